@@ -1,0 +1,227 @@
+"""Straight-and-arc outlines as polygons whose area is that of the true outline."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+CHORD_TOLERANCE = 1e-3
+"""Farthest that a polygon leaves the arc it stands for. [m]"""
+
+Point = Sequence[float]
+
+
+class Arc(NamedTuple):
+    """A circular edge from the vertex before it, through one point, to its end. [m, m]"""
+
+    through: Point
+    end: Point
+
+
+Edge = Point | Arc | Mapping[str, Sequence[Point]]
+
+
+class OutlineError(ValueError):
+    """An outline that encloses nothing, or more than one thing.
+
+    `index` is the number of the edge concerned, from 0, where it is one edge's fault; `at` is the
+    place of a crossing [m].
+    """
+
+    def __init__(
+        self,
+        found: str,
+        expected: str,
+        mend: str,
+        *,
+        index: int | None = None,
+        at: tuple[float, float] | None = None,
+    ) -> None:
+        self.found, self.expected, self.mend = found, expected, mend
+        self.index, self.at = index, at
+        place = f" at ({at[0]:.3f}, {at[1]:.3f}) m" if at else ""
+        super().__init__(f"found {found}{place}, expected {expected}. {mend}".rstrip())
+
+
+def outline_polygon(edges: Sequence[Edge], tolerance: float = CHORD_TOLERANCE) -> shapely.Polygon:
+    """Return an outline as a polygon of exactly the outline's area.
+
+    Parameters
+    ----------
+    edges : sequence of (2,) float, Arc or {"arc": [through, end]}
+        A point ends a straight edge, an arc ends at its second point; each starts where the one
+        before it ends, and the first where the last ends. Either direction; a closing point equal
+        to the first vertex may be given or left out. [m]
+    tolerance : float
+        Farthest that the polygon leaves an arc. [m]
+
+    Returns
+    -------
+    shapely.Polygon
+        Counter-clockwise, without holes. [m]
+
+    Raises
+    ------
+    OutlineError
+        Fewer than three corners, no area, an outline that crosses or touches itself, or an arc
+        whose three points lie on one line.
+
+    Notes
+    -----
+    Chords alone would lose the slivers between chord and arc. The vertices inside an arc are
+    therefore moved off it, radially and all by the same amount, until polygon and outline agree;
+    the ends stay. For N chords of angle t at radius R the new radius r solves
+    r^2 (N - 2) sin t + 2 r R sin t = R^2 N t.
+    """
+    parts = [
+        [piece.end] if piece.through is None else _chords(piece, tolerance)
+        for piece in _pieces(edges)
+    ]
+    ring = _without_repeats(np.array([point for part in parts for point in part], dtype=complex))
+    if len(ring) < 3:
+        raise OutlineError(
+            f"an outline of {len(ring)} corners",
+            "at least three corners",
+            "Give every corner as [x, y], or a round edge as {arc = [[x, y], [x, y]]}.",
+        )
+    polygon = shapely.Polygon(np.column_stack([ring.real, ring.imag]))
+    in_order = "Give the corners in the order in which a person would walk along the edge."
+    if polygon.convex_hull.area <= 1e-9 * float(np.ptp(ring.real) ** 2 + np.ptp(ring.imag) ** 2):
+        raise OutlineError(
+            "an outline that encloses no area", "corners that go round the area", in_order
+        )
+    if not polygon.is_valid:
+        raise OutlineError(
+            "an outline that crosses or touches itself",
+            "corners that go round the area once",
+            in_order,
+            at=_crossing(polygon),
+        )
+    return shapely.geometry.polygon.orient(polygon)
+
+
+def outline_area(edges: Sequence[Edge]) -> float:
+    """Return the area that straight and circular edges enclose, in closed form.
+
+    Parameters
+    ----------
+    edges : as for `outline_polygon`
+        An outline that does not cross itself. [m]
+
+    Returns
+    -------
+    float
+        The polygon of the edges' ends, with the segment R^2 (a - sin a) / 2 between each arc of
+        angle a and its chord added or taken away. [m2]
+    """
+    pieces = _pieces(edges)
+    origin = pieces[0].start if pieces else 0j
+    twice = [((piece.start - origin).conjugate() * (piece.end - origin)).imag for piece in pieces]
+    for piece in pieces:
+        if piece.through is not None:
+            radius, sweep = _radius_and_sweep(piece)
+            twice.append(radius**2 * _less_sine(sweep))
+    return abs(math.fsum(twice)) / 2
+
+
+class _Piece(NamedTuple):
+    """An edge with its start; the plane is the complex plane, x + iy. [m]"""
+
+    number: int
+    start: complex
+    end: complex
+    through: complex | None
+
+
+def _pieces(edges: Sequence[Edge]) -> list[_Piece]:
+    arcs = [Arc(*edge["arc"]) if isinstance(edge, Mapping) else edge for edge in edges]
+    ends = [complex(*(edge.end if isinstance(edge, Arc) else edge)) for edge in arcs]
+    return [
+        _Piece(
+            index,
+            ends[index - 1],
+            ends[index],
+            complex(*edge.through) if isinstance(edge, Arc) else None,
+        )
+        for index, edge in enumerate(arcs)
+    ]
+
+
+def _radius_and_sweep(piece: _Piece) -> tuple[float, float]:
+    """Return an arc's radius [m] and the angle it turns through, positive to the left [rad]."""
+    assert piece.through is not None
+    to_start, to_end = piece.start - piece.through, piece.end - piece.through
+    chord = abs(piece.end - piece.start)
+    turn = to_start.conjugate() * to_end  # dot product and cross product
+    if abs(turn.imag) <= 1e-6 * abs(turn) or chord <= 1e-6 * abs(to_start):
+        raise OutlineError(
+            "an arc whose start, middle and end lie on one line or on one another",
+            "three points that lie on one circle",
+            "Leave the arc out where the edge is straight; write a circle as two arcs.",
+            index=piece.number,
+        )
+    radius = chord * abs(turn) / (2 * abs(turn.imag))
+    sweep = 2 * math.atan2(abs(turn.imag), -turn.real)
+    return radius, math.copysign(sweep, -turn.imag)
+
+
+def _chords(piece: _Piece, tolerance: float) -> NDArray[np.complex128]:
+    """Return the vertices (n,) that stand for an arc, its start left out."""
+    radius, sweep = _radius_and_sweep(piece)
+    count, outward = _steps(radius, abs(sweep), tolerance)
+    turned = sweep * np.arange(1, count) / count
+    # Measured from the start along chords, so that a flat arc does not lose digits to a far centre.
+    chord = piece.end - piece.start
+    along = chord / abs(chord) * np.exp(0.5j * (turned - sweep))
+    normal = along * np.exp(1j * (turned / 2 - math.copysign(math.pi / 2, sweep)))
+    points = piece.start + 2 * radius * np.sin(np.abs(turned) / 2) * along
+    return np.append(points + outward * normal, piece.end)
+
+
+def _steps(radius: float, sweep: float, tolerance: float) -> tuple[int, float]:
+    """Return the number of chords for an arc and how far to move the vertices between them [m].
+
+    With e = r / R - 1, the equation of `outline_polygon` is solved in the form that keeps its
+    digits for small t: (N - 2) e^2 + 2 (N - 1) e = N (t - sin t) / sin t.
+    """
+    # Steps of an eighth of a turn at most; from there on the two distances shrink with 1/N^2.
+    count = max(2, math.ceil(sweep / (math.pi / 4)))
+    while True:
+        step = sweep / count
+        excess = count * _less_sine(step) / math.sin(step)
+        away = excess / (count - 1 + math.sqrt((count - 1) ** 2 + (count - 2) * excess))
+        inside = 2 * math.sin(step / 4) ** 2  # a chord's middle below its arc, both ends on it
+        worst = radius * max(away, inside)
+        if worst <= tolerance:
+            return count, radius * away
+        count = max(count + 1, math.ceil(0.98 * count * math.sqrt(worst / tolerance)))
+
+
+def _less_sine(angle: float) -> float:
+    """Return a - sin a without the loss of digits that the difference has for a small angle."""
+    if abs(angle) > 0.2:
+        return angle - math.sin(angle)
+    total, term, power = 0.0, angle**3 / 6, 3
+    while total + term != total:
+        total += term
+        term *= -(angle**2) / ((power + 1) * (power + 2))
+        power += 2
+    return total
+
+
+def _without_repeats(ring: NDArray[np.complex128]) -> NDArray[np.complex128]:
+    """Return a ring (n,) without points that repeat the one before them."""
+    step: NDArray[np.float64] = np.abs(ring - np.roll(ring, 1))
+    moved: NDArray[np.bool_] = step > 1e-9 * step.max(initial=0.0)
+    return ring[moved]
+
+
+def _crossing(polygon: shapely.Polygon) -> tuple[float, float] | None:
+    match = re.search(r"\[(\S+) (\S+)\]", shapely.is_valid_reason(polygon))
+    return (float(match[1]), float(match[2])) if match else None

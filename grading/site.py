@@ -1,0 +1,119 @@
+"""A site as its folder tells it: survey, ground, house, what bounds the finish, and areas."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from grading.house import House
+from grading.outline import Arc
+from grading.tables import (
+    Area,
+    BaseSystemSpec,
+    Ceiling,
+    Door,
+    Floor,
+    GivenPlane,
+    GroundSpec,
+    LayerSpec,
+    Meet,
+)
+from grading.units import Unit
+
+__all__ = [
+    "Arc",
+    "Area",
+    "BaseSystemSpec",
+    "Ceiling",
+    "Door",
+    "Floor",
+    "GivenPlane",
+    "GroundSpec",
+    "House",
+    "LayerSpec",
+    "Meet",
+    "Site",
+    "Spots",
+    "read_site",
+]
+
+
+@dataclass(frozen=True, eq=False)
+class Spots:
+    """The survey: spot elevations in the order of the file.
+
+    Attributes
+    ----------
+    xyz : (n, 3) float
+        Plan position and elevation. [m]
+    ids, codes, notes : tuple of str
+        What the file calls each spot, the number of the spot where it gives no id; and its code
+        and note, empty where there is none.
+    lines : tuple of int
+        The line of the file that each spot is on.
+    file : str
+        The name of the file inside the folder.
+    """
+
+    xyz: NDArray[np.float64]
+    ids: tuple[str, ...] = ()
+    codes: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    lines: tuple[int, ...] = ()
+    file: str = "spots.csv"
+
+
+@dataclass(frozen=True, eq=False)
+class Site:
+    """Everything that the person wrote, in SI.
+
+    Attributes
+    ----------
+    folder : Path or None
+        Where it was read from.
+    name : str
+    unit : "ft" or "m"
+        What a bare number means in the files, and what drawings are written in.
+    limits : mapping
+        The site's own limits by the name of the rule, a pair being least and greatest. [ratio or m]
+    warnings : tuple of str
+        What is possible but suspicious, a sentence each.
+    """
+
+    folder: Path | None
+    name: str
+    unit: Unit
+    spots: Spots
+    ground: GroundSpec = field(default_factory=GroundSpec)
+    house: House | None = None
+    doors: tuple[Door, ...] = ()
+    ceilings: tuple[Ceiling, ...] = ()
+    floors: tuple[Floor, ...] = ()
+    meets: tuple[Meet, ...] = ()
+    areas: tuple[Area, ...] = ()
+    systems: tuple[BaseSystemSpec, ...] = ()
+    limits: Mapping[str, float | tuple[float, float]] = field(default_factory=dict)
+    warnings: tuple[str, ...] = ()
+
+
+def read_site(folder: Path | str) -> Site:
+    """Read a site folder.
+
+    Parameters
+    ----------
+    folder : Path or str
+        The folder, or the site.toml inside it.
+
+    Raises
+    ------
+    SiteError
+        Everything that is wrong with site.toml and with the files that it names, at once.
+    """
+    # The reader makes a Site, and so knows this module; it is met only when something is read.
+    from grading.sitefile import read
+
+    return read(Path(folder))

@@ -1,0 +1,348 @@
+"""Reading a site folder: all of it, gathering everything that is wrong on the way."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from itertools import combinations
+from pathlib import Path, PurePosixPath, PureWindowsPath
+from typing import Annotated, Any, Literal, TypeVar, cast
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import BeforeValidator, Field, ValidationError
+
+from grading.baselayers import catalogue_names
+from grading.csvfile import PointList, read_points
+from grading.errors import Problem, SiteError
+from grading.fields import Name, Table, UnfitError
+from grading.house import House
+from grading.rules import RULES, Rule
+from grading.site import Site, Spots
+from grading.suspicions import suspicions
+from grading.tables import (
+    Area,
+    BaseSystemSpec,
+    Ceiling,
+    Door,
+    Floor,
+    GroundSpec,
+    GroundTable,
+    Meet,
+    is_file_name,
+)
+from grading.tomlfile import nearest, problems_of, read_toml, shortened, shown_value
+from grading.units import METRES, Unit, UnitError, number, read_length, read_slope
+from grading.units import area as area_text
+
+FILE = "site.toml"
+
+LEAST_OVERLAP = 0.01
+"""Areas that share less than this share an edge. [m2]"""
+
+_UNIT_NAMES = {
+    **dict.fromkeys(("feet", "foot", "'", "in", "inch", "inches", "us", "imperial"), "ft"),
+    **dict.fromkeys(("metre", "metres", "meter", "meters", "mm", "cm", "si", "metric"), "m"),
+}
+
+
+def _unit(value: Any) -> Any:
+    if not isinstance(value, str) or value not in METRES:
+        word = str(value).strip().lower()
+        near = _UNIT_NAMES.get(word, word)
+        mend = f'Did you mean "{near}"?' if near in METRES else ""
+        raise UnfitError('"ft" or "m"', mend)
+    return value
+
+
+class Head(Table):
+    """The keys of a site file that stand above its tables."""
+
+    name: Name = Field(description="the name of the site in quotes")
+    unit: Annotated[Literal["ft", "m"], BeforeValidator(_unit)] = Field(
+        description='what a bare number means, "ft" or "m"'
+    )
+    spots: Name = Field(description='the csv file of spot elevations, such as "spots.csv"')
+
+
+T = TypeVar("T", bound=Table)
+Named = TypeVar("Named", Door, Ceiling, Floor, Meet)
+
+_TABLES = ("ground", "house", "door", "ceiling", "floor", "meet", "area", "base", "limits")
+_KEYS = (*Head.model_fields, *_TABLES)
+
+
+def read(path: Path) -> Site:
+    """Read a site folder, given by its path or by that of its site.toml; see `read_site`."""
+    folder, file = _locate(path)
+    try:
+        reader = _Reader(folder, read_toml(file, FILE))
+    except OSError as error:
+        found = f"a file that cannot be read ({error.strerror})"
+        raise SiteError([Problem(str(file), found, "a file that can")]) from None
+    site = reader.site()
+    if reader.problems or site is None:
+        raise SiteError(list(dict.fromkeys(reader.problems)))
+    return replace(site, warnings=suspicions(site))
+
+
+def _locate(path: Path) -> tuple[Path, Path]:
+    mend = "Give the folder of a site, or its site.toml."
+    if path.is_file():
+        if path.name != FILE:
+            raise SiteError([Problem(str(path), "a file", f"a folder that holds {FILE}", mend)])
+        return path.parent, path
+    if not path.is_dir():
+        raise SiteError([Problem(str(path), "nothing there", "a folder with site.toml", mend)])
+    file = path / FILE
+    if not file.is_file():
+        found = f"a folder without {FILE}"
+        mend = f"Write {FILE} into it, or give the folder that holds one."
+        raise SiteError([Problem(str(path), found, f"a folder with {FILE}", mend)])
+    return path, file
+
+
+class _Reader:
+    """One reading of one site: what was written, and what was found wrong so far."""
+
+    def __init__(self, folder: Path, written: dict[str, Any]) -> None:
+        self.folder, self.written = folder, written
+        self.problems: list[Problem] = []
+        # Where the unit itself is wrong, the rest is read on so that its faults are told too.
+        unit = written.get("unit")
+        self.unit: Unit = cast(Unit, unit) if unit in ("ft", "m") else "ft"
+
+    def site(self) -> Site | None:
+        """Return the site, or None where what is wrong leaves none to speak of."""
+        for key in self.written:
+            if key not in _KEYS:
+                one_of = "one of " + ", ".join(f"`{word}`" for word in _KEYS)
+                self.wrong(key, f"the key `{key}`", one_of, nearest(key, _KEYS))
+        head = self.table(Head, {k: v for k, v in self.written.items() if k in Head.model_fields})
+        ground, house = self.one("ground", GroundTable), self.one("house", House)
+        doors, ceilings = self.many("door", Door), self.many("ceiling", Ceiling)
+        floors, meets = self.many("floor", Floor), self.many("meet", Meet)
+        areas, systems = self.many("area", Area), self.many("base", BaseSystemSpec)
+        limits = self.limits()
+        self.check_names()
+        self.check_overlaps(areas)
+        spots, spec = self.spots(), self.ground(ground)
+        if head is None or spots is None or spec is None:
+            return None
+        return Site(
+            folder=self.folder,
+            name=head.name,
+            unit=self.unit,
+            spots=spots,
+            ground=spec,
+            house=house,
+            doors=_named(doors),
+            ceilings=_named(ceilings),
+            floors=_named(floors),
+            meets=_named(meets),
+            areas=tuple(areas.values()),
+            systems=tuple(systems.values()),
+            limits=limits,
+        )
+
+    def wrong(self, key: str, found: str, expected: str, mend: str = "") -> None:
+        self.problems.append(Problem(f"{FILE}, key {key}", found, expected, mend))
+
+    def table(self, model: type[T], raw: Any, key: str = "") -> T | None:
+        """Return one table read, or None where something in it is wrong."""
+        try:
+            return model.model_validate(raw, context={"unit": self.unit})
+        except ValidationError as error:
+            self.problems += problems_of(error, model, raw, FILE, key)
+            return None
+
+    def one(self, key: str, model: type[T]) -> T | None:
+        if key not in self.written:
+            return None
+        return self.table(model, self.written[key], key)
+
+    def many(self, key: str, model: type[T]) -> dict[str, T]:
+        """Return the tables that could be read, each by its key, counted from 1."""
+        raw = self.written.get(key, [])
+        if not isinstance(raw, list):
+            found = f"one table [{key}]" if isinstance(raw, dict) else shown_value(raw)
+            self.wrong(key, found, f"a list of tables [[{key}]]", f"Write [[{key}]].")
+            return {}
+        tables = {
+            f"{key}[{place}]": self.table(model, entry, f"{key}[{place}]")
+            for place, entry in enumerate(raw, start=1)
+        }
+        return {place: table for place, table in tables.items() if table is not None}
+
+    def limits(self) -> dict[str, float | tuple[float, float]]:
+        raw = self.written.get("limits", {})
+        if not isinstance(raw, dict):
+            self.wrong("limits", shown_value(raw), "a table [limits]")
+            return {}
+        rules = {name: rule for name, rule in RULES.items() if rule.limit is not None}
+        own = {}
+        for name, value in raw.items():
+            rule = rules.get(name)
+            if rule is None:
+                one_of = "a rule with a limit: " + ", ".join(f"`{known}`" for known in rules)
+                self.wrong(f"limits.{name}", f"the key `{name}`", one_of, nearest(name, rules))
+                continue
+            try:
+                own[name] = self.limit(value, rule)
+            except (UnitError, UnfitError) as error:
+                found = error.found or shown_value(value)
+                self.wrong(f"limits.{name}", found, error.expected, error.mend)
+        return own
+
+    def limit(self, value: Any, rule: Rule) -> float | tuple[float, float]:
+        if not isinstance(rule.limit, tuple):
+            return self.quantity(value, rule)
+        if not isinstance(value, list) or len(value) != 2:
+            raise UnfitError("the least and the greatest as [least, greatest]")
+        least, greatest = (self.quantity(part, rule) for part in value)
+        if least > greatest:
+            raise UnfitError("the least first")
+        return least, greatest
+
+    def quantity(self, value: Any, rule: Rule) -> float:
+        size = read_slope(value) if rule.unit == "ratio" else read_length(value, self.unit)
+        if size < 0:
+            raise UnfitError("zero or more")
+        return size
+
+    def named(self, key: str, name: str) -> dict[str, str]:
+        """Return a key that each table of a list has as text, also of those not read."""
+        raw = self.written.get(key)
+        return {
+            f"{key}[{place}].{name}": " ".join(entry[name].split())
+            for place, entry in enumerate(raw if isinstance(raw, list) else [], start=1)
+            if isinstance(entry, dict) and isinstance(entry.get(name), str) and entry[name].split()
+        }
+
+    def check_names(self) -> None:
+        """Note names that two tables share, and names of what there is not."""
+        areas, bases = self.named("area", "name"), self.named("base", "name")
+        for names in (areas, bases):
+            first: dict[str, str] = {}
+            for key, name in names.items():
+                if name in first:
+                    found = f'"{name}", which is {first[name]} too'
+                    self.wrong(key, found, "a name of its own", "Rename one of them.")
+                first.setdefault(name, key)
+        built_in = (*catalogue_names(), *bases.values())
+        self.check_known(self.named("area", "base"), "a base system", built_in)
+        for key in ("ceiling", "floor", "meet"):
+            self.check_known(self.named(key, "area"), "the name of an area", areas.values())
+
+    def check_known(self, names: Mapping[str, str], what: str, known: Iterable[str]) -> None:
+        known = list(dict.fromkeys(known))
+        for key, name in names.items():
+            if name not in known:
+                listed = f"{what}: {', '.join(map(shown_value, known))}" if known else what
+                self.wrong(key, shown_value(name), listed, nearest(name, known))
+
+    def check_overlaps(self, areas: Mapping[str, Area]) -> None:
+        for (_, one), (key, other) in combinations(areas.items(), 2):
+            shared = one.polygon.intersection(other.polygon).area
+            if shared > LEAST_OVERLAP:
+                self.wrong(
+                    f"{key}.outline",
+                    f'{area_text(shared, self.unit)} of "{other.name}" on "{one.name}"',
+                    "areas that do not overlap",
+                    "Let them share an edge, or cut the one out of the other.",
+                )
+
+    def spots(self) -> Spots | None:
+        name = self.written.get("spots")
+        if not isinstance(name, str) or not name.strip():
+            return None  # said of the head
+        points = self.points(name, "spots", "xyz", ("id", "code", "note"))
+        if points is None:
+            return None
+        count = len(points.lines)
+        ids = points.texts.get("id", ("",) * count)
+        return Spots(
+            xyz=points.values,
+            ids=tuple(own or str(number) for number, own in enumerate(ids, start=1)),
+            codes=points.texts.get("code", ("",) * count),
+            notes=points.texts.get("note", ("",) * count),
+            lines=points.lines,
+            file=name,
+        )
+
+    def ground(self, table: GroundTable | None) -> GroundSpec | None:
+        raw = self.written.get("ground")
+        organics = raw.get("organics") if isinstance(raw, dict) else None
+        probes = self.probes(organics) if is_file_name(organics) else None
+        if table is None:
+            return GroundSpec() if raw is None else None
+        if isinstance(table.organics, str) and probes is None:
+            return None
+        return GroundSpec(
+            soil=table.soil,
+            organics=table.organics if isinstance(table.organics, float) else 0.0,
+            probes=probes,
+            breaklines=table.lines(),
+            surface=table.surface,
+        )
+
+    def probes(self, name: str) -> NDArray[np.float64] | None:
+        probes = self.points(name, "ground.organics", ("x", "y", "depth"))
+        if probes is None:
+            return None
+        for line, depth in zip(probes.lines, probes.values[:, 2].tolist(), strict=True):
+            if depth < 0:
+                where = f"{name}, line {line}, column depth"
+                found = number(depth, self.unit)
+                self.problems.append(Problem(where, found, "a depth of zero or more"))
+        return probes.values
+
+    def points(
+        self, name: str, key: str, numbers: Sequence[str], texts: Sequence[str] = ()
+    ) -> PointList | None:
+        """Return the points of a file that the site names under a key, or None."""
+        path = self.inside(name, key)
+        if path is None:
+            return None
+        try:
+            return read_points(path, name, self.unit, numbers, texts)
+        except SiteError as error:
+            self.problems += error.problems
+        except OSError as error:
+            found = f"a file that cannot be read ({error.strerror})"
+            self.problems.append(Problem(name, found, "a file that can"))
+        return None
+
+    def inside(self, name: str, key: str) -> Path | None:
+        """Return the path of a file inside the folder, or None where it leaves it or is none."""
+        windows, posix = PureWindowsPath(name), PurePosixPath(name)
+        leaves = windows.drive or windows.root or posix.is_absolute() or ".." in windows.parts
+        home = self.folder.resolve()
+        try:
+            path = (home / name).resolve()
+            leaves = leaves or not path.is_relative_to(home)
+            there = not leaves and path.is_file()
+        except (OSError, ValueError, RuntimeError):
+            there = False
+        if leaves:
+            mend = "Copy the file into the folder, and write its name alone."
+            self.wrong(key, f'"{name}", which leaves the folder', "a file inside the folder", mend)
+            return None
+        if not there:
+            files = sorted(entry.name for entry in home.iterdir() if entry.is_file())
+            mend = nearest(name, [entry for entry in files if entry != FILE])
+            self.wrong(
+                key, f'"{shortened(name)}", which is not there', "a file in the folder", mend
+            )
+            return None
+        return path
+
+
+def _named(tables: Mapping[str, Named]) -> tuple[Named, ...]:
+    """Return the tables, those without a name named by what they are and their number."""
+    return tuple(
+        table
+        if table.name
+        else table.model_copy(update={"name": key.replace("[", " ").rstrip("]")})
+        for key, table in tables.items()
+    )

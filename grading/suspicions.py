@@ -1,0 +1,153 @@
+"""What a site says that is possible but hardly meant: feet for metres, a door off the wall."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+
+from grading.site import Site
+from grading.units import FOOT, area, length, number, percent
+
+# The sizes below which a yard is taken as it is. Common practice, no source.
+FAR_FROM_SPOTS = 3.0
+"""A level this far above or below all spots is suspicious. [m]"""
+LONGEST_AREA = 100.0
+"""An area of paving is not longer. [m]"""
+WIDEST_SPACING = 15.0
+"""Spots of a yard are not farther apart. [m]"""
+CLOSEST_SPACING = 0.2
+"""Spots shot one by one are not closer together. [m]"""
+MOST_BY_HAND = 500
+"""More spots than this come from a scan, and may lie close together."""
+STEEPEST_YARD = 0.5
+"""A yard is not steeper from end to end. [ratio]"""
+DOOR_TO_WALL = 1.0
+"""A door lies no farther from the foundation line. [m]"""
+THICKEST_LAYER = 0.6
+"""A layer is not thicker. [m]"""
+DEEPEST_ORGANICS = 1.0
+"""Topsoil and roots do not go deeper. [m]"""
+IN_THE_HOUSE = 0.1
+"""Paving on less of the house than this is a line drawn a little off. [m2]"""
+HOUSE_STRIP = 0.3
+"""How much of a house behind an open foundation line is known to be house. [m]"""
+
+
+def suspicions(site: Site) -> tuple[str, ...]:
+    """Return a sentence for each thing in a site that is possible but suspicious.
+
+    Parameters
+    ----------
+    site : Site
+        A site that was read without error.
+    """
+    return (
+        *_survey(site),
+        *_levels(site),
+        *_areas(site),
+        *_house(site),
+        *_depths(site),
+    )
+
+
+def _survey(site: Site) -> Iterator[str]:
+    xyz, unit = site.spots.xyz, site.unit
+    if len(xyz) < 3:
+        return
+    width, depth, height = np.ptp(xyz, axis=0).tolist()
+    across = float(np.hypot(width, depth))
+    # A square for each spot; no search for neighbours is needed to tell feet from metres.
+    spacing = float(np.sqrt(max(width * depth, 1e-9) / len(xyz)))
+    told = f'Check unit = "{unit}" against {site.spots.file}.'
+    if spacing > WIDEST_SPACING:
+        yield f"The spots are about {length(spacing, unit)} apart, wide for a yard. {told}"
+    if spacing < CLOSEST_SPACING and len(xyz) <= MOST_BY_HAND and min(width, depth) > 0:
+        yield f"The spots are about {length(spacing, unit)} apart, close for a yard. {told}"
+    if height > STEEPEST_YARD * across:
+        yield (
+            f"The spots differ by {length(height, unit)} in elevation over {length(across, unit)}"
+            f" of plan ({percent(height / across, 0)}): is z in the unit of x and y?"
+        )
+
+
+def _levels(site: Site) -> Iterator[str]:
+    levels = [(door.name, "sill", door.sill) for door in site.doors]
+    for line in (*site.ceilings, *site.floors, *site.meets):
+        levels += [(line.name, "level", z) for z in dict.fromkeys(line.z or ())]
+    levels += [(area.name, "plane", area.plane.z) for area in site.areas if area.plane]
+    low, high = site.spots.xyz[:, 2].min(), site.spots.xyz[:, 2].max()
+    for name, what, z in levels:
+        off = max(low - z, z - high)
+        if off <= FAR_FROM_SPOTS:
+            continue
+        side = "above" if z > high else "below"
+        mend = ""
+        if low - FAR_FROM_SPOTS <= z / FOOT <= high + FAR_FROM_SPOTS:
+            mend = f" Was {number(z, 'ft')} read in metres, not feet?"
+        elif low - FAR_FROM_SPOTS <= z * FOOT <= high + FAR_FROM_SPOTS:
+            mend = f" Was {number(z, 'm')} read in feet, not metres?"
+        yield (
+            f"The {what} of {name}, {number(z, site.unit)}, is {length(off, site.unit)} {side}"
+            f" every spot ({number(low, site.unit)} to {number(high, site.unit)}).{mend}"
+        )
+
+
+def _areas(site: Site) -> Iterator[str]:
+    if not site.areas:
+        yield "There is no [[area]]: nothing is graded."
+    xy = site.spots.xyz[:, :2]
+    spots = shapely.LineString(np.concatenate([xy, xy[:1]])).convex_hull
+    for paving in site.areas:
+        west, south, east, north = paving.polygon.bounds
+        long = max(east - west, north - south)
+        if long > LONGEST_AREA:
+            yield (
+                f'The area "{paving.name}" is {length(long, site.unit)} long, large for paving: '
+                f'is unit = "{site.unit}" meant?'
+            )
+        elif not paving.polygon.intersects(spots):
+            gap = length(paving.polygon.distance(spots), site.unit)
+            yield (
+                f'The area "{paving.name}" lies {gap} away from the survey: are outline and spots '
+                f"in the same unit, and from the same origin?"
+            )
+        if paving.plane is not None and paving.toward is not None:
+            yield f'The area "{paving.name}" has a plane: its `toward` changes nothing.'
+
+
+def _house(site: Site) -> Iterator[str]:
+    house = site.house
+    if house is None:
+        return
+    if house.courtyard:
+        yield "`inside` lies outside the closed foundation line: it is taken as a courtyard."
+    line = shapely.LineString(house.walls)
+    for door in site.doors:
+        gap = line.distance(shapely.Point(door.at))
+        if gap > DOOR_TO_WALL:
+            yield f"{door.name} is {length(gap, site.unit)} away from the foundation line."
+    body = house.polygon(HOUSE_STRIP)
+    for paving in site.areas:
+        shared = paving.polygon.intersection(body).area
+        if shared > IN_THE_HOUSE:
+            yield (
+                f'{area(shared, site.unit)} of the area "{paving.name}" lies inside the house: '
+                f"check the foundation line, `inside` and the outline."
+            )
+
+
+def _depths(site: Site) -> Iterator[str]:
+    deepest = site.ground.organics
+    if site.ground.probes is not None:
+        deepest = float(site.ground.probes[:, 2].max())
+    if deepest > DEEPEST_ORGANICS:
+        yield f'The organics are {length(deepest, site.unit)} deep: inches are written as "4 in".'
+    for system in site.systems:
+        for layer in system.layers:
+            if layer.thickness > THICKEST_LAYER:
+                yield (
+                    f'The layer "{layer.name}" of base "{system.name}" is '
+                    f'{length(layer.thickness, site.unit)} thick: inches are written as "6 in".'
+                )

@@ -1,0 +1,323 @@
+"""The tables of a site file: what each key means, and what it may hold.
+
+The description of a key is also what its error message says was expected.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Annotated, Any, Literal, Self, TypeGuard
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    Field,
+    StrictBool,
+    ValidationInfo,
+    field_validator,
+    model_validator,
+)
+
+from grading.fields import (
+    Bearing,
+    Distance,
+    Fall,
+    Length,
+    Lengths,
+    Name,
+    Outline,
+    PointArray,
+    Points,
+    Table,
+    Thickness,
+    UnfitError,
+    array_of,
+    unit_of,
+)
+from grading.outline import CHORD_TOLERANCE, OutlineError, outline_polygon
+from grading.units import area as area_text
+from grading.units import number, read_length
+
+ONE_OR_MORE_POINTS = "a point as [x, y], or a line as [[x, y], [x, y]]"
+ONE_OR_MORE_LEVELS = "an elevation, or one for each point of `at`"
+
+
+def _range(step: tuple[float, float] | None) -> tuple[float, float] | None:
+    if step is not None and not 0 <= step[0] <= step[1]:
+        raise UnfitError("the least step first, and neither below zero")
+    return step
+
+
+def is_file_name(value: object) -> TypeGuard[str]:
+    """Return whether `organics` names a file of probes instead of a depth."""
+    return isinstance(value, str) and value.strip().lower().endswith((".csv", ".txt", ".tsv"))
+
+
+def _organics(value: Any, info: ValidationInfo) -> float | str:
+    if is_file_name(value):
+        return value
+    depth = read_length(value, unit_of(info))
+    if depth < 0:
+        raise UnfitError("a depth of zero or more")
+    return depth
+
+
+class Door(Table):
+    """[[door]]: a door onto the paving, and the step down from its sill."""
+
+    name: Name = Field("", description="what to call the door")
+    at: PointArray = Field(description="the middle of the sill as [x, y]")
+    sill: Length = Field(description="the elevation of the top of the sill, such as 100.65")
+    step: Annotated[tuple[Length, Length] | None, AfterValidator(_range)] = Field(
+        None, description='the least and the greatest step down, as ["1 in", "7 3/4 in"]'
+    )
+
+
+class Along(Table):
+    """A point or a line on the plan with an elevation for each of its points."""
+
+    name: Name = Field("", description="what to call it")
+    at: Points = Field(description=ONE_OR_MORE_POINTS)
+    z: Lengths = Field(description=ONE_OR_MORE_LEVELS)
+    area: Name | None = Field(None, description="the name of the area it bounds")
+
+    @field_validator("z")
+    @classmethod
+    def _one_for_each(
+        cls, z: tuple[float, ...] | None, info: ValidationInfo
+    ) -> tuple[float, ...] | None:
+        count = len(info.data.get("at", ()))
+        if z is None or not count or len(z) == count:
+            return z
+        if len(z) != 1:
+            raise UnfitError(f"one elevation, or {count}, one for each point of `at`")
+        return z * count
+
+
+class Ceiling(Along):
+    """[[ceiling]]: what the finish must stay below: siding, weep holes, a window well, a vent.
+
+    `z` is the level of its lower edge; the finish stays `clearance` below that, or the limit of
+    its kind. Without `area` it bounds every area beside it.
+    """
+
+    kind: Literal["siding", "weep holes", "window well", "vent", "other"] = Field(
+        description="what it is"
+    )
+    clearance: Distance | None = Field(
+        None, description='how far the finish stays below it, such as "6 in"'
+    )
+
+
+class Floor(Along):
+    """[[floor]]: what the finish must stay above so that water gets away: lawn, swale, outlet.
+
+    `z` is its level, left out where the existing ground there stays; the finish stays `above`
+    over it, or the limit of its kind. Without `area` it bounds every area beside it.
+    """
+
+    z: Lengths | None = Field(None, description=ONE_OR_MORE_LEVELS)  # type: ignore[assignment]
+    kind: Literal["lawn", "swale", "outlet", "other"] = Field(description="what it is")
+    above: Distance | None = Field(
+        None, description='how far the finish stays above it, such as "1/2 in"'
+    )
+
+
+class Meet(Along):
+    """[[meet]]: what the finish must meet flush: a walk, a drive, a slab, a fixed point."""
+
+
+class GivenPlane(Table):
+    """plane = {...}: a finish plane that is given instead of fitted."""
+
+    at: PointArray = Field(description="a point of the plane as [x, y]")
+    z: Length = Field(description="the finish elevation at that point, such as 100.2")
+    fall: Fall = Field(description='the fall of the plane, such as "2 %"')
+    bearing: Bearing = Field(description="the way water runs, in degrees clockwise from +y")
+
+
+class Area(Table):
+    """[[area]]: one piece of paving on one plane.
+
+    `outline` and `holes` are the edges as written, in metres; `polygon` is the paving itself.
+    """
+
+    name: Name = Field(description="the name of the area in quotes")
+    use: Literal["patio", "walkway", "front walkway", "driveway"] = Field(
+        "patio", description="what the area is used for"
+    )
+    outline: Outline = Field(
+        description="corners as [x, y], and round edges as {arc = [[x, y], [x, y]]}"
+    )
+    holes: tuple[Outline, ...] = Field(
+        (), description="a list of outlines: planting pockets, trees"
+    )
+    base: Name | None = Field(None, description="the name of a base system")
+    plane: GivenPlane | None = Field(
+        None, description='a table as {at = [x, y], z = 100.2, fall = "2 %", bearing = 180}'
+    )
+    accessible: StrictBool = Field(
+        False, description="true where the area is an accessible route, else false"
+    )
+    toward: Bearing | None = Field(
+        None, description="the way water should run, in degrees clockwise from +y"
+    )
+
+    @property
+    def drains(self) -> float | None:
+        """The bearing that the fall is wished to have. [degrees clockwise from +y]"""
+        return self.toward
+
+    @field_validator("outline")
+    @classmethod
+    def _encloses(cls, outline: Any, info: ValidationInfo) -> Any:
+        _checked_polygon(outline, info)
+        return outline
+
+    @field_validator("holes")
+    @classmethod
+    def _each_encloses(cls, holes: Any, info: ValidationInfo) -> Any:
+        for place, hole in enumerate(holes):
+            _checked_polygon(hole, info, f"[{place + 1}]")
+        return holes
+
+    @model_validator(mode="after")
+    def _check_holes(self, info: ValidationInfo) -> Self:
+        outer = outline_polygon(self.outline)
+        # Two arcs along the same curve may be cut into chords by different steps.
+        reach = outer.buffer(2 * CHORD_TOLERANCE)
+        holes = [outline_polygon(hole) for hole in self.holes]
+        for place, hole in enumerate(holes):
+            key = f"holes[{place + 1}]"
+            if not reach.covers(hole):
+                outside = area_text(hole.difference(outer).area, unit_of(info))
+                raise UnfitError(
+                    "a hole inside the outline",
+                    "Draw a notch in the edge as part of the outline instead.",
+                    found=f"a hole with {outside} of it outside the outline",
+                    key=key,
+                )
+            for other, earlier in enumerate(holes[:place]):
+                shared = hole.intersection(earlier).area
+                if shared > CHORD_TOLERANCE * hole.length:
+                    raise UnfitError(
+                        "holes that do not overlap",
+                        "Join the two, or move one.",
+                        found=f"{area_text(shared, unit_of(info))} shared with holes[{other + 1}]",
+                        key=key,
+                    )
+        if not isinstance(self.polygon, shapely.Polygon) or self.polygon.is_empty:
+            raise UnfitError(
+                "holes that leave the area in one piece",
+                "Write an area for each piece.",
+                found="holes that cut the area up",
+                key="holes",
+            )
+        return self
+
+    @cached_property
+    def polygon(self) -> shapely.Polygon:
+        """The paving: the outline less its holes. [m]"""
+        holes = [outline_polygon(hole) for hole in self.holes]
+        paving = outline_polygon(self.outline).difference(shapely.union_all(holes))
+        # One piece, because the table was checked.
+        return paving  # type: ignore[return-value]
+
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
+        """Return a copy with some keys replaced, and with a polygon of its own."""
+        copied = super().model_copy(update=update, deep=deep)
+        copied.__dict__.pop("polygon", None)
+        return copied
+
+
+class LayerSpec(Table):
+    """One layer of a base system: its name, compacted thickness [m] and, if unusual, material."""
+
+    name: Name = Field(description="the name of the layer in quotes")
+    thickness: Thickness = Field(description='a thickness such as "6 in"')
+    material: Name | None = Field(None, description="the name of a material")
+
+
+class BaseSystemSpec(Table):
+    """[[base]]: a base system of the site's own, or a built-in one changed, from the top down."""
+
+    name: Name = Field(description="the name of the base system in quotes")
+    layers: tuple[LayerSpec, ...] = Field(
+        description='layers from the top down, as [{name = "paver", thickness = "2 3/8 in"}, ...]'
+    )
+
+    @field_validator("layers")
+    @classmethod
+    def _some(cls, layers: tuple[LayerSpec, ...]) -> tuple[LayerSpec, ...]:
+        if not layers:
+            raise UnfitError("at least one layer")
+        return layers
+
+
+class GroundTable(Table):
+    """[ground]: the soil, the organics to strip, and how the surface between spots is drawn."""
+
+    soil: Literal["gravel", "sand", "loam", "clay"] = Field(
+        "loam", description="the soil below the organics"
+    )
+    organics: Annotated[float | str, BeforeValidator(_organics)] = Field(
+        0.0, description='a depth such as "4 in", or the name of a csv file of probes x,y,depth'
+    )
+    breaklines: tuple[tuple[tuple[Length, ...], ...], ...] = Field(
+        (), description="lines as [[[x, y], [x, y]], ...], each vertex at a spot or as [x, y, z]"
+    )
+    surface: Literal["tin", "smooth"] = Field(
+        "tin", description="how the ground between the spots is drawn"
+    )
+
+    @field_validator("breaklines")
+    @classmethod
+    def _vertices(cls, lines: Any) -> Any:
+        for number_, line in enumerate(lines):
+            if len(line) < 2:
+                raise UnfitError("a breakline of two vertices or more", key=f"[{number_ + 1}]")
+            for place, vertex in enumerate(line):
+                if len(vertex) not in (2, 3):
+                    key = f"[{number_ + 1}][{place + 1}]"
+                    raise UnfitError("a vertex as [x, y] or [x, y, z]", key=key)
+        return lines
+
+    def lines(self) -> tuple[NDArray[np.float64], ...]:
+        """Return the breaklines as (j, 3) float, z NaN where the vertex is at a spot. [m]"""
+        return tuple(
+            array_of([(*vertex, np.nan)[:3] for vertex in line]) for line in self.breaklines
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class GroundSpec:
+    """What the site says of its ground.
+
+    `soil` is "gravel", "sand", "loam" or "clay"; `organics` their depth [m], where `probes`
+    (k, 3), x, y and depth [m], do not tell it; `breaklines` (j, 3) each, z NaN where the vertex
+    is at a spot [m]; `surface` "tin" or "smooth".
+    """
+
+    soil: str = "loam"
+    organics: float = 0.0
+    probes: NDArray[np.float64] | None = None
+    breaklines: tuple[NDArray[np.float64], ...] = ()
+    surface: str = "tin"
+
+
+def _checked_polygon(outline: Any, info: ValidationInfo, key: str = "") -> shapely.Polygon:
+    """Return the outline's polygon; say what is wrong with it in the file's own numbers."""
+    try:
+        return outline_polygon(outline)
+    except OutlineError as error:
+        place = f"[{error.index + 1}]" if error.index is not None else ""
+        found = error.found
+        if error.at is not None:
+            x, y = (number(value, unit_of(info)) for value in error.at)
+            found = f"{found} at [{x}, {y}]"
+        raise UnfitError(error.expected, error.mend, found=found, key=key + place) from None

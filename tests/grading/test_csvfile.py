@@ -1,0 +1,135 @@
+import codecs
+import random
+
+import numpy as np
+import pytest
+
+from grading.csvfile import MOST_PROBLEMS, read_points
+from grading.errors import SiteError
+from grading.units import FOOT, INCH
+
+NUMBERS, TEXTS = ("x", "y", "z"), ("id", "code", "note")
+
+
+def read(tmp_path, content, unit="ft"):
+    path = tmp_path / "spots.csv"
+    path.write_bytes(content.encode() if isinstance(content, str) else content)
+    return read_points(path, "spots.csv", unit, NUMBERS, TEXTS)
+
+
+def sentences(tmp_path, content):
+    with pytest.raises(SiteError) as refused:
+        read(tmp_path, content)
+    return [str(problem) for problem in refused.value.problems]
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        "x,y,z\n1,2.5,100\n3,4,101.25\n",
+        "x,y,z\r\n1,2.5,100\r\n3,4,101.25\r\n",
+        "x,y,z\r1,2.5,100\r3,4,101.25",
+        "Z,X,Y\n100,1,2.5\n101.25,3,4\n",
+        " x , y , z \n 1 , 2.5 , 100 \n 3, 4, 101.25\n",
+        "x;y;z\n1;2,5;100\n3;4;101,25\n",
+        "x\ty\tz\n1\t2,5\t100\n3\t4\t101.25\n",
+        '"x","y","z"\n"1","2.5","100"\n"3","4","101.25"\n',
+        '# level notes\n\nx,y,z\n# first set-up, "A"\n1,2.5,100\n\n  # moved\n3,4,101.25\n\n',
+        "x,y,z,,\n1,2.5,100,,\n3,4,101.25,,\n,,,,\n",
+        "x,y,hand,z\n1,2.5,left,100\n3,4,right,101.25\n",
+        'x,y,z\n12 in,2\' 6",100\'\n3 ft,"4\' 0""","101\' 3"""\n',
+        "x;y;z\n1;2' 6\";100\n3;4;101' 3\"\n",
+    ],
+)
+def test_files_are_read_as_people_and_spreadsheets_write_them(tmp_path, content):
+    points = read(tmp_path, content)
+    np.testing.assert_allclose(
+        points.values, np.array([[1, 2.5, 100], [3, 4, 101.25]]) * FOOT, rtol=1e-15
+    )
+
+
+@pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16"])
+def test_marked_encodings_are_read(tmp_path, encoding):
+    points = read(tmp_path, "x\ty\tz\tnote\n1\t2\t3½\tcafé\n".encode(encoding), "m")
+    assert points.values.tolist() == [[1, 2, 3.5]]
+    assert points.texts["note"] == ("café",)
+
+
+def test_lines_are_those_of_the_file(tmp_path):
+    content = 'x,y,z,note\n1,2,3,\n# remark\n\n4,5,6,"two\nlines"\n7,8,9,\n'
+    points = read(tmp_path, content)
+    assert points.lines == (2, 5, 7)
+    assert points.texts == {"note": ("", "two\nlines", "")}
+
+
+def test_plain_numbers_and_lengths_are_read_alike(tmp_path):
+    rng = random.Random(3)
+    sizes = [[f"{rng.uniform(-99, 999):.3f}" for _ in range(3)] for _ in range(50)]
+    plain = "x,y,z\n" + "".join(",".join(row) + "\n" for row in sizes)
+    # One cell with a unit sends its column the slow way.
+    mixed = plain + "1 ft,2 ft,3 ft\n"
+    first, second = read(tmp_path, plain).values, read(tmp_path, mixed).values
+    np.testing.assert_array_equal(first, second[:-1])
+    np.testing.assert_array_equal(second[-1], np.array([1, 2, 3]) * FOOT)
+
+
+def test_inches_inside_a_cell_keep_their_mark(tmp_path):
+    points = read(tmp_path, 'x,y,z\n0,0,99\' 6 1/2"\n0,0,"100\' 1/2"""\n')
+    assert points.values[:, 2] == pytest.approx([1194.5 * INCH, 1200.5 * INCH])
+
+
+LENGTH = 'expected a length such as 2.5, "2 3/8 in"'
+
+
+@pytest.mark.parametrize(
+    ("content", "sentence"),
+    [
+        ("", "spots.csv: found an empty file, expected the columns x,y,z. Write the header"),
+        ("# nothing\n\n", "spots.csv: found an empty file"),
+        ("x,y,z\n", "spots.csv: found a header and no points, expected at least one point."),
+        ("x,y,z\n,,\n\n", "spots.csv: found a header and no points"),
+        ("1,2,3\n4,5,6\n", 'spots.csv, line 1: found "1,2,3", expected a header'),
+        ("# a\nx,y\n1,2\n", 'spots.csv, line 2: found the columns x,y, expected a column "z". Add'),
+        ("x,y,zz\n1,2,3\n", 'expected a column "z". Rename the column "zz" to "z".'),
+        ("x,y,z (ft)\n1,2,3\n", 'Rename the column "z (ft)" to "z".'),
+        ("x,y,z,z\n1,2,3,4\n", 'spots.csv, line 1: found 2 columns "z", expected one.'),
+        ("x,y,z\n1,2,five\n", f'spots.csv, line 2, column z: found "five", {LENGTH}'),
+        ("x,y,z\n1,nan,3\n", f'spots.csv, line 2, column y: found "nan", {LENGTH}'),
+        ("x,y,z\n1,-inf,3\n", f'spots.csv, line 2, column y: found "-inf", {LENGTH}'),
+        ("x,y,z\n1_0,2,3\n", f'spots.csv, line 2, column x: found "1_0", {LENGTH}'),
+        ("x,y,z\n1,2\n", f"spots.csv, line 2, column z: found nothing, {LENGTH}"),
+        ("x,y,z\n1, ,3\n", f"spots.csv, line 2, column y: found nothing, {LENGTH}"),
+        ("x,y,z\n1,5,2,5,100\n", "spots.csv, line 2: found 5 cells, expected 3, one for each"),
+        (b"x,y,z,note\n1,2,3,caf\xe9\n", "spots.csv, line 2: found the byte 0xe9, which is not"),
+        (codecs.BOM_UTF16_LE + b"x\x00,", "expected UTF-8 text"),
+        ("x,y,z\n1,2,3\n4,5,6 furlongs\n", 'line 3, column z: found "6 furlongs"'),
+        ('x,y,z\n1,2,"' + "9" * 200_000 + '"\n', "spots.csv, line 2: found field larger than"),
+    ],
+)
+def test_what_is_wrong_gives_its_sentence(tmp_path, content, sentence):
+    (only,) = sentences(tmp_path, content)
+    assert sentence in only
+
+
+def test_every_wrong_cell_is_told(tmp_path):
+    said = sentences(tmp_path, "x,y,z\na,2,3\n1,b,3\n1,2,c\n1,2,3,4\n")
+    assert [one.split(":")[0] for one in said] == [
+        "spots.csv, line 5",
+        "spots.csv, line 2, column x",
+        "spots.csv, line 3, column y",
+        "spots.csv, line 4, column z",
+    ]
+
+
+def test_a_file_of_nothing_but_errors_is_told_in_short(tmp_path):
+    said = sentences(tmp_path, "x,y,z\n" + "1,2,wrong\n" * 1000)
+    assert len(said) == MOST_PROBLEMS + 1
+    assert said[-1] == "spots.csv: found 980 more cells or lines like these, expected none."
+
+
+def test_a_scan_of_many_spots_is_read(tmp_path):
+    rows = np.random.default_rng(7).uniform(0, 40, (100_000, 3)).round(3)
+    lines = "\n".join(f"{x},{y},{z}" for x, y, z in rows.tolist())
+    points = read(tmp_path, "x,y,z\n" + lines, "m")
+    np.testing.assert_array_equal(points.values, rows)
+    assert points.lines[-1] == 100_001

@@ -1,0 +1,99 @@
+import pytest
+from sitefolder import AREA, HEAD, SPOTS, write_site
+
+from grading.site import read_site
+
+HOUSE = "[house]\nwalls = [[0, 0], [32, 0]]\ninside = [16, -8]\n"
+
+
+def warnings(folder, tables="", spots=SPOTS, area=AREA, unit="ft"):
+    head = HEAD.replace('"ft"', f'"{unit}"')
+    return read_site(write_site(folder, head + tables + area, spots=spots)).warnings
+
+
+def test_a_plain_yard_raises_no_suspicion(tmp_path):
+    door = "[[door]]\nat = [12, 0]\nsill = 100.65\n"
+    assert warnings(tmp_path, HOUSE + door) == ()
+
+
+@pytest.mark.parametrize(
+    ("tables", "sentence"),
+    [
+        (
+            '[[door]]\nat = [12, 0]\nsill = "100.65 m"\n',
+            "The sill of door 1, 330.2165, is 230' 1 3/8\" above every spot (99.3 to 100.1). "
+            "Was 100.65 read in feet, not metres?",
+        ),
+        (
+            "[[door]]\nat = [12, 0]\nsill = 30.6\n",
+            "The sill of door 1, 30.6, is 68' 8 3/8\" below every spot (99.3 to 100.1). "
+            "Was 30.6 read in metres, not feet?",
+        ),
+        (
+            "[[door]]\nat = [12, 0]\nsill = 10.65\n",
+            "The sill of door 1, 10.65, is 88' 7 13/16\" below every spot (99.3 to 100.1).",
+        ),
+        ('[[ceiling]]\nkind = "vent"\nat = [1, 0]\nz = 130', "The level of ceiling 1, 130, is"),
+        ('[[floor]]\nkind = "outlet"\nat = [1, 0]\nz = 60', "The level of floor 1, 60, is"),
+        ("[[meet]]\nat = [1, 0]\nz = 60", "The level of meet 1, 60, is"),
+        (
+            HOUSE + "[[door]]\nat = [12, 9]\nsill = 100\n",
+            "door 1 is 9' 0\" away from the foundation line.",
+        ),
+        (
+            HOUSE.replace("-8", "8"),
+            '25.6 ft² of the area "patio" lies inside the house: check',
+        ),
+        (
+            "[house]\nwalls = [[0, -1], [9, -1], [9, -9], [0, -1]]\ninside = [0, -9]\n",
+            "`inside` lies outside the closed foundation line: it is taken as a courtyard.",
+        ),
+        ("[ground]\norganics = 4\n", 'The organics are 4\' 0" deep: inches are written as "4 in".'),
+        (
+            '[[base]]\nname = "b"\nlayers = [{name = "stone", thickness = "9 3/8"}]\n',
+            'The layer "stone" of base "b" is 9\' 4 1/2" thick: inches are written as "6 in".',
+        ),
+    ],
+)
+def test_a_suspicious_table_is_told(tmp_path, tables, sentence):
+    (told,) = warnings(tmp_path, tables + "\n")
+    assert told == sentence if sentence[-1] in ".?" else told.startswith(sentence)
+
+
+def test_a_plane_makes_the_wished_direction_idle(tmp_path):
+    plane = 'plane = {at = [2, 0], z = 100.2, fall = "2 %", bearing = 0}\ntoward = 90\n'
+    assert warnings(tmp_path, area=AREA + plane) == (
+        'The area "patio" has a plane: its `toward` changes nothing.',
+    )
+
+
+def test_a_site_without_areas_is_told(tmp_path):
+    assert warnings(tmp_path, area="") == ("There is no [[area]]: nothing is graded.",)
+
+
+def test_an_outline_of_hundreds_of_metres_is_told(tmp_path):
+    area = AREA.replace("28", "428")
+    (told,) = warnings(tmp_path, area=area)
+    assert told == ('The area "patio" is 426\' 0" long, large for paving: is unit = "ft" meant?')
+
+
+def test_an_outline_away_from_the_survey_is_told(tmp_path):
+    (told,) = warnings(tmp_path, area=AREA.replace("[2, ", "[92, ").replace("[28, ", "[98, "))
+    assert told.startswith('The area "patio" lies 62\' 0" away from the survey: are outline and')
+
+
+def test_spots_too_far_apart_or_too_close_are_told(tmp_path):
+    far = "x,y,z\n0,0,100\n120,0,101\n120,80,102\n0,80,99\n"
+    (told,) = warnings(tmp_path, spots=far, area=AREA, unit="m")
+    assert told.startswith("The spots are about 48.990 m apart, wide for a yard. Check unit")
+    close = "x,y,z\n0,0,1\n0.9,0,1.1\n0.9,0.6,1.1\n0,0.6,1\n"
+    area = AREA.replace("28", "0.9").replace("18", "0.5").replace("[2,", "[0,")
+    (told,) = warnings(tmp_path, spots=close, area=area)
+    assert told.startswith("The spots are about 0' 4 7/16\" apart, close for a yard.")
+
+
+def test_elevations_of_another_unit_than_the_plan_are_told(tmp_path):
+    spots = "x,y,z\n0,0,100\n9,0,103\n9,6,107\n0,6,108\n"
+    area = AREA.replace("28", "9").replace("18", "6")
+    (told,) = warnings(tmp_path, spots=spots, area=area)
+    assert "(74 %): is z in the unit of x and y?" in told
