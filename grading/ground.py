@@ -1,0 +1,242 @@
+"""The ground as it was surveyed: triangles between spots, and what can be read off them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from grading import blunders, extension, smooth, topsoil
+from grading.breaklines import with_breaklines
+from grading.smooth import SurfaceErrors, leave_one_out
+from grading.survey_check import SpotNames, distinct_spots
+from grading.tin import Tin
+from grading.triangulation import Floats, Ints, triangulate
+
+if TYPE_CHECKING:
+    from grading.site import Site
+
+__all__ = ["Ground", "SurfaceErrors", "leave_one_out", "surface", "survey_to_ground"]
+
+Surface = Literal["tin", "smooth"]
+
+
+@dataclass(frozen=True, eq=False)
+class Ground:
+    """Existing ground as a surface of triangles.
+
+    points : (n, 3) float, site axes. [m]
+    triangles : (m, 3) int, counter-clockwise.
+    organics : (n,) float, depth of topsoil and roots at each point. [m]
+    spots : distinct spots it rests on.
+    surveyed : outline of what was measured.
+    beyond : (m,) bool, the triangle lies beyond the survey and is a guess.
+    surface : "tin" or "smooth".
+    warnings : sentences on spots that look wrong.
+    """
+
+    points: Floats
+    triangles: Ints
+    organics: Floats
+    spots: int
+    surveyed: shapely.Polygon
+    beyond: NDArray[np.bool_]
+    surface: Surface = "tin"
+    warnings: tuple[str, ...] = ()
+
+    @cached_property
+    def tin(self) -> Tin:
+        """The triangles with what makes questions fast; built at the first question."""
+        return Tin(self.points, self.triangles)
+
+    @cached_property
+    def outline(self) -> shapely.Polygon:
+        """The outline of all ground, the part beyond the survey included."""
+        ring = extension.ring_of(self.triangles)
+        return shapely.Polygon(self.points[ring, :2])
+
+    def elevation(self, xy: Floats) -> Floats:
+        """Return z (k,) at points (k, 2), NaN where there is no ground. [m]"""
+        return self.tin.elevation(xy)
+
+    def gradient(self, xy: Floats) -> Floats:
+        """Return (dz/dx, dz/dy) (k, 2) at points (k, 2), NaN where there is no ground. [ratio]
+
+        On a side or a vertex, that of one of the triangles that meet there.
+        """
+        return self.tin.gradient(xy)
+
+    def organics_at(self, xy: Floats) -> Floats:
+        """Return the depth of organics (k,) at points (k, 2), NaN where there is no ground. [m]"""
+        return self.tin.interpolate(self.organics, xy)
+
+    def section(self, line: Floats) -> Floats:
+        """Return the profile of the ground along a line.
+
+        Parameters
+        ----------
+        line : (k, 2) float
+            Corners of a straight or bent line. [m]
+
+        Returns
+        -------
+        (j, 2) float
+            Distance along the line and z, with a vertex wherever the line crosses a side of a
+            triangle and at each of its own corners: straight between them, with no error. [m]
+            Where the line leaves the ground and comes back, a row (distance, NaN) stands between
+            the stretches; before the first and after the last stretch there are no rows.
+        """
+        return self.tin.section(line)
+
+    def contours(self, levels: Floats) -> list[list[Floats]]:
+        """Return the level lines of the ground.
+
+        Parameters
+        ----------
+        levels : (l,) float
+            Elevations. [m]
+
+        Returns
+        -------
+        list of list of (k, 2) float
+            For each level its lines, joined end to end; a closed line ends where it starts. A
+            line parts ground at or above the level from ground below it, so a level terrace is
+            bounded on its lower side alone.
+        """
+        return self.tin.contours(levels)
+
+    def beyond_survey(self, polygon: shapely.Geometry) -> tuple[float, Floats]:
+        """Return how far a shape reaches beyond the survey [m], and its farthest point (2,)."""
+        return extension.beyond_survey(polygon, self.surveyed)
+
+    def reaching(self, polygon: shapely.Geometry, margin: float = extension.MARGIN) -> Ground:
+        """Return ground that covers a shape, carried on beyond the survey where needed.
+
+        Parameters
+        ----------
+        polygon : shapely geometry
+            Area of work. [m]
+        margin : float
+            How far beyond the survey the ground may be carried on. [m]
+
+        Raises
+        ------
+        OutsideSurvey
+            The shape reaches farther; says how far and where.
+
+        Notes
+        -----
+        The surveyed triangles stay as they are. New ones are marked `beyond`; they follow the
+        slope of the nearest spots, which gives a plane back exactly and is a guess elsewhere.
+        """
+        if extension.check_reach(polygon, self.surveyed, margin) == 0.0:
+            return self
+        if self.beyond.any() and extension.beyond_survey(polygon, self.outline)[0] == 0.0:
+            return self
+        own = self.triangles[~self.beyond]
+        count = int(own.max()) + 1  # points beyond the survey stand after its own
+        points, organics, triangles = extension.extended(
+            self.points[:count], self.organics[:count], own, margin
+        )
+        beyond = np.arange(len(triangles)) >= len(own)
+        return replace(self, points=points, organics=organics, triangles=triangles, beyond=beyond)
+
+
+def survey_to_ground(site: Site) -> Ground:
+    """Return the ground of a site.
+
+    Raises
+    ------
+    SiteError
+        Spots, breaklines or probes contradict themselves or each other; lists every problem of
+        the first of these kinds.
+    """
+    spots, ground = site.spots, site.ground
+    names = SpotNames(spots.ids, spots.lines, spots.file, site.unit)
+    return surface(
+        spots.xyz,
+        breaklines=ground.breaklines,
+        organics=ground.organics,
+        probes=ground.probes,
+        kind="smooth" if ground.surface == "smooth" else "tin",
+        names=names,
+    )
+
+
+def surface(
+    xyz: Floats,
+    *,
+    breaklines: Sequence[Floats] = (),
+    organics: float = 0.0,
+    probes: Floats | None = None,
+    kind: Surface = "tin",
+    names: SpotNames | None = None,
+    warn: bool = True,
+) -> Ground:
+    """Return the ground through spots.
+
+    Parameters
+    ----------
+    xyz : (n, 3) float
+        Spots. [m]
+    breaklines : sequence of (j, 2) or (j, 3) float
+        Lines the ground creases along; z absent or NaN where a vertex is at a spot. [m]
+    organics : float
+        Depth everywhere; not used where there are probes. [m]
+    probes : (p, 3) float, optional
+        x, y and depth of organics. [m]
+    kind : "tin" or "smooth"
+        Flat triangles between the spots, or a thin plate through them on a fine grid, the
+        breaklines kept straight.
+    names : SpotNames, optional
+        How errors and warnings call the spots.
+    warn : bool
+        Look for spots that stand out.
+
+    Raises
+    ------
+    SiteError
+        As `survey_to_ground`.
+    """
+    names = names or SpotNames()
+    points, member = distinct_spots(xyz, names)
+    spots = len(points)
+    points, edges = with_breaklines(points, breaklines, names)
+    mesh = triangulate(points[:, :2], edges)
+    warnings: tuple[str, ...] = ()
+    if warn:
+        creased = np.zeros(len(points), bool)
+        creased[edges] = True
+        first = np.zeros(len(points), np.int64)
+        first[member[::-1]] = np.arange(len(member))[::-1]
+        warnings = blunders.blunder_warnings(points, mesh.corners, creased, first, names)
+    surveyed = shapely.Polygon(points[mesh.ring, :2])
+    corners = mesh.corners
+    if kind == "smooth" and len(points) > smooth.MOST_SPOTS:
+        kind = "tin"
+        warnings += (
+            f"{names.file}: {len(points)} points are more than the {smooth.MOST_SPOTS} that a "
+            "smooth surface can be drawn through; flat triangles between them are used.",
+        )
+    if kind == "smooth":
+        points, corners = smooth.smoothed(points, edges, surveyed)
+    if probes is None or not len(probes):
+        depth = np.full(len(points), float(organics))
+    else:
+        topsoil.check_probes(probes, names)
+        points, corners, depth = topsoil.with_probes(points, corners, probes)
+    return Ground(
+        points=points,
+        triangles=corners,
+        organics=depth,
+        spots=spots,
+        surveyed=surveyed,
+        beyond=np.zeros(len(corners), bool),
+        surface=kind,
+        warnings=warnings,
+    )

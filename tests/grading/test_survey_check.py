@@ -1,0 +1,99 @@
+"""What a survey must be before a surface can rest on it."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from grading.errors import SiteError
+from grading.survey_check import SpotNames, distinct_spots
+from grading.units import FOOT
+
+NAMES = SpotNames(("a", "", "c", "d"), (2, 3, 5, 6), "spots.csv", "ft")
+SQUARE = np.array([[0, 0, 100], [10, 0, 100], [10, 10, 100], [0, 10, 100]]) * FOOT
+
+
+def problems(xyz, names=NAMES):
+    with pytest.raises(SiteError) as refused:
+        distinct_spots(np.array(xyz, float), names)
+    return refused.value.problems
+
+
+def test_distinct_spots_stay_as_they_are():
+    points, member = distinct_spots(SQUARE, NAMES)
+    assert (points == SQUARE).all()
+    assert member.tolist() == [0, 1, 2, 3]
+
+
+@pytest.mark.parametrize("aside", [[0, 0], [0.0006, 0.0006], [-0.0009, 0], [0, -0.00099]])
+def test_a_spot_shot_twice_is_one_spot(aside):
+    twice = np.concatenate((SQUARE, SQUARE[1:2] + [[*aside, 0.004]]))
+    points, member = distinct_spots(twice, NAMES)
+    assert member.tolist() == [0, 1, 2, 3, 1]
+    assert points[1].tolist() == pytest.approx([*SQUARE[1, :2], SQUARE[1, 2] + 0.002])
+
+
+def test_spots_more_than_a_millimetre_apart_stay_two():
+    near = np.concatenate((SQUARE, SQUARE[1:2] + [[0.0011, 0, 0.3]]))
+    assert len(distinct_spots(near, NAMES)[0]) == 5
+
+
+def test_many_shots_at_one_place_become_one():
+    points, member = distinct_spots(np.concatenate((SQUARE, np.repeat(SQUARE, 3, axis=0))), NAMES)
+    assert len(points) == 4
+    assert np.bincount(member).tolist() == [4] * 4
+
+
+def test_every_close_pair_of_a_dense_cloud_is_found():
+    """Compared with all pairs by brute force; 2 mm cells hold several points each."""
+    rng = np.random.default_rng(5)
+    plan = rng.uniform(0, 0.08, (800, 2))
+    gap = np.hypot(*(plan[:, None] - plan[None]).transpose(2, 0, 1))
+    _, member = distinct_spots(np.column_stack((plan, np.zeros(800))), NAMES)
+    a, b = np.nonzero(gap < 1e-3)
+    assert (member[a] == member[b]).all()
+    assert len(np.unique(member)) < 800
+
+
+def test_two_elevations_at_one_place_are_refused_with_both_spots():
+    twice = np.concatenate((SQUARE[:3], SQUARE[1:2] + [[0, 0, FOOT]]))
+    (problem,) = problems(twice)
+    assert problem.where == "spots.csv, line 6"
+    assert "spot d with elevation 101 ft where spot 2 (spots.csv, line 3) has 100 ft" in str(problem)
+    assert "x = 10, y = 0" in str(problem)
+
+
+@pytest.mark.parametrize("value", [np.nan, np.inf, -np.inf])
+def test_a_number_that_is_none_is_refused(value):
+    odd = SQUARE.copy()
+    odd[2, 1] = value
+    (problem,) = problems(odd)
+    assert problem.where == "spots.csv, line 5"
+    assert problem.found.startswith("y = ")
+    assert problem.found.endswith("spot c")
+
+
+@pytest.mark.parametrize(("count", "said"), [(0, "no spot"), (1, "one spot"), (2, "two spots")])
+def test_too_few_spots_are_refused(count, said):
+    (problem,) = problems(SQUARE[:count].reshape(-1, 3))
+    assert problem.found == f"{said} at distinct places"
+
+
+def test_three_shots_at_two_places_are_too_few():
+    (problem,) = problems(SQUARE[[0, 1, 1]])
+    assert problem.found == "two spots at distinct places"
+
+
+def test_spots_on_one_line_are_refused_with_its_ends():
+    along = np.linspace(0, 30, 7)[:, None]
+    (problem,) = problems(along * [0.6, 0.8, 0.01] * FOOT)
+    assert "all 7 spots on one line" in problem.found
+    assert "x = 18, y = 24" in problem.found
+
+
+def test_a_slipped_decimal_is_refused():
+    far = SQUARE.copy()
+    far[2, 0] *= 1e6
+    (problem,) = problems(far)
+    assert problem.where == "spots.csv, line 5"
+    assert "slipped decimal" in problem.mend
