@@ -1,0 +1,160 @@
+"""Base systems as data, and the layers they give from the top down."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cache, cached_property
+from importlib.resources import files
+from typing import Any, Protocol
+
+from grading.rules import Limits
+from grading.units import read_length
+
+
+@dataclass(frozen=True)
+class Layer:
+    """One layer: its name, role, material, compacted thickness [m], and whether it spreads.
+
+    A layer that spreads is laid over the whole over-dug hole; the others end with the paving.
+    """
+
+    name: str
+    role: str
+    material: str
+    thickness: float
+    spreads: bool
+
+
+@dataclass(frozen=True)
+class BaseSystem:
+    """A build-up of layers, from the paver down to the subgrade."""
+
+    name: str
+    title: str
+    layers: tuple[Layer, ...]
+
+    @cached_property
+    def build_up(self) -> float:
+        """Finish to subgrade. [m]"""
+        return sum(layer.thickness for layer in self.layers)
+
+    @cached_property
+    def base_thickness(self) -> float:
+        """Thickness of the layers of stone that carry the load; 0 on panels. [m]"""
+        return sum(layer.thickness for layer in self.layers if layer.role == "base")
+
+    @property
+    def on_panels(self) -> bool:
+        """Whether panels stand in the place of stone."""
+        return any(layer.role == "panel" for layer in self.layers)
+
+    def over_dig(self, limits: Limits) -> float:
+        """Return how far the hole reaches beyond the edge of the paving. [m]"""
+        return max(limits["over-dig"], self.base_thickness)
+
+    def tops(self) -> tuple[float, ...]:
+        """Return the depth of each layer's top below the finish. [m]"""
+        depths, depth = [], 0.0
+        for layer in self.layers:
+            depths.append(depth)
+            depth += layer.thickness
+        return tuple(depths)
+
+
+class LayerWritten(Protocol):
+    """What a site writes of one layer."""
+
+    @property
+    def name(self) -> str: ...  # noqa: D102
+    @property
+    def thickness(self) -> float: ...  # noqa: D102
+    @property
+    def material(self) -> str | None: ...  # noqa: D102
+
+
+class SystemWritten(Protocol):
+    """What a site writes of one base system."""
+
+    @property
+    def name(self) -> str: ...  # noqa: D102
+    @property
+    def layers(self) -> tuple[Any, ...]: ...  # noqa: D102
+
+
+@cache
+def _catalogue() -> dict[str, BaseSystem]:
+    text = files("grading").joinpath("base_systems.toml").read_text(encoding="utf-8")
+    systems = {}
+    for entry in tomllib.loads(text)["base"]:
+        layers = tuple(
+            Layer(
+                name=layer["name"],
+                role=layer["role"],
+                material=layer["material"],
+                thickness=read_length(layer["thickness"], "m"),
+                spreads=layer.get("spreads", False),
+            )
+            for layer in entry["layers"]
+        )
+        systems[entry["name"]] = BaseSystem(entry["name"], entry["title"], layers)
+    return systems
+
+
+def catalogue_names() -> tuple[str, ...]:
+    """Return the names of the base systems built in."""
+    return tuple(_catalogue())
+
+
+# What a layer's name tells of it, the first that matches; a site may also name the material.
+_BY_WORD: tuple[tuple[str, str, str], ...] = (
+    ("paver", "paver", "paver"),
+    ("slab", "paver", "paver"),
+    ("panel", "panel", "panel"),
+    ("board", "panel", "panel"),
+    ("chip", "bedding", "chips"),
+    ("bedding", "bedding", "bedding sand"),
+    ("sand", "bedding", "bedding sand"),
+    ("fabric", "geotextile", "geotextile"),
+    ("geotextile", "geotextile", "geotextile"),
+    ("open", "base", "open-graded"),
+    ("clean", "base", "open-graded"),
+)
+
+
+def _layer_written(written: LayerWritten, below_panel: bool) -> Layer:
+    words = f"{written.name} {written.material or ''}".lower()
+    role, material = next(
+        ((role, material) for word, role, material in _BY_WORD if word in words),
+        ("base", "dense-graded"),
+    )
+    # Bedding under a panel carries it to its edge; bedding over a base ends with the pavers.
+    spreads = role in ("base", "panel", "geotextile") or below_panel
+    return Layer(written.name, role, written.material or material, written.thickness, spreads)
+
+
+def base_systems(written: Iterable[SystemWritten]) -> Mapping[str, BaseSystem]:
+    """Return the base systems to compare: those built in, and a site's own in their place.
+
+    Parameters
+    ----------
+    written : iterable of SystemWritten
+        The site's own base systems; one with the name of a built-in system replaces it.
+    """
+    systems = dict(_catalogue())
+    for system in written:
+        layers: list[Layer] = []
+        for layer in system.layers:
+            below_panel = any(above.role == "panel" for above in layers)
+            layers.append(_layer_written(layer, below_panel))
+        title = systems[system.name].title if system.name in systems else system.name
+        systems[system.name] = BaseSystem(system.name, title, tuple(layers))
+    return systems
+
+
+@cache
+def swells() -> Mapping[str, float]:
+    """Return loose over bank less one, for each soil and for organics. [-]"""
+    text = files("grading").joinpath("soils.toml").read_text(encoding="utf-8")
+    return {name: float(entry["swell"]) for name, entry in tomllib.loads(text).items()}

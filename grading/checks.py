@@ -1,0 +1,195 @@
+"""Every rule that a plan is held to, with its value, limit, status and source, in one table."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+
+from grading.rules import RULES, Limits
+from grading.units import Unit, length, percent, size
+from grading.wish import Wish
+
+if TYPE_CHECKING:
+    from grading.pipeline import AreaPlan
+
+Status = Literal["pass", "warn", "fail", "unknown"]
+
+WORTH_TELLING = 0.05
+"""Share of a hole below which a thing that happens in places is not worth a warning."""
+
+_ROUNDING = 1e-8  # m or ratio: what the fit may be short of by rounding
+
+
+@dataclass(frozen=True)
+class Check:
+    """One rule applied to one area.
+
+    value and limit are in `unit`: "ratio" for slopes, "m" for lengths, "" where the rule is a
+    yes or a no. text says it in a sentence; where names the wall, door or edge.
+    """
+
+    rule: str
+    area: str
+    status: Status
+    value: float | None
+    limit: float | None
+    unit: str
+    source: str
+    text: str
+    where: str = ""
+
+
+@dataclass(frozen=True)
+class _Maker:
+    """Makes checks of one area, with its limits and in its site's unit."""
+
+    area: str
+    limits: Limits
+    unit: Unit
+
+    def say(self, rule: str, value: float) -> str:
+        if RULES[rule].unit == "ratio":
+            return percent(value, 2)
+        return size(value, self.unit)
+
+    def check(
+        self, rule: str, status: Status, value: float | None, text: str, *,
+        limit: float | None = None, where: str = "", unit: str = "",
+    ) -> Check:  # fmt: skip
+        unit = unit or RULES[rule].unit
+        source = self.limits.source(rule)
+        return Check(rule, self.area, status, value, limit, unit, source, text, where)
+
+
+def _held(wishes: Sequence[Wish], unknowns: np.ndarray, make: _Maker) -> Iterator[Check]:
+    """Check each wish against the finish; of a door's two, the nearer to its limit."""
+    closest: dict[tuple[str, str], Wish] = {}
+    for wish in wishes:
+        key = wish.rule, wish.about
+        if key not in closest or wish.margin(unknowns) < closest[key].margin(unknowns):
+            closest[key] = wish
+    for (rule, about), wish in closest.items():
+        value = wish.quantity(unknowns)
+        allowed = make.limits[rule] if rule == "meeting-gap" else 0.0
+        limit = wish.limit + allowed
+        held = wish.margin(unknowns) >= -allowed - _ROUNDING
+        text = f"{wish.text}: {make.say(rule, value)}"
+        yield make.check(rule, "pass" if held else "fail", value, text, limit=limit, where=about)
+
+
+def _ground_beyond(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+    rule = "ground-fall-away"
+    limit = make.limits[rule]
+    for wall in plan.walls:
+        name = wall.wall.name
+        if wall.beyond is None:
+            if wall.unsurveyed:
+                text = f"the ground beyond the paving in front of {name} was not surveyed"
+                yield make.check(rule, "unknown", None, text, limit=limit, where=name)
+            continue
+        fall = wall.beyond.fall
+        way = "falls back to the house" if fall < 0 else "falls away"
+        text = (
+            f"the ground beyond the paving in front of {name} {way} "
+            f"{percent(abs(fall))} over {length(wall.beyond.length, make.unit)}"
+        )
+        status: Status = "fail" if fall < 0 else "warn" if fall < limit - _ROUNDING else "pass"
+        if status != "pass":
+            text += f": regrade it to at least {percent(limit)}, or drain it"
+        yield make.check(rule, status, fall, text, limit=limit, where=name)
+
+
+def _fall(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+    rule = "least-fall"
+    fall, limit = plan.finish.plane.fall, make.limits[rule]
+    enough = fall >= limit - _ROUNDING
+    text = f"the paving falls {percent(fall, 2)}"
+    yield make.check(rule, "pass" if enough else "fail", fall, text, limit=limit)
+
+
+def _base(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+    system, use = plan.chosen_dig.system, plan.area.use
+    if system.on_panels:
+        status: Status = "fail" if use == "driveway" else "pass"
+        text = {
+            "driveway": "panels carry foot traffic only: a driveway needs a stone base",
+        }.get(use, f"panels under a {use}: foot traffic only")
+        yield make.check("panel-use", status, None, text)
+        return
+    rule = "base-thickness-vehicle" if use == "driveway" else "base-thickness-foot"
+    thickness, limit = system.base_thickness, make.limits[rule]
+    thick = thickness >= limit - _ROUNDING
+    text = f"{system.title.lower()}, {make.say(rule, thickness)} under a {use}"
+    yield make.check(rule, "pass" if thick else "fail", thickness, text, limit=limit)
+
+
+def _raised(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+    dig, rule = plan.chosen_dig, "raised-fill"
+    limit = make.limits[rule]
+    raised = max(plan.max_fill, 0.0)
+    if dig.system.on_panels or any(layer.material == "dense-graded" for layer in dig.system.layers):
+        status: Status = "warn" if raised > limit + _ROUNDING else "pass"
+        text = f"the build-up stands at most {make.say(rule, raised)} above the ground"
+        if status == "warn":
+            text += ": hold the raised edge and build it up on open-graded stone"
+        yield make.check(rule, status, raised, text, limit=limit)
+
+
+def _organics(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+    dig = plan.chosen_dig
+    deepest = float(dig.clip.organics.max())
+    if deepest == 0:
+        return
+    text = f"organics up to {size(deepest, make.unit)} deep"
+    share = dig.refill_share
+    deeper = share >= WORTH_TELLING
+    if deeper:
+        text += (
+            f", deeper than the build-up over {percent(share, 0)} of the hole: it is dug to "
+            "their bottom and refilled"
+        )
+    else:
+        text += ", within the build-up's own dig"
+    status: Status = "warn" if deeper else "pass"
+    yield make.check("organics", status, deepest, text, limit=dig.build_up, unit="m")
+
+
+def _survey(plan: AreaPlan, make: _Maker) -> Check:
+    rule = "survey-margin"
+    beyond, at = plan.beyond_survey
+    limit = make.limits[rule]
+    if beyond <= _ROUNDING:
+        return make.check(rule, "pass", 0.0, "the whole dig was surveyed", limit=limit)
+    what = "the paving" if plan.paving_beyond_survey > _ROUNDING else "the dig beside the paving"
+    place = ", ".join(length(value, make.unit) for value in at)
+    text = (
+        f"{what} reaches {length(beyond, make.unit)} beyond the surveyed ground near ({place}); "
+        "the ground was carried on at its slope there, so the volumes are estimates"
+    )
+    return make.check(rule, "unknown", beyond, text, limit=limit)
+
+
+def checks_of(plan: AreaPlan, limits: Limits, unit: Unit) -> tuple[Check, ...]:
+    """Return every check of one area, in the order that a person reads them.
+
+    Parameters
+    ----------
+    plan : AreaPlan
+    limits : Limits
+        Those of the site.
+    unit : "ft" or "m"
+        What the sentences are written in.
+    """
+    make = _Maker(plan.area.name, limits, unit)
+    return (
+        *_held(plan.wishes, plan.unknowns, make),
+        *_ground_beyond(plan, make),
+        *_fall(plan, make),
+        *_base(plan, make),
+        *_raised(plan, make),
+        *_organics(plan, make),
+        _survey(plan, make),
+    )

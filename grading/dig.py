@@ -1,0 +1,199 @@
+"""The dig of an area for one base system: its surface, its exact cut and fill, its layers.
+
+The lowest layer sits on the formation: the finish lowered by the build-up. The hole is dug to
+the formation or to the bottom of the organics, whichever is lower, point by point, and made up
+to the formation with compacted refill.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from grading.baselayers import BaseSystem, Layer
+from grading.earthwork import Clip, Volumes, positive_and_negative
+from grading.plane import Plane
+
+Floats = NDArray[np.float64]
+Region = shapely.Polygon | shapely.MultiPolygon
+
+
+@dataclass(frozen=True)
+class LayerVolume:
+    """A layer, the plan area that it covers [m2] and its compacted volume [m3]."""
+
+    layer: Layer
+    area: float
+    volume: float
+
+
+@dataclass(frozen=True)
+class Dig:
+    """What one base system digs and builds under one area's finish.
+
+    Attributes
+    ----------
+    system : BaseSystem
+    outline : shapely polygon
+        The paving, its holes left out. [m]
+    polygon : shapely polygon or multipolygon
+        The whole over-dug hole in plan, clear of the house and of other areas. [m]
+    finish, formation : Plane
+        Top of the pavers, and what the lowest layer sits on.
+    paved, clip : Clip
+        Existing ground in the outline, and in the whole hole.
+    soil_swell, organics_swell : float
+        Loose over bank, less one. [-]
+    """
+
+    system: BaseSystem
+    outline: shapely.Polygon
+    polygon: Region
+    finish: Plane
+    formation: Plane
+    paved: Clip
+    clip: Clip
+    soil_swell: float
+    organics_swell: float
+
+    @property
+    def build_up(self) -> float:
+        """Finish to subgrade. [m]"""
+        return self.system.build_up
+
+    @cached_property
+    def above_formation(self) -> Floats:
+        """Existing ground above the formation at the clip's corners, (k, 3). [m]"""
+        plane = self.formation
+        return self.clip.depth(plane.z0, plane.dzdx, plane.dzdy)
+
+    @cached_property
+    def depths(self) -> Floats:
+        """Depth dug below the existing ground at the clip's corners, (k, 3). [m]"""
+        return np.maximum(self.above_formation, self.clip.organics)
+
+    @cached_property
+    def _beyond_organics(self) -> Volumes:
+        return positive_and_negative(self.above_formation - self.clip.organics, self.clip.areas)
+
+    @cached_property
+    def _in_outline(self) -> Volumes:
+        plane = self.formation
+        return self.paved.volumes(plane.z0, plane.dzdx, plane.dzdy)
+
+    @cached_property
+    def organics_volume(self) -> float:
+        """Topsoil and roots stripped from the hole, in the bank. [m3]"""
+        return float((self.clip.areas * self.clip.organics.mean(axis=1)).sum())
+
+    @cached_property
+    def cut(self) -> float:
+        """Everything dug from the hole, stripped organics included, in the bank. [m3]"""
+        return self.organics_volume + self._beyond_organics.cut
+
+    @property
+    def fill(self) -> float:
+        """Compacted refill between the dug surface and the formation. [m3]"""
+        return self._beyond_organics.fill
+
+    @property
+    def fill_area(self) -> float:
+        """Plan area that is refilled. [m2]"""
+        return self._beyond_organics.fill_area
+
+    @cached_property
+    def _without_organics(self) -> Volumes:
+        return positive_and_negative(self.above_formation, self.clip.areas)
+
+    @property
+    def fill_for_organics(self) -> float:
+        """The part of the refill that is there only because organics had to come out. [m3]"""
+        return max(self.fill - self._without_organics.fill, 0.0)
+
+    @property
+    def refill_share(self) -> float:
+        """Share of the hole that is dug below the formation to the bottom of the organics."""
+        if not self.fill_for_organics:
+            return 0.0
+        return self._beyond_organics.fill_area / self.dig_area
+
+    @property
+    def cut_in_outline(self) -> float:
+        """Ground above the formation inside the outline alone. [m3]"""
+        return self._in_outline.cut
+
+    @property
+    def fill_in_outline(self) -> float:
+        """Ground below the formation inside the outline alone. [m3]"""
+        return self._in_outline.fill
+
+    @property
+    def dig_area(self) -> float:
+        """Plan area of the over-dug hole. [m2]"""
+        return self.clip.area
+
+    @cached_property
+    def max_dig(self) -> float:
+        """Greatest depth dug below the existing ground. [m]"""
+        return max(float(self.depths.max()), 0.0)
+
+    @property
+    def mean_dig(self) -> float:
+        """Cut over the plan area of the hole. [m]"""
+        return self.cut / self.dig_area
+
+    @property
+    def spoil_bank(self) -> float:
+        """What leaves the hole, as it lay in the ground. [m3]"""
+        return self.cut
+
+    @property
+    def spoil_loose(self) -> float:
+        """What leaves the hole, as it lies in the barrow: organics and subsoil each swell. [m3]"""
+        subsoil = self.cut - self.organics_volume
+        return subsoil * (1 + self.soil_swell) + self.organics_volume * (1 + self.organics_swell)
+
+    @cached_property
+    def layers(self) -> tuple[LayerVolume, ...]:
+        """Each layer's plan area and compacted volume, from the top down."""
+        volumes = []
+        for layer in self.system.layers:
+            area = self.dig_area if layer.spreads else self.paved.area
+            volumes.append(LayerVolume(layer, area, area * layer.thickness))
+        return tuple(volumes)
+
+    @cached_property
+    def backfill(self) -> float:
+        """Soil put back beside the paving, from the top of the base up to the finish. [m3]"""
+        beside = self.dig_area - self.paved.area
+        return beside * sum(layer.thickness for layer in self.system.layers if not layer.spreads)
+
+
+def dug_region(outline: shapely.Polygon, over_dig: float, kept_out: shapely.Geometry) -> Region:
+    """Return the whole over-dug hole of an outline.
+
+    Parameters
+    ----------
+    outline : shapely polygon
+        The paving. [m]
+    over_dig : float
+        How far the hole reaches beyond the paving's edge, holes in it included. [m]
+    kept_out : shapely geometry
+        What is never dug for it: the house, and what other areas dig.
+
+    Notes
+    -----
+    Corners are mitred: a hole is dug to straight lines.
+    """
+    wide = outline.buffer(over_dig, join_style="mitre", mitre_limit=2.0)
+    clear = shapely.union(shapely.difference(wide, kept_out), outline)
+    parts = [part for part in shapely.get_parts(clear) if part.area > 0]
+    return (
+        max(parts, key=lambda part: float(part.area))
+        if len(parts) == 1
+        else (shapely.MultiPolygon([part for part in parts if isinstance(part, shapely.Polygon)]))
+    )

@@ -1,0 +1,101 @@
+"""Where water goes beside the house: fall away from each wall, paved and beyond the paving."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from grading.ground import Ground
+from grading.plane import Plane
+from grading.units import FOOT
+from grading.walls import Wall
+
+Floats = NDArray[np.float64]
+
+STATIONS = FOOT  # spacing of the rays that are looked along from a wall
+_TELLING = 3 * FOOT  # a strip of ground shorter than this tells no fall from its roughness
+
+
+@dataclass(frozen=True)
+class GroundBeyond:
+    """The least fall of the open ground in front of a wall, and where it was found.
+
+    fall is negative where the ground falls to the house [ratio]; at is where the strip begins
+    and length how long it is [m].
+    """
+
+    fall: float
+    at: Floats
+    length: float
+
+
+@dataclass(frozen=True)
+class WallFall:
+    """How the finish and the ground beyond it fall away from one foundation wall.
+
+    Attributes
+    ----------
+    wall : Wall
+    fall_away : float
+        Fall of the finish along the wall's outward normal. [ratio]
+    distance : float
+        How far out from the wall the paving goes, at most the reach. [m]
+    beyond : GroundBeyond or None
+        None where no open ground of telling length lies within reach.
+    unsurveyed : bool
+        Whether some of that ground was not surveyed.
+    """
+
+    wall: Wall
+    fall_away: float
+    distance: float
+    beyond: GroundBeyond | None
+    unsurveyed: bool
+
+
+def wall_fall(
+    wall: Wall, plane: Plane, ground: Ground, paving: shapely.Geometry, house: shapely.Geometry,
+    reach: float,
+) -> WallFall:  # fmt: skip
+    """Return how water leaves one wall, over the paving and over the ground beyond it.
+
+    Parameters
+    ----------
+    wall : Wall
+    plane : Plane
+        The finish in front of it.
+    ground : Ground
+    paving, house : shapely geometry
+        All paving of the site, and the body of the house. [m]
+    reach : float
+        How far out from the wall the ground is looked at. [m]
+
+    Notes
+    -----
+    Existing ground, along rays a foot apart: lawn that will be regraded is not seen here.
+    """
+    starts = np.array(list(wall.stations(STATIONS)))
+    rays: NDArray[np.object_] = np.asarray(
+        shapely.linestrings(np.stack([starts, starts + reach * wall.outward], axis=1))
+    )
+    paved = shapely.intersects(rays, wall.front)
+    strips = shapely.get_parts(shapely.difference(rays[paved], shapely.union(paving, house)))
+    strips = strips[shapely.length(strips) >= _TELLING]
+    fall_away = plane.fall_along(wall.outward)
+    if not len(strips):
+        return WallFall(wall, fall_away, wall.distance, None, False)
+    ends = shapely.get_coordinates(strips).reshape(len(strips), -1, 2)[:, [0, -1]]
+    outward = ends @ wall.outward
+    ends = np.take_along_axis(ends, np.argsort(outward, axis=1)[:, :, None], axis=1)
+    z = ground.elevation(ends.reshape(-1, 2)).reshape(-1, 2)
+    known = np.isfinite(z).all(axis=1)
+    if not known.any():
+        return WallFall(wall, fall_away, wall.distance, None, True)
+    lengths = shapely.length(strips[known])
+    falls = (z[known, 0] - z[known, 1]) / lengths
+    worst = int(falls.argmin())
+    beyond = GroundBeyond(float(falls[worst]), ends[known][worst, 0], float(lengths[worst]))
+    return WallFall(wall, fall_away, wall.distance, beyond, bool((~known).any()))

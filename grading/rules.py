@@ -1,0 +1,110 @@
+"""The limits that checks and the fit hold to, each with its source, as data."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from importlib.resources import files
+from typing import Any, Literal
+
+from grading.units import read_length, read_slope
+
+LimitUnit = Literal["ratio", "m", ""]
+Limit = float | tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One rule: its name, title, limit in SI (a pair is least and greatest) and source.
+
+    A rule that is a yes or a no, or that compares two things of the site, has no limit.
+    """
+
+    name: str
+    title: str
+    limit: Limit | None
+    unit: LimitUnit
+    kind: str
+    source: str
+
+
+def _limit(written: object) -> tuple[Limit | None, LimitUnit]:
+    """Return a limit as written, in SI, with its unit."""
+    match written:
+        case None:
+            return None, ""
+        case [str() as least, str() as greatest]:
+            return (read_length(least, "m"), read_length(greatest, "m")), "m"
+        case str() if "%" in written or ":" in written:
+            return read_slope(written), "ratio"
+        case str():
+            return read_length(written, "m"), "m"
+    raise TypeError(written)
+
+
+def _read(name: str, entry: Mapping[str, Any]) -> Rule:
+    limit, unit = _limit(entry.get("limit"))
+    return Rule(name, entry["title"], limit, unit, entry["kind"], entry["source"])
+
+
+def _read_all() -> dict[str, Rule]:
+    table = tomllib.loads(files("grading").joinpath("rules.toml").read_text(encoding="utf-8"))
+    return {name: _read(name, entry) for name, entry in table.items()}
+
+
+RULES: Mapping[str, Rule] = _read_all()
+
+
+class Limits:
+    """The limits of one site: the defaults, with the site's own in their place.
+
+    Parameters
+    ----------
+    own : mapping
+        The site's own limits by rule name, in SI. [ratio or m]
+    """
+
+    def __init__(self, own: Mapping[str, Limit]) -> None:
+        self._own = dict(own)
+
+    def __getitem__(self, name: str) -> float:
+        """Return the limit of a rule that has one number. [ratio or m]"""
+        limit = self._own.get(name, RULES[name].limit)
+        if limit is None or isinstance(limit, tuple):
+            raise KeyError(name)
+        return limit
+
+    def pair(self, name: str) -> tuple[float, float]:
+        """Return the least and the greatest of a rule that has both. [m]"""
+        limit = self._own.get(name, RULES[name].limit)
+        if not isinstance(limit, tuple):
+            raise KeyError(name)
+        return limit
+
+    def source(self, name: str) -> str:
+        """Say where the limit in force comes from."""
+        return "the site's own limit" if name in self._own else RULES[name].source
+
+
+def greatest_fall_rule(use: str) -> str:
+    """Name the rule that bounds the fall of an area of this use."""
+    return {"patio": "greatest-fall-patio", "driveway": "greatest-fall-driveway"}.get(
+        use, "greatest-fall-walkway"
+    )
+
+
+CLEARANCE_RULES: Mapping[str, str] = {
+    "siding": "siding-clearance",
+    "weep holes": "weep-hole-clearance",
+    "window well": "window-well-clearance",
+    "vent": "vent-clearance",
+    "other": "other-clearance",
+}
+
+EDGE_RULES: Mapping[str, str] = {
+    "lawn": "lawn-edge",
+    "swale": "swale-edge",
+    "outlet": "outlet-edge",
+    "other": "other-edge",
+}

@@ -1,0 +1,125 @@
+"""One thing asked of a finish plane, as bounds on the plane's unknowns and in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from grading.convex import Bounds
+from grading.units import FOOT, INCH, Unit, percent, size
+
+Floats = NDArray[np.float64]
+
+HALF_PERCENT = 0.005
+_LONG_WAY = 12 * FOOT  # no ceiling or floor is off by more than this
+_STEEPEST = 0.5
+
+
+@dataclass(frozen=True)
+class Wish:
+    """One thing asked of the finish plane, in the user's words and as bounds.
+
+    Attributes
+    ----------
+    text : str
+        What is asked.
+    complaint : str
+        How it is told when it cannot be had; {by} is the least that must give, {to} what a
+        limit on a slope would become.
+    rule : str
+        The rule that its limit comes from.
+    about : str
+        The wall, door or edge that it is about.
+    limit : float
+        The limit, of the quantity that the rule bounds. [m or ratio]
+    at_least : bool
+        Whether the quantity may not be less than the limit; else it may not be more.
+    rows : (r, 3) float
+        Rows on the plane's unknowns: level at the centre, dzdx, dzdy.
+    lower, upper : (r,) float
+        Bounds on the rows. [m or ratio]
+    slope : bool
+        Whether the bounds are slopes, not levels.
+    greatest_fall : float
+        Where the wish is a disc of slopes: its radius. [ratio]
+    unit : "ft" or "m"
+        What lengths are told in.
+    """
+
+    text: str
+    complaint: str
+    rule: str
+    about: str
+    limit: float
+    at_least: bool
+    rows: Floats
+    lower: Floats
+    upper: Floats
+    slope: bool = False
+    greatest_fall: float = np.inf
+    unit: Unit = "ft"
+
+    def margin(self, unknowns: Floats) -> float:
+        """Return how far a plane is on the right side of the wish; negative where it is not.
+
+        Parameters
+        ----------
+        unknowns : (3,) float
+            Level at the centre [m] and the two slopes [ratio].
+        """
+        if np.isfinite(self.greatest_fall):
+            return self.greatest_fall - float(np.hypot(*unknowns[1:]))
+        at = self.rows @ unknowns
+        return float(np.minimum(at - self.lower, self.upper - at).min())
+
+    def quantity(self, unknowns: Floats) -> float:
+        """Return what the rule bounds: a fall, a step, a clearance, a gap. [m or ratio]"""
+        margin = self.margin(unknowns)
+        return self.limit + margin if self.at_least else self.limit - margin
+
+    @property
+    def step(self) -> float:
+        """The step that its price is told for: an inch, or half a per cent. [m or ratio]"""
+        return HALF_PERCENT if self.slope else INCH
+
+    @property
+    def step_text(self) -> str:
+        """The step in words."""
+        return "0.5 %" if self.slope else size(INCH, self.unit)
+
+    @property
+    def most(self) -> float:
+        """The most that it is ever asked to give. [m or ratio]"""
+        return _STEEPEST if self.slope else _LONG_WAY
+
+    def eased(self, by: float) -> Wish:
+        """Return the wish with its bounds wider by this much (narrower where negative)."""
+        disc = max(self.greatest_fall + by, 0.0)
+        return replace(self, lower=self.lower - by, upper=self.upper + by, greatest_fall=disc)
+
+    def told(self, by: float) -> str:
+        """Tell what would have to give, and by how much. [m or ratio]"""
+        if not self.slope:
+            return self.complaint.format(by=size(by, self.unit))
+        if np.isfinite(self.greatest_fall):
+            limit = self.greatest_fall + by
+        elif np.isfinite(self.lower[0]):
+            limit = self.lower[0] - by
+        else:
+            limit = self.upper[0] + by
+        return self.complaint.format(by=percent(by), to=percent(limit))
+
+
+def joined(wishes: Sequence[Wish], lowered: float = 0.0) -> Bounds:
+    """Put wishes together as bounds on a plane that lies below the finish by a depth. [m]"""
+    rows = np.vstack([np.zeros((0, 3)), *(wish.rows for wish in wishes)])
+    below = lowered * rows[:, 0]
+    return Bounds(
+        rows,
+        np.concatenate([np.zeros(0), *(wish.lower for wish in wishes)]) - below,
+        np.concatenate([np.zeros(0), *(wish.upper for wish in wishes)]) - below,
+        min((wish.greatest_fall for wish in wishes), default=np.inf),
+    )

@@ -1,0 +1,145 @@
+import numpy as np
+import pytest
+from handmade import PATIO, WALL, grid_of_spots, site_of
+
+from grading.pipeline import plan
+from grading.site import GroundSpec
+from grading.units import FOOT, INCH
+
+
+def checks(area=PATIO, height=lambda x, y: 30 - 0.02 * y, house=WALL, spots=None, **kwargs):
+    spots = grid_of_spots(height) if spots is None else spots
+    made = plan(site_of(spots, [area], house=house, **kwargs))
+    return {(check.rule, check.where): check for check in made.checks}
+
+
+def given(z=30.2, fall="2 %", bearing=0, **kwargs):
+    return {**PATIO, **kwargs, "plane": {"at": [1, 0], "z": z, "fall": fall, "bearing": bearing}}
+
+
+@pytest.mark.parametrize(
+    ("fall", "status"), [("2 %", "pass"), ("1/4 in/ft", "pass"), ("1.99 %", "fail")]
+)
+def test_fall_away_is_held_to_two_per_cent(fall, status):
+    check = checks(given(fall=fall))["fall-away", "wall 1"]
+    assert check.status == status
+    assert (check.limit, check.unit) == (0.02, "ratio")
+    assert "R401.3" in check.source
+
+
+def test_a_plane_that_falls_to_the_house_fails_and_says_how_much():
+    check = checks(given(bearing=180))["fall-away", "wall 1"]
+    assert (check.status, check.value) == ("fail", pytest.approx(-0.02))
+
+
+@pytest.mark.parametrize(
+    ("use", "fall", "status"),
+    [("patio", "4 %", "pass"), ("patio", "4.1 %", "fail"), ("walkway", "4.1 %", "pass"),
+     ("driveway", "11 %", "pass"), ("walkway", "5.1 %", "fail")],
+)  # fmt: skip
+def test_the_greatest_fall_depends_on_the_use(use, fall, status):
+    found = checks(given(fall=fall, use=use))
+    assert found[f"greatest-fall-{use}", ""].status == status
+
+
+@pytest.mark.parametrize(
+    ("fall", "status"), [("2 %", "pass"), ("2.08 %", "pass"), ("2.1 %", "fail")]
+)
+def test_an_accessible_route_has_a_narrow_window(fall, status):
+    area = given(fall=fall, accessible=True, use="walkway", outline=[[1, 0], [9, 0], [9, 1.2], [1, 1.2]])  # fmt: skip  # noqa: E501
+    check = checks(area)["cross-slope", ""]
+    assert check.status == status
+    assert check.limit == pytest.approx(1 / 48)
+
+
+@pytest.mark.parametrize(
+    ("step", "status", "limit"),
+    [(1.4, "fail", 1.5), (1.6, "pass", 1.5), (7.7, "pass", 7.75), (7.9, "fail", 7.75)],
+)
+def test_a_door_step_is_held_at_both_ends(step, status, limit):
+    doors = [{"name": "back door", "at": [3, 0], "sill": 30.2 + step * INCH}]
+    check = checks(given(), doors=doors)["door-step", "back door"]
+    assert check.status == status
+    assert check.value == pytest.approx(step * INCH)
+    assert check.limit == pytest.approx(limit * INCH)
+
+
+def test_siding_is_held_along_its_whole_line():
+    siding = {"kind": "siding", "name": "siding", "at": [[1, 0], [9, 0]], "z": [30.3, 30.24]}
+    check = checks(given(), ceilings=[siding])["siding-clearance", "siding"]
+    assert (check.status, check.value) == ("fail", pytest.approx(0.04))
+
+
+def test_a_lawn_above_the_paving_fails():
+    lawn = {"kind": "lawn", "name": "lawn", "at": [[1, 5], [9, 5]], "z": 30.15}
+    check = checks(given(), floors=[lawn])["lawn-edge", "lawn"]
+    assert (check.status, check.value) == ("fail", pytest.approx(-0.05))
+
+
+@pytest.mark.parametrize(("gap", "status"), [(0, "pass"), (0.2, "pass"), (0.3, "fail")])
+def test_paving_meets_a_drive_within_a_quarter_inch(gap, status):
+    drive = {"name": "drive", "at": [9, 0], "z": 30.2 + gap * INCH}
+    check = checks(given(), meets=[drive])["meeting-gap", "drive"]
+    assert check.status == status
+    assert check.value == pytest.approx(gap * INCH, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("base", "use", "rule", "status"),
+    [("dense", "patio", "base-thickness-foot", "pass"),
+     ("dense", "driveway", "base-thickness-vehicle", "pass"),
+     ("thin", "patio", "base-thickness-foot", "fail"),
+     ("panel", "patio", "panel-use", "pass"),
+     ("panel", "driveway", "panel-use", "fail")],
+)  # fmt: skip
+def test_the_base_suits_the_use(base, use, rule, status):
+    thin = {"name": "thin", "layers": [{"name": "paver", "thickness": "60 mm"},
+                                       {"name": "dense base", "thickness": "3 in"}]}  # fmt: skip
+    assert checks(given(base=base, use=use), bases=[thin])[rule, ""].status == status
+
+
+@pytest.mark.parametrize(("fall", "status"), [(0.06, "pass"), (0.03, "warn"), (-0.03, "fail")])
+def test_the_ground_beyond_a_narrow_walk_is_looked_at(fall, status):
+    area = given(outline=[[1, 0], [9, 0], [9, 1.5], [1, 1.5]])
+    check = checks(area, lambda x, y: 30 - fall * y)["ground-fall-away", "wall 1"]
+    assert (check.status, check.value) == (status, pytest.approx(fall))
+
+
+def test_ground_that_was_not_surveyed_is_not_known():
+    area = given(outline=[[1, 0], [9, 0], [9, 1.2], [1, 1.2]])
+    spots = grid_of_spots(lambda x, y: 30 - 0.06 * y, corners=((-2.0, -1.0), (12.0, 2.0)))
+    assert checks(area, spots=spots)["ground-fall-away", "wall 1"].status == "unknown"
+
+
+def test_a_dig_beyond_the_survey_is_not_known_and_says_how_far():
+    spots = grid_of_spots(lambda x, y: 30 - 0.02 * y, corners=((0.0, 0.0), (10.0, 4.5)))
+    check = checks(given(), spots=spots)["survey-margin", ""]
+    assert check.status == "unknown"
+    assert check.value == pytest.approx(0.5 + 6 * INCH, abs=1e-9)
+    assert check.text.startswith("the paving reaches")
+
+
+def test_only_the_over_dig_beyond_the_survey_is_said_to_be_that():
+    spots = grid_of_spots(lambda x, y: 30 - 0.02 * y, corners=((0.0, 0.0), (10.0, 5.0)))
+    assert checks(given(), spots=spots)["survey-margin", ""].text.startswith("the dig beside")
+
+
+def test_fill_under_panels_and_organics_below_them_are_warned_of():
+    raised = checks(given(z=30.4, base="panel"))["raised-fill", ""]
+    assert raised.status == "warn"
+    rooted = checks(given(base="panel"), ground=GroundSpec(organics=0.2))["organics", ""]
+    assert rooted.status == "warn"
+    assert "100 % of the hole" in rooted.text
+
+
+def test_a_site_may_set_its_own_limits():
+    check = checks(given(fall="1.5 %"), limits={"fall-away": 0.015})["fall-away", "wall 1"]
+    assert (check.status, check.source) == ("pass", "the site's own limit")
+
+
+def test_fitted_planes_pass_what_they_were_fitted_to():
+    lawn = {"kind": "lawn", "name": "lawn", "at": [[1, 5], [9, 5]]}
+    doors = [{"name": "door", "at": [4, 0], "sill": 30.3}]
+    found = checks(height=lambda x, y: 30 + 0.03 * np.sin(x) - 0.01 * y, floors=[lawn], doors=doors)
+    assert {check.status for check in found.values()} <= {"pass", "warn"}
+    assert found["survey-margin", ""].limit == pytest.approx(3 * FOOT)

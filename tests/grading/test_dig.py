@@ -1,0 +1,123 @@
+import numpy as np
+import pytest
+import shapely
+from handmade import PATIO, WALL, grid_of_spots, site_of
+
+from grading.dig import dug_region
+from grading.pipeline import plan
+from grading.site import GroundSpec
+from grading.units import INCH
+
+OVER = 6 * INCH
+DENSE, PANEL = 9.375 * INCH, 4.125 * INCH
+
+
+def flat(x, y):
+    return 30 + 0 * x
+
+
+def level_patio(z, *, ground=None, height=flat, **kwargs):
+    """A level patio off on its own, so that every figure is an area times a depth."""
+    given = {"at": [1, 2], "z": z, "fall": 0, "bearing": 0}
+    area = {**PATIO, "outline": [[1, 2], [9, 2], [9, 6], [1, 6]], "plane": given}
+    site = site_of(grid_of_spots(height), [area], ground=ground, **kwargs)
+    return plan(site).areas[0]
+
+
+def test_on_flat_ground_the_dig_is_area_times_depth():
+    digs = level_patio(30.0).digs
+    hole = (8 + 2 * OVER) * (4 + 2 * OVER)
+    for name, depth in [("dense", DENSE), ("open", DENSE), ("panel", PANEL)]:
+        dig = digs[name]
+        assert dig.dig_area == pytest.approx(hole, rel=1e-12)
+        assert dig.cut == pytest.approx(hole * depth, rel=1e-12)
+        assert dig.cut_in_outline == pytest.approx(32 * depth, rel=1e-12)
+        assert (dig.fill, dig.fill_in_outline) == (0, 0)
+        assert (dig.max_dig, dig.mean_dig) == pytest.approx((depth, depth), rel=1e-10)
+
+
+def test_a_patio_set_high_is_built_up_on_fill():
+    area = level_patio(30.0 + DENSE + 0.05)
+    dig = area.digs["dense"]
+    assert dig.cut == 0
+    assert dig.fill == pytest.approx(dig.dig_area * 0.05, rel=1e-9)
+    assert dig.max_dig == 0
+    assert area.max_raise == pytest.approx(DENSE + 0.05, rel=1e-9)
+    assert area.max_fill == pytest.approx(0.05, rel=1e-9)
+
+
+def test_organics_deeper_than_the_build_up_are_dug_and_refilled():
+    depth = 7 * INCH
+    digs = level_patio(30.0, ground=GroundSpec(soil="clay", organics=depth)).digs
+    dense, panel = digs["dense"], digs["panel"]
+    assert dense.cut == pytest.approx(dense.dig_area * DENSE, rel=1e-12)
+    assert (dense.fill, dense.fill_for_organics) == (0, 0)
+    assert panel.cut == pytest.approx(panel.dig_area * depth, rel=1e-12)
+    assert panel.fill == pytest.approx(panel.dig_area * (depth - PANEL), rel=1e-12)
+    assert panel.fill_for_organics == pytest.approx(panel.fill, rel=1e-12)
+    assert panel.refill_share == pytest.approx(1)
+    # The plain comparison of ground and plane does not know of organics.
+    assert panel.cut_in_outline == pytest.approx(32 * PANEL, rel=1e-12)
+
+
+def test_topsoil_swells_as_topsoil_and_subsoil_as_subsoil():
+    dig = level_patio(30.0, ground=GroundSpec(soil="clay", organics=0.1)).digs["dense"]
+    topsoil = 0.1 * dig.dig_area
+    assert dig.organics_volume == pytest.approx(topsoil, rel=1e-12)
+    assert dig.spoil_bank == dig.cut
+    assert dig.spoil_loose == pytest.approx(1.25 * topsoil + 1.30 * (dig.cut - topsoil), rel=1e-12)
+
+
+def test_organics_that_cross_the_formation_are_integrated_exactly():
+    # The ground rises out of the dig along x; organics are 0.1 m: depth = max(h, 0.1).
+    area = level_patio(30.0, height=lambda x, y: 30 + 0.05 * (x - 5),
+                       ground=GroundSpec(organics=0.1))  # fmt: skip
+    dig = area.digs["panel"]
+    left, right, width = 1 - OVER, 9 + OVER, 4 + 2 * OVER
+    crossing = 5 + (0.1 - PANEL) / 0.05
+    beyond = (right - crossing) ** 2 * 0.05 / 2
+    assert dig.cut == pytest.approx(((right - left) * 0.1 + beyond) * width, rel=1e-9)
+    assert dig.fill == pytest.approx((crossing - left) ** 2 * 0.05 / 2 * width, rel=1e-9)
+
+
+@pytest.mark.parametrize("name", ["dense", "open", "panel"])
+def test_cut_less_fill_is_what_the_build_up_and_the_ground_leave(name):
+    # Organics add as much refill as cut: the difference never knows of them.
+    bare = level_patio(30.1, height=lambda x, y: 30 + 0.04 * np.sin(x + y)).digs[name]
+    rooted = level_patio(30.1, height=lambda x, y: 30 + 0.04 * np.sin(x + y),
+                         ground=GroundSpec(organics=0.2)).digs[name]  # fmt: skip
+    assert rooted.cut - rooted.fill == pytest.approx(bare.cut - bare.fill, abs=1e-12)
+    assert rooted.cut > bare.cut
+
+
+def test_layers_weigh_what_their_footprint_and_thickness_say():
+    dig = level_patio(30.0).digs["panel"]
+    areas = {part.layer.name: part.area for part in dig.layers}
+    assert areas["paver"] == pytest.approx(32)
+    assert areas["panel"] == areas["bedding"] == dig.dig_area
+    for part in dig.layers:
+        assert part.volume == part.area * part.layer.thickness
+    assert dig.backfill == pytest.approx((dig.dig_area - 32) * 2.375 * INCH, rel=1e-12)
+
+
+def test_the_house_is_never_dug_under():
+    site = site_of(grid_of_spots(flat), [{**PATIO, "plane": None}], house=WALL)
+    dig = plan(site).areas[0].digs["dense"]
+    assert dig.polygon.bounds == pytest.approx((1 - OVER, 0, 9 + OVER, 5 + OVER))
+
+
+def test_two_areas_that_touch_dig_no_ground_twice():
+    given = {"at": [1, 2], "z": 30, "fall": 0, "bearing": 0}
+    near = {**PATIO, "outline": [[1, 2], [5, 2], [5, 6], [1, 6]], "plane": given}
+    far = {**near, "name": "walk", "outline": [[5, 2], [9, 2], [9, 6], [5, 6]]}
+    first, second = plan(site_of(grid_of_spots(flat), [near, far])).areas
+    together = level_patio(30.0).digs
+    for name in ("dense", "open", "panel"):
+        split = first.digs[name].cut + second.digs[name].cut
+        assert split == pytest.approx(together[name].cut, rel=1e-12)
+
+
+def test_a_hole_for_a_tree_is_over_dug_too():
+    outline = shapely.box(0, 0, 8, 4).difference(shapely.box(3, 1, 5, 3))
+    region = dug_region(outline, 0.15, shapely.Polygon())
+    assert region.area == pytest.approx(8.3 * 4.3 - 1.7 * 1.7, rel=1e-12)
