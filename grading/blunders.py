@@ -54,7 +54,8 @@ def blunders(points: Floats, corners: Ints, on_breakline: Bools) -> tuple[Ints, 
     spots near a blunder the blunder itself counts most. The usual size of this is 1.4826 times
     its median. The worst spot is set aside and the rest is looked at again. A spot with a
     neighbour that stands out half as much to the same side is a crest or the foot of a bank, and
-    is left alone. A plane through the neighbours alone, tried on generated yards, named an honest
+    is left alone. Where every spot is within LEAST / 2 of the least-squares plane through its
+    neighbours, no plate is made; that plane alone, tried on generated yards, named an honest
     spot on rolling ground ten times as often.
     """
     pair = sides(corners)
@@ -62,10 +63,13 @@ def blunders(points: Floats, corners: Ints, on_breakline: Bools) -> tuple[Ints, 
     limit = np.full(len(points), DEVIATIONS)
     limit[ring_of(corners)] = DEVIATIONS_AT_EDGE
     limit[on_breakline] = np.inf
-    if len(points) <= _MOST_IN_PLATE:
+    miss, spread = _plane_misses(points, np.concatenate((pair, pair[:, ::-1])))
+    if not (np.abs(np.nan_to_num(miss, nan=np.inf)) > LEAST / 2).any():
+        found = {}
+    elif len(points) <= _MOST_IN_PLATE:
         found = _standing_out(points, pair, limit)
     else:
-        found = _standing_out_of_many(points, pair, limit)
+        found = _standing_out_of_many(points, pair, limit, miss, spread)
     named = sorted(found, key=lambda spot: -abs(found[spot]))
     return np.array(named, np.int64), np.array([found[spot] for spot in named])
 
@@ -128,10 +132,11 @@ def _plate_misses(points: Floats) -> tuple[Floats, Floats]:
     return best[1], best[2]
 
 
-def _standing_out_of_many(points: Floats, pair: Ints, limit: Floats) -> dict[int, float]:
+def _standing_out_of_many(
+    points: Floats, pair: Ints, limit: Floats, miss: Floats, spread: Floats
+) -> dict[int, float]:
     from scipy.spatial import cKDTree
 
-    miss, spread = _plane_misses(points, np.concatenate((pair, pair[:, ::-1])))
     ratio = np.where(np.isfinite(miss), np.abs(miss) / spread, 0.0)
     usual = max(1.4826 * float(np.median(ratio[ratio > 0])) if ratio.any() else 0.0, _NOISE)
     odd = np.flatnonzero((ratio > limit * usual) & (np.abs(miss) > LEAST))
@@ -143,8 +148,10 @@ def _standing_out_of_many(points: Floats, pair: Ints, limit: Floats) -> dict[int
     for spot, patch in zip(odd.tolist(), np.sort(around, axis=1), strict=True):
         if spot in found:
             continue
-        place = np.searchsorted(patch, pair).clip(0, len(patch) - 1)
-        inside = place[(patch[place] == pair).all(axis=1)]
+        # the sides stand in the order of their lower point
+        first, last = np.searchsorted(pair[:, 0], np.array((patch, patch + 1)))
+        near = np.concatenate([pair[i:j] for i, j in zip(first, last, strict=True)])
+        inside = np.searchsorted(patch, near[np.isin(near[:, 1], patch)])
         here = _standing_out(points[patch], inside, limit[patch])
         mine = int(np.searchsorted(patch, spot))
         if mine in here:
@@ -159,11 +166,10 @@ def _plane_misses(points: Floats, pair: Ints) -> tuple[Floats, Floats]:
     """
     count = len(points)
     near, other = pair.T
-    offset = points[other] - points[near]
-    long = np.hypot(offset[:, 0], offset[:, 1])
-    scale = np.bincount(near, long, count) / np.maximum(np.bincount(near, minlength=count), 1)
-    x, y = (offset[:, :2] / np.where(scale > 0, scale, 1.0)[near, None]).T
-    rise = offset[:, 2]
+    x, y, rise = (axis.take(other) - axis.take(near) for axis in np.ascontiguousarray(points.T))
+    scale = np.bincount(near, np.hypot(x, y), count)
+    scale = (scale / np.maximum(np.bincount(near, minlength=count), 1)).take(near)
+    x, y = x / scale, y / scale
 
     def total(value: Floats) -> Floats:
         summed: Floats = np.bincount(near, value, count).astype(float)

@@ -197,3 +197,23 @@ def dug_region(outline: shapely.Polygon, over_dig: float, kept_out: shapely.Geom
         if len(parts) == 1
         else (shapely.MultiPolygon([part for part in parts if isinstance(part, shapely.Polygon)]))
     )
+
+
+def met_side(line: Floats, outline: shapely.Polygon, width: float) -> shapely.Geometry:
+    """Return the strip of a walk, drive or slab beyond the line where the paving meets it.
+
+    Parameters
+    ----------
+    line : (k, 2) float
+        Where they meet; a point alone bounds no dig. [m]
+    outline : shapely polygon
+        The paving. [m]
+    width : float
+        How wide the strip is. [m]
+    """
+    if len(line) < 2:
+        return shapely.Polygon()
+    edge = shapely.LineString(line)
+    sides = [edge.buffer(way * width, single_sided=True, join_style="mitre") for way in (1, -1)]
+    far = min(sides, key=lambda side: float(side.intersection(outline).area))
+    return shapely.difference(far, outline)

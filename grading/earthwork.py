@@ -19,6 +19,7 @@ from grading.ground import Ground
 
 Floats = NDArray[np.float64]
 
+_SLIVER = 1e-14  # of the whole area
 _SMALL = 2000  # triangles; below this shapely's own predicates beat the grid of cells
 _CELLS = 512  # cells along the longer side of the outline's frame
 
@@ -95,10 +96,20 @@ class Clip:
         rows[:, :, 1:] = self.xy - self.centre
         return rows
 
+    @cached_property
+    def _columns(self) -> tuple[Floats, Floats, Floats]:
+        """x and y about the centre and the ground, corner by corner, (3, k) each.
+
+        A column that lies in one piece in memory is read several times faster.
+        """
+        x, y = np.ascontiguousarray((self.xy - self.centre).transpose(2, 1, 0))
+        return x, y, np.ascontiguousarray(self.ground.T)
+
     def depth(self, z0: float, dzdx: float, dzdy: float) -> Floats:
         """Return ground less the plane z0 + dzdx x + dzdy y at the corners, (k, 3). [m]"""
         level = z0 + dzdx * self.centre[0] + dzdy * self.centre[1]
-        return np.asarray(self.ground - self._spread @ np.array([level, dzdx, dzdy]))
+        x, y, ground = self._columns
+        return np.asarray((ground - level - dzdx * x - dzdy * y).T)
 
     def volumes(self, z0: float, dzdx: float, dzdy: float) -> Volumes:
         """Return cut and fill between the ground and the plane z0 + dzdx x + dzdy y."""
@@ -153,8 +164,10 @@ def positive_and_negative(depth: Floats, areas: Floats) -> Volumes:
     shares of its two edges, and the tetrahedron over that has volume A s t d / 3; the rest
     follows by difference from the whole.
     """
-    low, high = depth.min(axis=1), depth.max(axis=1)
-    whole = areas * depth.sum(axis=1) / 3
+    first, second, third = depth.T
+    low = np.minimum(np.minimum(first, second), third)
+    high = np.maximum(np.maximum(first, second), third)
+    whole = areas * ((first + second + third) / 3)
     up, down = low >= 0, high <= 0
     cut, fill = float(whole @ up), -float(whole @ down)
     cut_area = float(areas @ (up & (high > 0)))
@@ -172,7 +185,8 @@ def positive_and_negative(depth: Floats, areas: Floats) -> Volumes:
         fill -= float(corner @ ~is_up + rest @ is_up)
         cut_area += float(corner_area @ is_up + rest_area @ ~is_up)
         fill_area += float(corner_area @ ~is_up + rest_area @ is_up)
-    return Volumes(cut + 0.0, fill + 0.0, cut_area, fill_area)
+    # What is left by difference may fall short of nothing by its rounding.
+    return Volumes(max(cut, 0.0) + 0.0, max(fill, 0.0) + 0.0, cut_area, fill_area)
 
 
 def _moments(depth: Floats, areas: Floats, rows: Floats) -> Moments:
@@ -269,7 +283,8 @@ def _counter_clockwise(xy: Floats, heights: Floats, depths: Floats) -> Clip:
     turned = areas < 0
     for array in (xy, heights, depths):
         array[turned, 1], array[turned, 2] = array[turned, 2].copy(), array[turned, 1].copy()
-    kept = areas != 0
+    # An outline that runs along an edge leaves slivers that are rounding alone.
+    kept = np.abs(areas) > _SLIVER * np.abs(areas).sum()
     return Clip(xy[kept], heights[kept], depths[kept])
 
 

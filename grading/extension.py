@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
+from grading.cells import EDGE
 from grading.errors import OutsideSurvey, Problem
-from grading.tin import EDGE
 from grading.triangulation import Floats, Ints, triangulate
 from grading.units import FOOT, both, feet_inches
 
@@ -141,8 +141,11 @@ def ring_of(corners: Ints) -> Ints:
     """Return the boundary of a surface without holes (r,), counter-clockwise."""
     pair = corners[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2)
     key = pair.min(axis=1) * (int(corners.max()) + 1) + pair.max(axis=1)
-    _, place, count = np.unique(key, return_index=True, return_counts=True)
-    start, end = pair[place[count == 1]].T
+    ordered = np.sort(key)
+    fresh = np.concatenate(([True], ordered[1:] != ordered[:-1], [True]))
+    alone = ordered[fresh[:-1] & fresh[1:]]  # sides of one triangle
+    at = np.searchsorted(alone, key).clip(0, len(alone) - 1)
+    start, end = pair[alone[at] == key].T
     following = dict(zip(start.tolist(), end.tolist(), strict=True))
     ring = [int(start.min())]
     while (point := following[ring[-1]]) != ring[0]:

@@ -22,6 +22,7 @@ from grading.wishes import least_fall_wish, straight_wish
 Floats = NDArray[np.float64]
 
 _ACTIVE = 1e-6  # m or ratio: a bound nearer than this binds
+_WORTH = 1e-6  # m3: what saves less than this holds nothing
 _DIRECTIONS = 36
 
 
@@ -117,28 +118,36 @@ class _Fit:
 def _binding(
     fit: _Fit, wishes: Sequence[Wish], optimum: Optimum, build_up: float
 ) -> tuple[Binding, ...]:
-    """Return the wishes that bind at an optimum, each with the price of a step."""
+    """Return the wishes that bind at an optimum, each with the price of a step.
+
+    Wishes that ask for the same thing, as two parallel walls do, give way together or not at
+    all, so they are told together.
+    """
     found = []
-    bounds = joined(wishes, build_up)
-    at = bounds.rows @ optimum.unknowns
-    first = 0
+    told: set[int] = set()
     for number, wish in enumerate(wishes):
-        last = first + len(wish.rows)
-        span = slice(first, last)
-        slack = np.minimum(at[span] - bounds.lower[span], bounds.upper[span] - at[span])
-        fall = float(np.hypot(*optimum.unknowns[1:]))
-        binds = (slack < _ACTIVE).any() or fall > wish.greatest_fall - _ACTIVE
-        first = last
-        if not binds:
+        if number in told or _slack(wish, optimum, build_up) > _ACTIVE:
             continue
+        alike = {other for other, each in enumerate(wishes) if each.asks_as(wish)}
+        told |= alike
         prices: list[float | None] = []
         for by in (-wish.step, wish.step):
-            changed = [*wishes[:number], wish.eased(by), *wishes[number + 1 :]]
-            other = fit.solve(changed, build_up, optimum.unknowns)
-            prices.append(None if other is None else other.moved - optimum.moved)
-        if any(price is None or abs(price) > 1e-6 for price in prices):
-            found.append(Binding(wish.text, wish.rule, wish.step_text, prices[0], prices[1]))
+            changed = [
+                each.eased(by) if other in alike else each for other, each in enumerate(wishes)
+            ]
+            other_optimum = fit.solve(changed, build_up, optimum.unknowns)
+            prices.append(None if other_optimum is None else other_optimum.moved - optimum.moved)
+        if prices[1] is None or prices[1] > -_WORTH:
+            continue
+        text = " and ".join(
+            [wish.text, *(wishes[other].about for other in sorted(alike - {number}))]
+        )
+        found.append(Binding(text, wish.rule, wish.step_text, prices[0], prices[1]))
     return tuple(found)
+
+
+def _slack(wish: Wish, optimum: Optimum, build_up: float) -> float:
+    return wish.margin(optimum.unknowns + np.array([build_up, 0.0, 0.0]))
 
 
 def given_finish(plane: Plane, clip: Clip, systems: Sequence[BaseSystem]) -> Finish:

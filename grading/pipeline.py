@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from grading.baselayers import BaseSystem, base_systems, swells
 from grading.checks import Check, checks_of
-from grading.dig import Dig, Region, dug_region
+from grading.dig import Dig, Region, dug_region, met_side
 from grading.drainage import WallFall, wall_fall
 from grading.earthwork import Clip, clip
 from grading.finish import Finish, fitted_finish, given_finish
@@ -130,10 +130,16 @@ class _Context:
 
     def region(self, area: Area, system: BaseSystem, dug: Sequence[Mapping[str, Dig]]) -> Region:
         """Return an area's over-dug hole, clear of the house, other paving and earlier digs."""
+        over_dig = system.over_dig(self.limits)
         others = [other.polygon for other in self.site.areas if other is not area]
         earlier = [digs[system.name].polygon for digs in dug]
-        kept_out = shapely.union_all([self.house, *others, *earlier])
-        return dug_region(area.polygon, system.over_dig(self.limits), kept_out)
+        met = [
+            met_side(np.array(meet.at), area.polygon, 2 * over_dig)
+            for meet in self.site.meets
+            if meet.area in (None, area.name)
+        ]
+        kept_out = shapely.union_all([self.house, *others, *earlier, *met])
+        return dug_region(area.polygon, over_dig, kept_out)
 
 
 def _digs(

@@ -157,7 +157,11 @@ def feet_inches(metres: float, denominator: int = 16) -> str:
     """Write a length [m] in feet and inches to the nearest 1/`denominator` in: 5' 3 1/2"."""
     parts = _parts(metres, denominator)
     feet, rest = divmod(parts, 12 * denominator)
-    return f"{_minus(metres, parts)}{feet}' {_mixed(rest, denominator)}\""
+    whole, top = divmod(rest, denominator)
+    # The zero of 4' 0 7/8" is written: without it the eye reads 7/8 of a foot.
+    return (
+        f"{_minus(metres, parts)}{feet}' {whole}{' ' + _mixed(top, denominator) if top else ''}\""
+    )
 
 
 def inches(metres: float, denominator: int = 16) -> str:

@@ -75,6 +75,15 @@ class Wish:
         at = self.rows @ unknowns
         return float(np.minimum(at - self.lower, self.upper - at).min())
 
+    def asks_as(self, other: Wish) -> bool:
+        """Say whether this wish bounds the same thing by the same rule as another."""
+        return (
+            self.rule == other.rule
+            and self.rows.shape == other.rows.shape
+            and bool(np.allclose(self.rows, other.rows, rtol=0, atol=1e-9))
+            and (self.at_least, self.limit) == (other.at_least, other.limit)
+        )
+
     def quantity(self, unknowns: Floats) -> float:
         """Return what the rule bounds: a fall, a step, a clearance, a gap. [m or ratio]"""
         margin = self.margin(unknowns)

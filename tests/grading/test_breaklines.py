@@ -14,7 +14,9 @@ from grading.units import FOOT
 NAMES = SpotNames(unit="ft")
 NAN = np.nan
 # a ditch along y = 5: without its breakline the long thin triangles bridge it
-DITCH = np.array([[0, 0, 1], [10, 0, 1], [0, 10, 1], [10, 10, 1], [0, 5, 0], [10, 5, 0], [5, 4, 0.8]])
+DITCH = np.array(
+    [[0, 0, 1], [10, 0, 1], [0, 10, 1], [10, 10, 1], [0, 5, 0], [10, 5, 0], [5, 4, 0.8]]
+)
 
 
 def problem(points, lines):
@@ -86,7 +88,7 @@ def test_two_elevations_at_one_vertex_are_refused():
 def test_spots_on_the_way_are_honoured():
     """Two spots shot along a kerb, rounded to 0.01 ft, lie 2 mm beside the straight line."""
     kerb = np.concatenate((DITCH, [[7, 5.002, 0.03], [3, 4.998, 0.01]]))
-    points, edges = with_breaklines(kerb, [kerb[[4, 5], :2]], NAMES)
+    edges = with_breaklines(kerb, [kerb[[4, 5], :2]], NAMES)[1]
     assert edges.tolist() == [[4, 8], [8, 7], [7, 5]]
     ground = surface(kerb, breaklines=[kerb[[4, 5], :2]])
     assert ground.elevation(np.array([[1.5, 4.999], [5, 5]])) == pytest.approx([0.005, 0.02])

@@ -9,8 +9,9 @@ import pytest
 import shapely
 
 from grading.errors import OutsideSurvey, SiteError
-from grading.ground import survey_to_ground, surface
+from grading.ground import surface, survey_to_ground
 from grading.survey_check import SpotNames
+from grading.topsoil import depth_between
 from grading.units import FOOT
 
 # a square of ten metres with a pyramid of one metre on it
@@ -206,6 +207,14 @@ def test_probes_give_the_depth_of_organics():
 def test_probes_that_cannot_be_are_refused(probes, found):
     with pytest.raises(SiteError, match=found):
         surface(PYRAMID, probes=np.array(probes))
+
+
+def test_depth_between_probes_weighs_by_the_square_of_distance():
+    probes = np.array([[0, 0, 0.1], [3, 0, 0.4]])
+    where = np.array([[1.5, 4], [1, 0], [0, 0], [1e9, 0]])
+    depth = depth_between(probes, where)
+    # at (1, 0) the weights are as 4 to 1
+    assert depth == pytest.approx([0.25, 0.16, 0.1, 0.25])
 
 
 def test_names_default_to_numbers():

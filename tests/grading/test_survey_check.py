@@ -19,6 +19,11 @@ def problems(xyz, names=NAMES):
     return refused.value.problems
 
 
+def shot_again(spots, offset):
+    """The spots, and the second of them once more, off by `offset`."""
+    return np.vstack((spots, spots[1] + offset))
+
+
 def test_distinct_spots_stay_as_they_are():
     points, member = distinct_spots(SQUARE, NAMES)
     assert (points == SQUARE).all()
@@ -27,14 +32,14 @@ def test_distinct_spots_stay_as_they_are():
 
 @pytest.mark.parametrize("aside", [[0, 0], [0.0006, 0.0006], [-0.0009, 0], [0, -0.00099]])
 def test_a_spot_shot_twice_is_one_spot(aside):
-    twice = np.concatenate((SQUARE, SQUARE[1:2] + [[*aside, 0.004]]))
+    twice = shot_again(SQUARE, [*aside, 0.004])
     points, member = distinct_spots(twice, NAMES)
     assert member.tolist() == [0, 1, 2, 3, 1]
     assert points[1].tolist() == pytest.approx([*SQUARE[1, :2], SQUARE[1, 2] + 0.002])
 
 
 def test_spots_more_than_a_millimetre_apart_stay_two():
-    near = np.concatenate((SQUARE, SQUARE[1:2] + [[0.0011, 0, 0.3]]))
+    near = shot_again(SQUARE, [0.0011, 0, 0.3])
     assert len(distinct_spots(near, NAMES)[0]) == 5
 
 
@@ -56,10 +61,12 @@ def test_every_close_pair_of_a_dense_cloud_is_found():
 
 
 def test_two_elevations_at_one_place_are_refused_with_both_spots():
-    twice = np.concatenate((SQUARE[:3], SQUARE[1:2] + [[0, 0, FOOT]]))
+    twice = shot_again(SQUARE[:3], [0, 0, FOOT])
     (problem,) = problems(twice)
     assert problem.where == "spots.csv, line 6"
-    assert "spot d with elevation 101 ft where spot 2 (spots.csv, line 3) has 100 ft" in str(problem)
+    assert problem.found.startswith(
+        "spot d with elevation 101 ft where spot 2 (spots.csv, line 3) has 100 ft"
+    )
     assert "x = 10, y = 0" in str(problem)
 
 

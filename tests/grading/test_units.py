@@ -194,11 +194,11 @@ def test_what_is_no_slope_is_refused_with_a_sentence(written, sentence):
         (63.5, "5' 3 1/2\""),
         (11 + 63 / 64, "1' 0\""),
         (11 + 15 / 16, "0' 11 15/16\""),
-        (12.5, "1' 1/2\""),
+        (12.5, "1' 0 1/2\""),
         (0, "0' 0\""),
         (-0.01, "0' 0\""),
         (-2.5, "-0' 2 1/2\""),
-        (1 / 32, "0' 1/16\""),
+        (1 / 32, "0' 0 1/16\""),
     ],
 )
 def test_feet_and_inches_go_to_the_nearest_sixteenth(size, text):
