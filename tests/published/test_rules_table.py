@@ -1,0 +1,76 @@
+"""The limits that the checks hold to, against the codes and guides that they name."""
+
+from __future__ import annotations
+
+import re
+from math import sqrt
+
+import pytest
+
+from grading.rules import CLEARANCE_RULES, EDGE_RULES, RULES, greatest_fall_rule
+from grading.units import FOOT, INCH
+
+# Limit as printed; for a length in inches or feet, and its last digit is exact.
+PUBLISHED = {
+    "fall-away": (0.02, "IRC R401.3"),  # impervious surfaces within 10 ft: at least 2 per cent
+    "ground-fall-away": (6 * INCH / (10 * FOOT), "IRC R401.3"),  # 6 in within the first 10 ft
+    "foundation-reach": (10 * FOOT, "IRC R401.3"),
+    "door-step": ((1.5 * INCH, 7.75 * INCH), "IRC R311.3"),
+    "siding-clearance": (2 * INCH, "IRC R317.1"),  # siding over a patio slab in the weather
+    "greatest-fall-walkway": (1 / 20, "403.3"),  # 2010 ADA Standards: running slope
+    "cross-slope": (1 / 48, "403.3"),  # 2010 ADA Standards
+    "meeting-gap": (INCH / 4, "303.2"),  # 2010 ADA Standards: vertical change
+    "least-fall": (0.02, "construction tolerances"),
+    "over-dig": (6 * INCH, "construction tolerances"),
+    "base-thickness-foot": (4 * INCH, "construction tolerances"),
+    "base-thickness-vehicle": (6 * INCH, "construction tolerances"),
+}
+
+
+@pytest.mark.parametrize("name", PUBLISHED)
+def test_published_limit(name):
+    limit, clause = PUBLISHED[name]
+    rule = RULES[name]
+    assert rule.limit == pytest.approx(limit, rel=1e-12)
+    assert rule.kind == "published"
+    assert clause in rule.source
+
+
+@pytest.mark.parametrize("rule", RULES.values(), ids=lambda rule: rule.name)
+def test_every_rule_says_where_its_limit_comes_from(rule):
+    assert rule.kind in ("published", "common practice")
+    assert rule.title
+    if rule.kind == "published":
+        assert rule.name in PUBLISHED, "say here what the published limit is"
+        assert re.search(r"\d|guide", rule.source)
+    else:
+        assert "no source" in rule.source or "as given for the site" in rule.source
+    if rule.limit is None:  # a yes or a no
+        assert rule.unit == ""
+        return
+    low, high = rule.limit if isinstance(rule.limit, tuple) else (rule.limit, rule.limit)
+    assert 0 <= low <= high
+    assert rule.unit == ("ratio" if "fall" in rule.name or "slope" in rule.name else "m")
+
+
+def test_every_kind_of_ceiling_floor_and_use_has_a_rule():
+    uses = ("patio", "walkway", "front walkway", "driveway")
+    named = {*CLEARANCE_RULES.values(), *EDGE_RULES.values(), *map(greatest_fall_rule, uses)}
+    assert named <= set(RULES)
+
+
+def test_two_per_cent_passes_both_ways_and_the_window_is_narrow():
+    """A fall of exactly 2 % drains (IRC R401.3) and is a lawful cross slope (2010 ADA Standards
+    403.3, 1:48); 2.09 % is not: the window is 0.083 of a point wide."""
+    least, most = RULES["fall-away"].limit, RULES["cross-slope"].limit
+    assert least <= 0.02 <= most
+    assert least <= 0.25 * INCH / FOOT <= most  # 1/4 in per foot is 1:48
+    assert not most >= 0.0209
+    assert most - least == pytest.approx(0.00083, abs=5e-6)
+
+
+def test_a_patio_may_fall_two_per_cent_from_two_walls_at_once():
+    """Common practice, no source: 2 and 2 per cent make 2.83 on the diagonal."""
+    both = sqrt(2) * RULES["fall-away"].limit
+    assert both == pytest.approx(0.0283, abs=5e-5)
+    assert both < RULES["greatest-fall-patio"].limit

@@ -1,0 +1,120 @@
+"""The sites that ship with the program plan as their README says."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+import sample_sites
+from grading.pipeline import Plan, plan
+from grading.site import read_site
+from grading.units import INCH, area, inches, percent, volume
+
+README = Path(sample_sites.__file__).with_name("README.md").read_text(encoding="utf-8")
+TABLE = [
+    [cell.strip() for cell in line.strip("|").split("|")]
+    for line in README.split("## What must come out")[1].splitlines()
+    if line.startswith("| ")
+]
+HEADERS, ROWS = TABLE[0], TABLE[2:]
+
+
+@pytest.fixture(scope="module")
+def plans() -> dict[str, Plan]:
+    return {name: plan(read_site(sample_sites.path(name))) for name in sample_sites.names()}
+
+
+def test_names():
+    assert sample_sites.names() == (
+        "back-patio", "front-walk", "garden-court", "raised-patio", "side-walkway",
+    )  # fmt: skip
+    assert {row[0] for row in ROWS} == set(sample_sites.names())
+    for name in sample_sites.names():
+        assert (sample_sites.path(name) / "site.toml").is_file()
+        assert f"| `{name}` |" in README
+
+
+@pytest.mark.parametrize(
+    "name", ["", "..", "no-such-site", "back-patio/../back-patio", "README.md"]
+)
+def test_another_name_is_refused_and_the_names_are_listed(name):
+    with pytest.raises(KeyError, match="back-patio, front-walk"):
+        sample_sites.path(name)
+
+
+def test_every_area_has_a_row(plans):
+    areas = [(name, area.area.name) for name, made in plans.items() for area in made.areas]
+    assert sorted(areas) == sorted((row[0], row[1]) for row in ROWS)
+
+
+@pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row[0]}: {row[1]}")
+def test_the_readme_tells_what_comes_out(plans, row):
+    told = dict(zip(HEADERS, row, strict=True))
+    made = plans[told["site"]]
+    found = next(area for area in made.areas if area.area.name == told["area"])
+    unit = made.site.unit
+    checks = [check for check in made.checks if check.area == told["area"]]
+    held = [f"{check.rule} {check.status}" for check in checks if check.status != "pass"]
+    assert told == {
+        "site": told["site"],
+        "area": told["area"],
+        "paving": area(found.outline.area, unit),
+        "fall": percent(found.finish.plane.fall, 2),
+        "bearing": str(round(found.finish.plane.bearing) % 360),
+        **{base: volume(found.digs[base].cut, unit) for base in ("dense", "open", "panel")},
+        "base": found.chosen,
+        "checks that do not pass": ", ".join(held) or "none",
+    }
+
+
+def test_nothing_fails_and_nothing_looks_wrong(plans):
+    for name, made in plans.items():
+        assert not made.failed, name
+        assert not made.warnings, name
+        assert not made.ground.beyond.any(), name  # the survey covers every dig
+
+
+def test_the_demonstration_shows_what_it_is_for(plans):
+    patio = plans["back-patio"].areas[0]
+    assert patio.digs["panel"].cut < patio.digs["dense"].cut / 2
+    steps = [
+        inches(door.sill - patio.finish.plane.at(door.at[None])[0])
+        for door in plans["back-patio"].site.doors
+    ]
+    assert steps == ["6 3/16 in", "6 11/16 in"]
+    assert f"the steps come to {steps[0]} and {steps[1]}" in re.sub(r"\s+", " ", README)
+    falls = [wall.fall_away for wall in patio.walls]
+    assert len(falls) == 3
+    assert falls == pytest.approx([0.02] * 3, abs=1e-6)
+
+
+def test_the_raised_patio_is_raised(plans):
+    patio = plans["raised-patio"].areas[0]
+    assert patio.max_raise / INCH == pytest.approx(17, abs=0.5)
+    assert volume(patio.chosen_dig.fill, "ft") == "4.4 yd³"
+    assert patio.chosen_dig.build_up / INCH == pytest.approx(2.375 + 1 + 10, rel=1e-12)
+
+
+def test_the_front_walk_meets_the_driveway(plans):
+    made = plans["front-walk"]
+    (meet,) = made.site.meets
+    finish = made.areas[0].finish.plane
+    for at, z in zip(meet.at, meet.z, strict=True):
+        assert finish.at([at])[0] == pytest.approx(z, abs=1e-6)
+
+
+def test_the_survey_in_inches_is_read_to_an_eighth(plans):
+    spots = plans["side-walkway"].site.spots
+    eighths = spots.xyz[:, 2] / (INCH / 8)
+    assert abs(eighths - eighths.round()).max() < 1e-6
+    assert 30 < spots.xyz[:, 2].mean() < 31
+
+
+@pytest.mark.parametrize("name", sample_sites.names())
+def test_every_survey_is_of_a_size_that_a_crew_shoots(plans, name):
+    spots = plans[name].site.spots
+    assert 25 <= len(spots.xyz) <= 60
+    assert all(spots.codes)
+    assert len(set(spots.ids)) == len(spots.ids)
