@@ -1,0 +1,126 @@
+"""The cut-and-fill plan: bands from the exact triangles, colours neutral at zero."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+import pytest
+import shapely
+from drawn import ALL, inks, planned, sheets
+from hypothesis import given
+from hypothesis import strategies as st
+
+from grading.units import INCH, slope
+from viz.drawings.bands import band, level_lines
+from viz.drawings.compose import words_of
+from viz.drawings.cutfill import MOST, interval, levels_within, shade
+from viz.drawings.figures import DIRT, earth, small
+from viz.drawings.levels import corners_of
+
+TRIANGLES = np.array([[(0.0, 0.0), (2.0, 0.0), (2.0, 2.0)], [(0.0, 0.0), (2.0, 2.0), (0.0, 2.0)]])
+
+
+def sloping(a, b, c):
+    return a + TRIANGLES @ np.array([b, c])
+
+
+small_numbers = st.floats(-1, 1, allow_nan=False).map(lambda v: round(v, 3))
+
+
+@given(small_numbers, small_numbers, small_numbers, st.lists(small_numbers, max_size=5))
+def test_bands_share_out_the_whole_area(a, b, c, inner):
+    value = sloping(a, b, c)
+    limits = [-10.0, *sorted(set(inner)), 10.0]
+    parts = [band(TRIANGLES, value, *pair) for pair in pairwise(limits)]
+    assert sum(part.area for part in parts) == pytest.approx(4.0, abs=1e-4)
+
+
+@given(small_numbers, small_numbers, small_numbers, small_numbers)
+def test_a_level_line_lies_where_the_value_is(a, b, c, level):
+    for line in level_lines(TRIANGLES, sloping(a, b, c), level):
+        at = np.asarray(line.coords)
+        assert a + at @ np.array([b, c]) == pytest.approx(level, abs=1e-5)
+
+
+def test_a_band_is_the_strip_that_geometry_says():
+    strip = band(TRIANGLES, sloping(0.0, 1.0, 0.0), 0.5, 1.25)
+    assert strip.area == pytest.approx(0.75 * 2.0)
+    assert strip.bounds == pytest.approx((0.5, 0.0, 1.25, 2.0))
+
+
+def test_level_lines_of_neighbours_join_to_one():
+    (line,) = level_lines(TRIANGLES, sloping(0.0, 1.0, 0.0), 0.7)
+    assert line.length == pytest.approx(2.0)
+
+
+def test_brown_is_dug_blue_green_is_built_and_zero_is_neutral():
+    assert shade(0.0, 0.3) == "#f5f5f5"
+    for depth in (0.05, 0.1, 0.3):
+        red, green, blue = (int(shade(depth, 0.3)[k : k + 2], 16) for k in (1, 3, 5))
+        assert red > green > blue
+        red, green, blue = (int(shade(-depth, 0.3)[k : k + 2], 16) for k in (1, 3, 5))
+        assert green > red
+        assert blue > red
+
+
+@given(st.floats(-2, 2), st.floats(1e-4, 2), st.sampled_from(["ft", "m"]))
+def test_bands_are_few_round_and_hold_the_range(low, span, unit):
+    limits = levels_within(low, low + span, unit)
+    step = interval(span, unit)
+    assert limits[0] <= low + 1e-9 * step
+    assert limits[-1] >= low + span - 1e-9 * step
+    assert len(limits) <= MOST + 3
+    assert np.diff(limits) == pytest.approx(step)
+    assert step >= (INCH / 2 if unit == "ft" else 0.01)
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_the_coloured_bands_cover_the_dig(name):
+    made = planned(name)
+    for area in made.areas:
+        view = sheets(name)[f"{area.area.name} cut-and-fill"].views[0]
+        rings = [shapely.Polygon(part.rings[0], part.rings[1:]) for part in view.drawing.of("band")]
+        covered = sum(ring.area for ring in rings)
+        assert covered == pytest.approx(area.chosen_dig.dig_area, rel=1e-3)
+
+
+@pytest.mark.parametrize("name", ["back-patio", "raised-patio"])
+def test_the_plan_tells_the_figures_of_the_dig(name):
+    made = planned(name)
+    area = made.areas[0]
+    dig = area.chosen_dig
+    text = [w.words for w in words_of(inks(name, f"{area.area.name} cut-and-fill"))]
+    assert earth(dig.cut, "ft") in text
+    assert small(dig.max_dig, "ft", DIRT) in text
+    assert f"fall {slope(area.finish.plane.fall)}" in text
+    assert ("no cut, no fill" in text) == bool(
+        dig.above_formation.min() < 0 < dig.above_formation.max()
+    )
+
+
+def test_the_depth_at_a_corner_is_ground_less_subgrade():
+    made = planned("raised-patio")
+    area = made.areas[0]
+    text = [w.words for w in words_of(inks("raised-patio", "raised patio cut-and-fill"))]
+    for at, _ in corners_of(area.outline):
+        xy = at[None]
+        depth = float((made.ground.elevation(xy) - area.chosen_dig.formation.at(xy))[0])
+        word = "fill" if depth < 0 else "cut"
+        assert f"{word} {small(abs(depth), 'ft', DIRT)}" in text
+
+
+def test_the_table_of_levels_holds_every_corner():
+    made = planned("back-patio")
+    area = made.areas[0]
+    text = [w.words for w in words_of(inks("back-patio", "patio levels"))]
+    corners = corners_of(area.outline)
+    assert len(corners) == 7
+    for at, _ in corners:
+        finish = float(area.finish.plane.at(at[None])[0])
+        assert f"{finish:.3f} m" in text
+
+
+def test_corners_of_a_round_paving_are_few():
+    ring = shapely.Point(0, 0).buffer(3.0, quad_segs=64)
+    assert 4 <= len(corners_of(ring)) <= 20

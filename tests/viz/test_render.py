@@ -1,0 +1,162 @@
+"""Pictures: drawn in a child process, every layer to be found in its own colour, words in room."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+
+import grading
+import sample_sites
+from grading.errors import CannotDraw
+from viz.layers.camera import eye_for
+from viz.layers.materials import MATERIALS
+from viz.layers.parts import only, parts_of
+from viz.layers.picture import SIZE, STAGE, composed, fitted, fold, font
+from viz.layers.pictures import file_name, write_pictures
+from viz.layers.render import BACKGROUND, ChildFailed, stills
+from viz.layers.staging import stage
+
+PROBE = """
+import os, vtkmodules.vtkRenderingOpenGL2
+from vtkmodules.vtkRenderingCore import vtkRenderWindow
+window = vtkRenderWindow()
+window.SetOffScreenRendering(1)
+window.Render()
+os._exit(0)
+"""
+
+NO_OPENGL = {"VTK_DEFAULT_OPENGL_WINDOW": "vtkOSOpenGLRenderWindow"}
+"""Makes VTK look for a renderer that is not installed: what it does without any OpenGL."""
+
+
+def opengl_is_here():
+    done = subprocess.run([sys.executable, "-c", PROBE], capture_output=True, timeout=60)
+    return done.returncode == 0
+
+
+needs_opengl = pytest.mark.skipif(
+    not opengl_is_here(), reason="this machine has no OpenGL, so no picture can be drawn here"
+)
+
+
+@pytest.fixture(scope="module", params=["back-patio", "raised-patio", "front-walk", "side-walkway"])
+def scene(request):
+    plan = grading.plan(grading.read_site(sample_sites.path(request.param)))
+    return stage(plan, plan.areas[0], plan.areas[0].chosen)
+
+
+@pytest.fixture(scope="module")
+def shot(scene):
+    size = STAGE[2:]
+    seen = only(parts_of([scene]), (0, "layers"))
+    points = np.concatenate([part.points for part in seen])
+    return seen, eye_for(scene.cameras[0].direction, points, size[0] / size[1]), size
+
+
+@pytest.fixture(scope="module")
+def still(shot):
+    return stills([shot])[0]
+
+
+def chroma(colour):
+    rgb = np.asarray(colour, float)
+    return rgb / rgb.sum(axis=-1, keepdims=True)
+
+
+def rgb_of(text):
+    return np.array([int(text[i : i + 2], 16) for i in (1, 3, 5)], float)
+
+
+@needs_opengl
+def test_each_layer_is_seen_in_its_own_colour_where_its_label_points(scene, shot, still):
+    _, eye, size = shot
+    own = {entry.number: chroma(rgb_of(entry.colour)) for entry in scene.legend}
+    for label in scene.labels:
+        if label.kind != "layer":
+            continue
+        x, y = eye.pixels(scene.drawn(label.at[None]), size)[0].round().astype(int)
+        patch = still[y - 3 : y + 4, x - 3 : x + 4].reshape(-1, 3)
+        found = chroma(np.median(patch, axis=0))
+        gaps = {number: np.abs(found - colour).sum() for number, colour in own.items()}
+        assert min(gaps, key=gaps.get) == label.number, (label.text, patch.mean(axis=0), gaps)
+
+
+@needs_opengl
+def test_nothing_is_cut_off_at_the_edge_of_the_still(still):
+    edge = np.concatenate([still[:2].reshape(-1, 3), still[-2:].reshape(-1, 3)])
+    sides = np.concatenate([still[:, :2].reshape(-1, 3), still[:, -2:].reshape(-1, 3)])
+    assert np.abs(np.concatenate([edge, sides]) - rgb_of(BACKGROUND)).max() <= 3
+
+
+@needs_opengl
+def test_the_still_is_filled(still):
+    drawn = (np.abs(still.astype(int) - rgb_of(BACKGROUND)).max(axis=2) > 12).mean()
+    assert 0.2 < drawn < 0.9
+
+
+@needs_opengl
+def test_the_picture_carries_words_in_room_of_their_own(scene, shot, still):
+    picture = np.asarray(composed(scene, still, shot[1]))
+    assert picture.shape == (SIZE[1], SIZE[0], 3)
+    ink = picture.min(axis=2) < 90
+    # Title, the column of layers, and the caution at the foot.
+    assert ink[20:120, 40:600].mean() > 0.01
+    assert ink[STAGE[1] : STAGE[1] + STAGE[3], 1190:1560].mean() > 0.02
+    assert ink[STAGE[1] + STAGE[3] :, 40:1500].mean() > 0.005
+    # Nothing reaches the margin.
+    assert not ink[:, -20:].any()
+    assert not ink[-8:].any()
+
+
+@needs_opengl
+def test_one_png_for_each_area(tmp_path):
+    plan = grading.plan(grading.read_site(sample_sites.path("garden-court")))
+    files = write_pictures(plan, tmp_path)
+    assert [file.name for file in files] == ["court-layers.png", "studio-path-layers.png"]
+    from PIL import Image
+
+    for file in files:
+        with Image.open(file) as image:
+            assert image.size == SIZE
+        assert file.stat().st_size < 1_500_000
+
+
+def test_without_opengl_it_is_said_what_to_install_and_nothing_is_written(tmp_path, monkeypatch):
+    for name, value in NO_OPENGL.items():
+        monkeypatch.setenv(name, value)
+    plan = grading.plan(grading.read_site(sample_sites.path("front-walk")))
+    with pytest.raises(CannotDraw, match="apt-get install libegl1") as caught:
+        write_pictures(plan, tmp_path)
+    assert "no OpenGL" in str(caught.value)
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_fault_in_the_child_is_not_taken_for_a_missing_renderer(shot):
+    seen, _, size = shot
+    with pytest.raises(ChildFailed, match="Error"):
+        stills([(seen, "no eye", size)])
+
+
+def test_file_names_are_plain():
+    assert file_name("Patio", 0) == "patio"
+    assert file_name("../../etc/passwd", 0) == "etc-passwd"
+    assert file_name("入口", 2) == "area-3"
+    assert len(file_name("x" * 500, 0)) <= 60
+
+
+def test_long_words_fit_their_room():
+    for words in ("short", "a very long name of a layer that nobody would write", "x" * 400):
+        text, face = fitted(words, 24, 300, bold=True)
+        assert face.getlength(text) <= 300
+    rows = fold("one two three four five six seven", font(20), 120)
+    assert len(rows) > 1
+    assert " ".join(rows) == "one two three four five six seven"
+
+
+def test_shades_of_materials_are_told_apart():
+    # Status and layer are also told by number and word, so near tones are no trap; equal ones are.
+    colours = [look.colour for look in MATERIALS.values()]
+    assert len(set(colours)) == len(colours)

@@ -1,0 +1,428 @@
+"""The scene: what is in it, where, how large, and that every layer can be seen."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from dataclasses import FrozenInstanceError, replace
+from functools import cache
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from strategies import grounds, outlines, planes
+
+import grading
+import sample_sites
+from grading.baselayers import base_systems
+from grading.dig import Dig
+from grading.earthwork import clip
+from grading.plane import Plane
+from grading.units import FOOT, INCH, both
+from viz.layers.camera import ANGLE, Eye, box_corners, eye_for, plan_axes
+from viz.layers.collect import edges_of
+from viz.layers.frame import OPENED, frame_of, opening_of
+from viz.layers.grain import JOINT, PAVER, grains, lettering, panel_seams, pavers
+from viz.layers.materials import MATERIALS
+from viz.layers.picture import placed
+from viz.layers.scene import VIEWS
+from viz.layers.shell import between, triangulate
+from viz.layers.stack import treads_of
+from viz.layers.staging import EXAGGERATIONS, exaggeration_of, stage
+
+SITES = sample_sites.names()
+
+
+@cache
+def plan_of(name):
+    return grading.plan(grading.read_site(sample_sites.path(name)))
+
+
+def cases():
+    for name in SITES:
+        for index, area in enumerate(plan_of(name).areas):
+            for base in area.digs:
+                yield pytest.param(name, index, base, id=f"{name}, {area.area.name}, {base}")
+
+
+@cache
+def scene_of(name, index, base):
+    plan = plan_of(name)
+    return stage(plan, plan.areas[index], base)
+
+
+def bodies(scene, view, material, pattern=False):
+    return [
+        body
+        for body in scene.bodies
+        if view in body.shown and body.material == material and body.pattern == pattern
+    ]
+
+
+@pytest.mark.parametrize(("name", "index", "base"), list(cases()))
+def test_every_layer_is_drawn_to_scale_in_the_opened_and_the_finished_view(name, index, base):
+    scene = scene_of(name, index, base)
+    area = plan_of(name).areas[index]
+    top = 0.0
+    for layer in area.digs[base].system.layers:
+        for view in ("layers", "finished"):
+            found = [
+                body for body in bodies(scene, view, layer.material) if body.name == layer.name
+            ]
+            assert len(found) == 1, (view, layer.name)
+            site = found[0].vertices + scene.origin
+            below = area.finish.plane.at(site[:, :2]) - site[:, 2]
+            assert below.min() == pytest.approx(top, abs=1e-9)
+            assert below.max() == pytest.approx(top + layer.thickness, abs=1e-9)
+        top += layer.thickness
+
+
+@pytest.mark.parametrize(("name", "index", "base"), list(cases()))
+def test_a_label_stands_on_the_bared_part_of_each_layer(name, index, base):
+    scene = scene_of(name, index, base)
+    area = plan_of(name).areas[index]
+    treads = treads_of(area, area.digs[base])
+    opening = opening_of(frame_of(area), area.outline, len(treads) - 1)
+    labels = {label.number: label for label in scene.labels if label.kind == "layer"}
+    assert sorted(labels) == [entry.number for entry in scene.legend]
+    for step, tread in enumerate(treads):
+        at = labels[tread.number].at + scene.origin
+        point = shapely.Point(at[:2])
+        assert tread.footprint.buffer(1e-6).covers(point)
+        if step:
+            assert opening.cut(step - 1).covers(point), (
+                f"{tread.name} is covered by the layer above"
+            )
+        if tread.kind != "subgrade":
+            assert not opening.cut(step).covers(point), f"{tread.name} is cut away there"
+            depth = float(area.finish.plane.at(at[None, :2])[0]) - at[2]
+            assert depth == pytest.approx(tread.top, abs=1e-9)
+
+
+@pytest.mark.parametrize(("name", "index", "base"), list(cases()))
+def test_each_step_bares_a_strip_of_the_layer_below(name, index, base):
+    area = plan_of(name).areas[index]
+    treads = treads_of(area, area.digs[base])
+    opening = opening_of(frame_of(area), area.outline, len(treads) - 1)
+    lifted = area.outline.intersection(opening.cut(0)).area / area.outline.area
+    assert lifted == pytest.approx(OPENED, abs=0.01)
+    for step, tread in enumerate(treads[1:], start=1):
+        bared = tread.footprint.intersection(opening.cut(step - 1))
+        if tread.kind != "subgrade":
+            bared = bared.difference(opening.cut(step))
+        assert bared.area > 0.01 * area.outline.area, tread.name
+
+
+@pytest.mark.parametrize(("name", "index", "base"), list(cases()))
+def test_the_legend_gives_both_units(name, index, base):
+    scene = scene_of(name, index, base)
+    layers = plan_of(name).areas[index].digs[base].system.layers
+    for entry, layer in zip(scene.legend, layers, strict=False):
+        assert entry.name == layer.name
+        assert entry.words == both(layer.thickness)
+        assert " in (" in entry.words
+        assert entry.words.endswith(" mm)")
+    assert scene.legend[-1].name == "subgrade"
+
+
+def test_all_base_systems_of_an_area_are_drawn_with_one_stated_exaggeration():
+    for name in SITES:
+        for index, area in enumerate(plan_of(name).areas):
+            factors = {scene_of(name, index, base).exaggeration for base in area.digs}
+            assert len(factors) == 1
+            assert factors <= set(EXAGGERATIONS)
+            scene = scene_of(name, index, area.chosen)
+            words = scene.exaggeration_words
+            assert (f"{scene.exaggeration:g} times" in words) == (scene.exaggeration != 1)
+
+
+def test_larger_paving_is_exaggerated_more():
+    area = plan_of("back-patio").areas[0]
+    small = shapely.affinity.scale(area.outline, 0.2, 0.2)
+    large = shapely.affinity.scale(area.outline, 4, 4)
+
+    class Sized:
+        digs = area.digs
+
+        def __init__(self, outline):
+            self.outline = outline
+
+    assert exaggeration_of(Sized(small)) == 1
+    assert exaggeration_of(Sized(large)) == 5
+
+
+@settings(max_examples=25, deadline=None)
+@given(grounds(), outlines(), planes(), st.sampled_from(["dense", "open", "panel"]))
+def test_paving_of_any_shape_can_be_staged(ground, outline, plane, base):
+    finish = Plane(*plane)
+    digs = {}
+    for name, system in base_systems(()).items():
+        hole = clip(ground, outline)
+        formation = finish.lowered(system.build_up)
+        digs[name] = Dig(system, outline, outline, finish, formation, hole, hole, 0.25, 0.25)
+    of = SimpleNamespace
+    area = of(
+        area=of(name="court"), outline=outline, finish=of(plane=finish), walls=(), digs=digs,
+        chosen=base,
+    )  # fmt: skip
+    site = of(name="yard", unit="m", house=None, doors=(), ceilings=(), spots=of(xyz=ground.points))
+    scene = stage(of(site=site, ground=ground, areas=(area,)), area, base)
+    for view in VIEWS:
+        assert any(view in body.shown for body in scene.bodies)
+    assert all(np.isfinite(body.vertices).all() for body in scene.bodies)
+    assert all(np.isfinite(label.at).all() for label in scene.labels)
+    assert sum(label.kind == "layer" for label in scene.labels) == len(scene.legend)
+
+
+def test_nothing_is_drawn_twice_as_high_by_the_scene_itself():
+    scene = scene_of("back-patio", 0, "dense")
+    points = np.array([[1.0, 2.0, 3.0]])
+    assert scene.drawn(points).tolist() == [[1.0, 2.0, 3.0 * scene.exaggeration]]
+
+
+def test_a_scene_cannot_be_changed():
+    scene = scene_of("back-patio", 0, "dense")
+    with pytest.raises(FrozenInstanceError):
+        scene.bodies[0].colour = "#000000"
+    with pytest.raises(FrozenInstanceError):
+        scene.exaggeration = 9
+
+
+@pytest.mark.parametrize("view", list(VIEWS))
+def test_closed_bodies_of_every_view_are_closed(view):
+    import trimesh
+
+    for name in SITES:
+        for index, area in enumerate(plan_of(name).areas):
+            scene = scene_of(name, index, area.chosen)
+            shown = [b for b in scene.bodies if view in b.shown and not b.pattern]
+            assert shown
+            for body in shown:
+                mesh = trimesh.Trimesh(body.vertices, body.faces, process=False)
+                assert mesh.is_watertight, (name, view, body.name)
+                assert mesh.volume > 0, (name, view, body.name)
+
+
+def test_the_ground_around_is_cut_open_where_the_layers_are():
+    scene = scene_of("back-patio", 0, "dense")
+    volume = {
+        view: sum(abs(between_volume(body)) for body in bodies(scene, view, "subsoil"))
+        for view in ("layers", "finished", "today")
+    }
+    assert volume["layers"] < volume["finished"] < volume["today"]
+
+
+def between_volume(body):
+    import trimesh
+
+    return trimesh.Trimesh(body.vertices, body.faces, process=False).volume
+
+
+def test_the_house_its_doors_and_sills_are_there_with_the_step_in_words():
+    plan = plan_of("back-patio")
+    scene = scene_of("back-patio", 0, "panel")
+    assert bodies(scene, "layers", "siding")
+    assert len(bodies(scene, "layers", "door")) == len(plan.site.doors)
+    told = [label.text for label in scene.labels if label.kind == "house"]
+    for door in plan.site.doors:
+        assert any(text.startswith(f"{door.name}: ") and " step\nsill " in text for text in told)
+    for door, body in zip(plan.site.doors, bodies(scene, "layers", "sill"), strict=True):
+        assert body.vertices[:, 2].max() + scene.origin[2] == pytest.approx(door.sill)
+
+
+def test_a_sill_below_the_finish_is_said_aloud():
+    plan = plan_of("back-patio")
+    low = tuple(door.model_copy(update={"sill": door.sill - 1.0}) for door in plan.site.doors)
+    sunk = replace(plan, site=replace(plan.site, doors=low))
+    scene = stage(sunk, sunk.areas[0], "panel")
+    assert any("BELOW the finish" in label.text for label in scene.labels)
+
+
+def test_a_site_without_a_house_is_looked_at_from_downhill():
+    plan = plan_of("back-patio")
+    bare = replace(plan, site=replace(plan.site, house=None, doors=()))
+    area = replace(bare.areas[0], walls=())
+    scene = stage(bare, area, "panel")
+    assert np.allclose(scene.near, area.finish.plane.downhill)
+    assert not bodies(scene, "layers", "siding")
+    assert "wall" not in scene.fall
+
+
+def test_arrows_point_down_the_slope_and_the_fall_is_written():
+    plan = plan_of("back-patio")
+    plane = plan.areas[0].finish.plane
+    scene = scene_of("back-patio", 0, "panel")
+    painted = [body for body in scene.bodies if body.name == "fall" and "finished" in body.shown]
+    arrows = [body for body in painted if len(body.vertices) == 7]
+    assert len(arrows) >= 2
+    assert len(painted) == len(arrows) + 1, "arrows and one line of lettering"
+    for arrow in arrows:
+        along = arrow.vertices[:, :2] @ plane.downhill
+        assert arrow.vertices[np.argmax(along), 2] == pytest.approx(arrow.vertices[:, 2].min())
+        assert np.ptp(arrow.vertices[:, 2]) == pytest.approx(plane.fall * np.ptp(along))
+
+
+@pytest.mark.parametrize("name", SITES)
+def test_every_picture_has_a_scale_bar_as_long_as_it_says(name):
+    plan = plan_of(name)
+    step = FOOT if plan.site.unit == "ft" else 1.0
+    for index, area in enumerate(plan.areas):
+        scene = scene_of(name, index, area.chosen)
+        bar = [b for b in scene.bodies if b.name == "scale" and len(b.vertices) == 4]
+        assert bar
+        for piece in bar:
+            assert diagonal(piece.vertices) > step
+            long = np.linalg.norm(piece.vertices[1, :2] - piece.vertices[0, :2])
+            assert long == pytest.approx(step)
+
+
+def diagonal(points):
+    return float(np.linalg.norm(points[2, :2] - points[0, :2]))
+
+
+def test_plan_axes_are_drawn_the_way_the_plan_lies():
+    box = box_corners(np.array([[0.0, 0, 0], [4, 4, 1]]))
+    above = eye_for(np.array([0.0, -np.sin(0.01), np.cos(0.01)]), box, 1.0)
+    x, y = plan_axes(above, 40)
+    assert x == pytest.approx([40, 0], abs=0.1)
+    assert y == pytest.approx([0, -40], abs=0.1)
+    # The same as where points come to lie.
+    eye = eye_for(np.array([0.48, 0.6, 0.64]), box, 1.0)
+    far = Eye(eye.target + 1e4 * (eye.position - eye.target), eye.target, eye.up)
+    seen = far.pixels(np.array([[0.0, 0, 0], [1, 0, 0], [0, 1, 0]]), (800, 800))
+    steps = (seen[1:] - seen[0]) / np.hypot(*(seen[1:] - seen[0]).T).max() * 40
+    assert plan_axes(eye, 40) == pytest.approx(steps, abs=0.01)
+
+
+def test_fall_towards_the_house_is_not_called_away():
+    plan = plan_of("raised-patio")
+    area = plan.areas[0]
+    turned = replace(area, walls=tuple(replace(w, fall_away=-0.01) for w in area.walls))
+    assert "TOWARDS" in stage(plan, turned, area.chosen).fall
+
+
+def test_spots_are_marked_where_they_were_surveyed():
+    plan = plan_of("raised-patio")
+    scene = scene_of("raised-patio", 0, "open")
+    labels = [label for label in scene.labels if label.kind == "spot"]
+    assert len(labels) >= 6
+    surveyed = plan.site.spots.xyz
+    for label in labels:
+        gap = np.linalg.norm(surveyed - (label.at + scene.origin), axis=1).min()
+        assert gap < 1e-9
+
+
+def test_pavers_are_laid_to_size_with_joints_and_in_bond():
+    region = shapely.box(0, 0, 10 * PAVER[0], 10 * PAVER[1])
+    meshes = pavers(region, np.array([1.0, 0.0]), 3)
+    laid = sum(area_of(points, faces) for points, faces in meshes)
+    whole = (PAVER[0] - JOINT) * (PAVER[1] - JOINT) * 100
+    assert laid == pytest.approx(whole, rel=0.01)
+    assert pytest.approx((9 * INCH, 6 * INCH)) == PAVER
+    left = np.concatenate([points[faces].min(axis=1) for points, faces in meshes])
+    offsets = np.unique(np.round(left[:, 0] / (PAVER[0] / 2)).astype(int) % 2)
+    assert offsets.tolist() == [0, 1], "every second course is shifted by half a paver"
+
+
+def test_pavers_stay_inside_round_paving():
+    region = shapely.Point(0, 0).buffer(2) - shapely.Point(0.4, 0).buffer(0.5)
+    for points, faces in pavers(region, np.array([0.6, 0.8]), 4):
+        assert region.buffer(1e-9).covers(shapely.multipoints(points[np.unique(faces)]))
+
+
+def test_grains_are_the_same_every_time_and_inside():
+    region = shapely.box(0, 0, 3, 2)
+    one, two = (grains(region, 0.08, 0.2, 2, 7) for _ in range(2))
+    for (points, faces), (same, also) in zip(one, two, strict=True):
+        assert (points == same).all()
+        assert (faces == also).all()
+        assert region.covers(shapely.multipoints(points))
+
+
+def test_panel_seams_stay_on_the_panels():
+    region = shapely.Point(0, 0).buffer(2)
+    seams = panel_seams(region, np.array([1.0, 0.0]))
+    assert seams
+    assert region.buffer(1e-9).covers(shapely.MultiLineString([s.tolist() for s in seams]))
+
+
+@pytest.mark.parametrize(
+    "text", ["½", "⅜", "%", "°", "′", "″", "³", "3/8 in", "2.0 %  1/4 in per foot"]
+)
+def test_lettering_has_every_sign_that_the_trade_writes(text):
+    points, faces = lettering(text, 0.2)
+    # A sign that the font lacks is a warning of matplotlib's, so an error here.
+    assert area_of(points, faces) > 0.01 * 0.2**2
+    corners = points[faces]
+    first, second = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    assert (first[:, 0] * second[:, 1] >= first[:, 1] * second[:, 0]).all(), "faces look up"
+
+
+def area_of(points, faces):
+    corners = points[faces]
+    first, second = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    return float(np.abs(first[:, 0] * second[:, 1] - first[:, 1] * second[:, 0]).sum() / 2)
+
+
+def test_a_box_has_twelve_sharp_edges():
+    sheet, _ = triangulate(shapely.box(0, 0, 2, 1))
+    _, segments = edges_of(between(sheet, np.ones(4), np.zeros(4)))
+    assert len(segments) == 12
+
+
+def test_the_eye_sees_all_and_fills_the_picture():
+    box = box_corners(np.array([[-3.0, 2.0, 0.0], [7.0, 5.0, 2.0]]))
+    direction = np.array([0.5, 0.7, 0.5])
+    size = (900, 500)
+    eye = eye_for(direction / np.linalg.norm(direction), box, size[0] / size[1], room=1.0)
+    seen = eye.pixels(box, size)
+    assert seen.min() > -0.5
+    assert (seen < np.array(size) + 0.5).all()
+    spread = np.ptp(seen, axis=0) / np.array(size)
+    assert spread.max() == pytest.approx(1.0, abs=0.01)
+    assert 10 < ANGLE < 60
+
+
+@settings(max_examples=80, deadline=None)
+@given(
+    st.lists(st.tuples(st.floats(0, 1000), st.floats(0, 700)), min_size=1, max_size=25),
+    st.floats(20, 240),
+)
+def test_words_never_lie_on_each_other(anchors, width):
+    frame = (0.0, 0.0, 1000.0, 700.0)
+    taken = [(400.0, 300.0, 500.0, 360.0)]
+    sizes = [(width, 30.0)] * len(anchors)
+    boxes = [box for box in placed(np.array(anchors), sizes, taken, frame) if box]
+    every = [*taken, *boxes]
+    for i, one in enumerate(every):
+        assert one[0] >= 0 and one[1] >= 0 and one[2] <= 1000 and one[3] <= 700  # noqa: PT018
+        for two in every[i + 1 :]:
+            assert one[0] >= two[2] or two[0] >= one[2] or one[1] >= two[3] or two[1] >= one[3]
+
+
+def test_materials_of_the_catalogue_have_tones_of_their_own():
+    layers = {
+        layer.material
+        for area in plan_of("back-patio").areas
+        for dig in area.digs.values()
+        for layer in dig.system.layers
+    }
+    assert layers <= set(MATERIALS)
+    assert len({MATERIALS[name].colour for name in layers}) == len(layers)
+
+
+def test_importing_the_scene_loads_nothing_heavy():
+    code = (
+        "import sys, viz.layers.scene, viz.layers.staging, viz.layers.pictures, viz.page, "
+        "viz.layers.render, viz.layers.solids\n"
+        "print(*{name.split('.')[0] for name in sys.modules})"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True,
+        cwd=str(sample_sites.path(SITES[0]).parent.parent),
+    )  # fmt: skip
+    loaded = set(done.stdout.split())
+    assert not loaded & {"pyvista", "vtkmodules", "trimesh", "trame", "matplotlib", "scipy", "PIL"}

@@ -1,0 +1,1 @@
+"""Pictures, drawings, the page and the command: everything that shows a plan."""

@@ -1,0 +1,138 @@
+"""The command: `fallaway demo`, `fallaway plan SITE`, `fallaway open SITE`.
+
+Only argparse is imported before it is known what to do, so that help comes at once.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+VERSION = "0.1.0"
+DEMO_SITE = "back-patio"
+
+DONE, CHECK_FAILED, INPUT_WRONG = 0, 1, 2
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="fallaway",
+        description="Cross-sections and grading for paver patios: which base, how deep the dig, "
+        "and whether the water leaves the house.",
+        epilog="Exit status: 0 done; 1 done, and a check failed; 2 the input is wrong. "
+        "Estimates only: have utilities located before digging, and check on site.",
+    )
+    parser.add_argument("--version", action="version", version=f"fallaway {VERSION}")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND")
+
+    demo = commands.add_parser("demo", help="plan a bundled site, with every drawing")
+    demo.add_argument(
+        "folder",
+        metavar="DIR",
+        nargs="?",
+        default="fallaway-demo",
+        type=Path,
+        help="where the drawings go (default: fallaway-demo)",
+    )
+
+    plan = commands.add_parser("plan", help="ground, finish, dig of every base system, checks")
+    plan.add_argument("site", metavar="SITE", type=Path, help="site folder, or its site.toml")
+    plan.add_argument("--out", metavar="DIR", type=Path, help="write drawings and tables there")
+    plan.add_argument("--json", action="store_true", help="print the result as JSON, in SI")
+
+    show = commands.add_parser("open", help="turn the layers of a site in the browser")
+    show.add_argument("site", metavar="SITE", type=Path, help="site folder, or its site.toml")
+    return parser
+
+
+def _say(sentence: str) -> None:
+    print(sentence, file=sys.stderr, flush=True)
+
+
+def _plan(site: Path, out: Path | None, as_json: bool) -> int:
+    import json
+
+    import grading
+    from viz import outputs, report
+
+    plan = grading.plan(grading.read_site(site))
+    if as_json:
+        print(json.dumps(grading.record(plan), indent=2, allow_nan=False))
+    else:
+        print(report.text(plan))
+    for warning in plan.warnings:
+        _say(f"look again: {warning}")
+    if out is not None:
+        written = outputs.write(plan, out, _say)
+        if not as_json:
+            print(report.written(out, written))
+    return CHECK_FAILED if plan.failed else DONE
+
+
+def _demo(folder: Path) -> int:
+    import sample_sites
+
+    return _plan(sample_sites.path(DEMO_SITE), folder, as_json=False)
+
+
+def _open(site: Path) -> int:
+    import tempfile
+    import webbrowser
+
+    import grading
+    from viz.page import write_page
+
+    plan = grading.plan(grading.read_site(site))
+    page = write_page(plan, Path(tempfile.mkdtemp(prefix="fallaway-")) / "index.html")
+    print(page)
+    if not webbrowser.open(page.as_uri()):
+        _say(f"no browser could be opened here; open {page} in one")
+    return CHECK_FAILED if plan.failed else DONE
+
+
+def _run(arguments: argparse.Namespace) -> int:
+    match arguments.command:
+        case "demo":
+            return _demo(arguments.folder)
+        case "plan":
+            return _plan(arguments.site, arguments.out, arguments.json)
+        case "open":
+            return _open(arguments.site)
+    _parser().print_help()
+    return DONE
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command and return its exit status.
+
+    Parameters
+    ----------
+    arguments : sequence of str, optional
+        The words after `fallaway`; those of the process by default.
+    """
+    chosen = _parser().parse_args(arguments)
+    if chosen.command is None:
+        _parser().print_help()
+        return DONE
+
+    from grading.errors import GradingError
+
+    try:
+        return _run(chosen)
+    except GradingError as error:
+        _say(str(error))
+        return error.exit_status
+    except BrokenPipeError:
+        # The reader of our output left, as `| head` does: no more can be said to it.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return DONE
+    except KeyboardInterrupt:
+        _say("stopped")
+        return 130
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,68 @@
+"""A surface that is linear on triangles, cut into bands and level lines: exact, no grid."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+SNAP = 1e-6  # m: pieces of neighbouring triangles meet exactly on this grid
+
+
+def band(xy: Floats, value: Floats, low: float, high: float) -> Any:
+    """Return the area (shapely) where a value lies from low to high.
+
+    Parameters
+    ----------
+    xy : (k, 3, 2) corners of triangles. [m]
+    value : (k, 3) value at the corners.
+    low, high : Limits of the band.
+    """
+    least, most = value.min(axis=1), value.max(axis=1)
+    # A level triangle on the limit of two bands belongs to the upper one.
+    met = ((most > low) | ((most == low) & (least == low))) & (least < high)
+    xy, value = xy[met], value[met]
+    if not len(xy):
+        return shapely.Polygon()
+    # Each side of a triangle is cut to the band; what is left of the three spans the piece.
+    first, last = xy, np.roll(xy, -1, axis=1)
+    start, rise = value, np.roll(value, -1, axis=1) - value
+    flat = np.abs(rise) < 1e-15
+    safe = np.where(flat, 1.0, rise)
+    one, two = (low - start) / safe, (high - start) / safe
+    enter = np.where(flat, 0.0, np.clip(np.minimum(one, two), 0.0, None))
+    leave = np.where(flat, 1.0, np.clip(np.maximum(one, two), None, 1.0))
+    within = np.where(flat, (start >= low) & (start <= high), enter <= leave)
+    ends = np.stack([enter, leave], axis=2)[..., None]
+    points = first[:, :, None, :] + ends * (last - first)[:, :, None, :]
+    owner = np.broadcast_to(np.arange(len(xy))[:, None, None], points.shape[:3])
+    kept = np.broadcast_to(within[:, :, None], points.shape[:3])
+    clusters = shapely.multipoints(points[kept], indices=owner[kept])
+    pieces = shapely.convex_hull(clusters)
+    pieces = pieces[shapely.get_dimensions(pieces) == 2]
+    return shapely.union_all(pieces, grid_size=SNAP)
+
+
+def level_lines(xy: Floats, value: Floats, level: float) -> list[Any]:
+    """Return the lines (shapely, longest first) on which a value equals a level."""
+    gap = value - level
+    gap = np.where(gap == 0.0, 1e-12, gap)
+    ahead = np.roll(gap, -1, axis=1)
+    crosses = gap * ahead < 0
+    cut = crosses.sum(axis=1) == 2
+    if not cut.any():
+        return []
+    share = np.where(crosses, gap / np.where(crosses, gap - ahead, 1.0), 0.0)
+    points = xy + share[..., None] * (np.roll(xy, -1, axis=1) - xy)
+    ends = points[cut][crosses[cut]].reshape(-1, 2, 2)
+    long = np.hypot(*(ends[:, 1] - ends[:, 0]).T) > SNAP
+    if not long.any():
+        return []
+    snapped = np.round(ends[long] / SNAP) * SNAP
+    merged = shapely.line_merge(shapely.multilinestrings(list(snapped)))
+    lines = list(getattr(merged, "geoms", [merged]))
+    return sorted(lines, key=lambda line: (-round(line.length, 6), line.bounds))

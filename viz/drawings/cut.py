@@ -1,0 +1,260 @@
+"""A vertical cut through one area of paving: which solids it meets, in distance and elevation."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Interval = tuple[float, float]
+
+BESIDE = 1.0  # m of ground shown beyond the dig
+WALL = 0.2  # m: drawn thickness of a foundation wall, which no survey gives
+NEAR_WALL = 2.5  # m: a wall farther than this from the paving is not drawn
+HALF_DOOR = 0.6  # m: a door this near the line is cut by it
+EDGE = 1e-6  # m
+
+
+@dataclass(frozen=True)
+class Solid:
+    """One body in the cut: name, material, role, and its shape in distance and elevation [m]."""
+
+    name: str
+    material: str
+    role: str
+    shape: Any
+
+
+@dataclass(frozen=True)
+class WallCut:
+    """A house wall in the cut: where its face is [m], and on which side the house lies."""
+
+    at: float
+    side: float  # -1: the house is before the face along the line, +1: after it
+    sill: float | None = None
+    door: str = ""
+
+
+@dataclass(frozen=True)
+class Cut:
+    """All that a line meets, in distance along it and elevation. [m]
+
+    `ground` and `organics` (bottom of them) are (n, 2); `paved` and `dug` are intervals;
+    `finish` and `formation` are level at 0 and slope along the line.
+    """
+
+    mark: str
+    title: str
+    start: Floats
+    along: Floats
+    ends: Interval
+    ground: Floats
+    organics: Floats
+    paved: tuple[Interval, ...]
+    dug: tuple[Interval, ...]
+    finish: tuple[float, float]
+    formation: tuple[float, float]
+    solids: tuple[Solid, ...]
+    walls: tuple[WallCut, ...]
+
+    @property
+    def paving(self) -> Interval:
+        """First and last edge of the paving [m]."""
+        return self.paved[0][0], self.paved[-1][1]
+
+    @property
+    def has_organics(self) -> bool:
+        """Whether there are organics to strip along the line."""
+        return bool(np.any(self.ground[:, 1] - self.organics[:, 1] > EDGE))
+
+    def finish_at(self, s: Any) -> Any:
+        """Return the finish at distances s [m]."""
+        return self.finish[0] + self.finish[1] * np.asarray(s, float)
+
+    def formation_at(self, s: Any) -> Any:
+        """Return the subgrade level that the lowest layer stands on, at distances s [m]."""
+        return self.formation[0] + self.formation[1] * np.asarray(s, float)
+
+    def ground_at(self, s: Any) -> Any:
+        """Return the existing ground at distances s [m]."""
+        return np.interp(s, self.ground[:, 0], self.ground[:, 1])
+
+    def organics_at(self, s: Any) -> Any:
+        """Return the bottom of the organics at distances s [m]."""
+        return np.interp(s, self.organics[:, 0], self.organics[:, 1])
+
+    def dug_at(self, s: Any) -> Any:
+        """Return the dug surface at distances s, which lie within the dig [m]."""
+        return np.minimum(self.formation_at(s), self.organics_at(s))
+
+    def plan_point(self, s: float) -> tuple[float, float]:
+        """Return the place in plan (2,) of a distance along the line [m]."""
+        x, y = self.start + self.along * s
+        return float(x), float(y)
+
+    def stops(self, low: float, high: float) -> Floats:
+        """Return every distance between two others at which something bends [m]."""
+        edges = [e for pair in (*self.paved, *self.dug) for e in pair]
+        every = np.concatenate([self.ground[:, 0], self.organics[:, 0], edges, (low, high)])
+        kept = np.unique(every[(every >= low) & (every <= high)])
+        gap = self.formation_at(kept) - self.organics_at(kept)
+        return np.unique(np.concatenate([kept, crossings(kept, gap)]))
+
+
+def crossings(s: Floats, gap: Floats) -> Floats:
+    """Return where a piecewise linear gap (n,) over s (n,) passes through zero."""
+    a, b = gap[:-1], gap[1:]
+    turns = a * b < 0
+    share = a[turns] / (a[turns] - b[turns])
+    return np.asarray(s[:-1][turns] + share * np.diff(s)[turns])
+
+
+def between(s: Floats, upper: Floats, lower: Floats) -> Any:
+    """Return the area where the upper line is above the lower one, both linear between s (n,)."""
+    more = crossings(s, upper - lower)
+    every = np.unique(np.concatenate([s, more]))
+    high, low = np.interp(every, s, upper), np.interp(every, s, lower)
+    open_ = (high - low > EDGE * 0.1).astype(int)
+    pieces = []
+    for k in range(len(every) - 1):
+        if open_[k] or open_[k + 1]:
+            corners = [
+                (every[k], low[k]), (every[k + 1], low[k + 1]),
+                (every[k + 1], max(high[k + 1], low[k + 1])), (every[k], max(high[k], low[k])),
+            ]  # fmt: skip
+            pieces.append(shapely.Polygon(corners))
+    return shapely.union_all(shapely.make_valid(pieces)) if pieces else shapely.Polygon()
+
+
+def intervals(line: Any, region: Any) -> tuple[Interval, ...]:
+    """Return where a line from distance 0 lies within a region, as pairs of distances [m]."""
+    inside = shapely.intersection(line, region)
+    start = np.asarray(line.coords[0])
+    out: list[Interval] = []
+    for part in shapely.get_parts(inside):
+        if part.geom_type == "LineString" and part.length > EDGE:
+            near, far = sorted(
+                float(np.hypot(*(np.asarray(p) - start))) for p in (part.coords[0], part.coords[-1])
+            )
+            if out and near - out[-1][1] < EDGE:
+                near = out.pop()[0]
+            out.append((near, far))
+    return tuple(sorted(out))
+
+
+def cut_through(
+    plan: Any, area: Any, dig: Any, through: Any, along: Any, mark: str, title: str
+) -> Cut:
+    """Return the cut through an area under one base system.
+
+    Parameters
+    ----------
+    plan, area, dig : Plan, AreaPlan, Dig.
+    through : (2,) A point within the outline that the line passes. [m]
+    along : (2,) Unit vector of the line.
+    mark, title : What it is called on the sheets.
+    """
+    through, along = np.asarray(through, float), np.asarray(along, float)
+    x0, y0, x1, y1 = dig.polygon.union(area.outline).bounds
+    reach = float(np.hypot(x1 - x0, y1 - y0)) + NEAR_WALL + BESIDE
+    start = through - along * reach
+    line = shapely.LineString([start, through + along * reach])
+    paved = intervals(line, area.outline)
+    dug = intervals(line, dig.polygon)
+    ground = np.asarray(plan.ground.section(np.array(line.coords)))
+    stripped = plan.ground.points.copy()
+    stripped[:, 2] -= plan.ground.organics
+    organics = np.asarray(replace(plan.ground, points=stripped).section(np.array(line.coords)))
+    walls = _walls(plan, start, along, paved)
+    low = min(dug[0][0], paved[0][0]) - BESIDE
+    high = max(dug[-1][1], paved[-1][1]) + BESIDE
+    for wall in walls:
+        low, high = (wall.at, high) if wall.side < 0 else (low, wall.at)
+    low, high = max(low, float(ground[0, 0])), min(high, float(ground[-1, 0]))
+    finish = _along(area.finish.plane, start, along)
+    formation = _along(dig.formation, start, along)
+    cut = Cut(
+        mark, title, start, along, (low, high), ground, organics, paved, dug, finish, formation,
+        (), walls,
+    )  # fmt: skip
+    return replace(cut, solids=tuple(_solids(cut, dig.system)))
+
+
+def _along(plane: Any, start: Floats, along: Floats) -> tuple[float, float]:
+    level, further = plane.at(np.array([start, start + along]))
+    return float(level), float(further - level)
+
+
+def _walls(
+    plan: Any, start: Floats, along: Floats, paved: tuple[Interval, ...]
+) -> tuple[WallCut, ...]:
+    """Return the nearest house wall before the paving and after it, with its door where cut."""
+    if plan.site.house is None:
+        return ()
+    met: dict[float, float] = {}
+    for p, q, outward in plan.site.house.segments():
+        p, q, outward = (np.asarray(v, float) for v in (p, q, outward))
+        facing = float(along @ outward)
+        if abs(facing) < 0.1:
+            continue
+        s = float((p - start) @ outward) / facing
+        share = float((start + along * s - p) @ (q - p)) / float((q - p) @ (q - p))
+        if -1e-9 <= share <= 1 + 1e-9:
+            met[s] = -1.0 if facing > 0 else 1.0
+    before = [s for s, side in met.items() if side < 0 and s <= paved[0][0] + 0.05]
+    after = [s for s, side in met.items() if side > 0 and s >= paved[-1][1] - 0.05]
+    out = []
+    if before and paved[0][0] - max(before) <= NEAR_WALL:
+        out.append(_with_door(plan, WallCut(max(before), -1.0), start, along))
+    if after and min(after) - paved[-1][1] <= NEAR_WALL:
+        out.append(_with_door(plan, WallCut(min(after), 1.0), start, along))
+    return tuple(out)
+
+
+def _with_door(plan: Any, wall: WallCut, start: Floats, along: Floats) -> WallCut:
+    foot = start + along * wall.at
+    near = [
+        (float(np.hypot(*(np.asarray(door.at, float) - foot))), door) for door in plan.site.doors
+    ]
+    near = [pair for pair in near if pair[0] <= HALF_DOOR]
+    if not near:
+        return wall
+    door = min(near, key=lambda pair: pair[0])[1]
+    return replace(wall, sill=float(door.sill), door=door.name)
+
+
+def _solids(cut: Cut, system: Any) -> list[Solid]:
+    """Layers from the top down, then refill below them, then backfill beside the paving."""
+    out, below = [], 0.0
+    highest = None  # depth of the top of the highest layer that spreads
+    for layer in system.layers:
+        spans = cut.dug if layer.spreads else cut.paved
+        if layer.spreads and highest is None:
+            highest = below
+        shapes = [
+            between(s := np.array(span), cut.finish_at(s) - below,
+                    cut.finish_at(s) - below - layer.thickness)
+            for span in spans
+        ]  # fmt: skip
+        out.append(Solid(layer.name, layer.material, layer.role, shapely.union_all(shapes)))
+        below += layer.thickness
+    refill, beside = [], []
+    for low, high in cut.dug:
+        s = cut.stops(low, high)
+        refill.append(between(s, cut.formation_at(s), cut.dug_at(s)))
+        depth = below if highest is None else highest
+        beside.append(between(s, cut.finish_at(s), cut.finish_at(s) - depth))
+    laid = shapely.union_all([solid.shape for solid in out])
+    pit = shapely.union_all(beside).difference(laid)
+    paved = shapely.union_all([shapely.box(a, -1e6, b, 1e6) for a, b in cut.paved])
+    for name, shape in (
+        ("compacted refill", shapely.union_all(refill)),
+        ("backfill", pit.difference(paved)),
+    ):
+        if shape.area > 1e-6:
+            out.append(Solid(name, name.split()[-1], name.split()[-1], shape))
+    return out

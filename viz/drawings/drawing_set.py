@@ -1,0 +1,77 @@
+"""The set of drawings of a plan, written to a folder."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from grading.pipeline import AreaPlan, Plan
+    from viz.drawings.compose import Sheet
+    from viz.drawings.paper import Page
+
+
+def slug(name: str) -> str:
+    """Return a name fit for a file: lower-case letters, digits and hyphens."""
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
+    return re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-") or "area"
+
+
+def sheets_of(plan: Plan, area: AreaPlan, page: Page) -> Iterator[tuple[str, Sheet]]:
+    """Yield the sheets of one area, each with the name of its file after the area's."""
+    from viz.drawings.compare import compare_sheets
+    from viz.drawings.cutfill import cutfill_sheet
+    from viz.drawings.levels import levels_sheet
+    from viz.drawings.section import section_sheet
+
+    yield "section-down-the-fall", section_sheet(plan, area, "down", page)
+    yield "section-across", section_sheet(plan, area, "across", page)
+    for sheet in compare_sheets(plan, area, page):
+        yield sheet.name, sheet
+    yield "cut-and-fill", cutfill_sheet(plan, area, page)
+    yield "levels", levels_sheet(plan, area, page)
+
+
+def area_slugs(plan: Plan) -> list[str]:
+    """Return a file name for each area; two of the same name are told apart by a number."""
+    names: list[str] = []
+    for area in plan.areas:
+        name = base = slug(area.area.name)
+        count = 1
+        while name in names:
+            count += 1
+            name = f"{base}-{count}"
+        names.append(name)
+    return names
+
+
+def write_drawings(
+    plan: Plan, folder: Path | str, formats: Iterable[str] = ("svg", "png"),
+    paper: str | None = None,
+) -> list[Path]:  # fmt: skip
+    """Write every drawing of every area and return the files.
+
+    Parameters
+    ----------
+    plan : Plan
+    folder : Where to; made when it is not there.
+    formats : Any of "svg", "png", "pdf".
+    paper : "letter" or "a4"; letter for a site in feet, A4 for one in metres when left out.
+
+    Raises ValueError for a paper or format that is not known.
+    """
+    from viz.drawings.paper import page_for
+    from viz.drawings.players import write
+
+    folder = Path(folder)
+    page = page_for(plan.site.unit, paper)
+    kinds = tuple(formats)
+    folder.mkdir(parents=True, exist_ok=True)
+    files: list[Path] = []
+    for area, name in zip(plan.areas, area_slugs(plan), strict=True):
+        for ending, sheet in sheets_of(plan, area, page):
+            files += write(sheet, folder / f"{name}-{ending}", kinds)
+    return files

@@ -1,0 +1,186 @@
+"""The plan of levels: existing, finish and subgrade at each corner, in a table beside the plan."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import shapely
+
+from grading.units import feet_inches, length, slope
+from viz.drawings.compose import Sheet, View
+from viz.drawings.drawing import FINE, OUTLINE, THIN
+from viz.drawings.figures import DIRT, run, small
+from viz.drawings.furniture import caption, heading, plan_axes, scale_bar, title_block
+from viz.drawings.paper import Box, Page
+from viz.drawings.plan_view import (
+    HOUSE,
+    draw_fall,
+    draw_house,
+    draw_outlines,
+    place_plan,
+    plan_window,
+    side_dimensions,
+)
+
+SIDE = 78.0  # mm: the table
+ROW = 6.6
+TURN = np.radians(20)  # a corner turns more than this; an arc's chords turn less
+
+
+def corners_of(outline: Any, most: int = 20) -> list[tuple[Any, Any]]:
+    """Return the corners of an outline (2,) [m], each with a unit vector away from the paving.
+
+    On a long arc the points between its ends are thinned; at most `most` are given.
+    """
+    ring = np.asarray(shapely.geometry.polygon.orient(outline).exterior.coords)[:-1]
+    before, after = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
+    turn = np.abs(np.angle((after @ (1, 1j)) / (before @ (1, 1j))))
+    short = np.minimum(np.hypot(*before.T), np.hypot(*after.T))
+    uneven = np.maximum(np.hypot(*before.T), np.hypot(*after.T)) > 4 * short
+    kept = [k for k in range(len(ring)) if turn[k] > TURN or (uneven[k] and turn[k] > 1e-6)]
+    if len(kept) < 3:
+        kept = list(range(0, len(ring), max(1, len(ring) // 8)))
+    chosen = sorted(sorted(kept, key=lambda k: (-round(float(turn[k]), 6), k))[:most])
+    out = []
+    for k in chosen:
+        normals = np.array([[v[1], -v[0]] / np.hypot(*v) for v in (before[k], after[k])])
+        away = normals.sum(axis=0)
+        out.append((ring[k], away / max(float(np.hypot(*away)), 1e-9)))
+    return out
+
+
+def letters(count: int) -> list[str]:
+    """Return names for points: a, b, ... z, aa, ab ..."""
+    alphabet = "abcdefghijklmnopqrstuvwxyz"
+    names = list(alphabet) + [a + b for a in alphabet for b in alphabet]
+    return names[:count]
+
+
+def levels_sheet(plan: Any, area: Any, page: Page) -> Sheet:
+    """Return the plan of levels of one area under its chosen base system."""
+    unit, dig = plan.site.unit, area.digs[area.chosen]
+    sheet = Sheet(page, "levels", heading(area.area.name, "plan of levels"))
+    body = page.body
+    room = Box(body.x0, body.y0 + 8.0, body.x1 - SIDE - 3, body.y1)
+    window = plan_window(plan, area, dig)
+    view = place_plan(window, room, unit, sheet.title)
+    sheet.views.append(view)
+    view.drawing.area(area.outline, fill="#f1eee9", layer="paving")
+    draw_house(view, plan, window)
+    draw_outlines(view, plan, area, dig, window)
+    corners = corners_of(area.outline)
+    _points(view, corners)
+    _wall_names(view, plan, area, window)
+    side_dimensions(view, area, unit, body_of(plan))
+    draw_fall(view, area, unit)
+    box = Box(body.x1 - SIDE, body.y0, body.x1, body.y1)
+    foot = _table(sheet, box, plan, area, dig, corners, unit)
+    _walls(sheet, Box(box.x0, box.y0, box.x1, foot - 3), area, unit)
+    wide = caption(sheet, (body.x0 + 16, body.y0 + 1.8), "Plan", view.scale.words)
+    scale_bar(sheet, (body.x0 + 16 + wide + 8, body.y0 + 2.4), view.scale, unit, 34)
+    plan_axes(sheet, (body.x0 + 1.5, body.y0 + 2.0))
+    title_block(
+        sheet, plan.site.name, area.area.name, unit, view.scale.words, "none: a plan",
+        f"Subgrade is the underside of the {dig.system.title.lower()}, "
+        f"{small(dig.build_up, unit)} below finish. Sections are marked on the cut-and-fill plan.",
+    )  # fmt: skip
+    return sheet
+
+
+def _wall_names(view: View, plan: Any, area: Any, window: Any) -> None:
+    """Name the house walls that the table beside the plan speaks of."""
+    doors = [shapely.Point(door.at) for door in plan.site.doors]
+    for fall in area.walls:
+        shown = shapely.LineString([fall.wall.start, fall.wall.end]).intersection(window)
+        if shown.length < view.scale.metres(12.0):
+            continue
+        shares = (0.5, 0.3, 0.7, 0.15, 0.85)
+        places = [shown.interpolate(share, normalized=True) for share in shares]
+        clear = [min((door.distance(p) for door in doors), default=9.0) for p in places]
+        at = places[int(np.argmax(clear))].coords[0]
+        back = -np.asarray(fall.wall.outward)
+        turn = 90.0 if abs(float(back[0])) > 0.7 else 0.0
+        x, y = (back * 3.0).tolist()
+        along = (abs(float(back[1])) * 16.0, abs(float(back[0])) * 12.0)
+        view.drawing.text(
+            at, fall.wall.name, size=2.3, shift=(x, y), rotation=turn, ground=True,
+            layer="wall name",
+            others=((x + along[0], y + along[1]), (x - along[0], y - along[1])),
+        )  # fmt: skip
+
+
+def body_of(plan: Any) -> Any:
+    """Return the house in plan (shapely), or None."""
+    return None if plan.site.house is None else plan.site.house.polygon(HOUSE)
+
+
+def _points(view: View, corners: list[tuple[Any, Any]]) -> None:
+    for (at, away), name in zip(corners, letters(len(corners)), strict=True):
+        view.drawing.symbol("corner", at, size=1.6, layer="corner")
+        shift = tuple((away * -3.6).tolist())
+        view.drawing.text(at, name, size=3.0, bold=True, shift=shift, ground=True,
+                          others=(tuple((away * 3.6).tolist()),), layer="corner")  # fmt: skip
+
+
+def _table(
+    sheet: Sheet, box: Box, plan: Any, area: Any, dig: Any, corners: list[tuple[Any, Any]],
+    unit: str,
+) -> float:  # fmt: skip
+    """Draw the table of levels and return where its foot is. [mm]"""
+    draw = sheet.paper
+    draw.line([(box.x0 - 2, box.y0 - 3), (box.x0 - 2, box.y1 + 3)], THIN, "border")
+    shares = (7, 18, 18, 18, 15)
+    columns = Box(box.x0, box.y0, box.x1, box.y1).columns(shares)
+    top = box.y1
+    heads = ("", "existing", "finish", "subgrade", "dig")
+    for cell, words in zip(columns, heads, strict=True):
+        draw.text((cell.x1 - 1, top - 2.2), words, size=2.3, across="right", bold=True)
+    y = top - 4.6
+    xy = np.array([at for at, _ in corners])
+    ground = np.asarray(plan.ground.elevation(xy), float)
+    organics = np.asarray(plan.ground.organics_at(xy), float)
+    finish, base = area.finish.plane.at(xy), dig.formation.at(xy)
+    dug = np.minimum(base, ground - organics)
+    for k, name in enumerate(letters(len(corners))):
+        draw.line([(box.x0, y), (box.x1, y)], FINE, "table")
+        cells = [
+            _pair(feet_inches(ground[k], DIRT), length(ground[k], "m"), unit),
+            _pair(feet_inches(finish[k]), length(finish[k], "m"), unit),
+            _pair(feet_inches(base[k]), length(base[k], "m"), unit),
+            _dig_pair(ground[k] - dug[k], unit),
+        ]
+        draw.text((columns[0].x0 + 1.5, y - ROW / 2), name, size=2.8, across="left", bold=True)
+        for cell, (first, second) in zip(columns[1:], cells, strict=True):
+            draw.text((cell.x1 - 1, y - 0.7), first, size=2.2, across="right", up="top")
+            draw.text((cell.x1 - 1, y - 3.6), second, size=1.95, across="right", up="top",
+                      colour="#5a5a5a")  # fmt: skip
+        y -= ROW
+    draw.line([(box.x0, y), (box.x1, y)], OUTLINE, "table")
+    return y
+
+
+def _pair(first: str, second: str, unit: str) -> tuple[str, str]:
+    if unit == "ft":
+        return first, second
+    return second, first if first != second else ""
+
+
+def _dig_pair(depth: float, unit: str) -> tuple[str, str]:
+    first, second = small(max(depth, 0.0), unit, DIRT).rstrip(")").split(" (")
+    return first, second
+
+
+def _walls(sheet: Sheet, box: Box, area: Any, unit: str) -> None:
+    """List how the finish falls away from each house wall in reach."""
+    if not area.walls:
+        return
+    y = box.y1 - 2
+    sheet.paper.text((box.x0 + 1, y), "Fall away from the house", size=2.4, bold=True,
+                     across="left", up="top")  # fmt: skip
+    for wall in area.walls:
+        y -= 4.4
+        if y < box.y0 + 3:
+            break
+        words = f"{wall.wall.name}: {slope(wall.fall_away)}, over {run(wall.distance, unit)}"
+        sheet.paper.text((box.x0 + 1, y), words, size=2.3, across="left", up="top")

@@ -1,0 +1,161 @@
+"""The body of a section: what is cut, drawn in metres within a window, without its figures."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import shapely
+
+from viz.drawings.cut import WALL, Cut, WallCut, between
+from viz.drawings.drawing import CUT, GROUND, HIDDEN, ORGANICS, OUTLINE, THIN, Drawing, Pen
+
+DUG = Pen(0.35)
+FINISH = Pen(0.7)
+# Edge restraint as commonly sold: upright, foot and spike. Common practice, no source.
+UPRIGHT, FOOT_OUT, THICK = 0.045, 0.075, 0.006
+SPIKE, SPIKE_WIDE = 0.25, 0.009
+
+
+def draw_body(draw: Drawing, cut: Cut, window: Any, earth: float) -> None:
+    """Record all solids and lines of a cut that lie within a window.
+
+    Parameters
+    ----------
+    draw : The recording.
+    cut : The cut.
+    window : shapely box in distance and elevation. [m]
+    earth : How deep undisturbed soil is shown below the dig. [m]
+    """
+    low, _, high, _ = window.bounds
+    low, high = max(low, cut.ends[0]), min(high, cut.ends[1])
+    yard = shapely.intersection(window, shapely.box(low, -1e6, high, 1e6))
+    _soil(draw, cut, yard, low, high, earth)
+    for span in _undug(cut, low, high):
+        t = cut.stops(*span)
+        peat = between(t, cut.ground_at(t), cut.organics_at(t)).intersection(yard)
+        draw.area(peat, "topsoil", layer="topsoil")
+    for solid in cut.solids:
+        draw.area(solid.shape.intersection(yard), solid.material, layer=solid.name)
+    for wall in cut.walls:
+        _wall(draw, cut, wall, window)
+    _edges(draw, cut, yard)
+    _lines(draw, cut, yard, low, high)
+
+
+def _soil(draw: Drawing, cut: Cut, yard: Any, low: float, high: float, earth: float) -> None:
+    """Undisturbed soil, from the dug surface down, and from the organics down beside the dig."""
+    spans = [(max(a, low), min(b, high), cut.dug_at) for a, b in cut.dug if a < high and b > low]
+    spans += [(a, b, cut.organics_at) for a, b in _undug(cut, low, high)]
+    pieces, floors = [], []
+    for a, b, surface in sorted(spans, key=lambda span: span[0]):
+        t = cut.stops(a, b)
+        floors.append(surface(t) - earth)
+        pieces.append((t, surface(t)))
+    # One even lower edge, so that the soil beside the dig reaches as deep as that under it.
+    stations = np.concatenate([t for t, _ in pieces])
+    lowest = np.column_stack([stations, np.concatenate(floors)])
+    slope, level = np.polyfit(lowest[:, 0], lowest[:, 1], 1)
+    sunk = float((slope * lowest[:, 0] + level - lowest[:, 1]).max())
+    shapes = [between(t, top, slope * t + level - sunk) for t, top in pieces]
+    draw.area(shapely.union_all(shapes).intersection(yard), "soil", layer="soil")
+
+
+def _undug(cut: Cut, low: float, high: float) -> list[tuple[float, float]]:
+    edges = [low, *(e for span in cut.dug for e in span), high]
+    pairs = zip(edges[::2], edges[1::2], strict=True)
+    return [(a, b) for a, b in pairs if b - a > 1e-6]
+
+
+def _clipped(draw: Drawing, s: Any, z: Any, window: Any, pen: Pen, layer: str) -> None:
+    if len(s) > 1:
+        line = shapely.LineString(np.column_stack([s, z]))
+        draw.lines(shapely.intersection(line, window), pen, layer)
+
+
+def _lines(draw: Drawing, cut: Cut, yard: Any, low: float, high: float) -> None:
+    """Ground (solid outside the dig, long dashes inside), dug surface, organics, finish."""
+    for span in _undug(cut, low, high):
+        t = cut.stops(*span)
+        outside = np.column_stack([t, cut.ground_at(t)])
+        _clipped(draw, outside[:, 0], outside[:, 1], yard, OUTLINE, "existing ground outside")
+        shown = shapely.intersection(shapely.LineString(outside), yard)
+        for part in getattr(shown, "geoms", [shown]):
+            if part.geom_type == "LineString" and not part.is_empty:
+                draw.turf(part.coords)
+        if cut.has_organics:
+            _clipped(draw, t, cut.organics_at(t), yard, ORGANICS, "bottom of organics")
+    for a, b in cut.dug:
+        t = cut.stops(max(a, low), min(b, high)) if a < high and b > low else np.zeros(0)
+        if not len(t):
+            continue
+        _clipped(draw, t, cut.ground_at(t), yard, GROUND, "existing ground")
+        floor = np.column_stack([t, cut.dug_at(t)])
+        if cut.has_organics:
+            _clipped(draw, t, cut.organics_at(t), yard, ORGANICS, "bottom of organics")
+        _clipped(draw, floor[:, 0], floor[:, 1], yard, DUG, "dug surface")
+        for end in (a, b):
+            foot = float(cut.dug_at(end))
+            head = float(cut.ground_at(end))
+            if head > foot:
+                _clipped(draw, [end, end], [foot, head], yard, DUG, "side of the dig")
+    for a, b in cut.paved:
+        t = np.array([a, b])
+        _clipped(draw, t, cut.finish_at(t), yard, FINISH, "finish")
+
+
+def _wall(draw: Drawing, cut: Cut, wall: WallCut, window: Any) -> None:
+    """The house wall in section, its door opening over the sill where the line meets a door."""
+    _, below, _, above = window.bounds
+    back = wall.at + wall.side * WALL
+    foot = below + (above - below) * 0.02
+    head = above if wall.sill is None else min(wall.sill - 0.04, above)
+    body = shapely.box(min(wall.at, back), foot, max(wall.at, back), head)
+    draw.area(body.intersection(window), "concrete", layer="house wall")
+    face = shapely.LineString([(wall.at, foot), (wall.at, head)])
+    draw.lines(face.intersection(window), CUT, "house wall")
+    if wall.sill is None:
+        return
+    nose = wall.at - wall.side * 0.03
+    sill = shapely.box(min(nose, back), wall.sill - 0.04, max(nose, back), wall.sill)
+    draw.area(sill.intersection(window), fill="#e9e4da", pen=OUTLINE, layer="sill")
+    leaf = wall.at + wall.side * 0.07
+    far = leaf + wall.side * 0.045
+    door = shapely.box(min(leaf, far), wall.sill, max(leaf, far), above)
+    draw.area(door.intersection(window), fill="#ffffff", pen=THIN, layer="door")
+    for at in (wall.at, back):
+        line = shapely.LineString([(at, wall.sill), (at, above)])
+        draw.lines(line.intersection(window), HIDDEN, "door opening")
+
+
+def _edges(draw: Drawing, cut: Cut, yard: Any) -> None:
+    """Edge restraint where paving ends and the layer it stands on goes on."""
+    spreading = [solid for solid in cut.solids if solid.role in ("base", "panel")]
+    if not spreading:
+        return
+    under = spreading[0].shape
+    ends = [(a, -1.0) for a, _ in cut.paved] + [(b, 1.0) for _, b in cut.paved]
+    for at, out in ends:
+        probe = shapely.LineString([(at + out * 0.04, -1e6), (at + out * 0.04, 1e6)])
+        met = shapely.intersection(probe, under)
+        if met.is_empty:
+            continue
+        top = met.bounds[3]
+        room = _room(under, at, out)
+        foot = min(FOOT_OUT, room)
+        stem = _upright(at, out, top, 0.0, THICK, UPRIGHT)
+        toe = _upright(at, out, top, 0.0, foot, THICK)
+        spike = _upright(at, out, top - SPIKE, foot * 0.55, foot * 0.55 + SPIKE_WIDE, SPIKE + 0.012)
+        head = _upright(at, out, top + THICK, foot * 0.55 - 0.007, foot * 0.55 + 0.016, 0.006)
+        whole = shapely.union_all([stem, toe, spike, head]).intersection(yard)
+        draw.area(whole, fill="#26302f", pen=Pen(0.1), layer="edge restraint")
+
+
+def _room(under: Any, at: float, out: float) -> float:
+    low, _, high, _ = under.bounds
+    return max(float(high - at if out > 0 else at - low), 0.02)
+
+
+def _upright(at: float, out: float, z: float, near: float, far: float, high: float) -> Any:
+    a, b = at + out * near, at + out * far
+    return shapely.box(min(a, b), z, max(a, b), z + high)

@@ -1,0 +1,1 @@
+"""The layers in three dimensions: watertight solids, a scene of them, and its pictures."""

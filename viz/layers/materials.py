@@ -1,0 +1,49 @@
+"""The tones of materials in three dimensions: natural, matt, our own."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Material:
+    """How a material looks: its colour, the tones of its grains, and the size of a grain [m].
+
+    grains is empty where the surface is plain; share is how much of it grains cover.
+    """
+
+    colour: str
+    grains: tuple[str, ...] = ()
+    size: float = 0.0
+    share: float = 0.0
+
+
+MATERIALS: dict[str, Material] = {
+    "paver": Material("#8f7d68", ("#c0aa8e", "#b69d80", "#c8b499", "#ad967a")),
+    "bedding sand": Material("#e3c68b", ("#cfae6e", "#f0dcae"), 0.035, 0.10),
+    "chips": Material("#c9c5b6", ("#aaa697", "#e0ddd0", "#918d80"), 0.05, 0.30),
+    "dense-graded": Material("#a09c93", ("#827e76", "#bfbbb2", "#6c6860"), 0.07, 0.28),
+    "open-graded": Material("#8e9aa3", ("#6d7982", "#b3bdc4", "#566069"), 0.10, 0.42),
+    "panel": Material("#4c5f73"),
+    "geotextile": Material("#d9d6cf"),
+    "refill": Material("#b89f7d", ("#9b8464", "#cdb797"), 0.08, 0.25),
+    "backfill": Material("#7c5c3e", ("#694c32", "#8d6d4e"), 0.06, 0.15),
+    "turf": Material("#8aa65c", ("#7b984e", "#98b36b"), 0.10, 0.16),
+    "topsoil": Material("#5a4430"),
+    "subsoil": Material("#94704e"),
+    "subgrade": Material("#a5825c", ("#957350", "#b5926c"), 0.07, 0.12),
+    "foundation": Material("#c4c1ba"),
+    "siding": Material("#f3ecdd"),
+    "door": Material("#5b6b78"),
+    "sill": Material("#cfc8b9"),
+    "ink": Material("#21302f"),
+    "paint": Material("#0f5f66"),
+}
+
+EDGE = "#40372d"
+SPOT = "#8c2d19"
+
+
+def material(name: str) -> Material:
+    """Return how a material looks; one that is not known looks like dense-graded base."""
+    return MATERIALS.get(name, MATERIALS["dense-graded"])

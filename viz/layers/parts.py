@@ -1,0 +1,73 @@
+"""Merge the bodies of scenes into the few meshes that a renderer is handed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from viz.layers.scene import Body, Lines, Scene
+from viz.layers.shell import Floats, Ints
+
+Seen = tuple[int, str]
+"""Which scene, by its place in the list, and which of its views."""
+
+
+Key = tuple[Any, ...]
+
+HOUSE = ("foundation", "siding", "door", "sill")
+
+
+@dataclass(frozen=True)
+class Part:
+    """One mesh of one colour, in drawn space.
+
+    cells are triangles (m, 3), or with `width` [pixels] above 0 segments (m, 2); pattern lies on
+    the surface of another part; house marks what would hide the paving from inside the house;
+    seen says in which scenes and views it is visible.
+    """
+
+    points: Floats
+    cells: Ints
+    colour: str
+    width: float
+    pattern: bool
+    house: bool
+    seen: frozenset[Seen]
+
+
+def parts_of(scenes: Iterable[Scene]) -> list[Part]:
+    """Return the meshes of some scenes; what is the same in several of them comes once."""
+    where: dict[Key, set[Seen]] = {}
+    shapes: dict[Key, tuple[Floats, Ints]] = {}
+    for index, scene in enumerate(scenes):
+        walls = {body.name for body in scene.bodies if body.material in HOUSE}
+        meshes: list[tuple[Floats, Ints, str, float, bool, Body | Lines]] = [
+            (b.vertices, b.faces, b.colour, 0.0, b.pattern, b) for b in scene.bodies
+        ]
+        meshes += [(x.points, x.segments, x.colour, x.width, False, x) for x in scene.lines]
+        for vertices, cells, colour, width, pattern, of in meshes:
+            points = scene.drawn(vertices)
+            house = of.name in walls
+            key = (points.tobytes(), cells.tobytes(), colour, width, pattern, house)
+            shapes[key] = points, cells
+            where.setdefault(key, set()).update((index, view) for view in of.shown)
+    gathered: dict[tuple[Any, ...], list[tuple[Floats, Ints]]] = {}
+    for key, seen in where.items():
+        gathered.setdefault((*key[2:], frozenset(seen)), []).append(shapes[key])
+    parts = []
+    for (colour, width, pattern, house, seen), found in gathered.items():
+        starts = np.cumsum([0] + [len(points) for points, _ in found[:-1]])
+        cells = np.concatenate(
+            [cells + start for (_, cells), start in zip(found, starts, strict=True)]
+        )
+        points = np.concatenate([points for points, _ in found])
+        parts.append(Part(points, cells, colour, width, pattern, house, seen))
+    return parts
+
+
+def only(parts: Iterable[Part], seen: Seen) -> list[Part]:
+    """Return the parts that are visible in one view of one scene."""
+    return [part for part in parts if seen in part.seen]

@@ -1,0 +1,114 @@
+"""Have VTK draw in a child process, and say so where this machine cannot."""
+
+from __future__ import annotations
+
+import os
+import pickle
+import subprocess
+import sys
+import tempfile
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from grading.errors import CannotDraw
+from viz.layers.camera import Eye
+from viz.layers.parts import Part
+
+BACKGROUND = "#f4f1ea"
+
+SECONDS = 300
+"""How long a child may take. [s]"""
+
+NO_OPENGL = (
+    "The picture of the layers was not drawn: this machine has no OpenGL. All numbers, the "
+    "drawings and the page that turns in a browser are there without it. On Debian or Ubuntu "
+    "install it with: apt-get install libegl1 libgl1-mesa-dri; elsewhere install a graphics "
+    "driver or Mesa."
+)
+
+
+class ChildFailed(RuntimeError):
+    """The child stopped with a message of its own: a fault in the program."""
+
+
+def _run(job: Any) -> Any:
+    """Do a job in a child and return its result, None where the child was killed by a crash."""
+    with tempfile.TemporaryDirectory(prefix="fallaway-") as folder:
+        job_file, result_file = Path(folder) / "job", Path(folder) / "result"
+        job_file.write_bytes(pickle.dumps(job))
+        here = str(Path(__file__).resolve().parent.parent)
+        environment = os.environ | {
+            "PYTHONPATH": os.pathsep.join([here, os.environ.get("PYTHONPATH", "")]).rstrip(
+                os.pathsep
+            )
+        }
+        command = [
+            sys.executable,
+            "-m",
+            "viz.layers.render_worker",
+            str(job_file),
+            str(result_file),
+        ]
+        try:
+            done = subprocess.run(
+                command, env=environment, capture_output=True, text=True, errors="replace",
+                timeout=SECONDS, stdin=subprocess.DEVNULL,
+            )  # fmt: skip
+        except subprocess.TimeoutExpired as error:
+            raise CannotDraw(f"Drawing did not end within {SECONDS} s and was stopped.") from error
+        if done.returncode == 0 and result_file.exists():
+            return pickle.loads(result_file.read_bytes())
+        if done.returncode < 0 or done.returncode > 2:
+            return None
+        raise ChildFailed(done.stderr.strip() or f"the child ended with {done.returncode}")
+
+
+def stills(
+    shots: Sequence[tuple[Sequence[Part], Eye, tuple[int, int]]], smoother: int = 2
+) -> list[NDArray[np.uint8]]:
+    """Draw still pictures, all in one child process.
+
+    Parameters
+    ----------
+    shots : sequence of (parts, eye, (width, height))
+        What is seen, from where, and the size. [pixels]
+    smoother : int
+        Every pixel is the mean of this many drawn each way, which smooths edges on any driver.
+
+    Raises
+    ------
+    CannotDraw
+        There is no OpenGL here; says what to install.
+    """
+    from PIL import Image
+
+    from viz.layers.render_worker import Job
+
+    large = tuple((parts, eye, (w * smoother, h * smoother)) for parts, eye, (w, h) in shots)
+    pictures = _run(Job(large, None, BACKGROUND))
+    if pictures is None or any(np.ptp(picture) == 0 for picture in pictures):
+        raise CannotDraw(NO_OPENGL)
+    return [
+        np.asarray(Image.fromarray(picture).resize(size, Image.Resampling.BOX))
+        for picture, (_, _, size) in zip(pictures, shots, strict=True)
+    ]
+
+
+def handed_over(parts: Sequence[Part], eye: Eye) -> bytes:
+    """Return parts as a scene for the viewer in a browser; needs no OpenGL.
+
+    Raises
+    ------
+    CannotDraw
+        The exporter stopped.
+    """
+    from viz.layers.render_worker import Job
+
+    result = _run(Job(((parts, eye, (400, 300)),), parts, BACKGROUND))
+    if result is None:
+        raise CannotDraw("The page could not be made: the exporter of the scene stopped.")
+    return bytes(result)

@@ -1,0 +1,115 @@
+"""Drawing with VTK, alone in a process of its own.
+
+VTK ends the whole process where there is no OpenGL, and the exporter of scenes changes the
+event loop for good; neither may happen to the process of the command or the page. Started by
+`viz.layers.render` as `python -m viz.layers.render_worker JOB RESULT`.
+"""
+
+from __future__ import annotations
+
+import os
+import pickle
+import sys
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from viz.layers.camera import ANGLE, Eye
+from viz.layers.parts import Part
+
+AMBIENT = 0.5
+DIFFUSE = 0.7
+
+
+@dataclass(frozen=True)
+class Job:
+    """What to draw: still pictures, each of (parts, eye, size), or one scene to hand over."""
+
+    stills: tuple[tuple[Sequence[Part], Eye, tuple[int, int]], ...]
+    handed_over: Sequence[Part] | None
+    background: str
+
+
+def _plotter(parts: Sequence[Part], eye: Eye | None, size: tuple[int, int], background: str) -> Any:
+    import numpy as np
+    import pyvista as pv
+    from vtkmodules.vtkCommonCore import vtkObject
+
+    vtkObject.GlobalWarningDisplayOff()
+    plotter = pv.Plotter(off_screen=True, lighting="none", window_size=list(size))
+    plotter.set_background(background)
+    for part in parts:
+        mesh = pv.PolyData()
+        mesh.points = np.asarray(part.points, np.float32)
+        count = part.cells.shape[1]
+        cells = np.column_stack([np.full(len(part.cells), count), part.cells]).ravel()
+        if part.width:
+            mesh.lines = cells
+            plotter.add_mesh(mesh, color=part.colour, line_width=part.width, lighting=False)
+        else:
+            mesh.faces = cells
+            plotter.add_mesh(
+                mesh, color=part.colour, ambient=AMBIENT, diffuse=DIFFUSE, specular=0.0,
+                smooth_shading=False, show_edges=False,
+            )  # fmt: skip
+    if eye is not None:
+        right, _, back = eye.axes
+        level = np.array([back[0], back[1], 0.0]) / max(float(np.hypot(*back[:2])), 1e-9)
+        zenith = np.array([0.0, 0.0, 1.0])
+        # The sun high at the left, and a little light from the right for what is in its shade.
+        for direction, strength in (
+            (0.8 * zenith + 0.35 * level - 0.5 * right, 0.8),
+            (0.3 * zenith + 0.5 * level + 0.7 * right, 0.25),
+        ):
+            light = pv.Light(light_type="scene light", intensity=strength)
+            light.positional = False
+            light.position = tuple(eye.target + 100 * direction)
+            light.focal_point = tuple(eye.target)
+            plotter.add_light(light)
+        plotter.camera.position = tuple(eye.position)
+        plotter.camera.focal_point = tuple(eye.target)
+        plotter.camera.up = tuple(eye.up)
+        plotter.camera.view_angle = ANGLE
+        plotter.reset_camera_clipping_range()
+    return plotter
+
+
+def _still(parts: Sequence[Part], eye: Eye, size: tuple[int, int], background: str) -> Any:
+    plotter = _plotter(parts, eye, size, background)
+    picture = plotter.screenshot(return_img=True)
+    plotter.close()
+    return picture
+
+
+def _hand_over(parts: Sequence[Part], eye: Eye, background: str) -> bytes:
+    import asyncio
+
+    plotter = _plotter(parts, eye, (400, 300), background)
+
+    async def exported() -> bytes:
+        from trame_pyvista.jupyter import launch_server
+
+        await launch_server().ready
+        return bytes(plotter.trame.export_vtksz(filename=None))
+
+    return asyncio.run(exported())
+
+
+def main(job_file: str, result_file: str) -> None:
+    """Do the job in one file and leave the result in the other."""
+    job = pickle.loads(Path(job_file).read_bytes())
+    if job.handed_over is None:
+        result: Any = [_still(parts, eye, size, job.background) for parts, eye, size in job.stills]
+    else:
+        result = _hand_over(job.handed_over, job.stills[0][1], job.background)
+    Path(result_file).write_bytes(pickle.dumps(result))
+    sys.stdout.flush()
+    # Leaving at once: some drivers crash while they are unloaded, when all is done.
+    os._exit(0)
+
+
+if __name__ == "__main__":
+    # trame reads our command line; with this it reads this instead.
+    os.environ["TRAME_ARGS"] = "--server"
+    main(sys.argv[1], sys.argv[2])

@@ -1,0 +1,145 @@
+"""One description of a picture in three dimensions, for any renderer: what is where, no more.
+
+Lengths are metres about the scene's own origin, at true height. A renderer multiplies every
+height by `Scene.exaggeration`; `Scene.drawn` does that.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from viz.layers.shell import Floats, Ints
+
+VIEWS = {
+    "layers": "Layers",
+    "finished": "Finished",
+    "dig": "The dig",
+    "today": "Today",
+}
+"""What can be seen of one area, and what the choice is called."""
+
+CAUTION = (
+    "An estimate from the survey: check on site. Have utilities located before digging. Gas, "
+    "electrical and drainage connections belong to licensed trades. Structure, frost depth, "
+    "steps, guards and walls are for the local code. Cutting makes silica dust: water or "
+    "extraction, and a respirator."
+)
+
+
+@dataclass(frozen=True)
+class Body:
+    """A surface or closed solid: vertices (n, 3) [m], triangles (m, 3), and how it looks.
+
+    shown names the views it belongs to; pattern marks what lies on another body's surface.
+    """
+
+    name: str
+    material: str
+    vertices: Floats
+    faces: Ints
+    colour: str
+    shown: frozenset[str]
+    pattern: bool = False
+
+
+@dataclass(frozen=True)
+class Lines:
+    """Straight segments (k, 2) between points (n, 3) [m], of one colour and width [pixels]."""
+
+    name: str
+    points: Floats
+    segments: Ints
+    colour: str
+    width: float
+    shown: frozenset[str]
+
+
+@dataclass(frozen=True)
+class Label:
+    """Words at a point (3,) [m]; number is the layer's in the legend, or 0.
+
+    kind is "layer", "level", "house", "ground" or "spot"; where two collide, the lower `rank`
+    stays.
+    """
+
+    text: str
+    at: Floats
+    kind: str
+    shown: frozenset[str]
+    number: int = 0
+    rank: int = 0
+
+
+@dataclass(frozen=True)
+class Camera:
+    """A place to look from: a unit vector (3,) to the eye, and the box (2, 3) to be seen.
+
+    Both are in drawn space, heights exaggerated. close says that the box is only a part of
+    what there is; otherwise the renderer frames what it shows.
+    """
+
+    name: str
+    title: str
+    direction: Floats
+    box: Floats
+    close: bool = False
+
+
+@dataclass(frozen=True)
+class LegendEntry:
+    """A material that is seen, from the top down; thickness [m], or nan where it has none."""
+
+    number: int
+    name: str
+    colour: str
+    thickness: float
+    words: str
+
+
+@dataclass(frozen=True)
+class Scene:
+    """Everything a renderer needs to draw one area on one base system.
+
+    near is the unit vector (2,) from the house, or from uphill, to whoever looks at it.
+    """
+
+    site: str
+    area: str
+    base: str
+    base_title: str
+    size: str
+    fall: str
+    unit: str
+    origin: Floats
+    exaggeration: float
+    bodies: tuple[Body, ...]
+    lines: tuple[Lines, ...]
+    labels: tuple[Label, ...]
+    cameras: tuple[Camera, ...]
+    legend: tuple[LegendEntry, ...]
+    figures: tuple[tuple[str, str], ...]
+    build_up: float
+    near: Floats
+    caution: str = CAUTION
+
+    def drawn(self, points: Floats) -> Floats:
+        """Return points (n, 3) with their heights exaggerated."""
+        return np.asarray(points * np.array([1.0, 1.0, self.exaggeration]))
+
+    @property
+    def exaggeration_words(self) -> str:
+        """The exaggeration as a sentence."""
+        if self.exaggeration == 1:
+            return "Heights are drawn at true scale."
+        return f"Heights are drawn {self.exaggeration:g} times larger than lengths."
+
+
+@dataclass
+class Collected:
+    """Bodies, lines and labels as they are gathered; the scene is made from them at the end."""
+
+    bodies: list[Body] = field(default_factory=list)
+    lines: list[Lines] = field(default_factory=list)
+    labels: list[Label] = field(default_factory=list)

@@ -1,0 +1,240 @@
+"""Closed solids between two surfaces that share one triangulation."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    import shapely
+    import trimesh
+    from shapely.geometry.base import BaseGeometry
+
+    Shape = BaseGeometry
+    Region = shapely.Polygon | shapely.MultiPolygon
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+WELD = 1e-9
+"""Points nearer than this are one point. [m]"""
+
+TOUCH = 1e-12
+"""Two surfaces nearer than this touch. [m]"""
+
+
+@dataclass(frozen=True)
+class Solid:
+    """A closed mesh: vertices (n, 3) [m] and triangles (m, 3), counter-clockwise from outside."""
+
+    vertices: Floats
+    faces: Ints
+
+    @property
+    def volume(self) -> float:
+        """Volume by the divergence theorem. [m3]"""
+        a, b, c = np.moveaxis(self.vertices[self.faces], 1, 0)
+        return float(np.einsum("ij,ij->", a, np.cross(b, c)) / 6)
+
+    def mesh(self) -> trimesh.Trimesh:
+        """Return the same solid as a trimesh, its vertices neither merged nor moved."""
+        import trimesh
+
+        return trimesh.Trimesh(self.vertices, self.faces, process=False)
+
+
+EMPTY = Solid(np.zeros((0, 3)), np.zeros((0, 3), np.int64))
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A triangulation in plan: points (n, 2) [m] and triangles (m, 3), counter-clockwise."""
+
+    xy: Floats
+    faces: Ints
+
+
+def weld(points: Floats) -> tuple[Floats, Ints]:
+    """Return the distinct points and, for each point given, which of them it is.
+
+    Parameters
+    ----------
+    points : (n, d) float
+        Points that were made apart and may differ by rounding. [m]
+    """
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+    from scipy.spatial import cKDTree
+
+    exact, place = np.unique(points, axis=0, return_inverse=True)
+    pairs = cKDTree(exact).query_pairs(WELD, output_type="ndarray")
+    links = coo_array((np.ones(len(pairs)), pairs.T), shape=(len(exact), len(exact)))
+    _, group = connected_components(links, directed=False)
+    _, first = np.unique(group, return_index=True)
+    return exact[first], group[place.reshape(-1)].astype(np.int64)
+
+
+def rings(polygon: Region) -> list[Floats]:
+    """Return every ring of a polygon or multipolygon, (n, 2) each, first point not repeated."""
+    import shapely
+
+    lines = shapely.get_rings(shapely.get_parts(polygon))
+    return [shapely.get_coordinates(line)[:-1] for line in lines]
+
+
+def triangulate(
+    polygon: Region,
+    points: Floats | None = None,
+    edges: Ints | None = None,
+) -> tuple[Sheet, Ints]:
+    """Triangulate a polygon so that its boundary and the edges given are edges of triangles.
+
+    Parameters
+    ----------
+    polygon : shapely polygon or multipolygon
+        With or without holes. [m]
+    points : (n, 2) float, optional
+        Further points. [m]
+    edges : (k, 2) int, optional
+        Edges between them.
+
+    Returns
+    -------
+    Sheet
+        The triangles inside the polygon.
+    (n + r,) int
+        Where each of `points`, then each point of the rings, went among the sheet's.
+
+    Notes
+    -----
+    Constrained Delaunay: an edge that runs through a point is split there, so the triangles
+    meet edge to edge whatever touches whatever.
+    """
+    import pythoncdt
+    import shapely
+
+    points = np.zeros((0, 2)) if points is None else points
+    edges = np.zeros((0, 2), np.int64) if edges is None else edges
+    every, constraints, count = [points], [edges], len(points)
+    for ring in rings(polygon):
+        index = np.arange(count, count + len(ring))
+        every.append(ring)
+        constraints.append(np.column_stack([index, np.roll(index, -1)]))
+        count += len(ring)
+    xy, place = weld(np.concatenate(every))
+    linked = place[np.concatenate(constraints)]
+    linked = np.unique(np.sort(linked[linked[:, 0] != linked[:, 1]], axis=1), axis=0)
+
+    cdt = pythoncdt.Triangulation(
+        pythoncdt.VertexInsertionOrder.AUTO,
+        pythoncdt.IntersectingConstraintEdges.TRY_RESOLVE,
+        WELD,
+    )
+    cdt.insert_vertices(np.ascontiguousarray(xy))
+    cdt.insert_edges(np.ascontiguousarray(linked, dtype=np.uint32))
+    cdt.erase_super_triangle()
+    found = cdt.vertices_array()
+    all_xy = np.column_stack([found["x"], found["y"]])
+    faces = np.asarray(cdt.triangles_array()["vertices"], dtype=np.int64)
+    shapely.prepare(polygon)
+    middle = all_xy[faces].mean(axis=1)
+    return Sheet(all_xy, faces[shapely.contains_xy(polygon, middle)]), place
+
+
+def between(sheet: Sheet, top: Floats, bottom: Floats) -> Solid:
+    """Close the space between two surfaces over one triangulation, with upright sides.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        The triangulation in plan.
+    top, bottom : (n,) float
+        Elevations at its points, top nowhere below bottom. Where they touch, the solid runs
+        out to an edge; triangles where they touch throughout are left out. [m]
+
+    Notes
+    -----
+    Every triangle starts with corners of its own, above and below. Neighbours that share an
+    edge share the corners at its ends; an edge where the surfaces touch joins upper to lower
+    corner instead. So each edge of the result belongs to exactly two triangles, also where
+    parts of the solid touch each other along a line or in a point.
+    """
+    touching = top - bottom <= TOUCH
+    kept = np.zeros(0, np.int64)
+    while True:
+        solid, vertex = _closed(sheet, top, np.where(touching, top, bottom), touching, kept)
+        crowded = _crowded(solid, vertex, len(sheet.xy))
+        # An edge where the surfaces touch, with the solid closed round both its ends, cannot be
+        # parted: its upper and lower side stay two edges in one place.
+        if np.isin(crowded, kept).all():
+            return solid
+        kept = np.union1d(kept, crowded)
+
+
+def _crowded(solid: Solid, vertex: Ints, count: int) -> Ints:
+    """Return the edges of the sheet, low * count + high, that more than two triangles share."""
+    faces = solid.faces
+    pairs = np.sort(np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]]), axis=1)
+    edges, shared = np.unique(pairs, axis=0, return_counts=True)
+    ends = np.sort(vertex[edges[shared > 2]], axis=1)
+    return np.unique(ends[:, 0] * count + ends[:, 1])
+
+
+def _closed(
+    sheet: Sheet, top: Floats, bottom: Floats, touching: NDArray[np.bool_], kept: Ints
+) -> tuple[Solid, Ints]:
+    """Return the solid, and for each of its vertices the sheet's; `kept` edges are not parted."""
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
+    faces = sheet.faces[~touching[sheet.faces].all(axis=1)]
+    if not len(faces):
+        return EMPTY, np.zeros(0, np.int64)
+    count = 3 * len(faces)
+    start = np.arange(count)
+    end = (start // 3) * 3 + (start % 3 + 1) % 3
+    vertex = faces.reshape(-1)
+    a, b = vertex[start], vertex[end]
+    closed = touching[a] & touching[b]
+
+    # The two half-edges of an edge sort together; a half-edge without a partner is open.
+    low, high = np.minimum(a, b), np.maximum(a, b)
+    order = np.lexsort((high, low))
+    twin = (low[order][1:] == low[order][:-1]) & (high[order][1:] == high[order][:-1])
+    first, second = order[:-1][twin], order[1:][twin]
+    edge = low[first] * len(sheet.xy) + high[first]
+    joined = ~closed[first] | np.isin(edge, kept)
+    first, second = first[joined], second[joined]
+    is_open = np.ones(count, bool)
+    is_open[first] = is_open[second] = False
+    walls = np.flatnonzero(is_open)
+
+    # A half-edge runs against its twin, so start meets end.
+    one = np.concatenate([start[first], end[first]])
+    two = np.concatenate([end[second], start[second]])
+    corner = np.concatenate([start[walls], end[walls]])
+    corner = corner[touching[vertex[corner]]]
+    rows = np.concatenate([one, one + count, corner])
+    columns = np.concatenate([two, two + count, corner + count])
+    links = coo_array((np.ones(len(rows)), (rows, columns)), shape=(2 * count, 2 * count))
+    size, group = connected_components(links, directed=False)
+
+    of = np.zeros(size, np.int64)
+    of[group] = np.concatenate([vertex, vertex])
+    z = np.zeros(size)
+    z[group] = np.concatenate([top[vertex], bottom[vertex]])
+    upper, lower = group[:count], group[count:]
+    sides = walls[~closed[walls]]
+    a_up, b_up = upper[start[sides]], upper[end[sides]]
+    a_down, b_down = lower[start[sides]], lower[end[sides]]
+    quads = np.concatenate(
+        [
+            np.column_stack([a_down, b_down, b_up])[b_up != b_down],
+            np.column_stack([a_down, b_up, a_up])[a_up != a_down],
+        ]
+    )
+    result = np.concatenate([upper.reshape(-1, 3), lower.reshape(-1, 3)[:, ::-1], quads])
+    return Solid(np.column_stack([sheet.xy[of], z]), result), of

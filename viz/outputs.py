@@ -1,0 +1,78 @@
+"""Everything that `--out` writes: tables, drawings, pictures and the page."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+import grading
+from grading.errors import CannotDraw, Problem, SiteError
+from grading.pipeline import Plan
+from viz import report
+from viz.drawings.drawing_set import write_drawings
+from viz.layers.pictures import write_pictures
+from viz.page import write_page
+
+
+def write(plan: Plan, folder: Path, say: Callable[[str], None]) -> list[Path]:
+    """Write every output of a plan into a folder, and return the files.
+
+    Parameters
+    ----------
+    plan : Plan
+    folder : Path
+        Made where it is not there; files of earlier runs are replaced.
+    say : callable
+        Told what is being done, and what this machine cannot draw.
+
+    Raises
+    ------
+    SiteError
+        The folder cannot be written.
+
+    Notes
+    -----
+    All is made beside the folder first and moved in at the end, so that a run that is stopped
+    leaves nothing half written.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        made = Path(tempfile.mkdtemp(prefix=".fallaway-", dir=folder))
+    except OSError as error:
+        found = error.strerror or str(error)
+        problem = Problem(f"--out {folder}", found, "a folder that can be written")
+        raise SiteError([problem]) from error
+    try:
+        _make(plan, made, say)
+        written = []
+        for file in sorted(made.rglob("*")):
+            if file.is_file():
+                target = folder / file.relative_to(made)
+                target.parent.mkdir(parents=True, exist_ok=True)
+                os.replace(file, target)
+                written.append(target)
+        return written
+    finally:
+        shutil.rmtree(made, ignore_errors=True)
+
+
+def _make(plan: Plan, folder: Path, say: Callable[[str], None]) -> None:
+    text = json.dumps(grading.record(plan), indent=2, allow_nan=False)
+    (folder / "plan.json").write_text(text + "\n", encoding="utf-8")
+    words = f"{report.text(plan)}\n\n{report.surfaces(plan)}\n"
+    (folder / "report.txt").write_text(words, encoding="utf-8")
+    for name, table in report.tables(plan).items():
+        (folder / f"{name}.csv").write_text(report.csv_text(table), encoding="utf-8-sig")
+    say("drawing sections and plans ...")
+    write_drawings(plan, folder)
+    say("making the page ...")
+    write_page(plan, folder / "layers.html")
+    say("rendering the layers ...")
+    try:
+        write_pictures(plan, folder)
+    except CannotDraw as error:
+        say(str(error))

@@ -1,0 +1,306 @@
+"""One HTML file: the scene of every area and base system, its layers, its table of volumes."""
+
+from __future__ import annotations
+
+import base64
+import json
+import re
+from html import escape
+from importlib.resources import files
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from viz.layers.scene import VIEWS
+
+if TYPE_CHECKING:
+    from grading.dig import Dig
+    from grading.pipeline import AreaPlan, Plan
+    from grading.units import Unit
+    from viz.layers.parts import Part
+    from viz.layers.scene import LegendEntry, Scene
+    from viz.layers.shell import Floats
+
+SCRIPTS = ("eye", "labels", "hands", "save", "start")
+
+MILLIMETRES = 3
+"""Decimals of coordinates that are written. [m]"""
+
+
+def write_page(plan: Plan, path: Path) -> Path:
+    """Write one HTML file that shows every area on every base system, and return its path.
+
+    Parameters
+    ----------
+    plan : Plan
+    path : Path
+        The file.
+
+    Raises
+    ------
+    CannotDraw
+        The scene could not be packed. It needs no OpenGL.
+
+    Notes
+    -----
+    The viewer that draws in the browser comes with trame-vtk (vtk.js, BSD licence) and is
+    copied into the file, its links to other machines taken out. The page forbids its browser
+    any connection, so it works from a file and tells nobody that it was opened.
+    """
+    import numpy as np
+
+    from viz.layers.camera import eye_for
+    from viz.layers.parts import parts_of
+    from viz.layers.render import handed_over
+    from viz.layers.staging import stage
+
+    chosen = [(index, area, base) for index, area in enumerate(plan.areas) for base in area.digs]
+    scenes = [stage(plan, area, base) for _, area, base in chosen]
+    parts = parts_of(scenes)
+    points = np.concatenate([part.points for part in parts])
+    packed = handed_over(parts, eye_for(scenes[0].cameras[0].direction, points, 1.5))
+    path = Path(path)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(_page(plan, chosen, scenes, parts, packed), encoding="utf-8")
+    return path
+
+
+def viewer() -> str:
+    """Return the script of the viewer, without its links to other machines."""
+    from trame_vtk.tools.vtksz2html import HTML_VIEWER_PATH
+
+    page = Path(HTML_VIEWER_PATH).read_text(encoding="utf-8")
+    script = re.search(r'<script type="module">(.*?)</script>', page, re.DOTALL)
+    if script is None:
+        raise RuntimeError("the viewer of trame-vtk is not where it was")
+    # Only the favicon and remarks name other machines; nothing is to name one.
+    return re.sub(r"https?://(?!any\b|www\.w3\.org)[^\"'`\s)<>]*", "data:,", script[1])
+
+
+def script() -> str:
+    """Return the page's own script: its parts share one scope and nothing else sees it."""
+    here = files("viz.page")
+    parts = [here.joinpath(f"{part}.js").read_text(encoding="utf-8") for part in SCRIPTS]
+    return '(function () {\n"use strict";\n' + "\n".join(parts) + "})();"
+
+
+def _page(
+    plan: Plan,
+    chosen: list[tuple[int, AreaPlan, str]],
+    scenes: list[Scene],
+    parts: list[Part],
+    packed: bytes,
+) -> str:
+    here = files("viz.page")
+    first = next(i for i, (_, area, base) in enumerate(chosen) if base == area.chosen)
+    seen = [sorted(f"{scene}:{view}" for scene, view in part.seen) for part in parts]
+    from viz.layers.camera import ANGLE
+    from viz.layers.scene import CAUTION
+
+    data = {
+        "site": plan.site.name,
+        "first": first,
+        "angle": ANGLE,
+        "caution": CAUTION,
+        "seen": seen,
+        "house": [i for i, part in enumerate(parts) if part.house],
+        "scenes": [
+            _scene(index, base == area.chosen, i, scene, parts)
+            for i, ((index, area, base), scene) in enumerate(zip(chosen, scenes, strict=True))
+        ],
+    }
+    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    values = {
+        "TITLE": escape(plan.site.name),
+        "SUBTITLE": escape(_subtitle(scenes[first])),
+        "STYLE": here.joinpath("page.css").read_text(encoding="utf-8"),
+        "SCRIPT": script(),
+        "VIEWS": _buttons(VIEWS),
+        "CAMERAS": _buttons({camera.name: camera.title for camera in scenes[first].cameras}),
+        "AREAS": _areas(plan, chosen, scenes),
+        "CAUTION": escape(CAUTION),
+        "PLAN": text.replace("<", "\\u003c"),
+        "PACKED": base64.b64encode(packed).decode("ascii"),
+        "VIEWER": viewer(),
+    }
+    template = here.joinpath("page.html").read_text(encoding="utf-8")
+    return re.sub(r"%%([A-Z]+)%%", lambda found: values[found[1]], template)
+
+
+def _subtitle(scene: Scene) -> str:
+    name = f"{scene.area[:1].upper()}{scene.area[1:]}"
+    return f"{name} · {scene.base_title} · {scene.size}"
+
+
+def _scene(index: int, chosen: bool, place: int, scene: Scene, parts: list[Part]) -> dict[str, Any]:
+    import numpy as np
+
+    from viz.layers.camera import box_corners
+    from viz.layers.parts import only
+    from viz.layers.pictures import file_name
+
+    hulls: dict[str, list[list[float]]] = {}
+    painted: dict[str, list[list[list[float]]]] = {view: [] for view in VIEWS}
+    for body in scene.bodies:
+        if body.material == "paint":
+            around = _rounded(_hull_in_plan(scene.drawn(body.vertices)))
+            for view in body.shown:
+                painted[view].append(around)
+    for view in VIEWS:
+        seen = only(parts, (place, view))
+        hulls[view] = _rounded(_hull(np.concatenate([part.points for part in seen])))
+    names = {entry.number: entry.name for entry in scene.legend}
+    return {
+        "area": index,
+        "chosen": chosen,
+        "subtitle": _subtitle(scene),
+        "fall": scene.fall,
+        "heights": scene.exaggeration_words,
+        "file": f"{file_name(scene.area, index)}-{file_name(scene.base, 0)}.png",
+        "reach": float(np.ptp(scene.cameras[0].box, axis=0).max()),
+        "hulls": hulls,
+        "painted": painted,
+        "near": [float(part) for part in scene.near],
+        "cameras": [
+            {
+                "name": camera.name,
+                "direction": [float(part) for part in camera.direction],
+                "points": _rounded(box_corners(camera.box)) if camera.close else None,
+            }
+            for camera in scene.cameras
+        ],
+        "labels": [
+            {
+                "text": names.get(label.number, label.text),
+                "kind": label.kind,
+                "number": label.number,
+                "views": sorted(label.shown),
+                "at": _rounded(scene.drawn(label.at[None]))[0],
+            }
+            for label in sorted(scene.labels, key=lambda label: label.rank)
+        ],
+        "legend": [
+            {"number": e.number, "name": e.name, "words": e.words, "colour": e.colour}
+            for e in scene.legend
+        ],
+    }
+
+
+def _hull(points: Floats) -> Floats:
+    """Return the corners of the convex hull: all that matters for filling a picture."""
+    from scipy.spatial import ConvexHull
+
+    return points[ConvexHull(points).vertices]
+
+
+def _hull_in_plan(points: Floats) -> Floats:
+    from scipy.spatial import ConvexHull
+
+    return points[ConvexHull(points[:, :2]).vertices]
+
+
+def _rounded(points: Floats) -> list[list[float]]:
+    return [[round(float(part), MILLIMETRES) for part in point] for point in points]
+
+
+def _buttons(named: dict[str, str]) -> str:
+    return "".join(
+        f'<button type="button" data-name="{escape(name)}">{escape(title)}</button>'
+        for name, title in named.items()
+    )
+
+
+def _areas(plan: Plan, chosen: list[tuple[int, AreaPlan, str]], scenes: list[Scene]) -> str:
+    rows = []
+    if len(plan.areas) > 1:
+        buttons = "".join(
+            f'<button type="button" data-to-area="{index}">{escape(area.area.name)}</button>'
+            for index, area in enumerate(plan.areas)
+        )
+        rows.append(
+            f'<h2>Area</h2><div class="buttons" role="group" aria-label="Area">{buttons}</div>'
+        )
+    for index, area in enumerate(plan.areas):
+        own = [i for i, (of, _, _) in enumerate(chosen) if of == index]
+        hidden = "" if index == 0 else " hidden"
+        rows.append(f'<div class="area" data-area="{index}"{hidden}>')
+        rows.append(f"<h2>Base for the {escape(area.area.name)}</h2>")
+        rows.append('<div class="buttons" role="group" aria-label="Base system">')
+        for i in own:
+            rows.append(
+                f'<button type="button" class="choose" data-scene="{i}">'
+                f"{escape(_short_title(scenes[i]))}</button>"
+            )
+        rows.append("</div>")
+        for i in own:
+            hidden = "" if chosen[i][2] == area.chosen else " hidden"
+            rows.append(f'<div class="base" data-scene="{i}"{hidden}>{_layers(scenes[i])}</div>')
+        table = f"volumes-{index}"
+        rows.append(_table(table, area, own, scenes, plan.site.unit))
+        rows.append(
+            f'<button type="button" class="copy" data-copy="{table}">Copy table</button></div>'
+        )
+    return "\n".join(rows)
+
+
+def _short_title(scene: Scene) -> str:
+    return re.sub(r"(-graded)?\s+base$", "", scene.base_title)
+
+
+def _layers(scene: Scene) -> str:
+    from grading.units import both
+
+    items = "".join(_layer(entry) for entry in scene.legend)
+    return (
+        f'<h2>Layers, from the top down</h2><ul class="layers">{items}</ul>'
+        f'<p class="total">Build-up {escape(both(scene.build_up))}</p>'
+        f'<p class="fall">{escape(scene.fall)} {escape(scene.exaggeration_words)}</p>'
+    )
+
+
+def _layer(entry: LegendEntry) -> str:
+    return (
+        f'<li><span class="badge">{entry.number}</span>'
+        f'<span class="swatch" style="background:{entry.colour}"></span>'
+        f"<span><b>{escape(entry.name)}</b>{escape(entry.words)}</span></li>"
+    )
+
+
+def _table(name: str, area: AreaPlan, own: list[int], scenes: list[Scene], unit: Unit) -> str:
+    """Return the volumes of every base system: bare numbers, their units in the first column."""
+    digs = [area.digs[scenes[i].base] for i in own]
+    head = "".join(
+        f'<th scope="col" data-of="{i}">{escape(_short_title(scenes[i]))}'
+        f"{' ✓' if scenes[i].base == area.chosen else ''}</th>"
+        for i in own
+    )
+    body = []
+    for title, values in _measures(digs, unit):
+        cells = "".join(
+            f'<td data-of="{i}">{escape(value)}</td>' for i, value in zip(own, values, strict=True)
+        )
+        body.append(f'<tr><th scope="row">{escape(title)}</th>{cells}</tr>')
+    return (
+        '<h2>Volumes</h2><p class="quiet">The whole dig, with over-dig and stripped organics. '
+        '✓ marks the base of the plan.</p><div class="scroll">'
+        f'<table id="{name}">'
+        f'<thead><tr><th scope="col">Base</th>{head}</tr></thead>'
+        f"<tbody>{''.join(body)}</tbody></table></div>"
+    )
+
+
+def _measures(digs: list[Dig], unit: Unit) -> list[tuple[str, list[str]]]:
+    from grading.units import inches, millimetres, volume
+
+    def bare(words: str) -> str:
+        return words.rpartition(" ")[0]
+
+    mark = volume(0.0, unit).rpartition(" ")[2]
+    return [
+        ("Build-up, in", [bare(inches(dig.build_up)) for dig in digs]),
+        ("Build-up, mm", [bare(millimetres(dig.build_up)) for dig in digs]),
+        ("Deepest dig, in", [bare(inches(dig.max_dig, 8)) for dig in digs]),
+        ("Deepest dig, mm", [bare(millimetres(dig.max_dig)) for dig in digs]),
+        (f"Dig, {mark}", [bare(volume(dig.cut, unit)) for dig in digs]),
+        (f"Refill, {mark}", [bare(volume(dig.fill, unit)) for dig in digs]),
+        (f"Spoil, loose, {mark}", [bare(volume(dig.spoil_loose, unit)) for dig in digs]),
+    ]
