@@ -132,7 +132,9 @@ def _raised(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
     raised = max(plan.max_fill, 0.0)
     if dig.system.on_panels or any(layer.material == "dense-graded" for layer in dig.system.layers):
         status: Status = "warn" if raised > limit + _ROUNDING else "pass"
-        text = f"the build-up stands at most {make.say(rule, raised)} above the ground"
+        text = f"the build-up stands up to {make.say(rule, raised)} above the ground"
+        if raised <= _ROUNDING:
+            text = "the build-up lies wholly in the ground"
         if status == "warn":
             text += ": hold the raised edge and build it up on open-graded stone"
         yield make.check(rule, status, raised, text, limit=limit)

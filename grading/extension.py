@@ -92,9 +92,7 @@ def extended(
     distance = shapely.line_locate_point(line, spot)
     foot = shapely.get_coordinates(shapely.line_interpolate_point(line, distance))
     closed = np.append(ring, ring[0])
-    run = np.concatenate(
-        ([0.0], np.cumsum(np.hypot(*np.diff(points[closed, :2], axis=0).T)))
-    )
+    run = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(points[closed, :2], axis=0).T))))
     z = np.interp(distance, run, points[closed, 2])
     slope = _slope_near(points, foot)
     z = z + ((outer - foot) * slope).sum(axis=1)

@@ -36,7 +36,7 @@ def _limit(written: object) -> tuple[Limit | None, LimitUnit]:
             return None, ""
         case [str() as least, str() as greatest]:
             return (read_length(least, "m"), read_length(greatest, "m")), "m"
-        case str() if "%" in written or ":" in written:
+        case str() if "%" in written or ":" in written or "in/ft" in written:
             return read_slope(written), "ratio"
         case str():
             return read_length(written, "m"), "m"

@@ -22,9 +22,7 @@ def site(**changes):
     spots = SimpleNamespace(
         xyz=PYRAMID, ids=("a", "b", "c", "d", "top"), lines=(2, 3, 4, 5, 6), file="spots.csv"
     )
-    ground = SimpleNamespace(
-        organics=0.1, probes=None, breaklines=(), surface="tin", **changes
-    )
+    ground = SimpleNamespace(organics=0.1, probes=None, breaklines=(), surface="tin", **changes)
     return SimpleNamespace(spots=spots, ground=ground, unit="ft")
 
 
