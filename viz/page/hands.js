@@ -81,6 +81,7 @@ function listen() {
     if (!box.clientWidth) return;
     tagged = "";
     if (state.camera === null) place(); else look(state.camera, true);
+    label();  // new tags stand nowhere until the next frame, which a busy machine draws late
   }).observe(box);
 }
 
