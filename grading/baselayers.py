@@ -154,7 +154,15 @@ def base_systems(written: Iterable[SystemWritten]) -> Mapping[str, BaseSystem]:
 
 
 @cache
+def _soils() -> Mapping[str, Mapping[str, Any]]:
+    return tomllib.loads(files("grading").joinpath("soils.toml").read_text(encoding="utf-8"))
+
+
 def swells() -> Mapping[str, float]:
     """Return loose over bank less one, for each soil and for organics. [-]"""
-    text = files("grading").joinpath("soils.toml").read_text(encoding="utf-8")
-    return {name: float(entry["swell"]) for name, entry in tomllib.loads(text).items()}
+    return {name: float(entry["swell"]) for name, entry in _soils().items()}
+
+
+def shrinks() -> Mapping[str, float]:
+    """Return compacted over bank, for each soil and for organics. [-]"""
+    return {name: float(entry["shrink"]) for name, entry in _soils().items()}

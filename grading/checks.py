@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from grading.rules import RULES, Limits
-from grading.units import Unit, length, percent, size
+from grading.units import INCH, Unit, length, millimetres, percent, size
 from grading.wish import Wish
 
 if TYPE_CHECKING:
@@ -19,6 +19,9 @@ Status = Literal["pass", "warn", "fail", "unknown"]
 
 WORTH_TELLING = 0.05
 """Share of a hole below which a thing that happens in places is not worth a warning."""
+
+UNIT = (9 * INCH, 6 * INCH)
+"""The paver that a warp is judged by, unless the site says other. [m]"""
 
 _ROUNDING = 1e-8  # m or ratio: what the fit may be short of by rounding
 
@@ -73,7 +76,7 @@ def _held(wishes: Sequence[Wish], unknowns: np.ndarray, make: _Maker) -> Iterato
             closest[key] = wish
     for (rule, about), wish in closest.items():
         value = wish.quantity(unknowns)
-        allowed = make.limits[rule] if rule == "meeting-gap" else 0.0
+        allowed = make.limits["meeting-gap"] if rule in ("meeting-gap", "shared-edge") else 0.0
         limit = wish.limit + allowed
         held = wish.margin(unknowns) >= -allowed - _ROUNDING
         text = f"{wish.text}: {make.say(rule, value)}"
@@ -104,10 +107,24 @@ def _ground_beyond(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
 
 def _fall(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
     rule = "least-fall"
-    fall, limit = plan.finish.plane.fall, make.limits[rule]
+    fall = min(facet.plane.fall for facet in plan.finish.surface.paved)
+    limit = make.limits[rule]
     enough = fall >= limit - _ROUNDING
     text = f"the paving falls {percent(fall, 2)}"
     yield make.check(rule, "pass" if enough else "fail", fall, text, limit=limit)
+
+
+def _twist(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+    rule, twist = "twist", plan.finish.surface.twist
+    if not twist:
+        return
+    # The fourth corner of a unit stands off the plane of the other three by twist x its sides.
+    off = twist * UNIT[0] * UNIT[1]
+    limit = make.limits[rule]
+    text = f"the warp lifts a corner of a {size(UNIT[0], make.unit)} by {size(UNIT[1], make.unit)}"
+    text += f" unit by {millimetres(off)}"
+    status: Status = "pass" if off <= limit + _ROUNDING else "warn"
+    yield make.check(rule, status, off, text, limit=limit)
 
 
 def _base(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
@@ -140,6 +157,23 @@ def _raised(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
         yield make.check(rule, status, raised, text, limit=limit)
 
 
+def _edges(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+    """Check how far the finish stands above the ground along the edges, or lies below it."""
+    above, below = plan.edge_heights
+    rule, limit = "raised-edge", make.limits["raised-edge"]
+    status: Status = "warn" if above > limit + _ROUNDING else "pass"
+    text = f"the finish stands up to {make.say(rule, max(above, 0.0))} above the ground at its edge"
+    if status == "warn":
+        text += ": a raised edge, which a wall or a slope has to hold"
+    yield make.check(rule, status, max(above, 0.0), text, limit=limit)
+    rule, limit = "sunken-edge", make.limits["sunken-edge"]
+    status = "warn" if below > limit + _ROUNDING else "pass"
+    text = f"the finish lies up to {make.say(rule, max(below, 0.0))} below the ground at its edge"
+    if status == "warn":
+        text += ": cut the lawn back, or give it a wall and a drain, so that no water is held"
+    yield make.check(rule, status, max(below, 0.0), text, limit=limit)
+
+
 def _organics(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
     dig = plan.chosen_dig
     deepest = float(dig.clip.organics.max())
@@ -150,25 +184,26 @@ def _organics(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
     deeper = share >= WORTH_TELLING
     if deeper:
         text += (
-            f", deeper than the build-up over {percent(share, 0)} of the hole: it is dug to "
-            "their bottom and refilled"
+            f", below the subgrade over {percent(share, 0)} of the hole: it is dug to their "
+            "bottom and refilled"
         )
     else:
-        text += ", within the build-up's own dig"
+        text += ", within the dig that the build-up needs"
     status: Status = "warn" if deeper else "pass"
-    yield make.check("organics", status, deepest, text, limit=dig.build_up, unit="m")
+    yield make.check("organics", status, deepest, text, unit="m")
 
 
 def _survey(plan: AreaPlan, make: _Maker) -> Check:
     rule = "survey-margin"
-    beyond, at = plan.beyond_survey
     limit = make.limits[rule]
+    what, (beyond, at) = "the paving", plan.paving_beyond_survey
+    if beyond <= _ROUNDING:
+        what, (beyond, at) = "the dig beside the paving", plan.beyond_survey
     if beyond <= _ROUNDING:
         return make.check(rule, "pass", 0.0, "the whole dig was surveyed", limit=limit)
-    what = "the paving" if plan.paving_beyond_survey > _ROUNDING else "the dig beside the paving"
     place = ", ".join(length(value, make.unit) for value in at)
     text = (
-        f"{what} reaches {length(beyond, make.unit)} beyond the surveyed ground near ({place}); "
+        f"{what} reaches {size(beyond, make.unit)} beyond the surveyed ground near ({place}); "
         "the ground was carried on at its slope there, so the volumes are estimates"
     )
     return make.check(rule, "unknown", beyond, text, limit=limit)
@@ -190,8 +225,10 @@ def checks_of(plan: AreaPlan, limits: Limits, unit: Unit) -> tuple[Check, ...]:
         *_held(plan.wishes, plan.unknowns, make),
         *_ground_beyond(plan, make),
         *_fall(plan, make),
+        *_twist(plan, make),
         *_base(plan, make),
         *_raised(plan, make),
+        *_edges(plan, make),
         *_organics(plan, make),
         _survey(plan, make),
     )

@@ -1,10 +1,11 @@
-"""Least earth over planes that meet every wish: a convex problem in three unknowns.
+"""Least earth over finishes that meet every wish: a convex problem in a few unknowns.
 
-The unknowns are the level at a centre and the two slopes there. Wishes are bounds on linear
-rows of them, and one disc: the total fall. The earth moved is convex and once differentiable
-with a known second derivative, so Newton steps, each a small quadratic program, reach the
-optimum in a few rounds; where the zero line is an area (a plane lying in planar ground) the
-derivative jumps, and a bundle of tangent planes with a proved lower bound finishes the work.
+The unknowns are levels and slopes: three for a plane, one more for each fold. Wishes are bounds
+on linear rows of them, and discs: the total falls. The earth moved is convex and once
+differentiable with a known second derivative, so Newton steps, each a small quadratic program,
+reach the optimum in a few rounds. Where the zero line is an area (a plane lying in planar
+ground) the derivative jumps, and a bundle of tangent planes with a proved lower bound finishes
+the work.
 """
 
 from __future__ import annotations
@@ -23,6 +24,7 @@ Floats = NDArray[np.float64]
 _TOLERANCE = 1e-9  # of a normalised row: a nanometre, a billionth of slope
 _MISSED = 1e-7  # of a normalised row: more than rounding
 _FAR = 1e9  # m: no bound at all, in numbers that the solver takes
+_BOX = 10.0  # m: no optimum is farther than this from a point that is nearly one
 _TANGENTS = 32
 _ROUNDS = 60
 _CUTS = 200
@@ -30,44 +32,52 @@ _BUNDLE_GAP = 1e-7  # of the earth moved, or a tenth of a cubic centimetre
 
 
 @dataclass(frozen=True)
+class Disc:
+    """Two slopes, matrix (2, n) @ unknowns, that stay within a radius of level. [ratio]"""
+
+    matrix: Floats
+    radius: float
+
+
+@dataclass(frozen=True)
 class Bounds:
-    """What the three unknowns must meet: lower <= rows @ unknowns <= upper, and a greatest fall.
+    """What n unknowns must meet: lower <= rows @ unknowns <= upper, and discs of slopes.
 
     Attributes
     ----------
-    rows : (r, 3) float
+    rows : (r, n) float
     lower, upper : (r,) float
-    greatest_fall : float
-        Radius of the disc that the two slopes stay in; inf where there is none. [ratio]
+    discs : tuple of Disc
     """
 
     rows: Floats
     lower: Floats
     upper: Floats
-    greatest_fall: float = np.inf
+    discs: tuple[Disc, ...] = ()
 
 
 class _Program:
-    """Quadratic programs over one set of bounds, which remembers the tangents of the disc.
+    """Quadratic programs over one set of bounds, which remembers the tangents of the discs.
 
-    The unknowns are scaled by the length so that a metre of level and the slope that makes a
-    metre over that length weigh the same, and each row is normalised: the solver's tolerance
-    then means the same for all. A tangent half-plane of the disc holds for every point of it,
-    so one that was needed once stays for every later program.
+    The unknowns are scaled so that a metre of level and the slope that makes a metre over the
+    length of the area weigh the same, and each row is normalised: the solver's tolerance then
+    means the same for all. A tangent half-plane of a disc holds for every point of it, so one
+    that was needed once stays for every later program.
     """
 
-    def __init__(self, bounds: Bounds, length: float) -> None:
+    def __init__(self, bounds: Bounds, scale: Floats) -> None:
         self.bounds = bounds
-        self.length = length
-        self.scale = np.array([1.0, 1 / length, 1 / length])
-        self.rows, self.lower, self.upper = np.zeros((0, 3)), np.zeros(0), np.zeros(0)
+        self.scale = scale
+        count = len(scale)
+        self.rows, self.lower, self.upper = np.zeros((0, count)), np.zeros(0), np.zeros(0)
         self.add(bounds.rows, bounds.lower, bounds.upper)
-        if np.isfinite(bounds.greatest_fall):
-            turns = np.linspace(0, 2 * np.pi, _TANGENTS, endpoint=False)
-            self.add_tangents(np.column_stack([np.cos(turns), np.sin(turns)]))
+        turns = np.linspace(0, 2 * np.pi, _TANGENTS, endpoint=False)
+        normals = np.column_stack([np.cos(turns), np.sin(turns)])
+        for disc in bounds.discs:
+            self.add_tangents(disc, normals)
 
     def add(self, rows: Floats, lower: Floats, upper: Floats) -> None:
-        """Hold to further bounds on the unknowns, rows (r, 3)."""
+        """Hold to further bounds on the unknowns, rows (r, n)."""
         scaled = rows * self.scale
         norms = np.linalg.norm(scaled, axis=1)
         norms[norms == 0] = 1.0
@@ -75,11 +85,10 @@ class _Program:
         self.lower = np.concatenate([self.lower, np.maximum(lower / norms, -_FAR)])
         self.upper = np.concatenate([self.upper, np.minimum(upper / norms, _FAR)])
 
-    def add_tangents(self, normals: Floats) -> None:
-        """Hold to the disc's tangents with these unit normals, (t, 2)."""
-        rows = np.column_stack([np.zeros(len(normals)), normals])
-        most = np.full(len(normals), self.bounds.greatest_fall)
-        self.add(rows, np.full(len(normals), -np.inf), most)
+    def add_tangents(self, disc: Disc, normals: Floats) -> None:
+        """Hold to a disc's tangents with these unit normals, (t, 2)."""
+        most = np.full(len(normals), disc.radius)
+        self.add(normals @ disc.matrix, np.full(len(normals), -np.inf), most)
 
     def minimise(
         self, hessian: Floats, slope: Floats, centre: Floats, radius: float = 1e6
@@ -87,7 +96,7 @@ class _Program:
         """Minimise 1/2 p'Hp + g'p over steps p from the centre; None where no step is allowed."""
         scaled_hessian = np.ascontiguousarray(hessian * np.outer(self.scale, self.scale))
         scaled_slope = slope * self.scale
-        reach = np.full(3, radius)
+        reach = np.full(len(self.scale), radius)
         for _ in range(_ROUNDS):
             here = self.rows @ (centre / self.scale)
             upper, lower = self.upper - here, self.lower - here
@@ -104,29 +113,61 @@ class _Program:
             if flag != 1 or (np.maximum(at - upper, lower - at) > _MISSED).any():
                 return None
             there: Floats = np.asarray(step) * self.scale
-            gradient = (centre + there)[1:]
-            fall = float(np.hypot(*gradient))
-            if fall <= self.bounds.greatest_fall + _TOLERANCE:
+            if not self._cut_off(centre + there):
                 return there
-            self.add_tangents(gradient[None] / fall)
         return None
+
+    def _cut_off(self, unknowns: Floats) -> bool:
+        """Add the tangents that cut a point off which lies outside of discs, if it does."""
+        outside = False
+        for disc in self.bounds.discs:
+            slopes = disc.matrix @ unknowns
+            fall = float(np.hypot(*slopes))
+            if fall > disc.radius + _TOLERANCE:
+                self.add_tangents(disc, slopes[None] / fall)
+                outside = True
+        return outside
 
     def nearest(self, target: Floats) -> Floats | None:
         """Return the allowed point nearest to the target; None where none is allowed."""
-        step = self.minimise(np.diag(self.scale**-2), np.zeros(3), target)
+        step = self.minimise(np.diag(self.scale**-2), np.zeros(len(target)), target)
         return None if step is None else target + step
 
 
-def feasible(bounds: Bounds, length: float) -> bool:
-    """Say whether some plane meets the bounds.
+def scale_of(length: float, slopes: int = 2) -> Floats:
+    """Return what one unit of each unknown is worth: a level, then slopes over a length [m]."""
+    return np.array([1.0] + [1 / length] * slopes)
+
+
+def feasible(bounds: Bounds, scale: Floats) -> bool:
+    """Say whether some finish meets the bounds.
 
     Parameters
     ----------
     bounds : Bounds
-    length : float
-        About how long the area is. [m]
+    scale : (n,) float
+        What one unit of each unknown is worth, see `scale_of`.
     """
-    return _Program(bounds, length).nearest(np.zeros(3)) is not None
+    return _Program(bounds, scale).nearest(np.zeros(len(scale))) is not None
+
+
+def nearest_by(bounds: Bounds, hessian: Floats, slope: Floats, scale: Floats) -> Floats | None:
+    """Minimise 1/2 x'Hx + g'x over the bounds; None where nothing meets them.
+
+    Parameters
+    ----------
+    bounds : Bounds
+    hessian : (n, n) float
+    slope : (n,) float
+    scale : (n,) float
+        What one unit of each unknown is worth, see `scale_of`.
+    """
+    program = _Program(bounds, scale)
+    here = program.nearest(np.zeros(len(scale)))
+    if here is None:
+        return None
+    step = program.minimise(hessian, slope + hessian @ here, here)
+    return here if step is None else here + step
 
 
 @dataclass(frozen=True)
@@ -139,19 +180,19 @@ class Optimum:
 
 
 def least(
-    moments: Callable[[Floats], Moments], bounds: Bounds, start: Floats, length: float
+    moments: Callable[[Floats], Moments], bounds: Bounds, start: Floats, scale: Floats
 ) -> Optimum | None:
-    """Minimise a convex function of the three unknowns over the bounds.
+    """Minimise a convex function of the unknowns over the bounds.
 
     Parameters
     ----------
     moments : callable
         Gives the value, gradient and curvature at the unknowns.
     bounds : Bounds
-    start : (3,) float
+    start : (n,) float
         Where to begin; need not meet the bounds.
-    length : float
-        About how long the area is: a slope times it weighs as a level does. [m]
+    scale : (n,) float
+        What one unit of each unknown is worth, see `scale_of`.
 
     Returns
     -------
@@ -164,24 +205,25 @@ def least(
     curvature of the function proposes no step, its multipliers prove that no allowed point is
     lower; `gap` is the decrease that the last program still promised.
     """
-    program = _Program(bounds, length)
+    program = _Program(bounds, scale)
     here = program.nearest(start)
     if here is None:
         return None
     value = moments(here)
+    length = float(1 / scale.min())
     radius = length
-    metric = np.diag(program.scale**-2)
+    metric = np.diag(scale**-2)
     for _ in range(_ROUNDS):
         # Where all is cut or all is fill there is no curvature, and a program without any is
         # one that the solver answers wrongly: a little is added, too little to slow the steps.
-        press = float(np.abs(value.gradient * program.scale).sum())
-        bend = float(np.trace(value.curvature * np.outer(program.scale, program.scale)))
+        press = float(np.abs(value.gradient * scale).sum())
+        bend = float(np.trace(value.curvature * np.outer(scale, scale)))
         hessian = value.curvature + (1e-6 * bend + 1e-3 * press / radius) * metric
         step = program.minimise(hessian, value.gradient, here, radius)
         if step is None:
             break
         promised = -float(value.gradient @ step + 0.5 * step @ value.curvature @ step)
-        reach = float(np.abs(step / program.scale).max())
+        reach = float(np.abs(step / scale).max())
         # The solver holds bounds to its tolerance, and pressing on one for that much promises
         # the gradient times it for ever.
         settled = promised <= 10 * _TOLERANCE * press + 1e-12 * value.moved
@@ -219,7 +261,7 @@ def _by_bundle(
         limits = np.concatenate([program.upper, -program.lower])
         finite = np.abs(limits) < _FAR
         answer = linprog(
-            [0, 0, 0, 1],
+            [0.0] * len(best) + [1.0],
             A_ub=np.vstack(
                 [
                     np.column_stack([cuts, -np.ones(len(cuts))]),
@@ -228,8 +270,8 @@ def _by_bundle(
             ),
             b_ub=np.concatenate([right, limits[finite] + _TOLERANCE]),
             bounds=[
-                (centre - size, centre + size)
-                for centre, size in zip(best, (10.0, 1.0, 1.0), strict=True)
+                (centre - _BOX * size, centre + _BOX * size)
+                for centre, size in zip(best, program.scale, strict=True)
             ]
             + [(0, None)],
             method="highs-ds",
@@ -240,7 +282,7 @@ def _by_bundle(
         if gap <= _BUNDLE_GAP * max(1.0, best_value.moved):
             break
         level = bound + 0.3 * gap
-        raised = _Program(program.bounds, program.length)
+        raised = _Program(program.bounds, program.scale)
         raised.add(cuts, np.full(len(cuts), -np.inf), level + right)
         there = raised.nearest(best)
         if there is None:

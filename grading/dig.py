@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from grading.baselayers import BaseSystem, Layer
 from grading.earthwork import Clip, Volumes, positive_and_negative
-from grading.plane import Plane
+from grading.facets import Surface
 
 Floats = NDArray[np.float64]
 Region = shapely.Polygon | shapely.MultiPolygon
@@ -42,7 +42,7 @@ class Dig:
         The paving, its holes left out. [m]
     polygon : shapely polygon or multipolygon
         The whole over-dug hole in plan, clear of the house and of other areas. [m]
-    finish, formation : Plane
+    finish, formation : Surface
         Top of the pavers, and what the lowest layer sits on.
     paved, clip : Clip
         Existing ground in the outline, and in the whole hole.
@@ -53,8 +53,8 @@ class Dig:
     system: BaseSystem
     outline: shapely.Polygon
     polygon: Region
-    finish: Plane
-    formation: Plane
+    finish: Surface
+    formation: Surface
     paved: Clip
     clip: Clip
     soil_swell: float
@@ -68,8 +68,7 @@ class Dig:
     @cached_property
     def above_formation(self) -> Floats:
         """Existing ground above the formation at the clip's corners, (k, 3). [m]"""
-        plane = self.formation
-        return self.clip.depth(plane.z0, plane.dzdx, plane.dzdy)
+        return self.clip.depth_below(self.formation.coefficients)
 
     @cached_property
     def depths(self) -> Floats:
@@ -82,8 +81,8 @@ class Dig:
 
     @cached_property
     def _in_outline(self) -> Volumes:
-        plane = self.formation
-        return self.paved.volumes(plane.z0, plane.dzdx, plane.dzdy)
+        depth = self.paved.depth_below(self.formation.coefficients)
+        return positive_and_negative(depth, self.paved.areas)
 
     @cached_property
     def organics_volume(self) -> float:
@@ -213,7 +212,11 @@ def met_side(line: Floats, outline: shapely.Polygon, width: float) -> shapely.Ge
     """
     if len(line) < 2:
         return shapely.Polygon()
-    edge = shapely.LineString(line)
+    # What is met goes on past the ends of the line, where the corners of the hole would reach.
+    first, last = line[0] - line[1], line[-1] - line[-2]
+    start = line[0] + width * first / np.hypot(*first)
+    end = line[-1] + width * last / np.hypot(*last)
+    edge = shapely.LineString(np.vstack([start, line, end]))
     sides = [edge.buffer(way * width, single_sided=True, join_style="mitre") for way in (1, -1)]
     far = min(sides, key=lambda side: float(side.intersection(outline).area))
     return shapely.difference(far, outline)

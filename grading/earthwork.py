@@ -7,13 +7,15 @@ further plane is an array expression over the pieces.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from grading.ground import Ground
 
@@ -68,11 +70,17 @@ class Clip:
         Existing ground at the corners. [m]
     organics : (k, 3) float
         Depth of organics at the corners. [m]
+    facet : (k,) int
+        The facet of the finish that each piece lies under; all 0 where there is one.
+    origin : (2,) float or None
+        What moments are taken about, where that is not the centroid. [m]
     """
 
     xy: Floats
     ground: Floats
     organics: Floats
+    facet: NDArray[np.intp]
+    origin: Floats | None = None
 
     @cached_property
     def areas(self) -> Floats:
@@ -86,7 +94,9 @@ class Clip:
 
     @cached_property
     def centre(self) -> Floats:
-        """Centroid in plan, (2,): the origin that moments are taken about. [m]"""
+        """What moments are taken about, (2,): the centroid, unless an origin is given. [m]"""
+        if self.origin is not None:
+            return self.origin
         return np.asarray(np.average(self.xy.mean(axis=1), axis=0, weights=self.areas))
 
     @cached_property
@@ -95,6 +105,28 @@ class Clip:
         rows = np.ones((len(self.xy), 3, 3))
         rows[:, :, 1:] = self.xy - self.centre
         return rows
+
+    @cached_property
+    def integral_of_rows(self) -> Floats:
+        """Integral of (1, x, y) about the centre over the plan, (3,)."""
+        return np.asarray(self.areas @ self._spread.mean(axis=1))
+
+    @cached_property
+    def integral_of_squares(self) -> Floats:
+        """Integral of (1, x, y)'(1, x, y) about the centre over the plan, (3, 3).
+
+        Exact from the corners: over a triangle the integral of a product of two linear
+        functions is its area over 12 times the sum of both products of sums and of corners.
+        """
+        sums = self._spread.sum(axis=1)
+        corners = np.einsum("kci,kcj->kij", self._spread, self._spread)
+        whole = np.einsum("ki,kj->kij", sums, sums) + corners
+        return np.asarray(np.einsum("k,kij->ij", self.areas / 12, whole))
+
+    @cached_property
+    def ground_volume(self) -> float:
+        """Integral of the ground's level over the plan. [m3]"""
+        return float(self.areas @ self.ground.mean(axis=1))
 
     @cached_property
     def _columns(self) -> tuple[Floats, Floats, Floats]:
@@ -110,6 +142,26 @@ class Clip:
         level = z0 + dzdx * self.centre[0] + dzdy * self.centre[1]
         x, y, ground = self._columns
         return np.asarray((ground - level - dzdx * x - dzdy * y).T)
+
+    def depth_below(self, planes: Floats) -> Floats:
+        """Return ground less the plane of each piece's facet at the corners, (k, 3). [m]
+
+        Parameters
+        ----------
+        planes : (f, 3) float
+            z0 [m], dzdx and dzdy [ratio] of each facet.
+        """
+        if len(planes) == 1:
+            return self.depth(*planes[0])
+        level = planes[:, 0] + planes[:, 1:] @ self.centre
+        x, y, ground = self._columns
+        dzdx, dzdy = planes[self.facet, 1:].T
+        return np.asarray((ground - level[self.facet] - dzdx * x - dzdy * y).T)
+
+    def part(self, facet: int, origin: Floats) -> Clip:
+        """Return the pieces under one facet, with moments about an origin (2,). [m]"""
+        own = self.facet == facet
+        return Clip(self.xy[own], self.ground[own], self.organics[own], self.facet[own], origin)
 
     def volumes(self, z0: float, dzdx: float, dzdy: float) -> Volumes:
         """Return cut and fill between the ground and the plane z0 + dzdx x + dzdy y."""
@@ -232,7 +284,39 @@ def _moments(depth: Floats, areas: Floats, rows: Floats) -> Moments:
     return Moments(moved, gradient, curvature)
 
 
-def clip(ground: Ground, polygon: shapely.Polygon | shapely.MultiPolygon) -> Clip:
+def clip_facets(ground: Ground, polygon: BaseGeometry, domains: Sequence[shapely.Polygon]) -> Clip:
+    """Cut an outline out of the ground, parted by the domains of a finish's facets.
+
+    Parameters
+    ----------
+    ground : Ground
+    polygon : shapely polygon or multipolygon
+        The outline. [m]
+    domains : sequence of shapely polygon
+        They part it. [m]
+    """
+    if len(domains) == 1:
+        return clip(ground, polygon)
+    parts = []
+    for number, domain in enumerate(domains):
+        region = _areal(shapely.intersection(polygon, domain))
+        if region.area > 0:
+            pieces = clip(ground, region)
+            parts.append(replace(pieces, facet=np.full(len(pieces.xy), number, dtype=np.intp)))
+    return Clip(
+        *(
+            np.concatenate([getattr(part, name) for part in parts])
+            for name in ("xy", "ground", "organics", "facet")
+        )
+    )
+
+
+def _areal(shape: BaseGeometry) -> shapely.MultiPolygon:
+    parts = [part for part in shapely.get_parts(shape) if isinstance(part, shapely.Polygon)]
+    return shapely.MultiPolygon(parts)
+
+
+def clip(ground: Ground, polygon: BaseGeometry) -> Clip:
     """Cut an outline out of the ground's triangles.
 
     Parameters
@@ -285,7 +369,8 @@ def _counter_clockwise(xy: Floats, heights: Floats, depths: Floats) -> Clip:
         array[turned, 1], array[turned, 2] = array[turned, 2].copy(), array[turned, 1].copy()
     # An outline that runs along an edge leaves slivers that are rounding alone.
     kept = np.abs(areas) > _SLIVER * np.abs(areas).sum()
-    return Clip(xy[kept], heights[kept], depths[kept])
+    one = np.zeros(int(kept.sum()), dtype=np.intp)
+    return Clip(xy[kept], heights[kept], depths[kept], one)
 
 
 def _weights(xy: Floats, triangle: Floats) -> Floats:
@@ -303,9 +388,7 @@ def _at(weights: Floats, values: Floats) -> Floats:
     return np.asarray(np.einsum("kij,kj->ki", weights, values))
 
 
-def _sides(
-    flat: Floats, polygon: shapely.Polygon | shapely.MultiPolygon
-) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+def _sides(flat: Floats, polygon: BaseGeometry) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
     """Say which triangles lie wholly inside the outline and which may meet its boundary."""
     low, high = flat.min(axis=1), flat.max(axis=1)
     left, bottom, right, top = polygon.bounds
@@ -328,9 +411,7 @@ def _sides(
     return inside, meets
 
 
-def _near_boundary(
-    low: Floats, high: Floats, polygon: shapely.Polygon | shapely.MultiPolygon
-) -> NDArray[np.bool_]:
+def _near_boundary(low: Floats, high: Floats, polygon: BaseGeometry) -> NDArray[np.bool_]:
     """Say which boxes touch a cell of a grid that the boundary passes through or beside.
 
     Prefix sums over the grid count the marked cells under each box in constant time.

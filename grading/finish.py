@@ -1,29 +1,34 @@
-"""The finish: the plane given, or the one that moves the least earth and meets every wish."""
+"""The finish: planes given, or those that move the least earth and meet every wish."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from grading.baselayers import BaseSystem
 from grading.conflict import explained
-from grading.convex import Optimum, least
-from grading.earthwork import Clip
+from grading.convex import Optimum
+from grading.earthwork import Clip, positive_and_negative
 from grading.errors import NoFinish
+from grading.facets import Surface
+from grading.fit import Fit, candidates
+from grading.layout import Block
+from grading.objectives import Aim, best_at
 from grading.plane import Plane
 from grading.rules import Limits
-from grading.site import Area, Site
-from grading.wish import Wish, joined
-from grading.wishes import least_fall_wish, straight_wish
+from grading.wish import Wish
+from grading.wishes import least_fall_wish
 
 Floats = NDArray[np.float64]
 
 _ACTIVE = 1e-6  # m or ratio: a bound nearer than this binds
 _WORTH = 1e-6  # m3: what saves less than this holds nothing
 _DIRECTIONS = 36
+# What an area is, not what is wished of it: it has no price.
+_STRUCTURE = frozenset({"given-plane", "fold", "shared-edge", "straight-fall"})
 
 
 @dataclass(frozen=True)
@@ -40,7 +45,7 @@ class Binding:
         The step that the price is for: "1 in" or "0.5 %".
     harder, easier : float or None
         Earth moved with the wish one step harder or easier, less that moved now. None where no
-        plane meets the harder wish. [m3]
+        finish meets the harder wish. [m3]
     """
 
     wish: str
@@ -52,11 +57,12 @@ class Binding:
 
 @dataclass(frozen=True)
 class Finish:
-    """The finish plane of an area.
+    """The finish of an area.
 
     Attributes
     ----------
-    plane : Plane
+    surface : Surface
+        One plane, or several that meet along folds.
     fitted : bool
         Whether it was fitted, not given.
     system : str
@@ -65,68 +71,180 @@ class Finish:
         Earth moved for it: the integral of abs(ground - (finish - build-up)) over the
         outline. [m3]
     gap : float
-        What is not proved of that being the least. [m3]
+        What is not proved of that being the least, all areas solved together. [m3]
     binding : tuple of Binding
         What holds it there; empty where it was given.
     """
 
-    plane: Plane
+    surface: Surface
     fitted: bool
     system: str
     moved: float
     gap: float = 0.0
     binding: tuple[Binding, ...] = ()
 
-
-def _length(clip: Clip) -> float:
-    corners = clip.xy.reshape(-1, 2)
-    return float(np.hypot(*(corners.max(axis=0) - corners.min(axis=0)))) / 2
-
-
-def _about(unknowns: Floats, centre: Floats, build_up: float) -> Plane:
-    level, dzdx, dzdy = (float(value) for value in unknowns)
-    return Plane(level + build_up - dzdx * centre[0] - dzdy * centre[1], dzdx, dzdy)
-
-
-def _best_fit(clip: Clip) -> Floats:
-    """Return the plane of least squares through the ground, about the clip's centre, (3,)."""
-    corners = clip.xy.reshape(-1, 2) - clip.centre
-    rows = np.column_stack([np.ones(len(corners)), corners])
-    weights = np.repeat(clip.areas, 3)
-    return np.asarray(
-        np.linalg.lstsq(
-            rows.T @ (weights[:, None] * rows), rows.T @ (weights * clip.ground.ravel()), rcond=None
-        )[0]
-    )
+    @property
+    def plane(self) -> Plane:
+        """The plane, or of several the one with the most paving."""
+        return self.surface.main
 
 
 @dataclass(frozen=True)
-class _Fit:
-    """One area's problem: the ground in its outline, what is wished, and where to begin."""
+class Solved:
+    """Finishes solved together.
 
-    clip: Clip
-    start: Floats
-    length: float
+    Attributes
+    ----------
+    finishes : mapping of str to Finish
+        By the name of their area.
+    unknowns : (n,) float
+        What they stand for.
+    held : Fit
+        The problem that they solve.
+    build_ups : tuple of float
+        Of the base systems they were solved for, area by area. [m]
+    """
 
-    def solve(
-        self, wishes: Sequence[Wish], build_up: float, start: Floats | None = None
-    ) -> Optimum | None:
-        begin = self.start if start is None else start
-        return least(self.clip.moments, joined(wishes, build_up), begin, self.length)
+    finishes: Mapping[str, Finish]
+    unknowns: Floats
+    held: Fit
+    build_ups: tuple[float, ...]
 
 
-def _binding(
-    fit: _Fit, wishes: Sequence[Wish], optimum: Optimum, build_up: float
-) -> tuple[Binding, ...]:
-    """Return the wishes that bind at an optimum, each with the price of a step.
+def given_finish(surface: Surface, clip: Clip, systems: Sequence[BaseSystem]) -> Finish:
+    """Return the finish that the site gives, with the base system that moves least under it.
+
+    Parameters
+    ----------
+    surface : Surface
+    clip : Clip
+        Existing ground in the outline.
+    systems : sequence of BaseSystem
+        The one chosen, or all of them.
+    """
+    moved = {}
+    for system in systems:
+        depth = clip.depth_below(surface.lowered(system.build_up).coefficients)
+        volumes = positive_and_negative(depth, clip.areas)
+        moved[system.name] = volumes.cut + volumes.fill
+    name = min(moved, key=lambda key: moved[key])
+    return Finish(surface, False, name, moved[name])
+
+
+def fitted_finishes(
+    fit: Fit, systems: Mapping[str, BaseSystem], limits: Limits, undirected: Sequence[Block],
+    aim: Aim,
+) -> Solved:  # fmt: skip
+    """Return the finishes that meet every wish together and are best at what is aimed for.
+
+    Parameters
+    ----------
+    fit : Fit
+    systems : mapping of str to BaseSystem
+        The base systems that an area may leave open.
+    limits : Limits
+    undirected : sequence of Block
+        Areas that nothing tells which way water must leave; the best way is sought.
+    aim : Aim
+
+    Raises
+    ------
+    NoFinish
+        No finish meets every wish; the message names a smallest set that conflicts.
+    """
+    best: tuple[tuple[BaseSystem, ...], Fit, Optimum] | None = None
+    for chosen in candidates(fit.blocks, systems):
+        solved = _drained(fit, [system.build_up for system in chosen], limits, undirected)
+        if solved and (best is None or solved[1].moved < best[2].moved):
+            best = chosen, *solved
+    if best is None:
+        raise NoFinish(_conflict(fit, systems, limits, undirected))
+    chosen, held, optimum = best
+    build_ups = [system.build_up for system in chosen]
+    unknowns, bindings = optimum.unknowns, []
+    if aim.objective == "least earth":
+        bindings = _bindings(held, optimum, build_ups)
+    else:
+        other = best_at(held, aim, build_ups)
+        unknowns = unknowns if other is None else other
+    finishes = {}
+    for number, (block, system) in enumerate(zip(fit.blocks, chosen, strict=True)):
+        area = block.area
+        finishes[area.name] = Finish(
+            block.surface(unknowns).over(area.polygon),
+            area.plane is None,
+            system.name,
+            fit.moved(number, unknowns, system.build_up),
+            optimum.gap,
+            tuple(binding for name, binding in bindings if name == area.name),
+        )
+    return Solved(finishes, unknowns, held, tuple(build_ups))
+
+
+def _conflict(
+    fit: Fit, systems: Mapping[str, BaseSystem], limits: Limits, undirected: Sequence[Block]
+) -> str:
+    wishes = list(fit.wishes)
+    for block in undirected:
+        # The ground's own fall is the easiest to have.
+        number = fit.blocks.index(block)
+        along = block.surface(fit.start).facets[0].plane.bearing
+        wishes.append(least_fall_wish(fit.blocks[number], limits, along))
+    build_ups = [system.build_up for system in candidates(fit.blocks, systems)[0]]
+
+    def cost(eased: Sequence[Wish]) -> float | None:
+        optimum = fit.solve(build_ups, eased)
+        return None if optimum is None else optimum.moved
+
+    return explained([block.area.name for block in fit.blocks], wishes, fit.scale, cost)
+
+
+def _drained(
+    fit: Fit, build_ups: Sequence[float], limits: Limits, undirected: Sequence[Block]
+) -> tuple[Fit, Optimum] | None:
+    """Solve, and for each area that nothing directs seek the way that its fall costs least.
+
+    A plane that falls enough by itself is taken as it is. Otherwise the slopes allowed are all
+    but a disc, which is not convex but is the union of half-planes, one for each direction: a
+    round of directions finds the best, and halving steps to either side close in on it.
+    """
+    optimum = fit.solve(build_ups)
+    if optimum is None:
+        return None
+    for block in undirected:
+        planes = block.surface(optimum.unknowns).planes
+        if min(plane.fall for plane in planes) >= limits["least-fall"]:
+            continue
+        best: tuple[Fit, Optimum] | None = None
+        centre, step = 0.0, 360 / _DIRECTIONS
+        bearings = [step * number for number in range(_DIRECTIONS)]
+        while bearings:
+            for bearing in bearings:
+                wish = least_fall_wish(block, limits, bearing)
+                held = replace(fit, wishes=(*fit.wishes, wish))
+                tried = held.solve(build_ups, start=optimum.unknowns)
+                if tried and (best is None or tried.moved < best[1].moved):
+                    best, centre = (held, tried), bearing
+            step /= 2
+            bearings = [centre - step, centre + step] if best and step > 1e-4 else []
+        if best is None:
+            return None
+        fit, optimum = best
+    return fit, optimum
+
+
+def _bindings(fit: Fit, optimum: Optimum, build_ups: Sequence[float]) -> list[tuple[str, Binding]]:
+    """Return the wishes that bind at an optimum by area, each with the price of a step.
 
     Wishes that ask for the same thing, as two parallel walls do, give way together or not at
     all, so they are told together.
     """
     found = []
     told: set[int] = set()
+    wishes = fit.wishes
     for number, wish in enumerate(wishes):
-        if number in told or _slack(wish, optimum, build_up) > _ACTIVE:
+        structure = wish.rule in _STRUCTURE
+        if number in told or structure or wish.margin(optimum.unknowns) > _ACTIVE:
             continue
         alike = {other for other, each in enumerate(wishes) if each.asks_as(wish)}
         told |= alike
@@ -135,125 +253,13 @@ def _binding(
             changed = [
                 each.eased(by) if other in alike else each for other, each in enumerate(wishes)
             ]
-            other_optimum = fit.solve(changed, build_up, optimum.unknowns)
+            other_optimum = fit.solve(build_ups, changed, optimum.unknowns)
             prices.append(None if other_optimum is None else other_optimum.moved - optimum.moved)
         if prices[1] is None or prices[1] > -_WORTH:
             continue
         text = " and ".join(
             [wish.text, *(wishes[other].about for other in sorted(alike - {number}))]
         )
-        found.append(Binding(text, wish.rule, wish.step_text, prices[0], prices[1]))
-    return tuple(found)
-
-
-def _slack(wish: Wish, optimum: Optimum, build_up: float) -> float:
-    return wish.margin(optimum.unknowns + np.array([build_up, 0.0, 0.0]))
-
-
-def given_finish(plane: Plane, clip: Clip, systems: Sequence[BaseSystem]) -> Finish:
-    """Return the finish that the site gives, with the base system that moves least under it.
-
-    Parameters
-    ----------
-    plane : Plane
-    clip : Clip
-        Existing ground in the outline.
-    systems : sequence of BaseSystem
-        The one chosen, or all of them.
-    """
-    moved = {}
-    for system in systems:
-        low = plane.lowered(system.build_up)
-        volumes = clip.volumes(low.z0, low.dzdx, low.dzdy)
-        moved[system.name] = volumes.cut + volumes.fill
-    name = min(moved, key=lambda key: moved[key])
-    return Finish(plane, False, name, moved[name])
-
-
-def fitted_finish(
-    site: Site,
-    area: Area,
-    clip: Clip,
-    wishes: Sequence[Wish],
-    systems: Iterable[BaseSystem],
-    walls: int,
-) -> Finish:
-    """Return the plane that moves the least earth and meets every wish.
-
-    Parameters
-    ----------
-    site : Site
-    area : Area
-    clip : Clip
-        Existing ground in the outline.
-    wishes : sequence of Wish
-        What is asked of the plane, about the clip's centre.
-    systems : iterable of BaseSystem
-        The base system chosen, or all of them: the one that moves least is fitted.
-    walls : int
-        How many foundation walls are in reach. Where there is none, the least fall may run in
-        any direction, and the best is sought.
-
-    Raises
-    ------
-    NoFinish
-        No plane meets every wish; the message names a smallest set that conflicts.
-    """
-    limits = Limits(site.limits)
-    fit = _Fit(clip, _best_fit(clip), _length(clip))
-    directed = walls > 0
-    if area.toward is not None:
-        directed = True
-        wishes = [*wishes, straight_wish(area.toward), least_fall_wish(limits, area.toward)]
-    best: tuple[float, BaseSystem, Sequence[Wish], Optimum] | None = None
-    for system in systems:
-        if directed:
-            optimum = fit.solve(wishes, system.build_up)
-            solved = None if optimum is None else (wishes, optimum)
-        else:
-            solved = _draining(fit, wishes, system.build_up, limits)
-        if solved and (best is None or solved[1].moved < best[0]):
-            best = solved[1].moved, system, *solved
-    if best is None:
-        if not directed:
-            # The ground's own fall is the easiest to have.
-            along = float(np.degrees(np.arctan2(-fit.start[1], -fit.start[2])) % 360)
-            wishes = [*wishes, least_fall_wish(limits, along)]
-        raise NoFinish(explained(area.name, wishes, fit.length))
-    _, system, held, optimum = best
-    return Finish(
-        _about(optimum.unknowns, clip.centre, system.build_up),
-        True,
-        system.name,
-        optimum.moved,
-        optimum.gap,
-        _binding(fit, held, optimum, system.build_up),
-    )
-
-
-def _draining(
-    fit: _Fit, wishes: Sequence[Wish], build_up: float, limits: Limits
-) -> tuple[Sequence[Wish], Optimum] | None:
-    """Solve where no wall says which way water must leave.
-
-    A plane that falls enough by itself is taken as it is. Otherwise the slopes allowed are all
-    but a disc, which is not convex but is the union of half-planes, one for each direction: a
-    round of directions finds the best, and halving steps to either side close in on it.
-    """
-    free = fit.solve(wishes, build_up)
-    if free is None:
-        return None
-    if float(np.hypot(*free.unknowns[1:])) >= limits["least-fall"]:
-        return wishes, free
-    best: tuple[Sequence[Wish], Optimum] | None = None
-    centre, step = 0.0, 360 / _DIRECTIONS
-    bearings = [step * number for number in range(_DIRECTIONS)]
-    while bearings:
-        for bearing in bearings:
-            held = [*wishes, least_fall_wish(limits, bearing)]
-            optimum = fit.solve(held, build_up, free.unknowns)
-            if optimum and (best is None or optimum.moved < best[1].moved):
-                best, centre = (held, optimum), bearing
-        step /= 2
-        bearings = [centre - step, centre + step] if best and step > 1e-4 else []
-    return best
+        binding = Binding(text, wish.rule, wish.step_text, prices[0], prices[1])
+        found.append((wish.area, binding))
+    return found

@@ -184,6 +184,9 @@ def _chords(piece: _Piece, tolerance: float) -> NDArray[np.complex128]:
     return np.append(points + outward * normal, piece.end)
 
 
+_MOST_CHORDS = 20_000  # an arc of a kilometre to a millimetre takes a fifth of this
+
+
 def _steps(radius: float, sweep: float, tolerance: float) -> tuple[int, float]:
     """Return the number of chords for an arc and how far to move the vertices between them [m].
 
@@ -200,7 +203,14 @@ def _steps(radius: float, sweep: float, tolerance: float) -> tuple[int, float]:
         worst = radius * max(away, inside)
         if worst <= tolerance:
             return count, radius * away
-        count = max(count + 1, math.ceil(0.98 * count * math.sqrt(worst / tolerance)))
+        needed = 0.98 * count * math.sqrt(worst / tolerance)
+        if not needed < _MOST_CHORDS:
+            raise OutlineError(
+                f"an arc of radius {radius:.3g} m",
+                "an arc of the size of a yard",
+                "Check its points, and the unit of the file.",
+            )
+        count = max(count + 1, math.ceil(needed))
 
 
 def _less_sine(angle: float) -> float:

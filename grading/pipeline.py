@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -12,19 +12,83 @@ from numpy.typing import NDArray
 
 from grading.baselayers import BaseSystem, base_systems, swells
 from grading.checks import Check, checks_of
+from grading.cornerways import CornerWay, corner_ways
+from grading.destinations import grate_too_high
 from grading.dig import Dig, Region, dug_region, met_side
 from grading.drainage import WallFall, wall_fall
-from grading.earthwork import Clip, clip
-from grading.finish import Finish, fitted_finish, given_finish
+from grading.earthwork import Clip, clip_facets
+from grading.errors import OutsideSurvey, SiteError
+from grading.facets import Surface
+from grading.finish import Finish, Solved, given_finish
+from grading.fit import Fit
 from grading.ground import Ground, survey_to_ground
-from grading.plane import Plane
-from grading.rules import Limits
+from grading.layout import Block
+from grading.objectives import Outcome, Tradeoff, side_by_side, tradeoff
+from grading.rules import CLEARANCE_RULES, Limits
+from grading.seams import seams_of
+from grading.shapes import Shape
 from grading.site import Area, Site
+from grading.sitewater import water_of_plan
+from grading.tiein import TieIn, tie_in
+from grading.together import Group, components, shape_of, with_best_folds
+from grading.units import length, size
 from grading.walls import Wall, walls_in_reach
+from grading.water import Water
+from grading.watercheck import water_checks
 from grading.wish import Wish
 from grading.wishes import NEARBY, nearest_area, wishes_of
 
 Floats = NDArray[np.float64]
+
+_EDGE_STEP = 0.25  # m: how often an edge is looked at
+_BESIDE = 0.1  # m: an edge this near to a wall or other paving is closed by it
+
+FALLS = (0.01, 0.015, 0.02, 0.025, 0.03, 0.035, 0.04)
+"""Falls away from the house that the least earth is told for. [ratio]"""
+
+
+@dataclass(frozen=True)
+class GroupPlan:
+    """Areas whose finishes were solved together, and what other finishes they could have."""
+
+    group: Group
+    shapes: Mapping[str, Shape]
+    solved: Solved
+
+    @cached_property
+    def corner_ways(self) -> Mapping[str, tuple[CornerWay, ...]]:
+        """Both ways to drain an inside corner of the house, by the name of the area at it."""
+        return {area.name: corner_ways(self.group, area, self.shapes) for area in self.group.areas}
+
+    @cached_property
+    def closed(self) -> shapely.Geometry:
+        """What closes an edge of paving: the house, other paving, what is met. [m]"""
+        site = self.group.site
+        parts: list[shapely.Geometry] = [
+            area.polygon.boundary.buffer(_BESIDE)
+            for area in site.areas
+            if area.name not in self.shapes
+        ]
+        for seam in self.group.seams:
+            parts += [shapely.LineString(line).buffer(_BESIDE) for line in seam.lines]
+        if site.house is not None:
+            parts.append(shapely.buffer(site.house.polygon(NEARBY), _BESIDE))
+        parts += [
+            shapely.LineString(meet.at).buffer(_BESIDE) for meet in site.meets if len(meet.at) > 1
+        ]
+        return shapely.union_all(parts)
+
+    @cached_property
+    def outcomes(self) -> tuple[Outcome, ...]:
+        """What each objective gives, side by side; none where all planes are given."""
+        if all(area.plane is not None for area in self.group.areas):
+            return ()
+        return side_by_side(self.solved.held, self.group.aim, self.solved.build_ups)
+
+    @cached_property
+    def tradeoff(self) -> Tradeoff:
+        """Least earth against the fall away from the house."""
+        return tradeoff(self.solved.held, self.solved.build_ups, FALLS)
 
 
 @dataclass(frozen=True)
@@ -36,7 +100,9 @@ class AreaPlan:
     area : Area
     finish : Finish
     wishes : tuple of Wish
-        What was asked of the finish, about the centre of the paving.
+        What was asked of the finish.
+    unknowns : (n,) float
+        The finish as its wishes take it, with all areas that hang together.
     walls : tuple of WallFall
         The foundation walls in reach.
     digs : mapping of str to Dig
@@ -45,18 +111,30 @@ class AreaPlan:
         The base system chosen, or where none was, the one that moves the least earth.
     beyond_survey : (float, (2,) float)
         How far the chosen dig reaches beyond the surveyed ground, and where. [m]
-    paving_beyond_survey : float
-        The same for the paving alone. [m]
+    paving_beyond_survey : (float, (2,) float)
+        The same for the paving alone.
+    tie_in : TieIn or None
+        The lawn beside it, where the site says how it is brought to the paving.
+    group : GroupPlan
+        The areas that it was solved with.
     """
 
     area: Area
     finish: Finish
     wishes: tuple[Wish, ...]
+    unknowns: Floats
     walls: tuple[WallFall, ...]
     digs: Mapping[str, Dig]
     chosen: str
     beyond_survey: tuple[float, Floats]
-    paving_beyond_survey: float
+    paving_beyond_survey: tuple[float, Floats]
+    tie_in: TieIn | None
+    group: GroupPlan
+
+    @property
+    def corner_ways(self) -> tuple[CornerWay, ...]:
+        """Both ways to drain an inside corner of the house, where the paving lies at one."""
+        return self.group.corner_ways[self.area.name]
 
     @property
     def outline(self) -> shapely.Polygon:
@@ -72,22 +150,31 @@ class AreaPlan:
     def _paved(self) -> Clip:
         return self.chosen_dig.paved
 
-    @property
-    def unknowns(self) -> Floats:
-        """The finish as its wishes take it: level at the paving's centre, and slopes, (3,)."""
-        centre, plane = self._paved.centre, self.finish.plane
-        return np.array([plane.at(centre[None])[0], plane.dzdx, plane.dzdy])
-
     @cached_property
     def max_raise(self) -> float:
         """How far the finish stands above the existing ground at the most, or 0. [m]"""
-        plane = self.finish.plane
-        return max(-float(self._paved.depth(plane.z0, plane.dzdx, plane.dzdy).min()), 0.0)
+        depth = self._paved.depth_below(self.finish.surface.coefficients)
+        return max(-float(depth.min()), 0.0)
 
     @cached_property
     def max_fill(self) -> float:
         """How far the chosen build-up stands above the existing ground at the most, or 0. [m]"""
         return max(self.max_raise - self.chosen_dig.build_up, 0.0)
+
+    @cached_property
+    def edge_heights(self) -> tuple[float, float]:
+        """Greatest height of the finish above, and depth below, the ground at the edge. [m]
+
+        Along the free edges: not by the house, by other paving or at what is met.
+        """
+        group = self.group.group
+        edge = shapely.difference(self.outline.boundary, self.group.closed)
+        points = shapely.get_coordinates(shapely.segmentize(edge, _EDGE_STEP))
+        if not len(points):
+            return 0.0, 0.0
+        rise = self.finish.surface.at(points) - group.ground.elevation(points)
+        rise = rise[np.isfinite(rise)]
+        return (float(rise.max()), float(-rise.min())) if len(rise) else (0.0, 0.0)
 
     def difference(self, name: str) -> float:
         """Return how much more a base system digs than the one chosen. [m3]"""
@@ -101,20 +188,25 @@ class Plan:
     site: Site
     ground: Ground
     areas: tuple[AreaPlan, ...]
-    checks: tuple[Check, ...]
+    area_checks: tuple[Check, ...]
     warnings: tuple[str, ...]
+    groups: tuple[GroupPlan, ...]
+
+    @cached_property
+    def water(self) -> Water:
+        """Where the water goes, over the finished site and below it; worked out when asked for."""
+        return water_of_plan(self)
+
+    @cached_property
+    def checks(self) -> tuple[Check, ...]:
+        """Every check: those of the areas, then those of the water."""
+        limits = Limits(self.site.limits)
+        return (*self.area_checks, *water_checks(self.water, limits, self.site.unit))
 
     @property
     def failed(self) -> bool:
         """Whether a check failed."""
         return any(check.status == "fail" for check in self.checks)
-
-
-def _given(area: Area) -> Plane | None:
-    if area.plane is None:
-        return None
-    given = area.plane
-    return Plane.through(np.array(given.at), given.z, given.fall, given.bearing)
 
 
 @dataclass(frozen=True)
@@ -143,9 +235,11 @@ class _Context:
 
 
 def _digs(
-    context: _Context, area: Area, finish: Plane, paved: Clip, dug: Sequence[Mapping[str, Dig]]
+    context: _Context, area: Area, finish: Surface, dug: Sequence[Mapping[str, Dig]]
 ) -> dict[str, Dig]:
     swell = swells()
+    domains = [facet.domain for facet in finish.facets]
+    paved = clip_facets(context.ground, area.polygon, domains)
     clips: dict[bytes, tuple[Region, Clip]] = {}
     digs = {}
     for name, system in context.systems.items():
@@ -153,7 +247,7 @@ def _digs(
         # Base systems with the same over-dig share one hole, so it is cut out once.
         key = shapely.to_wkb(region)
         if key not in clips:
-            clips[key] = region, clip(context.ground, region)
+            clips[key] = region, clip_facets(context.ground, region, domains)
         region, hole = clips[key]
         digs[name] = Dig(
             system=system,
@@ -169,42 +263,80 @@ def _digs(
     return digs
 
 
+def _solved(context: _Context, group: Group, known: Mapping[str, Shape]) -> tuple[Fit, Solved]:
+    """Return the finishes of areas that hang together, and the problem that they are of."""
+    if any(area.plane is None for area in group.areas):
+        return group.solved(known)
+    fit = group.fit(known)
+    unknowns = np.concatenate([wish.lower for wish in fit.wishes if wish.rule == "given-plane"])
+    finishes = {}
+    for block, paved in zip(fit.blocks, fit.clips, strict=True):
+        area = block.area
+        systems = [context.systems[area.base]] if area.base else list(context.systems.values())
+        surface = block.surface(unknowns).over(area.polygon)
+        finishes[area.name] = given_finish(surface, paved, systems)
+    build_ups = tuple(context.systems[each.system].build_up for each in finishes.values())
+    return fit, Solved(finishes, unknowns, fit, build_ups)
+
+
 def _area_plan(
-    context: _Context, area: Area, walls: Sequence[Wall], dug: Sequence[Mapping[str, Dig]]
+    context: _Context, group: GroupPlan, fit: Fit, block: Block, dug: Sequence[Mapping[str, Dig]]
 ) -> AreaPlan:
-    site, ground, limits = context.site, context.ground, context.limits
-    paved = clip(ground, area.polygon)
-    wishes = wishes_of(site, area, ground, walls, paved.centre)
-    candidates = [context.systems[area.base]] if area.base else list(context.systems.values())
-    given = _given(area)
-    if given is None:
-        finish = fitted_finish(site, area, paved, wishes, candidates, len(walls))
-    else:
-        finish = given_finish(given, paved, candidates)
-    digs = _digs(context, area, finish.plane, paved, dug)
-    reach = limits["foundation-reach"]
+    ground, area, solved = context.ground, block.area, group.solved
+    finish = solved.finishes[area.name]
+    walls = group.group.walls[area.name]
+    seams = [
+        wish
+        for wish in fit.wishes
+        if wish.rule in ("shared-edge", "riser", "riser-alike") and wish.area == area.name
+    ]
+    digs = _digs(context, area, finish.surface, dug)
+    reach = context.limits["foundation-reach"]
     return AreaPlan(
         area=area,
         finish=finish,
-        wishes=wishes,
+        wishes=(*wishes_of(context.site, block, ground, walls), *seams),
+        unknowns=solved.unknowns,
         walls=tuple(
-            wall_fall(wall, finish.plane, ground, context.paving, context.house, reach)
+            wall_fall(wall, walls, finish.surface, ground, context.paving, context.house, reach)
             for wall in walls
         ),
         digs=digs,
         chosen=finish.system,
         beyond_survey=ground.beyond_survey(digs[finish.system].polygon),
-        paving_beyond_survey=ground.beyond_survey(area.polygon)[0],
+        paving_beyond_survey=ground.beyond_survey(area.polygon),
+        tie_in=_tie_in(context, area, finish.surface),
+        group=group,
+    )
+
+
+def _tie_in(context: _Context, area: Area, finish: Surface) -> TieIn | None:
+    if area.lawn is None:
+        return None
+    others = [other.polygon for other in context.site.areas if other is not area]
+    kept_out = shapely.union_all([context.house, *others])
+    wished = area.lawn
+    return tie_in(
+        area.polygon, finish, context.ground, kept_out, wished.edge, wished.lip, wished.slope
     )
 
 
 def _astray(site: Site) -> list[str]:
-    """Say which doors are about no area."""
-    return [
-        f"{door.name} is not within {NEARBY:.2f} m of any area, so nothing is asked for its step"
+    """Say which doors, ceilings, floors and edges to meet are about no area."""
+    far = length(NEARBY, site.unit)
+    said = [
+        f"{door.name} is not within {far} of any area, so nothing is asked for its step"
         for door in site.doors
         if nearest_area(site, door.at) is None
     ]
+    for line in (*site.ceilings, *site.floors, *site.meets):
+        shape = shapely.LineString(line.at) if len(line.at) > 1 else shapely.Point(line.at[0])
+        areas = [area for area in site.areas if line.area in (None, area.name)]
+        near = any(area.polygon.distance(shape) <= NEARBY for area in areas)
+        # Water may run a long way to an outlet or a swale: it is followed there.
+        if not near and getattr(line, "kind", "") not in ("outlet", "swale"):
+            said.append(f"{line.name} is not within {far} of the paving, so nothing is asked of it")
+    return said
 
 
 def plan(site: Site) -> Plan:
@@ -233,13 +365,62 @@ def plan(site: Site) -> Plan:
     # The ground under the house is never dug, so it need not have been surveyed.
     needed = shapely.difference(paving.buffer(widest, join_style="mitre"), house)
     margin = limits["survey-margin"]
-    ground = survey_to_ground(site).reaching(paving, margin).reaching(needed, margin + 2 * widest)
+    ground = survey_to_ground(site)
+    for area in site.areas:
+        ground = _reaching(ground, area, margin)
+    ground = ground.reaching(needed, margin + 2 * widest)
     context = _Context(site, limits, systems, ground, house, paving)
     reach = limits["foundation-reach"]
-    areas: list[AreaPlan] = []
-    for area in site.areas:
-        walls = walls_in_reach(site.house, area.polygon, reach)
-        areas.append(_area_plan(context, area, walls, [done.digs for done in areas]))
-    checks = [check for area_plan in areas for check in checks_of(area_plan, limits, site.unit)]
-    warnings = (*site.warnings, *ground.warnings, *_astray(site))
-    return Plan(site, ground, tuple(areas), tuple(checks), warnings)
+    walls: dict[str, tuple[Wall, ...]] = {
+        area.name: walls_in_reach(site.house, area.polygon, reach) for area in site.areas
+    }
+    seams = seams_of(site.areas, site.steps)
+    solved: dict[str, AreaPlan] = {}
+    groups: list[GroupPlan] = []
+    for areas in components(site.areas, seams):
+        names = {area.name for area in areas}
+        own = tuple(seam for seam in seams if seam.upper in names)
+        group = Group(site, ground, areas, walls, own, systems)
+        shapes = {area.name: shape_of(site, area) for area in areas}
+        known = with_best_folds(group, shapes)
+        fit, together = _solved(context, group, known)
+        groups.append(GroupPlan(group, known, together))
+        for block in fit.blocks:
+            name = block.area.name
+            dug = [done.digs for done in solved.values()]
+            solved[name] = _area_plan(context, groups[-1], fit, block, dug)
+    plans = tuple(solved[area.name] for area in site.areas)
+    checks = [check for area_plan in plans for check in checks_of(area_plan, limits, site.unit)]
+    warnings = (*site.warnings, *ground.warnings, *_astray(site), *_unheld(plans, site))
+    _refuse_grates(site, plans, ground)
+    return Plan(site, ground, plans, tuple(checks), warnings, tuple(groups))
+
+
+def _reaching(ground: Ground, area: Area, margin: float) -> Ground:
+    """Return ground that covers an area's paving; say which area it is that reaches too far."""
+    try:
+        return ground.reaching(area.polygon, margin)
+    except OutsideSurvey as error:
+        where = f"site.toml, area {area.name!r}, key outline"
+        raise OutsideSurvey([replace(each, where=where) for each in error.problems]) from None
+
+
+def _refuse_grates(site: Site, plans: Sequence[AreaPlan], ground: Ground) -> None:
+    """Refuse drains whose grate stands above the finished surface: no water would reach them."""
+    surfaces = [(plan.outline, plan.finish.surface.at) for plan in plans]
+    found = [grate_too_high(each, surfaces, ground, site.unit) for each in site.outfalls]
+    problems = [problem for problem in found if problem is not None]
+    if problems:
+        raise SiteError(problems)
+
+
+def _unheld(plans: Sequence[AreaPlan], site: Site) -> list[str]:
+    """Say which fitted finishes nothing ties to the house or to existing paving."""
+    levels = ("door-step", "meeting-gap", "shared-edge", "riser", *CLEARANCE_RULES.values())
+    return [
+        f"nothing holds the finish of {plan.area.name} to a level: no door, siding or existing "
+        f"paving beside it was given, so it lies where least earth is moved, up to "
+        f"{size(plan.max_raise, site.unit)} above the ground"
+        for plan in plans
+        if plan.finish.fitted and not any(wish.rule in levels for wish in plan.wishes)
+    ]

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from grading.checks import Check
+from grading.cornerways import CornerWay
 from grading.dig import Dig
 from grading.drainage import WallFall
+from grading.falls import Worst
 from grading.finish import Finish
-from grading.pipeline import AreaPlan, Plan
+from grading.pipeline import AreaPlan, GroupPlan, Plan
+from grading.tiein import TieIn
+from grading.water import AreaWater, Water
 
 SCHEMA = "fallaway/plan/1"
 
@@ -21,6 +26,16 @@ def _finish(finish: Finish) -> dict[str, Any]:
         "dzdy": plane.dzdy,
         "fall": plane.fall,
         "bearing": plane.bearing,
+        "planes": [
+            {
+                "z0": facet.plane.z0,
+                "dzdx": facet.plane.dzdx,
+                "dzdy": facet.plane.dzdy,
+                "fall": facet.plane.fall,
+                "bearing": facet.plane.bearing,
+            }
+            for facet in finish.surface.paved
+        ],
         "fitted": finish.fitted,
         "base": finish.system,
         "moved": finish.moved,
@@ -81,7 +96,132 @@ def _dig(dig: Dig) -> dict[str, Any]:
     }
 
 
-def _area(plan: AreaPlan) -> dict[str, Any]:
+def _corner_way(way: CornerWay) -> dict[str, Any]:
+    return {
+        "shape": way.shape,
+        "moved": way.moved,
+        "greatest_fall": way.greatest_fall,
+        "valley_fall": way.valley_fall,
+        "corner_drop": way.corner_drop,
+        "reveals": dict(way.reveals),
+    }
+
+
+def _tie_in(tie: TieIn) -> dict[str, Any]:
+    return {
+        "edge": tie.edge,
+        "slope": tie.slope,
+        "cut": tie.cut,
+        "fill": tie.fill,
+        "area": tie.area,
+        "widest": tie.widest,
+        "open": tie.open,
+        "reveal": list(tie.reveal),
+    }
+
+
+def _finite(value: float | None) -> float | None:
+    return None if value is None or not math.isfinite(value) else value
+
+
+def _area_water(water: AreaWater) -> dict[str, Any]:
+    under = water.under
+    return {
+        "verdict": water.verdict,
+        "shares": [
+            {"destination": part.destination, "kind": part.kind, "share": part.share}
+            for part in water.shares
+        ],
+        "low_edges": [
+            {
+                "at": edge.at.tolist(),
+                "z": edge.z,
+                "share": edge.share,
+                "destination": edge.destination,
+            }
+            for edge in water.edges
+        ],
+        "runoff": water.runoff,
+        "under": None
+        if under is None
+        else {
+            "base": under.base,
+            "low": under.low.tolist(),
+            "z": under.z,
+            "from_house": under.from_house,
+            "falls_away": under.falls_away,
+            "stored": None if under.held is None else under.held.volume,
+            "hours": _finite(under.hours),
+        },
+    }
+
+
+def _site_water(water: Water) -> dict[str, Any]:
+    return {
+        "low_spots": [
+            {
+                "at": spot.at.tolist(),
+                "depth": spot.depth,
+                "volume": spot.volume,
+                "area": spot.area,
+                "spill": spot.spill.tolist(),
+                "touching": list(spot.touching),
+                "from_house": spot.from_house,
+            }
+            for spot in water.low_spots
+        ],
+        "downspouts": [
+            {
+                "name": spout.name,
+                "destination": spout.destination,
+                "runoff": spout.runoff,
+                "from_house": spout.from_house,
+                "crosses": list(spout.crosses),
+            }
+            for spout in water.downspouts
+        ],
+        "walls": [
+            {
+                "name": wall.wall,
+                "paved": None if wall.paved is None else _worst(wall.paved),
+                "ground": None if wall.ground is None else _worst(wall.ground),
+            }
+            for wall in water.walls
+        ],
+        "destinations": [
+            {"name": place.name, "kind": place.kind, "z": place.z} for place in water.destinations
+        ],
+        "unaccounted": water.unaccounted,
+    }
+
+
+def _worst(found: Worst) -> dict[str, Any]:
+    return {"fall": found.fall, "at": found.at.tolist()}
+
+
+def _group(group: GroupPlan) -> dict[str, Any]:
+    curve = group.tradeoff
+    return {
+        "areas": [area.name for area in group.group.areas],
+        "outcomes": [
+            {
+                "objective": each.objective,
+                "cut_in_outline": each.cut,
+                "fill_in_outline": each.fill,
+                "hauled": each.hauled,
+                "dug_and_refilled": each.work,
+                "greatest_fall": each.greatest_fall,
+            }
+            for each in group.outcomes
+        ],
+        "tradeoff": [
+            {"fall_away": fall, "moved": _finite(moved)}
+            for fall, moved in zip(curve.falls.tolist(), curve.moved.tolist(), strict=True)
+        ],
+    }
+
+
+def _area(plan: AreaPlan, water: AreaWater) -> dict[str, Any]:
     return {
         "name": plan.area.name,
         "use": plan.area.use,
@@ -90,6 +230,9 @@ def _area(plan: AreaPlan) -> dict[str, Any]:
         "finish": _finish(plan.finish),
         "max_raise": plan.max_raise,
         "walls": [_wall(wall) for wall in plan.walls],
+        "water": _area_water(water),
+        "corner": [_corner_way(way) for way in plan.corner_ways],
+        "lawn": None if plan.tie_in is None else _tie_in(plan.tie_in),
         "bases": {
             name: {**_dig(dig), "cut_difference": plan.difference(name)}
             for name, dig in plan.digs.items()
@@ -123,7 +266,11 @@ def record(plan: Plan) -> dict[str, Any]:
         "schema": SCHEMA,
         "site": plan.site.name,
         "ground": {"spots": ground.spots, "triangles": int((~ground.beyond).sum())},
-        "areas": [_area(area) for area in plan.areas],
+        "areas": [
+            _area(area, water) for area, water in zip(plan.areas, plan.water.areas, strict=True)
+        ],
+        "water": _site_water(plan.water),
+        "finishes": [_group(group) for group in plan.groups],
         "checks": [_check(check) for check in plan.checks],
         "warnings": list(plan.warnings),
     }

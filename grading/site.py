@@ -16,13 +16,16 @@ from grading.tables import (
     BaseSystemSpec,
     Ceiling,
     Door,
+    FinishTable,
     Floor,
     GivenPlane,
     GroundSpec,
     LayerSpec,
     Meet,
+    Step,
 )
 from grading.units import Unit
+from grading.watertables import Downspout, Outfall, Storm
 
 __all__ = [
     "Arc",
@@ -30,14 +33,19 @@ __all__ = [
     "BaseSystemSpec",
     "Ceiling",
     "Door",
+    "Downspout",
+    "FinishTable",
     "Floor",
     "GivenPlane",
     "GroundSpec",
     "House",
     "LayerSpec",
     "Meet",
+    "Outfall",
     "Site",
     "Spots",
+    "Step",
+    "Storm",
     "read_site",
 ]
 
@@ -94,6 +102,11 @@ class Site:
     ceilings: tuple[Ceiling, ...] = ()
     floors: tuple[Floor, ...] = ()
     meets: tuple[Meet, ...] = ()
+    steps: tuple[Step, ...] = ()
+    finish: FinishTable = field(default_factory=FinishTable)
+    outfalls: tuple[Outfall, ...] = ()
+    downspouts: tuple[Downspout, ...] = ()
+    storm: Storm | None = None
     areas: tuple[Area, ...] = ()
     systems: tuple[BaseSystemSpec, ...] = ()
     limits: Mapping[str, float | tuple[float, float]] = field(default_factory=dict)

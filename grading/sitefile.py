@@ -25,15 +25,18 @@ from grading.tables import (
     BaseSystemSpec,
     Ceiling,
     Door,
+    FinishTable,
     Floor,
     GroundSpec,
     GroundTable,
     Meet,
+    Step,
     is_file_name,
 )
 from grading.tomlfile import nearest, problems_of, read_toml, shortened, shown_value
 from grading.units import METRES, Unit, UnitError, number, read_length, read_slope
 from grading.units import area as area_text
+from grading.watertables import Downspout, Outfall, Storm
 
 FILE = "site.toml"
 
@@ -66,10 +69,14 @@ class Head(Table):
 
 
 T = TypeVar("T", bound=Table)
-Named = TypeVar("Named", Door, Ceiling, Floor, Meet)
+Named = TypeVar("Named", Door, Ceiling, Floor, Meet, Outfall, Downspout)
 
-_TABLES = ("ground", "house", "door", "ceiling", "floor", "meet", "area", "base", "limits")
-_KEYS = (*Head.model_fields, *_TABLES)
+_TABLES = (
+    "ground", "house", "finish", "door", "ceiling", "floor", "meet", "step", "area", "base",
+    "limits",
+)  # fmt: skip
+_WATER = ("outfall", "downspout", "storm")
+_KEYS = (*Head.model_fields, *_TABLES, *_WATER)
 
 
 def read(path: Path) -> Site:
@@ -122,10 +129,16 @@ class _Reader:
         ground, house = self.one("ground", GroundTable), self.one("house", House)
         doors, ceilings = self.many("door", Door), self.many("ceiling", Ceiling)
         floors, meets = self.many("floor", Floor), self.many("meet", Meet)
+        steps, finish = self.many("step", Step), self.one("finish", FinishTable)
         areas, systems = self.many("area", Area), self.many("base", BaseSystemSpec)
+        outfalls, downspouts = self.many("outfall", Outfall), self.many("downspout", Downspout)
+        storm = self.one("storm", Storm)
         limits = self.limits()
         self.check_names()
         self.check_overlaps(areas)
+        if "area" not in self.written:
+            mend = "Write [[area]] with a name and an outline for each piece of paving."
+            self.wrong("area", "no [[area]]", "one or more", mend)
         spots, spec = self.spots(), self.ground(ground)
         if head is None or spots is None or spec is None:
             return None
@@ -140,6 +153,11 @@ class _Reader:
             ceilings=_named(ceilings),
             floors=_named(floors),
             meets=_named(meets),
+            steps=tuple(steps.values()),
+            finish=finish or FinishTable(),
+            outfalls=_named(outfalls),
+            downspouts=_named(downspouts),
+            storm=storm,
             areas=tuple(areas.values()),
             systems=tuple(systems.values()),
             limits=limits,

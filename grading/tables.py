@@ -33,6 +33,7 @@ from grading.fields import (
     Outline,
     PointArray,
     Points,
+    PointsArray,
     Table,
     Thickness,
     UnfitError,
@@ -40,8 +41,8 @@ from grading.fields import (
     unit_of,
 )
 from grading.outline import CHORD_TOLERANCE, OutlineError, outline_polygon
+from grading.units import INCH, number, read_length
 from grading.units import area as area_text
-from grading.units import number, read_length
 
 ONE_OR_MORE_POINTS = "a point as [x, y], or a line as [[x, y], [x, y]]"
 ONE_OR_MORE_LEVELS = "an elevation, or one for each point of `at`"
@@ -132,6 +133,19 @@ class Meet(Along):
     """[[meet]]: what the finish must meet flush: a walk, a drive, a slab, a fixed point."""
 
 
+class Step(Table):
+    """[[step]]: a step between two areas that share an edge, which is flush without it."""
+
+    down: tuple[Name, Name] = Field(
+        description='the names of the upper and the lower area as ["patio", "walk"]'
+    )
+    risers: Annotated[int, Field(ge=1, le=12)] = Field(1, description="how many risers")
+    riser: Annotated[tuple[Length, Length], AfterValidator(_range)] = Field(
+        (4 * INCH, 7.75 * INCH),
+        description='the least and the greatest height of a riser, as ["4 in", "7 3/4 in"]',
+    )
+
+
 class GivenPlane(Table):
     """plane = {...}: a finish plane that is given instead of fitted."""
 
@@ -139,6 +153,28 @@ class GivenPlane(Table):
     z: Length = Field(description="the finish elevation at that point, such as 100.2")
     fall: Fall = Field(description='the fall of the plane, such as "2 %"')
     bearing: Bearing = Field(description="the way water runs, in degrees clockwise from +y")
+
+
+class LawnEdge(Table):
+    """lawn = {...}: how the lawn beside an area is brought to it."""
+
+    edge: Literal["flush", "bevelled", "stepped"] = Field(
+        "flush", description="how the lawn meets the paving"
+    )
+    lip: Distance = Field(INCH / 2, description='how far below the finish it starts, "1/2 in"')
+    slope: Fall | None = Field(None, description='the slope it leaves at, such as "10 %"')
+
+
+class FinishTable(Table):
+    """[finish]: what the finish is to be best at, of all that meet every limit."""
+
+    objective: Annotated[
+        Literal["least earth", "least dig and refill", "least spoil", "gentlest fall", "elevation"],
+        Field(description="what the finish is to be best at"),
+    ] = "least earth"
+    elevation: Annotated[
+        Length | None, Field(description="the level wished for, with the objective of that name")
+    ] = None
 
 
 class Area(Table):
@@ -166,6 +202,26 @@ class Area(Table):
     )
     toward: Bearing | None = Field(
         None, description="the way water should run, in degrees clockwise from +y"
+    )
+
+    shape: Literal["plane", "ridge", "valley", "hinge", "fan", "warp"] = Field(
+        "plane", description="one plane, or how several meet"
+    )
+    fold: PointsArray | None = Field(
+        None, description="two points of the line that a ridge, valley or hinge runs along"
+    )
+    corner: PointArray | None = Field(
+        None, description="the outside corner of the house that a fan goes round as [x, y]"
+    )
+    planes: Annotated[int, Field(ge=2, le=6)] = Field(
+        2, description="how many planes a fan has, 2 to 6"
+    )
+    between: tuple[PointsArray, PointsArray] | None = Field(
+        None, description="the two edges that a warp is ruled between, as [[[x, y], [x, y]], ...]"
+    )
+
+    lawn: LawnEdge | None = Field(
+        None, description='a table as {edge = "flush", lip = "1/2 in", slope = "5 %"}'
     )
 
     @property

@@ -22,6 +22,11 @@ SQUARE_FOOT = FOOT**2
 SQUARE_YARD = YARD**2
 CUBIC_FOOT = FOOT**3
 CUBIC_YARD = YARD**3
+ACRE = 4840 * SQUARE_YARD
+GALLON = 231 * INCH**3  # the US liquid gallon, exact by definition
+LITRE = 0.001
+HOUR = 3600.0
+MINUTE = 60.0
 POUND = 0.45359237
 SHORT_TON = 2000 * POUND
 
@@ -176,9 +181,11 @@ def millimetres(metres: float) -> str:
     return f"{_minus(metres, whole)}{whole} mm"
 
 
-def both(metres: float, denominator: int = 16) -> str:
-    """Write a length [m] in inches and in millimetres: 9 3/8 in (238 mm)."""
-    return f"{inches(metres, denominator)} ({millimetres(metres)})"
+def both(metres: float, denominator: int = 16, unit: Unit = "ft") -> str:
+    """Write a length [m] in inches and in millimetres, the site's first: 9 3/8 in (238 mm)."""
+    pair = inches(metres, denominator), millimetres(metres)
+    first, second = pair if unit == "ft" else pair[::-1]
+    return f"{first} ({second})"
 
 
 def length(metres: float, unit: Unit, denominator: int = 16) -> str:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from grading.site import House
 
@@ -39,7 +40,7 @@ class Wall:
     start: Floats
     end: Floats
     outward: Floats
-    front: shapely.Geometry
+    front: BaseGeometry
     distance: float
 
     def stations(self, spacing: float) -> Iterator[Floats]:
@@ -82,3 +83,25 @@ def walls_in_reach(house: House | None, outline: shapely.Polygon, reach: float) 
         distance = min(reach, float(offsets.max()))
         walls.append(Wall(f"wall {number}", start, end, outward, front, distance))
     return tuple(walls)
+
+
+def answers_to(region: BaseGeometry, wall: Wall, walls: Sequence[Wall]) -> bool:
+    """Say whether a region of paving answers to a wall: no other wall is nearer to its middle.
+
+    Two planes that meet in a valley at an inside corner each fall away from their own wall and
+    run level along the other; one plane there answers to both.
+
+    Parameters
+    ----------
+    region : shapely geometry
+        Paving of one plane in front of the wall. [m]
+    wall : Wall
+    walls : sequence of Wall
+        All walls that the paving lies in front of.
+    """
+    middle = region.centroid
+    away = shapely.LineString([wall.start, wall.end]).distance(middle)
+    return all(
+        away <= shapely.LineString([other.start, other.end]).distance(middle) + _TOUCH
+        for other in walls
+    )

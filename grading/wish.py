@@ -8,19 +8,20 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from grading.convex import Bounds
-from grading.units import FOOT, INCH, Unit, percent, size
+from grading.convex import Bounds, Disc
+from grading.units import INCH, Unit, length, percent, size
 
 Floats = NDArray[np.float64]
 
 HALF_PERCENT = 0.005
-_LONG_WAY = 12 * FOOT  # no ceiling or floor is off by more than this
-_STEEPEST = 0.5
+_LONG_WAY = 1e4  # m: beyond any slip of a decimal point or a unit
+_STEEPEST = 10.0
+_FAR_OFF = 1.0  # m: told in feet and inches, or metres
 
 
 @dataclass(frozen=True)
 class Wish:
-    """One thing asked of the finish plane, in the user's words and as bounds.
+    """One thing asked of the finish, in the user's words and as bounds.
 
     Attributes
     ----------
@@ -37,14 +38,16 @@ class Wish:
         The limit, of the quantity that the rule bounds. [m or ratio]
     at_least : bool
         Whether the quantity may not be less than the limit; else it may not be more.
-    rows : (r, 3) float
-        Rows on the plane's unknowns: level at the centre, dzdx, dzdy.
+    rows : (r, n) float
+        Rows on the unknowns of the finish.
     lower, upper : (r,) float
         Bounds on the rows. [m or ratio]
     slope : bool
         Whether the bounds are slopes, not levels.
-    greatest_fall : float
-        Where the wish is a disc of slopes: its radius. [ratio]
+    discs : tuple of Disc
+        Where the wish bounds total falls, one for each plane.
+    area : str
+        The area that asks it.
     unit : "ft" or "m"
         What lengths are told in.
     """
@@ -59,19 +62,21 @@ class Wish:
     lower: Floats
     upper: Floats
     slope: bool = False
-    greatest_fall: float = np.inf
+    discs: tuple[Disc, ...] = ()
+    area: str = ""
     unit: Unit = "ft"
 
     def margin(self, unknowns: Floats) -> float:
-        """Return how far a plane is on the right side of the wish; negative where it is not.
+        """Return how far a finish is on the right side of the wish; negative where it is not.
 
         Parameters
         ----------
-        unknowns : (3,) float
-            Level at the centre [m] and the two slopes [ratio].
+        unknowns : (n,) float
         """
-        if np.isfinite(self.greatest_fall):
-            return self.greatest_fall - float(np.hypot(*unknowns[1:]))
+        if self.discs:
+            return min(
+                disc.radius - float(np.hypot(*(disc.matrix @ unknowns))) for disc in self.discs
+            )
         at = self.rows @ unknowns
         return float(np.minimum(at - self.lower, self.upper - at).min())
 
@@ -109,15 +114,16 @@ class Wish:
 
     def eased(self, by: float) -> Wish:
         """Return the wish with its bounds wider by this much (narrower where negative)."""
-        disc = max(self.greatest_fall + by, 0.0)
-        return replace(self, lower=self.lower - by, upper=self.upper + by, greatest_fall=disc)
+        discs = tuple(replace(disc, radius=max(disc.radius + by, 0.0)) for disc in self.discs)
+        return replace(self, lower=self.lower - by, upper=self.upper + by, discs=discs)
 
     def told(self, by: float) -> str:
         """Tell what would have to give, and by how much. [m or ratio]"""
         if not self.slope:
-            return self.complaint.format(by=size(by, self.unit))
-        if np.isfinite(self.greatest_fall):
-            limit = self.greatest_fall + by
+            told = size(by, self.unit) if by < _FAR_OFF else length(by, self.unit)
+            return self.complaint.format(by=told)
+        if self.discs:
+            limit = self.discs[0].radius + by
         elif np.isfinite(self.lower[0]):
             limit = self.lower[0] - by
         else:
@@ -125,13 +131,11 @@ class Wish:
         return self.complaint.format(by=percent(by), to=percent(limit))
 
 
-def joined(wishes: Sequence[Wish], lowered: float = 0.0) -> Bounds:
-    """Put wishes together as bounds on a plane that lies below the finish by a depth. [m]"""
-    rows = np.vstack([np.zeros((0, 3)), *(wish.rows for wish in wishes)])
-    below = lowered * rows[:, 0]
+def joined(wishes: Sequence[Wish], count: int) -> Bounds:
+    """Put wishes together as bounds on this many unknowns."""
     return Bounds(
-        rows,
-        np.concatenate([np.zeros(0), *(wish.lower for wish in wishes)]) - below,
-        np.concatenate([np.zeros(0), *(wish.upper for wish in wishes)]) - below,
-        min((wish.greatest_fall for wish in wishes), default=np.inf),
+        np.vstack([np.zeros((0, count)), *(wish.rows for wish in wishes)]),
+        np.concatenate([np.zeros(0), *(wish.lower for wish in wishes)]),
+        np.concatenate([np.zeros(0), *(wish.upper for wish in wishes)]),
+        tuple(disc for wish in wishes for disc in wish.discs),
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,6 +11,8 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.ground import Ground
+from grading.layout import Block
+from grading.plane import Plane
 from grading.rules import CLEARANCE_RULES, EDGE_RULES, Limits, greatest_fall_rule
 from grading.site import Area, Site
 from grading.units import FOOT, Unit, percent, size
@@ -24,36 +26,45 @@ NEARBY = 3 * FOOT  # a door or a level farther than this from the paving is not 
 
 @dataclass(frozen=True)
 class _Maker:
-    """Makes wishes about one area's plane, whose unknowns are taken about a centre."""
+    """Makes wishes about one area's finish, as rows on the unknowns of all that are solved."""
 
-    outline: shapely.Polygon
-    centre: Floats
+    block: Block
     unit: Unit
+
+    @property
+    def outline(self) -> shapely.Polygon:
+        return self.block.area.polygon
+
+    def make(self, **told: Any) -> Wish:
+        """Make a wish of the area, with no rows unless some are given."""
+        none = np.zeros(0)
+        rows = {"rows": np.zeros((0, self.block.total)), "lower": none, "upper": none}
+        return Wish(**{"area": self.block.area.name, "unit": self.unit, **rows, **told})
 
     def rows(self, at: Floats) -> Floats:
         """Return the rows that give the finish where the paving is nearest to points (k, 2)."""
         points = shapely.points(at)
         nearest = shapely.get_coordinates(shapely.shortest_line(self.outline, points))[::2]
-        return np.column_stack([np.ones(len(at)), nearest - self.centre])
+        return self.block.level_rows(nearest)
 
     def below(self, at: Floats, z: Floats, **told: Any) -> Wish:
         """Bound the finish from above at points. [m]"""
-        return Wish(
-            rows=self.rows(at), lower=np.full(len(at), -np.inf), upper=z, unit=self.unit, **told
-        )
+        return self.make(rows=self.rows(at), lower=np.full(len(at), -np.inf), upper=z, **told)
 
     def above(self, at: Floats, z: Floats, **told: Any) -> Wish:
         """Bound the finish from below at points. [m]"""
-        return Wish(
-            rows=self.rows(at), lower=z, upper=np.full(len(at), np.inf), unit=self.unit, **told
-        )
+        return self.make(rows=self.rows(at), lower=z, upper=np.full(len(at), np.inf), **told)
 
-    @staticmethod
-    def slope(direction: Floats, least: float, most: float, **told: Any) -> Wish:
-        """Bound the fall along a unit vector. [ratio]"""
-        row = np.array([[0.0, *(-direction)]])
-        lower, upper = np.array([least]), np.array([most])
-        return Wish(rows=row, lower=lower, upper=upper, slope=True, **told)
+    def slope(
+        self, direction: Floats, least: float, most: float, *,
+        facets: tuple[int, ...] | None = None, **told: Any,
+    ) -> Wish:  # fmt: skip
+        """Bound the fall along a unit vector, on all facets or on some."""
+        block = self.block
+        facets = block.paved_facets if facets is None else facets
+        rows = block.slope_rows(direction, facets)
+        lower, upper = np.full(len(rows), least), np.full(len(rows), most)
+        return self.make(rows=rows, lower=lower, upper=upper, slope=True, **told)
 
     def nearby(self, at: Floats, z: Floats) -> tuple[Floats, Floats]:
         """Return the part of a point or a line with levels that lies beside the paving."""
@@ -69,14 +80,18 @@ class _Maker:
 
 
 def _fall_wishes(
-    maker: _Maker, area: Area, limits: Limits, walls: Iterable[Wall]
+    maker: _Maker, area: Area, limits: Limits, walls: Sequence[Wall]
 ) -> Iterator[Wish]:
     least = limits["fall-away"]
     for wall in walls:
+        facets = maker.block.facets_before(wall, walls)
+        if not facets:
+            continue
         yield maker.slope(
             wall.outward,
             least,
             np.inf,
+            facets=facets,
             text=f"a fall of {percent(least)} away from {wall.name}",
             complaint=f"fall away from {wall.name}: {{to}} at most, not {percent(least)}",
             rule="fall-away",
@@ -86,18 +101,15 @@ def _fall_wishes(
         )
     rule = greatest_fall_rule(area.use)
     greatest = limits[rule]
-    yield Wish(
+    yield maker.make(
         text=f"a total fall of at most {percent(greatest)}",
         complaint=f"total fall: {{to}} at least, not {percent(greatest)}",
         rule=rule,
         about="",
         limit=greatest,
         at_least=False,
-        rows=np.zeros((0, 3)),
-        lower=np.zeros(0),
-        upper=np.zeros(0),
         slope=True,
-        greatest_fall=greatest,
+        discs=maker.block.discs(greatest),
     )
     if area.accessible:
         along = route_direction(maker.outline)
@@ -229,7 +241,7 @@ def _meet_wishes(maker: _Maker, area: Area, site: Site, limits: Limits) -> Itera
         fitted = rows @ np.linalg.lstsq(rows, z, rcond=None)[0]
         if np.abs(fitted - z).max() <= limits["meeting-gap"]:
             z = fitted
-        yield Wish(
+        yield maker.make(
             text=f"meeting {meet.name}",
             complaint=f"{meet.name}: {{by}} off",
             rule="meeting-gap",
@@ -239,7 +251,6 @@ def _meet_wishes(maker: _Maker, area: Area, site: Site, limits: Limits) -> Itera
             rows=rows,
             lower=z,
             upper=z,
-            unit=site.unit,
         )
 
 
@@ -250,24 +261,22 @@ def nearest_area(site: Site, at: Sequence[float] | Floats) -> Area | None:
     return nearest if nearest.polygon.distance(point) <= NEARBY else None
 
 
-def wishes_of(
-    site: Site, area: Area, ground: Ground, walls: Sequence[Wall], centre: Floats
-) -> tuple[Wish, ...]:
+def wishes_of(site: Site, block: Block, ground: Ground, walls: Sequence[Wall]) -> tuple[Wish, ...]:
     """Return all that a site wishes of an area's finish.
 
     Parameters
     ----------
     site : Site
-    area : Area
+    block : Block
+        The area, its shape, and its share of the unknowns.
     ground : Ground
         Existing ground, which a lawn with no level of its own stands on.
     walls : sequence of Wall
         The foundation walls in reach.
-    centre : (2,) float
-        What the plane's unknowns are taken about. [m]
     """
+    area = block.area
     limits = Limits(site.limits)
-    maker = _Maker(area.polygon, centre, site.unit)
+    maker = _Maker(block, site.unit)
     return (
         *_fall_wishes(maker, area, limits, walls),
         *_door_wishes(maker, area, site, limits),
@@ -277,11 +286,57 @@ def wishes_of(
     )
 
 
-def least_fall_wish(limits: Limits, bearing: float) -> Wish:
+def bend_wish(block: Block) -> Wish | None:
+    """Return the wish that a ridge sheds and a valley gathers, where the shape has any."""
+    bends = block.shape.bends
+    if not len(bends):
+        return None
+    rows = np.zeros((len(bends), block.total))
+    rows[:, block.first : block.first + block.shape.unknowns] = bends
+    kind = block.area.shape
+    return Wish(
+        text=f"a {kind} in {block.area.name}",
+        complaint=f"{block.area.name}: a {kind} that bends {{by}} the other way",
+        rule="fold",
+        about=block.area.name,
+        limit=0.0,
+        at_least=True,
+        rows=rows,
+        lower=np.zeros(len(bends)),
+        upper=np.full(len(bends), np.inf),
+        slope=True,
+        area=block.area.name,
+    )
+
+
+def shed_wish(block: Block, limits: Limits) -> Wish | None:
+    """Return the wish that each plane of a folded area sheds the way its shape says."""
+    sheds = block.shape.sheds
+    if not sheds:
+        return None
+    least = limits["least-fall"]
+    rows = np.vstack([block.slope_rows(way, (facet,)) for facet, way in sheds])
+    kind = block.area.shape
+    return Wish(
+        text=f"a fall of {percent(least)} on every plane of the {kind}",
+        complaint=f"fall on every plane of the {kind}: {{to}} at most, not {percent(least)}",
+        rule="least-fall",
+        about=kind,
+        limit=least,
+        at_least=True,
+        rows=rows,
+        lower=np.full(len(rows), least),
+        upper=np.full(len(rows), np.inf),
+        slope=True,
+        area=block.area.name,
+    )
+
+
+def least_fall_wish(block: Block, limits: Limits, bearing: float) -> Wish:
     """Return the wish for the least fall along a bearing, where no wall says which way."""
     turn = np.radians(bearing)
     least = limits["least-fall"]
-    return _Maker.slope(
+    return _Maker(block, "ft").slope(
         np.array([np.sin(turn), np.cos(turn)]),
         least,
         np.inf,
@@ -294,17 +349,35 @@ def least_fall_wish(limits: Limits, bearing: float) -> Wish:
     )
 
 
-def straight_wish(bearing: float) -> Wish:
+def straight_wish(block: Block, bearing: float) -> Wish:
     """Return the wish that the fall runs straight along a bearing, straying to neither side."""
     turn = np.radians(bearing)
-    return _Maker.slope(
+    return _Maker(block, "ft").slope(
         np.array([np.cos(turn), -np.sin(turn)]),
         0.0,
         0.0,
         text=f"a fall straight towards bearing {bearing:g}",
         complaint=f"fall towards bearing {bearing:g}: {{by}} to the side of it",
-        rule="least-fall",
+        rule="straight-fall",
         about="",
         limit=0.0,
         at_least=False,
+    )
+
+
+def given_wish(block: Block, plane: Plane) -> Wish:
+    """Return the wish that an area keeps the plane that was given for it."""
+    own = np.eye(block.total)[block.first : block.first + block.shape.unknowns]
+    wanted = block.unknowns_of(plane)
+    return Wish(
+        text=f"the plane given for {block.area.name}",
+        complaint=f"the plane given for {block.area.name}: {{by}} off",
+        rule="given-plane",
+        about=block.area.name,
+        limit=0.0,
+        at_least=False,
+        rows=own,
+        lower=wanted,
+        upper=wanted,
+        area=block.area.name,
     )

@@ -5,13 +5,14 @@ from __future__ import annotations
 from functools import cache
 
 import numpy as np
+from folded import FOLDED, WATERED
 from handmade import grid_of_spots, site_of
 
 import sample_sites
 from grading.pipeline import Plan, plan
 from grading.site import read_site
 from viz.drawings.compose import Ink, Sheet, Words, compose
-from viz.drawings.drawing_set import sheets_of
+from viz.drawings.drawing_set import sheets_of, site_sheets
 from viz.drawings.paper import page_for
 
 SQUARE = [(0.0, 0.0), (6.0, 0.0), (6.0, 4.0), (0.0, 4.0)]
@@ -35,7 +36,7 @@ def planned(name: str) -> Plan:
     """Return the plan of a bundled site, or of one of the awkward ones below."""
     if name in sample_sites.names():
         return plan(read_site(sample_sites.path(name)))
-    return plan(AWKWARD[name]())
+    return plan({**AWKWARD, **FOLDED, **WATERED}[name]())
 
 
 AWKWARD = {
@@ -66,7 +67,7 @@ AWKWARD = {
         unit="ft",
     ),
 }  # fmt: skip
-ALL = (*sample_sites.names(), *AWKWARD)
+ALL = (*sample_sites.names(), *AWKWARD, *FOLDED, *WATERED)
 
 
 def _given(z: float, fall: str, bearing: float) -> dict:
@@ -79,11 +80,12 @@ def sheets(name: str) -> dict[str, Sheet]:
     """Return every sheet of a site by the name of its file."""
     made = planned(name)
     page = page_for(made.site.unit)
-    return {
+    found = {
         f"{area.area.name} {ending}": sheet
         for area in made.areas
         for ending, sheet in sheets_of(made, area, page)
     }
+    return {**found, **dict(site_sheets(made, page))}
 
 
 @cache

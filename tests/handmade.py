@@ -13,12 +13,14 @@ from grading.site import (
     BaseSystemSpec,
     Ceiling,
     Door,
+    FinishTable,
     Floor,
     GroundSpec,
     House,
     Meet,
     Site,
     Spots,
+    Step,
 )
 from grading.units import Unit
 
@@ -52,6 +54,8 @@ def site_of(
     ceilings: Tables = (),
     floors: Tables = (),
     meets: Tables = (),
+    steps: Tables = (),
+    finish: Mapping[str, Any] | None = None,
     bases: Tables = (),
     ground: GroundSpec | None = None,
     limits: Mapping[str, Any] | None = None,
@@ -79,6 +83,8 @@ def site_of(
         ceilings=tuple(read(Ceiling, table) for table in ceilings),
         floors=tuple(read(Floor, table) for table in floors),
         meets=tuple(read(Meet, table) for table in meets),
+        steps=tuple(read(Step, table) for table in steps),
+        finish=read(FinishTable, finish or {}),
         areas=tuple(read(Area, table) for table in areas),
         systems=tuple(read(BaseSystemSpec, table) for table in bases),
         limits=dict(limits or {}),

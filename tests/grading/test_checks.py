@@ -115,7 +115,7 @@ def test_a_dig_beyond_the_survey_is_not_known_and_says_how_far():
     spots = grid_of_spots(lambda x, y: 30 - 0.02 * y, corners=((0.0, 0.0), (10.0, 4.5)))
     check = checks(given(), spots=spots)["survey-margin", ""]
     assert check.status == "unknown"
-    assert check.value == pytest.approx(0.5 + 6 * INCH, abs=1e-9)
+    assert check.value == pytest.approx(0.5, abs=1e-9)
     assert check.text.startswith("the paving reaches")
 
 
@@ -143,3 +143,17 @@ def test_fitted_planes_pass_what_they_were_fitted_to():
     found = checks(height=lambda x, y: 30 + 0.03 * np.sin(x) - 0.01 * y, floors=[lawn], doors=doors)
     assert {check.status for check in found.values()} <= {"pass", "warn"}
     assert found["survey-margin", ""].limit == pytest.approx(3 * FOOT)
+
+
+def test_a_finish_high_above_the_lawn_is_a_raised_edge():
+    check = checks(given(z=30.3))["raised-edge", ""]
+    assert check.status == "warn"
+    assert check.value == pytest.approx(0.3, abs=1e-9)
+    assert checks(given(z=30.1))["raised-edge", ""].status == "pass"
+
+
+def test_a_finish_sunk_into_the_lawn_is_told():
+    found = checks(given(z=30.0), lambda x, y: 30 + 0.03 * y)
+    assert found["sunken-edge", ""].status == "warn"
+    assert found["sunken-edge", ""].value == pytest.approx(5 * 0.05, abs=1e-9)
+    assert checks(given(z=30.0))["sunken-edge", ""].status == "pass"

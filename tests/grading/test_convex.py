@@ -6,11 +6,12 @@ import shapely
 from handmade import PATIO, grid_of_spots, site_of
 
 from grading import convex
-from grading.convex import Bounds, feasible, least
+from grading.convex import Bounds, Disc, feasible, least, scale_of
 from grading.earthwork import clip
 from grading.ground import survey_to_ground
 
-LENGTH = 5.0
+SCALE = scale_of(5.0)
+SLOPES = np.eye(3)[1:]
 START = np.array([30.0, 0, 0])
 
 
@@ -21,7 +22,7 @@ def pieces_of(height):
 
 def bounds_of(*rows, greatest_fall=0.04):
     table = np.array(rows, dtype=float).reshape(-1, 5)
-    return Bounds(table[:, :3], table[:, 3], table[:, 4], greatest_fall)
+    return Bounds(table[:, :3], table[:, 3], table[:, 4], (Disc(SLOPES, greatest_fall),))
 
 
 AWAY = (0, 0, -1, 0.02, np.inf)
@@ -41,13 +42,13 @@ GROUNDS = {
         bounds_of(AWAY, (1, 0, -2.5, -np.inf, 29.9)),
         bounds_of(AWAY, (1, 2, 1, 29.97, 29.97)),
         bounds_of(AWAY, (1, 0, -2.5, 30.4, np.inf), greatest_fall=0.03),
-        bounds_of(greatest_fall=np.inf),
+        bounds_of(greatest_fall=0.5),
     ],
 )
 def test_newton_steps_and_tangent_bundles_agree(ground, bounds):
     moments = pieces_of(GROUNDS[ground]).moments
-    found = least(moments, bounds, START, LENGTH)
-    program = convex._Program(bounds, LENGTH)
+    found = least(moments, bounds, START, SCALE)
+    program = convex._Program(bounds, SCALE)
     begin = program.nearest(START)
     other = convex._by_bundle(moments, program, begin, moments(begin))
     assert found.gap <= 1e-6
@@ -56,18 +57,18 @@ def test_newton_steps_and_tangent_bundles_agree(ground, bounds):
     at = bounds.rows @ found.unknowns
     assert (at >= bounds.lower - 1e-8).all()
     assert (at <= bounds.upper + 1e-8).all()
-    assert np.hypot(*found.unknowns[1:]) <= bounds.greatest_fall + 1e-8
+    assert np.hypot(*found.unknowns[1:]) <= bounds.discs[0].radius + 1e-8
 
 
 def test_planar_ground_that_may_be_had_moves_nothing():
-    found = least(pieces_of(GROUNDS["planar"]).moments, bounds_of(AWAY), START, LENGTH)
+    found = least(pieces_of(GROUNDS["planar"]).moments, bounds_of(AWAY), START, SCALE)
     assert found.moved == pytest.approx(0, abs=1e-6)
     assert found.unknowns[1:] == pytest.approx([0.001, -0.02], abs=1e-6)
 
 
 def test_bounds_that_conflict_are_told_apart_from_those_that_do_not():
     steep = (0, 0, -1, 0.05, np.inf)
-    assert feasible(bounds_of(AWAY), LENGTH)
-    assert not feasible(bounds_of(steep), LENGTH)
-    assert feasible(bounds_of(steep, greatest_fall=0.05), LENGTH)
-    assert least(pieces_of(GROUNDS["bumpy"]).moments, bounds_of(steep), START, LENGTH) is None
+    assert feasible(bounds_of(AWAY), SCALE)
+    assert not feasible(bounds_of(steep), SCALE)
+    assert feasible(bounds_of(steep, greatest_fall=0.05), SCALE)
+    assert least(pieces_of(GROUNDS["bumpy"]).moments, bounds_of(steep), START, SCALE) is None

@@ -105,7 +105,7 @@ def test_earth_moved_is_cut_and_fill_together():
 def test_far_from_the_origin_no_digits_are_lost():
     near = clip(ground_of(bumpy), shapely.box(1, 0, 9, 5))
     away = np.array([500_000.0, 4_000_000.0])
-    far = Clip(near.xy + away, near.ground, near.organics)
+    far = Clip(near.xy + away, near.ground, near.organics, near.facet)
     plane = (29.95, 0.002, -0.015)
     moved = (plane[0] - away @ plane[1:], *plane[1:])
     assert far.volumes(*moved).cut == pytest.approx(near.volumes(*plane).cut, rel=1e-6)

@@ -130,3 +130,9 @@ def test_a_crossing_is_refused_and_its_place_told():
     assert refused.value.at == (0.5, 0.5)
     with pytest.raises(OutlineError, match="crosses"):
         outline_polygon([[0, 0], [4, 0], [4, 1], {"arc": [[2, -1], [0, 1]]}])
+
+
+@pytest.mark.parametrize("far", [1e9, 2.0**62, 1e300])
+def test_an_arc_far_beyond_any_yard_is_refused_at_once(far):
+    with pytest.raises(OutlineError):
+        outline_polygon([(0, 0), (1, 0), {"arc": [(far, far / 3), (0, 1)]}])

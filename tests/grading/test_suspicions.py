@@ -1,6 +1,7 @@
 import pytest
 from sitefolder import AREA, HEAD, SPOTS, write_site
 
+from grading.errors import SiteError
 from grading.site import read_site
 
 HOUSE = "[house]\nwalls = [[0, 0], [32, 0]]\ninside = [16, -8]\n"
@@ -67,8 +68,9 @@ def test_a_plane_makes_the_wished_direction_idle(tmp_path):
     )
 
 
-def test_a_site_without_areas_is_told(tmp_path):
-    assert warnings(tmp_path, area="") == ("There is no [[area]]: nothing is graded.",)
+def test_a_site_without_areas_is_refused(tmp_path):
+    with pytest.raises(SiteError, match=r"key area: found no \[\[area\]\], expected one or more"):
+        warnings(tmp_path, area="")
 
 
 def test_an_outline_of_hundreds_of_metres_is_told(tmp_path):

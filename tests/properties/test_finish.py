@@ -10,12 +10,14 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from yards import Yard, put, yards
 
-from grading.earthwork import clip
 from grading.errors import NoFinish
 from grading.ground import survey_to_ground
+from grading.layout import Block
 from grading.pipeline import AreaPlan, plan
 from grading.rules import RULES, Limits
+from grading.shapes import plane_shape
 from grading.site import Site
+from grading.together import centre_of
 from grading.walls import walls_in_reach
 from grading.wish import joined
 from grading.wishes import wishes_of
@@ -100,8 +102,9 @@ def test_a_plane_is_refused_only_where_there_is_none(yard):
     patio = site.areas[0]
     walls = walls_in_reach(site.house, patio.polygon, Limits({})["foundation-reach"])
     assume(walls)  # else the least fall may run any way, which is no linear program
-    wishes = wishes_of(site, patio, ground, walls, clip(ground, patio.polygon).centre)
-    bounds = joined(wishes)
+    block = Block(patio, plane_shape(patio.polygon), centre_of(patio), 0, 3)
+    bounds = joined(wishes_of(site, block, ground, walls), 3)
+    (disc,) = bounds.discs
     turns = np.linspace(0, 2 * np.pi, 720, endpoint=False)
     tangents = np.column_stack([np.zeros(720), np.cos(turns), np.sin(turns)])
     rows = np.vstack([bounds.rows, -bounds.rows])
@@ -119,9 +122,9 @@ def test_a_plane_is_refused_only_where_there_is_none(yard):
         return bool(answer.status == 0)
 
     found = planned(site) is not None
-    if has_plane(bounds.greatest_fall * np.cos(np.pi / 720), -1e-7):
+    if has_plane(disc.radius * np.cos(np.pi / 720), -1e-7):
         assert found
-    if not has_plane(bounds.greatest_fall, 1e-6):
+    if not has_plane(disc.radius, 1e-6):
         assert not found
 
 

@@ -23,6 +23,11 @@ PUBLISHED = {
     "least-fall": (0.02, "construction tolerances"),
     "over-dig": (6 * INCH, "construction tolerances"),
     "base-thickness-foot": (4 * INCH, "construction tolerances"),
+    "swale-slope": (0.02, "IRC R401.3"),  # swales within 10 ft: at least 2 per cent
+    "foundation-water": (None, "R401.3"),  # surface drainage diverted from the foundation
+    "shared-edge": (None, "303.2"),  # 2010 ADA Standards: vertical change
+    "riser": ((4 * INCH, 7.75 * INCH), "R311.7.5.1"),  # IRC: at most; the least is custom
+    "riser-alike": (None, "R311.7.5.1"),  # IRC: alike within 3/8 in
     "base-thickness-vehicle": (6 * INCH, "construction tolerances"),
 }
 
@@ -31,7 +36,7 @@ PUBLISHED = {
 def test_published_limit(name):
     limit, clause = PUBLISHED[name]
     rule = RULES[name]
-    assert rule.limit == pytest.approx(limit, rel=1e-12)
+    assert rule.limit == (None if limit is None else pytest.approx(limit, rel=1e-12))
     assert rule.kind == "published"
     assert clause in rule.source
 

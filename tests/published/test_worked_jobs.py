@@ -67,7 +67,7 @@ def test_rods_from_a_sill(tmp_path):
         read = [read_length(rod, "ft") for rod in rods]
         assert instrument - surface.at(stakes) == pytest.approx(read, abs=INCH / 16)
         assert instrument - surface.at(stakes) == pytest.approx(read, abs=1e-9)  # all exact
-    assert dig.finish.fall == pytest.approx(QUARTER_PER_FOOT, rel=1e-12)
+    assert dig.finish.main.fall == pytest.approx(QUARTER_PER_FOOT, rel=1e-12)
 
 
 def test_inside_corner_by_one_plane(tmp_path):

@@ -1,0 +1,216 @@
+"""Which way water runs on a grid of levels: from each cell to one of its eight neighbours.
+
+Grids here are flat arrays of a frame (rows, columns) whose outermost cells hold no ground, so
+that a step to a neighbour never leaves the array.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+NOWHERE = 1e9
+"""Level of a cell that holds no ground: higher than any ground. [m]"""
+
+# Neighbours by eighths of a turn from +column towards +row; even ones share a side.
+STEPS = ((0, 1), (1, 1), (1, 0), (1, -1), (0, -1), (-1, -1), (-1, 0), (-1, 1))
+
+_GOLDEN = (5**0.5 - 1) / 2  # the rotation whose points are spread most evenly
+
+
+def offsets(columns: int) -> Ints:
+    """Return the steps to the eight neighbours in a flat array, (8,)."""
+    return np.array([row * columns + column for row, column in STEPS], dtype=np.int64)
+
+
+def framed(grid: Floats) -> Floats:
+    """Return a grid (rows, columns) with a frame of no ground, NaN taken as no ground. [m]"""
+    return np.pad(np.where(np.isfinite(grid), grid, NOWHERE), 1, constant_values=NOWHERE)
+
+
+def steepest(level: Floats, steer: bool = True, kind: NDArray[np.integer] | None = None) -> Ints:
+    """Return the neighbour that each cell's water runs to, its own number where none is lower.
+
+    Parameters
+    ----------
+    level : (rows, columns) float
+        Levels with a frame of no ground. [m]
+    steer : bool
+        Step between two neighbours in such turn that the way, over several cells, is that of
+        the surface and not one of eight. Without it the steepest of the eight is taken.
+    kind : (rows, columns) int, optional
+        Number of the surface that each cell is on. Over an edge that drops off, water then goes
+        where its own surface leads it, and not where the drop is near.
+
+    Returns
+    -------
+    (rows * columns,) int
+
+    References
+    ----------
+    The eight neighbours: O'Callaghan and Mark 1984. The direction within the facet between two
+    of them: Tarboton 1997, D-infinity; all water goes to one of the two, the diagonal in the
+    share of steps that keeps that direction, the turn given by a golden rotation.
+    """
+    rows, columns = level.shape
+    inner = level[1:-1, 1:-1]
+    drop = np.empty((8, rows - 2, columns - 2))
+    for eighth, (row, column) in enumerate(STEPS):
+        there = level[1 + row : rows - 1 + row, 1 + column : columns - 1 + column]
+        np.subtract(inner, there, out=drop[eighth])
+    flat = drop.reshape(8, -1)
+    if kind is None:
+        way = _steepest_of(flat)
+    else:
+        edge, whole = _without_drops(flat, kind)
+        way = _steepest_of(flat)
+        # Where its own surface leads water nowhere, it does go over the drop.
+        stuck = way[edge] < 0
+        flat[:, edge[stuck]] = whole[:, stuck]
+        way[edge[stuck]] = _steepest_of(whole[:, stuck])
+    way = way.reshape(inner.shape)
+    way[inner >= NOWHERE] = -1
+    chosen = _steered(drop, way) if steer else way
+    receiver = np.arange(rows * columns).reshape(rows, columns)
+    # The last entry, which no step has, is what -1 takes: stay.
+    receiver[1:-1, 1:-1] += np.append(offsets(columns), 0)[chosen]
+    return receiver.ravel()
+
+
+def _steepest_of(drop: Floats) -> NDArray[np.int8]:
+    """Return the eighth in which each cell (8, n) falls most for its length, -1 for none."""
+    best = np.zeros(drop.shape[1])
+    way = np.full(drop.shape[1], -1, dtype=np.int8)
+    for eighth in range(8):
+        fall = drop[eighth] * np.sqrt(0.5) if eighth % 2 else drop[eighth]
+        steeper = fall > best
+        np.copyto(best, fall, where=steeper)
+        np.copyto(way, eighth, where=steeper)
+    return way
+
+
+def _without_drops(drop: Floats, kind: NDArray[np.integer]) -> tuple[Ints, Floats]:
+    """Cut drops (8, n) over the edge of a surface down to its own slope; return what they were.
+
+    The slope over the edge is taken from the cell opposite, on the same surface. Returns the
+    cells (k,) and their own drops (8, k).
+    """
+    rows, columns = kind.shape
+    here = kind[1:-1, 1:-1]
+    same = [
+        (here == kind[1 + row : rows - 1 + row, 1 + column : columns - 1 + column]).ravel()
+        for row, column in STEPS
+    ]
+    edge = np.flatnonzero(~np.logical_and.reduce(same))
+    whole = drop[:, edge].copy()
+    for eighth in range(8):
+        opposite = (eighth + 4) % 8
+        over = ~same[eighth][edge] & same[opposite][edge] & (whole[eighth] > 0)
+        own = np.minimum(whole[eighth], -whole[opposite])
+        drop[eighth, edge[over]] = own[over]
+    return edge, whole
+
+
+def _steered(drop: Floats, way: NDArray[np.int8]) -> NDArray[np.int8]:
+    """Return the eighth stepped to, within the facet that holds the way down; -1 stays."""
+    _, rows, columns = drop.shape
+    flat, each = drop.ravel(), np.arange(way.size).reshape(way.shape)
+    after, before = (way + 1) & 7, (way - 1) & 7
+    beside = np.where(
+        flat[after * np.int64(way.size) + each] > flat[before * np.int64(way.size) + each],
+        after,
+        before,
+    )
+    straight = way % 2 == 0
+    side, diagonal = np.where(straight, way, beside), np.where(straight, beside, way)
+    fall = flat[side * np.int64(way.size) + each]
+    over = flat[diagonal * np.int64(way.size) + each] - fall
+    # Of the steps, all move along the side and the share over / fall moves across it too.
+    turn = np.where(side % 4 == 0, _turns(columns)[None, :], _turns(rows)[:, None])
+    chosen = np.where(turn * fall < over, diagonal, side)
+    return np.where(way < 0, way, chosen)
+
+
+def _turns(count: int) -> Floats:
+    return np.asarray((np.arange(count) * _GOLDEN) % 1.0, dtype=np.float64)
+
+
+def over_flats(level: Floats, receiver: Ints, ends: Bools) -> Ints:
+    """Return receivers that lead over level ground to where it drains, by the fewest steps.
+
+    Parameters
+    ----------
+    level : (rows, columns) float
+        Levels with a frame of no ground. [m]
+    receiver : (rows * columns,) int
+        As `steepest` gives them.
+    ends : (rows * columns,) bool
+        Cells where water ends.
+
+    Returns
+    -------
+    (rows * columns,) int
+        A cell receives itself only where water ends, or at one cell of ground that lies lower
+        than all around it.
+    """
+    flat, around = level.ravel(), offsets(level.shape[1])
+    receiver = receiver.copy()
+    own = np.arange(len(flat))
+    receiver[ends] = own[ends]
+    still = (receiver == own) & (flat < NOWHERE) & ~ends
+    cells = np.flatnonzero(still)
+    near = cells[:, None] + around
+    alike = flat[near] == flat[cells][:, None]
+    lone = ~alike.any(axis=1)
+    still[cells[lone]] = False
+    near, alike = near[~lone], alike[~lone]
+    rim = np.unique(near[alike & ~still[near]])
+    _spread(flat, receiver, rim, still, around)
+    cells = np.flatnonzero(still)
+    if len(cells):
+        first = _one_of_each_flat(flat, cells, around)
+        still[first] = False
+        _spread(flat, receiver, first, still, around)
+    return receiver
+
+
+def _spread(flat: Floats, receiver: Ints, front: Ints, still: Bools, around: Ints) -> None:
+    """Lead every still cell that level ground joins to the front over to it."""
+    while len(front):
+        near = front[:, None] + around
+        reached = still[near] & (flat[near] == flat[front][:, None])
+        cells = near[reached]
+        source = np.broadcast_to(front[:, None], near.shape)[reached]
+        receiver[cells] = source
+        still[cells] = False
+        # A cell reached from several sides goes on once, from the one written last.
+        front = cells[receiver[cells] == source]
+
+
+def _one_of_each_flat(flat: Floats, cells: Ints, around: Ints) -> Ints:
+    """Return one cell of each piece of level ground."""
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
+    near = cells[:, None] + around
+    place = np.minimum(np.searchsorted(cells, near), len(cells) - 1)
+    joined = (cells[place] == near) & (flat[near] == flat[cells][:, None])
+    start, step = np.nonzero(joined)
+    links = coo_array(
+        (np.ones(len(start)), (start, place[start, step])), shape=(len(cells), len(cells))
+    )
+    _, piece = connected_components(links, directed=False)
+    return cells[np.unique(piece, return_index=True)[1]]
+
+
+def last(receiver: Ints) -> Ints:
+    """Return the cell at which each cell's water ends, (n,)."""
+    while True:
+        further = receiver[receiver]
+        if np.array_equal(further, receiver):
+            return receiver
+        receiver = further

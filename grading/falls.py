@@ -1,0 +1,206 @@
+"""The fall away from every wall, foot by foot, over the finished paving and the ground beyond."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from grading.descent import Bools, Floats, Ints
+from grading.ground import Ground
+from grading.relief import Level
+from grading.units import FOOT
+
+REACH = 10 * FOOT  # IRC R401.3: the first 10 ft from the foundation
+STATIONS = FOOT
+_TELLING = 3 * FOOT  # a strip of ground shorter than this tells no fall from its roughness
+_INSET = 1e-3  # m: the rays at a wall's ends run beside its corners, not through them
+_SAME = 1e-9  # m
+_SLIVER = 1e-6  # m: a stretch shorter than this is rounding
+_GROUND, _HOUSE = -1, -2
+
+
+@dataclass(frozen=True, eq=False)
+class Worst:
+    """The least fall found along the rays from a wall.
+
+    fall : away from the wall, negative where it falls back to it. [ratio]
+    at : where the stretch with that fall begins, (2,). [m]
+    distance : from the wall to there. [m]
+    length : of the stretch. [m]
+    """
+
+    fall: float
+    at: Floats
+    distance: float
+    length: float
+
+
+@dataclass(frozen=True, eq=False)
+class FallAway:
+    """How the finished site falls away from one wall within reach.
+
+    wall : its name.
+    paved : the worst of the paving, None where there is none in reach.
+    ground : the worst of the ground, each strip from end to end, None where none is long enough.
+    unsurveyed : whether some of the ground in reach was not surveyed.
+    """
+
+    wall: str
+    paved: Worst | None
+    ground: Worst | None
+    unsurveyed: bool
+
+
+@dataclass(frozen=True, eq=False)
+class _Rays:
+    """Stretches of the rays from one wall: (k,) each, distances from the wall."""
+
+    ray: Ints
+    start: Floats
+    end: Floats
+    kind: Ints
+    high: Floats
+    low: Floats
+
+
+def falls_away(
+    walls: Sequence[tuple[str, Floats, Floats, Floats]],
+    ground: Ground,
+    surfaces: Sequence[tuple[shapely.Geometry, Level]],
+    house: shapely.Geometry,
+    reach: float = REACH,
+) -> tuple[FallAway, ...]:
+    """Return the worst fall away from each wall, looked at every foot along it.
+
+    Parameters
+    ----------
+    walls : sequence of (name, start (2,), end (2,), outward (2,))
+        Ends [m], and the unit vector from the wall into the yard.
+    ground : Ground
+        Existing ground, where nothing is finished.
+    surfaces : sequence of (polygon, level)
+        As `grading.relief.relief` takes them, each level straight along any line. [m]
+    house : shapely geometry
+        Its body in plan: a ray ends where it meets another wing. [m]
+    reach : float
+        How far out from a wall is looked. [m]
+
+    Notes
+    -----
+    Exact along each ray: levels are taken where it crosses the side of a surface or of a triangle
+    of the ground, and it is straight between.
+    """
+    return tuple(_fall_away(wall, ground, surfaces, house, reach) for wall in walls)
+
+
+def _fall_away(
+    wall: tuple[str, Floats, Floats, Floats],
+    ground: Ground,
+    surfaces: Sequence[tuple[shapely.Geometry, Level]],
+    house: shapely.Geometry,
+    reach: float,
+) -> FallAway:
+    name, start, end, outward = wall
+    stations = _stations(start, end)
+    rays = _stretches(stations, outward, ground, surfaces, house, reach)
+    known = np.isfinite(rays.high) & np.isfinite(rays.low)
+    paved = _worst(_joined(rays, (rays.kind >= 0) & known), stations, outward, 0.0)
+    strips = _joined(rays, (rays.kind == _GROUND) & known)
+    open_ground = _worst(strips, stations, outward, _TELLING)
+    return FallAway(name, paved, open_ground, bool((~known & (rays.kind == _GROUND)).any()))
+
+
+def _stations(start: Floats, end: Floats) -> Floats:
+    """Return points along a wall, a foot apart at the most, (k, 2). [m]"""
+    length = float(np.hypot(*(end - start)))
+    inset = min(_INSET, length / 4)
+    count = max(2, int(np.ceil(length / STATIONS)) + 1)
+    along = np.linspace(inset, length - inset, count)
+    return np.asarray(start + along[:, None] * (end - start) / length)
+
+
+def _stretches(
+    stations: Floats, outward: Floats, ground: Ground,
+    surfaces: Sequence[tuple[shapely.Geometry, Level]], house: shapely.Geometry, reach: float,
+) -> _Rays:  # fmt: skip
+    edges = [_edges(geometry) for geometry in (house, *(polygon for polygon, _ in surfaces))]
+    edges.append(ground.points[ground.tin.edges][:, :, :2])
+    ray, met = _crossed(np.concatenate(edges), stations, outward, reach)
+    each = np.arange(len(stations))
+    ray = np.concatenate([ray, each, each])
+    met = np.concatenate([met, np.zeros(len(each)), np.full(len(each), reach)])
+    order = np.lexsort((met, ray))
+    ray, met = ray[order], met[order]
+    kept = np.flatnonzero((ray[1:] == ray[:-1]) & (np.diff(met) > _SAME))
+    ray, start, end = ray[kept], met[kept], met[kept + 1]
+    middle = stations[ray] + ((start + end) / 2)[:, None] * outward
+    kind = np.full(len(ray), _GROUND)
+    for number, (polygon, _) in enumerate(surfaces):
+        kind[shapely.contains_xy(polygon, middle)] = number
+    kind[shapely.contains_xy(house, middle)] = _HOUSE
+    ends = np.full(len(stations), np.inf)
+    blocked = kind == _HOUSE
+    np.minimum.at(ends, ray[blocked], start[blocked])
+    seen = start < ends[ray]
+    ray, start, end, kind = ray[seen], start[seen], end[seen], kind[seen]
+    levels = np.empty((2, len(ray)))
+    for row, distance in enumerate((start, end)):
+        at = stations[ray] + distance[:, None] * outward
+        levels[row] = ground.elevation(at)
+        for number, (_, level) in enumerate(surfaces):
+            own = kind == number
+            levels[row, own] = level(at[own])
+    return _Rays(ray, start, end, kind, levels[0], levels[1])
+
+
+def _edges(geometry: shapely.Geometry) -> Floats:
+    """Return the sides of polygons, (k, 2, 2). [m]"""
+    rings = shapely.get_rings(shapely.get_parts(geometry))
+    xy, ring = shapely.get_coordinates(rings, return_index=True)
+    same = ring[1:] == ring[:-1]
+    return np.stack([xy[:-1][same], xy[1:][same]], axis=1)
+
+
+def _crossed(edges: Floats, stations: Floats, outward: Floats, reach: float) -> tuple[Ints, Floats]:
+    """Return which ray crosses a side, and how far out. [m]"""
+    across = np.array([-outward[1], outward[0]])
+    beside = (edges - stations[0]) @ across
+    away = (edges - stations[0]) @ outward
+    near = (away.max(axis=1) >= 0) & (away.min(axis=1) <= reach)
+    beside, away = beside[near], away[near]
+    offset = (stations - stations[0]) @ across
+    first = beside[None, :, 0] - offset[:, None]
+    second = beside[None, :, 1] - offset[:, None]
+    # A corner counts to one of its two sides.
+    ray, edge = np.nonzero((first < 0) != (second < 0))
+    share = first[ray, edge] / (first[ray, edge] - second[ray, edge])
+    met = away[edge, 0] + share * (away[edge, 1] - away[edge, 0])
+    within = (met > 0) & (met < reach)
+    return ray[within], met[within]
+
+
+def _joined(rays: _Rays, chosen: Bools) -> _Rays:
+    """Return stretches that follow on each other as one."""
+    ray, start, end = rays.ray[chosen], rays.start[chosen], rays.end[chosen]
+    alike = (ray[1:] == ray[:-1]) & (np.diff(rays.kind[chosen]) == 0)
+    follows = np.append(False, alike & (start[1:] - end[:-1] <= _SAME))[: len(ray)]
+    first = np.flatnonzero(~follows)
+    final = np.append(first[1:] - 1, len(ray) - 1) if len(ray) else first
+    high, low = rays.high[chosen], rays.low[chosen]
+    return _Rays(
+        ray[first], start[first], end[final], rays.kind[chosen][first], high[first], low[final]
+    )
+
+
+def _worst(rays: _Rays, stations: Floats, outward: Floats, least: float) -> Worst | None:
+    length = rays.end - rays.start
+    kept = np.flatnonzero(length > max(least - _SAME, _SLIVER))
+    if not len(kept):
+        return None
+    fall = (rays.high - rays.low)[kept] / length[kept]
+    worst = kept[int(fall.argmin())]
+    at = stations[rays.ray[worst]] + rays.start[worst] * outward
+    return Worst(float(fall.min()), at, float(rays.start[worst]), float(length[worst]))

@@ -1,0 +1,112 @@
+"""Where each area's planes stand among the unknowns of finishes that are solved together."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from grading.convex import Disc
+from grading.facets import Facet, Surface
+from grading.plane import Plane
+from grading.shapes import Shape
+from grading.site import Area
+from grading.walls import Wall, answers_to
+
+Floats = NDArray[np.float64]
+
+_SLIVER = 1e-6  # m2: a facet with less paving than this has none
+
+
+@dataclass(frozen=True)
+class Block:
+    """One area's share of the unknowns.
+
+    Attributes
+    ----------
+    area : Area
+    shape : Shape
+    centre : (2,) float
+        Where levels are taken. [m]
+    first, total : int
+        Its first unknown, and how many there are of all areas.
+    """
+
+    area: Area
+    shape: Shape
+    centre: Floats
+    first: int
+    total: int
+
+    def map_of(self, facet: int) -> Floats:
+        """Return the rows that give a facet's level at the centre and slopes, (3, total)."""
+        rows = np.zeros((3, self.total))
+        rows[:, self.first : self.first + self.shape.unknowns] = self.shape.maps[facet]
+        return rows
+
+    @property
+    def paved_facets(self) -> tuple[int, ...]:
+        """The facets that have some paving on them."""
+        outline = self.area.polygon
+        return tuple(
+            number
+            for number, domain in enumerate(self.shape.domains)
+            if shapely.intersection(domain, outline).area > _SLIVER
+        )
+
+    def facets_before(self, wall: Wall, walls: Sequence[Wall]) -> tuple[int, ...]:
+        """Return the facets that must fall away from a wall, of all walls in reach."""
+        if len(self.shape.domains) == 1:
+            return self.paved_facets
+        fronts = {
+            number: shapely.intersection(self.shape.domains[number], wall.front)
+            for number in self.paved_facets
+        }
+        return tuple(
+            number
+            for number, front in fronts.items()
+            if front.area > _SLIVER and answers_to(front, wall, walls)
+        )
+
+    def level_rows(self, at: Floats) -> Floats:
+        """Return rows that give the finish at points (k, 2) of the plan, (k, total)."""
+        points = shapely.points(at)
+        away = np.stack([shapely.distance(domain, points) for domain in self.shape.domains])
+        rows = np.column_stack([np.ones(len(at)), at - self.centre])
+        placed = np.zeros((len(at), self.total))
+        for number, facet in enumerate(away.argmin(axis=0)):
+            placed[number] = rows[number] @ self.map_of(int(facet))
+        return placed
+
+    def slope_rows(self, direction: Floats, facets: tuple[int, ...]) -> Floats:
+        """Return rows that give the fall of facets along a unit vector, (f, total)."""
+        row = np.array([0.0, *(-direction)])
+        return np.array([row @ self.map_of(facet) for facet in facets]).reshape(-1, self.total)
+
+    def discs(self, radius: float) -> tuple[Disc, ...]:
+        """Return the slopes of each paved facet bounded by a total fall. [ratio]"""
+        return tuple(Disc(self.map_of(facet)[1:], radius) for facet in self.paved_facets)
+
+    def surface(self, unknowns: Floats) -> Surface:
+        """Return the finish that the unknowns (total,) give."""
+        facets = []
+        for number, domain in enumerate(self.shape.domains):
+            level, dzdx, dzdy = (float(value) for value in self.map_of(number) @ unknowns)
+            z0 = level - dzdx * self.centre[0] - dzdy * self.centre[1]
+            facets.append(Facet(domain, Plane(float(z0), dzdx, dzdy)))
+        twist = 0.0
+        if self.shape.span:
+            near, near_end, far, far_end = unknowns[self.first : self.first + 4].tolist()
+            twist = abs((near_end - near) - (far_end - far)) / self.shape.span
+        return Surface(tuple(facets), twist=twist)
+
+    def unknowns_of(self, plane: Plane) -> Floats:
+        """Return this block's unknowns for which every facet lies in one plane, (p,)."""
+        wanted = np.array([plane.at(self.centre[None])[0], plane.dzdx, plane.dzdy])
+        maps = np.vstack(self.shape.maps)
+        return np.asarray(
+            np.linalg.lstsq(maps, np.tile(wanted, len(self.shape.maps)), rcond=None)[0]
+        )

@@ -1,0 +1,82 @@
+"""The water of a planned site: its finished surfaces and what lies under them, put together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import shapely
+
+from grading.beneath import Beneath
+from grading.course import Paved
+from grading.destinations import destinations_of
+from grading.relief import Level
+from grading.rules import Limits
+from grading.tiein import lawn_level
+from grading.units import FOOT
+from grading.water import Water, water_of
+
+if TYPE_CHECKING:
+    from grading.pipeline import AreaPlan, Plan
+
+_INTO_HOUSE = 10 * FOOT  # of a house with an open foundation line, how much is on the map
+
+
+def water_of_plan(plan: Plan) -> Water:
+    """Return where the water of a planned site goes.
+
+    Parameters
+    ----------
+    plan : Plan
+    """
+    site = plan.site
+    house = shapely.Polygon() if site.house is None else site.house.polygon(_INTO_HOUSE)
+    segments = () if site.house is None else site.house.segments()
+    paving = [piece for area in plan.areas for piece in _paved(area)]
+    surfaces = [(piece.polygon, piece.level) for piece in paving]
+    return water_of(
+        plan.ground,
+        paving,
+        house,
+        [(f"wall {number}", *segment) for number, segment in enumerate(segments, start=1)],
+        destinations_of(site.outfalls, site.floors, surfaces, plan.ground),
+        Limits(site.limits),
+        downspouts=site.downspouts,
+        storm=site.storm,
+        soil=site.ground.soil,
+        beneath=[_beneath(area) for area in plan.areas],
+        regraded=list(_lawns(plan)),
+    )
+
+
+def _paved(area: AreaPlan) -> Iterator[Paved]:
+    for facet in area.finish.surface.paved:
+        part = shapely.intersection(facet.domain, area.outline)
+        yield Paved(area.area.name, part, facet.plane.at)
+
+
+def _beneath(area: AreaPlan) -> Beneath:
+    """Return what the water that gets through the pavers runs on."""
+    system = area.chosen_dig.system
+    roles = [layer.role for layer in system.layers]
+    if system.on_panels:
+        base, depth, stone = "panel", system.tops()[roles.index("panel")], 0.0
+    elif any(layer.material == "open-graded" for layer in system.layers):
+        base, depth, stone = "open", system.build_up, system.base_thickness
+    else:
+        first = roles.index("base") if "base" in roles else len(roles) - 1
+        base, depth, stone = "dense", system.tops()[first], 0.0
+    planes = [
+        (shapely.intersection(facet.domain, area.outline), facet.plane.lowered(depth))
+        for facet in area.finish.surface.paved
+    ]
+    return Beneath(area.area.name, base, planes, stone)
+
+
+def _lawns(plan: Plan) -> Iterator[tuple[shapely.Geometry, Level]]:
+    for area in plan.areas:
+        if area.tie_in is not None and area.area.lawn is not None:
+            level = lawn_level(
+                area.tie_in, area.outline, area.finish.surface, plan.ground, area.area.lawn.lip
+            )
+            yield area.tie_in.outline, level

@@ -1,0 +1,278 @@
+"""Where the water of a finished site goes: over the surface, through its low spots, and below."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import shapely
+
+from grading.beneath import Beneath, Underflow, underflow
+from grading.channel import SWALE_SIDE, Channel, Section, sized, sized_drain
+from grading.course import EDGE, FOUNDATION, POOL, Course, LowSpot, Paved, course_of
+from grading.descent import Floats, Ints
+from grading.destinations import Destination
+from grading.edges import LEAST_SHARE, Leaving, LowEdge, path_from
+from grading.falls import FallAway, falls_away
+from grading.flow import accumulated
+from grading.ground import Ground
+from grading.margins import Margin, margin
+from grading.relief import Level, Relief, relief
+from grading.rules import Limits
+from grading.runoff import coefficients, rational_flow, roughnesses
+from grading.spouts import SpoutWater, rain_on, spout_water
+from grading.units import FOOT
+from grading.watertables import Downspout, Storm
+
+__all__ = ["AreaWater", "Paved", "Share", "Wall", "Water", "water_of"]
+
+Wall = tuple[str, Floats, Floats, Floats]
+"""A foundation wall: its name, start (2,), end (2,) [m] and unit vector (2,) into the yard."""
+
+Verdict = Literal["named", "neighbour", "edge of the survey", "low spot", "foundation"]
+
+_ROUGHNESS = 0.05  # share of an area's rain that the grid and the survey may send astray
+_TRACE = 1e-3  # share of an area's rain below which its end is not told
+_OUTLET_REACH = 3 * FOOT  # a drain or swale this near to the stone of a base empties it
+
+
+@dataclass(frozen=True)
+class Share:
+    """The share of an area's rain that ends at a place, its name and kind."""
+
+    destination: str
+    kind: str
+    share: float
+
+
+@dataclass(frozen=True, eq=False)
+class AreaWater:
+    """Where the rain on one area goes.
+
+    shares : of its rain, the greatest first; they add up to 1 but for traces.
+    edges : over which it leaves, the one with most of it first.
+    runoff : of the area alone in the storm, None without a storm. [m3/s]
+    swale, drain : a grass swale and a channel drain for all that leaves it, None without a storm.
+    under : the water that gets through its pavers, None where its base was not given.
+    """
+
+    name: str
+    shares: tuple[Share, ...]
+    edges: tuple[LowEdge, ...]
+    runoff: float | None
+    swale: Channel | None
+    drain: Channel | None
+    under: Underflow | None
+
+    def share(self, kind: str) -> float:
+        """Return the share that ends at places of a kind."""
+        return sum(part.share for part in self.shares if part.kind == kind)
+
+    @property
+    def named(self) -> float:
+        """The share that ends in places that the site names."""
+        return max(1 - sum(self.share(kind) for kind in (FOUNDATION, POOL, EDGE)), 0.0)
+
+    @property
+    def verdict(self) -> Verdict:
+        """What is to be said of where its water ends: the worst of what more than a trace does."""
+        if self.share(FOUNDATION) >= LEAST_SHARE:
+            return "foundation"
+        for kind in ("low spot", "edge of the survey", "neighbour"):
+            if self.share(kind) > _ROUGHNESS:
+                return kind
+        return "named"
+
+
+@dataclass(frozen=True, eq=False)
+class Water:
+    """The water of a site.
+
+    relief : the grid that it was followed on.
+    receiver : (n,) int, the way of the water on the flat grid.
+    gathered : (n,) float, plan area that drains through each cell, roofs included. [m2]
+    unaccounted : area that fell and ended nowhere, over all that fell: rounding alone.
+    """
+
+    relief: Relief
+    receiver: Ints
+    gathered: Floats
+    areas: tuple[AreaWater, ...]
+    low_spots: tuple[LowSpot, ...]
+    downspouts: tuple[SpoutWater, ...]
+    walls: tuple[FallAway, ...]
+    destinations: tuple[Destination, ...]
+    unaccounted: float
+
+    def path(self, at: Floats) -> Floats:
+        """Return the way of a drop from a point (2,) as a line (k, 2), empty off the map. [m]"""
+        cell = int(self.relief.cells(at[None])[0])
+        if cell < 0 or not self.relief.ground.ravel()[cell]:
+            return np.zeros((0, 2))
+        return path_from(self.relief, self.receiver, cell)
+
+
+def water_of(
+    ground: Ground,
+    paving: Sequence[Paved],
+    house: shapely.Geometry,
+    walls: Sequence[Wall],
+    destinations: Sequence[Destination],
+    limits: Limits,
+    *,
+    downspouts: Sequence[Downspout] = (),
+    storm: Storm | None = None,
+    soil: str = "loam",
+    beneath: Sequence[Beneath] = (),
+    regraded: Sequence[tuple[shapely.Geometry, Level]] = (),
+    spacing: float | None = None,
+) -> Water:
+    """Return where the water of a finished site goes.
+
+    Parameters
+    ----------
+    ground : Ground
+        Existing ground, kept as it is beside the paving.
+    paving : sequence of Paved
+        All finished surfaces.
+    house : shapely geometry
+        Its body in plan, empty without one. [m]
+    walls : sequence of Wall
+        The foundation walls.
+    destinations : sequence of Destination
+        As `grading.destinations.destinations_of` gives them.
+    limits : Limits
+        Those of the site: how deep water may stand, and how far from the house it matters.
+    downspouts, storm
+        As the site has them.
+    soil : "gravel", "sand", "loam" or "clay"
+        Under the lawn, for its runoff.
+    beneath : sequence of Beneath
+        What lies under the pavers of areas, of those that are known.
+    regraded : sequence of (shapely geometry, callable)
+        Lawn brought to the paving, and its level at points (k, 2). [m]
+    spacing : float, optional
+        Side of the grid's cells. [m]
+    """
+    surfaces = [(piece.polygon, piece.level) for piece in paving]
+    longest = max(walls, key=lambda wall: float(np.hypot(*(wall[2] - wall[1]))), default=None)
+    ahead, through = None, None
+    if longest is not None:
+        # Cells along the wall: what runs beside it is then never taken for running into it.
+        ahead, through = (longest[2] - longest[1]), longest[1]
+        ahead = ahead / np.hypot(*ahead)
+    grid = relief(ground, surfaces, house, spacing=spacing, along=ahead, through=through)
+    for shape, level in regraded:
+        grid = grid.regraded(shape, level)
+    course = course_of(grid, ground, paving, house, destinations, limits)
+    fell, flow = rain_on(grid, downspouts, storm, soil)
+    gathered = accumulated(course.receiver, fell)
+    flowing = flow if storm is None else accumulated(course.receiver, flow)
+    leaving = Leaving(
+        grid, course.receiver, gathered, flowing, course.ended, course.label, course.places
+    )
+    reach = limits["foundation-reach"]
+    below = {
+        one.area: underflow(
+            one,
+            house,
+            _outward(walls, one, reach),
+            outlet=_outlet(one, destinations),
+            infiltration=None if storm is None else storm.infiltration,
+        )
+        for one in beneath
+    }
+    total = float(fell.sum())
+    ended = float(gathered[course.receiver == np.arange(len(fell))].sum())
+    return Water(
+        relief=grid,
+        receiver=course.receiver,
+        gathered=gathered,
+        areas=tuple(
+            _area_water(name, paving, course, leaving, storm, limits, below.get(name))
+            for name in dict.fromkeys(piece.area for piece in paving)
+        ),
+        low_spots=course.low_spots(house, reach),
+        downspouts=tuple(spout_water(spout, course, house, storm) for spout in downspouts),
+        walls=falls_away(walls, ground, surfaces, house, reach),
+        destinations=tuple(destinations),
+        unaccounted=abs(ended - total) / total if total else 0.0,
+    )
+
+
+def _area_water(
+    name: str,
+    paving: Sequence[Paved],
+    course: Course,
+    leaving: Leaving,
+    storm: Storm | None,
+    limits: Limits,
+    under: Underflow | None,
+) -> AreaWater:
+    outline = shapely.union_all([piece.polygon for piece in paving if piece.area == name])
+    own = course.own(name)
+    edges = leaving.low_edges(outline, own)
+    runoff = swale = drain = None
+    if storm is not None:
+        paved = coefficients()["paving"].value
+        runoff = rational_flow(paved, storm.intensity, outline.area)
+        flow = sum(edge.flow for edge in edges)
+        rough = roughnesses()
+        triangle = Section(0.0, SWALE_SIDE)
+        swale = sized(triangle, flow, limits["swale-slope"], rough["grass"].value)
+        drain = sized_drain(flow, limits["drain-slope"], rough["concrete"].value)
+    return AreaWater(name, _shares(course, own), edges, runoff, swale, drain, under)
+
+
+def _shares(course: Course, own: np.ndarray) -> tuple[Share, ...]:
+    count = np.bincount(course.label[own], minlength=len(course.places))
+    part = count / max(int(count.sum()), 1)
+    order = np.argsort(-part, kind="stable")
+    told = [(course.places[place], float(part[place])) for place in order if part[place] > _TRACE]
+    return tuple(Share(name, kind, share) for (name, kind), share in told)
+
+
+def _outward(walls: Sequence[Wall], beneath: Beneath, reach: float) -> list[Floats]:
+    """Return the outward vectors of the walls that an area lies in front of, within reach."""
+    outline = shapely.union_all([polygon for polygon, _ in beneath.planes])
+    found = []
+    for _, start, end, outward in walls:
+        front = shapely.Polygon([start, end, end + reach * outward, start + reach * outward])
+        if front.intersection(outline).area > 0:
+            found.append(outward)
+    return found
+
+
+def _outlet(beneath: Beneath, destinations: Sequence[Destination]) -> float | None:
+    """Return the level of the lowest drain, outlet or swale beside the stone of a base. [m]"""
+    stone = shapely.union_all([polygon for polygon, _ in beneath.planes])
+    levels = [
+        place.z
+        for place in destinations
+        if place.z is not None
+        and (place.takes or place.kind == "swale")
+        and stone.distance(place.shape) <= _OUTLET_REACH
+    ]
+    return min(levels, default=None)
+
+
+def margins_of(water: Water) -> tuple[tuple[str, Margin], ...]:
+    """Return for each wall with paving in reach what settlement and heave leave of its fall.
+
+    Parameters
+    ----------
+    water : Water
+
+    Returns
+    -------
+    tuple of (name, Margin)
+        From the worst fall of the paving found in front of the wall, over the whole of that
+        stretch.
+    """
+    return tuple(
+        (wall.wall, margin(wall.paved.fall, wall.paved.distance + wall.paved.length))
+        for wall in water.walls
+        if wall.paved is not None
+    )

@@ -1,0 +1,196 @@
+"""How long the way of the water takes beside general-purpose roads to the same numbers.
+
+Run `PYTHONPATH=.:tests python tests/benchmarks/bench_water.py`; read the ratios, which one
+machine in one run makes comparable, rather than the milliseconds. Nothing is asserted; the error
+is that of an answer against ours. A road whose library is not installed is left out.
+
+The site is 24 by 24 m with a patio, a house and a yard that rolls enough to hold pools, on a grid
+of 500 by 500 cells. The roads to filled ground are a priority flood in plain Python, a minimum
+spanning tree over all cells, reconstruction by erosion and an accelerated priority flood; those
+to gathered area a sparse triangular system and an accelerated sweep.
+"""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from statistics import median
+from time import perf_counter
+
+import numpy as np
+import shapely
+from watergrid import border, flooded
+
+from grading.descent import STEPS
+from grading.destinations import destinations_of
+from grading.flow import accumulated, routed
+from grading.ground import Ground, surface
+from grading.plane import Plane
+from grading.pools import filled, pools
+from grading.relief import Relief, relief
+from grading.rules import Limits
+from grading.site import Outfall
+from grading.water import Paved, water_of
+
+PATIO = shapely.box(6, 0, 16, 7) - shapely.Point(11, 4).buffer(0.6)
+HOUSE = shapely.box(-1, -4, 25, 0)
+FINISH = Plane(0.1, 0.002, -0.02)
+
+
+def yard(spots: int) -> Ground:
+    """Return the ground through a number of spots."""
+    rng = np.random.default_rng(3)
+    xy = np.vstack([rng.uniform(0, 24, (spots, 2)), [[0, 0], [24, 0], [24, 24], [0, 24]]])
+    z = -0.02 * xy[:, 1] + 0.1 * np.sin(xy[:, 0] / 1.5) * np.cos(xy[:, 1] / 2)
+    return surface(np.column_stack([xy, z]), warn=False)
+
+
+def asked(ground: Ground, grid: Relief) -> np.ndarray:
+    """Ask the ground, the paving and the house about the centre of every cell."""
+    centres = grid.centres(np.arange(grid.z.size))
+    z = ground.elevation(centres)
+    on = shapely.contains_xy(PATIO, centres)
+    z[on] = FINISH.at(centres[on])
+    z[shapely.contains_xy(HOUSE, centres)] = np.nan
+    return z.reshape(grid.shape)
+
+
+def by_spanning_tree(z: np.ndarray, outlets: np.ndarray) -> np.ndarray:
+    """Fill by the minimum spanning tree of all cells, joined to one cell beyond the edge."""
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import breadth_first_order, minimum_spanning_tree
+
+    number = np.arange(z.size).reshape(z.shape)
+    rows, columns = z.shape
+    ends, weights = [], []
+    for row, column in STEPS[:4]:
+        here = number[: rows - row, max(0, -column) : columns - max(0, column)].ravel()
+        there = number[row:, max(0, column) : columns - max(0, -column)].ravel()
+        ends.append(np.stack([here, there]))
+        weights.append(np.maximum(z.ravel()[here], z.ravel()[there]))
+    edge = number[outlets]
+    ends.append(np.stack([edge, np.full(len(edge), z.size)]))
+    weights.append(z.ravel()[edge])
+    pair, weight = np.concatenate(ends, axis=1), np.concatenate(weights)
+    links = coo_array((weight - weight.min() + 1, (pair[0], pair[1])), shape=(z.size + 1,) * 2)
+    tree = minimum_spanning_tree(links.tocsr())
+    _, before = breadth_first_order(tree, z.size, directed=False)
+    before[z.size] = z.size
+    level = np.append(z.ravel(), -np.inf)
+    while True:
+        level = np.maximum(level, level[before])
+        further = before[before]
+        if np.array_equal(further, before):
+            return level[:-1].reshape(z.shape)
+        before = further
+
+
+def by_reconstruction(z: np.ndarray, outlets: np.ndarray) -> np.ndarray:
+    """Fill by reconstruction from the edge: scikit-image."""
+    from skimage.morphology import reconstruction
+
+    return reconstruction(np.where(outlets, z, z.max()), z, "erosion", np.ones((3, 3)))
+
+
+def by_compiled_flood(z: np.ndarray, outlets: np.ndarray) -> np.ndarray:
+    """Fill by a compiled priority flood: pyflwdir, which gives directions too."""
+    from pyflwdir.dem import fill_depressions
+
+    return np.asarray(fill_depressions(z.astype(np.float64))[0])
+
+
+def by_triangular_system(receiver: np.ndarray, weight: np.ndarray) -> np.ndarray:
+    """Gather by solving (I - P) a = w, P carrying each cell to its receiver."""
+    from scipy.sparse import coo_array, eye_array
+    from scipy.sparse.linalg import spsolve
+
+    own = np.flatnonzero(receiver != np.arange(len(receiver)))
+    carried = coo_array((np.ones(len(own)), (receiver[own], own)), shape=(len(receiver),) * 2)
+    return np.asarray(spsolve((eye_array(len(receiver)) - carried).tocsc(), weight))
+
+
+def timed(run: Callable[[], object], repeats: int) -> float:
+    """Return the median time of a run after one to warm up. [s]"""
+    run()
+    times = []
+    for _ in range(repeats):
+        start = perf_counter()
+        run()
+        times.append(perf_counter() - start)
+    return median(times)
+
+
+def compare(title: str, ours: Callable[[], np.ndarray], roads: dict[str, Callable[[], np.ndarray]],
+            repeats: int) -> None:  # fmt: skip
+    own, answer = timed(ours, repeats), ours()
+    print(f"{title:32s} ours {own * 1e3:9.1f} ms   1.0")
+    for name, road in roads.items():
+        try:
+            error = np.nanmax(np.abs(road() - answer))
+        except ImportError:
+            print(f"{'':32s} {name:32s} not installed")
+            continue
+        took = timed(road, 1 if name == "plain Python" else repeats)
+        print(f"{'':32s} {name:32s} {took * 1e3:9.1f} ms {took / own:7.1f}   error {error:.1e}")
+
+
+def main() -> None:
+    """Print each step's time, and its ratio to the other roads."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--repeats", type=int, default=5)
+    parser.add_argument("--spots", type=int, default=400)
+    options = parser.parse_args()
+    repeats, ground = options.repeats, yard(options.spots)
+    surfaces = [(PATIO, FINISH.at)]
+    grid = relief(ground, surfaces, HOUSE)
+    compare(
+        f"relief, {grid.shape[0]} x {grid.shape[1]}",
+        lambda: relief(ground, surfaces, HOUSE).z,
+        {"asking each cell": lambda: asked(ground, grid)},
+        repeats,
+    )
+    z = np.where(grid.ground, grid.z, 1.0)  # the other roads know no holes
+    outlets = border(z)
+    z[outlets] = np.minimum(z[outlets], -1.0)
+    stands = filled(z, outlets)
+    compare(
+        "filled ground",
+        lambda: filled(z, outlets),
+        {
+            "compiled flood (pyflwdir)": lambda: by_compiled_flood(z, outlets),
+            "reconstruction (scikit-image)": lambda: by_reconstruction(z, outlets),
+            "spanning tree of cells (scipy)": lambda: by_spanning_tree(z, outlets),
+            "plain Python": lambda: flooded(z, outlets),
+        },
+        repeats,
+    )
+    receiver = routed(stands, outlets)
+    weight = np.full(z.size, grid.spacing**2)
+    compare(
+        "gathered area",
+        lambda: accumulated(receiver, weight),
+        {"triangular system (scipy)": lambda: by_triangular_system(receiver, weight)},
+        repeats,
+    )
+    lawn = Outfall(name="lawn", kind="lawn", at=[[0, 20], [24, 20]])
+    places = destinations_of([lawn], (), surfaces, ground)
+    wall = ("wall", np.array([0.0, 0.0]), np.array([24.0, 0.0]), np.array([0.0, 1.0]))
+    paving = [Paved("patio", PATIO, FINISH.at)]
+
+    def pools_and_ways() -> object:
+        level = filled(z, outlets)
+        ways = routed(level, outlets)
+        return pools(z, level, ways, grid.spacing), accumulated(ways, weight)
+
+    def whole() -> object:
+        return water_of(ground, paving, HOUSE, [wall], places, Limits({}))
+
+    for name, run in (
+        ("pools, ways and gathered area", pools_and_ways),
+        ("all of water_of", whole),
+    ):
+        print(f"{name:32s} ours {timed(run, repeats) * 1e3:9.1f} ms")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,241 @@
+"""Finishes of several planes: hand cases, brute force, and how areas hang together."""
+
+import numpy as np
+import pytest
+import shapely
+from handmade import PATIO, WALL, grid_of_spots, site_of
+from scipy.optimize import minimize
+
+from grading.corners import corners_at
+from grading.errors import NoFinish, SiteError
+from grading.pipeline import plan
+from grading.units import FOOT, INCH
+
+SIDE = 14 * FOOT
+INNER = {"walls": [[-1, 0], [9, 0], [9, 8]], "inside": [10.5, -1]}
+SQUARE = {**PATIO, "outline": [[9 - SIDE, 0], [9, 0], [9, SIDE], [9 - SIDE, SIDE]]}
+OUTER = {"walls": [[-1, 3], [4, 3], [4, -5]], "inside": [0, -1]}
+WRAP = {**PATIO, "outline": [[0, 3], [4, 3], [4, -0.5], [8, -0.5], [8, 7], [0, 7]]}
+
+
+def flat(x, y):
+    return 30 + 0 * x
+
+
+def bumpy(x, y):
+    return 30 - 0.01 * y + 0.05 * np.sin(x) * np.cos(y / 2)
+
+
+def planned(areas, house=WALL, height=bumpy, **kwargs):
+    return plan(site_of(grid_of_spots(height), areas, house=house, **kwargs))
+
+
+def jumps(surface, within):
+    """Greatest step between the planes on the two sides of each fold."""
+    worst = 0.0
+    for fold in surface.folds(within):
+        at = fold[0] + np.linspace(0.01, 0.99, 9)[:, None] * (fold[1] - fold[0])
+        levels = np.stack([facet.plane.at(at) for facet in surface.facets])
+        near = np.stack(
+            [shapely.distance(facet.domain, shapely.points(at)) < 1e-9 for facet in surface.facets]
+        )
+        for number in range(len(at)):
+            both = levels[near[:, number], number]
+            worst = max(worst, float(np.ptp(both)))
+    return worst
+
+
+def test_an_inside_corner_is_known_from_an_outside_one():
+    site = site_of(grid_of_spots(flat), [SQUARE], house=INNER)
+    (corner,) = corners_at(site.house, site.areas[0].polygon)
+    assert not corner.outside
+    assert corner.bisector == pytest.approx(np.array([-1, 1]) / np.sqrt(2))
+    site = site_of(grid_of_spots(flat), [WRAP], house=OUTER)
+    (corner,) = corners_at(site.house, site.areas[0].polygon)
+    assert corner.outside
+    assert corner.bisector == pytest.approx(np.array([1, 1]) / np.sqrt(2))
+
+
+def test_a_valley_held_level_along_both_walls_falls_s_over_root_two():
+    # Common practice, no source: level on both walls at 2 %, the valley falls 1.41 %; over a
+    # 14 ft square the low corner lies 3.36 in down.
+    doors = [{"name": f"sill {n}", "at": at, "sill": 30.1, "step": ["0.1 m", "0.1 m"]}
+             for n, at in enumerate(([9 - SIDE, 0], [9, 0], [9, SIDE]))]  # fmt: skip
+    area = planned([{**SQUARE, "shape": "valley"}], INNER, doors=doors).areas[0]
+    surface = area.finish.surface
+    planes = sorted((facet.plane.gradient.round(9).tolist()) for facet in surface.paved)
+    assert planes == [[0.0, -0.02], [0.02, 0.0]]
+    corner, low = surface.at(np.array([[9.0, 0.0], [9 - SIDE, SIDE]]))
+    assert corner - low == pytest.approx(3.36 * INCH, abs=0.005 * INCH)
+    way = np.array([-1, 1]) / np.sqrt(2)
+    valley = corner - surface.at((np.array([9.0, 0]) + way)[None])[0]
+    assert valley == pytest.approx(0.02 / np.sqrt(2), rel=1e-6)
+
+
+def test_one_diagonal_plane_falls_s_times_root_two():
+    area = planned([SQUARE], INNER, flat).areas[0]
+    plane = area.finish.plane
+    assert plane.fall == pytest.approx(0.02 * np.sqrt(2), rel=1e-6)
+    corner, low = plane.at(np.array([[9.0, 0.0], [9 - SIDE, SIDE]]))
+    assert corner - low == pytest.approx(6.72 * INCH, abs=0.005 * INCH)
+
+
+def test_an_inside_corner_is_solved_both_ways():
+    area = planned([SQUARE], INNER, flat).areas[0]
+    valley, plane = area.corner_ways
+    assert (valley.shape, plane.shape) == ("valley", "plane")
+    # A plane is a valley that does not bend, but for the walls that each side answers to.
+    assert valley.moved <= plane.moved + 1e-7
+    assert plane.corner_drop == pytest.approx(6.72 * INCH, abs=0.01 * INCH)
+    assert plane.reveals["wall 1"] == pytest.approx(0.02 * SIDE, rel=1e-6)
+    assert valley.valley_fall is not None
+    assert plane.valley_fall is None
+
+
+@pytest.mark.parametrize("planes", [2, 3, 4])
+def test_a_fan_sheds_from_both_walls_and_meets_without_a_step(planes):
+    made = planned([{**WRAP, "shape": "fan", "planes": planes}], OUTER, flat).areas[0]
+    surface = made.finish.surface
+    assert len(surface.paved) == planes
+    assert jumps(surface, made.outline) < 1e-9
+    for wall in made.walls:
+        assert wall.fall_away >= 0.02 - 1e-8
+    assert min(facet.plane.fall for facet in surface.paved) >= 0.02 - 1e-8
+
+
+def test_a_drawn_ridge_sheds_both_ways():
+    area = {**PATIO, "shape": "ridge", "fold": [[5, 0], [5, 5]]}
+    made = planned([area], None).areas[0]
+    left, right = sorted(made.finish.surface.paved, key=lambda facet: facet.domain.centroid.x)
+    assert left.plane.fall_along(np.array([-1, 0])) >= 0.02 - 1e-8
+    assert right.plane.fall_along(np.array([1, 0])) >= 0.02 - 1e-8
+    assert jumps(made.finish.surface, made.outline) < 1e-9
+
+
+def test_a_ridge_found_by_itself_costs_no_more_than_drawn_ones():
+    found = planned([{**PATIO, "shape": "ridge"}], None).areas[0].finish.moved
+    for fold in ([[5, 0], [5, 5]], [[1, 2.5], [9, 2.5]], [[1, 0], [9, 5]]):
+        drawn = planned([{**PATIO, "shape": "ridge", "fold": fold}], None).areas[0]
+        assert found <= drawn.finish.moved + 1e-6
+
+
+def test_a_warp_is_ruled_between_its_edges():
+    corners = (("a", [1, 0], 30.2), ("b", [1, 5], 30.1), ("c", [9, 0], 30.2), ("d", [9, 5], 30.02))
+    doors = [{"name": name, "at": at, "sill": z, "step": ["0 m", "0 m"]} for name, at, z in corners]
+    area = {**PATIO, "shape": "warp", "between": [[[1, 0], [1, 5]], [[9, 0], [9, 5]]]}
+    made = planned([area], doors=doors).areas[0]
+    s, t = np.random.default_rng(1).uniform(0, 1, (2, 200))
+    exact = (1 - t) * (30.2 - 0.1 * s) + t * (30.2 - 0.18 * s)
+    found = made.finish.surface.at(np.column_stack([1 + 8 * t, 5 * s]))
+    twist = 0.08
+    assert found == pytest.approx(exact, abs=twist / 32)
+    assert jumps(made.finish.surface, made.outline) < 1e-9
+    assert made.finish.surface.twist == pytest.approx(twist / 40, rel=1e-6)
+
+
+def test_two_areas_that_share_an_edge_are_flush_along_it():
+    walk = {**PATIO, "name": "walk", "use": "walkway", "outline": [[9, 0], [11, 0], [11, 1.5], [9, 1.5]]}  # fmt: skip  # noqa: E501
+    patio, walk = planned([PATIO, walk]).areas
+    edge = np.column_stack([np.full(20, 9.0), np.linspace(0, 1.5, 20)])
+    difference = patio.finish.surface.at(edge) - walk.finish.surface.at(edge)
+    assert difference == pytest.approx(np.zeros(20), abs=1e-8)
+
+
+LOWER = {**PATIO, "name": "lower", "outline": [[1, 5], [9, 5], [9, 8], [1, 8]]}
+
+
+@pytest.mark.parametrize("risers", [1, 2])
+def test_a_declared_step_keeps_its_risers(risers):
+    step = [{"down": ["patio", "lower"], "risers": risers, "riser": ["6 in", "7 in"]}]
+    patio, lower = planned([PATIO, LOWER], steps=step).areas
+    edge = np.column_stack([np.linspace(1, 9, 20), np.full(20, 5.0)])
+    drop = patio.finish.surface.at(edge) - lower.finish.surface.at(edge)
+    assert drop.min() >= risers * 6 * INCH - 1e-8
+    assert drop.max() <= risers * 7 * INCH + 1e-8
+    assert np.ptp(drop) <= 3 / 8 * INCH * risers + 1e-8
+
+
+def test_the_check_of_a_step_tells_the_drop_that_is_there():
+    step = [{"down": ["patio", "lower"], "risers": 1, "riser": ["6 in", "7 in"]}]
+    made = planned([PATIO, LOWER], steps=step)
+    patio, lower = made.areas
+    edge = np.array([[1.0, 5.0], [9.0, 5.0]])
+    drops = patio.finish.surface.at(edge) - lower.finish.surface.at(edge)
+    (check,) = [each for each in made.area_checks if each.rule == "riser"]
+    assert check.status == "pass"
+    assert check.value == pytest.approx(drops.min(), abs=1e-6) or check.value == pytest.approx(
+        drops.max(), abs=1e-6
+    )
+
+
+def test_flush_areas_move_at_least_as_much_as_each_would_alone():
+    together = sum(area.finish.moved for area in planned([PATIO, LOWER]).areas)
+    alone = sum(planned([area]).areas[0].finish.moved for area in (PATIO, LOWER))
+    assert together >= alone - 1e-7
+
+
+def test_the_optimum_of_two_flush_areas_is_that_of_a_general_solver():
+    made = planned([PATIO, LOWER])
+    group = made.groups[0]
+    fit, build_ups = group.solved.held, group.solved.build_ups
+    bounds = fit.bounds
+    constraints = [
+        {"type": "ineq", "fun": lambda x, r=row, u=up: u - r @ x}
+        for row, up in zip(bounds.rows, bounds.upper, strict=True) if np.isfinite(up)
+    ] + [
+        {"type": "ineq", "fun": lambda x, r=row, lo=low: r @ x - lo}
+        for row, low in zip(bounds.rows, bounds.lower, strict=True) if np.isfinite(low)
+    ] + [
+        {"type": "ineq", "fun": lambda x, d=disc: d.radius - np.hypot(*(d.matrix @ x))}
+        for disc in bounds.discs
+    ]  # fmt: skip
+    best = np.inf
+    for seed in range(4):
+        start = fit.start + np.random.default_rng(seed).normal(size=6) * np.tile(
+            [0.05, 0.01, 0.01], 2
+        )
+        answer = minimize(
+            lambda x: fit.moments(x, build_ups).moved, start, constraints=constraints,
+            jac=lambda x: fit.moments(x, build_ups).gradient, method="SLSQP",
+            options={"ftol": 1e-13, "maxiter": 500},
+        )  # fmt: skip
+        if all(c["fun"](answer.x) > -1e-7 for c in constraints):
+            best = min(best, answer.fun)
+    moved = sum(area.finish.moved for area in made.areas)
+    assert moved <= best + 1e-6
+    assert moved == pytest.approx(best, abs=1e-4)
+
+
+def test_a_conflict_across_areas_names_both():
+    doors = [{"name": "door", "at": [4, 0], "sill": 30.1}]
+    lawn = [{"kind": "lawn", "name": "far lawn", "at": [[1, 8], [9, 8]], "z": 30.05, "area": "lower"}]  # fmt: skip  # noqa: E501
+    with pytest.raises(NoFinish) as caught:
+        planned([PATIO, LOWER], doors=doors, floors=lawn)
+    told = str(caught.value)
+    assert told.startswith("areas 'patio' and 'lower': no finish plane has all of these together:")
+    assert "far lawn" in told
+
+
+@pytest.mark.parametrize(
+    ("area", "said"),
+    [
+        ({"shape": "ridge", "fold": [[20, 0], [20, 5]]}, "across the paving"),
+        ({"shape": "fan"}, "outside corner"),
+        ({"shape": "warp"}, "two edges"),
+    ],
+)
+def test_a_shape_that_cannot_be_is_told(area, said):
+    with pytest.raises(SiteError, match=said):
+        planned([{**PATIO, **area}])
+
+
+def test_cut_and_fill_under_a_folded_finish_are_those_of_its_parts():
+    made = planned([{**WRAP, "shape": "fan"}], OUTER).areas[0]
+    dig = made.digs["dense"]
+    parts = [dig.paved.part(number, dig.paved.centre) for number in range(2)]
+    cut = sum(
+        part.volumes(*coefficients).cut
+        for part, coefficients in zip(parts, dig.formation.coefficients, strict=True)
+    )
+    assert dig.cut_in_outline == pytest.approx(cut, rel=1e-9)
+    assert sum(part.area for part in parts) == pytest.approx(made.outline.area, rel=1e-12)

@@ -1,0 +1,82 @@
+"""Lawn brought to the paving, against closed forms."""
+
+import numpy as np
+import pytest
+import shapely
+from handmade import PATIO, WALL, grid_of_spots, site_of
+
+from grading.facets import Surface
+from grading.ground import survey_to_ground
+from grading.pipeline import plan
+from grading.plane import Plane
+from grading.tiein import tie_in
+
+WIDE = ((-8.0, -8.0), (18.0, 16.0))
+HOUSE = shapely.box(-9, -9, 20, 0)
+LIP = 0.0127
+
+
+def tied(height, level, edge="bevelled", **kwargs):
+    site = site_of(grid_of_spots(height, corners=WIDE), [PATIO])
+    paving = site.areas[0].polygon
+    finish = Surface.of(Plane(level, 0, 0), paving.buffer(3))
+    return tie_in(paving, finish, survey_to_ground(site), HOUSE, edge, LIP, **kwargs)
+
+
+def flat(x, y):
+    return 30 + 0 * x
+
+
+def test_lawn_raised_to_high_paving_is_a_wedge_with_quarter_cones_at_its_corners():
+    found = tied(flat, 30.1 + LIP)
+    # 0.1 m high at 1 in 3: 0.3 m wide along 5 + 8 + 5 m of edge, and a quarter cone at each of
+    # the two corners away from the house.
+    wedge = 18 * 0.1 * 0.3 / 2
+    cones = 2 * np.pi * 0.3**2 * 0.1 / 3 / 4
+    assert found.fill == pytest.approx(wedge + cones, rel=1e-9)
+    assert found.cut == 0
+    assert found.area == pytest.approx(18 * 0.3 + 2 * np.pi * 0.3**2 / 4, rel=1e-9)
+    assert found.widest == pytest.approx(0.3, rel=1e-9)
+    assert found.open == 0
+    assert found.reveal == pytest.approx((0.1 + LIP, 0.1 + LIP))
+
+
+def test_lawn_cut_down_to_low_paving_is_the_same_wedge():
+    found = tied(flat, 29.9 + LIP)
+    assert found.cut == pytest.approx(18 * 0.1 * 0.3 / 2 + np.pi * 0.3**2 * 0.1 / 6, rel=1e-9)
+    assert found.fill == 0
+
+
+def test_ground_that_falls_away_is_met_farther_out():
+    # Off the far edge the ground falls 1 in 6: lawn at 1 in 3 from 0.1 m above meets it at 0.6 m.
+    found = tied(lambda x, y: 30 - np.maximum(y - 5, 0) / 6, 30.1 + LIP)
+    # The crease lies between spots, so the surveyed ground rounds it off a little.
+    assert found.widest == pytest.approx(0.6, abs=0.08)
+
+
+def test_ground_steeper_than_the_lawn_is_never_met_and_is_said_so():
+    found = tied(lambda x, y: 30 - 0.2 * np.maximum(y - 5, 0), 30.1 + LIP, "flush")
+    assert found.open >= 8 - 0.2
+
+
+def test_a_stepped_edge_leaves_the_lawn_alone_and_tells_the_step():
+    found = tied(lambda x, y: 30 - 0.02 * y, 30.1, "stepped")
+    assert (found.cut, found.fill, found.area) == (0, 0, 0)
+    assert found.reveal == pytest.approx((0.1, 0.2), abs=0.003)
+
+
+def test_a_site_asks_for_it_and_the_house_side_is_left_out():
+    area = {**PATIO, "lawn": {"edge": "flush", "slope": "10 %"}}
+    made = plan(
+        site_of(
+            grid_of_spots(flat, corners=WIDE),
+            [
+                area,
+            ],
+            house=WALL,
+        )
+    ).areas[0]
+    assert made.tie_in.slope == 0.1
+    assert made.tie_in.fill > 0 or made.tie_in.cut > 0
+    assert shapely.intersection(made.tie_in.outline, shapely.box(1, -5, 9, -0.01)).area < 0.1
+    assert plan(site_of(grid_of_spots(flat), [PATIO], house=WALL)).areas[0].tie_in is None

@@ -1,0 +1,414 @@
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+from watergrid import box, yard
+
+from grading.beneath import Beneath
+from grading.destinations import destinations_of, grate_too_high
+from grading.edges import sides_of
+from grading.plane import Plane
+from grading.rules import RULES, Limits
+from grading.site import Downspout, Floor, Outfall, Storm
+from grading.units import FOOT, HOUR, INCH
+from grading.water import Paved, margins_of, water_of
+from grading.watercheck import water_checks
+
+HOUSE = box(-2, -6, 14, 0)
+WALL = ("wall 1", np.array([0.0, 0.0]), np.array([12.0, 0.0]), np.array([0.0, 1.0]))
+PATIO = box(2, 0, 8, 4)
+FINISH = Plane(5.1, 0.0, -0.02)
+LAWN = Outfall(name="lawn", kind="lawn", at=[[0, 6], [12, 6]])
+STORM = Storm(intensity="4 in/h", infiltration="0.5 in/h")
+
+
+def falling(x, y):
+    return 5.0 - 0.03 * y
+
+
+def water(
+    height=falling, finish=FINISH, outline=PATIO, outfalls=(LAWN,), floors=(), house=HOUSE,
+    walls=(WALL,), limits=None, **kwargs,
+):  # fmt: skip
+    ground = yard(height)
+    pieces = finish if isinstance(finish, list) else [(outline, finish)]
+    paving = [Paved("patio", polygon, plane.at) for polygon, plane in pieces]
+    surfaces = [(piece.polygon, piece.level) for piece in paving]
+    places = destinations_of(outfalls, floors, surfaces, ground)
+    return water_of(ground, paving, house, walls, places, Limits(limits or {}), **kwargs)
+
+
+def checked(made, limits=None, unit="ft"):
+    checks = water_checks(made, Limits(limits or {}), unit)
+    return {(check.rule, check.where): check for check in checks}
+
+
+def shares(made):
+    return {part.destination: part.share for part in made.areas[0].shares}
+
+
+def test_a_patio_that_drains_to_a_named_lawn_passes():
+    made = water()
+    assert shares(made) == {"lawn": 1.0}
+    (edge,) = made.areas[0].edges
+    assert (edge.destination, edge.kind) == ("lawn", "lawn")
+    assert edge.share == pytest.approx(1.0, abs=0.02)
+    assert edge.z == pytest.approx(5.1 - 0.08, abs=0.002)
+    assert {tuple(edge.start), tuple(edge.end)} == {(2, 4), (8, 4)}
+    assert edge.path[-1][1] == pytest.approx(10, abs=0.1)
+    assert np.ptp(edge.path[:, 0]) < 0.1
+    check = checked(made)["low-edge", ""]
+    assert (check.status, check.value) == ("pass", 1.0)
+    assert made.areas[0].verdict == "named"
+    assert made.unaccounted < 1e-9
+
+
+def test_a_site_that_names_no_place_is_not_known_and_does_not_fail():
+    made = water(outfalls=())
+    assert made.areas[0].verdict == "edge of the survey"
+    check = checked(made)["low-edge", ""]
+    assert check.status == "unknown"
+    assert "add an [[outfall]]" in check.text
+
+
+def test_water_that_leaves_the_survey_past_every_named_place_is_warned_of():
+    made = water(outfalls=[Outfall(name="drain", kind="drain", at=[11, 9])])
+    check = checked(made)["low-edge", ""]
+    assert check.status == "warn"
+    assert "leaves the survey where no place is named" in check.text
+
+
+def test_a_floor_counts_as_a_named_place():
+    floor = Floor(name="swale by the fence", kind="swale", at=[[0, 8], [12, 8]], z=4.7)
+    made = water(outfalls=(), floors=[floor])
+    assert shares(made) == {"swale by the fence": 1.0}
+    assert checked(made)["low-edge", ""].status == "pass"
+
+
+def test_a_place_above_the_edge_that_drains_to_it_fails():
+    made = water(outfalls=[Outfall(name="lawn", kind="lawn", at=LAWN.at, z=5.05)])
+    check = checked(made)["low-edge", ""]
+    assert check.status == "fail"
+    assert "lawn is 1 3/16 in above the low edge" in check.text
+
+
+def test_a_place_that_has_no_level_leaves_it_open():
+    """A place on paving that was never surveyed: the water reaches it, but how low is it?"""
+    made = water()
+    (place,) = made.destinations
+    from dataclasses import replace
+
+    made = replace(made, destinations=(replace(place, z=None),))
+    assert checked(made)["low-edge", ""].status == "unknown"
+
+
+def test_water_onto_the_neighbours_lot_is_warned_of():
+    line = Outfall(name="east line", kind="neighbour", at=[[11.5, 0], [11.5, 10]])
+    made = water(height=lambda x, y: 5 - 0.03 * y - 0.08 * x, outfalls=[LAWN, line],
+                 finish=Plane(5.1, -0.03, -0.02))  # fmt: skip
+    assert made.areas[0].verdict == "neighbour"
+    assert "onto the neighbour's lot" in checked(made)["low-edge", ""].text
+
+
+def test_a_patio_that_tips_to_the_house_wets_the_foundation():
+    made = water(finish=Plane(5.0, 0.0, 0.02))
+    assert shares(made) == {"foundation": pytest.approx(1.0, abs=1e-3)}
+    found = checked(made)
+    assert found["foundation-water", ""].status == "fail"
+    assert found["low-edge", ""].status == "fail"
+    assert found["every-foot-fall", "wall 1"].status == "fail"
+    assert "R401.3" in found["foundation-water", ""].source
+
+
+def test_a_patio_that_runs_along_the_wall_does_not_wet_it():
+    made = water(finish=Plane(5.2, -0.02, 0.0))
+    assert "foundation" not in shares(made)
+    assert checked(made)["foundation-water", ""].status == "pass"
+
+
+@pytest.mark.parametrize("turn", [0, 17, 45, 201])
+def test_turning_the_site_changes_no_share(turn):
+    angle = np.radians(turn)
+    spin = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
+    from grading.ground import surface
+
+    flat = yard(falling)
+    ground = surface(np.column_stack([flat.points[:, :2] @ spin.T, flat.points[:, 2]]), warn=False)
+
+    def turned(shape):
+        return shapely.transform(shape, lambda xy: xy @ spin.T)
+
+    plane = Plane(5.1, 0.012, -0.02)
+    paving = [Paved("patio", turned(PATIO), lambda xy: plane.at(xy @ spin))]
+    wall = (WALL[0], *(spin @ vector for vector in WALL[1:]))
+    lawn = Outfall(name="lawn", kind="lawn", at=(np.array(LAWN.at) @ spin.T).tolist())
+    places = destinations_of([lawn], (), [], ground)
+    made = water_of(ground, paving, turned(HOUSE), [wall], places, Limits({}))
+    assert shares(made) == {"lawn": 1.0}
+    way, side = made.areas[0].edges
+    assert way.share == pytest.approx(1 - 4 * (4 * 0.012 / 0.02) / 2 / 24, abs=0.01)
+    ends = (np.array([way.start, way.end, side.start, side.end]) @ spin).round(9)
+    np.testing.assert_allclose(sorted(ends[:2].tolist()), [[2, 4], [8, 4]], atol=1e-9)
+    np.testing.assert_allclose(sorted(ends[2:].tolist()), [[2, 0], [2, 4]], atol=1e-9)
+
+
+def dish(depth):
+    def height(x, y):
+        return falling(x, y) - depth * ((np.abs(x - 5) < 1.5) & (np.abs(y - 7) < 0.5))
+
+    return height
+
+
+def test_a_dish_in_the_lawn_that_the_patio_drains_into_fails():
+    made = water(height=dish(0.3))
+    assert made.areas[0].share("low spot") > 0.4
+    check = checked(made)["low-edge", ""]
+    assert check.status == "fail"
+    assert "ends in a low spot" in check.text
+    (spot,) = made.low_spots
+    assert spot.touching == ()
+    assert spot.depth == pytest.approx(0.27, abs=0.01)
+    assert spot.spill[1] > spot.at[1]
+    assert spot.from_house == pytest.approx(7 - 0.8, abs=0.3)
+    said = checked(made)[("low-spot-ground", spot_where(checked(made)))]
+    assert said.status == "warn"  # beyond the first ten feet
+    assert "gal of it" in said.text
+
+
+def spot_where(found):
+    return next(where for rule, where in found if rule.startswith("low-spot"))
+
+
+def test_a_shallow_dish_fills_and_spills():
+    made = water(height=dish(0.03))
+    assert shares(made) == {"lawn": 1.0}
+    assert made.low_spots == ()
+
+
+def test_a_drain_in_the_dish_takes_the_water():
+    drain = Outfall(name="basin", kind="drain", at=[5, 7], z=4.2)
+    made = water(height=dish(0.3), outfalls=[LAWN, drain])
+    assert made.low_spots == ()
+    assert shares(made)["basin"] > 0.4
+    assert checked(made)["low-edge", ""].status == "pass"
+
+
+def test_lawn_above_the_edge_of_the_patio_dams_it():
+    made = water(height=lambda x, y: 5.08 + 0 * x, finish=Plane(5.1, 0, -0.02))
+    (spot,) = made.low_spots
+    assert spot.touching == ("patio",)
+    assert spot.on_paving == pytest.approx(0.06, abs=0.002)
+    assert spot.level == pytest.approx(5.08)
+    assert spot.volume == pytest.approx(6 * 3 * 0.06 / 2, rel=0.03)
+    check = checked(made)["low-spot-paving", spot_where(checked(made))]
+    assert check.status == "fail"
+    assert check.limit == pytest.approx(INCH / 8)
+
+
+def test_a_site_may_bear_deeper_water():
+    height = dish(0.3)
+    deep = {"low-spot-ground": 0.5}
+    made = water(height=height, limits=deep)
+    assert shares(made) == {"lawn": 1.0}
+
+
+def test_a_channel_drain_across_the_patio_takes_what_lies_above_it():
+    drain = Outfall(name="channel", kind="drain", at=[[2, 3], [8, 3]], z=5.04 - INCH / 6)
+    made = water(outfalls=[LAWN, drain])
+    assert shares(made)["channel"] == pytest.approx(0.76, abs=0.03)
+    check = checked(made)["drain-grate", "channel"]
+    assert check.status in ("pass", "warn")
+
+
+def test_a_valley_of_two_planes_drains_along_its_line():
+    left, right = box(2, 0, 5, 4), box(5, 0, 8, 4)
+    planes = [(left, Plane(5.2, -0.02, -0.015)), (right, Plane(5.0, 0.02, -0.015))]
+    made = water(finish=planes)
+    (edge,) = made.areas[0].edges
+    assert edge.share > 0.9
+    assert edge.at == pytest.approx([5, 4], abs=0.3)
+    assert made.low_spots == ()
+
+
+def test_what_leaves_is_the_rain_and_what_runs_on():
+    made = water(storm=STORM)
+    area = made.areas[0]
+    rain = STORM.intensity
+    assert area.runoff == pytest.approx(0.85 * rain * 24)
+    out = sum(edge.flow for edge in area.edges)
+    assert out == pytest.approx(area.runoff, rel=0.01)
+    assert area.swale.speed * area.swale.section.area(area.swale.depth) == pytest.approx(out)
+    assert area.drain.depth <= area.drain.width
+    spout = Downspout(name="spout", at=[4, 0], roof=50)
+    fed = water(storm=STORM, downspouts=[spout])
+    more = sum(edge.flow for edge in fed.areas[0].edges) - out
+    assert more == pytest.approx(0.95 * rain * 50, rel=1e-6)
+    assert fed.downspouts[0].runoff == pytest.approx(more)
+    assert fed.unaccounted < 1e-9
+
+
+def test_without_a_storm_nothing_is_sized():
+    area = water().areas[0]
+    assert (area.runoff, area.swale, area.drain) == (None, None, None)
+    assert area.edges[0].flow == 0
+
+
+def test_a_downspout_is_followed_from_the_end_of_its_extension():
+    spouts = [
+        Downspout(name="short", at=[10, 0], roof=40),
+        Downspout(name="long", at=[5, 0], roof=40, to=[5, 2]),
+    ]
+    short, long = water(downspouts=spouts).downspouts
+    assert (short.destination, short.crosses, short.from_house) == ("lawn", (), 0)
+    assert (long.destination, long.crosses, long.from_house) == ("lawn", ("patio",), 2)
+    assert long.path[0] == pytest.approx([5, 2], abs=0.05)
+    found = checked(water(downspouts=spouts))
+    assert found["downspout-reach", "short"].status == "warn"
+    assert found["downspout-reach", "long"].status == "pass"
+    tipped = water(finish=Plane(5.0, 0, 0.02), downspouts=spouts[1:])
+    assert checked(tipped)["downspout-reach", "long"].status == "fail"
+
+
+def test_a_downspout_a_little_off_the_survey_still_lets_its_water_go_there():
+    near, far = (Downspout(name="spout", at=[x, 5], roof=40) for x in (12.5, 40))
+    made = water(downspouts=[near, far], storm=STORM)
+    beside, astray = made.downspouts
+    assert (beside.destination, len(beside.path)) == ("lawn", 2)
+    assert beside.path[0] == pytest.approx([12, 5], abs=0.1)
+    assert (astray.kind, astray.path.shape) == ("edge of the survey", (0, 2))
+    # What is let go off the map is no part of the water on it.
+    gathered = made.gathered[made.receiver == np.arange(len(made.gathered))].sum()
+    assert gathered == pytest.approx(120 + 40, rel=1e-6)
+
+
+def test_a_paved_site_off_the_grid_of_the_survey_has_its_own_cells():
+    """Paving that reaches beyond the survey is on the map, the ground beside it is not."""
+    made = water(outline=box(2, 0, 8, 12), finish=Plane(5.1, 0, -0.02))
+    assert made.areas[0].edges[0].at[1] == pytest.approx(12, abs=0.1)
+    # Only the rain on its upper half passes the lawn that is named at half its length.
+    assert shares(made)["lawn"] == pytest.approx(0.5, abs=0.01)
+
+
+def test_margins_are_told_for_every_wall_with_paving():
+    made = water()
+    ((name, left),) = margins_of(made)
+    assert name == "wall 1"
+    assert left.fall == pytest.approx(0.02)
+    found = checked(made)
+    assert found["settled-fall", "wall 1"].value == pytest.approx(0.02 - 1 / 48)
+    # Level within a thousandth: nobody can tell it from level, so it is no warning.
+    assert found["settled-fall", "wall 1"].status == "pass"
+    assert "15/16 in would use all of it up" in found["settled-fall", "wall 1"].text
+    assert found["heaved-fall", "wall 1"].status == "pass"
+
+
+def under(base="open", slope=-0.02, thickness=6 * INCH, **kwargs):
+    plane = Plane(4.8, 0.0, slope)
+    return water(beneath=[Beneath("patio", base, [(PATIO, plane)], thickness)], **kwargs)
+
+
+def test_water_under_a_panel_follows_it_away_from_the_wall():
+    made = under("panel", thickness=0.0)
+    below = made.areas[0].under
+    assert (below.held, below.hours, below.falls_away) == (None, None, pytest.approx(0.02))
+    assert below.from_house == pytest.approx(4.0)
+    check = checked(made)["under-fall", ""]
+    assert check.status == "pass"
+    assert "top of the panels" in check.text
+
+
+def test_a_subgrade_that_falls_to_the_house_fails():
+    made = under(slope=0.02)
+    assert made.areas[0].under.from_house == pytest.approx(0.0)
+    assert checked(made)["under-fall", ""].status == "fail"
+
+
+def test_an_open_base_near_the_house_holds_water_until_it_is_drained():
+    made = under(outfalls=[LAWN], storm=STORM)
+    below = made.areas[0].under
+    assert below.held.volume == pytest.approx(0.4 * 6 * (4 * 6 * INCH - 0.02 * 16 / 2))
+    assert below.hours == pytest.approx(0.4 * 6 * INCH / (0.5 * INCH / HOUR) / HOUR)
+    near = checked(under(storm=STORM, limits={"foundation-reach": 5.0}), {"foundation-reach": 5.0})
+    check = near["stone-reservoir", ""]
+    assert check.status == "warn"
+    assert "give it a drain at the subgrade" in check.text
+    assert checked(made)["stone-reservoir", ""].status == "pass"
+    pipe = Outfall(name="underdrain", kind="drain", at=[[2, 4.2], [8, 4.2]], z=4.72)
+    assert under(outfalls=[LAWN, pipe]).areas[0].under.held.volume == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_grate_above_the_surface_is_refused_with_a_sentence():
+    ground, surfaces = yard(falling), [(PATIO, FINISH.at)]
+
+    def said(z, at=(5, 3), kind="drain"):
+        outfall = Outfall(name="channel", kind=kind, at=at, z=z)
+        return grate_too_high(outfall, surfaces, ground, "m")
+
+    assert str(said(5.06)) == (
+        'site.toml, outfall "channel", key z: found a grate at 5.060 m, expected one below the '
+        "finished surface, which is at 5.040 m near (5.000 m, 3.000 m). Lower the grate, or move "
+        "the drain to where the surface is higher."
+    )
+    assert said(5.04) is None
+    assert said(5.06, kind="lawn") is None
+    assert said(None) is None
+    assert said(5.06, at=(50, 50)) is None
+    assert "near (5.000 m, 4.000 m)" in str(said(5.03, at=[[5, 1], [5, 4]]))
+
+
+def test_a_grate_is_a_little_below_the_pavers():
+    def status(below):
+        z = float(FINISH.at(np.array([[5.0, 3.0]]))[0]) - below
+        drain = Outfall(name="grate", kind="drain", at=[5, 3], z=z)
+        return checked(water(outfalls=[LAWN, drain]))["drain-grate", "grate"].status
+
+    assert status(-0.01) == "fail"
+    assert status(0.2 * INCH) == "pass"
+    assert status(1.0 * INCH) == "warn"
+
+
+def test_a_site_without_a_house_has_no_foundation_to_wet():
+    made = water(house=shapely.Polygon(), walls=())
+    found = checked(made)
+    assert ("foundation-water", "") not in found
+    assert made.walls == ()
+    assert made.areas[0].verdict == "named"
+
+
+def test_a_drop_is_followed_from_any_point():
+    made = water()
+    path = made.path(np.array([5.0, 1.0]))
+    assert path[0] == pytest.approx([5, 1], abs=0.05)
+    assert path[-1] == pytest.approx([5, 10], abs=0.1)
+    assert made.path(np.array([5.0, -3.0])).shape == (0, 2)
+    assert made.path(np.array([500.0, 0.0])).shape == (0, 2)
+
+
+def test_every_check_names_its_rule_and_source():
+    made = under(storm=STORM, downspouts=[Downspout(name="spout", at=[10, 0], roof=40)])
+    for check in water_checks(made, Limits({}), "m"):
+        assert check.rule in RULES
+        assert check.source == RULES[check.rule].source
+        assert check.text[0].islower() or check.text[0].isdigit()
+
+
+def test_round_edges_are_one_side_and_holes_are_sides_too():
+    round_end = box(0, 0, 4, 2).union(shapely.Point(4, 1).buffer(1, quad_segs=16))
+    outline = round_end - shapely.Point(2, 1).buffer(0.3)
+    sides = sides_of(outline)
+    assert sum(side.length for side in sides) == pytest.approx(outline.length)
+    assert len(sides) == 3  # two square corners at one end, and the pocket
+    assert len(sides_of(box(0, 0, 1, 2))) == 4
+
+
+@pytest.mark.parametrize("spacing", [0.05, 0.1, 0.2])
+def test_the_size_of_the_cells_changes_little(spacing):
+    made = water(finish=Plane(5.1, -0.01, -0.02), spacing=spacing)
+    assert shares(made) == {"lawn": 1.0}
+    assert made.areas[0].edges[0].share == pytest.approx(1 - 4 * 2 / 2 / 24, abs=0.15 * spacing)
+    assert made.walls[0].paved.fall == pytest.approx(0.02)
+
+
+def test_the_ten_feet_are_those_of_the_rule():
+    assert Limits({})["foundation-reach"] == pytest.approx(10 * FOOT)
