@@ -10,6 +10,10 @@ import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from grading import Plan
 
 VERSION = "0.1.0"
 DEMO_SITE = "back-patio"
@@ -52,19 +56,37 @@ def _say(sentence: str) -> None:
     print(sentence, file=sys.stderr, flush=True)
 
 
+def _planned(site: Path) -> Plan:
+    """Return the plan of a site; where there is none, say what looked odd in it as well."""
+    import grading
+    from grading.ground import survey_to_ground
+
+    read = grading.read_site(site)
+    try:
+        return grading.plan(read)
+    except grading.GradingError:
+        try:
+            odd = (*read.warnings, *survey_to_ground(read).warnings)
+        except grading.GradingError:
+            odd = read.warnings
+        for warning in odd:
+            _say(f"look again: {warning}")
+        raise
+
+
 def _plan(site: Path, out: Path | None, as_json: bool) -> int:
     import json
 
     import grading
     from viz import outputs, report
 
-    plan = grading.plan(grading.read_site(site))
+    plan = _planned(site)
     if as_json:
         print(json.dumps(grading.record(plan), indent=2, allow_nan=False))
+        for warning in plan.warnings:
+            _say(f"look again: {warning}")
     else:
         print(report.text(plan))
-    for warning in plan.warnings:
-        _say(f"look again: {warning}")
     if out is not None:
         written = outputs.write(plan, out, _say)
         if not as_json:
@@ -82,10 +104,9 @@ def _open(site: Path) -> int:
     import tempfile
     import webbrowser
 
-    import grading
     from viz.page import write_page
 
-    plan = grading.plan(grading.read_site(site))
+    plan = _planned(site)
     page = write_page(plan, Path(tempfile.mkdtemp(prefix="fallaway-")) / "index.html")
     print(page)
     if not webbrowser.open(page.as_uri()):

@@ -43,9 +43,7 @@ def write(plan: Plan, folder: Path, say: Callable[[str], None]) -> list[Path]:
         folder.mkdir(parents=True, exist_ok=True)
         made = Path(tempfile.mkdtemp(prefix=".fallaway-", dir=folder))
     except OSError as error:
-        found = error.strerror or str(error)
-        problem = Problem(f"--out {folder}", found, "a folder that can be written")
-        raise SiteError([problem]) from error
+        raise _not_written(folder, error) from error
     try:
         _make(plan, made, say)
         written = []
@@ -56,6 +54,8 @@ def write(plan: Plan, folder: Path, say: Callable[[str], None]) -> list[Path]:
                 os.replace(file, target)
                 written.append(target)
         return written
+    except OSError as error:
+        raise _not_written(folder, error) from error
     finally:
         shutil.rmtree(made, ignore_errors=True)
 
@@ -67,12 +67,23 @@ def _make(plan: Plan, folder: Path, say: Callable[[str], None]) -> None:
     (folder / "report.txt").write_text(words, encoding="utf-8")
     for name, table in report.tables(plan).items():
         (folder / f"{name}.csv").write_text(report.csv_text(table), encoding="utf-8-sig")
-    say("drawing sections and plans ...")
-    write_drawings(plan, folder)
-    say("making the page ...")
-    write_page(plan, folder / "layers.html")
-    say("rendering the layers ...")
-    try:
-        write_pictures(plan, folder)
-    except CannotDraw as error:
-        say(str(error))
+    steps: tuple[tuple[str, Callable[[], object]], ...] = (
+        ("drawing sections and plans ...", lambda: write_drawings(plan, folder)),
+        ("making the page ...", lambda: write_page(plan, folder / "layers.html")),
+        ("rendering the layers ...", lambda: write_pictures(plan, folder)),
+    )
+    for words, step in steps:
+        say(words)
+        try:
+            step()
+        except CannotDraw as error:
+            # What one library cannot draw here keeps nothing else from coming out.
+            say(str(error))
+
+
+def _not_written(folder: Path, error: OSError) -> SiteError:
+    found = (error.strerror or str(error)).lower()
+    mend = "Name another folder, or make room in this one."
+    if isinstance(error, FileExistsError | NotADirectoryError):
+        found, mend = "a file of that name", "Name a folder that is not there yet, or is one."
+    return SiteError([Problem(f"--out {folder}", found, "a folder that can be written", mend)])

@@ -5,21 +5,18 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from tabulate import tabulate
 
 from grading.baselayers import BaseSystem
 from grading.checks import WORTH_TELLING, Check
-from grading.finish import Binding, Finish
 from grading.ground import leave_one_out
 from grading.pipeline import AreaPlan, Plan
 from grading.rules import RULES
 from grading.units import (
     Unit,
     area,
-    cubic_yards,
     inches,
     length,
     percent,
@@ -27,6 +24,19 @@ from grading.units import (
     slope,
     square_feet,
 )
+from viz.finish_words import (
+    corner_lines,
+    edge_lines,
+    edges_table,
+    finish_lines,
+    folds_table,
+    group_lines,
+    outcomes_table,
+    planes_table,
+    tie_in_lines,
+)
+from viz.table import CUBIC, Table, both, cubic, moved
+from viz.water_words import water_lines, water_tables
 
 CAUTION = (
     "An estimate, for the crew to check on site. Have utilities located before digging. Gas, "
@@ -35,25 +45,15 @@ CAUTION = (
     "Cutting concrete makes silica dust: water or extraction, and a respirator."
 )
 
-_CUBIC: dict[Unit, str] = {"ft": "yd³", "m": "m³"}
+DIRT = 8
+"""A dig is told to the nearest eighth of an inch: nobody digs finer."""
+
 _STATUS = {"pass": "ok", "warn": "LOOK", "fail": "FAIL", "unknown": "not known"}
-
-
-@dataclass(frozen=True)
-class Table:
-    """Headers, each with its unit, and rows of cells."""
-
-    headers: tuple[str, ...]
-    rows: tuple[tuple[object, ...], ...]
-
-
-def _cubic(cubic_metres: float, unit: Unit) -> float:
-    return cubic_yards(cubic_metres) if unit == "ft" else cubic_metres
 
 
 def comparison(plan: AreaPlan, unit: Unit) -> Table:
     """Return the base systems side by side, in the site's unit."""
-    cubic = _CUBIC[unit]
+    mark = CUBIC[unit]
     rows = []
     for name, dig in plan.digs.items():
         chosen = name == plan.chosen
@@ -61,18 +61,18 @@ def comparison(plan: AreaPlan, unit: Unit) -> Table:
             (
                 f"{name} *" if chosen else name,
                 size(dig.build_up, unit),
-                f"{_cubic(dig.cut, unit):.2f}",
-                f"{_cubic(dig.fill, unit):.2f}",
-                f"{_cubic(dig.spoil_loose, unit):.2f}",
-                size(dig.max_dig, unit),
-                size(dig.mean_dig, unit),
-                "" if chosen else f"{_cubic(plan.difference(name), unit):+.2f}",
+                f"{cubic(dig.cut, unit):.2f}",
+                f"{cubic(dig.fill, unit):.2f}",
+                f"{cubic(dig.spoil_loose, unit):.2f}",
+                size(dig.max_dig, unit, DIRT),
+                size(dig.mean_dig, unit, DIRT),
+                "" if chosen else f"{cubic(plan.difference(name), unit):+.2f}",
             )
         )
     return Table(
         (
-            "base", "build-up", f"cut\n{cubic} bank", f"refill\n{cubic} compacted",
-            f"spoil\n{cubic} loose", "deepest\ndig", "mean\ndig", f"cut against *\n{cubic}",
+            "base", "build-up", f"cut\n{mark} bank", f"refill\n{mark} compacted",
+            f"spoil\n{mark} loose", "deepest\ndig", "mean\ndig", f"cut against *\n{mark}",
         ),
         tuple(rows),
     )  # fmt: skip
@@ -83,37 +83,10 @@ def _build_up(system: BaseSystem, unit: Unit) -> str:
     return f"{system.title}, from the top down: {layers}"
 
 
-def _moved(cubic_metres: float, unit: Unit) -> str:
-    return f"{_cubic(cubic_metres, unit):.2f} {_CUBIC[unit]}"
-
-
-def _binding(binding: Binding, unit: Unit) -> str:
-    if binding.harder is None:
-        harder = "cannot be had with the rest"
-    else:
-        harder = f"costs {_moved(max(binding.harder, 0.0), unit)} of earth"
-    easier = max(-(binding.easier or 0.0), 0.0)
-    return (
-        f"  held by {binding.wish}: {binding.step} more of it {harder}, "
-        f"{binding.step} less saves {_moved(easier, unit)}"
-    )
-
-
-def _finish(finish: Finish, unit: Unit) -> Iterable[str]:
-    plane = finish.plane
-    how = f"fitted for the {finish.system} base, least earth" if finish.fitted else "as given"
-    yield (
-        f"Finish ({how}): falls {slope(plane.fall)}, water runs towards bearing "
-        f"{plane.bearing:.0f}° (clockwise from +y)"
-    )
-    for binding in finish.binding:
-        yield _binding(binding, unit)
-
-
-def _area(plan: AreaPlan, unit: Unit) -> Iterable[str]:
+def _area(plan: AreaPlan, objective: str, unit: Unit) -> Iterable[str]:
     chosen = plan.chosen_dig
     yield f"{plan.area.name}: {plan.area.use}, {area(plan.outline.area, unit)} paved"
-    yield from _finish(plan.finish, unit)
+    yield from finish_lines(plan, objective, unit)
     for wall in plan.walls:
         yield (
             f"  away from {wall.wall.name}: {slope(wall.fall_away)} over "
@@ -128,13 +101,15 @@ def _area(plan: AreaPlan, unit: Unit) -> Iterable[str]:
         if dig.refill_share >= WORTH_TELLING:
             yield (
                 f"Organics deeper than the {name} build-up over {percent(dig.refill_share, 0)} of "
-                f"the hole: {_moved(dig.fill_for_organics, unit)} more cut, and as much refill"
+                f"the hole: {moved(dig.fill_for_organics, unit)} more cut, and as much refill"
             )
     if plan.max_fill > 5e-4:
         yield (
             f"The build-up stands up to {size(plan.max_fill, unit)} above the ground, the finish "
             f"up to {size(plan.max_raise, unit)}"
         )
+    yield from corner_lines(plan, unit)
+    yield from tie_in_lines(plan, unit)
 
 
 def _limit(check: Check, unit: Unit) -> str:
@@ -179,10 +154,17 @@ def text(plan: Plan) -> str:
         plan.site.name,
         f"Ground: {plan.ground.spots} spots, {triangles} triangles",
     ]
+    parts += [f"Look again: {warning}" for warning in plan.warnings]
     if plan.ground.surface == "smooth":
         parts.append(surfaces(plan))
     for area_plan in plan.areas:
-        parts += ["", *_area(area_plan, unit)]
+        parts += ["", *_area(area_plan, plan.site.finish.objective, unit)]
+    edges = list(edge_lines(plan))
+    parts += ["", *edges] if edges else []
+    for group in plan.groups:
+        finishes = list(group_lines(group, unit))
+        parts += ["", *finishes] if finishes else []
+    parts += ["", *water_lines(plan)]
     parts += ["", *_checks(plan.checks, unit), "", CAUTION]
     return "\n".join(parts)
 
@@ -194,10 +176,18 @@ def written(folder: Path, files: Sequence[Path]) -> str:
 
 
 def tables(plan: Plan) -> dict[str, Table]:
-    """Return the tables that a spreadsheet opens: base systems, layers, checks."""
+    """Return the tables that a spreadsheet opens; those of the finish where they have rows."""
+    found = {
+        "finish-planes": planes_table(plan),
+        "folds": folds_table(plan),
+        "finishes": outcomes_table(plan),
+        "shared-edges": edges_table(plan),
+    }
     return {
         "base-systems": _base_rows(plan),
         "layers": _layer_rows(plan),
+        **{name: table for name, table in found.items() if table.rows},
+        **water_tables(plan),
         "checks": _check_rows(plan),
     }
 
@@ -216,17 +206,13 @@ def _base_rows(plan: Plan) -> Table:
             rows.append(
                 (
                     area_plan.area.name, name, "yes" if name == area_plan.chosen else "",
-                    inches(dig.build_up), round(dig.build_up * 1000), *_both(dig.cut),
-                    *_both(dig.fill), *_both(dig.spoil_loose), inches(dig.max_dig),
+                    inches(dig.build_up), round(dig.build_up * 1000), *both(dig.cut),
+                    *both(dig.fill), *both(dig.spoil_loose), inches(dig.max_dig, DIRT),
                     round(dig.max_dig * 1000), round(square_feet(dig.dig_area), 1),
-                    round(dig.dig_area, 2), *_both(more),
+                    round(dig.dig_area, 2), *both(more),
                 )
             )  # fmt: skip
     return Table(headers, tuple(rows))
-
-
-def _both(cubic_metres: float) -> tuple[float, float]:
-    return round(cubic_yards(cubic_metres), 3), round(cubic_metres, 3)
 
 
 def _layer_rows(plan: Plan) -> Table:
@@ -238,7 +224,7 @@ def _layer_rows(plan: Plan) -> Table:
         (
             area_plan.area.name, name, part.layer.name, inches(part.layer.thickness),
             round(part.layer.thickness * 1000, 1), round(square_feet(part.area), 1),
-            round(part.area, 2), *_both(part.volume),
+            round(part.area, 2), *both(part.volume),
         )
         for area_plan in plan.areas
         for name, dig in area_plan.digs.items()

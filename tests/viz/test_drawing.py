@@ -176,7 +176,7 @@ def test_another_hash_seed_gives_the_same_bytes(tmp_path):
         )
         made.append({file.name: file.read_bytes() for file in sorted(folder.iterdir())})
     assert made[0] == made[1]
-    assert len(made[0]) == 5
+    assert len(made[0]) == 6
 
 
 def test_the_files_are_named_for_area_and_drawing(tmp_path):
@@ -187,6 +187,7 @@ def test_the_files_are_named_for_area_and_drawing(tmp_path):
         "side-walkway-base-systems.svg",
         "side-walkway-cut-and-fill.svg",
         "side-walkway-levels.svg",
+        "water.svg",
     ]
     assert all(file.is_file() for file in files)
 
@@ -231,7 +232,7 @@ def test_importing_the_drawings_loads_no_drawing_library():
     code = (
         "import sys, viz.drawings.drawing_set, viz.drawings.compose, viz.drawings.hatch, "
         "viz.drawings.players, viz.drawings.section, viz.drawings.compare, viz.drawings.cutfill, "
-        "viz.drawings.levels; print(*sys.modules)"
+        "viz.drawings.levels, viz.drawings.water_sheet; print(*sys.modules)"
     )
     done = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True)
     loaded = {module.split(".")[0] for module in done.stdout.split()}

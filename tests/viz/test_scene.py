@@ -20,6 +20,7 @@ import sample_sites
 from grading.baselayers import base_systems
 from grading.dig import Dig
 from grading.earthwork import clip
+from grading.facets import Surface
 from grading.plane import Plane
 from grading.units import FOOT, INCH, both
 from viz.layers.camera import ANGLE, Eye, box_corners, eye_for, plan_axes
@@ -122,9 +123,9 @@ def test_the_legend_gives_both_units(name, index, base):
     layers = plan_of(name).areas[index].digs[base].system.layers
     for entry, layer in zip(scene.legend, layers, strict=False):
         assert entry.name == layer.name
-        assert entry.words == both(layer.thickness)
-        assert " in (" in entry.words
-        assert entry.words.endswith(" mm)")
+        unit = plan_of(name).site.unit
+        assert entry.words == both(layer.thickness, unit=unit)
+        assert entry.words.endswith(" mm)" if unit == "ft" else " in)")
     assert scene.legend[-1].name == "subgrade"
 
 
@@ -157,7 +158,7 @@ def test_larger_paving_is_exaggerated_more():
 @settings(max_examples=25, deadline=None)
 @given(grounds(), outlines(), planes(), st.sampled_from(["dense", "open", "panel"]))
 def test_paving_of_any_shape_can_be_staged(ground, outline, plane, base):
-    finish = Plane(*plane)
+    finish = Surface.of(Plane(*plane), outline.buffer(5.0))
     digs = {}
     for name, system in base_systems(()).items():
         hole = clip(ground, outline)
@@ -165,11 +166,12 @@ def test_paving_of_any_shape_can_be_staged(ground, outline, plane, base):
         digs[name] = Dig(system, outline, outline, finish, formation, hole, hole, 0.25, 0.25)
     of = SimpleNamespace
     area = of(
-        area=of(name="court"), outline=outline, finish=of(plane=finish), walls=(), digs=digs,
-        chosen=base,
+        area=of(name="court"), outline=outline, finish=of(plane=finish.main, surface=finish),
+        walls=(), digs=digs, chosen=base, chosen_dig=digs[base],
     )  # fmt: skip
+    dry = of(areas=(), downspouts=(), low_spots=(), destinations=())
     site = of(name="yard", unit="m", house=None, doors=(), ceilings=(), spots=of(xyz=ground.points))
-    scene = stage(of(site=site, ground=ground, areas=(area,)), area, base)
+    scene = stage(of(site=site, ground=ground, areas=(area,), water=dry), area, base)
     for view in VIEWS:
         assert any(view in body.shown for body in scene.bodies)
     assert all(np.isfinite(body.vertices).all() for body in scene.bodies)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
+from closed import assert_dig, assert_solid
 from grounds import gridded, ground_of
 from hypothesis import given, settings
 from strategies import grounds, outlines, planes
@@ -14,6 +15,7 @@ import sample_sites
 from grading.baselayers import base_systems
 from grading.dig import Dig, dug_region
 from grading.earthwork import clip
+from grading.facets import Surface
 from grading.plane import Plane
 from viz.layers.shell import Sheet, between, triangulate
 from viz.layers.solids import backfill_depth, dig_solids
@@ -35,8 +37,8 @@ SHAPES = {
 
 
 def dig_of(ground, outline, plane, system="dense", over_dig=0.15, kept_out=None):
-    finish = Plane(*plane)
     system = SYSTEMS[system]
+    finish = Surface.of(Plane(*plane), outline.buffer(5.0))
     polygon = dug_region(outline, over_dig, kept_out or shapely.Polygon()) if over_dig else outline
     return Dig(
         system=system,
@@ -57,29 +59,6 @@ def wavy(organics=0.1):
         np.linspace(-1, 11, 13),
         lambda x, y: 10 - 0.03 * y + 0.08 * np.sin(1.3 * x) * np.cos(0.9 * y),
     ) if organics == 0 else ground_of(wavy(0).points, wavy(0).triangles, organics)  # fmt: skip
-
-
-def assert_solid(solid, volume, where=""):
-    """Assert what no wrong solid passes: every edge twice, turned outwards, the volume itself."""
-    if volume < 1e-12:
-        assert abs(solid.volume) < 1e-9, where
-        return
-    mesh = solid.mesh()
-    assert mesh.is_watertight, where
-    assert mesh.is_winding_consistent, where
-    assert mesh.volume == pytest.approx(volume, rel=1e-9, abs=1e-12), where
-    assert solid.volume == pytest.approx(mesh.volume, rel=1e-12), where
-
-
-def assert_dig(dig):
-    solids = dig_solids(dig, dig.finish, dig.outline)
-    assert_solid(solids.earth, dig.cut, "earth")
-    assert_solid(solids.refill, dig.fill, "refill")
-    assert_solid(solids.backfill, dig.backfill, "backfill")
-    for (layer, solid), written in zip(solids.layers, dig.layers, strict=True):
-        assert layer is written.layer
-        assert_solid(solid, written.volume, layer.name)
-    return solids
 
 
 @pytest.mark.parametrize("organics", [0.0, 0.1])

@@ -92,7 +92,12 @@ class Sheet:
 
 
 KEPT_CLEAR = (  # lines that movable words do not cross
-    "dimension", "extension", "fall", "outline", "house wall", "zero line",
+    "dimension", "extension", "fall", "outline", "house wall", "zero line", "fold",
+    "fold mark", "way of the water", "outline of paving",
+    "finish fall", "low edge", "destination", "extension of a spout",
+)  # fmt: skip
+FRAMED = (  # marks that movable words do not cover
+    "section mark", "destination mark", "downspout", "spill", "least fall",
 )  # fmt: skip
 FULL = Scale(1000.0, "on the paper")  # a drawing whose units are millimetres of paper
 
@@ -111,7 +116,7 @@ def compose(sheet: Sheet) -> tuple[Ink | Words, ...]:
                     inks.append(made)
                     if made.name in KEPT_CLEAR:
                         room.take(_thin(made))
-                    elif made.name == "section mark":
+                    elif made.name in FRAMED:
                         room.take([_frame(made)])
                 else:
                     (late if made.others else fixed).append((view, made))
@@ -128,10 +133,11 @@ def compose(sheet: Sheet) -> tuple[Ink | Words, ...]:
 
 def _thin(ink: Ink) -> Iterator[Corners]:
     """Yield a thin box about each stroke of a line that movable words keep clear of."""
+    half = ink.pen.width / 2 if ink.pen is not None and ink.pen.width > 1.0 else 0.1
     for ring in ink.rings:
         for a, b in pairwise(ring):
             along = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
-            side = np.array([-along[1], along[0]]) * 0.1
+            side = np.array([-along[1], along[0]]) * half
             box = [tuple(p.tolist()) for p in (a - side, b - side, b + side, a + side)]
             yield box[0], box[1], box[2], box[3]
 

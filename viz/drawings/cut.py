@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+
+from viz.drawings.profile import Profile, profile_along
 
 Floats = NDArray[np.float64]
 Interval = tuple[float, float]
@@ -30,6 +33,16 @@ class Solid:
 
 
 @dataclass(frozen=True)
+class OtherCut:
+    """Paving of another area in the cut: its name, where it lies, its shape and finish [m]."""
+
+    name: str
+    span: Interval
+    shape: Any
+    finish: Profile
+
+
+@dataclass(frozen=True)
 class WallCut:
     """A house wall in the cut: where its face is [m], and on which side the house lies."""
 
@@ -43,8 +56,7 @@ class WallCut:
 class Cut:
     """All that a line meets, in distance along it and elevation. [m]
 
-    `ground` and `organics` (bottom of them) are (n, 2); `paved` and `dug` are intervals;
-    `finish` and `formation` are level at 0 and slope along the line.
+    `ground` and `organics` (bottom of them) are (n, 2); `paved` and `dug` are intervals.
     """
 
     mark: str
@@ -56,10 +68,11 @@ class Cut:
     organics: Floats
     paved: tuple[Interval, ...]
     dug: tuple[Interval, ...]
-    finish: tuple[float, float]
-    formation: tuple[float, float]
+    finish: Profile
+    formation: Profile
     solids: tuple[Solid, ...]
     walls: tuple[WallCut, ...]
+    others: tuple[OtherCut, ...] = ()
 
     @property
     def paving(self) -> Interval:
@@ -73,11 +86,11 @@ class Cut:
 
     def finish_at(self, s: Any) -> Any:
         """Return the finish at distances s [m]."""
-        return self.finish[0] + self.finish[1] * np.asarray(s, float)
+        return self.finish.at(s)
 
     def formation_at(self, s: Any) -> Any:
         """Return the subgrade level that the lowest layer stands on, at distances s [m]."""
-        return self.formation[0] + self.formation[1] * np.asarray(s, float)
+        return self.formation.at(s)
 
     def ground_at(self, s: Any) -> Any:
         """Return the existing ground at distances s [m]."""
@@ -99,10 +112,22 @@ class Cut:
     def stops(self, low: float, high: float) -> Floats:
         """Return every distance between two others at which something bends [m]."""
         edges = [e for pair in (*self.paved, *self.dug) for e in pair]
-        every = np.concatenate([self.ground[:, 0], self.organics[:, 0], edges, (low, high)])
+        folds = (self.finish.bends, self.formation.bends)
+        every = np.concatenate([self.ground[:, 0], self.organics[:, 0], *folds, edges, (low, high)])
         kept = np.unique(every[(every >= low) & (every <= high)])
         gap = self.formation_at(kept) - self.organics_at(kept)
         return np.unique(np.concatenate([kept, crossings(kept, gap)]))
+
+    def along_finish(self, low: float, high: float) -> Floats:
+        """Return two distances and those of the folds between them [m]."""
+        return np.array([low, *(end for _, end, _ in self.finish.stretches(low, high))])
+
+    def other_at(self, s: float, within: float = 0.05) -> OtherCut | None:
+        """Return the other paving that lies at a distance, or so near to it [m]."""
+        for other in self.others:
+            if other.span[0] - within <= s <= other.span[1] + within:
+                return other
+        return None
 
 
 def crossings(s: Floats, gap: Floats) -> Floats:
@@ -175,18 +200,30 @@ def cut_through(
     for wall in walls:
         low, high = (wall.at, high) if wall.side < 0 else (low, wall.at)
     low, high = max(low, float(ground[0, 0])), min(high, float(ground[-1, 0]))
-    finish = _along(area.finish.plane, start, along)
-    formation = _along(dig.formation, start, along)
+    finish = profile_along(area.finish.surface, start, along, 2 * reach)
+    formation = profile_along(dig.formation, start, along, 2 * reach)
     cut = Cut(
         mark, title, start, along, (low, high), ground, organics, paved, dug, finish, formation,
         (), walls,
     )  # fmt: skip
-    return replace(cut, solids=tuple(_solids(cut, dig.system)))
+    others = tuple(_others(plan, area, line, cut, 2 * reach))
+    return replace(cut, solids=tuple(_solids(cut, dig.system)), others=others)
 
 
-def _along(plane: Any, start: Floats, along: Floats) -> tuple[float, float]:
-    level, further = plane.at(np.array([start, start + along]))
-    return float(level), float(further - level)
+def _others(plan: Any, area: Any, line: Any, cut: Cut, length: float) -> Iterator[OtherCut]:
+    """Yield the paving of other areas along the part of the line that is drawn."""
+    for other in plan.areas:
+        if other is area:
+            continue
+        for a, b in intervals(line, other.outline):
+            low, high = max(a, cut.ends[0]), min(b, cut.ends[1])
+            if high - low <= EDGE:
+                continue
+            profile = profile_along(other.finish.surface, cut.start, cut.along, length)
+            s = np.array([low, *(end for _, end, _ in profile.stretches(low, high))])
+            top = profile.at(s)
+            shape = between(s, top, top - other.chosen_dig.build_up)
+            yield OtherCut(other.area.name, (low, high), shape, profile)
 
 
 def _walls(
@@ -236,7 +273,7 @@ def _solids(cut: Cut, system: Any) -> list[Solid]:
         if layer.spreads and highest is None:
             highest = below
         shapes = [
-            between(s := np.array(span), cut.finish_at(s) - below,
+            between(s := cut.along_finish(*span), cut.finish_at(s) - below,
                     cut.finish_at(s) - below - layer.thickness)
             for span in spans
         ]  # fmt: skip

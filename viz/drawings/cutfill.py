@@ -14,11 +14,11 @@ from viz.drawings.bands import band, level_lines
 from viz.drawings.compose import Sheet, View
 from viz.drawings.drawing import FINE, OUTLINE, THIN, Pen
 from viz.drawings.figures import DIRT, earth, ground_area, small
+from viz.drawings.fold_view import draw_fall, draw_folds
 from viz.drawings.furniture import caption, heading, plan_axes, scale_bar, title_block
 from viz.drawings.lettering import fold
 from viz.drawings.paper import MM, Box, Page
 from viz.drawings.plan_view import (
-    draw_fall,
     draw_house,
     draw_outlines,
     draw_section_marks,
@@ -27,6 +27,7 @@ from viz.drawings.plan_view import (
     place_plan,
     plan_window,
 )
+from viz.folding import folds_of, panes_of, warped
 
 # ColorBrewer BrBG, 11 classes (C. Brewer, colorbrewer2.org), brown for what is dug out.
 _FILL = ("#f5f5f5", "#c7eae5", "#80cdc1", "#35978f", "#01665e")
@@ -80,6 +81,7 @@ def cutfill_sheet(plan: Any, area: Any, page: Page) -> Sheet:
     draw_house(view, plan, window)
     draw_outlines(view, plan, area, dig, window)
     draw_section_marks(view, plan, area, dig)
+    draw_folds(view, folds_of(area), many=warped(panes_of(area)), named=False)
     draw_fall(view, area, unit)
     _contours(view, xy, value, limits, unit)
     _depths(view, area, dig, unit)

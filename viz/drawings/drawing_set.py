@@ -35,6 +35,13 @@ def sheets_of(plan: Plan, area: AreaPlan, page: Page) -> Iterator[tuple[str, She
     yield "levels", levels_sheet(plan, area, page)
 
 
+def site_sheets(plan: Plan, page: Page) -> Iterator[tuple[str, Sheet]]:
+    """Yield the sheets of the whole site, each with the name of its file."""
+    from viz.drawings.water_sheet import water_sheet
+
+    yield "water", water_sheet(plan, page)
+
+
 def area_slugs(plan: Plan) -> list[str]:
     """Return a file name for each area; two of the same name are told apart by a number."""
     names: list[str] = []
@@ -52,7 +59,7 @@ def write_drawings(
     plan: Plan, folder: Path | str, formats: Iterable[str] = ("svg", "png"),
     paper: str | None = None,
 ) -> list[Path]:  # fmt: skip
-    """Write every drawing of every area and return the files.
+    """Write every drawing of every area and of the site, and return the files.
 
     Parameters
     ----------
@@ -74,4 +81,6 @@ def write_drawings(
     for area, name in zip(plan.areas, area_slugs(plan), strict=True):
         for ending, sheet in sheets_of(plan, area, page):
             files += write(sheet, folder / f"{name}-{ending}", kinds)
+    for ending, sheet in site_sheets(plan, page):
+        files += write(sheet, folder / ending, kinds)
     return files

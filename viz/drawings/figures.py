@@ -29,16 +29,11 @@ def earth(cubic_metres: float, unit: str) -> str:
 
 
 def earth_between(one: float, other: float, unit: str) -> str:
-    """Return how much more or less one volume is than another [m3], as both are written.
-
-    The difference is that of the rounded figures, so that it agrees with what stands beside it.
-    """
-    yards = round(cubic_yards(one), 1) - round(cubic_yards(other), 1)
-    metres = round(one, 1) - round(other, 1)
-    if abs(yards) < 0.05 and abs(metres) < 0.05:
+    """Return how much more or less one volume is than another [m3]: 5.9 yd³ (4.5 m³) more."""
+    more = one - other
+    if round(abs(cubic_yards(more)), 1) == 0:
         return "no more and no less"
-    word = "more" if one >= other else "less"
-    return f"{_beside((f'{abs(yards):.1f} yd³', f'{abs(metres):.1f} m³'), unit)} {word}"
+    return f"{earth(abs(more), unit)} {'more' if more > 0 else 'less'}"
 
 
 def ground_area(square_metres: float, unit: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -11,20 +12,24 @@ from grading.units import feet_inches, length, slope
 from viz.drawings.compose import Sheet, View
 from viz.drawings.drawing import FINE, OUTLINE, THIN
 from viz.drawings.figures import DIRT, run, small
+from viz.drawings.fold_view import draw_fall, draw_folds
 from viz.drawings.furniture import caption, heading, plan_axes, scale_bar, title_block
 from viz.drawings.paper import Box, Page
 from viz.drawings.plan_view import (
     HOUSE,
-    draw_fall,
     draw_house,
     draw_outlines,
+    draw_shared_edges,
     place_plan,
     plan_window,
     side_dimensions,
 )
+from viz.folding import Fold, fold_ends, folds_of, panes_of, warped
 
 SIDE = 78.0  # mm: the table
 ROW = 6.6
+MOST = 20  # points told
+FOLD_ENDS = 14  # of them ends of folds
 TURN = np.radians(20)  # a corner turns more than this; an arc's chords turn less
 
 
@@ -69,13 +74,19 @@ def levels_sheet(plan: Any, area: Any, page: Page) -> Sheet:
     view.drawing.area(area.outline, fill="#f1eee9", layer="paving")
     draw_house(view, plan, window)
     draw_outlines(view, plan, area, dig, window)
-    corners = corners_of(area.outline)
+    draw_shared_edges(view, plan, area)
+    folds = folds_of(area)
+    many = warped(panes_of(area))
+    ends = _ends_of(area, folds)
+    corners = [*corners_of(area.outline, MOST - len(ends)), *((at, away) for at, away, _ in ends)]
+    kinds = [""] * (len(corners) - len(ends)) + ["" if many else kind for _, _, kind in ends]
+    draw_folds(view, folds, many=many)
     _points(view, corners)
     _wall_names(view, plan, area, window)
     side_dimensions(view, area, unit, body_of(plan))
     draw_fall(view, area, unit)
     box = Box(body.x1 - SIDE, body.y0, body.x1, body.y1)
-    foot = _table(sheet, box, plan, area, dig, corners, unit)
+    foot = _table(sheet, box, plan, area, dig, corners, kinds, unit)
     _walls(sheet, Box(box.x0, box.y0, box.x1, foot - 3), area, unit)
     wide = caption(sheet, (body.x0 + 16, body.y0 + 1.8), "Plan", view.scale.words)
     scale_bar(sheet, (body.x0 + 16 + wide + 8, body.y0 + 2.4), view.scale, unit, 34)
@@ -86,6 +97,18 @@ def levels_sheet(plan: Any, area: Any, page: Page) -> Sheet:
         f"{small(dig.build_up, unit)} below finish. Sections are marked on the cut-and-fill plan.",
     )  # fmt: skip
     return sheet
+
+
+def _ends_of(area: Any, folds: Sequence[Fold]) -> list[tuple[Any, Any, str]]:
+    """Return the ends of folds (2,) [m], a unit vector to the side of each, and its kind."""
+    found = []
+    for at in fold_ends(area, folds)[:FOLD_ENDS]:
+        fold = min(folds, key=lambda each: float(np.hypot(*(each.line - at).T).min()))
+        far = fold.line[int(np.argmax(np.hypot(*(fold.line - at).T)))]
+        out = (at - far) / np.hypot(*(at - far))
+        aside = out + np.array([-out[1], out[0]])
+        found.append((at, aside / np.hypot(*aside), fold.kind))
+    return found
 
 
 def _wall_names(view: View, plan: Any, area: Any, window: Any) -> None:
@@ -125,7 +148,7 @@ def _points(view: View, corners: list[tuple[Any, Any]]) -> None:
 
 def _table(
     sheet: Sheet, box: Box, plan: Any, area: Any, dig: Any, corners: list[tuple[Any, Any]],
-    unit: str,
+    kinds: list[str], unit: str,
 ) -> float:  # fmt: skip
     """Draw the table of levels and return where its foot is. [mm]"""
     draw = sheet.paper
@@ -140,7 +163,7 @@ def _table(
     xy = np.array([at for at, _ in corners])
     ground = np.asarray(plan.ground.elevation(xy), float)
     organics = np.asarray(plan.ground.organics_at(xy), float)
-    finish, base = area.finish.plane.at(xy), dig.formation.at(xy)
+    finish, base = area.finish.surface.at(xy), dig.formation.at(xy)
     dug = np.minimum(base, ground - organics)
     for k, name in enumerate(letters(len(corners))):
         draw.line([(box.x0, y), (box.x1, y)], FINE, "table")
@@ -150,7 +173,10 @@ def _table(
             _pair(feet_inches(base[k]), length(base[k], "m"), unit),
             _dig_pair(ground[k] - dug[k], unit),
         ]
-        draw.text((columns[0].x0 + 1.5, y - ROW / 2), name, size=2.8, across="left", bold=True)
+        middle = y - (ROW / 2 if not kinds[k] else 2.2)
+        draw.text((columns[0].x0 + 1.5, middle), name, size=2.8, across="left", bold=True)
+        draw.text((columns[0].x0 + 0.5, y - 4.0), kinds[k], size=1.8, across="left", up="top",
+                  colour="#5a5a5a")  # fmt: skip
         for cell, (first, second) in zip(columns[1:], cells, strict=True):
             draw.text((cell.x1 - 1, y - 0.7), first, size=2.2, across="right", up="top")
             draw.text((cell.x1 - 1, y - 3.6), second, size=1.95, across="right", up="top",

@@ -16,6 +16,7 @@ from viz.drawings.section_body import DUG, FINISH
 TABLE_HEAD = 40.0  # mm: room for the names of the rows
 ROW = 4.3
 CELL = 35.0
+FOLDS = 3  # a section that crosses more has no station at each
 _LETTER = 2.25
 
 
@@ -62,7 +63,12 @@ def stations_of(cut: Cut, mm: float, unit: str) -> Any:
             step = size
             break
     inner = np.arange(first + step, last - CELL * 0.6 / mm, step)
-    return np.concatenate([[first], inner, [last]])
+    folds = np.array([end for _, end, _ in cut.finish.stretches(first, last)[:-1]])
+    if not 0 < len(folds) <= FOLDS:
+        return np.concatenate([[first], inner, [last]])
+    # At a fold the levels are needed more than at a round step beside it.
+    near = np.abs(inner[:, None] - np.concatenate([folds, [first, last]])).min(axis=1)
+    return np.unique(np.concatenate([[first], inner[near > CELL * 0.9 / mm], folds, [last]]))
 
 
 def draw_table(sheet: Sheet, view: View, cut: Cut, unit: str, top: float) -> float:

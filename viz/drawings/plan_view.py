@@ -8,13 +8,12 @@ from typing import Any
 import numpy as np
 import shapely
 
-from grading.units import slope
 from viz.drawings.compose import View
 from viz.drawings.drawing import CENTRE, CUT, FAINT, FINE, HIDDEN, OUTLINE, Drawing, Pen
 from viz.drawings.figures import level
-from viz.drawings.lettering import extent
 from viz.drawings.paper import Box, fitting_scale
 from viz.drawings.section import section_lines
+from viz.edges import shared_edges
 
 AROUND = 1.2  # m shown around the dig
 HOUSE = 0.5  # m of the house shown behind its wall
@@ -98,6 +97,7 @@ def draw_outlines(view: View, plan: Any, area: Any, dig: Any, window: Any) -> No
     for other in plan.areas:
         if other is not area:
             shape = other.outline.intersection(window)
+            draw.area(shape, fill="#f7f5f1", layer="other paving")
             draw.lines(other.outline.boundary.intersection(window), FAINT, "other paving")
             if shape.area > 0.3:
                 at = shape.representative_point().coords[0]
@@ -107,25 +107,28 @@ def draw_outlines(view: View, plan: Any, area: Any, dig: Any, window: Any) -> No
     draw.lines(area.outline.boundary, Pen(0.6), "outline")
 
 
-def draw_fall(view: View, area: Any, unit: str) -> None:
-    """Record the arrow of the fall with its figures, about the middle of the paving."""
-    plane, draw = area.finish.plane, view.drawing
-    inside = area.outline.buffer(-view.scale.metres(5.0))
-    home = (inside if not inside.is_empty else area.outline).representative_point()
-    middle = np.asarray(home.coords[0])
-    if plane.fall < 5e-4:
-        draw.text(middle, "finish is level", size=2.8, bold=True, ground=True, layer="fall")
-        return
-    way = np.asarray(plane.downhill, float)
-    near, far = _reach(area.outline, middle, way)
-    half = max(min(view.scale.metres(13.0), -near, far), view.scale.metres(5.0))
-    draw.arrow(middle - way * half, middle + way * half, pen=Pen(0.5), head=4.0, layer="fall")
-    words = "fall " + slope(plane.fall)
-    normal = np.array([-way[1], way[0]])
-    clear = abs(normal[0]) * (extent(words, 2.8, True)[0] / 2 + 1) + abs(normal[1]) * 1.4 + 1.6
-    sides = [tuple((normal * clear * k).tolist()) for k in (1.0, -1.0, 1.6, -1.6)]
-    draw.text(middle, words, size=2.8, bold=True, shift=sides[0], ground=True, layer="fall",
-              leads=True, others=tuple(sides[1:]))  # fmt: skip
+def draw_shared_edges(view: View, plan: Any, area: Any) -> None:
+    """Write along each edge shared with another area whether it is flush or how high its step."""
+    name, unit = area.area.name, plan.site.unit
+    for edge in shared_edges(plan):
+        if name not in (edge.upper, edge.lower):
+            continue
+        line = max((shapely.LineString(each) for each in edge.lines), key=lambda each: each.length)
+        way = "with" if edge.flush else "down to" if name == edge.upper else "up to"
+        words = f"{edge.words(unit)} {way} {edge.other(name)}"
+        at = line.interpolate(0.5, normalized=True).coords[0]
+        (ax, ay), (bx, by) = line.coords[0], line.coords[-1]
+        turn = float(np.degrees(np.arctan2(by - ay, bx - ax)))
+        turn = (turn + 90.0 - 1e-6) % 180.0 - 90.0 + 1e-6
+        normal = np.array([-np.sin(np.radians(turn)), np.cos(np.radians(turn))])
+        along = np.array([normal[1], -normal[0]])
+        shifts = [
+            tuple((normal * aside + along * step).tolist())
+            for aside in (2.4, -2.4, 4.8, -4.8)
+            for step in (0.0, 14.0, -14.0, 24.0, -24.0)
+        ]
+        view.drawing.text(at, words, size=2.2, rotation=turn, ground=True, shift=shifts[0],
+                          others=tuple(shifts[1:]), layer="shared edge")  # fmt: skip
 
 
 def draw_section_marks(view: View, plan: Any, area: Any, dig: Any, out: float = 6.0) -> None:
@@ -135,7 +138,7 @@ def draw_section_marks(view: View, plan: Any, area: Any, dig: Any, out: float = 
         along = np.asarray(along, float)
         past = view.scale.metres(out)
         looks = np.array([-along[1], along[0]])
-        near, far = _reach(dig.polygon.union(area.outline), through, along)
+        near, far = reach_of(dig.polygon.union(area.outline), through, along)
         for s, sign in ((near - past, -1.0), (far + past, 1.0)):
             end = np.asarray(through) + along * s
             inner = end - along * sign * view.scale.metres(9.0)
@@ -145,7 +148,7 @@ def draw_section_marks(view: View, plan: Any, area: Any, dig: Any, out: float = 
             draw.text(end, mark, size=2.8, bold=True, layer="section mark")
 
 
-def _reach(shape: Any, through: Any, along: Any) -> tuple[float, float]:
+def reach_of(shape: Any, through: Any, along: Any) -> tuple[float, float]:
     """Return where a line through a point enters and leaves a shape for good. [m]"""
     x0, y0, x1, y1 = shape.bounds
     long = float(np.hypot(x1 - x0, y1 - y0))
@@ -185,6 +188,7 @@ def side_dimensions(view: View, area: Any, unit: str, house: Any = None) -> None
     from viz.drawings.figures import run
 
     ring = np.asarray(shapely.geometry.polygon.orient(area.outline).exterior.coords)
+    drawn: list[Any] = []
     for p, q in pairwise(ring):
         long = float(np.hypot(*(q - p)))
         if view.scale.mm(long) < 16.0:
@@ -192,4 +196,11 @@ def side_dimensions(view: View, area: Any, unit: str, house: Any = None) -> None
         # Along the house the figures stand behind the strip of it that is drawn.
         at_house = house is not None and house.distance(shapely.Point((p + q) / 2)) < 0.05
         offset = view.scale.mm(HOUSE) + 5.0 if at_house else 9.0
+        out = np.array([q[1] - p[1], p[0] - q[0]]) / long
+        line = shapely.LineString(np.array([p, q]) + out * view.scale.metres(offset))
+        if any(line.intersects(other) for other in drawn):
+            # In a corner that turns in two lines would cross: the second stands on the paving.
+            offset = -5.0
+        else:
+            drawn.append(line)
         view.drawing.dimension(q, p, run(long, unit), offset=offset, size=2.2)

@@ -7,21 +7,19 @@ from typing import Any
 import numpy as np
 import shapely
 
-from grading.units import slope
 from viz.drawings.compose import Sheet, View
 from viz.drawings.cut import Cut, cut_through
-from viz.drawings.drawing import THIN, Drawing
-from viz.drawings.figures import run, small
+from viz.drawings.drawing import Drawing
 from viz.drawings.furniture import caption, heading, scale_bar, title_block
-from viz.drawings.lettering import block, fold
 from viz.drawings.levels_table import TABLE_HEAD, draw_table
 from viz.drawings.paper import Box, Page, Scale, scales
 from viz.drawings.section_body import draw_body
 from viz.drawings.section_detail import draw_detail, ends_to_show
+from viz.drawings.section_notes import draw_notes, words_height
+from viz.folding import folds_of
 
 TALLEST = 52.0  # mm of paper for the true-scale section
 SMALLEST_RATIO = 12.0
-LEVEL = 5e-4  # a fall below this, 0.05 %, is written as level
 RAISED = 0.1  # m above the ground: such an edge is held by something. Common practice, no source
 
 
@@ -95,7 +93,7 @@ def section_sheet(plan: Any, area: Any, which: str, page: Page) -> Sheet:
     sheet.views.append(main)
     earth = scale.metres(6.0)
     draw_body(main.drawing, cut, window, earth)
-    _notes(main, cut, unit)
+    draw_notes(main, cut, folds_of(area), unit)
     base = main.paper((0.0, window.bounds[1]))[1] - 1.5
     table_foot = draw_table(sheet, main, cut, unit, base)
     y = table_foot - 5.2
@@ -137,7 +135,10 @@ def _place(cut: Cut, body: Box, unit: str) -> tuple[Scale, tuple[float, float], 
     s = cut.stops(*cut.ends)
     inside = np.array([e for span in cut.dug for e in span])
     floor = float(min(cut.ground_at(s).min(), cut.organics_at(s).min(), cut.dug_at(inside).min()))
-    tops = [float(cut.ground_at(s).max()), *(float(cut.finish_at(e)) for e in cut.paving)]
+    tops = [
+        float(cut.ground_at(s).max()),
+        float(cut.finish_at(cut.along_finish(*cut.paving)).max()),
+    ]
     roof = roof_of_yard = max(tops)
     sills = [wall.sill for wall in cut.walls if wall.sill is not None]
     roof = max([roof, *(sill + 0.1 for sill in sills)])
@@ -153,7 +154,7 @@ def _place(cut: Cut, body: Box, unit: str) -> tuple[Scale, tuple[float, float], 
     spare = body.width - left - end
     x = body.x0 + left + spare / 2
     window = shapely.box(low, floor - scale.metres(6.0), high, roof + scale.metres(8.5))
-    notes = 12.5 + block(_fall_words(cut, scale, unit), 2.5)[1]
+    notes = 12.5 + words_height(cut, scale, unit)
     highest = max(scale.mm(window.bounds[3]), scale.mm(roof_of_yard) + notes + 1.5)
     y = body.y1 - 1.0 - highest
     return scale, (x - scale.mm(first), y - scale.mm(0.0)), window
@@ -161,67 +162,3 @@ def _place(cut: Cut, body: Box, unit: str) -> tuple[Scale, tuple[float, float], 
 
 def _scales(unit: str) -> list[Scale]:
     return [scale for scale in scales(unit) if scale.ratio >= SMALLEST_RATIO]
-
-
-def _notes(view: View, cut: Cut, unit: str) -> None:
-    """Length of the paving, fall arrow and words, step at the sill, section letters."""
-    draw, scale = view.drawing, view.scale
-    a, b = cut.paving
-    za, zb = (float(cut.finish_at(s)) for s in (a, b))
-    high = max(za, zb, *(float(cut.ground_at(s)) for s in (a, b)))
-    words = _fall_words(cut, scale, unit)
-    lift = scale.mm(high - za) + 8.8 + block(words, 2.5)[1]
-    draw.dimension((a, za), (b, zb), run(b - a, unit), offset=lift, along=(1.0, 0.0))
-    fall = -cut.finish[1]
-    middle = a + (b - a) * 0.5
-    if abs(fall) >= LEVEL:
-        half = min((b - a) * 0.3, scale.metres(block(words, 2.5)[0] / 2))
-        ends = [middle - half, middle + half]
-        if fall < 0:
-            ends.reverse()
-        up = scale.metres(2.6)
-        points = [(s, float(cut.finish_at(s)) + up) for s in ends]
-        draw.arrow(*points, layer="fall")
-    level = max(float(cut.finish_at(middle)), float(cut.ground_at(middle)))
-    at = (middle, level)
-    draw.text(at, words, size=2.5, up="bottom", shift=(0, 4.3), ground=True, layer="fall")
-    for wall in cut.walls:
-        _sill(view, cut, wall, unit)
-
-
-def _fall_words(cut: Cut, scale: Scale, unit: str) -> str:
-    if abs(cut.finish[1]) < LEVEL:
-        words = "finish level along this section"
-    else:
-        a, b = cut.paving
-        drop = small(abs(cut.finish[1]) * (b - a), unit)
-        words = f"finish falls {slope(abs(cut.finish[1]))}; {drop} in all"
-    return fold(words, 2.5, max(scale.mm(cut.paving[1] - cut.paving[0]) - 6.0, 30.0))
-
-
-def _sill(view: View, cut: Cut, wall: Any, unit: str) -> None:
-    draw = view.drawing
-    back = wall.at + wall.side * 0.2
-    if wall.sill is None:
-        draw.text(
-            (back, float(cut.finish_at(wall.at))),
-            "house\nwall",
-            size=2.2,
-            across="right" if wall.side < 0 else "left",
-            shift=(wall.side * 1.6, 6.0),
-        )
-        return
-    edge = cut.paving[0] if wall.side < 0 else cut.paving[1]
-    step = wall.sill - float(cut.finish_at(edge))
-    draw.line(
-        [(wall.at - wall.side * 0.02, wall.sill), (wall.at - wall.side * 0.15, wall.sill)], THIN
-    )
-    words = f"{wall.door}\nsill {small(step, unit)}\nabove finish"
-    draw.text(
-        (back, wall.sill),
-        words,
-        size=2.2,
-        across="right" if wall.side < 0 else "left",
-        shift=(wall.side * 1.4, 0.0),
-        layer="step",
-    )

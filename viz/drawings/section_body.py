@@ -8,10 +8,11 @@ import numpy as np
 import shapely
 
 from viz.drawings.cut import WALL, Cut, WallCut, between
-from viz.drawings.drawing import CUT, GROUND, HIDDEN, ORGANICS, OUTLINE, THIN, Drawing, Pen
+from viz.drawings.drawing import CUT, FAINT, GROUND, HIDDEN, ORGANICS, OUTLINE, THIN, Drawing, Pen
 
 DUG = Pen(0.35)
 FINISH = Pen(0.7)
+OTHER = "#e6e2da"
 # Edge restraint as commonly sold: upright, foot and spike. Common practice, no source.
 UPRIGHT, FOOT_OUT, THICK = 0.045, 0.075, 0.006
 SPIKE, SPIKE_WIDE = 0.25, 0.009
@@ -35,6 +36,9 @@ def draw_body(draw: Drawing, cut: Cut, window: Any, earth: float) -> None:
         t = cut.stops(*span)
         peat = between(t, cut.ground_at(t), cut.organics_at(t)).intersection(yard)
         draw.area(peat, "topsoil", layer="topsoil")
+    for other in cut.others:
+        shape = other.shape.intersection(yard)
+        draw.area(shape, fill=OTHER, pen=FAINT, layer="other paving")
     for solid in cut.solids:
         draw.area(solid.shape.intersection(yard), solid.material, layer=solid.name)
     for wall in cut.walls:
@@ -61,6 +65,12 @@ def _soil(draw: Drawing, cut: Cut, yard: Any, low: float, high: float, earth: fl
     draw.area(shapely.union_all(shapes).intersection(yard), "soil", layer="soil")
 
 
+def _lawn(cut: Cut, yard: Any) -> Any:
+    """Return the part of the yard in elevation that no other paving covers."""
+    spans = [shapely.box(a, -1e6, b, 1e6) for a, b in (other.span for other in cut.others)]
+    return yard.difference(shapely.union_all(spans)) if spans else yard
+
+
 def _undug(cut: Cut, low: float, high: float) -> list[tuple[float, float]]:
     edges = [low, *(e for span in cut.dug for e in span), high]
     pairs = zip(edges[::2], edges[1::2], strict=True)
@@ -78,8 +88,12 @@ def _lines(draw: Drawing, cut: Cut, yard: Any, low: float, high: float) -> None:
     for span in _undug(cut, low, high):
         t = cut.stops(*span)
         outside = np.column_stack([t, cut.ground_at(t)])
-        _clipped(draw, outside[:, 0], outside[:, 1], yard, OUTLINE, "existing ground outside")
-        shown = shapely.intersection(shapely.LineString(outside), yard)
+        lawn = _lawn(cut, yard)
+        _clipped(draw, outside[:, 0], outside[:, 1], lawn, OUTLINE, "existing ground outside")
+        if cut.others:
+            under = yard.difference(lawn)
+            _clipped(draw, outside[:, 0], outside[:, 1], under, GROUND, "existing ground")
+        shown = shapely.intersection(shapely.LineString(outside), lawn)
         for part in getattr(shown, "geoms", [shown]):
             if part.geom_type == "LineString" and not part.is_empty:
                 draw.turf(part.coords)
@@ -100,7 +114,7 @@ def _lines(draw: Drawing, cut: Cut, yard: Any, low: float, high: float) -> None:
             if head > foot:
                 _clipped(draw, [end, end], [foot, head], yard, DUG, "side of the dig")
     for a, b in cut.paved:
-        t = np.array([a, b])
+        t = cut.along_finish(a, b)
         _clipped(draw, t, cut.finish_at(t), yard, FINISH, "finish")
 
 
@@ -138,7 +152,8 @@ def _edges(draw: Drawing, cut: Cut, yard: Any) -> None:
     for at, out in ends:
         probe = shapely.LineString([(at + out * 0.04, -1e6), (at + out * 0.04, 1e6)])
         met = shapely.intersection(probe, under)
-        if met.is_empty:
+        # Where other paving goes on there is no edge to hold.
+        if met.is_empty or cut.other_at(at + out * 0.02) is not None:
             continue
         top = met.bounds[3]
         room = _room(under, at, out)

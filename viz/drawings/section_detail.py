@@ -142,8 +142,8 @@ def _dimensions(
     if end.wall is not None and end.wall.sill is not None:
         at = end.at - end.out * 0.10
         step = end.wall.sill - float(cut.finish_at(end.at))
-        _upright(view, at, float(cut.finish_at(at)), end.wall.sill, "step " + small(step, unit),
-                 end.out)  # fmt: skip
+        words = "step here " + small(step, unit)
+        _upright(view, at, float(cut.finish_at(at)), end.wall.sill, words, end.out)
         draw.line([(end.wall.at, end.wall.sill), (at - end.out * 0.02, end.wall.sill)], FINE)
     edges = [e for span in cut.dug for e in span if (e - end.at) * end.out > 1e-3]
     if end.wall is None and edges:
@@ -233,7 +233,10 @@ def _beside(cut: Cut, end: End, window: Any, view_room: float) -> list[tuple[flo
         beyond = [e for span in cut.dug for e in span if e > end.at + 1e-3]
         edge = beyond[0] if beyond else end.at
         far = min(high - 0.02, cut.ends[1])
-        if far > edge:
+        other = cut.other_at(far, 0.0)
+        if other is not None:
+            out.append((far, float(other.finish.at(far)) - 0.03, f"{other.name}: paving goes on"))
+        elif far > edge:
             ground, peat = float(cut.ground_at(far)), float(cut.organics_at(far))
             out.append((far, ground, "existing ground"))
             if ground - peat > 5e-3:
@@ -244,7 +247,9 @@ def _beside(cut: Cut, end: End, window: Any, view_room: float) -> list[tuple[flo
                 if part.area > 1e-4:
                     point = part.representative_point()
                     out.append((point.x, point.y, "soil put back"))
-        out.append((end.at + 0.003, float(cut.finish_at(end.at)) - 0.03, "edge restraint, spiked"))
+        if cut.other_at(end.at + 0.02) is None:
+            tip = float(cut.finish_at(end.at)) - 0.03
+            out.append((end.at + 0.003, tip, "edge restraint, spiked"))
         for solid in cut.solids:
             if solid.role in ("base", "panel") and beyond:
                 part = solid.shape.intersection(shapely.box(end.at + 0.08, floor, edge, roof))

@@ -68,7 +68,38 @@ def _break(size: float) -> list[Shape]:
     return [((line,), THIN, "", False)]
 
 
+def _place(size: float) -> list[Shape]:
+    """A diamond: a place that water is meant to reach."""
+    half = size / 2
+    ring = np.array([(half, 0), (0, half), (-half, 0), (0, -half)])
+    return [((ring,), OUTLINE, "#ffffff", True), ((ring * 0.35,), None, "#1a1a1a", True)]
+
+
+def _spout(size: float) -> list[Shape]:
+    """A ring with a cross: water comes down here."""
+    arm = size * 0.35
+    cross = (np.array([(-arm, -arm), (arm, arm)]), np.array([(-arm, arm), (arm, -arm)]))
+    return [((circle(size / 2),), OUTLINE, "#ffffff", True), (cross, THIN, "", False)]
+
+
+def _spill(size: float) -> list[Shape]:
+    """A black triangle on its tip: water spills over this point."""
+    half = size * 0.5
+    return [((np.array([(0, 0), (half, size * 0.8), (-half, size * 0.8)]),), None, "#1a1a1a", True)]
+
+
+def _least(size: float) -> list[Shape]:
+    half = size / 2
+    ring = np.array([(-half, -half), (half, -half), (half, half), (-half, half)])
+    half_filled = np.array([(-half, -half), (half, -half), (half, half)])
+    return [((ring,), THIN, "#ffffff", True), ((half_filled,), None, "#1a1a1a", True)]
+
+
 _KINDS = {
+    "place": _place,
+    "spout": _spout,
+    "spill": _spill,
+    "least": _least,
     "level": _level,
     "spot": _spot,
     "corner": _corner,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
@@ -63,7 +64,9 @@ def _courses(
     return shapely.polygons(corners @ np.stack([right, near])), course, place
 
 
-def pavers(polygon: Shape, right: Floats, tones: int) -> list[tuple[Floats, Ints]]:
+def pavers(
+    polygon: Shape, right: Floats, tones: int, facets: Sequence[Shape] = ()
+) -> list[tuple[Floats, Ints]]:
     """Lay pavers to size in running bond over a polygon, a joint between them.
 
     Parameters
@@ -74,6 +77,8 @@ def pavers(polygon: Shape, right: Floats, tones: int) -> list[tuple[Floats, Ints
         Direction of the courses.
     tones : int
         How many tones the pavers come in.
+    facets : sequence of shapely polygon, optional
+        What pavers are cut along: the planes of the finish in plan. [m]
 
     Returns
     -------
@@ -87,9 +92,14 @@ def pavers(polygon: Shape, right: Floats, tones: int) -> list[tuple[Floats, Ints
     met = shapely.intersects(polygon, units)
     inner = shapely.buffer(units[met], -JOINT / 2, join_style="mitre")
     cut = shapely.intersection(inner, polygon)
+    course, place = course[met], place[met]
+    if len(facets) > 1:
+        pieces = shapely.intersection(np.array(facets)[:, None], cut)
+        facet, unit = np.nonzero(shapely.area(pieces) > 0)
+        cut, course, place = pieces[facet, unit], course[unit], place[unit]
     points, faces, owner = _triangles(cut)
     # A fixed scramble of course and place: the same paver has the same tone in every picture.
-    scrambled = np.sin(course[met] * 12.9898 + place[met] * 78.233) * 43758.5453
+    scrambled = np.sin(course * 12.9898 + place * 78.233) * 43758.5453
     tone = np.floor((scrambled % 1.0) * tones).astype(int)[owner]
     return [(points, faces[tone == i]) for i in range(tones)]
 

@@ -20,6 +20,7 @@ class Material:
 
 MATERIALS: dict[str, Material] = {
     "paver": Material("#8f7d68", ("#c0aa8e", "#b69d80", "#c8b499", "#ad967a")),
+    "other paver": Material("#b9b2a6", ("#d6d0c6", "#cdc6bb")),
     "bedding sand": Material("#e3c68b", ("#cfae6e", "#f0dcae"), 0.035, 0.10),
     "chips": Material("#c9c5b6", ("#aaa697", "#e0ddd0", "#918d80"), 0.05, 0.30),
     "dense-graded": Material("#a09c93", ("#827e76", "#bfbbb2", "#6c6860"), 0.07, 0.28),
@@ -38,6 +39,8 @@ MATERIALS: dict[str, Material] = {
     "sill": Material("#cfc8b9"),
     "ink": Material("#21302f"),
     "paint": Material("#0f5f66"),
+    "water": Material("#08519c"),
+    "standing water": Material("#6baed6"),
 }
 
 EDGE = "#40372d"

@@ -2,23 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from grading.units import FOOT, Unit, inches, millimetres, percent
+from viz.folding import Pane, fold_words, folds_of, panes_of, span_of, warped
 from viz.layers.collect import add_pattern
 from viz.layers.frame import Frame, Opening
 from viz.layers.grain import lettering
 from viz.layers.materials import material
-from viz.layers.scene import VIEWS, Collected
-from viz.layers.shell import Floats, triangulate
+from viz.layers.scene import VIEWS, Collected, Label, Lines
+from viz.layers.shell import Floats, Ints, triangulate
 
 if TYPE_CHECKING:
     import shapely
 
     from grading.pipeline import AreaPlan
     from viz.layers.shell import Shape
+
+
+FOLD_LIFT = 0.006
+"""How far the line of a fold is laid above the pavers. [m]"""
 
 
 def short(metres: float, unit: Unit, denominator: int = 16) -> str:
@@ -36,15 +42,14 @@ def _slope_words(ratio: float, unit: Unit) -> str:
 
 def fall_words(area: AreaPlan, unit: Unit) -> str:
     """Say how the paving falls, and how much of it is away from each wall."""
+    panes = panes_of(area)
+    if len(panes) > 1:
+        return _folded_words(area, panes)
     plane = area.finish.plane
     if plane.fall == 0:
         return "The paving is level."
     words = f"The paving falls {_slope_words(plane.fall, unit)}"
-    ways: dict[str, list[str]] = {}
-    for each in area.walls:
-        way = "away from" if each.fall_away >= 0 else "TOWARDS"
-        share = f"{_slope_words(abs(each.fall_away), unit)} {way}"
-        ways.setdefault(share, []).append(each.wall.name)
+    ways = _away(area, unit)
     if not ways:
         return words + "."
     if len(ways) == 1:
@@ -52,8 +57,33 @@ def fall_words(area: AreaPlan, unit: Unit) -> str:
         whom = "the house" if len(names) == 1 else "each wall of the house"
         same = share.startswith(_slope_words(plane.fall, unit))
         return f"{words}, {share.rpartition(') ')[2] if same else share} {whom}."
-    told = [f"{share} {' and '.join(names)}" for share, names in ways.items()]
-    return f"{words}: {'; '.join(told)}."
+    return f"{words}: {_told(ways)}."
+
+
+def _away(area: AreaPlan, unit: Unit) -> dict[str, list[str]]:
+    ways: dict[str, list[str]] = {}
+    for each in area.walls:
+        way = "away from" if each.fall_away >= 0 else "TOWARDS"
+        share = f"{_slope_words(abs(each.fall_away), unit)} {way}"
+        ways.setdefault(share, []).append(each.wall.name)
+    return ways
+
+
+def _told(ways: dict[str, list[str]]) -> str:
+    return "; ".join(f"{share} {' and '.join(names)}" for share, names in ways.items())
+
+
+def _folded_words(area: AreaPlan, panes: Sequence[Pane]) -> str:
+    least, most = (percent(fall) for fall in span_of(panes))
+    falls = least if least == most else f"{least} to {most}"
+    how = "warped: it falls" if warped(panes) else "folded: it falls"
+    words = f"The paving is {how} {falls}"
+    if not warped(panes):
+        words += f" on {len(panes)} planes, with {' and '.join(fold_words(folds_of(area)))}"
+    for each in area.walls:
+        way = "away from" if each.fall_away >= 0 else "TOWARDS"
+        words += f"; {percent(abs(each.fall_away))} {way} {each.wall.name}"
+    return words + "."
 
 
 def _flat_arrow(start: Floats, along: Floats, size: float, width: float) -> Floats:
@@ -73,43 +103,97 @@ def add_fall(
     origin: Floats,
     unit: Unit,
 ) -> None:
-    """Paint the fall on the paving, with arrows down the slope around it."""
-    import shapely
-
-    plane = area.finish.plane
-    if plane.fall == 0:
+    """Paint the fall on every plane of the paving, with arrows down its slope around it."""
+    panes = [pane for pane in panes_of(area) if pane.plane.fall > 0]
+    if not panes:
         return
     r0, n0, r1, n1 = frame.bounds(area.outline)
     side = float(np.sqrt(area.outline.area))
     size = 0.2 * min(side, r1 - r0, n1 - n0) + 0.06 * side
-    words = f"{percent(plane.fall)}  {_rate(plane.fall, unit)}"
-    down = np.asarray(plane.downhill, float)
-    paint = material("paint").colour
+    paint, surface = material("paint").colour, area.finish.surface
 
     def level(xy: Floats) -> Floats:
-        return np.asarray(plane.at(xy + origin[:2]) - origin[2])
+        return np.asarray(surface.at(xy + origin[:2]) - origin[2])
 
     for view, free in (
         ("layers", area.outline.difference(opening.cut(0))),
         ("finished", area.outline),
     ):
-        taken: Shape = shapely.Polygon()
-        meshes = []
-        place = _text_place(free.buffer(-0.01 * side), frame, words, 0.062 * side)
-        if place is not None:
-            at, height, taken = place
-            points, faces = lettering(words, height)
-            upright = np.stack([frame.right, -frame.near])
-            meshes.append((points @ upright + at - origin[:2], faces))
-        for spot in _arrow_places(free, frame):
-            polygon = shapely.Polygon(_flat_arrow(spot - down * size / 2, down, size, size * 0.2))
-            clear = polygon.buffer(0.12 * size)
-            if free.covers(clear) and not taken.intersects(clear):
-                taken = taken.union(polygon.buffer(0.6 * size))
-                sheet, _ = triangulate(polygon)
-                meshes.append((sheet.xy - origin[:2], sheet.faces))
+        meshes: list[tuple[Floats, Ints]] = []
+        if warped(panes):
+            least, most = (percent(fall) for fall in span_of(panes))
+            words = (f"{least} to {most}", least)
+            meshes += _painted(panes, words, free, frame, (side, size), origin)
+        else:
+            for pane in panes:
+                own = free if len(panes) == 1 else free.intersection(pane.region)
+                fall = percent(pane.plane.fall)
+                words = (f"{fall}  {_rate(pane.plane.fall, unit)}", fall)
+                meshes += _painted([pane], words, own, frame, (side, size), origin)
         tones = [paint] * len(meshes)
         add_pattern(collected, "fall", "paint", tones, meshes, level, (view,), 0.004)
+    _add_folds(collected, area, opening, origin)
+
+
+def _painted(
+    panes: Sequence[Pane], words: tuple[str, str], free: Shape, frame: Frame,
+    sizes: tuple[float, float], origin: Floats,
+) -> list[tuple[Floats, Ints]]:  # fmt: skip
+    """Return words, or shorter ones, and arrows down the slope, flat: (n, 2), (m, 3)."""
+    import shapely
+
+    if free.is_empty:
+        return []
+    side, size = sizes
+    taken: Shape = shapely.Polygon()
+    meshes = []
+    room = free.buffer(-0.01 * side)
+    for text in words:
+        place = _text_place(room, frame, text, 0.062 * side)
+        if place is not None:
+            at, height, taken = place
+            points, faces = lettering(text, height)
+            upright = np.stack([frame.right, -frame.near])
+            meshes.append((points @ upright + at - origin[:2], faces))
+            break
+    for spot in _arrow_places(free, frame):
+        here = shapely.Point(spot)
+        pane = min(panes, key=lambda each: float(each.domain.distance(here)))
+        down = np.asarray(pane.plane.downhill, float)
+        polygon = shapely.Polygon(_flat_arrow(spot - down * size / 2, down, size, size * 0.2))
+        clear = polygon.buffer(0.12 * size)
+        if free.covers(clear) and not taken.intersects(clear):
+            taken = taken.union(polygon.buffer(0.6 * size))
+            sheet, _ = triangulate(polygon)
+            meshes.append((sheet.xy - origin[:2], sheet.faces))
+    return meshes
+
+
+def _add_folds(collected: Collected, area: AreaPlan, opening: Opening, origin: Floats) -> None:
+    """Draw the folds on the paving, each with its name."""
+    import shapely
+
+    many = warped(panes_of(area))
+    colour = material("paint").colour
+    for number, fold in enumerate(folds_of(area)):
+        for view in ("layers", "finished"):
+            line: Shape = shapely.LineString(fold.line)
+            if view == "layers":
+                line = line.difference(opening.cut(0))
+            if line.is_empty:
+                continue
+            longest = max(shapely.get_parts(line), key=lambda part: float(part.length))
+            xy = shapely.get_coordinates(longest)
+            z = area.finish.surface.at(xy) - origin[2] + FOLD_LIFT
+            points = np.column_stack([xy - origin[:2], z])
+            shown = frozenset({view})
+            ends = np.array([[0, len(xy) - 1]])
+            width = 1.0 if many else 3.0
+            collected.lines.append(Lines("fold", points, ends, colour, width, shown))
+            if not many:
+                words = f"{fold.kind} {percent(fold.fall)}"
+                middle = points.mean(axis=0)
+                collected.labels.append(Label(words, middle, "level", shown, rank=5 + number))
 
 
 def _arrow_places(free: Shape, frame: Frame) -> list[Floats]:

@@ -23,6 +23,12 @@ BACKGROUND = "#f4f1ea"
 SECONDS = 300
 """How long a child may take. [s]"""
 
+NO_PAGE = (
+    "The page that turns in a browser was not made: the drawing library stopped. All numbers and "
+    "the drawings are there without it. On Debian or Ubuntu install what it needs with: apt-get "
+    "install libx11-6 libxrender1 libxcursor1 libxft2 libegl1 libgl1-mesa-dri."
+)
+
 NO_OPENGL = (
     "The picture of the layers was not drawn: this machine has no OpenGL. All numbers, the "
     "drawings and the page that turns in a browser are there without it. On Debian or Ubuntu "
@@ -40,14 +46,14 @@ def _run(job: Any) -> Any:
     with tempfile.TemporaryDirectory(prefix="fallaway-") as folder:
         job_file, result_file = Path(folder) / "job", Path(folder) / "result"
         job_file.write_bytes(pickle.dumps(job))
-        here = str(Path(__file__).resolve().parent.parent)
-        environment = os.environ | {
-            "PYTHONPATH": os.pathsep.join([here, os.environ.get("PYTHONPATH", "")]).rstrip(
-                os.pathsep
-            )
-        }
+        # The child imports what we import, wherever it stands: -P keeps the current folder out.
+        # Libraries of the viewer make a cache at home, which a service may not have.
+        root = str(Path(__file__).resolve().parents[2])
+        paths = [root, *(path for path in sys.path if path)]
+        environment = os.environ | {"PYTHONPATH": os.pathsep.join(paths), "HOME": folder}
         command = [
             sys.executable,
+            "-P",
             "-m",
             "viz.layers.render_worker",
             str(job_file),
@@ -110,5 +116,5 @@ def handed_over(parts: Sequence[Part], eye: Eye) -> bytes:
 
     result = _run(Job(((parts, eye, (400, 300)),), parts, BACKGROUND))
     if result is None:
-        raise CannotDraw("The page could not be made: the exporter of the scene stopped.")
+        raise CannotDraw(NO_PAGE)
     return bytes(result)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -75,6 +76,30 @@ def weld(points: Floats) -> tuple[Floats, Ints]:
     _, group = connected_components(links, directed=False)
     _, first = np.unique(group, return_index=True)
     return exact[first], group[place.reshape(-1)].astype(np.int64)
+
+
+def polygons(region: Shape, least: float = 1e-6) -> shapely.MultiPolygon:
+    """Return only the polygons of a region larger than `least` [m2]."""
+    import shapely
+
+    parts = [part for part in shapely.get_parts(region) if part.geom_type == "Polygon"]
+    return shapely.MultiPolygon([part for part in parts if part.area > least])
+
+
+def joined(solids: Sequence[Solid]) -> Solid:
+    """Return solids as one, each still closed by itself."""
+    if len(solids) == 1:
+        return solids[0]
+    starts = np.cumsum([0, *(len(solid.vertices) for solid in solids)])
+    return Solid(
+        np.concatenate([EMPTY.vertices, *(solid.vertices for solid in solids)]),
+        np.concatenate(
+            [
+                EMPTY.faces,
+                *(solid.faces + start for solid, start in zip(solids, starts[:-1], strict=True)),
+            ]
+        ),
+    )
 
 
 def rings(polygon: Region) -> list[Floats]:

@@ -2,19 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from viz.layers.shell import EMPTY, TOUCH, Floats, Sheet, Solid, between, triangulate
+from viz.folding import parts_over
+from viz.layers.shell import (
+    EMPTY,
+    TOUCH,
+    Floats,
+    Sheet,
+    Solid,
+    between,
+    joined,
+    polygons,
+    rings,
+    triangulate,
+)
 
 if TYPE_CHECKING:
     from grading.baselayers import BaseSystem, Layer
     from grading.dig import Dig
     from grading.earthwork import Clip
-    from grading.plane import Plane
+    from grading.facets import Surface
     from viz.layers.shell import Region
 
 
@@ -67,7 +78,7 @@ def drape(
     clip: Clip,
     polygon: Region,
     origin: Floats,
-    crease: Callable[[Floats], Floats] | None = None,
+    crease: Floats | None = None,
 ) -> Draped:
     """Triangulate the ground over a polygon edge to edge, exactly as the survey has it.
 
@@ -79,9 +90,9 @@ def drape(
         The same outline. [m]
     origin : (3,) float
         Local origin: subtracted from the result. [m]
-    crease : callable, optional
-        Elevation of a plane at points (k, 2) of the site; the triangulation gets an edge
-        wherever the bottom of the organics passes through it. [m]
+    crease : (k, 3) float, optional
+        Bottom of the organics above the formation at the corners of the clip; the
+        triangulation gets an edge wherever it passes through zero. [m]
     """
     import shapely
 
@@ -92,10 +103,7 @@ def drape(
     edges = np.concatenate([index[:, [0, 1]], index[:, [1, 2]], index[:, [2, 0]]])
     pieces = len(corners)
     if crease is not None:
-        level = crease(clip.xy.reshape(-1, 2)).reshape(-1, 3)
-        ends, ground_there, organics_there = _zero_lines(
-            clip.ground - clip.organics - level, xy, (clip.ground, clip.organics)
-        )
+        ends, ground_there, organics_there = _zero_lines(crease, xy, (clip.ground, clip.organics))
         line = len(corners) + np.arange(len(ends)).reshape(-1, 2)
         corners = np.concatenate([corners, ends])
         ground = np.concatenate([ground, ground_there])
@@ -133,10 +141,11 @@ def _filled(field: Floats, sheet: Sheet, corners: Floats, values: Floats) -> Flo
 
 def slab(
     polygon: Region,
-    plane: Plane,
+    finish: Surface,
     top: float,
     thickness: float,
     origin: Floats,
+    steps: bool = True,
 ) -> Solid:
     """Return a layer of even thickness under the finish, with upright sides.
 
@@ -144,27 +153,91 @@ def slab(
     ----------
     polygon : shapely polygon or multipolygon
         Its footprint. [m]
-    plane : Plane
-        The finish.
+    finish : Surface
+        The finish; the layer bends along its folds.
     top, thickness : float
         Depth of the layer's top below the finish, and from its top to its bottom. [m]
     origin : (3,) float
         Local origin: subtracted from the result. [m]
+    steps : bool
+        Whether the small steps that a warped surface has beyond its edges are kept, which
+        takes a solid for each facet. A picture does without.
     """
-    import shapely
-
     if polygon.is_empty or thickness <= 0:
         return EMPTY
-    near = shapely.transform(polygon, lambda points: points - origin[:2])
-    sheet, _ = triangulate(near)
-    upper = plane.at(sheet.xy + origin[:2]) - origin[2] - top
-    return between(sheet, upper, upper - thickness)
+    solids = []
+    for region, surface in parts_over(finish, polygon) if steps else [(polygon, finish)]:
+        sheet = creased(region, surface, origin)
+        upper = surface.at(sheet.xy + origin[:2]) - origin[2] - top
+        solids.append(between(sheet, upper, upper - thickness))
+    return joined(solids)
 
 
-def dug_surface(draped: Draped, formation: Plane, origin: Floats) -> tuple[Floats, Floats]:
+def creased(polygon: Region, finish: Surface, origin: Floats) -> Sheet:
+    """Return a triangulation of a polygon about the origin, with an edge along every fold."""
+    import shapely
+
+    def near(region: Region) -> Region:
+        return shapely.transform(region, lambda points: points - origin[:2])
+
+    if not finish.folded:
+        return triangulate(near(polygon))[0]
+    points, edges, count = [], [], 0
+    for facet in finish.facets:
+        for ring in rings(near(polygons(polygon.intersection(facet.domain), 0.0))):
+            index = np.arange(count, count + len(ring))
+            points.append(ring)
+            edges.append(np.column_stack([index, np.roll(index, -1)]))
+            count += len(ring)
+    return triangulate(near(polygon), np.concatenate(points), np.concatenate(edges))[0]
+
+
+def dug_surface(draped: Draped, formation: Surface, origin: Floats) -> tuple[Floats, Floats]:
     """Return the dug surface and the formation at the sheet's points, (n,) each. [m]"""
     level = formation.at(draped.sheet.xy + origin[:2]) - origin[2]
     return np.minimum(level, draped.ground - draped.organics), level
+
+
+@dataclass(frozen=True)
+class Dug:
+    """A part of the hole: the ground over it, the dug surface and the formation, (n,). [m]"""
+
+    draped: Draped
+    floor: Floats
+    level: Floats
+
+
+def dug_parts(
+    clip: Clip, polygon: Region, formation: Surface, origin: Floats, steps: bool = True
+) -> list[Dug]:
+    """Return the hole over a polygon, in one part where the formation has no step.
+
+    Parameters
+    ----------
+    clip : Clip
+        The ground's pieces inside the polygon, parted by the formation's facets.
+    polygon : shapely polygon or multipolygon
+        The same outline. [m]
+    formation : Surface
+    origin : (3,) float
+        Local origin: subtracted from the result. [m]
+    steps : bool
+        As for `slab`.
+    """
+    crease = clip.depth_below(formation.coefficients) - clip.organics
+    found = []
+    parts = parts_over(formation, polygon) if steps else [(polygon, formation)]
+    for region, surface in parts:
+        own = np.ones(len(clip.facet), bool)
+        if len(parts) > 1:
+            own = clip.facet == formation.facets.index(surface.facets[0])
+        pieces = replace(
+            clip, xy=clip.xy[own], ground=clip.ground[own], organics=clip.organics[own],
+            facet=clip.facet[own],
+        )  # fmt: skip
+        draped = drape(pieces, region, origin, crease[own])
+        found.append(Dug(draped, *dug_surface(draped, surface, origin)))
+    return found
 
 
 def local_origin(dig: Dig) -> Floats:
@@ -187,21 +260,20 @@ def backfill_depth(system: BaseSystem) -> float:
     return sum(layer.thickness for layer in system.layers if not layer.spreads)
 
 
-def dig_solids(dig: Dig, finish: Plane, outline: Region) -> DigSolids:
+def dig_solids(dig: Dig, finish: Surface, outline: Region) -> DigSolids:
     """Return the solids of one dig, each closed, their volumes those of the plan.
 
     Parameters
     ----------
     dig : Dig
         The hole for one base system.
-    finish : Plane
+    finish : Surface
         Top of the pavers.
     outline : shapely polygon or multipolygon
         Edge of the paving. [m]
     """
     origin = local_origin(dig)
-    draped = drape(dig.clip, dig.polygon, origin, dig.formation.at)
-    dug, level = dug_surface(draped, dig.formation, origin)
+    dug = dug_parts(dig.clip, dig.polygon, dig.formation, origin)
     layers = tuple(
         (
             layer,
@@ -212,7 +284,7 @@ def dig_solids(dig: Dig, finish: Plane, outline: Region) -> DigSolids:
     return DigSolids(
         origin=origin,
         layers=layers,
-        earth=between(draped.sheet, draped.ground, dug),
-        refill=between(draped.sheet, level, dug),
+        earth=joined([between(part.draped.sheet, part.draped.ground, part.floor) for part in dug]),
+        refill=joined([between(part.draped.sheet, part.level, part.floor) for part in dug]),
         backfill=slab(beside(dig, outline), finish, 0.0, backfill_depth(dig.system), origin),
     )

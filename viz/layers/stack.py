@@ -7,15 +7,16 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from grading.units import both
+from grading.units import Unit, both
+from viz.folding import panes_of, warped
 from viz.layers.collect import add_pattern, add_solid
 from viz.layers.frame import Opening
 from viz.layers.grain import grains, panel_seams, pavers
 from viz.layers.materials import material
 from viz.layers.scene import Collected, Label, LegendEntry, Lines
-from viz.layers.shell import Floats, between
-from viz.layers.solids import backfill_depth, beside, drape, dug_surface, slab
-from viz.layers.surroundings import height_over, polygons
+from viz.layers.shell import Floats, between, joined, polygons
+from viz.layers.solids import Dug, backfill_depth, beside, dug_parts, slab
+from viz.layers.surroundings import height_over
 
 if TYPE_CHECKING:
     from grading.dig import Dig
@@ -53,14 +54,14 @@ def treads_of(area: AreaPlan, dig: Dig) -> list[Tread]:
     return treads
 
 
-def legend_of(treads: list[Tread], dig: Dig) -> tuple[LegendEntry, ...]:
+def legend_of(treads: list[Tread], dig: Dig, unit: Unit) -> tuple[LegendEntry, ...]:
     """Return the legend: every layer with its thickness in inches and millimetres."""
     entries = []
     for tread in treads:
         words = {
-            "refill": f"up to {both(_deepest_refill(dig), 8)}",
+            "refill": f"up to {both(_deepest_refill(dig), 8, unit)}",
             "subgrade": "trimmed and compacted soil",
-        }.get(tread.kind) or both(tread.thickness)
+        }.get(tread.kind) or both(tread.thickness, unit=unit)
         colour = material(tread.kind).colour
         if tread.kind == "paver":
             colour = material("paver").grains[1]
@@ -73,10 +74,10 @@ def _deepest_refill(dig: Dig) -> float:
 
 
 def _surface(area: AreaPlan, origin: Floats, top: float) -> Any:
-    plane = area.finish.plane
+    surface = area.finish.surface
 
     def height(xy: Floats) -> Floats:
-        return np.asarray(plane.at(xy + origin[:2]) - origin[2] - top)
+        return np.asarray(surface.at(xy + origin[:2]) - origin[2] - top)
 
     return height
 
@@ -97,7 +98,10 @@ def add_pavers(
 ) -> None:
     """Add the faces of pavers over a region of the finish."""
     tones = material("paver").grains
-    meshes = pavers(_near(region, origin), right, len(tones))
+    # A paver that lies across a fold is cut there.
+    panes = panes_of(area)
+    facets = [] if warped(panes) else [_near(pane.domain, origin) for pane in panes]
+    meshes = pavers(_near(region, origin), right, len(tones), facets)
     add_pattern(collected, "paver", "paver", tones, meshes, _surface(area, origin, 0.0), shown)
 
 
@@ -152,16 +156,14 @@ def add_stack(
     bottom is the level of the underside of the block about the scene's origin [m]. Returns a
     function that reads the dug surface at points (k, 2).
     """
-    plane, right = area.finish.plane, opening.frame.right
+    finish, right = area.finish.surface, opening.frame.right
     opened, whole = ("layers",), ("finished",)
-    draped = drape(dig.clip, dig.polygon, origin, dig.formation.at)
-    dug, _ = dug_surface(draped, dig.formation, origin)
-    under = np.full_like(dug, bottom)
-    add_solid(
-        collected, "subgrade", "subgrade", between(draped.sheet, dug, under),
-        ("layers", "dig", "finished"),
-    )  # fmt: skip
-    dug_at = height_over(draped.sheet, dug)
+    dug = dug_parts(dig.clip, dig.polygon, dig.formation, origin, steps=False)
+    soil = joined(
+        [between(part.draped.sheet, part.floor, np.full_like(part.floor, bottom)) for part in dug]
+    )
+    add_solid(collected, "subgrade", "subgrade", soil, ("layers", "dig", "finished"))
+    dug_at = _floor_of(dug)
     for step, tread in enumerate(treads):
         above = opening.cut(step - 1) if step else None
         seen = tread.footprint if above is None else tread.footprint.intersection(above)
@@ -173,13 +175,12 @@ def add_stack(
         seen = seen.difference(opening.cut(step))
         if tread.kind == "refill":
             for region, shown in ((cut, opened), (tread.footprint, whole)):
-                over = drape_over_dig(ground, dig, region, origin)
-                dug_here, level = dug_surface(over, dig.formation, origin)
-                solid = between(over.sheet, level, dug_here)
+                parts = dug_over(ground, dig, region, origin)
+                solid = joined([between(p.draped.sheet, p.level, p.floor) for p in parts])
                 add_solid(collected, tread.name, tread.kind, solid, shown)
             continue
         for region, shown in ((cut, opened), (tread.footprint, whole)):
-            solid = slab(region, plane, tread.top, tread.thickness, origin)
+            solid = slab(region, finish, tread.top, tread.thickness, origin, steps=False)
             add_solid(collected, tread.name, tread.kind, solid, shown)
         if tread.kind == "paver":
             add_pavers(collected, area, cut, right, origin, opened)
@@ -191,11 +192,23 @@ def add_stack(
     return dug_at
 
 
-def drape_over_dig(ground: Any, dig: Dig, region: Region, origin: Floats) -> Any:
-    """Return the ground over part of a dig, creased where its refill starts."""
-    from grading.earthwork import clip
+def dug_over(ground: Any, dig: Dig, region: Region, origin: Floats) -> list[Dug]:
+    """Return the hole over part of a dig, creased where its refill starts."""
+    from grading.earthwork import clip_facets
 
-    return drape(clip(ground, region), region, origin, dig.formation.at)
+    domains = [facet.domain for facet in dig.formation.facets]
+    pieces = clip_facets(ground, region, domains)
+    return dug_parts(pieces, region, dig.formation, origin, steps=False)
+
+
+def _floor_of(parts: list[Dug]) -> Any:
+    """Return a function that reads the dug surface at points (k, 2)."""
+    from viz.layers.shell import Sheet
+
+    starts = np.cumsum([0, *(len(part.draped.sheet.xy) for part in parts)])
+    faces = [part.draped.sheet.faces + start for part, start in zip(parts, starts, strict=False)]
+    sheet = Sheet(np.concatenate([part.draped.sheet.xy for part in parts]), np.concatenate(faces))
+    return height_over(sheet, np.concatenate([part.floor for part in parts]))
 
 
 def _add_backfill(
@@ -207,7 +220,7 @@ def _add_backfill(
         kept = polygons(region)
         if kept.is_empty:
             continue
-        solid = slab(kept, area.finish.plane, 0.0, depth, origin)
+        solid = slab(kept, area.finish.surface, 0.0, depth, origin, steps=False)
         add_solid(collected, "backfill", "backfill", solid, shown)
         look = material("backfill")
         meshes = grains(_near(kept, origin), look.size, look.share, len(look.grains), 99)

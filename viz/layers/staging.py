@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from grading.units import INCH, Unit, area, both, length, volume
+from grading.wishes import nearest_area
 from viz.layers import stack
 from viz.layers.frame import Frame, Opening, frame_of, opening_of
 from viz.layers.materials import SPOT
+from viz.layers.neighbours import add_others, others_in
 from viz.layers.paint import add_fall, add_scale, fall_words, short
 from viz.layers.scene import VIEWS, Body, Camera, Collected, Label, Scene
-from viz.layers.shell import Floats
+from viz.layers.shell import Floats, polygons
 from viz.layers.solids import Draped, local_origin
 from viz.layers.surroundings import (
     TURF,
@@ -24,9 +26,9 @@ from viz.layers.surroundings import (
     drape_over,
     drawn_ground,
     height_over,
-    polygons,
     wall_top,
 )
+from viz.layers.waterways import add_water
 
 if TYPE_CHECKING:
     import shapely
@@ -73,7 +75,7 @@ def stage(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
     region = block_region(plan.ground, frame, widest.polygon, site.house)
     ground = drawn_ground(plan.ground, region)
     treads = stack.treads_of(area_plan, dig)
-    legend = stack.legend_of(treads, dig)
+    legend = stack.legend_of(treads, dig, plan.site.unit)
     opening = opening_of(frame, area_plan.outline, len(treads) - 1)
 
     collected = Collected()
@@ -81,7 +83,9 @@ def stage(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
     lowest = _lowest(area_plan, whole.ground, origin)
     bottom = lowest - 0.055 * float(np.sqrt(region.area)) / factor
     add_ground(collected, whole, bottom, ("today",), 1)
-    outside = polygons(region.difference(dig.polygon))
+    beside_dig = region.difference(dig.polygon)
+    outside = polygons(beside_dig.difference(others_in(plan, area_plan, region)))
+    add_others(collected, plan, area_plan, beside_dig, frame.right, origin, bottom)
     if not outside.is_empty:
         around = drape_over(ground, outside, origin)
         add_ground(collected, around, bottom, ("finished", "dig"), 1)
@@ -97,7 +101,9 @@ def stage(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
     _add_levels(collected, area_plan, frame, opening, origin, unit)
     _add_spots(collected, plan, region, origin, unit)
     ground_at = height_over(whole.sheet, whole.ground)
+    add_water(collected, plan, region, ground_at, origin)
     free = region.difference(widest.polygon).difference(opening.cut(0))
+    free = free.difference(others_in(plan, area_plan, region))
     add_scale(collected, frame, free, ground_at, origin, unit)
 
     return Scene(
@@ -138,13 +144,13 @@ def _lowest(area_plan: AreaPlan, ground: Floats, origin: Floats) -> float:
 
 def _levels(area_plan: AreaPlan) -> Floats:
     """Return the finish at the outline's corners, (n,). [m]"""
-    return np.asarray(area_plan.finish.plane.at(np.array(area_plan.outline.exterior.coords)))
+    return np.asarray(area_plan.finish.surface.at(np.array(area_plan.outline.exterior.coords)))
 
 
 def _figures(dig: Dig, unit: Unit) -> tuple[tuple[str, str], ...]:
     figures = [
-        ("Build-up", both(dig.build_up)),
-        ("Deepest dig", both(dig.max_dig, 8)),
+        ("Build-up", both(dig.build_up, unit=unit)),
+        ("Deepest dig", both(dig.max_dig, 8, unit)),
         ("Dig", volume(dig.cut, unit)),
         ("Spoil, loose", volume(dig.spoil_loose, unit)),
     ]
@@ -165,7 +171,7 @@ def _add_house(
     house = plan.site.house
     if house is None:
         return
-    finish = area_plan.finish.plane
+    finish = area_plan.finish.surface
     reach = region.buffer(2 * INCH)
     doors = tuple(
         door
@@ -180,6 +186,8 @@ def _add_house(
     seen = frame.box(*frame.bounds(region)).buffer(WALL, join_style="mitre")
     add_house(collected, house, doors, seen, origin, (bottom + origin[2], foundation, top), ALL)
     for door in doors:
+        if nearest_area(plan.site, door.at) is not area_plan.area:
+            continue  # a door that is not about this paving has no step down to it
         place = door_frame(house, door)
         step = door.sill - float(finish.at(place.at[None])[0])
         high = short(abs(step), plan.site.unit)
@@ -229,7 +237,7 @@ def _add_levels(
     cut = opening.cut(0)
     for want_r, want_n, rank in ((r0, n0, 10), (r1, n0, 11), (r0, n1, 12), (r1, n1, 13)):
         i = int(np.argmin(np.hypot(local[:, 0] - want_r, local[:, 1] - want_n)))
-        z = float(area_plan.finish.plane.at(corners[i][None])[0])
+        z = float(area_plan.finish.surface.at(corners[i][None])[0])
         lifted = cut.covers(shapely.Point(corners[i]))
         shown = {"finished"} if lifted else {"layers", "finished"}
         at = np.append(corners[i], z) - origin

@@ -13,7 +13,7 @@ from viz.layers.frame import Frame
 from viz.layers.grain import grains
 from viz.layers.materials import material
 from viz.layers.scene import Collected
-from viz.layers.shell import Floats, Sheet, Solid, between, triangulate
+from viz.layers.shell import Floats, Sheet, Solid, between, polygons, triangulate
 from viz.layers.solids import Draped, drape
 
 if TYPE_CHECKING:
@@ -90,14 +90,6 @@ def largest(region: Shape) -> shapely.Polygon:
 
     parts = [part for part in shapely.get_parts(region) if part.geom_type == "Polygon"]
     return max(parts, key=lambda part: float(part.area)) if parts else shapely.Polygon()
-
-
-def polygons(region: Shape, least: float = 1e-6) -> shapely.MultiPolygon:
-    """Return only the polygons of a region larger than `least` [m2]."""
-    import shapely
-
-    parts = [part for part in shapely.get_parts(region) if part.geom_type == "Polygon"]
-    return shapely.MultiPolygon([part for part in parts if part.area > least])
 
 
 def drape_over(ground: Any, region: Region, origin: Floats) -> Draped:

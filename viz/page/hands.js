@@ -81,7 +81,8 @@ function listen() {
     if (!box.clientWidth) return;
     tagged = "";
     if (state.camera === null) place(); else look(state.camera, true);
-    label();  // new tags stand nowhere until the next frame, which a busy machine draws late
+    // Labels that were made anew are placed at once, not only with the next frame.
+    label();
   }).observe(box);
 }
 

@@ -233,7 +233,8 @@ def _areas(plan: Plan, chosen: list[tuple[int, AreaPlan, str]], scenes: list[Sce
         rows.append("</div>")
         for i in own:
             hidden = "" if chosen[i][2] == area.chosen else " hidden"
-            rows.append(f'<div class="base" data-scene="{i}"{hidden}>{_layers(scenes[i])}</div>')
+            layers = _layers(scenes[i], plan.site.unit)
+            rows.append(f'<div class="base" data-scene="{i}"{hidden}>{layers}</div>')
         table = f"volumes-{index}"
         rows.append(_table(table, area, own, scenes, plan.site.unit))
         rows.append(
@@ -246,13 +247,13 @@ def _short_title(scene: Scene) -> str:
     return re.sub(r"(-graded)?\s+base$", "", scene.base_title)
 
 
-def _layers(scene: Scene) -> str:
+def _layers(scene: Scene, unit: Unit) -> str:
     from grading.units import both
 
     items = "".join(_layer(entry) for entry in scene.legend)
     return (
         f'<h2>Layers, from the top down</h2><ul class="layers">{items}</ul>'
-        f'<p class="total">Build-up {escape(both(scene.build_up))}</p>'
+        f'<p class="total">Build-up {escape(both(scene.build_up, unit=unit))}</p>'
         f'<p class="fall">{escape(scene.fall)} {escape(scene.exaggeration_words)}</p>'
     )
 

@@ -1,0 +1,216 @@
+"""The sheet of a site's water: where it runs, where it stands, and where it ends."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import shapely
+
+from grading.rates import flow, water_volume
+from grading.units import percent, slope
+from viz.drawings.compose import Sheet
+from viz.drawings.drawing import FINE, OUTLINE, THIN
+from viz.drawings.figures import level, run, small
+from viz.drawings.fold_view import draw_folds
+from viz.drawings.furniture import caption, plan_axes, scale_bar, title_block
+from viz.drawings.lettering import block, extent, fold
+from viz.drawings.paper import Box, Page
+from viz.drawings.plan_view import draw_house, place_plan
+from viz.drawings.water_marks import draw_water, key_rows, least_falls
+from viz.folding import folds_of, panes_of, warped
+
+if TYPE_CHECKING:
+    from grading.pipeline import Plan
+    from grading.water import AreaWater, Water
+
+SIDE = 84.0  # mm: the tables
+AROUND = 1.0  # m
+_SIZE = 2.2
+INSET = 0.8  # mm for each space that a row begins with
+_STEP = 3.5
+
+VERDICTS = {
+    "named": "ends in named places",
+    "neighbour": "LOOK: some of it runs onto the neighbour's lot",
+    "edge of the survey": "LOOK: some of it leaves the survey past every named place",
+    "low spot": "MEND: some of it stands in a low spot",
+    "foundation": "MEND: some of it reaches the foundation",
+}
+NOT_NAMED = "not known: the site names no place for it"
+
+
+def verdict_of(water: Water, area: AreaWater) -> str:
+    """Return in a few words what is to be said of where an area's water ends."""
+    if area.verdict == "edge of the survey" and not water.destinations:
+        return NOT_NAMED
+    return VERDICTS[area.verdict]
+
+
+def water_sheet(plan: Plan, page: Page) -> Sheet:
+    """Return the sheet of the water of a whole site."""
+    water, unit = plan.water, plan.site.unit
+    sheet = Sheet(page, "water", "Where the water goes")
+    body = page.body
+    room = Box(body.x0, body.y0 + 8.0, body.x1 - SIDE - 3, body.y1)
+    window = _window(plan, water)
+    view = place_plan(window, room, unit, sheet.title)
+    sheet.views.append(view)
+    draw_house(view, plan, window, sills=False)
+    for area in plan.areas:
+        view.drawing.area(area.outline, fill="#f1eee9", layer="paving")
+    for area in plan.areas:
+        panes = panes_of(area)
+        draw_folds(view, folds_of(area), many=warped(panes), named=False)
+        view.drawing.lines(area.outline.boundary, OUTLINE, "outline of paving")
+        if not warped(panes):
+            for pane in panes:
+                _fall(view, pane)
+        at = area.outline.representative_point().coords[0]
+        view.drawing.text(at, area.area.name, size=2.6, ground=True,
+                          others=((0.0, 5.0), (0.0, -5.0), (12.0, 0.0), (-12.0, 0.0)),
+                          layer="area name")  # fmt: skip
+    draw_water(view, plan, water, window)
+    _side(sheet, Box(body.x1 - SIDE, body.y0, body.x1, body.y1), plan, water)
+    wide = caption(sheet, (body.x0 + 16, body.y0 + 1.8), "Plan", view.scale.words)
+    scale_bar(sheet, (body.x0 + 16 + wide + 8, body.y0 + 2.4), view.scale, unit, 34)
+    plan_axes(sheet, (body.x0 + 1.5, body.y0 + 2.0))
+    title_block(
+        sheet, plan.site.name, ", ".join(area.area.name for area in plan.areas), unit,
+        view.scale.words, "none: a plan",
+        "Ways are true to a grid of "
+        f"{small(water.relief.spacing, unit)} over the finish and the existing ground. "
+        "They say where rain on the paving goes, not how much soaks into lawn.",
+    )  # fmt: skip
+    return sheet
+
+
+def _window(plan: Plan, water: Water) -> Any:
+    """Return what is shown: paving, ways, places and low spots, as far as they were surveyed."""
+    kept: list[Any] = [area.outline for area in plan.areas]
+    kept += [shapely.MultiPoint(e.path) for a in water.areas for e in a.edges if len(e.path)]
+    kept += [shapely.MultiPoint(s.path) for s in water.downspouts if len(s.path)]
+    kept += [place.shape for place in water.destinations]
+    kept += [shapely.Point(spot.at) for spot in water.low_spots]
+    kept += [shapely.Point(spout.at) for spout in plan.site.downspouts]
+    kept += [shapely.Point(worst.at) for _, _, _, worst in least_falls(water)]
+    x0, y0, x1, y1 = plan.ground.surveyed.union(shapely.union_all(kept[: len(plan.areas)])).bounds
+    around = shapely.union_all(kept).envelope.buffer(AROUND, join_style="mitre")
+    left, bottom, right, top = around.intersection(
+        shapely.box(x0 - AROUND, y0 - AROUND, x1 + AROUND, y1 + AROUND)
+    ).bounds
+    return shapely.box(left, bottom, right, top)
+
+
+def _fall(view: Any, pane: Any) -> None:
+    if pane.plane.fall < 5e-4:
+        return
+    middle, way = pane.place, np.asarray(pane.plane.downhill, float)
+    half = view.scale.metres(4.5)
+    view.drawing.arrow(middle - way * half, middle + way * half, pen=FINE, head=2.4,
+                       layer="finish fall")  # fmt: skip
+
+
+class _Column:
+    """A column of small tables, written from the top down."""
+
+    def __init__(self, sheet: Sheet, box: Box) -> None:
+        self.draw, self.box, self.y = sheet.paper, box, box.y1 - 1.0
+
+    def head(self, words: str) -> None:
+        """Write the head of a table."""
+        self.y -= 1.2
+        self.draw.text((self.box.x0 + 1, self.y), words, size=2.5, across="left", up="top",
+                       bold=True)  # fmt: skip
+        self.y -= 4.0
+        self.draw.line([(self.box.x0, self.y), (self.box.x1, self.y)], THIN, "table")
+        self.y -= 0.7
+
+    def row(self, left: str, right: str = "", *, bold: bool = False, quiet: bool = False) -> None:
+        """Write a row, its left part folded to the room that the right one leaves."""
+        inset = 1.0 + INSET * (len(left) - len(left.lstrip()))
+        wide = self.box.width - 1 - inset - (extent(right, _SIZE)[0] + 2 if right else 0)
+        words = fold(left.lstrip(), _SIZE, wide, bold)
+        colour = "#5a5a5a" if quiet else "#1a1a1a"
+        self.draw.text((self.box.x0 + inset, self.y), words, size=_SIZE, across="left", up="top",
+                       bold=bold, colour=colour)  # fmt: skip
+        self.draw.text((self.box.x1 - 0.5, self.y), right, size=_SIZE, across="right", up="top")
+        self.y -= block(words, _SIZE)[1] + (_STEP - _SIZE)
+
+    def left(self) -> float:
+        """Return the room that is left. [mm]"""
+        return self.y - self.box.y0
+
+
+def _side(sheet: Sheet, box: Box, plan: Plan, water: Water) -> None:
+    unit = plan.site.unit
+    sheet.paper.line([(box.x0 - 2, box.y0 - 3), (box.x0 - 2, box.y1 + 3)], THIN, "border")
+    key = _key(plan, water)
+    foot = 4.1 * len(key) + 2.0
+    column = _Column(sheet, Box(box.x0, box.y0 + foot, box.x1, box.y1))
+    lines = _lines(plan, water, unit)
+    for number, (head, left, right, bold, quiet) in enumerate(lines):
+        if column.left() < 9.0 and number < len(lines) - 1:
+            column.row("more in the report", quiet=True)
+            break
+        if head:
+            column.head(left)
+        else:
+            column.row(left, right, bold=bold, quiet=quiet)
+    sheet.paper.line([(box.x0, box.y0 + foot), (box.x1, box.y0 + foot)], THIN, "table")
+    key_rows(sheet.paper, box.x0 + 1, box.y0 + foot - 2.0, key)
+
+
+Line = tuple[bool, str, str, bool, bool]  # head?, left, right, bold, quiet
+
+
+def _lines(plan: Plan, water: Water, unit: Any) -> list[Line]:
+    found: list[Line] = []
+
+    def head(words: str) -> None:
+        found.append((True, words, "", True, False))
+
+    def row(left: str, right: str = "", bold: bool = False, quiet: bool = False) -> None:
+        found.append((False, left, right, bold, quiet))
+
+    head("Where the rain on each area ends")
+    for area in water.areas:
+        row(area.name, "" if area.runoff is None else flow(area.runoff, unit), bold=True)
+        for part in area.shares:
+            if part.share >= 0.005:
+                row(f"    {part.destination}", percent(part.share, 0))
+        row(verdict_of(water, area), quiet=area.verdict == "named")
+    if water.destinations:
+        head("Places named for water, and their level")
+        for place in water.destinations:
+            row(f"{place.name} ({place.kind})", "?" if place.z is None else level(place.z, unit))
+    if water.low_spots:
+        head("Low spots: deepest water, and how much")
+        for number, spot in enumerate(water.low_spots, start=1):
+            words = f"{small(spot.depth, unit)}, {water_volume(spot.volume, unit)}"
+            row(f"low spot {number}", words)
+    if water.downspouts:
+        head("Downspouts")
+        for spout in water.downspouts:
+            row(f"{spout.name} to {spout.destination}",
+                "" if spout.runoff is None else flow(spout.runoff, unit))  # fmt: skip
+    falls = list(least_falls(water))
+    if falls:
+        head("Least fall away from each wall")
+        for mark, wall, kind, worst in falls:
+            back = "" if worst.fall >= 0 else "BACK "
+            row(f"{mark}  {wall}, {kind}", back + slope(abs(worst.fall)))
+            away = f"from {run(worst.distance, unit)} out" if worst.distance > 1e-3 else "from it"
+            row(f"     {away}, over {run(worst.length, unit)}", quiet=True)
+    return found
+
+
+def _key(plan: Plan, water: Water) -> list[str]:
+    kinds = ["arrow", "edge", "way"]
+    kinds += ["spout", "spout way"] if plan.site.downspouts else []
+    kinds += ["pond", "spill"] if water.low_spots else []
+    points = [isinstance(place.shape, shapely.Point) for place in water.destinations]
+    kinds += ["place"] if any(points) else []
+    kinds += ["place line"] if not all(points) else []
+    kinds += ["least"] if any(wall.paved or wall.ground for wall in water.walls) else []
+    return kinds

@@ -1,0 +1,120 @@
+"""Where the water goes, in words and tables."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from grading.rates import flow, water_volume
+from grading.units import Unit, length, percent, size, slope
+from viz.drawings.water_sheet import verdict_of
+from viz.table import Table, elevation
+
+if TYPE_CHECKING:
+    from grading.pipeline import Plan
+    from grading.water import AreaWater, Water
+
+
+def _at(xy: np.ndarray, unit: Unit) -> str:
+    return f"({', '.join(length(float(value), unit) for value in xy)})"
+
+
+def water_lines(plan: Plan) -> Iterator[str]:
+    """Yield where the water of a site goes: each area, low spots, downspouts, walls."""
+    water, unit = plan.water, plan.site.unit
+    yield "Water:"
+    for area in water.areas:
+        yield from _area_lines(water, area, unit)
+    for number, spot in enumerate(water.low_spots, start=1):
+        yield (
+            f"  low spot {number} near {_at(spot.at, unit)}: {size(spot.depth, unit)} deep, "
+            f"{water_volume(spot.volume, unit)}, spills near {_at(spot.spill, unit)}"
+        )
+    for spout in water.downspouts:
+        runs = "" if spout.runoff is None else f" with {flow(spout.runoff, unit)}"
+        over = f", over {' and '.join(spout.crosses)}" if spout.crosses else ""
+        yield f"  {spout.name} runs to {spout.destination}{runs}{over}"
+    for wall in water.walls:
+        parts = [
+            f"{kind} {_fall(worst.fall)} near {_at(worst.at, unit)}"
+            for kind, worst in (("paving", wall.paved), ("ground", wall.ground))
+            if worst is not None
+        ]
+        if parts:
+            yield f"  least fall away from {wall.wall}: {'; '.join(parts)}"
+
+
+def _fall(ratio: float) -> str:
+    return slope(ratio) if ratio >= 0 else f"{slope(-ratio)} BACK to it"
+
+
+def _area_lines(water: Water, area: AreaWater, unit: Unit) -> Iterator[str]:
+    shares = ", ".join(
+        f"{percent(part.share, 0)} to {part.destination}"
+        for part in area.shares
+        if part.share >= 0.005
+    )
+    storm = "" if area.runoff is None else f" ({flow(area.runoff, unit)} in the storm)"
+    yield f"  rain on {area.name}{storm}: {shares}; {verdict_of(water, area)}"
+    for edge in area.edges:
+        yield (
+            f"    {percent(edge.share, 0)} leaves near {_at(edge.at, unit)} at "
+            f"{length(edge.z, unit)}, to {edge.destination}"
+        )
+
+
+def water_tables(plan: Plan) -> dict[str, Table]:
+    """Return the tables of a site's water that have rows, for a spreadsheet."""
+    water = plan.water
+    found = {
+        "water": Table(
+            ("area", "destination", "kind", "share (%)", "verdict"),
+            tuple(
+                (
+                    area.name, part.destination, part.kind, round(part.share * 100, 1),
+                    verdict_of(water, area),
+                )
+                for area in water.areas
+                for part in area.shares
+            ),
+        ),
+        "low-edges": Table(
+            (
+                "area", "share (%)", "x (m)", "y (m)", "level (ft-in)", "level (m)",
+                "destination", "flow (L/s)",
+            ),
+            tuple(
+                (
+                    area.name, round(edge.share * 100, 1), *np.round(edge.at, 3).tolist(),
+                    *elevation(edge.z), edge.destination,
+                    "" if area.runoff is None else round(edge.flow * 1000, 3),
+                )
+                for area in water.areas
+                for edge in area.edges
+            ),
+        ),
+        "low-spots": Table(
+            ("x (m)", "y (m)", "depth (mm)", "water (L)", "stands at (ft-in)", "stands at (m)"),
+            tuple(
+                (
+                    *np.round(spot.at, 3).tolist(), round(spot.depth * 1000, 1),
+                    round(spot.volume * 1000, 1), *elevation(spot.level),
+                )
+                for spot in water.low_spots
+            ),
+        ),
+        "downspouts": Table(
+            ("downspout", "destination", "kind", "over", "from the house (m)", "flow (L/s)"),
+            tuple(
+                (
+                    spout.name, spout.destination, spout.kind, " and ".join(spout.crosses),
+                    "" if spout.from_house is None else round(spout.from_house, 3),
+                    "" if spout.runoff is None else round(spout.runoff * 1000, 3),
+                )
+                for spout in water.downspouts
+            ),
+        ),
+    }  # fmt: skip
+    return {name: table for name, table in found.items() if table.rows}
