@@ -29,11 +29,15 @@ class Layer:
 
 @dataclass(frozen=True)
 class BaseSystem:
-    """A build-up of layers, from the paver down to the subgrade."""
+    """A build-up of layers, from the paver down to the subgrade.
+
+    `over` names what stays in the ground and carries the layers; empty where soil does.
+    """
 
     name: str
     title: str
     layers: tuple[Layer, ...]
+    over: str = ""
 
     @cached_property
     def build_up(self) -> float:
@@ -52,6 +56,8 @@ class BaseSystem:
 
     def over_dig(self, limits: Limits) -> float:
         """Return how far the hole reaches beyond the edge of the paving. [m]"""
+        if self.over:
+            return 0.0
         return max(limits["over-dig"], self.base_thickness)
 
     def tops(self) -> tuple[float, ...]:
@@ -149,7 +155,9 @@ def base_systems(written: Iterable[SystemWritten]) -> Mapping[str, BaseSystem]:
             below_panel = any(above.role == "panel" for above in layers)
             layers.append(_layer_written(layer, below_panel))
         title = systems[system.name].title if system.name in systems else system.name
-        systems[system.name] = BaseSystem(system.name, title, tuple(layers))
+        systems[system.name] = BaseSystem(
+            system.name, title, tuple(layers), getattr(system, "over", None) or ""
+        )
     return systems
 
 

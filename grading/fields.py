@@ -89,6 +89,12 @@ def _name(value: Any) -> str:
     return " ".join(value.split())
 
 
+def _years(value: Any) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 2000:
+        raise UnfitError("a number of years, zero or more")
+    return float(value)
+
+
 def _listed(value: Any) -> Any:
     return value.tolist() if isinstance(value, np.ndarray) else value
 
@@ -126,6 +132,7 @@ Slope = Annotated[float, BeforeValidator(_slope)]
 Fall = Annotated[float, BeforeValidator(_slope), AfterValidator(_fall)]
 Bearing = Annotated[float, BeforeValidator(_bearing)]
 Name = Annotated[str, BeforeValidator(_name)]
+Years = Annotated[float, BeforeValidator(_years)]
 Point = Annotated[tuple[Length, Length], BeforeValidator(_pair)]
 Points = Annotated[tuple[Point, ...], BeforeValidator(_one_or_more_points)]
 Lengths = Annotated[tuple[Length, ...], BeforeValidator(_one_or_more)]

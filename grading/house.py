@@ -10,7 +10,7 @@ import shapely
 from numpy.typing import NDArray
 from pydantic import Field, model_validator
 
-from grading.fields import PointArray, PointsArray, Table, UnfitError, array_of
+from grading.fields import PointArray, PointsArray, Table, UnfitError, Years, array_of
 
 ON_THE_WALL = 1e-3
 """A point nearer than this to the wall is on it. [m]"""
@@ -29,6 +29,7 @@ class House(Table):
         description="the corners of the foundation line as [[x, y], [x, y], ...], two or more"
     )
     inside: PointArray = Field(description="any point inside the house as [x, y]")
+    age: Years | None = Field(None, description="how many years ago it was built, such as 3")
 
     @model_validator(mode="after")
     def _check(self) -> Self:

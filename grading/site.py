@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from grading.advicetables import Access, Backfill, Feature, Frost
 from grading.house import House
 from grading.outline import Arc
 from grading.tables import (
@@ -28,14 +29,18 @@ from grading.units import Unit
 from grading.watertables import Downspout, Outfall, Storm
 
 __all__ = [
+    "Access",
     "Arc",
     "Area",
+    "Backfill",
     "BaseSystemSpec",
     "Ceiling",
     "Door",
     "Downspout",
+    "Feature",
     "FinishTable",
     "Floor",
+    "Frost",
     "GivenPlane",
     "GroundSpec",
     "House",
@@ -111,6 +116,10 @@ class Site:
     systems: tuple[BaseSystemSpec, ...] = ()
     limits: Mapping[str, float | tuple[float, float]] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
+    features: tuple[Feature, ...] = ()
+    access: Access = field(default_factory=lambda: Access.model_validate({}))
+    backfill: Backfill = field(default_factory=lambda: Backfill.model_validate({}))
+    frost: Frost | None = None
 
 
 def read_site(folder: Path | str) -> Site:

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import BeforeValidator, Field, ValidationError
 
+from grading.advicetables import Access, Backfill, Feature, Frost
 from grading.baselayers import catalogue_names
 from grading.csvfile import PointList, read_points
 from grading.errors import Problem, SiteError
@@ -69,14 +70,15 @@ class Head(Table):
 
 
 T = TypeVar("T", bound=Table)
-Named = TypeVar("Named", Door, Ceiling, Floor, Meet, Outfall, Downspout)
+Named = TypeVar("Named", Door, Ceiling, Floor, Meet, Outfall, Downspout, Feature)
 
 _TABLES = (
     "ground", "house", "finish", "door", "ceiling", "floor", "meet", "step", "area", "base",
     "limits",
 )  # fmt: skip
 _WATER = ("outfall", "downspout", "storm")
-_KEYS = (*Head.model_fields, *_TABLES, *_WATER)
+_ADVICE = ("feature", "access", "backfill", "frost")
+_KEYS = (*Head.model_fields, *_TABLES, *_WATER, *_ADVICE)
 
 
 def read(path: Path) -> Site:
@@ -131,6 +133,8 @@ class _Reader:
         floors, meets = self.many("floor", Floor), self.many("meet", Meet)
         steps, finish = self.many("step", Step), self.one("finish", FinishTable)
         areas, systems = self.many("area", Area), self.many("base", BaseSystemSpec)
+        features, access = self.many("feature", Feature), self.one("access", Access)
+        backfill, frost = self.one("backfill", Backfill), self.one("frost", Frost)
         outfalls, downspouts = self.many("outfall", Outfall), self.many("downspout", Downspout)
         storm = self.one("storm", Storm)
         limits = self.limits()
@@ -161,6 +165,10 @@ class _Reader:
             areas=tuple(areas.values()),
             systems=tuple(systems.values()),
             limits=limits,
+            features=_named(features),
+            access=access or Access.model_validate({}),
+            backfill=backfill or Backfill.model_validate({}),
+            frost=frost,
         )
 
     def wrong(self, key: str, found: str, expected: str, mend: str = "") -> None:
@@ -249,7 +257,7 @@ class _Reader:
                 first.setdefault(name, key)
         built_in = (*catalogue_names(), *bases.values())
         self.check_known(self.named("area", "base"), "a base system", built_in)
-        for key in ("ceiling", "floor", "meet"):
+        for key in ("ceiling", "floor", "meet", "feature"):
             self.check_known(self.named(key, "area"), "the name of an area", areas.values())
 
     def check_known(self, names: Mapping[str, str], what: str, known: Iterable[str]) -> None:

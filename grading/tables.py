@@ -40,7 +40,8 @@ from grading.fields import (
     array_of,
     unit_of,
 )
-from grading.outline import CHORD_TOLERANCE, OutlineError, outline_polygon
+from grading.outline import CHORD_TOLERANCE, OutlineError, edge_lines, outline_polygon
+from grading.pavertable import Pavers
 from grading.units import INCH, number, read_length
 from grading.units import area as area_text
 
@@ -223,6 +224,19 @@ class Area(Table):
     lawn: LawnEdge | None = Field(
         None, description='a table as {edge = "flush", lip = "1/2 in", slope = "5 %"}'
     )
+    pavers: Pavers | None = Field(
+        None, description='a table as {length = "8 in", width = "4 in", pattern = "running"}'
+    )
+    reason: Name | None = Field(
+        None, description="why this base was chosen, in words, where it is not the one advised"
+    )
+
+    @field_validator("reason")
+    @classmethod
+    def _of_a_choice(cls, reason: str | None, info: ValidationInfo) -> str | None:
+        if reason is not None and info.data.get("base", "") is None:
+            raise UnfitError("a reason beside the `base` that it is for", "Add `base`.")
+        return reason
 
     @property
     def drains(self) -> float | None:
@@ -234,6 +248,17 @@ class Area(Table):
     def _encloses(cls, outline: Any, info: ValidationInfo) -> Any:
         _checked_polygon(outline, info)
         return outline
+
+    @field_validator("pavers")
+    @classmethod
+    def _edges_there_are(cls, pavers: Pavers | None, info: ValidationInfo) -> Pavers | None:
+        if pavers is not None and pavers.soldier != "all" and "outline" in info.data:
+            most = len(edge_lines(info.data["outline"]))
+            for place, edge in enumerate(pavers.soldier):
+                if edge > most:
+                    expected = f"an edge of the outline, 1 to {most}"
+                    raise UnfitError(expected, found=str(edge), key=f"soldier[{place + 1}]")
+        return pavers
 
     @field_validator("holes")
     @classmethod
@@ -305,6 +330,10 @@ class BaseSystemSpec(Table):
     name: Name = Field(description="the name of the base system in quotes")
     layers: tuple[LayerSpec, ...] = Field(
         description='layers from the top down, as [{name = "paver", thickness = "2 3/8 in"}, ...]'
+    )
+
+    over: Literal["sound concrete"] | None = Field(
+        None, description="what stays in the ground and carries the layers"
     )
 
     @field_validator("layers")

@@ -1,0 +1,143 @@
+"""The advice as plain data, in SI: what stands under `advice` in the JSON."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any
+
+from grading.advice import Advice, AreaAdvice
+from grading.backfill import BackfillZone
+from grading.features import Seat
+from grading.frost import CAUTION, FrostDepth
+from grading.joins import Join
+from grading.load import LoadStress
+from grading.suitability import Choice, Reason, Verdict
+
+
+def _reason(reason: Reason) -> dict[str, Any]:
+    return asdict(reason)
+
+
+def _verdict(verdict: Verdict) -> dict[str, Any]:
+    return {
+        "name": verdict.option.name,
+        "title": verdict.option.title,
+        "level": verdict.level,
+        "reasons": [_reason(reason) for reason in verdict.reasons],
+        "nears": list(verdict.nears),
+    }
+
+
+def _choice(choice: Choice) -> dict[str, Any]:
+    best = choice.advised
+    return {
+        "advised": None if best is None else best.option.name,
+        "options": [_verdict(verdict) for verdict in choice.verdicts],
+    }
+
+
+def _seat(seat: Seat) -> dict[str, Any]:
+    own = seat.own_base
+    return {
+        "name": seat.name,
+        "kind": seat.feature.kind,
+        "stands": seat.stands,
+        "advised": seat.advised,
+        "fall": seat.fall,
+        "wedge": asdict(seat.wedge),
+        "limit": seat.limit,
+        "too_thick": seat.too_thick,
+        "height": seat.feature.height,
+        "height_limit": seat.height_limit,
+        "to_house": seat.to_house,
+        "own_base": None
+        if own is None
+        else {
+            "top": own.top,
+            "bottom": own.bottom,
+            "cut_out": own.cut_out,
+            "excavation": own.excavation,
+            "stone": own.stone,
+        },
+        "source": seat.source,
+    }
+
+
+def _zone(zone: BackfillZone) -> dict[str, Any]:
+    return {
+        "area": zone.paving,
+        "width": zone.width,
+        "age": zone.age,
+        "uses_up": zone.uses_up,
+        "chosen": zone.chosen,
+        "treatments": [asdict(one) for one in zone.treatments],
+    }
+
+
+def _join(join: Join) -> dict[str, Any]:
+    return {
+        "areas": list(join.areas),
+        "bases": list(join.bases),
+        "length": join.length,
+        "below": join.below,
+        "step": join.step,
+        "detail": join.detail,
+    }
+
+
+def _frost(frost: FrostDepth) -> dict[str, Any]:
+    return {
+        "base": frost.base,
+        "stefan": frost.stefan,
+        "modified_berggren": frost.berggren,
+        "factor": frost.factor,
+        "in_subgrade": frost.in_subgrade,
+        "inner": frost.inner,
+        "caution": CAUTION,
+    }
+
+
+def _load(load: LoadStress) -> dict[str, Any]:
+    return {
+        "base": load.base,
+        "load": load.load,
+        "depth": load.depth,
+        "boussinesq": load.boussinesq,
+        "two_to_one": load.two_to_one,
+        "bearing": load.bearing,
+        "refused": load.refused,
+    }
+
+
+def _area(advice: Advice, area: AreaAdvice) -> dict[str, Any]:
+    best, zones = area.base.advised, [zone for zone in advice.backfill if zone.area == area.area]
+    return {
+        "base": None if best is None else best.option.name,
+        "reasons": [] if best is None else [_reason(reason) for reason in best.reasons],
+        "nears": [] if best is None else list(best.nears),
+        "others": [_verdict(verdict) for verdict in area.base.verdicts if verdict is not best],
+        "chosen": area.chosen,
+        "overruled": area.overruled,
+        "reason": area.reason,
+        "edge": _choice(area.edge),
+        "joint": _choice(area.joint),
+        "disagreements": list(area.disagreements),
+        "unknown": list(area.unknown),
+        "features": [_seat(seat) for seat in advice.features if seat.area == area.area],
+        "backfill": _zone(zones[0]) if zones else None,
+        "joins": [_join(join) for join in advice.joins if area.area in join.areas],
+        "frost": [_frost(one) for one in advice.frost if one.area == area.area],
+        "loads": [_load(one) for one in advice.loads if one.area == area.area],
+    }
+
+
+def advice_record(advice: Advice, area: str) -> dict[str, Any]:
+    """Return the advice on one area as plain data; lengths in m, volumes m3, stress Pa.
+
+    Parameters
+    ----------
+    advice : Advice
+    area : str
+        The name of the area.
+    """
+    return _area(advice, advice.area(area))

@@ -1,0 +1,240 @@
+"""What the rules of suitability ask: facts of an area and of each base system, as measured."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from math import inf
+
+import numpy as np
+import shapely
+
+from grading.backfill import SETTLED, BackfillZone
+from grading.baselayers import BaseSystem
+from grading.earthwork import Clip, positive_and_negative
+from grading.features import HELD_TO_HEIGHT, Seat, footings
+from grading.frost import FrostDepth
+from grading.joins import LEAST_SHARED, shared_edge
+from grading.pipeline import AreaPlan, Plan
+from grading.rules import Limits
+from grading.suitability import Fact
+from grading.underfoot import fall_of, level_at
+from grading.units import Unit, length, percent, size, volume
+
+ASKED = {
+    "gate": "how wide the way in is is not given: [access] gate",
+    "house_age": "the age of the house is not given: [house] age",
+    "backfill_settles": "the age of the house is not given: [house] age",
+    "frost_depth": "the winter is not given: [frost] index",
+    "frost_inner": "the winter is not given: [frost] index",
+    "tallest": "the height of a wall or steps on it is not given: [[feature]] height",
+}
+"""What a person is told of a fact that is not known."""
+
+_MET = 0.1  # m: a driveway drawn this near to the paving meets it
+
+
+def tags_of(system: BaseSystem) -> frozenset[str]:
+    """Return what rules call a base system: dense, open, panel, overlay; a hybrid is several."""
+    found = {"panel"} if system.on_panels else set()
+    stone = [layer.material for layer in system.layers if layer.role == "base"]
+    found |= {"open" if material == "open-graded" else "dense" for material in stone}
+    return frozenset(found | ({"overlay"} if system.over else set()))
+
+
+def _share(height: np.ndarray, paved: Clip) -> float:
+    return positive_and_negative(height, paved.areas).cut_area / paved.area
+
+
+def _above(area: AreaPlan, paved: Clip) -> np.ndarray:
+    """Return the finish above the ground at the corners of the paving, (k, 3). [m]"""
+    return level_at(area, paved.xy.reshape(-1, 2)).reshape(-1, 3) - paved.ground
+
+
+def _ground_fall(paved: Clip) -> float:
+    """Return the steepness of the ground's mean slope over the paving. [ratio]"""
+    sides = paved.xy[:, 1:] - paved.xy[:, :1]
+    rises = paved.ground[:, 1:] - paved.ground[:, :1]
+    slopes = np.linalg.solve(sides, rises[:, :, None])[:, :, 0]
+    return float(np.hypot(*(paved.areas @ slopes / paved.area)))
+
+
+def _driveway(plan: Plan, area: AreaPlan) -> str:
+    """Name the driveway that an area meets; nothing where it meets none."""
+    for other in plan.areas:
+        shared = shapely.length(shared_edge(area.outline, other.outline))
+        if other is not area and other.area.use == "driveway" and shared > LEAST_SHARED:
+            return other.area.name
+    for meet in plan.site.meets:
+        where = shapely.MultiPoint(meet.at).convex_hull
+        here = meet.area in (None, area.area.name) and area.outline.distance(where) < _MET
+        if here and "drive" in meet.name.lower():
+            return meet.name
+    return ""
+
+
+def _length(value: float, unit: Unit) -> Fact:
+    return Fact(value, size(value, unit))
+
+
+def _ratio(value: float) -> Fact:
+    return Fact(value, percent(value, 0 if value >= 0.1 or value == 0 else 1))
+
+
+def _named(seats: Sequence[Seat]) -> Fact:
+    return Fact(bool(seats), " and ".join(seat.name for seat in seats))
+
+
+def _of_things(seats: Sequence[Seat], unit: Unit) -> dict[str, Fact]:
+    """Return what stands on the area; what has a base of its own asks nothing of the paving."""
+    on_bedding = [seat for seat in seats if seat.stands == "bedding"]
+    walls = [seat for seat in on_bedding if seat.feature.kind in HELD_TO_HEIGHT]
+    worst = max((seat.wedge.greatest for seat in walls), default=0.0)
+    heights = [seat.feature.height for seat in walls]
+    known = [height for height in heights if height is not None]
+    tallest = Fact(None, "") if None in heights else _length(max(known, default=0.0), unit)
+    wood = _named([seat for seat in on_bedding if seat.feature.kind == "wood fire"])
+    heavy = _named([seat for seat in seats if footings()[seat.feature.kind].own])
+    return {
+        "walls": _named([seat for seat in walls if seat.too_thick]),
+        "wall_wedge": _length(worst, unit),
+        "tall": _named(walls),
+        "tallest": tallest,
+        "wood_fire": wood,
+        "wood_fires": wood,
+        "heavy": heavy,
+        "heavies": heavy,
+    }
+
+
+def _of_backfill(plan: Plan, area: AreaPlan, zone: BackfillZone | None) -> dict[str, Fact]:
+    age = plan.site.house.age if plan.site.house else None
+    share = 0.0 if zone is None else zone.paving / float(area.outline.area)
+    settles = False if zone is None else None if age is None else age < SETTLED
+    return {
+        "house_age": Fact(age, "" if age is None else f"{age:g}"),
+        "backfill_share": _ratio(share),
+        "backfill_settles": Fact(settles, ""),
+        "backfill_treated": Fact(plan.site.backfill.treatment != "none", ""),
+    }
+
+
+def area_facts(
+    plan: Plan, area: AreaPlan, seats: Sequence[Seat], zone: BackfillZone | None
+) -> dict[str, Fact]:
+    """Return the facts of an area that hold for every base system.
+
+    Parameters
+    ----------
+    plan : Plan
+    area : AreaPlan
+    seats : sequence of Seat
+        What stands on it.
+    zone : BackfillZone or None
+        Its part on the backfill of the foundation.
+    """
+    site, unit = plan.site, plan.site.unit
+    limits, paved = Limits(site.limits), area.chosen_dig.paved
+    above = _above(area, paved)
+    to_house = (
+        inf
+        if site.house is None
+        else float(area.outline.distance(shapely.LineString(site.house.walls)))
+    )
+    by_house = (
+        "beside the foundation"
+        if to_house < _MET
+        else f"{length(to_house, unit)} from the foundation"
+    )
+    driveway = _driveway(plan, area)
+    outlets = [
+        floor.name
+        for floor in site.floors
+        if floor.kind == "outlet" and floor.area in (None, area.area.name)
+    ]
+    panels = [dig.fill_for_organics for dig in area.digs.values() if dig.system.on_panels]
+    refill = max(panels, default=0.0)
+    gate = site.access.gate
+    return {
+        "use": Fact(area.area.use, area.area.use),
+        "soil": Fact(site.ground.soil, site.ground.soil),
+        "accessible": Fact(area.area.accessible, ""),
+        "fall": Fact(fall_of(area), percent(fall_of(area))),
+        "ground_fall": Fact(_ground_fall(paved), percent(_ground_fall(paved))),
+        "finish_above": _length(max(float(above.max()), 0.0), unit),
+        "raised_share": _ratio(_share(above - limits["raised-area"], paved)),
+        "organics": _length(float(paved.organics.max()), unit),
+        "organics_share": _ratio(_share(paved.organics - limits["deep-organics"], paved)),
+        "panel_refill": Fact(refill, volume(refill, unit)),
+        "to_house": Fact(to_house, by_house),
+        "by_house": Fact(by_house, by_house),
+        "meets_driveway": Fact(bool(driveway), driveway),
+        "driveway": Fact(driveway, driveway),
+        "outlet": Fact(bool(outlets), ""),
+        "outlets": Fact(" or ".join(outlets), " or ".join(outlets)),
+        "gate": Fact(gate, "" if gate is None else size(gate, unit)),
+        **_of_things(seats, unit),
+        **_of_backfill(plan, area, zone),
+    }
+
+
+def system_facts(
+    plan: Plan, area: AreaPlan, system: BaseSystem, frost: FrostDepth | None
+) -> dict[str, Fact]:
+    """Return the facts of one base system under an area.
+
+    Parameters
+    ----------
+    plan : Plan
+    area : AreaPlan
+    system : BaseSystem
+    frost : FrostDepth or None
+        Under it; None where the winter is not given.
+    """
+    unit, limits, tags = plan.site.unit, Limits(plan.site.limits), tags_of(system)
+    least = limits[
+        "base-thickness-vehicle" if area.area.use == "driveway" else "base-thickness-foot"
+    ]
+    short = 0.0 if tags & {"panel", "overlay"} else max(least - system.base_thickness, 0.0)
+    deeper = system.build_up - _above(area, area.chosen_dig.paved) if system.over else np.zeros(1)
+    cut = area.digs[system.name].cut
+    return {
+        "on_panels": Fact("panel" in tags, ""),
+        "on_open": Fact("open" in tags, ""),
+        "on_dense": Fact("dense" in tags, ""),
+        "base_thickness": _length(system.base_thickness, unit),
+        "base_short": _length(short if short > 1e-9 else 0.0, unit),
+        "overlay_cut": _length(max(float(deeper.max()), 0.0), unit),
+        "overlay_gap": _length(max(-float(deeper.min()), 0.0), unit),
+        "frost_depth": Fact(None, "") if frost is None else _length(frost.depth, unit),
+        "frost_inner": Fact(None, "") if frost is None else _ratio(frost.inner),
+        "cut": Fact(cut, volume(cut, unit)),
+        "digs_least": Fact(None, ""),
+        "more_dig": Fact(None, ""),
+        "more_cut": Fact(None, ""),
+        "least_dig": Fact(None, ""),
+    }
+
+
+def dig_facts(
+    area: AreaPlan, name: str, candidates: Sequence[str], unit: Unit
+) -> Mapping[str, Fact]:
+    """Return how a base system's dig compares with the least of those that may be built.
+
+    Parameters
+    ----------
+    area : AreaPlan
+    name : str
+        The base system.
+    candidates : sequence of str
+        The base systems that nothing speaks against, or those that nothing rules out.
+    unit : "ft" or "m"
+    """
+    least = min(candidates, key=lambda other: area.digs[other].cut)
+    more = area.digs[name].cut - area.digs[least].cut
+    whole = area.digs[least].cut
+    return {
+        "digs_least": Fact(name in candidates and more <= 1e-9 * whole, ""),
+        "more_dig": Fact(more / whole if whole > 0 else 0.0, ""),
+        "more_cut": Fact(more, volume(more, unit)),
+        "least_dig": Fact(least, least),
+    }

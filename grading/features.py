@@ -1,0 +1,260 @@
+"""Level things on a sloping finish: the wedge under each, or the base of its own.
+
+A thing that is level stands on a wedge of bedding, as thick at its low edge as the finish falls
+over its length. Where that is too thick it is cut out of the paving and stands on a level base.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from grading.pipeline import AreaPlan, Plan
+from grading.rules import Limits
+from grading.site import Feature
+from grading.underfoot import areas_of, dug_beyond, level_at, triangles
+from grading.units import read_length
+
+Floats = NDArray[np.float64]
+
+HELD_TO_HEIGHT = ("seat wall", "steps")
+FIRES = ("gas fire feature", "wood fire")
+
+_ROUNDING = 1e-9  # m
+_REACH = 0.01  # m: beyond what must be covered, so that rounding leaves nothing out
+
+
+@dataclass(frozen=True)
+class Footing:
+    """What a kind of thing has for a base of its own, lengths in m; `own` where it must."""
+
+    base: float | None
+    spread: float
+    bury: float
+    share: float
+    own: bool
+    source: str
+
+
+@cache
+def footings() -> Mapping[str, Footing]:
+    """Return the base that each kind of thing has of its own."""
+    text = files("grading").joinpath("features.toml").read_text(encoding="utf-8")
+    return {
+        kind: Footing(
+            base=read_length(entry["base"], "m") if "base" in entry else None,
+            spread=read_length(entry["spread"], "m"),
+            bury=read_length(entry.get("bury", 0), "m"),
+            share=float(entry.get("share", 0)),
+            own=bool(entry.get("own", False)),
+            source=entry["source"],
+        )
+        for kind, entry in tomllib.loads(text).items()
+    }
+
+
+@dataclass(frozen=True)
+class Wedge:
+    """The bedding under a level thing: least and greatest thickness [m], and volume [m3]."""
+
+    least: float
+    greatest: float
+    volume: float
+
+
+@dataclass(frozen=True)
+class OwnBase:
+    """A level base of a thing's own.
+
+    Attributes
+    ----------
+    pad : shapely geometry
+        What it covers. [m]
+    top, bottom : float
+        Levels. [m]
+    cut_out : float
+        The paving's panels or stone left out for it. [m2]
+    excavation : float
+        Dug below the area's own dig, in the bank. [m3]
+    stone : float
+        Compacted base, or concrete of a footing. [m3]
+    """
+
+    pad: shapely.Geometry
+    top: float
+    bottom: float
+    cut_out: float
+    excavation: float
+    stone: float
+
+
+@dataclass(frozen=True)
+class Seat:
+    """How a thing stands on an area of paving.
+
+    Attributes
+    ----------
+    feature : Feature
+    area : str
+    base : str
+        The base system that the area is built on.
+    on_panels : bool
+    stands : "bedding" or "own base"
+        As given, or as its kind asks.
+    advised : "bedding" or "own base"
+        What its wedge, its height and the panels allow.
+    fall : float
+        How far the finish falls under it. [m]
+    wedge : Wedge
+    limit : float
+        The thickest wedge allowed. [m]
+    height_limit : float or None
+        The greatest height on panels, where one applies. [m]
+    own_base : OwnBase or None
+        None where the depth of its footing is given by neither the site nor its frost code.
+    to_house : float or None
+        Distance to the foundation; None without a house. [m]
+    source : str
+        Of what its own base is made to.
+    """
+
+    feature: Feature
+    area: str
+    base: str
+    on_panels: bool
+    stands: str
+    advised: str
+    fall: float
+    wedge: Wedge
+    limit: float
+    height_limit: float | None
+    own_base: OwnBase | None
+    to_house: float | None
+    source: str
+
+    @property
+    def name(self) -> str:
+        """What the site calls it."""
+        return self.feature.name or self.feature.kind
+
+    @property
+    def too_thick(self) -> bool:
+        """Whether the wedge is thicker than allowed."""
+        return self.wedge.greatest > self.limit + _ROUNDING
+
+    @property
+    def too_high(self) -> bool | None:
+        """Whether it is higher than panels may carry; None where its height is not given."""
+        if self.height_limit is None:
+            return False
+        height = self.feature.height
+        return None if height is None else height > self.height_limit + _ROUNDING
+
+
+def wedge_under(plan: AreaPlan, polygon: shapely.Polygon, least: float) -> Wedge:
+    """Return the wedge of bedding under a level thing.
+
+    Parameters
+    ----------
+    plan : AreaPlan
+    polygon : shapely polygon
+        What the thing covers. [m]
+    least : float
+        Bedding under its highest edge. [m]
+
+    Notes
+    -----
+    The thickness is linear where the finish is a plane: greatest less least is the fall times
+    the length along it, and the volume is exact.
+    """
+    corners = triangles(polygon)
+    levels = level_at(plan, corners.reshape(-1, 2)).reshape(-1, 3)
+    thickness = levels.max() + least - levels
+    volume = float(areas_of(corners) @ thickness.mean(axis=1))
+    return Wedge(float(thickness.min()), float(thickness.max()), volume)
+
+
+def _own_base(plan: Plan, area: AreaPlan, feature: Feature) -> OwnBase | None:
+    footing = footings()[feature.kind]
+    thickness = feature.base or footing.base
+    if thickness is None and plan.site.frost is not None:
+        thickness = plan.site.frost.code
+    if thickness is None:
+        return None
+    pad: shapely.Geometry = shapely.buffer(feature.polygon, footing.spread, join_style="mitre")
+    if plan.site.house is not None:
+        pad = shapely.difference(pad, plan.site.house.polygon(footing.spread + thickness))
+    lowest = float(level_at(area, triangles(feature.polygon).reshape(-1, 2)).min())
+    top = lowest - max(footing.bury, footing.share * (feature.height or 0.0))
+    bottom = top - thickness
+    ground = plan.ground.reaching(pad, plan.ground.beyond_survey(pad)[0] + _REACH)
+    excavation = dug_beyond(ground, area, pad, lambda xy: np.full(len(xy), bottom))
+    cut_out = float(shapely.intersection(pad, area.chosen_dig.polygon).area)
+    return OwnBase(pad, top, bottom, cut_out, excavation, float(shapely.area(pad)) * thickness)
+
+
+def seat(plan: Plan, area: AreaPlan, feature: Feature) -> Seat:
+    """Return how a thing stands on an area.
+
+    Parameters
+    ----------
+    plan : Plan
+    area : AreaPlan
+        The area that it stands on.
+    feature : Feature
+    """
+    limits, kind = Limits(plan.site.limits), feature.kind
+    system, house = area.chosen_dig.system, plan.site.house
+    footing = footings()[kind]
+    wedge = wedge_under(area, feature.polygon, feature.bedding)
+    limit = limits["feature-wedge"]
+    high = limits["panel-feature-height"] if kind in HELD_TO_HEIGHT and system.on_panels else None
+    too_high = high is not None and (feature.height or 0.0) > high + _ROUNDING
+    on_its_own = (
+        footing.own
+        or too_high
+        or wedge.greatest > limit + _ROUNDING
+        or (kind == "wood fire" and system.on_panels)
+    )
+    return Seat(
+        feature=feature,
+        area=area.area.name,
+        base=area.chosen,
+        on_panels=system.on_panels,
+        stands=feature.stands or ("own base" if footing.own else "bedding"),
+        advised="own base" if on_its_own else "bedding",
+        fall=wedge.greatest - wedge.least,
+        wedge=wedge,
+        limit=limit,
+        height_limit=high,
+        own_base=_own_base(plan, area, feature),
+        to_house=None
+        if house is None
+        else float(shapely.LineString(house.walls).distance(feature.polygon)),
+        source=footing.source,
+    )
+
+
+def seats_of(plan: Plan) -> Iterator[Seat]:
+    """Give how each thing stands that has an area under it."""
+    for feature in plan.site.features:
+        area = area_under(plan, feature)
+        if area is not None:
+            yield seat(plan, area, feature)
+
+
+def area_under(plan: Plan, feature: Feature) -> AreaPlan | None:
+    """Return the area that a thing stands on: the one named, or the one under most of it."""
+    named = [area for area in plan.areas if area.area.name == feature.area]
+    if named:
+        return named[0]
+    shared = [float(area.outline.intersection(feature.polygon).area) for area in plan.areas]
+    most = int(np.argmax(shared)) if shared else 0
+    return plan.areas[most] if shared and shared[most] > 0 else None

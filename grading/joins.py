@@ -1,0 +1,113 @@
+"""Where paving on one base system meets paving on another."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from grading.baselayers import BaseSystem
+from grading.pipeline import AreaPlan, Plan
+from grading.rules import Limits
+from grading.underfoot import level_at
+from grading.units import FOOT, Unit, length, size
+
+Floats = NDArray[np.float64]
+
+LEAST_SHARED = FOOT / 2
+"""Areas that share less of an edge than this only touch. [m]"""
+
+_APART = 2e-3  # m: an edge drawn twice may be drawn this far apart
+
+
+@dataclass(frozen=True)
+class Join:
+    """Two areas on different base systems that share an edge.
+
+    Attributes
+    ----------
+    areas, bases : (str, str)
+    edge : shapely geometry
+        What they share, a line or lines. [m]
+    length : float
+        [m]
+    below : float
+        How much deeper the second's build-up goes than the first's. [m]
+    step : float
+        The greatest gap in height between the two finishes along it. [m]
+    detail : str
+        What to build there, in a sentence.
+    """
+
+    areas: tuple[str, str]
+    bases: tuple[str, str]
+    edge: shapely.Geometry
+    length: float
+    below: float
+    step: float
+    detail: str
+
+
+def shared_edge(one: shapely.Polygon, other: shapely.Polygon) -> shapely.Geometry:
+    """Return the stretch of one outline's edge that lies along the other's. [m]"""
+    return shapely.intersection(one.boundary, other.buffer(_APART))
+
+
+def _materials(system: BaseSystem) -> set[str]:
+    return {layer.material for layer in system.layers}
+
+
+def _detail(one: BaseSystem, other: BaseSystem, step: float, limits: Limits, unit: Unit) -> str:
+    place = (
+        "at the step between them"
+        if step > limits["meeting-gap"]
+        else "under a soldier course along the edge"
+    )
+    said = [f"make the change {place}"]
+    apart = abs(one.build_up - other.build_up)
+    if apart > 0:
+        said.append(
+            f"taper the {size(apart, unit)} between the two subgrades over at least "
+            f"{length(limits['join-taper'], unit)} where it can be done"
+        )
+    materials = _materials(one), _materials(other)
+    open_and_fine = [
+        ("open-graded" in mine and "open-graded" not in theirs)
+        for mine, theirs in (materials, materials[::-1])
+    ]
+    if any(open_and_fine):
+        said.append("hang geotextile on the face between clean stone and what has fines")
+    if one.on_panels != other.on_panels:
+        said.append("end the panels on a full board, its edge held by the stone beside it")
+    return "; ".join(said)
+
+
+def _step(one: AreaPlan, other: AreaPlan, edge: shapely.Geometry) -> float:
+    points = shapely.get_coordinates(edge)
+    return float(np.abs(level_at(one, points) - level_at(other, points)).max())
+
+
+def joins_of(plan: Plan) -> Iterator[Join]:
+    """Give each edge along which two areas on different base systems meet."""
+    limits = Limits(plan.site.limits)
+    for one, other in combinations(plan.areas, 2):
+        if one.chosen == other.chosen:
+            continue
+        edge = shared_edge(one.outline, other.outline)
+        if shapely.length(edge) < LEAST_SHARED:
+            continue
+        systems = one.chosen_dig.system, other.chosen_dig.system
+        step = _step(one, other, edge)
+        yield Join(
+            areas=(one.area.name, other.area.name),
+            bases=(one.chosen, other.chosen),
+            edge=edge,
+            length=float(shapely.length(edge)),
+            below=systems[1].build_up - systems[0].build_up,
+            step=step,
+            detail=_detail(*systems, step, limits, plan.site.unit),
+        )

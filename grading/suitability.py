@@ -1,0 +1,288 @@
+"""Which base, edge and joint suit an area: rules as data, each a sentence with what was measured.
+
+A rule out of `suitability.toml` speaks of one option. What none rules out, and the fewest speak
+against, is advised; between equals the one that digs least, or that comes first.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from operator import eq, gt, lt, ne
+from typing import Any, Literal
+
+from grading.rules import RULES, Limits
+from grading.units import YARD, Unit, UnitError, length, percent, read_length, read_slope, size
+
+About = Literal["base", "edge", "joint"]
+Level = Literal["rules out", "against", "care", "for"]
+LEVELS: tuple[Level, ...] = ("rules out", "against", "care", "for")
+
+Value = float | bool | str | None
+_ROUNDING = 1e-9  # m or ratio: what is this near to a limit is at it
+_FAR = YARD  # m: from here a limit is said in feet and inches
+_OPERATORS: Mapping[str, Callable[[Any, Any], Any]] = {"<": lt, ">": gt, "=": eq, "!=": ne}
+
+
+@dataclass(frozen=True)
+class Fact:
+    """Something measured: its value in SI, None where it is not known, and how a person says it."""
+
+    value: Value
+    text: str
+
+
+Facts = Mapping[str, Fact]
+
+
+@dataclass(frozen=True)
+class Condition:
+    """A fact, one of < > = !=, and a limit as written: a word, a size, or a rule's name."""
+
+    fact: str
+    operator: str
+    limit: str
+
+    def holds(self, facts: Facts, limits: Limits) -> bool | None:
+        """Say whether the fact meets the limit; None where it is not known."""
+        value = facts[self.fact].value
+        if value is None:
+            return None
+        bound = self.bound(value, limits)
+        if isinstance(value, float) and isinstance(bound, float) and abs(value - bound) < _ROUNDING:
+            return self.operator == "="
+        return bool(_OPERATORS[self.operator](value, bound))
+
+    def bound(self, value: Value, limits: Limits) -> Value:
+        """Return the limit in the kind and the unit of the fact."""
+        if isinstance(value, bool):
+            return self.limit == "yes"
+        if isinstance(value, str):
+            return self.limit
+        if self.limit in RULES:
+            return limits[self.limit]
+        for read in (float, read_slope, lambda text: read_length(text, "m")):
+            try:
+                return read(self.limit)
+            except (ValueError, UnitError):
+                continue
+        raise ValueError(f"{self.limit!r} is no limit")
+
+
+@dataclass(frozen=True)
+class SuitabilityRule:
+    """One rule: of what option it speaks, when, how strongly, and in which words."""
+
+    name: str
+    about: About
+    option: str
+    unless: str
+    when: tuple[Condition, ...]
+    level: Level
+    text: str
+    change: str
+    nears: str
+    standing: str
+    source: str
+    disagree: str
+
+
+@dataclass(frozen=True)
+class Option:
+    """Something that could be built: its name, title, and the tags that rules speak of."""
+
+    name: str
+    title: str
+    tags: frozenset[str]
+
+
+@dataclass(frozen=True)
+class Reason:
+    """A rule that holds, in words: the sentence, its standing, and what would change it."""
+
+    rule: str
+    level: Level
+    text: str
+    standing: str
+    source: str
+    change: str
+    disagree: str
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What speaks for and against one option.
+
+    `nears` are sentences of what would come to speak against it; `unknown` names the rules that
+    could not be asked, because a fact is not known.
+    """
+
+    option: Option
+    reasons: tuple[Reason, ...]
+    nears: tuple[str, ...]
+    unknown: tuple[str, ...]
+
+    @property
+    def level(self) -> Level:
+        """The strongest that is said of it; "for" where nothing speaks against it."""
+        said = {reason.level for reason in self.reasons}
+        return next((level for level in LEVELS if level in said), "for")
+
+    def count(self, level: Level) -> int:
+        """Return how many reasons are of a level."""
+        return sum(reason.level == level for reason in self.reasons)
+
+    @property
+    def against(self) -> tuple[Reason, ...]:
+        """The reasons that speak against it, the strongest first."""
+        said = [reason for reason in self.reasons if reason.level != "for"]
+        return tuple(sorted(said, key=lambda reason: LEVELS.index(reason.level)))
+
+
+@dataclass(frozen=True)
+class Choice:
+    """The options for one thing, judged; the first is advised."""
+
+    about: About
+    verdicts: tuple[Verdict, ...]
+
+    @property
+    def advised(self) -> Verdict | None:
+        """The option advised; None where every one is ruled out."""
+        best = self.verdicts[0]
+        return None if best.level == "rules out" else best
+
+    def of(self, name: str) -> Verdict:
+        """Return the verdict on an option by its name."""
+        return next(verdict for verdict in self.verdicts if verdict.option.name == name)
+
+
+def _condition(written: str) -> Condition:
+    fact, operator, limit = written.split(" ", 2)
+    return Condition(fact, operator, limit)
+
+
+@cache
+def _table() -> Mapping[str, Any]:
+    text = files("grading").joinpath("suitability.toml").read_text(encoding="utf-8")
+    return tomllib.loads(text)
+
+
+@cache
+def suitability_rules() -> tuple[SuitabilityRule, ...]:
+    """Return every rule of `suitability.toml`."""
+    return tuple(
+        SuitabilityRule(
+            name=entry["name"],
+            about=entry["about"],
+            option=entry["option"],
+            unless=entry.get("unless", ""),
+            when=tuple(map(_condition, entry["when"])),
+            level=entry["level"],
+            text=entry["text"],
+            change=entry.get("change", ""),
+            nears=entry.get("nears", ""),
+            standing=entry["standing"],
+            source=entry.get("source", f"{entry['standing']}, no source"),
+            disagree=entry.get("disagree", ""),
+        )
+        for entry in _table()["rule"]
+    )
+
+
+def options(about: About) -> tuple[Option, ...]:
+    """Return the edges or joints that there are, in the order that they are named."""
+    return tuple(
+        Option(entry["name"], entry["title"], frozenset({entry["name"]}))
+        for entry in _table()["option"]
+        if entry["about"] == about
+    )
+
+
+class _Words(dict[str, str]):
+    """What the {words} of a sentence stand for: facts, or the limits of rules."""
+
+    def __init__(self, facts: Facts, limits: Limits, unit: Unit) -> None:
+        super().__init__({name: fact.text for name, fact in facts.items()})
+        self._limits, self._unit = limits, unit
+
+    def __missing__(self, name: str) -> str:
+        limit = self._limits[name]
+        if RULES[name].unit == "ratio":
+            return percent(limit)
+        return length(limit, self._unit) if limit >= _FAR else size(limit, self._unit)
+
+
+def _held(conditions: Iterable[Condition], facts: Facts, limits: Limits) -> bool | None:
+    """Say whether all conditions hold; None where one is not known and the others do."""
+    said = [condition.holds(facts, limits) for condition in conditions]
+    return False if False in said else None if None in said else True
+
+
+def verdict(option: Option, about: About, facts: Facts, limits: Limits, unit: Unit) -> Verdict:
+    """Return what the rules say of an option.
+
+    Parameters
+    ----------
+    option : Option
+    about : "base", "edge" or "joint"
+    facts : mapping of str to Fact
+        What was measured of the area, and of the option.
+    limits : Limits
+        Those of the site.
+    unit : "ft" or "m"
+        What the sentences are written in.
+    """
+    words = _Words(facts, limits, unit)
+    reasons: list[Reason] = []
+    nears: list[str] = []
+    unknown: list[str] = []
+    for rule in suitability_rules():
+        spoken_of = rule.option == "*" or rule.option in option.tags
+        if rule.about != about or not spoken_of or rule.unless in option.tags:
+            continue
+        held = _held(rule.when, facts, limits)
+        if held is None:
+            unknown.append(rule.name)
+        elif held:
+            reasons.append(
+                Reason(
+                    rule.name, rule.level, rule.text.format_map(words), rule.standing,
+                    rule.source, rule.change.format_map(words), rule.disagree,
+                )
+            )  # fmt: skip
+        elif rule.nears:
+            nears.append(rule.nears.format_map(words))
+    return Verdict(option, tuple(reasons), tuple(nears), tuple(unknown))
+
+
+def judged(about: About, verdicts: Sequence[Verdict], dug: Mapping[str, float]) -> Choice:
+    """Return the options in the order in which they are advised.
+
+    Parameters
+    ----------
+    about : "base", "edge" or "joint"
+    verdicts : sequence of Verdict
+        In the order of the catalogue.
+    dug : mapping of str to float
+        What each option digs, where it digs. [m3]
+    """
+
+    def rank(verdict: Verdict) -> tuple[float, ...]:
+        ruled_out, against, care, spoken_for = map(verdict.count, LEVELS)
+        return ruled_out > 0, against, care - spoken_for, dug.get(verdict.option.name, 0.0)
+
+    return Choice(about, tuple(sorted(verdicts, key=rank)))
+
+
+def disagreements(facts: Facts, limits: Limits, unit: Unit) -> tuple[str, ...]:
+    """Return what the trade does not agree on that concerns an area, a sentence each."""
+    words = _Words(facts, limits, unit)
+    return tuple(
+        entry["text"].format_map(words)
+        for entry in _table()["disagreement"]
+        if _held(map(_condition, entry["when"]), facts, limits)
+    )

@@ -1,0 +1,62 @@
+"""Advice on yards made by hand, for tests."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+from handmade import PATIO, WALL, grid_of_spots, site_of
+
+from grading.advice import Advice, advice_of
+from grading.pipeline import Plan, plan
+from grading.site import Access, Backfill, Feature, Frost
+
+Tables = Sequence[Mapping[str, Any]]
+
+AT_THE_WALL = {"at": [1, 0], "z": 30.1, "fall": "2 %", "bearing": 0}
+"""A finish that falls 2 % away from the wall, along +y. [m]"""
+
+
+def patio(**kwargs: Any) -> dict[str, Any]:
+    """Return a patio of 8 m by 5 m at the wall, on panels if not said otherwise."""
+    return {**PATIO, "base": "panel", "plane": AT_THE_WALL, **kwargs}
+
+
+def planned(
+    areas: Tables | None = None,
+    *,
+    height: Any = lambda x, y: 30 - 0.02 * y + 0 * x,
+    house: Mapping[str, Any] | None = WALL,
+    features: Tables = (),
+    access: Mapping[str, Any] | None = None,
+    backfill: Mapping[str, Any] | None = None,
+    frost: Mapping[str, Any] | None = None,
+    **kwargs: Any,
+) -> Plan:
+    """Return the plan of a yard, bare numbers in metres."""
+    context = {"unit": kwargs.get("unit", "m")}
+    site = site_of(grid_of_spots(height), areas or [patio()], house=house, **kwargs)
+
+    def read(model: Any, table: Mapping[str, Any] | None) -> Any:
+        return model.model_validate(table or {}, context=context)
+
+    return plan(
+        replace(
+            site,
+            features=tuple(read(Feature, table) for table in features),
+            access=read(Access, access),
+            backfill=read(Backfill, backfill),
+            frost=None if frost is None else read(Frost, frost),
+        )
+    )
+
+
+def advised(areas: Tables | None = None, **kwargs: Any) -> Advice:
+    """Return the advice on a yard."""
+    return advice_of(planned(areas, **kwargs))
+
+
+def rules(advice: Advice, base: str, area: str = "patio") -> set[str]:
+    """Return the names of the rules that speak of a base."""
+    return {reason.rule for reason in advice.area(area).base.of(base).reasons}

@@ -1,0 +1,291 @@
+"""The advice in words and tables: for the terminal, and for a spreadsheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from tabulate import tabulate
+
+from grading.advice import Advice, AreaAdvice
+from grading.backfill import BackfillZone
+from grading.features import Seat
+from grading.frost import CAUTION as FROST_CAUTION
+from grading.load import pressure
+from grading.suitability import Choice, Reason
+from grading.units import Unit, area, cubic_yards, inches, length, percent, size
+from viz.table import Table
+
+_LEVELS = {
+    "rules out": "ruled out", "against": "speaks against it", "care": "with care", "for": "for it",
+}  # fmt: skip
+
+
+def _sentence(reason: Reason) -> str:
+    said = f"    {_LEVELS[reason.level]}: {reason.text}"
+    if reason.change:
+        said += f". It would take {reason.change}"
+    return f"{said} [{reason.source}]"
+
+
+def _choice(choice: Choice) -> Iterator[str]:
+    best = choice.advised
+    for verdict in choice.verdicts:
+        mark = "advised" if verdict is best else "not advised"
+        name = verdict.option.name
+        if choice.about != "base":
+            name = f"{name} ({verdict.option.title})"
+        yield f"  {name}: {mark}"
+        yield from map(_sentence, verdict.reasons)
+        if verdict is best:
+            yield from (f"    would speak against it: {sentence}" for sentence in verdict.nears)
+
+
+def _short(choice: Choice) -> str:
+    best = choice.advised
+    if best is None:
+        return f"{choice.about.capitalize()}: every one is ruled out"
+    said = "".join(f"; {_LEVELS[reason.level]}: {reason.text}" for reason in best.reasons)
+    return f"{choice.about.capitalize()}: {best.option.title}{said}"
+
+
+def area_lines(advice: Advice, name: str, unit: Unit) -> Iterator[str]:
+    """Give the advice on one area, line by line.
+
+    Parameters
+    ----------
+    advice : Advice
+    name : str
+        The name of the area.
+    unit : "ft" or "m"
+    """
+    one = advice.area(name)
+    best = one.base.advised
+    yield f"Advised: {'no base that there is' if best is None else best.option.title.lower()}"
+    if one.overruled:
+        reason = one.reason or "no reason given"
+        yield f"Chosen against it: {one.chosen} ({reason})"
+    yield from _choice(one.base)
+    yield _short(one.edge)
+    yield _short(one.joint)
+    yield from _things([seat for seat in advice.features if seat.area == name], unit)
+    for zone in advice.backfill:
+        if zone.area == name:
+            yield from _zone(zone, unit)
+    for join in advice.joins:
+        if name in join.areas:
+            yield (
+                f"{join.areas[0]} ({join.bases[0]}) meets {join.areas[1]} ({join.bases[1]}) over "
+                f"{length(join.length, unit)}: {join.detail}"
+            )
+    yield from _ground(advice, one, unit)
+    if one.unknown:
+        yield "Not known, and not judged: " + "; ".join(one.unknown)
+    if one.disagreements:
+        yield "What the trade does not agree on:"
+        yield from (f"  {sentence}" for sentence in one.disagreements)
+
+
+def _small(cubic_metres: float, unit: Unit) -> str:
+    """Write a volume that may be less than a barrow."""
+    if unit == "ft":
+        return f"{cubic_yards(cubic_metres):.2f} yd³"
+    return f"{cubic_metres:.3f} m³"
+
+
+def _things(seats: Iterable[Seat], unit: Unit) -> Iterator[str]:
+    for seat in seats:
+        verdict = "more than" if seat.too_thick else "within"
+        yield (
+            f"{seat.name}: the finish falls {size(seat.fall, unit)} under it; on bedding a wedge "
+            f"of {size(seat.wedge.least, unit)} to {size(seat.wedge.greatest, unit)}, "
+            f"{_small(seat.wedge.volume, unit)}, {verdict} the {size(seat.limit, unit)} allowed"
+        )
+        own = seat.own_base
+        if own is None:
+            yield "  on a footing of its own, whose depth is not given: [[feature]] base"
+        else:
+            yield (
+                f"  on a base of its own: {area(own.cut_out, unit)} of the paving's base cut out, "
+                f"{_small(own.excavation, unit)} more dug, {_small(own.stone, unit)} of it filled"
+            )
+        yield f"  advised: {seat.advised}; planned: {seat.stands}"
+
+
+def _zone(zone: BackfillZone, unit: Unit) -> Iterator[str]:
+    yield (
+        f"Backfill of the foundation: {area(zone.paving, unit)} of the paving within "
+        f"{length(zone.width, unit)} of the wall"
+        + (
+            ""
+            if zone.uses_up is None
+            else f"; {size(zone.uses_up, unit)} of settlement at the wall levels it"
+        )
+    )
+    for one in zone.treatments:
+        mark = "*" if one.treatment == zone.chosen else " "
+        yield f" {mark}{one.treatment} ({one.judgement}): {one.text}"
+
+
+def _ground(advice: Advice, one: AreaAdvice, unit: Unit) -> Iterator[str]:
+    frost = [depth for depth in advice.frost if depth.area == one.area]
+    if frost:
+        rows = [
+            (
+                depth.base,
+                size(depth.stefan, unit, 1),
+                "" if depth.berggren is None else size(depth.berggren, unit, 1),
+                size(depth.in_subgrade, unit, 1),
+                percent(depth.inner, 0),
+            )
+            for depth in frost
+        ]
+        headers = (
+            "base",
+            "Stefan",
+            "modified\nBerggren",
+            "below the\nbuild-up",
+            "share clear\nof the edge",
+        )
+        yield "Frost below the finish:"
+        yield tabulate(rows, headers, disable_numparse=True)
+        yield FROST_CAUTION
+    loads = [load for load in advice.loads if (load.area, load.base) == (one.area, one.built)]
+    if loads:
+        yield f"Stress on the subgrade below {one.built}:"
+        rows = [
+            (
+                load.load,
+                pressure(load.boussinesq, unit),
+                pressure(load.two_to_one, unit),
+                pressure(load.bearing, unit),
+                load.refused,
+            )
+            for load in loads
+        ]
+        headers = ("load", "elastic", "2:1", "presumed\nbearing", "refused")
+        yield tabulate(rows, headers, disable_numparse=True)
+
+
+def advice_tables(advice: Advice) -> dict[str, Table]:
+    """Return the tables that a spreadsheet opens: advice, features, backfill, frost, loads.
+
+    Parameters
+    ----------
+    advice : Advice
+    """
+    return {
+        "advice": _advice_rows(advice),
+        "features": _feature_rows(advice),
+        "backfill": _backfill_rows(advice),
+        "frost": _frost_rows(advice),
+        "loads": _load_rows(advice),
+    }
+
+
+def _advice_rows(advice: Advice) -> Table:
+    headers = (
+        "area", "about", "option", "advised", "chosen", "level", "rule", "text", "change",
+        "standing", "source", "disagreement",
+    )  # fmt: skip
+    rows: list[tuple[object, ...]] = []
+    for one in advice.areas:
+        for choice in (one.base, one.edge, one.joint):
+            for verdict in choice.verdicts:
+                marks = (
+                    "yes" if verdict is choice.advised else "",
+                    "yes" if choice.about == "base" and verdict.option.name == one.chosen else "",
+                )
+                head = (one.area, choice.about, verdict.option.name, *marks)
+                rows += [
+                    (
+                        *head, reason.level, reason.rule, reason.text, reason.change,
+                        reason.standing, reason.source, reason.disagree,
+                    )
+                    for reason in verdict.reasons
+                ] or [(*head, "", "", "nothing speaks against it", "", "", "", "")]  # fmt: skip
+    return Table(headers, tuple(rows))
+
+
+def _both(metres: float) -> tuple[str, int]:
+    return inches(metres), round(metres * 1000)
+
+
+def _volumes(cubic_metres: float) -> tuple[float, float]:
+    return round(cubic_yards(cubic_metres), 3), round(cubic_metres, 3)
+
+
+def _feature_rows(advice: Advice) -> Table:
+    headers = (
+        "area", "thing", "kind", "planned", "advised", "wedge least (in)", "wedge least (mm)",
+        "wedge greatest (in)", "wedge greatest (mm)", "wedge (yd3)", "wedge (m3)",
+        "wedge limit (in)", "wedge limit (mm)", "cut out (m2)", "own base dug (yd3)",
+        "own base dug (m3)", "own base filled (yd3)", "own base filled (m3)",
+    )  # fmt: skip
+    rows = []
+    for seat in advice.features:
+        own = seat.own_base
+        rows.append(
+            (
+                seat.area, seat.name, seat.feature.kind, seat.stands, seat.advised,
+                *_both(seat.wedge.least), *_both(seat.wedge.greatest),
+                *_volumes(seat.wedge.volume), *_both(seat.limit),
+                *(
+                    ("",) * 5
+                    if own is None
+                    else (
+                        round(own.cut_out, 2), *_volumes(own.excavation), *_volumes(own.stone)
+                    )
+                ),
+            )
+        )  # fmt: skip
+    return Table(headers, tuple(rows))
+
+
+def _backfill_rows(advice: Advice) -> Table:
+    headers = (
+        "area", "treatment", "chosen", "judgement", "text", "dug bank (yd3)", "dug bank (m3)",
+        "spoil loose (yd3)", "spoil loose (m3)", "stone compacted (yd3)", "stone compacted (m3)",
+        "geogrid (m2)", "paving lost (m2)",
+    )  # fmt: skip
+    rows = [
+        (
+            zone.area, one.treatment, "yes" if one.treatment == zone.chosen else "",
+            one.judgement, one.text, *_volumes(one.excavation), *_volumes(one.spoil),
+            *_volumes(one.stone), round(one.grid, 2), round(one.paving_lost, 2),
+        )
+        for zone in advice.backfill
+        for one in zone.treatments
+    ]  # fmt: skip
+    return Table(headers, tuple(rows))
+
+
+def _frost_rows(advice: Advice) -> Table:
+    headers = (
+        "area", "base", "Stefan (in)", "Stefan (mm)", "modified Berggren (mm)",
+        "below the build-up (mm)", "share clear of the edge (%)",
+    )  # fmt: skip
+    rows = [
+        (
+            one.area, one.base, *_both(one.stefan),
+            "" if one.berggren is None else round(one.berggren * 1000),
+            round(one.in_subgrade * 1000), round(one.inner * 100),
+        )
+        for one in advice.frost
+    ]  # fmt: skip
+    return Table(headers, tuple(rows))
+
+
+def _load_rows(advice: Advice) -> Table:
+    headers = (
+        "area", "base", "load", "depth (mm)", "elastic (kPa)", "2:1 (kPa)",
+        "presumed bearing (kPa)", "refused",
+    )  # fmt: skip
+    rows = [
+        (
+            one.area, one.base, one.load, round(one.depth * 1000),
+            round(one.boussinesq / 1000, 1), round(one.two_to_one / 1000, 1),
+            round(one.bearing / 1000, 1), one.refused,
+        )
+        for one in advice.loads
+    ]  # fmt: skip
+    return Table(headers, tuple(rows))
