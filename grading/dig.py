@@ -153,8 +153,7 @@ class Dig:
     @property
     def spoil_loose(self) -> float:
         """What leaves the hole, as it lies in the barrow: organics and subsoil each swell. [m3]"""
-        subsoil = self.cut - self.organics_volume
-        return subsoil * (1 + self.soil_swell) + self.organics_volume * (1 + self.organics_swell)
+        return loose_spoil(self.cut, self.organics_volume, self.soil_swell, self.organics_swell)
 
     @cached_property
     def layers(self) -> tuple[LayerVolume, ...]:
@@ -170,6 +169,19 @@ class Dig:
         """Soil put back beside the paving, from the top of the base up to the finish. [m3]"""
         beside = self.dig_area - self.paved.area
         return beside * sum(layer.thickness for layer in self.system.layers if not layer.spreads)
+
+
+def loose_spoil(bank: float, organics: float, soil_swell: float, organics_swell: float) -> float:
+    """Return spoil as it lies in the barrow: organics and subsoil each swell. [m3]
+
+    Parameters
+    ----------
+    bank, organics : float
+        All of it, and the topsoil and roots in it, as they lay in the ground. [m3]
+    soil_swell, organics_swell : float
+        Loose over bank, less one. [-]
+    """
+    return (bank - organics) * (1 + soil_swell) + organics * (1 + organics_swell)
 
 
 def dug_region(outline: shapely.Polygon, over_dig: float, kept_out: shapely.Geometry) -> Region:

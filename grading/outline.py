@@ -130,6 +130,36 @@ def outline_area(edges: Sequence[Edge]) -> float:
     return abs(math.fsum(twice)) / 2
 
 
+def edge_lines(
+    edges: Sequence[Edge], tolerance: float = CHORD_TOLERANCE
+) -> tuple[NDArray[np.float64], ...]:
+    """Return the edges of an outline, the first from its first corner to its second.
+
+    Parameters
+    ----------
+    edges : as for `outline_polygon`
+        A closing point equal to the first is no edge of its own. [m]
+    tolerance : float
+        Farthest that a line leaves an arc. [m]
+
+    Returns
+    -------
+    tuple of (k, 2) float
+        The last runs back to the first corner. [m]
+    """
+    pieces = [piece for piece in _pieces(edges) if abs(piece.end - piece.start) > 1e-9]
+    if not pieces:
+        return ()
+    # The piece that ends at the first corner is the last edge.
+    turned = [*pieces[1:], pieces[0]] if pieces[0].number == 0 else pieces
+    lines = []
+    for piece in turned:
+        inner = [piece.end] if piece.through is None else _chords(piece, tolerance)
+        points = np.array([piece.start, *inner], dtype=complex)
+        lines.append(np.column_stack([points.real, points.imag]))
+    return tuple(lines)
+
+
 class _Piece(NamedTuple):
     """An edge with its start; the plane is the complex plane, x + iy. [m]"""
 

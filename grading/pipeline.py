@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from grading.baselayers import BaseSystem, base_systems, swells
+from grading.baselayers import BaseSystem, base_systems
 from grading.checks import Check, checks_of
 from grading.cornerways import CornerWay, corner_ways
+from grading.crew import Crew, read_crew
 from grading.destinations import grate_too_high
 from grading.dig import Dig, Region, dug_region, met_side
 from grading.drainage import WallFall, wall_fall
@@ -37,6 +39,9 @@ from grading.water import Water
 from grading.watercheck import water_checks
 from grading.wish import Wish
 from grading.wishes import NEARBY, nearest_area, wishes_of
+
+if TYPE_CHECKING:
+    from grading.advice import Advice
 
 Floats = NDArray[np.float64]
 
@@ -191,6 +196,7 @@ class Plan:
     area_checks: tuple[Check, ...]
     warnings: tuple[str, ...]
     groups: tuple[GroupPlan, ...]
+    crew: Crew
 
     @cached_property
     def water(self) -> Water:
@@ -198,10 +204,21 @@ class Plan:
         return water_of_plan(self)
 
     @cached_property
+    def advice(self) -> Advice:
+        """Which base, edge and joint, and what stands on it; worked out when asked for."""
+        # The advice is on a plan, and so knows this module; it is met only when asked for.
+        from grading.advice import advice_of
+
+        return advice_of(self)
+
+    @cached_property
     def checks(self) -> tuple[Check, ...]:
-        """Every check: those of the areas, then those of the water."""
+        """Every check: those of the areas, of the water, and of what the advice found."""
+        from grading.advicechecks import advice_checks
+
         limits = Limits(self.site.limits)
-        return (*self.area_checks, *water_checks(self.water, limits, self.site.unit))
+        water = water_checks(self.water, limits, self.site.unit)
+        return (*self.area_checks, *water, *advice_checks(self, self.advice))
 
     @property
     def failed(self) -> bool:
@@ -219,6 +236,7 @@ class _Context:
     ground: Ground
     house: shapely.Geometry
     paving: shapely.Geometry
+    crew: Crew
 
     def region(self, area: Area, system: BaseSystem, dug: Sequence[Mapping[str, Dig]]) -> Region:
         """Return an area's over-dug hole, clear of the house, other paving and earlier digs."""
@@ -237,7 +255,6 @@ class _Context:
 def _digs(
     context: _Context, area: Area, finish: Surface, dug: Sequence[Mapping[str, Dig]]
 ) -> dict[str, Dig]:
-    swell = swells()
     domains = [facet.domain for facet in finish.facets]
     paved = clip_facets(context.ground, area.polygon, domains)
     clips: dict[bytes, tuple[Region, Clip]] = {}
@@ -257,8 +274,8 @@ def _digs(
             formation=finish.lowered(system.build_up),
             paved=paved,
             clip=hole,
-            soil_swell=swell[context.site.ground.soil],
-            organics_swell=swell["organics"],
+            soil_swell=context.crew[f"{context.site.ground.soil}-swell"],
+            organics_swell=context.crew["organics-swell"],
         )
     return digs
 
@@ -369,7 +386,8 @@ def plan(site: Site) -> Plan:
     for area in site.areas:
         ground = _reaching(ground, area, margin)
     ground = ground.reaching(needed, margin + 2 * widest)
-    context = _Context(site, limits, systems, ground, house, paving)
+    crew = read_crew(site.folder, site.unit)
+    context = _Context(site, limits, systems, ground, house, paving, crew)
     reach = limits["foundation-reach"]
     walls: dict[str, tuple[Wall, ...]] = {
         area.name: walls_in_reach(site.house, area.polygon, reach) for area in site.areas
@@ -393,7 +411,7 @@ def plan(site: Site) -> Plan:
     checks = [check for area_plan in plans for check in checks_of(area_plan, limits, site.unit)]
     warnings = (*site.warnings, *ground.warnings, *_astray(site), *_unheld(plans, site))
     _refuse_grates(site, plans, ground)
-    return Plan(site, ground, plans, tuple(checks), warnings, tuple(groups))
+    return Plan(site, ground, plans, tuple(checks), warnings, tuple(groups), crew)
 
 
 def _reaching(ground: Ground, area: Area, margin: float) -> Ground:

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Any
 
+from grading.advicerecord import advice_record
 from grading.checks import Check
 from grading.cornerways import CornerWay
 from grading.dig import Dig
 from grading.drainage import WallFall
 from grading.falls import Worst
 from grading.finish import Finish
+from grading.order import order_of
+from grading.orderrecord import order_record
 from grading.pipeline import AreaPlan, GroupPlan, Plan
 from grading.tiein import TieIn
 from grading.water import AreaWater, Water
@@ -221,7 +225,9 @@ def _group(group: GroupPlan) -> dict[str, Any]:
     }
 
 
-def _area(plan: AreaPlan, water: AreaWater) -> dict[str, Any]:
+def _area(
+    plan: AreaPlan, water: AreaWater, quantities: Mapping[str, Mapping[str, Any]]
+) -> dict[str, Any]:
     return {
         "name": plan.area.name,
         "use": plan.area.use,
@@ -234,7 +240,11 @@ def _area(plan: AreaPlan, water: AreaWater) -> dict[str, Any]:
         "corner": [_corner_way(way) for way in plan.corner_ways],
         "lawn": None if plan.tie_in is None else _tie_in(plan.tie_in),
         "bases": {
-            name: {**_dig(dig), "cut_difference": plan.difference(name)}
+            name: {
+                **_dig(dig),
+                "cut_difference": plan.difference(name),
+                **quantities.get(name, {}),
+            }
             for name, dig in plan.digs.items()
         },
     }
@@ -262,14 +272,22 @@ def record(plan: Plan) -> dict[str, Any]:
     plan : Plan
     """
     ground = plan.ground
+    order = order_record(order_of(plan, plan.crew))
     return {
         "schema": SCHEMA,
         "site": plan.site.name,
         "ground": {"spots": ground.spots, "triangles": int((~ground.beyond).sum())},
         "areas": [
-            _area(area, water) for area, water in zip(plan.areas, plan.water.areas, strict=True)
+            {
+                **_area(area, water, quantities),
+                "advice": advice_record(plan.advice, area.area.name),
+            }
+            for area, water, quantities in zip(
+                plan.areas, plan.water.areas, order["areas"], strict=True
+            )
         ],
         "water": _site_water(plan.water),
+        "cost": order["cost"],
         "finishes": [_group(group) for group in plan.groups],
         "checks": [_check(check) for check in plan.checks],
         "warnings": list(plan.warnings),

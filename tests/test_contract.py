@@ -88,7 +88,10 @@ def test_the_json_holds_what_scripts_read(site):
     assert (finish["fall"], finish["bearing"]) == pytest.approx((0.02, 0))
     assert area["walls"][0]["fall_away"] == pytest.approx(0.02)
     assert area["walls"][0]["distance"] == pytest.approx(10 * FOOT)
-    assert "advice" not in area
+    assert area["advice"]["base"] == "panel"
+    assert all({"rule", "text"} <= set(reason) for reason in area["advice"]["reasons"])
+    assert area["bases"]["dense"]["quantities"]
+    assert set(result["cost"]["bases"]) >= {"dense", "open", "panel"}
     assert set(area["bases"]) == {"dense", "open", "panel"}
     for check in result["checks"]:
         assert set(check) >= {"rule", "area", "status", "value", "limit", "unit", "source"}

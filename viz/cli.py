@@ -1,4 +1,4 @@
-"""The command: `fallaway demo`, `fallaway plan SITE`, `fallaway open SITE`.
+"""The command: `fallaway demo`, `fallaway plan SITE`, `fallaway order SITE`, `fallaway open SITE`.
 
 Only argparse is imported before it is known what to do, so that help comes at once.
 """
@@ -47,6 +47,10 @@ def _parser() -> argparse.ArgumentParser:
     plan.add_argument("--out", metavar="DIR", type=Path, help="write drawings and tables there")
     plan.add_argument("--json", action="store_true", help="print the result as JSON, in SI")
 
+    order = commands.add_parser("order", help="what to order, move, work and pay on every base")
+    order.add_argument("site", metavar="SITE", type=Path, help="site folder, or its site.toml")
+    order.add_argument("--out", metavar="DIR", type=Path, help="write tables and a picture there")
+
     show = commands.add_parser("open", help="turn the layers of a site in the browser")
     show.add_argument("site", metavar="SITE", type=Path, help="site folder, or its site.toml")
     return parser
@@ -94,6 +98,20 @@ def _plan(site: Path, out: Path | None, as_json: bool) -> int:
     return CHECK_FAILED if plan.failed else DONE
 
 
+def _order(site: Path, out: Path | None) -> int:
+    import grading
+    from viz import order, report
+
+    plan = grading.plan(grading.read_site(site))
+    account = order.account_of(plan)
+    print(order.text(account))
+    if out is not None:
+        print(report.written(out, order.write(account, out, _say)))
+    if plan.failed:
+        _say("a check of the plan failed: see `fallaway plan`")
+    return CHECK_FAILED if plan.failed else DONE
+
+
 def _demo(folder: Path) -> int:
     import sample_sites
 
@@ -120,6 +138,8 @@ def _run(arguments: argparse.Namespace) -> int:
             return _demo(arguments.folder)
         case "plan":
             return _plan(arguments.site, arguments.out, arguments.json)
+        case "order":
+            return _order(arguments.site, arguments.out)
         case "open":
             return _open(arguments.site)
     _parser().print_help()

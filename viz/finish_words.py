@@ -130,12 +130,14 @@ def finishes_table(group: GroupPlan, unit: Unit) -> Table:
             f"{cubic(each.moved, unit):.2f}",
             f"{cubic(max(each.cut, 0.0), unit):.2f}",
             f"{cubic(max(each.fill, 0.0), unit):.2f}",
+            f"{cubic(each.work, unit):.2f}",
             f"{cubic(each.hauled, unit):.2f}",
             percent(each.greatest_fall),
         )
         for each in group.outcomes
     )
-    heads = ("finish", f"moved\n{mark}", f"cut\n{mark}", f"fill\n{mark}", f"hauled\n{mark} bank",
+    heads = ("finish", f"moved\n{mark}", f"cut\n{mark}", f"fill\n{mark}",
+             f"with organics\n{mark}", f"hauled\n{mark} bank",
              "greatest\nfall")  # fmt: skip
     return Table(heads, rows)
 
@@ -203,13 +205,16 @@ def outcomes_table(plan: Plan) -> Table:
     """Return the finishes side by side of all areas solved together, for a spreadsheet."""
     headers = (
         "areas", "finish", "in use", "moved (yd3)", "moved (m3)", "cut (yd3)", "cut (m3)",
-        "fill (yd3)", "fill (m3)", "hauled bank (yd3)", "hauled bank (m3)", "greatest fall (%)",
+        "fill (yd3)", "fill (m3)", "dug and refilled with organics (yd3)",
+        "dug and refilled with organics (m3)", "hauled bank (yd3)", "hauled bank (m3)",
+        "greatest fall (%)",
     )  # fmt: skip
     rows = [
         (
             " and ".join(area.name for area in group.group.areas), each.objective,
             "yes" if each.objective == group.group.aim.objective else "", *both(each.moved),
-            *both(max(each.cut, 0.0)), *both(max(each.fill, 0.0)), *both(each.hauled),
+            *both(max(each.cut, 0.0)), *both(max(each.fill, 0.0)), *both(each.work),
+            *both(each.hauled),
             round(each.greatest_fall * 100, 3),
         )
         for group in plan.groups

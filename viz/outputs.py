@@ -33,6 +33,24 @@ def write(plan: Plan, folder: Path, say: Callable[[str], None]) -> list[Path]:
     ------
     SiteError
         The folder cannot be written.
+    """
+    return write_with(folder, lambda made: _make(plan, made, say))
+
+
+def write_with(folder: Path, make: Callable[[Path], None]) -> list[Path]:
+    """Have files made, move them into a folder, and return them.
+
+    Parameters
+    ----------
+    folder : Path
+        Made where it is not there; files of earlier runs are replaced.
+    make : callable
+        Writes into the empty folder that it is given.
+
+    Raises
+    ------
+    SiteError
+        The folder cannot be written.
 
     Notes
     -----
@@ -45,7 +63,7 @@ def write(plan: Plan, folder: Path, say: Callable[[str], None]) -> list[Path]:
     except OSError as error:
         raise _not_written(folder, error) from error
     try:
-        _make(plan, made, say)
+        make(made)
         written = []
         for file in sorted(made.rglob("*")):
             if file.is_file():

@@ -24,6 +24,7 @@ from grading.units import (
     slope,
     square_feet,
 )
+from viz.advice_report import advice_tables, area_lines
 from viz.finish_words import (
     corner_lines,
     edge_lines,
@@ -159,6 +160,7 @@ def text(plan: Plan) -> str:
         parts.append(surfaces(plan))
     for area_plan in plan.areas:
         parts += ["", *_area(area_plan, plan.site.finish.objective, unit)]
+        parts += area_lines(plan.advice, area_plan.area.name, unit)
     edges = list(edge_lines(plan))
     parts += ["", *edges] if edges else []
     for group in plan.groups:
@@ -188,6 +190,7 @@ def tables(plan: Plan) -> dict[str, Table]:
         "layers": _layer_rows(plan),
         **{name: table for name, table in found.items() if table.rows},
         **water_tables(plan),
+        **{name: table for name, table in advice_tables(plan.advice).items() if table.rows},
         "checks": _check_rows(plan),
     }
 

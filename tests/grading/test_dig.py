@@ -2,10 +2,11 @@ import numpy as np
 import pytest
 import shapely
 from handmade import PATIO, WALL, grid_of_spots, site_of
+from sitefolder import AREA, HEAD, write_site
 
 from grading.dig import dug_region
 from grading.pipeline import plan
-from grading.site import GroundSpec
+from grading.site import GroundSpec, read_site
 from grading.units import INCH
 
 OVER = 6 * INCH
@@ -121,3 +122,12 @@ def test_a_hole_for_a_tree_is_over_dug_too():
     outline = shapely.box(0, 0, 8, 4).difference(shapely.box(3, 1, 5, 3))
     region = dug_region(outline, 0.15, shapely.Polygon())
     assert region.area == pytest.approx(8.3 * 4.3 - 1.7 * 1.7, rel=1e-12)
+
+
+def test_a_crew_that_knows_its_clay_has_its_own_swell(tmp_path):
+    folder = write_site(tmp_path, HEAD + AREA)
+    before = plan(read_site(folder)).areas[0].digs["dense"]
+    (folder / "crew.toml").write_text('[materials]\nloam-swell = "40 %"\n', encoding="utf-8")
+    after = plan(read_site(folder)).areas[0].digs["dense"]
+    assert after.cut == before.cut
+    assert after.spoil_loose == pytest.approx(before.spoil_loose * 1.40 / 1.25, rel=1e-12)

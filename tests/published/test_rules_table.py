@@ -22,6 +22,7 @@ PUBLISHED = {
     "meeting-gap": (INCH / 4, "303.2"),  # 2010 ADA Standards: vertical change
     "least-fall": (0.02, "construction tolerances"),
     "over-dig": (6 * INCH, "construction tolerances"),
+    "open-by-foundation": (10 * FOOT, "tolerances guide"),  # of permeable pavement
     "base-thickness-foot": (4 * INCH, "construction tolerances"),
     "swale-slope": (0.02, "IRC R401.3"),  # swales within 10 ft: at least 2 per cent
     "foundation-water": (None, "R401.3"),  # surface drainage diverted from the foundation

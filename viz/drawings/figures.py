@@ -10,22 +10,22 @@ DIRT = 8  # earth is dug to the nearest 1/8 in, paving set to 1/16 in: common pr
 def small(metres: float, unit: str, denominator: int = 16) -> str:
     """Return a thickness or depth [m]: 9 3/8 in (238 mm), or the other way about."""
     pair = inches(metres, denominator), millimetres(metres)
-    return _beside(pair, unit)
+    return beside(pair, unit)
 
 
 def run(metres: float, unit: str, denominator: int = 16) -> str:
     """Return a length along the ground [m]: 18' 0" (5486 mm), or the other way about."""
-    return _beside((feet_inches(metres, denominator), millimetres(metres)), unit)
+    return beside((feet_inches(metres, denominator), millimetres(metres)), unit)
 
 
 def level(metres: float, unit: str, denominator: int = 16) -> str:
     """Return an elevation [m]: 100' 7 13/16" (30.678 m), or the other way about."""
-    return _beside((feet_inches(metres, denominator), length(metres, "m")), unit)
+    return beside((feet_inches(metres, denominator), length(metres, "m")), unit)
 
 
 def earth(cubic_metres: float, unit: str) -> str:
     """Return a volume [m3] in both units: 8.8 yd³ (6.7 m³)."""
-    return _beside((f"{cubic_yards(cubic_metres):.1f} yd³", f"{cubic_metres:.1f} m³"), unit)
+    return beside((f"{cubic_yards(cubic_metres):.1f} yd³", f"{cubic_metres:.1f} m³"), unit)
 
 
 def earth_between(one: float, other: float, unit: str) -> str:
@@ -38,9 +38,10 @@ def earth_between(one: float, other: float, unit: str) -> str:
 
 def ground_area(square_metres: float, unit: str) -> str:
     """Return a plan area [m2] in both units: 504 ft² (46.8 m²)."""
-    return _beside((f"{square_feet(square_metres):.0f} ft²", f"{square_metres:.1f} m²"), unit)
+    return beside((f"{square_feet(square_metres):.0f} ft²", f"{square_metres:.1f} m²"), unit)
 
 
-def _beside(pair: tuple[str, str], unit: str) -> str:
+def beside(pair: tuple[str, str], unit: str) -> str:
+    """Return a pair of the same figure in feet and in metres, the site's own unit first."""
     first, second = pair if unit == "ft" else pair[::-1]
     return f"{first} ({second})"

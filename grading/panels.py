@@ -1,0 +1,41 @@
+"""The panels of an area: a staggered grid over the over-dug hole."""
+
+from __future__ import annotations
+
+import math
+
+import shapely
+
+from grading.laying import Laid, Region, frame_of, framed, lay
+
+
+def lay_panels(hole: Region, outline: shapely.Polygon, size: tuple[float, float]) -> Laid:
+    """Lay panels over a hole, staggered by half, along or across the paving's longest edge.
+
+    Parameters
+    ----------
+    hole : shapely polygon or multipolygon
+        The whole over-dug hole. [m]
+    outline : shapely polygon
+        The paving: its longest straight edge says which way the panels run. [m]
+    size : (2,) float
+        Length and width of a panel. [m]
+
+    Returns
+    -------
+    Laid
+        The way that takes fewer panels. An off-cut of half a panel or more is used again:
+        common practice, no source.
+    """
+    _, turn = frame_of(outline)
+    return min(
+        (_laid(hole, turn + across, size) for across in (0.0, math.pi / 2)),
+        key=lambda laid: (laid.units, laid.cut),
+    )
+
+
+def _laid(hole: Region, turn: float, size: tuple[float, float]) -> Laid:
+    turned = framed(hole, shapely.get_coordinates(hole)[0], turn)
+    # The first panel lies in the corner of the hole.
+    corner = turned.bounds[:2]
+    return lay(shapely.transform(turned, lambda xy: xy - corner), "running", size, 0.0)

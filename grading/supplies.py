@@ -1,0 +1,153 @@
+"""Order units: what a supplier sells, rounded up, and what it costs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from grading.crew import Crew
+from grading.quantities import STONES, Line
+from grading.units import SHORT_TON, TONNE, Unit
+
+TITLES = {
+    "pavers": "pavers",
+    "joint-sand": "joint sand",
+    "bedding-sand": "bedding sand",
+    "chips": "chip bedding",
+    "dense-graded": "dense-graded base",
+    "open-graded": "open-graded base",
+    "panels": "panels",
+    "screws": "panel screws",
+    "geotextile": "geotextile",
+    "edging": "edge restraint",
+    "spikes": "spikes",
+    "sod": "sod",
+}
+"""Everything that is ordered, in the order of the list."""
+
+
+@dataclass(frozen=True)
+class Package:
+    """How an item is sold: the word for it, its size, and the least step, in the item's measure."""
+
+    word: str
+    size: float
+    step: float
+
+
+@dataclass(frozen=True)
+class Supply:
+    """One item to order.
+
+    Attributes
+    ----------
+    item, title : str
+    measure : "kg", "m2", "m" or "each"
+    net, amount : float
+        Without and with waste, in the measure.
+    count : float
+        How many packages to order, rounded up.
+    package : Package
+    price : float
+        Of one package. [money]
+    mass : float
+        What comes, before rounding. [kg]
+    loose : float
+        Stone and sand as it comes, before rounding. [m3]
+    loose_order : float
+        The same by volume, rounded up as it is sold. [m3]
+    pallets : int
+        Of pavers.
+    """
+
+    item: str
+    title: str
+    measure: str
+    net: float
+    amount: float
+    count: float
+    package: Package
+    price: float
+    mass: float
+    loose: float
+    loose_order: float
+    pallets: int
+
+    @property
+    def cost(self) -> float:
+        """What it costs. [money]"""
+        return self.count * self.price
+
+
+def rounded_up(amount: float, step: float) -> float:
+    """Return the least multiple of a step that is no less than the amount."""
+    # A digit of rounding in the sum of many lines buys no further bag.
+    return round(math.ceil(amount / step - 1e-9) * step, 12)
+
+
+def package_of(item: str, crew: Crew, unit: Unit) -> Package:
+    """Return how an item is sold.
+
+    Parameters
+    ----------
+    item : str
+        One of `TITLES`.
+    crew : Crew
+    unit : "ft" or "m"
+        Stone is sold by the ton of 2000 lb on a site in feet, by the tonne on one in metres.
+    """
+    if item in STONES.values():
+        word, size = ("ton", SHORT_TON) if unit == "ft" else ("tonne", TONNE)
+        return Package(word, size, crew[f"stone-order-{unit}"])
+    words = {
+        "pavers": ("layer", "paver-layer"),
+        "joint-sand": ("bag", "joint-sand-bag"),
+        "edging": ("piece", "edging-piece"),
+        "spikes": ("box", "spike-box"),
+        "screws": ("box", "screw-box"),
+        "sod": ("roll", "sod-roll"),
+    }
+    if item in words:
+        word, name = words[item]
+        return Package(word, crew[name], crew[name])
+    if item == "geotextile":
+        roll = crew["geotextile-roll-width"] * crew["geotextile-roll-length"]
+        return Package("roll", roll, roll)
+    return Package("panel", 1.0, 1.0)
+
+
+def supplies_of(lines: Iterable[Line], crew: Crew, unit: Unit) -> tuple[Supply, ...]:
+    """Return what is ordered for some lines together, each item rounded up once.
+
+    Parameters
+    ----------
+    lines : iterable of Line
+    crew : Crew
+    unit : "ft" or "m"
+    """
+    gathered: dict[str, list[Line]] = {}
+    for line in lines:
+        if line.item:
+            gathered.setdefault(line.item, []).append(line)
+    return tuple(_supply(item, gathered[item], crew, unit) for item in TITLES if item in gathered)
+
+
+def _supply(item: str, lines: list[Line], crew: Crew, unit: Unit) -> Supply:
+    package = package_of(item, crew, unit)
+    amount, loose = sum(line.amount for line in lines), sum(line.loose for line in lines)
+    pallets = rounded_up(amount, crew["paver-pallet"]) / crew["paver-pallet"]
+    return Supply(
+        item=item,
+        title=TITLES[item],
+        measure=lines[0].measure,
+        net=sum(line.net for line in lines),
+        amount=amount,
+        count=round(rounded_up(amount, package.step) / package.size, 6),
+        package=package,
+        price=crew.price(item) * package.size,
+        mass=sum(line.mass for line in lines),
+        loose=loose,
+        loose_order=rounded_up(loose, crew[f"loose-order-{unit}"]) if loose else 0.0,
+        pallets=round(pallets) if item == "pavers" else 0,
+    )

@@ -1,0 +1,148 @@
+"""Whole cost, what moves the verdict, and the break-evens, each checked by going there."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from jobs import DEPTHS, crew, level_yard, patio, worked
+
+from grading.crew import default_crew
+from grading.order import order_of
+from grading.orderrecord import cost_record, order_record
+from grading.sensitivity import (
+    jobs_of,
+    organics_break_even,
+    price_break_even,
+    swings_of,
+)
+from grading.units import HOUR, INCH
+
+
+def costs(order, area=None):
+    return {name: job.cost.total for name, job in jobs_of(order, area).items()}
+
+
+def test_cost_is_material_haul_and_hours():
+    job = patio(worked())
+    cost = job.cost
+    assert cost.of("material") == pytest.approx(sum(s.cost for s in job.supplies))
+    haul = job.haul.bins.count * 420 + job.haul.deliveries.count * 110
+    assert cost.of("haul") == pytest.approx(haul)
+    assert cost.of("hours") == pytest.approx(job.time.mean / HOUR * 58)
+    groups = ("material", "haul", "hours")
+    assert cost.total == pytest.approx(sum(cost.of(group) for group in groups))
+    assert cost.low < cost.total < cost.high
+    wide = (job.time.quantile(0.9) - job.time.quantile(0.1)) / HOUR * 58
+    assert cost.high - cost.low == pytest.approx(wide)
+
+
+def test_site_is_rounded_up_once():
+    """One area alone: the site has the same packages, and setting out and mobilising more."""
+    order = worked()
+    alone, site = patio(order), order.site["dense"]
+    assert [s.count for s in alone.supplies] == [s.count for s in site.supplies]
+    fixed = site.time.mean - alone.time.mean
+    assert fixed / HOUR == pytest.approx((6 + 4 * 8 + 12) / 6 + 3)
+    assert order.total.cost.total == pytest.approx(site.cost.total)
+
+
+def test_having_figures_changed_is_the_same_as_reckoning_anew():
+    order = worked()
+    entry = order.crew.prices["panels"]
+    changed = order.having(order.crew.having(entry, 31.0))
+    anew = order_of(order.plan, order.crew.having(entry, 31.0))
+    assert costs(changed) == pytest.approx(costs(anew))
+    assert costs(changed)["panel"] > costs(order)["panel"]
+    assert costs(changed)["dense"] == pytest.approx(costs(order)["dense"])
+
+
+def test_break_even_price_is_where_the_costs_meet():
+    order = worked()
+    found = price_break_even(order)
+    entry = order.crew.prices["panels"]
+    there = costs(order, None)
+    assert found is not None
+    assert found.value is not None
+    assert found.pays_now == (there["panel"] < min(there["dense"], there["open"]))
+    at = costs(order.having(order.crew.having(entry, found.value)))
+    assert at["panel"] == pytest.approx(at[found.against], abs=0.05)
+    below = costs(order.having(order.crew.having(entry, found.value * 0.98)))
+    above = costs(order.having(order.crew.having(entry, found.value * 1.02)))
+    assert below["panel"] < below[found.against]
+    assert above["panel"] > above[found.against]
+
+
+def test_break_even_depth_of_organics_is_crossed_on_the_plan_itself():
+    order = order_of(level_yard(bases=DEPTHS), default_crew())
+    found = organics_break_even(order)
+    assert found is not None
+    assert found.value is not None
+    # Under 3 5/8 in nothing more is dug for the panel; at the dense build-up all advantage is gone.
+    assert 3 * INCH < found.value < 10 * INCH
+    sides = []
+    for depth in (found.value - INCH / 4, found.value + INCH / 4):
+        again = costs(order_of(level_yard(bases=DEPTHS, organics=depth), default_crew()))
+        sides.append(again["panel"] < min(again["dense"], again["open"]))
+    assert sides == [True, False]
+
+
+def test_no_break_even_is_said_to_be_none():
+    free = order_of(level_yard(organics=16 * INCH), crew(prices={"labour": 0, "bin": 0}))
+    found = price_break_even(free)
+    assert found is not None
+    assert found.value is None
+    assert not found.pays_now
+    assert found.searched[0] == 0
+
+
+def test_a_site_without_the_system_has_no_break_even():
+    order = worked()
+    assert price_break_even(order, base="gravel") is None
+    assert organics_break_even(order, base="gravel") is None
+
+
+def test_swings_are_margins_at_both_ends():
+    order = worked()
+    swings = swings_of(order)
+    now = costs(order)
+    best = min(now, key=now.get)
+    assert [s.width for s in swings] == sorted((s.width for s in swings), reverse=True)
+    names = [swing.entry.name for swing in swings]
+    assert "labour" in names[:4]
+    assert "pavers" not in names  # as dear on every base, it moves nothing
+    for swing in swings[:3]:
+        for value, margin in zip(swing.values, swing.margins, strict=True):
+            at = costs(order.having(order.crew.having(swing.entry, value)))
+            rest = min(cost for name, cost in at.items() if name != best)
+            assert margin == pytest.approx(rest - at[best])
+
+
+def test_a_figure_that_turns_the_verdict_is_marked():
+    """With panels priced a hair under their break-even, a dearer panel turns it."""
+    order = worked()
+    found = price_break_even(order)
+    assert found is not None
+    assert found.value is not None
+    near = order.having(order.crew.having(order.crew.prices["panels"], found.value * 0.99))
+    swing = next(s for s in swings_of(near) if s.entry.name == "panels")
+    assert swing.turns
+
+
+def test_record_is_plain_and_in_si():
+    order = worked()
+    found = [one for one in (price_break_even(order),) if one]
+    record = order_record(order, swings_of(order), found)
+    json.dumps(record, allow_nan=False)
+    dense = record["areas"][0]["dense"]["quantities"]
+    job = patio(order)
+    assert dense["haul"]["spoil_loose"] == job.haul.spoil.loose
+    assert dense["time"]["mean"] == job.time.mean
+    assert [s["item"] for s in dense["supplies"]] == [s.item for s in job.supplies]
+    shares = list(dense["time"]["percentiles"].values())
+    assert shares == sorted(shares)
+    cost = record["cost"]
+    assert set(cost["bases"]) == {"chosen", "dense", "open", "panel"}
+    assert cost["cheapest"] == min(costs(order), key=costs(order).get)
+    assert cost["break_even"][0]["value"] == found[0].value
+    assert cost == cost_record(order, swings_of(order), found)

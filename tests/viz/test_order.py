@@ -1,0 +1,269 @@
+"""The order as it is printed and written: units in every header, one number everywhere."""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import json
+import re
+import subprocess
+import sys
+
+import openpyxl
+import pytest
+from jobs import DEPTHS, level_yard
+
+import sample_sites
+from viz import cli, order, ordertables
+from viz.drawings.compose import compose, words_of
+from viz.drawings.costs import cost_sheets
+from viz.drawings.paper import page_for
+from viz.report import Table
+
+# What a header may hold besides a unit: words for what is no number, and names.
+WORDS = {"quantity", "unit", "item", "package", "that is", "base", "bins by", "task", "area",
+         "chosen", "figure", "another base is cheapest", "source",
+         "how it was reached"}  # fmt: skip
+UNIT = re.compile(r"\((yd³|m³|lb|kg|ton|tonne|h|d|\S{1,4}|\S{1,4} each|trips|count|packages|"
+                  r"unit beside|its unit)\)$")  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def account():
+    return order.account_of(level_yard(bases=DEPTHS, organics=0.05))
+
+
+def every_table(account):
+    yield from order.sheets(account).items()
+    total = account.order.total
+    yield "percentiles", ordertables.percentiles_table(total, 3, 28800, "$")
+
+
+def test_units_in_every_header(account):
+    for name, table in every_table(account):
+        assert table.headers, name
+        for header in table.headers:
+            assert header in WORDS or UNIT.search(header), (name, header)
+
+
+def test_columns_without_a_unit_hold_words(account):
+    for name, table in every_table(account):
+        for k, header in enumerate(table.headers):
+            if header in WORDS:
+                assert all(isinstance(row[k], str) for row in table.rows), (name, header)
+
+
+def test_metric_site_has_metric_headers():
+    import grading
+
+    site = grading.read_site(sample_sites.path("garden-court"))
+    metric = order.account_of(grading.plan(site))
+    text = order.text(metric)
+    assert "m³" in text
+    assert "tonne" in text
+    assert "yd³" not in text
+    assert "ft²" not in text
+
+
+def test_same_number_in_text_csv_json_and_workbook(account, tmp_path):
+    order.write(account, tmp_path, lambda words: None)
+    supply = next(s for s in account.order.total.supplies if s.item == "panels" or s.loose)
+    shown = f"{supply.count:g}"
+    with (tmp_path / "order.csv").open(encoding="utf-8-sig") as file:
+        rows = list(csv.DictReader(file))
+    row = next(row for row in rows if row["item"] == supply.title)
+    assert float(row["order (packages)"]) == supply.count
+    record = json.loads((tmp_path / "order.json").read_text(encoding="utf-8"))
+    kept = record["cost"]["bases"]["chosen"]["supplies"]
+    assert next(s for s in kept if s["item"] == supply.item)["order"] == supply.count
+    text = (tmp_path / "order.txt").read_text(encoding="utf-8")
+    assert re.search(rf"{supply.title}\s+{shown}\s", text)
+    book = openpyxl.load_workbook(tmp_path / "order.xlsx", data_only=True)
+    cells = [[cell.value for cell in row] for row in book["Totals"].iter_rows()]
+    assert any(row[:2] == [supply.title, supply.count] for row in cells)
+
+
+def test_workbook_has_a_sheet_for_each_area_and_for_the_whole(account, tmp_path):
+    order.write(account, tmp_path, lambda words: None)
+    book = openpyxl.load_workbook(tmp_path / "order.xlsx")
+    assert book.sheetnames == ["patio", "Totals", "Hours", "Money"]
+    values = openpyxl.load_workbook(tmp_path / "order.xlsx", data_only=True)["Totals"]
+    head = [cell.value for cell in book["Totals"][2]]
+    count, price = head.index("order (packages)"), head.index("price ($ each)")
+    cost = head.index("cost ($)")
+    total = 0.0
+    rows = len(account.order.total.supplies)
+    for row in range(3, 3 + rows):
+        formula = book["Totals"].cell(row, cost + 1).value
+        assert re.fullmatch(r"=[A-Z]\d+\*[A-Z]\d+", formula)
+        wanted = values.cell(row, count + 1).value * values.cell(row, price + 1).value
+        assert values.cell(row, cost + 1).value == pytest.approx(wanted, abs=0.5)
+        total += values.cell(row, cost + 1).value
+    assert book["Totals"].cell(3 + rows, cost + 1).value.startswith("=SUM(")
+    assert values.cell(3 + rows, cost + 1).value == pytest.approx(total)
+    assert total == pytest.approx(account.order.total.cost.of("material"), abs=0.05)
+    for sheet in book:
+        assert sheet.page_setup.orientation == "landscape"
+        last = [row[0].value for row in sheet.iter_rows() if row[0].value][-1]
+        assert "utilities located" in last
+
+
+def test_sheets_of_awkward_names(tmp_path):
+    from viz.workbook import _Pages
+
+    class Book:
+        def __init__(self):
+            self.names = []
+
+        def add_format(self, look):
+            return look
+
+        def add_worksheet(self, name):
+            import xlsxwriter
+
+            scratch = xlsxwriter.Workbook(str(tmp_path / "x.xlsx"))
+            for other in self.names:
+                scratch.add_worksheet(other)
+            self.names.append(name)
+            return scratch.add_worksheet(name)  # raises where the name may not be
+
+    book = Book()
+    pages = _Pages(book)
+    for name in ("patio", "Patio", "a/b:c", "'", "Totals", "history", "long " * 12, "long " * 12):
+        pages.add(name)
+    pages.add("Totals", own=True)
+    assert len({name.lower() for name in book.names}) == 9
+    assert book.names[-1] == "Totals"
+
+
+def test_words_are_never_formulas(tmp_path):
+    import xlsxwriter
+
+    from viz.workbook import _Pages
+
+    path = tmp_path / "words.xlsx"
+    plain = {"strings_to_formulas": False, "strings_to_urls": False}
+    with xlsxwriter.Workbook(str(path), plain) as book:
+        page = _Pages(book).add("patio")
+        page.table(Table(("item", "cost ($)"), (("=1+1", 2.0),)))
+        page.close()
+    cell = openpyxl.load_workbook(path)["patio"]["A2"]
+    assert (cell.value, cell.data_type) == ("=1+1", "s")
+
+
+def test_the_same_bytes_on_every_run(account, tmp_path):
+    sums = []
+    for run in ("one", "two"):
+        files = order.write(account, tmp_path / run, lambda words: None)
+        sums.append({f.name: hashlib.sha256(f.read_bytes()).hexdigest() for f in files})
+    assert sums[0] == sums[1]
+    assert {"order.csv", "order.xlsx", "order.json", "order.txt", "costs.svg"} <= set(sums[0])
+
+
+@pytest.mark.parametrize("name", sample_sites.names())
+def test_the_command_on_every_sample_site(name, capsys):
+    status = cli.main(["order", str(sample_sites.path(name))])
+    out = capsys.readouterr().out
+    assert status in (0, 1)
+    assert "To order for the whole site" in out
+    assert "The panel base is" in out
+    assert "utilities located" in out
+    assert "nan" not in out.lower().split()
+
+
+def test_crew_file_beside_the_sites_counts(tmp_path, capsys):
+    import shutil
+
+    shutil.copytree(sample_sites.path("back-patio"), tmp_path / "site")
+    (tmp_path / "crew.toml").write_text('currency = "€"\n[prices]\npanels = 99\n', encoding="utf-8")
+    assert cli.main(["order", str(tmp_path / "site")]) in (0, 1)
+    out = capsys.readouterr().out
+    assert "cost (€)" in out.replace("\n", " ") or "(€)" in out
+    assert "€99.00 each" in out
+    assert str(tmp_path / "crew.toml") in out
+
+
+def test_a_wrong_crew_file_is_one_sentence_and_status_2(tmp_path, capsys):
+    import shutil
+
+    shutil.copytree(sample_sites.path("back-patio"), tmp_path / "site")
+    (tmp_path / "crew.toml").write_text("[prices]\npannels = 9\n", encoding="utf-8")
+    out = tmp_path / "out"
+    assert cli.main(["order", str(tmp_path / "site"), "--out", str(out)]) == 2
+    said = capsys.readouterr().err
+    assert said.count("\n") == 1
+    assert "crew.toml, key prices.pannels" in said
+    assert "Did you mean `panels`?" in said
+    assert not out.exists()
+
+
+def test_help_of_the_command_imports_nothing_heavy():
+    code = (
+        "import sys; from viz import cli\n"
+        "try: cli.main(['order', '--help'])\n"
+        "except SystemExit: pass\n"
+        "print(sorted(m for m in ('numpy','shapely','xlsxwriter','matplotlib') "
+        "if m in sys.modules))"
+    )
+    out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert out.stdout.strip().endswith("[]")
+
+
+def test_picture_names_every_base_and_stays_on_the_page(account):
+    page = page_for("ft")
+    for sheet in cost_sheets(account.order, page, ["Where the panel base stops paying."]):
+        words = words_of(compose(sheet))
+        text = " ".join(word.words for word in words)
+        for name in ("Dense-graded", "Open-graded", "Panel base", "chosen", "trips", "yd³", "m³",
+                     "tonne", "Where the panel base stops paying."):  # fmt: skip
+            assert name in text, name
+        for word in words:
+            for x, y in word.corners:
+                assert page.frame.x0 <= x <= page.frame.x1, word.words
+                assert page.frame.y0 <= y <= page.frame.y1, word.words
+
+
+def test_picture_bars_are_to_scale(account):
+    """In each column bars go as the numbers under them: dig by dig."""
+    import numpy as np
+
+    sheet = cost_sheets(account.order, page_for("ft"))[0]
+    jobs = ordertables.site_jobs(account.order)
+    bars = [part for part in sheet.paper.parts if getattr(part, "material", "") == "soil"]
+    wide = [np.ptp(np.array(bar.rings[0])[:, 0]) for bar in bars]
+    cut = [job.cut for job in jobs.values()]
+    assert np.array(wide) / max(wide) == pytest.approx(np.array(cut) / max(cut), rel=1e-6)
+
+
+def test_no_words_of_the_picture_overlap(account):
+    import shapely
+
+    for sheet in cost_sheets(account.order, page_for("ft")):
+        shapes = [shapely.Polygon(word.corners) for word in words_of(compose(sheet))]
+        tree = shapely.STRtree(shapes)
+        for k, shape in enumerate(shapes):
+            for other in tree.query(shape):
+                assert other <= k or shape.intersection(shapes[other]).area < 0.01
+
+
+@pytest.mark.parametrize("pays", [True, False])
+@pytest.mark.parametrize("value", [None, 25.0, 12.0])
+def test_break_even_in_words(pays, value):
+    from grading.sensitivity import BreakEven
+
+    found = BreakEven("panel", "dense", "price", value, 19.0, (0.0, 190.0), pays)
+    said = ordertables.break_even_words(found, "ft", "$")
+    assert ("is the cheapest" in said) == pays
+    assert "$19.00" in said
+    assert (f"${value:.2f}" if value else "changes that") in said
+
+
+def test_figures_are_written_in_their_own_unit(account):
+    crew = account.order.crew
+    shown = {entry.name: ordertables.figure(entry, entry.likely) for entry in crew.entries()}
+    assert shown["screed"] == "100 ft2/h"
+    assert shown["dig-clay"] == "3.3 h/m3"
+    assert shown["panels"] == "19 /panel"
+    assert shown["bin-mass"] == "10 ton"
+    assert shown["paver-breakage"] == "2 %"
+    assert shown["barrow-speed"] == "165 ft/min"

@@ -1,0 +1,198 @@
+"""The order as a workbook: a sheet for each area, then totals, moving, hours and money.
+
+XlsxWriter, because it writes formulas with their values beside them, needs nothing else, and
+gives the same bytes on every run; nothing is ever read back.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from viz import ordertables as tables
+from viz.report import CAUTION
+from viz.table import Table
+
+if TYPE_CHECKING:
+    from viz.order import Account
+
+_LONGEST_NAME = 31  # letters of a sheet's name
+_FORBIDDEN = str.maketrans(dict.fromkeys("[]:*?/\\'", "-"))
+_KEPT = {"totals", "hours", "money", "history"}  # the last is the format's own
+_WIDEST = 70
+_MADE = datetime(2000, 1, 1)  # the same on every run
+
+
+def write_workbook(account: Account, path: Path) -> None:
+    """Write an order as XLSX.
+
+    Parameters
+    ----------
+    account : Account
+    path : Path
+    """
+    import xlsxwriter
+
+    order = account.order
+    unit, currency = order.plan.site.unit, order.crew.currency
+    # Names and notes are words: none of them is a formula or a link.
+    plain = {"strings_to_formulas": False, "strings_to_urls": False}
+    with xlsxwriter.Workbook(str(path), plain) as book:
+        book.set_properties({"title": order.plan.site.name, "created": _MADE})
+        book.set_size(2400, 1600)
+        pages = _Pages(book)
+        for area in order.areas:
+            sheet = pages.add(area.area.area.name)
+            sheet.heading(f"{order.plan.site.name}: {tables.area_title(area)}")
+            sheet.table(tables.lines_table(area.chosen, unit))
+            sheet.heading("To order for this area alone")
+            sheet.table(tables.supplies_table(area.chosen, unit, currency), priced=True)
+            sheet.heading("Base systems side by side, this area alone; * chosen")
+            comparison = tables.comparison_table(area.bases, unit, currency, area.area.chosen)
+            sheet.table(comparison)
+            for name, job in area.bases.items():
+                if name != area.area.chosen:
+                    sheet.heading(f"On {name} instead")
+                    sheet.table(tables.lines_table(job, unit))
+        jobs, total = tables.site_jobs(order), order.total
+        sheet = pages.add("Totals", own=True)
+        sheet.heading("To order for the whole site, on the bases chosen, rounded up as it is sold")
+        sheet.table(tables.supplies_table(total, unit, currency), priced=True, summed=True)
+        sheet.heading(f"Moving it, {order.way.words}")
+        sheet.table(tables.moving_table(jobs, unit))
+        sheet = pages.add("Hours", own=True)
+        sheet.heading("Hours of one person, whole site on the bases chosen")
+        sheet.table(tables.hours_table(total, unit))
+        sheet.heading("How they may turn out")
+        crew = order.crew
+        sheet.table(tables.percentiles_table(total, crew["crew-size"], crew["crew-day"], currency))
+        sheet = pages.add("Money", own=True)
+        sheet.heading("Whole site, base systems side by side; * chosen")
+        chosen = tables.site_choice(order)
+        sheet.table(tables.comparison_table(jobs, unit, currency, chosen))
+        sheet.heading("Whole cost")
+        sheet.table(tables.money_table(jobs, currency))
+        sheet.heading("What moves the comparison most")
+        sheet.table(tables.swings_table(account.swings, currency, 100))
+        for found in account.break_evens:
+            sheet.words(tables.break_even_words(found, unit, currency))
+        for page in pages.all:
+            page.words(" ".join(CAUTION.split()))
+            page.close()
+
+
+class _Pages:
+    """The sheets of a book, each by a name that it may have."""
+
+    def __init__(self, book: Any) -> None:
+        self.book, self._names = book, set[str]()
+        self.all: list[_Page] = []
+        self.looks = {
+            "heading": book.add_format({"bold": True, "font_size": 12}),
+            "head": book.add_format(
+                {"bold": True, "text_wrap": True, "bottom": 1, "valign": "top",
+                 "bg_color": "#ECECEC"}
+            ),
+            "words": book.add_format({"valign": "top"}),
+            "long": book.add_format({"text_wrap": True, "valign": "top"}),
+            "number": book.add_format({"valign": "top", "num_format": "#,##0.##"}),
+            "whole": book.add_format({"valign": "top", "num_format": "#,##0"}),
+            "money": book.add_format({"valign": "top", "num_format": "#,##0.00"}),
+            "sum": book.add_format({"bold": True, "top": 1, "num_format": "#,##0.00"}),
+        }  # fmt: skip
+
+    def add(self, name: str, own: bool = False) -> _Page:
+        """Add a sheet; those of the site as a whole keep their `own` names."""
+        plain = " ".join(name.translate(_FORBIDDEN).split())[:_LONGEST_NAME].strip("-' ") or "area"
+        taken = self._names if own else self._names | _KEPT
+        title, count = plain, 1
+        while title.lower() in taken:
+            count += 1
+            title = f"{plain[: _LONGEST_NAME - 4]} {count}"
+        self._names.add(title.lower())
+        page = _Page(self.book.add_worksheet(title), self.looks)
+        self.all.append(page)
+        return page
+
+
+class _Page:
+    """One sheet, filled from the top."""
+
+    def __init__(self, sheet: Any, looks: dict[str, Any]) -> None:
+        self.sheet, self.looks, self.row = sheet, looks, 0
+        self.widths: dict[int, int] = {}
+        sheet.set_landscape()
+        sheet.fit_to_pages(1, 0)
+        sheet.set_footer("&L&A&RPage &P of &N")
+
+    def heading(self, words: str) -> None:
+        self.row += 1 if self.row else 0
+        self.sheet.write_string(self.row, 0, words, self.looks["heading"])
+        self.row += 1
+
+    def words(self, words: str) -> None:
+        self.row += 1
+        self.sheet.write_string(self.row, 0, words)
+
+    def table(self, table: Table, priced: bool = False, summed: bool = False) -> None:
+        for column, header in enumerate(table.headers):
+            self.sheet.write_string(self.row, column, header, self.looks["head"])
+            self._widen(column, [max(header.split(), key=len)])
+        first = self.row = self.row + 1
+        for row in table.rows:
+            self._row(row, table.headers, priced)
+        if summed and table.rows:
+            self._sum(table, first)
+        self.row += 1
+
+    def _row(self, row: Sequence[object], headers: Sequence[str], priced: bool) -> None:
+        for column, cell in enumerate(row):
+            if isinstance(cell, int | float) and not isinstance(cell, bool):
+                look = self.looks["whole" if isinstance(cell, int) else "number"]
+                if headers[column].startswith("price"):
+                    look = self.looks["money"]
+                if priced and headers[column].startswith("cost"):
+                    formula = _product(self.row, headers)
+                    self.sheet.write_formula(self.row, column, formula, self.looks["money"], cell)
+                else:
+                    self.sheet.write_number(self.row, column, cell, look)
+                self._widen(column, [f"{cell:,.2f}"])
+            elif cell != "":
+                long = len(str(cell)) > _WIDEST
+                self.sheet.write_string(
+                    self.row, column, str(cell), self.looks["long" if long else "words"]
+                )
+                self._widen(column, [str(cell)])
+        self.row += 1
+
+    def _sum(self, table: Table, first: int) -> None:
+        from xlsxwriter.utility import xl_range
+
+        column = next(k for k, head in enumerate(table.headers) if head.startswith("cost"))
+        total = sum(float(str(row[column])) for row in table.rows)
+        self.sheet.write_string(self.row, 0, "all of it", self.looks["sum"])
+        cells = xl_range(first, column, self.row - 1, column)
+        self.sheet.write_formula(self.row, column, f"=SUM({cells})", self.looks["sum"], total)
+        self.row += 1
+
+    def _widen(self, column: int, texts: Iterable[str]) -> None:
+        wide = max(len(text) for text in texts) + 2
+        self.widths[column] = min(max(self.widths.get(column, 8), wide), _WIDEST)
+
+    def close(self) -> None:
+        for column, wide in self.widths.items():
+            self.sheet.set_column(column, column, wide)
+
+
+def _product(row: int, headers: Sequence[str]) -> str:
+    """Return the formula of a cost: what is ordered times its price."""
+    from xlsxwriter.utility import xl_rowcol_to_cell
+
+    starts = ("order", "price")
+    cells = [
+        xl_rowcol_to_cell(row, next(k for k, head in enumerate(headers) if head.startswith(start)))
+        for start in starts
+    ]
+    return f"={cells[0]}*{cells[1]}"
