@@ -37,9 +37,11 @@ def sheets_of(plan: Plan, area: AreaPlan, page: Page) -> Iterator[tuple[str, She
 
 def site_sheets(plan: Plan, page: Page) -> Iterator[tuple[str, Sheet]]:
     """Yield the sheets of the whole site, each with the name of its file."""
+    from viz.drawings.tradeoff import tradeoff_sheets
     from viz.drawings.water_sheet import water_sheet
 
     yield "water", water_sheet(plan, page)
+    yield from tradeoff_sheets(plan, page)
 
 
 def area_slugs(plan: Plan) -> list[str]:
