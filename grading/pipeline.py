@@ -27,7 +27,7 @@ from grading.ground import Ground, survey_to_ground
 from grading.layout import Block
 from grading.objectives import Outcome, Tradeoff, side_by_side, tradeoff
 from grading.rules import CLEARANCE_RULES, Limits
-from grading.seams import seams_of
+from grading.seams import near_misses, seams_of
 from grading.shapes import Shape
 from grading.site import Area, Site
 from grading.sitewater import water_of_plan
@@ -410,6 +410,7 @@ def plan(site: Site) -> Plan:
     plans = tuple(solved[area.name] for area in site.areas)
     checks = [check for area_plan in plans for check in checks_of(area_plan, limits, site.unit)]
     warnings = (*site.warnings, *ground.warnings, *_astray(site), *_unheld(plans, site))
+    warnings = (*warnings, *near_misses(site.areas, site.unit))
     _refuse_grates(site, plans, ground)
     return Plan(site, ground, plans, tuple(checks), warnings, tuple(groups), crew)
 

@@ -12,12 +12,13 @@ from numpy.typing import NDArray
 
 from grading.layout import Block
 from grading.site import Area, Step
-from grading.units import FOOT, INCH, Unit, size
+from grading.units import FOOT, INCH, Unit, length, size
 from grading.wish import Wish
 
 Floats = NDArray[np.float64]
 
 _ASIDE = 0.01  # m: edges drawn this near to each other are one
+_MISSED = 6 * INCH  # areas nearer than this, but not joined, were meant to be
 _LEAST = FOOT / 2  # shorter than this, two areas touch but share no edge
 
 
@@ -68,6 +69,30 @@ def seams_of(areas: Sequence[Area], steps: Sequence[Step]) -> tuple[Seam, ...]:
         if lines:
             found.append(Seam(upper.name, lower.name, lines, step))
     return tuple(found)
+
+
+def near_misses(areas: Sequence[Area], unit: Unit) -> list[str]:
+    """Say which areas run so close beside each other that one edge must have been meant.
+
+    Parameters
+    ----------
+    areas : sequence of Area
+    unit : "ft" or "m"
+        What the sentences are written in.
+    """
+    said = []
+    for first, second in combinations(areas, 2):
+        apart = first.polygon.distance(second.polygon)
+        if not _ASIDE < apart <= _MISSED:
+            continue
+        beside = shapely.intersection(first.polygon.boundary, second.polygon.buffer(_MISSED))
+        if shapely.length(beside) >= _LEAST:
+            said.append(
+                f"{first.name} and {second.name} run {size(apart, unit)} apart over "
+                f"{length(float(shapely.length(beside)), unit)} and so share no edge: draw both "
+                "to the same corners to have them meet, or farther apart"
+            )
+    return said
 
 
 def _points(seam: Seam, upper: Block, lower: Block) -> Floats:

@@ -239,3 +239,18 @@ def test_cut_and_fill_under_a_folded_finish_are_those_of_its_parts():
     )
     assert dig.cut_in_outline == pytest.approx(cut, rel=1e-9)
     assert sum(part.area for part in parts) == pytest.approx(made.outline.area, rel=1e-12)
+
+
+def test_areas_that_all_but_share_an_edge_are_told_of():
+    near = {**LOWER, "outline": [[1, 5.05], [9, 5.05], [9, 8], [1, 8]]}
+    (told,) = [each for each in planned([PATIO, near]).warnings if "share no edge" in each]
+    assert told.startswith("patio and lower run 50 mm apart over 8")
+    assert not any("share no edge" in each for each in planned([PATIO, LOWER]).warnings)
+
+
+def test_an_edge_shared_in_part_is_flush_along_that_part():
+    part = {**LOWER, "outline": [[4, 5], [12, 5], [12, 8], [4, 8]]}
+    patio, lower = planned([PATIO, part]).areas
+    edge = np.column_stack([np.linspace(4, 9, 20), np.full(20, 5.0)])
+    difference = patio.finish.surface.at(edge) - lower.finish.surface.at(edge)
+    assert difference == pytest.approx(np.zeros(20), abs=1e-8)

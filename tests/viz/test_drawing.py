@@ -176,7 +176,7 @@ def test_another_hash_seed_gives_the_same_bytes(tmp_path):
         )
         made.append({file.name: file.read_bytes() for file in sorted(folder.iterdir())})
     assert made[0] == made[1]
-    assert len(made[0]) == 6
+    assert len(made[0]) == 7
 
 
 def test_the_files_are_named_for_area_and_drawing(tmp_path):
@@ -188,6 +188,7 @@ def test_the_files_are_named_for_area_and_drawing(tmp_path):
         "side-walkway-cut-and-fill.svg",
         "side-walkway-levels.svg",
         "water.svg",
+        "finishes.svg",
     ]
     assert all(file.is_file() for file in files)
 
