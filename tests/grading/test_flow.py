@@ -102,7 +102,7 @@ def test_on_a_plane_water_runs_straight_down_and_not_by_eighths_of_a_turn(bearin
     assert np.hypot(*at[-1]) > 58
 
 
-def test_without_steering_each_step_is_the_steepest_of_eight():
+def test_unsteered_each_step_is_the_steepest_of_eight():
     rng = np.random.default_rng(3)
     grid = rng.normal(size=(20, 20))
     level = framed(grid)
