@@ -101,10 +101,25 @@ def _stone(material: str, title: str, compacted: float, how: str, crew: Crew) ->
     return Line(item, title, "kg", net, amount, words, compacted, loose, amount)
 
 
+def lift_count(material: str, thickness: float, crew: Crew) -> int:
+    """Return how many lifts of even thickness a layer is compacted in.
+
+    Parameters
+    ----------
+    material : str
+        What it is made of.
+    thickness : float
+        Compacted. [m]
+    crew : Crew
+        The thickest lift of each material; one that has none is laid at once.
+    """
+    limit = crew.materials.get(f"{stone_item(material)}-lift")
+    return max(1, math.ceil(thickness / limit.likely - 1e-9)) if limit else 1
+
+
 def _lifts(part: LayerVolume, crew: Crew, unit: Unit) -> Iterator[Line]:
     thickness = part.layer.thickness
-    limit = crew.materials.get(f"{stone_item(part.layer.material)}-lift")
-    count = math.ceil(thickness / limit.likely - 1e-9) if limit else 1
+    count = lift_count(part.layer.material, thickness, crew)
     for number in range(1, count + 1):
         lift = f", lift {number} of {count}" if count > 1 else ""
         how = f"{size(thickness / count, unit)} compacted over {area(part.area, unit)}"

@@ -10,8 +10,9 @@ from __future__ import annotations
 import os
 import pickle
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from pathlib import Path
 from typing import Any
 
@@ -31,7 +32,10 @@ class Job:
     background: str
 
 
-def _plotter(parts: Sequence[Part], eye: Eye | None, size: tuple[int, int], background: str) -> Any:
+def _plotter(
+    parts: Sequence[Part], eye: Eye | None, size: tuple[int, int], background: str
+) -> tuple[Any, list[Any]]:
+    """Return a plotter with the parts in it, and the actor of each."""
     import numpy as np
     import pyvista as pv
     from vtkmodules.vtkCommonCore import vtkObject
@@ -39,6 +43,7 @@ def _plotter(parts: Sequence[Part], eye: Eye | None, size: tuple[int, int], back
     vtkObject.GlobalWarningDisplayOff()
     plotter = pv.Plotter(off_screen=True, lighting="none", window_size=list(size))
     plotter.set_background(background)
+    actors = []
     for part in parts:
         mesh = pv.PolyData()
         mesh.points = np.asarray(part.points, np.float32)
@@ -46,12 +51,16 @@ def _plotter(parts: Sequence[Part], eye: Eye | None, size: tuple[int, int], back
         cells = np.column_stack([np.full(len(part.cells), count), part.cells]).ravel()
         if part.width:
             mesh.lines = cells
-            plotter.add_mesh(mesh, color=part.colour, line_width=part.width, lighting=False)
+            actors.append(
+                plotter.add_mesh(mesh, color=part.colour, line_width=part.width, lighting=False)
+            )
         else:
             mesh.faces = cells
-            plotter.add_mesh(
-                mesh, color=part.colour, ambient=AMBIENT, diffuse=DIFFUSE, specular=0.0,
-                smooth_shading=False, show_edges=False,
+            actors.append(
+                plotter.add_mesh(
+                    mesh, color=part.colour, ambient=AMBIENT, diffuse=DIFFUSE, specular=0.0,
+                    smooth_shading=False, show_edges=False,
+                )
             )  # fmt: skip
     if eye is not None:
         right, _, back = eye.axes
@@ -72,20 +81,36 @@ def _plotter(parts: Sequence[Part], eye: Eye | None, size: tuple[int, int], back
         plotter.camera.up = tuple(eye.up)
         plotter.camera.view_angle = ANGLE
         plotter.reset_camera_clipping_range()
-    return plotter
+    return plotter, actors
 
 
-def _still(parts: Sequence[Part], eye: Eye, size: tuple[int, int], background: str) -> Any:
-    plotter = _plotter(parts, eye, size, background)
-    picture = plotter.screenshot(return_img=True)
-    plotter.close()
-    return picture
+def _stills(job: Job) -> Iterator[Any]:
+    """Draw pictures one after the other.
+
+    Those in a row that are seen from one eye in one size share a plotter, and what they have in
+    common is handed to it once: only what is seen changes.
+    """
+    for _, group in groupby(job.stills, key=lambda still: (id(still[1]), still[2])):
+        shots = list(group)
+        every = {id(part): part for parts, _, _ in shots for part in parts}
+        _, eye, size = shots[0]
+        plotter, actors = _plotter(list(every.values()), eye, size, job.background)
+        drawn = dict(zip(every, actors, strict=True))
+        for parts, _, _ in shots:
+            seen = {id(part) for part in parts}
+            for key, actor in drawn.items():
+                actor.SetVisibility(key in seen)
+            # What is near and far is that of this picture alone, as if it were drawn by itself.
+            plotter.reset_camera_clipping_range()
+            plotter.render()
+            yield plotter.screenshot(return_img=True)
+        plotter.close()
 
 
 def _hand_over(parts: Sequence[Part], eye: Eye, background: str) -> bytes:
     import asyncio
 
-    plotter = _plotter(parts, eye, (400, 300), background)
+    plotter, _ = _plotter(parts, eye, (400, 300), background)
 
     async def exported() -> bytes:
         from trame_pyvista.jupyter import launch_server
@@ -100,7 +125,7 @@ def main(job_file: str, result_file: str) -> None:
     """Do the job in one file and leave the result in the other."""
     job = pickle.loads(Path(job_file).read_bytes())
     if job.handed_over is None:
-        result: Any = [_still(parts, eye, size, job.background) for parts, eye, size in job.stills]
+        result: Any = list(_stills(job))
     else:
         result = _hand_over(job.handed_over, job.stills[0][1], job.background)
     Path(result_file).write_bytes(pickle.dumps(result))

@@ -1,0 +1,109 @@
+"""What is the same in every frame of a build-up: the block of ground, the house, where it is cut."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from grading.units import INCH
+from viz.layers.cutaway import Cutaway, cutaway_of
+from viz.layers.frame import frame_of
+from viz.layers.scene import Collected
+from viz.layers.shell import Floats, polygons
+from viz.layers.solids import local_origin
+from viz.layers.staging import exaggeration_of
+from viz.layers.surroundings import (
+    WALL,
+    add_house,
+    block_region,
+    door_frame,
+    drape_over,
+    drawn_ground,
+    largest,
+    wall_top,
+)
+
+if TYPE_CHECKING:
+    import shapely
+
+    from grading.pipeline import AreaPlan, Plan
+
+UNDER = 0.05
+"""Depth of the soil that is drawn below the deepest dig, of the side of the block in plan."""
+
+
+@dataclass(frozen=True)
+class Backdrop:
+    """The surroundings that all base systems of an area share.
+
+    Attributes
+    ----------
+    cutaway : Cutaway
+    region : shapely polygon
+        The ground that is shown, up to the cut. [m]
+    ground : Any
+        The ground as it is drawn.
+    origin : (3,) float
+        Of every scene. [m]
+    bottom : float
+        Underside of the block about the origin. [m]
+    exaggeration : float
+        How many times larger heights are drawn.
+    """
+
+    plan: Plan
+    area: AreaPlan
+    cutaway: Cutaway
+    region: shapely.Polygon
+    ground: Any
+    origin: Floats
+    bottom: float
+    exaggeration: float
+
+
+def backdrop_of(plan: Plan, area: AreaPlan) -> Backdrop:
+    """Return the surroundings of an area.
+
+    Parameters
+    ----------
+    plan : Plan
+    area : AreaPlan
+        One of the plan's.
+    """
+    frame = frame_of(area)
+    cutaway = cutaway_of(frame, area.outline)
+    origin = local_origin(area.digs[area.chosen])
+    factor = exaggeration_of(area)
+    widest = max(area.digs.values(), key=lambda each: float(each.polygon.area))
+    whole = block_region(plan.ground, frame, widest.polygon, plan.site.house)
+    region = largest(whole.intersection(cutaway.kept))
+    ground = drawn_ground(plan.ground, whole)
+    levels = [float((dig.clip.ground - dig.depths).min()) for dig in area.digs.values()]
+    levels.append(float(np.nanmin(drape_over(ground, region, origin).ground)) + origin[2])
+    bottom = min(levels) - origin[2] - UNDER * float(np.sqrt(region.area)) / factor
+    return Backdrop(plan, area, cutaway, region, ground, origin, float(bottom), factor)
+
+
+def add_wall(collected: Collected, back: Backdrop, shown: tuple[str, ...]) -> None:
+    """Add the house wall as far as the ground in front of it is shown."""
+    site, frame = back.plan.site, back.cutaway.frame
+    house = site.house
+    if house is None:
+        return
+    reach = back.region.buffer(2 * INCH)
+    doors = tuple(
+        door
+        for door in site.doors
+        if reach.intersects(door_frame(house, door).box(-0.2, -0.1, 0.2, 0.1))
+    )
+    levels = back.area.finish.surface.at(np.array(back.area.outline.exterior.coords))
+    top = wall_top(doors, levels)
+    foundation = min([float(levels.max()) + 6 * INCH] + [door.sill - INCH for door in doors])
+    sidings = [float(np.min(each.z)) for each in site.ceilings if each.kind == "siding"]
+    foundation = min(sidings) if sidings else foundation
+    seen = frame.box(*frame.bounds(back.region)).buffer(WALL, join_style="mitre")
+    seen = polygons(seen.intersection(back.cutaway.kept))
+    under = back.bottom + float(back.origin[2])
+    add_house(collected, house, doors, seen, back.origin, (under, foundation, top), shown)
