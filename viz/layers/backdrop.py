@@ -1,4 +1,4 @@
-"""What is the same in every frame of a build-up: the block of ground, the house, where it is cut."""
+"""What is the same in every frame of a build-up: the block of ground, the house, the cut."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from viz.layers.shell import Floats, polygons
 from viz.layers.solids import local_origin
 from viz.layers.staging import exaggeration_of
 from viz.layers.surroundings import (
+    DOOR_WIDTH,
     WALL,
     add_house,
     block_region,
@@ -93,17 +94,20 @@ def add_wall(collected: Collected, back: Backdrop, shown: tuple[str, ...]) -> No
     if house is None:
         return
     reach = back.region.buffer(2 * INCH)
-    doors = tuple(
-        door
-        for door in site.doors
-        if reach.intersects(door_frame(house, door).box(-0.2, -0.1, 0.2, 0.1))
-    )
+    doors = []
+    for door in site.doors:
+        place = door_frame(house, door)
+        whole = place.box(-DOOR_WIDTH / 2, -0.01, DOOR_WIDTH / 2, 0.01)
+        near = reach.intersects(place.box(-0.2, -0.1, 0.2, 0.1))
+        # A door that the end of the wall would cut through is left out.
+        if near and back.cutaway.kept.covers(whole):
+            doors.append(door)
     levels = back.area.finish.surface.at(np.array(back.area.outline.exterior.coords))
-    top = wall_top(doors, levels)
+    top = wall_top(tuple(doors), levels)
     foundation = min([float(levels.max()) + 6 * INCH] + [door.sill - INCH for door in doors])
     sidings = [float(np.min(each.z)) for each in site.ceilings if each.kind == "siding"]
     foundation = min(sidings) if sidings else foundation
-    seen = frame.box(*frame.bounds(back.region)).buffer(WALL, join_style="mitre")
-    seen = polygons(seen.intersection(back.cutaway.kept))
+    around = frame.box(*frame.bounds(back.region)).buffer(WALL, join_style="mitre")
+    seen = polygons(around.intersection(back.cutaway.kept))
     under = back.bottom + float(back.origin[2])
-    add_house(collected, house, doors, seen, back.origin, (under, foundation, top), shown)
+    add_house(collected, house, tuple(doors), seen, back.origin, (under, foundation, top), shown)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -64,6 +65,13 @@ class Cutaway:
         rise = np.radians(up)
         return np.append(flat * np.cos(rise), np.sin(rise))
 
+    @property
+    def words(self) -> str:
+        """What is not shown, as a sentence."""
+        if self.start > -self.reach:
+            return "A piece of the paving is shown, cut open across it so that the layers show."
+        return "Cut open so that the layers show; what lies before the cut is left out."
+
     def face(self, region: Shape, share: float) -> Floats | None:
         """Return a point (2,) in the cut face of a region, at a share of its longest part.
 
@@ -107,7 +115,7 @@ class Cutaway:
         ends.append(self.reach)
         found = [
             polygons(outline.intersection(self.between(one, two)), 0.0)
-            for one, two in zip(ends[:-1], ends[1:], strict=True)
+            for one, two in pairwise(ends)
         ]
         return tuple(band for band in found if not band.is_empty)
 

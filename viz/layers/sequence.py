@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
@@ -27,15 +28,6 @@ if TYPE_CHECKING:
 
 Phase = Literal["today", "dig", "base", "pavers", "finish"]
 
-PHASES: dict[Phase, str] = {
-    "today": "Today",
-    "dig": "Dig",
-    "base": "Base",
-    "pavers": "Pavers",
-    "finish": "Finish",
-}
-"""The parts of the work, in order; in each of them all base systems stay together."""
-
 DIG_STEPS = 3
 PAVER_STEPS = 3
 
@@ -47,15 +39,6 @@ PLAIN_TOPSOIL = (0.1, 0.9)
 
 LEAST = 1e-4
 """Less than this is not shown as a step. [m3]"""
-
-WAITS: dict[Phase, str] = {
-    "today": "",
-    "dig": "Nothing to dig: what is there carries it",
-    "base": "Done: ready for the pavers",
-    "pavers": "Done: waits for the others",
-    "finish": "Done",
-}
-"""What a base system is doing while another is not through with a part of the work."""
 
 
 @dataclass(frozen=True)
@@ -145,22 +128,6 @@ class BuildUp:
     dig: Dig
     carrier: str
     steps: tuple[Step, ...]
-
-
-@dataclass(frozen=True)
-class Moment:
-    """What one base system shows in one frame: the number of its step, and what it waits for."""
-
-    step: int
-    waits: str = ""
-
-
-@dataclass(frozen=True)
-class Frame:
-    """One frame of all base systems side by side, a moment of each."""
-
-    phase: Phase
-    moments: tuple[Moment, ...]
 
 
 def build_ups(
@@ -286,7 +253,7 @@ def _refill(dig: Dig, stone: str, crew: Crew) -> Iterator[tuple[str, tuple[Piece
               ((number - 1) / count, number / count), dig.fill / count)
         for number in range(1, count + 1)
     ]  # fmt: skip
-    yield from _in_steps("Refill where it lies low", lifts)
+    yield from _in_steps("Refill up to the base", lifts)
 
 
 def _in_steps(name: str, lifts: Sequence[Piece]) -> Iterator[tuple[str, tuple[Piece, ...]]]:
@@ -294,8 +261,9 @@ def _in_steps(name: str, lifts: Sequence[Piece]) -> Iterator[tuple[str, tuple[Pi
     count = len(lifts)
     shown = min(count, MOST_LIFT_STEPS)
     ends = [round(count * number / shown) for number in range(shown + 1)]
-    for first, last in zip(ends[:-1], ends[1:], strict=True):
-        lift = f"lift {last}" if last == first + 1 else f"lifts {first + 1} to {last}"
+    for first, last in pairwise(ends):
+        to = "and" if last == first + 2 else "to"
+        lift = f"lift {last}" if last == first + 1 else f"lifts {first + 1} {to} {last}"
         yield name if count == 1 else f"{name}, {lift} of {count}", tuple(lifts[first:last])
 
 
@@ -316,58 +284,6 @@ def _finishing(dig: Dig) -> tuple[str, Dug, tuple[Piece, ...]]:
     edge = Piece("backfill", "backfill", "backfill", beside(dig, dig.outline), 0.0,
                  backfill_depth(dig.system), (0.0, 1.0), dig.backfill)  # fmt: skip
     return f"{title}, edge backfilled", DUG_OUT, (edge,)
-
-
-def in_step(built: Sequence[BuildUp]) -> tuple[Frame, ...]:
-    """Return frames in which all base systems are at the same part of the work.
-
-    Who is through with a part waits until the others are.
-
-    Parameters
-    ----------
-    built : sequence of BuildUp
-    """
-    frames, done = [], [0] * len(built)
-    for phase in PHASES:
-        own = [[k for k, step in enumerate(each.steps) if step.phase == phase] for each in built]
-        for number in range(max(map(len, own), default=0)):
-            moments = []
-            for k, numbers in enumerate(own):
-                if number < len(numbers):
-                    done[k] = numbers[number]
-                    moments.append(Moment(done[k]))
-                else:
-                    moments.append(Moment(done[k], WAITS[phase]))
-            frames.append(Frame(phase, tuple(moments)))
-    return tuple(frames)
-
-
-def record(built: Sequence[BuildUp]) -> list[dict[str, Any]]:
-    """Return the frames as plain data: title, whether it waits, and the count, for each base.
-
-    Parameters
-    ----------
-    built : sequence of BuildUp
-    """
-    rows = []
-    for frame in in_step(built):
-        bases = {}
-        for each, moment in zip(built, frame.moments, strict=True):
-            step = each.steps[moment.step]
-            figures = step.figures
-            bases[each.base] = {
-                "step": moment.step,
-                "title": moment.waits or step.title,
-                "waits": bool(moment.waits),
-                "depth": figures.depth,
-                "dug": figures.dug,
-                "trips_out": figures.out,
-                "trips_stone": figures.stone,
-                "bins": figures.bins,
-                "deliveries": figures.deliveries,
-            }
-        rows.append({"phase": frame.phase, "bases": bases})
-    return rows
 
 
 def surface_of(ground: Any, organics: Any, floor: Any, dug: Dug) -> Any:

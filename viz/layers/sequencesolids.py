@@ -26,7 +26,7 @@ def whole_hole(dig: Dig, origin: Floats) -> list[Hole]:
 def level_of(hole: Hole, dug: Dug) -> Floats:
     """Return the surface at a stage of the dig at the points of a part of the hole, (n,). [m]"""
     draped = hole.draped
-    return surface_of(draped.ground, draped.organics, hole.floor, dug)
+    return np.asarray(surface_of(draped.ground, draped.organics, hole.floor, dug))
 
 
 def earth(hole: Sequence[Hole], before: Dug, after: Dug) -> Solid:
@@ -39,10 +39,7 @@ def earth(hole: Sequence[Hole], before: Dug, after: Dug) -> Solid:
     before, after : Dug
     """
     return joined(
-        [
-            between(part.draped.sheet, level_of(part, before), level_of(part, after))
-            for part in hole
-        ]
+        [between(part.draped.sheet, level_of(part, before), level_of(part, after)) for part in hole]
     )
 
 

@@ -23,7 +23,7 @@ from viz.layers.staging import stage
 from viz.layers.surroundings import add_ground, drape_over, height_over
 
 if TYPE_CHECKING:
-    from viz.layers.shell import Shape
+    from viz.layers.shell import Region, Shape
     from viz.layers.solids import Dug as Hole
 
 OPEN_JOINT = "#51453a"
@@ -188,13 +188,13 @@ class _Stages:
         ]
         if found.thickness:
             inner = found.footprint.buffer(-FABRIC, join_style="mitre")
-            parts += [
-                between(part.draped.sheet, part.level + found.thickness, part.floor)
-                for part in self._hole(proud.difference(inner))
-            ]
+            for part in self._hole(proud.difference(inner)):
+                # It is held by the side of the hole: above the ground nothing carries it yet.
+                top = np.minimum(part.level + found.thickness, part.draped.ground)
+                parts.append(between(part.draped.sheet, np.maximum(top, part.floor), part.floor))
         return joined(parts)
 
-    def _turf(self, region: Shape, height: Any, shown: tuple[str, ...]) -> None:
+    def _turf(self, region: Region, height: Any, shown: tuple[str, ...]) -> None:
         sheet = creased(region, self.finish, self.back.origin)
         plate = [(sheet.xy, sheet.faces)]
         look = material("turf")
@@ -307,7 +307,7 @@ def _clipped(mesh: tuple[Floats, Ints], region: Shape) -> tuple[Floats, Ints]:
     xy, faces = mesh
     if not len(faces):
         return mesh
-    triangles = shapely.polygons(xy[faces])
+    triangles = np.asarray(shapely.polygons(xy[faces]))
     shapely.prepare(region)
     inside = shapely.covers(region, triangles)
     across = shapely.intersects(region, triangles) & ~inside
