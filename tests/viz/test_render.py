@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
-
 import numpy as np
 import pytest
+from opengl import NO_OPENGL, needs_opengl
 
 import grading
 import sample_sites
@@ -18,28 +16,6 @@ from viz.layers.picture import SIZE, STAGE, composed, fitted, fold, font
 from viz.layers.pictures import file_name, write_pictures
 from viz.layers.render import BACKGROUND, ChildFailed, stills
 from viz.layers.staging import stage
-
-PROBE = """
-import os, vtkmodules.vtkRenderingOpenGL2
-from vtkmodules.vtkRenderingCore import vtkRenderWindow
-window = vtkRenderWindow()
-window.SetOffScreenRendering(1)
-window.Render()
-os._exit(0)
-"""
-
-NO_OPENGL = {"VTK_DEFAULT_OPENGL_WINDOW": "vtkOSOpenGLRenderWindow"}
-"""Makes VTK look for a renderer that is not installed: what it does without any OpenGL."""
-
-
-def opengl_is_here():
-    done = subprocess.run([sys.executable, "-c", PROBE], capture_output=True, timeout=60)
-    return done.returncode == 0
-
-
-needs_opengl = pytest.mark.skipif(
-    not opengl_is_here(), reason="this machine has no OpenGL, so no picture can be drawn here"
-)
 
 
 @pytest.fixture(scope="module", params=["back-patio", "raised-patio", "front-walk", "side-walkway"])

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from grading.units import INCH
+from grading.units import INCH, METRES
 from viz.layers.cutaway import Cutaway, cutaway_of
 from viz.layers.frame import frame_of
 from viz.layers.scene import Collected
@@ -33,6 +33,10 @@ if TYPE_CHECKING:
 
 UNDER = 0.05
 """Depth of the soil that is drawn below the deepest dig, of the side of the block in plan."""
+
+
+ROUND = (20, 10, 5, 4, 3, 2, 1, 0.5)
+"""Lengths that a ruler may have, in the site's unit."""
 
 
 @dataclass(frozen=True)
@@ -85,6 +89,39 @@ def backdrop_of(plan: Plan, area: AreaPlan) -> Backdrop:
     levels.append(float(np.nanmin(drape_over(ground, region, origin).ground)) + origin[2])
     bottom = min(levels) - origin[2] - UNDER * float(np.sqrt(region.area)) / factor
     return Backdrop(plan, area, cutaway, region, ground, origin, float(bottom), factor)
+
+
+@dataclass(frozen=True)
+class Ruler:
+    """A length on the lower edge of the cut face: its ends (2, 3) about the origin [m], words."""
+
+    ends: Floats
+    words: str
+
+
+def ruler_of(back: Backdrop, uphill: Floats) -> Ruler | None:
+    """Return a round length that is about a quarter of the cut face, None where there is no face.
+
+    Parameters
+    ----------
+    back : Backdrop
+    uphill : (3,) float
+        It starts at the end of the face that lies further this way.
+    """
+    edge = back.cutaway.edge(back.region)
+    if edge is None:
+        return None
+    unit = back.plan.site.unit
+    step = METRES[unit]
+    low = np.full(2, back.bottom)
+    ends = np.column_stack([edge - back.origin[:2], low])
+    if ends[0] @ uphill < ends[1] @ uphill:
+        ends = ends[::-1]
+    long = float(np.linalg.norm(ends[1] - ends[0]))
+    count = next((n for n in ROUND if n * step <= 0.32 * long), ROUND[-1])
+    along = (ends[1] - ends[0]) / long
+    start = ends[0] + 0.02 * long * along
+    return Ruler(np.array([start, start + count * step * along]), f"{count:g} {unit}")
 
 
 def add_wall(collected: Collected, back: Backdrop, shown: tuple[str, ...]) -> None:

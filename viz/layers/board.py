@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from viz.layers.picture import CARD, INK, Box, fitted, fold, font
@@ -10,14 +11,23 @@ if TYPE_CHECKING:
     from PIL import Image
 
 
+@dataclass(frozen=True)
+class Word:
+    """A text on a board: left, top, right, bottom of it, and the size of its letters. [pixels]"""
+
+    box: Box
+    text: str
+    size: float
+
+
 class Board:
     """A picture that is being lettered.
 
     Attributes
     ----------
     picture : Image
-    words : list of (box, str)
-        Left, top, right, bottom of each text that was put on it [pixels], and the text.
+    words : list of Word
+        Every text that was put on it.
     """
 
     def __init__(self, size: tuple[int, int], background: str) -> None:
@@ -25,7 +35,7 @@ class Board:
 
         self.picture: Image.Image = Image.new("RGB", size, background)
         self.draw = ImageDraw.Draw(self.picture)
-        self.words: list[tuple[Box, str]] = []
+        self.words: list[Word] = []
 
     def put(self, still: Any, at: tuple[float, float]) -> None:
         """Paste a still (height, width, 3) uint8 with its top left corner at a place."""
@@ -41,7 +51,7 @@ class Board:
         shown, face = fitted(words, size, width, bold)
         self.draw.text(at, shown, fill=fill, font=face, anchor=anchor)
         box: Box = self.draw.textbbox(at, shown, font=face, anchor=anchor)
-        self.words.append((box, shown))
+        self.words.append(Word(box, shown, face.size))
         return box
 
     def lines(
@@ -61,6 +71,22 @@ class Board:
             self.draw.line([start, place], fill=colour, width=width)
         x, y = place
         self.draw.ellipse((x - 6, y - 6, x + 6, y + 6), fill=INK, outline=CARD, width=2)
+
+    def axes(self, at: tuple[float, float], steps: Any, size: int) -> None:
+        """Draw how the plan's x and y run in a still: two steps (2, 2), down positive."""
+        for name, step in zip("xy", steps, strict=True):
+            tip = (at[0] + float(step[0]), at[1] + float(step[1]))
+            self.draw.line([at, tip], fill=INK, width=2)
+            x, y = at[0] + 1.4 * float(step[0]), at[1] + 1.4 * float(step[1])
+            self.text((x, y), name, size, 40, anchor="mm")
+
+    def ruler(self, ends: Any, words: str, size: int) -> None:
+        """Draw a length between two places (2, 2), left first, beside it what it stands for."""
+        (x0, y0), (x1, y1) = ends
+        middle = ((x0 + x1) / 2, (y0 + y1) / 2)
+        self.draw.line([(x0, y0), (x1, y1)], fill=INK, width=7)
+        self.draw.line([middle, (x1 - (x1 - x0) * 0.03, y1 - (y1 - y0) * 0.03)], fill=CARD, width=3)
+        self.text((middle[0], middle[1] + 1.1 * size), words, size, 110, bold=True, anchor="mm")
 
     def cut(self, height: int) -> None:
         """Leave out what lies below a height. [pixels]"""

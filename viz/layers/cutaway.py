@@ -77,6 +77,11 @@ class Cutaway:
 
         None where the cut does not meet the region.
         """
+        ends = self.edge(region)
+        return None if ends is None else np.asarray(ends[0] + share * (ends[1] - ends[0]))
+
+    def edge(self, region: Shape) -> Floats | None:
+        """Return the ends (2, 2) of the longest part of the cut face of a region, or None."""
         import shapely
 
         place = self.at - 1e-6
@@ -90,8 +95,7 @@ class Cutaway:
         if not parts:
             return None
         longest = max(parts, key=lambda part: float(part.length))
-        found = shapely.line_interpolate_point(longest, share, normalized=True)
-        return np.asarray(shapely.get_coordinates(found)[0])
+        return np.asarray(shapely.get_coordinates(longest)[[0, -1]])
 
     def bands(self, outline: Region, count: int) -> tuple[Region, ...]:
         """Return the paving in parts that are laid one after the other, towards the cut.

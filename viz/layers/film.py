@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from itertools import islice
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -16,8 +18,13 @@ if TYPE_CHECKING:
 
     from grading.order import Order
     from grading.pipeline import Plan
+    from viz.layers.backdrop import Backdrop
     from viz.layers.camera import Eye
+    from viz.layers.parts import Part
+    from viz.layers.scene import Scene
     from viz.layers.shell import Floats
+
+    Shot = tuple[list[Part], Eye, tuple[int, int]]
 
 SECONDS = 1.2
 """How long a step is shown. [s]"""
@@ -26,6 +33,14 @@ LAST = 4.0
 """How long the last one is. [s]"""
 
 ROOM = 1.03
+
+COUNTED = (
+    "Depth is the greatest. Barrows, bins and trucks are those of this area by itself, each "
+    "counted when it is begun."
+)
+
+AXIS = 26.0
+"""Length of the longer of the axes drawn. [pixels]"""
 
 MOST = 3_000_000
 """What a film may weigh, so that it can be sent. [bytes]"""
@@ -48,14 +63,40 @@ def shows_of(plan: Plan, order: Order) -> tuple[Show, ...]:
     CannotDraw
         This machine has no OpenGL; says what to install.
     """
+    from viz.layers.render import stills
+
+    shows, shots = planned(plan, order)
+    return with_stills(shows, stills(shots))
+
+
+def with_stills(shows: Sequence[Show], drawn: Iterable[Any]) -> tuple[Show, ...]:
+    """Return shows with their stills, which come one after the other as `planned` asks for them."""
+    rest = iter(drawn)
+    return tuple(
+        replace(show, stills=tuple(tuple(islice(rest, len(each.steps))) for each in show.built))
+        for show in shows
+    )
+
+
+def planned(plan: Plan, order: Order) -> tuple[list[Show], list[Shot]]:
+    """Return how every area is built, without its stills, and what is to be drawn for them.
+
+    Parameters
+    ----------
+    plan : Plan
+    order : Order
+        Of the plan.
+    """
     from viz.layers.backdrop import backdrop_of
+    from viz.layers.camera import plan_axes
     from viz.layers.instep import in_step
     from viz.layers.parts import only, parts_of
-    from viz.layers.render import stills
     from viz.layers.sequence import PAVER_STEPS, build_ups
     from viz.layers.stages import staged, view
 
-    unit, made, shots = plan.site.unit, [], []
+    unit = plan.site.unit
+    shows: list[Show] = []
+    shots: list[Shot] = []
     for area in plan.areas:
         back = backdrop_of(plan, area)
         built = build_ups(order, area, back.cutaway.bands(area.outline, PAVER_STEPS), unit)
@@ -65,31 +106,31 @@ def shows_of(plan: Plan, order: Order) -> tuple[Show, ...]:
         eye, size = _eye(back.cutaway.direction, points)
         for k, each in enumerate(built):
             shots += [(only(parts, (k, view(n))), eye, size) for n in range(len(each.steps))]
-        places = []
-        for each, scene in zip(built, scenes, strict=True):
-            found: list[tuple[float, float] | None] = [None] * len(each.steps)
-            for label in scene.labels:
-                x, y = eye.pixels(scene.drawn(label.at[None]), size)[0]
-                found[label.number - 1] = (float(x), float(y))
-            places.append(tuple(found))
-        made.append((area, built, back, size, tuple(places), scenes[0].exaggeration_words))
-    drawn = iter(stills(shots))
-    return tuple(
-        Show(
+        show = Show(
             site=plan.site.name,
             area=area.area.name,
             unit=unit,
-            notes=f"{words} {back.cutaway.words} Depth is the greatest. Barrows, bins and trucks "
-            "are those of this area by itself, each counted when it is begun.",
+            notes=f"{scenes[0].exaggeration_words} {back.cutaway.words} {COUNTED}",
             chosen=area.chosen,
             built=built,
             frames=in_step(built),
             size=size,
-            stills=tuple(tuple(next(drawn) for _ in each.steps) for each in built),
-            places=places,
+            axes=plan_axes(eye, AXIS),
+            ruler=_ruler(back, eye, size),
+            stills=(),
+            places=tuple(_places(each, eye, size) for each in scenes),
         )
-        for area, built, back, size, places, words in made
-    )  # fmt: skip
+        shows.append(show)
+    return shows, shots
+
+
+def _places(scene: Scene, eye: Eye, size: tuple[int, int]) -> dict[int, tuple[float, float]]:
+    """Return where in its still the work of each step is seen, by the step's number. [pixels]"""
+    found = {}
+    for label in scene.labels:
+        x, y = eye.pixels(scene.drawn(label.at[None]), size)[0]
+        found[label.number - 1] = (float(x), float(y))
+    return found
 
 
 def _eye(direction: Floats, points: Floats) -> tuple[Eye, tuple[int, int]]:
@@ -103,6 +144,17 @@ def _eye(direction: Floats, points: Floats) -> tuple[Eye, tuple[int, int]]:
         high = max(LOWEST, int(needed) + 12)
         eye = eye_for(direction, points, WIDTH / high, ROOM)
     return eye, (WIDTH, high)
+
+
+def _ruler(back: Backdrop, eye: Eye, size: tuple[int, int]) -> tuple[Floats, str] | None:
+    """Return the ruler below the cut face in a still [pixels], and what it stands for."""
+    from viz.layers.backdrop import ruler_of
+
+    found = ruler_of(back, -back.cutaway.direction)
+    if found is None:
+        return None
+    ends = eye.pixels(found.ends * np.array([1.0, 1.0, back.exaggeration]), size)
+    return ends[np.argsort(ends[:, 0])] + np.array([0.0, 12.0]), found.words
 
 
 def durations(count: int) -> list[int]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -24,13 +24,22 @@ if TYPE_CHECKING:
 WIDTH = 560
 """Width of a still. [pixels]"""
 
-LOWEST, HIGHEST = 290, 420
+LOWEST, HIGHEST = 290, 370
 """What its height may be; it is that of what is seen. [pixels]"""
 
 GAP, MARGIN = 20, 30
 HEAD = 122
 WAITING = "#d9d3c6"
 NOT_YET = "#e6e0d3"
+
+AXES = 46
+"""How far from the corner of a still its axes are. [pixels]"""
+
+WIDE, BEND = 36.0, 22.0
+"""Width of a stack of layers, and how far from it their names are. [pixels]"""
+
+ROW = 1.25
+"""Height of a line of names, of its letters."""
 
 MOST_ACROSS = 3
 """Base systems beside each other in a frame; more stand in further rows."""
@@ -58,10 +67,14 @@ class Show:
     frames : tuple of Frame
     size : (width, height)
         Of a still. [pixels]
+    axes : (2, 2) float
+        How the plan's x and y run in a still, down positive. [pixels]
+    ruler : ((2, 2) float, str) or None
+        A length below the cut face [pixels], and what it stands for.
     stills : tuple of tuple of (height, width, 3) uint8
         A still for each step of each base system.
-    places : tuple of tuple of (x, y) or None
-        Where in it the work of the step is seen. [pixels]
+    places : tuple of mapping of int to (x, y)
+        For each base system where in its still the work of a step is seen. [pixels]
     """
 
     site: str
@@ -72,8 +85,10 @@ class Show:
     built: tuple[BuildUp, ...]
     frames: tuple[Frame, ...]
     size: tuple[int, int]
+    axes: Any
+    ruler: tuple[Any, str] | None
     stills: tuple[tuple[Any, ...], ...]
-    places: tuple[tuple[tuple[float, float] | None, ...], ...]
+    places: tuple[Mapping[int, tuple[float, float]], ...]
 
     @property
     def deepest(self) -> float:
@@ -111,12 +126,15 @@ def _cell(
     x, y = at
     built = show.built[number]
     board.put(show.stills[number][moment.step], at)
+    board.axes((x + AXES, y + show.size[1] - AXES), show.axes, size - 5)
     top, bottom = y + show.size[1], y + show.size[1] + 2.1 * size
-    place = show.places[number][moment.step]
+    place = show.places[number].get(moment.step)
     ink, paper = (INK, WAITING) if moment.waits else (CARD, INK)
     if place is not None and not moment.waits:
         there = (x + place[0], y + place[1])
         board.point_at(there, (float(np.clip(there[0], x + 20, x + WIDTH - 20)), top))
+    if show.ruler is not None:
+        board.ruler(show.ruler[0] + np.array([x, y]), show.ruler[1], size - 5)
     board.draw.rounded_rectangle((x, top, x + WIDTH, bottom), 8, fill=paper)
     words = moment.waits or built.steps[moment.step].title
     board.text((x + 14, (top + bottom) / 2), words, size, WIDTH - 28, bold=True, fill=ink)
@@ -156,14 +174,12 @@ def stack(
     """
     x, y = at
     built = show.built[number]
-    scale, wide = height / show.deepest, 36.0
-    bend = x + wide + 18
-    room = x + width - bend - 4
+    scale, wide = height / show.deepest, WIDE
+    bend, room = x + wide + BEND - 4, width - wide - BEND
     layers = list(zip(built.dig.system.layers, built.dig.system.tops(), strict=True))
-    folded = [_folded(layer.name, thickness(layer.thickness, show.unit), size, room)
-              for layer, _ in layers]  # fmt: skip
+    folded = _names(show, number, size, room)
     middles = [y + (top + layer.thickness / 2) * scale for layer, top in layers]
-    rows = _apart(middles, [1.25 * size * len(each) for each in folded], y, y + height)
+    rows = _apart(middles, [ROW * size * len(each) for each in folded], y, y + height)
     for (layer, top), lines, middle, row in zip(layers, folded, middles, rows, strict=True):
         share = _laid(built, moment, layer, top)
         low, high = y + (top + layer.thickness) * scale, y + top * scale
@@ -224,10 +240,18 @@ def _named(area: str) -> str:
     return area[:1].upper() + area[1:]
 
 
-def _stack_height(show: Show, least: float, size: int) -> float:
-    """Return how high the stacks are drawn: as given, or more where many layers need it."""
-    most = max(len(each.dig.system.layers) for each in show.built)
-    return max(least, 1.3 * size * (most + 1))
+def _stack_height(show: Show, least: float, size: int, width: float) -> float:
+    """Return how high the stacks are drawn: as given, or more where the names need it."""
+    names = [_names(show, number, size, width - WIDE - BEND) for number in range(len(show.built))]
+    return max(least, *(ROW * size * sum(map(len, each)) for each in names))
+
+
+def _names(show: Show, number: int, size: int, room: float) -> list[list[str]]:
+    """Return the names of a base system's layers with their thickness, each in lines."""
+    return [
+        _folded(layer.name, thickness(layer.thickness, show.unit), size, room)
+        for layer in show.built[number].dig.system.layers
+    ]
 
 
 def _foot(board: Board, show: Show, y: float, sizes: tuple[int, int]) -> Board:
@@ -245,7 +269,7 @@ def frame_board(show: Show, index: int) -> Board:
     down = -(-count // MOST_ACROSS)
     across = -(-count // down)
     text, line = 20, 29.0
-    high = _stack_height(show, 6 * line - 12, 17)
+    high = _stack_height(show, 6 * line - 12, 17, WIDTH - 352)
     block = 46 + show.size[1] + 2.1 * 24 + 14 + max(6 * line, high + 12) + 22
     columns = max(across, 2)
     wide = 2 * MARGIN + columns * WIDTH + (columns - 1) * GAP
@@ -281,7 +305,7 @@ def strip_board(show: Show) -> Board:
     keys = key_frames(show.frames)
     first, text, line = 400, 30, 40.0
     block = show.size[1] + 2.1 * 30 + 10 + 6 * line + 34
-    high = _stack_height(show, block - 270, 28)
+    high = _stack_height(show, block - 270, 28, first - 24)
     block = max(block, high + 270)
     wide = 2 * MARGIN + first + len(keys) * WIDTH + (len(keys) - 1) * GAP
     board = Board((wide, int(170 + len(show.built) * block + 600)), BACKGROUND)
