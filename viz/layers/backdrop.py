@@ -10,10 +10,9 @@ import numpy as np
 from grading.units import INCH, METRES
 from viz.layers.cutaway import Cutaway, cutaway_of
 from viz.layers.frame import frame_of
-from viz.layers.scene import Collected
+from viz.layers.scene import Collected, Scene
 from viz.layers.shell import Floats, polygons
-from viz.layers.solids import local_origin
-from viz.layers.staging import exaggeration_of
+from viz.layers.staging import stage
 from viz.layers.surroundings import (
     DOOR_WIDTH,
     WALL,
@@ -50,12 +49,10 @@ class Backdrop:
         The ground that is shown, up to the cut. [m]
     ground : Any
         The ground as it is drawn.
-    origin : (3,) float
-        Of every scene. [m]
+    scene : Scene
+        The area as it is shown elsewhere: origin and exaggeration are the same here.
     bottom : float
         Underside of the block about the origin. [m]
-    exaggeration : float
-        How many times larger heights are drawn.
     """
 
     plan: Plan
@@ -63,9 +60,18 @@ class Backdrop:
     cutaway: Cutaway
     region: shapely.Polygon
     ground: Any
-    origin: Floats
+    scene: Scene
     bottom: float
-    exaggeration: float
+
+    @property
+    def origin(self) -> Floats:
+        """Origin of every scene, (3,). [m]"""
+        return self.scene.origin
+
+    @property
+    def exaggeration(self) -> float:
+        """How many times larger heights are drawn."""
+        return self.scene.exaggeration
 
 
 def backdrop_of(plan: Plan, area: AreaPlan) -> Backdrop:
@@ -79,8 +85,8 @@ def backdrop_of(plan: Plan, area: AreaPlan) -> Backdrop:
     """
     frame = frame_of(area)
     cutaway = cutaway_of(frame, area.outline)
-    origin = local_origin(area.digs[area.chosen])
-    factor = exaggeration_of(area)
+    scene = stage(plan, area, area.chosen)
+    origin, factor = scene.origin, scene.exaggeration
     widest = max(area.digs.values(), key=lambda each: float(each.polygon.area))
     whole = block_region(plan.ground, frame, widest.polygon, plan.site.house)
     region = largest(whole.intersection(cutaway.kept))
@@ -88,7 +94,7 @@ def backdrop_of(plan: Plan, area: AreaPlan) -> Backdrop:
     levels = [float((dig.clip.ground - dig.depths).min()) for dig in area.digs.values()]
     levels.append(float(np.nanmin(drape_over(ground, region, origin).ground)) + origin[2])
     bottom = min(levels) - origin[2] - UNDER * float(np.sqrt(region.area)) / factor
-    return Backdrop(plan, area, cutaway, region, ground, origin, float(bottom), factor)
+    return Backdrop(plan, area, cutaway, region, ground, scene, float(bottom))
 
 
 @dataclass(frozen=True)

@@ -135,8 +135,12 @@ def _places(scene: Scene, eye: Eye, size: tuple[int, int]) -> dict[int, tuple[fl
 
 def _eye(direction: Floats, points: Floats) -> tuple[Eye, tuple[int, int]]:
     """Return the eye that sees points (n, 3) in a still's width, and the size of the still."""
+    from scipy.spatial import ConvexHull
+
     from viz.layers.camera import eye_for
 
+    # What is inside the hull is in the picture when the hull is.
+    points = points[ConvexHull(points).vertices]
     high = HIGHEST
     eye = eye_for(direction, points, WIDTH / high, ROOM)
     needed = float(np.ptp(eye.pixels(points, (WIDTH, high))[:, 1])) * ROOM

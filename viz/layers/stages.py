@@ -19,7 +19,6 @@ from viz.layers.sequencesolids import left_of, piece
 from viz.layers.shell import Floats, Ints, Sheet, Solid, between, joined, polygons
 from viz.layers.solids import creased, slab
 from viz.layers.stack import dug_over
-from viz.layers.staging import stage
 from viz.layers.surroundings import add_ground, drape_over, height_over
 
 if TYPE_CHECKING:
@@ -33,7 +32,7 @@ FABRIC = INCH / 2
 """Thickness that geotextile is drawn with; it has none to speak of. [m]"""
 
 SEAM = "#dfe6ec"
-SHARES = (0.62, 0.5, 0.35, 0.8, 0.2, 0.9, 0.1)
+SHARES = (0.72, 0.6, 0.5, 0.85, 0.35, 0.2, 0.1)
 """Places along the cut face that may be pointed at, the first where there is a choice."""
 
 EMPTY_CORNERS = np.zeros((0, 3, 2))
@@ -50,6 +49,8 @@ def view(step: int) -> str:
 def staged(built: BuildUp, back: Backdrop) -> Scene:
     """Return the scene of a build-up: a view for each step, a label where its work is seen.
 
+    It has no legend and no figures of its own: those are the build-up's, step by step.
+
     Parameters
     ----------
     built : BuildUp
@@ -65,14 +66,14 @@ def staged(built: BuildUp, back: Backdrop) -> Scene:
     stages.add_pavers()
     stages.add_labels()
     found = stages.collected
-    points = np.concatenate([body.vertices for body in found.bodies])
+    points = np.concatenate([body.vertices[np.unique(body.faces)] for body in found.bodies])
     points = points * np.array([1.0, 1.0, back.exaggeration])
     box = np.array([points.min(axis=0), points.max(axis=0)])
     camera = Camera("cut", "Cut open", back.cutaway.direction, box)
     return replace(
-        stage(back.plan, built.area, built.base), bodies=tuple(found.bodies),
-        lines=tuple(found.lines), labels=tuple(found.labels), cameras=(camera,),
-        exaggeration=back.exaggeration, origin=back.origin,
+        back.scene, base=built.base, base_title=built.dig.system.title,
+        build_up=built.dig.build_up, bodies=tuple(found.bodies), lines=tuple(found.lines),
+        labels=tuple(found.labels), cameras=(camera,), legend=(), figures=(),
     )  # fmt: skip
 
 
@@ -280,7 +281,8 @@ class _Stages:
             z, best = floor, 0
         elif step.pieces[-1].kind == "refill":
             z = floor + np.mean([each.share for each in step.pieces]) * (level - floor)
-            best = int(np.argmax(level - floor))
+            deep = level - floor
+            best = int(np.argmax(deep >= 0.6 * deep.max()))
         else:
             top, last = step.pieces[-1].top, step.pieces[0]
             z, best = finish - (top + last.top + last.thickness) / 2, 0
