@@ -66,7 +66,7 @@ def shows_of(plan: Plan, order: Order) -> tuple[Show, ...]:
     from viz.layers.render import stills
 
     shows, shots = planned(plan, order)
-    return with_stills(shows, stills(shots))
+    return with_stills(shows, stills(shots, samples=1))
 
 
 def with_stills(shows: Sequence[Show], drawn: Iterable[Any]) -> tuple[Show, ...]:
