@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from grading.errors import CannotDraw
 from viz.layers.filmframe import HIGHEST, LOWEST, WIDTH, Show, frame_board, strip_board
 from viz.layers.pictures import file_name
 
@@ -66,7 +67,12 @@ def shows_of(plan: Plan, order: Order) -> tuple[Show, ...]:
     from viz.layers.render import stills
 
     shows, shots = planned(plan, order)
-    return with_stills(shows, stills(shots, samples=1))
+    try:
+        drawn = stills(shots, samples=1)
+    except CannotDraw as error:
+        lacking = str(error).replace("The picture of the layers", "The film of the build-up")
+        raise CannotDraw(lacking) from error
+    return with_stills(shows, drawn)
 
 
 def with_stills(shows: Sequence[Show], drawn: Iterable[Any]) -> tuple[Show, ...]:

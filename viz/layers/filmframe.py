@@ -46,7 +46,8 @@ MOST_ACROSS = 3
 
 CAUTION = (
     "An estimate from the survey: check on site. Have utilities located before digging. Codes and "
-    "licensed trades decide on structure, gas, electrical and drainage. Cutting makes silica dust."
+    "licensed trades decide on structure, frost depth, gas, electrical and drainage. Cutting makes "
+    "silica dust: water or extraction, and a respirator."
 )
 
 OUTLINE = "#8d8677"
