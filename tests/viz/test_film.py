@@ -256,7 +256,7 @@ def test_the_command_writes_film_and_strip(tmp_path, capsys):
 def test_without_opengl_nothing_is_written(tmp_path, monkeypatch):
     for name, value in NO_OPENGL.items():
         monkeypatch.setenv(name, value)
-    with pytest.raises(CannotDraw, match="film of the build-up was not.*apt-get install libegl1"):
+    with pytest.raises(CannotDraw, match=r"film of the build-up was not.*apt-get install libegl1"):
         write_film(plan_of("front-walk"), tmp_path)
     assert not list(tmp_path.iterdir())
 
