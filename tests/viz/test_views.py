@@ -170,7 +170,7 @@ def test_bands_of_depth_cover_the_dig_in_plan_and_lie_on_its_floor(name, index):
     assert covered == pytest.approx(area.chosen_dig.dig_area, rel=1e-4)
     assert len({body.colour for body in bands}) >= 2
     assert {label.text.rpartition(" ")[2] for label in scene.labels
-            if label.shown == {"dig"} and label.kind == "level"} <= {"deep", "fill"}  # fmt: skip
+            if label.kind == "depth"} <= {"deep", "fill"}  # fmt: skip
     # Middles of triangles lie on the dug surface: ground less depth, read off the plan itself.
     dig, ground = area.chosen_dig, plan_of(name).ground
     for body in bands:

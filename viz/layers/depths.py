@@ -67,7 +67,7 @@ def add_depths(
         at = np.asarray(shapely.maximum_inscribed_circle(largest).coords[0])
         place = np.append(at, dug_at(at[None])[0])
         words = f"{_span(low, high, unit)} deep" if high > 0 else f"{_span(-high, -low, unit)} fill"
-        collected.labels.append(Label(words, place, "level", frozenset({"dig"}), rank=3 + rank))
+        collected.labels.append(Label(words, place, "depth", frozenset({"dig"}), rank=3 + rank))
 
 
 def _span(low: float, high: float, unit: Unit) -> str:

@@ -21,7 +21,7 @@ CHAMFER = INCH / 16
 MOST_FACES = 12_000
 """More pavers than this are not drawn one by one."""
 
-STUDS = (6 * INCH, 3.4 * INCH)
+STUDS = (8 * INCH, 4.5 * INCH)
 """Spacing and width of the relief that a panel is drawn with. [m]"""
 
 

@@ -97,8 +97,8 @@ def _still(parts: Sequence[Part], eye: Eye, size: tuple[int, int], background: s
     return picture
 
 
-FINE = 2048
-"""Steps in a metre that a scene in a file is rounded to: half a millimetre, which packs well."""
+FINE = 1024
+"""Steps in a metre that a scene in a file is rounded to: a millimetre, which packs well."""
 
 
 def _hand_over(parts: Sequence[Part], eye: Eye, background: str) -> bytes:

@@ -72,8 +72,8 @@ class Lines:
 class Label:
     """Words at a point (3,) [m]; number is the layer's in the legend, or 0.
 
-    kind is "layer", "level", "house", "ground" or "spot"; where two collide, the lower `rank`
-    stays. lift is as for `Body`; a view "slice:3" is the view "slice" at its fourth station.
+    kind is "layer", "level", "depth", "house", "ground" or "spot"; where two collide, the lower
+    `rank` stays. lift is as for `Body`; a view "slice:3" is the view "slice" at its fourth station.
     """
 
     text: str
