@@ -10,6 +10,7 @@ import numpy as np
 from grading.units import INCH, METRES
 from viz.layers.cutaway import Cutaway, cutaway_of
 from viz.layers.frame import frame_of
+from viz.layers.laid import paver_faces_of
 from viz.layers.scene import Collected, Scene
 from viz.layers.shell import Floats, polygons
 from viz.layers.staging import stage
@@ -51,6 +52,8 @@ class Backdrop:
         The ground as it is drawn.
     scene : Scene
         The area as it is shown elsewhere: origin and exaggeration are the same here.
+    faces : (k,) shapely polygons
+        Every paver of the area as it is laid. [m]
     bottom : float
         Underside of the block about the origin. [m]
     """
@@ -61,6 +64,7 @@ class Backdrop:
     region: shapely.Polygon
     ground: Any
     scene: Scene
+    faces: Any
     bottom: float
 
     @property
@@ -94,7 +98,9 @@ def backdrop_of(plan: Plan, area: AreaPlan) -> Backdrop:
     levels = [float((dig.clip.ground - dig.depths).min()) for dig in area.digs.values()]
     levels.append(float(np.nanmin(drape_over(ground, region, origin).ground)) + origin[2])
     bottom = min(levels) - origin[2] - UNDER * float(np.sqrt(region.area)) / factor
-    return Backdrop(plan, area, cutaway, region, ground, scene, float(bottom))
+    return Backdrop(
+        plan, area, cutaway, region, ground, scene, paver_faces_of(plan, area), float(bottom)
+    )
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from viz.layers.frame import LONG, Frame
-from viz.layers.grain import PAVER
 from viz.layers.shell import Floats, polygons
 
 if TYPE_CHECKING:
@@ -100,13 +99,11 @@ class Cutaway:
     def bands(self, outline: Region, count: int) -> tuple[Region, ...]:
         """Return the paving in parts that are laid one after the other, towards the cut.
 
-        What is shown of them has areas as even as whole courses allow; the last takes in what
-        is not shown.
+        What is shown of them has even areas; the last takes in what is not shown.
         """
         shown = outline.intersection(self.kept)
         bounds = self.frame.bounds(shown)
         low = bounds[self.axis]
-        course = PAVER[1]
         ends = [-self.reach]
         for number in range(1, count):
             near, far = low, self.at
@@ -114,8 +111,7 @@ class Cutaway:
                 middle = (near + far) / 2
                 area = shown.intersection(self.between(-self.reach, middle)).area
                 near, far = (near, middle) if area > shown.area * number / count else (middle, far)
-            whole = self.at - round((self.at - far) / course) * course
-            ends.append(max(whole, ends[-1]))
+            ends.append(max(far, ends[-1]))
         ends.append(self.reach)
         found = [
             polygons(outline.intersection(self.between(one, two)), 0.0)

@@ -64,17 +64,17 @@ def _plotter(
         cells = np.column_stack([np.full(len(part.cells), count), part.cells]).ravel()
         if part.width:
             mesh.lines = cells
-            actors.append(
-                plotter.add_mesh(mesh, color=part.colour, line_width=part.width, lighting=False)
-            )
+            actor = plotter.add_mesh(mesh, color=part.colour, line_width=part.width, lighting=False)
         else:
             mesh.faces = cells
-            actors.append(
-                plotter.add_mesh(
-                    mesh, color=part.colour, ambient=AMBIENT, diffuse=DIFFUSE, specular=0.0,
-                    smooth_shading=False, show_edges=False,
-                )
+            actor = plotter.add_mesh(
+                mesh, color=part.colour, specular=0.0, smooth_shading=False, show_edges=False,
+                ambient=0.0 if part.cap else AMBIENT, diffuse=1.0 if part.cap else DIFFUSE,
+                lighting=not part.cap,
             )  # fmt: skip
+        if part.clip is not None:
+            _clip(actor.mapper, *part.clip)
+        actors.append(actor)
     if eye is not None:
         right, _, back = eye.axes
         level = np.array([back[0], back[1], 0.0]) / max(float(np.hypot(*back[:2])), 1e-9)
@@ -95,6 +95,18 @@ def _plotter(
         plotter.camera.view_angle = ANGLE
         plotter.reset_camera_clipping_range()
     return plotter, actors
+
+
+def _clip(mapper: Any, direction: Any, low: float, high: float) -> None:
+    """Keep what lies between two upright planes, given by their distances along a direction."""
+    from vtkmodules.vtkCommonDataModel import vtkPlane
+
+    for distance, sign in ((low, 1.0), (high, -1.0)):
+        if abs(distance) < float("inf"):
+            plane = vtkPlane()
+            plane.SetOrigin(direction[0] * distance, direction[1] * distance, 0.0)
+            plane.SetNormal(direction[0] * sign, direction[1] * sign, 0.0)
+            mapper.AddClippingPlane(plane)
 
 
 def _stills(job: Job) -> Iterator[Any]:
@@ -120,8 +132,17 @@ def _stills(job: Job) -> Iterator[Any]:
         plotter.close()
 
 
+FINE = 1024
+"""Steps in a metre that a scene in a file is rounded to: a millimetre, which packs well."""
+
+
 def _hand_over(parts: Sequence[Part], eye: Eye, background: str) -> bytes:
     import asyncio
+    from dataclasses import replace
+
+    import numpy as np
+
+    parts = [replace(part, points=np.round(part.points * FINE) / FINE) for part in parts]
 
     plotter, _ = _plotter(parts, eye, (400, 300), background)
 

@@ -120,13 +120,15 @@ class Step:
 class BuildUp:
     """The steps of one area on one base system, from the ground today to the finished paving.
 
-    carrier is what soil and stone are carried with, as the order has it.
+    carrier is what soil and stone are carried with, as the order has it; panels are those that
+    it counts, shapely polygons (k,) on the site's axes [m].
     """
 
     area: AreaPlan
     base: str
     dig: Dig
     carrier: str
+    panels: Any
     steps: tuple[Step, ...]
 
 
@@ -168,7 +170,9 @@ def _build_up(
         share = 1.0 if placed >= stone * (1 - 1e-12) else placed / stone
         figures = _figures(dig, job, dug, share if stone else 1.0)
         steps.append(Step(phase, title, dug, pieces, figures))
-    return BuildUp(area, base, dig, job.haul.way.carrier, tuple(steps))
+    laid = job.jobs[0].panels
+    panels = () if laid is None else laid.rectangles
+    return BuildUp(area, base, dig, job.haul.way.carrier, panels, tuple(steps))
 
 
 def _stone(piece: Piece) -> float:

@@ -11,12 +11,12 @@ from grading.units import INCH
 from viz.folding import panes_of, warped
 from viz.layers.backdrop import Backdrop, add_wall
 from viz.layers.collect import add_pattern, add_solid
-from viz.layers.grain import grains, panel_seams, pavers
+from viz.layers.grain import grains, pavers, seams, studs
 from viz.layers.materials import material
 from viz.layers.scene import Camera, Collected, Label, Lines, Scene
 from viz.layers.sequence import BuildUp, Dug, Piece, Step, surface_of
 from viz.layers.sequencesolids import left_of, piece
-from viz.layers.shell import Floats, Ints, Sheet, Solid, between, joined, polygons
+from viz.layers.shell import Floats, Sheet, Solid, between, joined, polygons
 from viz.layers.solids import creased, slab
 from viz.layers.stack import dug_over
 from viz.layers.surroundings import add_ground, drape_over, height_over
@@ -34,8 +34,6 @@ FABRIC = INCH / 2
 SEAM = "#dfe6ec"
 SHARES = (0.72, 0.6, 0.5, 0.85, 0.35, 0.2, 0.1)
 """Places along the cut face that may be pointed at, the first where there is a choice."""
-
-EMPTY_CORNERS = np.zeros((0, 3, 2))
 
 PROUD = 0.006
 """How far what is thin stands out of the cut face, so that it is seen there. [m]"""
@@ -95,7 +93,7 @@ class _Stages:
         region = polygons(self.built.dig.polygon.intersection(within))
         return dug_over(self.back.ground, self.built.dig, region, self.back.origin)
 
-    def _near(self, region: Shape) -> Any:
+    def _near(self, region: Any) -> Any:
         import shapely
 
         return shapely.transform(region, lambda xy: xy - self.back.origin[:2])
@@ -175,7 +173,7 @@ class _Stages:
         if found.kind == "backfill":
             self._turf(region, height, shown)
         elif found.material == "panel":
-            self._seams(region, height, shown)
+            self._panels(region, height, shown)
         else:
             self._grains(found.material, region, height, shown, number)
 
@@ -203,9 +201,15 @@ class _Stages:
         meshes = grains(self._near(region), look.size, look.share, len(look.grains), 1)
         add_pattern(self.collected, "turf", "turf", look.grains, meshes, height, shown, 0.006)
 
-    def _seams(self, region: Shape, height: Any, shown: tuple[str, ...]) -> None:
+    def _panels(self, region: Shape, height: Any, shown: tuple[str, ...]) -> None:
+        """Add the relief of panels, and the seams between them where they are laid."""
+        near = self._near(region)
+        tones = material("panel").grains
+        add_pattern(
+            self.collected, "panel", "panel", tones, [studs(near, self.right)], height, shown
+        )
         points, segments, count = [], [], 0
-        for line in panel_seams(self._near(region), self.right):
+        for line in seams(self._near(np.asarray(self.built.panels)), near):
             points.append(np.column_stack([line, height(line) + 0.003]))
             steps = count + np.arange(len(line) - 1)
             segments.append(np.column_stack([steps, steps + 1]))
@@ -226,7 +230,7 @@ class _Stages:
         tones = material("paver").grains
         panes = panes_of(self.built.area)
         facets = [] if warped(panes) else [self._near(pane.domain) for pane in panes]
-        meshes = pavers(self._near(self.outline), self.right, len(tones), facets)
+        faces = self._near(self.back.faces)
         height = self._below_finish(0.0)
         bands: list[Any] = []
         for number in laying:
@@ -243,7 +247,7 @@ class _Stages:
             plate = creased(region, self.finish, self.back.origin)
             add_pattern(self.collected, "open joints", "paver", [OPEN_JOINT],
                         [(plate.xy, plate.faces)], height, shown, 0.003)  # fmt: skip
-            laid = meshes if last else [_clipped(mesh, self._near(region)) for mesh in meshes]
+            laid = pavers(faces, self._near(region), len(tones), facets)
             add_pattern(self.collected, "paver", "paver", tones, laid, height,
                         self._after(number) if last else shown, 0.006)  # fmt: skip
 
@@ -300,21 +304,3 @@ def _together(parts: list[Hole]) -> tuple[Sheet, tuple[Floats, Floats, Floats, F
         np.concatenate([part.floor for part in parts]),
         np.concatenate([part.level for part in parts]),
     )
-
-
-def _clipped(mesh: tuple[Floats, Ints], region: Shape) -> tuple[Floats, Ints]:
-    """Return the part of a flat mesh that lies in a region."""
-    import shapely
-
-    xy, faces = mesh
-    if not len(faces):
-        return mesh
-    triangles = np.asarray(shapely.polygons(xy[faces]))
-    shapely.prepare(region)
-    inside = shapely.covers(region, triangles)
-    across = shapely.intersects(region, triangles) & ~inside
-    cut = shapely.get_parts(shapely.intersection(triangles[across], region))
-    cut = shapely.get_parts(shapely.constrained_delaunay_triangles(cut))
-    corners = shapely.get_coordinates(cut).reshape(-1, 4, 2)[:, :3] if len(cut) else EMPTY_CORNERS
-    more = len(xy) + np.arange(3 * len(corners)).reshape(-1, 3)
-    return np.concatenate([xy, corners.reshape(-1, 2)]), np.concatenate([faces[inside], more])
