@@ -231,7 +231,7 @@ def _under(dig: Dig, job: Job, crew: Crew, unit: Unit) -> Iterator[tuple[str, tu
         layer = part.layer
         footprint = dig.polygon if layer.spreads else dig.outline
         name = layer.name[:1].upper() + layer.name[1:]
-        count = lift_count(layer.material, layer.thickness, crew) if layer.role == "base" else 1
+        count = _lifts(layer.thickness, layer.material, crew) if layer.role == "base" else 1
         high = layer.thickness / count
         lifts = [
             Piece("layer", layer.name, layer.material, footprint, top + high * (count - number),
@@ -240,6 +240,10 @@ def _under(dig: Dig, job: Job, crew: Crew, unit: Unit) -> Iterator[tuple[str, tu
         ]  # fmt: skip
         for words, laid in _in_steps(name, lifts):
             yield f"{words}: {size(sum(piece.thickness for piece in laid), unit)}", laid
+
+
+def _lifts(thickness: float, material: str, crew: Crew) -> int:
+    return max(1, lift_count(thickness, material, crew))
 
 
 def _paver_on_top(dig: Dig) -> int:
@@ -251,7 +255,7 @@ def _refill(dig: Dig, stone: str, crew: Crew) -> Iterator[tuple[str, tuple[Piece
     if dig.fill < LEAST:
         return
     deepest = float((dig.clip.organics - dig.above_formation).max())
-    count = lift_count(stone, deepest, crew)
+    count = _lifts(deepest, stone, crew)
     lifts = [
         Piece("refill", "refill", "refill", dig.polygon, dig.build_up, deepest / count,
               ((number - 1) / count, number / count), dig.fill / count)
