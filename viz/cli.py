@@ -1,4 +1,4 @@
-"""The command: `fallaway demo`, and `plan`, `order`, `sequence` or `open` with a SITE.
+"""The command: `fallaway demo`, `fallaway plan SITE`, `fallaway order SITE`, `fallaway open SITE`.
 
 Only argparse is imported before it is known what to do, so that help comes at once.
 """
@@ -51,15 +51,18 @@ def _parser() -> argparse.ArgumentParser:
     order.add_argument("site", metavar="SITE", type=Path, help="site folder, or its site.toml")
     order.add_argument("--out", metavar="DIR", type=Path, help="write tables and a picture there")
 
-    sequence = commands.add_parser("sequence", help="film how it is built, base by base, in step")
-    sequence.add_argument("site", metavar="SITE", type=Path, help="site folder, or its site.toml")
-    sequence.add_argument(
-        "--out", metavar="DIR", type=Path, default=Path("fallaway-sequence"),
-        help="where film and strip go (default: fallaway-sequence)",
-    )  # fmt: skip
-
     show = commands.add_parser("open", help="turn the layers of a site in the browser")
     show.add_argument("site", metavar="SITE", type=Path, help="site folder, or its site.toml")
+
+    film = commands.add_parser("sequence", help="film how it is built, all bases in step")
+    film.add_argument("site", metavar="SITE", type=Path, help="site folder, or its site.toml")
+    film.add_argument(
+        "--out",
+        metavar="DIR",
+        type=Path,
+        default=Path("fallaway-sequence"),
+        help="where film and strip go (default: fallaway-sequence)",
+    )
     return parser
 
 
@@ -119,20 +122,6 @@ def _order(site: Path, out: Path | None) -> int:
     return CHECK_FAILED if plan.failed else DONE
 
 
-def _sequence(site: Path, out: Path) -> int:
-    from viz import outputs, report
-    from viz.layers.film import write_film
-
-    plan = _planned(site)
-    _say("filming the build-up ...")
-
-    def make(folder: Path) -> None:
-        write_film(plan, folder)
-
-    print(report.written(out, outputs.write_with(out, make)))
-    return CHECK_FAILED if plan.failed else DONE
-
-
 def _demo(folder: Path) -> int:
     import sample_sites
 
@@ -153,6 +142,20 @@ def _open(site: Path) -> int:
     return CHECK_FAILED if plan.failed else DONE
 
 
+def _sequence(site: Path, out: Path) -> int:
+    from viz import outputs, report
+    from viz.layers.film import write_film
+
+    plan = _planned(site)
+    _say("filming the build-up ...")
+
+    def make(folder: Path) -> None:
+        write_film(plan, folder)
+
+    print(report.written(out, outputs.write_with(out, make)))
+    return CHECK_FAILED if plan.failed else DONE
+
+
 def _run(arguments: argparse.Namespace) -> int:
     match arguments.command:
         case "demo":
@@ -161,10 +164,10 @@ def _run(arguments: argparse.Namespace) -> int:
             return _plan(arguments.site, arguments.out, arguments.json)
         case "order":
             return _order(arguments.site, arguments.out)
-        case "sequence":
-            return _sequence(arguments.site, arguments.out)
         case "open":
             return _open(arguments.site)
+        case "sequence":
+            return _sequence(arguments.site, arguments.out)
     _parser().print_help()
     return DONE
 
