@@ -1,0 +1,179 @@
+"""Will water go to my basement? A plan with an arrow away from each foundation wall."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+import shapely
+
+from grading.edges import LEAST_SHARE
+from grading.units import percent, slope
+from viz.drawings.answers.page import BODY, Row, answer_sheet, column, foot
+from viz.drawings.compose import Sheet, View
+from viz.drawings.drawing import OUTLINE, Pen
+from viz.drawings.figures import run, small
+from viz.drawings.paper import Box
+from viz.drawings.plan_view import HOUSE, draw_house, place_plan
+from viz.drawings.water_marks import BLUE, EDGE, WAY, draw_way, side_of
+from viz.drawings.water_sheet import verdict_of
+
+QUESTION = "Will water go to my basement?"
+SIDE = 66.0  # mm: the walls, told one by one
+AROUND = 1.0  # m shown around the paving
+APART = 14.0  # mm between arrows along a wall
+_AWAY = Pen(0.7, BLUE)
+
+
+def water_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
+    """Return key, question, words and sheet: where the water of an area runs."""
+    sheet = answer_sheet("water", QUESTION)
+    unit = plan.site.unit
+    water = _water(plan, area)
+    window = _window(plan, area)
+    room = Box(BODY.x0, BODY.y0, BODY.x1 - SIDE - 3, BODY.y1)
+    view = place_plan(window, room, unit, QUESTION)
+    sheet.views.append(view)
+    draw = view.drawing
+    for other in plan.areas:
+        shape = other.outline.intersection(window)
+        draw.area(shape, fill="#f1eee9" if other is area else "#f8f7f5", layer="paving")
+    draw_house(view, plan, window, sills=False)
+    draw.lines(area.outline.boundary, OUTLINE, "outline of paving")
+    for number, fall in enumerate(area.walls, start=1):
+        _arrows(view, fall, number, window)
+    for edge in water.edges:
+        draw.line(side_of(area.outline, edge), EDGE, "low edge")
+        draw_way(view, edge.path, WAY, window)
+        _end(view, edge, window)
+    column(sheet, Box(BODY.x1 - SIDE, BODY.y0, BODY.x1, BODY.y1), list(_rows(plan, area, unit)))
+    foot(sheet, unit, view.scale, "a plan, seen from above.", axes=True)
+    return "water", QUESTION, words_of(plan, area), sheet
+
+
+def _water(plan: Any, area: Any) -> Any:
+    return next(one for one in plan.water.areas if one.name == area.area.name)
+
+
+def _window(plan: Any, area: Any) -> Any:
+    """Return the paving with what is next to it, longer the way that its water leaves."""
+    x0, y0, x1, y1 = area.outline.buffer(AROUND).bounds
+    ways = [shapely.LineString(edge.path) for edge in _water(plan, area).edges
+            if len(edge.path) > 1]  # fmt: skip
+    near = area.outline.buffer(2 * AROUND).envelope
+    kept = [shapely.box(x0, y0, x1, y1), *(way.intersection(near) for way in ways)]
+    return shapely.union_all(kept).envelope
+
+
+def _arrows(view: View, fall: Any, number: int, window: Any) -> None:
+    """Arrows out from a wall, as far as the paving in front of it; back where it falls back."""
+    wall, draw = fall.wall, view.drawing
+    start, end = np.asarray(wall.start), np.asarray(wall.end)
+    shown = shapely.LineString([start, end]).intersection(window)
+    along = (end - start) / max(float(np.hypot(*(end - start))), 1e-9)
+    outward = np.asarray(wall.outward)
+    at = (shapely.get_coordinates(wall.front) - start) @ along
+    first, last = float(at.min()), float(at.max())
+    count = max(1, min(5, int(view.scale.mm(last - first) / APART)))
+    for share in (np.arange(count) + 0.5) / count:
+        foot_ = start + along * (first + share * (last - first))
+        ray = shapely.LineString([foot_, foot_ + outward * fall.distance])
+        met = shapely.get_coordinates(ray.intersection(wall.front))
+        if len(met) < 2:
+            continue
+        out = (met - foot_) @ outward
+        pair = [foot_ + outward * float(out.min()), foot_ + outward * float(out.max())]
+        pair = [pair[0] + outward * view.scale.metres(0.8), pair[1]]
+        if fall.fall_away < 0:
+            pair.reverse()
+        draw.arrow(*pair, pen=_AWAY, head=3.2, layer="away from the wall")
+    if shown.is_empty:
+        return
+    middle = start + along * (first + last) / 2
+    back = -outward * view.scale.mm(HOUSE) * 0.5
+    x, y = back.tolist()
+    step = (float(along[0]) * 9.0, float(along[1]) * 9.0)
+    draw.text(middle, str(number), size=3.2, bold=True, ground=True, shift=(x, y), layer="wall",
+              others=((x + step[0], y + step[1]), (x - step[0], y - step[1])))  # fmt: skip
+
+
+def _end(view: View, edge: Any, window: Any) -> None:
+    """Say at the end of a way, or where it leaves the picture, where it goes."""
+    if edge.share < 0.05:
+        return
+    at = np.asarray(edge.at, float)
+    if len(edge.path) > 1:
+        shown = shapely.LineString(edge.path).intersection(window)
+        ends = shapely.get_coordinates(shown)
+        at = ends[-1] if len(ends) else at
+    words = f"to {edge.destination}"
+    if edge.share < 0.995:
+        words = f"{percent(edge.share, 0)} {words}"
+    view.drawing.text(
+        at, words, size=2.3, bold=True, colour=BLUE, ground=True, shift=(0.0, 3.2), leads=True,
+        others=((0.0, -3.2), (20.0, 0.0), (-20.0, 0.0), (20.0, -3.2), (-20.0, -3.2), (18.0, 3.2),
+                (-18.0, 3.2)), layer="destination name",
+    )  # fmt: skip
+
+
+def _rows(plan: Any, area: Any, unit: str) -> Iterator[Row]:
+    yield "Fall of the finish away from each wall", "bold", 0.0
+    if not area.walls:
+        yield "no foundation wall within reach of this paving", "", 0.0
+    for number, fall in enumerate(area.walls, start=1):
+        yield f"{number}  {fall_words(fall, unit)}", "", 0.0
+        if fall.beyond is not None and fall.beyond.fall < 0:
+            yield f"the ground beyond it FALLS BACK {slope(-fall.beyond.fall)}", "bold", 3.5
+    yield "Where the rain on it ends", "bold", 0.0
+    water = _water(plan, area)
+    for part in water.shares:
+        if part.share >= 0.005:
+            yield f"{percent(part.share, 0)} to {part.destination}", "", 0.0
+    said = verdict_of(plan.water, water)
+    yield f"{said[:1].upper()}{said[1:]}.", "bold" if water.verdict != "named" else "", 0.0
+
+
+def fall_words(fall: Any, unit: str) -> str:
+    """Say how far the finish falls away from a wall, over what length, and how steeply."""
+    over = run(fall.distance - fall.near, unit)
+    if fall.fall_away < 0:
+        return f"falls BACK to it {small(-fall.drop, unit)} over {over}: {slope(-fall.fall_away)}"
+    return f"{small(fall.drop, unit)} over {over}: {slope(fall.fall_away)}"
+
+
+def words_of(plan: Any, area: Any) -> str:
+    """Say whether water goes to the house."""
+    unit, water = plan.site.unit, _water(plan, area)
+    said = []
+    back = [fall for fall in area.walls if fall.fall_away < 0]
+    foundation = water.share("foundation")
+    if foundation >= LEAST_SHARE:
+        said.append(f"Some would: {percent(foundation, 0)} of the rain on it reaches the house.")
+    if back:
+        names = " and ".join(fall.wall.name for fall in back)
+        said.append(f"As planned it falls back towards {names}: that has to be mended first.")
+    elif area.walls:
+        least = min(area.walls, key=lambda fall: fall.fall_away)
+        start = "" if said else "Not from this paving as planned: "
+        which = "the wall beside it" if len(area.walls) == 1 else f"all {len(area.walls)} walls"
+        words = (
+            f"{start}it falls away from {which}, at least {percent(least.fall_away)}, that is "
+            f"{small(least.drop, unit)} over {run(least.distance - least.near, unit)}."
+        )
+        said.append(words[:1].upper() + words[1:])
+    else:
+        said.append("No foundation wall is within reach of this paving.")
+    ends = [
+        f"{percent(part.share, 0)} to {part.destination}"
+        for part in water.shares
+        if part.share >= 0.005
+    ]
+    if water.verdict == "named":
+        said.append(f"Its rain goes {' and '.join(ends)}.")
+    else:
+        what = verdict_of(plan.water, water).split(": ")[-1]
+        said.append(f"But look: {what} ({', '.join(ends)}).")
+    if any(fall.beyond is not None and fall.beyond.fall < 0 for fall in area.walls):
+        said.append("The ground beyond the paving falls back to the house and needs regrading.")
+    return " ".join(said)
