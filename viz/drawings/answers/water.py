@@ -9,11 +9,12 @@ import numpy as np
 import shapely
 
 from grading.edges import LEAST_SHARE
-from grading.units import percent, slope
+from grading.units import inches, millimetres, percent, slope
 from viz.drawings.answers.page import BODY, Row, answer_sheet, column, foot
 from viz.drawings.compose import Sheet, View
 from viz.drawings.drawing import OUTLINE, Pen
 from viz.drawings.figures import run, small
+from viz.drawings.lettering import extent
 from viz.drawings.paper import Box
 from viz.drawings.plan_view import HOUSE, draw_house, place_plan
 from viz.drawings.water_marks import BLUE, EDGE, WAY, draw_way, side_of
@@ -21,7 +22,8 @@ from viz.drawings.water_sheet import verdict_of
 
 QUESTION = "Will water go to my basement?"
 SIDE = 66.0  # mm: the walls, told one by one
-AROUND = 1.0  # m shown around the paving
+AROUND = 0.65  # m shown around the paving
+BEYOND = 1.4  # m of a way shown beyond it
 APART = 14.0  # mm between arrows along a wall
 _AWAY = Pen(0.7, BLUE)
 
@@ -42,11 +44,15 @@ def water_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
     draw_house(view, plan, window, sills=False)
     draw.lines(area.outline.boundary, OUTLINE, "outline of paving")
     for number, fall in enumerate(area.walls, start=1):
-        _arrows(view, fall, number, window)
+        _arrows(view, fall, number, window, plan.site.doors, unit)
+    told: set[str] = set()
     for edge in water.edges:
-        draw.line(side_of(area.outline, edge), EDGE, "low edge")
+        side = shapely.LineString(side_of(area.outline, edge))
+        draw.lines(shapely.difference(side, area.group.closed), EDGE, "low edge")
         draw_way(view, edge.path, WAY, window)
-        _end(view, edge, window)
+        if edge.destination not in told:
+            told.add(edge.destination)
+            _end(view, edge, water, window)
     column(sheet, Box(BODY.x1 - SIDE, BODY.y0, BODY.x1, BODY.y1), list(_rows(plan, area, unit)))
     foot(sheet, unit, view.scale, "a plan, seen from above.", axes=True)
     return "water", QUESTION, words_of(plan, area), sheet
@@ -61,12 +67,12 @@ def _window(plan: Any, area: Any) -> Any:
     x0, y0, x1, y1 = area.outline.buffer(AROUND).bounds
     ways = [shapely.LineString(edge.path) for edge in _water(plan, area).edges
             if len(edge.path) > 1]  # fmt: skip
-    near = area.outline.buffer(2 * AROUND).envelope
+    near = area.outline.buffer(BEYOND).envelope
     kept = [shapely.box(x0, y0, x1, y1), *(way.intersection(near) for way in ways)]
     return shapely.union_all(kept).envelope
 
 
-def _arrows(view: View, fall: Any, number: int, window: Any) -> None:
+def _arrows(view: View, fall: Any, number: int, window: Any, doors: Any, unit: str) -> None:
     """Arrows out from a wall, as far as the paving in front of it; back where it falls back."""
     wall, draw = fall.wall, view.drawing
     start, end = np.asarray(wall.start), np.asarray(wall.end)
@@ -76,7 +82,7 @@ def _arrows(view: View, fall: Any, number: int, window: Any) -> None:
     at = (shapely.get_coordinates(wall.front) - start) @ along
     first, last = float(at.min()), float(at.max())
     count = max(1, min(5, int(view.scale.mm(last - first) / APART)))
-    for share in (np.arange(count) + 0.5) / count:
+    for k, share in enumerate((np.arange(count) + 0.5) / count):
         foot_ = start + along * (first + share * (last - first))
         ray = shapely.LineString([foot_, foot_ + outward * fall.distance])
         met = shapely.get_coordinates(ray.intersection(wall.front))
@@ -88,32 +94,49 @@ def _arrows(view: View, fall: Any, number: int, window: Any) -> None:
         if fall.fall_away < 0:
             pair.reverse()
         draw.arrow(*pair, pen=_AWAY, head=3.2, layer="away from the wall")
+        if k == count // 2:
+            _drop(view, fall, pair, unit)
     if shown.is_empty:
         return
-    middle = start + along * (first + last) / 2
-    back = -outward * view.scale.mm(HOUSE) * 0.5
-    x, y = back.tolist()
-    step = (float(along[0]) * 9.0, float(along[1]) * 9.0)
-    draw.text(middle, str(number), size=3.2, bold=True, ground=True, shift=(x, y), layer="wall",
-              others=((x + step[0], y + step[1]), (x - step[0], y - step[1])))  # fmt: skip
+    doors = [shapely.Point(door.at) for door in doors]
+    shares = (0.5, 0.35, 0.65, 0.2, 0.8, 0.08, 0.92)
+    places = [start + along * (first + share * (last - first)) for share in shares]
+    clear = [min((door.distance(shapely.Point(p)) for door in doors), default=9.0) for p in places]
+    far = [min(value, 1.0) for value in clear]
+    x, y = (-outward * (view.scale.mm(HOUSE) * 0.5 + 1.0)).tolist()
+    draw.text(places[int(np.argmax(far))], str(number), size=3.2, bold=True, ground=True,
+              shift=(x, y), layer="wall")  # fmt: skip
 
 
-def _end(view: View, edge: Any, window: Any) -> None:
+def _drop(view: View, fall: Any, ends: Any, unit: str) -> None:
+    """Write beside an arrow how far the finish falls along it."""
+    words = inches(abs(fall.drop)) if unit == "ft" else millimetres(abs(fall.drop))
+    words += " down" if fall.drop >= 0 else " BACK"
+    middle = (ends[0] + ends[1]) / 2
+    half = extent(words, 2.6, True)[0] / 2 + 1.2
+    upright = abs(float(fall.wall.outward[1])) > 0.5
+    sides = ((half, 0.0), (-half, 0.0)) if upright else ((0.0, 2.6), (0.0, -2.6))
+    view.drawing.text(middle, words, size=2.6, bold=True, ground=True, colour=BLUE,
+                      shift=sides[0], others=(sides[1], (half, 3.0), (-half, 3.0), (half, -3.0)),
+                      layer="drop")  # fmt: skip
+
+
+def _end(view: View, edge: Any, water: Any, window: Any) -> None:
     """Say at the end of a way, or where it leaves the picture, where it goes."""
-    if edge.share < 0.05:
-        return
     at = np.asarray(edge.at, float)
     if len(edge.path) > 1:
         shown = shapely.LineString(edge.path).intersection(window)
         ends = shapely.get_coordinates(shown)
         at = ends[-1] if len(ends) else at
     words = f"to {edge.destination}"
-    if edge.share < 0.995:
-        words = f"{percent(edge.share, 0)} {words}"
+    share = sum(part.share for part in water.shares if part.destination == edge.destination)
+    if share < 0.995:
+        words = f"{percent(share, 0)} {words}"
+    half = extent(words, 2.3, True)[0] / 2 + 1.5
     view.drawing.text(
-        at, words, size=2.3, bold=True, colour=BLUE, ground=True, shift=(0.0, 3.2), leads=True,
-        others=((0.0, -3.2), (20.0, 0.0), (-20.0, 0.0), (20.0, -3.2), (-20.0, -3.2), (18.0, 3.2),
-                (-18.0, 3.2)), layer="destination name",
+        at, words, size=2.3, bold=True, colour=BLUE, ground=True, shift=(0.0, 2.4), leads=True,
+        others=((half, 0.0), (-half, 0.0), (0.0, -2.4), (half, -2.4), (-half, -2.4), (half, 2.4),
+                (-half, 2.4)), layer="destination name",
     )  # fmt: skip
 
 
@@ -122,7 +145,7 @@ def _rows(plan: Any, area: Any, unit: str) -> Iterator[Row]:
     if not area.walls:
         yield "no foundation wall within reach of this paving", "", 0.0
     for number, fall in enumerate(area.walls, start=1):
-        yield f"{number}  {fall_words(fall, unit)}", "", 0.0
+        yield f"{number}  {fall_words(fall, unit)}".replace(": ", ":\n"), "", 0.0
         if fall.beyond is not None and fall.beyond.fall < 0:
             yield f"the ground beyond it FALLS BACK {slope(-fall.beyond.fall)}", "bold", 3.5
     yield "Where the rain on it ends", "bold", 0.0
