@@ -95,6 +95,7 @@ KEPT_CLEAR = (  # lines that movable words do not cross
     "dimension", "extension", "fall", "outline", "house wall", "zero line", "fold",
     "fold mark", "way of the water", "outline of paving",
     "finish fall", "low edge", "destination", "extension of a spout",
+    "away from the wall", "finish line", "retained", "free edge",
 )  # fmt: skip
 FRAMED = (  # marks that movable words do not cover
     "section mark", "destination mark", "downspout", "spill", "least fall",

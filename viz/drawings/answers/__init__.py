@@ -42,9 +42,10 @@ def answers_of(plan: Any, area: Any) -> list[Answer]:
     """
     from viz.drawings.answers.dirt import dirt_answer
     from viz.drawings.answers.edge import edge_answer
+    from viz.drawings.answers.heave import heave_answer
     from viz.drawings.answers.step import step_answer
     from viz.drawings.answers.under import under_answer
     from viz.drawings.answers.water import water_answer
 
-    makers = (water_answer, step_answer, under_answer, dirt_answer, edge_answer)
+    makers = (water_answer, step_answer, under_answer, heave_answer, dirt_answer, edge_answer)
     return [Answer(*made(plan, area)) for made in makers]

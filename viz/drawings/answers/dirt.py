@@ -11,7 +11,7 @@ from grading.units import SHORT_TON, TONNE
 from viz.drawings.answers.page import BODY, answer_sheet, foot
 from viz.drawings.answers.under import shown_of
 from viz.drawings.compose import Sheet
-from viz.drawings.drawing import FINE, OUTLINE, THIN
+from viz.drawings.drawing import FINE, HIDDEN, OUTLINE, THIN
 from viz.drawings.figures import beside, earth
 from viz.drawings.lettering import block, fold
 from viz.drawings.paper import Box
@@ -45,8 +45,8 @@ def dirt_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
         _row(sheet, box, order, jobs.bases[name], area, name, long, unit)
     foot(
         sheet, unit, None,
-        f"Bins to one scale among themselves: the whole box is {earth(full, unit)}; a bin is full "
-        "at its weight limit or its brim, whichever comes first.",
+        f"Bins and earth to one scale; a bin holds {earth(full, unit)} to its brim, and may weigh "
+        "no more than is reached at the dashed line.",
     )  # fmt: skip
     return "dirt", QUESTION, words_of(plan, area), sheet
 
@@ -96,6 +96,11 @@ def _bins(sheet: Sheet, box: Box, order: Order, job: Any, long: float) -> None:
         level = high * min(each / full, 1.0)
         if level > 0.05:
             draw.area(shapely.box(x, low, x + long, low + level), "soil", layer="spoil")
+        if haul.bins.governed == "weight":
+            limit = haul.spoil.loose / haul.spoil.mass * order.crew["bin-mass"] / full
+            if limit < 0.98:
+                line = low + high * limit
+                draw.line([(x, line), (x + long, line)], HIDDEN, "weight limit")
         body = [(x, low + high), (x, low), (x + long, low), (x + long, low + high)]
         draw.line(body, OUTLINE, "bin")
         draw.line([(x, low + high), (x + long, low + high)], THIN, "brim")
@@ -109,9 +114,7 @@ def _figures(sheet: Sheet, box: Box, order: Order, job: Any) -> None:
     rows = [(_count(job), 3.0, True), (f"{job.haul.out.count} trips {_by(job)}", 2.6, True)]
     days = days_of(order, job)
     people = f"{order.crew['crew-size']:.0f}"
-    rows.append((f"about {days:.1f} days of {people} people for the whole area", 2.1, False))
-    if job.haul.bins.governed == "weight":
-        rows.insert(1, ("full by weight before they are full to the brim", 2.0, False))
+    rows.append((f"whole area: about {days:.1f} days for {people} people", 2.2, False))
     x = box.x1 - FIGURES + 2.0
     total = sum(block(fold(words, size, FIGURES - 3, bold), size, bold)[1] + 0.9
                 for words, size, bold in rows)  # fmt: skip

@@ -22,7 +22,8 @@ from viz.drawings.section import RAISED
 
 QUESTION = "What will I see at the edge?"
 KEY = 46.0  # mm: small plan beside the strip
-GAP = 5.0  # mm between two runs
+NEAR = 0.15  # m: an edge ends this far from the wall or the paving that closes it
+GAP = 7.0  # mm between two runs
 STRETCHES = (1.0, 2.0, 5.0, 10.0, 20.0)
 _ABOVE, _BELOW = 13.0, 9.0  # mm kept for words over the strip and under it
 _REST = 0.03  # m of ground shown below
@@ -120,7 +121,7 @@ def _corner_names(view: View, one: Any, start: float, names: Sequence[Any]) -> N
     low = float(np.nanmin(np.concatenate([one.finish, one.ground]))) - _REST
     line = shapely.LineString(one.points)
     for name, at in names:
-        if line.distance(shapely.Point(at)) > 1e-6:
+        if line.distance(shapely.Point(at)) > NEAR:
             continue
         places = [float(line.project(shapely.Point(at)))]
         if one.closed and places[0] < 1e-6:
@@ -176,9 +177,10 @@ def _heights(
         draw = view.drawing
         draw.symbol("level", (s, up), size=2.2, layer="height")
         half = extent(words.split("\n")[0], _SIZE, True)[0] / 2
-        draw.text((s, up), words, size=_SIZE, bold=True, up="bottom", shift=(0.0, 2.6), leads=True,
-                  others=((half, 2.6), (-half, 2.6), (half, 6.0), (-half, 6.0), (0.0, 8.0),
-                          (half + 6.0, 3.0), (-half - 6.0, 3.0)), layer="height")  # fmt: skip
+        draw.text((s, up), words, size=_SIZE, bold=True, up="bottom", shift=(0.0, 4.4), leads=True,
+                  others=((half, 4.4), (-half, 4.4), (half, 7.0), (-half, 7.0), (0.0, 9.0),
+                          (half + 6.0, 4.0), (-half - 6.0, 4.0), (half, 10.0),
+                          (-half, 10.0)), layer="height")  # fmt: skip
 
 
 def _key(sheet: Sheet, box: Box, plan: Any, area: Any, names: Sequence[Any]) -> None:
@@ -196,9 +198,11 @@ def _key(sheet: Sheet, box: Box, plan: Any, area: Any, names: Sequence[Any]) -> 
     inside = area.outline.representative_point()
     for name, at in names:
         away = np.asarray(at) - np.asarray(inside.coords[0])
-        away = away / max(float(np.hypot(*away)), 1e-9) * 2.4
-        draw.text(at, name, size=2.2, bold=True, shift=(float(away[0]), float(away[1])),
-                  others=((2.4, 0.0), (-2.4, 0.0), (0.0, 2.6), (0.0, -2.6)), layer="corner")  # fmt: skip
+        away = away / max(float(np.hypot(*away)), 1e-9) * 3.2
+        draw.text(
+            at, name, size=2.2, bold=True, shift=(float(away[0]), float(away[1])), layer="corner",
+            others=((3.0, 0.0), (-3.0, 0.0), (0.0, 3.2), (0.0, -3.2), (3.0, 3.0), (-3.0, 3.0)),
+        )  # fmt: skip
     sheet.paper.text((box.x0, box.y0 - 1.0), f"plan, {view.scale.words}; free edge heavy",
                      size=1.9, across="left", up="bottom")  # fmt: skip
 

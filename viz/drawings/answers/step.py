@@ -21,12 +21,12 @@ from viz.edges import shared_edges
 
 QUESTION = "How high is the step?"
 MOST = 3  # strips side by side
-NAMES = 32.5  # mm: levels beside a strip
-DIMENSION = 18.0  # mm: the step on its other side
+NAMES = 34.0  # mm: levels beside a strip
+DIMENSION = 16.0  # mm: the step on its other side
 WIDEST = 34.0  # mm: a strip
 _DOOR = 0.25  # m: half of the door shown, whose width no site gives
 _OVER, _UNDER = 0.13, 0.08  # m shown over the highest level and under the lowest
-_SIZE = 2.2
+_SIZE = 2.15
 _SIDING = Pen(0.35, "#1a1a1a", (2.4, 0.8))
 
 
@@ -96,7 +96,7 @@ def _scale(strips: Sequence[Strip], unit: str) -> Scale:
 
 
 def _draw(sheet: Sheet, box: Box, strip: Strip, area: Any, scale: Scale, unit: str) -> None:
-    wide = min(max(box.width - NAMES - DIMENSION, 7.0), WIDEST)
+    wide = min(max(box.width - NAMES - DIMENSION, 6.5), WIDEST)
     half = scale.metres(wide / 2)
     low, high = min(strip.levels) - _UNDER, max(strip.levels) + _OVER
     middle = box.x0 + NAMES + wide / 2
@@ -167,7 +167,7 @@ def _names(view: View, strip: Strip, box: Box, half: float, unit: str) -> None:
     said += [(name, z, unit, 16) for name, z in strip.over]
     said.sort(key=lambda item: -item[1])
     rows = [
-        fold(f"{name}\n{level(z, unit, parts)}", _SIZE, NAMES - 5) for name, z, _, parts in said
+        f"{fold(name, _SIZE, NAMES - 5)}\n{level(z, unit, parts)}" for name, z, _, parts in said
     ]
     need = [(row.count("\n") + 1) * _SIZE * 1.3 + 0.9 for row in rows]
     wanted = [view.paper((0.0, z))[1] for _, z, _, _ in said]
@@ -187,7 +187,7 @@ def _dimension(view: View, strip: Strip, half: float, unit: str) -> None:
         if strip.ground is None:
             return
         low, high = sorted((strip.ground, strip.finish))
-        words = "above the ground" if strip.finish >= strip.ground else "below the ground"
+        words = "above\nground" if strip.finish >= strip.ground else "below\nground"
     assert high is not None
     pair = (inches(high - low), millimetres(high - low))
     first, other = pair if unit == "ft" else pair[::-1]
@@ -206,8 +206,7 @@ def _dimension(view: View, strip: Strip, half: float, unit: str) -> None:
         draw.arrow((at, middle), (at, low), pen=THIN, head=1.8, layer="step")
     said = f"{first}\n({other})"
     said = f"{words}\n{said}" if strip.sill is not None else f"{said}\n{words}"
-    said = said.replace(" the ground", "\nthe ground")
-    draw.text((at, middle), said, size=2.4, bold=True, across="left", shift=(1.6, 0.0),
+    draw.text((at, middle), said, size=2.3, bold=True, across="left", shift=(1.6, 0.0),
               layer="step")  # fmt: skip
 
 
@@ -223,7 +222,7 @@ def words_of(plan: Any, area: Any) -> str:
     for edge in shared_edges(plan):
         if area.area.name in (edge.upper, edge.lower) and not edge.flush:
             said.append(f"To {edge.other(area.area.name)}: {edge.words(unit)}")
-    high, low = area.edge_heights
+    high = area.edge_heights[0]
     if high > 0:
         said.append(f"At its free edge it stands up to {small(high, unit)} above the ground")
     elif area.edge_runs:

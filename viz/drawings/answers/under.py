@@ -15,9 +15,9 @@ from viz.drawings.paper import Box, Scale, scales
 
 QUESTION = "What is under it, and why not the other one?"
 MOST = 4  # columns
-STACK = 14.0  # mm: width of a build-up
-DIMENSION = 12.0  # mm beside it for its height
-WORDS = 21.0  # mm under it for what it digs and the reason
+STACK = 11.0  # mm: width of a build-up
+DIMENSION = 17.0  # mm beside it for its height
+WORDS = 17.5  # mm under it for what it digs and the reason
 _HEAD = 4.5
 _SOIL = 0.05  # m of soil shown below
 _SIZE = 2.1
@@ -89,7 +89,7 @@ def _stack(view: View, dig: Any, wide: float) -> None:
 
 def _layers(view: View, dig: Any, wide: float, box: Box, top: float, unit: str) -> None:
     """Name and thickness of each layer beside it, from the top down."""
-    column = box.x0 + DIMENSION + STACK + 3.2
+    column = box.x0 + DIMENSION + STACK + 3.0
     rows, wanted, z = [], [], 0.0
     for layer in dig.system.layers:
         words = f"{layer.name} {small(layer.thickness, unit)}"
@@ -99,7 +99,7 @@ def _layers(view: View, dig: Any, wide: float, box: Box, top: float, unit: str) 
         z -= layer.thickness
         wanted.append(view.paper((0.0, rows[-1][0]))[1])
     need = [block(words, _SIZE)[1] + 0.9 for _, words in rows]
-    heights = spread(wanted, need, box.y0 + WORDS, top + 1.0)
+    heights = spread(wanted, need, box.y0 + WORDS + 0.5, top + 1.0)
     at = view.paper((wide, 0.0))[0]
     for (middle, words), y, want in zip(rows, heights, wanted, strict=True):
         view.drawing.leader((wide - view.scale.metres(1.5), middle), words,
@@ -118,7 +118,7 @@ def _words(sheet: Sheet, box: Box, plan: Any, area: Any, name: str, unit: str) -
     draw.text((box.x0 + 0.5, y), words, size=size, bold=True, across="left", up="top")
     draw.line([(box.x0, y + 1.0), (box.x1, y + 1.0)], THIN, "table")
     said = reason_of(plan, area, name)
-    size = 2.1
+    size = 2.3
     while block(fold(said, size, box.width - 1), size)[1] > WORDS - 5.0 and size > 1.5:
         size -= 0.05
     draw.text((box.x0 + 0.5, y - 3.6), fold(said, size, box.width - 1), size=size, across="left",

@@ -53,7 +53,8 @@ def water_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
         if edge.destination not in told:
             told.add(edge.destination)
             _end(view, edge, water, window)
-    column(sheet, Box(BODY.x1 - SIDE, BODY.y0, BODY.x1, BODY.y1), list(_rows(plan, area, unit)))
+    side = Box(BODY.x1 - SIDE, BODY.y0, BODY.x1, BODY.y1)
+    column(sheet, side, list(_rows(plan, area, unit)), 2.8)
     foot(sheet, unit, view.scale, "a plan, seen from above.", axes=True)
     return "water", QUESTION, words_of(plan, area), sheet
 
@@ -82,7 +83,8 @@ def _arrows(view: View, fall: Any, number: int, window: Any, doors: Any, unit: s
     at = (shapely.get_coordinates(wall.front) - start) @ along
     first, last = float(at.min()), float(at.max())
     count = max(1, min(5, int(view.scale.mm(last - first) / APART)))
-    for k, share in enumerate((np.arange(count) + 0.5) / count):
+    arrows: list[Any] = []
+    for share in (np.arange(count) + 0.5) / count:
         foot_ = start + along * (first + share * (last - first))
         ray = shapely.LineString([foot_, foot_ + outward * fall.distance])
         met = shapely.get_coordinates(ray.intersection(wall.front))
@@ -94,8 +96,12 @@ def _arrows(view: View, fall: Any, number: int, window: Any, doors: Any, unit: s
         if fall.fall_away < 0:
             pair.reverse()
         draw.arrow(*pair, pen=_AWAY, head=3.2, layer="away from the wall")
-        if k == count // 2:
-            _drop(view, fall, pair, unit)
+        arrows.append(pair)
+    if arrows:
+        # The longest, of those the one nearest the middle: there the words have most room.
+        order = sorted(range(len(arrows)), key=lambda k: abs(k - (len(arrows) - 1) / 2))
+        long = [round(float(np.hypot(*(arrows[k][1] - arrows[k][0]))), 2) for k in order]
+        _drop(view, fall, arrows[order[int(np.argmax(long))]], unit)
     if shown.is_empty:
         return
     doors = [shapely.Point(door.at) for door in doors]
@@ -115,10 +121,11 @@ def _drop(view: View, fall: Any, ends: Any, unit: str) -> None:
     middle = (ends[0] + ends[1]) / 2
     half = extent(words, 2.6, True)[0] / 2 + 1.2
     upright = abs(float(fall.wall.outward[1])) > 0.5
-    sides = ((half, 0.0), (-half, 0.0)) if upright else ((0.0, 2.6), (0.0, -2.6))
+    sides = [(half, 0.0), (-half, 0.0)] if upright else [(0.0, 2.4), (0.0, -2.4)]
+    sides += [(half, 4.0), (-half, 4.0), (half, -4.0), (-half, -4.0), (half, 8.0), (-half, 8.0),
+              (half, -8.0), (-half, -8.0)]  # fmt: skip
     view.drawing.text(middle, words, size=2.6, bold=True, ground=True, colour=BLUE,
-                      shift=sides[0], others=(sides[1], (half, 3.0), (-half, 3.0), (half, -3.0)),
-                      layer="drop")  # fmt: skip
+                      shift=sides[0], others=tuple(sides[1:]), layer="drop")  # fmt: skip
 
 
 def _end(view: View, edge: Any, water: Any, window: Any) -> None:
