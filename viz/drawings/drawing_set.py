@@ -35,6 +35,14 @@ def sheets_of(plan: Plan, area: AreaPlan, page: Page) -> Iterator[tuple[str, She
     yield "levels", levels_sheet(plan, area, page)
 
 
+def answer_sheets(plan: Plan, area: AreaPlan) -> Iterator[tuple[str, Sheet]]:
+    """Yield the small drawings that answer a homeowner's questions, by the name of their file."""
+    from viz.drawings.answers import answers_of
+
+    for answer in answers_of(plan, area):
+        yield f"answer-{answer.key}", answer.sheet
+
+
 def site_sheets(plan: Plan, page: Page) -> Iterator[tuple[str, Sheet]]:
     """Yield the sheets of the whole site, each with the name of its file."""
     from viz.drawings.tradeoff import tradeoff_sheets
@@ -82,6 +90,8 @@ def write_drawings(
     files: list[Path] = []
     for area, name in zip(plan.areas, area_slugs(plan), strict=True):
         for ending, sheet in sheets_of(plan, area, page):
+            files += write(sheet, folder / f"{name}-{ending}", kinds)
+        for ending, sheet in answer_sheets(plan, area):
             files += write(sheet, folder / f"{name}-{ending}", kinds)
     for ending, sheet in site_sheets(plan, page):
         files += write(sheet, folder / ending, kinds)

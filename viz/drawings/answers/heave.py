@@ -21,7 +21,7 @@ from viz.drawings.paper import Box, scales
 
 QUESTION = "Will it heave?"
 SIDE = 76.0  # mm: the section with the frost, or what is known of the soil
-STRETCH = 10.0  # of the heights where the fall is told
+STRETCHES = (30.0, 20.0, 10.0, 5.0)  # of the heights where the fall is told, as it fits
 _SIZE = 2.2
 _FROST = Pen(0.5, "#08519c", (2.0, 0.8))
 _MOVED = Pen(0.4, "#1a1a1a", (3.0, 1.0))
@@ -39,8 +39,9 @@ def heave_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
     found = margin_of(plan, area)
     scale, about = None, ""
     if found is not None:
-        scale = _movement(sheet, left, found, unit)
-        about = f"the line of the finish, its heights {STRETCH:g} times as large."
+        view = _movement(sheet, left, found, unit)
+        scale = view.scale
+        about = f"the line of the finish, its heights {view.exaggeration:g} times as large."
     frost = frost_of(plan, area)
     if frost is not None:
         scale_of_frost = _frost(sheet, right, plan, area, frost, unit)
@@ -71,7 +72,7 @@ def frost_of(plan: Any, area: Any) -> Any:
     )
 
 
-def _movement(sheet: Sheet, box: Box, found: Any, unit: str) -> Any:
+def _movement(sheet: Sheet, box: Box, found: Any, unit: str) -> View:
     """The finish from the wall out: as laid, and after an inch of movement at either end."""
     name, left, length = found
     heading_over(sheet, (box.x0, box.y1), f"What 1 in of movement leaves of the fall from {name}",
@@ -80,16 +81,18 @@ def _movement(sheet: Sheet, box: Box, found: Any, unit: str) -> Any:
     zone = min(BACKFILL_ZONE, length)
     low, high = -drop - 0.01, max(0.0, HEAVE - drop) + 0.01
     for scale in scales(unit):
-        tall = scale.mm(max(high - low, 0.03)) * STRETCH
-        if scale.mm(length) <= box.width - 14.0 and tall <= box.height - 24.0 and scale.ratio >= 12:
+        if scale.mm(length) <= box.width - 34.0 and scale.ratio >= 12:
             break
+    room = box.height - 30.0
+    fits = (k for k in STRETCHES if scale.mm(max(high - low, 0.03)) * k <= room)
+    stretch = next(fits, STRETCHES[-1])
     x = box.x0 + 10.0
-    top = box.y1 - 12.0 - scale.mm(high) * STRETCH
-    view = View(Drawing("movement"), scale, (x, top), STRETCH)
+    top = box.y1 - 13.0 - scale.mm(high) * stretch
+    view = View(Drawing("movement"), scale, (x, top), stretch)
     sheet.views.append(view)
     draw = view.drawing
     wall = view.scale.metres(4.0)
-    draw.area(shapely.box(-wall, low, 0.0, high + 0.012), fill="#dcdcda", pen=OUTLINE, layer="wall")
+    draw.area(shapely.box(-wall, low, 0.0, high + 0.005), fill="#dcdcda", pen=OUTLINE, layer="wall")
     draw.line([(0.0, 0.0), (length, -drop)], CUT, "finish line")
     draw.line([(0.0, 0.0), (length, HEAVE - drop)], _MOVED, "heaved")
     draw.line([(0.0, -SETTLEMENT), (zone, -left.fall * zone), (length, -drop)], HIDDEN, "settled")
@@ -98,7 +101,7 @@ def _movement(sheet: Sheet, box: Box, found: Any, unit: str) -> Any:
     inch = small(HEAVE, unit)
     draw.text((length, HEAVE / 2 - drop), f"{inch}\nup", size=_SIZE, across="left",
               shift=(1.2, 0.0), ground=True, layer="movement")  # fmt: skip
-    draw.text((0.0, 0.0), "house\nwall", size=_SIZE, shift=(-6.5, 3.0), layer="wall")
+    draw.text((0.0, high + 0.005), "house wall", size=_SIZE, shift=(-1.0, 2.2), layer="wall")
     y = view.paper((0.0, low))[1] - 3.0
     rows = [
         (CUT, f"as laid: {percent(left.fall)} away from the wall"),
@@ -113,7 +116,7 @@ def _movement(sheet: Sheet, box: Box, found: Any, unit: str) -> Any:
         sheet.paper.line([(box.x0, y), (box.x0 + 9.0, y)], pen, "key")
         sheet.paper.text((box.x0 + 11.0, y), words, size=size, across="left", layer="movement")
         y -= 4.0
-    return scale
+    return view
 
 
 def _left(fall: float) -> str:

@@ -21,7 +21,7 @@ from viz.edges import shared_edges
 
 QUESTION = "How high is the step?"
 MOST = 3  # strips side by side
-NAMES = 34.0  # mm: levels beside a strip
+NAMES = 33.5  # mm: levels beside a strip
 DIMENSION = 16.0  # mm: the step on its other side
 WIDEST = 34.0  # mm: a strip
 _DOOR = 0.25  # m: half of the door shown, whose width no site gives
@@ -191,10 +191,11 @@ def _dimension(view: View, strip: Strip, half: float, unit: str) -> None:
     assert high is not None
     pair = (inches(high - low), millimetres(high - low))
     first, other = pair if unit == "ft" else pair[::-1]
-    at = half + view.scale.metres(3.0)
+    at = half + view.scale.metres(2.0)
     for z in (low, high):
-        draw.line([(half, z), (at + view.scale.metres(1.2), z)], FINE, "extension")
+        draw.line([(half, z), (at + view.scale.metres(0.9), z)], FINE, "extension")
     middle = (low + high) / 2
+    narrow = view.scale.mm(half) < 6.0
     outside = view.scale.mm(high - low) < 6.0
     if outside:
         far = view.scale.metres(5.0)
@@ -206,8 +207,8 @@ def _dimension(view: View, strip: Strip, half: float, unit: str) -> None:
         draw.arrow((at, middle), (at, low), pen=THIN, head=1.8, layer="step")
     said = f"{first}\n({other})"
     said = f"{words}\n{said}" if strip.sill is not None else f"{said}\n{words}"
-    draw.text((at, middle), said, size=2.3, bold=True, across="left", shift=(1.6, 0.0),
-              layer="step")  # fmt: skip
+    draw.text((at, middle), said, size=2.0 if narrow else 2.4, bold=True, across="left",
+              shift=(1.3, 0.0), layer="step")  # fmt: skip
 
 
 def words_of(plan: Any, area: Any) -> str:

@@ -24,7 +24,7 @@ QUESTION = "Will water go to my basement?"
 SIDE = 66.0  # mm: the walls, told one by one
 AROUND = 0.65  # m shown around the paving
 BEYOND = 1.4  # m of a way shown beyond it
-APART = 14.0  # mm between arrows along a wall
+APART = 20.0  # mm between arrows along a wall
 _AWAY = Pen(0.7, BLUE)
 
 
@@ -101,7 +101,7 @@ def _arrows(view: View, fall: Any, number: int, window: Any, doors: Any, unit: s
         # The longest, of those the one nearest the middle: there the words have most room.
         order = sorted(range(len(arrows)), key=lambda k: abs(k - (len(arrows) - 1) / 2))
         long = [round(float(np.hypot(*(arrows[k][1] - arrows[k][0]))), 2) for k in order]
-        _drop(view, fall, arrows[order[int(np.argmax(long))]], unit)
+        _drop(view, fall, number, arrows[order[int(np.argmax(long))]], unit)
     if shown.is_empty:
         return
     doors = [shapely.Point(door.at) for door in doors]
@@ -114,18 +114,18 @@ def _arrows(view: View, fall: Any, number: int, window: Any, doors: Any, unit: s
               shift=(x, y), layer="wall")  # fmt: skip
 
 
-def _drop(view: View, fall: Any, ends: Any, unit: str) -> None:
-    """Write beside an arrow how far the finish falls along it."""
+def _drop(view: View, fall: Any, number: int, ends: Any, unit: str) -> None:
+    """Write at the tip of an arrow how far the finish falls along it."""
     words = inches(abs(fall.drop)) if unit == "ft" else millimetres(abs(fall.drop))
-    words += " down" if fall.drop >= 0 else " BACK"
-    middle = (ends[0] + ends[1]) / 2
+    words = f"{number}: {words}{'' if fall.drop >= 0 else ' BACK'}"
+    out = (ends[1] - ends[0]) / max(float(np.hypot(*(ends[1] - ends[0]))), 1e-9)
     half = extent(words, 2.6, True)[0] / 2 + 1.2
-    upright = abs(float(fall.wall.outward[1])) > 0.5
-    sides = [(half, 0.0), (-half, 0.0)] if upright else [(0.0, 2.4), (0.0, -2.4)]
-    sides += [(half, 4.0), (-half, 4.0), (half, -4.0), (-half, -4.0), (half, 8.0), (-half, 8.0),
-              (half, -8.0), (-half, -8.0)]  # fmt: skip
-    view.drawing.text(middle, words, size=2.6, bold=True, ground=True, colour=BLUE,
-                      shift=sides[0], others=tuple(sides[1:]), layer="drop")  # fmt: skip
+    shifts = []
+    for past in (1.0, -0.6, -2.2):
+        x, y = (out * (half * abs(out[0]) + 2.2 * abs(out[1])) * past).tolist()
+        shifts += [(x, y), (x + half, y), (x - half, y), (x, y + 2.6), (x, y - 2.6)]
+    view.drawing.text(ends[1], words, size=2.6, bold=True, ground=True, colour=BLUE,
+                      shift=shifts[0], others=tuple(shifts[1:]), layer="drop")  # fmt: skip
 
 
 def _end(view: View, edge: Any, water: Any, window: Any) -> None:
