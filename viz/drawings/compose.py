@@ -98,7 +98,7 @@ KEPT_CLEAR = (  # lines that movable words do not cross
     "away from the wall", "finish line", "radius", "retained", "free edge",
 )  # fmt: skip
 FRAMED = (  # marks that movable words do not cover
-    "section mark", "destination mark", "downspout", "spill", "least fall", "door",
+    "section mark", "destination mark", "downspout", "spill", "least fall", "door", "feature",
 )  # fmt: skip
 FULL = Scale(1000.0, "on the paper")  # a drawing whose units are millimetres of paper
 

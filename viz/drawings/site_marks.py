@@ -66,7 +66,8 @@ def draw_features(view: View, plan: Any, window: Any, *, named: bool = True) -> 
         draw.text(at, words, size=_SIZE, ground=True, shift=(0.0, -up), optional=True,
                   layer="feature name",
                   others=((0.0, up), (aside, 0.0), (-aside, 0.0), (aside, up), (-aside, up),
-                          (aside, -up), (-aside, -up), (0.0, -up - 3.0), (0.0, up + 3.0)))  # fmt: skip
+                          (aside, -up), (-aside, -up), (0.0, -up - 3.0),
+                          (0.0, up + 3.0)))  # fmt: skip
 
 
 def _line(view: View, line: Any, pen: Pen, layer: str, words: str, window: Any) -> None:
