@@ -15,20 +15,21 @@ from viz.drawings.compose import Sheet, View
 from viz.drawings.cut import Cut, cut_through
 from viz.drawings.drawing import FINE, HIDDEN, OUTLINE, THIN, Drawing, Pen
 from viz.drawings.edge_marks import extremes
-from viz.drawings.figures import DIRT, level, small
+from viz.drawings.figures import level, small
 from viz.drawings.furniture import caption, scale_bar
-from viz.drawings.lettering import block, fold, spread
+from viz.drawings.lettering import block, extent, fold, spread
 from viz.drawings.paper import Box, scales
 from viz.drawings.section_body import draw_body
 from viz.edges import SharedEdge
 
 LABELS = 41.0  # mm: column of words
-SIDE = 17.0  # mm: dimensions on the other side
+SIDE = 19.0  # mm: dimensions on the other side
 _SIZE = 2.2
 _FRAME = Pen(0.2, "#5a5a5a", (3.0, 0.8, 0.6, 0.8))
 _LAWN = Pen(0.35, "#4d6b2f", (3.0, 1.0))
 INSIDE = 0.32  # m of paving shown
 BACK = 0.16  # m of the house shown
+STRAIGHT = 0.98  # cosine of a turn that is no corner
 BESIDE = 0.3  # m of ground shown beyond the dig
 
 Label = tuple[float, float, str]  # distance and elevation [m], and what is there
@@ -59,14 +60,14 @@ class Detail:
 def draw_cut_detail(sheet: Sheet, box: Box, detail: Detail, unit: str) -> View:
     """Draw a detail into its box and return its view."""
     low, floor, high, roof = detail.window
-    room = box.width - LABELS - SIDE, box.height - 10.0
+    room = box.width - LABELS - SIDE, box.height - 14.0
     scale = scales(unit)[-1]
     for scale in scales(unit):
         fits = scale.mm(high - low) <= room[0] and scale.mm(roof - floor) <= room[1]
         if fits and scale.ratio >= 4:
             break
     x = box.x0 + SIDE
-    y = box.y0 + 8.5 + (room[1] - scale.mm(roof - floor)) / 2
+    y = box.y0 + 12.0 + (room[1] - scale.mm(roof - floor)) / 2
     view = View(Drawing(detail.name), scale, (x - scale.mm(low), y - scale.mm(floor)))
     sheet.views.append(view)
     window = shapely.box(low, floor, high, roof)
@@ -74,11 +75,19 @@ def draw_cut_detail(sheet: Sheet, box: Box, detail: Detail, unit: str) -> View:
     view.drawing.lines(window, _FRAME, "frame")
     detail.dimensions(view)
     _labels(view, detail.labels, box, high)
-    wide = caption(sheet, (box.x0, box.y0 + 1.6), detail.name, f"{scale.words}, true scale", 2.7)
+    captioned(sheet, box, view, y - 9.5, detail.name, unit)
+    return view
+
+
+def captioned(sheet: Sheet, box: Box, view: View, y: float, name: str, unit: str) -> None:
+    """Write under a detail its name and scale, with a scale bar where there is room for one."""
+    size, about = 2.7, f"{view.scale.words}, true scale"
+    while extent(name, size, True)[0] + extent(about, 2.4)[0] > box.width - 4.0 and size > 1.7:
+        size -= 0.05
+    wide = caption(sheet, (box.x0, y), name, about, size)
     longest = min(box.width - wide - 12.0, 30.0)
     if longest > 20.0:
-        scale_bar(sheet, (box.x1 - longest - 6.0, box.y0 + 2.4), scale, unit, longest)
-    return view
+        scale_bar(sheet, (box.x1 - longest - 6.0, y + 0.8), view.scale, unit, longest)
 
 
 def _labels(view: View, labels: Sequence[Label], box: Box, high: float) -> None:
@@ -216,6 +225,23 @@ def riser_detail(plan: Any, area: Any, edge: SharedEdge, unit: str) -> Detail | 
     return Detail(name, cut, window, tuple(labels), dimensions)
 
 
+def _square_to(points: Any, k: int) -> tuple[Any, Any]:
+    """Return where to cut near a point of an edge, and the unit vector along the edge there.
+
+    A corner shows two edges at once: a little along the edge it is one again.
+    """
+    ways = [points[j + 1] - points[j] for j in (k - 1, k) if 0 <= j < len(points) - 1]
+    ways = [way / float(np.hypot(*way)) for way in ways]
+    if len(ways) == 2 and float(ways[0] @ ways[1]) > STRAIGHT:
+        along = ways[0] + ways[1]
+        return points[k], along / float(np.hypot(*along))
+    if k + 1 < len(points):
+        long = float(np.hypot(*(points[k + 1] - points[k])))
+        return points[k] + ways[-1] * min(0.05, long / 2), ways[-1]
+    long = float(np.hypot(*(points[k] - points[k - 1])))
+    return points[k] - ways[0] * min(0.05, long / 2), ways[0]
+
+
 def edge_detail(plan: Any, area: Any, unit: str) -> Detail | None:
     """Return the free edge where it stands highest over the ground; None where it nowhere does."""
     found = extremes(area)
@@ -224,11 +250,7 @@ def edge_detail(plan: Any, area: Any, unit: str) -> Detail | None:
     run, k = found[1]
     if run.height[k] <= 1e-3:
         return None
-    j = k + 1 if k + 1 < len(run.points) else k - 1
-    # A corner shows two edges at once: a little along the edge it is one again.
-    along = (run.points[j] - run.points[k]) / float(np.hypot(*(run.points[j] - run.points[k])))
-    at = run.points[k] + along * min(0.05, float(np.hypot(*(run.points[j] - run.points[k]))) / 2)
-    ahead = along if j > k else -along
+    at, ahead = _square_to(run.points, k)
     outward = np.array([ahead[1], -ahead[0]])
     dig = area.chosen_dig
     through = at - outward * 0.02
@@ -253,6 +275,10 @@ def edge_detail(plan: Any, area: Any, unit: str) -> Detail | None:
         (edge - 0.04, float(cut.finish_at(edge - 0.04)), f"finish {level(top, unit)}"),
         *_layer_labels(dig, edge - 0.12, float(cut.finish_at(edge - 0.12)), floor, unit),
     ]
+    if any(solid.role in ("base", "panel") for solid in cut.solids) and dug[0] > edge + 0.02:
+        labels.append((edge + 0.003, top - 0.02, "edge restraint, spiked"))
+    if dug[0] > edge + 0.05:
+        labels.append((dug[0] - 0.03, float(cut.finish_at(dug[0] - 0.03)) - 0.01, "soil put back"))
     tie = area.tie_in
     lawn = None
     if tie is not None and tie.edge != "stepped":
@@ -266,10 +292,10 @@ def edge_detail(plan: Any, area: Any, unit: str) -> Detail | None:
         s = low - view.scale.metres(2.4)
         view.drawing.line([(s - view.scale.metres(0.8), top), (low, top)], FINE, "extension")
         view.drawing.line([(s - view.scale.metres(0.8), ground), (edge, ground)], FINE, "extension")
-        words = small(top - ground, unit, DIRT).replace(" (", "\n(")
+        words = small(top - ground, unit).replace(" (", "\n(")
         height(view, s, ground, top, words, -1.0)
         if lawn is not None:
             view.drawing.line(lawn, _LAWN, "lawn tied in")
 
-    name = "Edge where it stands highest above the ground"
+    name = "Edge, highest above the ground"
     return Detail(name, cut, window, tuple(labels), dimensions)

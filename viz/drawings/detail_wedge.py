@@ -9,16 +9,16 @@ import shapely
 
 from grading.units import slope
 from viz.drawings.compose import Sheet, View
-from viz.drawings.detail_cuts import LABELS, SIDE, height
+from viz.drawings.detail_cuts import captioned, height
 from viz.drawings.drawing import CUT, FINE, HIDDEN, OUTLINE, THIN, Drawing
 from viz.drawings.figures import run, small
-from viz.drawings.furniture import caption, scale_bar
 from viz.drawings.lettering import fold
 from viz.drawings.paper import Box, scales
 
 _SIZE = 2.2
-_BESIDE = 0.18  # m of paving shown on either side
+_BESIDE = 0.1  # m of paving shown on either side
 _TALL = 0.16  # m shown of the thing, whose height the drawing does not need
+AROUND = 18.0  # mm beside it for the thickness at either end
 _THINNEST = 0.001  # m
 
 
@@ -44,26 +44,22 @@ def draw_wedge(sheet: Sheet, box: Box, area: Any, seat: Any, unit: str) -> View:
     low, high = first - _BESIDE, last + _BESIDE
     thick = area.chosen_dig.build_up
     floor, roof = finish(high) - min(thick, 0.16) - 0.03, max(under + tall, finish(low)) + 0.05
-    room = box.width - LABELS - SIDE + 10.0, box.height - 22.0
+    room = box.width - 2 * AROUND, box.height - 34.0
     scale = scales(unit)[-1]
     for scale in scales(unit):
         fits = scale.mm(high - low) <= room[0] and scale.mm(roof - floor) <= room[1]
         if fits and scale.ratio >= 4:
             break
-    x = box.x0 + SIDE - 8.0
-    y = box.y1 - 1.0 - scale.mm(roof - floor)
+    x = box.x0 + (box.width - scale.mm(high - low)) / 2
+    y = box.y0 + 26.0 + (box.height - 34.0 - scale.mm(roof - floor)) / 2
     view = View(Drawing(seat.name), scale, (x - scale.mm(low), y - scale.mm(floor)))
     sheet.views.append(view)
     _body(view, area, finish, (low, high), floor)
     _thing(view, seat, finish, (first, last), under, tall)
-    _measured(view, seat, finish, (first, last), under, unit)
+    _measured(view, seat, finish, (first, last), under, floor, unit)
     _own_base(view, seat, middle, way, unit)
-    _said(sheet, box, seat, plane, unit)
-    wide = caption(sheet, (box.x0, box.y0 + 1.6), f"Under the {seat.name}",
-                   f"{scale.words}, true scale", 2.7)  # fmt: skip
-    longest = min(box.width - wide - 12.0, 30.0)
-    if longest > 20.0:
-        scale_bar(sheet, (box.x1 - longest - 6.0, box.y0 + 2.4), scale, unit, longest)
+    _said(sheet, box, seat, plane, y - 9.0, unit)
+    captioned(sheet, box, view, y - 25.0, f"Under the {seat.name}", unit)
     return view
 
 
@@ -100,12 +96,13 @@ def _thing(
 
 
 def _measured(
-    view: View, seat: Any, finish: Any, span: tuple[float, float], under: float, unit: str
-) -> None:
+    view: View, seat: Any, finish: Any, span: tuple[float, float], under: float, floor: float,
+    unit: str,
+) -> None:  # fmt: skip
     """Length along the fall, and the thickness of the wedge at both ends."""
     first, last = span
     draw = view.drawing
-    below = -view.scale.mm(finish(first) - finish(last)) - 5.0
+    below = -view.scale.mm(finish(last) - floor) - 4.0
     draw.dimension((first, finish(first)), (last, finish(last)), run(last - first, unit),
                    offset=below, along=(1.0, 0.0), size=_SIZE)  # fmt: skip
     for s, thick, side in ((first, seat.wedge.least, -1.0), (last, seat.wedge.greatest, 1.0)):
@@ -130,7 +127,7 @@ def _own_base(view: View, seat: Any, middle: Any, way: Any, unit: str) -> None:
     view.drawing.lines(pad.boundary, HIDDEN, "own base")
 
 
-def _said(sheet: Sheet, box: Box, seat: Any, plane: Any, unit: str) -> None:
+def _said(sheet: Sheet, box: Box, seat: Any, plane: Any, y: float, unit: str) -> None:
     verdict = "more than" if seat.too_thick else "within"
     words = (
         f"Finish falls {slope(plane.fall)}, {small(seat.fall, unit)} under it. Wedge of bedding "
@@ -141,5 +138,5 @@ def _said(sheet: Sheet, box: Box, seat: Any, plane: Any, unit: str) -> None:
         own = seat.own_base
         words += f" Base of its own (dashed): {small(own.top - own.bottom, unit)} thick, level."
     words += f" Advised: {seat.advised}; planned: {seat.stands}."
-    sheet.paper.text((box.x0, box.y0 + 18.5), fold(words, _SIZE, box.width - 2), size=_SIZE,
+    sheet.paper.text((box.x0, y), fold(words, _SIZE, box.width - 2), size=_SIZE,
                      across="left", up="top", layer="wedge")  # fmt: skip
