@@ -176,7 +176,7 @@ def test_another_hash_seed_gives_the_same_bytes(tmp_path):
         )
         made.append({file.name: file.read_bytes() for file in sorted(folder.iterdir())})
     assert made[0] == made[1]
-    assert len(made[0]) == 7
+    assert len(made[0]) == 15
 
 
 def test_the_files_are_named_for_area_and_drawing(tmp_path):
@@ -185,8 +185,16 @@ def test_the_files_are_named_for_area_and_drawing(tmp_path):
         "side-walkway-section-down-the-fall.svg",
         "side-walkway-section-across.svg",
         "side-walkway-base-systems.svg",
+        "side-walkway-grading.svg",
         "side-walkway-cut-and-fill.svg",
         "side-walkway-levels.svg",
+        "side-walkway-details.svg",
+        "side-walkway-answer-water.svg",
+        "side-walkway-answer-step.svg",
+        "side-walkway-answer-under.svg",
+        "side-walkway-answer-heave.svg",
+        "side-walkway-answer-dirt.svg",
+        "side-walkway-answer-edge.svg",
         "water.svg",
         "finishes.svg",
     ]

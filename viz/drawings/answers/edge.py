@@ -228,7 +228,12 @@ def words_of(plan: Any, area: Any) -> str:
         return "No edge of it is free: the house, other paving or what it meets closes every side."
     high, low = area.edge_heights
     long = run(sum(one.length for one in area.edge_runs), unit)
-    if low <= 0:
+    if small(high, unit) == small(-low, unit):
+        said = [
+            f"Along {long} of free edge the paving stands {small(high, unit)} above the ground as "
+            "it is today."
+        ]
+    elif low <= 0:
         said = [
             f"Along {long} of free edge the paving stands {small(-low, unit)} to "
             f"{small(high, unit)} above the ground as it is today."

@@ -57,10 +57,12 @@ def heave_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
 
 def margin_of(plan: Any, area: Any) -> tuple[str, Margin, float] | None:
     """Return wall, margin and run [m] where heave leaves the least fall in front of the area."""
-    names = {fall.wall.name for fall in area.walls}
+    names = {fall.wall.name for fall in area.walls if fall.fall_away > 0}
     runs = {wall.wall: wall.paved.distance + wall.paved.length
             for wall in plan.water.walls if wall.paved is not None}  # fmt: skip
     found = [(name, left, runs[name]) for name, left in margins_of(plan.water) if name in names]
+    # Where it falls back already there is no fall that heave could use up.
+    found = [one for one in found if one[1].fall > 0]
     return min(found, key=lambda one: one[1].heaved) if found else None
 
 
@@ -201,8 +203,8 @@ def words_of(plan: Any, area: Any) -> str:
         _, left, length = found
         said.append(
             f"If 1 in of frost lifted its outer edge, {_of(left.heaved)} of its "
-            f"{percent(left.fall)} over {run(length, unit)}; {small(max(left.used_up, 0.0), unit)} "
-            "of settlement at the wall would use all of it up."
+            f"{percent(left.fall)} fall over {run(length, unit)}; {small(left.used_up, unit)} of "
+            "settlement at the wall would use all of it up."
         )
     frost = frost_of(plan, area)
     if frost is not None:

@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from grading.edges import LEAST_SHARE
+from grading.rules import Limits
 from grading.units import inches, millimetres, percent, slope
 from viz.drawings.answers.page import BODY, Row, answer_sheet, column, foot
 from viz.drawings.compose import Sheet, View
@@ -25,6 +26,7 @@ SIDE = 66.0  # mm: the walls, told one by one
 AROUND = 0.65  # m shown around the paving
 BEYOND = 1.4  # m of a way shown beyond it
 APART = 20.0  # mm between arrows along a wall
+LEVEL = 1e-6  # ratio: rounding
 _AWAY = Pen(0.7, BLUE)
 
 
@@ -174,26 +176,8 @@ def fall_words(fall: Any, unit: str) -> str:
 
 def words_of(plan: Any, area: Any) -> str:
     """Say whether water goes to the house."""
-    unit, water = plan.site.unit, _water(plan, area)
-    said = []
-    back = [fall for fall in area.walls if fall.fall_away < 0]
-    foundation = water.share("foundation")
-    if foundation >= LEAST_SHARE:
-        said.append(f"Some would: {percent(foundation, 0)} of the rain on it reaches the house.")
-    if back:
-        names = " and ".join(fall.wall.name for fall in back)
-        said.append(f"As planned it falls back towards {names}: that has to be mended first.")
-    elif area.walls:
-        least = min(area.walls, key=lambda fall: fall.fall_away)
-        start = "" if said else "Not from this paving as planned: "
-        which = "the wall beside it" if len(area.walls) == 1 else f"all {len(area.walls)} walls"
-        words = (
-            f"{start}it falls away from {which}, at least {percent(least.fall_away)}, that is "
-            f"{small(least.drop, unit)} over {run(least.distance - least.near, unit)}."
-        )
-        said.append(words[:1].upper() + words[1:])
-    else:
-        said.append("No foundation wall is within reach of this paving.")
+    water = _water(plan, area)
+    said = list(_wall_words(plan, area, water))
     ends = [
         f"{percent(part.share, 0)} to {part.destination}"
         for part in water.shares
@@ -203,7 +187,45 @@ def words_of(plan: Any, area: Any) -> str:
         said.append(f"Its rain goes {' and '.join(ends)}.")
     else:
         what = verdict_of(plan.water, water).split(": ")[-1]
-        said.append(f"But look: {what} ({', '.join(ends)}).")
+        said.append(f"But look where its rain goes: {what} ({', '.join(ends)}).")
     if any(fall.beyond is not None and fall.beyond.fall < 0 for fall in area.walls):
         said.append("The ground beyond the paving falls back to the house and needs regrading.")
     return " ".join(said)
+
+
+def _wall_words(plan: Any, area: Any, water: Any) -> Iterator[str]:
+    """Say what the finish does before the walls: away from them, or what is wrong."""
+    unit = plan.site.unit
+    foundation = water.share("foundation")
+    if foundation >= LEAST_SHARE:
+        yield f"Some would: {percent(foundation, 0)} of the rain on it reaches the house."
+    if not area.walls:
+        yield "No foundation wall is within reach of this paving."
+        return
+    names = {fall.wall.name for fall in area.walls}
+    back = [fall.wall.name for fall in area.walls if fall.fall_away < -LEVEL]
+    back += [wall.wall for wall in plan.water.walls
+             if wall.wall in names - set(back) and wall.paved is not None
+             and wall.paved.fall < -LEVEL]  # fmt: skip
+    least = min(area.walls, key=lambda fall: fall.fall_away)
+    told = (
+        f"at least {percent(least.fall_away)}, that is {small(least.drop, unit)} over "
+        f"{run(least.distance - least.near, unit)}"
+    )
+    count = len(area.walls)
+    which = {1: "the wall beside it", 2: "both walls"}.get(count, f"all {count} walls")
+    asked = Limits(plan.site.limits)["fall-away"]
+    if back:
+        yield (
+            f"As planned some of it falls back towards {' and '.join(back)}: that has to be "
+            "mended first."
+        )
+    elif least.fall_away < asked - LEVEL:
+        yield (
+            f"Look: in front of {least.wall.name} it falls away only {percent(least.fall_away)}, "
+            f"less than the {percent(asked)} asked for."
+        )
+    elif foundation >= LEAST_SHARE:
+        yield f"It falls away from {which}, {told}."
+    else:
+        yield f"Not from this paving as planned: it falls away from {which}, {told}."
