@@ -27,6 +27,8 @@ AROUND = 0.65  # m shown around the paving
 BEYOND = 1.4  # m of a way shown beyond it
 APART = 20.0  # mm between arrows along a wall
 LEVEL = 1e-6  # ratio: rounding
+TOLD = 5e-3  # a share of the rain below this is not told
+FLAT = 5e-4  # ratio: a fall below this, 0.05 %, is told as level
 _AWAY = Pen(0.7, BLUE)
 
 
@@ -52,7 +54,7 @@ def water_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
         side = shapely.LineString(side_of(area.outline, edge))
         draw.lines(shapely.difference(side, area.group.closed), EDGE, "low edge")
         draw_way(view, edge.path, WAY, window)
-        if edge.destination not in told:
+        if edge.destination not in told and edge.share >= TOLD:
             told.add(edge.destination)
             _end(view, edge, water, window)
     side = Box(BODY.x1 - SIDE, BODY.y0, BODY.x1, BODY.y1)
@@ -97,7 +99,10 @@ def _arrows(view: View, fall: Any, number: int, window: Any, doors: Any, unit: s
         pair = [pair[0] + outward * view.scale.metres(0.8), pair[1]]
         if fall.fall_away < 0:
             pair.reverse()
-        draw.arrow(*pair, pen=_AWAY, head=3.2, layer="away from the wall")
+        if abs(fall.fall_away) < FLAT:
+            draw.line(pair, _AWAY, "away from the wall")
+        else:
+            draw.arrow(*pair, pen=_AWAY, head=3.2, layer="away from the wall")
         arrows.append(pair)
     if arrows:
         # The longest, of those the one nearest the middle: there the words have most room.
@@ -119,7 +124,11 @@ def _arrows(view: View, fall: Any, number: int, window: Any, doors: Any, unit: s
 def _drop(view: View, fall: Any, number: int, ends: Any, unit: str) -> None:
     """Write at the tip of an arrow how far the finish falls along it."""
     words = inches(abs(fall.drop)) if unit == "ft" else millimetres(abs(fall.drop))
-    words = f"{number}: {words}{'' if fall.drop >= 0 else ' BACK'}"
+    if abs(fall.fall_away) < FLAT:
+        words = "level"
+    elif fall.drop < 0:
+        words += " BACK"
+    words = f"{number}: {words}"
     out = (ends[1] - ends[0]) / max(float(np.hypot(*(ends[1] - ends[0]))), 1e-9)
     half = extent(words, 2.6, True)[0] / 2 + 1.2
     shifts = []
@@ -139,7 +148,7 @@ def _end(view: View, edge: Any, water: Any, window: Any) -> None:
         at = ends[-1] if len(ends) else at
     words = f"to {edge.destination}"
     share = sum(part.share for part in water.shares if part.destination == edge.destination)
-    if share < 0.995:
+    if share < 1 - TOLD:
         words = f"{percent(share, 0)} {words}"
     half = extent(words, 2.3, True)[0] / 2 + 1.5
     view.drawing.text(
@@ -160,7 +169,7 @@ def _rows(plan: Any, area: Any, unit: str) -> Iterator[Row]:
     yield "Where the rain on it ends", "bold", 0.0
     water = _water(plan, area)
     for part in water.shares:
-        if part.share >= 0.005:
+        if part.share >= TOLD:
             yield f"{percent(part.share, 0)} to {part.destination}", "", 0.0
     said = verdict_of(plan.water, water)
     yield f"{said[:1].upper()}{said[1:]}.", "bold" if water.verdict != "named" else "", 0.0
@@ -181,7 +190,7 @@ def words_of(plan: Any, area: Any) -> str:
     ends = [
         f"{percent(part.share, 0)} to {part.destination}"
         for part in water.shares
-        if part.share >= 0.005
+        if part.share >= TOLD
     ]
     if water.verdict == "named":
         said.append(f"Its rain goes {' and '.join(ends)}.")
