@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -182,16 +183,18 @@ def riser_detail(plan: Any, area: Any, edge: SharedEdge, unit: str) -> Detail | 
     """Return the step between two areas where it is greatest, cut square to their edge."""
     areas = {one.area.name: one for one in plan.areas}
     upper, lower = areas[edge.upper], areas[edge.lower]
-    places = [
-        (float((upper.finish.surface.at(points) - lower.finish.surface.at(points))[k]), line, k)
-        for line in edge.lines
-        for points in [np.asarray(line)]
-        for k in range(len(points))
-    ]
-    _, line, k = max(places, key=lambda place: place[0])
-    j = k + 1 if k + 1 < len(line) else k - 1
-    along = (line[j] - line[k]) / max(float(np.hypot(*(line[j] - line[k]))), 1e-9)
-    inside = np.asarray(line[k]) + along * min(0.1, float(np.hypot(*(line[j] - line[k]))) / 2)
+    start, end = max(
+        (pair for line in edge.lines for pair in pairwise(np.asarray(line))),
+        key=lambda pair: float(np.hypot(*(pair[1] - pair[0]))),
+    )
+    long = float(np.hypot(*(end - start)))
+    drops = upper.finish.surface.at(np.array([start, end])) - lower.finish.surface.at(
+        np.array([start, end])
+    )
+    if drops[1] > drops[0]:
+        start, end = end, start
+    along = (end - start) / long
+    inside = start + along * min(0.1, long / 2)
     normal = np.array([-along[1], along[0]])
     if upper.outline.distance(shapely.Point(inside - normal * 0.05)) > 1e-3:
         normal = -normal

@@ -12,7 +12,7 @@ from viz.drawings.compose import Sheet, View
 from viz.drawings.detail_cuts import captioned, height
 from viz.drawings.drawing import CUT, FINE, HIDDEN, OUTLINE, THIN, Drawing
 from viz.drawings.figures import run, small
-from viz.drawings.lettering import fold
+from viz.drawings.lettering import block, fold
 from viz.drawings.paper import Box, scales
 
 _SIZE = 2.2
@@ -44,6 +44,9 @@ def draw_wedge(sheet: Sheet, box: Box, area: Any, seat: Any, unit: str) -> View:
     low, high = first - _BESIDE, last + _BESIDE
     thick = area.chosen_dig.build_up
     floor, roof = finish(high) - min(thick, 0.16) - 0.03, max(under + tall, finish(low)) + 0.05
+    own = seat.own_base
+    if own is not None and "own base" in (seat.advised, seat.stands):
+        floor = min(floor, own.bottom - 0.02)
     room = box.width - 2 * AROUND, box.height - 34.0
     scale = scales(unit)[-1]
     for scale in scales(unit):
@@ -91,8 +94,15 @@ def _thing(
     draw.line([(first, under + tall), (first, under), (last, under), (last, under + tall)],
               OUTLINE, "thing")  # fmt: skip
     draw.line([(first, under + tall), (last, under + tall)], HIDDEN, "thing")
-    draw.text(((first + last) / 2, under + tall / 2), f"{seat.name}, level", size=2.4,
-              layer="thing")  # fmt: skip
+    room, size = view.scale.mm(last - first) - 3.0, 2.4
+    words = fold(f"{seat.name}, level", size, room)
+    while block(words, size)[0] > room or block(words, size)[1] > view.scale.mm(tall) - 0.6:
+        size -= 0.1
+        words = fold(f"{seat.name}, level", size, room)
+        if size < 1.5:
+            words, size = "level", 2.2
+            break
+    draw.text(((first + last) / 2, under + tall / 2), words, size=size, layer="thing")
 
 
 def _measured(

@@ -46,6 +46,8 @@ def heave_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
     if frost is not None:
         scale_of_frost = _frost(sheet, right, plan, area, frost, unit)
         about += f" Frost: {scale_of_frost}, true scale. {CAUTION}"
+        if found is None:
+            column(sheet, left, list(_known(plan, area, unit)), 2.6)
         scale_words = about.strip()
     else:
         rows = list(_known(plan, area, unit))
@@ -168,7 +170,7 @@ def _frost(sheet: Sheet, box: Box, plan: Any, area: Any, frost: Any, unit: str) 
 
 
 def _known(plan: Any, area: Any, unit: str) -> Iterator[Row]:
-    """What is known where no winter is given."""
+    """What is known of soil, build-up and water, and whether the winter is."""
     soil, dig = plan.site.ground.soil, area.chosen_dig
     yield "What is known", "bold", 0.0
     yield f"Soil: {soil}. Wet and frozen it heaves {heave_words(soil)}.", "", 0.0
@@ -184,7 +186,8 @@ def _known(plan: Any, area: Any, unit: str) -> Iterator[Row]:
             f"Water below the pavers runs on a surface that {way} "
             f"{percent(abs(under.falls_away))}.", "", 0.0,
         )  # fmt: skip
-    yield "Not known: the winter. Give [frost] index, and the depth of frost is estimated.", "", 0.0
+    if plan.site.frost is None:
+        yield "Not known: the winter. Give [frost] index: its depth is then estimated.", "", 0.0
     yield (
         "Frost lifts only where soil that holds water freezes: water led away and the fall kept "
         "are what helps.", "", 0.0,
