@@ -15,14 +15,14 @@ _SHORT = 1e-6  # m
 
 
 def level_lines_of(
-    surface: Surface, outline: shapely.Geometry, levels: Floats
+    surface: Surface, outline: shapely.Polygon, levels: Floats
 ) -> list[list[Floats]]:
     """Return the lines on which a finish has each level.
 
     Parameters
     ----------
     surface : Surface
-    outline : shapely geometry
+    outline : shapely polygon
         The paving. [m]
     levels : (l,) float
         [m]
@@ -37,7 +37,7 @@ def level_lines_of(
     reach = float(np.hypot(right - left, top - bottom))
     found: list[list[Floats]] = []
     for level in np.asarray(levels, dtype=float):
-        pieces: list[shapely.Geometry] = []
+        pieces: list[shapely.LineString] = []
         for facet in surface.facets:
             gradient = np.asarray(facet.plane.gradient, dtype=float)
             steep = float(gradient @ gradient)
@@ -48,7 +48,7 @@ def level_lines_of(
             along = np.array([-gradient[1], gradient[0]]) / np.sqrt(steep) * 2 * reach
             if abs(rise) > np.sqrt(steep) * reach:
                 continue
-            region = outline
+            region: shapely.Geometry = outline
             if surface.folded:
                 region = shapely.intersection(facet.domain, outline)
             line = shapely.LineString([foot - along, foot + along])
@@ -57,7 +57,6 @@ def level_lines_of(
                 for part in shapely.get_parts(shapely.intersection(line, region))
                 if isinstance(part, shapely.LineString) and part.length > _SHORT
             ]
-        merged = shapely.line_merge(shapely.MultiLineString(pieces)) if pieces else None
-        parts = [] if merged is None else shapely.get_parts(merged)
-        found.append([shapely.get_coordinates(part) for part in parts])
+        merged = shapely.line_merge(shapely.MultiLineString(pieces))
+        found.append([shapely.get_coordinates(part) for part in shapely.get_parts(merged)])
     return found

@@ -158,9 +158,13 @@ def curves_of(edges: Sequence[Edge]) -> tuple[Curve, ...]:
         side = 1j * chord / abs(chord) * math.copysign(1.0, sweep)
         centre = (piece.start + piece.end) / 2 + side * radius * math.cos(sweep / 2)
         middle = centre - side * radius
-        points = (centre, piece.start, middle, piece.end)
-        found.append(Curve(*((p.real, p.imag) for p in points), radius))
+        start, end = _pair(piece.start), _pair(piece.end)
+        found.append(Curve(_pair(centre), start, _pair(middle), end, radius))
     return tuple(found)
+
+
+def _pair(point: complex) -> tuple[float, float]:
+    return point.real, point.imag
 
 
 def edge_lines(

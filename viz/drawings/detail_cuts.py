@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 
 from grading.doorsteps import DoorStep
-from grading.units import percent
+from grading.units import Unit, percent
 from viz.drawings.compose import Sheet, View
 from viz.drawings.cut import Cut, cut_through
 from viz.drawings.drawing import FINE, HIDDEN, OUTLINE, THIN, Drawing, Pen
@@ -179,7 +179,7 @@ def door_detail(plan: Any, area: Any, step: DoorStep, unit: str) -> Detail | Non
     return Detail(name, cut, window, tuple(labels), dimensions)
 
 
-def riser_detail(plan: Any, area: Any, edge: SharedEdge, unit: str) -> Detail | None:
+def riser_detail(plan: Any, edge: SharedEdge, unit: Unit) -> Detail | None:
     """Return the step between two areas where it is greatest, cut square to their edge."""
     areas = {one.area.name: one for one in plan.areas}
     upper, lower = areas[edge.upper], areas[edge.lower]

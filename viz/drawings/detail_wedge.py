@@ -37,7 +37,7 @@ def draw_wedge(sheet: Sheet, box: Box, area: Any, seat: Any, unit: str) -> View:
     home = float(plane.at(middle[None])[0])
 
     def finish(at: float) -> float:
-        return home - plane.fall * at
+        return home - float(plane.fall) * at
 
     under = finish(first) + seat.wedge.least
     tall = min(seat.feature.height or _TALL, _TALL)

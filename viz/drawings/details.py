@@ -35,7 +35,7 @@ def details_of(plan: Any, area: Any) -> Iterator[Maker]:
             yield cut(found)
     for edge in shared_edges(plan):
         if edge.risers and name == edge.upper:
-            found = riser_detail(plan, area, edge, unit)
+            found = riser_detail(plan, edge, unit)
             if found is not None:
                 yield cut(found)
     for seat in plan.advice.features:

@@ -206,9 +206,9 @@ def _side(
         (CENTRE, "where a section is cut"),
         *keys,
     ]
-    for mark, words in rows:
+    for mark, said in rows:
         _key_mark(sheet, box.x0 + 1, y - 1.2, mark)
-        text = fold(words, 2.2, box.width - 14)
+        text = fold(said, 2.2, box.width - 14)
         draw.text((box.x0 + 12, y), text, size=2.2, across="left", up="top")
         y -= 4.3 * (text.count("\n") + 1) if "\n" not in text else 7.0
     _layers(sheet, Box(box.x0, box.y0, box.x1, y - 3.0), dig, unit)

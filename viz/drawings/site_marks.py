@@ -125,7 +125,7 @@ def _ceiling(view: View, plan: Any, line: Any, window: Any, unit: str, named: bo
         return
     wall = shapely.LineString(np.array(line.at, float))
     sides = [wall.offset_curve(side * view.scale.metres(BESIDE)) for side in (1.0, -1.0)]
-    shown = wall
+    shown: Any = wall
     if plan.site.house is not None:
         body = plan.site.house.polygon(1.0)
         shown = min(sides, key=lambda side: float(side.intersection(body).length))

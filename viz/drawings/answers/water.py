@@ -57,8 +57,8 @@ def water_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
         if edge.destination not in told and edge.share >= TOLD:
             told.add(edge.destination)
             _end(view, edge, water, window)
-    side = Box(BODY.x1 - SIDE, BODY.y0, BODY.x1, BODY.y1)
-    column(sheet, side, list(_rows(plan, area, unit)), 2.8)
+    place = Box(BODY.x1 - SIDE, BODY.y0, BODY.x1, BODY.y1)
+    column(sheet, place, list(_rows(plan, area, unit)), 2.8)
     foot(sheet, unit, view.scale, "a plan, seen from above.", axes=True)
     return "water", QUESTION, words_of(plan, area), sheet
 
