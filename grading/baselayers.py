@@ -174,3 +174,11 @@ def swells() -> Mapping[str, float]:
 def shrinks() -> Mapping[str, float]:
     """Return compacted over bank, for each soil and for organics. [-]"""
     return {name: float(entry["shrink"]) for name, entry in _soils().items()}
+
+
+def heave_words(soil: str) -> str:
+    """Return how readily a soil heaves in frost where it is wet, in words.
+
+    Source: the frost groups of the US Army's TM 5-818-2 (from memory).
+    """
+    return str(_soils()[soil]["heave"])

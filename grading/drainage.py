@@ -57,6 +57,17 @@ class WallFall:
     beyond: GroundBeyond | None
     unsurveyed: bool
 
+    @property
+    def near(self) -> float:
+        """How far out from the wall the paving in front of it begins. [m]"""
+        offsets = (shapely.get_coordinates(self.wall.front) - self.wall.start) @ self.wall.outward
+        return max(float(offsets.min()), 0.0)
+
+    @property
+    def drop(self) -> float:
+        """How far the finish falls from where the paving begins to the end of its distance. [m]"""
+        return self.fall_away * (self.distance - self.near)
+
 
 def wall_fall(
     wall: Wall, walls: Sequence[Wall], finish: Surface, ground: Ground,

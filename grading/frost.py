@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from grading.pipeline import Plan
 from grading.site import House
-from grading.strata import Stratum, strata_of
+from grading.strata import Stratum, strata_of, stratum
 
 Floats = NDArray[np.float64]
 
@@ -213,6 +213,28 @@ def _inner_share(outline: shapely.Polygon, house: House | None, depth: float) ->
         edge = shapely.difference(edge, shapely.buffer(house.polygon(_BY_WALL), _BY_WALL))
     inner = shapely.difference(outline, shapely.buffer(edge, depth))
     return float(shapely.area(inner) / outline.area)
+
+
+def bare_frost(plan: Plan) -> float | None:
+    """Return how deep the same winter freezes the site's soil with no build-up over it. [m]
+
+    Parameters
+    ----------
+    plan : Plan
+        None is returned where its site gives no winter.
+
+    Notes
+    -----
+    With the surface factor of the paving, so that the two differ by the build-up alone.
+    """
+    frost = plan.site.frost
+    if frost is None:
+        return None
+    soil = (stratum("soil", f"soil {plan.site.ground.soil}", inf),)
+    index = frost.index * frost.surface
+    if frost.season is None or frost.mean is None:
+        return stefan(soil, index)
+    return modified_berggren(soil, index, frost.season, frost.mean)[0]
 
 
 def frost_of(plan: Plan) -> Iterator[FrostDepth]:

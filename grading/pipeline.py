@@ -19,6 +19,7 @@ from grading.destinations import grate_too_high
 from grading.dig import Dig, Region, dug_region, met_side
 from grading.drainage import WallFall, wall_fall
 from grading.earthwork import Clip, clip_facets
+from grading.edgeruns import EdgeRun, edge_runs
 from grading.errors import OutsideSurvey, SiteError
 from grading.facets import Surface
 from grading.finish import Finish, Solved, given_finish
@@ -45,7 +46,6 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float64]
 
-_EDGE_STEP = 0.25  # m: how often an edge is looked at
 _BESIDE = 0.1  # m: an edge this near to a wall or other paving is closed by it
 
 FALLS = (0.01, 0.015, 0.02, 0.025, 0.03, 0.035, 0.04)
@@ -167,17 +167,19 @@ class AreaPlan:
         return max(self.max_raise - self.chosen_dig.build_up, 0.0)
 
     @cached_property
+    def edge_runs(self) -> tuple[EdgeRun, ...]:
+        """The free edges: not by the house, by other paving or at what is met."""
+        return edge_runs(
+            self.outline, self.group.closed, self.finish.surface, self.group.group.ground
+        )
+
+    @cached_property
     def edge_heights(self) -> tuple[float, float]:
         """Greatest height of the finish above, and depth below, the ground at the edge. [m]
 
-        Along the free edges: not by the house, by other paving or at what is met.
+        Along the free edges.
         """
-        group = self.group.group
-        edge = shapely.difference(self.outline.boundary, self.group.closed)
-        points = shapely.get_coordinates(shapely.segmentize(edge, _EDGE_STEP))
-        if not len(points):
-            return 0.0, 0.0
-        rise = self.finish.surface.at(points) - group.ground.elevation(points)
+        rise = np.concatenate([run.height for run in self.edge_runs] or [np.zeros(0)])
         rise = rise[np.isfinite(rise)]
         return (float(rise.max()), float(-rise.min())) if len(rise) else (0.0, 0.0)
 

@@ -147,9 +147,9 @@ def _box(sheet: Sheet, ring: list[tuple[float, float]], fill: str, layer: str) -
     sheet.paper.parts.append(Area((as_ring(ring),), fill=fill, pen=FINE, layer=layer))
 
 
-def plan_axes(sheet: Sheet, at: tuple[float, float]) -> None:
-    """Draw the plan axes: x to the right, y up."""
+def plan_axes(sheet: Sheet, at: tuple[float, float], size: float = 8.0) -> None:
+    """Draw the plan axes, `size` mm long: x to the right, y up."""
     draw = sheet.paper
-    draw.symbol("axes", at, size=8.0)
-    draw.text((at[0] + 9.2, at[1]), "x", size=2.6, across="left")
-    draw.text((at[0], at[1] + 9.0), "y", size=2.6, up="bottom")
+    draw.symbol("axes", at, size=size)
+    draw.text((at[0] + size + 1.2, at[1]), "x", size=2.6, across="left")
+    draw.text((at[0], at[1] + size + 1.0), "y", size=2.6, up="bottom")

@@ -42,8 +42,8 @@ def draw_water(view: View, plan: Plan, water: Water, window: Any) -> None:
     outlines = {area.area.name: area.outline for area in plan.areas}
     for area in water.areas:
         for edge in area.edges:
-            view.drawing.line(_side_of(outlines[area.name], edge), EDGE, "low edge")
-            _way(view, edge.path, WAY, window)
+            view.drawing.line(side_of(outlines[area.name], edge), EDGE, "low edge")
+            draw_way(view, edge.path, WAY, window)
             if edge.share < 0.995:
                 view.drawing.text(
                     edge.at, percent(edge.share, 0), size=2.3, bold=True, colour=BLUE, ground=True,
@@ -69,7 +69,7 @@ def fall_of(ratio: float) -> str:
     return percent(ratio) if ratio >= 0 else f"{percent(-ratio)} BACK"
 
 
-def _side_of(outline: Any, edge: LowEdge) -> Any:
+def side_of(outline: Any, edge: LowEdge) -> Any:
     """Return the side of an outline that a low edge is, round ones whole, (k, 2). [m]"""
     at = shapely.Point(edge.at)
 
@@ -81,7 +81,7 @@ def _side_of(outline: Any, edge: LowEdge) -> Any:
     return min(sides_of(outline), key=apart).coords
 
 
-def _way(view: View, path: Any, pen: Pen, window: Any) -> None:
+def draw_way(view: View, path: Any, pen: Pen, window: Any) -> None:
     """A line with arrow heads the way that the water runs."""
     if len(path) < 2:
         return
@@ -152,7 +152,7 @@ def _spout(view: View, spout: Any, made: Any, window: Any) -> None:
         draw.line([start, end], Pen(0.9, "#ffffff"), "extension of a spout")
         draw.line([start, end], Pen(0.35, BLUE), "extension of a spout")
     draw.symbol("spout", start, size=3.2, layer="downspout")
-    _way(view, made.path, SPOUT_WAY, window)
+    draw_way(view, made.path, SPOUT_WAY, window)
     draw.text(start, spout.name, size=2.2, ground=True, shift=(0.0, -5.0), others=AROUND,
               leads=True, layer="downspout name")  # fmt: skip
 

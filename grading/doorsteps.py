@@ -1,0 +1,106 @@
+"""The step at each door: sill, finish and ground there, and what hangs over the wall beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from grading.rules import Limits
+from grading.site import Ceiling, Door, Site
+from grading.units import FOOT
+from grading.wishes import nearest_area
+
+if TYPE_CHECKING:
+    from grading.pipeline import AreaPlan, Plan
+
+Floats = NDArray[np.float64]
+
+BESIDE = 2 * FOOT
+"""A ceiling this near to the middle of a door is told at it; common practice, no source. [m]"""
+
+
+@dataclass(frozen=True, eq=False)
+class DoorStep:
+    """A door onto an area, and the step down from its sill.
+
+    Attributes
+    ----------
+    door : Door
+    area : str
+    at : (2,) float
+        Where the paving is nearest to the door. [m]
+    finish : float
+        Its level there. [m]
+    ground : float or None
+        Of the existing ground there, None where it was not surveyed. [m]
+    limit : (float, float)
+        Least and greatest step allowed. [m]
+    ceilings : tuple of (Ceiling, float)
+        What hangs over the wall at the door, with its level there. [m]
+    """
+
+    door: Door
+    area: str
+    at: Floats
+    finish: float
+    ground: float | None
+    limit: tuple[float, float]
+    ceilings: tuple[tuple[Ceiling, float], ...]
+
+    @property
+    def step(self) -> float:
+        """The sill above the finish. [m]"""
+        return float(self.door.sill) - self.finish
+
+
+def door_steps(plan: Plan, area: AreaPlan) -> tuple[DoorStep, ...]:
+    """Return the step at each door onto an area, in the order of the site.
+
+    Parameters
+    ----------
+    plan : Plan
+    area : AreaPlan
+    """
+    return tuple(_door_steps(plan, area))
+
+
+def _door_steps(plan: Plan, area: AreaPlan) -> Iterator[DoorStep]:
+    limits = Limits(plan.site.limits)
+    for door in plan.site.doors:
+        if nearest_area(plan.site, door.at) is not area.area:
+            continue
+        line = shapely.shortest_line(area.outline, shapely.Point(door.at))
+        at = shapely.get_coordinates(line)[0]
+        ground = float(plan.ground.elevation(at[None])[0])
+        yield DoorStep(
+            door,
+            area.area.name,
+            at,
+            float(area.finish.surface.at(at[None])[0]),
+            ground if np.isfinite(ground) else None,
+            door.step or limits.pair("door-step"),
+            tuple(_ceilings(plan.site, area.area.name, door)),
+        )
+
+
+def _ceilings(site: Site, name: str, door: Door) -> Iterator[tuple[Ceiling, float]]:
+    """Give each ceiling beside a door with its level there, straight between its points."""
+    here = shapely.Point(door.at)
+    for ceiling in site.ceilings:
+        if ceiling.area not in (None, name):
+            continue
+        at = np.array(ceiling.at, dtype=float).reshape(-1, 2)
+        z = np.broadcast_to(np.asarray(ceiling.z, dtype=float), (len(at),))
+        if len(at) == 1:
+            if here.distance(shapely.Point(at[0])) <= BESIDE:
+                yield ceiling, float(z[0])
+            continue
+        line = shapely.LineString(at)
+        if line.distance(here) <= BESIDE:
+            run = np.concatenate([[0.0], np.hypot(*np.diff(at, axis=0).T).cumsum()])
+            yield ceiling, float(np.interp(line.project(here), run, z))

@@ -1,0 +1,266 @@
+"""What will I see at the edge? The free edge unrolled: the finish above the ground beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+import numpy as np
+import shapely
+
+from grading.units import percent
+from viz.drawings.answers.page import BODY, answer_sheet, column, foot
+from viz.drawings.compose import Sheet, View
+from viz.drawings.drawing import CUT, FINE, GROUND, OUTLINE, THIN, Drawing, Pen
+from viz.drawings.edge_marks import extremes
+from viz.drawings.figures import run, small
+from viz.drawings.lettering import extent
+from viz.drawings.levels import corners_of, letters
+from viz.drawings.paper import Box, scales
+from viz.drawings.plan_view import draw_house, place_plan
+from viz.drawings.section import RAISED
+
+QUESTION = "What will I see at the edge?"
+KEY = 46.0  # mm: small plan beside the strip
+NEAR = 0.15  # m: an edge ends this far from the wall or the paving that closes it
+GAP = 7.0  # mm between two runs
+STRETCHES = (1.0, 2.0, 5.0, 10.0, 20.0)
+_ABOVE, _BELOW = 13.0, 9.0  # mm kept for words over the strip and under it
+_REST = 0.03  # m of ground shown below
+_SIZE = 2.1
+_LAWN = Pen(0.35, "#4d6b2f", (3.0, 1.0))
+
+
+def edge_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
+    """Return key, question, words and sheet: the free edge unrolled."""
+    sheet = answer_sheet("edge", QUESTION)
+    unit, runs = plan.site.unit, list(area.edge_runs)[:4]
+    words = words_of(plan, area)
+    if not runs:
+        column(sheet, BODY, [(words, "", 0.0)], 3.0)
+        foot(sheet, unit, None, "")
+        return "edge", QUESTION, words, sheet
+    names = _corners(area)
+    _key(sheet, Box(BODY.x1 - KEY, BODY.y0 + 2.0, BODY.x1, BODY.y1), plan, area, names)
+    view, starts = _place(runs, unit)
+    sheet.views.append(view)
+    for one, start in zip(runs, starts, strict=True):
+        _strip(view, one, start)
+        _corner_names(view, one, start, names)
+        _raised(view, one, start)
+        if area.tie_in is not None and area.tie_in.edge != "stepped":
+            _lawn(view, one, start, area)
+    _heights(view, area, runs, starts, unit)
+    _legend(sheet, area)
+    stretch = f"{view.exaggeration:g}"
+    foot(
+        sheet, unit, view.scale,
+        f"along the edge; heights {stretch} times as large. Letters as in the plan beside it."
+        if view.exaggeration > 1 else "true scale. Letters as in the plan beside it.",
+    )  # fmt: skip
+    return "edge", QUESTION, words, sheet
+
+
+def _corners(area: Any) -> list[tuple[str, Any]]:
+    found = corners_of(area.outline)
+    return [(name, at) for name, (at, _) in zip(letters(len(found)), found, strict=True)]
+
+
+def _place(runs: Sequence[Any], unit: str) -> tuple[View, list[float]]:
+    """Return the view of the strip, and where each run starts in it. [m]"""
+    wide = BODY.width - KEY - 6.0
+    total = sum(one.length for one in runs)
+    for scale in scales(unit):
+        if scale.ratio >= 10 and scale.mm(total) + GAP * (len(runs) - 1) <= wide:
+            break
+    starts, s = [], 0.0
+    for one in runs:
+        starts.append(s)
+        s += one.length + scale.metres(GAP)
+    levels = np.concatenate([np.concatenate([one.finish, one.ground]) for one in runs])
+    levels = levels[np.isfinite(levels)]
+    low, high = float(levels.min()) - _REST, float(levels.max())
+    tall = BODY.height - _ABOVE - _BELOW
+    stretch = max((k for k in STRETCHES if scale.mm(high - low) * k <= tall), default=1.0)
+    while scale.mm(high - low) * stretch > tall:  # a steep edge on a short strip
+        scale = next(one for one in scales(unit) if one.ratio > scale.ratio)
+    spare = tall - scale.mm(high - low) * stretch
+    y = BODY.y0 + _BELOW + spare / 2 - scale.mm(low) * stretch
+    x = BODY.x0 + 2.0 + (wide - scale.mm(s) + GAP) / 2
+    return View(Drawing(QUESTION), scale, (x, y), stretch), starts
+
+
+def _known(one: Any) -> Iterator[Any]:
+    """Yield stretches of numbers of points at which the ground was surveyed."""
+    good = np.flatnonzero(np.isfinite(one.ground))
+    for part in np.split(good, np.flatnonzero(np.diff(good) > 1) + 1):
+        if len(part) > 1:
+            yield part
+
+
+def _strip(view: View, one: Any, start: float) -> None:
+    draw = view.drawing
+    s = one.along + start
+    for part in _known(one):
+        x, top, lawn = s[part], one.finish[part], one.ground[part]
+        floor = float(np.nanmin(np.concatenate([one.finish, one.ground]))) - _REST
+        below = np.column_stack([x, lawn])
+        draw.area(shapely.Polygon([(x[0], floor), *below, (x[-1], floor)]), fill="#e9ddc8",
+                  layer="ground")  # fmt: skip
+        face = shapely.Polygon([*np.column_stack([x, np.minimum(top, lawn)]),
+                                *np.column_stack([x, top])[::-1]])  # fmt: skip
+        if face.area > 1e-9:
+            draw.area(shapely.make_valid(face), fill="#8f8d88", layer="face seen")
+        draw.line(below, GROUND, "existing ground")
+        draw.turf(below)
+    draw.line(np.column_stack([s, one.finish]), CUT, "finish line")
+
+
+def _corner_names(view: View, one: Any, start: float, names: Sequence[Any]) -> None:
+    """Letters of the corners under the strip, with a thin line up to the finish."""
+    low = float(np.nanmin(np.concatenate([one.finish, one.ground]))) - _REST
+    line = shapely.LineString(one.points)
+    for name, at in names:
+        if line.distance(shapely.Point(at)) > NEAR:
+            continue
+        places = [float(line.project(shapely.Point(at)))]
+        if one.closed and places[0] < 1e-6:
+            places.append(one.length)
+        for s in places:
+            z = float(np.interp(s, one.along, one.finish))
+            view.drawing.line([(s + start, low), (s + start, z)], FINE, "corner")
+            view.drawing.text((s + start, low), name, size=2.4, bold=True, shift=(0.0, -2.2),
+                              others=((1.8, -2.2), (-1.8, -2.2), (0.0, -5.0)),
+                              layer="corner")  # fmt: skip
+
+
+def _raised(view: View, one: Any, start: float) -> None:
+    """Mark where the edge stands so high that something has to hold it."""
+    high = np.isfinite(one.height) & (one.height > RAISED)
+    numbers = np.flatnonzero(high)
+    for part in np.split(numbers, np.flatnonzero(np.diff(numbers) > 1) + 1):
+        if len(part) < 2:
+            continue
+        a, b = float(one.along[part[0]]) + start, float(one.along[part[-1]]) + start
+        top = float(one.finish[part].max())
+        up = view.scale.metres(3.0) / view.exaggeration
+        draw = view.drawing
+        draw.line([(a, top + up / 2), (a, top + up), (b, top + up), (b, top + up / 2)], OUTLINE,
+                  "retained")  # fmt: skip
+        words = "held by a wall or a slope here, not drawn"
+        if extent(words, _SIZE)[0] > view.scale.mm(b - a):
+            words = "held by a wall\nor a slope here"
+        middle = int(part[len(part) // 2])
+        face = float(one.finish[middle] + one.ground[middle]) / 2
+        home = view.paper((float(one.along[middle]) + start, face))
+        above = view.paper(((a + b) / 2, top + up))
+        over = (above[0] - home[0], above[1] - home[1] + 3.0)
+        draw.text((float(one.along[middle]) + start, face), words, size=_SIZE, ground=True,
+                  others=((0.0, 2.5), (0.0, -2.5), over), layer="retained")  # fmt: skip
+
+
+def _lawn(view: View, one: Any, start: float, area: Any) -> None:
+    """The lawn brought to the paving, its lip below the finish."""
+    lawn = np.column_stack([one.along + start, one.finish - area.area.lawn.lip])
+    view.drawing.line(lawn, _LAWN, "lawn tied in")
+
+
+def _heights(
+    view: View, area: Any, runs: Sequence[Any], starts: Sequence[float], unit: str
+) -> None:
+    """Dimension the height above the ground where it is greatest and where it is least."""
+    found = extremes(area)
+    if found is None:
+        return
+    for (one, k), which in zip(found, ("lowest", "highest"), strict=True):
+        if one not in runs:
+            continue
+        s = float(one.along[k]) + starts[runs.index(one)]
+        finish, height = float(one.finish[k]), float(one.height[k])
+        words = f"{which}: {small(abs(height), unit)}\n{'above' if height >= 0 else 'BELOW'} ground"
+        up = max(finish, float(one.ground[k]))
+        draw = view.drawing
+        draw.symbol("level", (s, up), size=2.2, layer="height")
+        half = extent(words.split("\n")[0], _SIZE, True)[0] / 2
+        draw.text((s, up), words, size=_SIZE, bold=True, up="bottom", shift=(0.0, 4.4), leads=True,
+                  others=((half, 4.4), (-half, 4.4), (half, 7.0), (-half, 7.0), (0.0, 9.0),
+                          (half + 6.0, 4.0), (-half - 6.0, 4.0), (half, 10.0),
+                          (-half, 10.0)), layer="height")  # fmt: skip
+
+
+def _key(sheet: Sheet, box: Box, plan: Any, area: Any, names: Sequence[Any]) -> None:
+    """A small plan: the free edge heavy, its corners lettered."""
+    x0, y0, x1, y1 = area.outline.bounds
+    window = shapely.box(x0 - 0.3, y0 - 0.3, x1 + 0.3, y1 + 0.3)
+    room = Box(box.x0 + 5, box.y0 + 4, box.x1 - 5, box.y1 - 4)
+    view = place_plan(window, room, plan.site.unit, "key plan")
+    sheet.views.append(view)
+    draw = view.drawing
+    draw_house(view, plan, window, sills=False)
+    draw.area(area.outline, fill="#f1eee9", pen=THIN, layer="paving")
+    for one in area.edge_runs:
+        draw.line(one.points, Pen(0.8), "free edge")
+    inside = area.outline.representative_point()
+    for name, at in names:
+        away = np.asarray(at) - np.asarray(inside.coords[0])
+        away = away / max(float(np.hypot(*away)), 1e-9) * 3.2
+        draw.text(
+            at, name, size=2.2, bold=True, shift=(float(away[0]), float(away[1])), layer="corner",
+            others=((3.0, 0.0), (-3.0, 0.0), (0.0, 3.2), (0.0, -3.2), (3.0, 3.0), (-3.0, 3.0)),
+        )  # fmt: skip
+    sheet.paper.text((box.x0, box.y0 - 1.0), f"plan, {view.scale.words}; free edge heavy",
+                     size=1.9, across="left", up="bottom")  # fmt: skip
+
+
+def _legend(sheet: Sheet, area: Any) -> None:
+    rows = [(CUT, "finish"), (GROUND, "ground today")]
+    if area.tie_in is not None and area.tie_in.edge != "stepped":
+        rows.append((_LAWN, "lawn brought to it"))
+    x, y = BODY.x0 + 1.0, BODY.y0 + 1.0
+    for pen, words in rows:
+        sheet.paper.line([(x, y), (x + 8, y)], pen, "key")
+        sheet.paper.text((x + 9.5, y), words, size=_SIZE, across="left")
+        x += 14.0 + extent(words, _SIZE)[0]
+    ring = shapely.box(x, y - 1.1, x + 6.0, y + 1.1)
+    sheet.paper.area(ring, fill="#8f8d88", layer="key")
+    sheet.paper.text((x + 7.5, y), "edge seen above the ground", size=_SIZE, across="left")
+
+
+def words_of(plan: Any, area: Any) -> str:
+    """Say how the edge stands over the ground, and how the lawn comes to it."""
+    unit = plan.site.unit
+    if not area.edge_runs:
+        return "No edge of it is free: the house, other paving or what it meets closes every side."
+    high, low = area.edge_heights
+    long = run(sum(one.length for one in area.edge_runs), unit)
+    if small(high, unit) == small(-low, unit):
+        said = [
+            f"Along {long} of free edge the paving stands {small(high, unit)} above the ground as "
+            "it is today."
+        ]
+    elif low <= 0:
+        said = [
+            f"Along {long} of free edge the paving stands {small(-low, unit)} to "
+            f"{small(high, unit)} above the ground as it is today."
+        ]
+    elif high <= 0:
+        said = [
+            f"Along {long} of free edge the paving lies {small(-high, unit)} to "
+            f"{small(low, unit)} below the ground as it is today."
+        ]
+    else:
+        said = [
+            f"Along {long} of free edge the paving stands up to {small(high, unit)} above the "
+            f"ground as it is today, and up to {small(low, unit)} below it elsewhere."
+        ]
+    tie = area.tie_in
+    if tie is not None and tie.edge == "stepped":
+        said.append("The lawn stays as it lies.")
+    elif tie is not None:
+        said.append(
+            f"The lawn is brought to {small(area.area.lawn.lip, unit)} below it and leaves at "
+            f"{percent(tie.slope, 0)}, over at most {run(tie.widest, unit)}."
+        )
+    if high > RAISED:
+        said.append("Where it stands that high a wall or a slope holds it, which is not drawn.")
+    return " ".join(said)

@@ -1,0 +1,227 @@
+"""Will it heave? What movement leaves of the fall, and how deep frost goes, bare and built."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import shapely
+
+from grading.baselayers import heave_words
+from grading.frost import bare_frost
+from grading.margins import BACKFILL_ZONE, HEAVE, SETTLEMENT, Margin
+from grading.units import percent
+from grading.water import margins_of
+from viz.drawings.answers.page import BODY, Row, answer_sheet, column, foot, heading_over
+from viz.drawings.compose import Sheet, View
+from viz.drawings.drawing import CUT, FINE, GROUND, HIDDEN, OUTLINE, Drawing, Pen
+from viz.drawings.figures import run, small
+from viz.drawings.lettering import extent
+from viz.drawings.paper import Box, scales
+
+QUESTION = "Will it heave?"
+SIDE = 76.0  # mm: the section with the frost, or what is known of the soil
+STRETCHES = (30.0, 20.0, 10.0, 5.0)  # of the heights where the fall is told, as it fits
+_SIZE = 2.2
+_FROST = Pen(0.5, "#08519c", (2.0, 0.8))
+_MOVED = Pen(0.4, "#1a1a1a", (3.0, 1.0))
+CAUTION = (
+    "Frost depths are estimates for comparing build-ups, no promise and no design of a footing."
+)
+
+
+def heave_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
+    """Return key, question, words and sheet: what frost and settlement would leave of the fall."""
+    sheet = answer_sheet("heave", QUESTION)
+    unit = plan.site.unit
+    left = Box(BODY.x0, BODY.y0, BODY.x1 - SIDE - 4.0, BODY.y1)
+    right = Box(BODY.x1 - SIDE, BODY.y0, BODY.x1, BODY.y1)
+    found = margin_of(plan, area)
+    scale, about = None, ""
+    if found is not None:
+        view = _movement(sheet, left, found, unit)
+        scale = view.scale
+        about = f"the line of the finish, its heights {view.exaggeration:g} times as large."
+    frost = frost_of(plan, area)
+    if frost is not None:
+        scale_of_frost = _frost(sheet, right, plan, area, frost, unit)
+        about += f" Frost: {scale_of_frost}, true scale. {CAUTION}"
+        if found is None:
+            column(sheet, left, list(_known(plan, area, unit)), 2.6)
+        scale_words = about.strip()
+    else:
+        rows = list(_known(plan, area, unit))
+        column(sheet, right if found is not None else BODY, rows, 2.4)
+        scale_words = about.strip()
+    foot(sheet, unit, scale, scale_words)
+    return "heave", QUESTION, words_of(plan, area), sheet
+
+
+def margin_of(plan: Any, area: Any) -> tuple[str, Margin, float] | None:
+    """Return wall, margin and run [m] where heave leaves the least fall in front of the area."""
+    names = {fall.wall.name for fall in area.walls if fall.fall_away > 0}
+    runs = {wall.wall: wall.paved.distance + wall.paved.length
+            for wall in plan.water.walls if wall.paved is not None}  # fmt: skip
+    found = [(name, left, runs[name]) for name, left in margins_of(plan.water) if name in names]
+    # Where it falls back already there is no fall that heave could use up.
+    found = [one for one in found if one[1].fall > 0]
+    return min(found, key=lambda one: one[1].heaved) if found else None
+
+
+def frost_of(plan: Any, area: Any) -> Any:
+    """Return the frost depth under the chosen base of an area, None where no winter is given."""
+    name = area.area.name
+    return next(
+        (one for one in plan.advice.frost if (one.area, one.base) == (name, area.chosen)), None
+    )
+
+
+def _movement(sheet: Sheet, box: Box, found: Any, unit: str) -> View:
+    """The finish from the wall out: as laid, and after an inch of movement at either end."""
+    name, left, length = found
+    heading_over(sheet, (box.x0, box.y1), f"What 1 in of movement leaves of the fall from {name}",
+                 box.width)  # fmt: skip
+    drop = left.fall * length
+    zone = min(BACKFILL_ZONE, length)
+    low, high = -drop - 0.01, max(0.0, HEAVE - drop) + 0.01
+    for scale in scales(unit):
+        if scale.mm(length) <= box.width - 34.0 and scale.ratio >= 12:
+            break
+    room = box.height - 30.0
+    fits = (k for k in STRETCHES if scale.mm(max(high - low, 0.03)) * k <= room)
+    stretch = next(fits, STRETCHES[-1])
+    x = box.x0 + 10.0
+    top = box.y1 - 13.0 - scale.mm(high) * stretch
+    view = View(Drawing("movement"), scale, (x, top), stretch)
+    sheet.views.append(view)
+    draw = view.drawing
+    wall = view.scale.metres(4.0)
+    draw.area(shapely.box(-wall, low, 0.0, high + 0.005), fill="#dcdcda", pen=OUTLINE, layer="wall")
+    draw.line([(0.0, 0.0), (length, -drop)], CUT, "finish line")
+    draw.line([(0.0, 0.0), (length, HEAVE - drop)], _MOVED, "heaved")
+    draw.line([(0.0, -SETTLEMENT), (zone, -left.fall * zone), (length, -drop)], HIDDEN, "settled")
+    draw.arrow((length, -drop), (length, HEAVE - drop), pen=FINE, head=1.6, layer="movement")
+    draw.arrow((0.0, 0.0), (0.0, -SETTLEMENT), pen=FINE, head=1.6, layer="movement")
+    inch = small(HEAVE, unit)
+    draw.text((length, HEAVE / 2 - drop), f"{inch}\nup", size=_SIZE, across="left",
+              shift=(1.2, 0.0), ground=True, layer="movement")  # fmt: skip
+    draw.text((0.0, high + 0.005), "house wall", size=_SIZE, shift=(-1.0, 2.2), layer="wall")
+    y = view.paper((0.0, low))[1] - 3.0
+    rows = [
+        (CUT, f"as laid: {percent(left.fall)} away from the wall"),
+        (_MOVED, f"outer edge heaved by {inch}: {_left(left.heaved)} over {run(length, unit)}"),
+        (HIDDEN, f"wall end settled by {small(SETTLEMENT, unit)}: {_left(left.settled)} over "
+                 f"{run(zone, unit)}"),
+    ]  # fmt: skip
+    size = 2.3
+    while max(extent(words, size)[0] for _, words in rows) > box.width - 12.0 and size > 1.7:
+        size -= 0.05
+    for pen, words in rows:
+        sheet.paper.line([(box.x0, y), (box.x0 + 9.0, y)], pen, "key")
+        sheet.paper.text((box.x0 + 11.0, y), words, size=size, across="left", layer="movement")
+        y -= 4.0
+    return view
+
+
+def _left(fall: float) -> str:
+    return f"{percent(fall)} left" if fall >= 0 else f"{percent(-fall)} BACK to the wall"
+
+
+def _frost(sheet: Sheet, box: Box, plan: Any, area: Any, frost: Any, unit: str) -> str:
+    """Bare soil and the build-up side by side, each with its frost line; return their scale."""
+    bare = bare_frost(plan)
+    assert bare is not None
+    heading_over(sheet, (box.x0, box.y1), "How deep that winter freezes, estimated", box.width)
+    deep = max(bare, frost.depth) * 1.12
+    for scale in scales(unit):
+        if scale.ratio >= 8 and scale.mm(deep) <= box.height - 14.0:
+            break
+    top = box.y1 - 9.5
+    wide = scale.metres(17.0)
+    soil = plan.site.ground.soil
+    for k, (name, depth, layers) in enumerate(
+        (
+            (f"bare {soil}", bare, ()),
+            ("under it", frost.depth, area.chosen_dig.system.layers),
+        )
+    ):
+        view = View(Drawing(name), scale, (box.x0 + 1.0 + k * 37.0, top))
+        sheet.views.append(view)
+        draw, z = view.drawing, 0.0
+        for layer in layers:
+            bottom = z - layer.thickness
+            draw.area(shapely.box(0.0, bottom, wide, z), layer.material, layer=layer.name)
+            z = bottom
+        draw.area(shapely.box(0.0, -deep, wide, z), "soil", layer="soil")
+        draw.line([(0.0, 0.0), (wide, 0.0)], CUT if layers else GROUND, "surface")
+        draw.line([(0.0, -depth), (wide + scale.metres(3.0), -depth)], _FROST, "frost line")
+        draw.text((0.0, 0.0), name, size=2.3, bold=True, across="left", shift=(0.0, 2.4))
+        words = small(depth, unit, 1).replace(" (", "\n(")
+        draw.text((wide, -depth), f"frost\n{words}", size=_SIZE, bold=True, across="left",
+                  shift=(3.6, 0.0), colour="#08519c", layer="frost depth")  # fmt: skip
+        if layers:
+            below = small(frost.in_subgrade, unit, 1).replace(" (", "\n(")
+            draw.text((wide, 0.0), f"below the\nbuild-up\n{below}", size=_SIZE, across="left",
+                      up="top", shift=(3.6, 0.0), layer="frost depth")  # fmt: skip
+    share = percent(frost.inner, 0)
+    sheet.paper.text((box.x0, box.y0 + 0.2), f"{share} of the area lies farther from its open edge "
+                     "than frost goes deep", size=1.9, across="left", up="bottom")  # fmt: skip
+    return scale.words
+
+
+def _known(plan: Any, area: Any, unit: str) -> Iterator[Row]:
+    """What is known of soil, build-up and water, and whether the winter is."""
+    soil, dig = plan.site.ground.soil, area.chosen_dig
+    yield "What is known", "bold", 0.0
+    yield f"Soil: {soil}. Wet and frozen it heaves {heave_words(soil)}.", "", 0.0
+    stone = dig.system.base_thickness
+    under = next(one for one in plan.water.areas if one.name == area.area.name).under
+    base = f"{dig.system.title}, {small(dig.build_up, unit)} from finish to subgrade"
+    base += f", {small(stone, unit)} of it stone" if stone else ", no stone below the panels" \
+        if dig.system.on_panels else ""  # fmt: skip
+    yield f"{base}.", "", 0.0
+    if under is not None and under.falls_away is not None:
+        way = "falls away from the house" if under.falls_away >= 0 else "falls BACK to the house"
+        yield (
+            f"Water below the pavers runs on a surface that {way} "
+            f"{percent(abs(under.falls_away))}.", "", 0.0,
+        )  # fmt: skip
+    if plan.site.frost is None:
+        yield "Not known: the winter. Give [frost] index: its depth is then estimated.", "", 0.0
+    yield (
+        "Frost lifts only where soil that holds water freezes: water led away and the fall kept "
+        "are what helps.", "", 0.0,
+    )  # fmt: skip
+
+
+def words_of(plan: Any, area: Any) -> str:
+    """Say honestly what is to be expected; nothing is promised."""
+    unit = plan.site.unit
+    said = [
+        "It may move a little with the seasons: it is built to shed and drain water, and small "
+        "seasonal movement is normal and reversible."
+    ]
+    found = margin_of(plan, area)
+    if found is not None:
+        _, left, length = found
+        said.append(
+            f"If 1 in of frost lifted its outer edge, {_of(left.heaved)} of its "
+            f"{percent(left.fall)} fall over {run(length, unit)}; {small(left.used_up, unit)} of "
+            "settlement at the wall would use all of it up."
+        )
+    frost = frost_of(plan, area)
+    if frost is not None:
+        bare = bare_frost(plan)
+        assert bare is not None
+        said.append(
+            f"Frost is estimated at {small(frost.depth, unit, 1)} below the finish, "
+            f"{small(bare, unit, 1)} in bare {plan.site.ground.soil}."
+        )
+    else:
+        soil = plan.site.ground.soil
+        said.append(f"Its {soil} heaves {heave_words(soil)}; the winter is not given.")
+    return " ".join(said)
+
+
+def _of(fall: float) -> str:
+    return f"{percent(fall)} would be left" if fall >= 0 else f"{percent(-fall)} BACK would be left"

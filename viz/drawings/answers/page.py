@@ -1,0 +1,94 @@
+"""The small page of an answer: its room, its foot with scale, units and caution."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from viz.drawings.compose import Sheet
+from viz.drawings.drawing import FINE
+from viz.drawings.furniture import plan_axes, scale_bar
+from viz.drawings.lettering import block, extent, fold
+from viz.drawings.paper import Box, Page, Scale
+
+PAGE = Page("answer", 180.0, 75.0, margin=2.0, title=0.0)
+BODY = Box(3.0, 12.5, 177.0, 72.5)
+"""Room for the picture, above the foot. [mm]"""
+
+CAUTION = "Estimate; check on site. Local code and licensed trades decide."
+SIZE = 2.5
+_FOOT = 2.0
+
+Row = tuple[str, str, float]  # words, "bold" or "" or a colour, indent [mm]
+
+
+def answer_sheet(key: str, question: str) -> Sheet:
+    """Return an empty small page for an answer."""
+    return Sheet(PAGE, f"answer-{key}", question)
+
+
+def foot(sheet: Sheet, unit: str, scale: Scale | None, about: str, *, axes: bool = False) -> None:
+    """Draw the foot: scale bar and words, plan axes, units and caution.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    unit : "ft" or "m"
+    scale : Scale or None
+        None where nothing is to scale.
+    about : What is said of the picture beside its scale.
+    axes : Whether it is a plan.
+    """
+    draw = sheet.paper
+    draw.line([(3.0, 11.0), (177.0, 11.0)], FINE, "foot")
+    x = 4.5
+    if axes:
+        plan_axes(sheet, (x, 2.9), 5.0)
+        x += 11.0
+    if scale is not None:
+        scale_bar(sheet, (x, 5.9), scale, unit, 30.0)
+        x += 39.0
+    first, other = ("feet and inches", "metric") if unit == "ft" else ("metric", "feet and inches")
+    units = f"Units: {first}, {other} in brackets."
+    told = ([f"Scale {scale.words}; {about}"] if scale is not None else [about]) if about else []
+    room = 176.5 - x
+    rows = [fold(told[0], _FOOT, room)] if told else []
+    tail = f"{units} {CAUTION}"
+    rows.append(fold(tail, _FOOT, room))
+    words = "\n".join(rows)
+    while block(words, _FOOT)[1] > 8.6 and len(rows) > 1:
+        rows = [rows[0], fold(f"{units} {CAUTION[: CAUTION.index('.') + 1]}", _FOOT, room)]
+        words = "\n".join(rows)
+        break
+    draw.text((x, 6.2), words, size=_FOOT, across="left", up="middle")
+
+
+def column(sheet: Sheet, box: Box, rows: Sequence[Row], size: float = SIZE) -> float:
+    """Write rows down a column, smaller where they need more than its height; return the end.
+
+    A row is its words, "bold", "" or a colour, and how far it is set in. [mm]
+    """
+    while True:
+        folded = [
+            (fold(words, size, box.width - inset, style == "bold"), style, inset)
+            for words, style, inset in rows
+        ]
+        need = sum(block(words, size)[1] + size * 0.55 for words, _, _ in folded)
+        if need <= box.height or size <= 1.7:
+            break
+        size -= 0.05
+    y = box.y1
+    for words, style, inset in folded:
+        bold, colour = style == "bold", style if style.startswith("#") else "#1a1a1a"
+        sheet.paper.text((box.x0 + inset, y), words, size=size, across="left", up="top", bold=bold,
+                         colour=colour, layer="column")  # fmt: skip
+        y -= block(words, size)[1] + size * 0.55
+    return y
+
+
+def heading_over(sheet: Sheet, at: tuple[float, float], words: str, width: float) -> None:
+    """Write a short bold heading, as small as its width asks."""
+    size = 2.8
+    while extent(words, size, True)[0] > width and size > 1.9:
+        size -= 0.1
+    sheet.paper.text(at, fold(words, size, width, True), size=size, bold=True, across="left",
+                     up="top")  # fmt: skip

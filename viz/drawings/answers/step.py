@@ -1,0 +1,233 @@
+"""How high is the step? A strip of the wall at each door, all to one scale."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import shapely
+
+from grading.doorsteps import DoorStep, door_steps
+from grading.units import inches, millimetres
+from viz.drawings.answers.page import BODY, answer_sheet, foot
+from viz.drawings.compose import Sheet, View
+from viz.drawings.drawing import CUT, FAINT, FINE, GROUND, OUTLINE, THIN, Drawing, Pen
+from viz.drawings.edge_marks import extremes
+from viz.drawings.figures import DIRT, level, small
+from viz.drawings.lettering import extent, fold, spread
+from viz.drawings.paper import Box, Scale, scales
+from viz.edges import shared_edges
+
+QUESTION = "How high is the step?"
+MOST = 3  # strips side by side
+NAMES = 33.5  # mm: levels beside a strip
+DIMENSION = 16.0  # mm: the step on its other side
+WIDEST = 34.0  # mm: a strip
+_DOOR = 0.25  # m: half of the door shown, whose width no site gives
+_OVER, _UNDER = 0.13, 0.08  # m shown over the highest level and under the lowest
+_SIZE = 2.15
+_SIDING = Pen(0.35, "#1a1a1a", (2.4, 0.8))
+
+
+@dataclass(frozen=True)
+class Strip:
+    """What one strip shows.
+
+    The levels of sill, finish and ground [m], and of what hangs over the wall, by name.
+    """
+
+    name: str
+    sill: float | None
+    finish: float
+    ground: float | None
+    over: tuple[tuple[str, float], ...] = ()
+
+    @property
+    def levels(self) -> list[float]:
+        """Every level in it. [m]"""
+        all_ = [self.sill, self.finish, self.ground, *(z for _, z in self.over)]
+        return [z for z in all_ if z is not None]
+
+
+def step_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
+    """Return key, question, words and sheet: the step at each door."""
+    sheet = answer_sheet("step", QUESTION)
+    unit = plan.site.unit
+    doors = door_steps(plan, area)
+    strips = [_at_door(step) for step in sorted(doors, key=lambda one: -one.step)][:MOST]
+    edges = _off_the_edge(area)
+    # Without a door both ends of the edge are told, with doors the higher one.
+    strips += (edges if not strips else edges[:1])[: MOST - len(strips)]
+    scale = _scale(strips, unit)
+    count = max(len(strips), 2)
+    for box, strip in zip(BODY.columns([1] * count, 3.0), strips, strict=False):
+        _draw(sheet, box, strip, area, scale, unit)
+    foot(
+        sheet, unit, scale,
+        "true scale, the same for each; seen facing the wall. Widths of doors are not surveyed.",
+    )  # fmt: skip
+    return "step", QUESTION, words_of(plan, area), sheet
+
+
+def _at_door(step: DoorStep) -> Strip:
+    over = tuple((ceiling.name or ceiling.kind, z) for ceiling, z in step.ceilings)
+    return Strip(step.door.name or "door", float(step.door.sill), step.finish, step.ground, over)
+
+
+def _off_the_edge(area: Any) -> list[Strip]:
+    """Return where the paving stands highest and lowest over the ground at a free edge."""
+    found = extremes(area)
+    if found is None:
+        return []
+    strips = []
+    for (run, k), which in ((found[1], "highest"), (found[0], "lowest")):
+        levels = float(run.finish[k]), float(run.ground[k])
+        strips.append(Strip(f"at the free edge, where {which}", None, *levels))
+    return strips
+
+
+def _scale(strips: Sequence[Strip], unit: str) -> Scale:
+    tall = max((max(s.levels) - min(s.levels) for s in strips), default=0.1) + _OVER + _UNDER
+    for scale in scales(unit):
+        if scale.ratio >= 4 and scale.mm(tall) <= BODY.height - 6.0:
+            return scale
+    return scales(unit)[-1]
+
+
+def _draw(sheet: Sheet, box: Box, strip: Strip, area: Any, scale: Scale, unit: str) -> None:
+    wide = min(max(box.width - NAMES - DIMENSION, 6.5), WIDEST)
+    half = scale.metres(wide / 2)
+    low, high = min(strip.levels) - _UNDER, max(strip.levels) + _OVER
+    middle = box.x0 + NAMES + wide / 2
+    y = box.y0 + (box.height - 6.0 - scale.mm(high - low)) / 2
+    view = View(Drawing(strip.name), scale, (middle, y - scale.mm(low)))
+    sheet.views.append(view)
+    draw = view.drawing
+    title, size = strip.name, 2.8
+    while extent(title, size, True)[0] > box.width - 2 and size > 2.0:
+        size -= 0.1
+    sheet.paper.text((box.x0 + 1, box.y1), fold(title, size, box.width - 2, True), size=size,
+                     bold=True, across="left", up="top")  # fmt: skip
+    if strip.sill is not None:
+        _wall(draw, strip, half, high)
+    _paving(draw, strip, area, half, low)
+    edge = half if strip.sill is not None else 0.0
+    draw.line([(-half, strip.finish), (edge, strip.finish)], CUT, "level")
+    if strip.ground is not None:
+        draw.line([(-half, strip.ground), (edge, strip.ground)], GROUND, "level")
+    for _, z in strip.over:
+        draw.line([(-half, z), (half, z)], _SIDING, "level")
+    draw.line([(-half, low), (-half, high), (half, high), (half, low)], FAINT, "frame", closed=True)
+    _names(view, strip, box, half, unit)
+    _dimension(view, strip, box, half, unit)
+
+
+def _wall(draw: Drawing, strip: Strip, half: float, high: float) -> None:
+    """The wall with its siding above, and the lower part of the door."""
+    assert strip.sill is not None
+    edge = min((z for _, z in strip.over), default=None)
+    draw.area(shapely.box(-half, strip.finish, half, high), fill="#ececea", layer="house wall")
+    if edge is not None and edge < high:
+        draw.area(shapely.box(-half, edge, half, high), fill="#f6f2e8", layer="siding")
+    wide = min(_DOOR, half * 0.62)
+    if strip.sill < high:
+        leaf = shapely.box(-wide, strip.sill, wide, high)
+        draw.area(leaf, fill="#ffffff", pen=THIN, layer="door")
+    draw.line([(-wide * 1.12, strip.sill), (wide * 1.12, strip.sill)], CUT, "sill")
+
+
+def _paving(draw: Drawing, strip: Strip, area: Any, half: float, low: float) -> None:
+    """The build-up under the finish; off the edge it ends midway, with the ground beside it."""
+    top, ground = strip.finish, strip.ground
+    edge = half if strip.sill is not None else 0.0
+    for layer in area.chosen_dig.system.layers:
+        bottom = max(top - layer.thickness, low)
+        if bottom < top - 1e-4:
+            draw.area(shapely.box(-half, bottom, edge, top), layer.material, layer="layer")
+        top = bottom
+    if ground is not None and low < ground < top - 1e-4:
+        # It stands above the ground: what carries it is filled up.
+        draw.area(shapely.box(-half, ground, edge, top), "refill", layer="refill")
+        top = ground
+    if top > low + 1e-4:
+        draw.area(shapely.box(-half, low, edge, top), "soil", layer="soil")
+    if strip.sill is None and ground is not None:
+        draw.area(shapely.box(edge, low, half, ground), "soil", layer="soil")
+        draw.line([(edge, ground), (half, ground)], OUTLINE, "ground")
+        draw.turf([(edge, ground), (half, ground)])
+
+
+def _names(view: View, strip: Strip, box: Box, half: float, unit: str) -> None:
+    said = [("finish", strip.finish, unit, 16)]
+    if strip.sill is not None:
+        said.append(("sill", strip.sill, unit, 16))
+    if strip.ground is not None:
+        said.append(("ground today", strip.ground, unit, DIRT))
+    said += [(name, z, unit, 16) for name, z in strip.over]
+    said.sort(key=lambda item: -item[1])
+    rows = [
+        f"{fold(name, _SIZE, NAMES - 5)}\n{level(z, unit, parts)}" for name, z, _, parts in said
+    ]
+    need = [(row.count("\n") + 1) * _SIZE * 1.3 + 0.9 for row in rows]
+    wanted = [view.paper((0.0, z))[1] for _, z, _, _ in said]
+    heights = spread(wanted, need, box.y0, box.y1 - 5.0)
+    for (_, z, _, _), row, y, want in zip(said, rows, heights, wanted, strict=True):
+        x = view.paper((-half, 0.0))[0]
+        reach = box.x0 + NAMES - 4.5 - x
+        view.drawing.leader((-half, z), row, (reach, y - want), across="right", size=_SIZE,
+                            dot=False)  # fmt: skip
+
+
+def _dimension(view: View, strip: Strip, box: Box, half: float, unit: str) -> None:
+    """The step at the door; off the edge, the height above the ground; the siding's clearance."""
+    draw = view.drawing
+    low, high, words = strip.finish, strip.sill, "step"
+    if strip.sill is None:
+        if strip.ground is None:
+            return
+        low, high = sorted((strip.ground, strip.finish))
+        words = "above\nground" if strip.finish >= strip.ground else "below\nground"
+    assert high is not None
+    pair = (inches(high - low), millimetres(high - low))
+    first, other = pair if unit == "ft" else pair[::-1]
+    at = half + view.scale.metres(2.0)
+    for z in (low, high):
+        draw.line([(half, z), (at + view.scale.metres(0.9), z)], FINE, "extension")
+    middle = (low + high) / 2
+    outside = view.scale.mm(high - low) < 6.0
+    if outside:
+        far = view.scale.metres(5.0)
+        draw.arrow((at, high + far), (at, high), pen=THIN, head=1.8, layer="step")
+        draw.arrow((at, low - far), (at, low), pen=THIN, head=1.8, layer="step")
+        draw.line([(at, low), (at, high)], THIN, "step")
+    else:
+        draw.arrow((at, middle), (at, high), pen=THIN, head=1.8, layer="step")
+        draw.arrow((at, middle), (at, low), pen=THIN, head=1.8, layer="step")
+    said = f"{first}\n({other})"
+    said = f"{words}\n{said}" if strip.sill is not None else f"{said}\n{words}"
+    size, room = 2.4, box.x1 - view.paper((at, middle))[0] - 1.3
+    while max(extent(row, size, True)[0] for row in said.split("\n")) > room and size > 1.7:
+        size -= 0.05
+    draw.text((at, middle), said, size=size, bold=True, across="left",
+              shift=(1.3, 0.0), layer="step")  # fmt: skip
+
+
+def words_of(plan: Any, area: Any) -> str:
+    """Say how high the step is at each door, between areas, and off the edge."""
+    unit = plan.site.unit
+    said = [
+        f"At the {step.door.name or 'door'} the step down from the sill is {small(step.step, unit)}"
+        for step in door_steps(plan, area)
+    ]
+    if not said:
+        said.append("No door opens onto this paving")
+    for edge in shared_edges(plan):
+        if area.area.name in (edge.upper, edge.lower) and not edge.flush:
+            said.append(f"To {edge.other(area.area.name)}: {edge.words(unit)}")
+    high = area.edge_heights[0]
+    if high > 0:
+        said.append(f"At its free edge it stands up to {small(high, unit)} above the ground")
+    elif area.edge_runs:
+        said.append(f"At its free edge it lies at least {small(-high, unit)} below the ground")
+    return ". ".join(said) + "."

@@ -1,0 +1,155 @@
+"""What is under it, and why not the other one? The build-ups side by side, to one scale."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import shapely
+
+from viz.drawings.answers.page import BODY, answer_sheet, foot
+from viz.drawings.compose import Sheet, View
+from viz.drawings.drawing import OUTLINE, THIN, Drawing
+from viz.drawings.figures import earth, earth_between, small
+from viz.drawings.lettering import block, extent, fold, spread
+from viz.drawings.paper import Box, Scale, scales
+
+QUESTION = "What is under it, and why not the other one?"
+MOST = 4  # columns
+STACK = 11.0  # mm: width of a build-up
+DIMENSION = 17.0  # mm beside it for its height
+WORDS = 17.5  # mm under it for what it digs and the reason
+_HEAD = 4.5
+_SOIL = 0.05  # m of soil shown below
+_SIZE = 2.1
+LEVELS = {
+    "for": "For it", "care": "With care", "against": "Against it", "rules out": "Ruled out",
+}  # fmt: skip
+
+
+def under_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
+    """Return key, question, words and sheet: the base systems side by side."""
+    sheet = answer_sheet("under", QUESTION)
+    unit = plan.site.unit
+    names = shown_of(area)
+    tallest = max(area.digs[name].build_up for name in names)
+    scale = _scale(tallest + _SOIL, unit)
+    for box, name in zip(BODY.columns([1] * max(len(names), 2), 3.0), names, strict=False):
+        _column(sheet, box, plan, area, name, scale, unit)
+    foot(sheet, unit, scale, "true scale, the same for each; compacted thicknesses.")
+    return "under", QUESTION, words_of(plan, area), sheet
+
+
+def shown_of(area: Any) -> list[str]:
+    """Return the base systems that are shown: the chosen one first."""
+    return [area.chosen, *(name for name in area.digs if name != area.chosen)][:MOST]
+
+
+def _scale(tall: float, unit: str) -> Scale:
+    for scale in scales(unit):
+        if scale.ratio >= 4 and scale.mm(tall) <= BODY.height - WORDS - _HEAD:
+            return scale
+    return scales(unit)[-1]
+
+
+def _column(
+    sheet: Sheet, box: Box, plan: Any, area: Any, name: str, scale: Scale, unit: str
+) -> None:
+    dig, chosen = area.digs[name], name == area.chosen
+    title, size = dig.system.title, 2.8
+    tag = block("chosen", 2.4, True)[0] + 3.0 if chosen else 0.0
+    while extent(title, size, True)[0] > box.width - tag - 2.0 and size > 1.9:
+        size -= 0.1
+    draw = sheet.paper
+    draw.text((box.x0 + 0.5, box.y1 - 1.8), title, size=size, bold=True, across="left")
+    if chosen:
+        ring = shapely.box(box.x1 - tag, box.y1 - 3.8, box.x1, box.y1 + 0.2)
+        draw.area(ring, fill="#ffffff", pen=OUTLINE, layer="chosen")
+        draw.text((box.x1 - tag / 2, box.y1 - 1.8), "chosen", size=2.4, bold=True)
+        edge = shapely.box(box.x0 - 1.2, box.y0 - 0.6, box.x1 + 1.2, box.y1 + 1.2)
+        draw.lines(edge.boundary, OUTLINE, "chosen")
+    top = box.y1 - _HEAD - 0.8
+    wide = scale.metres(STACK)
+    view = View(Drawing(title), scale, (box.x0 + DIMENSION, top))
+    sheet.views.append(view)
+    _stack(view, dig, wide)
+    view.drawing.dimension((0.0, -dig.build_up), (0.0, 0.0), small(dig.build_up, unit),
+                           offset=3.4, size=_SIZE)  # fmt: skip
+    _layers(view, dig, wide, box, top, unit)
+    _words(sheet, box, plan, area, name, unit)
+
+
+def _stack(view: View, dig: Any, wide: float) -> None:
+    draw, z = view.drawing, 0.0
+    for layer in dig.system.layers:
+        draw.area(shapely.box(0.0, z - layer.thickness, wide, z), layer.material, layer=layer.name)
+        z -= layer.thickness
+    draw.area(shapely.box(0.0, z - _SOIL, wide, z), "soil", layer="soil")
+    draw.line([(0.0, 0.0), (wide, 0.0)], OUTLINE, "finish")
+
+
+def _layers(view: View, dig: Any, wide: float, box: Box, top: float, unit: str) -> None:
+    """Name and thickness of each layer beside it, from the top down."""
+    column = box.x0 + DIMENSION + STACK + 3.0
+    rows, wanted, z = [], [], 0.0
+    for layer in dig.system.layers:
+        words = f"{layer.name} {small(layer.thickness, unit)}"
+        if extent(words, _SIZE)[0] > box.x1 - column:
+            words = fold(f"{layer.name}\n{small(layer.thickness, unit)}", _SIZE, box.x1 - column)
+        rows.append((z - layer.thickness / 2, words))
+        z -= layer.thickness
+        wanted.append(view.paper((0.0, rows[-1][0]))[1])
+    need = [block(words, _SIZE)[1] + 0.9 for _, words in rows]
+    heights = spread(wanted, need, box.y0 + WORDS + 0.5, top + 1.0)
+    at = view.paper((wide, 0.0))[0]
+    for (middle, words), y, want in zip(rows, heights, wanted, strict=True):
+        view.drawing.leader((wide - view.scale.metres(1.5), middle), words,
+                            (column - at + 1.5, y - want), size=_SIZE)  # fmt: skip
+
+
+def _words(sheet: Sheet, box: Box, plan: Any, area: Any, name: str, unit: str) -> None:
+    dig, y = area.digs[name], box.y0 + WORDS - 1.0
+    draw = sheet.paper
+    words = f"digs {earth(dig.cut, unit)}"
+    if dig.fill > 5e-3:
+        words += f", refills {earth(dig.fill, unit)}"
+    size = 2.3
+    while extent(words, size, True)[0] > box.width - 1 and size > 1.7:
+        size -= 0.05
+    draw.text((box.x0 + 0.5, y), words, size=size, bold=True, across="left", up="top")
+    draw.line([(box.x0, y + 1.0), (box.x1, y + 1.0)], THIN, "table")
+    said = reason_of(plan, area, name)
+    size = 2.3
+    while block(fold(said, size, box.width - 1), size)[1] > WORDS - 5.0 and size > 1.5:
+        size -= 0.05
+    draw.text((box.x0 + 0.5, y - 3.6), fold(said, size, box.width - 1), size=size, across="left",
+              up="top", layer="reason")  # fmt: skip
+
+
+def reason_of(plan: Any, area: Any, name: str) -> str:
+    """Return the strongest reason against a base system, or where there is none, one for it."""
+    advice = plan.advice.area(area.area.name)
+    if name == area.area.base and advice.reason and advice.overruled:
+        return f"Chosen: {advice.reason}"
+    verdict = advice.base.of(name)
+    found = verdict.against or verdict.reasons
+    if not found:
+        return "Nothing speaks against it."
+    return f"{LEVELS[found[0].level]}: {found[0].text}."
+
+
+def words_of(plan: Any, area: Any) -> str:
+    """Say what the chosen build-up is, and what each other one digs beside it."""
+    unit, dig = plan.site.unit, area.chosen_dig
+    layers = ", ".join(
+        f"{layer.name} {small(layer.thickness, unit)}" for layer in dig.system.layers
+    )
+    said = [f"{dig.system.title}: {layers}; {small(dig.build_up, unit)} in all."]
+    others = [
+        f"{area.digs[name].system.title.lower()} digs "
+        f"{earth_between(area.digs[name].cut, dig.cut, unit)}"
+        for name in shown_of(area)[1:]
+    ]
+    if others:
+        words = ", ".join(others)
+        said.append(f"Against it, {words}; the reasons stand under each.")
+    return " ".join(said)

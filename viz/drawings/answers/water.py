@@ -1,0 +1,240 @@
+"""Will water go to my basement? A plan with an arrow away from each foundation wall."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+import shapely
+
+from grading.edges import LEAST_SHARE
+from grading.rules import Limits
+from grading.units import inches, millimetres, percent, slope
+from viz.drawings.answers.page import BODY, Row, answer_sheet, column, foot
+from viz.drawings.compose import Sheet, View
+from viz.drawings.drawing import OUTLINE, Pen
+from viz.drawings.figures import run, small
+from viz.drawings.lettering import extent
+from viz.drawings.paper import Box
+from viz.drawings.plan_view import HOUSE, draw_house, place_plan
+from viz.drawings.water_marks import BLUE, EDGE, WAY, draw_way, side_of
+from viz.drawings.water_sheet import verdict_of
+
+QUESTION = "Will water go to my basement?"
+SIDE = 66.0  # mm: the walls, told one by one
+AROUND = 0.65  # m shown around the paving
+BEYOND = 1.4  # m of a way shown beyond it
+APART = 20.0  # mm between arrows along a wall
+LEVEL = 1e-6  # ratio: rounding
+TOLD = 5e-3  # a share of the rain below this is not told
+FLAT = 5e-4  # ratio: a fall below this, 0.05 %, is told as level
+_AWAY = Pen(0.7, BLUE)
+
+
+def water_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
+    """Return key, question, words and sheet: where the water of an area runs."""
+    sheet = answer_sheet("water", QUESTION)
+    unit = plan.site.unit
+    water = _water(plan, area)
+    window = _window(plan, area)
+    room = Box(BODY.x0, BODY.y0, BODY.x1 - SIDE - 3, BODY.y1)
+    view = place_plan(window, room, unit, QUESTION)
+    sheet.views.append(view)
+    draw = view.drawing
+    for other in plan.areas:
+        shape = other.outline.intersection(window)
+        draw.area(shape, fill="#f1eee9" if other is area else "#f8f7f5", layer="paving")
+    draw_house(view, plan, window, sills=False)
+    draw.lines(area.outline.boundary, OUTLINE, "outline of paving")
+    for number, fall in enumerate(area.walls, start=1):
+        _arrows(view, fall, number, window, plan.site.doors, unit)
+    told: set[str] = set()
+    for edge in water.edges:
+        side = shapely.LineString(side_of(area.outline, edge))
+        draw.lines(shapely.difference(side, area.group.closed), EDGE, "low edge")
+        draw_way(view, edge.path, WAY, window)
+        if edge.destination not in told and edge.share >= TOLD:
+            told.add(edge.destination)
+            _end(view, edge, water, window)
+    place = Box(BODY.x1 - SIDE, BODY.y0, BODY.x1, BODY.y1)
+    column(sheet, place, list(_rows(plan, area, unit)), 2.8)
+    foot(sheet, unit, view.scale, "a plan, seen from above.", axes=True)
+    return "water", QUESTION, words_of(plan, area), sheet
+
+
+def _water(plan: Any, area: Any) -> Any:
+    return next(one for one in plan.water.areas if one.name == area.area.name)
+
+
+def _window(plan: Any, area: Any) -> Any:
+    """Return the paving with what is next to it, longer the way that its water leaves."""
+    x0, y0, x1, y1 = area.outline.buffer(AROUND).bounds
+    ways = [shapely.LineString(edge.path) for edge in _water(plan, area).edges
+            if len(edge.path) > 1]  # fmt: skip
+    near = area.outline.buffer(BEYOND).envelope
+    kept = [shapely.box(x0, y0, x1, y1), *(way.intersection(near) for way in ways)]
+    return shapely.union_all(kept).envelope
+
+
+def _arrows(view: View, fall: Any, number: int, window: Any, doors: Any, unit: str) -> None:
+    """Arrows out from a wall, as far as the paving in front of it; back where it falls back."""
+    wall, draw = fall.wall, view.drawing
+    start, end = np.asarray(wall.start), np.asarray(wall.end)
+    shown = shapely.LineString([start, end]).intersection(window)
+    along = (end - start) / max(float(np.hypot(*(end - start))), 1e-9)
+    outward = np.asarray(wall.outward)
+    at = (shapely.get_coordinates(wall.front) - start) @ along
+    first, last = float(at.min()), float(at.max())
+    count = max(1, min(5, int(view.scale.mm(last - first) / APART)))
+    arrows: list[Any] = []
+    for share in (np.arange(count) + 0.5) / count:
+        foot_ = start + along * (first + share * (last - first))
+        ray = shapely.LineString([foot_, foot_ + outward * fall.distance])
+        met = shapely.get_coordinates(ray.intersection(wall.front))
+        if len(met) < 2:
+            continue
+        out = (met - foot_) @ outward
+        pair = [foot_ + outward * float(out.min()), foot_ + outward * float(out.max())]
+        pair = [pair[0] + outward * view.scale.metres(0.8), pair[1]]
+        if fall.fall_away < 0:
+            pair.reverse()
+        if abs(fall.fall_away) < FLAT:
+            draw.line(pair, _AWAY, "away from the wall")
+        else:
+            draw.arrow(*pair, pen=_AWAY, head=3.2, layer="away from the wall")
+        arrows.append(pair)
+    if arrows:
+        # The longest, of those the one nearest the middle: there the words have most room.
+        order = sorted(range(len(arrows)), key=lambda k: abs(k - (len(arrows) - 1) / 2))
+        long = [round(float(np.hypot(*(arrows[k][1] - arrows[k][0]))), 2) for k in order]
+        _drop(view, fall, number, arrows[order[int(np.argmax(long))]], unit)
+    if shown.is_empty:
+        return
+    doors = [shapely.Point(door.at) for door in doors]
+    shares = (0.5, 0.35, 0.65, 0.2, 0.8, 0.08, 0.92)
+    places = [start + along * (first + share * (last - first)) for share in shares]
+    clear = [min((door.distance(shapely.Point(p)) for door in doors), default=9.0) for p in places]
+    far = [min(value, 1.0) for value in clear]
+    x, y = (-outward * (view.scale.mm(HOUSE) * 0.5 + 1.0)).tolist()
+    draw.text(places[int(np.argmax(far))], str(number), size=3.2, bold=True, ground=True,
+              shift=(x, y), layer="wall")  # fmt: skip
+
+
+def _drop(view: View, fall: Any, number: int, ends: Any, unit: str) -> None:
+    """Write at the tip of an arrow how far the finish falls along it."""
+    words = inches(abs(fall.drop)) if unit == "ft" else millimetres(abs(fall.drop))
+    if abs(fall.fall_away) < FLAT:
+        words = "level"
+    elif fall.drop < 0:
+        words += " BACK"
+    words = f"{number}: {words}"
+    out = (ends[1] - ends[0]) / max(float(np.hypot(*(ends[1] - ends[0]))), 1e-9)
+    half = extent(words, 2.6, True)[0] / 2 + 1.2
+    shifts = []
+    for past in (1.0, -0.6, -2.2):
+        x, y = (out * (half * abs(out[0]) + 2.2 * abs(out[1])) * past).tolist()
+        shifts += [(x, y), (x + half, y), (x - half, y), (x, y + 2.6), (x, y - 2.6)]
+    view.drawing.text(ends[1], words, size=2.6, bold=True, ground=True, colour=BLUE,
+                      shift=shifts[0], others=tuple(shifts[1:]), layer="drop")  # fmt: skip
+
+
+def _end(view: View, edge: Any, water: Any, window: Any) -> None:
+    """Say at the end of a way, or where it leaves the picture, where it goes."""
+    at = np.asarray(edge.at, float)
+    if len(edge.path) > 1:
+        shown = shapely.LineString(edge.path).intersection(window)
+        ends = shapely.get_coordinates(shown)
+        at = ends[-1] if len(ends) else at
+    words = f"to {edge.destination}"
+    share = sum(part.share for part in water.shares if part.destination == edge.destination)
+    if share < 1 - TOLD:
+        words = f"{percent(share, 0)} {words}"
+    half = extent(words, 2.3, True)[0] / 2 + 1.5
+    view.drawing.text(
+        at, words, size=2.3, bold=True, colour=BLUE, ground=True, shift=(0.0, 2.4), leads=True,
+        others=((half, 0.0), (-half, 0.0), (0.0, -2.4), (half, -2.4), (-half, -2.4), (half, 2.4),
+                (-half, 2.4)), layer="destination name",
+    )  # fmt: skip
+
+
+def _rows(plan: Any, area: Any, unit: str) -> Iterator[Row]:
+    yield "Fall of the finish away from each wall", "bold", 0.0
+    if not area.walls:
+        yield "no foundation wall within reach of this paving", "", 0.0
+    for number, fall in enumerate(area.walls, start=1):
+        yield f"{number}  {fall_words(fall, unit)}".replace(": ", ":\n"), "", 0.0
+        if fall.beyond is not None and fall.beyond.fall < 0:
+            yield f"the ground beyond it FALLS BACK {slope(-fall.beyond.fall)}", "bold", 3.5
+    yield "Where the rain on it ends", "bold", 0.0
+    water = _water(plan, area)
+    for part in water.shares:
+        if part.share >= TOLD:
+            yield f"{percent(part.share, 0)} to {part.destination}", "", 0.0
+    said = verdict_of(plan.water, water)
+    yield f"{said[:1].upper()}{said[1:]}.", "bold" if water.verdict != "named" else "", 0.0
+
+
+def fall_words(fall: Any, unit: str) -> str:
+    """Say how far the finish falls away from a wall, over what length, and how steeply."""
+    over = run(fall.distance - fall.near, unit)
+    if fall.fall_away < 0:
+        return f"falls BACK to it {small(-fall.drop, unit)} over {over}: {slope(-fall.fall_away)}"
+    return f"{small(fall.drop, unit)} over {over}: {slope(fall.fall_away)}"
+
+
+def words_of(plan: Any, area: Any) -> str:
+    """Say whether water goes to the house."""
+    water = _water(plan, area)
+    said = list(_wall_words(plan, area, water))
+    ends = [
+        f"{percent(part.share, 0)} to {part.destination}"
+        for part in water.shares
+        if part.share >= TOLD
+    ]
+    if water.verdict == "named":
+        said.append(f"Its rain goes {' and '.join(ends)}.")
+    else:
+        what = verdict_of(plan.water, water).split(": ")[-1]
+        said.append(f"But look where its rain goes: {what} ({', '.join(ends)}).")
+    if any(fall.beyond is not None and fall.beyond.fall < 0 for fall in area.walls):
+        said.append("The ground beyond the paving falls back to the house and needs regrading.")
+    return " ".join(said)
+
+
+def _wall_words(plan: Any, area: Any, water: Any) -> Iterator[str]:
+    """Say what the finish does before the walls: away from them, or what is wrong."""
+    unit = plan.site.unit
+    foundation = water.share("foundation")
+    if foundation >= LEAST_SHARE:
+        yield f"Some would: {percent(foundation, 0)} of the rain on it reaches the house."
+    if not area.walls:
+        yield "No foundation wall is within reach of this paving."
+        return
+    names = {fall.wall.name for fall in area.walls}
+    back = [fall.wall.name for fall in area.walls if fall.fall_away < -LEVEL]
+    back += [wall.wall for wall in plan.water.walls
+             if wall.wall in names - set(back) and wall.paved is not None
+             and wall.paved.fall < -LEVEL]  # fmt: skip
+    least = min(area.walls, key=lambda fall: fall.fall_away)
+    told = (
+        f"at least {percent(least.fall_away)}, that is {small(least.drop, unit)} over "
+        f"{run(least.distance - least.near, unit)}"
+    )
+    count = len(area.walls)
+    which = {1: "the wall beside it", 2: "both walls"}.get(count, f"all {count} walls")
+    asked = Limits(plan.site.limits)["fall-away"]
+    if back:
+        yield (
+            f"As planned some of it falls back towards {' and '.join(back)}: that has to be "
+            "mended first."
+        )
+    elif least.fall_away < asked - LEVEL:
+        yield (
+            f"Look: in front of {least.wall.name} it falls away only {percent(least.fall_away)}, "
+            f"less than the {percent(asked)} asked for."
+        )
+    elif foundation >= LEAST_SHARE:
+        yield f"It falls away from {which}, {told}."
+    else:
+        yield f"Not from this paving as planned: it falls away from {which}, {told}."
