@@ -9,9 +9,10 @@ import numpy as np
 import shapely
 
 from grading.tin import Tin
-from grading.units import METRES, Unit, length
+from grading.units import METRES, Unit
 from viz.drawings.compose import View
 from viz.drawings.drawing import Text
+from viz.drawings.figures import small
 from viz.drawings.fold_view import draw_fall, draw_folds
 from viz.drawings.levels import body_of
 from viz.drawings.paper import Scale, page_for
@@ -62,7 +63,9 @@ def write_dxf(plan: Plan, area: AreaPlan, path: Path) -> None:
     unit, dig = plan.site.unit, area.chosen_dig
     window = plan_window(plan, area, dig)
     page = page_for(unit)
-    view = place_plan(window, page.body, unit, area.area.name)
+    # Lettered for all of the survey, so that the drawings of one site read alike.
+    whole = shapely.MultiPoint(plan.ground.points[:, :2]).envelope.union(window).envelope
+    view = place_plan(whole, page.body, unit, area.area.name)
     draft = Draft(unit, view.scale.metres(1.0))
     room = free_room()
     _ground(draft, plan)
@@ -70,7 +73,7 @@ def write_dxf(plan: Plan, area: AreaPlan, path: Path) -> None:
     spots = _spots(draft, plan)
     contours = _contours(draft, plan, area, view)
     draw_house(view, plan, window)
-    draw_section_marks(view, plan, area, dig)
+    draw_section_marks(view, plan, area, dig, out=12.0)
     draw_shared_edges(view, plan, area)
     draw_folds(view, folds_of(area), many=warped(panes_of(area)))
     draw_fall(view, area, unit)
@@ -142,7 +145,7 @@ def _outlines(draft: Draft, plan: Plan, area: AreaPlan) -> None:
             ring(hole, draft.layer("holes in the paving", width=0.35) if own else on)
     for base, dig in area.digs.items():
         chosen = base == area.chosen
-        on = draft.layer(f"over-dig {base}", "#8a5a2b", 0.2, "dashed", off=not chosen)
+        on = draft.layer(f"over-dig {base}", "", 0.2, "dashed", off=not chosen)
         draft.shape(dig.polygon, on)
 
 
@@ -253,7 +256,7 @@ def _notes(draft: Draft, plan: Plan, area: AreaPlan, view: View, window: Any) ->
     others = [base for base in area.digs if base != area.chosen]
     words = [
         f"{plan.site.name}: {area.area.name}",
-        f"Base drawn: {dig.system.title}, {length(dig.build_up, unit)} from finish to subgrade"
+        f"Base drawn: {dig.system.title}, {small(dig.build_up, unit)} from finish to subgrade"
         + (f". Layers of {' and '.join(others)} are switched off" if others else ""),
         f"One unit is one {'foot (international)' if unit == 'ft' else 'metre'}: plan "
         f"coordinates and elevations are the site's own, in {name}",

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 _EARTH = 6.0  # mm of undisturbed soil below the dig
 _STEP = 3.4  # mm from one line of layer names to the next
+_ASIDE, _BEYOND = 9.0, 45.0  # mm from the section to the names of its layers
+_TWO_LEVELS = 84.0  # mm: room for the levels of both ends side by side
 _WALL = 0.3  # m shown behind a wall's face
 
 
@@ -62,7 +64,7 @@ def add_section(
     title = f"Section {cut.mark}-{cut.mark} {cut.title}, true scale; {area.chosen_dig.system.title}"
     view.drawing.text((low, roof), title, size=3.2, across="left", up="baseline", bold=True)
     _levels(view, cut, floor - scale.metres(2.0), plan.site.unit)
-    _layers(view, cut, area, high, plan.site.unit)
+    _layers(view, cut, area, (low, high), plan.site.unit)
 
     with draft.block(name, scale.metres(1.0)):
         names = {"": "lines", "text": "words", "labels": "words"}
@@ -94,7 +96,8 @@ def _roof(cut: Cut) -> float:
 
 def _levels(view: View, cut: Cut, y: float, unit: str) -> None:
     """Write finish, subgrade and ground under both ends of the paving."""
-    for s, across in zip(cut.paving, ("left", "right"), strict=True):
+    wide = view.scale.mm(cut.paving[1] - cut.paving[0]) > _TWO_LEVELS
+    for s, across in zip(cut.paving, ("left", "right") if wide else ("right", "left"), strict=True):
         told = (
             ("finish", cut.finish_at(s)), ("subgrade", cut.formation_at(s)),
             ("existing", cut.ground_at(s)),
@@ -103,11 +106,16 @@ def _levels(view: View, cut: Cut, y: float, unit: str) -> None:
         view.drawing.text((s, y), words, size=2.0, across=across, up="top", layer="levels")
 
 
-def _layers(view: View, cut: Cut, area: AreaPlan, right: float, unit: str) -> None:
+def _layers(view: View, cut: Cut, area: AreaPlan, ends: tuple[float, float], unit: str) -> None:
     """Name every layer beside the section, a line from each to where it lies."""
     a, b = cut.paving
-    s = a + 0.97 * (b - a)
-    x = right + view.scale.metres(9.0)
+    sides = {wall.side for wall in cut.walls}
+    # Beside a wall stand the words about its door: names go to the other end, or beyond those.
+    right = 1.0 not in sides or -1.0 in sides
+    far = _BEYOND if 1.0 in sides and -1.0 in sides else _ASIDE
+    s = a + (0.97 if right else 0.03) * (b - a)
+    x = ends[1] + view.scale.metres(far) if right else ends[0] - view.scale.metres(far)
+    across = "left" if right else "right"
     y = float(cut.finish_at(s)) + view.scale.metres(_STEP)
     system, named = area.chosen_dig.system, []
     for layer, top in zip(system.layers, system.tops(), strict=True):
@@ -117,9 +125,10 @@ def _layers(view: View, cut: Cut, area: AreaPlan, right: float, unit: str) -> No
         if solid.role == "refill":
             part = max(shapely.get_parts(solid.shape), key=lambda each: float(each.area))
             named.append((part.representative_point().coords[0], solid.name))
+    gap = view.scale.metres(1.0) * (-1 if right else 1)
     for tip, words in named:
-        view.drawing.line([tip, (x - view.scale.metres(1.0), y)], layer="layer names")
-        view.drawing.parts.append(Text((x, y), words, 2.2, "left", "middle", layer="layer names"))
+        view.drawing.line([tip, (x + gap, y)], layer="layer names")
+        view.drawing.parts.append(Text((x, y), words, 2.2, across, "middle", layer="layer names"))
         y -= view.scale.metres(_STEP)
 
 

@@ -25,6 +25,8 @@ LINE = 1.45
 """From one line of a card to the next, of the height of the letters."""
 
 _OFF = 0.0015  # m: letters stand off their card by this, so that neither flickers through
+_TALLEST = 0.16  # m: letters of a plate
+_LONGEST = 48  # of those letters: a longer line is lost on the way back
 _WIDEST = 22  # letters of a line of a card
 
 
@@ -156,15 +158,16 @@ def plate_meshes(
     words : str
         The caution, broken into lines as it fits.
     ground : (3,) float
-        Least and greatest x of the plate, and how near its far edge lies. [m]
+        Least and greatest x that the plate may have, and how near its far edge lies. [m]
     depth : float
         Its thickness; it lies on y = 0. [m]
     unit : "ft" or "m"
         What the scale bar counts.
     """
     left, right, far = ground
+    letter = min((right - left) / 34, _TALLEST)
+    right = min(right, left + _LONGEST * letter)
     wide = right - left
-    letter = min(wide / 34, 0.16)
     margin = 0.8 * letter
     meshes: dict[str, list[Mesh]] = {PLATE: [], INK: [], CARD: []}
     z = far + margin

@@ -15,6 +15,10 @@ if TYPE_CHECKING:
     from grading.pipeline import AreaPlan, Plan
 
 
+_THIN = 1e-9  # m: a triangle no higher than this is a line
+_PASSES = 10
+
+
 @dataclass(frozen=True)
 class Surface:
     """Triangles that do not overlap in plan: points (n, 3) [m] and corners (m, 3).
@@ -80,7 +84,54 @@ def _hole(dig: Dig, which: int) -> tuple[Floats, Ints]:
         points.append(np.column_stack([sheet.xy, (part.floor, part.level)[which]]) + origin)
         faces.append(sheet.faces + count)
         count += len(sheet.xy)
-    return _used(np.concatenate(points), np.concatenate(faces))
+    return _used(*without_slivers(np.concatenate(points), np.concatenate(faces)))
+
+
+def without_slivers(points: Floats, faces: Ints) -> tuple[Floats, Ints]:
+    """Return the same surface without triangles that are a line in plan.
+
+    Where a point lies on an edge to the last bit, the triangle beside it has no area, and
+    programs that read surfaces stumble over it. Its long edge is turned over: its two neighbours
+    then meet at the point. At the rim, where nothing lies beyond, it is left out.
+    """
+    listed = [tuple(corners) for corners in faces.tolist()]
+    for _ in range(_PASSES):
+        thin = [number for number, corners in enumerate(listed) if _is_line(points, corners)]
+        if not thin:
+            break
+        owner = {
+            (corners[k], corners[(k + 1) % 3]): number
+            for number, corners in enumerate(listed)
+            for k in range(3)
+        }
+        gone: set[int] = set()
+        more: list[tuple[int, ...]] = []
+        for number in thin:
+            corners = listed[number]
+            k = int(np.argmax([_long(points, corners, k) for k in range(3)]))
+            a, b, c = (corners[(k + turn) % 3] for turn in range(3))  # c lies on a to b
+            beyond = owner.get((b, a))
+            if number in gone or beyond in gone:
+                continue
+            gone.add(number)
+            if beyond is not None:
+                gone.add(beyond)
+                (d,) = set(listed[beyond]) - {a, b}
+                more += [(a, c, d)[::-1], (c, b, d)[::-1]]
+        listed = [corners for number, corners in enumerate(listed) if number not in gone] + more
+    return points, np.array(listed, np.int64)
+
+
+def _long(points: Floats, corners: tuple[int, ...], k: int) -> float:
+    a, b = points[corners[k], :2], points[corners[(k + 1) % 3], :2]
+    return float(np.hypot(*(b - a)))
+
+
+def _is_line(points: Floats, corners: tuple[int, ...]) -> bool:
+    a, b, c = points[list(corners), :2]
+    one, two = b - a, c - a
+    longest = max(_long(points, corners, k) for k in range(3))
+    return bool(abs(one[0] * two[1] - one[1] * two[0]) < _THIN * longest)
 
 
 def _used(points: Floats, faces: Ints) -> tuple[Floats, Ints]:
