@@ -100,6 +100,8 @@ def model(scene: Scene, view: str) -> bytes:
     colours: dict[str, Any] = {}
     whole = trimesh.Scene()
     for (name, material, colour, pattern), meshes in gathered.items():
+        if not meshes:
+            continue
         look = f"{material} {colour}"
         colours[look] = linear(colour)
         vertices, faces = joined(meshes)

@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from viz.drawings.drawing_set import slug
-from viz.layers.solids import dig_solids
+from viz.layers.shell import between, joined
+from viz.layers.solids import backfill_depth, beside, dug_parts, local_origin, slab
 
 if TYPE_CHECKING:
     from grading.dig import Dig
@@ -27,12 +28,23 @@ _HEADER = 80  # bytes, by the format
 
 
 def solids_of(area: AreaPlan, dig: Dig) -> tuple[Floats, list[tuple[str, Solid]]]:
-    """Return the origin of a dig's solids (3,) [m], and each with its name, in order of work."""
-    solids = dig_solids(dig, area.finish.surface, area.outline)
-    named = [("earth to dig", solids.earth), ("refill", solids.refill)]
-    named += [(layer.name, solid) for layer, solid in reversed(solids.layers)]
-    named.append(("backfill beside", solids.backfill))
-    return solids.origin, [(name, solid) for name, solid in named if len(solid.faces)]
+    """Return the origin of a dig's solids (3,) [m], and each with its name, in order of work.
+
+    Each is one closed skin: the steps of a fraction of a millimetre that a warped finish has
+    beyond the edges of the paving are drawn out flat, which moves a few cubic centimetres.
+    """
+    origin, finish = local_origin(dig), area.finish.surface
+    dug = dug_parts(dig.clip, dig.polygon, dig.formation, origin, steps=False)
+    earth = [between(part.draped.sheet, part.draped.ground, part.floor) for part in dug]
+    refill = [between(part.draped.sheet, part.level, part.floor) for part in dug]
+    named = [("earth to dig", joined(earth)), ("refill", joined(refill))]
+    for layer, top in reversed(list(zip(dig.system.layers, dig.system.tops(), strict=True))):
+        over = dig.polygon if layer.spreads else area.outline
+        solid = slab(over, finish, top, layer.thickness, origin, steps=False)
+        named.append((layer.name, solid))
+    ring, depth = beside(dig, area.outline), backfill_depth(dig.system)
+    named.append(("backfill beside", slab(ring, finish, 0.0, depth, origin, steps=False)))
+    return origin, [(name, solid) for name, solid in named if len(solid.faces)]
 
 
 def stl_bytes(solid: Solid, about: str) -> bytes:
