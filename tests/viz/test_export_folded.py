@@ -187,3 +187,27 @@ def test_a_line_at_the_rim_is_left_out():
     faces = np.array([[0, 1, 3], [1, 2, 3], [0, 2, 1]])
     _, mended = without_slivers(points, faces)
     assert {frozenset(f) for f in mended.tolist()} == {frozenset((0, 1, 3)), frozenset((1, 2, 3))}
+
+
+def test_a_dense_survey_is_drawn_whole_and_lettered_thinly(tmp_path):
+    spots = grid_of_spots(lambda x, y: 30 - 0.01 * y + 0.05 * np.sin(x), spacing=0.25)
+    plan = grading.plan(site_of(spots, [PATIO], house=WALL))
+    export(plan, tmp_path, ["dxf"])
+    (path,) = tmp_path.iterdir()
+    space = ezdxf.readfile(path).modelspace()
+    assert len(space.query("POINT")) == len(spots) > 2000
+    told = space.query('TEXT[layer=="existing spot elevations"]')
+    assert 30 < len(told) < 300
+    levels = {f"{z:.3f}" for z in spots[:, 2]}
+    assert {text.dxf.text for text in told} <= levels
+
+
+def test_a_sheet_of_spots_ends_before_the_format_does(monkeypatch):
+    from viz.export import planbook
+
+    plan = planned("valley")
+    monkeypatch.setattr(planbook, "_MOST", 10)
+    name, heading, table = planbook.sheets(plan)[-1]
+    assert name == "Spots"
+    assert len(table.rows) == 10
+    assert f"first 10 of {len(plan.site.spots.xyz)} spots" in heading

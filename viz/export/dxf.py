@@ -36,6 +36,9 @@ if TYPE_CHECKING:
 _STEPS = (0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0)  # of the unit, between contours
 _LINES = 14  # contours of one surface at the most
 _FINER = 3.0  # lettering of a section, so many times smaller than that of the plan
+_TOLD = 300  # spots that are all told their elevation
+_SQUARE = 16.0  # mm
+_FACES = 20_000  # triangles of ground beyond which only those about the paving are drawn
 _SMALL = 1.9  # mm: lettering of spots and contours
 _NAMES = {
     "house": "house", "house hatch": "", "house wall": "house wall", "door": "doors",
@@ -68,9 +71,9 @@ def write_dxf(plan: Plan, area: AreaPlan, path: Path) -> None:
     view = place_plan(whole, page.body, unit, area.area.name)
     draft = Draft(unit, view.scale.metres(1.0))
     room = free_room()
-    _ground(draft, plan)
+    _ground(draft, plan, window)
     _outlines(draft, plan, area)
-    spots = _spots(draft, plan)
+    spots = _spots(draft, plan, view)
     contours = _contours(draft, plan, area, view)
     draw_house(view, plan, window)
     draw_section_marks(view, plan, area, dig, out=12.0)
@@ -149,10 +152,18 @@ def _outlines(draft: Draft, plan: Plan, area: AreaPlan) -> None:
         draft.shape(dig.polygon, on)
 
 
-def _ground(draft: Draft, plan: Plan) -> None:
+def _ground(draft: Draft, plan: Plan, window: Any) -> None:
+    """Add the ground as faces; of a scan, those that lie about the paving."""
+    left, bottom, right, top = window.bounds
     for surface in existing_ground(plan):
         on = draft.layer(f"{surface.name} TIN", "#9a8a6a", 0.13, off=True)
-        draft.faces(surface.points, surface.faces, on)
+        faces = surface.faces
+        if len(faces) > _FACES:
+            xy = surface.points[faces][:, :, :2]
+            low, high = xy.min(axis=1), xy.max(axis=1)
+            near = (low <= [right, top]).all(axis=1) & (high >= [left, bottom]).all(axis=1)
+            faces = faces[near]
+        draft.faces(surface.points, faces, on)
 
 
 def _made(draft: Draft, area: AreaPlan) -> None:
@@ -166,16 +177,25 @@ def _made(draft: Draft, area: AreaPlan) -> None:
             draft.faces(made.points, made.faces, on)
 
 
-def _spots(draft: Draft, plan: Plan) -> list[Text]:
-    """Add a point for every spot of the survey, and return their elevations as words."""
+def _spots(draft: Draft, plan: Plan, view: View) -> list[Text]:
+    """Add a point for every spot of the survey, and return their elevations as words.
+
+    Of a survey too dense to be lettered, one spot is told in each square of the paper.
+    """
     on = draft.layer("existing spots", "#8c2d19", 0.13)
+    xyz = plan.site.spots.xyz
+    for place in draft.at(xyz):
+        draft.space.add_point(place, dxfattribs=on)
+    told = xyz
+    if len(xyz) > _TOLD:
+        squares = np.floor(xyz[:, :2] / view.scale.metres(_SQUARE)).astype(np.int64)
+        told = xyz[np.sort(np.unique(squares, axis=0, return_index=True)[1])]
     words = []
-    for xyz in plan.site.spots.xyz:
-        draft.space.add_point(draft.at([xyz])[0], dxfattribs=on)
+    for x, y, z in told.tolist():
         near = ((1.0, -2.6), (-1.0, 1.0), (0.0, 2.6), (0.0, -3.6))
         words.append(
             Text(
-                (float(xyz[0]), float(xyz[1])), elevation(float(xyz[2]), plan.site.unit), _SMALL,
+                (x, y), elevation(z, plan.site.unit), _SMALL,
                 "left", "baseline", shift=(1.0, 0.8), others=near, colour="#8c2d19",
                 layer="existing spot elevations",
             )

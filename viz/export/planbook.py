@@ -16,6 +16,7 @@ from viz.workbook import MADE, Pages
 if TYPE_CHECKING:
     from grading.pipeline import Plan
 
+_MOST = 100_000  # spots: a sheet ends at about a million rows, and a spreadsheet slows before
 _MARKS: dict[Unit, tuple[str, str, str]] = {"ft": ("in", "ft²", "yd³"), "m": ("mm", "m²", "m³")}
 
 
@@ -55,7 +56,11 @@ def sheets(plan: Plan) -> list[tuple[str, str, Table]]:
         about = f"levels of {area.area.name}, on the site's datum in {unit}"
         found.append((f"Levels {area.area.name}", about, levels_table(plan, area)))
     found.append(("Checks", "what the plan is held to, in SI", checks_table(plan)))
-    found.append(("Spots", "the survey as it was read", spots_table(plan)))
+    spots, about = spots_table(plan), "the survey as it was read"
+    if len(spots.rows) > _MOST:
+        about += f", its first {_MOST} of {len(spots.rows)} spots"
+        spots = Table(spots.headers, spots.rows[:_MOST])
+    found.append(("Spots", about, spots))
     return found
 
 

@@ -56,7 +56,8 @@ def wrapped(words: str, widest: int = _WIDEST) -> tuple[str, ...]:
             part = re.sub(r"(?<=[,:]) ", "\n", part, count=1)
         for clause in part.split("\n"):
             row = ""
-            for word in clause.split():
+            # What stands in brackets is one figure, and stays on one line.
+            for word in re.findall(r"\([^)]*\)|\S+", clause):
                 if row and len(row) + 1 + len(word) > widest:
                     lines.append(row)
                     row = word

@@ -94,44 +94,49 @@ def without_slivers(points: Floats, faces: Ints) -> tuple[Floats, Ints]:
     programs that read surfaces stumble over it. Its long edge is turned over: its two neighbours
     then meet at the point. At the rim, where nothing lies beyond, it is left out.
     """
-    listed = [tuple(corners) for corners in faces.tolist()]
     for _ in range(_PASSES):
-        thin = [number for number, corners in enumerate(listed) if _is_line(points, corners)]
-        if not thin:
+        sides = np.hypot(*np.moveaxis(_sides(points, faces), -1, 0))
+        thin = np.flatnonzero(_twice_area(points, faces) < _THIN * sides.max(axis=1))
+        if not len(thin):
             break
-        owner = {
-            (corners[k], corners[(k + 1) % 3]): number
-            for number, corners in enumerate(listed)
-            for k in range(3)
-        }
-        gone: set[int] = set()
-        more: list[tuple[int, ...]] = []
-        for number in thin:
-            corners = listed[number]
-            k = int(np.argmax([_long(points, corners, k) for k in range(3)]))
-            a, b, c = (corners[(k + turn) % 3] for turn in range(3))  # c lies on a to b
-            beyond = owner.get((b, a))
-            if number in gone or beyond in gone:
-                continue
-            gone.add(number)
-            if beyond is not None:
-                gone.add(beyond)
-                (d,) = set(listed[beyond]) - {a, b}
-                more += [(a, c, d)[::-1], (c, b, d)[::-1]]
-        listed = [corners for number, corners in enumerate(listed) if number not in gone] + more
-    return points, np.array(listed, np.int64)
+        faces = _turned(faces, thin.tolist(), sides)
+    return points, faces
 
 
-def _long(points: Floats, corners: tuple[int, ...], k: int) -> float:
-    a, b = points[corners[k], :2], points[corners[(k + 1) % 3], :2]
-    return float(np.hypot(*(b - a)))
+def _turned(faces: Ints, thin: list[int], sides: Floats) -> Ints:
+    """Return triangles with the longest side of each thin one turned over."""
+    listed = faces.tolist()
+    owner = {
+        (corners[k], corners[(k + 1) % 3]): number
+        for number, corners in enumerate(listed)
+        for k in range(3)
+    }
+    gone: set[int] = set()
+    more: list[tuple[int, int, int]] = []
+    for number in thin:
+        corners, k = listed[number], int(sides[number].argmax())
+        a, b, c = (corners[(k + turn) % 3] for turn in range(3))  # c lies on a to b
+        beyond = owner.get((b, a))
+        if number in gone or beyond in gone:
+            continue
+        gone.add(number)
+        if beyond is not None:
+            gone.add(beyond)
+            (d,) = set(listed[beyond]) - {a, b}
+            more += [(d, c, a), (d, b, c)]
+    kept = [corners for number, corners in enumerate(listed) if number not in gone]
+    return np.array([*kept, *more], np.int64)
 
 
-def _is_line(points: Floats, corners: tuple[int, ...]) -> bool:
-    a, b, c = points[list(corners), :2]
-    one, two = b - a, c - a
-    longest = max(_long(points, corners, k) for k in range(3))
-    return bool(abs(one[0] * two[1] - one[1] * two[0]) < _THIN * longest)
+def _sides(points: Floats, faces: Ints) -> Floats:
+    """Return the sides of triangles in plan, the first from corner 0 to 1, (m, 3, 2)."""
+    corners = points[faces][:, :, :2]
+    return np.asarray(corners[:, [1, 2, 0]] - corners)
+
+
+def _twice_area(points: Floats, faces: Ints) -> Floats:
+    one, two = _sides(points, faces)[:, 0], _sides(points, faces)[:, 1]
+    return np.asarray(np.abs(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0]))
 
 
 def _used(points: Floats, faces: Ints) -> tuple[Floats, Ints]:
