@@ -76,7 +76,7 @@ def write_dxf(plan: Plan, area: AreaPlan, path: Path) -> None:
     spots = _spots(draft, plan, view)
     contours = _contours(draft, plan, area, view)
     draw_house(view, plan, window)
-    draw_section_marks(view, plan, area, dig, out=12.0)
+    draw_section_marks(view, plan, area, dig, out=22.0)
     draw_shared_edges(view, plan, area)
     draw_folds(view, folds_of(area), many=warped(panes_of(area)))
     draw_fall(view, area, unit)
