@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
@@ -48,6 +48,10 @@ class Laid:
         Area of the faces laid, joints left out. [m2]
     boxes : (k, 4) float
         The units laid, whole and cut, as x0, y0, x1, y1 in the frame of the laying. [m]
+    origin : (2,) float
+        Origin of that frame on the site's axes. [m]
+    turn : float
+        Direction of its x from the site's. [rad]
     """
 
     whole: int
@@ -58,6 +62,8 @@ class Laid:
     face: float
     covered: float
     boxes: Floats
+    origin: Floats = field(default_factory=lambda: np.zeros(2))
+    turn: float = 0.0
 
     @property
     def cut(self) -> int:
@@ -73,6 +79,15 @@ class Laid:
     def waste(self) -> float:
         """What is cut off for good over what is laid. [ratio]"""
         return self.units * self.face / self.covered - 1 if self.covered else 0.0
+
+    @property
+    def rectangles(self) -> NDArray[np.object_]:
+        """The units laid as shapely polygons (k,) on the site's axes, before any is cut. [m]"""
+        cos, sin = math.cos(self.turn), math.sin(self.turn)
+        spin = np.array([[cos, sin], [-sin, cos]])
+        return np.asarray(
+            shapely.transform(_rectangles(self.boxes), lambda xy: xy @ spin + self.origin)
+        )
 
 
 def _stack(long: float, wide: float) -> tuple[Floats, Sequence[bool]]:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
+import numpy as np
 import shapely
 
 from grading.laying import Laid, Region, frame_of, framed, lay
@@ -35,7 +37,11 @@ def lay_panels(hole: Region, outline: shapely.Polygon, size: tuple[float, float]
 
 
 def _laid(hole: Region, turn: float, size: tuple[float, float]) -> Laid:
-    turned = framed(hole, shapely.get_coordinates(hole)[0], turn)
+    start = shapely.get_coordinates(hole)[0]
+    turned = framed(hole, start, turn)
     # The first panel lies in the corner of the hole.
-    corner = turned.bounds[:2]
-    return lay(shapely.transform(turned, lambda xy: xy - corner), "running", size, 0.0)
+    corner = np.array(turned.bounds[:2])
+    laid = lay(shapely.transform(turned, lambda xy: xy - corner), "running", size, 0.0)
+    cos, sin = math.cos(turn), math.sin(turn)
+    origin = start + corner @ np.array([[cos, sin], [-sin, cos]])
+    return replace(laid, origin=origin, turn=turn)

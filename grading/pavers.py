@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from grading.laying import TURN, Laid, Region, frame_of, framed, lay
 from grading.outline import Edge, edge_lines
@@ -82,9 +84,67 @@ def lay_pavers(polygon: shapely.Polygon, edges: Sequence[Edge], pavers: Pavers) 
         pieces += math.ceil(length / (pavers.width + pavers.joint) - 1e-9)
         inside = shapely.difference(inside, strip)  # type: ignore[assignment]
     origin, turn = frame_of(polygon)
-    field = framed(inside, origin, turn + TURN.get(pavers.pattern, 0.0))
-    laid = lay(field, pavers.pattern, size, pavers.joint, NARROW)
+    turn += TURN.get(pavers.pattern, 0.0)
+    field = framed(inside, origin, turn)
+    laid = replace(lay(field, pavers.pattern, size, pavers.joint, NARROW), origin=origin, turn=turn)
     return PaverLayout(pavers, float(polygon.area), laid, total, pieces)
+
+
+def paver_faces(
+    polygon: shapely.Polygon, edges: Sequence[Edge], layout: PaverLayout
+) -> tuple[NDArray[np.object_], int]:
+    """Return the face of every paver that is seen, cut along the edges: the field's, then soldiers.
+
+    Parameters
+    ----------
+    polygon, edges : as for `lay_pavers`
+    layout : PaverLayout
+        As they are laid.
+
+    Returns
+    -------
+    ((k,) shapely polygons, int)
+        On the site's axes [m], and how many of them belong to the field.
+    """
+    pavers = layout.pavers
+    inside: Region = polygon
+    soldiers: list[NDArray[np.object_]] = []
+    for line, (strip, _) in zip(
+        _soldier_lines(edges, pavers), _strips(polygon, edges, pavers), strict=True
+    ):
+        inside = shapely.difference(inside, strip)  # type: ignore[assignment]
+        soldiers.append(_soldier_faces(line, strip, pavers))
+    field = np.asarray(shapely.intersection(layout.field.rectangles, inside))
+    field = field[shapely.area(field) > 0]
+    return np.concatenate([field, *soldiers]), len(field)
+
+
+def _soldier_faces(line: shapely.LineString, strip: Region, pavers: Pavers) -> NDArray[np.object_]:
+    """Return the pieces of a soldier course, each square to the edge it stands along. [m]"""
+    step = pavers.width + pavers.joint
+    starts = np.arange(0.0, float(line.length), step)
+    ends = np.minimum(starts + pavers.width, line.length)
+    heads, tails = (
+        shapely.get_coordinates(shapely.line_interpolate_point(np.full(len(d), line), d))
+        for d in (starts, ends)
+    )
+    along = tails - heads
+    along /= np.maximum(np.hypot(*along.T), 1e-12)[:, None]
+    across = np.column_stack([-along[:, 1], along[:, 0]])
+    inner = shapely.points((heads + tails) / 2 + across * pavers.length / 2)
+    side = np.where(shapely.intersects(strip, inner), 1.0, -1.0)[:, None]
+    # From a little outside the edge, so that the chord of a round one is covered.
+    out, deep = across * side * -pavers.width, across * side * pavers.length
+    corners = np.stack([heads + out, tails + out, tails + deep, heads + deep], axis=1)
+    faces = np.asarray(shapely.intersection(shapely.polygons(corners), strip))
+    return faces[shapely.area(faces) > 0]
+
+
+def _soldier_lines(edges: Sequence[Edge], pavers: Pavers) -> list[shapely.LineString]:
+    """Return the edges that carry a soldier course, in the order of `_strips`. [m]"""
+    lines = edge_lines(edges)
+    numbers = range(1, len(lines) + 1) if pavers.soldier == "all" else pavers.soldier
+    return [shapely.LineString(lines[number - 1]) for number in dict.fromkeys(numbers)]
 
 
 def _strips(
@@ -95,17 +155,14 @@ def _strips(
     A course butts against the one before it. Round a bend the longer side sets the number of
     pieces, which are cut to a taper.
     """
-    lines = edge_lines(edges)
-    numbers = range(1, len(lines) + 1) if pavers.soldier == "all" else pavers.soldier
     depth = pavers.length + pavers.joint
     free: Region = polygon
     strips = []
-    for number in dict.fromkeys(numbers):
-        line = shapely.LineString(lines[number - 1])
+    for line in _soldier_lines(edges, pavers):
         strip = shapely.intersection(line.buffer(depth, cap_style="flat", join_style="mitre"), free)
         free = shapely.difference(free, strip)  # type: ignore[assignment]
         along = strip.area / depth
-        if len(lines[number - 1]) > 2:
+        if len(line.coords) > 2:
             along = max(float(line.length), 2 * along - float(line.length))
         strips.append((strip, along))
     return strips  # type: ignore[return-value]

@@ -120,12 +120,28 @@ def takeoffs_of(plan: Plan, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
 
 
 def free_runs(plan: Plan, area: AreaPlan) -> tuple[Run, ...]:
+    """Return the runs of edge restraint, in the order of `free_edges`.
+
+    Parameters
+    ----------
+    plan : Plan
+    area : AreaPlan
+    """
+    return tuple(Run(float(edge.length), bool(edge.is_ring)) for edge in free_edges(plan, area))
+
+
+def free_edges(plan: Plan, area: AreaPlan) -> tuple[shapely.LineString, ...]:
     """Return the edges of the paving that nothing holds: no wall, no walk met, no other paving.
 
     Parameters
     ----------
     plan : Plan
     area : AreaPlan
+
+    Returns
+    -------
+    tuple of shapely line
+        Each at least `SHORTEST_RUN` long. [m]
     """
     site = plan.site
     held: list[Any] = [other.polygon for other in site.areas if other is not area.area]
@@ -138,8 +154,7 @@ def free_runs(plan: Plan, area: AreaPlan) -> tuple[Run, ...]:
     ]
     zone = shapely.buffer(shapely.union_all(held), TOUCHING) if held else shapely.Polygon()
     free = shapely.line_merge(shapely.difference(area.outline.boundary, zone))
-    parts = [part for part in shapely.get_parts(free) if part.length >= SHORTEST_RUN]
-    return tuple(Run(float(part.length), bool(part.is_ring)) for part in parts)
+    return tuple(part for part in shapely.get_parts(free) if part.length >= SHORTEST_RUN)
 
 
 def _panels(dig: Dig, crew: Crew) -> Laid | None:

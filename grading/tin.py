@@ -95,7 +95,11 @@ class Tin:
         best = best[depth[best] >= -EDGE]
         triangle[owner[best]] = candidate[best]
         share = np.maximum(part[:, best], 0.0)
-        weight[owner[best]] = (share / share.sum(axis=0)).T
+        total = share.sum(axis=0)
+        # In a triangle as thin as the tolerance a point beside it has no share of any corner.
+        weight[owner[best]] = np.divide(
+            share, total, out=np.full_like(share, 1 / 3), where=total > 0
+        ).T
         # of equally deep triangles the last one written to both arrays is meant
         return triangle, weight
 

@@ -61,6 +61,16 @@ def _parser() -> argparse.ArgumentParser:
 
     show = commands.add_parser("open", help="turn the layers of a site in the browser")
     show.add_argument("site", metavar="SITE", type=Path, help="site folder, or its site.toml")
+
+    film = commands.add_parser("sequence", help="film how it is built, all bases in step")
+    film.add_argument("site", metavar="SITE", type=Path, help="site folder, or its site.toml")
+    film.add_argument(
+        "--out",
+        metavar="DIR",
+        type=Path,
+        default=Path("fallaway-sequence"),
+        help="where film and strip go (default: fallaway-sequence)",
+    )
     return parser
 
 
@@ -149,6 +159,20 @@ def _open(site: Path) -> int:
     return CHECK_FAILED if plan.failed else DONE
 
 
+def _sequence(site: Path, out: Path) -> int:
+    from viz import outputs, report
+    from viz.layers.film import write_film
+
+    plan = _planned(site)
+    _say("filming the build-up ...")
+
+    def make(folder: Path) -> None:
+        write_film(plan, folder)
+
+    print(report.written(out, outputs.write_with(out, make)))
+    return CHECK_FAILED if plan.failed else DONE
+
+
 def _run(arguments: argparse.Namespace) -> int:
     match arguments.command:
         case "demo":
@@ -161,6 +185,8 @@ def _run(arguments: argparse.Namespace) -> int:
             return _export(arguments.site, arguments.out, arguments.formats)
         case "open":
             return _open(arguments.site)
+        case "sequence":
+            return _sequence(arguments.site, arguments.out)
     _parser().print_help()
     return DONE
 

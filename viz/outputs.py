@@ -14,6 +14,7 @@ from grading.errors import CannotDraw, Problem, SiteError
 from grading.pipeline import Plan
 from viz import report
 from viz.drawings.drawing_set import write_drawings
+from viz.layers.film import write_film
 from viz.layers.pictures import write_pictures
 from viz.page import write_page
 
@@ -89,6 +90,7 @@ def _make(plan: Plan, folder: Path, say: Callable[[str], None]) -> None:
         ("drawing sections and plans ...", lambda: write_drawings(plan, folder)),
         ("making the page ...", lambda: write_page(plan, folder / "layers.html")),
         ("rendering the layers ...", lambda: write_pictures(plan, folder)),
+        ("filming the build-up ...", lambda: write_film(plan, folder)),
     )
     for words, step in steps:
         say(words)

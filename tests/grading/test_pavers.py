@@ -11,8 +11,8 @@ from pydantic import ValidationError
 
 from grading.errors import SiteError
 from grading.laying import frame_of, lay, units_over
-from grading.outline import edge_lines
-from grading.pavers import lay_pavers
+from grading.outline import Arc, edge_lines, outline_polygon
+from grading.pavers import lay_pavers, paver_faces
 from grading.pavertable import Pavers
 from grading.site import Area
 from grading.units import FOOT, INCH
@@ -217,3 +217,44 @@ def test_an_edge_that_is_not_there_is_refused():
 def test_more_units_than_memory_holds_are_refused_with_a_sentence():
     with pytest.raises(SiteError, match="at most 2,000,000 pieces"):
         lay(shapely.box(0, 0, 1e5, 1e5), "running", (0.2, 0.1), 0.0)
+
+
+@pytest.mark.parametrize("pattern", ["running", "stack", "herringbone 90", "herringbone 45"])
+@pytest.mark.parametrize("turn", [0.0, 0.4, 2.1])
+def test_the_faces_that_are_seen_are_those_that_were_counted(pattern, turn):
+    cos, sin = math.cos(turn), math.sin(turn)
+    corners = np.array([[0, 0], [5, 0], [5, 3.1], [2.2, 3.1], [2.2, 4.4], [0, 4.4]])
+    edges = [tuple(corner) for corner in corners @ np.array([[cos, sin], [-sin, cos]]) + [40, -7]]
+    polygon = shapely.Polygon(edges)
+    laid = lay_pavers(polygon, edges, pavers(length=0.2, width=0.1, joint=0.003, pattern=pattern))
+    faces, count = paver_faces(polygon, edges, laid)
+    assert count == len(faces)
+    assert shapely.area(faces).sum() == pytest.approx(laid.field.covered, rel=1e-3)
+    assert shapely.union_all(faces).within(polygon.buffer(1e-9))
+    # A joint lies between them everywhere, so none touches another.
+    tree = shapely.STRtree(faces)
+    one, other = tree.query(faces, "intersects")
+    assert (one == other).all()
+
+
+def test_soldiers_stand_along_a_round_edge_and_along_a_straight_one():
+    edges = [(-2.0, 0.0), (2.0, 0.0), Arc((0.0, 2.0), (-2.0, 0.0))]
+    polygon = outline_polygon(edges)
+    width, length, joint = 0.1, 0.2, 0.004
+    laid = lay_pavers(
+        polygon, edges, pavers(length=length, width=width, joint=joint, soldier="all")
+    )
+    faces, count = paver_faces(polygon, edges, laid)
+    soldiers = faces[count:]
+    lines = [shapely.LineString(line) for line in edge_lines(edges)]
+    steps = sum(math.ceil(line.length / (width + joint)) for line in lines)
+    assert steps - 6 <= len(soldiers) <= steps
+    # A whole one is as long as it is, square to its edge; on the bend it is cut to a taper.
+    straight = [face for face in soldiers if face.distance(lines[0]) < 1e-9][5:-5]
+    assert {round(face.area, 9) for face in straight} == {round(width * length, 9)}
+    bend = [face for face in soldiers if face.distance(lines[1]) < 1e-9 and face not in straight]
+    whole = [face for face in bend if face.area > 0.8 * width * length]
+    assert len(whole) > 40
+    # The round edge bulges over its chord by chord²/8 radius, here 6e-4 of a unit.
+    assert max(face.area for face in whole) <= width * length * 1.005
+    assert shapely.union_all(faces).within(polygon.buffer(1e-9))

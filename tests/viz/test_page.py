@@ -86,7 +86,7 @@ def packed_plan(text):
 
 
 def test_the_file_can_be_sent_by_mail(page):
-    assert 1_000_000 < page.stat().st_size < 4_000_000
+    assert 1_000_000 < page.stat().st_size < 3_000_000
 
 
 def test_the_page_names_no_other_machine(text, elements):

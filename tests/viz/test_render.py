@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
-
 import numpy as np
 import pytest
+from opengl import NO_OPENGL, needs_opengl
 
 import grading
 import sample_sites
@@ -14,32 +12,11 @@ from grading.errors import CannotDraw
 from viz.layers.camera import eye_for
 from viz.layers.materials import MATERIALS
 from viz.layers.parts import only, parts_of
-from viz.layers.picture import SIZE, STAGE, composed, fitted, fold, font
-from viz.layers.pictures import file_name, write_pictures
+from viz.layers.picture import SIZE, STAGE, composed, fitted, fold, font, labels_in
+from viz.layers.pictures import ENDINGS, file_name, shot_of, write_pictures
 from viz.layers.render import BACKGROUND, ChildFailed, stills
+from viz.layers.slicing import sliced
 from viz.layers.staging import stage
-
-PROBE = """
-import os, vtkmodules.vtkRenderingOpenGL2
-from vtkmodules.vtkRenderingCore import vtkRenderWindow
-window = vtkRenderWindow()
-window.SetOffScreenRendering(1)
-window.Render()
-os._exit(0)
-"""
-
-NO_OPENGL = {"VTK_DEFAULT_OPENGL_WINDOW": "vtkOSOpenGLRenderWindow"}
-"""Makes VTK look for a renderer that is not installed: what it does without any OpenGL."""
-
-
-def opengl_is_here():
-    done = subprocess.run([sys.executable, "-c", PROBE], capture_output=True, timeout=60)
-    return done.returncode == 0
-
-
-needs_opengl = pytest.mark.skipif(
-    not opengl_is_here(), reason="this machine has no OpenGL, so no picture can be drawn here"
-)
 
 
 @pytest.fixture(scope="module", params=["back-patio", "raised-patio", "front-walk", "side-walkway"])
@@ -74,14 +51,47 @@ def rgb_of(text):
 def test_each_layer_is_seen_in_its_own_colour_where_its_label_points(scene, shot, still):
     _, eye, size = shot
     own = {entry.number: chroma(rgb_of(entry.colour)) for entry in scene.legend}
-    for label in scene.labels:
-        if label.kind != "layer":
-            continue
-        x, y = eye.pixels(scene.drawn(label.at[None]), size)[0].round().astype(int)
-        patch = still[y - 3 : y + 4, x - 3 : x + 4].reshape(-1, 3)
-        found = chroma(np.median(patch, axis=0))
+    named = [label for label in labels_in(scene, "layers") if label.kind == "layer"]
+    assert len(named) == len(scene.legend)
+    for label in named:
+        found, patch = colour_at(still, eye, scene.place(label, "layers"), size)
         gaps = {number: np.abs(found - colour).sum() for number, colour in own.items()}
         assert min(gaps, key=gaps.get) == label.number, (label.text, patch.mean(axis=0), gaps)
+
+
+def colour_at(still, eye, place, size, reach=3):
+    x, y = eye.pixels(place[None], size)[0].round().astype(int)
+    patch = still[y - reach : y + reach + 1, x - reach : x + reach + 1].reshape(-1, 3)
+    return chroma(np.median(patch, axis=0)), patch
+
+
+@needs_opengl
+def test_layers_apart_and_on_a_cut_are_seen_in_their_own_colours(scene):
+    cut = sliced(scene)
+    size, views = (1500, 1000), ("apart", "slice:7")
+    parts = parts_of([cut])
+    shots = [shot_of(cut, parts, 0, view, size) for view in views]
+    own = {entry.number: chroma(rgb_of(entry.colour)) for entry in cut.legend}
+    for view, drawn, (_, eye, _) in zip(views, stills(shots), shots, strict=True):
+        kind = view.partition(":")[0]
+        named = [label for label in labels_in(cut, view) if label.kind == "layer"]
+        assert len(named) >= len(cut.legend) - 1  # geotextile is too thin for a cut
+        for label in named:
+            found, patch = colour_at(drawn, eye, cut.place(label, kind), size, 1)
+            gaps = {number: np.abs(found - colour).sum() for number, colour in own.items()}
+            assert min(gaps, key=gaps.get) == label.number, (view, label.text, patch.mean(axis=0))
+
+
+@needs_opengl
+def test_a_deeper_cut_uncovers_more(scene):
+    cut = sliced(scene)
+    parts = parts_of([cut])
+    size = (500, 350)
+    whole = shot_of(cut, parts, 0, "finished", size)
+    shots = [(shot_of(cut, parts, 0, f"slice:{at}", size)[0], whole[1], size) for at in (2, 7, 12)]
+    background = rgb_of(BACKGROUND)
+    drawn = [(np.abs(still - background).max(axis=2) > 12).sum() for still in stills(shots)]
+    assert drawn[0] < drawn[1] < drawn[2]
 
 
 @needs_opengl
@@ -115,7 +125,10 @@ def test_the_picture_carries_words_in_room_of_their_own(scene, shot, still):
 def test_one_png_for_each_area(tmp_path):
     plan = grading.plan(grading.read_site(sample_sites.path("garden-court")))
     files = write_pictures(plan, tmp_path)
-    assert [file.name for file in files] == ["court-layers.png", "studio-path-layers.png"]
+    endings = [*ENDINGS.values(), "before-and-after"]
+    assert [file.name for file in files] == [
+        f"{area}-{ending}.png" for area in ("court", "studio-path") for ending in endings
+    ]
     from PIL import Image
 
     for file in files:

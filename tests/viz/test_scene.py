@@ -22,15 +22,17 @@ from grading.dig import Dig
 from grading.earthwork import clip
 from grading.facets import Surface
 from grading.plane import Plane
-from grading.units import FOOT, INCH, both
+from grading.units import FOOT, both
 from viz.layers.camera import ANGLE, Eye, box_corners, eye_for, plan_axes
 from viz.layers.collect import edges_of
 from viz.layers.frame import OPENED, frame_of, opening_of
-from viz.layers.grain import JOINT, PAVER, grains, lettering, panel_seams, pavers
+from viz.layers.grain import CHAMFER, STUDS, grains, lettering, pavers, seams, studs
+from viz.layers.laid import laid_in, paver_faces_of
 from viz.layers.materials import MATERIALS
 from viz.layers.picture import placed
 from viz.layers.scene import VIEWS
 from viz.layers.shell import between, triangulate
+from viz.layers.slicing import sliced
 from viz.layers.stack import treads_of
 from viz.layers.staging import EXAGGERATIONS, exaggeration_of, stage
 
@@ -85,9 +87,13 @@ def test_every_layer_is_drawn_to_scale_in_the_opened_and_the_finished_view(name,
 def test_a_label_stands_on_the_bared_part_of_each_layer(name, index, base):
     scene = scene_of(name, index, base)
     area = plan_of(name).areas[index]
-    treads = treads_of(area, area.digs[base])
+    treads = treads_of(area, area.digs[base], laid_in(plan_of(name), area, base).fabric)
     opening = opening_of(frame_of(area), area.outline, len(treads) - 1)
-    labels = {label.number: label for label in scene.labels if label.kind == "layer"}
+    labels = {
+        label.number: label
+        for label in scene.labels
+        if label.kind == "layer" and "layers" in label.shown
+    }
     assert sorted(labels) == [entry.number for entry in scene.legend]
     for step, tread in enumerate(treads):
         at = labels[tread.number].at + scene.origin
@@ -97,8 +103,10 @@ def test_a_label_stands_on_the_bared_part_of_each_layer(name, index, base):
             assert opening.cut(step - 1).covers(point), (
                 f"{tread.name} is covered by the layer above"
             )
-        if tread.kind != "subgrade":
-            assert not opening.cut(step).covers(point), f"{tread.name} is cut away there"
+        if tread.kind == "subgrade":
+            continue
+        assert not opening.cut(step).covers(point), f"{tread.name} is cut away there"
+        if tread.kind != "geotextile":
             depth = float(area.finish.plane.at(at[None, :2])[0]) - at[2]
             assert depth == pytest.approx(tread.top, abs=1e-9)
 
@@ -106,7 +114,7 @@ def test_a_label_stands_on_the_bared_part_of_each_layer(name, index, base):
 @pytest.mark.parametrize(("name", "index", "base"), list(cases()))
 def test_each_step_bares_a_strip_of_the_layer_below(name, index, base):
     area = plan_of(name).areas[index]
-    treads = treads_of(area, area.digs[base])
+    treads = treads_of(area, area.digs[base], laid_in(plan_of(name), area, base).fabric)
     opening = opening_of(frame_of(area), area.outline, len(treads) - 1)
     lifted = area.outline.intersection(opening.cut(0)).area / area.outline.area
     assert lifted == pytest.approx(OPENED, abs=0.01)
@@ -166,17 +174,25 @@ def test_paving_of_any_shape_can_be_staged(ground, outline, plane, base):
         digs[name] = Dig(system, outline, outline, finish, formation, hole, hole, 0.25, 0.25)
     of = SimpleNamespace
     area = of(
-        area=of(name="court"), outline=outline, finish=of(plane=finish.main, surface=finish),
+        area=of(name="court", outline=[*outline.exterior.coords][:-1], pavers=None),
+        outline=outline, finish=of(plane=finish.main, surface=finish),
         walls=(), digs=digs, chosen=base, chosen_dig=digs[base],
     )  # fmt: skip
     dry = of(areas=(), downspouts=(), low_spots=(), destinations=())
-    site = of(name="yard", unit="m", house=None, doors=(), ceilings=(), spots=of(xyz=ground.points))
-    scene = stage(of(site=site, ground=ground, areas=(area,), water=dry), area, base)
+    site = of(
+        name="yard", unit="m", house=None, doors=(), ceilings=(), spots=of(xyz=ground.points),
+        features=(), areas=(area.area,), meets=(), ground=of(soil="clay"),
+    )  # fmt: skip
+    crew = plan_of("back-patio").crew
+    plan = of(site=site, ground=ground, areas=(area,), water=dry, crew=crew, groups=())
+    scene = sliced(stage(plan, area, base))
     for view in VIEWS:
         assert any(view in body.shown for body in scene.bodies)
     assert all(np.isfinite(body.vertices).all() for body in scene.bodies)
     assert all(np.isfinite(label.at).all() for label in scene.labels)
-    assert sum(label.kind == "layer" for label in scene.labels) == len(scene.legend)
+    for view in ("layers", "apart"):
+        named = [each for each in scene.labels if each.kind == "layer" and view in each.shown]
+        assert len(named) == len(scene.legend)
 
 
 def test_nothing_is_drawn_twice_as_high_by_the_scene_itself():
@@ -201,7 +217,7 @@ def test_closed_bodies_of_every_view_are_closed(view):
         for index, area in enumerate(plan_of(name).areas):
             scene = scene_of(name, index, area.chosen)
             shown = [b for b in scene.bodies if view in b.shown and not b.pattern]
-            assert shown
+            assert shown, (name, view)
             for body in shown:
                 mesh = trimesh.Trimesh(body.vertices, body.faces, process=False)
                 assert mesh.is_watertight, (name, view, body.name)
@@ -231,6 +247,7 @@ def test_the_house_its_doors_and_sills_are_there_with_the_step_in_words():
     told = [label.text for label in scene.labels if label.kind == "house"]
     for door in plan.site.doors:
         assert any(text.startswith(f"{door.name}: ") and " step\nsill " in text for text in told)
+        assert any(text.startswith(f"{door.name}\nsill ") for text in told)
     for door, body in zip(plan.site.doors, bodies(scene, "layers", "sill"), strict=True):
         assert body.vertices[:, 2].max() + scene.origin[2] == pytest.approx(door.sill)
 
@@ -317,22 +334,34 @@ def test_spots_are_marked_where_they_were_surveyed():
         assert gap < 1e-9
 
 
-def test_pavers_are_laid_to_size_with_joints_and_in_bond():
-    region = shapely.box(0, 0, 10 * PAVER[0], 10 * PAVER[1])
-    meshes = pavers(region, np.array([1.0, 0.0]), 3)
-    laid = sum(area_of(points, faces) for points, faces in meshes)
-    whole = (PAVER[0] - JOINT) * (PAVER[1] - JOINT) * 100
-    assert laid == pytest.approx(whole, rel=0.01)
-    assert pytest.approx((9 * INCH, 6 * INCH)) == PAVER
-    left = np.concatenate([points[faces].min(axis=1) for points, faces in meshes])
-    offsets = np.unique(np.round(left[:, 0] / (PAVER[0] / 2)).astype(int) % 2)
-    assert offsets.tolist() == [0, 1], "every second course is shifted by half a paver"
+def test_pavers_are_drawn_where_the_order_counted_them_less_their_chamfers():
+    plan = plan_of("back-patio")
+    faces = paver_faces_of(plan, plan.areas[0])
+    meshes = pavers(faces, plan.areas[0].outline, 4)
+    drawn = sum(area_of(points, triangles) for points, triangles in meshes)
+    chamfers = CHAMFER * shapely.length(faces).sum()
+    assert drawn == pytest.approx(shapely.area(faces).sum() - chamfers, rel=2e-3)
+    # In courses: nearly all units are whole, 8 in by 4 in.
+    size = plan.crew.pavers
+    whole = np.isclose(shapely.area(faces), size.length * size.width, rtol=1e-6)
+    assert whole.mean() > 0.85
 
 
 def test_pavers_stay_inside_round_paving():
     region = shapely.Point(0, 0).buffer(2) - shapely.Point(0.4, 0).buffer(0.5)
-    for points, faces in pavers(region, np.array([0.6, 0.8]), 4):
-        assert region.buffer(1e-9).covers(shapely.multipoints(points[np.unique(faces)]))
+    x, y = (grid.ravel() for grid in np.meshgrid(np.arange(-3, 3, 0.2), np.arange(-3, 3, 0.1)))
+    faces = shapely.box(x, y, x + 0.19, y + 0.09)
+    for points, triangles in pavers(faces, region, 4):
+        assert region.buffer(1e-9).covers(shapely.multipoints(points[np.unique(triangles)]))
+
+
+def test_a_paver_has_the_same_tone_in_every_picture():
+    faces = shapely.box([0, 1, 2], 0, [0.9, 1.9, 2.9], 0.5)
+    whole = pavers(faces, shapely.box(0, 0, 3, 1), 3)
+    part = pavers(faces, shapely.box(1, 0, 3, 1), 3)
+    for (points, _), (some, _) in zip(whole, part, strict=True):
+        kept = points[points[:, 0] > 1]
+        assert sorted(map(tuple, kept)) == sorted(map(tuple, some))
 
 
 def test_grains_are_the_same_every_time_and_inside():
@@ -344,11 +373,16 @@ def test_grains_are_the_same_every_time_and_inside():
         assert region.covers(shapely.multipoints(points))
 
 
-def test_panel_seams_stay_on_the_panels():
+def test_panel_seams_and_studs_stay_on_the_panels():
     region = shapely.Point(0, 0).buffer(2)
-    seams = panel_seams(region, np.array([1.0, 0.0]))
-    assert seams
-    assert region.buffer(1e-9).covers(shapely.MultiLineString([s.tolist() for s in seams]))
+    panels = shapely.box([-3, -1, 1], -3, [-1, 1, 3], 3)
+    lines = shapely.MultiLineString([line.tolist() for line in seams(panels, region)])
+    assert region.buffer(1e-9).covers(lines)
+    # Two seams, each a chord one from the middle.
+    assert lines.length == pytest.approx(2 * 2 * np.sqrt(2**2 - 1), rel=2e-3)
+    points, faces = studs(region, np.array([0.6, 0.8]))
+    assert region.covers(shapely.multipoints(points))
+    assert area_of(points, faces) == pytest.approx(len(faces) / 2 * STUDS[1] ** 2)
 
 
 @pytest.mark.parametrize(

@@ -42,17 +42,20 @@ def edges_of(solid: Solid) -> tuple[Floats, Ints]:
 
 
 def add_solid(
-    collected: Collected, name: str, kind: str, solid: Solid, shown: Iterable[str]
-) -> None:
+    collected: Collected, name: str, kind: str, solid: Solid, shown: Iterable[str],
+    lift: float = 0.0, stands: float | None = None,
+) -> None:  # fmt: skip
     """Add a closed solid of a material, with its edges; nothing where it is empty."""
     if not len(solid.faces):
         return
     views = frozenset(shown)
     look = material(kind)
-    collected.bodies.append(Body(name, kind, solid.vertices, solid.faces, look.colour, views))
+    collected.bodies.append(
+        Body(name, kind, solid.vertices, solid.faces, look.colour, views, lift=lift, stands=stands)
+    )
     points, segments = edges_of(solid)
     if len(segments):
-        collected.lines.append(Lines(name, points, segments, EDGE, 1.0, views))
+        collected.lines.append(Lines(name, points, segments, EDGE, 1.0, views, lift, stands=stands))
 
 
 def add_pattern(
@@ -63,11 +66,12 @@ def add_pattern(
     meshes: Iterable[tuple[Floats, Ints]],
     height: Callable[[Floats], Floats],
     shown: Iterable[str],
-    lift: float = LIFT,
+    over: float = LIFT,
+    lift: float = 0.0,
 ) -> None:
-    """Add flat meshes in plan, one for each tone, laid on a surface given by its height."""
+    """Add flat meshes in plan, one for each tone, laid `over` [m] a surface given by its height."""
     views = frozenset(shown)
     for tone, (xy, faces) in zip(tones, meshes, strict=False):
         if len(faces):
-            vertices = np.column_stack([xy, height(xy) + lift])
-            collected.bodies.append(Body(name, kind, vertices, faces, tone, views, True))
+            vertices = np.column_stack([xy, height(xy) + over])
+            collected.bodies.append(Body(name, kind, vertices, faces, tone, views, True, lift))

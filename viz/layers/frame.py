@@ -57,6 +57,15 @@ class Frame:
         return shapely.Polygon(self.site(corners))
 
 
+def aside_of(frame: Frame, outline: Shape) -> float:
+    """Return how far to the right of straight ahead the eye stands, for one step ahead.
+
+    Long paving is looked at along its length, so that its opened end is near and large.
+    """
+    r0, n0, r1, n1 = frame.bounds(outline)
+    return 0.62 * float(np.clip((r1 - r0) / (n1 - n0) / 1.7, 1.0, 3.2))
+
+
 def frame_of(area: AreaPlan) -> Frame:
     """Look at the wall that the paving lies along; without a wall, from where the water goes."""
     import shapely

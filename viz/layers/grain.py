@@ -1,4 +1,4 @@
-"""What a surface shows: pavers in their bond, the seams of panels, grains of stone, lettering."""
+"""What a surface shows: pavers as laid, seams and studs of panels, grains of stone, lettering."""
 
 from __future__ import annotations
 
@@ -9,72 +9,33 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from grading.units import FOOT, INCH
-from viz.layers.shell import Floats, Ints
+from grading.units import INCH
+from viz.layers.shell import Floats, Ints, triangles_of
 
 if TYPE_CHECKING:
     from viz.layers.shell import Shape
 
-PAVER = (9 * INCH, 6 * INCH)
-"""Length along the courses and width across them of the paver drawn. [m]"""
+CHAMFER = INCH / 16
+"""How far the face of a paver stays back from its side; beside a joint it is seen as joint. [m]"""
 
-JOINT = INCH / 4
-"""Width of the joint drawn between pavers, chamfers included. [m]"""
+MOST_FACES = 12_000
+"""More pavers than this are not drawn one by one."""
 
-PANEL = (3 * FOOT, 2 * FOOT)
-"""Size of the panel whose seams are drawn. [m]"""
-
-
-def _triangles(shapes: NDArray[Any]) -> tuple[Floats, Ints, Ints]:
-    """Triangulate many small polygons: points (n, 2), triangles (m, 3), owner of each (m,)."""
-    import shapely
-
-    parts, owner = shapely.get_parts(
-        shapely.constrained_delaunay_triangles(shapes), return_index=True
-    )
-    corners = shapely.get_coordinates(parts).reshape(-1, 4, 2)[:, :3]
-    first, second = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
-    turned = first[:, 0] * second[:, 1] < first[:, 1] * second[:, 0]
-    corners[turned] = corners[turned][:, ::-1]
-    points, index = np.unique(corners.reshape(-1, 2), axis=0, return_inverse=True)
-    return points, index.reshape(-1, 3), owner
-
-
-def _courses(
-    polygon: Shape, right: Floats, size: tuple[float, float], shift: float
-) -> tuple[NDArray[Any], Ints, Ints]:
-    """Return rectangles in running bond over a polygon, with the course and place of each."""
-    import shapely
-
-    near = np.array([-right[1], right[0]])
-    local = shapely.get_coordinates(polygon) @ np.column_stack([right, near])
-    low, high = local.min(axis=0), local.max(axis=0)
-    courses = np.arange(int(np.ceil((high[1] - low[1]) / size[1])))
-    places = np.arange(-1, int(np.ceil((high[0] - low[0]) / size[0])) + 1)
-    course, place = (grid.ravel() for grid in np.meshgrid(courses, places, indexing="ij"))
-    r = low[0] + (place + shift * (course % 2)) * size[0]
-    n = low[1] + course * size[1]
-    corners = np.stack(
-        [
-            np.column_stack([r + dr * size[0], n + dn * size[1]])
-            for dr, dn in ((0, 0), (1, 0), (1, 1), (0, 1))
-        ],
-        axis=1,
-    )
-    return shapely.polygons(corners @ np.stack([right, near])), course, place
+STUDS = (8 * INCH, 4.5 * INCH)
+"""Spacing and width of the relief that a panel is drawn with. [m]"""
 
 
 def pavers(
-    polygon: Shape, right: Floats, tones: int, facets: Sequence[Shape] = ()
+    faces: NDArray[Any], polygon: Shape, tones: int, facets: Sequence[Shape] = ()
 ) -> list[tuple[Floats, Ints]]:
-    """Lay pavers to size in running bond over a polygon, a joint between them.
+    """Show the faces of pavers inside a polygon, their chamfers taken off.
 
     Parameters
     ----------
+    faces : (k,) shapely polygons
+        Every paver as it is laid, joints between them. [m]
     polygon : shapely polygon or multipolygon
-        What is paved. [m]
-    right : (2,) float
-        Direction of the courses.
+        What is shown of them. [m]
     tones : int
         How many tones the pavers come in.
     facets : sequence of shapely polygon, optional
@@ -87,34 +48,65 @@ def pavers(
     """
     import shapely
 
-    units, course, place = _courses(polygon, right, PAVER, 0.5)
+    if not len(faces) or len(faces) > MOST_FACES:
+        return []
+    # The same paver has the same tone in every picture: a fixed scramble of where it lies.
+    middle = np.round(shapely.get_coordinates(shapely.centroid(faces)), 3)
+    scrambled = np.sin(middle[:, 0] * 12.9898 + middle[:, 1] * 78.233) * 43758.5453
+    tone = np.floor((scrambled % 1.0) * tones).astype(int)
     shapely.prepare(polygon)
-    met = shapely.intersects(polygon, units)
-    inner = shapely.buffer(units[met], -JOINT / 2, join_style="mitre")
-    cut = shapely.intersection(inner, polygon)
-    course, place = course[met], place[met]
+    met = np.asarray(shapely.intersects(polygon, faces))
+    inner = shapely.buffer(faces[met], -CHAMFER, join_style="mitre")
+    whole = np.asarray(shapely.covers(polygon, inner))
+    cut = np.where(whole, inner, shapely.intersection(inner, polygon))
+    tone = tone[met]
     if len(facets) > 1:
         pieces = shapely.intersection(np.array(facets)[:, None], cut)
         facet, unit = np.nonzero(shapely.area(pieces) > 0)
-        cut, course, place = pieces[facet, unit], course[unit], place[unit]
-    points, faces, owner = _triangles(cut)
-    # A fixed scramble of course and place: the same paver has the same tone in every picture.
-    scrambled = np.sin(course * 12.9898 + place * 78.233) * 43758.5453
-    tone = np.floor((scrambled % 1.0) * tones).astype(int)[owner]
-    return [(points, faces[tone == i]) for i in range(tones)]
+        cut, tone = pieces[facet, unit], tone[unit]
+    points, triangles, owner = triangles_of(cut)
+    return [_used(points, triangles[tone[owner] == i]) for i in range(tones)]
 
 
-def panel_seams(polygon: Shape, right: Floats) -> list[Floats]:
-    """Return the seams of panels laid over a polygon, each a line (k, 2). [m]"""
+def _used(points: Floats, triangles: Ints) -> tuple[Floats, Ints]:
+    """Return the points that triangles use, and the triangles among them."""
+    kept, index = np.unique(triangles.ravel(), return_inverse=True)
+    return points[kept], index.reshape(-1, 3).astype(np.int64)
+
+
+def seams(panels: NDArray[Any], polygon: Shape) -> list[Floats]:
+    """Return the seams between panels (k,) shapely polygons inside a polygon, lines (n, 2). [m]"""
     import shapely
 
-    units, _, _ = _courses(polygon, right, PANEL, 0.5)
-    lines = shapely.intersection(shapely.union_all(shapely.boundary(units)), polygon)
-    return [shapely.get_coordinates(part) for part in shapely.get_parts(shapely.line_merge(lines))]
+    met = panels[np.asarray(shapely.intersects(polygon, panels))]
+    lines = shapely.intersection(shapely.union_all(shapely.boundary(met)), polygon)
+    merged = shapely.get_parts(shapely.line_merge(lines))
+    return [shapely.get_coordinates(part) for part in merged if part.geom_type == "LineString"]
+
+
+def studs(polygon: Shape, right: Floats) -> tuple[Floats, Ints]:
+    """Return the relief of panels over a polygon, square studs in rows: (n, 2) [m], (m, 3)."""
+    import shapely
+
+    pitch, wide = STUDS
+    near = np.array([-right[1], right[0]])
+    local = shapely.get_coordinates(polygon) @ np.column_stack([right, near])
+    (r0, n0), (r1, n1) = local.min(axis=0), local.max(axis=0)
+    grid = np.meshgrid(np.arange(r0 + pitch / 2, r1, pitch), np.arange(n0 + pitch / 2, n1, pitch))
+    middle = np.stack(grid, axis=-1).reshape(-1, 2)
+    square = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * wide / 2
+    shapes = shapely.polygons((middle[:, None] + square) @ np.stack([right, near]))
+    shapely.prepare(polygon)
+    kept = np.asarray(shapes)[np.asarray(shapely.contains_properly(polygon, shapes))]
+    if not len(kept):
+        return np.zeros((0, 2)), np.zeros((0, 3), np.int64)
+    corners = shapely.get_coordinates(kept).reshape(-1, 5, 2)[:, :4]
+    start = 4 * np.arange(len(kept))[:, None, None]
+    return corners.reshape(-1, 2), (start + np.array([[0, 1, 2], [0, 2, 3]])).reshape(-1, 3)
 
 
 def grains(
-    polygon: Shape, size: float, share: float, tones: int, seed: int, most: int = 1400
+    polygon: Shape, size: float, share: float, tones: int, seed: int, most: int = 900
 ) -> list[tuple[Floats, Ints]]:
     """Scatter flat grains over a polygon, clear of its edge.
 
@@ -124,7 +116,8 @@ def grains(
     size : float
         Mean width of a grain. [m]
     share : float
-        How much of the polygon they cover; less where that takes more than `most` grains.
+        How much of the polygon they cover; less where that takes more than `most` grains, which
+        keeps the page small enough to send by mail.
     tones, seed : int
         How many tones they come in; the scatter is the same for the same seed.
 
@@ -175,7 +168,7 @@ def _glyph_path(text: str) -> tuple[Floats, Ints]:
     for loop in loops:
         if len(loop) > 3:
             filled = filled.symmetric_difference(shapely.Polygon(loop).buffer(0))
-    points, faces, _ = _triangles(np.array([filled]))
+    points, faces, _ = triangles_of(np.array([filled]))
     return points, faces
 
 

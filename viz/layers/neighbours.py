@@ -8,6 +8,7 @@ import numpy as np
 
 from viz.layers.collect import add_pattern, add_solid
 from viz.layers.grain import pavers
+from viz.layers.laid import paver_faces_of
 from viz.layers.materials import material
 from viz.layers.scene import Collected, Label
 from viz.layers.shell import Floats, between, polygons
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from grading.pipeline import AreaPlan, Plan
     from viz.layers.shell import Shape
 
-VIEWS = ("layers", "dig", "finished")
+VIEWS = ("layers", "dig", "finished", "slice")
 
 
 def others_in(plan: Plan, area: AreaPlan, region: Shape) -> Shape:
@@ -29,8 +30,8 @@ def others_in(plan: Plan, area: AreaPlan, region: Shape) -> Shape:
 
 
 def add_others(
-    collected: Collected, plan: Plan, area: AreaPlan, region: Shape, right: Floats,
-    origin: Floats, bottom: float,
+    collected: Collected, plan: Plan, area: AreaPlan, region: Shape,
+    origin: Floats, bottom: float, views: tuple[str, ...] = VIEWS,
 ) -> None:  # fmt: skip
     """Add the paving of the other areas within a region, from their finish to the soil under it.
 
@@ -41,12 +42,12 @@ def add_others(
         All areas but this one are added.
     region : shapely polygon
         What is drawn of the ground, clear of the area's own dig. [m]
-    right : (2,) float
-        Direction of the courses of pavers.
     origin : (3,) float
         The scene's own. [m]
     bottom : float
         Underside of the block of ground about the origin. [m]
+    views : tuple of str
+        The views they are shown in.
     """
     import shapely
 
@@ -58,21 +59,20 @@ def add_others(
         finish, name = other.finish.surface, f"other paving, {other.area.name}"
         depth = other.chosen_dig.build_up
         whole = slab(shown, finish, 0.0, depth, origin, steps=False)
-        add_solid(collected, name, "other paver", whole, VIEWS)
+        add_solid(collected, name, "other paver", whole, views)
         sheet = creased(shown, finish, origin)
         under = np.maximum(finish.at(sheet.xy + origin[:2]) - origin[2] - depth, bottom)
         soil = between(sheet, under, np.full_like(under, bottom))
-        add_solid(collected, name, "subsoil", soil, VIEWS)
+        add_solid(collected, name, "subsoil", soil, views)
         near = shapely.transform(shown, lambda xy: xy - origin[:2])
 
         def height(xy: Floats, finish: object = finish) -> Floats:
             return np.asarray(finish.at(xy + origin[:2]) - origin[2])  # type: ignore[attr-defined]
 
-        meshes = pavers(near, right, len(tones))
-        add_pattern(collected, name, "other paver", tones, meshes, height, VIEWS)
+        faces = shapely.transform(paver_faces_of(plan, other), lambda xy: xy - origin[:2])
+        meshes = pavers(faces, near, len(tones))
+        add_pattern(collected, name, "other paver", tones, meshes, height, views)
         at = shapely.get_coordinates(shown.representative_point())[0]
         z = float(finish.at(at[None])[0])
-        label = Label(
-            other.area.name, np.append(at, z) - origin, "level", frozenset(VIEWS), rank=50
-        )
-        collected.labels.append(label)
+        words, place = other.area.name, np.append(at, z) - origin
+        collected.labels.append(Label(words, place, "level", frozenset(views), rank=50))

@@ -131,7 +131,8 @@ def add_fall(
                 words = (f"{fall}  {_rate(pane.plane.fall, unit)}", fall)
                 meshes += _painted([pane], words, own, frame, (side, size), origin)
         tones = [paint] * len(meshes)
-        add_pattern(collected, "fall", "paint", tones, meshes, level, (view,), 0.004)
+        views = ("layers",) if view == "layers" else ("finished", "yard")
+        add_pattern(collected, "fall", "paint", tones, meshes, level, views, 0.004)
     _add_folds(collected, area, opening, origin)
 
 
@@ -186,7 +187,7 @@ def _add_folds(collected: Collected, area: AreaPlan, opening: Opening, origin: F
             xy = shapely.get_coordinates(longest)
             z = area.finish.surface.at(xy) - origin[2] + FOLD_LIFT
             points = np.column_stack([xy - origin[:2], z])
-            shown = frozenset({view})
+            shown = frozenset({"layers"} if view == "layers" else {"finished", "slice", "yard"})
             ends = np.array([[0, len(xy) - 1]])
             width = 1.0 if many else 3.0
             collected.lines.append(Lines("fold", points, ends, colour, width, shown))

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from viz.layers.camera import Eye, plan_axes
 from viz.layers.render import BACKGROUND
-from viz.layers.scene import Label, Scene
+from viz.layers.scene import VIEWS, Label, Scene
 from viz.layers.shell import Floats
 
 if TYPE_CHECKING:
@@ -21,6 +21,9 @@ SIZE = (1600, 1100)
 
 STAGE = (20, 124, 1150, 800)
 """Where the still lies: left, top, width, height. [pixels]"""
+
+WIDE = (20, 124, 1560, 800)
+"""Where it lies in a picture without a column of layers. [pixels]"""
 
 COLUMN = 1190
 MARGIN = 40
@@ -139,16 +142,18 @@ def _column(
 
     Gives the room that the leaders take.
     """
-    count = len(scene.legend)
-    step = min(92.0, 430.0 / count)
+    entries = scene.legend if anchors else ()
+    count = len(entries)
+    step = min(92.0, 430.0 / max(count, 1))
     below = 60 + 36 * len(scene.figures)
     lowest = STAGE[1] + STAGE[3] - below - step * count
     middle = np.mean([y for _, y in anchors.values()]) if anchors else 0.0
     top = float(np.clip(middle - 0.75 * step * count, STAGE[1] + 20, lowest))
     width = SIZE[0] - MARGIN - COLUMN - 92
-    draw.text((COLUMN, top - 18), "From the top down", fill=QUIET, font=font(19), anchor="ls")
+    if entries:
+        draw.text((COLUMN, top - 18), "From the top down", fill=QUIET, font=font(19), anchor="ls")
     taken: list[Box] = []
-    for row, entry in enumerate(scene.legend):
+    for row, entry in enumerate(entries):
         y = top + 30 + row * step
         if entry.number in anchors:
             x0, y0 = anchors[entry.number]
@@ -176,13 +181,14 @@ def _column(
 
 
 def _notes(
-    draw: ImageDraw.ImageDraw, labels: list[Label], anchors: Floats, taken: list[Box]
-) -> None:
+    draw: ImageDraw.ImageDraw, labels: list[Label], anchors: Floats, taken: list[Box],
+    room: tuple[int, int, int, int],
+) -> None:  # fmt: skip
     """Write levels and sills beside their points; where there is no room, leave one out."""
     face, line = font(19), 25
     rows = [label.text.split("\n") for label in labels]
     sizes = [(max(map(face.getlength, each)) + 20, line * len(each) + 10.0) for each in rows]
-    left, top, width, height = STAGE
+    left, top, width, height = room
     boxes = placed(anchors, sizes, taken, (left, top, left + width, top + height))
     for each, (x, y), box in zip(rows, anchors, boxes, strict=True):
         if box is None:
@@ -209,6 +215,25 @@ def _axes(draw: ImageDraw.ImageDraw, eye: Eye, at: tuple[float, float]) -> None:
         draw.text((float(place[0]), float(place[1])), name, fill=INK, font=font(20), anchor="mm")
 
 
+LAYERED = ("layers", "apart", "slice", "dig")
+"""The views with a column of layers and figures."""
+
+
+def stage_of(view: str) -> tuple[int, int, int, int]:
+    """Return where the still of a view lies in its picture: left, top, width, height."""
+    return STAGE if view.partition(":")[0] in LAYERED else WIDE
+
+
+def labels_in(scene: Scene, view: str) -> list[Label]:
+    """Return the labels of a view; of a cut, those on what is left of the scene."""
+    kind, _, at = view.partition(":")
+    shown = [label for label in scene.labels if label.shown & {view, kind}]
+    if kind != "slice" or scene.slices is None:
+        return shown
+    station = float(scene.slices.stations[int(at)]) + 0.01
+    return [label for label in shown if label.at[:2] @ scene.slices.direction <= station]
+
+
 def composed(scene: Scene, still: NDArray[np.uint8], eye: Eye, view: str = "layers") -> Image.Image:
     """Return the finished picture of a scene.
 
@@ -220,40 +245,46 @@ def composed(scene: Scene, still: NDArray[np.uint8], eye: Eye, view: str = "laye
     eye : Eye
         Where it was drawn from.
     view : str
-        Which view of the scene it shows.
+        Which view of the scene it shows; "slice:3" is the view "slice" at its fourth station.
     """
     from PIL import Image, ImageDraw
 
+    kind, _, station = view.partition(":")
     picture = Image.new("RGB", SIZE, BACKGROUND)
-    left, top, width, height = STAGE
+    room = stage_of(view)
+    left, top, width, height = room
     picture.paste(Image.fromarray(still), (left, top))
     draw = ImageDraw.Draw(picture)
 
     title, face = fitted(scene.site, 40, SIZE[0] - 2 * MARGIN, True)
     draw.text((MARGIN, 52), title, fill=INK, font=face, anchor="lm")
     words = f"{scene.area[:1].upper()}{scene.area[1:]}  ·  {scene.base_title}  ·  {scene.size}"
+    if kind == "slice" and scene.slices is not None:
+        words += f"  ·  cut {scene.slices.words[int(station)]}"
+    elif kind != "layers":
+        words += f"  ·  {VIEWS[kind].lower()}"
     subtitle, face = fitted(words, 26, SIZE[0] - 2 * MARGIN)
     draw.text((MARGIN, 98), subtitle, fill=QUIET, font=face, anchor="lm")
 
-    shown = [label for label in scene.labels if view in label.shown]
-    points = np.array([label.at for label in shown]).reshape(-1, 3)
-    pixels = eye.pixels(scene.drawn(points), (width, height)) + np.array([left, top])
+    shown = labels_in(scene, view)
+    points = np.array([scene.place(label, kind) for label in shown]).reshape(-1, 3)
+    pixels = eye.pixels(points, (width, height)) + np.array([left, top])
     numbered = {
         label.number: (float(x), float(y))
         for label, (x, y) in zip(shown, pixels, strict=True)
         if label.kind == "layer"
     }
-    taken = _column(draw, scene, numbered)
+    taken = _column(draw, scene, numbered) if kind in LAYERED else []
     order = sorted(
         (i for i, label in enumerate(shown) if label.kind != "layer"), key=lambda i: shown[i].rank
     )
     taken += [(x - 14, y - 14, x + 14, y + 14) for x, y in numbered.values()]
     for body in scene.bodies:
-        if body.material == "paint" and view in body.shown:
+        if body.material == "paint" and kind in body.shown:
             seen = eye.pixels(scene.drawn(body.vertices), (width, height)) + np.array([left, top])
             (x0, y0), (x1, y1) = seen.min(axis=0), seen.max(axis=0)
             taken.append((float(x0), float(y0), float(x1), float(y1)))
-    _notes(draw, [shown[i] for i in order], pixels[order], taken)
+    _notes(draw, [shown[i] for i in order], pixels[order], taken, room)
 
     _axes(draw, eye, (left + 90, top + height - 40))
     foot = f"{scene.fall} {scene.exaggeration_words}"

@@ -1,4 +1,4 @@
-"""Write a picture of the layers of every area."""
+"""Write the pictures of every area: its layers, apart and cut across, the dig, before and after."""
 
 from __future__ import annotations
 
@@ -6,8 +6,27 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from grading.pipeline import Plan
+    from viz.layers.camera import Eye
+    from viz.layers.parts import Part
+    from viz.layers.scene import Scene
+
+ENDINGS = {
+    "layers": "layers",
+    "apart": "layers-apart",
+    "slice": "cut-across",
+    "dig": "dig-depth",
+    "yard": "whole-yard",
+}
+"""The view of each picture, and the end of its file's name."""
+
+PAIR = (760, 640)
+"""Width and height of each of the two stills of before and after. [pixels]"""
 
 
 def file_name(area: str, index: int) -> str:
@@ -16,44 +35,94 @@ def file_name(area: str, index: int) -> str:
     return plain[:60] or f"area-{index + 1}"
 
 
+def shot_of(
+    scene: Scene, parts: Sequence[Part], place: int, view: str, size: tuple[int, int]
+) -> tuple[list[Part], Eye, tuple[int, int]]:
+    """Return what is seen in a view of a scene, from where, and the size, for `render.stills`.
+
+    Parameters
+    ----------
+    scene : Scene
+    parts : sequence of Part
+        Of this and perhaps other scenes.
+    place : int
+        The scene's place among those.
+    view : str
+        "slice:3" is the view "slice" at its fourth station.
+    size : (2,) int
+        Width and height. [pixels]
+    """
+    from viz.layers.camera import eye_for
+    from viz.layers.parts import only
+
+    kind, _, at = view.partition(":")
+    seen = only(parts, (place, kind), scene.slices, int(at or 0))
+    points = np.concatenate([part.points for part in seen])
+    camera = scene.cameras[0]
+    if kind == "slice" and scene.slices is not None:
+        camera = next(each for each in scene.cameras if each.name == "side")
+        over = points[:, :2] @ scene.slices.direction - scene.slices.stations[int(at)]
+        points[:, :2] -= np.maximum(over, 0.0)[:, None] * scene.slices.direction
+    return seen, eye_for(camera.direction, points, size[0] / size[1]), size
+
+
 def write_pictures(plan: Plan, folder: Path) -> list[Path]:
-    """Draw the layers of every area on its chosen base, one PNG each, and return the files.
+    """Draw every area on its chosen base, a PNG for each view, and return the files.
 
     Parameters
     ----------
     plan : Plan
     folder : Path
-        Where `<area>-layers.png` is written.
+        Where `<area>-layers.png` and its kin are written.
 
     Raises
     ------
     CannotDraw
         This machine has no OpenGL; says what to install. Nothing is written then.
     """
-    import numpy as np
-
-    from viz.layers.camera import eye_for
-    from viz.layers.parts import only, parts_of
-    from viz.layers.picture import STAGE, composed
+    from viz.layers.before_after import paired
+    from viz.layers.parts import parts_of
+    from viz.layers.picture import composed, stage_of
     from viz.layers.render import stills
+    from viz.layers.slicing import sliced
     from viz.layers.staging import stage
 
-    scenes = [stage(plan, area_plan, area_plan.chosen) for area_plan in plan.areas]
+    scenes = [sliced(stage(plan, area_plan, area_plan.chosen)) for area_plan in plan.areas]
     parts = parts_of(scenes)
-    size = STAGE[2:]
-    shots = []
+    shots, views = [], []
     for index, scene in enumerate(scenes):
-        seen = only(parts, (index, "layers"))
-        points = np.concatenate([part.points for part in seen])
-        eye = eye_for(scene.cameras[0].direction, points, size[0] / size[1])
-        shots.append((seen, eye, size))
-    written, used = [], set()
-    for index, (scene, still, shot) in enumerate(zip(scenes, stills(shots), shots, strict=True)):
-        name = file_name(scene.area, index)
-        if name in used:
-            name = f"{name}-{index + 1}"
-        used.add(name)
-        file = Path(folder) / f"{name}-layers.png"
-        composed(scene, still, shot[1]).save(file, optimize=True)
+        for view in ENDINGS:
+            at = f"{view}:{len(scene.slices.stations) // 2}" if scene.slices else view
+            views.append((index, view, at if view == "slice" else view))
+            shots.append(shot_of(scene, parts, index, views[-1][2], stage_of(view)[2:]))
+        before = shot_of(scene, parts, index, "today", PAIR)
+        after = shot_of(scene, parts, index, "finished", PAIR)
+        # Both are seen from one place, or they would not compare.
+        for view, shot in (("today", before), ("finished", after)):
+            views.append((index, view, view))
+            shots.append((shot[0], after[1], PAIR))
+    names = _names(scenes)
+    written = []
+    held: dict[int, object] = {}
+    for (index, kind, view), still, shot in zip(views, stills(shots), shots, strict=True):
+        scene = scenes[index]
+        if kind == "today":
+            held[index] = still
+            continue
+        if kind == "finished":
+            picture = paired(scene, held[index], still, shot[1], PAIR)
+            file = Path(folder) / f"{names[index]}-before-and-after.png"
+        else:
+            picture = composed(scene, still, shot[1], view)
+            file = Path(folder) / f"{names[index]}-{ENDINGS[kind]}.png"
+        picture.save(file, optimize=True)
         written.append(file)
     return written
+
+
+def _names(scenes: list[Scene]) -> list[str]:
+    names: list[str] = []
+    for index, scene in enumerate(scenes):
+        name = file_name(scene.area, index)
+        names.append(f"{name}-{index + 1}" if name in names else name)
+    return names

@@ -14,9 +14,12 @@ from viz.layers.shell import Floats, Ints
 
 VIEWS = {
     "layers": "Layers",
-    "finished": "Finished",
-    "dig": "The dig",
-    "today": "Today",
+    "apart": "Layers apart",
+    "slice": "Cut across",
+    "dig": "Dig depth",
+    "today": "Before",
+    "finished": "After",
+    "yard": "Whole yard",
 }
 """What can be seen of one area, and what the choice is called."""
 
@@ -32,7 +35,10 @@ CAUTION = (
 class Body:
     """A surface or closed solid: vertices (n, 3) [m], triangles (m, 3), and how it looks.
 
-    shown names the views it belongs to; pattern marks what lies on another body's surface.
+    shown names the views it belongs to; pattern marks what lies on another body's surface; lift
+    is how far it floats above its place in the view "apart", in drawn space [m]; cap marks a
+    face of the cut in the view "slice", of which one station is seen at a time. What stands on
+    the paving is drawn at its true height above the level `stands` [m].
     """
 
     name: str
@@ -42,6 +48,9 @@ class Body:
     colour: str
     shown: frozenset[str]
     pattern: bool = False
+    lift: float = 0.0
+    cap: bool = False
+    stands: float | None = None
 
 
 @dataclass(frozen=True)
@@ -54,14 +63,17 @@ class Lines:
     colour: str
     width: float
     shown: frozenset[str]
+    lift: float = 0.0
+    cap: bool = False
+    stands: float | None = None
 
 
 @dataclass(frozen=True)
 class Label:
     """Words at a point (3,) [m]; number is the layer's in the legend, or 0.
 
-    kind is "layer", "level", "house", "ground" or "spot"; where two collide, the lower `rank`
-    stays.
+    kind is "layer", "level", "depth", "house", "ground" or "spot"; where two collide, the lower
+    `rank` stays. lift is as for `Body`; a view "slice:3" is the view "slice" at its fourth station.
     """
 
     text: str
@@ -70,6 +82,8 @@ class Label:
     shown: frozenset[str]
     number: int = 0
     rank: int = 0
+    lift: float = 0.0
+    stands: float | None = None
 
 
 @dataclass(frozen=True)
@@ -88,6 +102,20 @@ class Camera:
 
 
 @dataclass(frozen=True)
+class Slices:
+    """An upright plane and the stations it is moved to.
+
+    direction is a unit vector (2,) in plan, from the cut to who looks at it; stations are
+    distances along it from the scene's origin [m], from the far end to the near one; words say
+    where each is.
+    """
+
+    direction: Floats
+    stations: Floats
+    words: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class LegendEntry:
     """A material that is seen, from the top down; thickness [m], or nan where it has none."""
 
@@ -102,7 +130,8 @@ class LegendEntry:
 class Scene:
     """Everything a renderer needs to draw one area on one base system.
 
-    near is the unit vector (2,) from the house, or from uphill, to whoever looks at it.
+    near is the unit vector (2,) from the house, or from uphill, to whoever looks at it; slices
+    says where it may be cut across.
     """
 
     site: str
@@ -122,18 +151,29 @@ class Scene:
     figures: tuple[tuple[str, str], ...]
     build_up: float
     near: Floats
+    slices: Slices | None = None
     caution: str = CAUTION
 
-    def drawn(self, points: Floats) -> Floats:
-        """Return points (n, 3) with their heights exaggerated."""
-        return np.asarray(points * np.array([1.0, 1.0, self.exaggeration]))
+    def drawn(self, points: Floats, stands: float | None = None) -> Floats:
+        """Return points (n, 3) with their heights exaggerated, up to the level `stands` [m]."""
+        lost = 0.0 if stands is None else (self.exaggeration - 1) * (points[:, 2] - stands)
+        high = self.exaggeration * points[:, 2] - np.maximum(lost, 0.0)
+        return np.column_stack([points[:, :2], high])
+
+    def place(self, label: Label, view: str) -> Floats:
+        """Return where a label points in a view, (3,), in drawn space."""
+        up = label.lift if view == "apart" else 0.0
+        return np.asarray(self.drawn(label.at[None], label.stands)[0] + [0.0, 0.0, up])
 
     @property
     def exaggeration_words(self) -> str:
         """The exaggeration as a sentence."""
         if self.exaggeration == 1:
             return "Heights are drawn at true scale."
-        return f"Heights are drawn {self.exaggeration:g} times larger than lengths."
+        words = f"Heights are drawn {self.exaggeration:g} times larger than lengths"
+        if any(body.stands is not None for body in self.bodies):
+            words += "; what stands on the paving is at its true height"
+        return words + "."
 
 
 @dataclass

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -167,6 +167,21 @@ def triangulate(
     shapely.prepare(polygon)
     middle = all_xy[faces].mean(axis=1)
     return Sheet(all_xy, faces[shapely.contains_xy(polygon, middle)]), place
+
+
+def triangles_of(shapes: NDArray[Any]) -> tuple[Floats, Ints, Ints]:
+    """Triangulate many small polygons: points (n, 2), triangles (m, 3), owner of each (m,)."""
+    import shapely
+
+    parts, owner = shapely.get_parts(
+        shapely.constrained_delaunay_triangles(shapes), return_index=True
+    )
+    corners = shapely.get_coordinates(parts).reshape(-1, 4, 2)[:, :3]
+    first, second = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    turned = first[:, 0] * second[:, 1] < first[:, 1] * second[:, 0]
+    corners[turned] = corners[turned][:, ::-1]
+    points, index = np.unique(corners.reshape(-1, 2), axis=0, return_inverse=True)
+    return points, index.reshape(-1, 3), owner
 
 
 def between(sheet: Sheet, top: Floats, bottom: Floats) -> Solid:

@@ -12,12 +12,14 @@ from viz.layers.shell import (
     EMPTY,
     TOUCH,
     Floats,
+    Ints,
     Sheet,
     Solid,
     between,
     joined,
     polygons,
     rings,
+    triangles_of,
     triangulate,
 )
 
@@ -238,6 +240,33 @@ def dug_parts(
         draped = drape(pieces, region, origin, crease[own])
         found.append(Dug(draped, *dug_surface(draped, surface, origin)))
     return found
+
+
+def on_floor(shape: Region, part: Dug) -> tuple[Floats, Ints]:
+    """Triangulate a shape along the edges of a hole's floor too, so that it lies on it throughout.
+
+    Parameters
+    ----------
+    shape : shapely polygon or multipolygon
+        Within the part, about the scene's origin. [m]
+    part : Dug
+
+    Returns
+    -------
+    ((n, 2), (m, 3))
+        Points in plan [m] and triangles.
+    """
+    import shapely
+
+    sheet = part.draped.sheet
+    own = np.asarray(shapely.polygons(sheet.xy[sheet.faces]))
+    met = own[np.asarray(shapely.intersects(shape, own))]
+    pieces = shapely.get_parts(shapely.intersection(met, shape))
+    pieces = pieces[np.asarray(shapely.area(pieces) > TOUCH)]
+    if not len(pieces):
+        return np.zeros((0, 2)), np.zeros((0, 3), np.int64)
+    points, faces, _ = triangles_of(pieces)
+    return points, faces
 
 
 def local_origin(dig: Dig) -> Floats:

@@ -1,4 +1,4 @@
-"""The build-up of one base system as bodies: opened like stairs, whole, or only the hole."""
+"""The build-up of one base system as bodies: opened like stairs, apart, whole, or only the hole."""
 
 from __future__ import annotations
 
@@ -10,12 +10,13 @@ import numpy as np
 from grading.units import Unit, both
 from viz.folding import panes_of, warped
 from viz.layers.collect import add_pattern, add_solid
-from viz.layers.frame import Opening
-from viz.layers.grain import grains, panel_seams, pavers
+from viz.layers.frame import Opening, aside_of
+from viz.layers.grain import grains, pavers, seams, studs
+from viz.layers.laid import Laid
 from viz.layers.materials import material
 from viz.layers.scene import Collected, Label, LegendEntry, Lines
 from viz.layers.shell import Floats, between, joined, polygons
-from viz.layers.solids import Dug, backfill_depth, beside, dug_parts, slab
+from viz.layers.solids import Dug, backfill_depth, beside, dug_parts, on_floor, slab
 from viz.layers.surroundings import height_over
 
 if TYPE_CHECKING:
@@ -25,6 +26,22 @@ if TYPE_CHECKING:
 
 LEAST_REFILL = 1e-4
 """Refill less than this is not drawn. [m3]"""
+
+APART = 0.52
+"""How high pavers float where the layers are apart, of the side of a square as large. [ratio]"""
+
+SEEN_FROM = 33.0
+"""How far above the level the first camera looks from. [degrees]"""
+
+FABRIC = 0.004
+"""How far above the subgrade geotextile is drawn. [m]"""
+
+MANY, FEW = 800, 200
+"""Grains a layer is drawn with: where it is bared, and where most of it is under the next."""
+
+OPENED = ("layers",)
+WHOLE = ("finished", "slice", "apart", "yard")
+"""The views in which a layer is opened like stairs, and those in which it is whole."""
 
 
 @dataclass(frozen=True)
@@ -42,14 +59,20 @@ class Tread:
     thickness: float
 
 
-def treads_of(area: AreaPlan, dig: Dig) -> list[Tread]:
-    """Return what is seen from the top down: layers, refill where there is any, the subgrade."""
+def treads_of(area: AreaPlan, dig: Dig, fabric: bool = False) -> list[Tread]:
+    """Return what is seen from the top down: layers, refill, geotextile, the subgrade.
+
+    Refill and geotextile come where there is any that the base system does not list itself.
+    """
     treads = []
     for i, (layer, top) in enumerate(zip(dig.system.layers, dig.system.tops(), strict=True)):
         footprint = dig.polygon if layer.spreads else area.outline
         treads.append(Tread(i + 1, layer.name, layer.material, footprint, top, layer.thickness))
     if dig.fill > LEAST_REFILL:
         treads.append(Tread(len(treads) + 1, "refill", "refill", dig.polygon, dig.build_up, np.nan))
+    if fabric and not any(tread.kind == "geotextile" for tread in treads):
+        name = "geotextile"
+        treads.append(Tread(len(treads) + 1, name, name, dig.polygon, dig.build_up, np.nan))
     treads.append(Tread(len(treads) + 1, "subgrade", "subgrade", dig.polygon, dig.build_up, np.nan))
     return treads
 
@@ -61,6 +84,7 @@ def legend_of(treads: list[Tread], dig: Dig, unit: Unit) -> tuple[LegendEntry, .
         words = {
             "refill": f"up to {both(_deepest_refill(dig), 8, unit)}",
             "subgrade": "trimmed and compacted soil",
+            "geotextile": "keeps soil and stone apart" if np.isnan(tread.thickness) else "",
         }.get(tread.kind) or both(tread.thickness, unit=unit)
         colour = material(tread.kind).colour
         if tread.kind == "paver":
@@ -91,18 +115,23 @@ def _near(region: Shape, origin: Floats) -> Shape:
 def add_pavers(
     collected: Collected,
     area: AreaPlan,
+    faces: Any,
     region: Shape,
-    right: Floats,
     origin: Floats,
     shown: tuple[str, ...],
+    lift: float = 0.0,
 ) -> None:
-    """Add the faces of pavers over a region of the finish."""
+    """Add the faces of pavers, laid on the site's axes, over a region of the finish."""
+    import shapely
+
     tones = material("paver").grains
     # A paver that lies across a fold is cut there.
     panes = panes_of(area)
     facets = [] if warped(panes) else [_near(pane.domain, origin) for pane in panes]
-    meshes = pavers(_near(region, origin), right, len(tones), facets)
-    add_pattern(collected, "paver", "paver", tones, meshes, _surface(area, origin, 0.0), shown)
+    near = shapely.transform(faces, lambda xy: xy - origin[:2])
+    meshes = pavers(near, _near(region, origin), len(tones), facets)
+    height = _surface(area, origin, 0.0)
+    add_pattern(collected, "paver", "paver", tones, meshes, height, shown, lift=lift)
 
 
 def _add_surface(
@@ -113,32 +142,50 @@ def _add_surface(
     origin: Floats,
     height: Any,
     shown: tuple[str, ...],
+    laid: Laid,
+    lift: float = 0.0,
 ) -> None:
+    import shapely
+
     near = _near(polygons(region), origin)
     if near.is_empty:
         return
     look = material(tread.kind)
-    if tread.kind == "panel":
-        points, segments, count = [], [], 0
-        for line in panel_seams(near, right):
-            points.append(np.column_stack([line, height(line) + 0.003]))
-            steps = count + np.arange(len(line) - 1)
-            segments.append(np.column_stack([steps, steps + 1]))
-            count += len(line)
-        if points:
-            collected.lines.append(
-                Lines(
-                    "panel seams",
-                    np.concatenate(points),
-                    np.concatenate(segments),
-                    "#dfe6ec",
-                    1.0,
-                    frozenset(shown),
-                )
-            )
+    if tread.kind != "panel":
+        most = FEW if lift else MANY
+        meshes = grains(near, look.size, look.share, len(look.grains), tread.number, most)
+        add_pattern(
+            collected, tread.name, tread.kind, look.grains, meshes, height, shown, lift=lift
+        )
         return
-    meshes = grains(near, look.size, look.share, len(look.grains), tread.number)
-    add_pattern(collected, tread.name, tread.kind, look.grains, meshes, height, shown)
+    relief = [studs(near, right)]
+    add_pattern(collected, tread.name, "panel", look.grains, relief, height, shown, lift=lift)
+    lines = seams(shapely.transform(laid.panels, lambda xy: xy - origin[:2]), near)
+    if not lines:
+        return
+    points = np.concatenate([np.column_stack([line, height(line) + 0.003]) for line in lines])
+    start = np.cumsum([0] + [len(line) for line in lines[:-1]])
+    segments = np.concatenate(
+        [
+            first + np.column_stack([np.arange(len(line) - 1), np.arange(1, len(line))])
+            for first, line in zip(start, lines, strict=True)
+        ]
+    )
+    collected.lines.append(
+        Lines("panel seams", points, segments, "#dfe6ec", 1.0, frozenset(shown), lift)
+    )
+
+
+def lift_of(area: AreaPlan, treads: list[Tread], step: int, clear: float) -> float:
+    """Return how far a layer floats above its place where the layers are apart, drawn. [m]
+
+    The pavers float as high on every base system, so that systems compare; the subgrade stays
+    where it is, and what is between is spread evenly, `clear` [m] of the rim of the hole.
+    """
+    if step == len(treads) - 1:
+        return 0.0
+    highest = APART * float(np.sqrt(area.outline.area))
+    return clear + highest * (len(treads) - 1 - step) / (len(treads) - 1)
 
 
 def add_stack(
@@ -150,46 +197,74 @@ def add_stack(
     opening: Opening,
     origin: Floats,
     bottom: float,
-) -> Any:
+    laid: Laid,
+    clear: float,
+) -> tuple[Any, list[Dug]]:
     """Add every layer opened like stairs, the finished paving, and the soil under them.
 
-    bottom is the level of the underside of the block about the scene's origin [m]. Returns a
-    function that reads the dug surface at points (k, 2).
+    bottom is the level of the underside of the block about the scene's origin; clear is as for
+    `lift_of` [m]. Returns a function that reads the dug surface at points (k, 2), and the parts
+    of the hole.
     """
     finish, right = area.finish.surface, opening.frame.right
-    opened, whole = ("layers",), ("finished",)
     dug = dug_parts(dig.clip, dig.polygon, dig.formation, origin, steps=False)
     soil = joined(
         [between(part.draped.sheet, part.floor, np.full_like(part.floor, bottom)) for part in dug]
     )
-    add_solid(collected, "subgrade", "subgrade", soil, ("layers", "dig", "finished"))
+    add_solid(collected, "subgrade", "subgrade", soil, (*OPENED, *WHOLE, "dig"))
     dug_at = _floor_of(dug)
     for step, tread in enumerate(treads):
+        lift = lift_of(area, treads, step, clear)
         above = opening.cut(step - 1) if step else None
         seen = tread.footprint if above is None else tread.footprint.intersection(above)
         if tread.kind == "subgrade":
-            _add_surface(collected, tread, seen, right, origin, dug_at, opened)
-            _add_surface(collected, tread, tread.footprint, right, origin, dug_at, ("dig",))
+            _add_surface(collected, tread, seen, right, origin, dug_at, OPENED, laid)
             continue
         cut = polygons(tread.footprint.difference(opening.cut(step)))
-        seen = seen.difference(opening.cut(step))
+        seen = polygons(seen.difference(opening.cut(step)))
         if tread.kind == "refill":
-            for region, shown in ((cut, opened), (tread.footprint, whole)):
+            for region, shown, up in ((cut, OPENED, 0.0), (tread.footprint, WHOLE, lift)):
                 parts = dug_over(ground, dig, region, origin)
                 solid = joined([between(p.draped.sheet, p.level, p.floor) for p in parts])
-                add_solid(collected, tread.name, tread.kind, solid, shown)
+                add_solid(collected, tread.name, tread.kind, solid, shown, up)
             continue
-        for region, shown in ((cut, opened), (tread.footprint, whole)):
+        if np.isnan(tread.thickness):
+            _add_fabric(collected, tread, (seen, tread.footprint), dug, dug_at, origin, lift)
+            continue
+        for region, shown, up in ((cut, OPENED, 0.0), (tread.footprint, WHOLE, lift)):
             solid = slab(region, finish, tread.top, tread.thickness, origin, steps=False)
-            add_solid(collected, tread.name, tread.kind, solid, shown)
+            add_solid(collected, tread.name, tread.kind, solid, shown, up)
         if tread.kind == "paver":
-            add_pavers(collected, area, cut, right, origin, opened)
-            add_pavers(collected, area, area.outline, right, origin, whole)
+            lifted = polygons(tread.footprint.difference(cut))
+            add_pavers(collected, area, laid.pavers, cut, origin, (*OPENED, *WHOLE), lift)
+            add_pavers(collected, area, laid.pavers, lifted, origin, WHOLE, lift)
         else:
             height = _surface(area, origin, tread.top)
-            _add_surface(collected, tread, seen, right, origin, height, opened)
+            _add_surface(collected, tread, seen, right, origin, height, OPENED, laid)
+            _add_surface(
+                collected, tread, tread.footprint, right, origin, height, ("apart",), laid, lift
+            )
     _add_backfill(collected, area, dig, opening, origin)
-    return dug_at
+    return dug_at, dug
+
+
+def _add_fabric(
+    collected: Collected, tread: Tread, regions: tuple[Shape, Shape], dug: list[Dug],
+    dug_at: Any, origin: Floats, lift: float,
+) -> None:  # fmt: skip
+    """Add geotextile on the dug surface: where it is bared, and whole where layers are apart."""
+    colour = [material("geotextile").colour]
+    seen, whole = regions
+    near = polygons(_near(seen, origin))
+    if not near.is_empty:
+        for part in dug:
+            mesh = [on_floor(near, part)]
+            add_pattern(collected, tread.name, "geotextile", colour, mesh, dug_at, OPENED, FABRIC)
+    if not whole.is_empty:
+        sheets = [
+            between(part.draped.sheet, part.floor + FABRIC, part.floor + FABRIC / 2) for part in dug
+        ]
+        add_solid(collected, tread.name, "geotextile", joined(sheets), ("apart",), lift)
 
 
 def dug_over(ground: Any, dig: Dig, region: Region, origin: Floats) -> list[Dug]:
@@ -215,7 +290,8 @@ def _add_backfill(
     collected: Collected, area: AreaPlan, dig: Dig, opening: Opening, origin: Floats
 ) -> None:
     ring, depth = polygons(beside(dig, area.outline)), backfill_depth(dig.system)
-    regions = ((ring.difference(opening.cut(0)), ("layers",)), (ring, ("finished",)))
+    filled = tuple(view for view in WHOLE if view != "apart")
+    regions = ((ring.difference(opening.cut(0)), OPENED), (ring, filled))
     for region, shown in regions:
         kept = polygons(region)
         if kept.is_empty:
@@ -254,8 +330,14 @@ def layer_labels(
     opening: Opening,
     origin: Floats,
     dug_at: Any,
+    hidden: float,
+    clear: float,
 ) -> list[Label]:
-    """Return a label on the bared strip of each layer, where it is nearest the right."""
+    """Return a label on the bared strip of each layer, where it is nearest the right.
+
+    hidden is how high the front edge of the hole stands before its floor, in drawn space; clear
+    is as for `lift_of`. [m]
+    """
     labels = []
     for step, tread in enumerate(treads):
         seen: Shape = tread.footprint
@@ -265,9 +347,41 @@ def layer_labels(
             seen = seen.difference(opening.cut(step))
         at = _middle_of_tread(seen, opening, step)
         xy = (at - origin[:2])[None]
-        z = dug_at(xy) if tread.kind == "subgrade" else _surface(area, origin, tread.top)(xy)
+        on_floor = np.isnan(tread.thickness) and tread.kind != "refill"
+        height = dug_at if on_floor else _surface(area, origin, tread.top)
+        z = height(xy)
         words = f"{legend[step].name}, {legend[step].words}"
-        labels.append(
-            Label(words, np.append(xy[0], z[0]), "layer", frozenset({"layers"}), tread.number, step)
-        )
+        place = np.append(xy[0], z[0])
+        labels.append(Label(words, place, "layer", frozenset(OPENED), tread.number, step))
+        lift = lift_of(area, treads, step, clear)
+        gap = lift_of(area, treads, max(step - 1, 0), clear) - lift
+        strip = (hidden if tread.kind == "subgrade" else 0.0, gap)
+        labels.append(_apart_label(words, tread, opening, origin, height, (step, lift, strip)))
     return labels
+
+
+def _apart_label(
+    words: str, tread: Tread, opening: Opening, origin: Floats, height: Any,
+    place: tuple[int, float, tuple[float, float]],
+) -> Label:  # fmt: skip
+    """Return the label of a layer where the layers are apart: on what is seen of it in front."""
+    import shapely
+
+    step, lift, (hidden, gap) = place
+    frame = opening.frame
+    r0, n0, r1, n1 = frame.bounds(tread.footprint)
+    reach = r1 - r0 + n1 - n0
+    # Of a layer under another, seen from `SEEN_FROM` above, a strip at its near edge is bared.
+    ahead = 1 / float(np.hypot(1.0, aside_of(frame, tread.footprint)))
+    strip = ahead * (hidden + 0.35 * (gap - hidden)) / np.tan(np.radians(SEEN_FROM))
+    right = r0 + 0.7 * (r1 - r0)
+    ends = np.array([[right, n0 - reach], [right, n1 + reach]])
+    line = tread.footprint.intersection(shapely.LineString(frame.site(ends)))
+    at = shapely.get_coordinates(tread.footprint.representative_point())[0]
+    if not line.is_empty:
+        along = frame.local(shapely.get_coordinates(line))[:, 1]
+        near = along.max() - min(strip, 0.5 * float(np.ptp(along)))
+        at = frame.site(np.array([[right, near]]))[0]
+    xy = (at - origin[:2])[None]
+    at3 = np.append(xy[0], height(xy)[0])
+    return Label(words, at3, "layer", frozenset({"apart"}), tread.number, step, lift)

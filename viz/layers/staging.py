@@ -9,12 +9,15 @@ import numpy as np
 from grading.units import INCH, Unit, area, both, length, volume
 from grading.wishes import nearest_area
 from viz.layers import stack
-from viz.layers.frame import Frame, Opening, frame_of, opening_of
+from viz.layers.depths import add_depths
+from viz.layers.frame import Frame, Opening, aside_of, frame_of, opening_of
+from viz.layers.laid import laid_in
 from viz.layers.materials import SPOT
 from viz.layers.neighbours import add_others, others_in
 from viz.layers.paint import add_fall, add_scale, fall_words, short
 from viz.layers.scene import VIEWS, Body, Camera, Collected, Label, Scene
 from viz.layers.shell import Floats, polygons
+from viz.layers.slicing import stops
 from viz.layers.solids import Draped, local_origin
 from viz.layers.surroundings import (
     TURF,
@@ -28,13 +31,16 @@ from viz.layers.surroundings import (
     height_over,
     wall_top,
 )
+from viz.layers.things import add_features, add_restraint, add_treads
 from viz.layers.waterways import add_water
+from viz.layers.yard import add_yard
 
 if TYPE_CHECKING:
     import shapely
 
     from grading.dig import Dig
     from grading.pipeline import AreaPlan, Plan
+    from grading.site import Door
     from viz.layers.shell import Shape
 
 EXAGGERATIONS = (1, 2, 3, 5)
@@ -42,7 +48,8 @@ EXAGGERATIONS = (1, 2, 3, 5)
 READABLE = 0.042
 """Thickness the thinnest build-up is drawn with, of the side of a square as large as the paving."""
 
-ALL = tuple(VIEWS)
+HOUSED = tuple(view for view in VIEWS if view not in ("apart", "yard"))
+"""The views with the house wall beside the paving."""
 
 
 def exaggeration_of(area_plan: AreaPlan) -> float:
@@ -74,9 +81,12 @@ def stage(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
     widest = max(area_plan.digs.values(), key=lambda each: float(each.polygon.area))
     region = block_region(plan.ground, frame, widest.polygon, site.house)
     ground = drawn_ground(plan.ground, region)
-    treads = stack.treads_of(area_plan, dig)
+    laid = laid_in(plan, area_plan, base)
+    treads = stack.treads_of(area_plan, dig, laid.fabric)
     legend = stack.legend_of(treads, dig, plan.site.unit)
     opening = opening_of(frame, area_plan.outline, len(treads) - 1)
+
+    clear = factor * max(each.max_dig for each in area_plan.digs.values())
 
     collected = Collected()
     whole = drape_over(ground, region, origin)
@@ -85,17 +95,25 @@ def stage(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
     add_ground(collected, whole, bottom, ("today",), 1)
     beside_dig = region.difference(dig.polygon)
     outside = polygons(beside_dig.difference(others_in(plan, area_plan, region)))
-    add_others(collected, plan, area_plan, beside_dig, frame.right, origin, bottom)
+    add_others(collected, plan, area_plan, beside_dig, origin, bottom)
     if not outside.is_empty:
         around = drape_over(ground, outside, origin)
-        add_ground(collected, around, bottom, ("finished", "dig"), 1)
+        add_ground(collected, around, bottom, ("finished", "dig", "slice", "apart"), 1)
         opened = polygons(outside.difference(opening.cut(0)))
         if not opened.is_empty:
             add_ground(collected, drape_over(ground, opened, origin), bottom, ("layers",), 1)
-    dug_at = stack.add_stack(collected, area_plan, dig, ground, treads, opening, origin, bottom)
-    _add_house(collected, plan, area_plan, frame, region, origin, bottom)
+    dug_at, dug = stack.add_stack(
+        collected, area_plan, dig, ground, treads, opening, origin, bottom, laid, clear
+    )
+    add_depths(collected, dig, dug, dug_at, origin, unit)
+    add_restraint(collected, plan, area_plan, dig, opening, origin)
+    add_features(collected, plan, area_plan, opening, origin)
+    add_treads(collected, plan, area_plan, region.union(area_plan.outline), origin)
+    _add_house(collected, plan, area_plan, frame, frame.box(*frame.bounds(region)), origin, bottom)
 
-    collected.labels += stack.layer_labels(treads, legend, area_plan, opening, origin, dug_at)
+    collected.labels += stack.layer_labels(
+        treads, legend, area_plan, opening, origin, dug_at, factor * dig.max_dig, clear
+    )
     add_fall(collected, area_plan, frame, opening, origin, unit)
     _add_topsoil(collected, opening, region, whole, origin, unit)
     _add_levels(collected, area_plan, frame, opening, origin, unit)
@@ -105,6 +123,8 @@ def stage(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
     free = region.difference(widest.polygon).difference(opening.cut(0))
     free = free.difference(others_in(plan, area_plan, region))
     add_scale(collected, frame, free, ground_at, origin, unit)
+    yard = add_yard(collected, plan, area_plan, dig, origin, bottom)
+    _add_yard_house(collected, plan, area_plan, yard, origin, bottom)
 
     return Scene(
         site=site.name,
@@ -132,6 +152,7 @@ def stage(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
         figures=_figures(dig, unit),
         build_up=dig.build_up,
         near=frame.near,
+        slices=stops(frame, area_plan.outline, origin, unit),
     )
 
 
@@ -172,19 +193,10 @@ def _add_house(
     if house is None:
         return
     finish = area_plan.finish.surface
-    reach = region.buffer(2 * INCH)
-    doors = tuple(
-        door
-        for door in plan.site.doors
-        if reach.intersects(door_frame(house, door).box(-0.2, -0.1, 0.2, 0.1))
-    )
-    levels = _levels(area_plan)
-    top = wall_top(doors, levels)
-    foundation = min([float(levels.max()) + 6 * INCH] + [door.sill - INCH for door in doors])
-    sidings = [np.min(each.z) for each in plan.site.ceilings if each.kind == "siding"]
-    foundation = float(min(sidings)) if sidings else foundation
-    seen = frame.box(*frame.bounds(region)).buffer(WALL, join_style="mitre")
-    add_house(collected, house, doors, seen, origin, (bottom + origin[2], foundation, top), ALL)
+    doors = _doors_at(plan, region)
+    levels = _house_levels(plan, area_plan, doors, bottom + origin[2])
+    seen = region.buffer(WALL, join_style="mitre")
+    add_house(collected, house, doors, seen, origin, levels, HOUSED)
     for door in doors:
         if nearest_area(plan.site, door.at) is not area_plan.area:
             continue  # a door that is not about this paving has no step down to it
@@ -192,9 +204,48 @@ def _add_house(
         step = door.sill - float(finish.at(place.at[None])[0])
         high = short(abs(step), plan.site.unit)
         how = f"{high} step" if step >= 0 else f"sill {high} BELOW the finish"
-        words = f"{door.name}: {how}\nsill {length(door.sill, plan.site.unit)}"
+        sill = f"sill {length(door.sill, plan.site.unit)}"
         at = np.append(place.at - origin[:2], door.sill - origin[2])
-        collected.labels.append(Label(words, at, "house", frozenset(ALL), rank=20))
+        # Before there is any paving there is no step down to it.
+        for words, shown in (
+            (f"{door.name}: {how}\n{sill}", {*HOUSED, "yard"} - {"dig", "today"}),
+            (f"{door.name}\n{sill}", {"dig", "today"}),
+        ):
+            collected.labels.append(Label(words, at, "house", frozenset(shown), rank=20))
+
+
+def _add_yard_house(
+    collected: Collected, plan: Plan, area_plan: AreaPlan, yard: Shape, origin: Floats,
+    bottom: float,
+) -> None:  # fmt: skip
+    """Add all of the house's walls that stand at the yard."""
+    house = plan.site.house
+    if house is None:
+        return
+    doors = _doors_at(plan, yard)
+    levels = _house_levels(plan, area_plan, doors, bottom + origin[2])
+    add_house(collected, house, doors, yard.buffer(WALL, join_style="mitre"), origin, levels,
+              ("yard",))  # fmt: skip
+
+
+def _doors_at(plan: Plan, region: Shape) -> tuple[Door, ...]:
+    house = plan.site.house
+    reach = region.buffer(2 * INCH)
+    return tuple(
+        door
+        for door in plan.site.doors
+        if house is not None and reach.intersects(door_frame(house, door).box(-0.2, -0.1, 0.2, 0.1))
+    )
+
+
+def _house_levels(
+    plan: Plan, area_plan: AreaPlan, doors: tuple[Door, ...], bottom: float
+) -> tuple[float, float, float]:
+    """Return underside of the foundation, its top and the top of the wall that is drawn. [m]"""
+    levels = _levels(area_plan)
+    foundation = min([float(levels.max()) + 6 * INCH] + [door.sill - INCH for door in doors])
+    sidings = [np.min(each.z) for each in plan.site.ceilings if each.kind == "siding"]
+    return bottom, float(min(sidings)) if sidings else foundation, wall_top(doors, levels)
 
 
 def _add_topsoil(
@@ -295,8 +346,7 @@ def cameras(
     near_box = np.array([np.append(corner.min(axis=0), low), np.append(corner.max(axis=0), high)])
     near_box[:, 2] *= factor
 
-    # Long paving is looked at along its length, so that its opened end is near and large.
-    aside = 0.62 * float(np.clip((r1 - r0) / (n1 - n0) / 1.7, 1.0, 3.2))
+    aside = aside_of(frame, outline)
 
     def towards(right: float, near: float, degrees: float) -> Floats:
         flat = right * frame.right + near * frame.near
@@ -305,7 +355,7 @@ def cameras(
         return np.append(flat * np.cos(up), np.sin(up))
 
     return (
-        Camera("whole", "Whole", towards(aside, 1.0, 33), box),
+        Camera("whole", "Whole", towards(aside, 1.0, stack.SEEN_FROM), box),
         Camera("corner", "Corner", towards(1.2 * aside, 1.0, 27), near_box, close=True),
         Camera("house", "From the house", towards(0.3, -1.0, 48), box),
         Camera("above", "From above", towards(0.0, 1.0, 88), box),

@@ -100,8 +100,9 @@ def drape_over(ground: Any, region: Region, origin: Floats) -> Draped:
 
 
 def add_ground(
-    collected: Collected, draped: Draped, bottom: float, shown: tuple[str, ...], seed: int
-) -> None:
+    collected: Collected, draped: Draped, bottom: float, shown: tuple[str, ...], seed: int,
+    most: int = 450,
+) -> None:  # fmt: skip
     """Add the ground around the paving: turf, topsoil as deep as it was found, subsoil."""
     sheet, top = draped.sheet, draped.ground
     skin = np.full_like(top, TURF)
@@ -111,7 +112,7 @@ def add_ground(
     under = np.full_like(top, bottom)
     add_solid(collected, "subsoil", "subsoil", between(sheet, top - depth, under), shown)
     look = material("turf")
-    meshes = grains(_plan_of(sheet), look.size, look.share, len(look.grains), seed)
+    meshes = grains(_plan_of(sheet), look.size, look.share, len(look.grains), seed, most)
     level = height_over(sheet, top)
     add_pattern(collected, "turf", "turf", look.grains, meshes, level, shown, 0.006)
 

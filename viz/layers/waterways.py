@@ -35,12 +35,13 @@ SHORTEST = 0.4
 LIFT = 0.02
 """How far a way is laid above the ground, whose creases it may cross between its points. [m]"""
 
-VIEW = ("finished",)
+VIEW = ("finished", "slice")
 
 
 def add_water(
-    collected: Collected, plan: Plan, region: Shape, ground_at: Height, origin: Floats
-) -> None:
+    collected: Collected, plan: Plan, region: Shape, ground_at: Height, origin: Floats,
+    views: tuple[str, ...] = VIEW,
+) -> None:  # fmt: skip
     """Add the ways of the water within a region of the plan, its low spots and their names.
 
     Parameters
@@ -53,6 +54,8 @@ def add_water(
         The ground about the scene's origin at points (k, 2). [m]
     origin : (3,) float
         The scene's own. [m]
+    views : tuple of str
+        The views it is shown in.
     """
     import shapely
 
@@ -70,8 +73,8 @@ def add_water(
                 if part.geom_type == "LineString" and part.length > SHORTEST:
                     meshes.append(_ribbon(part, origin))
         tones = [tone] * len(meshes)
-        add_pattern(collected, "water", "water", tones, meshes, height, VIEW, LIFT)
-    _add_low_spots(collected, plan, region, origin)
+        add_pattern(collected, "water", "water", tones, meshes, height, views, LIFT)
+    _add_low_spots(collected, plan, region, origin, views)
     for rank, place in enumerate(water.destinations):
         shown: Shape = shapely.intersection(place.shape, region)
         if shown.is_empty:
@@ -81,7 +84,7 @@ def add_water(
         height = next((level for cover, level in covers if cover.intersects(here)), ground_at)
         xy = at - origin[:2]
         label = Label(f"water to: {place.name}", np.append(xy, height(xy[None])), "level",
-                      frozenset(VIEW), rank=40 + rank)  # fmt: skip
+                      frozenset(views), rank=40 + rank)  # fmt: skip
         collected.labels.append(label)
 
 
@@ -123,7 +126,9 @@ def _ribbon(way: Shape, origin: Floats) -> tuple[Floats, Ints]:
     return np.concatenate([sides, corners.reshape(-1, 2)]), np.concatenate([strip, faces])
 
 
-def _add_low_spots(collected: Collected, plan: Plan, region: Shape, origin: Floats) -> None:
+def _add_low_spots(
+    collected: Collected, plan: Plan, region: Shape, origin: Floats, views: tuple[str, ...]
+) -> None:
     import shapely
 
     from viz.ponds import pond_of
@@ -141,7 +146,7 @@ def _add_low_spots(collected: Collected, plan: Plan, region: Shape, origin: Floa
 
         tone = material("standing water").colour
         add_pattern(collected, f"low spot {number}", "standing water", [tone],
-                    [(sheet.xy, sheet.faces)], flat, VIEW, 0.004)  # fmt: skip
+                    [(sheet.xy, sheet.faces)], flat, views, 0.004)  # fmt: skip
         words = f"low spot {number}: water {short(spot.depth, plan.site.unit)} deep"
         at = np.append(spot.at - origin[:2], level)
-        collected.labels.append(Label(words, at, "level", frozenset(VIEW), rank=30 + number))
+        collected.labels.append(Label(words, at, "level", frozenset(views), rank=30 + number))

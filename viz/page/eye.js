@@ -3,7 +3,7 @@ const box = document.getElementById("scene");
 const byId = (id) => document.getElementById(id);
 const VERTICAL = Math.tan((plan.angle * Math.PI) / 360);
 const STILL = matchMedia("(prefers-reduced-motion: reduce)").matches;
-const state = { scene: plan.first, view: "layers", camera: 0 };
+const state = { scene: plan.first, view: "layers", camera: 0, at: 0 };
 // The eye goes round a target: angle about the upright, height angle, distance. [rad, m]
 const eye = { around: 0, up: 0.5, away: 10, target: [0, 0, 0] };
 let window3d = null;
@@ -109,7 +109,7 @@ const here = () => plan.scenes[state.scene];
 function look(index, jump) {
   state.camera = index;
   const camera = here().cameras[index];
-  const to = fitted(camera.direction, camera.points || here().hulls[state.view]);
+  const to = fitted(camera.direction, camera.points || kept(here().hulls[state.view]));
   press("cameras", here().cameras[index].name);
   if (jump) { Object.assign(eye, to); place(); } else fly(to);
 }
@@ -118,7 +118,9 @@ function show() {
   const actors = renderer.getActors();
   plan.seen.forEach((where, i) => {
     actors[i].setVisibility(where.includes(state.scene + ":" + state.view));
+    actors[i].setPosition(0, 0, state.view === "apart" ? plan.lifts[i] : 0);
   });
+  cut();
   inside = null;
   for (const section of document.querySelectorAll(".area")) {
     section.hidden = section.dataset.area !== String(here().area);

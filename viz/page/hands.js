@@ -60,6 +60,7 @@ function listen() {
     else return;
     event.preventDefault();
   });
+  byId("cut-at").addEventListener("input", (event) => cutAt(Number(event.target.value)));
   document.addEventListener("click", (event) => {
     const button = event.target.closest("button");
     if (!button) return;
@@ -69,9 +70,15 @@ function listen() {
     else if (data.copy !== undefined) copy(byId(data.copy));
     else if (button.id === "save") save();
     else if (button.parentNode.id === "views") {
+      const before = state.view;
       state.view = data.name;
+      if (data.name === "slice" && before !== "slice") {
+        state.at = Math.round(here().slices.stations.length * 0.6);
+      }
       show();
-      if (state.camera !== null) look(state.camera);
+      if (data.name === "slice" && before !== "slice") {
+        look(here().cameras.findIndex((each) => each.name === "side"));
+      } else if (state.camera !== null) look(state.camera);
     }
     else if (button.parentNode.id === "cameras") {
       look(here().cameras.findIndex((each) => each.name === data.name));

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from viz.layers.scene import LegendEntry, Scene
     from viz.layers.shell import Floats
 
-SCRIPTS = ("eye", "labels", "hands", "save", "start")
+SCRIPTS = ("eye", "cut", "labels", "hands", "save", "start")
 
 MILLIMETRES = 3
 """Decimals of coordinates that are written. [m]"""
@@ -51,10 +51,11 @@ def write_page(plan: Plan, path: Path) -> Path:
     from viz.layers.camera import eye_for
     from viz.layers.parts import parts_of
     from viz.layers.render import handed_over
+    from viz.layers.slicing import sliced
     from viz.layers.staging import stage
 
     chosen = [(index, area, base) for index, area in enumerate(plan.areas) for base in area.digs]
-    scenes = [stage(plan, area, base) for _, area, base in chosen]
+    scenes = [sliced(stage(plan, area, base)) for _, area, base in chosen]
     parts = parts_of(scenes)
     points = np.concatenate([part.points for part in parts])
     packed = handed_over(parts, eye_for(scenes[0].cameras[0].direction, points, 1.5))
@@ -94,6 +95,7 @@ def _page(
     first = next(i for i, (_, area, base) in enumerate(chosen) if base == area.chosen)
     seen = [sorted(f"{scene}:{view}" for scene, view in part.seen) for part in parts]
     from viz.layers.camera import ANGLE
+    from viz.layers.parts import CAP
     from viz.layers.scene import CAUTION
 
     data = {
@@ -103,6 +105,9 @@ def _page(
         "caution": CAUTION,
         "seen": seen,
         "house": [i for i, part in enumerate(parts) if part.house],
+        "lifts": [round(part.lift, MILLIMETRES) for part in parts],
+        "caps": [i for i, part in enumerate(parts) if part.cap],
+        "cap": CAP,
         "scenes": [
             _scene(index, base == area.chosen, i, scene, parts)
             for i, ((index, area, base), scene) in enumerate(zip(chosen, scenes, strict=True))
@@ -142,7 +147,7 @@ def _scene(index: int, chosen: bool, place: int, scene: Scene, parts: list[Part]
     painted: dict[str, list[list[list[float]]]] = {view: [] for view in VIEWS}
     for body in scene.bodies:
         if body.material == "paint":
-            around = _rounded(_hull_in_plan(scene.drawn(body.vertices)))
+            around = _rounded(_hull_in_plan(scene.drawn(body.vertices, body.stands)))
             for view in body.shown:
                 painted[view].append(around)
     for view in VIEWS:
@@ -160,6 +165,13 @@ def _scene(index: int, chosen: bool, place: int, scene: Scene, parts: list[Part]
         "hulls": hulls,
         "painted": painted,
         "near": [float(part) for part in scene.near],
+        "slices": None
+        if scene.slices is None
+        else {
+            "direction": [float(part) for part in scene.slices.direction],
+            "stations": [round(float(each), 5) for each in scene.slices.stations],
+            "words": scene.slices.words,
+        },
         "cameras": [
             {
                 "name": camera.name,
@@ -174,7 +186,7 @@ def _scene(index: int, chosen: bool, place: int, scene: Scene, parts: list[Part]
                 "kind": label.kind,
                 "number": label.number,
                 "views": sorted(label.shown),
-                "at": _rounded(scene.drawn(label.at[None]))[0],
+                "at": _rounded(scene.place(label, "apart")[None])[0],
             }
             for label in sorted(scene.labels, key=lambda label: label.rank)
         ],

@@ -11,11 +11,11 @@ function onScreen(point) {
 let tags = [];
 let tagged = "";
 function makeTags() {
-  const wanted = state.scene + ":" + state.view;
+  const wanted = state.scene + ":" + state.view + ":" + state.at;
   if (tagged === wanted) return;
   tagged = wanted;
   byId("labels").textContent = "";
-  tags = here().labels.filter((each) => each.views.includes(state.view)).map((each) => {
+  tags = here().labels.filter(left).map((each) => {
     const tag = document.createElement("div");
     tag.className = "label " + each.kind;
     if (each.number) {
@@ -43,7 +43,9 @@ function column(taken, lines, shown) {
   const middle = layers.reduce((sum, item) => sum + item.at[1], 0) / layers.length;
   let top = middle - (step * layers.length) * 0.6;
   top = Math.max(10, Math.min(box.clientHeight - 40 - step * layers.length, top));
-  layers.sort((a, b) => a.at[1] - b.at[1]);
+  // On a cut the layers lie all but in one line, so they keep their order from the top down.
+  const order = (item) => (state.view === "slice" ? item.each.number : item.at[1]);
+  layers.sort((a, b) => order(a) - order(b));
   const left = box.clientWidth - widest - 10;
   layers.forEach((item, i) => {
     const spot = [left, top + i * step, left + item.width, top + i * step + item.height];

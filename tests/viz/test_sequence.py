@@ -1,0 +1,327 @@
+"""How it is built: bottom up, every cubic foot of the plan moved once, all base systems in step."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+from itertools import pairwise
+
+import numpy as np
+import pytest
+import shapely
+from handmade import PATIO, WALL, grid_of_spots, site_of
+
+import grading
+import sample_sites
+from grading.order import order_of
+from grading.site import GroundSpec
+from grading.units import FOOT, INCH
+from viz.layers.backdrop import backdrop_of
+from viz.layers.cutaway import cutaway_of
+from viz.layers.frame import frame_of
+from viz.layers.instep import PHASES, in_step, record
+from viz.layers.sequence import (
+    DUG_OUT,
+    MOST_LIFT_STEPS,
+    PAVER_STEPS,
+    UNTOUCHED,
+    build_ups,
+    counted,
+)
+from viz.layers.sequencesolids import earth, left_of, piece, whole_hole
+from viz.layers.solids import local_origin
+from viz.layers.stages import staged, view
+
+SITES = (*sample_sites.names(), "own bases")
+
+LIFT = 4 * INCH
+"""The thickest lift of stone: common practice, no source."""
+
+OWN = [
+    {"name": "thick", "layers": [
+        {"name": "clay paver", "thickness": "65 mm"},
+        {"name": "bedding sand", "thickness": "30 mm"},
+        {"name": "woven fabric", "thickness": "2 mm"},
+        {"name": "open-graded base", "thickness": "450 mm"},
+        {"name": "crusher run", "thickness": "150 mm"},
+    ]},
+    {"name": "on the slab", "over": "sound concrete", "layers": [
+        {"name": "paver", "thickness": "60 mm"},
+        {"name": "bedding sand", "thickness": "20 mm"},
+    ]},
+]  # fmt: skip
+
+
+@cache
+def plan_of(name):
+    if name != "own bases":
+        return grading.plan(grading.read_site(sample_sites.path(name)))
+    spots = grid_of_spots(lambda x, y: 10 - 0.03 * y + 0.03 * np.sin(1.7 * x))
+    ground = GroundSpec(soil="loam", organics=0.12)
+    return grading.plan(site_of(spots, [PATIO], house=WALL, bases=OWN, ground=ground))
+
+
+@cache
+def built_of(name):
+    """Return each area of a site with its build-ups."""
+    plan = plan_of(name)
+    order = order_of(plan, plan.crew)
+    return [
+        (area, order.areas[k], build_ups(order, area, bands_of(area), plan.site.unit))
+        for k, area in enumerate(plan.areas)
+    ]
+
+
+def bands_of(area):
+    return cutaway_of(frame_of(area), area.outline).bands(area.outline, PAVER_STEPS)
+
+
+def every(name):
+    for area, ordered, built in built_of(name):
+        for each in built:
+            yield area, ordered.bases[each.base], each
+
+
+def pieces_of(built):
+    return [found for step in built.steps for found in step.pieces]
+
+
+@pytest.mark.parametrize("name", SITES)
+def test_every_base_system_is_built_from_the_bottom_up(name):
+    for area, _, built in every(name):
+        phases = [step.phase for step in built.steps]
+        assert phases == sorted(phases, key=list(PHASES).index)
+        assert phases[0] == "today"
+        assert phases[-1] == "finish"
+        laid = [each for each in pieces_of(built) if each.kind == "layer"]
+        bottoms = [each.top + each.thickness for each in laid]
+        assert bottoms == sorted(bottoms, reverse=True), "no layer goes in under another"
+        assert bottoms[0] == pytest.approx(area.digs[built.base].build_up)
+        assert laid[-1].top == 0
+        # Each layer lies on the one before it.
+        for below, above in pairwise(laid):
+            if above.footprint is not below.footprint and above.top == below.top:
+                continue  # the next courses of pavers
+            assert above.top + above.thickness == pytest.approx(below.top)
+
+
+@pytest.mark.parametrize("name", SITES)
+def test_the_earth_that_is_dug_is_that_of_the_plan_by_the_volume_of_its_solid(name):
+    for area, _, built in every(name):
+        dig = area.digs[built.base]
+        hole = whole_hole(dig, local_origin(dig))
+        dug, before, left = 0.0, UNTOUCHED, []
+        for step in built.steps:
+            if step.dug != before:
+                solid = earth(hole, before, step.dug).mesh()
+                assert solid.is_watertight
+                assert solid.volume > 0
+                dug += solid.volume
+                before = step.dug
+            assert step.figures.dug == pytest.approx(dug, rel=1e-9, abs=1e-9)
+            left.append(sum(part.volume for part in left_of(hole, step.dug)))
+            assert left[-1] == pytest.approx(dig.cut - dug, rel=1e-9, abs=1e-9)
+        assert dug == pytest.approx(dig.cut, rel=1e-9, abs=1e-9)
+        assert left == sorted(left, reverse=True), "earth only leaves"
+
+
+@pytest.mark.parametrize("name", SITES)
+def test_every_layer_weighs_area_times_thickness(name):
+    for area, _, built in every(name):
+        dig = area.digs[built.base]
+        origin = local_origin(dig)
+        hole = whole_hole(dig, origin)
+        made: dict[str, float] = {}
+        for found in pieces_of(built):
+            solid = piece(found, area.finish.surface, hole, origin)
+            assert solid.volume == pytest.approx(found.volume, rel=1e-8, abs=1e-9), found.name
+            made[found.name] = made.get(found.name, 0.0) + solid.volume
+        for layer in dig.system.layers:
+            region = dig.polygon if layer.spreads else dig.outline
+            wanted = region.area * layer.thickness
+            assert made[layer.name] == pytest.approx(wanted, rel=1e-8), layer.name
+        assert made.get("refill", 0.0) == pytest.approx(dig.fill, rel=1e-8, abs=1e-3)
+        assert made.get("backfill", 0.0) == pytest.approx(dig.backfill, rel=1e-8, abs=1e-3)
+
+
+@pytest.mark.parametrize("name", SITES)
+def test_lifts_add_up_and_none_is_thicker_than_four_inches(name):
+    for area, _, built in every(name):
+        for layer in area.digs[built.base].system.layers:
+            lifts = [each for each in pieces_of(built) if each.name == layer.name]
+            if layer.role != "base":
+                assert len({each.top for each in lifts}) == 1
+                continue
+            assert sum(each.thickness for each in lifts) == pytest.approx(layer.thickness)
+            assert max(each.thickness for each in lifts) <= LIFT + 1e-9
+            # One lift fewer would not do.
+            assert layer.thickness / max(len(lifts) - 1, 1e-9) > LIFT
+        refill = [each for each in pieces_of(built) if each.kind == "refill"]
+        assert all(each.thickness <= LIFT + 1e-9 for each in refill)
+
+
+def test_a_thick_base_goes_several_lifts_to_a_step_and_loses_none():
+    built = next(each for _, _, each in every("own bases") if each.base == "thick")
+    steps = [step for step in built.steps if "Open-graded base" in step.title]
+    assert len(steps) == MOST_LIFT_STEPS
+    assert sum(len(step.pieces) for step in steps) == np.ceil(0.45 / LIFT)
+    titles = [step.title for step in steps if len(step.pieces) > 1]
+    assert titles == ["Open-graded base, lifts 3 and 4 of 5: 180 mm"]
+
+
+def test_a_sites_own_layers_come_in_their_own_order():
+    built = next(each for _, _, each in every("own bases") if each.base == "thick")
+    order = list(dict.fromkeys(each.name for each in pieces_of(built)))
+    order.remove("refill") if "refill" in order else None
+    assert order == [
+        "crusher run", "open-graded base", "woven fabric", "bedding sand", "clay paver", "backfill",
+    ]  # fmt: skip
+    assert not any(each.kind == "geotextile" for each in pieces_of(built)), "it is a layer here"
+
+
+@pytest.mark.parametrize("name", SITES)
+def test_the_count_only_grows_and_ends_at_the_plan_and_the_order(name):
+    for area, job, built in every(name):
+        dig, haul = area.digs[built.base], job.haul
+        for before, after in pairwise(step.figures for step in built.steps):
+            for key in ("depth", "dug", "out", "stone", "bins", "deliveries"):
+                assert getattr(after, key) >= getattr(before, key) - 1e-12, key
+        first, last = built.steps[0].figures, built.steps[-1].figures
+        assert (first.depth, first.dug) == (0, 0)
+        if dig.cut > 1e-3:
+            assert (first.out, first.bins) == (0, 0)
+        assert last.depth == dig.max_dig
+        assert last.dug == dig.cut
+        assert (last.out, last.stone) == (haul.out.count, haul.stone.count)
+        assert (last.bins, last.deliveries) == (haul.bins.count, haul.deliveries.count)
+        for step in built.steps:
+            if step.dug == DUG_OUT:
+                assert step.figures.bins == haul.bins.count, "all soil is out with the dig"
+
+
+@pytest.mark.parametrize("name", SITES)
+def test_depth_at_each_stage_is_the_greatest_between_ground_and_surface(name):
+    for area, _, built in every(name):
+        dig = area.digs[built.base]
+        hole = whole_hole(dig, local_origin(dig))
+        for step in built.steps:
+            from viz.layers.sequencesolids import level_of
+
+            deepest = max(
+                float((part.draped.ground - level_of(part, step.dug))[used].max())
+                for part in hole
+                for used in [np.unique(part.draped.sheet.faces)]
+            )
+            assert step.figures.depth == pytest.approx(deepest, abs=1e-9)
+
+
+def test_loads_are_counted_when_they_are_begun():
+    assert counted(2, 0.0) == 0
+    assert counted(2, 1e-6) == 1
+    assert counted(2, 0.5) == 1
+    assert counted(2, 0.500001) == 2
+    assert counted(7, 1.0) == 7
+
+
+@pytest.mark.parametrize("name", SITES)
+def test_all_base_systems_are_at_the_same_part_of_the_work(name):
+    for _, _, built in built_of(name):
+        frames = in_step(built)
+        assert all(len(frame.moments) == len(built) for frame in frames)
+        for k, each in enumerate(built):
+            shown = [frame.moments[k] for frame in frames]
+            numbers = [moment.step for moment in shown]
+            assert numbers == sorted(numbers)
+            assert set(numbers) == set(range(len(each.steps))), "no step is left out"
+            for frame, moment in zip(frames, shown, strict=True):
+                if moment.waits:
+                    assert list(PHASES).index(each.steps[moment.step].phase) <= list(PHASES).index(
+                        frame.phase
+                    )
+                else:
+                    assert each.steps[moment.step].phase == frame.phase
+        for before, after in pairwise(frames):
+            moved = [one.step != two.step for one, two in zip(before.moments, after.moments,
+                                                               strict=True)]  # fmt: skip
+            assert any(moved), "something happens in every frame"
+
+
+def test_a_base_over_concrete_waits_while_the_others_dig():
+    _, _, built = built_of("own bases")[0]
+    k = next(k for k, each in enumerate(built) if each.base == "on the slab")
+    cut = built[k].dig.cut
+    digging = [frame for frame in in_step(built) if frame.phase == "dig"]
+    waits = [bool(frame.moments[k].waits) for frame in digging]
+    assert waits == [cut < 1e-4] * len(digging)
+
+
+def test_the_record_is_plain_and_tells_the_count():
+    import json
+
+    _, ordered, built = built_of("front-walk")[0]
+    rows = json.loads(json.dumps(record(built), allow_nan=False))
+    assert [row["phase"] for row in rows] == [frame.phase for frame in in_step(built)]
+    for base, job in ordered.bases.items():
+        last = rows[-1]["bases"][base]
+        assert last["bins"] == job.haul.bins.count
+        assert last["trips_out"] == job.haul.out.count
+
+
+@pytest.mark.parametrize("name", SITES)
+def test_the_pavers_are_laid_in_parts_that_make_up_the_whole(name):
+    for area in plan_of(name).areas:
+        bands = bands_of(area)
+        assert len(bands) == PAVER_STEPS
+        assert sum(band.area for band in bands) == pytest.approx(area.outline.area, rel=1e-9)
+        joined = shapely.union_all(bands).symmetric_difference(area.outline)
+        assert joined.area < 1e-6
+        kept = cutaway_of(frame_of(area), area.outline).kept
+        seen = [band.intersection(kept).area for band in bands]
+        assert min(seen) > 0.15 * sum(seen), "every part is seen"
+
+
+@pytest.mark.parametrize("name", SITES)
+def test_what_is_drawn_ends_at_the_cut_and_stands_in_one_place(name):
+    plan = plan_of(name)
+    for area, _, built in built_of(name):
+        back = backdrop_of(plan, area)
+        kept = back.cutaway.kept.buffer(0.05)
+        scenes = [staged(each, back) for each in built]
+        for each, scene in zip(built, scenes, strict=True):
+            assert (scene.origin == scenes[0].origin).all()
+            assert scene.exaggeration == scenes[0].exaggeration
+            for body in scene.bodies:
+                used = body.vertices[np.unique(body.faces), :2] + scene.origin[:2]
+                assert shapely.contains_xy(kept, used).all(), body.name
+            views = set().union(*(body.shown for body in scene.bodies))
+            assert views == {view(k) for k in range(len(each.steps))}
+            marked = {label.number for label in scene.labels}
+            assert marked == set(range(1, len(each.steps) + 1)), "every step is pointed at"
+
+
+def test_what_is_left_of_the_earth_covers_the_dug_surface_less_and_less():
+    plan = plan_of("back-patio")
+    area, _, built = built_of("back-patio")[0]
+    scene = staged(built[0], backdrop_of(plan, area))
+    high = []
+    for k, step in enumerate(built[0].steps):
+        if step.phase == "dig" and step.dug != DUG_OUT:
+            tops = [
+                body.vertices[:, 2].max()
+                for body in scene.bodies
+                if body.shown == {view(k)} and body.material in ("topsoil", "subsoil")
+            ]
+            high.append(max(tops))
+    assert high == sorted(high, reverse=True)
+    assert len(high) == 2
+
+
+def test_thin_paving_is_shown_in_a_piece_and_it_is_said():
+    area = plan_of("side-walkway").areas[0]
+    cut = cutaway_of(frame_of(area), area.outline)
+    assert "piece" in cut.words
+    shown = area.outline.intersection(cut.kept)
+    assert 2 * 4 * FOOT < np.sqrt(shown.area / (4 * FOOT)) ** 2 < 0.6 * 36 * FOOT
+    whole = plan_of("back-patio").areas[0]
+    assert "piece" not in cutaway_of(frame_of(whole), whole.outline).words
+    assert replace(cut, start=-cut.reach).words != cut.words

@@ -1,0 +1,47 @@
+"""What is laid piece by piece in an area: its pavers and panels where the order counted them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from grading.pipeline import AreaPlan, Plan
+
+
+@dataclass(frozen=True)
+class Laid:
+    """What is laid piece by piece, as shapely polygons (k,) on the site's axes, and on fabric. [m]
+
+    fabric says whether geotextile lies under the base.
+    """
+
+    pavers: Any
+    panels: Any
+    fabric: bool
+
+
+def paver_faces_of(plan: Plan, area: AreaPlan) -> Any:
+    """Return the faces of an area's pavers as shapely polygons (k,) on the site's axes. [m]"""
+    from grading.pavers import lay_pavers, paver_faces
+
+    edges, pavers = area.area.outline, area.area.pavers or plan.crew.pavers
+    layout = lay_pavers(area.outline, edges, pavers)
+    return paver_faces(area.outline, edges, layout)[0]
+
+
+def laid_in(plan: Plan, area: AreaPlan, base: str) -> Laid:
+    """Return what is laid in an area on one of its base systems.
+
+    Parameters
+    ----------
+    plan : Plan
+    area : AreaPlan
+    base : str
+        Name of the base system.
+    """
+    from grading.takeoff import takeoffs_of
+
+    taken = takeoffs_of(plan, area, plan.crew)[base]
+    panels = () if taken.panels is None else taken.panels.rectangles
+    return Laid(paver_faces_of(plan, area), panels, taken.fabric is not None)

@@ -1,0 +1,165 @@
+"""An upright plane moved along the patio: where it stops, and the faces of the cut there."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from grading.units import Unit, length
+from viz.layers.frame import Frame
+from viz.layers.materials import EDGE
+from viz.layers.scene import Body, Label, Lines, Scene, Slices
+from viz.layers.shell import Floats, triangulate
+
+if TYPE_CHECKING:
+    import shapely
+
+    from viz.layers.shell import Shape
+
+STOPS = 15
+"""How many places the plane stops at, from one end of the paving to the other."""
+
+ASIDE = 1.7e-5
+"""The plane stops this far from round places, where corners of solids lie. [m]"""
+
+NEAR = 0.0015
+"""What lies inside another body is drawn so far in front of its face. [m]"""
+
+CUT_WALLS = {"siding": "#d9cfba", "foundation": "#a9a69f"}
+"""Light walls are drawn darker where they are cut, so that they stand out from the paper."""
+
+_SNAP = 1e-7
+"""Ends of the cuts through neighbouring triangles meet on this grid. [m]"""
+
+
+def stops(frame: Frame, outline: Shape, origin: Floats, unit: Unit) -> Slices:
+    """Return where a plane across the slope, square to the house, stops along the paving.
+
+    Parameters
+    ----------
+    frame : Frame
+        The plane stands square to its `right`.
+    outline : shapely polygon
+        The paving. [m]
+    origin : (3,) float
+        The scene's own. [m]
+    unit : "ft" or "m"
+    """
+    r0, _, r1, _ = frame.bounds(outline)
+    shares = (np.arange(STOPS) + 0.5) / STOPS
+    along = (r1 - r0) * shares
+    start = r0 - float(frame.right @ origin[:2])
+    words = tuple(f"{length(float(step), unit)} from the left end" for step in along)
+    return Slices(frame.right, start + along + ASIDE, words)
+
+
+def sliced(scene: Scene) -> Scene:
+    """Return a scene with the faces of its cut at every stop, and the names of layers there."""
+    slices = scene.slices
+    if slices is None:
+        return scene
+    bodies, lines, labels = list(scene.bodies), list(scene.lines), list(scene.labels)
+    numbers = {entry.name: entry.number for entry in scene.legend}
+    inside = ("edge restraint",)
+    for at, station in enumerate(slices.stations):
+        found: dict[str, list[shapely.Polygon]] = {}
+        for body in scene.bodies:
+            if body.pattern or "slice" not in body.shown:
+                continue
+            for face in _faces(body, slices.direction, float(station)):
+                shift = NEAR if body.name in inside else 0.0
+                bodies.append(_cap(body, face, slices.direction, float(station) + shift))
+                lines.append(_outline(body, face, slices.direction, float(station) + shift))
+                if body.name in numbers:
+                    found.setdefault(body.name, []).append(face)
+        labels += _labels(scene, found, numbers, float(station), at)
+    return replace(scene, bodies=tuple(bodies), lines=tuple(lines), labels=tuple(labels))
+
+
+def _faces(body: Body, direction: Floats, station: float) -> list[shapely.Polygon]:
+    """Return the section of a closed body with the plane, across and up (shapely polygons)."""
+    import shapely
+
+    reach = body.vertices[:, :2] @ direction
+    if not reach.min() < station < reach.max():
+        return []
+    corners = body.vertices[body.faces]
+    side = corners[:, :, :2] @ direction - station
+    met = (side.min(axis=1) < 0) & (side.max(axis=1) >= 0)
+    corners, side = corners[met], side[met]
+    if not len(corners):
+        return []
+    ahead = np.roll(side, -1, axis=1)
+    crosses = (side < 0) != (ahead < 0)
+    share = np.divide(side, side - ahead, out=np.zeros_like(side), where=crosses)
+    points = corners + share[..., None] * (np.roll(corners, -1, axis=1) - corners)
+    ends = points[crosses].reshape(-1, 2, 3)
+    across = np.array([-direction[1], direction[0]])
+    flat = np.stack([ends[:, :, :2] @ across, ends[:, :, 2]], axis=-1)
+    flat = np.round(flat / _SNAP) * _SNAP
+    flat = flat[np.hypot(*(flat[:, 1] - flat[:, 0]).T) > _SNAP / 2]
+    whole: Any = shapely.build_area(shapely.multilinestrings(flat))
+    return [part for part in shapely.get_parts(whole) if part.area > 1e-8]
+
+
+def _upright(flat: Floats, direction: Floats, station: float) -> Floats:
+    """Return points across and up (n, 2) as points (n, 3) of the plane."""
+    across = np.array([-direction[1], direction[0]])
+    plan = direction * station + flat[:, :1] * across
+    return np.column_stack([plan, flat[:, 1]])
+
+
+def _cap(body: Body, face: shapely.Polygon, direction: Floats, station: float) -> Body:
+    sheet, _ = triangulate(face)
+    vertices = _upright(sheet.xy, direction, station)
+    shown = frozenset({"slice"})
+    colour = CUT_WALLS.get(body.material, body.colour)
+    return Body(body.name, body.material, vertices, sheet.faces, colour, shown, True, cap=True,
+                stands=body.stands)  # fmt: skip
+
+
+def _outline(body: Body, face: shapely.Polygon, direction: Floats, station: float) -> Lines:
+    import shapely
+
+    points, segments, count = [], [], 0
+    for ring in (face.exterior, *face.interiors):
+        xy = shapely.get_coordinates(ring)
+        points.append(_upright(xy, direction, station + NEAR))
+        steps = count + np.arange(len(xy) - 1)
+        segments.append(np.column_stack([steps, steps + 1]))
+        count += len(xy)
+    shown = frozenset({"slice"})
+    return Lines(body.name, np.concatenate(points), np.concatenate(segments), EDGE, 1.0, shown,
+                 cap=True, stands=body.stands)  # fmt: skip
+
+
+def _labels(
+    scene: Scene, found: dict[str, list[shapely.Polygon]], numbers: dict[str, int],
+    station: float, at: int,
+) -> list[Label]:  # fmt: skip
+    """Point at each layer of the face, each at a place of its own, so that the dots are apart."""
+    import shapely
+
+    if scene.slices is None:
+        return []
+    labels = []
+    words = {entry.number: f"{entry.name}, {entry.words}" for entry in scene.legend}
+    for name, faces in found.items():
+        face = max(faces, key=lambda part: float(part.area))
+        low, bottom, high, top = face.bounds
+        number = numbers[name]
+        share = 0.25 + 0.5 * (number - 0.5) / max(len(numbers), 1)
+        u = low + share * (high - low)
+        upright = face.intersection(shapely.LineString([(u, bottom - 1), (u, top + 1)]))
+        if upright.is_empty:
+            continue
+        longest = max(shapely.get_parts(upright), key=lambda part: float(part.length))
+        z = shapely.get_coordinates(longest)[:, 1]
+        # The soil is far deeper than what is seen of the layers: it is named near its top.
+        level = z.max() - min(np.ptp(z) / 2, 0.06)
+        place = _upright(np.array([[u, level]]), scene.slices.direction, station)[0]
+        shown = frozenset({f"slice:{at}"})
+        labels.append(Label(words[number], place, "layer", shown, number, number))
+    return labels
