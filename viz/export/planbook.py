@@ -50,7 +50,7 @@ def sheets(plan: Plan) -> list[tuple[str, str, Table]]:
     found = [
         ("Summary", "each area on the base chosen", summary_table(plan)),
         ("Layers", "layers of every base system, from the top down", layers_table(plan)),
-        ("Dig", "every base system; elevations and volumes before any rounding", dig_table(plan)),
+        ("Dig", "every base system, before any rounding", dig_table(plan)),
     ]
     for area in plan.areas:
         about = f"levels of {area.area.name}, on the site's datum in {unit}"
