@@ -1,4 +1,4 @@
-"""The command: `fallaway demo`, `fallaway plan SITE`, `fallaway order SITE`, `fallaway open SITE`.
+"""The command: `fallaway demo`, and `fallaway plan`, `order`, `export` and `open` SITE.
 
 Only argparse is imported before it is known what to do, so that help comes at once.
 """
@@ -50,6 +50,14 @@ def _parser() -> argparse.ArgumentParser:
     order = commands.add_parser("order", help="what to order, move, work and pay on every base")
     order.add_argument("site", metavar="SITE", type=Path, help="site folder, or its site.toml")
     order.add_argument("--out", metavar="DIR", type=Path, help="write tables and a picture there")
+
+    export = commands.add_parser("export", help="models, drawings and tables in open formats")
+    export.add_argument("site", metavar="SITE", type=Path, help="site folder, or its site.toml")
+    export.add_argument("--out", metavar="DIR", type=Path, required=True, help="where they go")
+    export.add_argument(
+        "--as", metavar="FORMATS", dest="formats",
+        help="any of glb,stl,dxf,landxml,xlsx,csv (default: all)",
+    )  # fmt: skip
 
     show = commands.add_parser("open", help="turn the layers of a site in the browser")
     show.add_argument("site", metavar="SITE", type=Path, help="site folder, or its site.toml")
@@ -122,6 +130,15 @@ def _order(site: Path, out: Path | None) -> int:
     return CHECK_FAILED if plan.failed else DONE
 
 
+def _export(site: Path, out: Path, formats: str | None) -> int:
+    from viz import export, report
+
+    names = export.chosen_formats(formats)
+    plan = _planned(site)
+    print(report.written(out, export.export(plan, out, names)).lstrip("\n"))
+    return CHECK_FAILED if plan.failed else DONE
+
+
 def _demo(folder: Path) -> int:
     import sample_sites
 
@@ -164,6 +181,8 @@ def _run(arguments: argparse.Namespace) -> int:
             return _plan(arguments.site, arguments.out, arguments.json)
         case "order":
             return _order(arguments.site, arguments.out)
+        case "export":
+            return _export(arguments.site, arguments.out, arguments.formats)
         case "open":
             return _open(arguments.site)
         case "sequence":

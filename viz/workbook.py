@@ -22,7 +22,7 @@ _LONGEST_NAME = 31  # letters of a sheet's name
 _FORBIDDEN = str.maketrans(dict.fromkeys("[]:*?/\\'", "-"))
 _KEPT = {"totals", "hours", "money", "history"}  # the last is the format's own
 _WIDEST = 70
-_MADE = datetime(2000, 1, 1)  # the same on every run
+MADE = datetime(2000, 1, 1)  # the same on every run
 
 
 def write_workbook(account: Account, path: Path) -> None:
@@ -40,9 +40,9 @@ def write_workbook(account: Account, path: Path) -> None:
     # Names and notes are words: none of them is a formula or a link.
     plain = {"strings_to_formulas": False, "strings_to_urls": False}
     with xlsxwriter.Workbook(str(path), plain) as book:
-        book.set_properties({"title": order.plan.site.name, "created": _MADE})
+        book.set_properties({"title": order.plan.site.name, "created": MADE})
         book.set_size(2400, 1600)
-        pages = _Pages(book)
+        pages = Pages(book)
         for area in order.areas:
             sheet = pages.add(area.area.area.name)
             sheet.heading(f"{order.plan.site.name}: {tables.area_title(area)}")
@@ -83,12 +83,12 @@ def write_workbook(account: Account, path: Path) -> None:
             page.close()
 
 
-class _Pages:
+class Pages:
     """The sheets of a book, each by a name that it may have."""
 
     def __init__(self, book: Any) -> None:
         self.book, self._names = book, set[str]()
-        self.all: list[_Page] = []
+        self.all: list[Page] = []
         self.looks = {
             "heading": book.add_format({"bold": True, "font_size": 12}),
             "head": book.add_format(
@@ -98,12 +98,13 @@ class _Pages:
             "words": book.add_format({"valign": "top"}),
             "long": book.add_format({"text_wrap": True, "valign": "top"}),
             "number": book.add_format({"valign": "top", "num_format": "#,##0.##"}),
+            "fine": book.add_format({"valign": "top", "num_format": "0.000"}),
             "whole": book.add_format({"valign": "top", "num_format": "#,##0"}),
             "money": book.add_format({"valign": "top", "num_format": "#,##0.00"}),
             "sum": book.add_format({"bold": True, "top": 1, "num_format": "#,##0.00"}),
         }  # fmt: skip
 
-    def add(self, name: str, own: bool = False) -> _Page:
+    def add(self, name: str, own: bool = False) -> Page:
         """Add a sheet; those of the site as a whole keep their `own` names."""
         plain = " ".join(name.translate(_FORBIDDEN).split())[:_LONGEST_NAME].strip("-' ") or "area"
         taken = self._names if own else self._names | _KEPT
@@ -112,12 +113,12 @@ class _Pages:
             count += 1
             title = f"{plain[: _LONGEST_NAME - 4]} {count}"
         self._names.add(title.lower())
-        page = _Page(self.book.add_worksheet(title), self.looks)
+        page = Page(self.book.add_worksheet(title), self.looks)
         self.all.append(page)
         return page
 
 
-class _Page:
+class Page:
     """One sheet, filled from the top."""
 
     def __init__(self, sheet: Any, looks: dict[str, Any]) -> None:
@@ -128,29 +129,36 @@ class _Page:
         sheet.set_footer("&L&A&RPage &P of &N")
 
     def heading(self, words: str) -> None:
+        """Write a heading, a row below what is there."""
         self.row += 1 if self.row else 0
         self.sheet.write_string(self.row, 0, words, self.looks["heading"])
         self.row += 1
 
     def words(self, words: str) -> None:
+        """Write a line of words, a row below what is there."""
         self.row += 1
         self.sheet.write_string(self.row, 0, words)
 
-    def table(self, table: Table, priced: bool = False, summed: bool = False) -> None:
+    def table(
+        self, table: Table, priced: bool = False, summed: bool = False, look: str = "number"
+    ) -> None:
+        """Write a table from the next row on; `look` is how its fractions are shown."""
         for column, header in enumerate(table.headers):
             self.sheet.write_string(self.row, column, header, self.looks["head"])
             self._widen(column, [max(header.split(), key=len)])
         first = self.row = self.row + 1
         for row in table.rows:
-            self._row(row, table.headers, priced)
+            self._row(row, table.headers, priced, look)
         if summed and table.rows:
             self._sum(table, first)
         self.row += 1
 
-    def _row(self, row: Sequence[object], headers: Sequence[str], priced: bool) -> None:
+    def _row(
+        self, row: Sequence[object], headers: Sequence[str], priced: bool, fraction: str
+    ) -> None:
         for column, cell in enumerate(row):
             if isinstance(cell, int | float) and not isinstance(cell, bool):
-                look = self.looks["whole" if isinstance(cell, int) else "number"]
+                look = self.looks["whole" if isinstance(cell, int) else fraction]
                 if headers[column].startswith("price"):
                     look = self.looks["money"]
                 if priced and headers[column].startswith("cost"):
@@ -182,6 +190,7 @@ class _Page:
         self.widths[column] = min(max(self.widths.get(column, 8), wide), _WIDEST)
 
     def close(self) -> None:
+        """Make every column as wide as what it holds."""
         for column, wide in self.widths.items():
             self.sheet.set_column(column, column, wide)
 

@@ -109,7 +109,7 @@ def test_workbook_has_a_sheet_for_each_area_and_for_the_whole(account, tmp_path)
 
 
 def test_sheets_of_awkward_names(tmp_path):
-    from viz.workbook import _Pages
+    from viz.workbook import Pages
 
     class Book:
         def __init__(self):
@@ -128,7 +128,7 @@ def test_sheets_of_awkward_names(tmp_path):
             return scratch.add_worksheet(name)  # raises where the name may not be
 
     book = Book()
-    pages = _Pages(book)
+    pages = Pages(book)
     for name in ("patio", "Patio", "a/b:c", "'", "Totals", "history", "long " * 12, "long " * 12):
         pages.add(name)
     pages.add("Totals", own=True)
@@ -139,12 +139,12 @@ def test_sheets_of_awkward_names(tmp_path):
 def test_words_are_never_formulas(tmp_path):
     import xlsxwriter
 
-    from viz.workbook import _Pages
+    from viz.workbook import Pages
 
     path = tmp_path / "words.xlsx"
     plain = {"strings_to_formulas": False, "strings_to_urls": False}
     with xlsxwriter.Workbook(str(path), plain) as book:
-        page = _Pages(book).add("patio")
+        page = Pages(book).add("patio")
         page.table(Table(("item", "cost ($)"), (("=1+1", 2.0),)))
         page.close()
     cell = openpyxl.load_workbook(path)["patio"]["A2"]

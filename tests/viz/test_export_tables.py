@@ -1,0 +1,214 @@
+"""The workbook and the CSV of a plan: numbers as numbers, and the plan's own."""
+
+from __future__ import annotations
+
+import csv
+import re
+
+import numpy as np
+import openpyxl
+import pytest
+import shapely
+from exported import SITES, interpolated, plan_of
+
+from grading import record
+from grading.units import feet_inches
+from viz.drawings.drawing_set import area_slugs
+from viz.drawings.levels import corners_of
+from viz.export import export
+from viz.export.levels import grid_over, levels_table
+
+# International foot and inch, exact by definition (1959); typed here so that ours are checked.
+LONG = {"ft": 0.3048, "m": 1.0}
+SMALL = {"ft": 0.0254, "m": 0.001}
+FLAT = {"ft": 0.3048**2, "m": 1.0}
+EARTH = {"ft": 0.9144**3, "m": 1.0}
+
+
+@pytest.fixture(scope="module", params=SITES)
+def book(request, tmp_path_factory):
+    plan = plan_of(request.param)
+    folder = tmp_path_factory.mktemp(request.param)
+    files = export(plan, folder, ["xlsx", "csv"])
+    names = ["plan.xlsx", *(f"{name}-points.csv" for name in area_slugs(plan))]
+    assert sorted(files) == sorted(folder / name for name in names)
+    return plan, openpyxl.load_workbook(folder / "plan.xlsx"), folder
+
+
+def rows_of(sheet):
+    """Return the rows of a sheet's table by header; the heading stands over it."""
+    lines = [list(line) for line in sheet.iter_rows(min_row=2, values_only=True)]
+    headers = [each for each in lines[0] if each is not None]
+    found = []
+    for line in lines[1:]:
+        if all(each is None for each in line):
+            break
+        found.append(dict(zip(headers, line, strict=False)))
+    return found
+
+
+def cell(row, start):
+    words = "finish (feet and inches)"
+    (key,) = (header for header in row if header.startswith(f"{start} (") and header != words)
+    return row[key]
+
+
+def test_there_is_a_sheet_for_each_subject_and_each_says_the_caution(book):
+    plan, sheets, _ = book
+    levels = [f"Levels {area.area.name}" for area in plan.areas]
+    assert sheets.sheetnames == ["Summary", "Layers", "Dig", *levels, "Checks", "Spots"]
+    for sheet in sheets:
+        words = [str(each) for line in sheet.iter_rows(values_only=True) for each in line if each]
+        assert words[0].startswith(plan.site.name)
+        assert any("utilities located before digging" in word for word in words)
+
+
+def test_every_number_is_a_number_with_a_unit_in_its_header(book):
+    _, sheets, _ = book
+    for sheet in sheets:
+        if sheet.title == "Checks":  # a value and its unit side by side
+            continue
+        for row in rows_of(sheet):
+            for header, value in row.items():
+                if isinstance(value, int | float):
+                    assert re.search(r" \([^)]+\)$", header), header
+                elif value is not None and header.endswith(")"):
+                    assert header == "finish (feet and inches)", (header, value)
+
+
+def test_summary_dig_and_layers_are_the_record_of_the_plan(book):
+    plan, sheets, _ = book
+    unit = plan.site.unit
+    areas = {area["name"]: area for area in record(plan)["areas"]}
+    summary, dig, layers = (rows_of(sheets[name]) for name in ("Summary", "Dig", "Layers"))
+    assert [row["area"] for row in summary] == list(areas)
+    for row in summary:
+        told = areas[row["area"]]
+        chosen = told["bases"][told["base"]]
+        assert row["base"] == told["base"]
+        assert cell(row, "paving") * FLAT[unit] == pytest.approx(told["plan_area"], rel=1e-12)
+        assert cell(row, "cut, bank") * EARTH[unit] == pytest.approx(chosen["cut"], rel=1e-12)
+        assert cell(row, "build-up") * SMALL[unit] == pytest.approx(chosen["build_up"], rel=1e-12)
+    assert len(dig) == sum(len(area["bases"]) for area in areas.values())
+    for row in dig:
+        told = areas[row["area"]]["bases"][row["base"]]
+        for start, key, per in (
+            ("build-up", "build_up", SMALL), ("dig in plan", "dig_area", FLAT),
+            ("cut, bank", "cut", EARTH), ("of it organics", "organics", EARTH),
+            ("refill, compacted", "fill", EARTH), ("backfill beside", "backfill", EARTH),
+            ("spoil, loose", "spoil_loose", EARTH), ("deepest dig", "max_dig", SMALL),
+            ("mean dig", "mean_dig", SMALL),
+            ("cut against the one chosen", "cut_difference", EARTH),
+        ):  # fmt: skip
+            value = cell(row, start) * per[unit]
+            assert value == pytest.approx(told[key], rel=1e-12, abs=1e-12), start
+    expected = [
+        (area["name"], base, part["name"], part["material"], part)
+        for area in areas.values()
+        for base, made in area["bases"].items()
+        for part in made["layers"]
+    ]
+    assert len(layers) == len(expected)
+    for row, (*words, part) in zip(layers, expected, strict=True):
+        assert [row[key] for key in ("area", "base", "layer", "material")] == words
+        assert cell(row, "thickness") * SMALL[unit] == pytest.approx(part["thickness"], rel=1e-12)
+        assert cell(row, "area") * FLAT[unit] == pytest.approx(part["area"], rel=1e-12)
+        assert cell(row, "compacted") * EARTH[unit] == pytest.approx(part["volume"], rel=1e-12)
+
+
+def test_levels_are_read_off_the_surfaces(book):
+    plan, sheets, _ = book
+    unit, per = plan.site.unit, LONG[plan.site.unit]
+    ground = plan.ground
+    for area in plan.areas:
+        rows = rows_of(sheets[f"Levels {area.area.name}"])
+        xy = np.array([[cell(row, "x"), cell(row, "y")] for row in rows]) * per
+        told = np.array([cell(row, "existing") for row in rows]) * per
+        # matplotlib's interpolation between the same spots.
+        other = interpolated(ground.points, ground.triangles, xy)
+        inside = np.isfinite(other)
+        assert inside.mean() > 0.8
+        assert told[inside] == pytest.approx(other[inside], abs=1e-8)
+        for row, at in zip(rows, xy, strict=True):
+            point = shapely.Point(at)
+            finish = cell(row, "finish")
+            if area.outline.distance(point) < 1e-7:
+                z = float(area.finish.surface.at(at[None])[0])
+                assert finish * per == pytest.approx(z, abs=1e-8)
+                if unit == "ft":
+                    assert row["finish (feet and inches)"] == feet_inches(z)
+            else:
+                assert finish is None
+            for base, dig in area.digs.items():
+                subgrade, dug = cell(row, f"{base} subgrade"), cell(row, f"{base} dug to")
+                if dig.polygon.distance(point) > 1e-6:
+                    assert subgrade is None
+                    assert dug is None
+                    continue
+                depth = cell(row, f"{base} dig") * SMALL[unit]
+                existing = cell(row, "existing") * per
+                organics = cell(row, "organics") * SMALL[unit]
+                assert dug * per == pytest.approx(existing - depth, abs=2e-8)
+                assert dug <= subgrade + 1e-8
+                deep = max(existing - subgrade * per, organics)
+                assert depth == pytest.approx(deep, abs=2e-8)
+                if finish is not None:
+                    assert (finish - subgrade) * per == pytest.approx(dig.build_up, abs=2e-8)
+
+
+def points_inside(region, xy):
+    return shapely.intersects_xy(region.buffer(1e-6), xy)
+
+
+def test_corners_carry_the_letters_of_the_plan_of_levels_and_the_grid_covers_the_hole(book):
+    plan, sheets, _ = book
+    per = LONG[plan.site.unit]
+    for area in plan.areas:
+        rows = rows_of(sheets[f"Levels {area.area.name}"])
+        corners = [row for row in rows if row["kind"] == "corner"]
+        assert [row["point"] for row in corners] == [chr(97 + k) for k in range(len(corners))]
+        at = np.array([[cell(row, "x"), cell(row, "y")] for row in corners]) * per
+        drawn = [corner for corner, _ in corners_of(area.outline)]
+        assert at == pytest.approx(np.array(drawn), abs=1e-8)
+        grid, step = grid_over(area, plan.site.unit)
+        assert np.allclose(grid / step, np.round(grid / step))
+        assert len([row for row in rows if row["kind"] == "grid"]) == len(grid)
+        hole = shapely.union_all([dig.polygon for dig in area.digs.values()])
+        assert points_inside(hole, grid).all()
+        # No place of the hole is farther from the grid than a cell is wide and a strip at the rim.
+        shown = shapely.union_all([shapely.Point(g).buffer(1.5 * step) for g in grid])
+        assert hole.difference(shown).area < 1e-6 * hole.area
+
+
+def test_the_csv_is_the_same_table(book):
+    plan, _, folder = book
+    for area, name in zip(plan.areas, area_slugs(plan), strict=True):
+        with (folder / f"{name}-points.csv").open(encoding="utf-8-sig", newline="") as file:
+            lines = list(csv.reader(file))
+        table = levels_table(plan, area)
+        assert lines[0] == list(table.headers)
+        assert lines[1:] == [[str(each) for each in row] for row in table.rows]
+
+
+def test_spots_and_checks_are_all_there(book):
+    plan, sheets, _ = book
+    per = LONG[plan.site.unit]
+    spots = rows_of(sheets["Spots"])
+    told = np.array([[cell(row, key) for key in "xyz"] for row in spots]) * per
+    assert told == pytest.approx(plan.site.spots.xyz, abs=1e-8)
+    checks = rows_of(sheets["Checks"])
+    assert [row["text"] for row in checks] == [check.text for check in plan.checks]
+    for row, check in zip(checks, plan.checks, strict=True):
+        assert row["source"] == check.source
+        if check.value is not None and np.isfinite(check.value):
+            assert row["value"] == pytest.approx(check.value, rel=1e-12)
+
+
+def test_the_same_bytes_on_every_run(tmp_path):
+    plan = plan_of(SITES[1])
+    once, again = tmp_path / "once", tmp_path / "again"
+    for folder in (once, again):
+        export(plan, folder, ["xlsx", "csv", "landxml", "stl", "glb"])
+    for file in sorted(once.rglob("*")):
+        if file.is_file():
+            assert file.read_bytes() == (again / file.relative_to(once)).read_bytes(), file.name

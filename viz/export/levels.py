@@ -1,0 +1,108 @@
+"""Levels of an area at its corners and over a grid, one table for workbook and CSV."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from grading.units import INCH, METRES, Unit, feet_inches
+from viz.drawings.levels import FOLD_ENDS, MOST, corners_of, letters
+from viz.folding import fold_ends, folds_of
+from viz.layers.shell import Floats
+from viz.table import Table
+
+if TYPE_CHECKING:
+    from grading.pipeline import AreaPlan, Plan
+
+_GRIDS = {"ft": (1, 2, 4, 5, 10, 20), "m": (0.25, 0.5, 1, 2, 5, 10)}  # between grid points
+_POINTS = 160  # of a grid at the most
+
+
+def points_of(plan: Plan, area: AreaPlan) -> tuple[list[str], list[str], Floats]:
+    """Return name, kind and place (n, 2) [m] of the points that levels are told at.
+
+    Corners and ends of folds carry the letters of the plan of levels; doors of this area come
+    next, then a grid on round coordinates over the widest hole.
+    """
+    ends = fold_ends(area, folds_of(area))[:FOLD_ENDS]
+    corners = [at for at, _ in corners_of(area.outline, MOST - len(ends))]
+    named = letters(len(corners) + len(ends))
+    kinds = ["corner"] * len(corners) + ["end of a fold"] * len(ends)
+    near = [
+        door for door in plan.site.doors if area.outline.distance(shapely.Point(door.at)) < INCH
+    ]
+    named += [door.name for door in near]
+    kinds += ["door"] * len(near)
+    listed = [*corners, *ends, *(np.asarray(door.at, float) for door in near)]
+    grid, step = grid_over(area, plan.site.unit)
+    named += [f"{x / step:.0f}, {y / step:.0f}" for x, y in grid]
+    kinds += ["grid"] * len(grid)
+    return named, kinds, np.vstack([np.array(listed).reshape(-1, 2), grid])
+
+
+def grid_over(area: AreaPlan, unit: Unit) -> tuple[Floats, float]:
+    """Return round grid points over the holes of an area (n, 2), and the step between. [m]"""
+    hole = shapely.union_all([dig.polygon for dig in area.digs.values()])
+    steps = [each * METRES[unit] for each in _GRIDS[unit]]
+    step = next((each for each in steps if hole.area / each**2 <= _POINTS), steps[-1])
+    x0, y0, x1, y1 = (bound / step for bound in hole.bounds)
+    x, y = np.meshgrid(np.arange(np.ceil(x0), x1 + 1e-9), np.arange(np.ceil(y0), y1 + 1e-9))
+    grid = np.column_stack([x.ravel(), y.ravel()]) * step
+    return grid[shapely.intersects_xy(hole, grid)], step
+
+
+def levels_table(plan: Plan, area: AreaPlan) -> Table:
+    """Return existing ground, finish, and subgrade and dig of every base at each point.
+
+    Elevations are in the site's unit, depths in inches or millimetres. A cell is empty where
+    there is nothing of the kind: finish off the paving, subgrade and dig outside a hole.
+    """
+    unit = plan.site.unit
+    per = METRES[unit]
+    small, fine = ("in", INCH) if unit == "ft" else ("mm", 0.001)
+    names, kinds, xy = points_of(plan, area)
+    ground = plan.ground.elevation(xy)
+    organics = plan.ground.organics_at(xy)
+    places = np.asarray(shapely.points(xy))
+    # A corner lies on the edge, and rounding must not put it outside.
+    paved = shapely.distance(area.outline, places) < 1e-6
+    finish = np.where(paved, area.finish.surface.at(xy), np.nan)
+    headers = ["point", "kind", f"x ({unit})", f"y ({unit})", f"existing ({unit})"]
+    headers += [f"organics ({small})", f"finish ({unit})"]
+    columns: list[list[object]] = [list(names), list(kinds)]
+    columns += [_cells(each / per) for each in (xy[:, 0], xy[:, 1], ground)]
+    columns += [_cells(organics / fine), _cells(finish / per)]
+    if unit == "ft":
+        headers.append("finish (feet and inches)")
+        columns.append(["" if np.isnan(z) else feet_inches(float(z)) for z in finish])
+    for base, dig in area.digs.items():
+        inside = shapely.distance(dig.polygon, places) < 1e-6
+        subgrade = np.where(inside, dig.formation.at(xy), np.nan)
+        dug = np.minimum(subgrade, ground - organics)
+        headers += [f"{base} subgrade ({unit})", f"{base} dug to ({unit})", f"{base} dig ({small})"]
+        columns += [_cells(subgrade / per), _cells(dug / per), _cells((ground - dug) / fine)]
+    return Table(tuple(headers), tuple(zip(*columns, strict=True)))
+
+
+def _cells(values: Floats) -> list[object]:
+    # Eight decimals of a foot are three millionths of a millimetre: no one's figure is rounded.
+    return ["" if not np.isfinite(each) else round(float(each), 8) + 0.0 for each in values]
+
+
+def spots_table(plan: Plan) -> Table:
+    """Return the survey as it was read, in the site's unit."""
+    spots, unit = plan.site.spots, plan.site.unit
+    count = len(spots.xyz)
+    ids, codes, notes = (words or ("",) * count for words in (spots.ids, spots.codes, spots.notes))
+    rows = [
+        (
+            ids[i],
+            *(round(float(each), 8) for each in spots.xyz[i] / METRES[unit]),
+            codes[i],
+            notes[i],
+        )
+        for i in range(count)
+    ]
+    return Table(("id", f"x ({unit})", f"y ({unit})", f"z ({unit})", "code", "note"), tuple(rows))

@@ -1,0 +1,90 @@
+"""The solids of a dig as STL, one closed solid in each file, in millimetres.
+
+STL has no unit of its own. Programs that print take a number for a millimetre, so that is what
+it is, and the name of every file says so. The origin is a round point in the middle of the dig.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from viz.drawings.drawing_set import slug
+from viz.layers.shell import between, joined
+from viz.layers.solids import backfill_depth, beside, dug_parts, local_origin, slab
+
+if TYPE_CHECKING:
+    from grading.dig import Dig
+    from grading.pipeline import AreaPlan
+    from viz.layers.shell import Floats, Solid
+
+PER_METRE = 1000
+"""Units of the file in a metre."""
+
+_HEADER = 80  # bytes, by the format
+
+
+def solids_of(area: AreaPlan, dig: Dig) -> tuple[Floats, list[tuple[str, Solid]]]:
+    """Return the origin of a dig's solids (3,) [m], and each with its name, in order of work.
+
+    Each is one closed skin: the steps of a fraction of a millimetre that a warped finish has
+    beyond the edges of the paving are drawn out flat, which moves a few cubic centimetres.
+    """
+    origin, finish = local_origin(dig), area.finish.surface
+    dug = dug_parts(dig.clip, dig.polygon, dig.formation, origin, steps=False)
+    earth = [between(part.draped.sheet, part.draped.ground, part.floor) for part in dug]
+    refill = [between(part.draped.sheet, part.level, part.floor) for part in dug]
+    named = [("earth to dig", joined(earth)), ("refill", joined(refill))]
+    for layer, top in reversed(list(zip(dig.system.layers, dig.system.tops(), strict=True))):
+        over = dig.polygon if layer.spreads else area.outline
+        solid = slab(over, finish, top, layer.thickness, origin, steps=False)
+        named.append((layer.name, solid))
+    ring, depth = beside(dig, area.outline), backfill_depth(dig.system)
+    named.append(("backfill beside", slab(ring, finish, 0.0, depth, origin, steps=False)))
+    return origin, [(name, solid) for name, solid in named if len(solid.faces)]
+
+
+def stl_bytes(solid: Solid, about: str) -> bytes:
+    """Return a solid as binary STL, its header saying what it is and in which unit.
+
+    Parameters
+    ----------
+    solid : Solid
+    about : str
+        Cut off at 80 characters; others than ASCII are left out.
+    """
+    import trimesh
+    from trimesh.exchange.stl import export_stl
+
+    # Corners are rounded as the format rounds them before normals are taken.
+    vertices = (solid.vertices * PER_METRE).astype(np.float32).astype(float)
+    mesh = trimesh.Trimesh(vertices, solid.faces, process=False)
+    words = about.encode("ascii", "ignore")[:_HEADER]
+    return words.ljust(_HEADER, b" ") + bytes(export_stl(mesh))[_HEADER:]
+
+
+def write_solids(area: AreaPlan, base: str, stem: Path) -> None:
+    """Write every solid of an area's dig on one base system.
+
+    Parameters
+    ----------
+    area : AreaPlan
+    base : str
+        Name of one of its base systems.
+    stem : Path
+        The files without what tells them apart.
+    """
+    for ending, content in _files(area, base):
+        stem.with_name(f"{stem.name}-{ending}-mm.stl").write_bytes(content)
+
+
+def _files(area: AreaPlan, base: str) -> Iterator[tuple[str, bytes]]:
+    origin, solids = solids_of(area, area.digs[base])
+    place = " ".join(f"{each:g}" for each in origin)
+    for number, (name, solid) in enumerate(solids, 1):
+        # A header must not start with the word that starts the text form of the format.
+        about = f"mm about {place} m; {name}; {base}; {area.area.name}; fallaway"
+        yield f"{number}-{slug(name)}", stl_bytes(solid, about)
