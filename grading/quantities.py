@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from grading.crew import Crew
+from grading.crew import Crew, Entry
 from grading.dig import LayerVolume
 from grading.takeoff import Takeoff
 from grading.units import Unit, area, length, percent, size, volume
@@ -101,10 +101,34 @@ def _stone(material: str, title: str, compacted: float, how: str, crew: Crew) ->
     return Line(item, title, "kg", net, amount, words, compacted, loose, amount)
 
 
+def lift_limit(material: str, crew: Crew) -> Entry | None:
+    """Return the thickest lift that a material is compacted in, with its source.
+
+    Parameters
+    ----------
+    material : str
+    crew : Crew
+    """
+    return crew.materials.get(f"{stone_item(material)}-lift")
+
+
+def lift_count(thickness: float, material: str, crew: Crew) -> int:
+    """Return how many lifts of equal thickness a layer is compacted in.
+
+    Parameters
+    ----------
+    thickness : float
+        Of the layer, compacted. [m]
+    material : str
+    crew : Crew
+    """
+    limit = lift_limit(material, crew)
+    return math.ceil(thickness / limit.likely - 1e-9) if limit else 1
+
+
 def _lifts(part: LayerVolume, crew: Crew, unit: Unit) -> Iterator[Line]:
     thickness = part.layer.thickness
-    limit = crew.materials.get(f"{stone_item(part.layer.material)}-lift")
-    count = math.ceil(thickness / limit.likely - 1e-9) if limit else 1
+    count = lift_count(thickness, part.layer.material, crew)
     for number in range(1, count + 1):
         lift = f", lift {number} of {count}" if count > 1 else ""
         how = f"{size(thickness / count, unit)} compacted over {area(part.area, unit)}"
