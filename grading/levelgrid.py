@@ -74,7 +74,7 @@ class Grid:
     @property
     def xy(self) -> Floats:
         """The points in plan, (n, 2). [m]"""
-        return self.place(self.steps * self.spacing)
+        return self.place(np.asarray(self.steps * self.spacing, np.float64))
 
     def place(self, measured: Floats) -> Floats:
         """Return points in plan (n, 2) from what is measured along and out (n, 2). [m]"""

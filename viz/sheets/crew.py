@@ -15,13 +15,14 @@ from grading.levelgrid import Levels, grid_of, levels_at
 from grading.quantities import lift_count, lift_limit
 from grading.units import HOUR, feet_inches, length, size, slope, volume
 from viz.drawings.figures import DIRT, earth, run, small
-from viz.ordertables import amount_of, cubic, heavy, light
-from viz.sheets.blocks import Section, drawing, listed, page, sketch, table, words
+from viz.ordertables import CUBIC, HEAVY, LIGHT, amount_of, cubic, heavy, light
+from viz.sheets.blocks import Cell, Section, drawing, listed, page, sketch, table, words
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, area_title, head_of, size_words
 from viz.sheets.plain import paver_size
 
 if TYPE_CHECKING:
+    from grading.hauling import Loads
     from grading.pipeline import AreaPlan
 
 Say = Callable[[str], None]
@@ -84,7 +85,7 @@ def setting_out(job: Job, sheet: Compiled) -> Iterator[Section]:
                 words(
                     f"Grid lines {run(grid.spacing, job.unit)} apart, along the house and out "
                     "from it, from the outermost edges of the paving. Elevations above the site's "
-                    "own datum; to the nearest 1/16 in for finish and subgrade, 1/8 in for earth."
+                    f"own datum, told {_told_to(job.unit)}."
                 ),
             ),
             fresh=True,
@@ -104,6 +105,13 @@ def setting_out(job: Job, sheet: Compiled) -> Iterator[Section]:
         )
 
 
+def _told_to(unit: Any) -> str:
+    fine, rough = (f"1/{parts} in" for parts in (16, DIRT))
+    if unit == "ft":
+        return f"to the nearest {fine} for finish and subgrade, {rough} for earth"
+    return "to the millimetre"
+
+
 def _summary(job: Job, plan: AreaPlan) -> str:
     dig, unit = plan.chosen_dig, job.unit
     said = [
@@ -119,8 +127,8 @@ def _summary(job: Job, plan: AreaPlan) -> str:
 
 def _walls(job: Job, plan: AreaPlan) -> str:
     parts = [
-        f"{fall.wall.name} {slope(fall.fall_away)}, {small(fall.fall_away * fall.distance, job.unit)} "
-        f"in {length(fall.distance, job.unit)}"
+        f"{fall.wall.name} {slope(fall.fall_away)}, "
+        f"{small(fall.fall_away * fall.distance, job.unit)} in {length(fall.distance, job.unit)}"
         for fall in plan.walls
     ]
     doors = [
@@ -148,7 +156,7 @@ def _small_pair(metres: float, unit: Any) -> tuple[str, str]:
 
 def _level_table(job: Job, names: Sequence[str], levels: Levels, measured: Any) -> dict[str, Any]:
     unit = job.unit
-    rows = []
+    rows: list[list[Cell]] = []
     for k, name in enumerate(names):
         # Adding zero turns a rounded -0.0 into 0.0.
         along, out = (_pair(round(float(v), 6) + 0.0, unit, 16)[0] for v in measured[k])
@@ -163,7 +171,7 @@ def _level_table(job: Job, names: Sequence[str], levels: Levels, measured: Any) 
             ]
         )
     heads = ("Point", "Where", "Existing", "Finish", "Subgrade", "Dig", "Subgrade is", "Finish is")
-    return table(heads, rows, (10, 22, 24, 25, 25, 17, 20, 20), left=2, pencil=2, large=True)
+    return table(heads, rows, (9, 24, 26, 31, 31, 17, 23, 23), left=2, pencil=2, large=True)
 
 
 def building_up(job: Job, sheet: Compiled) -> Iterator[Section]:
@@ -177,19 +185,17 @@ def building_up(job: Job, sheet: Compiled) -> Iterator[Section]:
         if dig.fill > 5e-3:
             stone = order.takeoffs[plan.chosen].stone
             rows.append(["refill to subgrade", "as deep as it is dug", _limit(stone, crew, unit),
-                         earth(dig.fill, unit), "0"])  # fmt: skip
+                         earth(dig.fill, unit), small(dig.build_up, unit)])  # fmt: skip
             sources.append(lift_limit(stone, crew))
-        top = dig.build_up
-        for part in reversed(dig.layers):
+        for part, top in zip(reversed(dig.layers), reversed(dig.system.tops()), strict=True):
             layer = part.layer
-            top -= layer.thickness
             lifts = "one"
             if layer.role == "base":
                 count = lift_count(layer.thickness, layer.material, crew)
                 lifts = f"{count} of {size(layer.thickness / count, unit)}"
                 sources.append(lift_limit(layer.material, crew))
             rows.append([layer.name, small(layer.thickness, unit), lifts, earth(part.volume, unit),
-                         small(top, unit)])  # fmt: skip
+                         small(top, unit) if top else "is the finish"])  # fmt: skip
         told = [
             f"{entry.title}: {size(entry.likely, unit)} ({entry.source})."
             for entry in dict.fromkeys(sources)
@@ -207,7 +213,7 @@ def building_up(job: Job, sheet: Compiled) -> Iterator[Section]:
         yield Section(
             _name(job, plan, "layers and lifts"),
             (
-                table(heads, rows, (34, 38, 26, 36, 36, 20), pencil=1),
+                table(heads, rows, (42, 34, 28, 34, 36, 20), pencil=1),
                 words(
                     f"Pavers {paver_size(pavers, unit)}, "
                     f"{pavers.pattern}, joint {small(pavers.joint, unit)}. " + " ".join(chosen)
@@ -231,13 +237,11 @@ def ordering(job: Job, sheet: Compiled) -> Iterator[Section]:
         needed, word = amount_of(supply.amount, supply.measure, unit)
         also = []
         if supply.loose:
-            also.append(
-                f"{cubic(supply.loose_order, unit):g} {'yd³' if unit == 'ft' else 'm³'} loose"
-            )
+            also.append(f"{cubic(supply.loose_order, unit):g} {CUBIC[unit]} loose")
         if supply.pallets:
             also.append(f"{supply.pallets} pallet" + ("s" if supply.pallets > 1 else ""))
         if supply.mass:
-            also.append(f"{light(supply.mass, unit):,} {'lb' if unit == 'ft' else 'kg'}")
+            also.append(f"{light(supply.mass, unit):,} {LIGHT[unit]}")
         order = f"{round(supply.count, 3):g} {_many(supply.package.word, supply.count)}"
         row = [supply.title, order, f"{needed:g} {_many(word, 1)}", ", ".join(also)]
         rows.append([*row, f"{sign}{supply.cost:,.0f}"] if priced else row)
@@ -261,14 +265,14 @@ def _many(word: str, count: float) -> str:
 def moving(job: Job, sheet: Compiled) -> Iterator[Section]:
     """Yield what is carried, in how many trips and bins, and the hours of each task."""
     unit, total = job.unit, job.order.total
-    haul, tons = total.haul, {"ft": "ton", "m": "tonne"}[unit]
+    haul, tons, spoil = total.haul, HEAVY[unit], total.haul.spoil
 
-    def bins(count: int, governed: str) -> str:
-        return f"{count}, by {governed}" if governed else str(count)
+    def told(found: Loads) -> str:
+        return f"{found.count}, by {found.governed}" if found.governed else str(found.count)
 
     rows = [
-        ["Soil out", f"{volume(haul.spoil.bank, unit)} bank", f"{volume(haul.spoil.loose, unit)} loose",
-         f"{heavy(haul.spoil.mass, unit):g} {tons}", str(haul.out.count)],
+        ["Soil out", f"{volume(spoil.bank, unit)} bank", f"{volume(spoil.loose, unit)} loose",
+         f"{heavy(spoil.mass, unit):g} {tons}", str(haul.out.count)],
         ["Stone and sand in", "", f"{volume(haul.stone_loose, unit)} loose",
          f"{heavy(haul.stone_mass, unit):g} {tons}", str(haul.stone.count)],
         ["Pavers in", "", "", f"{heavy(haul.pavers_mass, unit):g} {tons}", str(haul.pavers.count)],
@@ -283,8 +287,8 @@ def moving(job: Job, sheet: Compiled) -> Iterator[Section]:
         "Moving it, and hours",
         (
             words(
-                f"Moved {haul.way.words}. Bins of soil: {bins(haul.bins.count, haul.bins.governed)}. "
-                f"Deliveries of stone and sand: {bins(haul.deliveries.count, haul.deliveries.governed)}."
+                f"Moved {haul.way.words}. Bins of soil: {told(haul.bins)}. "
+                f"Deliveries of stone and sand: {told(haul.deliveries)}."
             ),
             table(("Load", "In the ground", "As carried", "Weight", "Trips"), rows,
                   (44, 36, 40, 36, 20), left=1),

@@ -117,7 +117,7 @@ def _before_after(
         return {
             "pictures": [],
             "plan": sheet.drawing(drawing, f"Plan of {plan.area.name} beside the house"),
-            "words": "Seen from above: this machine could not draw the picture in three dimensions.",
+            "words": "Seen from above: this machine has no means to draw in three dimensions.",
         }
     views = ("Today", "Finished")
     alts = ("the ground as it was measured", "the paving as it is planned")
@@ -258,8 +258,9 @@ def _moves(job: Job, order: AreaOrder, several: bool) -> list[dict[str, str]]:
     loads = "barrow loads" if haul.way.carrier == "barrow" else f"trips by {haul.way.carrier}"
     bins = "bin of soil" if haul.bins.count == 1 else "bins of soil"
     where = "of soil, stone and pavers"
+    loose = earth(haul.spoil.loose, job.unit)
     return [
-        {"number": f"{haul.bins.count}", "unit": bins, "words": f"{earth(haul.spoil.loose, job.unit)} loose"},
+        {"number": f"{haul.bins.count}", "unit": bins, "words": f"{loose} loose"},
         {"number": f"{trips}", "unit": loads, "words": where},
         {
             "number": f"{days[0]:.1f} to {days[1]:.1f}",
@@ -301,7 +302,7 @@ def _table(job: Job, order: AreaOrder) -> dict[str, Any]:
         "heads": [printable(dig.system.title, 40) for dig in digs.values()],
         "bars": [100 * dig.cut / most for dig in digs.values()],
         "rows": [{"name": head, "cells": cells} for head, cells in rows],
-        "note": "This area alone, without setting up and cleaning up, which every base needs alike.",
+        "note": "This area alone, without setting up and cleaning up, alike on every base.",
     }
 
 
