@@ -140,11 +140,11 @@ def area_facts(
         if site.house is None
         else float(area.outline.distance(shapely.LineString(site.house.walls)))
     )
-    by_house = (
-        "beside the foundation"
-        if to_house < _MET
-        else f"{length(to_house, unit)} from the foundation"
-    )
+    by_house = "beside the foundation"
+    if site.house is None:
+        by_house = "with no house given"
+    elif to_house >= _MET:
+        by_house = f"{length(to_house, unit)} from the foundation"
     driveway = _driveway(plan, area)
     outlets = [
         floor.name

@@ -130,6 +130,43 @@ def outline_area(edges: Sequence[Edge]) -> float:
     return abs(math.fsum(twice)) / 2
 
 
+class Curve(NamedTuple):
+    """A circular edge: its centre, start, middle and end (2,) [m], and its radius [m]."""
+
+    centre: tuple[float, float]
+    start: tuple[float, float]
+    middle: tuple[float, float]
+    end: tuple[float, float]
+    radius: float
+
+
+def curves_of(edges: Sequence[Edge]) -> tuple[Curve, ...]:
+    """Return the circular edges of an outline, in order.
+
+    Parameters
+    ----------
+    edges : as for `outline_polygon`
+        [m]
+    """
+    found = []
+    for piece in _pieces(edges):
+        if piece.through is None:
+            continue
+        radius, sweep = _radius_and_sweep(piece)
+        chord = piece.end - piece.start
+        # The centre lies to the left of an arc that turns left, past the chord by the cosine.
+        side = 1j * chord / abs(chord) * math.copysign(1.0, sweep)
+        centre = (piece.start + piece.end) / 2 + side * radius * math.cos(sweep / 2)
+        middle = centre - side * radius
+        start, end = _pair(piece.start), _pair(piece.end)
+        found.append(Curve(_pair(centre), start, _pair(middle), end, radius))
+    return tuple(found)
+
+
+def _pair(point: complex) -> tuple[float, float]:
+    return point.real, point.imag
+
+
 def edge_lines(
     edges: Sequence[Edge], tolerance: float = CHORD_TOLERANCE
 ) -> tuple[NDArray[np.float64], ...]:

@@ -12,6 +12,7 @@ from tabulate import tabulate
 from grading.baselayers import BaseSystem
 from grading.checks import WORTH_TELLING, Check
 from grading.ground import leave_one_out
+from grading.load import pressure
 from grading.pipeline import AreaPlan, Plan
 from grading.rules import RULES
 from grading.units import (
@@ -116,7 +117,9 @@ def _area(plan: AreaPlan, objective: str, unit: Unit) -> Iterable[str]:
 def _limit(check: Check, unit: Unit) -> str:
     if check.limit is None:
         return ""
-    return percent(check.limit, 2) if check.unit == "ratio" else size(check.limit, unit)
+    if check.unit == "ratio":
+        return percent(check.limit, 2)
+    return pressure(check.limit, unit) if check.unit == "Pa" else size(check.limit, unit)
 
 
 def _checks(checks: Sequence[Check], unit: Unit) -> Iterable[str]:

@@ -95,10 +95,10 @@ KEPT_CLEAR = (  # lines that movable words do not cross
     "dimension", "extension", "fall", "outline", "house wall", "zero line", "fold",
     "fold mark", "way of the water", "outline of paving",
     "finish fall", "low edge", "destination", "extension of a spout",
-    "away from the wall", "finish line", "retained", "free edge",
+    "away from the wall", "finish line", "radius", "retained", "free edge",
 )  # fmt: skip
 FRAMED = (  # marks that movable words do not cover
-    "section mark", "destination mark", "downspout", "spill", "least fall",
+    "section mark", "destination mark", "downspout", "spill", "least fall", "door", "feature",
 )  # fmt: skip
 FULL = Scale(1000.0, "on the paper")  # a drawing whose units are millimetres of paper
 
@@ -120,12 +120,14 @@ def compose(sheet: Sheet) -> tuple[Ink | Words, ...]:
                     elif made.name in FRAMED:
                         room.take([_frame(made)])
                 else:
-                    (late if made.others else fixed).append((view, made))
+                    (late if made.others or made.optional else fixed).append((view, made))
     lettered: list[Ink | Words] = []
     for view, text in fixed:
         lettered += _lettered(text, view, text.shift, room)
     for view, text in late:
         shift = _free_shift(text, view, room)
+        if shift is None:
+            continue
         if text.leads and math.dist(shift, text.shift) > 1.0:
             inks.append(_lead(text, view, shift))
         lettered += _lettered(text, view, shift, room)
@@ -149,15 +151,16 @@ def _frame(ink: Ink) -> Corners:
     return (x0, y0), (x1, y0), (x1, y1), (x0, y1)
 
 
-def _free_shift(text: Text, view: View, room: Room) -> Point:
+def _free_shift(text: Text, view: View, room: Room) -> Point | None:
     best, least = text.shift, math.inf
-    for shift in search(text.shift, text.others):
+    tried = (text.shift, *text.others) if text.optional else search(text.shift, text.others)
+    for shift in tried:
         worst = room.overlap([corners for _, _, corners in _rows(text, view, shift)])
         if worst == 0.0:
             return shift
         if worst < least:
             best, least = shift, worst
-    return best
+    return None if text.optional else best
 
 
 def _rows(text: Text, view: View, shift: Point) -> Iterator[tuple[Point, str, Corners]]:

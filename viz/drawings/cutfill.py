@@ -27,6 +27,7 @@ from viz.drawings.plan_view import (
     place_plan,
     plan_window,
 )
+from viz.drawings.site_marks import draw_site_marks
 from viz.folding import folds_of, panes_of, warped
 
 # ColorBrewer BrBG, 11 classes (C. Brewer, colorbrewer2.org), brown for what is dug out.
@@ -80,6 +81,7 @@ def cutfill_sheet(plan: Any, area: Any, page: Page) -> Sheet:
     _strip(view, dig)
     draw_house(view, plan, window)
     draw_outlines(view, plan, area, dig, window)
+    draw_site_marks(view, plan, area, window, named=False)
     draw_section_marks(view, plan, area, dig)
     draw_folds(view, folds_of(area), many=warped(panes_of(area)), named=False)
     draw_fall(view, area, unit)

@@ -59,7 +59,8 @@ class Text:
     """Words at a point [m].
 
     `shift` moves them on paper [mm]; `size` is the type size [mm]; `others` are further shifts
-    that may be tried when the first is taken, and `leads` draws a line back to the point then.
+    that may be tried when the first is taken, and `leads` draws a line back to the point then;
+    words that are `optional` are left out where there is no room for them.
     """
 
     at: Point
@@ -74,6 +75,7 @@ class Text:
     ground: bool = False
     others: tuple[Point, ...] = ()
     leads: bool = False
+    optional: bool = False
     layer: str = "text"
 
 

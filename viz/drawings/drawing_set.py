@@ -24,6 +24,8 @@ def sheets_of(plan: Plan, area: AreaPlan, page: Page) -> Iterator[tuple[str, She
     """Yield the sheets of one area, each with the name of its file after the area's."""
     from viz.drawings.compare import compare_sheets
     from viz.drawings.cutfill import cutfill_sheet
+    from viz.drawings.details import details_sheets
+    from viz.drawings.grading_sheet import grading_sheet
     from viz.drawings.levels import levels_sheet
     from viz.drawings.section import section_sheet
 
@@ -31,8 +33,11 @@ def sheets_of(plan: Plan, area: AreaPlan, page: Page) -> Iterator[tuple[str, She
     yield "section-across", section_sheet(plan, area, "across", page)
     for sheet in compare_sheets(plan, area, page):
         yield sheet.name, sheet
+    yield "grading", grading_sheet(plan, area, page)
     yield "cut-and-fill", cutfill_sheet(plan, area, page)
     yield "levels", levels_sheet(plan, area, page)
+    for sheet in details_sheets(plan, area, page):
+        yield sheet.name, sheet
 
 
 def answer_sheets(plan: Plan, area: AreaPlan) -> Iterator[tuple[str, Sheet]]:

@@ -35,15 +35,15 @@ class Tone:
 
 TONES = {
     "paver": Tone("#cfc6ba", ("#b9aca0", "#c4b8aa", "#ada295"), "#3a332d"),
-    "bedding sand": Tone("#f0dfae", ("#8a6d2f",), "#6b5523"),
+    "bedding sand": Tone("#f4e3a8", ("#8a6d2f",), "#6b5523"),
     "chips": Tone("#e6e2d8", ("#a9a498", "#8f8b82"), "#55524b"),
     "dense-graded": Tone("#a99c89", ("#c9bda9", "#b7aa95", "#8f8370"), "#3f382e"),
     "open-graded": Tone("#f7f7f5", ("#c3c8cb", "#adb3b7", "#d3d7d9"), "#3b4248"),
     "panel": Tone("#4f5b57", ("#cfd8d4",), "#1f2624"),
     "geotextile": Tone("#444444", ("#ffffff",), "#111111"),
-    "refill": Tone("#d9cfbd", ("#b8ab93", "#a3957c"), "#6a5d45"),
-    "backfill": Tone("#cdb797", ("#7d6238",), "#5b4522"),
-    "soil": Tone("#e3d3bb", ("#7a5c3a",), "#5f452a"),
+    "refill": Tone("#bdb19b", ("#978a70", "#82755c"), "#6a5d45"),
+    "backfill": Tone("#c2a883", ("#7d6238",), "#5b4522"),
+    "soil": Tone("#dcc9ac", ("#7a5c3a",), "#5f452a"),
     "topsoil": Tone("#9a7d5c", ("#3f2813",), "#3a2410"),
     "concrete": Tone("#dcdcda", ("#8d8d8b",), "#2b2b2b"),
 }

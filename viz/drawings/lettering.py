@@ -153,11 +153,16 @@ def search(first: Point, others: tuple[Point, ...]) -> Iterator[Point]:
     yield from others
     for ring in range(1, 14):
         for k in range(12):
-            turn = math.radians(90.0 - 30.0 * k)
-            yield (
-                first[0] + ring * 3.2 * math.cos(turn),
-                first[1] + ring * 2.6 * math.sin(turn),
-            )
+            yield _around(first, ring, 30.0 * k)
+    # On a crowded sheet room is farther away: look on, more closely.
+    for ring in range(14, 60):
+        for k in range(36):
+            yield _around(first, ring, 10.0 * k)
+
+
+def _around(first: Point, ring: int, degrees: float) -> Point:
+    turn = math.radians(90.0 - degrees)
+    return first[0] + ring * 3.2 * math.cos(turn), first[1] + ring * 2.6 * math.sin(turn)
 
 
 def spread(wanted: list[float], step: list[float], low: float, high: float) -> list[float]:

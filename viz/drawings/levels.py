@@ -8,12 +8,14 @@ from typing import Any
 import numpy as np
 import shapely
 
+from grading.outline import curves_of
 from grading.units import feet_inches, length, slope
 from viz.drawings.compose import Sheet, View
 from viz.drawings.drawing import FINE, OUTLINE, THIN
 from viz.drawings.figures import DIRT, run, small
 from viz.drawings.fold_view import draw_fall, draw_folds
 from viz.drawings.furniture import caption, heading, plan_axes, scale_bar, title_block
+from viz.drawings.lettering import extent
 from viz.drawings.paper import Box, Page
 from viz.drawings.plan_view import (
     HOUSE,
@@ -24,6 +26,7 @@ from viz.drawings.plan_view import (
     plan_window,
     side_dimensions,
 )
+from viz.drawings.site_marks import draw_site_marks
 from viz.folding import Fold, fold_ends, folds_of, panes_of, warped
 
 SIDE = 78.0  # mm: the table
@@ -75,6 +78,7 @@ def levels_sheet(plan: Any, area: Any, page: Page) -> Sheet:
     draw_house(view, plan, window)
     draw_outlines(view, plan, area, dig, window)
     draw_shared_edges(view, plan, area)
+    draw_site_marks(view, plan, area, window)
     folds = folds_of(area)
     many = warped(panes_of(area))
     ends = _ends_of(area, folds)
@@ -85,6 +89,7 @@ def levels_sheet(plan: Any, area: Any, page: Page) -> Sheet:
     _wall_names(view, plan, area, window)
     side_dimensions(view, area, unit, body_of(plan))
     draw_fall(view, area, unit)
+    _curves(view, area, window, unit)
     box = Box(body.x1 - SIDE, body.y0, body.x1, body.y1)
     foot = _table(sheet, box, plan, area, dig, corners, kinds, unit)
     _walls(sheet, Box(box.x0, box.y0, box.x1, foot - 3), area, unit)
@@ -94,7 +99,7 @@ def levels_sheet(plan: Any, area: Any, page: Page) -> Sheet:
     title_block(
         sheet, plan.site.name, area.area.name, unit, view.scale.words, "none: a plan",
         f"Subgrade is the underside of the {dig.system.title.lower()}, "
-        f"{small(dig.build_up, unit)} below finish. Sections are marked on the cut-and-fill plan.",
+        f"{small(dig.build_up, unit)} below finish. Sections are marked on the grading plan.",
     )  # fmt: skip
     return sheet
 
@@ -109,6 +114,34 @@ def _ends_of(area: Any, folds: Sequence[Fold]) -> list[tuple[Any, Any, str]]:
         aside = out + np.array([-out[1], out[0]])
         found.append((at, aside / np.hypot(*aside), fold.kind))
     return found
+
+
+def _curves(view: View, area: Any, window: Any, unit: str) -> None:
+    """Give each round edge its radius, and mark the centre where the plan shows it."""
+    told: list[Any] = []
+    for edges in (area.area.outline, *area.area.holes):
+        for curve in curves_of(edges):
+            # A circle is written as two arcs: one radius tells it.
+            mark = np.array([*curve.centre, curve.radius])
+            if any(np.abs(mark - other).max() < 1e-6 for other in told):
+                continue
+            told.append(mark)
+            middle, centre = np.array(curve.middle), np.array(curve.centre)
+            shown = window.contains(shapely.Point(centre))
+            draw = view.drawing
+            if shown:
+                draw.symbol("spot", centre, size=2.8, layer="centre of an arc")
+            start = centre if shown else middle + (centre - middle) * min(
+                1.0, view.scale.metres(12.0) / curve.radius
+            )  # fmt: skip
+            draw.arrow(start, middle, pen=FINE, head=1.8, layer="radius")
+            at = start + (middle - start) * 0.5
+            words = f"radius {run(curve.radius, unit)}"
+            half = extent(words, 2.1)[0] / 2 + 1.2
+            draw.text(at, words, size=2.1, ground=True, shift=(half, 0.0), leads=True,
+                      others=((-half, 0.0), (half, 3.0), (-half, 3.0), (half, -3.0), (-half, -3.0),
+                              (half, 6.0), (-half, 6.0), (half, -6.0), (-half, -6.0)),
+                      layer="radius")  # fmt: skip
 
 
 def _wall_names(view: View, plan: Any, area: Any, window: Any) -> None:

@@ -34,6 +34,29 @@ def _spot(size: float) -> list[Shape]:
     return [(cross, FINE, "", False)]
 
 
+def _finished(size: float) -> list[Shape]:
+    """A solid dot in a ring: a level of the finish is given here."""
+    return [
+        ((circle(size / 2),), THIN, "#ffffff", True),
+        ((circle(size * 0.28),), None, "#1a1a1a", True),
+    ]
+
+
+def _existing(size: float) -> list[Shape]:
+    """A slanting cross: a level of the existing ground is given here."""
+    arm = size * 0.36
+    cross = (np.array([(-arm, -arm), (arm, arm)]), np.array([(-arm, arm), (arm, -arm)]))
+    return [(cross, OUTLINE, "", False)]
+
+
+def _vent(size: float) -> list[Shape]:
+    """A square with bars: a vent, a window well or the like in the wall."""
+    half = size / 2
+    ring = np.array([(-half, -half), (half, -half), (half, half), (-half, half)])
+    bars = tuple(np.array([(-half, half * y), (half, half * y)]) for y in (-0.35, 0.35))
+    return [((ring,), THIN, "#ffffff", True), (bars, FINE, "", False)]
+
+
 def _corner(size: float) -> list[Shape]:
     return [((circle(size / 2),), THIN, "#ffffff", True)]
 
@@ -96,6 +119,9 @@ def _least(size: float) -> list[Shape]:
 
 
 _KINDS = {
+    "finished": _finished,
+    "existing": _existing,
+    "vent": _vent,
     "place": _place,
     "spout": _spout,
     "spill": _spill,

@@ -111,7 +111,7 @@ def _bins(sheet: Sheet, box: Box, order: Order, job: Any, long: float) -> None:
 
 
 def _figures(sheet: Sheet, box: Box, order: Order, job: Any) -> None:
-    rows = [(_count(job), 3.0, True), (f"{job.haul.out.count} trips {_by(job)}", 2.6, True)]
+    rows = [(_count(job), 3.0, True), (f"{_trips(job)} {_by(job)}", 2.6, True)]
     days = days_of(order, job)
     people = f"{order.crew['crew-size']:.0f}"
     rows.append((f"whole area: about {days:.1f} days for {people} people", 2.2, False))
@@ -131,6 +131,11 @@ def _count(job: Any) -> str:
     return f"{count} bin{'' if count == 1 else 's'}"
 
 
+def _trips(job: Any) -> str:
+    count = job.haul.out.count
+    return f"{count} trip{'' if count == 1 else 's'}"
+
+
 def _by(job: Any) -> str:
     return f"by {job.haul.way.carrier}"
 
@@ -147,12 +152,17 @@ def words_of(plan: Any, area: Any) -> str:
     job = jobs.bases[area.chosen]
     people = f"{order.crew['crew-size']:.0f}"
     said = [
-        f"Out through the yard in {job.haul.out.count} trips {_by(job)} into {_count(job)}: "
+        f"Out through the yard in {_trips(job)} {_by(job)} into {_count(job)}: "
         f"{earth(job.haul.spoil.loose, unit)} of loose earth; about {days_of(order, job):.1f} days "
         f"for {people} people, the whole area."
     ]
+    if not job.haul.bins.count:
+        said = [
+            f"No earth leaves the yard; about {days_of(order, job):.1f} days for {people} people, "
+            "the whole area."
+        ]
     others = [
-        f"{area.digs[name].system.title.lower()} {jobs.bases[name].haul.out.count} trips and "
+        f"{area.digs[name].system.title.lower()} {_trips(jobs.bases[name])} and "
         f"{_count(jobs.bases[name])}"
         for name in shown_of(area)[1:]
         if name in jobs.bases

@@ -150,8 +150,13 @@ def _raised(view: View, one: Any, start: float) -> None:
         words = "held by a wall or a slope here, not drawn"
         if extent(words, _SIZE)[0] > view.scale.mm(b - a):
             words = "held by a wall\nor a slope here"
-        draw.text(((a + b) / 2, top + up), words, size=_SIZE, up="bottom", shift=(0.0, 0.8),
-                  ground=True, layer="retained")  # fmt: skip
+        middle = int(part[len(part) // 2])
+        face = float(one.finish[middle] + one.ground[middle]) / 2
+        home = view.paper((float(one.along[middle]) + start, face))
+        above = view.paper(((a + b) / 2, top + up))
+        over = (above[0] - home[0], above[1] - home[1] + 3.0)
+        draw.text((float(one.along[middle]) + start, face), words, size=_SIZE, ground=True,
+                  others=((0.0, 2.5), (0.0, -2.5), over), layer="retained")  # fmt: skip
 
 
 def _lawn(view: View, one: Any, start: float, area: Any) -> None:
@@ -228,7 +233,12 @@ def words_of(plan: Any, area: Any) -> str:
         return "No edge of it is free: the house, other paving or what it meets closes every side."
     high, low = area.edge_heights
     long = run(sum(one.length for one in area.edge_runs), unit)
-    if low <= 0:
+    if small(high, unit) == small(-low, unit):
+        said = [
+            f"Along {long} of free edge the paving stands {small(high, unit)} above the ground as "
+            "it is today."
+        ]
+    elif low <= 0:
         said = [
             f"Along {long} of free edge the paving stands {small(-low, unit)} to "
             f"{small(high, unit)} above the ground as it is today."

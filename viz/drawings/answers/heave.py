@@ -46,6 +46,8 @@ def heave_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
     if frost is not None:
         scale_of_frost = _frost(sheet, right, plan, area, frost, unit)
         about += f" Frost: {scale_of_frost}, true scale. {CAUTION}"
+        if found is None:
+            column(sheet, left, list(_known(plan, area, unit)), 2.6)
         scale_words = about.strip()
     else:
         rows = list(_known(plan, area, unit))
@@ -57,10 +59,12 @@ def heave_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
 
 def margin_of(plan: Any, area: Any) -> tuple[str, Margin, float] | None:
     """Return wall, margin and run [m] where heave leaves the least fall in front of the area."""
-    names = {fall.wall.name for fall in area.walls}
+    names = {fall.wall.name for fall in area.walls if fall.fall_away > 0}
     runs = {wall.wall: wall.paved.distance + wall.paved.length
             for wall in plan.water.walls if wall.paved is not None}  # fmt: skip
     found = [(name, left, runs[name]) for name, left in margins_of(plan.water) if name in names]
+    # Where it falls back already there is no fall that heave could use up.
+    found = [one for one in found if one[1].fall > 0]
     return min(found, key=lambda one: one[1].heaved) if found else None
 
 
@@ -166,7 +170,7 @@ def _frost(sheet: Sheet, box: Box, plan: Any, area: Any, frost: Any, unit: str) 
 
 
 def _known(plan: Any, area: Any, unit: str) -> Iterator[Row]:
-    """What is known where no winter is given."""
+    """What is known of soil, build-up and water, and whether the winter is."""
     soil, dig = plan.site.ground.soil, area.chosen_dig
     yield "What is known", "bold", 0.0
     yield f"Soil: {soil}. Wet and frozen it heaves {heave_words(soil)}.", "", 0.0
@@ -182,7 +186,8 @@ def _known(plan: Any, area: Any, unit: str) -> Iterator[Row]:
             f"Water below the pavers runs on a surface that {way} "
             f"{percent(abs(under.falls_away))}.", "", 0.0,
         )  # fmt: skip
-    yield "Not known: the winter. Give [frost] index, and the depth of frost is estimated.", "", 0.0
+    if plan.site.frost is None:
+        yield "Not known: the winter. Give [frost] index: its depth is then estimated.", "", 0.0
     yield (
         "Frost lifts only where soil that holds water freezes: water led away and the fall kept "
         "are what helps.", "", 0.0,
@@ -201,8 +206,8 @@ def words_of(plan: Any, area: Any) -> str:
         _, left, length = found
         said.append(
             f"If 1 in of frost lifted its outer edge, {_of(left.heaved)} of its "
-            f"{percent(left.fall)} over {run(length, unit)}; {small(max(left.used_up, 0.0), unit)} "
-            "of settlement at the wall would use all of it up."
+            f"{percent(left.fall)} fall over {run(length, unit)}; {small(left.used_up, unit)} of "
+            "settlement at the wall would use all of it up."
         )
     frost = frost_of(plan, area)
     if frost is not None:

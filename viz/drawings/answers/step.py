@@ -120,7 +120,7 @@ def _draw(sheet: Sheet, box: Box, strip: Strip, area: Any, scale: Scale, unit: s
         draw.line([(-half, z), (half, z)], _SIDING, "level")
     draw.line([(-half, low), (-half, high), (half, high), (half, low)], FAINT, "frame", closed=True)
     _names(view, strip, box, half, unit)
-    _dimension(view, strip, half, unit)
+    _dimension(view, strip, box, half, unit)
 
 
 def _wall(draw: Drawing, strip: Strip, half: float, high: float) -> None:
@@ -179,7 +179,7 @@ def _names(view: View, strip: Strip, box: Box, half: float, unit: str) -> None:
                             dot=False)  # fmt: skip
 
 
-def _dimension(view: View, strip: Strip, half: float, unit: str) -> None:
+def _dimension(view: View, strip: Strip, box: Box, half: float, unit: str) -> None:
     """The step at the door; off the edge, the height above the ground; the siding's clearance."""
     draw = view.drawing
     low, high, words = strip.finish, strip.sill, "step"
@@ -195,7 +195,6 @@ def _dimension(view: View, strip: Strip, half: float, unit: str) -> None:
     for z in (low, high):
         draw.line([(half, z), (at + view.scale.metres(0.9), z)], FINE, "extension")
     middle = (low + high) / 2
-    narrow = view.scale.mm(half) < 6.0
     outside = view.scale.mm(high - low) < 6.0
     if outside:
         far = view.scale.metres(5.0)
@@ -207,7 +206,10 @@ def _dimension(view: View, strip: Strip, half: float, unit: str) -> None:
         draw.arrow((at, middle), (at, low), pen=THIN, head=1.8, layer="step")
     said = f"{first}\n({other})"
     said = f"{words}\n{said}" if strip.sill is not None else f"{said}\n{words}"
-    draw.text((at, middle), said, size=2.0 if narrow else 2.4, bold=True, across="left",
+    size, room = 2.4, box.x1 - view.paper((at, middle))[0] - 1.3
+    while max(extent(row, size, True)[0] for row in said.split("\n")) > room and size > 1.7:
+        size -= 0.05
+    draw.text((at, middle), said, size=size, bold=True, across="left",
               shift=(1.3, 0.0), layer="step")  # fmt: skip
 
 

@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from grading.edges import LEAST_SHARE
+from grading.rules import Limits
 from grading.units import inches, millimetres, percent, slope
 from viz.drawings.answers.page import BODY, Row, answer_sheet, column, foot
 from viz.drawings.compose import Sheet, View
@@ -25,6 +26,9 @@ SIDE = 66.0  # mm: the walls, told one by one
 AROUND = 0.65  # m shown around the paving
 BEYOND = 1.4  # m of a way shown beyond it
 APART = 20.0  # mm between arrows along a wall
+LEVEL = 1e-6  # ratio: rounding
+TOLD = 5e-3  # a share of the rain below this is not told
+FLAT = 5e-4  # ratio: a fall below this, 0.05 %, is told as level
 _AWAY = Pen(0.7, BLUE)
 
 
@@ -50,11 +54,11 @@ def water_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
         side = shapely.LineString(side_of(area.outline, edge))
         draw.lines(shapely.difference(side, area.group.closed), EDGE, "low edge")
         draw_way(view, edge.path, WAY, window)
-        if edge.destination not in told:
+        if edge.destination not in told and edge.share >= TOLD:
             told.add(edge.destination)
             _end(view, edge, water, window)
-    side = Box(BODY.x1 - SIDE, BODY.y0, BODY.x1, BODY.y1)
-    column(sheet, side, list(_rows(plan, area, unit)), 2.8)
+    place = Box(BODY.x1 - SIDE, BODY.y0, BODY.x1, BODY.y1)
+    column(sheet, place, list(_rows(plan, area, unit)), 2.8)
     foot(sheet, unit, view.scale, "a plan, seen from above.", axes=True)
     return "water", QUESTION, words_of(plan, area), sheet
 
@@ -95,7 +99,10 @@ def _arrows(view: View, fall: Any, number: int, window: Any, doors: Any, unit: s
         pair = [pair[0] + outward * view.scale.metres(0.8), pair[1]]
         if fall.fall_away < 0:
             pair.reverse()
-        draw.arrow(*pair, pen=_AWAY, head=3.2, layer="away from the wall")
+        if abs(fall.fall_away) < FLAT:
+            draw.line(pair, _AWAY, "away from the wall")
+        else:
+            draw.arrow(*pair, pen=_AWAY, head=3.2, layer="away from the wall")
         arrows.append(pair)
     if arrows:
         # The longest, of those the one nearest the middle: there the words have most room.
@@ -117,7 +124,11 @@ def _arrows(view: View, fall: Any, number: int, window: Any, doors: Any, unit: s
 def _drop(view: View, fall: Any, number: int, ends: Any, unit: str) -> None:
     """Write at the tip of an arrow how far the finish falls along it."""
     words = inches(abs(fall.drop)) if unit == "ft" else millimetres(abs(fall.drop))
-    words = f"{number}: {words}{'' if fall.drop >= 0 else ' BACK'}"
+    if abs(fall.fall_away) < FLAT:
+        words = "level"
+    elif fall.drop < 0:
+        words += " BACK"
+    words = f"{number}: {words}"
     out = (ends[1] - ends[0]) / max(float(np.hypot(*(ends[1] - ends[0]))), 1e-9)
     half = extent(words, 2.6, True)[0] / 2 + 1.2
     shifts = []
@@ -137,7 +148,7 @@ def _end(view: View, edge: Any, water: Any, window: Any) -> None:
         at = ends[-1] if len(ends) else at
     words = f"to {edge.destination}"
     share = sum(part.share for part in water.shares if part.destination == edge.destination)
-    if share < 0.995:
+    if share < 1 - TOLD:
         words = f"{percent(share, 0)} {words}"
     half = extent(words, 2.3, True)[0] / 2 + 1.5
     view.drawing.text(
@@ -158,7 +169,7 @@ def _rows(plan: Any, area: Any, unit: str) -> Iterator[Row]:
     yield "Where the rain on it ends", "bold", 0.0
     water = _water(plan, area)
     for part in water.shares:
-        if part.share >= 0.005:
+        if part.share >= TOLD:
             yield f"{percent(part.share, 0)} to {part.destination}", "", 0.0
     said = verdict_of(plan.water, water)
     yield f"{said[:1].upper()}{said[1:]}.", "bold" if water.verdict != "named" else "", 0.0
@@ -174,36 +185,56 @@ def fall_words(fall: Any, unit: str) -> str:
 
 def words_of(plan: Any, area: Any) -> str:
     """Say whether water goes to the house."""
-    unit, water = plan.site.unit, _water(plan, area)
-    said = []
-    back = [fall for fall in area.walls if fall.fall_away < 0]
-    foundation = water.share("foundation")
-    if foundation >= LEAST_SHARE:
-        said.append(f"Some would: {percent(foundation, 0)} of the rain on it reaches the house.")
-    if back:
-        names = " and ".join(fall.wall.name for fall in back)
-        said.append(f"As planned it falls back towards {names}: that has to be mended first.")
-    elif area.walls:
-        least = min(area.walls, key=lambda fall: fall.fall_away)
-        start = "" if said else "Not from this paving as planned: "
-        which = "the wall beside it" if len(area.walls) == 1 else f"all {len(area.walls)} walls"
-        words = (
-            f"{start}it falls away from {which}, at least {percent(least.fall_away)}, that is "
-            f"{small(least.drop, unit)} over {run(least.distance - least.near, unit)}."
-        )
-        said.append(words[:1].upper() + words[1:])
-    else:
-        said.append("No foundation wall is within reach of this paving.")
+    water = _water(plan, area)
+    said = list(_wall_words(plan, area, water))
     ends = [
         f"{percent(part.share, 0)} to {part.destination}"
         for part in water.shares
-        if part.share >= 0.005
+        if part.share >= TOLD
     ]
     if water.verdict == "named":
         said.append(f"Its rain goes {' and '.join(ends)}.")
     else:
         what = verdict_of(plan.water, water).split(": ")[-1]
-        said.append(f"But look: {what} ({', '.join(ends)}).")
+        said.append(f"But look where its rain goes: {what} ({', '.join(ends)}).")
     if any(fall.beyond is not None and fall.beyond.fall < 0 for fall in area.walls):
         said.append("The ground beyond the paving falls back to the house and needs regrading.")
     return " ".join(said)
+
+
+def _wall_words(plan: Any, area: Any, water: Any) -> Iterator[str]:
+    """Say what the finish does before the walls: away from them, or what is wrong."""
+    unit = plan.site.unit
+    foundation = water.share("foundation")
+    if foundation >= LEAST_SHARE:
+        yield f"Some would: {percent(foundation, 0)} of the rain on it reaches the house."
+    if not area.walls:
+        yield "No foundation wall is within reach of this paving."
+        return
+    names = {fall.wall.name for fall in area.walls}
+    back = [fall.wall.name for fall in area.walls if fall.fall_away < -LEVEL]
+    back += [wall.wall for wall in plan.water.walls
+             if wall.wall in names - set(back) and wall.paved is not None
+             and wall.paved.fall < -LEVEL]  # fmt: skip
+    least = min(area.walls, key=lambda fall: fall.fall_away)
+    told = (
+        f"at least {percent(least.fall_away)}, that is {small(least.drop, unit)} over "
+        f"{run(least.distance - least.near, unit)}"
+    )
+    count = len(area.walls)
+    which = {1: "the wall beside it", 2: "both walls"}.get(count, f"all {count} walls")
+    asked = Limits(plan.site.limits)["fall-away"]
+    if back:
+        yield (
+            f"As planned some of it falls back towards {' and '.join(back)}: that has to be "
+            "mended first."
+        )
+    elif least.fall_away < asked - LEVEL:
+        yield (
+            f"Look: in front of {least.wall.name} it falls away only {percent(least.fall_away)}, "
+            f"less than the {percent(asked)} asked for."
+        )
+    elif foundation >= LEAST_SHARE:
+        yield f"It falls away from {which}, {told}."
+    else:
+        yield f"Not from this paving as planned: it falls away from {which}, {told}."

@@ -1,0 +1,92 @@
+"""Yards with everything on them: doors, things, steps, frost, lines of the site, long names."""
+
+from __future__ import annotations
+
+from functools import cache
+
+from advised import planned
+from handmade import PATIO, WALL
+
+from grading.pipeline import Plan
+
+LONG = "the wide terrace before the garden room, with the old pear tree at its far corner"
+
+
+def _rolling(x, y):
+    return 30 - 0.03 * y + 0.004 * x + 0.02 * ((x - 4) / 8) ** 2
+
+
+def _steep(x, y):
+    return 30 - 0.04 * y + 0 * x
+
+
+@cache
+def furnished(name: str) -> Plan:
+    """Return a yard by its name: "in metres", "in feet", "long names" or "stepped"."""
+    return {
+        "in metres": lambda: _yard("m", "patio"),
+        "in feet": lambda: _yard("ft", "patio"),
+        "long names": lambda: _yard("m", LONG, " " + LONG),
+        "stepped": _stepped,
+    }[name]()
+
+
+NAMES = ("in metres", "in feet", "long names", "stepped")
+
+
+def _yard(unit: str, name: str, more: str = "") -> Plan:
+    """A patio of 8 m by 5 m with a fire table, a long seat wall, a tub, three doors and frost."""
+    k = 1.0 if unit == "m" else 1 / 0.3048
+    walls = [[-1 * k, 0], [11 * k, 0]]
+
+    def at(*points):
+        return [[x * k, y * k] for x, y in points]
+
+    return planned(
+        [
+            {
+                "name": name, "base": "dense",
+                "outline": [*at((1, 0), (9, 0), (9, 4)), {"arc": at((8.707, 4.707), (8, 5))},
+                            *at((1, 5))],
+                "lawn": {"edge": "bevelled", "lip": "1/2 in"},
+            }
+        ],
+        unit=unit,
+        height=_rolling,
+        house={"walls": walls, "inside": [5 * k, -3 * k]},
+        doors=[
+            {"name": f"garden door{more}", "at": [3 * k, 0], "sill": 30.2 * k},
+            {"name": f"kitchen door{more}", "at": [6 * k, 0], "sill": 30.22 * k},
+            {"name": f"cellar door{more}", "at": [8 * k, 0], "sill": 30.21 * k},
+        ],
+        ceilings=[
+            {"kind": "siding", "name": f"boarding{more}", "at": walls, "z": 30.18 * k},
+            {"kind": "vent", "name": f"vent of the dryer{more}", "at": at((4.6, 0)), "z": 30.6 * k},
+        ],
+        floors=[
+            {"kind": "lawn", "name": f"lawn below{more}", "at": at((1, 5.2), (9, 5.2)), "z": 29 * k}
+        ],
+        features=[
+            {"kind": "gas fire feature", "name": f"fire table{more}", "at": [3 * k, 3 * k],
+             "size": ["3 ft"], "height": "16 in"},
+            {"kind": "seat wall", "name": f"seat wall{more}", "at": [6.8 * k, 3 * k],
+             "size": ["12 ft", "18 in"], "height": "18 in"},
+            {"kind": "hot tub", "name": f"tub{more}", "at": [5 * k, 1.5 * k],
+             "size": ["5 ft", "5 ft"], "height": "30 in"},
+        ],
+        frost={"index": "1500 °F·days", "mean": "45 °F", "season": "120 days"},
+        limits={"feature-wedge": 0.04},
+    )  # fmt: skip
+
+
+def _stepped() -> Plan:
+    """Two areas, the lower three risers down."""
+    low = {**PATIO, "name": "low", "outline": [[1, 5], [9, 5], [9, 8], [1, 8]]}
+    return planned(
+        [{**PATIO, "lawn": {"edge": "stepped"}}, low],
+        height=_steep,
+        house=WALL,
+        doors=[{"name": "door", "at": [3, 0], "sill": 30.3}],
+        steps=[{"down": ["patio", "low"], "risers": 3, "riser": [0.1, 0.196]}],
+        frost={"index": "800 °C·days"},
+    )

@@ -1,0 +1,168 @@
+"""Details: a step is the sill less the finish, a wedge the fall times the length under a thing."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+import pytest
+import shapely
+from advised import patio
+from advised import planned as yard
+from drawn import ALL, planned
+from furnished import NAMES, furnished
+from onpaper import outside, overlaps
+
+import sample_sites
+from grading.doorsteps import door_steps
+from grading.units import inches, millimetres
+from viz.drawings.compose import compose, words_of
+from viz.drawings.details import details_of, details_sheets
+from viz.drawings.drawing_set import sheets_of
+from viz.drawings.edge_marks import extremes
+from viz.drawings.figures import run, small
+from viz.drawings.paper import page_for
+
+
+@cache
+def plan_of(name):
+    return furnished(name) if name in NAMES else planned(name)
+
+
+@cache
+def sheets(name, number=0, paper=None):
+    made = plan_of(name)
+    page = page_for(made.site.unit, paper)
+    return [(sheet, compose(sheet)) for sheet in details_sheets(made, made.areas[number], page)]
+
+
+def text_of(name, number=0):
+    return " ".join(w.words for _, inks in sheets(name, number) for w in words_of(inks))
+
+
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+@pytest.mark.parametrize("name", [*ALL, *NAMES])
+def test_no_words_overlap_and_nothing_leaves_the_page(name, paper):
+    for number in range(len(plan_of(name).areas)):
+        for sheet, inks in sheets(name, number, paper):
+            assert not overlaps(inks), sheet.title
+            assert not outside(inks, sheet.page), sheet.title
+
+
+@pytest.mark.parametrize("name", [*sample_sites.names(), "in feet", "in metres", "stepped"])
+def test_the_step_at_a_door_is_the_sill_less_the_finish(name):
+    made = plan_of(name)
+    for number, area in enumerate(made.areas):
+        for step in door_steps(made, area):
+            views = [view for sheet, _ in sheets(name, number) for view in sheet.views
+                     if view.drawing.name == f"Step at the {step.door.name}"]  # fmt: skip
+            (view,) = views
+            lines = [part.points[0][1] for part in view.drawing.of("extension")]
+            assert max(lines) == pytest.approx(step.door.sill)
+            at = shapely.shortest_line(area.outline, shapely.Point(step.door.at)).coords[0]
+            finish = float(area.finish.surface.at(np.array([at]))[0])
+            assert min(lines) == pytest.approx(finish, abs=2e-3)
+            figure = small(step.step, made.site.unit)
+            assert figure in text_of(name, number)
+
+
+@pytest.mark.parametrize("bearing", [0, 30, 45])
+@pytest.mark.parametrize("fall", ["1 %", "2 %", "3.5 %"])
+def test_a_wedge_is_the_fall_times_the_length_along_it(bearing, fall):
+    """Closed form: a rectangle reaches a |cos| + b |sin| along the fall, a circle its diameter."""
+    plane = {"at": [1, 0], "z": 30.1, "fall": fall, "bearing": 0}
+    things = [
+        {"kind": "gas fire feature", "name": "table", "at": [4, 2.5], "bearing": bearing,
+         "size": [1.2, 0.8]},
+        {"kind": "gas fire feature", "name": "bowl", "at": [7, 2.5], "size": [0.9]},
+    ]  # fmt: skip
+    made = yard([patio(plane=plane)], features=things)
+    ratio = float(fall.split()[0]) / 100
+    turn = np.radians(bearing)
+    long = 1.2 * abs(np.cos(turn)) + 0.8 * abs(np.sin(turn))
+    (sheet,) = details_sheets(made, made.areas[0], page_for("m"))
+    text = " ".join(w.words for w in words_of(compose(sheet)))
+    for seat, reach in zip(made.advice.features, (long, 0.9), strict=True):
+        view = next(v for v in sheet.views if v.drawing.name == seat.name)
+        (measured,) = view.drawing.of("dimensions")
+        drawn = measured.end[0] - measured.start[0]
+        assert drawn == pytest.approx(reach, abs=1e-3)
+        assert run(drawn, "m") in text
+        assert seat.wedge.greatest == pytest.approx(ratio * reach, abs=2e-5)
+        (wedge,) = view.drawing.of("wedge")
+        z = np.array(wedge.rings[0])
+        thick = [np.ptp(z[np.isclose(z[:, 0], s), 1]) for s in (measured.start[0], measured.end[0])]
+        assert thick == pytest.approx([seat.wedge.least, seat.wedge.greatest], abs=2e-5)
+        assert small(seat.wedge.greatest, "m").split(" (")[0] in text
+
+
+def test_each_thing_tells_its_wedge_its_limit_and_what_is_advised():
+    made = plan_of("in feet")
+    text = text_of("in feet")
+    assert len(made.advice.features) == 3
+    for seat in made.advice.features:
+        assert f"Under the {seat.name}" in text
+        assert small(seat.wedge.greatest, "ft") in text
+        assert small(seat.limit, "ft") in text
+    folded = text.replace("\n", " ")
+    assert "more than the" in folded
+    assert "Advised: own base" in folded
+    assert "Base of its own (dashed)" in folded
+
+
+def test_risers_between_areas_are_told_and_drawn_alike():
+    made = plan_of("stepped")
+    text = text_of("stepped")
+    assert "3 risers of 100 mm" in text
+    (view,) = (v for s, _ in sheets("stepped") for v in s.views
+               if v.drawing.name.startswith("Step from patio"))  # fmt: skip
+    levels = sorted(part.points[0][1] for part in view.drawing.of("riser"))
+    ends = sorted(part.points[0][1] for part in view.drawing.of("extension"))
+    every = [ends[0], *levels, ends[-1]]
+    assert np.diff(every) == pytest.approx((ends[-1] - ends[0]) / 3)
+    upper, lower = made.areas
+    at = np.array([[1.1, 5.0]])
+    drop = float((upper.finish.surface.at(at) - lower.finish.surface.at(at))[0])
+    assert ends[-1] - ends[0] == pytest.approx(drop, abs=2e-3)
+    assert not [m for m in details_of(made, lower) if m is None]
+
+
+@pytest.mark.parametrize("name", [*sample_sites.names(), "in feet"])
+def test_the_high_edge_is_as_high_as_the_plan_says(name):
+    made = plan_of(name)
+    for number, area in enumerate(made.areas):
+        views = [view for sheet, _ in sheets(name, number) for view in sheet.views
+                 if view.drawing.name.startswith("Edge")]  # fmt: skip
+        (view,) = views
+        levels = [part.points[0][1] for part in view.drawing.of("extension")]
+        high, _ = area.edge_heights
+        # At a corner it is cut a hand's breadth beside it.
+        assert max(levels) - min(levels) == pytest.approx(high, abs=5e-3)
+        run_, k = extremes(area)[1]
+        assert float(run_.height[k]) == pytest.approx(high)
+        told = millimetres(max(levels) - min(levels)), inches(max(levels) - min(levels))
+        assert all(figure in text_of(name, number) for figure in told)
+
+
+def test_the_lawn_leaves_an_edge_at_its_slope():
+    area = plan_of("in feet").areas[0]
+    view = next(v for s, _ in sheets("in feet") for v in s.views if v.drawing.of("lawn tied in"))
+    (x0, z0), (x1, z1) = view.drawing.of("lawn tied in")[0].points
+    assert (z0 - z1) / (x1 - x0) == pytest.approx(area.tie_in.slope)
+
+
+def test_there_is_no_sheet_where_there_is_nothing_to_show():
+    sunk = {"at": [1, 0], "z": 29.7, "fall": "2 %", "bearing": 0}
+    made = yard([patio(plane=sunk)], house=None)
+    area = made.areas[0]
+    assert area.edge_heights[0] < 0
+    assert not details_sheets(made, area, page_for("m"))
+    names = [name for name, _ in sheets_of(made, area, page_for("m"))]
+    assert not [name for name in names if name.startswith("details")]
+
+
+def test_many_details_take_more_than_one_sheet():
+    found = sheets("in feet")
+    assert [sheet.name for sheet, _ in found] == ["details-1", "details-2"]
+    assert found[0][0].title.endswith("(1 of 2)")
+    assert sum(len(sheet.views) for sheet, _ in found) == 7

@@ -1,0 +1,295 @@
+"""The grading plan: contours at their level, spot levels, section marks, layers."""
+
+from __future__ import annotations
+
+import dataclasses
+from functools import cache
+
+import numpy as np
+import pytest
+import shapely
+from drawn import ALL, planned
+from folded import FOLDED
+from furnished import NAMES, furnished
+from handmade import PATIO, WALL, grid_of_spots, site_of
+from onpaper import bar_ratio, outside, overlaps
+
+import sample_sites
+from grading.facets import Surface
+from grading.levellines import level_lines_of
+from grading.outline import Arc, curves_of, outline_polygon
+from grading.pipeline import plan
+from grading.plane import Plane
+from grading.units import INCH, feet_inches, length
+from viz.drawings.compose import compose, words_of
+from viz.drawings.cutfill import cutfill_sheet
+from viz.drawings.figures import run, small
+from viz.drawings.grading_sheet import (
+    MOST,
+    contour_levels,
+    finish_contours,
+    grading_sheet,
+    ground_contours,
+)
+from viz.drawings.levels import corners_of, levels_sheet
+from viz.drawings.paper import page_for
+from viz.drawings.section import section_cut
+from viz.folding import panes_of, warped
+
+SITES = (*sample_sites.names(), *FOLDED, *NAMES)
+
+
+@cache
+def plan_of(name):
+    if name == "a hundred spots":
+        return plan(crowded())
+    return furnished(name) if name in NAMES else planned(name)
+
+
+def crowded():
+    """A hundred and some spots round a patio of many corners, with a name that does not end."""
+    rough = np.random.default_rng(3)
+
+    def height(x, y):
+        return 30 - 0.02 * y + rough.normal(0, 0.006, np.shape(x))
+
+    spots = grid_of_spots(height, spacing=1.0)
+    outline = [[1, 0], [9, 0], [9, 2], [8.4, 2.4], [9, 3], [8.2, 3.4], [8.8, 4.2], [7.6, 4.6],
+               [7, 5.2], [6, 4.6], [5, 5.4], [4, 4.8], [3, 5.3], [2, 4.7], [1, 5]]  # fmt: skip
+    area = {**PATIO, "outline": outline, "name": "the terrace of many corners behind the orangery"}
+    doors = [{"name": f"door number {k} of the orangery", "at": [1.5 + k, 0], "sill": 30.2}
+             for k in range(7)]  # fmt: skip
+    return site_of(spots, [area], house=WALL, doors=doors)
+
+
+@cache
+def sheet_of(name, number=0, paper=None):
+    made = plan_of(name)
+    sheet = grading_sheet(made, made.areas[number], page_for(made.site.unit, paper))
+    return sheet, compose(sheet)
+
+
+def text_of(inks):
+    return [words.words for words in words_of(inks)]
+
+
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+@pytest.mark.parametrize("name", [*ALL, *NAMES, "a hundred spots"])
+def test_no_words_overlap_and_nothing_leaves_the_page(name, paper):
+    made = plan_of(name)
+    page = page_for(made.site.unit, paper)
+    for number, area in enumerate(made.areas):
+        for sheet in (
+            sheet_of(name, number, paper)[0],
+            levels_sheet(made, area, page),
+            cutfill_sheet(made, area, page),
+        ):
+            inks = compose(sheet)
+            assert not overlaps(inks), (sheet.name, area.area.name)
+            assert not outside(inks, sheet.page), (sheet.name, area.area.name)
+
+
+@pytest.mark.parametrize("name", SITES)
+def test_contours_lie_at_their_level(name):
+    made = plan_of(name)
+    for area in made.areas:
+        yard = area.outline.buffer(1.0)
+        step, lines = finish_contours(area, made.site.unit)
+        assert lines or max(pane.plane.fall for pane in panes_of(area)) < 1e-6
+        for z, line in lines:
+            points = shapely.get_coordinates(shapely.segmentize(line, 0.1))
+            assert np.abs(area.finish.surface.at(points) - z).max() < 1e-9
+            assert area.outline.buffer(1e-6).contains(line)
+            assert z / step == pytest.approx(round(z / step), abs=1e-6)
+        step, lines = ground_contours(made, area, yard)
+        for z, line in lines:
+            points = shapely.get_coordinates(shapely.segmentize(line, 0.1))
+            known = made.ground.elevation(points)
+            known = known[np.isfinite(known)]
+            assert np.abs(known - z).max(initial=0.0) < 1e-6
+            assert z / step == pytest.approx(round(z / step), abs=1e-6)
+
+
+@pytest.mark.parametrize("name", SITES)
+def test_every_level_between_the_lowest_and_the_highest_corner_is_drawn(name):
+    made = plan_of(name)
+    for area in made.areas:
+        step, lines = finish_contours(area, made.site.unit)
+        corners = shapely.get_coordinates(area.outline)
+        levels = area.finish.surface.at(corners)
+        assert len({z for z, _ in lines}) <= MOST + 1
+        drawn = sorted({z for z, _ in lines})
+        first = int(np.ceil(levels.min() / step + 1e-6))
+        last = int(np.floor(levels.max() / step - 1e-6))
+        wanted = [k * step for k in range(first, last + 1)]
+        assert set(np.round(wanted, 6)) <= set(np.round(drawn, 6))
+
+
+def test_a_plane_is_crossed_by_straight_lines_as_far_apart_as_its_fall_asks():
+    surface = Surface.of(Plane.through((0.0, 0.0), 10.0, 0.02, 0.0), shapely.box(-1, -1, 9, 9))
+    box = shapely.box(0, 0, 8, 5)
+    lines = level_lines_of(surface, box, np.array([9.98, 9.96, 9.94]))
+    for k, found in enumerate(lines, start=1):
+        (line,) = found
+        assert line[:, 1] == pytest.approx(k * 1.0)  # 20 mm down every metre at 2 %
+        assert np.ptp(line[:, 0]) == pytest.approx(8.0)
+
+
+@pytest.mark.parametrize("name", ["ridge", "valley", "fan of three"])
+def test_contours_of_a_folded_finish_are_those_of_a_contouring_library(name):
+    """contourpy on a fine grid; it is off by what the grid is at a fold."""
+    contourpy = pytest.importorskip("contourpy")
+    area = plan_of(name).areas[0]
+    x0, y0, x1, y1 = area.outline.bounds
+    x, y = np.linspace(x0, x1, 201), np.linspace(y0, y1, 201)
+    grid = np.stack(np.meshgrid(x, y), axis=-1)
+    z = area.finish.surface.at(grid.reshape(-1, 2)).reshape(201, 201)
+    maker = contourpy.contour_generator(x, y, z)
+    _, lines = finish_contours(area, plan_of(name).site.unit)
+    inside = area.outline.buffer(-0.1)
+    for level in {z for z, _ in lines}:
+        ours = shapely.union_all([line for other, line in lines if other == level])
+        theirs = shapely.union_all([shapely.LineString(line) for line in maker.lines(level)
+                                    if len(line) > 1]).intersection(inside)  # fmt: skip
+        if theirs.is_empty:
+            continue
+        away = shapely.distance(ours, shapely.points(shapely.get_coordinates(theirs)))
+        assert away.max() < 0.06
+
+
+@pytest.mark.parametrize("unit", ["ft", "m"])
+def test_the_interval_is_round_and_gives_a_readable_number_of_lines(unit):
+    for span in (0.02, 0.05, 0.11, 0.3, 0.9, 3.0):
+        step, levels = contour_levels(10.0, 10.0 + span, unit)
+        assert len(levels) <= MOST + 1
+        assert len(levels) >= 3
+        told = step / INCH if unit == "ft" else step * 1000
+        assert told * 4 == pytest.approx(round(told * 4))
+
+
+@pytest.mark.parametrize("name", SITES)
+def test_the_sheet_tells_intervals_levels_falls_and_layers(name):
+    made = plan_of(name)
+    unit = made.site.unit
+    for number, area in enumerate(made.areas):
+        sheet, inks = sheet_of(name, number)
+        text = text_of(inks)
+        step, _ = finish_contours(area, unit)
+        assert f"{small(step, unit)} on the finish" in text
+        for at, _ in corners_of(area.outline, 16):
+            finish = float(area.finish.surface.at(np.array([at]))[0])
+            ground = float(made.ground.elevation(np.array([at]))[0])
+            levels = [feet_inches(finish) if unit == "ft" else length(finish, "m"),
+                      feet_inches(ground, 8) if unit == "ft" else length(ground, "m")]  # fmt: skip
+            assert any(row.endswith(f"\N{BLACK CIRCLE} {levels[0]}") for row in text)
+            assert f"\N{MULTIPLICATION SIGN} {levels[1]}" in text
+        for layer in area.chosen_dig.system.layers:
+            assert small(layer.thickness, unit) in text
+        assert f"{small(area.chosen_dig.build_up, unit)} from finish to subgrade" in text
+        arrows = [part for part in sheet.views[0].drawing.of("fall") if hasattr(part, "head")]
+        panes = panes_of(area)
+        if not warped(panes):
+            assert len(arrows) == sum(pane.plane.fall >= 5e-4 for pane in panes)
+
+
+@pytest.mark.parametrize("name", sample_sites.names())
+def test_section_marks_stand_on_the_lines_that_the_sections_cut(name):
+    made = plan_of(name)
+    for number, area in enumerate(made.areas):
+        sheet, _ = sheet_of(name, number)
+        marks = [part for part in sheet.views[0].drawing.of("section mark")
+                 if hasattr(part, "kind")]  # fmt: skip
+        assert len(marks) == 4
+        for pair, which in ((marks[:2], "down"), (marks[2:], "across")):
+            cut = section_cut(made, area, area.chosen_dig, which)
+            for mark in pair:
+                away = np.asarray(mark.at) - cut.start
+                assert abs(away[0] * cut.along[1] - away[1] * cut.along[0]) < 1e-9
+
+
+@pytest.mark.parametrize("name", [*sample_sites.names(), "in feet"])
+def test_the_scale_bar_is_true(name):
+    made = plan_of(name)
+    sheet, inks = sheet_of(name)
+    ratio = bar_ratio(inks, made.site.unit)
+    assert ratio == pytest.approx(sheet.views[0].scale.ratio)
+
+
+def test_what_the_site_has_is_drawn_and_told():
+    sheet, inks = sheet_of("in metres")
+    text = text_of(inks)
+    draw = sheet.views[0].drawing
+    made = plan_of("in metres")
+    drawn = [part for part in draw.of("feature") if hasattr(part, "rings")]
+    assert len(drawn) == len(made.site.features)
+    areas = sorted(shapely.Polygon(part.rings[0]).area for part in drawn)
+    assert areas == pytest.approx(sorted(f.polygon.area for f in made.site.features))
+    for words in ("fire table", "thing that stands on it", "siding or the like over it"):
+        assert words in text
+    assert draw.of("ceiling")
+    _, inks = sheet_of("side-walkway")
+    assert any("dryer vent" in row for row in text_of(inks))
+    assert sheet_of("front-walk")[0].views[0].drawing.of("what is met")
+
+
+def test_a_round_edge_tells_the_radius_of_the_circle_through_its_points():
+    """The circumradius, a b c over four times the area: Euclid, Elements IV.5."""
+    edges = [(0.0, 0.0), (4.0, 0.0), Arc((5.0, 1.0), (4.0, 2.0)), (0.0, 2.0)]
+    (curve,) = curves_of(edges)
+    assert curve.centre == pytest.approx((4.0, 1.0))
+    assert curve.radius == pytest.approx(1.0)
+    assert curve.middle == pytest.approx((5.0, 1.0))
+    for outline in (
+        [(0, 0), (6, 0), Arc((6.4, 3.1), (5.2, 5.0)), (0, 5)],
+        [(0, 0), (0, 5), (5, 5), Arc((4.2, 2.0), (5.5, 0))],
+    ):
+        (curve,) = curves_of(outline)
+        a, b, c = (np.array(p, float) for p in (curve.start, next(
+            e.through for e in outline if isinstance(e, Arc)), curve.end))  # fmt: skip
+        sides = [np.hypot(*(p - q)) for p, q in ((a, b), (b, c), (c, a))]
+        twice = abs((b - a)[0] * (c - a)[1] - (b - a)[1] * (c - a)[0])
+        assert curve.radius == pytest.approx(np.prod(sides) / (2 * twice))
+        for point in (a, b, c, np.array(curve.middle)):
+            assert np.hypot(*(point - curve.centre)) == pytest.approx(curve.radius)
+        # The middle is on the paving's edge: between the chords that stand for the arc.
+        edge = outline_polygon(outline).boundary
+        assert edge.distance(shapely.Point(curve.middle)) < 2e-3
+
+
+@pytest.mark.parametrize("name", ["back-patio", "raised-patio", "garden-court"])
+def test_the_plan_of_levels_tells_every_radius_and_marks_its_centre(name):
+    made = plan_of(name)
+    area = made.areas[0]
+    sheet = levels_sheet(made, area, page_for(made.site.unit))
+    text = text_of(compose(sheet))
+    radii = {round(c.radius, 6) for edges in (area.area.outline, *area.area.holes)
+             for c in curves_of(edges)}  # fmt: skip
+    assert radii
+    for radius in radii:
+        assert f"radius {run(radius, made.site.unit)}" in text
+    centres = sheet.views[0].drawing.of("centre of an arc")
+    assert len(centres) >= 1
+
+
+def test_words_keep_off_the_doors_of_the_cut_and_fill_plan():
+    from viz.drawings.compose import Ink
+
+    for name in ("back-patio", "front-walk", "garden-court"):
+        made = plan_of(name)
+        inks = compose(cutfill_sheet(made, made.areas[0], page_for(made.site.unit)))
+        doors = [shapely.Polygon(ink.rings[0]) for ink in inks
+                 if isinstance(ink, Ink) and ink.name == "door"]  # fmt: skip
+        assert doors
+        for words in words_of(inks):
+            box = shapely.Polygon(words.corners)
+            if words.words in ("A", "B"):
+                continue  # a section mark stands where the section is cut
+            assert all(box.intersection(door).area < 0.05 for door in doors), words.words
+
+
+def test_the_sheet_is_frozen_data_of_the_plan():
+    made = plan_of("back-patio")
+    assert dataclasses.is_dataclass(made)
+    first = compose(grading_sheet(made, made.areas[0], page_for("ft")))
+    again = compose(grading_sheet(made, made.areas[0], page_for("ft")))
+    assert text_of(first) == text_of(again)

@@ -1,0 +1,304 @@
+"""Details cut through the paving: at a door, at a step between areas, at an edge over the lawn."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import shapely
+
+from grading.doorsteps import DoorStep
+from grading.units import Unit, percent
+from viz.drawings.compose import Sheet, View
+from viz.drawings.cut import Cut, cut_through
+from viz.drawings.drawing import FINE, HIDDEN, OUTLINE, THIN, Drawing, Pen
+from viz.drawings.edge_marks import extremes
+from viz.drawings.figures import level, small
+from viz.drawings.furniture import caption, scale_bar
+from viz.drawings.lettering import block, extent, fold, spread
+from viz.drawings.paper import Box, scales
+from viz.drawings.section_body import draw_body
+from viz.edges import SharedEdge
+
+LABELS = 41.0  # mm: column of words
+SIDE = 19.0  # mm: dimensions on the other side
+_SIZE = 2.2
+_FRAME = Pen(0.2, "#5a5a5a", (3.0, 0.8, 0.6, 0.8))
+_LAWN = Pen(0.35, "#4d6b2f", (3.0, 1.0))
+INSIDE = 0.32  # m of paving shown
+BACK = 0.16  # m of the house shown
+STRAIGHT = 0.98  # cosine of a turn that is no corner
+BESIDE = 0.3  # m of ground shown beyond the dig
+
+Label = tuple[float, float, str]  # distance and elevation [m], and what is there
+
+
+@dataclass(frozen=True)
+class Detail:
+    """One detail of a cut.
+
+    Attributes
+    ----------
+    name : str
+    cut : Cut
+    window : (low, floor, high, roof)
+        What is shown of it. [m]
+    labels : tuple of Label
+    dimensions : callable
+        Records what is measured into the view.
+    """
+
+    name: str
+    cut: Cut
+    window: tuple[float, float, float, float]
+    labels: tuple[Label, ...]
+    dimensions: Callable[[View], None]
+
+
+def draw_cut_detail(sheet: Sheet, box: Box, detail: Detail, unit: str) -> View:
+    """Draw a detail into its box and return its view."""
+    low, floor, high, roof = detail.window
+    room = box.width - LABELS - SIDE, box.height - 14.0
+    scale = scales(unit)[-1]
+    for scale in scales(unit):
+        fits = scale.mm(high - low) <= room[0] and scale.mm(roof - floor) <= room[1]
+        if fits and scale.ratio >= 4:
+            break
+    x = box.x0 + SIDE
+    y = box.y0 + 12.0 + (room[1] - scale.mm(roof - floor)) / 2
+    view = View(Drawing(detail.name), scale, (x - scale.mm(low), y - scale.mm(floor)))
+    sheet.views.append(view)
+    window = shapely.box(low, floor, high, roof)
+    draw_body(view.drawing, detail.cut, window, 10.0)
+    view.drawing.lines(window, _FRAME, "frame")
+    detail.dimensions(view)
+    _labels(view, detail.labels, box, high)
+    captioned(sheet, box, view, y - 9.5, detail.name, unit)
+    return view
+
+
+def captioned(sheet: Sheet, box: Box, view: View, y: float, name: str, unit: str) -> None:
+    """Write under a detail its name and scale, with a scale bar where there is room for one."""
+    size, about = 2.7, f"{view.scale.words}, true scale"
+    while extent(name, size, True)[0] + extent(about, 2.4)[0] > box.width - 4.0 and size > 1.7:
+        size -= 0.05
+    wide = caption(sheet, (box.x0, y), name, about, size)
+    longest = min(box.width - wide - 12.0, 30.0)
+    if longest > 20.0:
+        scale_bar(sheet, (box.x1 - longest - 6.0, y + 0.8), view.scale, unit, longest)
+
+
+def _labels(view: View, labels: Sequence[Label], box: Box, high: float) -> None:
+    said = sorted(labels, key=lambda item: -item[1])
+    column = view.paper((high, 0.0))[0] + 4.0
+    rows = [fold(words, _SIZE, box.x1 - column - 1.0) for _, _, words in said]
+    need = [block(row, _SIZE)[1] + 1.3 for row in rows]
+    wanted = [view.paper((0.0, z))[1] for _, z, _ in said]
+    heights = spread(wanted, need, box.y0 + 8.0, box.y1)
+    for (s, z, _), row, y, want in zip(said, rows, heights, wanted, strict=True):
+        reach = column - view.paper((s, 0.0))[0]
+        view.drawing.leader((s, z), row, (reach, y - want), size=_SIZE)
+
+
+def _layer_labels(dig: Any, s: float, top: float, floor: float, unit: str) -> list[Label]:
+    found, z = [], top
+    for layer in dig.system.layers:
+        middle = z - layer.thickness / 2
+        if middle > floor:
+            found.append((s, middle, f"{layer.name} {small(layer.thickness, unit)}"))
+        z -= layer.thickness
+    return found
+
+
+def height(view: View, s: float, low: float, high: float, words: str, side: float) -> None:
+    """Record a height with arrows, its words beside it: left of it where `side` is -1."""
+    draw = view.drawing
+    if high - low < 1e-9:
+        return
+    if view.scale.mm(high - low) > 4.5:
+        draw.arrow((s, (low + high) / 2), (s, high), pen=THIN, head=1.7, layer="height")
+        draw.arrow((s, (low + high) / 2), (s, low), pen=THIN, head=1.7, layer="height")
+    else:
+        far = view.scale.metres(4.0)
+        draw.arrow((s, high + far), (s, high), pen=THIN, head=1.7, layer="height")
+        draw.arrow((s, low - far), (s, low), pen=THIN, head=1.7, layer="height")
+    across = "right" if side < 0 else "left"
+    draw.text((s, (low + high) / 2), words, size=2.4, bold=True, across=across,
+              shift=(1.4 * side, 0.0), ground=True, layer="height")  # fmt: skip
+
+
+def door_detail(plan: Any, area: Any, step: DoorStep, unit: str) -> Detail | None:
+    """Return the step at a door: sill, finish, what is under it. None where no wall is near."""
+    if plan.site.house is None:
+        return None
+    at = np.asarray(step.door.at, float)
+    start, end, outward = min(
+        plan.site.house.segments(),
+        key=lambda one: float(shapely.LineString(one[:2]).distance(shapely.Point(at))),
+    )
+    outward = np.asarray(outward, float)
+    reach = shapely.LineString([at, at + outward * 3.0]).intersection(area.outline)
+    if reach.is_empty or reach.length < 0.05 or np.allclose(start, end):
+        return None
+    near = shapely.get_coordinates(reach)
+    through = near[int(np.argmin((near - at) @ outward))] + outward * 0.02
+    dig = area.chosen_dig
+    cut = cut_through(plan, area, dig, through, outward, "", "")
+    wall = next((one for one in cut.walls if one.side < 0 and one.sill is not None), None)
+    if wall is None:
+        return None
+    sill, first = float(step.door.sill), cut.paving[0]
+    finish = float(cut.finish_at(first))
+    over = [z for _, z in step.ceilings if abs(z - sill) < 0.6]
+    high = min(max(first, wall.at) + INSIDE, cut.paving[1])
+    floor = min(float(cut.formation_at(first)), float(cut.dug_at(high))) - 0.06
+    roof = max([sill, *over]) + 0.14
+    window = (wall.at - BACK, floor, high, roof)
+    s = high - 0.05
+    labels: list[Label] = [
+        (wall.at + 0.02, sill, f"sill {level(sill, unit)}"),
+        (high - 0.02, float(cut.finish_at(high - 0.02)), f"finish here {level(finish, unit)}"),
+        *_layer_labels(dig, s, float(cut.finish_at(s)), floor, unit),
+    ]
+    labels += [(wall.at, z, f"{ceiling.name or ceiling.kind} {level(z, unit)}")
+               for ceiling, z in step.ceilings if z in over]  # fmt: skip
+
+    def dimensions(view: View) -> None:
+        at = wall.at - BACK - view.scale.metres(2.4)
+        for z in (finish, sill):
+            view.drawing.line([(at - view.scale.metres(0.8), z), (wall.at, z)], FINE, "extension")
+        height(view, at, finish, sill, small(step.step, unit).replace(" (", "\n("), -1.0)
+        for ceiling, z in step.ceilings:
+            if z in over:
+                view.drawing.line([(wall.at, z), (wall.at + 0.05, z)], OUTLINE, ceiling.kind)
+
+    name = f"Step at the {step.door.name or 'door'}"
+    return Detail(name, cut, window, tuple(labels), dimensions)
+
+
+def riser_detail(plan: Any, edge: SharedEdge, unit: Unit) -> Detail | None:
+    """Return the step between two areas where it is greatest, cut square to their edge."""
+    areas = {one.area.name: one for one in plan.areas}
+    upper, lower = areas[edge.upper], areas[edge.lower]
+    start, end = max(
+        (pair for line in edge.lines for pair in pairwise(np.asarray(line))),
+        key=lambda pair: float(np.hypot(*(pair[1] - pair[0]))),
+    )
+    long = float(np.hypot(*(end - start)))
+    drops = upper.finish.surface.at(np.array([start, end])) - lower.finish.surface.at(
+        np.array([start, end])
+    )
+    if drops[1] > drops[0]:
+        start, end = end, start
+    along = (end - start) / long
+    inside = start + along * min(0.1, long / 2)
+    normal = np.array([-along[1], along[0]])
+    if upper.outline.distance(shapely.Point(inside - normal * 0.05)) > 1e-3:
+        normal = -normal
+    if not upper.outline.buffer(1e-6).contains(shapely.Point(inside - normal * 0.02)):
+        return None
+    cut = cut_through(plan, upper, upper.chosen_dig, inside - normal * 0.02, normal, "", "")
+    ends = [b for a, b in cut.paved if a - 1e-6 <= float((inside - cut.start) @ normal) - 0.02 <= b]
+    if not ends:
+        return None
+    at = ends[0]
+    top = float(cut.finish_at(at))
+    foot = float(lower.finish.surface.at(np.array([cut.plan_point(at)]))[0])
+    dug = min(float(cut.formation_at(at)), foot - lower.chosen_dig.build_up)
+    window = (at - INSIDE, dug - 0.06, at + INSIDE, top + 0.1)
+    window = (max(window[0], cut.ends[0]), window[1], min(window[2], cut.ends[1]), window[3])
+    labels: list[Label] = [
+        (at - 0.1, float(cut.finish_at(at - 0.1)), f"{edge.upper} {level(top, unit)}"),
+        (at + 0.12, foot, f"{edge.lower} {level(foot, unit)}"),
+    ]
+
+    def dimensions(view: View) -> None:
+        s = window[0] - view.scale.metres(2.4)
+        for z in (top, foot):
+            view.drawing.line([(s - view.scale.metres(0.8), z), (at, z)], FINE, "extension")
+        height(view, s, foot, top, small(top - foot, unit).replace(" (", "\n("), -1.0)
+        for number in range(1, edge.risers):
+            z = foot + (top - foot) * number / edge.risers
+            view.drawing.line([(at, z), (window[2], z)], HIDDEN, "riser")
+
+    name = f"Step from {edge.upper} to {edge.lower}: {edge.words(unit)}"
+    return Detail(name, cut, window, tuple(labels), dimensions)
+
+
+def _square_to(points: Any, k: int) -> tuple[Any, Any]:
+    """Return where to cut near a point of an edge, and the unit vector along the edge there.
+
+    A corner shows two edges at once: a little along the edge it is one again.
+    """
+    ways = [points[j + 1] - points[j] for j in (k - 1, k) if 0 <= j < len(points) - 1]
+    ways = [way / float(np.hypot(*way)) for way in ways]
+    if len(ways) == 2 and float(ways[0] @ ways[1]) > STRAIGHT:
+        along = ways[0] + ways[1]
+        return points[k], along / float(np.hypot(*along))
+    if k + 1 < len(points):
+        long = float(np.hypot(*(points[k + 1] - points[k])))
+        return points[k] + ways[-1] * min(0.05, long / 2), ways[-1]
+    long = float(np.hypot(*(points[k] - points[k - 1])))
+    return points[k] - ways[0] * min(0.05, long / 2), ways[0]
+
+
+def edge_detail(plan: Any, area: Any, unit: str) -> Detail | None:
+    """Return the free edge where it stands highest over the ground; None where it nowhere does."""
+    found = extremes(area)
+    if found is None:
+        return None
+    run, k = found[1]
+    if run.height[k] <= 1e-3:
+        return None
+    at, ahead = _square_to(run.points, k)
+    outward = np.array([ahead[1], -ahead[0]])
+    dig = area.chosen_dig
+    through = at - outward * 0.02
+    if not area.outline.contains(shapely.Point(through)):
+        return None
+    cut = cut_through(plan, area, dig, through, outward, "", "")
+    here = float((at - cut.start) @ outward)
+    ends = [b for a, b in cut.paved if a <= here - 0.01 <= b + 1e-6]
+    dug = [b for a, b in cut.dug if a <= here - 0.01 <= b + 1e-6]
+    if not ends or not dug:
+        return None
+    edge, top = ends[0], float(cut.finish_at(ends[0]))
+    ground = float(cut.ground_at(edge))
+    high = min(max(edge + BESIDE, dug[0] + 0.15), cut.ends[1])
+    low = max(edge - INSIDE, cut.ends[0])
+    s = np.linspace(low, high, 25)
+    inside = s[s <= dug[0]]
+    floor = min(float(cut.ground_at(s).min()), float(cut.dug_at(inside).min())) - 0.08
+    window = (low, floor, high, max(top, float(cut.ground_at(s).max())) + 0.1)
+    labels: list[Label] = [
+        (high - 0.03, float(cut.ground_at(high - 0.03)), "ground as it is"),
+        (edge - 0.04, float(cut.finish_at(edge - 0.04)), f"finish {level(top, unit)}"),
+        *_layer_labels(dig, edge - 0.12, float(cut.finish_at(edge - 0.12)), floor, unit),
+    ]
+    if any(solid.role in ("base", "panel") for solid in cut.solids) and dug[0] > edge + 0.02:
+        labels.append((edge + 0.003, top - 0.02, "edge restraint, spiked"))
+    if dug[0] > edge + 0.05:
+        labels.append((dug[0] - 0.03, float(cut.finish_at(dug[0] - 0.03)) - 0.01, "soil put back"))
+    tie = area.tie_in
+    lawn = None
+    if tie is not None and tie.edge != "stepped":
+        lip, way = area.area.lawn.lip, 1.0 if top - area.area.lawn.lip >= ground else -1.0
+        start = top - lip
+        lawn = [(edge, start), (high, start - way * tie.slope * (high - edge))]
+        words = f"lawn brought to {small(lip, unit)} below it, leaving at {percent(tie.slope, 0)}"
+        labels.append((edge + 0.1, start - way * tie.slope * 0.1, words))
+
+    def dimensions(view: View) -> None:
+        s = low - view.scale.metres(2.4)
+        view.drawing.line([(s - view.scale.metres(0.8), top), (low, top)], FINE, "extension")
+        view.drawing.line([(s - view.scale.metres(0.8), ground), (edge, ground)], FINE, "extension")
+        words = small(top - ground, unit).replace(" (", "\n(")
+        height(view, s, ground, top, words, -1.0)
+        if lawn is not None:
+            view.drawing.line(lawn, _LAWN, "lawn tied in")
+
+    name = "Edge, highest above the ground"
+    return Detail(name, cut, window, tuple(labels), dimensions)
