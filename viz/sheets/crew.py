@@ -336,7 +336,7 @@ def sections_drawn(job: Job, sheet: Compiled) -> Iterator[Section]:
         for which in ("down", "across"):
             made = section_sheet(job.plan, plan, which, across)
             alt = f"{made.title}: layers, existing ground, finish and dig, with levels under it"
-            yield Section("", (page(sheet.drawing(made, alt), printable(made.title, 80)),))
+            yield Section("", (page(sheet.drawing(made, alt), printable(made.title, 60)),))
 
 
 MAKERS: list[Maker] = [setting_out, building_up, ordering, moving, looking, sections_drawn]

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from grading.errors import Problem, SiteError
-from grading.units import area
 from viz.drawings.figures import ground_area
 from viz.layers.scene import CAUTION
 from viz.sheets.compile import Compiled, printable
@@ -36,7 +35,7 @@ class Job:
 def area_title(plan: AreaPlan) -> str:
     """Return an area's name as a title."""
     name = plan.area.name
-    return printable(f"{name[:1].upper()}{name[1:]}", 60)
+    return printable(f"{name[:1].upper()}{name[1:]}", 44)
 
 
 def size_words(plan: AreaPlan, unit: Any) -> str:
@@ -58,15 +57,14 @@ def head_of(job: Job, sheet: Compiled) -> dict[str, Any]:
         The logo cannot be read as a picture.
     """
     card = job.plan.crew.card
-    total = sum(each.outline.area for each in job.plan.areas)
     return {
         "paper": {"letter": "us-letter", "a4": "a4"}[job.page.paper],
         "site": printable(job.plan.site.name, 90),
-        "paved": area(total, job.unit),
+        "short": printable(job.plan.site.name, 36),
         "crew": {
-            "name": printable(card.name or "", 60),
+            "name": printable(card.name or "", 44),
             "lines": [
-                printable(words, 60)
+                printable(words, 44)
                 for words in (card.phone, card.email, card.registration)
                 if words
             ],
