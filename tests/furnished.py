@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from functools import cache
 
+import numpy as np
 from advised import planned
-from handmade import PATIO, WALL
+from handmade import PATIO, WALL, grid_of_spots, site_of
 
-from grading.pipeline import Plan
+from grading.pipeline import Plan, plan
+from grading.site import Site
 
 LONG = "the wide terrace before the garden room, with the old pear tree at its far corner"
 
@@ -22,16 +24,17 @@ def _steep(x, y):
 
 @cache
 def furnished(name: str) -> Plan:
-    """Return a yard by its name: "in metres", "in feet", "long names" or "stepped"."""
+    """Return a yard by its name, one of `NAMES`."""
     return {
         "in metres": lambda: _yard("m", "patio"),
         "in feet": lambda: _yard("ft", "patio"),
         "long names": lambda: _yard("m", LONG, " " + LONG),
         "stepped": _stepped,
+        "a hundred spots": lambda: plan(_crowded()),
     }[name]()
 
 
-NAMES = ("in metres", "in feet", "long names", "stepped")
+NAMES = ("in metres", "in feet", "long names", "stepped", "a hundred spots")
 
 
 def _yard(unit: str, name: str, more: str = "") -> Plan:
@@ -90,3 +93,18 @@ def _stepped() -> Plan:
         steps=[{"down": ["patio", "low"], "risers": 3, "riser": [0.1, 0.196]}],
         frost={"index": "800 °C·days"},
     )
+
+
+def _crowded() -> Site:
+    """A hundred and some spots round a patio of many corners, with a name that does not end."""
+    rough = np.random.default_rng(3)
+
+    def height(x, y):
+        return 30 - 0.02 * y + rough.normal(0, 0.006, np.shape(x))
+
+    outline = [[1, 0], [9, 0], [9, 2], [8.4, 2.4], [9, 3], [8.2, 3.4], [8.8, 4.2], [7.6, 4.6],
+               [7, 5.2], [6, 4.6], [5, 5.4], [4, 4.8], [3, 5.3], [2, 4.7], [1, 5]]  # fmt: skip
+    area = {**PATIO, "outline": outline, "name": "the terrace of many corners behind the orangery"}
+    doors = [{"name": f"door number {k} of the orangery", "at": [1.5 + k, 0], "sill": 30.2}
+             for k in range(7)]  # fmt: skip
+    return site_of(grid_of_spots(height), [area], house=WALL, doors=doors)

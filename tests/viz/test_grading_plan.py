@@ -11,14 +11,12 @@ import shapely
 from drawn import ALL, planned
 from folded import FOLDED
 from furnished import NAMES, furnished
-from handmade import PATIO, WALL, grid_of_spots, site_of
 from onpaper import bar_ratio, outside, overlaps
 
 import sample_sites
 from grading.facets import Surface
 from grading.levellines import level_lines_of
 from grading.outline import Arc, curves_of, outline_polygon
-from grading.pipeline import plan
 from grading.plane import Plane
 from grading.units import INCH, feet_inches, length
 from viz.drawings.compose import compose, words_of
@@ -41,25 +39,7 @@ SITES = (*sample_sites.names(), *FOLDED, *NAMES)
 
 @cache
 def plan_of(name):
-    if name == "a hundred spots":
-        return plan(crowded())
     return furnished(name) if name in NAMES else planned(name)
-
-
-def crowded():
-    """A hundred and some spots round a patio of many corners, with a name that does not end."""
-    rough = np.random.default_rng(3)
-
-    def height(x, y):
-        return 30 - 0.02 * y + rough.normal(0, 0.006, np.shape(x))
-
-    spots = grid_of_spots(height, spacing=1.0)
-    outline = [[1, 0], [9, 0], [9, 2], [8.4, 2.4], [9, 3], [8.2, 3.4], [8.8, 4.2], [7.6, 4.6],
-               [7, 5.2], [6, 4.6], [5, 5.4], [4, 4.8], [3, 5.3], [2, 4.7], [1, 5]]  # fmt: skip
-    area = {**PATIO, "outline": outline, "name": "the terrace of many corners behind the orangery"}
-    doors = [{"name": f"door number {k} of the orangery", "at": [1.5 + k, 0], "sill": 30.2}
-             for k in range(7)]  # fmt: skip
-    return site_of(spots, [area], house=WALL, doors=doors)
 
 
 @cache
@@ -74,7 +54,7 @@ def text_of(inks):
 
 
 @pytest.mark.parametrize("paper", ["letter", "a4"])
-@pytest.mark.parametrize("name", [*ALL, *NAMES, "a hundred spots"])
+@pytest.mark.parametrize("name", [*ALL, *NAMES])
 def test_no_words_overlap_and_nothing_leaves_the_page(name, paper):
     made = plan_of(name)
     page = page_for(made.site.unit, paper)

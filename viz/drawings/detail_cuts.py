@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -94,13 +95,22 @@ def captioned(sheet: Sheet, box: Box, view: View, y: float, name: str, unit: str
 def _labels(view: View, labels: Sequence[Label], box: Box, high: float) -> None:
     said = sorted(labels, key=lambda item: -item[1])
     column = view.paper((high, 0.0))[0] + 4.0
-    rows = [fold(words, _SIZE, box.x1 - column - 1.0) for _, _, words in said]
+    rows = [_broken(words, box.x1 - column - 1.0) for _, _, words in said]
     need = [block(row, _SIZE)[1] + 1.3 for row in rows]
     wanted = [view.paper((0.0, z))[1] for _, z, _ in said]
     heights = spread(wanted, need, box.y0 + 8.0, box.y1)
     for (s, z, _), row, y, want in zip(said, rows, heights, wanted, strict=True):
         reach = column - view.paper((s, 0.0))[0]
         view.drawing.leader((s, z), row, (reach, y - want), size=_SIZE)
+
+
+def _broken(words: str, room: float) -> str:
+    """Break a label that is too wide before its figures, so that these stay together."""
+    figures = re.search(r" (?=[0-9])", words)
+    if figures is None or extent(words, _SIZE)[0] <= room:
+        return fold(words, _SIZE, room)
+    name, told = words[: figures.start()], words[figures.end() :]
+    return f"{fold(name, _SIZE, room)}\n{fold(told, _SIZE, room)}"
 
 
 def _layer_labels(dig: Any, s: float, top: float, floor: float, unit: str) -> list[Label]:

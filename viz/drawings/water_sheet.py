@@ -17,6 +17,7 @@ from viz.drawings.furniture import caption, plan_axes, scale_bar, title_block
 from viz.drawings.lettering import block, extent, fold
 from viz.drawings.paper import Box, Page
 from viz.drawings.plan_view import draw_house, place_plan
+from viz.drawings.site_marks import draw_features
 from viz.drawings.water_marks import draw_water, key_rows, least_falls
 from viz.folding import folds_of, panes_of, warped
 
@@ -70,6 +71,7 @@ def water_sheet(plan: Plan, page: Page) -> Sheet:
         view.drawing.text(at, area.area.name, size=2.6, ground=True,
                           others=((0.0, 5.0), (0.0, -5.0), (12.0, 0.0), (-12.0, 0.0)),
                           layer="area name")  # fmt: skip
+    draw_features(view, plan, window, named=False)
     draw_water(view, plan, water, window)
     _side(sheet, Box(body.x1 - SIDE, body.y0, body.x1, body.y1), plan, water)
     wide = caption(sheet, (body.x0 + 16, body.y0 + 1.8), "Plan", view.scale.words)
