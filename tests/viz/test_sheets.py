@@ -147,6 +147,16 @@ def test_both_sheets_say_what_the_plan_says(printed, plans, which):
 
 
 @pytest.mark.parametrize("which", ONCE)
+def test_every_layer_is_named_whole_beside_its_drawing(printed, plans, which):
+    plan = plans[which[0]]
+    text = printed[*which, "homeowner"].text
+    for area in plan.areas:
+        for layer in area.chosen_dig.system.layers:
+            name = f"{layer.name[:1].upper()}{layer.name[1:]}"
+            assert f"{name}, {small(layer.thickness, plan.site.unit)}" in text
+
+
+@pytest.mark.parametrize("which", ONCE)
 def test_both_sheets_say_what_the_order_says(printed, plans, which):
     plan = plans[which[0]]
     order = order_of(plan, plan.crew)

@@ -171,7 +171,7 @@ def _level_table(job: Job, names: Sequence[str], levels: Levels, measured: Any) 
             ]
         )
     heads = ("Point", "Where", "Existing", "Finish", "Subgrade", "Dig", "Subgrade is", "Finish is")
-    return table(heads, rows, (9, 24, 26, 31, 31, 17, 23, 23), left=2, pencil=2, large=True)
+    return table(heads, rows, (11, 23, 26, 31, 31, 17, 23, 23), left=2, pencil=2, large=True)
 
 
 def building_up(job: Job, sheet: Compiled) -> Iterator[Section]:

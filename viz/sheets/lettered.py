@@ -13,7 +13,7 @@ from viz.drawings.lettering import extent
 LONGEST = 55.0
 """Room for words that look for a place of their own. [mm]"""
 
-_EDGE = 2.5  # mm kept free at the edge of a drawing
+_EDGE = 0.4  # mm kept free at the edge of a drawing
 _LEAST = 12.0  # mm
 _SOLID = 18  # letters: no word of the trade is longer
 _BOX = "□"

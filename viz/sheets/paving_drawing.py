@@ -132,7 +132,7 @@ def _layers(sheet: Sheet, box: Box, dig: Dig, unit: Any) -> None:
         (view.paper((0, at))[1], layer) for at, layer in zip(middles, system.layers, strict=True)
     ]
     x = view.paper((wide, 0))[0] + 8.0
-    room = box.x1 - x
+    room = box.x1 - x - 1.0
     told = [_told(layer, unit, room) for _, layer in rows]
     soil = fold("your soil, trimmed and pressed firm", 2.5, room)
     steps = [block(words, 2.5)[1] + 4.6 for _, words in told] + [block(soil, 2.5)[1] + 2.0]
