@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
@@ -16,6 +16,7 @@ from typing import Any, Literal, get_args
 
 from pydantic import ValidationError
 
+from grading.crewtable import CrewTable, logo_path, logo_problems
 from grading.errors import Problem, SiteError
 from grading.measures import read_like, read_measure
 from grading.pavertable import Pavers
@@ -107,6 +108,8 @@ class Crew:
         The sign before an amount of money.
     file : str
         Where the crew's own figures were read from; empty where there are none.
+    card : CrewTable
+        Who it is, for the head of its sheets.
     """
 
     materials: Mapping[str, Entry]
@@ -115,6 +118,12 @@ class Crew:
     pavers: Pavers
     currency: str = "$"
     file: str = ""
+    card: CrewTable = field(default_factory=lambda: CrewTable.model_validate({}))
+
+    @property
+    def logo(self) -> Path | None:
+        """The file of the crew's logo, where it has one."""
+        return logo_path(self.card, Path(self.file).parent)
 
     def __getitem__(self, name: str) -> float:
         """Return the likely value of a material's figure, in SI."""
@@ -197,11 +206,12 @@ def crew_of(written: Mapping[str, Any], unit: Unit, file: str = FILE) -> Crew:
     Parameters
     ----------
     written : mapping
-        Tables [materials], [rates], [prices], [pavers], and the keys `unit` and `currency`.
+        Tables [materials], [rates], [prices], [pavers], [crew], and the keys `unit` and
+        `currency`.
     unit : "ft" or "m"
         What a bare length means under [pavers] where there is no `unit`.
     file : str
-        Kept with the crew.
+        Kept with the crew; the logo lies in its folder.
 
     Raises
     ------
@@ -213,7 +223,7 @@ def crew_of(written: Mapping[str, Any], unit: Unit, file: str = FILE) -> Crew:
         book: {**entries, **_own(book, entries, written.get(book, {}), problems)}
         for book, entries in _defaults().items()
     }
-    keys = (*books, "pavers", "unit", "currency")
+    keys = (*books, "pavers", "crew", "unit", "currency")
     for key in written:
         if key not in keys:
             one_of = "one of " + ", ".join(f"`{word}`" for word in keys)
@@ -229,9 +239,17 @@ def crew_of(written: Mapping[str, Any], unit: Unit, file: str = FILE) -> Crew:
         pavers = Pavers.model_validate(written.get("pavers", {}), context={"unit": own_unit})
     except ValidationError as error:
         problems += problems_of(error, Pavers, written.get("pavers"), FILE, "pavers")
+    card = CrewTable.model_validate({})
+    try:
+        card = CrewTable.model_validate(written.get("crew", {}))
+        problems += logo_problems(card, Path(file).parent, FILE)
+    except ValidationError as error:
+        problems += problems_of(error, CrewTable, written.get("crew"), FILE, "crew")
     if problems:
         raise SiteError(problems)
-    return Crew(books["materials"], books["rates"], books["prices"], pavers, currency.strip(), file)
+    return Crew(
+        books["materials"], books["rates"], books["prices"], pavers, currency.strip(), file, card
+    )
 
 
 def _wrong(key: str, found: str, expected: str, mend: str = "") -> Problem:

@@ -121,6 +121,17 @@ class Order:
         """The whole site with the bases chosen."""
         return self.site[CHOSEN]
 
+    def days(self, job: Job, share: float) -> float:
+        """Return the working days of the crew that a share of such jobs stay below.
+
+        Parameters
+        ----------
+        job : Job
+        share : float
+            0.5 for as many above as below.
+        """
+        return job.time.quantile(share) / (self.crew["crew-day"] * self.crew["crew-size"])
+
     def having(self, crew: Crew) -> Order:
         """Return the order of a crew whose figures differ in anything but the sizes of pieces.
 

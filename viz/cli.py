@@ -1,4 +1,4 @@
-"""The command: `fallaway demo`, and `fallaway plan`, `order`, `export` and `open` SITE.
+"""The command: `fallaway demo`, and `plan`, `order`, `sheet`, `sequence`, `export`, `open` SITE.
 
 Only argparse is imported before it is known what to do, so that help comes at once.
 """
@@ -58,6 +58,18 @@ def _parser() -> argparse.ArgumentParser:
         "--as", metavar="FORMATS", dest="formats",
         help="any of glb,stl,dxf,landxml,xlsx,csv (default: all)",
     )  # fmt: skip
+
+    sheet = commands.add_parser("sheet", help="printed sheets for the homeowner and for the crew")
+    sheet.add_argument("site", metavar="SITE", type=Path, help="site folder, or its site.toml")
+    sheet.add_argument(
+        "--for", dest="reader", metavar="WHO", help="homeowner or crew (default: a sheet for each)"
+    )
+    sheet.add_argument(
+        "--out", metavar="DIR", type=Path, default=Path(), help="where (default: here)"
+    )
+    sheet.add_argument(
+        "--paper", metavar="PAPER", help="letter or a4 (default: letter in feet, a4 in metres)"
+    )
 
     show = commands.add_parser("open", help="turn the layers of a site in the browser")
     show.add_argument("site", metavar="SITE", type=Path, help="site folder, or its site.toml")
@@ -139,6 +151,21 @@ def _export(site: Path, out: Path, formats: str | None) -> int:
     return CHECK_FAILED if plan.failed else DONE
 
 
+def _sheet(site: Path, reader: str | None, out: Path, paper: str | None) -> int:
+    from viz import report
+    from viz.sheets import KINDS, check_words, write_sheets
+
+    kinds = KINDS if reader is None else (reader,)
+    check_words(kinds, paper)
+    plan = _planned(site)
+    print(report.written(out, write_sheets(plan, out, _say, kinds, paper)))
+    for warning in plan.warnings:
+        _say(f"look again: {warning}")
+    if plan.failed:
+        _say("a check of the plan failed: see `fallaway plan`")
+    return CHECK_FAILED if plan.failed else DONE
+
+
 def _demo(folder: Path) -> int:
     import sample_sites
 
@@ -183,6 +210,8 @@ def _run(arguments: argparse.Namespace) -> int:
             return _order(arguments.site, arguments.out)
         case "export":
             return _export(arguments.site, arguments.out, arguments.formats)
+        case "sheet":
+            return _sheet(arguments.site, arguments.reader, arguments.out, arguments.paper)
         case "open":
             return _open(arguments.site)
         case "sequence":

@@ -1,0 +1,171 @@
+"""Sheets of sites and crews with any name: nothing breaks, nothing is taken for code."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+from printed import Printed, overlaps
+
+import sample_sites
+from viz.cli import CHECK_FAILED, DONE, INPUT_WRONG, main
+
+HOSTILE = [
+    '#panic("run") $ x $ #sys.inputs ]',
+    '] #read("/etc/passwd") [ @label *strong* _emph_ `raw` ~ // remark',
+    "<b>bold</b> & \"quoted\" 'names' \\n \\",
+    "W" * 60,
+    "a long name " * 8,
+    "فناء خلفي 🌳🧱 Größe ½ — ‘x’",
+]
+
+
+@pytest.fixture(autouse=True)
+def _no_picture(monkeypatch):
+    """Spare the pictures in three dimensions: they hold no name but those of doors."""
+    from grading.errors import CannotDraw
+
+    def cannot(_):
+        raise CannotDraw("no picture")
+
+    monkeypatch.setattr("viz.sheets.stills.before_and_after", cannot)
+
+
+def _toml(name: str) -> str:
+    return '"' + name.replace("\\", "\\\\").replace('"', '\\"') + '"'
+
+
+def site_of(folder: Path, name: str = "", crew: str = "") -> Path:
+    """Return a copy of the side walkway, its site, area and door called by a name."""
+    shutil.copytree(sample_sites.path("side-walkway"), folder)
+    file = folder / "site.toml"
+    text = file.read_text(encoding="utf-8")
+    if name:
+        lines = [
+            f"name = {_toml(name)}" if line.split("=")[0].strip() == "name" else line
+            for line in text.splitlines()
+        ]
+        text = "\n".join(lines)
+    file.write_text(text, encoding="utf-8")
+    if crew:
+        (folder / "crew.toml").write_text(crew, encoding="utf-8")
+    return folder
+
+
+@pytest.mark.parametrize("name", HOSTILE, ids=range(len(HOSTILE)))
+def test_a_name_is_printed_and_never_run(tmp_path, name):
+    crew = f"[crew]\nname = {_toml(name)}\nphone = {_toml(name)}\nregistration = {_toml(name)}\n"
+    site = site_of(tmp_path / "site", name, crew)
+    assert main(["sheet", str(site), "--out", str(tmp_path / "out")]) in (DONE, CHECK_FAILED)
+    for kind in ("homeowner", "crew"):
+        sheet = Printed(tmp_path / "out" / f"{kind}.pdf")
+        start = "".join(name.split())[:12]
+        if name.isascii():
+            assert start in "".join(sheet.text.split()), kind
+        for number, (words, (wide, high)) in enumerate(zip(sheet.words, sheet.sizes, strict=True)):
+            assert all(0 < word["x0"] <= word["x1"] < wide for word in words), (kind, number)
+            assert all(0 < word["top"] <= word["bottom"] < high for word in words), (kind, number)
+            assert not overlaps(words), (kind, number)
+        assert "root:" not in sheet.text
+
+
+CARD = """[crew]
+name = "Plumb & Level Paving, invented"
+phone = "555 0142"
+email = "office@example.invalid"
+registration = "Licence 000-000, invented"
+logo = "{logo}"
+"""
+
+
+def picture(folder: Path, name: str) -> None:
+    """Write a small picture that is plainly no one's logo."""
+    if name.endswith(".svg"):
+        (folder / name).write_text(
+            '<svg xmlns="http://www.w3.org/2000/svg" width="40" height="20">'
+            '<rect width="40" height="20" fill="#204060"/></svg>',
+            encoding="utf-8",
+        )
+        return
+    pixels = np.linspace(0, 255, 30 * 60 * 3).reshape(30, 60, 3).astype(np.uint8)
+    Image.fromarray(pixels).save(folder / name)
+
+
+@pytest.mark.parametrize(
+    ("logo", "above"), [("logo.png", False), ("logo.jpg", True), ("logo.svg", False)]
+)
+def test_the_crew_stands_at_the_head_of_every_page(tmp_path, logo, above):
+    site = site_of(tmp_path / "site")
+    home = tmp_path if above else site
+    picture(home, logo)
+    (home / "crew.toml").write_text(CARD.format(logo=logo), encoding="utf-8")
+    out = tmp_path / "out"
+    assert main(["sheet", str(site), "--out", str(out)]) in (DONE, CHECK_FAILED)
+    for kind in ("homeowner", "crew"):
+        sheet = Printed(out / f"{kind}.pdf")
+        for words in ("Plumb & Level Paving", "555 0142", "office@example.invalid", "000-000"):
+            assert words in sheet.text, (kind, words)
+        assert (sheet.pictures > 0) == (not logo.endswith(".svg"))
+
+
+def test_money_is_told_where_the_crew_says_so(tmp_path):
+    crew = 'currency = "CHF"\n[crew]\nshow_prices = {}\n'
+    for shown in ("true", "false"):
+        site = site_of(tmp_path / shown, crew=crew.format(shown))
+        main(["sheet", str(site), "--out", str(tmp_path / "out")])
+        for kind in ("homeowner", "crew"):
+            text = Printed(tmp_path / "out" / f"{kind}.pdf").text
+            assert ("CHF" in text) == (shown == "true"), (kind, shown)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["--for", "homeowner's"], '--for: found "homeowner\'s", expected homeowner or crew.'),
+        (["--for", "crw"], 'expected homeowner or crew. Did you mean `crew`?'),
+        (["--paper", "a5"], '--paper: found "a5", expected letter or a4.'),
+        (["--for", "all", "--paper", "legal"], '--paper: found "legal"'),
+    ],
+)  # fmt: skip
+def test_a_word_that_is_not_known_gets_a_sentence(tmp_path, capsys, words, said):
+    out = tmp_path / "out"
+    site = str(sample_sites.path("side-walkway"))
+    assert main(["sheet", site, "--out", str(out), *words]) == INPUT_WRONG
+    told = capsys.readouterr()
+    assert said in told.err
+    assert not told.out
+    assert not out.exists()
+
+
+def test_one_sheet_and_one_paper(tmp_path, capsys):
+    site = str(sample_sites.path("side-walkway"))
+    status = main(["sheet", site, "--out", str(tmp_path), "--for", "crew", "--paper", "A4"])
+    assert status in (DONE, CHECK_FAILED)
+    assert [file.name for file in tmp_path.iterdir()] == ["crew.pdf"]
+    assert Printed(tmp_path / "crew.pdf").sizes[0] == pytest.approx((595.28, 841.89), abs=0.1)
+    told = capsys.readouterr()
+    assert "crew.pdf" in told.out
+    assert "setting the crew's sheet" in told.err
+
+
+def test_the_paper_is_that_of_the_site(tmp_path):
+    for name, wide in (("side-walkway", 612.0), ("garden-court", 595.28)):
+        out = tmp_path / name
+        main(["sheet", str(sample_sites.path(name)), "--out", str(out), "--for", "crew"])
+        assert Printed(out / "crew.pdf").sizes[0][0] == pytest.approx(wide, abs=0.1)
+
+
+def test_a_logo_that_breaks_off_is_told_and_nothing_is_written(tmp_path, capsys):
+    site = site_of(tmp_path / "site", crew=CARD.format(logo="logo.png"))
+    picture(site, "logo.png")
+    data = (site / "logo.png").read_bytes()
+    (site / "logo.png").write_bytes(data[: len(data) // 2])
+    out = tmp_path / "out"
+    assert main(["sheet", str(site), "--out", str(out)]) == INPUT_WRONG
+    assert 'crew.toml, key crew.logo: found "logo.png", which cannot be read' in (
+        capsys.readouterr().err
+    )
+    assert list(out.iterdir()) == []

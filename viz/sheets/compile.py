@@ -1,0 +1,120 @@
+"""From data and pictures to a PDF: a template that a person can edit, set by a typesetter.
+
+The template reads its data as JSON from `sys.inputs.data`, so nothing that a person wrote is ever
+taken for code. Pictures lie beside it as files with names of our own.
+"""
+
+from __future__ import annotations
+
+import json
+import shutil
+import tempfile
+from collections.abc import Mapping
+from importlib.resources import files
+from pathlib import Path
+from types import TracebackType
+from typing import TYPE_CHECKING, Any, Self
+
+if TYPE_CHECKING:
+    from viz.drawings.compose import Sheet
+
+TEMPLATES = ("common.typ", "homeowner.typ", "crew.typ")
+MADE = 0
+"""The moment that every sheet says it was made at, so that two runs give the same bytes. [s]"""
+
+_SOLID = 24  # letters: a longer word may be broken anywhere
+_LONGEST = 160  # letters of a name that a person wrote
+
+
+class Compiled:
+    """A sheet in the making: a folder with its templates and pictures.
+
+    Parameters
+    ----------
+    kind : "homeowner" or "crew"
+        Which template.
+    """
+
+    def __init__(self, kind: str) -> None:
+        self.kind = kind
+        self.folder = Path(tempfile.mkdtemp(prefix="fallaway-"))
+        self._count = 0
+        home = files("viz.sheets")
+        for name in TEMPLATES:
+            text = home.joinpath(name).read_text(encoding="utf-8")
+            (self.folder / name).write_text(text, encoding="utf-8")
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:  # fmt: skip
+        shutil.rmtree(self.folder, ignore_errors=True)
+
+    def _name(self, ending: str) -> str:
+        self._count += 1
+        return f"picture-{self._count}.{ending}"
+
+    def drawing(self, sheet: Sheet, alt: str) -> dict[str, Any]:
+        """Play a drawing to SVG beside the template; return its file, size [mm] and words."""
+        from viz.drawings.players import write
+        from viz.sheets.lettered import lettered
+
+        name = self._name("svg")
+        write(lettered(sheet), self.folder / name.removesuffix(".svg"), ("svg",))
+        size = {"width": sheet.page.width, "height": sheet.page.height}
+        return {"file": name, "alt": printable(alt, 600), **size}
+
+    def picture(self, data: bytes, ending: str, alt: str) -> dict[str, Any]:
+        """Put a picture beside the template; return its file and words."""
+        name = self._name(ending)
+        (self.folder / name).write_bytes(data)
+        return {"file": name, "alt": printable(alt, 600)}
+
+    def pdf(self, data: Mapping[str, Any]) -> bytes:
+        """Return the sheet as a tagged PDF.
+
+        Parameters
+        ----------
+        data : mapping
+            What the template reads.
+        """
+        import matplotlib
+        import typst
+
+        # The typsetter's own fonts stand behind it for signs that the drawings' font lacks.
+        fonts = Path(matplotlib.get_data_path()) / "fonts" / "ttf"
+        made = typst.compile(
+            str(self.folder / f"{self.kind}.typ"),
+            root=str(self.folder),
+            font_paths=[str(fonts)],
+            ignore_system_fonts=True,
+            sys_inputs={"data": json.dumps(data, allow_nan=False)},
+            pdf_standards=["ua-1"],
+            timestamp=MADE,
+            format="pdf",
+        )
+        assert isinstance(made, bytes)
+        return made
+
+
+def printable(text: str, longest: int = _LONGEST) -> str:
+    """Return what a person wrote as it is set: cut where it is very long, breakable in long words.
+
+    Parameters
+    ----------
+    text : str
+    longest : int
+        Letters kept.
+    """
+    if len(text) > longest:
+        text = text[: longest - 1].rstrip() + "…"
+    words = []
+    for word in text.split(" "):
+        if len(word) > _SOLID:
+            # A zero-width space: the word may end a line here, and is one word to a reader.
+            word = "\u200b".join(word[k : k + 12] for k in range(0, len(word), 12))
+        words.append(word)
+    return " ".join(words)

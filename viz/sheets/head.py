@@ -1,0 +1,104 @@
+"""What every sheet is made from, and what stands at its head: the site, and who the crew is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from grading.errors import Problem, SiteError
+from viz.drawings.figures import ground_area
+from viz.layers.scene import CAUTION
+from viz.sheets.compile import Compiled, printable
+
+if TYPE_CHECKING:
+    from grading.order import Order
+    from grading.pipeline import AreaPlan, Plan
+    from viz.drawings.paper import Page
+
+LARGEST = 4000  # pixels: a logo with more sides is refused
+
+
+@dataclass(frozen=True)
+class Job:
+    """A plan with its order, and the paper it is printed on."""
+
+    plan: Plan
+    order: Order
+    page: Page
+
+    @property
+    def unit(self) -> Any:
+        """The site's unit, "ft" or "m"."""
+        return self.plan.site.unit
+
+
+def area_title(plan: AreaPlan) -> str:
+    """Return an area's name as a title."""
+    name = plan.area.name
+    return printable(f"{name[:1].upper()}{name[1:]}", 44)
+
+
+def size_words(plan: AreaPlan, unit: Any) -> str:
+    """Return how much is paved, in both units."""
+    return ground_area(plan.outline.area, unit)
+
+
+def head_of(job: Job, sheet: Compiled) -> dict[str, Any]:
+    """Return what both templates read: paper, site, crew, caution.
+
+    Parameters
+    ----------
+    job : Job
+    sheet : Compiled
+
+    Raises
+    ------
+    SiteError
+        The logo cannot be read as a picture.
+    """
+    card = job.plan.crew.card
+    return {
+        "paper": {"letter": "us-letter", "a4": "a4"}[job.page.paper],
+        "site": printable(job.plan.site.name, 90),
+        "short": printable(job.plan.site.name, 36),
+        "crew": {
+            "name": printable(card.name or "", 44),
+            "lines": [
+                printable(words, 44)
+                for words in (card.phone, card.email, card.registration)
+                if words
+            ],
+            "logo": _logo(job, sheet),
+        },
+        "caution": CAUTION,
+    }
+
+
+def _logo(job: Job, sheet: Compiled) -> dict[str, Any] | None:
+    path = job.plan.crew.logo
+    if path is None:
+        return None
+    ending = path.suffix.lower().lstrip(".")
+    try:
+        data = path.read_bytes()
+        if ending != "svg":
+            _look_at(data)
+    except (OSError, ValueError, SyntaxError) as error:
+        found = f'"{job.plan.crew.card.logo}", which cannot be read ({error})'
+        raise SiteError(
+            [Problem("crew.toml, key crew.logo", found, "a picture", "Save it again.")]
+        ) from None
+    name = job.plan.crew.card.name
+    return sheet.picture(data, ending, f"Logo of {name}" if name else "Logo of the crew")
+
+
+def _look_at(data: bytes) -> None:
+    """Read every pixel, so that a broken file is told here and not by the typesetter."""
+    import io
+
+    from PIL import Image
+
+    with Image.open(io.BytesIO(data)) as picture:
+        if max(picture.size) > LARGEST:
+            raise ValueError(f"more than {LARGEST} pixels a side")
+        picture.load()

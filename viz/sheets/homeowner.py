@@ -1,0 +1,363 @@
+"""The homeowner's sheet as data: what is built, why, where the water goes, and what it moves."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+import shapely
+
+from grading.errors import CannotDraw
+from grading.units import length, percent
+from viz.drawings.figures import DIRT, earth, small
+from viz.ordertables import heavy
+from viz.sheets.compile import Compiled, printable
+from viz.sheets.head import Job, area_title, head_of, size_words
+from viz.sheets.plain import first_large, paver_size, plain, table
+
+if TYPE_CHECKING:
+    from grading.advice import AreaAdvice
+    from grading.order import AreaOrder
+    from grading.order import Job as Work
+    from grading.pipeline import AreaPlan
+
+Say = Callable[[str], None]
+
+_SHOWN = 4  # base systems side by side
+_REASONS = 3
+
+
+def homeowner_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
+    """Return what the homeowner's template reads.
+
+    Parameters
+    ----------
+    job : Job
+    sheet : Compiled
+        Takes the drawings and pictures.
+    say : callable
+        Told what is being done.
+    """
+    say("drawing before and after ...")
+    shots = _shots(job, say)
+    say("drawing the answers ...")
+    several = len(job.order.areas) > 1
+    areas = []
+    for index, order in enumerate(job.order.areas):
+        shot = None if shots is None else shots[index]
+        areas.append(_area(job, order, sheet, shot, several))
+    return {
+        **head_of(job, sheet),
+        "areas": areas,
+        "not_included": _not_included(job),
+        "cost": _cost(job),
+    }
+
+
+def _shots(job: Job, say: Say) -> list[dict[str, Any]] | None:
+    from viz.sheets.stills import before_and_after
+
+    try:
+        return before_and_after(job.plan)
+    except CannotDraw as error:
+        say(str(error))
+        return None
+
+
+def _area(
+    job: Job, order: AreaOrder, sheet: Compiled, shot: dict[str, Any] | None, several: bool
+) -> dict[str, Any]:
+    from viz.drawings.answers import answers_of
+    from viz.sheets.paving_drawing import paving_sheet
+
+    plan, unit = order.area, job.unit
+    name = area_title(plan)
+    pavers = order.takeoffs[plan.chosen].pavers.pavers
+    answers = {
+        each.key: {
+            "question": each.question,
+            "words": plain(printable(each.words, 900)),
+            "picture": sheet.drawing(each.sheet, f"{each.question} {each.words}"),
+        }
+        for each in answers_of(job.plan, plan)
+    }
+    drawing = paving_sheet(pavers, plan.chosen_dig, unit)
+    layers = ", ".join(layer.name for layer in plan.chosen_dig.system.layers)
+    return {
+        "title": name,
+        "use": plan.area.use,
+        "size": size_words(plan, unit),
+        "base": plan.chosen_dig.system.title,
+        "shot": _before_after(job, plan, sheet, shot),
+        "paving": sheet.drawing(
+            drawing, f"The pattern of the pavers from above, and a cut through the layers: {layers}"
+        ),
+        "pavers": _pavers(pavers, unit),
+        "build_up": small(plan.chosen_dig.build_up, unit),
+        "why": _why(job, plan),
+        "falls": _falls(job, plan),
+        "water": _water(job, plan),
+        "steps": _steps(job, plan),
+        "edge": _edge(job, plan),
+        "moves": _moves(job, order, several),
+        "table": _table(job, order),
+        "others": _others(job, plan),
+        "answers": answers,
+        "heights": _heights(job, plan),
+    }
+
+
+def _before_after(
+    job: Job, plan: AreaPlan, sheet: Compiled, shot: dict[str, Any] | None
+) -> dict[str, Any]:
+    if shot is None:
+        from viz.sheets.plain_plan import plain_plan
+
+        drawing = plain_plan(job.plan, plan)
+        return {
+            "pictures": [],
+            "plan": sheet.drawing(drawing, f"Plan of {plan.area.name} beside the house"),
+            "words": "Seen from above: this machine has no means to draw in three dimensions.",
+        }
+    views = ("Today", "Finished")
+    alts = ("the ground as it was measured", "the paving as it is planned")
+    return {
+        "pictures": [
+            {
+                "view": view,
+                "words": words,
+                "labels": labels,
+                **sheet.picture(data, "png", f"{view}: {words}, seen from the yard"),
+            }
+            for view, words, data, labels in zip(
+                views, alts, shot["pictures"], shot["labels"], strict=True
+            )
+        ],
+        "plan": None,
+        "words": f"Both from the same place, and nothing added. {shot['heights']}",
+    }
+
+
+def _pavers(pavers: Any, unit: Any) -> str:
+    size = paver_size(pavers, unit)
+    words = f"Pavers {size}, laid in {table('pattern')[pavers.pattern]}; joints "
+    words += small(pavers.joint, unit)
+    if pavers.soldier == "all":
+        words += ". A border row runs all round"
+    elif pavers.soldier:
+        words += ". A border row runs along some edges"
+    return f"{words}."
+
+
+def _advice(job: Job, plan: AreaPlan) -> AreaAdvice:
+    return job.plan.advice.area(plan.area.name)
+
+
+def _why(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
+    """Return what speaks for the base that is built, then what to know of it."""
+    advice = _advice(job, plan)
+    verdict = advice.base.of(plan.chosen)
+    order = {"for": 0, "care": 1, "against": 2, "rules out": 3}
+    found = []
+    best = advice.base.advised
+    if best is not None and best.option.name != plan.chosen:
+        words = f"By our own rules {best.option.title.lower()} would be first choice"
+        words += f"; chosen all the same: {advice.reason}" if advice.reason else ""
+        found.append({"lead": "Worth knowing", "words": plain(printable(words, 300))})
+    for reason in sorted(verdict.reasons, key=lambda each: order[each.level]):
+        lead = table("level")[reason.level]
+        found.append({"lead": lead, "words": plain(first_large(printable(reason.text, 300)))})
+    if not found:
+        words = (
+            f"Nothing speaks against it here, and it digs {earth(plan.chosen_dig.cut, job.unit)}"
+        )
+        found.append({"lead": "Speaks for it", "words": plain(words)})
+    return found[: _REASONS + 1]
+
+
+def _wall_name(job: Job, name: str, line: Any) -> str:
+    """Return a wall's name, with the door in it by which a homeowner knows it."""
+    doors = [
+        door.name
+        for door in job.plan.site.doors
+        if shapely.LineString(line).distance(shapely.Point(door.at)) < 0.05
+    ]
+    return printable(f"{name} ({doors[0]})" if doors else name, 60)
+
+
+def _falls(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
+    return [
+        {
+            "wall": first_large(_wall_name(job, wall.wall.name, [wall.wall.start, wall.wall.end])),
+            "drop": small(wall.fall_away * wall.distance, job.unit),
+            "over": length(wall.distance, job.unit),
+            "fall": percent(wall.fall_away),
+        }
+        for wall in plan.walls
+    ]
+
+
+def _water(job: Job, plan: AreaPlan) -> str:
+    water = next(each for each in job.plan.water.areas if each.name == plan.area.name)
+    parts = [
+        f"{percent(part.share, 0)} to {part.destination}"
+        for part in water.shares
+        if part.share >= 0.005
+    ]
+    words = f"The rain that falls on it runs {', '.join(parts)}" if parts else ""
+    said = {
+        "named": "It ends in places named for it, and none of it at the house",
+        "neighbour": "Some of it runs onto the neighbour's lot: this has to be settled first",
+        "edge of the survey": "Some of it leaves the ground that was measured: where it goes from "
+        "there is not known yet",
+        "low spot": "Some of it stands in a low spot of the ground: this has to be mended",
+        "foundation": "Some of it reaches the house: this has to be mended before work begins",
+    }[water.verdict]
+    fall = f"All in all it slopes {percent(plan.finish.plane.fall)}"
+    return " ".join(plain(printable(each, 400)) for each in (fall, words, said) if each)
+
+
+def _steps(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
+    found = [
+        check
+        for check in job.plan.area_checks
+        if check.rule == "door-step" and check.area == plan.area.name and check.value is not None
+    ]
+    return [
+        {
+            "door": first_large(printable(check.where, 60)),
+            "step": small(check.value or 0.0, job.unit),
+        }
+        for check in found
+    ]
+
+
+def _edge(job: Job, plan: AreaPlan) -> str:
+    above, below = plan.edge_heights
+    unit = job.unit
+    words = []
+    if above > 5e-4:
+        words.append(
+            f"At its highest free edge the paving stands {small(above, unit)} above the ground"
+        )
+    if below > 5e-4:
+        words.append(f"where it is lowest it lies {small(below, unit)} below the ground beside it")
+    if not words:
+        words.append("its free edges are level with the ground beside them")
+    advised = _advice(job, plan).edge.advised
+    said = plain(first_large("; ".join(words)))
+    if advised is not None:
+        said += f" Held by: {plain(advised.option.title)}"
+    return printable(said, 500)
+
+
+def _moves(job: Job, order: AreaOrder, several: bool) -> list[dict[str, str]]:
+    haul = order.chosen.haul
+    trips = haul.trips + haul.pavers.count
+    days = [job.order.days(job.order.total, share) for share in (0.1, 0.9)]
+    loads = "barrow loads" if haul.way.carrier == "barrow" else f"trips by {haul.way.carrier}"
+    bins = "bin of soil" if haul.bins.count == 1 else "bins of soil"
+    where = "of soil, stone and pavers"
+    loose = earth(haul.spoil.loose, job.unit)
+    return [
+        {"number": f"{haul.bins.count}", "unit": bins, "words": f"{loose} loose"},
+        {"number": f"{trips}", "unit": loads, "words": where},
+        {
+            "number": f"{days[0]:.1f} to {days[1]:.1f}",
+            "unit": "days on site",
+            "words": "the whole job, eight in ten" if several else "eight times in ten",
+        },
+    ]  # fmt: skip
+
+
+def _table(job: Job, order: AreaOrder) -> dict[str, Any]:
+    """Return the base systems side by side in figures."""
+    plan, unit = order.area, job.unit
+    names = [plan.chosen, *(name for name in plan.digs if name != plan.chosen)][:_SHOWN]
+    works: dict[str, Work] = dict(order.bases)
+    heavy_word = {"ft": "ton", "m": "tonne"}[unit]
+    most = max(plan.digs[name].cut for name in names) or 1.0
+
+    def days(name: str) -> str:
+        low, high = (job.order.days(works[name], share) for share in (0.1, 0.9))
+        return f"{low:.1f} to {high:.1f}"
+
+    digs = {name: plan.digs[name] for name in names}
+    rows = [
+        ("From the top of the paving down to the soil",
+         [small(dig.build_up, unit) for dig in digs.values()]),
+        ("Deepest dig below the ground of today",
+         [small(dig.max_dig, unit, DIRT) for dig in digs.values()]),
+        ("Earth to dig, as it lies", [earth(dig.cut, unit) for dig in digs.values()]),
+        ("Earth to cart away, loose", [earth(dig.spoil_loose, unit) for dig in digs.values()]),
+        ("Stone put back to fill the hole up",
+         [earth(dig.fill, unit) if dig.fill > 5e-3 else "none" for dig in digs.values()]),
+        ("Stone and sand brought in",
+         [f"{heavy(works[name].haul.stone_mass, unit):.1f} {heavy_word}" for name in names]),
+        ("Bins of soil", [str(works[name].haul.bins.count) for name in names]),
+        ("Loads through the gate, soil and stone", [str(works[name].haul.trips) for name in names]),
+        ("Days of the crew, eight times in ten", [days(name) for name in names]),
+    ]  # fmt: skip
+    return {
+        "heads": [printable(dig.system.title, 40) for dig in digs.values()],
+        "bars": [100 * dig.cut / most for dig in digs.values()],
+        "rows": [{"name": head, "cells": cells} for head, cells in rows],
+        "note": "This area alone, without setting up and cleaning up, alike on every base.",
+    }
+
+
+def _others(job: Job, plan: AreaPlan) -> list[dict[str, Any]]:
+    choice = _advice(job, plan).base
+    names = [name for name in plan.digs if name != plan.chosen][: _SHOWN - 1]
+    order = {"rules out": 0, "against": 1, "care": 2, "for": 3}
+    return [
+        {
+            "title": printable(plan.digs[name].system.title, 40),
+            "reasons": [
+                {
+                    "lead": table("level")[reason.level],
+                    "words": plain(first_large(printable(reason.text, 300))),
+                }
+                for reason in sorted(choice.of(name).reasons, key=lambda each: order[each.level])
+            ][:_REASONS]
+            or [{"lead": "Worth knowing", "words": "Nothing speaks against it here."}],
+        }
+        for name in names
+    ]
+
+
+def _heights(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
+    """Return the finish at each corner, with the letters of the plan of levels."""
+    from grading.levelgrid import levels_at
+    from viz.drawings.figures import level
+    from viz.sheets.points import named_points
+
+    points = named_points(plan)
+    levels = levels_at(job.plan, plan, points.xy)
+    return [
+        {"name": name, "finish": level(float(z), job.unit)}
+        for name, z in zip(points.names, levels.finish, strict=True)
+    ]
+
+
+def _not_included(job: Job) -> list[str]:
+    from grading.rules import Limits
+
+    words = table("not-included")
+    found = [str(item) for item in words["items"]]
+    limit = Limits(job.plan.site.limits)["raised-edge"]
+    if any(area.edge_heights[0] > limit for area in job.plan.areas):
+        found.insert(0, str(words["raised"]))
+    return found
+
+
+def _cost(job: Job) -> str:
+    """Say what the job costs, where the crew wants it told."""
+    if not job.plan.crew.card.show_prices:
+        return ""
+    cost, sign = job.order.total.cost, job.order.crew.currency
+    return (
+        f"Reckoned for the whole job: {sign}{cost.total:,.0f}; eight times in ten "
+        f"{sign}{cost.low:,.0f} to {sign}{cost.high:,.0f}. Material, hauling and hours; an "
+        "estimate, not an offer."
+    )

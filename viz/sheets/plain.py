@@ -1,0 +1,52 @@
+"""Plain words for the homeowner: terms of the trade are put into everyday ones."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping
+from functools import cache
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any
+
+from grading.units import inches, millimetres
+from viz.drawings.figures import beside
+
+if TYPE_CHECKING:
+    from grading.baselayers import Layer
+    from grading.pavertable import Pavers
+
+
+@cache
+def table(name: str) -> Mapping[str, Any]:
+    """Return one table of `words.toml`."""
+    text = files("viz.sheets").joinpath("words.toml").read_text(encoding="utf-8")
+    found = tomllib.loads(text)[name]
+    assert isinstance(found, dict)
+    return found
+
+
+def plain(sentence: str) -> str:
+    """Return a sentence of the trade with its terms in everyday words, ending with a stop."""
+    for term, words in table("plain").items():
+        sentence = re.sub(rf"(?<!\w){re.escape(term)}(?!\w)", words, sentence)
+    return sentence if sentence.endswith((".", "?", "!")) else f"{sentence}."
+
+
+def first_large(sentence: str) -> str:
+    """Return a sentence with a large first letter."""
+    return f"{sentence[:1].upper()}{sentence[1:]}"
+
+
+def layer_words(layer: Layer) -> str:
+    """Say what a layer is for."""
+    known = table("layer")
+    return str(known.get(layer.material) or known.get(layer.role) or known["base"])
+
+
+def paver_size(pavers: Pavers, unit: Any) -> str:
+    """Return the size of a paver from above in both units: 4 × 8 in (102 × 203 mm)."""
+    sides = pavers.width, pavers.length
+    pair = [" × ".join(write(side) for side in sides) for write in (inches, millimetres)]
+    short = pair[0].replace(" in ×", " ×"), pair[1].replace(" mm ×", " ×")
+    return beside(short, unit)

@@ -1,0 +1,44 @@
+"""A plan for the homeowner, where no picture in three dimensions can be drawn."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from viz.drawings.compose import Sheet
+from viz.drawings.fold_view import draw_fall, draw_folds
+from viz.drawings.furniture import plan_axes, scale_bar
+from viz.drawings.levels import body_of
+from viz.drawings.paper import Box, Page
+from viz.drawings.plan_view import (
+    draw_house,
+    draw_outlines,
+    place_plan,
+    plan_window,
+    side_dimensions,
+)
+from viz.folding import folds_of, panes_of, warped
+
+if TYPE_CHECKING:
+    from grading.pipeline import AreaPlan, Plan
+
+WIDE, HIGH = 182.0, 74.0  # mm
+
+
+def plain_plan(plan: Plan, area: AreaPlan) -> Sheet:
+    """Return an area seen from above, beside the house, with its fall."""
+    unit = plan.site.unit
+    sheet = Sheet(Page("figure", WIDE, HIGH, margin=1.0, title=0.0), "plan", "Plan")
+    dig = area.chosen_dig
+    window = plan_window(plan, area, dig)
+    view = place_plan(window, Box(40.0, 1.0, WIDE - 2, HIGH - 1), unit, "Plan")
+    sheet.views.append(view)
+    view.drawing.area(area.outline, fill="#f1eee9", layer="paving")
+    draw_house(view, plan, window, sills=False)
+    draw_outlines(view, plan, area, dig, window)
+    draw_folds(view, folds_of(area), many=warped(panes_of(area)))
+    side_dimensions(view, area, unit, body_of(plan))
+    draw_fall(view, area, unit)
+    plan_axes(sheet, (2.0, 14.0))
+    scale_bar(sheet, (2.0, 7.0), view.scale, unit, 28.0)
+    sheet.paper.text((2.0, 1.0), view.scale.words, size=2.3, across="left", up="bottom")
+    return sheet

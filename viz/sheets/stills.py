@@ -1,0 +1,97 @@
+"""The picture in three dimensions before and after: one place, one eye, one light."""
+
+from __future__ import annotations
+
+import io
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from viz.sheets.compile import printable
+
+if TYPE_CHECKING:
+    from grading.pipeline import Plan
+    from viz.layers.camera import Eye
+    from viz.layers.scene import Scene
+
+SIZE = (1150, 680)
+"""Width and height of a picture. [pixels]"""
+
+VIEWS = ("today", "finished")
+_LETTER = 25.0  # pixels: size of a label's lettering as it comes out on paper
+
+
+def before_and_after(plan: Plan) -> list[dict[str, Any]]:
+    """Return for every area its two pictures, the labels on each, and what is said of heights.
+
+    Parameters
+    ----------
+    plan : Plan
+
+    Raises
+    ------
+    CannotDraw
+        This machine has no OpenGL.
+    """
+    from viz.layers.camera import eye_for
+    from viz.layers.parts import only, parts_of
+    from viz.layers.render import stills
+    from viz.layers.staging import stage
+
+    scenes = [stage(plan, area, area.chosen) for area in plan.areas]
+    parts = parts_of(scenes)
+    shots, eyes = [], []
+    for index, scene in enumerate(scenes):
+        seen = [only(parts, (index, view)) for view in VIEWS]
+        points = np.concatenate([part.points for each in seen for part in each])
+        eye = eye_for(scene.cameras[0].direction, points, SIZE[0] / SIZE[1])
+        eyes.append(eye)
+        shots += [(each, eye, SIZE) for each in seen]
+    made = stills(shots)
+    return [
+        {
+            "pictures": [_png(made[2 * k]), _png(made[2 * k + 1])],
+            "labels": [_labels(scene, eye, view) for view in VIEWS],
+            "heights": scene.exaggeration_words,
+        }
+        for k, (scene, eye) in enumerate(zip(scenes, eyes, strict=True))
+    ]
+
+
+def _png(pixels: Any) -> bytes:
+    from PIL import Image
+
+    kept = io.BytesIO()
+    Image.fromarray(pixels).save(kept, "PNG", optimize=True)
+    return kept.getvalue()
+
+
+def _labels(scene: Scene, eye: Eye, view: str) -> list[dict[str, Any]]:
+    """Return words with where they stand, as shares of the picture from its top left."""
+    from viz.drawings.lettering import extent
+    from viz.layers.picture import placed
+
+    found = [label for label in scene.labels if label.kind == "house" and view in label.shown]
+    if not found:
+        return []
+    words = [_door(label.text, view) for label in found]
+    points = np.array([label.at for label in found])
+    pixels = eye.pixels(scene.drawn(points), SIZE)
+    sizes = [(extent(each, _LETTER)[0] * 1.06 + 22, _LETTER * 1.9) for each in words]
+    boxes = placed(pixels, sizes, [], (4, 4, SIZE[0] - 4, SIZE[1] - 4))
+    return [
+        {
+            "words": printable(each, 60),
+            "x": box[0] / SIZE[0], "y": box[1] / SIZE[1],
+            "width": (box[2] - box[0]) / SIZE[0], "height": (box[3] - box[1]) / SIZE[1],
+            "at": [float(at[0]) / SIZE[0], float(at[1]) / SIZE[1]],
+        }
+        for each, at, box in zip(words, pixels, boxes, strict=True)
+        if box is not None
+    ]  # fmt: skip
+
+
+def _door(text: str, view: str) -> str:
+    """Return a door's label: its name today, its step when all is finished."""
+    first = text.split("\n")[0]
+    return first.rpartition(": ")[0] if view == "today" else first

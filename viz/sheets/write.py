@@ -1,0 +1,88 @@
+"""Write the sheets of a plan into a folder."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from grading.errors import Problem, SiteError
+from grading.tomlfile import nearest, shown_value
+
+if TYPE_CHECKING:
+    from grading.pipeline import Plan
+
+KINDS = ("homeowner", "crew")
+PAPERS = ("letter", "a4")
+
+Say = Callable[[str], None]
+
+
+def write_sheets(
+    plan: Plan, folder: Path, say: Say, kinds: Sequence[str] = KINDS, paper: str | None = None
+) -> list[Path]:
+    """Write the sheets of a plan, one PDF each, and return the files.
+
+    Parameters
+    ----------
+    plan : Plan
+    folder : Path
+        Where `homeowner.pdf` and `crew.pdf` are written.
+    say : callable
+        Told what is being done, and what this machine cannot draw.
+    kinds : sequence of str
+        Any of "homeowner", "crew".
+    paper : "letter" or "a4", optional
+        Letter for a site in feet, A4 for one in metres when left out.
+
+    Raises
+    ------
+    SiteError
+        A kind or paper that is not known, a crew.toml or a logo that cannot be used, or a folder
+        that cannot be written.
+    """
+    from viz.outputs import write_with
+
+    check_words(kinds, paper)
+    return write_with(folder, lambda made: _make(plan, made, say, kinds, paper))
+
+
+def check_words(kinds: Sequence[str], paper: str | None) -> None:
+    """Refuse a kind of sheet or a paper that is not known.
+
+    Parameters
+    ----------
+    kinds, paper : as for `write_sheets`
+
+    Raises
+    ------
+    SiteError
+        Both, at once.
+    """
+    problems = [_unknown("--for", kind, KINDS) for kind in kinds if kind not in KINDS]
+    if paper is not None and paper.lower() not in PAPERS:
+        problems.append(_unknown("--paper", paper, PAPERS))
+    if problems:
+        raise SiteError(problems)
+
+
+def _unknown(option: str, word: str, words: Sequence[str]) -> Problem:
+    return Problem(option, shown_value(word), " or ".join(words), nearest(word, words))
+
+
+def _make(plan: Plan, folder: Path, say: Say, kinds: Sequence[str], paper: str | None) -> None:
+    from grading.order import order_of
+    from viz.drawings.paper import page_for
+    from viz.sheets.compile import Compiled
+    from viz.sheets.crew import crew_data
+    from viz.sheets.head import Job
+    from viz.sheets.homeowner import homeowner_data
+
+    page = page_for(plan.site.unit, paper, portrait=True)
+    job = Job(plan, order_of(plan, plan.crew), page)
+    makers = {"homeowner": homeowner_data, "crew": crew_data}
+    for kind in dict.fromkeys(kinds):
+        say(f"setting the {kind}'s sheet ...")
+        with Compiled(kind) as sheet:
+            data = makers[kind](job, sheet, say)
+            (folder / f"{kind}.pdf").write_bytes(sheet.pdf(data))
