@@ -58,6 +58,10 @@ def _written(name: str, what: str) -> dict[str, bytes]:
             from viz.drawings.drawing_set import write_drawings
 
             write_drawings(plan, target, ("png",))
+        elif what == "sheets":
+            from viz.sheets import write_sheets
+
+            write_sheets(plan, target, lambda _: None)
         return {file.name: file.read_bytes() for file in target.iterdir()}
 
 
@@ -66,6 +70,16 @@ def _from(name: str, what: str, file: str) -> Callable[[], Any]:
         from PIL import Image
 
         return Image.open(io.BytesIO(_written(name, what)[file])).convert("RGB")
+
+    return made
+
+
+def _page(name: str, file: str, number: int) -> Callable[[], Any]:
+    def made() -> Any:
+        import pypdfium2
+
+        document = pypdfium2.PdfDocument(_written(name, "sheets")[file])
+        return document[number - 1].render(scale=2).to_pil().convert("RGB")
 
     return made
 
@@ -83,11 +97,25 @@ def _all() -> dict[str, Callable[[], Any]]:
     made["raised-patio-layers"] = _from("raised-patio", "pictures", "raised-patio-layers.png")
     made["garden-court-layers"] = _from("garden-court", "pictures", "court-layers.png")
     made["back-patio-sequence"] = _from("back-patio", "film", "patio-sequence.png")
+    made["back-patio-homeowner-1"] = _page("back-patio", "homeowner.pdf", 1)
     return made
 
 
-PICTURES = _all()
-NEED_OPENGL = tuple(PICTURES)
+def _flat() -> dict[str, Callable[[], Any]]:
+    endings = ("section-down-the-fall", "base-systems", "cut-and-fill", "levels", "grading",
+               "details", "answer-water", "answer-step", "answer-edge")  # fmt: skip
+    made = {
+        f"back-patio-{ending}": _from("back-patio", "drawings", f"patio-{ending}.png")
+        for ending in endings
+    }
+    made["back-patio-water"] = _from("back-patio", "drawings", "water.png")
+    made["back-patio-homeowner-2"] = _page("back-patio", "homeowner.pdf", 2)
+    made["back-patio-crew-1"] = _page("back-patio", "crew.pdf", 1)
+    return made
+
+
+NEED_OPENGL = tuple(_all())
+PICTURES = _all() | _flat()
 
 
 def shrunk(picture: Any) -> Any:
