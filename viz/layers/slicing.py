@@ -30,9 +30,6 @@ NEAR = 0.0015
 CUT_WALLS = {"siding": "#d9cfba", "foundation": "#a9a69f"}
 """Light walls are drawn darker where they are cut, so that they stand out from the paper."""
 
-_SNAP = 1e-7
-"""Ends of the cuts through neighbouring triangles meet on this grid. [m]"""
-
 
 def stops(frame: Frame, outline: Shape, origin: Floats, unit: Unit) -> Slices:
     """Return where a plane across the slope, square to the house, stops along the paving.
@@ -82,24 +79,24 @@ def _faces(body: Body, direction: Floats, station: float) -> list[shapely.Polygo
     """Return the section of a closed body with the plane, across and up (shapely polygons)."""
     import shapely
 
-    reach = body.vertices[:, :2] @ direction
-    if not reach.min() < station < reach.max():
+    side = body.vertices[:, :2] @ direction - station
+    if not side.min() < 0 < side.max():
         return []
-    corners = body.vertices[body.faces]
-    side = corners[:, :, :2] @ direction - station
-    met = (side.min(axis=1) < 0) & (side.max(axis=1) >= 0)
-    corners, side = corners[met], side[met]
-    if not len(corners):
-        return []
-    ahead = np.roll(side, -1, axis=1)
-    crosses = (side < 0) != (ahead < 0)
-    share = np.divide(side, side - ahead, out=np.zeros_like(side), where=crosses)
-    points = corners + share[..., None] * (np.roll(corners, -1, axis=1) - corners)
-    ends = points[crosses].reshape(-1, 2, 3)
+    near = side[body.faces]
+    faces = body.faces[(near.min(axis=1) < 0) & (near.max(axis=1) >= 0)]
+    # Each edge is crossed from its lower vertex to its higher, so that the two triangles at it
+    # give the very same point and the outline closes.
+    ends = np.stack([faces, np.roll(faces, -1, axis=1)], axis=-1)
+    first, last = ends.min(axis=-1), ends.max(axis=-1)
+    crosses = (side[first] < 0) != (side[last] < 0)
+    first, last = first[crosses], last[crosses]
+    share = (side[first] / (side[first] - side[last]))[:, None]
+    points = body.vertices[first] + share * (body.vertices[last] - body.vertices[first])
     across = np.array([-direction[1], direction[0]])
-    flat = np.stack([ends[:, :, :2] @ across, ends[:, :, 2]], axis=-1)
-    flat = np.round(flat / _SNAP) * _SNAP
-    flat = flat[np.hypot(*(flat[:, 1] - flat[:, 0]).T) > _SNAP / 2]
+    flat = np.column_stack([points[:, :2] @ across, points[:, 2]]).reshape(-1, 2, 2)
+    flat = flat[(flat[:, 0] != flat[:, 1]).any(axis=1)]
+    if not len(flat):
+        return []
     whole: Any = shapely.build_area(shapely.multilinestrings(flat))
     return [part for part in shapely.get_parts(whole) if part.area > 1e-8]
 
