@@ -15,6 +15,7 @@ WEIGHT = 4.0
 """Weight of the likely value: Malcolm and others, Operations Research 7 (1959), from memory."""
 
 _CELLS = 2048
+_SURE = 1e-9  # a spread less than this, of a unit or of a cell, is none
 
 
 def mean_of(points: Points) -> float:
@@ -69,12 +70,13 @@ class Spread:
         convolved; nothing is drawn at random.
         """
         width = self.high - self.low
-        if width <= 0:
+        if width <= _SURE * max(1.0, self.high):
             return np.array([self.low]), np.array([1.0])
         step = width / _CELLS
         total: Floats = np.array([1.0])
         for part in self.parts:
-            if part[2] > part[0]:
+            # A part narrower than a sliver of a cell is as good as sure.
+            if part[2] - part[0] > _SURE * step:
                 total = np.asarray(np.convolve(total, _hats(part, step)), dtype=float)
         return self.low + step * np.arange(len(total), dtype=float), total
 

@@ -136,3 +136,9 @@ def test_quantiles_rise_and_stay_in_bounds(estimate, one, other):
     low, high = (spread.quantile(share) for share in sorted((one, other)))
     assert spread.low - 1e-9 <= low <= high + 1e-9 <= spread.high + 1e-6
     assert spread.low - 1e-9 <= spread.mean <= spread.high + 1e-9
+
+
+def test_a_spread_too_small_to_divide_by_is_none():
+    for parts in ([(0.0, 0.0, 5e-324)], [(0.0, 0.0, 1.0), (0.0, 0.0, 5e-324)]):
+        spread = Spread(tuple(parts))
+        assert spread.low <= spread.quantile(0.5) <= spread.high
