@@ -32,7 +32,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"fallaway {VERSION}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND")
 
-    demo = commands.add_parser("demo", help="plan a bundled site, with every drawing")
+    demo = commands.add_parser("demo", help="plan a bundled site, with drawings and sheets")
     demo.add_argument(
         "folder",
         metavar="DIR",
@@ -108,7 +108,7 @@ def _planned(site: Path) -> Plan:
         raise
 
 
-def _plan(site: Path, out: Path | None, as_json: bool) -> int:
+def _plan(site: Path, out: Path | None, as_json: bool, sheets: bool = False) -> int:
     import json
 
     import grading
@@ -123,6 +123,10 @@ def _plan(site: Path, out: Path | None, as_json: bool) -> int:
         print(report.text(plan))
     if out is not None:
         written = outputs.write(plan, out, _say)
+        if sheets:
+            from viz.sheets import write_sheets
+
+            written = sorted([*written, *write_sheets(plan, out, _say)])
         if not as_json:
             print(report.written(out, written))
     return CHECK_FAILED if plan.failed else DONE
@@ -169,7 +173,7 @@ def _sheet(site: Path, reader: str | None, out: Path, paper: str | None) -> int:
 def _demo(folder: Path) -> int:
     import sample_sites
 
-    return _plan(sample_sites.path(DEMO_SITE), folder, as_json=False)
+    return _plan(sample_sites.path(DEMO_SITE), folder, as_json=False, sheets=True)
 
 
 def _open(site: Path) -> int:
