@@ -85,8 +85,8 @@ class Grid:
         return np.asarray((xy - self.origin) @ np.array([self.along, self.out]).T)
 
 
-def levels_at(plan: Plan, area: AreaPlan, xy: Floats) -> Levels:
-    """Return the levels of an area on its chosen base at points.
+def levels_at(plan: Plan, area: AreaPlan, xy: Floats, base: str | None = None) -> Levels:
+    """Return the levels of an area at points.
 
     Parameters
     ----------
@@ -95,8 +95,10 @@ def levels_at(plan: Plan, area: AreaPlan, xy: Floats) -> Levels:
         One of its areas.
     xy : (n, 2) float
         [m]
+    base : str, optional
+        Name of one of its base systems; the one chosen when left out.
     """
-    dig = area.chosen_dig
+    dig = area.digs[base or area.chosen]
     existing = np.asarray(plan.ground.elevation(xy), float)
     organics = np.asarray(plan.ground.organics_at(xy), float)
     subgrade = np.asarray(dig.formation.at(xy), float)

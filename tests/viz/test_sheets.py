@@ -14,8 +14,8 @@ from grading.levelgrid import grid_of, levels_at
 from grading.order import order_of
 from grading.units import percent
 from viz.drawings.figures import DIRT, earth, level, small
+from viz.drawings.points import named_points
 from viz.sheets import KINDS, write_sheets
-from viz.sheets.points import named_points
 
 PAPERS = {"letter": (612.0, 792.0), "a4": (595.276, 841.89)}  # points: 8.5 x 11 in; ISO 216
 PAGES = {"homeowner": 5, "crew": 6}
@@ -274,3 +274,12 @@ def test_another_section_is_one_more_maker(plans, tmp_path, monkeypatch):
     monkeypatch.setattr(crew, "MAKERS", [*crew.MAKERS, record])
     (file,) = write_sheets(plans["side-walkway"], tmp_path, lambda _: None, ["crew"])
     assert "As built Shot on site." in Printed(Path(file)).text
+
+
+def test_the_pictures_before_and_after_name_every_door_and_only_after_its_step(plans, drawn):
+    (area,) = drawn["back-patio"]
+    today, finished = ([label["words"] for label in labels] for labels in area["labels"])
+    doors = sorted(door.name for door in plans["back-patio"].site.doors)
+    assert sorted(today) == doors
+    assert sorted(words.partition(": ")[0] for words in finished) == doors
+    assert all(words.endswith(" step") for words in finished)

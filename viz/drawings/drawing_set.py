@@ -14,10 +14,10 @@ if TYPE_CHECKING:
     from viz.drawings.paper import Page
 
 
-def slug(name: str) -> str:
-    """Return a name fit for a file: lower-case letters, digits and hyphens."""
+def slug(name: str, otherwise: str = "area") -> str:
+    """Return a name fit for a file: lower-case letters, digits and hyphens, at most 60."""
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
-    return re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-") or "area"
+    return re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-")[:60] or otherwise
 
 
 def sheets_of(plan: Plan, area: AreaPlan, page: Page) -> Iterator[tuple[str, Sheet]]:

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import shapely
 
+from grading.levelgrid import levels_at
 from grading.outline import curves_of
 from grading.units import feet_inches, length, slope
 from viz.drawings.compose import Sheet, View
@@ -91,7 +92,7 @@ def levels_sheet(plan: Any, area: Any, page: Page) -> Sheet:
     draw_fall(view, area, unit)
     _curves(view, area, window, unit)
     box = Box(body.x1 - SIDE, body.y0, body.x1, body.y1)
-    foot = _table(sheet, box, plan, area, dig, corners, kinds, unit)
+    foot = _table(sheet, box, plan, area, corners, kinds, unit)
     _walls(sheet, Box(box.x0, box.y0, box.x1, foot - 3), area, unit)
     wide = caption(sheet, (body.x0 + 16, body.y0 + 1.8), "Plan", view.scale.words)
     scale_bar(sheet, (body.x0 + 16 + wide + 8, body.y0 + 2.4), view.scale, unit, 34)
@@ -180,7 +181,7 @@ def _points(view: View, corners: list[tuple[Any, Any]]) -> None:
 
 
 def _table(
-    sheet: Sheet, box: Box, plan: Any, area: Any, dig: Any, corners: list[tuple[Any, Any]],
+    sheet: Sheet, box: Box, plan: Any, area: Any, corners: list[tuple[Any, Any]],
     kinds: list[str], unit: str,
 ) -> float:  # fmt: skip
     """Draw the table of levels and return where its foot is. [mm]"""
@@ -194,17 +195,15 @@ def _table(
         draw.text((cell.x1 - 1, top - 2.2), words, size=2.3, across="right", bold=True)
     y = top - 4.6
     xy = np.array([at for at, _ in corners])
-    ground = np.asarray(plan.ground.elevation(xy), float)
-    organics = np.asarray(plan.ground.organics_at(xy), float)
-    finish, base = area.finish.surface.at(xy), dig.formation.at(xy)
-    dug = np.minimum(base, ground - organics)
+    levels = levels_at(plan, area, xy)
+    ground, finish, base = levels.existing, levels.finish, levels.subgrade
     for k, name in enumerate(letters(len(corners))):
         draw.line([(box.x0, y), (box.x1, y)], FINE, "table")
         cells = [
             _pair(feet_inches(ground[k], DIRT), length(ground[k], "m"), unit),
             _pair(feet_inches(finish[k]), length(finish[k], "m"), unit),
             _pair(feet_inches(base[k]), length(base[k], "m"), unit),
-            _dig_pair(ground[k] - dug[k], unit),
+            _dig_pair(levels.depth[k], unit),
         ]
         middle = y - (ROW / 2 if not kinds[k] else 2.2)
         draw.text((columns[0].x0 + 1.5, middle), name, size=2.8, across="left", bold=True)

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from grading.levelgrid import levels_at
 from grading.units import INCH, METRES, Unit, feet_inches
-from viz.drawings.levels import FOLD_ENDS, MOST, corners_of, letters
-from viz.folding import fold_ends, folds_of
+from viz.drawings.points import named_points
 from viz.layers.shell import Floats
 from viz.table import Table
 
@@ -26,16 +26,15 @@ def points_of(plan: Plan, area: AreaPlan) -> tuple[list[str], list[str], Floats]
     Corners and ends of folds carry the letters of the plan of levels; doors of this area come
     next, then a grid on round coordinates over the widest hole.
     """
-    ends = fold_ends(area, folds_of(area))[:FOLD_ENDS]
-    corners = [at for at, _ in corners_of(area.outline, MOST - len(ends))]
-    named = letters(len(corners) + len(ends))
-    kinds = ["corner"] * len(corners) + ["end of a fold"] * len(ends)
+    points = named_points(area)
+    named, ends = list(points.names), len(points.names) - points.corners
+    kinds = ["corner"] * points.corners + ["end of a fold"] * ends
     near = [
         door for door in plan.site.doors if area.outline.distance(shapely.Point(door.at)) < INCH
     ]
     named += [door.name for door in near]
     kinds += ["door"] * len(near)
-    listed = [*corners, *ends, *(np.asarray(door.at, float) for door in near)]
+    listed = [*points.xy, *(np.asarray(door.at, float) for door in near)]
     grid, step = grid_over(area, plan.site.unit)
     named += [f"{x / step:.0f}, {y / step:.0f}" for x, y in grid]
     kinds += ["grid"] * len(grid)
@@ -63,12 +62,13 @@ def levels_table(plan: Plan, area: AreaPlan) -> Table:
     per = METRES[unit]
     small, fine = ("in", INCH) if unit == "ft" else ("mm", 0.001)
     names, kinds, xy = points_of(plan, area)
-    ground = plan.ground.elevation(xy)
+    levels = levels_at(plan, area, xy)
+    ground = levels.existing
     organics = plan.ground.organics_at(xy)
     places = np.asarray(shapely.points(xy))
     # A corner lies on the edge, and rounding must not put it outside.
     paved = shapely.distance(area.outline, places) < 1e-6
-    finish = np.where(paved, area.finish.surface.at(xy), np.nan)
+    finish = np.where(paved, levels.finish, np.nan)
     headers = ["point", "kind", f"x ({unit})", f"y ({unit})", f"existing ({unit})"]
     headers += [f"organics ({small})", f"finish ({unit})"]
     columns: list[list[object]] = [list(names), list(kinds)]
@@ -79,8 +79,8 @@ def levels_table(plan: Plan, area: AreaPlan) -> Table:
         columns.append(["" if np.isnan(z) else feet_inches(float(z)) for z in finish])
     for base, dig in area.digs.items():
         inside = shapely.distance(dig.polygon, places) < 1e-6
-        subgrade = np.where(inside, dig.formation.at(xy), np.nan)
-        dug = np.minimum(subgrade, ground - organics)
+        own = levels_at(plan, area, xy, base)
+        subgrade, dug = (np.where(inside, each, np.nan) for each in (own.subgrade, own.dug))
         headers += [f"{base} subgrade ({unit})", f"{base} dug to ({unit})", f"{base} dig ({small})"]
         columns += [_cells(subgrade / per), _cells(dug / per), _cells((ground - dug) / fine)]
     return Table(tuple(headers), tuple(zip(*columns, strict=True)))

@@ -6,19 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from viz.layers.picture import (
-    CARD,
-    INK,
-    LEADER,
-    MARGIN,
-    QUIET,
-    SIZE,
-    fitted,
-    fold,
-    font,
-    labels_in,
-    placed,
-)
+from viz.layers.picture import INK, MARGIN, SIZE, font, foot, head, labels_in, notes, painted
 from viz.layers.render import BACKGROUND
 
 if TYPE_CHECKING:
@@ -48,11 +36,8 @@ def paired(scene: Scene, before: Any, after: Any, eye: Eye, size: tuple[int, int
 
     picture = Image.new("RGB", SIZE, BACKGROUND)
     draw = ImageDraw.Draw(picture)
-    title, face = fitted(scene.site, 40, SIZE[0] - 2 * MARGIN, True)
-    draw.text((MARGIN, 52), title, fill=INK, font=face, anchor="lm")
     words = f"{scene.area[:1].upper()}{scene.area[1:]}  ·  {scene.size}  ·  seen from one place"
-    subtitle, face = fitted(words, 26, SIZE[0] - 2 * MARGIN)
-    draw.text((MARGIN, 98), subtitle, fill=QUIET, font=face, anchor="lm")
+    head(draw, scene, words)
     width, height = size
     for left, view, still in (
         (MARGIN - 10, "today", before),
@@ -61,13 +46,7 @@ def paired(scene: Scene, before: Any, after: Any, eye: Eye, size: tuple[int, int
         picture.paste(Image.fromarray(still), (left, TOP))
         draw.text((left + 10, TOP - 28), TITLES[view], fill=INK, font=font(28, True), anchor="lm")
         _named(draw, scene, view, eye, (left, TOP, width, height))
-    y = TOP + height + 40
-    for row in fold(f"{scene.fall} {scene.exaggeration_words}", font(22), SIZE[0] - 2 * MARGIN):
-        draw.text((MARGIN, y), row, fill=INK, font=font(22), anchor="lm")
-        y += 32
-    for row in fold(scene.caution, font(18), SIZE[0] - 2 * MARGIN):
-        draw.text((MARGIN, y + 8), row, fill=QUIET, font=font(18), anchor="lm")
-        y += 26
+    foot(draw, scene, TOP + height + 40)
     return picture
 
 
@@ -77,22 +56,6 @@ def _named(draw: Any, scene: Scene, view: str, eye: Eye, room: tuple[int, int, i
     kinds = ("house",) if view == "today" else ("house", "level")
     shown = [label for label in labels_in(scene, view) if label.kind in kinds]
     shown.sort(key=lambda label: label.rank)
-    if not shown:
-        return
-    points = np.array([scene.place(label, view) for label in shown])
+    points = np.array([scene.place(label, view) for label in shown]).reshape(-1, 3)
     pixels = eye.pixels(points, (width, height)) + np.array([left, top])
-    face, line = font(18), 23
-    rows = [label.text.split("\n") for label in shown]
-    sizes = [(max(map(face.getlength, each)) + 16, line * len(each) + 8.0) for each in rows]
-    boxes = placed(pixels, sizes, [], (left, top, left + width, top + height))
-    for each, (x, y), box in zip(rows, pixels, boxes, strict=True):
-        if box is None:
-            continue
-        end = (float(np.clip(x, box[0] + 8, box[2] - 8)), float(np.clip(y, box[1], box[3])))
-        draw.line([(x, y), end], fill=CARD, width=5)
-        draw.line([(x, y), end], fill=LEADER, width=2)
-        draw.ellipse((x - 5, y - 5, x + 5, y + 5), fill=INK, outline=CARD, width=2)
-        draw.rounded_rectangle(box, 6, fill=CARD, outline=LEADER)
-        for row, words in enumerate(each):
-            middle = box[1] + 4 + line * (row + 0.5)
-            draw.text(((box[0] + box[2]) / 2, middle), words, fill=INK, font=face, anchor="mm")
+    notes(draw, shown, pixels, painted(scene, view, eye, room), room, 18)

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from grading.errors import CannotDraw
+from viz.drawings.drawing_set import area_slugs
 from viz.layers.filmframe import HIGHEST, LOWEST, WIDTH, Show, frame_board, strip_board
-from viz.layers.pictures import file_name
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -190,12 +190,8 @@ def write_film(plan: Plan, folder: Path, order: Order | None = None) -> list[Pat
     from grading.order import order_of
 
     shows = shows_of(plan, order or order_of(plan, plan.crew))
-    written, used = [], set()
-    for index, show in enumerate(shows):
-        name = file_name(show.area, index)
-        if name in used:
-            name = f"{name}-{index + 1}"
-        used.add(name)
+    written: list[Path] = []
+    for name, show in zip(area_slugs(plan), shows, strict=True):
         start = Path(folder) / f"{name}-sequence"
         written += _write(show, start)
     return written

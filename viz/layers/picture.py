@@ -180,22 +180,30 @@ def _column(
     return taken
 
 
-def _notes(
+def notes(
     draw: ImageDraw.ImageDraw, labels: list[Label], anchors: Floats, taken: list[Box],
-    room: tuple[int, int, int, int],
+    room: tuple[int, int, int, int], size: int = 19,
 ) -> None:  # fmt: skip
-    """Write levels and sills beside their points; where there is no room, leave one out."""
-    face, line = font(19), 25
+    """Write levels and sills beside their points; where there is no room, leave one out.
+
+    room is left, top, width and height of the still, size that of the lettering. [pixels]
+    """
+    face, line = font(size), size + 6
     rows = [label.text.split("\n") for label in labels]
     sizes = [(max(map(face.getlength, each)) + 20, line * len(each) + 10.0) for each in rows]
     left, top, width, height = room
     boxes = placed(anchors, sizes, taken, (left, top, left + width, top + height))
-    for each, (x, y), box in zip(rows, anchors, boxes, strict=True):
-        if box is None:
-            continue
+    found = [
+        (each, float(x), float(y), box)
+        for each, (x, y), box in zip(rows, anchors, boxes, strict=True)
+        if box is not None
+    ]
+    # All leaders before all words, so that none runs over what another says.
+    for _, x, y, box in found:
         end = (float(np.clip(x, box[0] + 8, box[2] - 8)), float(np.clip(y, box[1], box[3])))
         _leader(draw, [(x, y), end])
         _dot(draw, x, y, 5, INK)
+    for each, _, _, box in found:
         draw.rounded_rectangle(box, 6, fill=CARD, outline=LEADER)
         for row, words in enumerate(each):
             middle = box[1] + 5 + line * (row + 0.5)
@@ -234,6 +242,38 @@ def labels_in(scene: Scene, view: str) -> list[Label]:
     return [label for label in shown if label.at[:2] @ scene.slices.direction <= station]
 
 
+def painted(scene: Scene, view: str, eye: Eye, room: tuple[int, int, int, int]) -> list[Box]:
+    """Return the room that words and arrows painted on the paving take in a still."""
+    left, top, width, height = room
+    boxes: list[Box] = []
+    for body in scene.bodies:
+        if body.material == "paint" and view in body.shown:
+            points = scene.drawn(body.vertices, body.stands)
+            seen = eye.pixels(points, (width, height)) + np.array([left, top])
+            (x0, y0), (x1, y1) = seen.min(axis=0), seen.max(axis=0)
+            boxes.append((float(x0), float(y0), float(x1), float(y1)))
+    return boxes
+
+
+def head(draw: ImageDraw.ImageDraw, scene: Scene, words: str) -> None:
+    """Write the site over a picture, and words about it under that."""
+    title, face = fitted(scene.site, 40, SIZE[0] - 2 * MARGIN, True)
+    draw.text((MARGIN, 52), title, fill=INK, font=face, anchor="lm")
+    subtitle, face = fitted(words, 26, SIZE[0] - 2 * MARGIN)
+    draw.text((MARGIN, 98), subtitle, fill=QUIET, font=face, anchor="lm")
+
+
+def foot(draw: ImageDraw.ImageDraw, scene: Scene, y: float) -> None:
+    """Write the fall, the exaggeration and the caution under a picture, from y down. [pixels]"""
+    for row in fold(f"{scene.fall} {scene.exaggeration_words}", font(22), SIZE[0] - 2 * MARGIN):
+        draw.text((MARGIN, y), row, fill=INK, font=font(22), anchor="lm")
+        y += 32
+    y += 8
+    for row in fold(scene.caution, font(18), SIZE[0] - 2 * MARGIN):
+        draw.text((MARGIN, y), row, fill=QUIET, font=font(18), anchor="lm")
+        y += 26
+
+
 def composed(scene: Scene, still: NDArray[np.uint8], eye: Eye, view: str = "layers") -> Image.Image:
     """Return the finished picture of a scene.
 
@@ -256,15 +296,12 @@ def composed(scene: Scene, still: NDArray[np.uint8], eye: Eye, view: str = "laye
     picture.paste(Image.fromarray(still), (left, top))
     draw = ImageDraw.Draw(picture)
 
-    title, face = fitted(scene.site, 40, SIZE[0] - 2 * MARGIN, True)
-    draw.text((MARGIN, 52), title, fill=INK, font=face, anchor="lm")
     words = f"{scene.area[:1].upper()}{scene.area[1:]}  ·  {scene.base_title}  ·  {scene.size}"
     if kind == "slice" and scene.slices is not None:
         words += f"  ·  cut {scene.slices.words[int(station)]}"
     elif kind != "layers":
         words += f"  ·  {VIEWS[kind].lower()}"
-    subtitle, face = fitted(words, 26, SIZE[0] - 2 * MARGIN)
-    draw.text((MARGIN, 98), subtitle, fill=QUIET, font=face, anchor="lm")
+    head(draw, scene, words)
 
     shown = labels_in(scene, view)
     points = np.array([scene.place(label, kind) for label in shown]).reshape(-1, 3)
@@ -279,21 +316,9 @@ def composed(scene: Scene, still: NDArray[np.uint8], eye: Eye, view: str = "laye
         (i for i, label in enumerate(shown) if label.kind != "layer"), key=lambda i: shown[i].rank
     )
     taken += [(x - 14, y - 14, x + 14, y + 14) for x, y in numbered.values()]
-    for body in scene.bodies:
-        if body.material == "paint" and kind in body.shown:
-            seen = eye.pixels(scene.drawn(body.vertices), (width, height)) + np.array([left, top])
-            (x0, y0), (x1, y1) = seen.min(axis=0), seen.max(axis=0)
-            taken.append((float(x0), float(y0), float(x1), float(y1)))
-    _notes(draw, [shown[i] for i in order], pixels[order], taken, room)
+    taken += painted(scene, kind, eye, room)
+    notes(draw, [shown[i] for i in order], pixels[order], taken, room)
 
     _axes(draw, eye, (left + 90, top + height - 40))
-    foot = f"{scene.fall} {scene.exaggeration_words}"
-    y = STAGE[1] + STAGE[3] + 40
-    for row in fold(foot, font(22), SIZE[0] - 2 * MARGIN):
-        draw.text((MARGIN, y), row, fill=INK, font=font(22), anchor="lm")
-        y += 32
-    y += 8
-    for row in fold(scene.caution, font(18), SIZE[0] - 2 * MARGIN):
-        draw.text((MARGIN, y), row, fill=QUIET, font=font(18), anchor="lm")
-        y += 26
+    foot(draw, scene, STAGE[1] + STAGE[3] + 40)
     return picture

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
+
+from viz.drawings.drawing_set import area_slugs, slug
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -31,8 +32,7 @@ PAIR = (760, 640)
 
 def file_name(area: str, index: int) -> str:
     """Return the start of a file's name for an area: its own name where that can be one."""
-    plain = re.sub(r"[^a-z0-9]+", "-", area.lower()).strip("-")
-    return plain[:60] or f"area-{index + 1}"
+    return slug(area, f"area-{index + 1}")
 
 
 def shot_of(
@@ -101,7 +101,7 @@ def write_pictures(plan: Plan, folder: Path) -> list[Path]:
         for view, shot in (("today", before), ("finished", after)):
             views.append((index, view, view))
             shots.append((shot[0], after[1], PAIR))
-    names = _names(scenes)
+    names = area_slugs(plan)
     written = []
     held: dict[int, object] = {}
     for (index, kind, view), still, shot in zip(views, stills(shots), shots, strict=True):
@@ -118,11 +118,3 @@ def write_pictures(plan: Plan, folder: Path) -> list[Path]:
         picture.save(file, optimize=True)
         written.append(file)
     return written
-
-
-def _names(scenes: list[Scene]) -> list[str]:
-    names: list[str] = []
-    for index, scene in enumerate(scenes):
-        name = file_name(scene.area, index)
-        names.append(f"{name}-{index + 1}" if name in names else name)
-    return names

@@ -66,8 +66,8 @@ def _name(job: Job, plan: AreaPlan, what: str) -> str:
 
 def setting_out(job: Job, sheet: Compiled) -> Iterator[Section]:
     """Yield the plan of each area, then its levels at every corner and along the grid."""
+    from viz.drawings.points import named_points
     from viz.sheets.grid_plan import grid_plan
-    from viz.sheets.points import named_points
 
     for plan in job.plan.areas:
         points = named_points(plan)

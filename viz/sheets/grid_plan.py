@@ -23,8 +23,8 @@ from viz.drawings.plan_view import (
     plan_window,
     side_dimensions,
 )
+from viz.drawings.points import Points
 from viz.folding import folds_of, panes_of, warped
-from viz.sheets.points import Points
 
 if TYPE_CHECKING:
     from grading.pipeline import AreaPlan, Plan

@@ -330,7 +330,7 @@ def _heights(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
     """Return the finish at each corner, with the letters of the plan of levels."""
     from grading.levelgrid import levels_at
     from viz.drawings.figures import level
-    from viz.sheets.points import named_points
+    from viz.drawings.points import named_points
 
     points = named_points(plan)
     levels = levels_at(job.plan, plan, points.xy)

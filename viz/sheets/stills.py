@@ -74,7 +74,8 @@ def _labels(scene: Scene, eye: Eye, view: str) -> list[dict[str, Any]]:
     found = [label for label in scene.labels if label.kind == "house" and view in label.shown]
     if not found:
         return []
-    words = [_door(label.text, view) for label in found]
+    # The first line: its name today, its step when all is finished.
+    words = [label.text.split("\n")[0] for label in found]
     points = np.array([label.at for label in found])
     pixels = eye.pixels(scene.drawn(points), SIZE)
     sizes = [(extent(each, _LETTER)[0] * 1.06 + 22, _LETTER * 1.9) for each in words]
@@ -89,9 +90,3 @@ def _labels(scene: Scene, eye: Eye, view: str) -> list[dict[str, Any]]:
         for each, at, box in zip(words, pixels, boxes, strict=True)
         if box is not None
     ]  # fmt: skip
-
-
-def _door(text: str, view: str) -> str:
-    """Return a door's label: its name today, its step when all is finished."""
-    first = text.split("\n")[0]
-    return first.rpartition(": ")[0] if view == "today" else first

@@ -15,11 +15,15 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, eq=False)
 class Points:
-    """Points (n, 2) [m] with their names, and unit vectors (n, 2) away from the paving."""
+    """Points (n, 2) [m] with their names, and unit vectors (n, 2) away from the paving.
+
+    The first `corners` of them are corners, the others ends of folds.
+    """
 
     names: tuple[str, ...]
     xy: Floats
     away: Floats
+    corners: int
 
 
 def named_points(plan: AreaPlan) -> Points:
@@ -36,4 +40,4 @@ def named_points(plan: AreaPlan) -> Points:
     middle = np.asarray(plan.outline.centroid.coords[0])
     aside = [(at - middle) / max(float(np.hypot(*(at - middle))), 1e-9) for at in ends]
     away = np.array([way for _, way in corners] + aside)
-    return Points(tuple(letters(len(xy))), xy, away)
+    return Points(tuple(letters(len(xy))), xy, away, len(corners))
