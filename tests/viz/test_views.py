@@ -302,3 +302,15 @@ def test_geotextile_is_drawn_where_the_order_has_it():
         scene = scene_of("back-patio", 0, base)  # on clay
         assert ("geotextile" in {entry.name for entry in scene.legend}) == wanted
     assert "geotextile" not in {entry.name for entry in scene_of("front-walk", 0, "dense").legend}
+
+
+@pytest.mark.parametrize("view", ["layers", "finished"])
+def test_nothing_is_painted_where_a_thing_would_hide_it(view):
+    plan = plan_of("back-patio")
+    scene = scene_of("back-patio")
+    thing = plan.advice.features[0].feature.polygon.buffer(1 * INCH)
+    painted = [body for body in scene.bodies if body.material == "paint" and view in body.shown]
+    assert painted
+    for body in painted:
+        triangles = shapely.polygons(body.vertices[body.faces][:, :, :2] + scene.origin[:2])
+        assert not shapely.intersects(thing, triangles).any()

@@ -102,8 +102,12 @@ def add_fall(
     opening: Opening,
     origin: Floats,
     unit: Unit,
+    covered: Shape,
 ) -> None:
-    """Paint the fall on every plane of the paving, with arrows down its slope around it."""
+    """Paint the fall on every plane of the paving, with arrows down its slope around it.
+
+    Nothing is painted where paving is `covered` by what stands on it. [m]
+    """
     panes = [pane for pane in panes_of(area) if pane.plane.fall > 0]
     if not panes:
         return
@@ -116,8 +120,8 @@ def add_fall(
         return np.asarray(surface.at(xy + origin[:2]) - origin[2])
 
     for view, free in (
-        ("layers", area.outline.difference(opening.cut(0))),
-        ("finished", area.outline),
+        ("layers", area.outline.difference(opening.cut(0)).difference(covered)),
+        ("finished", area.outline.difference(covered)),
     ):
         meshes: list[tuple[Floats, Ints]] = []
         if warped(panes):

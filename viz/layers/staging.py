@@ -31,7 +31,7 @@ from viz.layers.surroundings import (
     height_over,
     wall_top,
 )
-from viz.layers.things import add_features, add_restraint, add_treads
+from viz.layers.things import add_features, add_restraint, add_treads, covered_by
 from viz.layers.waterways import add_water
 from viz.layers.yard import add_yard
 
@@ -114,7 +114,7 @@ def stage(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
     collected.labels += stack.layer_labels(
         treads, legend, area_plan, opening, origin, dug_at, factor * dig.max_dig, clear
     )
-    add_fall(collected, area_plan, frame, opening, origin, unit)
+    add_fall(collected, area_plan, frame, opening, origin, unit, covered_by(plan))
     _add_topsoil(collected, opening, region, whole, origin, unit)
     _add_levels(collected, area_plan, frame, opening, origin, unit)
     _add_spots(collected, plan, region, origin, unit)

@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 UNKNOWN_HEIGHT = FOOT
 """A thing whose height the site does not give is drawn so high, and its label says so. [m]"""
 
+AROUND = 0.3
+"""Paving so near to a thing is hidden behind it, or in its shade. [m]"""
+
 TALLEST = 6 * FOOT
 """A post is cut off at this height. [m]"""
 
@@ -46,6 +49,14 @@ _TOPS = {
     "kitchen": "cap",
     "seat wall": "cap",
 }
+
+
+def covered_by(plan: Plan) -> Shape:
+    """Return where the site's things stand, and a little around each. [m]"""
+    import shapely
+
+    shapes = [feature.polygon for feature in plan.site.features]
+    return shapely.union_all(shapes).buffer(AROUND)
 
 
 def add_features(
