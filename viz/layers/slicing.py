@@ -147,7 +147,7 @@ def _labels(
         face = max(faces, key=lambda part: float(part.area))
         low, bottom, high, top = face.bounds
         number = numbers[name]
-        share = 0.25 + 0.5 * (number - 0.5) / max(len(numbers), 1)
+        share = 0.06 + 0.88 * (number - 0.5) / max(len(numbers), 1)
         u = low + share * (high - low)
         upright = face.intersection(shapely.LineString([(u, bottom - 1), (u, top + 1)]))
         if upright.is_empty:
