@@ -94,6 +94,15 @@ def test_a_wedge_is_the_fall_times_the_length_along_it(bearing, fall):
         thick = [np.ptp(z[np.isclose(z[:, 0], s), 1]) for s in (measured.start[0], measured.end[0])]
         assert thick == pytest.approx([seat.wedge.least, seat.wedge.greatest], abs=2e-5)
         assert small(seat.wedge.greatest, "m").split(" (")[0] in text
+        # It lies on what carries the pavers, which are cut round the thing.
+        below = made.areas[0].chosen_dig.system.layers[1].name
+        (carrying,) = view.drawing.of(below)
+        top = shapely.Polygon(carrying.rings[0]).boundary
+        low = [corner for corner in z if corner[1] < z[:, 1].max() - 1e-9 or seat.fall < 1e-9]
+        assert shapely.distance(shapely.points(low), top).max() < 1e-9
+        assert z[:, 1].max() - min(corner[1] for corner in low) == pytest.approx(
+            seat.wedge.greatest, abs=2e-5
+        )
 
 
 def test_each_thing_tells_its_wedge_its_limit_and_what_is_advised():

@@ -1,4 +1,8 @@
-"""The wedge of bedding under a level thing that stands on a falling finish."""
+"""The wedge of bedding under a level thing that stands on falling paving.
+
+The pavers are cut round the thing: its wedge lies on what carries them, and is as thick there as
+it would be under the finish, since every layer falls alike.
+"""
 
 from __future__ import annotations
 
@@ -39,8 +43,13 @@ def draw_wedge(sheet: Sheet, box: Box, area: Any, seat: Any, unit: str) -> View:
     def finish(at: float) -> float:
         return home - float(plane.fall) * at
 
-    under = finish(first) + seat.wedge.least
-    tall = min(seat.feature.height or _TALL, _TALL)
+    paver = float(sum(e.thickness for e in area.chosen_dig.system.layers if e.role == "paver"))
+
+    def carried(at: float) -> float:
+        return finish(at) - paver
+
+    under = carried(first) + seat.wedge.least
+    tall = paver + min(seat.feature.height or _TALL, _TALL)
     low, high = first - _BESIDE, last + _BESIDE
     thick = area.chosen_dig.build_up
     floor, roof = finish(high) - min(thick, 0.16) - 0.03, max(under + tall, finish(low)) + 0.05
@@ -58,8 +67,8 @@ def draw_wedge(sheet: Sheet, box: Box, area: Any, seat: Any, unit: str) -> View:
     view = View(Drawing(seat.name), scale, (x - scale.mm(low), y - scale.mm(floor)))
     sheet.views.append(view)
     _body(view, area, finish, (low, high), floor)
-    _thing(view, seat, finish, (first, last), under, tall)
-    _measured(view, seat, finish, (first, last), under, floor, unit)
+    _thing(view, seat, carried, (first, last), under, tall)
+    _measured(view, seat, carried, (first, last), under, floor, unit)
     _own_base(view, seat, middle, way, unit)
     _said(sheet, box, seat, plane, y - 9.0, unit)
     captioned(sheet, box, view, y - 25.0, f"Under the {seat.name}", unit)
@@ -82,12 +91,12 @@ def _body(view: View, area: Any, finish: Any, span: tuple[float, float], floor: 
 
 
 def _thing(
-    view: View, seat: Any, finish: Any, span: tuple[float, float], under: float, tall: float
+    view: View, seat: Any, carried: Any, span: tuple[float, float], under: float, tall: float
 ) -> None:
     first, last = span
     draw = view.drawing
     if seat.wedge.greatest > _THINNEST:
-        ring = [(first, finish(first)), (last, finish(last)), (last, under), (first, under)]
+        ring = [(first, carried(first)), (last, carried(last)), (last, under), (first, under)]
         draw.area(shapely.Polygon(ring), "bedding sand", pen=THIN, layer="wedge")
     body = shapely.box(first, under, last, under + tall)
     draw.area(body, fill="#ffffff", layer="thing")
@@ -106,22 +115,22 @@ def _thing(
 
 
 def _measured(
-    view: View, seat: Any, finish: Any, span: tuple[float, float], under: float, floor: float,
+    view: View, seat: Any, carried: Any, span: tuple[float, float], under: float, floor: float,
     unit: str,
 ) -> None:  # fmt: skip
     """Length along the fall, and the thickness of the wedge at both ends."""
     first, last = span
     draw = view.drawing
-    below = -view.scale.mm(finish(last) - floor) - 4.0
-    draw.dimension((first, finish(first)), (last, finish(last)), run(last - first, unit),
+    below = -view.scale.mm(carried(last) - floor) - 4.0
+    draw.dimension((first, carried(first)), (last, carried(last)), run(last - first, unit),
                    offset=below, along=(1.0, 0.0), size=_SIZE)  # fmt: skip
     for s, thick, side in ((first, seat.wedge.least, -1.0), (last, seat.wedge.greatest, 1.0)):
-        at = s + side * view.scale.metres(3.0)
-        for z in (finish(s), under):
+        at = s + side * (_BESIDE + view.scale.metres(3.0))
+        for z in (carried(s), under):
             draw.line([(s, z), (at + side * view.scale.metres(0.8), z)], FINE, "extension")
         words = small(thick, unit).replace(" (", "\n(")
         if thick > _THINNEST:
-            height(view, at, finish(s), under, words, side)
+            height(view, at, carried(s), under, words, side)
         else:
             draw.text((at, under), words, size=2.4, bold=True, shift=(0.0, 5.0),
                       across="right" if side < 0 else "left", layer="height")  # fmt: skip
@@ -142,7 +151,7 @@ def _said(sheet: Sheet, box: Box, seat: Any, plane: Any, y: float, unit: str) ->
     words = (
         f"Finish falls {slope(plane.fall)}, {small(seat.fall, unit)} under it. Wedge of bedding "
         f"{small(seat.wedge.least, unit)} to {small(seat.wedge.greatest, unit)} thick, {verdict} "
-        f"the {small(seat.limit, unit)} allowed."
+        f"the {small(seat.limit, unit)} allowed; pavers are cut round it."
     )
     if seat.own_base is not None and "own base" in (seat.advised, seat.stands):
         own = seat.own_base
