@@ -20,6 +20,7 @@ import sample_sites
 from grading.baselayers import base_systems
 from grading.dig import Dig
 from grading.earthwork import clip
+from grading.edgeruns import edge_runs
 from grading.facets import Surface
 from grading.plane import Plane
 from grading.units import FOOT, both
@@ -177,11 +178,12 @@ def test_paving_of_any_shape_can_be_staged(ground, outline, plane, base):
         area=of(name="court", outline=[*outline.exterior.coords][:-1], pavers=None),
         outline=outline, finish=of(plane=finish.main, surface=finish),
         walls=(), digs=digs, chosen=base, chosen_dig=digs[base],
+        edge_runs=edge_runs(outline, shapely.Polygon(), finish, ground),
     )  # fmt: skip
     dry = of(areas=(), downspouts=(), low_spots=(), destinations=())
     site = of(
         name="yard", unit="m", house=None, doors=(), ceilings=(), spots=of(xyz=ground.points),
-        features=(), areas=(area.area,), meets=(), ground=of(soil="clay"),
+        features=(), areas=(area.area,), meets=(), ground=of(soil="clay"), limits={},
     )  # fmt: skip
     crew = plan_of("back-patio").crew
     plan = of(site=site, ground=ground, areas=(area,), water=dry, crew=crew, groups=())

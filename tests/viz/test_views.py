@@ -232,7 +232,7 @@ def test_the_yard_shows_the_paving_of_every_area():
 # ---------------------------------------------------------------- what stands on the paving
 
 
-def test_a_fire_stands_level_on_its_wedge_and_at_its_true_height():
+def test_a_fire_stands_level_down_to_the_paving_and_at_its_true_height():
     plan = plan_of("back-patio")
     scene = scene_of("back-patio")
     seat = plan.advice.features[0]
@@ -244,9 +244,11 @@ def test_a_fire_stands_level_on_its_wedge_and_at_its_true_height():
     assert scene.exaggeration > 1
     body_drawn = max(d.max() for d in drawn) - scene.exaggeration * low
     assert body_drawn == pytest.approx(seat.feature.height + 0.01, abs=1e-6)
-    wedge = [b for b in scene.bodies if b.name == f"wedge under {seat.name}" and not b.cap]
-    volume = sum(Solid(body.vertices, body.faces).volume for body in wedge)
+    # Between the level and the finish there is as much of it as there is bedding below.
+    foot = [b for b in scene.bodies if b.name == f"foot of {seat.name}" and not b.cap]
+    volume = sum(Solid(body.vertices, body.faces).volume for body in foot)
     assert volume == pytest.approx(seat.wedge.volume, rel=1e-6)
+    assert not [b for b in scene.bodies if b.name.startswith("wedge")]
     assert "true height" in scene.exaggeration_words
 
 

@@ -11,6 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from viz.drawings.profile import Profile, profile_along
+from viz.edging import Fixing, fixing_of, raised_limit, restraint_words
 
 Floats = NDArray[np.float64]
 Interval = tuple[float, float]
@@ -56,7 +57,9 @@ class WallCut:
 class Cut:
     """All that a line meets, in distance along it and elevation. [m]
 
-    `ground` and `organics` (bottom of them) are (n, 2); `paved` and `dug` are intervals.
+    `ground` and `organics` (bottom of them) are (n, 2); `paved` and `dug` are intervals;
+    `restraint` and `fixing` tell of the edge, and `held` how high it may stand above the ground
+    before a wall or a slope has to hold it.
     """
 
     mark: str
@@ -73,6 +76,9 @@ class Cut:
     solids: tuple[Solid, ...]
     walls: tuple[WallCut, ...]
     others: tuple[OtherCut, ...] = ()
+    restraint: str = ""
+    fixing: Fixing = "spikes"
+    held: float = np.inf
 
     @property
     def paving(self) -> Interval:
@@ -121,6 +127,11 @@ class Cut:
     def along_finish(self, low: float, high: float) -> Floats:
         """Return two distances and those of the folds between them [m]."""
         return np.array([low, *(end for _, end, _ in self.finish.stretches(low, high))])
+
+    def raised_at(self, edge: float) -> bool:
+        """Return whether the paving's edge at a distance [m] stands so high that it is held."""
+        rise = float(self.finish_at(edge) - self.ground_at(edge))
+        return rise > self.held and self.other_at(edge) is None
 
     def other_at(self, s: float, within: float = 0.05) -> OtherCut | None:
         """Return the other paving that lies at a distance, or so near to it [m]."""
@@ -204,7 +215,7 @@ def cut_through(
     formation = profile_along(dig.formation, start, along, 2 * reach)
     cut = Cut(
         mark, title, start, along, (low, high), ground, organics, paved, dug, finish, formation,
-        (), walls,
+        (), walls, (), restraint_words(dig.system), fixing_of(dig.system), raised_limit(plan),
     )  # fmt: skip
     others = tuple(_others(plan, area, line, cut, 2 * reach))
     return replace(cut, solids=tuple(_solids(cut, dig.system)), others=others)

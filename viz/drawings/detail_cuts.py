@@ -21,8 +21,9 @@ from viz.drawings.figures import level, small
 from viz.drawings.furniture import caption, scale_bar
 from viz.drawings.lettering import block, extent, fold, spread
 from viz.drawings.paper import Box, scales
-from viz.drawings.section_body import draw_body
+from viz.drawings.section_body import HOLDER, draw_body, holder
 from viz.edges import SharedEdge
+from viz.edging import HELD
 
 LABELS = 41.0  # mm: column of words
 SIDE = 19.0  # mm: dimensions on the other side
@@ -288,8 +289,13 @@ def edge_detail(plan: Any, area: Any, unit: str) -> Detail | None:
         (edge - 0.04, float(cut.finish_at(edge - 0.04)), f"finish {level(top, unit)}"),
         *_layer_labels(dig, edge - 0.12, float(cut.finish_at(edge - 0.12)), floor, unit),
     ]
-    if any(solid.role in ("base", "panel") for solid in cut.solids) and dug[0] > edge + 0.02:
-        labels.append((edge + 0.003, top - 0.02, "edge restraint, spiked"))
+    if cut.raised_at(edge):
+        high = max(high, min(dug[0] + HOLDER + 0.1, cut.ends[1]))
+        window = (low, floor, high, window[3])
+        middle = holder(cut, edge, 1.0).centroid
+        labels.append((middle.x, middle.y, HELD))
+    elif any(solid.role in ("base", "panel") for solid in cut.solids) and dug[0] > edge + 0.02:
+        labels.append((edge + 0.003, top - 0.02, cut.restraint))
     if dug[0] > edge + 0.05:
         labels.append((dug[0] - 0.03, float(cut.finish_at(dug[0] - 0.03)) - 0.01, "soil put back"))
     tie = area.tie_in

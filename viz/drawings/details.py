@@ -66,7 +66,7 @@ def details_sheets(plan: Any, area: Any, page: Page) -> list[Sheet]:
             sheet, plan.site.name, area.area.name, plan.site.unit,
             ", ".join(dict.fromkeys(words)),
             note="Layers are compacted thicknesses. Wall thickness, doors and footings are not "
-            "surveyed. A raised edge needs a wall or a slope, not drawn.",
+            "surveyed. What holds a raised edge is outlined, not designed.",
         )  # fmt: skip
         sheets.append(sheet)
     return sheets

@@ -20,7 +20,6 @@ from viz.folding import folds_of
 
 TALLEST = 52.0  # mm of paper for the true-scale section
 SMALLEST_RATIO = 12.0
-RAISED = 0.1  # m above the ground: such an edge is held by something. Common practice, no source
 
 
 def section_lines(plan: Any, area: Any) -> tuple[tuple[Any, Any], tuple[Any, Any]]:
@@ -121,8 +120,8 @@ def _note(cut: Cut, dig: Any) -> str:
     if cut.has_organics:
         refilled = any(solid.role == "refill" for solid in cut.solids)
         words.append(f"Organics are dug out{' and refilled' if refilled else ''}.")
-    if any(float(cut.finish_at(e) - cut.ground_at(e)) > RAISED for e in cut.paving):
-        words.append("A raised edge needs a wall or a slope, not drawn.")
+    if any(cut.raised_at(edge) for edge in cut.paving):
+        words.append("What holds the raised edge is outlined, not designed.")
     return " ".join(words)
 
 

@@ -7,15 +7,18 @@ from typing import Any
 import numpy as np
 import shapely
 
-from viz.drawings.cut import WALL, Cut, WallCut, between
+from viz.drawings.cut import EDGE, WALL, Cut, WallCut, between
 from viz.drawings.drawing import CUT, FAINT, GROUND, HIDDEN, ORGANICS, OUTLINE, THIN, Drawing, Pen
 
 DUG = Pen(0.35)
 FINISH = Pen(0.7)
 OTHER = "#e6e2da"
-# Edge restraint as commonly sold: upright, foot and spike. Common practice, no source.
+# Edge restraint as commonly sold: upright, foot, spike and screw. Common practice, no source.
 UPRIGHT, FOOT_OUT, THICK = 0.045, 0.075, 0.006
 SPIKE, SPIKE_WIDE = 0.25, 0.009
+SCREW_WIDE = 0.005
+# What holds a raised edge is outlined so thick, and so deep in the ground; nobody has designed it.
+HOLDER, BURIED = 0.25, 0.15
 
 
 def draw_body(draw: Drawing, cut: Cut, window: Any, earth: float) -> None:
@@ -143,7 +146,7 @@ def _wall(draw: Drawing, cut: Cut, wall: WallCut, window: Any) -> None:
 
 
 def _edges(draw: Drawing, cut: Cut, yard: Any) -> None:
-    """Edge restraint where paving ends and the layer it stands on goes on."""
+    """Edge restraint where the layer that it stands on goes on; a holder of a raised edge."""
     spreading = [solid for solid in cut.solids if solid.role in ("base", "panel")]
     if not spreading:
         return
@@ -155,15 +158,36 @@ def _edges(draw: Drawing, cut: Cut, yard: Any) -> None:
         # Where other paving goes on there is no edge to hold.
         if met.is_empty or cut.other_at(at + out * 0.02) is not None:
             continue
+        if cut.raised_at(at):
+            draw.lines(holder(cut, at, out).boundary.intersection(yard), HIDDEN, "holder")
+            continue
         top = met.bounds[3]
         room = _room(under, at, out)
         foot = min(FOOT_OUT, room)
         stem = _upright(at, out, top, 0.0, THICK, UPRIGHT)
         toe = _upright(at, out, top, 0.0, foot, THICK)
-        spike = _upright(at, out, top - SPIKE, foot * 0.55, foot * 0.55 + SPIKE_WIDE, SPIKE + 0.012)
+        deep = met.length if cut.fixing == "screws" else SPIKE
+        wide = SCREW_WIDE if cut.fixing == "screws" else SPIKE_WIDE
+        pin = _upright(at, out, top - deep, foot * 0.55, foot * 0.55 + wide, deep + 0.012)
         head = _upright(at, out, top + THICK, foot * 0.55 - 0.007, foot * 0.55 + 0.016, 0.006)
-        whole = shapely.union_all([stem, toe, spike, head]).intersection(yard)
+        whole = shapely.union_all([stem, toe, pin, head]).intersection(yard)
         draw.area(whole, fill="#26302f", pen=Pen(0.1), layer="edge restraint")
+
+
+def holder(cut: Cut, at: float, out: float) -> Any:
+    """Return the outline of what has to hold a raised edge: outside the dig, into the ground. [m]
+
+    Parameters
+    ----------
+    cut : Cut
+    at : The edge of the paving, a distance along the cut. [m]
+    out : +1 where the yard lies after it, -1 before it.
+    """
+    dug = [edge for span in cut.dug for edge in span if (edge - at) * out > EDGE]
+    face = min(dug, key=lambda edge: abs(edge - at), default=at)
+    ground = float(cut.ground_at(face + out * HOLDER))
+    foot = min(ground, float(cut.ground_at(face))) - BURIED
+    return _upright(face, out, foot, 0.0, HOLDER, float(cut.finish_at(face)) - foot)
 
 
 def _room(under: Any, at: float, out: float) -> float:

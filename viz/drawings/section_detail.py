@@ -16,7 +16,8 @@ from viz.drawings.figures import small
 from viz.drawings.furniture import caption, scale_bar
 from viz.drawings.lettering import block, extent, fold, spread
 from viz.drawings.paper import Box, scales
-from viz.drawings.section_body import draw_body
+from viz.drawings.section_body import HOLDER, draw_body, holder
+from viz.edging import HELD
 
 LABELS = 41.0  # mm: column of words beside the detail
 SIDE = 17.0  # mm: dimensions on the other side
@@ -50,7 +51,7 @@ def _extent(cut: Cut, end: End) -> tuple[float, float, float, float]:
     edge = [e for span in cut.dug for e in span]
     reach = min((abs(e - end.at) for e in edge), default=0.0)
     if not end.wall:
-        outward += reach
+        outward += reach + (HOLDER if cut.raised_at(end.at) else 0.0)
     inward = 0.3 if end.wall else 0.2
     s = np.linspace(end.at - end.out * inward, end.at, 9)
     floor = float(min(cut.dug_at(s).min(), cut.formation_at(s).min()))
@@ -247,9 +248,12 @@ def _beside(cut: Cut, end: End, window: Any, view_room: float) -> list[tuple[flo
                 if part.area > 1e-4:
                     point = part.representative_point()
                     out.append((point.x, point.y, "soil put back"))
-        if cut.other_at(end.at + 0.02) is None:
+        if cut.raised_at(end.at):
+            middle = holder(cut, end.at, end.out).intersection(window).centroid
+            out.append((middle.x, middle.y, HELD))
+        elif cut.other_at(end.at + 0.02) is None:
             tip = float(cut.finish_at(end.at)) - 0.03
-            out.append((end.at + 0.003, tip, "edge restraint, spiked"))
+            out.append((end.at + 0.003, tip, cut.restraint))
         for solid in cut.solids:
             if solid.role in ("base", "panel") and beyond:
                 part = solid.shape.intersection(shapely.box(end.at + 0.08, floor, edge, roof))

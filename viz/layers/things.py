@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from grading.units import FOOT, INCH, Unit
+from viz.edging import raised_edges
 from viz.layers.collect import add_solid
 from viz.layers.paint import short
 from viz.layers.scene import Collected, Label
@@ -39,6 +40,9 @@ UPRIGHT, PLATE, FOOT_WIDE = 0.25 * INCH, 0.2 * INCH, 2.5 * INCH
 BELOW_TOP = 0.75 * INCH
 """How far the top of the edge restraint stays below the pavers. [m]"""
 
+HELD_WITHIN, HELD_EVERY, HELD_BELOW = 2 * INCH, FOOT, 5 * INCH
+"""How near a raised edge takes no restraint, where it is looked at, how low its label is. [m]"""
+
 TREAD = FOOT
 """Depth of the tread of a step that has several risers. [m]"""
 
@@ -62,7 +66,7 @@ def covered_by(plan: Plan) -> Shape:
 def add_features(
     collected: Collected, plan: Plan, area: AreaPlan, opening: Opening, origin: Floats
 ) -> None:
-    """Add the things that stand on an area, level, each on its wedge of bedding.
+    """Add the things that stand on an area, level, each down to the paving that falls under it.
 
     Parameters
     ----------
@@ -97,16 +101,11 @@ def _add_feature(
     finish = area.finish.surface.at(sheet.xy + origin[:2]) - origin[2]
     foot = float(finish.max()) + feature.bedding
     flat = np.full_like(finish, foot)
-    # On a base of its own it goes down to the finish all the same; its pad lies below.
-    if seat.stands == "bedding":
-        wedge = between(sheet, flat, np.minimum(finish, flat))
-        add_solid(collected, f"wedge under {seat.name}", "bedding sand", wedge, shown)
-    else:
-        add_solid(
-            collected, seat.name, "block", between(sheet, flat, np.minimum(finish, flat)), shown
-        )
     height = min(feature.height or UNKNOWN_HEIGHT, TALLEST)
     kind = "timber" if feature.kind == "pergola post" else "block"
+    # Its wedge or its pad lies under the pavers, which are cut round it: its foot is what shows.
+    foot_of_it = between(sheet, flat, np.minimum(finish, flat))
+    add_solid(collected, f"foot of {seat.name}", kind, foot_of_it, shown)
     top = _TOPS.get(feature.kind)
     cap = min(CAP_STONE, height / 3) if top else 0.0
     body = between(sheet, flat + height - cap, flat)
@@ -132,13 +131,18 @@ def add_restraint(
 ) -> None:
     """Add the edge restraint along the free edges: an upright by the pavers, a plate on the base.
 
-    It is left lying a strip farther than the pavers where the layers are opened.
+    It is left lying a strip farther than the pavers where the layers are opened. A raised edge
+    is a wall's or a slope's to hold: there a label says so.
     """
     import shapely
 
     from grading.takeoff import free_edges
 
-    edges = free_edges(plan, area)
+    raised = raised_edges(plan, area)
+    held = shapely.union_all(raised).buffer(HELD_WITHIN) if raised else shapely.Polygon()
+    edges = [edge.difference(held) for edge in free_edges(plan, area)]
+    edges = [edge for edge in edges if not edge.is_empty]
+    _add_holder(collected, area, dig, raised, opening, origin)
     if not edges:
         return
     finish, deep = area.finish.surface, backfill_depth(dig.system)
@@ -165,6 +169,35 @@ def add_restraint(
                 continue
             solid = slab(kept, finish, top, thick, origin, steps=False)
             add_solid(collected, "edge restraint", "edge restraint", solid, shown)
+
+
+def _add_holder(
+    collected: Collected, area: AreaPlan, dig: Dig, raised: tuple[Shape, ...], opening: Opening,
+    origin: Floats,
+) -> None:  # fmt: skip
+    """Say on the face of the raised edge nearest the eye that something has to hold it."""
+    import shapely
+
+    if not raised:
+        return
+    faces = [shapely.intersection(dig.polygon.boundary, edge.buffer(1.0)) for edge in raised]
+    face = shapely.segmentize(shapely.union_all(faces), HELD_EVERY)
+    if face.is_empty:
+        face = shapely.segmentize(shapely.union_all(raised), HELD_EVERY)
+    cut = opening.cut(0)
+    for shown, points in (
+        (("finished", "yard"), shapely.get_coordinates(face)),
+        (("layers",), shapely.get_coordinates(face.difference(cut))),
+    ):
+        if not len(points):
+            continue
+        local = opening.frame.local(points)
+        # Near the eye, and to the left, where an opened corner is not.
+        xy = points[int(np.argmax(local[:, 1] - 0.5 * local[:, 0]))]
+        z = float(area.finish.surface.at(xy[None])[0]) - HELD_BELOW
+        at = np.append(xy, z) - origin
+        words = "raised edge: a wall or a slope\nholds it, designed separately"
+        collected.labels.append(Label(words, at, "ground", frozenset(shown), rank=9))
 
 
 def add_treads(

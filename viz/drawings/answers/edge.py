@@ -18,7 +18,7 @@ from viz.drawings.lettering import extent
 from viz.drawings.levels import corners_of, letters
 from viz.drawings.paper import Box, scales
 from viz.drawings.plan_view import draw_house, place_plan
-from viz.drawings.section import RAISED
+from viz.edging import raised_limit
 
 QUESTION = "What will I see at the edge?"
 KEY = 46.0  # mm: small plan beside the strip
@@ -47,7 +47,7 @@ def edge_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
     for one, start in zip(runs, starts, strict=True):
         _strip(view, one, start)
         _corner_names(view, one, start, names)
-        _raised(view, one, start)
+        _raised(view, one, start, raised_limit(plan))
         if area.tie_in is not None and area.tie_in.edge != "stepped":
             _lawn(view, one, start, area)
     _heights(view, area, runs, starts, unit)
@@ -134,9 +134,9 @@ def _corner_names(view: View, one: Any, start: float, names: Sequence[Any]) -> N
                               layer="corner")  # fmt: skip
 
 
-def _raised(view: View, one: Any, start: float) -> None:
+def _raised(view: View, one: Any, start: float, limit: float) -> None:
     """Mark where the edge stands so high that something has to hold it."""
-    high = np.isfinite(one.height) & (one.height > RAISED)
+    high = np.isfinite(one.height) & (one.height > limit)
     numbers = np.flatnonzero(high)
     for part in np.split(numbers, np.flatnonzero(np.diff(numbers) > 1) + 1):
         if len(part) < 2:
@@ -261,6 +261,6 @@ def words_of(plan: Any, area: Any) -> str:
             f"The lawn is brought to {small(area.area.lawn.lip, unit)} below it and leaves at "
             f"{percent(tie.slope, 0)}, over at most {run(tie.widest, unit)}."
         )
-    if high > RAISED:
+    if high > raised_limit(plan):
         said.append("Where it stands that high a wall or a slope holds it, which is not drawn.")
     return " ".join(said)
