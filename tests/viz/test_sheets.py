@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -16,14 +17,16 @@ from grading.units import percent
 from viz.drawings.figures import DIRT, earth, level, small
 from viz.drawings.points import named_points
 from viz.sheets import KINDS, write_sheets
+from viz.sheets.write import FILES
 
 PAPERS = {"letter": (612.0, 792.0), "a4": (595.276, 841.89)}  # points: 8.5 x 11 in; ISO 216
-PAGES = {"homeowner": 5, "crew": 6}
+PAGES = {"homeowner": 2, "questions": 3, "crew": 6}
 MORE = {
-    ("garden-court", "letter", "homeowner"): 9, ("garden-court", "a4", "homeowner"): 9,
+    ("garden-court", "letter", "homeowner"): 4, ("garden-court", "a4", "homeowner"): 4,
+    ("garden-court", "letter", "questions"): 6, ("garden-court", "a4", "questions"): 6,
     ("garden-court", "letter", "crew"): 11, ("garden-court", "a4", "crew"): 10,
 }  # fmt: skip
-"""Two areas take more pages than one."""
+"""A sheet for the homeowner is a page and its back; two areas take more pages than one."""
 
 
 @pytest.fixture(scope="session")
@@ -57,10 +60,11 @@ def printed(plans, drawn, tmp_path_factory):
 
 
 EVERY = [
-    pytest.param((name, paper, kind), id=f"{name}-{paper}-{kind}")
+    pytest.param((name, paper, file), id=f"{name}-{paper}-{file}")
     for name in sample_sites.names()
     for paper in PAPERS
     for kind in KINDS
+    for file in FILES[kind]
 ]
 ONCE = [
     pytest.param((name, paper), id=f"{name}-{paper}")
@@ -222,30 +226,35 @@ def test_it_reads_in_grey(printed, which):
 def test_a_second_run_gives_the_same_bytes(plans, drawn, printed, tmp_path, monkeypatch):
     monkeypatch.setattr("viz.sheets.stills.before_and_after", lambda _: drawn["garden-court"])
     again = write_sheets(plans["garden-court"], tmp_path, lambda _: None)
-    assert {file.name for file in again} == {"homeowner.pdf", "crew.pdf"}
+    assert {file.name for file in again} == {"homeowner.pdf", "questions.pdf", "crew.pdf"}
     for file in again:
         first = printed["garden-court", "a4", file.stem].file
         assert file.read_bytes() == first.read_bytes()
 
 
-def test_a_drawing_stands_at_its_stated_scale(printed, plans):
-    """The scale bar of a section, measured on the page, is as long as its scale says."""
-    sheet = printed["back-patio", "letter", "crew"]
-    sections = [n for n, (wide, high) in enumerate(sheet.sizes) if wide > high]
-    assert len(sections) == 2
-    words = sheet.words[sections[0]]
-    # 3/8 in = 1 ft: a bar of 4 ft is 1 1/2 in of paper. Its ends stand over its figures.
-    assert "3/8 in = 1 ft" in sheet.text
-    four = next(
-        k for k, word in enumerate(words) if word["text"] == "4" and words[k + 1]["text"] == "ft"
-    )
-    end = (words[four]["x0"] + words[four + 1]["x1"]) / 2
+@pytest.mark.parametrize(
+    ("file", "page", "scale", "long", "unit", "points"),
+    [
+        # 3/8 in = 1 ft: a bar of 4 ft is 1 1/2 in of paper.
+        ("crew", 4, "3/8 in = 1 ft", "4", "ft", 1.5 * 72),
+        ("questions", 0, "3/32 in = 1 ft", "10", "ft", 10 * 3 / 32 * 72),
+        ("questions", 1, "1 1/2 in = 1 ft", "9", "in", 9 / 12 * 1.5 * 72),
+        ("homeowner", 1, "1 1/2 in = 1 ft", "9", "in", 9 / 12 * 1.5 * 72),
+    ],
+)
+def test_a_drawing_stands_at_its_stated_scale(printed, file, page, scale, long, unit, points):
+    """The scale bar, measured on the page between its figures, is as long as its scale says."""
+    sheet = printed["back-patio", "letter", file]
+    assert scale in sheet.text
+    words = sheet.words[page]
+    (end,) = [(a, b) for a, b in pairwise(words) if (a["text"], b["text"]) == (long, unit)]
+    middle = (end[0]["x0"] + end[1]["x1"]) / 2
     starts = [
         (word["x0"] + word["x1"]) / 2
         for word in words
-        if word["text"] == "0" and abs(word["top"] - words[four]["top"]) < 1
+        if word["text"] == "0" and abs(word["top"] - end[0]["top"]) < 1
     ]
-    assert min(abs(end - start - 1.5 * 72) for start in starts) < 1.0
+    assert min(abs(middle - start - points) for start in starts) < 1.0
 
 
 def test_without_opengl_the_homeowner_sees_a_plan_instead(plans, tmp_path, monkeypatch):
@@ -256,8 +265,9 @@ def test_without_opengl_the_homeowner_sees_a_plan_instead(plans, tmp_path, monke
 
     monkeypatch.setattr("viz.sheets.stills.before_and_after", cannot)
     said = []
-    (file,) = write_sheets(plans["back-patio"], tmp_path, said.append, ["homeowner"])
-    sheet = Printed(Path(file))
+    files = write_sheets(plans["back-patio"], tmp_path, said.append, ["homeowner"])
+    assert [file.name for file in files] == ["homeowner.pdf", "questions.pdf"]
+    sheet = Printed(files[0])
     assert "no OpenGL here" in said
     assert sheet.pictures == 0
     assert "Seen from above: this machine has no means to draw" in sheet.text

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any, Self
 if TYPE_CHECKING:
     from viz.drawings.compose import Sheet
 
-TEMPLATES = ("common.typ", "homeowner.typ", "crew.typ")
+TEMPLATES = ("common.typ", "plain.typ", "homeowner.typ", "questions.typ", "crew.typ")
 MADE = 0
 """The moment that every sheet says it was made at, so that two runs give the same bytes. [s]"""
 
@@ -31,7 +31,7 @@ class Compiled:
 
     Parameters
     ----------
-    kind : "homeowner" or "crew"
+    kind : "homeowner", "questions" or "crew"
         Which template.
     """
 

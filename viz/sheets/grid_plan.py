@@ -24,6 +24,7 @@ from viz.drawings.plan_view import (
     side_dimensions,
 )
 from viz.drawings.points import Points
+from viz.drawings.site_marks import draw_features
 from viz.folding import folds_of, panes_of, warped
 
 if TYPE_CHECKING:
@@ -64,6 +65,7 @@ def grid_plan(plan: Plan, area: AreaPlan, grid: Grid, points: Points, width: flo
     draw_outlines(view, plan, area, dig, window)
     draw_shared_edges(view, plan, area)
     _lines(view, area, grid)
+    draw_features(view, plan, window)
     draw_folds(view, folds_of(area), many=warped(panes_of(area)))
     for name, at, away in zip(points.names, points.xy, points.away, strict=True):
         draw.symbol("corner", at, size=2.0, layer="corner")

@@ -1,4 +1,7 @@
-"""The homeowner's sheet as data: what is built, why, where the water goes, and what it moves."""
+"""The homeowner's papers as data: the sheet that is left behind, and the six questions answered.
+
+The sheet tells what is built, why, where the water goes and what it moves.
+"""
 
 from __future__ import annotations
 
@@ -20,6 +23,7 @@ if TYPE_CHECKING:
     from grading.order import AreaOrder
     from grading.order import Job as Work
     from grading.pipeline import AreaPlan
+    from viz.drawings.answers import Answer
 
 Say = Callable[[str], None]
 
@@ -40,7 +44,6 @@ def homeowner_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
     """
     say("drawing before and after ...")
     shots = _shots(job, say)
-    say("drawing the answers ...")
     several = len(job.order.areas) > 1
     areas = []
     for index, order in enumerate(job.order.areas):
@@ -51,6 +54,37 @@ def homeowner_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
         "areas": areas,
         "not_included": _not_included(job),
         "cost": _cost(job),
+    }
+
+
+def questions_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
+    """Return what the template of the six questions reads.
+
+    Parameters
+    ----------
+    job, sheet, say : as for `homeowner_data`
+    """
+    from viz.drawings.answers import answers_of
+
+    say("answering the homeowner's questions ...")
+    areas = [
+        {
+            "title": area_title(order.area),
+            "answers": {
+                each.key: answered(each, sheet) for each in answers_of(job.plan, order.area)
+            },
+        }
+        for order in job.order.areas
+    ]
+    return {**head_of(job, sheet), "areas": areas}
+
+
+def answered(answer: Answer, sheet: Compiled) -> dict[str, Any]:
+    """Return a question with its answer in plain words and its picture."""
+    return {
+        "question": answer.question,
+        "words": plain(printable(answer.words, 900)),
+        "picture": sheet.drawing(answer.sheet, f"{answer.question} {answer.words}"),
     }
 
 
@@ -67,20 +101,13 @@ def _shots(job: Job, say: Say) -> list[dict[str, Any]] | None:
 def _area(
     job: Job, order: AreaOrder, sheet: Compiled, shot: dict[str, Any] | None, several: bool
 ) -> dict[str, Any]:
-    from viz.drawings.answers import answers_of
+    from viz.drawings.answers import Answer
+    from viz.drawings.answers.under import under_answer
     from viz.sheets.paving_drawing import paving_sheet
 
     plan, unit = order.area, job.unit
     name = area_title(plan)
     pavers = order.takeoffs[plan.chosen].pavers.pavers
-    answers = {
-        each.key: {
-            "question": each.question,
-            "words": plain(printable(each.words, 900)),
-            "picture": sheet.drawing(each.sheet, f"{each.question} {each.words}"),
-        }
-        for each in answers_of(job.plan, plan)
-    }
     drawing = paving_sheet(pavers, plan.chosen_dig, unit)
     layers = ", ".join(layer.name for layer in plan.chosen_dig.system.layers)
     return {
@@ -102,7 +129,7 @@ def _area(
         "moves": _moves(job, order, several),
         "table": _table(job, order),
         "others": _others(job, plan),
-        "answers": answers,
+        "under": answered(Answer(*under_answer(job.plan, plan)), sheet),
         "heights": _heights(job, plan),
     }
 
@@ -284,9 +311,9 @@ def _table(job: Job, order: AreaOrder) -> dict[str, Any]:
 
     digs = {name: plan.digs[name] for name in names}
     rows = [
-        ("From the top of the paving down to the soil",
+        ("Top of the paving down to the soil",
          [small(dig.build_up, unit) for dig in digs.values()]),
-        ("Deepest dig below the ground of today",
+        ("Deepest dig below today's ground",
          [small(dig.max_dig, unit, DIRT) for dig in digs.values()]),
         ("Earth to dig, as it lies", [earth(dig.cut, unit) for dig in digs.values()]),
         ("Earth to cart away, loose", [earth(dig.spoil_loose, unit) for dig in digs.values()]),
@@ -295,7 +322,7 @@ def _table(job: Job, order: AreaOrder) -> dict[str, Any]:
         ("Stone and sand brought in",
          [f"{heavy(works[name].haul.stone_mass, unit):.1f} {heavy_word}" for name in names]),
         ("Bins of soil", [str(works[name].haul.bins.count) for name in names]),
-        ("Loads through the gate, soil and stone", [str(works[name].haul.trips) for name in names]),
+        ("Loads of soil and stone", [str(works[name].haul.trips) for name in names]),
         ("Days of the crew, eight times in ten", [days(name) for name in names]),
     ]  # fmt: skip
     return {

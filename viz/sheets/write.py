@@ -12,7 +12,10 @@ from grading.tomlfile import nearest, shown_value
 if TYPE_CHECKING:
     from grading.pipeline import Plan
 
-KINDS = ("homeowner", "crew")
+FILES = {"homeowner": ("homeowner", "questions"), "crew": ("crew",)}
+"""Who is given which papers: the homeowner's sheet, his questions answered, the crew's sheet."""
+
+KINDS = tuple(FILES)
 PAPERS = ("letter", "a4")
 
 Say = Callable[[str], None]
@@ -21,13 +24,13 @@ Say = Callable[[str], None]
 def write_sheets(
     plan: Plan, folder: Path, say: Say, kinds: Sequence[str] = KINDS, paper: str | None = None
 ) -> list[Path]:
-    """Write the sheets of a plan, one PDF each, and return the files.
+    """Write the sheets of a plan as PDF, and return the files.
 
     Parameters
     ----------
     plan : Plan
     folder : Path
-        Where `homeowner.pdf` and `crew.pdf` are written.
+        Where `homeowner.pdf`, `questions.pdf` and `crew.pdf` are written.
     say : callable
         Told what is being done, and what this machine cannot draw.
     kinds : sequence of str
@@ -76,13 +79,14 @@ def _make(plan: Plan, folder: Path, say: Say, kinds: Sequence[str], paper: str |
     from viz.sheets.compile import Compiled
     from viz.sheets.crew import crew_data
     from viz.sheets.head import Job
-    from viz.sheets.homeowner import homeowner_data
+    from viz.sheets.homeowner import homeowner_data, questions_data
 
     page = page_for(plan.site.unit, paper, portrait=True)
     job = Job(plan, order_of(plan, plan.crew), page)
-    makers = {"homeowner": homeowner_data, "crew": crew_data}
+    makers = {"homeowner": homeowner_data, "questions": questions_data, "crew": crew_data}
     for kind in dict.fromkeys(kinds):
         say(f"setting the {kind}'s sheet ...")
-        with Compiled(kind) as sheet:
-            data = makers[kind](job, sheet, say)
-            (folder / f"{kind}.pdf").write_bytes(sheet.pdf(data))
+        for name in FILES[kind]:
+            with Compiled(name) as sheet:
+                data = makers[name](job, sheet, say)
+                (folder / f"{name}.pdf").write_bytes(sheet.pdf(data))
