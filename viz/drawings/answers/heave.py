@@ -187,7 +187,10 @@ def _known(plan: Any, area: Any, unit: str) -> Iterator[Row]:
             f"{percent(abs(under.falls_away))}.", "", 0.0,
         )  # fmt: skip
     if plan.site.frost is None:
-        yield "Not known: the winter. Give [frost] index: its depth is then estimated.", "", 0.0
+        yield (
+            "Not entered: how cold the winters are here. Once it is, the depth of frost is told.",
+            "", 0.0,
+        )  # fmt: skip
     yield (
         "Frost lifts only where soil that holds water freezes: water led away and the fall kept "
         "are what helps.", "", 0.0,
@@ -219,7 +222,9 @@ def words_of(plan: Any, area: Any) -> str:
         )
     else:
         soil = plan.site.ground.soil
-        said.append(f"Its {soil} heaves {heave_words(soil)}; the winter is not given.")
+        said.append(
+            f"Its {soil} heaves {heave_words(soil)}; how cold the winters are is not entered."
+        )
     return " ".join(said)
 
 

@@ -42,7 +42,7 @@ def foot(sheet: Sheet, unit: str, scale: Scale | None, about: str, *, axes: bool
     draw.line([(3.0, 11.0), (177.0, 11.0)], FINE, "foot")
     x = 4.5
     if axes:
-        plan_axes(sheet, (x, 2.9), 5.0)
+        plan_axes(sheet, (x, 2.9), 3.6)
         x += 11.0
     if scale is not None:
         scale_bar(sheet, (x, 5.9), scale, unit, 30.0)
