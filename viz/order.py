@@ -23,6 +23,7 @@ from grading.units import HOUR
 from viz import ordertables as tables
 from viz.report import CAUTION, csv_text
 from viz.table import Table
+from viz.uncounted import not_counted
 
 SHOWN_SWINGS = 6
 
@@ -108,6 +109,10 @@ def _text(account: Account) -> Iterable[str]:
     total = order.total
     yield "\nTo order for the whole site, on the bases chosen (*), rounded up as it is sold"
     yield _grid(_without(tables.supplies_table(total, unit, currency), "unit", "needed"))
+    left_out = not_counted(plan)
+    if left_out:
+        yield "Not in this list, nor in the hours and the money:"
+        yield from (f"  {words}" for words in left_out)
     yield "\nMoving it, whole site"
     yield _grid(tables.moving_table(jobs, unit))
     yield "\nHours of one person, whole site on the bases chosen"

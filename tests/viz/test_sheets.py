@@ -13,18 +13,19 @@ import grading
 import sample_sites
 from grading.levelgrid import grid_of, levels_at
 from grading.order import order_of
-from grading.units import percent
+from grading.units import HOUR, percent
 from viz.drawings.figures import DIRT, earth, level, small
 from viz.drawings.points import named_points
 from viz.sheets import KINDS, write_sheets
 from viz.sheets.write import FILES
+from viz.uncounted import not_counted
 
 PAPERS = {"letter": (612.0, 792.0), "a4": (595.276, 841.89)}  # points: 8.5 x 11 in; ISO 216
 PAGES = {"homeowner": 2, "questions": 3, "crew": 6}
 MORE = {
     ("garden-court", "letter", "homeowner"): 4, ("garden-court", "a4", "homeowner"): 4,
     ("garden-court", "letter", "questions"): 6, ("garden-court", "a4", "questions"): 6,
-    ("garden-court", "letter", "crew"): 11, ("garden-court", "a4", "crew"): 10,
+    ("garden-court", "letter", "crew"): 11, ("garden-court", "a4", "crew"): 9,
 }  # fmt: skip
 """A sheet for the homeowner is a page and its back; two areas take more pages than one."""
 
@@ -173,12 +174,21 @@ def test_both_sheets_say_what_the_order_says(printed, plans, which):
         assert f"{haul.trips + haul.pavers.count} " in homeowner
     low, high = (order.days(order.total, share) for share in (0.1, 0.9))
     assert f"{low:.1f} to {high:.1f}" in homeowner
+    if len(order.areas) > 1:
+        haul = order.total.haul
+        whole = homeowner[homeowner.index("The whole job, all areas together") :]
+        assert f"{haul.bins.count} bin" in whole
+        assert f"{haul.trips + haul.pavers.count} " in whole
     assert f"{low:.1f} to {high:.1f} days" in crew
     for supply in order.total.supplies:
         assert supply.title in crew
         assert f"{round(supply.count, 3):g} " in crew
     for task in order.total.tasks:
         assert task.title in crew
+        assert f"{task.mean / HOUR:.1f}" in crew
+    assert f"{sum(task.mean for task in order.total.tasks) / HOUR:.1f}" in crew
+    for words in not_counted(plan):
+        assert words in crew
     assert plan.crew.currency not in homeowner
     assert plan.crew.currency not in crew
 
@@ -200,9 +210,13 @@ def test_the_crew_reads_the_levels_of_every_corner_and_grid_point(printed, plans
         assert found.existing == pytest.approx(plan.ground.elevation(found.xy), abs=1e-12)
         assert np.all(found.depth >= 0)
         assert np.all(found.dug <= found.subgrade + 1e-12)
+        dug = found.dug if (found.subgrade - found.dug).max() > 1e-3 else found.subgrade
         for z in (*found.finish, *found.subgrade):
             for words in level(float(z), unit).rstrip(")").split(" ("):
                 assert words in crew, words
+        # Where topsoil goes below the subgrade the crew is told the bottom of the hole itself.
+        for z in dug:
+            assert level(float(z), unit, DIRT).split(" (")[0] in crew or dug is found.subgrade
         for z in found.finish[: len(points.names)]:
             assert level(float(z), unit) in homeowner
 

@@ -20,6 +20,7 @@ from viz.sheets.blocks import Cell, Section, drawing, listed, page, sketch, tabl
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, area_title, head_of, size_words
 from viz.sheets.plain import paver_size
+from viz.uncounted import not_counted
 
 if TYPE_CHECKING:
     from grading.hauling import Loads
@@ -27,6 +28,8 @@ if TYPE_CHECKING:
 
 Say = Callable[[str], None]
 Maker = Callable[[Job, Compiled], Iterator[Section]]
+
+_REFILL = 1e-3  # m: less refill is none
 
 MARGIN = 12.0
 """Beside the text. [mm]"""
@@ -94,15 +97,23 @@ def setting_out(job: Job, sheet: Compiled) -> Iterator[Section]:
             _name(job, plan, "levels"),
             (
                 _level_table(job, names, levels_at(job.plan, plan, xy), grid.measured(xy)),
-                words(
-                    f"Subgrade lies {small(plan.chosen_dig.build_up, job.unit)} below the finish, "
-                    "everywhere: it falls as the finish does. Dig is from the ground of today to "
-                    "the bottom of the hole; where topsoil goes deeper than the subgrade, that is "
-                    "the deeper of the two, and is filled back up."
-                ),
+                words(_below(job, plan)),
             ),
             fresh=True,
         )
+
+
+def _below(job: Job, plan: AreaPlan) -> str:
+    said = (
+        f"Subgrade lies {small(plan.chosen_dig.build_up, job.unit)} below the finish, everywhere: "
+        "it falls as the finish does. Dig is from the ground of today to the bottom of the hole"
+    )
+    if plan.chosen_dig.fill > 5e-3:
+        said += (
+            ", which is Dug to: where topsoil goes deeper than the subgrade, or the ground lies "
+            "below it, the hole is filled up to subgrade in lifts"
+        )
+    return f"{said}."
 
 
 def _told_to(unit: Any) -> str:
@@ -156,6 +167,8 @@ def _small_pair(metres: float, unit: Any) -> tuple[str, str]:
 
 def _level_table(job: Job, names: Sequence[str], levels: Levels, measured: Any) -> dict[str, Any]:
     unit = job.unit
+    # Where refill lies under the subgrade the hole has a bottom of its own.
+    refilled = bool(np.any(levels.subgrade - levels.dug > _REFILL))
     rows: list[list[Cell]] = []
     for k, name in enumerate(names):
         # Adding zero turns a rounded -0.0 into 0.0.
@@ -167,11 +180,17 @@ def _level_table(job: Job, names: Sequence[str], levels: Levels, measured: Any) 
                 _pair(float(levels.existing[k]), unit, DIRT),
                 _pair(float(levels.finish[k]), unit, 16),
                 _pair(float(levels.subgrade[k]), unit, 16),
+                *([_pair(float(levels.dug[k]), unit, DIRT)] if refilled else []),
                 _small_pair(float(levels.depth[k]), unit),
             ]
         )
-    heads = ("Point", "Where", "Existing", "Finish", "Subgrade", "Dig", "Subgrade is", "Finish is")
-    return table(heads, rows, (11, 23, 26, 31, 31, 17, 23, 23), left=2, pencil=2, large=True)
+    heads = ["Point", "Where", "Existing", "Finish", "Subgrade", "Dig", "Subgrade is", "Finish is"]
+    shares = [11.0, 23, 26, 31, 31, 17, 23, 23]
+    if refilled:
+        heads = ["", "Where", "Existing", "Finish", "Subgrade", "Dug to", "Dig", "Dug is",
+                 "Finish is"]  # fmt: skip
+        shares = [8, 25, 25.5, 28.5, 28.5, 25.5, 18, 14, 16]
+    return table(heads, rows, shares, left=2, pencil=2, large=True)
 
 
 def building_up(job: Job, sheet: Compiled) -> Iterator[Section]:
@@ -247,9 +266,13 @@ def ordering(job: Job, sheet: Compiled) -> Iterator[Section]:
         rows.append([*row, f"{sign}{supply.cost:,.0f}"] if priced else row)
     heads = ["Item", "Order", "Needed", "That is"] + (["Cost"] if priced else [])
     shares = [38, 40, 34, 54] + ([22] if priced else [])
+    left_out = not_counted(job.plan)
+    blocks = [table([*heads, "Came"], rows, [*shares, 18], left=1, pencil=1)]
+    if left_out:
+        blocks.append(words("Not in this list, nor in the hours:", bold=True))
+        blocks.append(listed(left_out))
     yield Section(
-        "Order list, whole site" if len(job.plan.areas) > 1 else "Order list",
-        (table([*heads, "Came"], rows, [*shares, 18], left=1, pencil=1),),
+        "Order list, whole site" if len(job.plan.areas) > 1 else "Order list", tuple(blocks)
     )
 
 
@@ -277,9 +300,7 @@ def moving(job: Job, sheet: Compiled) -> Iterator[Section]:
          f"{heavy(haul.stone_mass, unit):g} {tons}", str(haul.stone.count)],
         ["Pavers in", "", "", f"{heavy(haul.pavers_mass, unit):g} {tons}", str(haul.pavers.count)],
     ]  # fmt: skip
-    hours = [
-        [task.title, _amount(task, unit), f"{task.time[1] / HOUR:.1f}"] for task in total.tasks
-    ]
+    hours = [[task.title, _amount(task, unit), f"{task.mean / HOUR:.1f}"] for task in total.tasks]
     low, high = (job.order.days(total, share) for share in (0.1, 0.9))
     crew = job.order.crew
     hours.append(["all tasks, of one person", "", f"{total.time.mean / HOUR:.1f}"])
@@ -292,11 +313,11 @@ def moving(job: Job, sheet: Compiled) -> Iterator[Section]:
             ),
             table(("Load", "In the ground", "As carried", "Weight", "Trips"), rows,
                   (44, 36, 40, 36, 20), left=1),
-            table(("Task", "How much", "Likely hours", "Took"), hours, (80, 44, 34, 30),
+            table(("Task", "How much", "Hours, mean", "Took"), hours, (80, 44, 34, 30),
                   pencil=1, last_bold=True),
             words(
                 f"Eight jobs in ten take {low:.1f} to {high:.1f} days of a crew of "
-                f"{crew['crew-size']:.0f}. The total is the mean, which long jobs pull up."
+                f"{crew['crew-size']:.0f}."
             ),
         ),
     )  # fmt: skip

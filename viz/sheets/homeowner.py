@@ -20,6 +20,7 @@ from viz.sheets.plain import first_large, paver_size, plain, table
 
 if TYPE_CHECKING:
     from grading.advice import AreaAdvice
+    from grading.hauling import Haul
     from grading.order import AreaOrder
     from grading.order import Job as Work
     from grading.pipeline import AreaPlan
@@ -53,6 +54,7 @@ def homeowner_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
         **head_of(job, sheet),
         "areas": areas,
         "not_included": _not_included(job),
+        "whole": _whole(job),
         "cost": _cost(job),
     }
 
@@ -129,7 +131,7 @@ def _area(
         "moves": _moves(job, order, several),
         "table": _table(job, order),
         "others": _others(job, plan),
-        "under": answered(Answer(*under_answer(job.plan, plan)), sheet),
+        "under": answered(Answer(*under_answer(job.plan, plan, reasons=False)), sheet),
         "heights": _heights(job, plan),
     }
 
@@ -279,22 +281,32 @@ def _edge(job: Job, plan: AreaPlan) -> str:
 
 
 def _moves(job: Job, order: AreaOrder, several: bool) -> list[dict[str, str]]:
-    haul = order.chosen.haul
+    """Return what an area moves; where there are several, of it alone: bins are shared."""
+    if not several:
+        return _moved(job, order.chosen.haul, job.order.total, "eight times in ten")
+    return _moved(job, order.chosen.haul, order.chosen, "of the crew, this area alone")
+
+
+def _moved(job: Job, haul: Haul, work: Work, days_of: str) -> list[dict[str, str]]:
     trips = haul.trips + haul.pavers.count
-    days = [job.order.days(job.order.total, share) for share in (0.1, 0.9)]
+    low, high = (job.order.days(work, share) for share in (0.1, 0.9))
     loads = "barrow loads" if haul.way.carrier == "barrow" else f"trips by {haul.way.carrier}"
     bins = "bin of soil" if haul.bins.count == 1 else "bins of soil"
-    where = "of soil, stone and pavers"
     loose = earth(haul.spoil.loose, job.unit)
     return [
         {"number": f"{haul.bins.count}", "unit": bins, "words": f"{loose} loose"},
-        {"number": f"{trips}", "unit": loads, "words": where},
-        {
-            "number": f"{days[0]:.1f} to {days[1]:.1f}",
-            "unit": "days on site",
-            "words": "the whole job, eight in ten" if several else "eight times in ten",
-        },
-    ]  # fmt: skip
+        {"number": f"{trips}", "unit": loads, "words": "of soil, stone and pavers"},
+        {"number": f"{low:.1f} to {high:.1f}", "unit": "days on site", "words": days_of},
+    ]
+
+
+def _whole(job: Job) -> str:
+    """Say what the whole job moves, where it has several areas: they share bins and days."""
+    if len(job.order.areas) < 2:
+        return ""
+    parts = _moved(job, job.order.total.haul, job.order.total, "")
+    said = ", ".join(f"{part['number']} {part['unit']}" for part in parts)
+    return f"The whole job, all areas together: {said} (eight times in ten)."
 
 
 def _table(job: Job, order: AreaOrder) -> dict[str, Any]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from viz.drawings.compose import Sheet
 from viz.drawings.drawing import FINE
@@ -21,9 +22,9 @@ _FOOT = 2.0
 Row = tuple[str, str, float]  # words, "bold" or "" or a colour, indent [mm]
 
 
-def answer_sheet(key: str, question: str) -> Sheet:
-    """Return an empty small page for an answer."""
-    return Sheet(PAGE, f"answer-{key}", question)
+def answer_sheet(key: str, question: str, less: float = 0.0) -> Sheet:
+    """Return an empty small page for an answer, so much lower than the others. [mm]"""
+    return Sheet(replace(PAGE, height=PAGE.height - less), f"answer-{key}", question)
 
 
 def foot(sheet: Sheet, unit: str, scale: Scale | None, about: str, *, axes: bool = False) -> None:

@@ -18,6 +18,7 @@ MOST = 4  # columns
 STACK = 11.0  # mm: width of a build-up
 DIMENSION = 17.0  # mm beside it for its height
 WORDS = 17.5  # mm under it for what it digs and the reason
+REASON = 12.0  # mm of these for the reason
 _HEAD = 4.5
 _SOIL = 0.05  # m of soil shown below
 _SIZE = 2.1
@@ -26,15 +27,20 @@ LEVELS = {
 }  # fmt: skip
 
 
-def under_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
-    """Return key, question, words and sheet: the base systems side by side."""
-    sheet = answer_sheet("under", QUESTION)
+def under_answer(plan: Any, area: Any, reasons: bool = True) -> tuple[str, str, str, Sheet]:
+    """Return key, question, words and sheet: the base systems side by side.
+
+    The sheet is lower without the reason under each.
+    """
+    less = 0.0 if reasons else REASON
+    sheet = answer_sheet("under", QUESTION, less)
+    body = Box(BODY.x0, BODY.y0, BODY.x1, BODY.y1 - less)
     unit = plan.site.unit
     names = shown_of(area)
     tallest = max(area.digs[name].build_up for name in names)
     scale = _scale(tallest + _SOIL, unit)
-    for box, name in zip(BODY.columns([1] * max(len(names), 2), 3.0), names, strict=False):
-        _column(sheet, box, plan, area, name, scale, unit)
+    for box, name in zip(body.columns([1] * max(len(names), 2), 3.0), names, strict=False):
+        _column(sheet, box, plan, area, name, scale, unit, WORDS - less)
     foot(sheet, unit, scale, "true scale, the same for each; compacted thicknesses.")
     return "under", QUESTION, words_of(plan, area), sheet
 
@@ -52,7 +58,7 @@ def _scale(tall: float, unit: str) -> Scale:
 
 
 def _column(
-    sheet: Sheet, box: Box, plan: Any, area: Any, name: str, scale: Scale, unit: str
+    sheet: Sheet, box: Box, plan: Any, area: Any, name: str, scale: Scale, unit: str, under: float
 ) -> None:
     dig, chosen = area.digs[name], name == area.chosen
     title, size = dig.system.title, 2.8
@@ -74,8 +80,10 @@ def _column(
     _stack(view, dig, wide)
     view.drawing.dimension((0.0, -dig.build_up), (0.0, 0.0), small(dig.build_up, unit),
                            offset=3.4, size=_SIZE)  # fmt: skip
-    _layers(view, dig, wide, box, top, unit)
-    _words(sheet, box, plan, area, name, unit)
+    _layers(view, dig, wide, box, top, under, unit)
+    _digs(sheet, box, dig, under, unit)
+    if under >= WORDS:
+        _reason(sheet, box, plan, area, name)
 
 
 def _stack(view: View, dig: Any, wide: float) -> None:
@@ -87,7 +95,9 @@ def _stack(view: View, dig: Any, wide: float) -> None:
     draw.line([(0.0, 0.0), (wide, 0.0)], OUTLINE, "finish")
 
 
-def _layers(view: View, dig: Any, wide: float, box: Box, top: float, unit: str) -> None:
+def _layers(
+    view: View, dig: Any, wide: float, box: Box, top: float, under: float, unit: str
+) -> None:
     """Name and thickness of each layer beside it, from the top down."""
     column = box.x0 + DIMENSION + STACK + 3.0
     rows, wanted, z = [], [], 0.0
@@ -99,16 +109,16 @@ def _layers(view: View, dig: Any, wide: float, box: Box, top: float, unit: str) 
         z -= layer.thickness
         wanted.append(view.paper((0.0, rows[-1][0]))[1])
     need = [block(words, _SIZE)[1] + 0.9 for _, words in rows]
-    heights = spread(wanted, need, box.y0 + WORDS + 0.5, top + 1.0)
+    heights = spread(wanted, need, box.y0 + under + 0.5, top + 1.0)
     at = view.paper((wide, 0.0))[0]
     for (middle, words), y, want in zip(rows, heights, wanted, strict=True):
         view.drawing.leader((wide - view.scale.metres(1.5), middle), words,
                             (column - at + 1.5, y - want), size=_SIZE)  # fmt: skip
 
 
-def _words(sheet: Sheet, box: Box, plan: Any, area: Any, name: str, unit: str) -> None:
-    dig, y = area.digs[name], box.y0 + WORDS - 1.0
-    draw = sheet.paper
+def _digs(sheet: Sheet, box: Box, dig: Any, under: float, unit: str) -> None:
+    """Say what a base system digs and refills."""
+    draw, y = sheet.paper, box.y0 + under - 1.0
     words = f"digs {earth(dig.cut, unit)}"
     if dig.fill > 5e-3:
         words += f", refills {earth(dig.fill, unit)}"
@@ -117,12 +127,14 @@ def _words(sheet: Sheet, box: Box, plan: Any, area: Any, name: str, unit: str) -
         size -= 0.05
     draw.text((box.x0 + 0.5, y), words, size=size, bold=True, across="left", up="top")
     draw.line([(box.x0, y + 1.0), (box.x1, y + 1.0)], THIN, "table")
-    said = reason_of(plan, area, name)
-    size = 2.3
+
+
+def _reason(sheet: Sheet, box: Box, plan: Any, area: Any, name: str) -> None:
+    said, y, size = reason_of(plan, area, name), box.y0 + WORDS - 1.0, 2.3
     while block(fold(said, size, box.width - 1), size)[1] > WORDS - 5.0 and size > 1.5:
         size -= 0.05
-    draw.text((box.x0 + 0.5, y - 3.6), fold(said, size, box.width - 1), size=size, across="left",
-              up="top", layer="reason")  # fmt: skip
+    sheet.paper.text((box.x0 + 0.5, y - 3.6), fold(said, size, box.width - 1), size=size,
+                     across="left", up="top", layer="reason")  # fmt: skip
 
 
 def reason_of(plan: Any, area: Any, name: str) -> str:

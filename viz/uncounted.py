@@ -1,0 +1,76 @@
+"""What an order list leaves out, told beside it, so that nobody takes it for the whole."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import shapely
+
+from grading.features import seats_of
+from grading.units import area, volume
+from viz.drawings.figures import run
+from viz.edges import shared_edges
+from viz.edging import raised_edges
+
+if TYPE_CHECKING:
+    from grading.pipeline import Plan
+
+_LEAST = 1e-3  # m3
+
+
+def not_counted(plan: Plan) -> tuple[str, ...]:
+    """Return what a plan needs that neither its order list nor its hours hold, in sentences.
+
+    Parameters
+    ----------
+    plan : Plan
+    """
+    return (*_things(plan), *_steps(plan), *_raised(plan), *_backfill(plan))
+
+
+def _things(plan: Plan) -> Iterator[str]:
+    """Bases of their own: what is dug and filled for them, and what the paving is spared."""
+    unit = plan.site.unit
+    for seat in seats_of(plan):
+        own = seat.own_base
+        if seat.stands != "own base":
+            continue
+        words = f"a base of its own under {seat.name}"
+        if own is not None:
+            words += f": {volume(own.stone, unit)} of compacted base or concrete"
+            if own.excavation > _LEAST:
+                words += f", {volume(own.excavation, unit)} more to dig"
+            words += f"; {area(own.cut_out, unit)} of the paving's base is left out there"
+        yield words
+
+
+def _steps(plan: Plan) -> Iterator[str]:
+    for edge in shared_edges(plan):
+        if edge.risers and not edge.flush:
+            long = sum(shapely.LineString(line).length for line in edge.lines)
+            yield (
+                f"the step between {edge.upper} and {edge.lower}: {edge.words(plan.site.unit)}, "
+                f"{run(long, plan.site.unit)} long"
+            )
+
+
+def _raised(plan: Plan) -> Iterator[str]:
+    for each in plan.areas:
+        long = sum(edge.length for edge in raised_edges(plan, each))
+        if long:
+            yield (
+                f"the wall or slope that holds {run(long, plan.site.unit)} of raised edge of "
+                f"{each.area.name}"
+            )
+
+
+def _backfill(plan: Plan) -> Iterator[str]:
+    unit = plan.site.unit
+    for zone in plan.advice.backfill:
+        for each in zone.treatments:
+            if each.treatment == zone.chosen and each.excavation + each.stone > _LEAST:
+                yield (
+                    f"the backfill by the wall under {zone.area}: "
+                    f"{volume(each.excavation, unit)} to dig, {volume(each.stone, unit)} of stone"
+                )
