@@ -11,11 +11,13 @@ import numpy as np
 import pytest
 from drawn import inks
 
+from grading.baselayers import base_systems
 from viz.drawings.compose import Ink
 from viz.drawings.cutfill import shade
 from viz.drawings.grading_sheet import EXISTING
 from viz.drawings.hatch import TONES
 from viz.drawings.water_marks import BLUE, POND
+from viz.layers.materials import material
 
 JUST_NOTICED = 2.3
 TONES_APART = 5.0  # materials that lie against each other; they are told by texture as well
@@ -135,3 +137,14 @@ def test_layers_are_told_in_grey_by_their_texture():
     marked = [name for name in TONES if name != "geotextile"]
     makers = [_MARKS[name] for name in marked if name in _MARKS]
     assert len(makers) == len(marked)
+
+
+@pytest.mark.parametrize("eye", EYES)
+@pytest.mark.parametrize("base", ["dense", "open", "panel"])
+def test_the_legend_of_a_scene_tells_its_layers_apart(base, eye):
+    layers = [layer.material for layer in base_systems(())[base].layers]
+    shown = [*layers[1:], "refill", "geotextile", "subgrade"]
+    colours = [material("paver").grains[1], *(material(name).colour for name in shown)]
+    found = apart(colours, colours, eye)
+    np.fill_diagonal(found, np.inf)
+    assert found.min() > TONES_APART, (base, shown)

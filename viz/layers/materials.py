@@ -20,14 +20,14 @@ class Material:
 
 MATERIALS: dict[str, Material] = {
     "paver": Material("#8f7d68", ("#c0aa8e", "#b69d80", "#c8b499", "#ad967a")),
-    "other paver": Material("#b9b2a6", ("#d6d0c6", "#cdc6bb")),
+    "other paver": Material("#a3937e", ("#cfbfa9", "#c6b49c")),
     "bedding sand": Material("#e3c68b", ("#cfae6e", "#f0dcae"), 0.035, 0.10),
     "chips": Material("#c9c5b6", ("#aaa697", "#e0ddd0", "#918d80"), 0.05, 0.30),
     "dense-graded": Material("#a09c93", ("#827e76", "#bfbbb2", "#6c6860"), 0.07, 0.28),
     "open-graded": Material("#8e9aa3", ("#6d7982", "#b3bdc4", "#566069"), 0.10, 0.42),
     "panel": Material("#4c5f73", ("#5d7187",)),
-    "geotextile": Material("#d9d6cf"),
-    "refill": Material("#b89f7d", ("#9b8464", "#cdb797"), 0.08, 0.25),
+    "geotextile": Material("#e2dfd9"),
+    "refill": Material("#80776a", ("#696156", "#989080"), 0.08, 0.25),
     "backfill": Material("#7c5c3e", ("#694c32", "#8d6d4e"), 0.06, 0.15),
     "turf": Material("#8aa65c", ("#7b984e", "#98b36b"), 0.10, 0.16),
     "topsoil": Material("#5a4430"),

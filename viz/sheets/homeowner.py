@@ -283,21 +283,26 @@ def _edge(job: Job, plan: AreaPlan) -> str:
 def _moves(job: Job, order: AreaOrder, several: bool) -> list[dict[str, str]]:
     """Return what an area moves; where there are several, of it alone: bins are shared."""
     if not several:
-        return _moved(job, order.chosen.haul, job.order.total, "eight times in ten")
+        return _moved(job, order.chosen.haul, job.order.total, "eight jobs in ten take that")
     return _moved(job, order.chosen.haul, order.chosen, "of the crew, this area alone")
 
 
 def _moved(job: Job, haul: Haul, work: Work, days_of: str) -> list[dict[str, str]]:
     trips = haul.trips + haul.pavers.count
-    low, high = (job.order.days(work, share) for share in (0.1, 0.9))
     loads = "barrow loads" if haul.way.carrier == "barrow" else f"trips by {haul.way.carrier}"
     bins = "bin of soil" if haul.bins.count == 1 else "bins of soil"
     loose = earth(haul.spoil.loose, job.unit)
     return [
         {"number": f"{haul.bins.count}", "unit": bins, "words": f"{loose} loose"},
         {"number": f"{trips}", "unit": loads, "words": "of soil, stone and pavers"},
-        {"number": f"{low:.1f} to {high:.1f}", "unit": "days on site", "words": days_of},
+        {"number": _days(job, work), "unit": "days on site", "words": days_of},
     ]
+
+
+def _days(job: Job, work: Work) -> str:
+    """Return the days that eight jobs in ten take."""
+    low, high = (f"{job.order.days(work, share):.1f}" for share in (0.1, 0.9))
+    return low if low == high else f"{low} to {high}"
 
 
 def _whole(job: Job) -> str:
@@ -306,7 +311,7 @@ def _whole(job: Job) -> str:
         return ""
     parts = _moved(job, job.order.total.haul, job.order.total, "")
     said = ", ".join(f"{part['number']} {part['unit']}" for part in parts)
-    return f"The whole job, all areas together: {said} (eight times in ten)."
+    return f"The whole job, all areas together: {said} (eight jobs in ten take that)."
 
 
 def _table(job: Job, order: AreaOrder) -> dict[str, Any]:
@@ -316,10 +321,6 @@ def _table(job: Job, order: AreaOrder) -> dict[str, Any]:
     works: dict[str, Work] = dict(order.bases)
     heavy_word = {"ft": "ton", "m": "tonne"}[unit]
     most = max(plan.digs[name].cut for name in names) or 1.0
-
-    def days(name: str) -> str:
-        low, high = (job.order.days(works[name], share) for share in (0.1, 0.9))
-        return f"{low:.1f} to {high:.1f}"
 
     digs = {name: plan.digs[name] for name in names}
     rows = [
@@ -335,7 +336,7 @@ def _table(job: Job, order: AreaOrder) -> dict[str, Any]:
          [f"{heavy(works[name].haul.stone_mass, unit):.1f} {heavy_word}" for name in names]),
         ("Bins of soil", [str(works[name].haul.bins.count) for name in names]),
         ("Loads of soil and stone", [str(works[name].haul.trips) for name in names]),
-        ("Days of the crew, eight times in ten", [days(name) for name in names]),
+        ("Days of the crew, eight jobs in ten", [_days(job, works[name]) for name in names]),
     ]  # fmt: skip
     return {
         "heads": [printable(dig.system.title, 40) for dig in digs.values()],
