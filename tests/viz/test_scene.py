@@ -89,7 +89,7 @@ def test_a_label_stands_on_the_bared_part_of_each_layer(name, index, base):
     scene = scene_of(name, index, base)
     area = plan_of(name).areas[index]
     treads = treads_of(area, area.digs[base], laid_in(plan_of(name), area, base).fabric)
-    opening = opening_of(frame_of(area), area.outline, len(treads) - 1)
+    opening = opening_of(frame_of(plan_of(name), area), area.outline, len(treads) - 1)
     labels = {
         label.number: label
         for label in scene.labels
@@ -116,7 +116,7 @@ def test_a_label_stands_on_the_bared_part_of_each_layer(name, index, base):
 def test_each_step_bares_a_strip_of_the_layer_below(name, index, base):
     area = plan_of(name).areas[index]
     treads = treads_of(area, area.digs[base], laid_in(plan_of(name), area, base).fabric)
-    opening = opening_of(frame_of(area), area.outline, len(treads) - 1)
+    opening = opening_of(frame_of(plan_of(name), area), area.outline, len(treads) - 1)
     lifted = area.outline.intersection(opening.cut(0)).area / area.outline.area
     assert lifted == pytest.approx(OPENED, abs=0.01)
     for step, tread in enumerate(treads[1:], start=1):

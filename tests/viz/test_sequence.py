@@ -67,13 +67,13 @@ def built_of(name):
     plan = plan_of(name)
     order = order_of(plan, plan.crew)
     return [
-        (area, order.areas[k], build_ups(order, area, bands_of(area), plan.site.unit))
+        (area, order.areas[k], build_ups(order, area, bands_of(plan, area), plan.site.unit))
         for k, area in enumerate(plan.areas)
     ]
 
 
-def bands_of(area):
-    return cutaway_of(frame_of(area), area.outline).bands(area.outline, PAVER_STEPS)
+def bands_of(plan, area):
+    return cutaway_of(frame_of(plan, area), area.outline).bands(area.outline, PAVER_STEPS)
 
 
 def every(name):
@@ -270,12 +270,12 @@ def test_the_record_is_plain_and_tells_the_count():
 @pytest.mark.parametrize("name", SITES)
 def test_the_pavers_are_laid_in_parts_that_make_up_the_whole(name):
     for area in plan_of(name).areas:
-        bands = bands_of(area)
+        bands = bands_of(plan_of(name), area)
         assert len(bands) == PAVER_STEPS
         assert sum(band.area for band in bands) == pytest.approx(area.outline.area, rel=1e-9)
         joined = shapely.union_all(bands).symmetric_difference(area.outline)
         assert joined.area < 1e-6
-        kept = cutaway_of(frame_of(area), area.outline).kept
+        kept = cutaway_of(frame_of(plan_of(name), area), area.outline).kept
         seen = [band.intersection(kept).area for band in bands]
         assert min(seen) > 0.15 * sum(seen), "every part is seen"
 
@@ -317,11 +317,13 @@ def test_what_is_left_of_the_earth_covers_the_dug_surface_less_and_less():
 
 
 def test_thin_paving_is_shown_in_a_piece_and_it_is_said():
-    area = plan_of("side-walkway").areas[0]
-    cut = cutaway_of(frame_of(area), area.outline)
+    plan = plan_of("side-walkway")
+    area = plan.areas[0]
+    cut = cutaway_of(frame_of(plan, area), area.outline)
     assert "piece" in cut.words
     shown = area.outline.intersection(cut.kept)
     assert 2 * 4 * FOOT < np.sqrt(shown.area / (4 * FOOT)) ** 2 < 0.6 * 36 * FOOT
-    whole = plan_of("back-patio").areas[0]
-    assert "piece" not in cutaway_of(frame_of(whole), whole.outline).words
+    plan = plan_of("back-patio")
+    whole = plan.areas[0]
+    assert "piece" not in cutaway_of(frame_of(plan, whole), whole.outline).words
     assert replace(cut, start=-cut.reach).words != cut.words

@@ -87,7 +87,7 @@ def backdrop_of(plan: Plan, area: AreaPlan) -> Backdrop:
     area : AreaPlan
         One of the plan's.
     """
-    frame = frame_of(area)
+    frame = frame_of(plan, area)
     cutaway = cutaway_of(frame, area.outline)
     scene = stage(plan, area, area.chosen)
     origin, factor = scene.origin, scene.exaggeration

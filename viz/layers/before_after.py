@@ -8,6 +8,7 @@ import numpy as np
 
 from viz.layers.picture import INK, MARGIN, SIZE, font, foot, head, labels_in, notes, painted
 from viz.layers.render import BACKGROUND
+from viz.layers.sight import labels_in_sight
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -54,7 +55,8 @@ def _named(draw: Any, scene: Scene, view: str, eye: Eye, room: tuple[int, int, i
     """Write what stands at the house and on the paving; spots would crowd so small a picture."""
     left, top, width, height = room
     kinds = ("house",) if view == "today" else ("house", "level")
-    shown = [label for label in labels_in(scene, view) if label.kind in kinds]
+    named = [label for label in labels_in(scene, view) if label.kind in kinds]
+    shown = labels_in_sight(scene, named, view, eye)
     shown.sort(key=lambda label: label.rank)
     points = np.array([scene.place(label, view) for label in shown]).reshape(-1, 3)
     pixels = eye.pixels(points, (width, height)) + np.array([left, top])

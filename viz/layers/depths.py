@@ -11,6 +11,7 @@ import numpy as np
 from grading.units import Unit, inches, millimetres
 from viz.drawings.bands import band
 from viz.drawings.cutfill import levels_within, shade
+from viz.drawings.figures import DIRT
 from viz.layers.collect import add_pattern
 from viz.layers.scene import Collected, Label
 from viz.layers.shell import Floats, polygons
@@ -66,11 +67,18 @@ def add_depths(
         largest = max(shapely.get_parts(shape), key=lambda part: float(part.area))
         at = np.asarray(shapely.maximum_inscribed_circle(largest).coords[0])
         place = np.append(at, dug_at(at[None])[0])
-        words = f"{_span(low, high, unit)} deep" if high > 0 else f"{_span(-high, -low, unit)} fill"
+        # No band says more than the deepest there is, nor less than the least.
+        least, most_here = max(low, float(depth.min())), min(high, float(depth.max()))
+        words = (
+            f"{_span(least, most_here, unit)} deep"
+            if high > 0
+            else f"{_span(-most_here, -least, unit)} fill"
+        )
         collected.labels.append(Label(words, place, "depth", frozenset({"dig"}), rank=3 + rank))
 
 
 def _span(low: float, high: float, unit: Unit) -> str:
-    write = inches if unit == "ft" else millimetres
-    first, last = write(max(low, 0.0)), write(high)
-    return f"{first.rpartition(' ')[0]} to {last}"
+    write: Callable[..., str] = inches if unit == "ft" else millimetres
+    finest = (DIRT,) if unit == "ft" else ()
+    first, last = write(max(low, 0.0), *finest), write(high, *finest)
+    return last if first == last else f"{first.rpartition(' ')[0]} to {last}"

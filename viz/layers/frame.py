@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from viz.edges import shared_edges
 from viz.layers.shell import Floats
 
 if TYPE_CHECKING:
     import shapely
 
     from grading.drainage import WallFall
-    from grading.pipeline import AreaPlan
+    from grading.pipeline import AreaPlan, Plan
     from viz.layers.shell import Shape
 
 OPENED = 0.36
@@ -66,8 +67,20 @@ def aside_of(frame: Frame, outline: Shape) -> float:
     return 0.62 * float(np.clip((r1 - r0) / (n1 - n0) / 1.7, 1.0, 3.2))
 
 
-def frame_of(area: AreaPlan) -> Frame:
-    """Look at the wall that the paving lies along; without a wall, from where the water goes."""
+def frame_of(plan: Plan, area: AreaPlan) -> Frame:
+    """Look at the wall that the paving lies along, so that nothing higher stands in front.
+
+    Without a wall look at the higher paving that it steps down from, or towards the house; where
+    there is neither, from where the water goes.
+    """
+    near = _seen_from(plan, area)
+    near = near / np.hypot(*near)
+    # The right hand of someone who looks towards the wall.
+    return Frame(np.array([-near[1], near[0]]), near)
+
+
+def _seen_from(plan: Plan, area: AreaPlan) -> Floats:
+    """Return a vector in plan (2,) from what is looked at to the eye."""
     import shapely
 
     def along(fall: WallFall) -> float:
@@ -75,14 +88,24 @@ def frame_of(area: AreaPlan) -> Frame:
         return float(area.outline.boundary.intersection(beside).length)
 
     if area.walls:
-        near = np.asarray(max(area.walls, key=along).wall.outward, float)
-    elif area.finish.plane.fall > 0:
-        near = np.asarray(area.finish.plane.downhill, float)
-    else:
-        near = np.array([0.0, -1.0])
-    near = near / np.hypot(*near)
-    # The right hand of someone who looks towards the wall.
-    return Frame(np.array([-near[1], near[0]]), near)
+        return np.asarray(max(area.walls, key=along).wall.outward, float)
+    middle = np.asarray(area.outline.centroid.coords[0])
+    higher = [edge for edge in shared_edges(plan) if edge.lower == area.area.name and edge.risers]
+    if higher:
+        line = max(higher[0].lines, key=lambda each: shapely.LineString(each).length)
+        start, end = np.asarray(line[0], float), np.asarray(line[-1], float)
+        square: Floats = np.array([start[1] - end[1], end[0] - start[0]])
+        facing = float(square @ (middle - start))
+        return square if facing > 0 else -square
+    if plan.site.house is not None:
+        walls = shapely.LineString(plan.site.house.walls)
+        foot = walls.interpolate(walls.project(shapely.Point(middle)))
+        away: Floats = middle - np.asarray(foot.coords[0], float)
+        if np.hypot(*away) > BESIDE:
+            return away
+    if area.finish.plane.fall > 0:
+        return np.asarray(area.finish.plane.downhill, float)
+    return np.array([0.0, -1.0])
 
 
 @dataclass(frozen=True)

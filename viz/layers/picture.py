@@ -12,6 +12,7 @@ from viz.layers.camera import Eye, plan_axes
 from viz.layers.render import BACKGROUND
 from viz.layers.scene import VIEWS, Label, Scene
 from viz.layers.shell import Floats
+from viz.layers.sight import labels_in_sight
 
 if TYPE_CHECKING:
     from PIL import Image, ImageDraw, ImageFont
@@ -303,7 +304,7 @@ def composed(scene: Scene, still: NDArray[np.uint8], eye: Eye, view: str = "laye
         words += f"  ·  {VIEWS[kind].lower()}"
     head(draw, scene, words)
 
-    shown = labels_in(scene, view)
+    shown = labels_in_sight(scene, labels_in(scene, view), view, eye)
     points = np.array([scene.place(label, kind) for label in shown]).reshape(-1, 3)
     pixels = eye.pixels(points, (width, height)) + np.array([left, top])
     numbered = {

@@ -76,7 +76,7 @@ def stage(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
     dig = area_plan.digs[base]
     site, unit = plan.site, plan.site.unit
     origin = local_origin(area_plan.digs[area_plan.chosen])
-    frame = frame_of(area_plan)
+    frame = frame_of(plan, area_plan)
     factor = exaggeration_of(area_plan)
     widest = max(area_plan.digs.values(), key=lambda each: float(each.polygon.area))
     region = block_region(plan.ground, frame, widest.polygon, site.house)
@@ -115,7 +115,8 @@ def stage(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
         treads, legend, area_plan, opening, origin, dug_at, factor * dig.max_dig, clear
     )
     add_fall(collected, area_plan, frame, opening, origin, unit, covered_by(plan))
-    _add_topsoil(collected, opening, region, whole, origin, unit)
+    lawn = region.difference(others_in(plan, area_plan, region))
+    _add_topsoil(collected, opening, region, lawn, whole, origin, unit)
     _add_levels(collected, area_plan, frame, opening, origin, unit)
     _add_spots(collected, plan, region, origin, unit)
     ground_at = height_over(whole.sheet, whole.ground)
@@ -252,15 +253,21 @@ def _add_topsoil(
     collected: Collected,
     opening: Opening,
     region: shapely.Polygon,
+    lawn: Shape,
     whole: Draped,
     origin: Floats,
     unit: Unit,
 ) -> None:
-    """Name the topsoil where the opening has cut the ground beside the dig."""
+    """Name the topsoil where the opening has cut the lawn beside the dig."""
+    import shapely
+
     r0, _, _, n1 = opening.frame.bounds(region)
     # The ground is cut along the opening up to the edge of the block.
     place = [opening.corners[0, 0], n1] if opening.along[0] else [r0, opening.corners[0, 1]]
-    at = opening.frame.site(np.array([place])) - origin[:2]
+    corner = opening.frame.site(np.array([place]))
+    if not lawn.buffer(2 * INCH).covers(shapely.Point(corner[0])):
+        return
+    at = corner - origin[:2]
     depth = float(height_over(whole.sheet, whole.organics)(at)[0])
     if depth < 2 * TURF:
         return

@@ -70,8 +70,10 @@ def _labels(scene: Scene, eye: Eye, view: str) -> list[dict[str, Any]]:
     """Return words with where they stand, as shares of the picture from its top left."""
     from viz.drawings.lettering import extent
     from viz.layers.picture import placed
+    from viz.layers.sight import labels_in_sight
 
-    found = [label for label in scene.labels if label.kind == "house" and view in label.shown]
+    doors = [label for label in scene.labels if label.kind == "house" and view in label.shown]
+    found = labels_in_sight(scene, doors, view, eye)
     if not found:
         return []
     # The first line: its name today, its step when all is finished.
