@@ -14,7 +14,7 @@ import sample_sites
 from grading.levelgrid import grid_of, levels_at
 from grading.order import order_of
 from grading.units import HOUR, percent
-from viz.drawings.figures import DIRT, earth, level, small
+from viz.drawings.figures import DIRT, earth, ground_area, level, small
 from viz.drawings.points import named_points
 from viz.sheets import KINDS, write_sheets
 from viz.sheets.write import FILES
@@ -151,6 +151,32 @@ def test_both_sheets_say_what_the_plan_says(printed, plans, which):
                 if kind == "crew" and words == "none":
                     words = "no refill"
                 assert words in text, (kind, what, words)
+
+
+@pytest.mark.parametrize("which", ONCE)
+def test_every_base_of_the_json_is_told_to_the_homeowner(printed, plans, which):
+    plan = plans[which[0]]
+    text, unit = printed[*which, "homeowner"].text, plan.site.unit
+    for record in grading.record(plan)["areas"]:
+        assert ground_area(record["plan_area"], unit) in text
+        for base in record["bases"].values():
+            told = {
+                "build-up": small(base["build_up"], unit),
+                "cut": earth(base["cut"], unit),
+                "fill": earth(base["fill"], unit) if base["fill"] > 5e-3 else "none",
+                "spoil": earth(base["spoil_loose"], unit),
+                "deepest": small(base["max_dig"], unit, DIRT),
+            }
+            for what, words in told.items():
+                assert words in text, (record["name"], what, words)
+
+
+@pytest.mark.parametrize("which", ONCE)
+def test_the_area_dug_is_told_to_the_crew(printed, plans, which):
+    plan = plans[which[0]]
+    for area, record in zip(plan.areas, grading.record(plan)["areas"], strict=True):
+        dug = record["bases"][area.chosen]["dig_area"]
+        assert ground_area(dug, plan.site.unit) in printed[*which, "crew"].text
 
 
 @pytest.mark.parametrize("which", ONCE)

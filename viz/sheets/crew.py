@@ -14,7 +14,7 @@ import numpy as np
 from grading.levelgrid import Levels, grid_of, levels_at
 from grading.quantities import lift_count, lift_limit
 from grading.units import HOUR, feet_inches, length, size, slope, volume
-from viz.drawings.figures import DIRT, earth, run, small
+from viz.drawings.figures import DIRT, earth, ground_area, run, small
 from viz.ordertables import CUBIC, HEAVY, LIGHT, amount_of, cubic, heavy, light
 from viz.sheets.blocks import Cell, Section, drawing, listed, page, sketch, table, words
 from viz.sheets.compile import Compiled, printable
@@ -129,7 +129,8 @@ def _summary(job: Job, plan: AreaPlan) -> str:
         f"{size_words(plan, unit)} on {dig.system.title.lower()}",
         f"finish to subgrade {small(dig.build_up, unit)}",
         f"falls {slope(plan.finish.plane.fall)}",
-        f"dig {earth(dig.cut, unit)} in the bank, {earth(dig.spoil_loose, unit)} loose",
+        f"dig {earth(dig.cut, unit)} in the bank over {ground_area(dig.dig_area, unit)}, "
+        f"{earth(dig.spoil_loose, unit)} loose",
         f"deepest {small(dig.max_dig, unit, DIRT)}",
         f"refill {earth(dig.fill, unit)}" if dig.fill > 5e-3 else "no refill",
     ]
