@@ -14,8 +14,8 @@ from grading.errors import CannotDraw, Problem, SiteError
 from grading.pipeline import Plan
 from viz import report
 from viz.drawings.drawing_set import write_drawings
-from viz.layers.film import write_film
-from viz.layers.pictures import write_pictures
+from viz.layers.film import film_begun
+from viz.layers.pictures import pictures_begun
 from viz.page import write_page
 
 
@@ -86,19 +86,25 @@ def _make(plan: Plan, folder: Path, say: Callable[[str], None]) -> None:
     (folder / "report.txt").write_text(words, encoding="utf-8")
     for name, table in report.tables(plan).items():
         (folder / f"{name}.csv").write_text(report.csv_text(table), encoding="utf-8-sig")
+    # What is rendered in a process of its own goes on while this one draws.
+    say("staging the pictures and the film ...")
+    pictures, film = pictures_begun(plan), film_begun(plan)
     steps: tuple[tuple[str, Callable[[], object]], ...] = (
         ("drawing sections and plans ...", lambda: write_drawings(plan, folder)),
         ("making the page ...", lambda: write_page(plan, folder / "layers.html")),
-        ("rendering the layers ...", lambda: write_pictures(plan, folder)),
-        ("filming the build-up ...", lambda: write_film(plan, folder)),
+        ("finishing the pictures of the layers ...", lambda: pictures(folder)),
+        ("finishing the film of the build-up ...", lambda: film(folder)),
     )
+    why = ""
     for words, step in steps:
         say(words)
         try:
             step()
         except CannotDraw as error:
             # What one library cannot draw here keeps nothing else from coming out.
-            say(str(error))
+            what, _, because = str(error).partition(": ")
+            say(f"{what}." if because and because == why else str(error))
+            why = because
 
 
 def _not_written(folder: Path, error: OSError) -> SiteError:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from itertools import islice
 from pathlib import Path
@@ -64,15 +64,29 @@ def shows_of(plan: Plan, order: Order) -> tuple[Show, ...]:
     CannotDraw
         This machine has no OpenGL; says what to install.
     """
-    from viz.layers.render import stills
+    return shows_begun(plan, order)()
+
+
+def shows_begun(plan: Plan, order: Order) -> Callable[[], tuple[Show, ...]]:
+    """Start drawing how every area is built, in a child process; return what waits for it.
+
+    Parameters
+    ----------
+    plan, order : as for `shows_of`
+    """
+    from viz.layers.render import stills_begun
 
     shows, shots = planned(plan, order)
-    try:
-        drawn = stills(shots, samples=1)
-    except CannotDraw as error:
-        lacking = str(error).replace("The picture of the layers", "The film of the build-up")
-        raise CannotDraw(lacking) from error
-    return with_stills(shows, drawn)
+    drawn = stills_begun(shots, samples=1)
+
+    def waited() -> tuple[Show, ...]:
+        try:
+            return with_stills(shows, drawn())
+        except CannotDraw as error:
+            lacking = str(error).replace("The picture of the layers", "The film of the build-up")
+            raise CannotDraw(lacking) from error
+
+    return waited
 
 
 def with_stills(shows: Sequence[Show], drawn: Iterable[Any]) -> tuple[Show, ...]:
@@ -187,13 +201,26 @@ def write_film(plan: Plan, folder: Path, order: Order | None = None) -> list[Pat
     CannotDraw
         This machine has no OpenGL; says what to install. Nothing is written then.
     """
+    return film_begun(plan, order)(folder)
+
+
+def film_begun(plan: Plan, order: Order | None = None) -> Callable[[Path], list[Path]]:
+    """Start drawing the film in a child process; return what finishes and writes it.
+
+    Parameters
+    ----------
+    plan, order : as for `write_film`
+    """
     from grading.order import order_of
 
-    shows = shows_of(plan, order or order_of(plan, plan.crew))
-    written: list[Path] = []
-    for name, show in zip(area_slugs(plan), shows, strict=True):
-        start = Path(folder) / f"{name}-sequence"
-        written += _write(show, start)
+    shows = shows_begun(plan, order or order_of(plan, plan.crew))
+
+    def written(folder: Path) -> list[Path]:
+        files: list[Path] = []
+        for name, show in zip(area_slugs(plan), shows(), strict=True):
+            files += _write(show, Path(folder) / f"{name}-sequence")
+        return files
+
     return written
 
 

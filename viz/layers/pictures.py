@@ -10,7 +10,7 @@ import numpy as np
 from viz.drawings.drawing_set import area_slugs, slug
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from grading.pipeline import Plan
     from viz.layers.camera import Eye
@@ -80,10 +80,19 @@ def write_pictures(plan: Plan, folder: Path) -> list[Path]:
     CannotDraw
         This machine has no OpenGL; says what to install. Nothing is written then.
     """
-    from viz.layers.before_after import paired
+    return pictures_begun(plan)(folder)
+
+
+def pictures_begun(plan: Plan) -> Callable[[Path], list[Path]]:
+    """Start drawing the pictures in a child process; return what finishes and writes them.
+
+    Parameters
+    ----------
+    plan : Plan
+    """
     from viz.layers.parts import parts_of
-    from viz.layers.picture import composed, stage_of
-    from viz.layers.render import stills
+    from viz.layers.picture import stage_of
+    from viz.layers.render import stills_begun
     from viz.layers.slicing import sliced
     from viz.layers.staging import stage
 
@@ -101,20 +110,28 @@ def write_pictures(plan: Plan, folder: Path) -> list[Path]:
         for view, shot in (("today", before), ("finished", after)):
             views.append((index, view, view))
             shots.append((shot[0], after[1], PAIR))
-    names = area_slugs(plan)
-    written = []
-    held: dict[int, object] = {}
-    for (index, kind, view), still, shot in zip(views, stills(shots), shots, strict=True):
-        scene = scenes[index]
-        if kind == "today":
-            held[index] = still
-            continue
-        if kind == "finished":
-            picture = paired(scene, held[index], still, shot[1], PAIR)
-            file = Path(folder) / f"{names[index]}-before-and-after.png"
-        else:
-            picture = composed(scene, still, shot[1], view)
-            file = Path(folder) / f"{names[index]}-{ENDINGS[kind]}.png"
-        picture.save(file, optimize=True)
-        written.append(file)
+    drawn = stills_begun(shots)
+
+    def written(folder: Path) -> list[Path]:
+        from viz.layers.before_after import paired
+        from viz.layers.picture import composed
+
+        names = area_slugs(plan)
+        files = []
+        held: dict[int, object] = {}
+        for (index, kind, view), still, shot in zip(views, drawn(), shots, strict=True):
+            scene = scenes[index]
+            if kind == "today":
+                held[index] = still
+                continue
+            if kind == "finished":
+                picture = paired(scene, held[index], still, shot[1], PAIR)
+                file = Path(folder) / f"{names[index]}-before-and-after.png"
+            else:
+                picture = composed(scene, still, shot[1], view)
+                file = Path(folder) / f"{names[index]}-{ENDINGS[kind]}.png"
+            picture.save(file, optimize=True)
+            files.append(file)
+        return files
+
     return written

@@ -7,7 +7,8 @@ import pickle
 import subprocess
 import sys
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -73,6 +74,45 @@ def _run(job: Any) -> Any:
         raise ChildFailed(done.stderr.strip() or f"the child ended with {done.returncode}")
 
 
+_QUEUE = ThreadPoolExecutor(max_workers=1, thread_name_prefix="drawing")
+"""One child at a time: each takes a processor to itself, beside the one that sets it to work."""
+
+
+def begun(job: Any) -> Callable[[], Any]:
+    """Start a job in a child, after those begun before it; return what waits for its result."""
+    return _QUEUE.submit(_run, job).result
+
+
+def stills_begun(
+    shots: Sequence[tuple[Sequence[Part], Eye, tuple[int, int]]],
+    smoother: int = 2,
+    samples: int | None = None,
+) -> Callable[[], list[NDArray[np.uint8]]]:
+    """Start drawing still pictures in a child process; return what waits for them.
+
+    Parameters
+    ----------
+    shots, smoother, samples : as for `stills`, which tells what they are and what is raised
+    """
+    from viz.layers.render_worker import SAMPLES, Job
+
+    large = tuple((parts, eye, (w * smoother, h * smoother)) for parts, eye, (w, h) in shots)
+    drawn = begun(Job(large, None, BACKGROUND, samples or SAMPLES))
+
+    def waited() -> list[NDArray[np.uint8]]:
+        from PIL import Image
+
+        pictures = drawn()
+        if pictures is None or any(np.ptp(picture) == 0 for picture in pictures):
+            raise CannotDraw(NO_OPENGL)
+        return [
+            np.asarray(Image.fromarray(picture).resize(size, Image.Resampling.BOX))
+            for picture, (_, _, size) in zip(pictures, shots, strict=True)
+        ]
+
+    return waited
+
+
 def stills(
     shots: Sequence[tuple[Sequence[Part], Eye, tuple[int, int]]],
     smoother: int = 2,
@@ -95,18 +135,7 @@ def stills(
     CannotDraw
         There is no OpenGL here; says what to install.
     """
-    from PIL import Image
-
-    from viz.layers.render_worker import SAMPLES, Job
-
-    large = tuple((parts, eye, (w * smoother, h * smoother)) for parts, eye, (w, h) in shots)
-    pictures = _run(Job(large, None, BACKGROUND, samples or SAMPLES))
-    if pictures is None or any(np.ptp(picture) == 0 for picture in pictures):
-        raise CannotDraw(NO_OPENGL)
-    return [
-        np.asarray(Image.fromarray(picture).resize(size, Image.Resampling.BOX))
-        for picture, (_, _, size) in zip(pictures, shots, strict=True)
-    ]
+    return stills_begun(shots, smoother, samples)()
 
 
 def handed_over(parts: Sequence[Part], eye: Eye) -> bytes:
