@@ -346,7 +346,7 @@ def _until_found(lines):
 def driven(page, folder, script, size=(1280, 800), *flags):
     """Open a page in a browser, do what a script says with its buttons, and return what it found.
 
-    A window of a browser without a screen is no narrower than 500, so a phone stands in a frame.
+    A window of a browser without a screen is no narrower than 500, so a phone is that wide here.
     """
     copy = folder / "driven.html"
     text = page.read_text(encoding="utf-8") + DRIVEN.replace("%s", script)
