@@ -31,13 +31,15 @@ class Layer:
 class BaseSystem:
     """A build-up of layers, from the paver down to the subgrade.
 
-    `over` names what stays in the ground and carries the layers; empty where soil does.
+    `over` names what stays in the ground and carries the layers; empty where soil does. `plain`
+    says in plain words what it is.
     """
 
     name: str
     title: str
     layers: tuple[Layer, ...]
     over: str = ""
+    plain: str = ""
 
     @cached_property
     def build_up(self) -> float:
@@ -104,7 +106,9 @@ def _catalogue() -> dict[str, BaseSystem]:
             )
             for layer in entry["layers"]
         )
-        systems[entry["name"]] = BaseSystem(entry["name"], entry["title"], layers)
+        systems[entry["name"]] = BaseSystem(
+            entry["name"], entry["title"], layers, plain=entry["plain"]
+        )
     return systems
 
 
@@ -154,9 +158,14 @@ def base_systems(written: Iterable[SystemWritten]) -> Mapping[str, BaseSystem]:
         for layer in system.layers:
             below_panel = any(above.role == "panel" for above in layers)
             layers.append(_layer_written(layer, below_panel))
-        title = systems[system.name].title if system.name in systems else system.name
+        known = systems.get(system.name)
+        below = [layer.name for layer in layers if layer.role != "paver"]
         systems[system.name] = BaseSystem(
-            system.name, title, tuple(layers), getattr(system, "over", None) or ""
+            system.name,
+            known.title if known else system.name,
+            tuple(layers),
+            getattr(system, "over", None) or "",
+            known.plain if known else " on ".join(below),
         )
     return systems
 

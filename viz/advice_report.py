@@ -15,13 +15,14 @@ from grading.suitability import Choice, Reason
 from grading.units import Unit, area, cubic_yards, inches, length, percent, size
 from viz.table import Table
 
-_LEVELS = {
+LEVEL_WORDS = {
     "rules out": "ruled out", "against": "speaks against it", "care": "with care", "for": "for it",
 }  # fmt: skip
+"""How strongly a reason speaks of an option, in words."""
 
 
 def _sentence(reason: Reason) -> str:
-    said = f"    {_LEVELS[reason.level]}: {reason.text}"
+    said = f"    {LEVEL_WORDS[reason.level]}: {reason.text}"
     if reason.change:
         said += f". It would take {reason.change}"
     return f"{said} [{reason.source}]"
@@ -44,7 +45,7 @@ def _short(choice: Choice) -> str:
     best = choice.advised
     if best is None:
         return f"{choice.about.capitalize()}: every one is ruled out"
-    said = "".join(f"; {_LEVELS[reason.level]}: {reason.text}" for reason in best.reasons)
+    said = "".join(f"; {LEVEL_WORDS[reason.level]}: {reason.text}" for reason in best.reasons)
     return f"{choice.about.capitalize()}: {best.option.title}{said}"
 
 

@@ -51,6 +51,18 @@ def test_layers_are_known_by_their_names():
     assert [layer.spreads for layer in layers] == [False, True, True, True]
 
 
+def test_every_system_says_in_plain_words_what_it_is():
+    def layer(name):
+        return SimpleNamespace(name=name, thickness=0.05, material=None)
+
+    own = SimpleNamespace(name="slag", layers=[layer("paver"), layer("sand"), layer("slag")])
+    known = SimpleNamespace(name="open", layers=[layer("paver"), layer("chips")])
+    built_in, systems = base_systems([]), base_systems([own, known])
+    assert all(len(system.plain.split()) >= 4 for system in built_in.values())
+    assert systems["slag"].plain == "sand on slag"
+    assert systems["open"].plain == built_in["open"].plain
+
+
 def test_bedding_over_stone_ends_with_the_paving():
     for name in ("dense", "open"):
         assert [layer.spreads for layer in base_systems([])[name].layers] == [False, False, True]

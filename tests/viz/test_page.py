@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import base64
+import io
 import json
 import re
 import shutil
 import subprocess
+import zipfile
 from dataclasses import replace
+from html import escape
 from html.parser import HTMLParser
+from threading import Timer
 
 import numpy as np
 import pytest
@@ -15,9 +20,11 @@ import pytest
 import grading
 import sample_sites
 from grading.units import both, cubic_yards
+from viz.layers.render_worker import FINE
 from viz.layers.scene import CAUTION, VIEWS
 from viz.page import write_page
 from viz.page.html import viewer
+from viz.page.packing import small
 
 CHROMIUM = next(
     (found for name in ("chromium", "chromium-browser", "google-chrome", "chrome")
@@ -30,6 +37,9 @@ FLAGS = [
     "--disable-component-update", "--no-first-run", "--hide-scrollbars",
     "--host-resolver-rules=MAP * ~NOTFOUND", "--virtual-time-budget=20000",
 ]  # fmt: skip
+
+TOUCH = "--blink-settings=primaryPointerType=2,availablePointerTypes=2"
+"""Fingers alone point."""
 
 needs_browser = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium is installed here")
 
@@ -80,13 +90,76 @@ def elements(text):
     return parser
 
 
+@pytest.fixture(scope="module")
+def court(tmp_path_factory):
+    """The page of the sample with the most in it, in metres, with two areas."""
+    plan = grading.plan(grading.read_site(sample_sites.path("garden-court")))
+    return write_page(plan, tmp_path_factory.mktemp("court") / "layers.html")
+
+
 def packed_plan(text):
     found = re.search(r'<script type="application/json" id="plan">(.*?)</script>', text, re.DOTALL)
     return json.loads(found[1])
 
 
 def test_the_file_can_be_sent_by_mail(page):
-    assert 1_000_000 < page.stat().st_size < 3_000_000
+    assert 1_000_000 < page.stat().st_size < 2_000_000
+
+
+def test_the_largest_sample_keeps_clear_of_what_mail_carries(court):
+    assert court.stat().st_size < 2_500_000
+
+
+def test_a_scene_written_small_keeps_every_number():
+    random = np.random.default_rng(7)
+    points = (random.integers(-40_000, 40_000, (50, 3)) / FINE).astype(np.float32)
+    faces = np.column_stack([np.full(30, 3), random.integers(0, 50, (30, 3))]).astype(np.int32)
+    hashes = {
+        name: {"type": kind, "content": base64.b64encode(array.tobytes()).decode()}
+        for name, kind, array in (
+            ("points", "Float32Array", points),
+            ("faces", "Int32Array", faces),
+            ("none", "Int32Array", faces[:0]),
+        )
+    }
+    file = io.BytesIO()
+    with zipfile.ZipFile(file, "w") as archive:
+        archive.writestr("index.json", json.dumps({"hashes": hashes, "scene": {"id": "1"}}))
+    with zipfile.ZipFile(io.BytesIO(small(file.getvalue()))) as archive:
+        index = json.loads(archive.read("index.json"))
+    assert index["scene"] == {"id": "1"}
+    for name, array in (("points", points), ("faces", faces), ("none", faces[:0])):
+        each = index["hashes"][name]
+        steps = np.array(each["steps"]).reshape(each["columns"], -1).T
+        assert (np.cumsum(steps, axis=0) / each["fine"] == array.reshape(steps.shape)).all(), name
+
+
+def test_a_base_says_what_it_is_whether_it_is_planned_and_what_is_said_of_it(text, plan):
+    (area,) = plan.areas
+    advice = plan.advice.area(area.area.name)
+    chosen = re.findall(r'<button type="button" class="choose"[^>]*>(.*?)</button>', text)
+    for written, (base, dig) in zip(chosen, area.digs.items(), strict=True):
+        assert dig.system.plain in written
+        assert ("planned" in written) == (base == area.chosen)
+        assert ("advised" in written) == (base == advice.base.advised.option.name)
+        verdict = advice.base.of(base)
+        first = [*verdict.against, *verdict.reasons][0]
+        assert escape(first.text) in text
+    assert sum("advised" in written for written in chosen) == 1
+
+
+def test_a_metric_site_says_millimetres_first(court):
+    text = court.read_text(encoding="utf-8")
+    layers = re.findall(r'<span class="swatch"[^>]*></span><span><b>.*?</b>(.*?)</span>', text)
+    thick = [words for words in layers if " in" in words and " mm" in words]
+    assert len(thick) >= 6
+    for words in thick:
+        assert words.index(" mm") < words.index(" in"), words
+    parser = Elements()
+    parser.feed(text)
+    titles = [row[0] for row in parser.rows]
+    assert titles.index("Build-up, mm") < titles.index("Build-up, in")
+    assert titles.index("Deepest dig, mm") < titles.index("Deepest dig, in")
 
 
 def test_the_page_names_no_other_machine(text, elements):
@@ -220,3 +293,298 @@ def test_a_browser_without_a_net_gets_ready_and_labels_every_layer(page, tmp_pat
         assert len(shown) == 1, name
         assert "visibility: visible" in shown[0], name
     assert "Content Security Policy" not in done.stderr
+
+
+DRIVEN = """<script>(async () => {
+  const wait = (long) => new Promise((done) => setTimeout(done, long));
+  const all = (selector) => [...document.querySelectorAll(selector)];
+  const one = (selector) => document.querySelector(selector);
+  while (!document.body.dataset.ready) await wait(50);
+  const plan = JSON.parse(one("#plan").textContent);
+  const press = async (selector) => { one(selector).click(); await wait(700); };
+  const slide = async (at) => {
+    one("#cut-at").value = at;
+    one("#cut-at").dispatchEvent(new Event("input", { bubbles: true }));
+    await wait(300);
+  };
+  const window3d = () => window.global.renderWindow;
+  const renderer = () => window3d().getRenderers()
+    .find((each) => each.getActors().length === plan.seen.length);
+  // Where the viewer itself draws a point, from the top left of the frame. [pixels]
+  const drawn = (point) => {
+    const [wide, high] = window3d().getViews()[0].getSize();
+    const box = one("#scene");
+    const [x, y] = window3d().getViews()[0].worldToDisplay(...point, renderer());
+    return [x * box.clientWidth / wide, box.clientHeight * (1 - y / high)];
+  };
+  const eye = () => {
+    const camera = renderer().getActiveCamera();
+    return camera.getDirectionOfProjection().map((part) => -part);
+  };
+  const pressed = (group) => all(`#${group} [aria-pressed=true]`).map((each) => each.dataset.name);
+  const frame = () => {
+    const [box, canvas] = [one("#scene"), one("#viewer canvas")];
+    return [box.clientWidth, box.clientHeight, canvas.clientWidth, canvas.clientHeight];
+  };
+  const dots = () => all("#leaders circle")
+    .map((each) => [+each.getAttribute("cx"), +each.getAttribute("cy")]);
+  let told;
+  try { told = await (async () => { %s })(); } catch (error) { told = { error: String(error) }; }
+  const bytes = new TextEncoder().encode(JSON.stringify(told));
+  const packed = btoa(Array.from(bytes, (each) => String.fromCharCode(each)).join(""));
+  console.log("FOUND " + packed + " DNUOF");
+})();</script>"""
+
+
+def _until_found(lines):
+    for line in lines:
+        yield line
+        if "FOUND " in line:
+            return
+
+
+def driven(page, folder, script, size=(1280, 800), *flags):
+    """Open a page in a browser, do what a script says with its buttons, and return what it found.
+
+    A window of a browser without a screen is no narrower than 500, so a phone is that wide here.
+    """
+    copy = folder / "driven.html"
+    text = page.read_text(encoding="utf-8") + DRIVEN.replace("%s", script)
+    copy.write_text(text, encoding="utf-8")
+    # Frames are drawn in real time only: without a budget of virtual time, and so without a dump.
+    command = [CHROMIUM, *FLAGS[:-1], f"--user-data-dir={folder / 'user'}",
+               f"--window-size={size[0]},{size[1]}", "--enable-logging=stderr",
+               "--remote-debugging-port=0", *flags, copy.as_uri()]  # fmt: skip
+    with subprocess.Popen(
+        command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True, errors="replace"
+    ) as browser:
+        stop = Timer(100, browser.terminate)
+        stop.start()
+        try:
+            lines = list(_until_found(browser.stderr))
+        finally:
+            stop.cancel()
+            browser.terminate()
+    found = re.search(r'"FOUND (.*) DNUOF"', lines[-1]) if lines else None
+    assert found, lines[-20:]
+    told = json.loads(base64.b64decode(found[1]))
+    assert not (isinstance(told, dict) and "error" in told), told
+    return told
+
+
+@needs_browser
+@pytest.mark.parametrize("size", [(1280, 800), (390, 844)], ids=["desk", "phone"])
+def test_the_picture_and_its_labels_follow_the_frame(page, tmp_path, size):
+    told = driven(page, tmp_path, """
+      const found = [];
+      for (const view of ["slice", "layers"]) {
+        await press(`#views [data-name=${view}]`);
+        const scene = plan.scenes[plan.first];
+        const places = scene.labels.flatMap((each) => [each.at, ...(each.spread || [])]).map(drawn);
+        const off = dots().map(([x, y]) =>
+          Math.min(...places.map(([a, b]) => Math.hypot(a - x, b - y))));
+        found.push({ frame: frame(), off });
+      }
+      return found;
+    """, size)  # fmt: skip
+    for found in told:
+        wide, high, canvas_wide, canvas_high = found["frame"]
+        assert (canvas_wide, canvas_high) == (wide, high)
+        assert len(found["off"]) >= 1
+        assert max(found["off"]) < 2
+    if size[0] > 900:
+        # The row of the slider takes its room from the frame.
+        assert told[0]["frame"][1] < told[1]["frame"][1]
+
+
+@needs_browser
+@pytest.mark.parametrize("way", ["slice", "slice along"])
+def test_every_station_of_a_cut_is_framed_on_a_phone(page, tmp_path, way):
+    told = driven(page, tmp_path, f"""
+      await press("#views [data-name=slice]");
+      await press("#ways [data-name='{way}']");
+      const found = [];
+      const scene = plan.scenes[plan.first];
+      const cut = scene.slices.find((each) => each.name === "{way}");
+      for (let at = 0; at < cut.stations.length; at++) {{
+        await slide(at);
+        const kept = scene.hulls.slice.filter((point) =>
+          point[0] * cut.direction[0] + point[1] * cut.direction[1] <= cut.stations[at]);
+        const spots = kept.map(drawn);
+        const tags = all(".label.layer").filter((each) => each.style.visibility === "visible");
+        found.push({{
+          frame: frame(), x: spots.map((spot) => spot[0]), y: spots.map((spot) => spot[1]),
+          numbers: tags.length,
+          of: scene.labels.filter((each) => each.views.includes("{way}:" + at)).length,
+          words: one("#cut-words").textContent,
+        }});
+      }}
+      return found;
+    """, (390, 844))  # fmt: skip
+    assert len(told) == 15
+    for found in told:
+        wide, high, *_ = found["frame"]
+        assert 0 <= min(found["x"]) < max(found["x"]) <= wide
+        assert 0 <= min(found["y"]) < max(found["y"]) <= high
+        assert found["numbers"] == found["of"] >= 3
+    assert len({found["words"] for found in told}) == 15
+
+
+@needs_browser
+def test_only_the_faces_of_the_way_that_is_cut_are_shown(page, tmp_path):
+    told = driven(page, tmp_path, """
+      const found = [];
+      const shown = () => plan.caps.filter((i) => renderer().getActors()[i].getVisibility())
+        .flatMap((i) => plan.seen[i]);
+      for (const press_ of ["#views [data-name=slice]", "#ways [data-name='slice along']",
+                            "#ways [data-name=slice]", "#views [data-name=layers]"]) {
+        await press(press_);
+        found.push(shown());
+      }
+      return found.map((each) => [...new Set(each)]);
+    """)  # fmt: skip
+    first = {re.sub(r"^\d+:", "", each) for each in told[0]}
+    assert (first, *told[3:]) == ({"slice"}, [])
+    assert {re.sub(r"^\d+:", "", each) for each in told[1]} == {"slice along"}
+    assert told[2] == told[0]
+
+
+@needs_browser
+def test_the_pressed_button_says_where_the_eye_stands(court, tmp_path):
+    told = driven(court, tmp_path, """
+      const found = [];
+      const note = (what) => found.push({
+        what, views: pressed("views"), cameras: pressed("cameras"), eye: eye(), scene: plan.scenes
+          .findIndex((each) => each.subtitle === one("#subtitle").textContent),
+      });
+      for (const view of ["layers", "slice", "dig", "slice", "finished", "slice", "yard"]) {
+        await press(`#views [data-name=${view}]`); note("view");
+      }
+      await press("#views [data-name=slice]");
+      // An area is chosen while the eye is still on its way.
+      one("#views [data-name=layers]").click();
+      await press("[data-to-area='1']"); note("area");
+      await press("#cameras [data-name=above]");
+      await press(".area:not([hidden]) .choose:not([aria-pressed=true])"); note("base");
+      return found;
+    """)  # fmt: skip
+    scenes = packed_plan(court.read_text(encoding="utf-8"))["scenes"]
+    for found in told:
+        (view,), (name,) = found["views"], found["cameras"]
+        scene = scenes[found["scene"]]
+        camera = next(each for each in scene["cameras"] if each["name"] == name)
+        assert found["eye"] == pytest.approx(camera["direction"], abs=1e-3), found
+        if found["what"] == "view":
+            assert name == ("side" if view == "slice" else "whole")
+    assert told[-2]["cameras"] == ["whole"]
+    assert told[-1]["cameras"] == ["above"], "a choice holds while the view stays"
+
+
+@needs_browser
+@pytest.mark.parametrize("which", ["page", "court"])
+def test_numbers_and_doors_stand_apart_on_a_phone(which, tmp_path, request):
+    told = driven(request.getfixturevalue(which), tmp_path, """
+      const found = [];
+      for (const view of ["layers", "apart", "slice"]) {
+        await press(`#views [data-name=${view}]`);
+        found.push({
+          view,
+          numbers: all(".label.layer").filter((each) => each.style.visibility === "visible")
+            .map((each) => each.querySelector(".badge").getBoundingClientRect())
+            .map((each) => [each.x + each.width / 2, each.y + each.height / 2, each.width]),
+          doors: all(".label.house").map((each) => each.style.visibility),
+        });
+      }
+      return found;
+    """, (390, 844))  # fmt: skip
+    for found in told:
+        at = np.array(found["numbers"])
+        gaps = np.hypot(*(at[:, None, :2] - at[None, :, :2]).transpose(2, 0, 1))
+        assert len(at) >= 4, found["view"]
+        assert gaps[~np.eye(len(at), dtype=bool)].min() > at[0, 2], found["view"]
+    assert told[0]["doors"] == ["visible", "visible"]
+
+
+@needs_browser
+def test_letters_and_sills_can_be_read_from_the_house(page, tmp_path):
+    told = driven(page, tmp_path, """
+      const seen = () => renderer().getActors().map((each) => each.getVisibility());
+      const front = seen();
+      await press("#cameras [data-name=house]");
+      return { front, behind: seen() };
+    """)  # fmt: skip
+    packed = packed_plan(page.read_text(encoding="utf-8"))
+    key = f"{packed['first']}:layers"
+    letters = [i for i in packed["words"] if key in packed["seen"][i]]
+    turned = [i for i, where in enumerate(packed["seen"]) if key + packed["behind"] in where]
+    walls = [i for i in packed["house"] if key in packed["seen"][i]]
+    assert min(len(letters), len(turned), len(walls)) > 0
+    for way, shown in (("front", letters + walls), ("behind", turned)):
+        hidden = turned if way == "front" else letters + walls
+        assert all(told[way][i] for i in shown)
+        assert not any(told[way][i] for i in hidden)
+
+
+def test_the_sills_are_seen_from_the_house(plan):
+    from viz.layers.parts import parts_of
+    from viz.layers.staging import stage
+
+    scene = stage(plan, plan.areas[0], plan.areas[0].chosen)
+    sills = np.concatenate([x.vertices for x in scene.bodies if x.material == "sill"])
+    kept = [part for part in parts_of([scene]) if not part.house]
+    drawn = {tuple(point) for part in kept for point in np.round(part.points, 6)}
+    assert len(sills)
+    for body in (x for x in scene.bodies if x.material == "sill"):
+        points = np.round(scene.drawn(body.vertices, body.stands), 6)
+        assert {tuple(point) for point in points} <= drawn
+
+
+@needs_browser
+@pytest.mark.parametrize("size", [(1280, 800), (390, 844)], ids=["desk", "phone"])
+def test_buttons_are_large_enough_and_reached_by_key(page, tmp_path, size):
+    told = driven(page, tmp_path, """
+      await press("#views [data-name=slice]");
+      return all("button, input").filter((each) => each.offsetParent).map((each) => {
+        const { width, height } = each.getBoundingClientRect();
+        each.focus({ focusVisible: true });
+        const { outlineStyle, outlineWidth } = getComputedStyle(each);
+        return [each.id || each.textContent, width, height, each.tabIndex,
+                document.activeElement === each, outlineStyle, parseFloat(outlineWidth)];
+      });
+    """, size)  # fmt: skip
+    assert len(told) > 17
+    for name, width, height, order, focused, style, outline in told:
+        assert min(width, height) >= 48, name
+        assert order == 0, name
+        assert focused, name
+        assert style == "solid", name
+        assert outline >= 3, name
+
+
+@needs_browser
+@pytest.mark.parametrize(
+    ("flags", "said", "unsaid"),
+    [((), "right button", "fingers"), ((TOUCH,), "two fingers", "wheel")],
+    ids=["mouse", "touch"],
+)
+def test_the_hint_speaks_of_what_points(page, tmp_path, flags, said, unsaid):
+    hint = driven(page, tmp_path, "return one('#hint').textContent;", (1280, 800), *flags)
+    assert said in hint
+    assert unsaid not in hint
+
+
+@needs_browser
+def test_an_area_that_is_chosen_far_below_brings_its_picture_into_view(court, tmp_path):
+    top, high, far = driven(court, tmp_path, """
+      const button = one("[data-to-area='1']");
+      scrollTo(0, document.body.scrollHeight);
+      await wait(200);
+      const far = one("#scene").getBoundingClientRect().bottom;
+      button.click();
+      await wait(1500);
+      const { top, bottom } = one("#scene").getBoundingClientRect();
+      return [top, innerHeight - bottom, far];
+    """, (390, 844))  # fmt: skip
+    assert far < 0
+    assert top >= -1
+    assert high >= 0

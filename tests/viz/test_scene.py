@@ -276,7 +276,11 @@ def test_arrows_point_down_the_slope_and_the_fall_is_written():
     plan = plan_of("back-patio")
     plane = plan.areas[0].finish.plane
     scene = scene_of("back-patio", 0, "panel")
-    painted = [body for body in scene.bodies if body.name == "fall" and "finished" in body.shown]
+    painted = [
+        body
+        for body in scene.bodies
+        if body.name in ("fall", "fall in words") and "finished" in body.shown
+    ]
     arrows = [body for body in painted if len(body.vertices) == 7]
     assert len(arrows) >= 2
     assert len(painted) == len(arrows) + 1, "arrows and one line of lettering"

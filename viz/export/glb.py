@@ -155,7 +155,7 @@ def _bodies(scene: Scene, view: str, axes: Axes) -> dict[Key, list[Mesh]]:
     tones: dict[str, list[str]] = {}
     for body in scene.bodies:
         # The plate in front has a scale bar of its own.
-        if view not in body.shown or body.name == "scale":
+        if view not in body.shown or body.name.startswith("scale"):
             continue
         name, faces = body.name, body.faces
         if body.pattern:

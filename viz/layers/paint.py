@@ -13,7 +13,7 @@ from viz.layers.collect import add_pattern
 from viz.layers.frame import Frame, Opening
 from viz.layers.grain import lettering
 from viz.layers.materials import material
-from viz.layers.scene import VIEWS, Collected, Label, Lines
+from viz.layers.scene import BEHIND, IN_WORDS, VIEWS, Collected, Label, Lines
 from viz.layers.shell import Floats, Ints, triangulate
 
 if TYPE_CHECKING:
@@ -124,34 +124,52 @@ def add_fall(
         ("finished", area.outline.difference(covered)),
     ):
         meshes: list[tuple[Floats, Ints]] = []
+        letters: list[tuple[Floats, Ints]] = []
         if warped(panes):
             least, most = (percent(fall) for fall in span_of(panes))
             words = (f"{least} to {most}", least)
-            meshes += _painted(panes, words, free, frame, (side, size), origin)
+            letters, meshes = _painted(panes, words, free, frame, (side, size), origin)
         else:
             for pane in panes:
                 own = free if len(panes) == 1 else free.intersection(pane.region)
                 fall = percent(pane.plane.fall)
                 words = (f"{fall}  {_rate(pane.plane.fall, unit)}", fall)
-                meshes += _painted([pane], words, own, frame, (side, size), origin)
-        tones = [paint] * len(meshes)
+                more, arrows = _painted([pane], words, own, frame, (side, size), origin)
+                letters += more
+                meshes += arrows
         views = ("layers",) if view == "layers" else ("finished", "yard")
+        tones = [paint] * len(meshes)
         add_pattern(collected, "fall", "paint", tones, meshes, level, views, 0.004)
+        tones = [paint] * len(letters)
+        _add_words(collected, ("fall", "paint"), tones, letters, level, views, 0.004)
     _add_folds(collected, area, opening, origin)
+
+
+def _add_words(
+    collected: Collected, what: tuple[str, str], tones: list[str],
+    meshes: list[tuple[Floats, Ints]], level: Any, views: Sequence[str], over: float,
+) -> None:  # fmt: skip
+    """Add letters, and the same turned about their middle for whoever looks from the house."""
+    name, kind = what
+    words = f"{name}{IN_WORDS}"
+    add_pattern(collected, words, kind, tones, meshes, level, views, over)
+    turned = [(xy.min(axis=0) + xy.max(axis=0) - xy, faces) for xy, faces in meshes]
+    behind = [view + BEHIND for view in views]
+    add_pattern(collected, name, kind, tones, turned, level, behind, over)
 
 
 def _painted(
     panes: Sequence[Pane], words: tuple[str, str], free: Shape, frame: Frame,
     sizes: tuple[float, float], origin: Floats,
-) -> list[tuple[Floats, Ints]]:  # fmt: skip
+) -> tuple[list[tuple[Floats, Ints]], list[tuple[Floats, Ints]]]:  # fmt: skip
     """Return words, or shorter ones, and arrows down the slope, flat: (n, 2), (m, 3)."""
     import shapely
 
     if free.is_empty:
-        return []
+        return [], []
     side, size = sizes
     taken: Shape = shapely.Polygon()
-    meshes = []
+    letters, meshes = [], []
     room = free.buffer(-0.01 * side)
     for text in words:
         place = _text_place(room, frame, text, 0.062 * side)
@@ -159,7 +177,7 @@ def _painted(
             at, height, taken = place
             points, faces = lettering(text, height)
             upright = np.stack([frame.right, -frame.near])
-            meshes.append((points @ upright + at - origin[:2], faces))
+            letters.append((points @ upright + at - origin[:2], faces))
             break
     for spot in _arrow_places(free, frame):
         here = shapely.Point(spot)
@@ -171,7 +189,7 @@ def _painted(
             taken = taken.union(polygon.buffer(0.6 * size))
             sheet, _ = triangulate(polygon)
             meshes.append((sheet.xy - origin[:2], sheet.faces))
-    return meshes
+    return letters, meshes
 
 
 def _add_folds(collected: Collected, area: AreaPlan, opening: Opening, origin: Floats) -> None:
@@ -294,6 +312,6 @@ def _bar(
     points, faces = lettering(words, text)
     upright = np.stack([frame.right, -frame.near])
     place = frame.site(np.array([[r + count * step / 2, n - 0.62 * text]]))[0]
-    tones.append(ink)
-    meshes.append((points @ upright + place - origin[:2], faces))
     add_pattern(collected, "scale", "ink", tones, meshes, ground_at, VIEWS, 0.012)
+    letters = [(points @ upright + place - origin[:2], faces)]
+    _add_words(collected, ("scale", "ink"), [ink], letters, ground_at, list(VIEWS), 0.012)

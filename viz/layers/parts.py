@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from viz.layers.scene import Body, Lines, Scene, Slices
+from viz.layers.scene import IN_WORDS, Body, Lines, Scene, Slices
 from viz.layers.shell import Floats, Ints
 
 Seen = tuple[int, str]
@@ -17,7 +17,8 @@ Seen = tuple[int, str]
 
 Key = tuple[Any, ...]
 
-HOUSE = ("foundation", "siding", "door", "sill")
+HOUSE = ("foundation", "siding", "door")
+"""What would hide the paving from inside the house; the sills stay, for they are pointed at."""
 
 
 @dataclass(frozen=True)
@@ -25,7 +26,8 @@ class Part:
     """One mesh of one colour, in drawn space.
 
     cells are triangles (m, 3), or with `width` [pixels] above 0 segments (m, 2); pattern lies on
-    the surface of another part; house marks what would hide the paving from inside the house;
+    the surface of another part; house marks what would hide the paving from inside the house,
+    and words letters that stand on their head from there;
     seen says in which scenes and views it is visible; lift and cap are as for `scene.Body`.
     clip, in a still, is a unit vector (2,) and the distances along it between which it is kept.
     """
@@ -40,6 +42,7 @@ class Part:
     lift: float = 0.0
     cap: bool = False
     clip: tuple[Floats, float, float] | None = None
+    words: bool = False
 
 
 def parts_of(scenes: Iterable[Scene]) -> list[Part]:
@@ -54,7 +57,8 @@ def parts_of(scenes: Iterable[Scene]) -> list[Part]:
         meshes += [(x.points, x.segments, x.colour, x.width, False, x) for x in scene.lines]
         for vertices, cells, colour, width, pattern, of in meshes:
             points = scene.drawn(vertices, of.stands)
-            look = (colour, width, pattern, of.name in walls, of.lift, of.cap)
+            words = of.name.endswith(IN_WORDS)
+            look = (colour, width, pattern, of.name in walls, of.lift, of.cap, words)
             key = (points.tobytes(), cells.tobytes(), *look)
             shapes[key] = points, cells
             where.setdefault(key, set()).update((index, view) for view in of.shown)
@@ -62,13 +66,14 @@ def parts_of(scenes: Iterable[Scene]) -> list[Part]:
     for key, seen in where.items():
         gathered.setdefault((*key[2:], frozenset(seen)), []).append(shapes[key])
     parts = []
-    for (colour, width, pattern, house, lift, cap, seen), found in gathered.items():
+    for (colour, width, pattern, house, lift, cap, words, seen), found in gathered.items():
         starts = np.cumsum([0] + [len(points) for points, _ in found[:-1]])
         cells = np.concatenate(
             [cells + start for (_, cells), start in zip(found, starts, strict=True)]
         )
         points = np.concatenate([points for points, _ in found])
-        parts.append(Part(points, cells, colour, width, pattern, house, seen, lift, cap))
+        part = Part(points, cells, colour, width, pattern, house, seen, lift, cap, words=words)
+        parts.append(part)
     return parts
 
 

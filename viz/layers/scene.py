@@ -23,6 +23,12 @@ VIEWS = {
 }
 """What can be seen of one area, and what the choice is called."""
 
+IN_WORDS = " in words"
+"""How the name of what is painted ends where it is letters."""
+
+BEHIND = ":behind"
+"""How the name of a view ends for letters that are read from behind: from the house."""
+
 CAUTION = (
     "An estimate from the survey: check on site. Have utilities located before digging. Gas, "
     "electrical and drainage connections belong to licensed trades. Structure, frost depth, "
@@ -74,6 +80,8 @@ class Label:
 
     kind is "layer", "level", "depth", "house", "ground" or "spot"; where two collide, the lower
     `rank` stays. lift is as for `Body`; a view "slice:3" is the view "slice" at its fourth station.
+    Where there is little room, brief is said instead of text, and a number may stand at any of
+    the points spread (k, 3) [m], which lie on the same thing.
     """
 
     text: str
@@ -84,6 +92,8 @@ class Label:
     rank: int = 0
     lift: float = 0.0
     stands: float | None = None
+    brief: str = ""
+    spread: Floats | None = None
 
 
 @dataclass(frozen=True)
@@ -91,7 +101,8 @@ class Camera:
     """A place to look from: a unit vector (3,) to the eye, and the box (2, 3) to be seen.
 
     Both are in drawn space, heights exaggerated. close says that the box is only a part of
-    what there is; otherwise the renderer frames what it shows.
+    what there is; otherwise the renderer frames what it shows. tall is the direction from higher
+    up that fills a picture about as high as it is wide.
     """
 
     name: str
@@ -99,6 +110,7 @@ class Camera:
     direction: Floats
     box: Floats
     close: bool = False
+    tall: Floats | None = None
 
 
 @dataclass(frozen=True)
@@ -107,12 +119,16 @@ class Slices:
 
     direction is a unit vector (2,) in plan, from the cut to who looks at it; stations are
     distances along it from the scene's origin [m], from the far end to the near one; words say
-    where each is.
+    where each is. Its faces and labels are shown in the view that name says; the cut is looked at
+    edge on from eye, a unit vector (3,), or from tall in a picture about as high as wide.
     """
 
     direction: Floats
     stations: Floats
     words: tuple[str, ...]
+    eye: Floats
+    tall: Floats
+    name: str = "slice"
 
 
 @dataclass(frozen=True)
@@ -131,7 +147,7 @@ class Scene:
     """Everything a renderer needs to draw one area on one base system.
 
     near is the unit vector (2,) from the house, or from uphill, to whoever looks at it; slices
-    says where it may be cut across.
+    says where it may be cut across, lengthwise where it may be cut along the house.
     """
 
     site: str
@@ -152,6 +168,7 @@ class Scene:
     build_up: float
     near: Floats
     slices: Slices | None = None
+    lengthwise: Slices | None = None
     caution: str = CAUTION
 
     def drawn(self, points: Floats, stands: float | None = None) -> Floats:

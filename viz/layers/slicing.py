@@ -31,33 +31,73 @@ CUT_WALLS = {"siding": "#d9cfba", "foundation": "#a9a69f"}
 """Light walls are drawn darker where they are cut, so that they stand out from the paper."""
 
 
-def stops(frame: Frame, outline: Shape, origin: Floats, unit: Unit) -> Slices:
-    """Return where a plane across the slope, square to the house, stops along the paving.
+LENGTHWISE = "slice along"
+"""The view that the faces of the cut along the house belong to."""
+
+LOW, TALL = 9.0, 24.0
+"""How far above the level a cut is looked at from, in a wide picture and a tall one. [degrees]"""
+
+
+def edge_on(frame: Frame, lengthwise: bool = False, degrees: float = LOW) -> Floats:
+    """Return the unit vector (3,) to whoever looks at a cut, a little from its side."""
+    ahead, aside = (frame.near, frame.right) if lengthwise else (frame.right, frame.near)
+    flat = ahead + 0.55 * aside
+    up = np.radians(degrees)
+    return np.append(flat / np.hypot(*flat) * np.cos(up), np.sin(up))
+
+
+def stops(
+    frame: Frame, outline: Shape, origin: Floats, unit: Unit, lengthwise: bool = False
+) -> Slices:
+    """Return where a plane square to the house, or lengthwise beside it, stops in the paving.
 
     Parameters
     ----------
     frame : Frame
-        The plane stands square to its `right`.
+        The plane stands square to its `right`, or lengthwise to its `near`.
     outline : shapely polygon
         The paving. [m]
     origin : (3,) float
         The scene's own. [m]
     unit : "ft" or "m"
+    lengthwise : bool
     """
-    r0, _, r1, _ = frame.bounds(outline)
+    r0, n0, r1, n1 = frame.bounds(outline)
+    direction, low, high = (frame.near, n0, n1) if lengthwise else (frame.right, r0, r1)
+    end = "far" if lengthwise else "left"
     shares = (np.arange(STOPS) + 0.5) / STOPS
-    along = (r1 - r0) * shares
-    start = r0 - float(frame.right @ origin[:2])
-    words = tuple(f"{length(float(step), unit)} from the left end" for step in along)
-    return Slices(frame.right, start + along + ASIDE, words)
+    along = (high - low) * shares
+    start = low - float(direction @ origin[:2])
+    return Slices(
+        direction,
+        start + along + ASIDE,
+        tuple(f"{length(float(step), unit)} from the {end} end" for step in along),
+        edge_on(frame, lengthwise),
+        edge_on(frame, lengthwise, TALL),
+        LENGTHWISE if lengthwise else "slice",
+    )
 
 
-def sliced(scene: Scene) -> Scene:
-    """Return a scene with the faces of its cut at every stop, and the names of layers there."""
-    slices = scene.slices
-    if slices is None:
-        return scene
+def sliced(scene: Scene, lengthwise: bool = False) -> Scene:
+    """Return a scene with the faces of its cut at every stop, and the names of layers there.
+
+    Parameters
+    ----------
+    scene : Scene
+    lengthwise : bool
+        The faces of the cut along the house too.
+    """
+    ways = (scene.slices, scene.lengthwise if lengthwise else None)
     bodies, lines, labels = list(scene.bodies), list(scene.lines), list(scene.labels)
+    for slices in ways:
+        if slices is not None:
+            _add_faces(scene, slices, bodies, lines, labels)
+    return replace(scene, bodies=tuple(bodies), lines=tuple(lines), labels=tuple(labels))
+
+
+def _add_faces(
+    scene: Scene, slices: Slices, bodies: list[Body], lines: list[Lines], labels: list[Label]
+) -> None:
     numbers = {entry.name: entry.number for entry in scene.legend}
     inside = ("edge restraint",)
     for at, station in enumerate(slices.stations):
@@ -67,12 +107,11 @@ def sliced(scene: Scene) -> Scene:
                 continue
             for face in _faces(body, slices.direction, float(station)):
                 shift = NEAR if body.name in inside else 0.0
-                bodies.append(_cap(body, face, slices.direction, float(station) + shift))
-                lines.append(_outline(body, face, slices.direction, float(station) + shift))
+                bodies.append(_cap(body, face, slices, float(station) + shift))
+                lines.append(_outline(body, face, slices, float(station) + shift))
                 if body.name in numbers:
                     found.setdefault(body.name, []).append(face)
-        labels += _labels(scene, found, numbers, float(station), at)
-    return replace(scene, bodies=tuple(bodies), lines=tuple(lines), labels=tuple(labels))
+        labels += _labels(scene, found, numbers, slices, at)
 
 
 def _faces(body: Body, direction: Floats, station: float) -> list[shapely.Polygon]:
@@ -108,39 +147,37 @@ def _upright(flat: Floats, direction: Floats, station: float) -> Floats:
     return np.column_stack([plan, flat[:, 1]])
 
 
-def _cap(body: Body, face: shapely.Polygon, direction: Floats, station: float) -> Body:
+def _cap(body: Body, face: shapely.Polygon, slices: Slices, station: float) -> Body:
     sheet, _ = triangulate(face)
-    vertices = _upright(sheet.xy, direction, station)
-    shown = frozenset({"slice"})
+    vertices = _upright(sheet.xy, slices.direction, station)
+    shown = frozenset({slices.name})
     colour = CUT_WALLS.get(body.material, body.colour)
     return Body(body.name, body.material, vertices, sheet.faces, colour, shown, True, cap=True,
                 stands=body.stands)  # fmt: skip
 
 
-def _outline(body: Body, face: shapely.Polygon, direction: Floats, station: float) -> Lines:
+def _outline(body: Body, face: shapely.Polygon, slices: Slices, station: float) -> Lines:
     import shapely
 
     points, segments, count = [], [], 0
     for ring in (face.exterior, *face.interiors):
         xy = shapely.get_coordinates(ring)
-        points.append(_upright(xy, direction, station + NEAR))
+        points.append(_upright(xy, slices.direction, station + NEAR))
         steps = count + np.arange(len(xy) - 1)
         segments.append(np.column_stack([steps, steps + 1]))
         count += len(xy)
-    shown = frozenset({"slice"})
+    shown = frozenset({slices.name})
     return Lines(body.name, np.concatenate(points), np.concatenate(segments), EDGE, 1.0, shown,
                  cap=True, stands=body.stands)  # fmt: skip
 
 
 def _labels(
     scene: Scene, found: dict[str, list[shapely.Polygon]], numbers: dict[str, int],
-    station: float, at: int,
+    slices: Slices, at: int,
 ) -> list[Label]:  # fmt: skip
     """Point at each layer of the face, each at a place of its own, so that the dots are apart."""
     import shapely
 
-    if scene.slices is None:
-        return []
     labels = []
     words = {entry.number: f"{entry.name}, {entry.words}" for entry in scene.legend}
     for name, faces in found.items():
@@ -156,7 +193,8 @@ def _labels(
         z = shapely.get_coordinates(longest)[:, 1]
         # The soil is far deeper than what is seen of the layers: it is named near its top.
         level = z.max() - min(np.ptp(z) / 2, 0.06)
-        place = _upright(np.array([[u, level]]), scene.slices.direction, station)[0]
-        shown = frozenset({f"slice:{at}"})
+        station = float(slices.stations[at])
+        place = _upright(np.array([[u, level]]), slices.direction, station)[0]
+        shown = frozenset({f"{slices.name}:{at}"})
         labels.append(Label(words[number], place, "layer", shown, number, number))
     return labels

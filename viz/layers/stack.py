@@ -36,6 +36,9 @@ SEEN_FROM = 33.0
 FABRIC = 0.004
 """How far above the subgrade geotextile is drawn. [m]"""
 
+SPREAD = 7
+"""Places on each leg of a bared strip where its number may stand."""
+
 MANY, FEW = 800, 200
 """Grains a layer is drawn with: where it is bared, and where most of it is under the next."""
 
@@ -323,6 +326,22 @@ def _middle_of_tread(seen: Shape, opening: Opening, step: int) -> Floats:
     return np.asarray(frame.site(local[[0, -1]].mean(axis=0)[None])[0])
 
 
+def _along_strip(seen: Shape, opening: Opening, step: int) -> Floats:
+    """Return points in the middle of the bared strip of a layer, along its legs, (k, 2). [m]"""
+    import shapely
+
+    frame, bared = opening.frame, opening.bared(step)
+    found = [np.zeros((0, 2))]
+    for way in np.eye(2)[opening.along[::-1] > 0]:
+        ends = bared + np.array([[-1.0], [1.0]]) * opening.reach * way
+        line = seen.intersection(shapely.LineString(frame.site(ends)))
+        for part in shapely.get_parts(line):
+            if part.geom_type == "LineString":
+                at = part.length * (np.arange(SPREAD) + 0.5) / SPREAD
+                found.append(shapely.get_coordinates(shapely.line_interpolate_point(part, at)))
+    return np.concatenate(found)
+
+
 def layer_labels(
     treads: list[Tread],
     legend: tuple[LegendEntry, ...],
@@ -352,7 +371,10 @@ def layer_labels(
         z = height(xy)
         words = f"{legend[step].name}, {legend[step].words}"
         place = np.append(xy[0], z[0])
-        labels.append(Label(words, place, "layer", frozenset(OPENED), tread.number, step))
+        spread = _along_strip(seen, opening, step)
+        spread = np.column_stack([spread - origin[:2], height(spread - origin[:2])])
+        shown = frozenset(OPENED)
+        labels.append(Label(words, place, "layer", shown, tread.number, step, spread=spread))
         lift = lift_of(area, treads, step, clear)
         gap = lift_of(area, treads, max(step - 1, 0), clear) - lift
         strip = (hidden if tread.kind == "subgrade" else 0.0, gap)

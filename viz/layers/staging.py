@@ -17,7 +17,7 @@ from viz.layers.neighbours import add_others, others_in
 from viz.layers.paint import add_fall, add_scale, fall_words, short
 from viz.layers.scene import VIEWS, Body, Camera, Collected, Label, Scene
 from viz.layers.shell import Floats, polygons
-from viz.layers.slicing import stops
+from viz.layers.slicing import TALL, edge_on, stops
 from viz.layers.solids import Draped, local_origin
 from viz.layers.surroundings import (
     TURF,
@@ -154,6 +154,7 @@ def stage(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
         build_up=dig.build_up,
         near=frame.near,
         slices=stops(frame, area_plan.outline, origin, unit),
+        lengthwise=stops(frame, area_plan.outline, origin, unit, lengthwise=True),
     )
 
 
@@ -212,7 +213,9 @@ def _add_house(
             (f"{door.name}: {how}\n{sill}", {*HOUSED, "yard"} - {"dig", "today"}),
             (f"{door.name}\n{sill}", {"dig", "today"}),
         ):
-            collected.labels.append(Label(words, at, "house", frozenset(shown), rank=20))
+            brief = f"{door.name}\n{how if how in words else sill}"
+            label = Label(words, at, "house", frozenset(shown), rank=20, brief=brief)
+            collected.labels.append(label)
 
 
 def _add_yard_house(
@@ -362,9 +365,22 @@ def cameras(
         return np.append(flat * np.cos(up), np.sin(up))
 
     return (
-        Camera("whole", "Whole", towards(aside, 1.0, stack.SEEN_FROM), box),
-        Camera("corner", "Corner", towards(1.2 * aside, 1.0, 27), near_box, close=True),
+        Camera(
+            "whole",
+            "Whole",
+            towards(aside, 1.0, stack.SEEN_FROM),
+            box,
+            tall=towards(aside, 1.0, 50),
+        ),
+        Camera(
+            "corner",
+            "Corner",
+            towards(1.2 * aside, 1.0, 27),
+            near_box,
+            close=True,
+            tall=towards(1.2 * aside, 1.0, 42),
+        ),
         Camera("house", "From the house", towards(0.3, -1.0, 48), box),
         Camera("above", "From above", towards(0.0, 1.0, 88), box),
-        Camera("side", "Edge on", towards(1.0, 0.55, 9), box),
+        Camera("side", "Edge on", edge_on(frame), box, tall=edge_on(frame, degrees=TALL)),
     )

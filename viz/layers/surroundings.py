@@ -201,7 +201,11 @@ def add_house(
         sill = found.box(-half - 3 * INCH, -0.01, half + 3 * INCH, 3 * INCH)
         add_solid(collected, door.name, "door", _flat(leaf, origin, top - INCH, door.sill), shown)
         add_solid(
-            collected, door.name, "sill", _flat(sill, origin, door.sill, door.sill - INCH), shown
+            collected,
+            f"{door.name}, sill",
+            "sill",
+            _flat(sill, origin, door.sill, door.sill - INCH),
+            shown,
         )
 
 

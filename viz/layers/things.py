@@ -197,7 +197,8 @@ def _add_holder(
         z = float(area.finish.surface.at(xy[None])[0]) - HELD_BELOW
         at = np.append(xy, z) - origin
         words = "raised edge: a wall or a slope\nholds it, designed separately"
-        collected.labels.append(Label(words, at, "level", frozenset(shown), rank=9))
+        label = Label(words, at, "level", frozenset(shown), rank=9, brief="raised edge")
+        collected.labels.append(label)
 
 
 def add_treads(

@@ -3,13 +3,18 @@ const box = document.getElementById("scene");
 const byId = (id) => document.getElementById(id);
 const VERTICAL = Math.tan((plan.angle * Math.PI) / 360);
 const STILL = matchMedia("(prefers-reduced-motion: reduce)").matches;
-const state = { scene: plan.first, view: "layers", camera: 0, at: 0 };
+const COARSE = matchMedia("(pointer: coarse)");
+const state = { scene: plan.first, view: "layers", camera: 0, at: 0, way: 0 };
+// The camera that suits a view; any other view is seen whole.
+const SUITS = { slice: "side" };
+const house = new Set(plan.house);
+const letters = new Set(plan.words);
 // The eye goes round a target: angle about the upright, height angle, distance. [rad, m]
 const eye = { around: 0, up: 0.5, away: 10, target: [0, 0, 0] };
 let window3d = null;
 let renderer = null;
 let drawing = false;
-let inside = null;
+let inside = null; // whether the eye is on the house's side, null until it is placed
 
 const add = (a, b, s) => a.map((v, i) => v + s * b[i]);
 const dot = (a, b) => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
@@ -36,7 +41,7 @@ function fitted(direction, points) {
   const clear = numbered.length && box.clientWidth >= 640
     ? Math.max(...numbered.map((item) => item.width)) + 24 : 0;
   const aspect = (box.clientWidth - clear) / Math.max(1, box.clientHeight);
-  const room = box.clientWidth < 600 ? 1.06 : 1.08;
+  const room = 1.08;
   const reachY = VERTICAL / room;
   const reachX = reachY * aspect;
   const local = points.map((p) => [dot(p, right), dot(p, above), dot(p, back)]);
@@ -69,10 +74,7 @@ function place() {
   const within = back[0] * near[0] + back[1] * near[1] < -0.05;
   if (within !== inside) {
     inside = within;
-    const actors = renderer.getActors();
-    for (const i of plan.house) {
-      actors[i].setVisibility(!within && plan.seen[i].includes(state.scene + ":" + state.view));
-    }
+    renderer.getActors().forEach((actor, i) => actor.setVisibility(visible(i)));
   }
   renderer.resetCameraClippingRange();
   if (!drawing) {
@@ -80,6 +82,19 @@ function place() {
     requestAnimationFrame(() => { drawing = false; window3d.render(); label(); });
   }
 }
+
+// Letters that would stand on their head from the house are shown turned there.
+function visible(i) {
+  const where = plan.seen[i];
+  const key = state.scene + ":" + state.view;
+  // Faces of the cut are those of the way that is shown.
+  if (caps.has(i)) return cutting() !== null && where.includes(state.scene + ":" + cutting().name);
+  if (inside && where.includes(key + plan.behind)) return true;
+  return where.includes(key) && !(inside && (house.has(i) || letters.has(i)));
+}
+
+// A small screen is filled with the layers; what is around them may run out of it.
+const small = () => box.clientWidth < 600;
 
 let flight = 0;
 function fly(to) {
@@ -109,18 +124,24 @@ const here = () => plan.scenes[state.scene];
 function look(index, jump) {
   state.camera = index;
   const camera = here().cameras[index];
-  const to = fitted(camera.direction, camera.points || kept(here().hulls[state.view]));
-  press("cameras", here().cameras[index].name);
-  if (jump) { Object.assign(eye, to); place(); } else fly(to);
+  const face = camera.name === "side" && cutting() ? cutting() : null;
+  const tall = small() ? "tall" : null;
+  const direction = face ? face[tall || "eye"] : camera[tall || "direction"];
+  const whole = (small() && here().cores[state.view]) || here().hulls[state.view];
+  const to = fitted(direction, kept(camera.points || whole));
+  press("cameras", camera.name);
+  // A flight that is still under way would carry the eye on to where it was sent before.
+  if (jump) { flight++; Object.assign(eye, to); place(); } else fly(to);
 }
 
+// A view that is chosen is seen as suits it; within it a person's own choice holds.
+const suited = () => Math.max(0, here().cameras.findIndex((each) => each.name === SUITS[state.view]));
+
 function show() {
-  const actors = renderer.getActors();
-  plan.seen.forEach((where, i) => {
-    actors[i].setVisibility(where.includes(state.scene + ":" + state.view));
-    actors[i].setPosition(0, 0, state.view === "apart" ? plan.lifts[i] : 0);
-  });
   cut();
+  renderer.getActors().forEach((actor, i) => {
+    actor.setPosition(0, 0, state.view === "apart" ? plan.lifts[i] : 0);
+  });
   inside = null;
   for (const section of document.querySelectorAll(".area")) {
     section.hidden = section.dataset.area !== String(here().area);

@@ -70,23 +70,29 @@ function listen() {
     else if (data.copy !== undefined) copy(byId(data.copy));
     else if (button.id === "save") save();
     else if (button.parentNode.id === "views") {
-      const before = state.view;
+      if (data.name === state.view) return;
       state.view = data.name;
-      if (data.name === "slice" && before !== "slice") {
-        state.at = Math.round(here().slices.stations.length * 0.6);
-      }
+      if (cutting()) state.at = middle(cutting());
       show();
-      if (data.name === "slice" && before !== "slice") {
-        look(here().cameras.findIndex((each) => each.name === "side"));
-      } else if (state.camera !== null) look(state.camera);
+      look(suited());
     }
+    else if (button.parentNode.id === "ways") cutWay(data.name);
     else if (button.parentNode.id === "cameras") {
       look(here().cameras.findIndex((each) => each.name === data.name));
     }
   });
+  const hint = () => {
+    byId("hint").textContent = COARSE.matches
+      ? "Drag to turn · pinch to come nearer · two fingers to move"
+      : "Drag to turn · wheel to come nearer · right button to move";
+  };
+  COARSE.addEventListener("change", hint);
+  hint();
   new ResizeObserver(() => {
     if (!box.clientWidth) return;
     tagged = "";
+    // The viewer follows the window alone; the frame also changes when a row comes or goes.
+    window.dispatchEvent(new Event("resize"));
     if (state.camera === null) place(); else look(state.camera, true);
     // Labels that were made anew are placed at once, not only with the next frame.
     label();
@@ -97,7 +103,9 @@ function choose(scene) { state.scene = scene; show(); }
 function toArea(area) {
   state.scene = plan.scenes.findIndex((each) => each.area === area && each.chosen);
   show();
-  look(0, true);
+  look(suited(), true);
+  // On a small screen the buttons stand far below the picture.
+  byId("scene-side").scrollIntoView({ block: "nearest", behavior: STILL ? "auto" : "smooth" });
 }
 
 function say(words) { byId("message").textContent = words; }

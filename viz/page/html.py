@@ -13,11 +13,12 @@ from typing import TYPE_CHECKING, Any
 from viz.layers.scene import VIEWS
 
 if TYPE_CHECKING:
+    from grading.advice import AreaAdvice
     from grading.dig import Dig
     from grading.pipeline import AreaPlan, Plan
     from grading.units import Unit
     from viz.layers.parts import Part
-    from viz.layers.scene import LegendEntry, Scene
+    from viz.layers.scene import Label, LegendEntry, Scene, Slices
     from viz.layers.shell import Floats
 
 SCRIPTS = ("eye", "cut", "labels", "hands", "save", "start")
@@ -55,7 +56,7 @@ def write_page(plan: Plan, path: Path) -> Path:
     from viz.layers.staging import stage
 
     chosen = [(index, area, base) for index, area in enumerate(plan.areas) for base in area.digs]
-    scenes = [sliced(stage(plan, area, base)) for _, area, base in chosen]
+    scenes = [sliced(stage(plan, area, base), lengthwise=True) for _, area, base in chosen]
     parts = parts_of(scenes)
     points = np.concatenate([part.points for part in parts])
     packed = handed_over(parts, eye_for(scenes[0].cameras[0].direction, points, 1.5))
@@ -66,15 +67,21 @@ def write_page(plan: Plan, path: Path) -> Path:
 
 
 def viewer() -> str:
-    """Return the script of the viewer, without its links to other machines."""
+    """Return the script of the viewer: it unfolds the scene, and names no other machine."""
     from trame_vtk.tools.vtksz2html import HTML_VIEWER_PATH
 
     page = Path(HTML_VIEWER_PATH).read_text(encoding="utf-8")
     script = re.search(r'<script type="module">(.*?)</script>', page, re.DOTALL)
     if script is None:
         raise RuntimeError("the viewer of trame-vtk is not where it was")
+    # The viewer unzips the scene; before it draws, the page puts the arrays in its form.
+    hooked, count = re.subn(
+        r'(fetchJSON\(null,"index\.json"\))\.then', r"\1.then(window.unfolded).then", script[1]
+    )
+    if not count:
+        raise RuntimeError("the viewer of trame-vtk reads its scene in another way than it did")
     # Only the favicon and remarks name other machines; nothing is to name one.
-    return re.sub(r"https?://(?!any\b|www\.w3\.org)[^\"'`\s)<>]*", "data:,", script[1])
+    return re.sub(r"https?://(?!any\b|www\.w3\.org)[^\"'`\s)<>]*", "data:,", hooked)
 
 
 def script() -> str:
@@ -91,12 +98,15 @@ def _page(
     parts: list[Part],
     packed: bytes,
 ) -> str:
+    from viz.page.packing import small
+
     here = files("viz.page")
     first = next(i for i, (_, area, base) in enumerate(chosen) if base == area.chosen)
     seen = [sorted(f"{scene}:{view}" for scene, view in part.seen) for part in parts]
     from viz.layers.camera import ANGLE
     from viz.layers.parts import CAP
-    from viz.layers.scene import CAUTION
+    from viz.layers.scene import BEHIND, CAUTION
+    from viz.layers.slicing import LENGTHWISE
 
     data = {
         "site": plan.site.name,
@@ -105,6 +115,8 @@ def _page(
         "caution": CAUTION,
         "seen": seen,
         "house": [i for i, part in enumerate(parts) if part.house],
+        "words": [i for i, part in enumerate(parts) if part.words],
+        "behind": BEHIND,
         "lifts": [round(part.lift, MILLIMETRES) for part in parts],
         "caps": [i for i, part in enumerate(parts) if part.cap],
         "cap": CAP,
@@ -120,11 +132,13 @@ def _page(
         "STYLE": here.joinpath("page.css").read_text(encoding="utf-8"),
         "SCRIPT": script(),
         "VIEWS": _buttons(VIEWS),
+        "WAYS": _buttons({"slice": "Across", LENGTHWISE: "Along"}),
         "CAMERAS": _buttons({camera.name: camera.title for camera in scenes[first].cameras}),
         "AREAS": _areas(plan, chosen, scenes),
         "CAUTION": escape(CAUTION),
         "PLAN": text.replace("<", "\\u003c"),
-        "PACKED": base64.b64encode(packed).decode("ascii"),
+        "UNFOLD": here.joinpath("unfold.js").read_text(encoding="utf-8"),
+        "PACKED": base64.b64encode(small(packed)).decode("ascii"),
         "VIEWER": viewer(),
     }
     template = here.joinpath("page.html").read_text(encoding="utf-8")
@@ -148,12 +162,13 @@ def _scene(index: int, chosen: bool, place: int, scene: Scene, parts: list[Part]
     for body in scene.bodies:
         if body.material == "paint":
             around = _rounded(_hull_in_plan(scene.drawn(body.vertices, body.stands)))
-            for view in body.shown:
+            for view in body.shown & set(VIEWS):
                 painted[view].append(around)
     for view in VIEWS:
         seen = only(parts, (place, view))
         hulls[view] = _rounded(_hull(np.concatenate([part.points for part in seen])))
     names = {entry.number: entry.name for entry in scene.legend}
+    ways = (scene.slices, scene.lengthwise)
     return {
         "area": index,
         "chosen": chosen,
@@ -163,31 +178,21 @@ def _scene(index: int, chosen: bool, place: int, scene: Scene, parts: list[Part]
         "file": f"{file_name(scene.area, index)}-{file_name(scene.base, 0)}.png",
         "reach": float(np.ptp(scene.cameras[0].box, axis=0).max()),
         "hulls": hulls,
+        "cores": _cores(scene),
         "painted": painted,
         "near": [float(part) for part in scene.near],
-        "slices": None
-        if scene.slices is None
-        else {
-            "direction": [float(part) for part in scene.slices.direction],
-            "stations": [round(float(each), 5) for each in scene.slices.stations],
-            "words": scene.slices.words,
-        },
+        "slices": [_slices(slices) for slices in ways if slices is not None],
         "cameras": [
             {
                 "name": camera.name,
-                "direction": [float(part) for part in camera.direction],
+                "direction": _few(camera.direction),
+                "tall": _few(camera.direction if camera.tall is None else camera.tall),
                 "points": _rounded(box_corners(camera.box)) if camera.close else None,
             }
             for camera in scene.cameras
         ],
         "labels": [
-            {
-                "text": names.get(label.number, label.text),
-                "kind": label.kind,
-                "number": label.number,
-                "views": sorted(label.shown),
-                "at": _rounded(scene.place(label, "apart")[None])[0],
-            }
+            _label(scene, label, names)
             for label in sorted(scene.labels, key=lambda label: label.rank)
         ],
         "legend": [
@@ -195,6 +200,57 @@ def _scene(index: int, chosen: bool, place: int, scene: Scene, parts: list[Part]
             for e in scene.legend
         ],
     }
+
+
+def _slices(slices: Slices) -> dict[str, Any]:
+    return {
+        "name": slices.name,
+        "direction": _few(slices.direction),
+        "stations": [round(float(each), 5) for each in slices.stations],
+        "words": slices.words,
+        "eye": _few(slices.eye),
+        "tall": _few(slices.tall),
+    }
+
+
+def _label(scene: Scene, label: Label, names: dict[int, str]) -> dict[str, Any]:
+    said: dict[str, Any] = {
+        "text": names.get(label.number, label.text),
+        "kind": label.kind,
+        "number": label.number,
+        "views": sorted(label.shown),
+        "at": _rounded(scene.place(label, "apart")[None])[0],
+    }
+    if label.brief:
+        said["brief"] = label.brief
+    if label.spread is not None:
+        said["spread"] = _rounded(scene.drawn(label.spread, label.stands))
+    return said
+
+
+def _cores(scene: Scene) -> dict[str, list[list[float]]]:
+    """Return for each view the hull of what a small picture is filled with: layers and doors."""
+    import numpy as np
+
+    layers = {entry.name for entry in scene.legend}
+    cores = {}
+    for view in VIEWS:
+        up = np.array([0.0, 0.0, 1.0]) * (view == "apart")
+        found = [
+            scene.drawn(body.vertices, body.stands) + up * body.lift
+            for body in scene.bodies
+            if view in body.shown and body.name in layers
+        ]
+        doors = [x for x in scene.labels if view in x.shown and x.kind == "house"]
+        found += [scene.place(label, view)[None] for label in doors]
+        # Where it is cut, before anything is built and over the whole yard, all there is is framed.
+        if found and view not in ("slice", "today", "yard"):
+            cores[view] = _rounded(_hull(np.concatenate(found)))
+    return cores
+
+
+def _few(direction: Floats) -> list[float]:
+    return [round(float(part), 6) for part in direction]
 
 
 def _hull(points: Floats) -> Floats:
@@ -223,6 +279,7 @@ def _buttons(named: dict[str, str]) -> str:
 
 def _areas(plan: Plan, chosen: list[tuple[int, AreaPlan, str]], scenes: list[Scene]) -> str:
     rows = []
+    advice = [plan.advice.area(area.area.name) for area in plan.areas]
     if len(plan.areas) > 1:
         buttons = "".join(
             f'<button type="button" data-to-area="{index}">{escape(area.area.name)}</button>'
@@ -236,23 +293,56 @@ def _areas(plan: Plan, chosen: list[tuple[int, AreaPlan, str]], scenes: list[Sce
         hidden = "" if index == 0 else " hidden"
         rows.append(f'<div class="area" data-area="{index}"{hidden}>')
         rows.append(f"<h2>Base for the {escape(area.area.name)}</h2>")
-        rows.append('<div class="buttons" role="group" aria-label="Base system">')
-        for i in own:
-            rows.append(
-                f'<button type="button" class="choose" data-scene="{i}">'
-                f"{escape(_short_title(scenes[i]))}</button>"
-            )
+        rows.append('<div class="bases" role="group" aria-label="Base system">')
+        rows += [_choose(i, area, scenes[i], advice[index]) for i in own]
         rows.append("</div>")
         for i in own:
             hidden = "" if chosen[i][2] == area.chosen else " hidden"
             layers = _layers(scenes[i], plan.site.unit)
-            rows.append(f'<div class="base" data-scene="{i}"{hidden}>{layers}</div>')
+            reason = _reason(scenes[i].base, advice[index])
+            rows.append(f'<div class="base" data-scene="{i}"{hidden}>{reason}{layers}</div>')
         table = f"volumes-{index}"
         rows.append(_table(table, area, own, scenes, plan.site.unit))
         rows.append(
             f'<button type="button" class="copy" data-copy="{table}">Copy table</button></div>'
         )
     return "\n".join(rows)
+
+
+def _choose(i: int, area: AreaPlan, scene: Scene, advice: AreaAdvice) -> str:
+    """Return the button of a base: its name, what it is, and whether it is planned or advised."""
+    best = advice.base.advised
+    marks = [
+        mark
+        for mark, holds in (
+            ("planned", scene.base == area.chosen),
+            ("advised", best is not None and best.option.name == scene.base),
+        )
+        if holds
+    ]
+    plain = area.digs[scene.base].system.plain
+    return (
+        f'<button type="button" class="choose" data-scene="{i}">'
+        f"<b>{escape(_short_title(scene))}</b>"
+        + "".join(f' <span class="mark">{mark}</span>' for mark in marks)
+        + (f' <span class="plain">{escape(plain)}</span>' if plain else "")
+        + "</button>"
+    )
+
+
+def _reason(base: str, advice: AreaAdvice) -> str:
+    """Return the first reason against a base, or for it where nothing speaks against it."""
+    from viz.advice_report import LEVEL_WORDS
+
+    verdict = advice.base.of(base)
+    said = verdict.against or verdict.reasons
+    if not said:
+        return '<p class="reason">Nothing speaks against it.</p>'
+    words = LEVEL_WORDS[said[0].level]
+    return (
+        f'<p class="reason"><b>{escape(words[:1].upper() + words[1:])}:</b> '
+        f"{escape(said[0].text)}.</p>"
+    )
 
 
 def _short_title(scene: Scene) -> str:
@@ -308,11 +398,19 @@ def _measures(digs: list[Dig], unit: Unit) -> list[tuple[str, list[str]]]:
         return words.rpartition(" ")[0]
 
     mark = volume(0.0, unit).rpartition(" ")[2]
-    return [
+    build_up = [
         ("Build-up, in", [bare(inches(dig.build_up)) for dig in digs]),
         ("Build-up, mm", [bare(millimetres(dig.build_up)) for dig in digs]),
+    ]
+    deepest = [
         ("Deepest dig, in", [bare(inches(dig.max_dig, 8)) for dig in digs]),
         ("Deepest dig, mm", [bare(millimetres(dig.max_dig)) for dig in digs]),
+    ]
+    # The site's own unit comes first.
+    way = 1 if unit == "ft" else -1
+    return [
+        *build_up[::way],
+        *deepest[::way],
         (f"Dig, {mark}", [bare(volume(dig.cut, unit)) for dig in digs]),
         (f"Refill, {mark}", [bare(volume(dig.fill, unit)) for dig in digs]),
         (f"Spoil, loose, {mark}", [bare(volume(dig.spoil_loose, unit)) for dig in digs]),

@@ -69,7 +69,7 @@ async function save() {
     pen.textAlign = "left";
   }
   for (const { name, x, y } of planAxes()) {
-    const [x0, y0] = [wide - 62, 56];
+    const { x: x0, y: y0 } = axesRoom();
     pen.strokeStyle = pen.fillStyle = "#1f2b2a";
     pen.lineWidth = 2;
     pen.beginPath(); pen.moveTo(x0, y0); pen.lineTo(x0 + x, y0 + y); pen.stroke();

@@ -10,7 +10,7 @@ function start() {
   byId("wait").hidden = true;
   listen();
   show();
-  look(0, true);
+  look(suited(), true);
   window3d.render();
   label();
   document.body.dataset.ready = "yes";
