@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib.resources import files
@@ -169,8 +170,9 @@ def find_crew(folder: Path | None) -> Path | None:
         return None
     home = folder.resolve()
     for place in dict.fromkeys((home, home.parent)):
-        if (place / FILE).is_file():
-            return place / FILE
+        with suppress(PermissionError):  # a folder above that cannot be entered holds no file
+            if (place / FILE).is_file():
+                return place / FILE
     return None
 
 

@@ -84,8 +84,9 @@ _KEYS = (*Head.model_fields, *_TABLES, *_WATER, *_ADVICE)
 
 def read(path: Path) -> Site:
     """Read a site folder, given by its path or by that of its site.toml; see `read_site`."""
-    folder, file = _locate(path)
+    file = path
     try:
+        folder, file = _locate(path)
         reader = _Reader(folder, read_toml(file, FILE))
     except OSError as error:
         found = f"a file that cannot be read ({error.strerror})"

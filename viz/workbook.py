@@ -6,7 +6,8 @@ gives the same bytes on every run; nothing is ever read back.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -33,15 +34,9 @@ def write_workbook(account: Account, path: Path) -> None:
     account : Account
     path : Path
     """
-    import xlsxwriter
-
     order = account.order
     unit, currency = order.plan.site.unit, order.crew.currency
-    # Names and notes are words: none of them is a formula or a link.
-    plain = {"strings_to_formulas": False, "strings_to_urls": False}
-    with xlsxwriter.Workbook(str(path), plain) as book:
-        book.set_properties({"title": order.plan.site.name, "created": MADE})
-        book.set_size(2400, 1600)
+    with book_at(path, order.plan.site.name) as book:
         pages = Pages(book)
         for area in order.areas:
             sheet = pages.add(area.area.area.name)
@@ -81,6 +76,31 @@ def write_workbook(account: Account, path: Path) -> None:
         for page in pages.all:
             page.words(" ".join(CAUTION.split()))
             page.close()
+
+
+@contextmanager
+def book_at(path: Path, title: str) -> Iterator[Any]:
+    """Give a workbook that is written at the end.
+
+    Raises
+    ------
+    OSError
+        It cannot be written.
+    """
+    import xlsxwriter
+    from xlsxwriter.exceptions import FileCreateError
+
+    # Names and notes are words: none of them is a formula or a link. Made in memory, so that no
+    # temporary folder has to hold it.
+    options = {"strings_to_formulas": False, "strings_to_urls": False, "in_memory": True}
+    try:
+        with xlsxwriter.Workbook(str(path), options) as book:
+            book.set_properties({"title": title, "created": MADE})
+            book.set_size(2400, 1600)
+            yield book
+    except FileCreateError as error:
+        cause = error.args[0] if error.args else None
+        raise cause if isinstance(cause, OSError) else OSError(str(error)) from error
 
 
 class Pages:

@@ -168,4 +168,18 @@ def test_a_logo_that_breaks_off_is_told_and_nothing_is_written(tmp_path, capsys)
     assert 'crew.toml, key crew.logo: found "logo.png", which cannot be read' in (
         capsys.readouterr().err
     )
-    assert list(out.iterdir()) == []
+    assert not out.exists()
+
+
+def test_a_logo_that_links_to_another_picture_is_told_with_its_file(tmp_path, capsys):
+    site = site_of(tmp_path / "site", crew=CARD.format(logo="logo.svg"))
+    (site / "logo.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9">'
+        '<image href="gone.png" width="9" height="9"/></svg>'
+    )
+    out = tmp_path / "out"
+    assert main(["sheet", str(site), "--for", "crew", "--out", str(out)]) == INPUT_WRONG
+    said = capsys.readouterr().err
+    assert 'crew.toml, key crew.logo: found "logo.svg", which cannot be set (failed to load' in said
+    assert "Put the pictures that it links to into the file" in said
+    assert not out.exists()
