@@ -81,6 +81,27 @@ def test_every_number_is_a_number_with_a_unit_in_its_header(book):
                     assert header == "finish (feet and inches)", (header, value)
 
 
+def test_headers_stay_in_sight_and_every_table_can_be_sifted(book):
+    _, sheets, _ = book
+    for sheet in sheets:
+        assert sheet.freeze_panes == "B3", sheet.title
+        rows = len(rows_of(sheet))
+        assert sheet.auto_filter.ref.startswith("A2:")
+        assert sheet.auto_filter.ref.endswith(str(rows + 2)), sheet.title
+
+
+def test_figures_are_shown_with_the_places_of_their_unit(book):
+    plan, sheets, _ = book
+    summary = sheets["Summary"]
+    shown = {cell.value: summary.cell(3, cell.column).number_format for cell in summary[2]}
+    assert shown["checks failed (count)"] == "#,##0"
+    assert shown["water runs to (degrees clockwise from +y)"] == "0"
+    large, earth, small = {"ft": ("ft²", "yd³", "in"), "m": ("m²", "m³", "mm")}[plan.site.unit]
+    assert shown[f"paving ({large})"] == "#,##0.0"
+    assert shown[f"cut, bank ({earth})"] == "#,##0.00"
+    assert shown[f"deepest dig ({small})"] == ("0.00" if small == "in" else "0")
+
+
 def test_summary_dig_and_layers_are_the_record_of_the_plan(book):
     plan, sheets, _ = book
     unit = plan.site.unit

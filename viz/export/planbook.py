@@ -34,7 +34,7 @@ def write_planbook(plan: Plan, path: Path) -> None:
         for name, heading, table in sheets(plan):
             page = pages.add(name)
             page.heading(f"{plan.site.name}: {heading}")
-            page.table(table, look="fine")
+            page.table(table, alone=True)
             page.words(caution)
             page.close()
 

@@ -23,7 +23,7 @@ TEMPLATES = ("common.typ", "plain.typ", "homeowner.typ", "questions.typ", "crew.
 MADE = 0
 """The moment that every sheet says it was made at, so that two runs give the same bytes. [s]"""
 
-_SOLID = 24  # letters: a longer word may be broken anywhere
+_SOLID = 24.0  # of the type size: a wider word may be broken anywhere, as 24 capital W are
 _LONGEST = 160  # letters of a name that a person wrote
 
 
@@ -126,9 +126,13 @@ def printable(text: str, longest: int = _LONGEST) -> str:
     """
     if len(text) > longest:
         text = text[: longest - 1].rstrip() + "…"
+    from viz.drawings.lettering import extent
+
     words = []
     for word in text.split(" "):
-        if len(word) > _SOLID:
+        # A name that people have fits its place, and is found and copied whole; no word of fewer
+        # letters than this is wider.
+        if len(word) > _SOLID and extent(word, 1.0)[0] > _SOLID:
             # A zero-width space: the word may end a line here, and is one word to a reader.
             word = "\u200b".join(word[k : k + 12] for k in range(0, len(word), 12))
         words.append(word)
