@@ -84,9 +84,13 @@ _KEYS = (*Head.model_fields, *_TABLES, *_WATER, *_ADVICE)
 
 def read(path: Path) -> Site:
     """Read a site folder, given by its path or by that of its site.toml; see `read_site`."""
-    file = path
     try:
         folder, file = _locate(path)
+    except OSError as error:
+        found = f"a folder that cannot be entered ({error.strerror})"
+        mend = "Give it rights to be read and entered, or copy it."
+        raise SiteError([Problem(str(path), found, f"a folder with {FILE}", mend)]) from None
+    try:
         reader = _Reader(folder, read_toml(file, FILE))
     except OSError as error:
         found = f"a file that cannot be read ({error.strerror})"

@@ -174,7 +174,7 @@ def test_a_folder_that_cannot_be_entered_is_one_sentence(monkeypatch, tmp_path, 
 
     monkeypatch.setattr(Path, "is_file", closed)
     assert cli.main(["plan", str(site)]) == cli.INPUT_WRONG
-    assert "found a file that cannot be read (Permission denied)" in capsys.readouterr().err
+    assert "found a folder that cannot be entered (Permission denied)" in capsys.readouterr().err
 
 
 def test_a_full_temporary_folder_is_told_and_gone():
