@@ -16,8 +16,8 @@ from grading.fields import (
     Name,
     Outline,
     PointArray,
+    Size,
     Table,
-    Thickness,
     UnfitError,
     unit_of,
 )
@@ -65,7 +65,7 @@ class Feature(Table):
         None, description="corners as [x, y], and round edges as {arc = [[x, y], [x, y]]}"
     )
     at: PointArray | None = Field(None, description="its middle as [x, y]")
-    size: tuple[Thickness, ...] | None = Field(
+    size: tuple[Size, ...] | None = Field(
         None, description='its length and width as ["12 ft", "18 in"], or its diameter as ["3 ft"]'
     )
     bearing: Bearing = Field(
@@ -77,7 +77,7 @@ class Feature(Table):
         None, description="what it stands on: a wedge of bedding, or a base of its own"
     )
     bedding: Distance = Field(0.0, description="the bedding under its highest edge, such as 0")
-    base: Thickness | None = Field(
+    base: Size | None = Field(
         None,
         description='the thickness of its own base, or the depth of its footing, such as "6 in"',
     )

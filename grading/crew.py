@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib.resources import files
@@ -169,8 +170,9 @@ def find_crew(folder: Path | None) -> Path | None:
         return None
     home = folder.resolve()
     for place in dict.fromkeys((home, home.parent)):
-        if (place / FILE).is_file():
-            return place / FILE
+        with suppress(PermissionError):  # a folder above that cannot be entered holds no file
+            if (place / FILE).is_file():
+                return place / FILE
     return None
 
 
@@ -193,11 +195,17 @@ def read_crew(folder: Path | None, unit: Unit) -> Crew:
     if path is None:
         return default_crew()
     try:
-        written = read_toml(path, FILE)
+        return crew_of(read_toml(path, FILE), unit, str(path))
     except OSError as error:
         found = f"a file that cannot be read ({error.strerror})"
         raise SiteError([Problem(str(path), found, "a file that can")]) from None
-    return crew_of(written, unit, str(path))
+    except SiteError as error:
+        if folder is not None and path.parent == folder.resolve():
+            raise
+        # Of the folder above: its name alone would be looked for in the site folder.
+        raise SiteError(
+            [replace(one, where=str(path) + one.where.removeprefix(FILE)) for one in error.problems]
+        ) from None
 
 
 def crew_of(written: Mapping[str, Any], unit: Unit, file: str = FILE) -> Crew:
@@ -289,7 +297,9 @@ def _three(value: Any, entry: Entry) -> Values:
     if read not in (sorted(read), sorted(read, reverse=True)):
         raise UnitError(shown_value(value), "low, likely and high in this order")
     whole = entry.book == "materials" and entry.dimension not in ("ratio", "each")
-    if whole and min(read) <= 0:
+    # Nobody does a piece of work in no time; only waiting and setting up may take none.
+    work = entry.book == "rates" and "/" in entry.dimension
+    if (whole or work) and min(read) <= 0:
         raise UnitError(shown_value(value), "more than zero")
     if entry.name.endswith(_PIECES) and min(read) < INCH:
         raise UnitError(shown_value(value), "at least 1 in (25 mm)")

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from grading.errors import Problem, SiteError
-from grading.units import METRES, Unit, UnitError, read_length
+from grading.units import FARTHEST, METRES, Unit, UnitError, read_length
 
 MOST_PROBLEMS = 20
 """Wrong cells listed for one file; the rest are only counted."""
@@ -125,7 +125,7 @@ def _scan(
         values = np.loadtxt(body, delimiter=delimiter, comments=None, ndmin=2)
     except ValueError:
         return None  # the slower way reads it, or says what is wrong
-    if values.shape != (len(body), len(header)) or not np.isfinite(values).all():
+    if values.shape != (len(body), len(header)) or not (np.abs(values) <= FARTHEST).all():
         return None
     return values[:, [header.index(name) for name in numbers]]
 
@@ -215,7 +215,7 @@ def _plain(cells: Iterable[str]) -> NDArray[np.float64] | None:
     except ValueError:
         return None
     # What Python alone takes for a number (1_000) is told by the slower way.
-    plain = np.isfinite(numbers).all() and not any("_" in cell for cell in cells)
+    plain = bool((np.abs(numbers) <= FARTHEST).all()) and not any("_" in cell for cell in cells)
     return numbers if plain else None
 
 

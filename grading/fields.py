@@ -63,6 +63,12 @@ def _positive(value: float) -> float:
     return value
 
 
+def _some(value: float) -> float:
+    if value <= 0:
+        raise UnfitError("a length greater than zero")
+    return value
+
+
 def _not_negative(value: float) -> float:
     if value < 0:
         raise UnfitError("zero or more")
@@ -127,6 +133,7 @@ def array_of(values: Any) -> NDArray[np.float64]:
 
 Length = Annotated[float, BeforeValidator(_length)]
 Thickness = Annotated[float, BeforeValidator(_length), AfterValidator(_positive)]
+Size = Annotated[float, BeforeValidator(_length), AfterValidator(_some)]
 Distance = Annotated[float, BeforeValidator(_length), AfterValidator(_not_negative)]
 Slope = Annotated[float, BeforeValidator(_slope)]
 Fall = Annotated[float, BeforeValidator(_slope), AfterValidator(_fall)]

@@ -72,6 +72,11 @@ class Grid:
     steps: NDArray[np.int64]
 
     @property
+    def names(self) -> tuple[str, ...]:
+        """What the points are called, wherever they are drawn or told: 1, 2, ..."""
+        return tuple(str(number) for number in range(1, len(self.steps) + 1))
+
+    @property
     def xy(self) -> Floats:
         """The points in plan, (n, 2). [m]"""
         return self.place(np.asarray(self.steps * self.spacing, np.float64))

@@ -11,8 +11,14 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from grading.units import FOOT
+
 CHORD_TOLERANCE = 1e-3
 """Farthest that a polygon leaves the arc it stands for. [m]"""
+ASIDE = 0.01
+"""Edges drawn this near to each other are one. [m]"""
+LEAST_EDGE = FOOT / 2
+"""Shorter than this, two areas touch but share no edge. [m]"""
 
 Point = Sequence[float]
 
@@ -290,6 +296,16 @@ def _less_sine(angle: float) -> float:
         term *= -(angle**2) / ((power + 1) * (power + 2))
         power += 2
     return total
+
+
+def shared_edge(one: shapely.Polygon, other: shapely.Polygon) -> tuple[NDArray[np.float64], ...]:
+    """Return the lines that two outlines share, (k, 2) each as drawn for the first. [m]"""
+    beside = shapely.intersection(one.boundary, other.boundary.buffer(ASIDE, cap_style="flat"))
+    return tuple(
+        shapely.get_coordinates(part)
+        for part in shapely.get_parts(shapely.line_merge(beside))
+        if part.length >= LEAST_EDGE
+    )
 
 
 def _without_repeats(ring: NDArray[np.complex128]) -> NDArray[np.complex128]:

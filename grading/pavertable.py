@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import BeforeValidator, Field, model_validator
 
-from grading.fields import Distance, Table, Thickness, UnfitError
+from grading.fields import Distance, Size, Table, UnfitError
 from grading.units import INCH
 
 LEAST_WIDTH = INCH
@@ -37,8 +37,8 @@ class Pavers(Table):
     The defaults are common practice, no source: a 4 x 8 in unit, 1/8 in joints, running bond.
     """
 
-    length: Thickness = Field(8 * INCH, description='the longer side of a unit, such as "8 in"')
-    width: Thickness = Field(4 * INCH, description='the shorter side of a unit, such as "4 in"')
+    length: Size = Field(8 * INCH, description='the longer side of a unit, such as "8 in"')
+    width: Size = Field(4 * INCH, description='the shorter side of a unit, such as "4 in"')
     joint: Distance = Field(INCH / 8, description='the width of a joint, such as "1/8 in"')
     pattern: Pattern = Field("running", description="how the units are laid")
     soldier: Annotated[tuple[int, ...] | Literal["all"], BeforeValidator(_edges)] = Field(

@@ -11,15 +11,14 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.layout import Block
+from grading.outline import ASIDE, LEAST_EDGE, shared_edge
 from grading.site import Area, Step
-from grading.units import FOOT, INCH, Unit, length, size
+from grading.units import INCH, Unit, length, size
 from grading.wish import Wish
 
 Floats = NDArray[np.float64]
 
-_ASIDE = 0.01  # m: edges drawn this near to each other are one
 _MISSED = 6 * INCH  # areas nearer than this, but not joined, were meant to be
-_LEAST = FOOT / 2  # shorter than this, two areas touch but share no edge
 
 
 @dataclass(frozen=True)
@@ -57,15 +56,7 @@ def seams_of(areas: Sequence[Area], steps: Sequence[Step]) -> tuple[Seam, ...]:
         upper, lower = first, second
         if step is not None and step.down[0] == second.name:
             upper, lower = second, first
-        beside = shapely.intersection(
-            upper.polygon.boundary, lower.polygon.boundary.buffer(_ASIDE, cap_style="flat")
-        )
-        merged = shapely.line_merge(beside)
-        lines = tuple(
-            shapely.get_coordinates(part)
-            for part in shapely.get_parts(merged)
-            if part.length >= _LEAST
-        )
+        lines = shared_edge(upper.polygon, lower.polygon)
         if lines:
             found.append(Seam(upper.name, lower.name, lines, step))
     return tuple(found)
@@ -83,10 +74,10 @@ def near_misses(areas: Sequence[Area], unit: Unit) -> list[str]:
     said = []
     for first, second in combinations(areas, 2):
         apart = first.polygon.distance(second.polygon)
-        if not _ASIDE < apart <= _MISSED:
+        if not ASIDE < apart <= _MISSED:
             continue
         beside = shapely.intersection(first.polygon.boundary, second.polygon.buffer(_MISSED))
-        if shapely.length(beside) >= _LEAST:
+        if shapely.length(beside) >= LEAST_EDGE:
             said.append(
                 f"{first.name} and {second.name} run {size(apart, unit)} apart over "
                 f"{length(float(shapely.length(beside)), unit)} and so share no edge: draw both "

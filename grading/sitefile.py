@@ -18,6 +18,7 @@ from grading.csvfile import PointList, read_points
 from grading.errors import Problem, SiteError
 from grading.fields import Name, Table, UnfitError
 from grading.house import House
+from grading.outline import shared_edge
 from grading.rules import RULES, Rule
 from grading.site import Site, Spots
 from grading.suspicions import suspicions
@@ -83,7 +84,12 @@ _KEYS = (*Head.model_fields, *_TABLES, *_WATER, *_ADVICE)
 
 def read(path: Path) -> Site:
     """Read a site folder, given by its path or by that of its site.toml; see `read_site`."""
-    folder, file = _locate(path)
+    try:
+        folder, file = _locate(path)
+    except OSError as error:
+        found = f"a folder that cannot be entered ({error.strerror})"
+        mend = "Give it rights to be read and entered, or copy it."
+        raise SiteError([Problem(str(path), found, f"a folder with {FILE}", mend)]) from None
     try:
         reader = _Reader(folder, read_toml(file, FILE))
     except OSError as error:
@@ -140,6 +146,7 @@ class _Reader:
         limits = self.limits()
         self.check_names()
         self.check_overlaps(areas)
+        self.check_steps(steps, areas)
         if "area" not in self.written:
             mend = "Write [[area]] with a name and an outline for each piece of paving."
             self.wrong("area", "no [[area]]", "one or more", mend)
@@ -277,6 +284,28 @@ class _Reader:
                     "areas that do not overlap",
                     "Let them share an edge, or cut the one out of the other.",
                 )
+
+    def check_steps(self, steps: Mapping[str, Step], areas: Mapping[str, Area]) -> None:
+        """Note steps between areas that are not there, are one, or share no edge."""
+        known = self.named("area", "name").values()
+        outlines = {area.name: area.polygon for area in areas.values()}
+        first: dict[frozenset[str], str] = {}
+        for key, step in steps.items():
+            key, names = f"{key}.down", f"{shown_value(list(step.down))}"
+            ends = {f"{key}[{place}]": name for place, name in enumerate(step.down, start=1)}
+            self.check_known(ends, "the name of an area", known)
+            pair = frozenset(step.down)
+            if len(pair) == 1:
+                mend = "A step goes down from one area to another."
+                self.wrong(key, names, "the names of two areas", mend)
+            elif pair in first:
+                mend = "Leave one of them out."
+                self.wrong(key, f"{names}, as {first[pair]} has", "one step for an edge", mend)
+            elif pair <= outlines.keys() and not shared_edge(*(outlines[one] for one in step.down)):
+                found = f"{names}, which share no edge"
+                mend = "Draw both to the same corners, or leave the step out."
+                self.wrong(key, found, "two areas that share an edge", mend)
+            first.setdefault(pair, key)
 
     def spots(self) -> Spots | None:
         name = self.written.get("spots")

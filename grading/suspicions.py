@@ -7,12 +7,30 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
-from grading.site import Site
+from grading.site import Area, Site
 from grading.units import FOOT, area, length, number, percent
 
 # The sizes below which a yard is taken as it is. Common practice, no source.
 FAR_FROM_SPOTS = 3.0
 """A level this far above or below all spots is suspicious. [m]"""
+LOWEST_SILL = 0.3
+"""A door onto paving has its sill no farther below every spot. [m]"""
+OFF_SURVEY = 3 * FOOT
+"""A downspout that ends no farther from the survey lets its water go at the edge of it. [m]"""
+SPOUT_TO_WALL = 3.0
+"""A downspout comes down no farther from the foundation line. [m]"""
+LARGEST_PATIO = 150.0
+"""A small crew's patio is not larger. [m2]"""
+WIDEST_WALK = 3.5
+"""A walkway is not wider. [m]"""
+LONGEST_WALL = 25.0
+"""A straight wall of a house is not longer. [m]"""
+WIDE_SPACING = 2.4
+"""Spots shot one by one in metres are mostly closer together; in feet, read as metres, not. [m]"""
+LEAST_PAVING = 8.0
+"""A job is seldom smaller, all its areas together. [m2]"""
+CLOSE_SPACING = 0.75
+"""Spots shot one by one in feet are mostly farther apart; in metres, read as feet, not. [m]"""
 LONGEST_AREA = 100.0
 """An area of paving is not longer. [m]"""
 WIDEST_SPACING = 15.0
@@ -45,9 +63,11 @@ def suspicions(site: Site) -> tuple[str, ...]:
     """
     return (
         *_survey(site),
+        *_other_unit(site),
         *_levels(site),
         *_areas(site),
         *_house(site),
+        *_astray(site),
         *_depths(site),
     )
 
@@ -58,8 +78,7 @@ def _survey(site: Site) -> Iterator[str]:
         return
     width, depth, height = np.ptp(xyz, axis=0).tolist()
     across = float(np.hypot(width, depth))
-    # A square for each spot; no search for neighbours is needed to tell feet from metres.
-    spacing = float(np.sqrt(max(width * depth, 1e-9) / len(xyz)))
+    spacing = _spacing(site)
     told = f'Check unit = "{unit}" against {site.spots.file}.'
     if spacing > WIDEST_SPACING:
         yield f"The spots are about {length(spacing, unit)} apart, wide for a yard. {told}"
@@ -72,6 +91,64 @@ def _survey(site: Site) -> Iterator[str]:
         )
 
 
+def _spacing(site: Site) -> float:
+    """Return about how far spots are apart. [m]"""
+    # A square for each spot; no search for neighbours is needed to tell feet from metres.
+    width, depth = np.ptp(site.spots.xyz[:, :2], axis=0).tolist()
+    return float(np.sqrt(max(width * depth, 1e-9) / len(site.spots.xyz)))
+
+
+def _other_unit(site: Site) -> Iterator[str]:
+    """Ask for the unit where the sizes of spots, paving and house together suit the other one."""
+    count = len(site.spots.xyz)
+    if count < 3 or not site.areas or max(map(_long, site.areas)) > LONGEST_AREA:
+        return
+    spacing = _spacing(site)
+    if not CLOSEST_SPACING <= spacing <= WIDEST_SPACING:
+        return  # asked of the survey itself
+    apart = [f"spots about {length(spacing, site.unit)} apart"]
+    if site.unit == "m":
+        large, wide = list(_large(site)), spacing > WIDE_SPACING
+        if len(large) > 1 or (large and wide):
+            yield (
+                f"{_in_words(large + apart * wide)}: are these feet? "
+                f'unit = "m" reads every bare number as metres.'
+            )
+        return
+    paved = float(sum(paving.polygon.area for paving in site.areas))
+    if paved < LEAST_PAVING and spacing < CLOSE_SPACING and count <= MOST_BY_HAND:
+        yield (
+            f"{_in_words([f'{area(paved, site.unit)} of paving in all', *apart])}: are these "
+            f'metres? unit = "ft" reads every bare number as feet.'
+        )
+
+
+def _in_words(parts: list[str]) -> str:
+    words = " and ".join([", ".join(parts[:-1]), parts[-1]])
+    return words[0].upper() + words[1:]
+
+
+def _large(site: Site) -> Iterator[str]:
+    """Tell what is too large for a patio, a walkway or a house."""
+    for paving in site.areas:
+        size, about = paving.polygon.area, f'the area "{paving.name}"'
+        if paving.use == "patio" and size > LARGEST_PATIO:
+            yield f"{about} of {area(size, site.unit)}"
+        if paving.use in ("walkway", "front walkway"):
+            wide = 2 * float(shapely.maximum_inscribed_circle(paving.polygon).length)
+            if wide > WIDEST_WALK:
+                yield f"{about}, a walkway {length(wide, site.unit)} wide"
+    if site.house is not None:
+        wall = float(np.hypot(*np.diff(site.house.walls, axis=0).T).max())
+        if wall > LONGEST_WALL:
+            yield f"a wall of {length(wall, site.unit)}"
+
+
+def _long(paving: Area) -> float:
+    west, south, east, north = paving.polygon.bounds
+    return float(max(east - west, north - south))
+
+
 def _levels(site: Site) -> Iterator[str]:
     levels = [(door.name, "sill", door.sill) for door in site.doors]
     for line in (*site.ceilings, *site.floors, *site.meets):
@@ -80,7 +157,8 @@ def _levels(site: Site) -> Iterator[str]:
     low, high = site.spots.xyz[:, 2].min(), site.spots.xyz[:, 2].max()
     for name, what, z in levels:
         off = max(low - z, z - high)
-        if off <= FAR_FROM_SPOTS:
+        # Paving is dug below the yard in places, but a door out of a cellar has a well round it.
+        if off <= (LOWEST_SILL if what == "sill" and z < low else FAR_FROM_SPOTS):
             continue
         side = "above" if z > high else "below"
         mend = ""
@@ -100,8 +178,7 @@ def _areas(site: Site) -> Iterator[str]:
     xy = site.spots.xyz[:, :2]
     spots = shapely.LineString(np.concatenate([xy, xy[:1]])).convex_hull
     for paving in site.areas:
-        west, south, east, north = paving.polygon.bounds
-        long = max(east - west, north - south)
+        long = _long(paving)
         if long > LONGEST_AREA:
             yield (
                 f'The area "{paving.name}" is {length(long, site.unit)} long, large for paving: '
@@ -135,6 +212,35 @@ def _house(site: Site) -> Iterator[str]:
             yield (
                 f'{area(shared, site.unit)} of the area "{paving.name}" lies inside the house: '
                 f"check the foundation line, `inside` and the outline."
+            )
+
+
+def _astray(site: Site) -> Iterator[str]:
+    """Tell things that stand on no paving, and downspouts away from house or survey."""
+    xy = site.spots.xyz[:, :2]
+    spots = shapely.LineString(np.concatenate([xy, xy[:1]])).convex_hull
+    for thing in site.features:
+        areas = [paving for paving in site.areas if thing.area in (None, paving.name)]
+        gap = min((each.polygon.distance(thing.polygon) for each in areas), default=0.0)
+        if gap > 0:
+            paving = f'the area "{thing.area}"' if thing.area else "the paving"
+            yield (
+                f"{thing.name} stands {length(gap, site.unit)} away from {paving}, so nothing is "
+                f"made level under it: check its place."
+            )
+    wall = shapely.LineString(site.house.walls) if site.house is not None else None
+    for spout in site.downspouts:
+        at = shapely.Point(spout.at)
+        end = at if spout.to is None else shapely.Point(spout.to)
+        off = float(spots.distance(end))
+        if wall is not None and wall.distance(at) > SPOUT_TO_WALL:
+            away = length(float(wall.distance(at)), site.unit)
+            yield f"{spout.name} is {away} away from the foundation line: check its place."
+        elif off > OFF_SURVEY:
+            ends = "is" if spout.to is None else "ends"
+            yield (
+                f"{spout.name} {ends} {length(off, site.unit)} away from the survey, so its water "
+                f"is not followed: check its place."
             )
 
 

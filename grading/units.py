@@ -43,6 +43,9 @@ DAY = 86400.0  # s
 METRES = {"ft": FOOT, "m": 1.0}
 """What one of the file's unit is worth. [m]"""
 
+FARTHEST = 1e9
+"""A length beyond this is no length of a site: coordinates of a whole country are shorter. [m]"""
+
 LENGTH_FORMS = """a length such as 2.5, "2 3/8 in", "5' 3 1/2\\"", "40 mm" or "1.2 m\""""
 SLOPE_FORMS = """a slope such as "2 %", "1/4 in/ft", "20 mm/m", "1:48" or 0.02"""
 
@@ -320,6 +323,8 @@ def _bare_ratio(ratio: float, value: object) -> float:
 def _finite(metres: float, value: object, expected: str) -> float:
     if not math.isfinite(metres):
         raise UnitError(_shown(value), expected)
+    if abs(metres) > FARTHEST:
+        raise UnitError(_shown(value), expected, "Nothing on a site is so long, or so far away.")
     return metres
 
 

@@ -6,7 +6,6 @@ Only argparse is imported before it is known what to do, so that help comes at o
 from __future__ import annotations
 
 import argparse
-import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -38,48 +37,48 @@ def _parser() -> argparse.ArgumentParser:
         metavar="DIR",
         nargs="?",
         default="fallaway-demo",
-        type=Path,
+        type=_path,
         help="where the drawings go (default: fallaway-demo)",
     )
 
     plan = commands.add_parser("plan", help="ground, finish, dig of every base system, checks")
-    plan.add_argument("site", metavar="SITE", type=Path, help="site folder, or its site.toml")
-    plan.add_argument("--out", metavar="DIR", type=Path, help="write drawings and tables there")
+    plan.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
+    plan.add_argument("--out", metavar="DIR", type=_path, help="write drawings and tables there")
     plan.add_argument("--json", action="store_true", help="print the result as JSON, in SI")
 
     order = commands.add_parser("order", help="what to order, move, work and pay on every base")
-    order.add_argument("site", metavar="SITE", type=Path, help="site folder, or its site.toml")
-    order.add_argument("--out", metavar="DIR", type=Path, help="write tables and a picture there")
+    order.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
+    order.add_argument("--out", metavar="DIR", type=_path, help="write tables and a picture there")
 
     export = commands.add_parser("export", help="models, drawings and tables in open formats")
-    export.add_argument("site", metavar="SITE", type=Path, help="site folder, or its site.toml")
-    export.add_argument("--out", metavar="DIR", type=Path, required=True, help="where they go")
+    export.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
+    export.add_argument("--out", metavar="DIR", type=_path, required=True, help="where they go")
     export.add_argument(
         "--as", metavar="FORMATS", dest="formats",
         help="any of glb,stl,dxf,landxml,xlsx,csv (default: all)",
     )  # fmt: skip
 
     sheet = commands.add_parser("sheet", help="printed sheets for the homeowner and for the crew")
-    sheet.add_argument("site", metavar="SITE", type=Path, help="site folder, or its site.toml")
+    sheet.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
     sheet.add_argument(
         "--for", dest="reader", metavar="WHO", help="homeowner or crew (default: a sheet for each)"
     )
     sheet.add_argument(
-        "--out", metavar="DIR", type=Path, default=Path(), help="where (default: here)"
+        "--out", metavar="DIR", type=_path, default=Path(), help="where (default: here)"
     )
     sheet.add_argument(
         "--paper", metavar="PAPER", help="letter or a4 (default: letter in feet, a4 in metres)"
     )
 
     show = commands.add_parser("open", help="turn the layers of a site in the browser")
-    show.add_argument("site", metavar="SITE", type=Path, help="site folder, or its site.toml")
+    show.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
 
     film = commands.add_parser("sequence", help="film how it is built, all bases in step")
-    film.add_argument("site", metavar="SITE", type=Path, help="site folder, or its site.toml")
+    film.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
     film.add_argument(
         "--out",
         metavar="DIR",
-        type=Path,
+        type=_path,
         default=Path("fallaway-sequence"),
         help="where film and strip go (default: fallaway-sequence)",
     )
@@ -87,7 +86,35 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _say(sentence: str) -> None:
-    print(sentence, file=sys.stderr, flush=True)
+    from viz.terminal import say
+
+    say(sentence)
+
+
+def _tell(words: object, end: str = "\n") -> None:
+    """Write to standard output; what it cannot take is a fault of the place it goes to."""
+    from viz.terminal import tell
+
+    try:
+        tell(str(words), end)
+    except OSError as error:
+        from grading.errors import Problem, SiteError
+
+        found = (error.strerror or str(error)).lower()
+        mend = "Send it to another file, or make room."
+        raise SiteError(
+            [Problem("standard output", found, "a place that can be written", mend)]
+        ) from error
+
+
+def _path(words: str) -> Path:
+    """Return a path as it was written; an empty one, as a variable not set leaves, is none."""
+    if words.strip():
+        return Path(words)
+    from grading.errors import Problem, SiteError
+
+    mend = 'For the folder that you are in write ".".'
+    raise SiteError([Problem("the command", 'an empty name ""', "the name of a folder", mend)])
 
 
 def _planned(site: Path) -> Plan:
@@ -116,11 +143,11 @@ def _plan(site: Path, out: Path | None, as_json: bool, sheets: bool = False) -> 
 
     plan = _planned(site)
     if as_json:
-        print(json.dumps(grading.record(plan), indent=2, allow_nan=False))
+        _tell(json.dumps(grading.record(plan), indent=2, allow_nan=False))
         for warning in plan.warnings:
             _say(f"look again: {warning}")
     else:
-        print(report.text(plan))
+        _tell(report.text(plan))
     if out is not None:
         written = outputs.write(plan, out, _say)
         if sheets:
@@ -128,19 +155,18 @@ def _plan(site: Path, out: Path | None, as_json: bool, sheets: bool = False) -> 
 
             written = sorted([*written, *write_sheets(plan, out, _say)])
         if not as_json:
-            print(report.written(out, written))
+            _tell(report.written(out, written))
     return CHECK_FAILED if plan.failed else DONE
 
 
 def _order(site: Path, out: Path | None) -> int:
-    import grading
     from viz import order, report
 
-    plan = grading.plan(grading.read_site(site))
+    plan = _planned(site)
     account = order.account_of(plan)
-    print(order.text(account))
+    _tell(order.text(account))
     if out is not None:
-        print(report.written(out, order.write(account, out, _say)))
+        _tell(report.written(out, order.write(account, out, _say)))
     if plan.failed:
         _say("a check of the plan failed: see `fallaway plan`")
     return CHECK_FAILED if plan.failed else DONE
@@ -151,7 +177,7 @@ def _export(site: Path, out: Path, formats: str | None) -> int:
 
     names = export.chosen_formats(formats)
     plan = _planned(site)
-    print(report.written(out, export.export(plan, out, names)).lstrip("\n"))
+    _tell(report.written(out, export.export(plan, out, names)).lstrip("\n"))
     return CHECK_FAILED if plan.failed else DONE
 
 
@@ -162,7 +188,7 @@ def _sheet(site: Path, reader: str | None, out: Path, paper: str | None) -> int:
     kinds = KINDS if reader is None else (reader,)
     check_words(kinds, paper)
     plan = _planned(site)
-    print(report.written(out, write_sheets(plan, out, _say, kinds, paper)))
+    _tell(report.written(out, write_sheets(plan, out, _say, kinds, paper)))
     for warning in plan.warnings:
         _say(f"look again: {warning}")
     if plan.failed:
@@ -181,10 +207,14 @@ def _open(site: Path) -> int:
     import webbrowser
 
     from viz.page import write_page
+    from viz.scratch import no_room
 
     plan = _planned(site)
-    page = write_page(plan, Path(tempfile.mkdtemp(prefix="fallaway-")) / "index.html")
-    print(page)
+    try:
+        page = write_page(plan, Path(tempfile.mkdtemp(prefix="fallaway-")) / "index.html")
+    except OSError as error:
+        raise no_room(error) from error
+    _tell(page)
     if not webbrowser.open(page.as_uri()):
         _say(f"no browser could be opened here; open {page} in one")
     return CHECK_FAILED if plan.failed else DONE
@@ -200,7 +230,7 @@ def _sequence(site: Path, out: Path) -> int:
     def make(folder: Path) -> None:
         write_film(plan, folder)
 
-    print(report.written(out, outputs.write_with(out, make)))
+    _tell(report.written(out, outputs.write_with(out, make)))
     return CHECK_FAILED if plan.failed else DONE
 
 
@@ -220,7 +250,7 @@ def _run(arguments: argparse.Namespace) -> int:
             return _open(arguments.site)
         case "sequence":
             return _sequence(arguments.site, arguments.out)
-    _parser().print_help()
+    _tell(_parser().format_help(), end="")
     return DONE
 
 
@@ -232,25 +262,38 @@ def main(arguments: Sequence[str] | None = None) -> int:
     arguments : sequence of str, optional
         The words after `fallaway`; those of the process by default.
     """
-    chosen = _parser().parse_args(arguments)
-    if chosen.command is None:
-        _parser().print_help()
-        return DONE
+    from viz.terminal import open_streams, stoppable
 
-    from grading.errors import GradingError
+    with stoppable() as stop:
+        try:
+            open_streams()
+            status = _main(arguments)
+        except BaseException:
+            if not stop.signal:
+                raise
+        if not stop.signal:
+            return status
+        _say("stopped")
+        return stop.status
 
+
+def _main(arguments: Sequence[str] | None) -> int:
     try:
-        return _run(chosen)
-    except GradingError as error:
+        return _run(_chosen(arguments))
+    except Exception as error:
+        from grading.errors import GradingError
+
+        if not isinstance(error, GradingError):
+            raise
         _say(str(error))
         return error.exit_status
-    except BrokenPipeError:
-        # The reader of our output left, as `| head` does: no more can be said to it.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return DONE
-    except KeyboardInterrupt:
-        _say("stopped")
-        return 130
+
+
+def _chosen(arguments: Sequence[str] | None) -> argparse.Namespace:
+    try:
+        return _parser().parse_args(arguments)
+    finally:
+        _tell("", end="")  # of the help that was asked for, some stands in the stream still
 
 
 if __name__ == "__main__":

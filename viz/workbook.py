@@ -6,7 +6,8 @@ gives the same bytes on every run; nothing is ever read back.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -22,6 +23,12 @@ _LONGEST_NAME = 31  # letters of a sheet's name
 _FORBIDDEN = str.maketrans(dict.fromkeys("[]:*?/\\'", "-"))
 _KEPT = {"totals", "hours", "money", "history"}  # the last is the format's own
 _WIDEST = 70
+_FINE = "0.000"
+_PLACES = {
+    "in": "0.00", "mm": "0", "ft²": "#,##0.0", "m²": "#,##0.0", "yd³": "#,##0.00",
+    "m³": "#,##0.00", "%": "0.0", "degrees clockwise from +y": "0", "count": "#,##0",
+}  # fmt: skip
+"""How many places a figure is shown with by the unit in its header; the cell holds them all."""
 MADE = datetime(2000, 1, 1)  # the same on every run
 
 
@@ -33,15 +40,9 @@ def write_workbook(account: Account, path: Path) -> None:
     account : Account
     path : Path
     """
-    import xlsxwriter
-
     order = account.order
     unit, currency = order.plan.site.unit, order.crew.currency
-    # Names and notes are words: none of them is a formula or a link.
-    plain = {"strings_to_formulas": False, "strings_to_urls": False}
-    with xlsxwriter.Workbook(str(path), plain) as book:
-        book.set_properties({"title": order.plan.site.name, "created": MADE})
-        book.set_size(2400, 1600)
+    with book_at(path, order.plan.site.name) as book:
         pages = Pages(book)
         for area in order.areas:
             sheet = pages.add(area.area.area.name)
@@ -83,6 +84,31 @@ def write_workbook(account: Account, path: Path) -> None:
             page.close()
 
 
+@contextmanager
+def book_at(path: Path, title: str) -> Iterator[Any]:
+    """Give a workbook that is written at the end.
+
+    Raises
+    ------
+    OSError
+        It cannot be written.
+    """
+    import xlsxwriter
+    from xlsxwriter.exceptions import FileCreateError
+
+    # Names and notes are words: none of them is a formula or a link. Made in memory, so that no
+    # temporary folder has to hold it.
+    options = {"strings_to_formulas": False, "strings_to_urls": False, "in_memory": True}
+    try:
+        with xlsxwriter.Workbook(str(path), options) as book:
+            book.set_properties({"title": title, "created": MADE})
+            book.set_size(2400, 1600)
+            yield book
+    except FileCreateError as error:
+        cause = error.args[0] if error.args else None
+        raise cause if isinstance(cause, OSError) else OSError(str(error)) from error
+
+
 class Pages:
     """The sheets of a book, each by a name that it may have."""
 
@@ -98,9 +124,12 @@ class Pages:
             "words": book.add_format({"valign": "top"}),
             "long": book.add_format({"text_wrap": True, "valign": "top"}),
             "number": book.add_format({"valign": "top", "num_format": "#,##0.##"}),
-            "fine": book.add_format({"valign": "top", "num_format": "0.000"}),
             "whole": book.add_format({"valign": "top", "num_format": "#,##0"}),
             "money": book.add_format({"valign": "top", "num_format": "#,##0.00"}),
+            **{
+                places: book.add_format({"valign": "top", "num_format": places})
+                for places in (*_PLACES.values(), _FINE)
+            },
             "sum": book.add_format({"bold": True, "top": 1, "num_format": "#,##0.00"}),
         }  # fmt: skip
 
@@ -140,25 +169,33 @@ class Page:
         self.sheet.write_string(self.row, 0, words)
 
     def table(
-        self, table: Table, priced: bool = False, summed: bool = False, look: str = "number"
+        self, table: Table, priced: bool = False, summed: bool = False, alone: bool = False
     ) -> None:
-        """Write a table from the next row on; `look` is how its fractions are shown."""
+        """Write a table from the next row on; one `alone` on its sheet can be sorted and sifted.
+
+        Its headers stay in sight, and its figures are shown with the places of their unit.
+        """
         for column, header in enumerate(table.headers):
             self.sheet.write_string(self.row, column, header, self.looks["head"])
             self._widen(column, [max(header.split(), key=len)])
         first = self.row = self.row + 1
         for row in table.rows:
-            self._row(row, table.headers, priced, look)
+            self._row(row, table.headers, priced, alone)
+        if alone:
+            self.sheet.freeze_panes(first, 1)
+            self.sheet.autofilter(first - 1, 0, max(self.row - 1, first), len(table.headers) - 1)
         if summed and table.rows:
             self._sum(table, first)
         self.row += 1
 
     def _row(
-        self, row: Sequence[object], headers: Sequence[str], priced: bool, fraction: str
+        self, row: Sequence[object], headers: Sequence[str], priced: bool, alone: bool
     ) -> None:
         for column, cell in enumerate(row):
             if isinstance(cell, int | float) and not isinstance(cell, bool):
-                look = self.looks["whole" if isinstance(cell, int) else fraction]
+                fraction = _places(headers[column]) if alone else "number"
+                whole = isinstance(cell, int) or (not alone and cell.is_integer())
+                look = self.looks["whole" if whole else fraction]
                 if headers[column].startswith("price"):
                     look = self.looks["money"]
                 if priced and headers[column].startswith("cost"):
@@ -193,6 +230,12 @@ class Page:
         """Make every column as wide as what it holds."""
         for column, wide in self.widths.items():
             self.sheet.set_column(column, column, wide)
+
+
+def _places(header: str) -> str:
+    """Return how a figure under a header is shown."""
+    unit = header.rpartition(" (")[2].rstrip(")")
+    return _PLACES.get(unit, _FINE)
 
 
 def _product(row: int, headers: Sequence[str]) -> str:

@@ -93,3 +93,24 @@ def test_all_that_is_wrong_is_told_at_once(tmp_path):
     said = wrong(tmp_path, '[crew]\nlogo = "gone.png"\n[rates]\nlay-pavers = "x"\n')
     assert "crew.logo" in said
     assert "rates.lay-pavers" in said
+
+
+@pytest.mark.parametrize("value", ["0", '"0 h/m3"', '["0 h/m3", "3 h/m3", "4 h/m3"]'])
+def test_work_that_takes_no_time_is_refused(tmp_path, value):
+    said = wrong(tmp_path, f"[rates]\ndig-clay = {value}\n")
+    assert "crew.toml, key rates.dig-clay: found" in said
+    assert "expected more than zero" in said
+
+
+def test_waiting_may_take_no_time(tmp_path):
+    (tmp_path / FILE).write_text("[rates]\nbarrow-tip = 0\nset-out = 0\n", encoding="utf-8")
+    assert read_crew(tmp_path, "ft").rates["barrow-tip"].likely == 0
+
+
+def test_a_file_in_the_folder_above_is_told_with_its_path(tmp_path):
+    (tmp_path / FILE).write_text('[crew]\nlogo = "gone.png"\ncolour = 3\n', encoding="utf-8")
+    site = tmp_path / "site"
+    site.mkdir()
+    with pytest.raises(SiteError) as error:
+        read_crew(site, "ft")
+    assert str(error.value).startswith(f"{tmp_path / FILE}, key crew.colour: found")

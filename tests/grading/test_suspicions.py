@@ -99,3 +99,78 @@ def test_elevations_of_another_unit_than_the_plan_are_told(tmp_path):
     area = AREA.replace("28", "9").replace("18", "6")
     (told,) = warnings(tmp_path, spots=spots, area=area)
     assert "(74 %): is z in the unit of x and y?" in told
+
+
+def site_of(folder, unit, walk="", house="", spots=SPOTS):
+    return warnings(folder, house, spots, AREA + walk, unit)
+
+
+def test_feet_read_as_metres_are_asked_about(tmp_path):
+    """28 by 18 of anything is a patio in feet and a square in metres."""
+    (told,) = site_of(tmp_path, "m")
+    assert told == (
+        'The area "patio" of 468.00 m² and spots about 10.954 m apart: are these feet? '
+        'unit = "m" reads every bare number as metres.'
+    )
+    assert site_of(tmp_path, "ft") == ()
+
+
+def test_a_house_larger_than_houses_is_asked_about(tmp_path):
+    (told,) = site_of(tmp_path, "m", house=HOUSE)
+    assert told.startswith('The area "patio" of 468.00 m², a wall of 32.000 m and spots about ')
+    assert "are these feet?" in told
+
+
+def test_a_walkway_as_wide_as_a_road_is_asked_about(tmp_path):
+    walk = AREA.replace("[28, 18], [2, 18]", "[28, 4], [2, 4]") + 'use = "walkway"\n'
+    (told,) = warnings(tmp_path, area=walk, unit="m")
+    assert told.startswith('The area "patio", a walkway 4.000 m wide and spots about')
+    assert "are these feet?" in told
+
+
+def test_metres_read_as_feet_are_asked_about(tmp_path):
+    spots = "x,y,z\n" + "".join(f"{x},{y},{10 - y / 50}\n" for x in range(9) for y in range(7))
+    area = AREA.replace("[2, 0], [28, 0], [28, 18], [2, 18]", "[1, 0], [8, 0], [8, 5], [1, 5]")
+    assert warnings(tmp_path, spots=spots, area=area, unit="m") == ()
+    wide = spots.replace("x,y,z\n", "x,y,z\n-8,0,10\n")
+    (told,) = warnings(tmp_path, spots=wide, area=area)
+    assert told == (
+        "35.0 ft² of paving in all and spots about 1' 2 11/16\" apart: are these metres? "
+        'unit = "ft" reads every bare number as feet.'
+    )
+
+
+FIRE = '[[feature]]\nkind = "gas fire feature"\nat = {at}\nsize = ["3 ft"]\n'
+SPOUT = "[[downspout]]\nat = {at}\nroof = 200\n"
+
+
+@pytest.mark.parametrize(
+    ("tables", "sentence"),
+    [
+        (FIRE.format(at="[40, 9]"), "feature 1 stands 10' 6\" away from the paving, so nothing is "
+         "made level under it: check its place."),
+        (HOUSE + SPOUT.format(at="[12, 15]"), "downspout 1 is 15' 0\" away from the foundation "
+         "line: check its place."),
+        (SPOUT.format(at="[12, 25]"), "downspout 1 is 5' 0\" away from the survey, so its water is "
+         "not followed: check its place."),
+        (HOUSE + SPOUT.format(at="[12, 0]") + "to = [12, 45]\n", "downspout 1 ends 25' 0\" away "
+         "from the survey, so its water is not followed: check its place."),
+        ("[[door]]\nat = [12, 0]\nsill = 98\n", "The sill of door 1, 98, is 1' 3 5/8\" below every "
+         "spot (99.3 to 100.1)."),
+    ],
+)  # fmt: skip
+def test_what_lies_astray_is_told(tmp_path, tables, sentence):
+    assert warnings(tmp_path, tables) == (sentence,)
+
+
+@pytest.mark.parametrize(
+    "tables",
+    [
+        FIRE.format(at="[29, 9]"),
+        FIRE.format(at="[12, 9]") + 'area = "patio"\n',
+        HOUSE + SPOUT.format(at="[31, 0]") + "to = [12, 22]\n",
+        "[[door]]\nat = [12, 0]\nsill = 98.4\n",
+    ],
+)
+def test_what_lies_on_or_beside_the_paving_is_not(tmp_path, tables):
+    assert warnings(tmp_path, tables) == ()

@@ -229,3 +229,11 @@ def test_exaggeration_stretches_heights_alone():
     view = View(Drawing(), scale, (10.0, 20.0), exaggeration=5.0)
     assert view.paper((2.0, 0.0))[0] - 10.0 == pytest.approx(scale.mm(2.0))
     assert view.paper((0.0, 2.0))[1] - 20.0 == pytest.approx(5 * scale.mm(2.0))
+
+
+def test_words_of_a_picture_ask_for_a_plain_font_where_ours_is_not(tmp_path):
+    picture = sheets("raised-patio")["raised patio cut-and-fill"]
+    (file,) = write(picture, tmp_path / "words", ("svg",))
+    families = re.findall(r"font(?:-family)?: ?([^;\"]*sans[^;\"]*)", file.read_text("utf-8"), re.I)
+    assert families
+    assert all(each.rstrip().endswith(", sans-serif") for each in families)

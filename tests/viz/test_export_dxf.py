@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import combinations, pairwise
 
 import ezdxf
+import ezdxf.bbox
 import numpy as np
 import pyogrio
 import pytest
@@ -18,7 +19,8 @@ from grading.units import METRES, feet_inches, slope
 from viz.drawings.drawing_set import area_slugs
 from viz.drawings.section import section_cut
 from viz.export import export
-from viz.export.dxf import bulged, contour_levels
+from viz.export.dxf import arcs_of, bulged, contour_levels
+from viz.export.dxf_draft import as_written
 from viz.folding import panes_of
 
 # GDAL takes a face whose last two corners are one, which is how the format writes a triangle,
@@ -334,3 +336,62 @@ def test_contours_are_at_round_elevations_between_the_extremes(per):
     step = np.diff(levels)
     assert step == pytest.approx(step[0])
     assert levels / step[0] == pytest.approx(np.round(levels / step[0]), abs=1e-6)
+
+
+def test_arcs_of_known_circles():
+    """A half circle about (2, 0), bulging outwards, and a quarter about the origin."""
+    half = [(0.0, 0.0), {"arc": [(2.0, -2.0), (4.0, 0.0)]}, (2.0, 5.0)]
+    ((centre, middle, radius),) = arcs_of(half)
+    assert centre == pytest.approx([2, 0])
+    assert middle == pytest.approx([2, -2])
+    assert radius == pytest.approx(2)
+    edge = np.sqrt(0.5) * 3
+    quarter = [(0.0, 0.0), (3.0, 0.0), {"arc": [(edge, edge), (0.0, 3.0)]}]
+    ((centre, middle, radius),) = arcs_of(quarter)
+    assert centre == pytest.approx([0, 0], abs=1e-12)
+    assert middle == pytest.approx([edge, edge])
+    assert radius == pytest.approx(3)
+
+
+def test_every_round_edge_has_its_radius(drawings):
+    for plan, area, _, path in drawings:
+        made = entities(path, "DIMENSION", "radii")
+        arcs = arcs_of(area.area.outline)
+        assert len(made) == len(arcs)
+        for entity, (_, _, radius) in zip(made, arcs, strict=True):
+            per = METRES[plan.site.unit]
+            assert entity.get_measurement() * per == pytest.approx(radius, rel=1e-9)
+        assert len(arcs) == sum(isinstance(each, Arc) for each in area.area.outline)
+
+
+def test_the_header_tells_how_far_the_drawing_reaches(drawings):
+    for *_, path in drawings:
+        doc = ezdxf.readfile(path)
+        reach = ezdxf.bbox.extents(doc.modelspace())
+        assert doc.header["$EXTMIN"] == pytest.approx(tuple(reach.extmin), abs=1e-6)
+        assert doc.header["$EXTMAX"] == pytest.approx(tuple(reach.extmax), abs=1e-6)
+
+
+def test_the_sheet_of_paper_shows_all_of_it_at_the_scale_that_is_stated(drawings):
+    for plan, area, _, path in drawings:
+        doc = ezdxf.readfile(path)
+        (window,) = [each for each in doc.paperspace().query("VIEWPORT") if each.dxf.id != 1]
+        (words,) = doc.paperspace().query("TEXT")
+        # Millimetres of paper in a metre of the site, from the words: 1/4 in = 1 ft (1:48).
+        ratio = float(words.dxf.text.rpartition(":")[2].rstrip(")"))
+        shown = window.dxf.view_height * METRES[plan.site.unit] * 1000 / window.dxf.height
+        assert shown == pytest.approx(ratio, rel=1e-9)
+        outline = area.area.polygon.bounds
+        low = np.array(window.dxf.view_center_point)[:2] - window.dxf.view_height / 2 * np.array(
+            [window.dxf.width / window.dxf.height, 1]
+        )
+        high = 2 * np.array(window.dxf.view_center_point)[:2] - low
+        assert (low * METRES[plan.site.unit] < outline[:2]).all()
+        assert (high * METRES[plan.site.unit] > outline[2:]).all()
+
+
+@pytest.mark.parametrize("words", ["50 %", "%%c and %%d", "a %%% b", "%%%%"])
+def test_no_word_is_taken_for_a_code(words):
+    from ezdxf.tools.text import plain_text
+
+    assert plain_text(as_written(words)) == words

@@ -261,6 +261,17 @@ def test_words_are_broken_where_they_say_so_and_where_they_fit():
     assert wrapped("topsoil 2 in\nto be stripped") == ("topsoil 2 in", "to be stripped")
     assert wrapped("dense-graded base, 6 in (152 mm)") == ("dense-graded base,", "6 in (152 mm)")
     assert wrapped("panel, 19 mm") == ("panel, 19 mm",)
+
+
+@pytest.mark.parametrize("figure", ["1 9/16 in", "9/16 in", "12' 3 1/2\"", "2.8 %", "0.52 yd³"])
+@pytest.mark.parametrize("before", range(22))
+def test_a_figure_is_never_broken(figure, before):
+    """Read alone, "1" and "9/16 in" are other sizes."""
+    lines = wrapped(f"{'w' * before} {figure} at the wall".strip())
+    assert any(figure in line for line in lines), lines
+
+
+def test_two_letters_are_twice_as_wide_as_one():
     assert width_of("mm", 0.2) == pytest.approx(2 * width_of("mm", 0.1))
 
 

@@ -10,13 +10,18 @@ import openpyxl
 import pytest
 import shapely
 from exported import SITES, interpolated, plan_of
+from sites import spots_csv, written
 
+from grading import plan as made
 from grading import record
+from grading.doorsteps import door_steps
+from grading.levelgrid import grid_of
 from grading.units import feet_inches
 from viz.drawings.drawing_set import area_slugs
 from viz.drawings.levels import corners_of
+from viz.drawings.points import named_points
 from viz.export import export
-from viz.export.levels import grid_over, levels_table
+from viz.export.levels import levels_table
 
 # International foot and inch, exact by definition (1959); typed here so that ours are checked.
 LONG = {"ft": 0.3048, "m": 1.0}
@@ -74,6 +79,27 @@ def test_every_number_is_a_number_with_a_unit_in_its_header(book):
                     assert re.search(r" \([^)]+\)$", header), header
                 elif value is not None and header.endswith(")"):
                     assert header == "finish (feet and inches)", (header, value)
+
+
+def test_headers_stay_in_sight_and_every_table_can_be_sifted(book):
+    _, sheets, _ = book
+    for sheet in sheets:
+        assert sheet.freeze_panes == "B3", sheet.title
+        rows = len(rows_of(sheet))
+        assert sheet.auto_filter.ref.startswith("A2:")
+        assert sheet.auto_filter.ref.endswith(str(rows + 2)), sheet.title
+
+
+def test_figures_are_shown_with_the_places_of_their_unit(book):
+    plan, sheets, _ = book
+    summary = sheets["Summary"]
+    shown = {cell.value: summary.cell(3, cell.column).number_format for cell in summary[2]}
+    assert shown["checks failed (count)"] == "#,##0"
+    assert shown["water runs to (degrees clockwise from +y)"] == "0"
+    large, earth, small = {"ft": ("ft²", "yd³", "in"), "m": ("m²", "m³", "mm")}[plan.site.unit]
+    assert shown[f"paving ({large})"] == "#,##0.0"
+    assert shown[f"cut, bank ({earth})"] == "#,##0.00"
+    assert shown[f"deepest dig ({small})"] == ("0.00" if small == "in" else "0")
 
 
 def test_summary_dig_and_layers_are_the_record_of_the_plan(book):
@@ -156,11 +182,8 @@ def test_levels_are_read_off_the_surfaces(book):
                     assert (finish - subgrade) * per == pytest.approx(dig.build_up, abs=2e-8)
 
 
-def points_inside(region, xy):
-    return shapely.intersects_xy(region.buffer(1e-6), xy)
-
-
-def test_corners_carry_the_letters_of_the_plan_of_levels_and_the_grid_covers_the_hole(book):
+def test_points_carry_the_letters_and_numbers_of_the_crews_sheet(book):
+    """The sheet letters corners and numbers its grid: a row of the table is a point on paper."""
     plan, sheets, _ = book
     per = LONG[plan.site.unit]
     for area in plan.areas:
@@ -170,14 +193,60 @@ def test_corners_carry_the_letters_of_the_plan_of_levels_and_the_grid_covers_the
         at = np.array([[cell(row, "x"), cell(row, "y")] for row in corners]) * per
         drawn = [corner for corner, _ in corners_of(area.outline)]
         assert at == pytest.approx(np.array(drawn), abs=1e-8)
-        grid, step = grid_over(area, plan.site.unit)
-        assert np.allclose(grid / step, np.round(grid / step))
-        assert len([row for row in rows if row["kind"] == "grid"]) == len(grid)
-        hole = shapely.union_all([dig.polygon for dig in area.digs.values()])
-        assert points_inside(hole, grid).all()
-        # No place of the hole is farther from the grid than a cell is wide and a strip at the rim.
-        shown = shapely.union_all([shapely.Point(g).buffer(1.5 * step) for g in grid])
-        assert hole.difference(shown).area < 1e-6 * hole.area
+        grid = [row for row in rows if row["kind"] == "grid"]
+        assert [row["point"] for row in grid] == [str(k + 1) for k in range(len(grid))]
+        told = np.array([[cell(row, "x"), cell(row, "y")] for row in grid]) * per
+        sheet = grid_of(area, plan.site.unit, named_points(area).xy)
+        assert told == pytest.approx(sheet.xy, abs=1e-8)
+        assert all(cell(row, "finish") is not None for row in rows)
+
+
+FAR = """name = "far & turned"
+unit = "ft"
+spots = "spots.csv"
+[house]
+walls = [[2100312.40, 700145.85], [2100339.13, 700159.47]]
+inside = [2100329.40, 700145.53]
+[[door]]
+name = "kitchen door"
+at = [2100320.42, 700149.94]
+sill = 100.5
+[[area]]
+name = "terrace"
+base = "panel"
+outline = [[2100314.18, 700146.76], [2100333.78, 700156.75], [2100328.34, 700167.44],
+           [2100308.73, 700157.45]]
+"""
+
+
+@pytest.fixture(scope="module")
+def far(tmp_path_factory):
+    """A house turned by 27 degrees, its door rounded to hundredths and so just off the paving."""
+    folder = tmp_path_factory.mktemp("far")
+    x, y = np.meshgrid(np.arange(0, 36, 4.0), np.arange(0, 36, 4.0))
+    spots = np.column_stack([x.ravel(), y.ravel(), 100 - 0.01 * y.ravel()]).round(2)
+    spots += [2100306.15, 700140.55, 0]
+    return made(written(folder, FAR, spots_csv(spots.round(2)))), folder
+
+
+def test_a_door_of_a_turned_house_has_the_finish_of_its_step(far):
+    plan, _ = far
+    (area,) = plan.areas
+    table = levels_table(plan, area)
+    (row,) = (dict(zip(table.headers, row, strict=True)) for row in table.rows if row[1] == "door")
+    (step,) = door_steps(plan, area)
+    assert row["point"] == "kitchen door"
+    assert row["finish (ft)"] * 0.3048 == pytest.approx(step.finish, abs=1e-8)
+    assert 1.5 <= (100.5 - row["finish (ft)"]) * 12 <= 7.75
+
+
+def test_a_survey_far_from_its_origin_comes_back_as_it_was_written(far):
+    plan, folder = far
+    (path,) = export(plan, folder / "out", ["landxml"])
+    text = path.read_text(encoding="utf-8")
+    assert ">700144.55 2100306.15 99.96<" in text
+    numbers = re.findall(r"(?<![\w\"])[\d.]+(?=[ <])", text)
+    assert max(len(number.replace(".", "")) for number in numbers) == 12
 
 
 def test_the_csv_is_the_same_table(book):

@@ -6,18 +6,21 @@ import shutil
 from pathlib import Path
 
 import numpy as np
+import pdfplumber
 import pytest
 from PIL import Image
 from printed import Printed, overlaps
 
 import sample_sites
 from viz.cli import CHECK_FAILED, DONE, INPUT_WRONG, main
+from viz.sheets.compile import printable
 
 HOSTILE = [
     '#panic("run") $ x $ #sys.inputs ]',
     '] #read("/etc/passwd") [ @label *strong* _emph_ `raw` ~ // remark',
     "<b>bold</b> & \"quoted\" 'names' \\n \\",
     "W" * 60,
+    "W" * 25,
     "a long name " * 8,
     "فناء خلفي 🌳🧱 Größe ½ — ‘x’",
 ]
@@ -70,6 +73,21 @@ def test_a_name_is_printed_and_never_run(tmp_path, name):
             assert all(0 < word["top"] <= word["bottom"] < high for word in words), (kind, number)
             assert not overlaps(words), (kind, number)
         assert "root:" not in sheet.text
+
+
+DOUBLE = "Featherstonehaugh-Cholmondeley"
+
+
+def test_a_name_of_two_long_names_is_copied_whole(tmp_path):
+    """What a reader finds in the file and copies out of it is the name, with nothing inside."""
+    site = site_of(tmp_path / "site", DOUBLE)
+    out = tmp_path / "out"
+    assert main(["sheet", str(site), "--for", "crew", "--out", str(out)]) in (DONE, CHECK_FAILED)
+    with pdfplumber.open(out / "crew.pdf") as file:
+        text = file.pages[0].extract_text()
+    assert DOUBLE in text
+    assert printable(DOUBLE) == DOUBLE
+    assert printable("M" * 30) == "MMMMMMMMMMMM\u200bMMMMMMMMMMMM\u200bMMMMMM"
 
 
 CARD = """[crew]
@@ -168,4 +186,18 @@ def test_a_logo_that_breaks_off_is_told_and_nothing_is_written(tmp_path, capsys)
     assert 'crew.toml, key crew.logo: found "logo.png", which cannot be read' in (
         capsys.readouterr().err
     )
-    assert list(out.iterdir()) == []
+    assert not out.exists()
+
+
+def test_a_logo_that_links_to_another_picture_is_told_with_its_file(tmp_path, capsys):
+    site = site_of(tmp_path / "site", crew=CARD.format(logo="logo.svg"))
+    (site / "logo.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9">'
+        '<image href="gone.png" width="9" height="9"/></svg>'
+    )
+    out = tmp_path / "out"
+    assert main(["sheet", str(site), "--for", "crew", "--out", str(out)]) == INPUT_WRONG
+    said = capsys.readouterr().err
+    assert 'crew.toml, key crew.logo: found "logo.svg", which cannot be set (failed to load' in said
+    assert "Put the pictures that it links to into the file" in said
+    assert not out.exists()

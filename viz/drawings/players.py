@@ -22,7 +22,9 @@ _STYLE: dict[str, Any] = {
     "svg.fonttype": "none",
     "svg.hashsalt": "fallaway",
     "pdf.fonttype": 42,
-    "font.family": [FONT],
+    # Behind our font stands any plain one: SVG takes what the reader has, elsewhere it is ours too.
+    "font.family": [FONT, "sans-serif"],
+    "font.sans-serif": [FONT],
     "path.simplify": False,
     "lines.scale_dashes": False,
     "text.usetex": False,

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from grading.tin import Tin
-from grading.units import METRES, Unit
+from grading.units import METRES, Unit, length
 from viz.drawings.compose import View
 from viz.drawings.drawing import Text
 from viz.drawings.figures import small
@@ -91,6 +91,7 @@ def write_dxf(plan: Plan, area: AreaPlan, path: Path) -> None:
     top = window.bounds[3]
     for which in ("down", "across"):
         top = add_section(draft, plan, area, which, finer, (right, top))
+    draft.close(view.scale)
     zoom.extents(draft.doc.modelspace())
     draft.doc.saveas(path)
 
@@ -135,6 +136,24 @@ def bulged(edges: Any) -> list[tuple[float, float, float]]:
     return found
 
 
+def arcs_of(edges: Any) -> list[tuple[Any, Any, float]]:
+    """Return centre (2,), middle of the arc (2,) and radius of every round edge. [m]"""
+    vertices, found = bulged(edges), []
+    for place, (x, y, bulge) in enumerate(vertices):
+        if not bulge:
+            continue
+        start, end = np.array([x, y]), np.array(vertices[(place + 1) % len(vertices)][:2])
+        chord = end - start
+        # A bulge is the rise of the arc over half its chord, to the right of the way along it.
+        right = np.array([chord[1], -chord[0]]) / np.hypot(*chord)
+        half, rise = np.hypot(*chord) / 2, bulge * np.hypot(*chord) / 2
+        middle = (start + end) / 2 + right * rise
+        radius = (half**2 + rise**2) / (2 * abs(rise))
+        centre = middle - right * np.sign(rise) * radius
+        found.append((centre, middle, float(radius)))
+    return found
+
+
 def _outlines(draft: Draft, plan: Plan, area: AreaPlan) -> None:
     def ring(edges: Any, on: dict[str, Any]) -> None:
         vertices = [(x * draft.per, y * draft.per, bulge) for x, y, bulge in bulged(edges)]
@@ -146,6 +165,8 @@ def _outlines(draft: Draft, plan: Plan, area: AreaPlan) -> None:
         ring(each.area.outline, on)
         for hole in each.area.holes:
             ring(hole, draft.layer("holes in the paving", width=0.35) if own else on)
+    for centre, on_arc, radius in arcs_of(area.area.outline):
+        draft.radius(centre, on_arc, f"R {length(radius, draft.unit)}")
     for base, dig in area.digs.items():
         chosen = base == area.chosen
         on = draft.layer(f"over-dig {base}", "", 0.2, "dashed", off=not chosen)

@@ -16,12 +16,14 @@ from grading.units import METRES, Unit
 from viz.drawings.compose import arrow_head
 from viz.drawings.drawing import Area, Arrow, Dimension, Leader, Pen, Polyline, Symbol, Text
 from viz.drawings.lettering import Room, rows_of, search
+from viz.drawings.paper import MM
 from viz.drawings.symbols import symbol
 from viz.export.dxf_patterns import PATTERNS, pattern
 from viz.layers.materials import material as look_of
 
 if TYPE_CHECKING:
     from viz.drawings.compose import View
+    from viz.drawings.paper import Scale
 
 VERSION = "R2010"
 STYLE = "plain"
@@ -34,6 +36,7 @@ _DASHES = {
 _CAPITAL = 0.73  # of the type size: DXF measures capitals, drawings the type
 _LEAD = 0.55  # mm: a line ends this far from the words it leads to
 _INFINITE = 1e9  # mm: a model has no edge of a page
+_EDGE = 10.0  # mm about what is laid on paper
 _BLACK = 7  # the colour that is black on white and white on black
 
 
@@ -62,6 +65,7 @@ class Draft:
         header["$PDMODE"] = 3
         header["$PDSIZE"] = self.paper(1.2)
         header["$LTSCALE"] = 1.0
+        header["$PSLTSCALE"] = 0  # dashes on paper as in the model
         # A style without a font file of its own: every program has a plain one to put in.
         self.doc.styles.add(STYLE, font="txt")
         for name, dashes in _DASHES.items():
@@ -134,6 +138,40 @@ class Draft:
         style.dxf.dimzin = 0
         style.dxf.dimdsep = ord(".")
 
+    def close(self, scale: Scale) -> None:
+        """Tell how far the model reaches, and lay all of it on paper at the scale of the plan.
+
+        The paper is as large as that takes: a sheet of another size is cut out of it.
+        """
+        from ezdxf import bbox
+
+        reach = bbox.extents(self.doc.modelspace())
+        self.doc.modelspace().reset_extents(reach.extmin, reach.extmax)
+        unit = self.per / MM * scale.ratio  # of the document, in a millimetre of paper
+        wide, high = reach.size.x / unit, reach.size.y / unit
+        sheet: Any = self.doc.paperspace()
+        edge = _EDGE
+        sheet.page_setup(
+            size=(wide + 2 * edge, high + 3 * edge), margins=(edge, edge, edge, edge), units="mm"
+        )
+        sheet.add_viewport(
+            center=(wide / 2, edge + high / 2), size=(wide, high),
+            view_center_point=(reach.center.x, reach.center.y), view_height=high * unit, status=2,
+        )  # fmt: skip
+        kept = self.space, self.mm, self.per
+        self.space, self.mm, self.per = sheet, 1.0, 1.0
+        self.text((0.0, 2.0), f"Plan, {scale.words}", 3.6, self.layer("notes"))
+        self.space, self.mm, self.per = kept
+
+    def radius(self, centre: Any, on_arc: Any, words: str) -> None:
+        """Add the radius of an arc as a dimension: its centre and a point on it (2,). [m]"""
+        middle, point = self.at([centre, on_arc])
+        made = self.space.add_radius_dim(
+            center=middle, mpoint=point, text=words if self.unit == "ft" else "<>",
+            dimstyle=self.style, dxfattribs=self.layer("radii", width=0.13),
+        )  # fmt: skip
+        made.render()
+
     def line(self, points: Any, on: dict[str, Any], closed: bool = False) -> None:
         """Add a flat line through points (n, 2). [m]"""
         self.space.add_lwpolyline(self.at(points), close=closed, dxfattribs=on)
@@ -162,7 +200,7 @@ class Draft:
 
         how = {"left": Alignment.LEFT, "center": Alignment.CENTER, "right": Alignment.RIGHT}
         entity = self.space.add_text(
-            words,
+            as_written(words),
             height=self.paper(mm * _CAPITAL),
             rotation=rotation,
             dxfattribs={**on, "style": STYLE},
@@ -287,7 +325,7 @@ class Draft:
         base, far = (
             each + left * (high - each @ left + part.offset * self.mm) for each in (start, end)
         )
-        words = part.words if self.unit == "ft" else "<>"
+        words = as_written(part.words) if self.unit == "ft" else "<>"
         made = self.space.add_linear_dim(
             base=self.at([base])[0], p1=self.at([start])[0], p2=self.at([end])[0], angle=angle,
             text=words, dimstyle=self.style, dxfattribs=on,
@@ -331,6 +369,12 @@ def _strip(start: Any, end: Any, half: float) -> Any:
     return tuple(
         tuple(each.tolist()) for each in (start - side, end - side, end + side, start + side)
     )
+
+
+def as_written(words: str) -> str:
+    """Return words of which a drawing program takes none for a code, as it takes %%c for a Ø."""
+    # %%% is the code for one percent sign: it keeps two of them from standing side by side.
+    return words.replace("%%", "%%%%%%")
 
 
 def free_room() -> Room:

@@ -7,6 +7,7 @@ in the format's own order, northing, easting, elevation: the site's y, x and z.
 from __future__ import annotations
 
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
 from xml.etree import ElementTree
@@ -120,8 +121,11 @@ def _place(xyz: np.ndarray) -> str:
 
 
 def _number(value: float) -> str:
-    # Ten decimals: a hair's breadth is four.
-    return f"{round(float(value), 10) + 0.0:.10f}".rstrip("0").rstrip(".")
+    # Ten decimals, and no more than twelve digits in all: a number far from the origin has no
+    # more that are true, and what was written comes back as written.
+    # As decimals: in binary the rest would come back.
+    written = f"{round(Decimal(f'{float(value):.12g}'), 10) + 0:.10f}"
+    return written.rstrip("0").rstrip(".")
 
 
 def _plan_area(surface: Surface) -> float:

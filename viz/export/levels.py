@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from grading.levelgrid import levels_at
-from grading.units import INCH, METRES, Unit, feet_inches
+from grading.doorsteps import door_steps
+from grading.levelgrid import grid_of, levels_at
+from grading.units import INCH, METRES, feet_inches
 from viz.drawings.points import named_points
 from viz.layers.shell import Floats
 from viz.table import Table
@@ -16,40 +17,26 @@ from viz.table import Table
 if TYPE_CHECKING:
     from grading.pipeline import AreaPlan, Plan
 
-_GRIDS = {"ft": (1, 2, 4, 5, 10, 20), "m": (0.25, 0.5, 1, 2, 5, 10)}  # between grid points
-_POINTS = 160  # of a grid at the most
-
 
 def points_of(plan: Plan, area: AreaPlan) -> tuple[list[str], list[str], Floats]:
     """Return name, kind and place (n, 2) [m] of the points that levels are told at.
 
-    Corners and ends of folds carry the letters of the plan of levels; doors of this area come
-    next, then a grid on round coordinates over the widest hole.
+    Corners and ends of folds carry the letters of the plan of levels; doors onto this area come
+    next, each where its step is measured; then the grid of the crew's sheet, by its numbers.
     """
     points = named_points(area)
-    named, ends = list(points.names), len(points.names) - points.corners
-    kinds = ["corner"] * points.corners + ["end of a fold"] * ends
-    near = [
-        door for door in plan.site.doors if area.outline.distance(shapely.Point(door.at)) < INCH
-    ]
-    named += [door.name for door in near]
-    kinds += ["door"] * len(near)
-    listed = [*points.xy, *(np.asarray(door.at, float) for door in near)]
-    grid, step = grid_over(area, plan.site.unit)
-    named += [f"{x / step:.0f}, {y / step:.0f}" for x, y in grid]
-    kinds += ["grid"] * len(grid)
-    return named, kinds, np.vstack([np.array(listed).reshape(-1, 2), grid])
-
-
-def grid_over(area: AreaPlan, unit: Unit) -> tuple[Floats, float]:
-    """Return round grid points over the holes of an area (n, 2), and the step between. [m]"""
-    hole = shapely.union_all([dig.polygon for dig in area.digs.values()])
-    steps = [each * METRES[unit] for each in _GRIDS[unit]]
-    step = next((each for each in steps if hole.area / each**2 <= _POINTS), steps[-1])
-    x0, y0, x1, y1 = (bound / step for bound in hole.bounds)
-    x, y = np.meshgrid(np.arange(np.ceil(x0), x1 + 1e-9), np.arange(np.ceil(y0), y1 + 1e-9))
-    grid = np.column_stack([x.ravel(), y.ravel()]) * step
-    return grid[shapely.intersects_xy(hole, grid)], step
+    steps = door_steps(plan, area)
+    grid = grid_of(area, plan.site.unit, points.xy)
+    names = [*points.names, *(step.door.name for step in steps), *grid.names]
+    counts = {
+        "corner": points.corners,
+        "end of a fold": len(points.names) - points.corners,
+        "door": len(steps),
+        "grid": len(grid.names),
+    }
+    kinds = [kind for kind, count in counts.items() for _ in range(count)]
+    doors = np.array([step.at for step in steps]).reshape(-1, 2)
+    return names, kinds, np.vstack([points.xy, doors, grid.xy])
 
 
 def levels_table(plan: Plan, area: AreaPlan) -> Table:

@@ -11,7 +11,7 @@ from grading.units import INCH, SQUARE_FOOT, Unit, cubic_yards
 from viz.export.levels import levels_table, spots_table
 from viz.report import CAUTION
 from viz.table import Table
-from viz.workbook import MADE, Pages
+from viz.workbook import Pages, book_at
 
 if TYPE_CHECKING:
     from grading.pipeline import Plan
@@ -28,18 +28,13 @@ def write_planbook(plan: Plan, path: Path) -> None:
     plan : Plan
     path : Path
     """
-    import xlsxwriter
-
-    plain = {"strings_to_formulas": False, "strings_to_urls": False}
     caution = " ".join(CAUTION.split())
-    with xlsxwriter.Workbook(str(path), plain) as book:
-        book.set_properties({"title": plan.site.name, "created": MADE})
-        book.set_size(2400, 1600)
+    with book_at(path, plan.site.name) as book:
         pages = Pages(book)
         for name, heading, table in sheets(plan):
             page = pages.add(name)
             page.heading(f"{plan.site.name}: {heading}")
-            page.table(table, look="fine")
+            page.table(table, alone=True)
             page.words(caution)
             page.close()
 

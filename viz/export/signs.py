@@ -24,6 +24,14 @@ CARD, INK, POST, PLATE = "#fffdf8", "#21302f", "#40372d", "#f3ecdd"
 LINE = 1.45
 """From one line of a card to the next, of the height of the letters."""
 
+_UNIT = r"(?:[^\W\d]{1,4}[²³]?|%)(?!\w)\S*"
+_UNBROKEN = re.compile(
+    r"\([^)]*\)"  # what stands in brackets is one figure
+    rf"|(?:\d+ )?\d+/\d+(?: {_UNIT})?|\d[\d.,]* {_UNIT}"  # a number, its fraction and its unit
+    r"|\d+' \d+(?: \d+/\d+)?\"\S*"  # feet and inches
+    r"|\S+"
+)
+"""What stays on one line: a figure with all that belongs to it, and any other word."""
 _OFF = 0.0015  # m: letters stand off their card by this, so that neither flickers through
 _TALLEST = 0.16  # m: letters of a plate
 _LONGEST = 48  # of those letters: a longer line is lost on the way back
@@ -56,8 +64,7 @@ def wrapped(words: str, widest: int = _WIDEST) -> tuple[str, ...]:
             part = re.sub(r"(?<=[,:]) ", "\n", part, count=1)
         for clause in part.split("\n"):
             row = ""
-            # What stands in brackets is one figure, and stays on one line.
-            for word in re.findall(r"\([^)]*\)|\S+", clause):
+            for word in _UNBROKEN.findall(clause):
                 if row and len(row) + 1 + len(word) > widest:
                     lines.append(row)
                     row = word

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import pickle
 import subprocess
 import sys
-import tempfile
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from grading.errors import CannotDraw
 from viz.layers.camera import Eye
 from viz.layers.parts import Part
+from viz.scratch import scratch_folder
 
 BACKGROUND = "#f4f1ea"
 
@@ -44,14 +45,14 @@ class ChildFailed(RuntimeError):
 
 def _run(job: Any) -> Any:
     """Do a job in a child and return its result, None where the child was killed by a crash."""
-    with tempfile.TemporaryDirectory(prefix="fallaway-") as folder:
-        job_file, result_file = Path(folder) / "job", Path(folder) / "result"
+    with scratch_folder() as folder:
+        job_file, result_file = folder / "job", folder / "result"
         job_file.write_bytes(pickle.dumps(job))
         # The child imports what we import, wherever it stands: -P keeps the current folder out.
         # Libraries of the viewer make a cache at home, which a service may not have.
         root = str(Path(__file__).resolve().parents[2])
         paths = [root, *(path for path in sys.path if path)]
-        environment = os.environ | {"PYTHONPATH": os.pathsep.join(paths), "HOME": folder}
+        environment = os.environ | {"PYTHONPATH": os.pathsep.join(paths), "HOME": str(folder)}
         command = [
             sys.executable,
             "-P",
@@ -71,6 +72,8 @@ def _run(job: Any) -> Any:
             return pickle.loads(result_file.read_bytes())
         if done.returncode < 0 or done.returncode > 2:
             return None
+        if os.strerror(errno.ENOSPC) in done.stderr:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
         raise ChildFailed(done.stderr.strip() or f"the child ended with {done.returncode}")
 
 

@@ -7,13 +7,14 @@ taken for code. Pictures lie beside it as files with names of our own.
 from __future__ import annotations
 
 import json
-import shutil
-import tempfile
 from collections.abc import Mapping
+from contextlib import ExitStack
 from importlib.resources import files
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self
+
+from viz.scratch import scratch_folder
 
 if TYPE_CHECKING:
     from viz.drawings.compose import Sheet
@@ -22,7 +23,7 @@ TEMPLATES = ("common.typ", "plain.typ", "homeowner.typ", "questions.typ", "crew.
 MADE = 0
 """The moment that every sheet says it was made at, so that two runs give the same bytes. [s]"""
 
-_SOLID = 24  # letters: a longer word may be broken anywhere
+_SOLID = 24.0  # of the type size: a wider word may be broken anywhere, as 24 capital W are
 _LONGEST = 160  # letters of a name that a person wrote
 
 
@@ -37,21 +38,23 @@ class Compiled:
 
     def __init__(self, kind: str) -> None:
         self.kind = kind
-        self.folder = Path(tempfile.mkdtemp(prefix="fallaway-"))
         self._count = 0
-        home = files("viz.sheets")
-        for name in TEMPLATES:
-            text = home.joinpath(name).read_text(encoding="utf-8")
-            (self.folder / name).write_text(text, encoding="utf-8")
 
     def __enter__(self) -> Self:
+        home = files("viz.sheets")
+        with ExitStack() as stack:
+            self.folder = stack.enter_context(scratch_folder())
+            for name in TEMPLATES:
+                text = home.joinpath(name).read_text(encoding="utf-8")
+                (self.folder / name).write_text(text, encoding="utf-8")
+            self._stack = stack.pop_all()
         return self
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None,
         trace: TracebackType | None,
     ) -> None:  # fmt: skip
-        shutil.rmtree(self.folder, ignore_errors=True)
+        self._stack.__exit__(kind, error, trace)
 
     def _name(self, ending: str) -> str:
         self._count += 1
@@ -72,6 +75,18 @@ class Compiled:
         name = self._name(ending)
         (self.folder / name).write_bytes(data)
         return {"file": name, "alt": printable(alt, 600)}
+
+    def fault(self, name: str) -> str:
+        """Return why a picture of the sheet cannot be set, empty where it can."""
+        import typst
+
+        alone = self.folder / "alone.typ"
+        alone.write_text(f"#image({json.dumps(name)})", encoding="utf-8")
+        try:
+            typst.compile(str(alone), root=str(self.folder), ignore_system_fonts=True)
+        except typst.TypstError as error:
+            return str(error).partition(" (")[0]
+        return ""
 
     def pdf(self, data: Mapping[str, Any]) -> bytes:
         """Return the sheet as a tagged PDF.
@@ -111,9 +126,13 @@ def printable(text: str, longest: int = _LONGEST) -> str:
     """
     if len(text) > longest:
         text = text[: longest - 1].rstrip() + "…"
+    from viz.drawings.lettering import extent
+
     words = []
     for word in text.split(" "):
-        if len(word) > _SOLID:
+        # A name that people have fits its place, and is found and copied whole; no word of fewer
+        # letters than this is wider.
+        if len(word) > _SOLID and extent(word, 1.0)[0] > _SOLID:
             # A zero-width space: the word may end a line here, and is one word to a reader.
             word = "\u200b".join(word[k : k + 12] for k in range(0, len(word), 12))
         words.append(word)

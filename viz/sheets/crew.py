@@ -75,7 +75,7 @@ def setting_out(job: Job, sheet: Compiled) -> Iterator[Section]:
     for plan in job.plan.areas:
         points = named_points(plan)
         grid = grid_of(plan, job.unit, points.xy)
-        names = (*points.names, *(str(number + 1) for number in range(len(grid.steps))))
+        names = (*points.names, *grid.names)
         xy = np.concatenate([points.xy, grid.xy])
         made = grid_plan(job.plan, plan, grid, points, job.page.width - 2 * MARGIN)
         alt = f"Plan of {plan.area.name}: corners lettered, grid points numbered, house hatched"

@@ -72,9 +72,9 @@ def grid_plan(plan: Plan, area: AreaPlan, grid: Grid, points: Points, width: flo
         shift = tuple((away * -4.2).tolist())
         draw.text(at, name, size=_LETTER, bold=True, shift=shift, ground=True,
                   others=(tuple((away * 4.2).tolist()),), layer="corner")  # fmt: skip
-    for number, at in enumerate(grid.xy, start=1):
+    for number, at in zip(grid.names, grid.xy, strict=True):
         draw.symbol("spot", at, size=2.0, layer="grid point")
-        draw.text(at, str(number), size=_NUMBER, bold=True, shift=(3.2, 2.6), ground=True,
+        draw.text(at, number, size=_NUMBER, bold=True, shift=(3.2, 2.6), ground=True,
                   others=((-3.2, 2.6), (3.2, -2.6), (-3.2, -2.6)), layer="grid point")  # fmt: skip
     side_dimensions(view, area, unit, body_of(plan))
     draw_fall(view, area, unit)

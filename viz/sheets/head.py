@@ -84,12 +84,20 @@ def _logo(job: Job, sheet: Compiled) -> dict[str, Any] | None:
         if ending != "svg":
             _look_at(data)
     except (OSError, ValueError, SyntaxError) as error:
-        found = f'"{job.plan.crew.card.logo}", which cannot be read ({error})'
-        raise SiteError(
-            [Problem("crew.toml, key crew.logo", found, "a picture", "Save it again.")]
-        ) from None
+        raise _refused(job, f"which cannot be read ({error})", "Save it again.") from None
     name = job.plan.crew.card.name
-    return sheet.picture(data, ending, f"Logo of {name}" if name else "Logo of the crew")
+    made = sheet.picture(data, ending, f"Logo of {name}" if name else "Logo of the crew")
+    fault = sheet.fault(made["file"])
+    if fault:
+        mend = "Put the pictures that it links to into the file, or save it as png."
+        raise _refused(job, f"which cannot be set ({fault})", mend)
+    return made
+
+
+def _refused(job: Job, why: str, mend: str) -> SiteError:
+    crew = job.plan.crew
+    where = f"{crew.file}, key crew.logo"
+    return SiteError([Problem(where, f'"{crew.card.logo}", {why}', "a picture in one file", mend)])
 
 
 def _look_at(data: bytes) -> None:

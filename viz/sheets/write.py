@@ -88,5 +88,5 @@ def _make(plan: Plan, folder: Path, say: Say, kinds: Sequence[str], paper: str |
         say(f"setting the {kind}'s sheet ...")
         for name in FILES[kind]:
             with Compiled(name) as sheet:
-                data = makers[name](job, sheet, say)
-                (folder / f"{name}.pdf").write_bytes(sheet.pdf(data))
+                made = sheet.pdf(makers[name](job, sheet, say))
+            (folder / f"{name}.pdf").write_bytes(made)

@@ -1,0 +1,97 @@
+"""Where the command meets the terminal: standard output and error, and being told to stop."""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from types import FrameType
+from typing import TextIO
+
+
+class Stop:
+    """Whether the command was told to stop, and by which signal (0: it was not)."""
+
+    def __init__(self) -> None:
+        self.signal = 0
+
+    @property
+    def status(self) -> int:
+        """The exit status of a command that a signal ended, 130 for Ctrl-C."""
+        return 128 + self.signal
+
+    def _told(self, number: int, frame: FrameType | None) -> None:
+        self.signal = number
+        raise KeyboardInterrupt
+
+
+@contextmanager
+def stoppable() -> Iterator[Stop]:
+    """Have Ctrl-C, an end asked for and a closed terminal unwind alike, so that all is tidied.
+
+    What is unwound may change the exception on its way, as an import that is interrupted does:
+    it is the `Stop` that says whether there was one.
+    """
+    stop, before = Stop(), {}
+    for name in ("SIGINT", "SIGTERM", "SIGHUP"):
+        number = getattr(signal, name, None)
+        # What was started to outlive its terminal ignores it, and goes on doing so. Outside the
+        # main thread no handler can be set, and none is needed.
+        if number is not None and signal.getsignal(number) != signal.SIG_IGN:
+            with suppress(ValueError):
+                before[number] = signal.signal(number, stop._told)
+    try:
+        yield stop
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
+
+
+def open_streams() -> None:
+    """Have a sign that the terminal cannot write come out as "?" instead of ending the run."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+
+
+def tell(words: str, end: str = "\n") -> None:
+    """Write to standard output at once.
+
+    A reader that left, as `| head` does, is told no more, and that is no fault.
+
+    Raises
+    ------
+    OSError
+        Standard output takes no more, as on a full disk.
+    """
+    if sys.stdout is None:
+        return
+    try:
+        sys.stdout.write(words + end)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        _drop(sys.stdout)
+    except OSError:
+        _drop(sys.stdout)
+        raise
+
+
+def say(sentence: str) -> None:
+    """Write a sentence to standard error; where that takes none, there is nobody to tell."""
+    if sys.stderr is None:
+        return
+    try:
+        sys.stderr.write(sentence + "\n")
+        sys.stderr.flush()
+    except OSError:
+        _drop(sys.stderr)
+
+
+def _drop(stream: TextIO) -> None:
+    """Let what a stream still holds go nowhere: Python would try once more at its end."""
+    with suppress(OSError, ValueError):
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, stream.fileno())
+        os.close(nowhere)
