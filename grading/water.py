@@ -18,12 +18,13 @@ from grading.edges import LEAST_SHARE, Leaving, LowEdge, path_from
 from grading.falls import FallAway, falls_away
 from grading.flow import accumulated
 from grading.ground import Ground
-from grading.margins import Margin, margin
+from grading.margins import LEAST_RUN, Margin, margin
 from grading.relief import Level, Relief, relief
 from grading.rules import Limits
 from grading.runoff import coefficients, rational_flow, roughnesses
 from grading.spouts import SpoutWater, rain_on, spout_water
 from grading.units import FOOT
+from grading.walls import in_front
 from grading.watertables import Downspout, Storm
 
 __all__ = ["AreaWater", "Paved", "Share", "Wall", "Water", "water_of"]
@@ -239,8 +240,7 @@ def _outward(walls: Sequence[Wall], beneath: Beneath, reach: float) -> list[Floa
     outline = shapely.union_all([polygon for polygon, _ in beneath.planes])
     found = []
     for _, start, end, outward in walls:
-        front = shapely.Polygon([start, end, end + reach * outward, start + reach * outward])
-        if front.intersection(outline).area > 0:
+        if not in_front(start, end, outward, reach, outline).is_empty:
             found.append(outward)
     return found
 
@@ -269,10 +269,11 @@ def margins_of(water: Water) -> tuple[tuple[str, Margin], ...]:
     -------
     tuple of (name, Margin)
         From the worst fall of the paving found in front of the wall, over the whole of that
-        stretch.
+        stretch; none for paving that goes less far out than `margins.LEAST_RUN`.
     """
-    return tuple(
-        (wall.wall, margin(wall.paved.fall, wall.paved.distance + wall.paved.length))
+    found = (
+        (wall.wall, wall.paved.fall, wall.paved.distance + wall.paved.length)
         for wall in water.walls
         if wall.paved is not None
     )
+    return tuple((name, margin(fall, run)) for name, fall, run in found if run >= LEAST_RUN)

@@ -8,6 +8,7 @@ from watergrid import box, yard
 from grading.beneath import Beneath
 from grading.destinations import destinations_of, grate_too_high
 from grading.edges import sides_of
+from grading.margins import LEAST_RUN
 from grading.plane import Plane
 from grading.rules import RULES, Limits
 from grading.site import Downspout, Floor, Outfall, Storm
@@ -301,6 +302,12 @@ def test_margins_are_told_for_every_wall_with_paving():
     assert found["settled-fall", "wall 1"].status == "pass"
     assert "15/16 in would use all of it up" in found["settled-fall", "wall 1"].text
     assert found["heaved-fall", "wall 1"].status == "pass"
+
+
+def test_no_margin_is_told_over_a_strip_narrower_than_a_walk():
+    for depth, walls in ((0.9 * LEAST_RUN, ()), (1.1 * LEAST_RUN, ("wall 1",))):
+        made = water(outline=box(3, 0, 9, depth))
+        assert tuple(name for name, _ in margins_of(made)) == walls
 
 
 def under(base="open", slope=-0.02, thickness=6 * INCH, **kwargs):

@@ -9,6 +9,7 @@ import shapely
 
 from grading.rates import flow, water_volume
 from grading.units import percent, slope
+from grading.walls import HAIR
 from viz.drawings.compose import Sheet
 from viz.drawings.drawing import FINE, OUTLINE, THIN
 from viz.drawings.figures import level, run, small
@@ -202,7 +203,7 @@ def _lines(plan: Plan, water: Water, unit: Any) -> list[Line]:
         for mark, wall, kind, worst in falls:
             back = "" if worst.fall >= 0 else "BACK "
             row(f"{mark}  {wall}, {kind}", back + slope(abs(worst.fall)))
-            away = f"from {run(worst.distance, unit)} out" if worst.distance > 1e-3 else "from it"
+            away = f"from {run(worst.distance, unit)} out" if worst.distance > HAIR else "from it"
             row(f"     {away}, over {run(worst.length, unit)}", quiet=True)
     return found
 

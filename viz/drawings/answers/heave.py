@@ -9,7 +9,7 @@ import shapely
 
 from grading.baselayers import heave_words
 from grading.frost import bare_frost
-from grading.margins import BACKFILL_ZONE, HEAVE, SETTLEMENT, Margin
+from grading.margins import HEAVE, SETTLEMENT, Margin
 from grading.units import percent
 from grading.water import margins_of
 from viz.drawings.answers.page import BODY, Row, answer_sheet, column, foot, heading_over
@@ -57,12 +57,10 @@ def heave_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
     return "heave", QUESTION, words_of(plan, area), sheet
 
 
-def margin_of(plan: Any, area: Any) -> tuple[str, Margin, float] | None:
-    """Return wall, margin and run [m] where heave leaves the least fall in front of the area."""
+def margin_of(plan: Any, area: Any) -> tuple[str, Margin] | None:
+    """Return wall and margin where heave leaves the least fall in front of the area."""
     names = {fall.wall.name for fall in area.walls if fall.fall_away > 0}
-    runs = {wall.wall: wall.paved.distance + wall.paved.length
-            for wall in plan.water.walls if wall.paved is not None}  # fmt: skip
-    found = [(name, left, runs[name]) for name, left in margins_of(plan.water) if name in names]
+    found = [(name, left) for name, left in margins_of(plan.water) if name in names]
     # Where it falls back already there is no fall that heave could use up.
     found = [one for one in found if one[1].fall > 0]
     return min(found, key=lambda one: one[1].heaved) if found else None
@@ -78,11 +76,11 @@ def frost_of(plan: Any, area: Any) -> Any:
 
 def _movement(sheet: Sheet, box: Box, found: Any, unit: str) -> View:
     """The finish from the wall out: as laid, and after an inch of movement at either end."""
-    name, left, length = found
+    name, left = found
+    length, zone = left.run, left.zone
     heading_over(sheet, (box.x0, box.y1), f"What 1 in of movement leaves of the fall from {name}",
                  box.width)  # fmt: skip
     drop = left.fall * length
-    zone = min(BACKFILL_ZONE, length)
     low, high = -drop - 0.01, max(0.0, HEAVE - drop) + 0.01
     for scale in scales(unit):
         if scale.mm(length) <= box.width - 34.0 and scale.ratio >= 12:
@@ -206,10 +204,10 @@ def words_of(plan: Any, area: Any) -> str:
     ]
     found = margin_of(plan, area)
     if found is not None:
-        _, left, length = found
+        _, left = found
         said.append(
             f"If 1 in of frost lifted its outer edge, {_of(left.heaved)} of its "
-            f"{percent(left.fall)} fall over {run(length, unit)}; {small(left.used_up, unit)} of "
+            f"{percent(left.fall)} fall over {run(left.run, unit)}; {small(left.used_up, unit)} of "
             "settlement at the wall would use all of it up."
         )
     frost = frost_of(plan, area)
