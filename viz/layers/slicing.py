@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from grading.units import Unit, length
+from grading.units import Unit, run
 from viz.layers.frame import Frame
 from viz.layers.materials import EDGE
 from viz.layers.scene import Body, Label, Lines, Scene, Slices
@@ -48,7 +48,7 @@ def stops(frame: Frame, outline: Shape, origin: Floats, unit: Unit) -> Slices:
     shares = (np.arange(STOPS) + 0.5) / STOPS
     along = (r1 - r0) * shares
     start = r0 - float(frame.right @ origin[:2])
-    words = tuple(f"{length(float(step), unit)} from the left end" for step in along)
+    words = tuple(f"{run(float(step), unit)} from the left end" for step in along)
     return Slices(frame.right, start + along + ASIDE, words)
 
 
