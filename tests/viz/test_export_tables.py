@@ -12,9 +12,9 @@ import shapely
 from exported import SITES, interpolated, plan_of
 
 from grading import record
+from grading.points import corners_of
 from grading.units import feet_inches
 from viz.drawings.drawing_set import area_slugs
-from viz.drawings.levels import corners_of
 from viz.export import export
 from viz.export.levels import grid_over, levels_table
 

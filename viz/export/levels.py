@@ -8,8 +8,8 @@ import numpy as np
 import shapely
 
 from grading.levelgrid import levels_at
+from grading.points import named_points
 from grading.units import INCH, METRES, Unit, feet_inches
-from viz.drawings.points import named_points
 from viz.layers.shell import Floats
 from viz.table import Table
 
