@@ -12,7 +12,7 @@ from grading.descent import Bools, Floats, Ints
 from grading.ground import Ground
 from grading.relief import Level
 from grading.units import FOOT
-from grading.walls import HAIR, stations
+from grading.walls import HAIR, NamedWall, stations
 
 REACH = 10 * FOOT  # IRC R401.3: the first 10 ft from the foundation
 STATIONS = FOOT
@@ -73,7 +73,7 @@ class _Rays:
 
 
 def falls_away(
-    walls: Sequence[tuple[str, Floats, Floats, Floats]],
+    walls: Sequence[NamedWall],
     ground: Ground,
     surfaces: Sequence[tuple[shapely.Geometry, Level]],
     house: shapely.Geometry,
@@ -103,7 +103,7 @@ def falls_away(
 
 
 def _fall_away(
-    wall: tuple[str, Floats, Floats, Floats],
+    wall: NamedWall,
     ground: Ground,
     surfaces: Sequence[tuple[shapely.Geometry, Level]],
     house: shapely.Geometry,

@@ -29,6 +29,10 @@ touch. [m]"""
 _MITRE = 20.0  # a corner of paving sharper than 6 degrees loses its tip
 
 
+NamedWall = tuple[str, Floats, Floats, Floats]
+"""A foundation wall: its name, start (2,), end (2,) [m] and unit vector (2,) into the yard."""
+
+
 @dataclass(frozen=True)
 class Wall:
     """A stretch of foundation wall with paving in front of it.
@@ -85,6 +89,12 @@ def stations(start: Floats, end: Floats, spacing: float) -> Floats:
     return np.asarray(start + along[:, None] * (end - start) / length)
 
 
+def named_walls(house: House | None) -> tuple[NamedWall, ...]:
+    """Return the foundation walls, each with its number along the foundation line for a name."""
+    segments = () if house is None else house.segments()
+    return tuple((f"wall {number}", *each) for number, each in enumerate(segments, start=1))
+
+
 def in_front(
     start: Floats, end: Floats, outward: Floats, reach: float, paving: BaseGeometry
 ) -> BaseGeometry:
@@ -129,7 +139,7 @@ def walls_in_reach(house: House | None, outline: shapely.Polygon, reach: float) 
         return ()
     body = house.polygon(reach)
     walls = []
-    for number, (start, end, outward) in enumerate(house.segments(), start=1):
+    for name, start, end, outward in named_walls(house):
         strip = shapely.Polygon([start, end, end + reach * outward, start + reach * outward])
         # Another wing of the house ends the strip: what lies behind it is not in front.
         clear = shapely.difference(strip, body)
@@ -143,7 +153,7 @@ def walls_in_reach(house: House | None, outline: shapely.Polygon, reach: float) 
             continue
         offsets = (shapely.get_coordinates(front) - start) @ outward
         distance = min(reach, float(offsets.max()))
-        walls.append(Wall(f"wall {number}", start, end, outward, front, distance))
+        walls.append(Wall(name, start, end, outward, front, distance))
     return tuple(walls)
 
 

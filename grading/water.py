@@ -24,13 +24,10 @@ from grading.rules import Limits
 from grading.runoff import coefficients, rational_flow, roughnesses
 from grading.spouts import SpoutWater, rain_on, spout_water
 from grading.units import FOOT
-from grading.walls import in_front
+from grading.walls import NamedWall, in_front
 from grading.watertables import Downspout, Storm
 
-__all__ = ["AreaWater", "Paved", "Share", "Wall", "Water", "water_of"]
-
-Wall = tuple[str, Floats, Floats, Floats]
-"""A foundation wall: its name, start (2,), end (2,) [m] and unit vector (2,) into the yard."""
+__all__ = ["AreaWater", "Paved", "Share", "Water", "water_of"]
 
 Verdict = Literal["named", "neighbour", "edge of the survey", "low spot", "foundation"]
 
@@ -119,7 +116,7 @@ def water_of(
     ground: Ground,
     paving: Sequence[Paved],
     house: shapely.Geometry,
-    walls: Sequence[Wall],
+    walls: Sequence[NamedWall],
     destinations: Sequence[Destination],
     limits: Limits,
     *,
@@ -140,7 +137,7 @@ def water_of(
         All finished surfaces.
     house : shapely geometry
         Its body in plan, empty without one. [m]
-    walls : sequence of Wall
+    walls : sequence of (name, start (2,), end (2,), outward (2,))
         The foundation walls.
     destinations : sequence of Destination
         As `grading.destinations.destinations_of` gives them.
@@ -235,7 +232,7 @@ def _shares(course: Course, own: np.ndarray) -> tuple[Share, ...]:
     return tuple(Share(name, kind, share) for (name, kind), share in told)
 
 
-def _outward(walls: Sequence[Wall], beneath: Beneath, reach: float) -> list[Floats]:
+def _outward(walls: Sequence[NamedWall], beneath: Beneath, reach: float) -> list[Floats]:
     """Return the outward vectors of the walls that an area lies in front of, within reach."""
     outline = shapely.union_all([polygon for polygon, _ in beneath.planes])
     found = []
