@@ -130,7 +130,9 @@ def _area(
     built = area.area.base or (area.chosen if advised is None else advised.option.name)
     known = {**facts, **own[built]}
     edge, joint = (
-        judged(about, [verdict(one, about, known, limits, unit) for one in options(about)], {})
+        judged(
+            about, [verdict(each, about, known, limits, unit) for each in options(about, unit)], {}
+        )
         for about in ("edge", "joint")
     )  # fmt: skip
     return AreaAdvice(

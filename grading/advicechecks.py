@@ -12,7 +12,7 @@ from grading.joins import Join
 from grading.load import LoadStress, bearing_source, loads, pressure
 from grading.pipeline import Plan
 from grading.rules import RULES, Limits
-from grading.units import Unit, length, size
+from grading.units import Unit, run, size
 
 
 def _check(
@@ -96,7 +96,7 @@ def _from_house(seat: Seat, limits: Limits, unit: Unit) -> Iterator[Check]:
         return
     rule = "fire-distance"
     near = seat.to_house < limits[rule]
-    text = f"{seat.name} is {length(seat.to_house, unit)} from the house"
+    text = f"{seat.name} is {run(seat.to_house, unit)} from the house"
     status: Status = "warn" if near else "pass"
     yield _check(
         rule, seat.area, status, text, limits,
@@ -111,7 +111,7 @@ def _backfill(zone: BackfillZone, limits: Limits, unit: Unit) -> Check:
         "suits": "pass", "with care": "pass", "not enough": "warn",
         "ask an engineer": "warn", "unknown": "unknown",
     }[said.judgement]  # type: ignore[assignment]  # fmt: skip
-    text = f"paving on the backfill of the foundation, {length(zone.width, unit)} wide"
+    text = f"paving on the backfill of the foundation, {run(zone.width, unit)} wide"
     text += f", {zone.chosen}: {said.text}" if treated else f", not treated: {said.text}"
     if not treated and status != "pass" and zone.uses_up is not None:
         text += f"; {size(zone.uses_up, unit)} of settlement at the wall levels it"
@@ -120,9 +120,7 @@ def _backfill(zone: BackfillZone, limits: Limits, unit: Unit) -> Check:
 
 def _join(join: Join, limits: Limits, unit: Unit) -> Check:
     other, base = join.areas[1], join.bases
-    text = (
-        f"{base[0]} meets {base[1]} over {length(join.length, unit)} beside {other}: {join.detail}"
-    )
+    text = f"{base[0]} meets {base[1]} over {run(join.length, unit)} beside {other}: {join.detail}"
     return _check("base-join", join.areas[0], "warn", text, limits, where=other)
 
 
@@ -151,7 +149,7 @@ def advice_checks(plan: Plan, advice: Advice) -> tuple[Check, ...]:
     advice : Advice
         Of that plan.
     """
-    limits, unit = Limits(plan.site.limits), plan.site.unit
+    limits, unit = Limits(plan.site.limits, plan.site.unit), plan.site.unit
     driven = {load.name for load in loads() if load.wheels}
     checks: list[Check] = []
     for area_plan in plan.areas:

@@ -13,17 +13,13 @@ from numpy.typing import NDArray
 from grading.baselayers import swells
 from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
+from grading.settling import FIRST_YEAR, SETTLED, age_words, settles
 from grading.underfoot import dug_beyond, level_at
-from grading.units import Unit, area, length, size, volume
+from grading.units import Unit, area, run, size, volume
 from grading.walls import walls_in_reach
 
 Floats = NDArray[np.float64]
 Judgement = Literal["suits", "with care", "not enough", "ask an engineer", "unknown"]
-
-SETTLED = 7.0
-"""Age from which the backfill of a house counts as settled: common practice, no source. [years]"""
-FIRST_YEAR = 1.0
-"""Least wait before paving on backfill at all: common practice, no source. [years]"""
 
 CAUTION = "no heavy compaction against a green or unbraced foundation wall"
 
@@ -101,7 +97,7 @@ class BackfillZone:
     @property
     def settles(self) -> bool | None:
         """Whether the zone still settles under paving that is not treated; None if not known."""
-        return None if self.age is None else self.age < SETTLED
+        return settles(self.age)
 
 
 def _zone(plan: Plan, area_plan: AreaPlan, width: float) -> shapely.Geometry:
@@ -120,15 +116,10 @@ def _digs_out(
     return bank, bank * (1 + swells()[plan.site.ground.soil])
 
 
-def _as_it_is(age: float | None, settles: bool | None) -> Counted:
-    match settles:
-        case None:
-            text = "the age of the house is not given: [house] age"
-            return Counted("none", "unknown", text)
-        case True:
-            text = f"the house is {age:g} years old: its backfill settles still"
-            return Counted("none", "not enough", text)
-    return Counted("none", "suits", f"the house is {age:g} years old: its backfill has settled")
+def _as_it_is(age: float | None) -> Counted:
+    if age is None:
+        return Counted("none", "unknown", "the age of the house is not given: [house] age")
+    return Counted("none", "not enough" if settles(age) else "suits", age_words(age))
 
 
 def _waited(age: float | None) -> Counted:
@@ -145,13 +136,12 @@ def _treatments(
 ) -> Iterator[Counted]:
     limits, backfill = Limits(plan.site.limits), plan.site.backfill
     age = plan.site.house.age if plan.site.house else None
-    settles = None if age is None else age < SETTLED
     lost = float(shapely.area(zone))
-    yield _as_it_is(age, settles)
+    yield _as_it_is(age)
     yield _waited(age)
     yield Counted(
         "strip", "suits",
-        f"planting or river stone at the wall: the paving starts {length(width, unit)} out, "
+        f"planting or river stone at the wall: the paving starts {run(width, unit)} out, "
         f"{area(lost, unit)} less of it",
         paving_lost=lost,
     )  # fmt: skip

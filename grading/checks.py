@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from grading.rules import RULES, Limits
-from grading.units import INCH, Unit, length, millimetres, percent, size
+from grading.units import INCH, Unit, millimetres, percent, run, size
 from grading.wish import Wish
 
 if TYPE_CHECKING:
     from grading.pipeline import AreaPlan
+    from grading.places import Places
 
 Status = Literal["pass", "warn", "fail", "unknown"]
 
@@ -97,7 +98,7 @@ def _ground_beyond(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
         way = "falls back to the house" if fall < 0 else "falls away"
         text = (
             f"the ground beyond the paving in front of {name} {way} "
-            f"{percent(abs(fall))} over {length(wall.beyond.length, make.unit)}"
+            f"{percent(abs(fall))} over {run(wall.beyond.length, make.unit)}"
         )
         status: Status = "fail" if fall < 0 else "warn" if fall < limit - _ROUNDING else "pass"
         if status != "pass":
@@ -193,7 +194,7 @@ def _organics(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
     yield make.check("organics", status, deepest, text, unit="m")
 
 
-def _survey(plan: AreaPlan, make: _Maker) -> Check:
+def _survey(plan: AreaPlan, make: _Maker, places: Places) -> Check:
     rule = "survey-margin"
     limit = make.limits[rule]
     what, (beyond, at) = "the paving", plan.paving_beyond_survey
@@ -201,15 +202,15 @@ def _survey(plan: AreaPlan, make: _Maker) -> Check:
         what, (beyond, at) = "the dig beside the paving", plan.beyond_survey
     if beyond <= _ROUNDING:
         return make.check(rule, "pass", 0.0, "the whole dig was surveyed", limit=limit)
-    place = ", ".join(length(value, make.unit) for value in at)
     text = (
-        f"{what} reaches {size(beyond, make.unit)} beyond the surveyed ground near ({place}); "
+        f"{what} reaches {size(beyond, make.unit)} beyond the surveyed ground, "
+        f"{places.at(at)}; "
         "the ground was carried on at its slope there, so the volumes are estimates"
     )
     return make.check(rule, "unknown", beyond, text, limit=limit)
 
 
-def checks_of(plan: AreaPlan, limits: Limits, unit: Unit) -> tuple[Check, ...]:
+def checks_of(plan: AreaPlan, limits: Limits, places: Places) -> tuple[Check, ...]:
     """Return every check of one area, in the order that a person reads them.
 
     Parameters
@@ -217,10 +218,10 @@ def checks_of(plan: AreaPlan, limits: Limits, unit: Unit) -> tuple[Check, ...]:
     plan : AreaPlan
     limits : Limits
         Those of the site.
-    unit : "ft" or "m"
-        What the sentences are written in.
+    places : Places
+        Says where things are, in the unit that the sentences are written in.
     """
-    make = _Maker(plan.area.name, limits, unit)
+    make = _Maker(plan.area.name, limits, places.unit)
     return (
         *_held(plan.wishes, plan.unknowns, make),
         *_ground_beyond(plan, make),
@@ -230,5 +231,5 @@ def checks_of(plan: AreaPlan, limits: Limits, unit: Unit) -> tuple[Check, ...]:
         *_raised(plan, make),
         *_edges(plan, make),
         *_organics(plan, make),
-        _survey(plan, make),
+        _survey(plan, make, places),
     )

@@ -12,9 +12,10 @@ from numpy.typing import NDArray
 from grading.descent import Floats, Ints
 from grading.errors import Problem
 from grading.ground import Ground
+from grading.places import Places
 from grading.relief import Level, Relief
 from grading.tables import Floor
-from grading.units import FOOT, INCH, Unit, length
+from grading.units import FOOT, INCH, length
 from grading.watertables import Outfall
 
 TAKES = ("drain", "dry well", "outlet")
@@ -130,7 +131,7 @@ def grate_too_high(
     outfall: Outfall,
     surfaces: Sequence[tuple[shapely.Geometry, Level]],
     ground: Ground,
-    unit: Unit,
+    places: Places,
 ) -> Problem | None:
     """Say where a drain's grate stands above the finished surface, None where it does not.
 
@@ -139,8 +140,8 @@ def grate_too_high(
     outfall : Outfall
     surfaces, ground
         The finished surfaces, and the ground where there is none. [m]
-    unit : "ft" or "m"
-        What the sentence is written in.
+    places : Places
+        Says where it is, in the unit that the sentence is written in.
     """
     if outfall.kind != "drain" or outfall.z is None:
         return None
@@ -148,11 +149,11 @@ def grate_too_high(
     if not np.isfinite(levels).any() or outfall.z <= float(np.nanmin(levels)):
         return None
     lowest = int(np.nanargmin(levels))
-    at = ", ".join(length(value, unit) for value in outfall.at[lowest])
+    unit = places.unit
     return Problem(
         f'site.toml, outfall "{outfall.name}", key z',
         f"a grate at {length(outfall.z, unit)}",
-        f"one below the finished surface, which is at {length(float(levels[lowest]), unit)} "
-        f"near ({at})",
+        f"one below the finished surface, which is at {length(float(levels[lowest]), unit)}, "
+        f"{places.at(np.array(outfall.at[lowest], dtype=float))}",
         "Lower the grate, or move the drain to where the surface is higher.",
     )

@@ -92,7 +92,7 @@ def wall_fall(
     -----
     Existing ground, along rays a foot apart: lawn that will be regraded is not seen here.
     """
-    starts = np.array(list(wall.stations(STATIONS)))
+    starts = wall.stations(STATIONS)
     rays: NDArray[np.object_] = np.asarray(
         shapely.linestrings(np.stack([starts, starts + reach * wall.outward], axis=1))
     )

@@ -8,7 +8,7 @@ from math import inf
 import numpy as np
 import shapely
 
-from grading.backfill import SETTLED, BackfillZone
+from grading.backfill import BackfillZone
 from grading.baselayers import BaseSystem
 from grading.earthwork import Clip, positive_and_negative
 from grading.features import HELD_TO_HEIGHT, Seat, footings
@@ -16,9 +16,10 @@ from grading.frost import FrostDepth
 from grading.joins import LEAST_SHARED, shared_edge
 from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
+from grading.settling import settles as still_settles
 from grading.suitability import Fact
 from grading.underfoot import fall_of, level_at
-from grading.units import Unit, length, percent, size, volume
+from grading.units import Unit, percent, run, size, volume
 
 ASKED = {
     "gate": "how wide the way in is is not given: [access] gate",
@@ -109,7 +110,7 @@ def _of_things(seats: Sequence[Seat], unit: Unit) -> dict[str, Fact]:
 def _of_backfill(plan: Plan, area: AreaPlan, zone: BackfillZone | None) -> dict[str, Fact]:
     age = plan.site.house.age if plan.site.house else None
     share = 0.0 if zone is None else zone.paving / float(area.outline.area)
-    settles = False if zone is None else None if age is None else age < SETTLED
+    settles = False if zone is None else still_settles(age)
     return {
         "house_age": Fact(age, "" if age is None else f"{age:g}"),
         "backfill_share": _ratio(share),
@@ -144,7 +145,7 @@ def area_facts(
     if site.house is None:
         by_house = "with no house given"
     elif to_house >= _MET:
-        by_house = f"{length(to_house, unit)} from the foundation"
+        by_house = f"{run(to_house, unit)} from the foundation"
     driveway = _driveway(plan, area)
     outlets = [
         floor.name

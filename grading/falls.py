@@ -12,13 +12,18 @@ from grading.descent import Bools, Floats, Ints
 from grading.ground import Ground
 from grading.relief import Level
 from grading.units import FOOT
+from grading.walls import HAIR, NamedWall, stations
 
 REACH = 10 * FOOT  # IRC R401.3: the first 10 ft from the foundation
 STATIONS = FOOT
+LEAST_RUN = FOOT / 2
+"""Length of paving below which no fall is told: less than a paver can be laid to none, and a
+stretch so short is where a ray clips the end of a fold or of an edge; common practice, no source.
+[m]"""
+
 _TELLING = 3 * FOOT  # a strip of ground shorter than this tells no fall from its roughness
-_INSET = 1e-3  # m: the rays at a wall's ends run beside its corners, not through them
-_SAME = 1e-9  # m
-_SLIVER = 1e-6  # m: a stretch shorter than this is rounding
+_SAME = 1e-6  # m or ratio: what differs by less differs by rounding
+_ALIKE = 5e-3  # m: of stretches that fall alike and are as long, the first is told
 _GROUND, _HOUSE = -1, -2
 
 
@@ -43,7 +48,8 @@ class FallAway:
     """How the finished site falls away from one wall within reach.
 
     wall : its name.
-    paved : the worst of the paving, None where there is none in reach.
+    paved : the worst of the paving, None where no stretch in reach is long enough; of those that
+        fall alike the longest, as a fold cuts the others short of the edge.
     ground : the worst of the ground, each strip from end to end, None where none is long enough.
     unsurveyed : whether some of the ground in reach was not surveyed.
     """
@@ -67,7 +73,7 @@ class _Rays:
 
 
 def falls_away(
-    walls: Sequence[tuple[str, Floats, Floats, Floats]],
+    walls: Sequence[NamedWall],
     ground: Ground,
     surfaces: Sequence[tuple[shapely.Geometry, Level]],
     house: shapely.Geometry,
@@ -97,58 +103,50 @@ def falls_away(
 
 
 def _fall_away(
-    wall: tuple[str, Floats, Floats, Floats],
+    wall: NamedWall,
     ground: Ground,
     surfaces: Sequence[tuple[shapely.Geometry, Level]],
     house: shapely.Geometry,
     reach: float,
 ) -> FallAway:
     name, start, end, outward = wall
-    stations = _stations(start, end)
-    rays = _stretches(stations, outward, ground, surfaces, house, reach)
+    origins = stations(start, end, STATIONS)
+    rays = _stretches(origins, outward, ground, surfaces, house, reach)
     known = np.isfinite(rays.high) & np.isfinite(rays.low)
-    paved = _worst(_joined(rays, (rays.kind >= 0) & known), stations, outward, 0.0)
+    paved = _worst(_joined(rays, (rays.kind >= 0) & known), origins, outward, LEAST_RUN)
     strips = _joined(rays, (rays.kind == _GROUND) & known)
-    open_ground = _worst(strips, stations, outward, _TELLING)
+    open_ground = _worst(strips, origins, outward, _TELLING)
     return FallAway(name, paved, open_ground, bool((~known & (rays.kind == _GROUND)).any()))
 
 
-def _stations(start: Floats, end: Floats) -> Floats:
-    """Return points along a wall, a foot apart at the most, (k, 2). [m]"""
-    length = float(np.hypot(*(end - start)))
-    inset = min(_INSET, length / 4)
-    count = max(2, int(np.ceil(length / STATIONS)) + 1)
-    along = np.linspace(inset, length - inset, count)
-    return np.asarray(start + along[:, None] * (end - start) / length)
-
-
 def _stretches(
-    stations: Floats, outward: Floats, ground: Ground,
+    origins: Floats, outward: Floats, ground: Ground,
     surfaces: Sequence[tuple[shapely.Geometry, Level]], house: shapely.Geometry, reach: float,
 ) -> _Rays:  # fmt: skip
     edges = [_edges(geometry) for geometry in (house, *(polygon for polygon, _ in surfaces))]
     edges.append(ground.points[ground.tin.edges][:, :, :2])
-    ray, met = _crossed(np.concatenate(edges), stations, outward, reach)
-    each = np.arange(len(stations))
+    ray, met = _crossed(np.concatenate(edges), origins, outward, reach)
+    each = np.arange(len(origins))
     ray = np.concatenate([ray, each, each])
     met = np.concatenate([met, np.zeros(len(each)), np.full(len(each), reach)])
     order = np.lexsort((met, ray))
     ray, met = ray[order], met[order]
     kept = np.flatnonzero((ray[1:] == ray[:-1]) & (np.diff(met) > _SAME))
     ray, start, end = ray[kept], met[kept], met[kept + 1]
-    middle = stations[ray] + ((start + end) / 2)[:, None] * outward
+    middle = origins[ray] + ((start + end) / 2)[:, None] * outward
     kind = np.full(len(ray), _GROUND)
     for number, (polygon, _) in enumerate(surfaces):
         kind[shapely.contains_xy(polygon, middle)] = number
     kind[shapely.contains_xy(house, middle)] = _HOUSE
-    ends = np.full(len(stations), np.inf)
-    blocked = kind == _HOUSE
+    ends = np.full(len(origins), np.inf)
+    # The body of the house may lie a hair outside the wall that a ray starts from.
+    blocked = (kind == _HOUSE) & (end - start > HAIR)
     np.minimum.at(ends, ray[blocked], start[blocked])
     seen = start < ends[ray]
     ray, start, end, kind = ray[seen], start[seen], end[seen], kind[seen]
     levels = np.empty((2, len(ray)))
     for row, distance in enumerate((start, end)):
-        at = stations[ray] + distance[:, None] * outward
+        at = origins[ray] + distance[:, None] * outward
         levels[row] = ground.elevation(at)
         for number, (_, level) in enumerate(surfaces):
             own = kind == number
@@ -164,14 +162,14 @@ def _edges(geometry: shapely.Geometry) -> Floats:
     return np.stack([xy[:-1][same], xy[1:][same]], axis=1)
 
 
-def _crossed(edges: Floats, stations: Floats, outward: Floats, reach: float) -> tuple[Ints, Floats]:
+def _crossed(edges: Floats, origins: Floats, outward: Floats, reach: float) -> tuple[Ints, Floats]:
     """Return which ray crosses a side, and how far out. [m]"""
     across = np.array([-outward[1], outward[0]])
-    beside = (edges - stations[0]) @ across
-    away = (edges - stations[0]) @ outward
+    beside = (edges - origins[0]) @ across
+    away = (edges - origins[0]) @ outward
     near = (away.max(axis=1) >= 0) & (away.min(axis=1) <= reach)
     beside, away = beside[near], away[near]
-    offset = (stations - stations[0]) @ across
+    offset = (origins - origins[0]) @ across
     first = beside[None, :, 0] - offset[:, None]
     second = beside[None, :, 1] - offset[:, None]
     # A corner counts to one of its two sides.
@@ -183,24 +181,30 @@ def _crossed(edges: Floats, stations: Floats, outward: Floats, reach: float) -> 
 
 
 def _joined(rays: _Rays, chosen: Bools) -> _Rays:
-    """Return stretches that follow on each other as one."""
+    """Return stretches that follow on each other as one.
+
+    Two finished surfaces are one stretch where one goes on as the other falls.
+    """
     ray, start, end = rays.ray[chosen], rays.start[chosen], rays.end[chosen]
-    alike = (ray[1:] == ray[:-1]) & (np.diff(rays.kind[chosen]) == 0)
-    follows = np.append(False, alike & (start[1:] - end[:-1] <= _SAME))[: len(ray)]
+    kind, high, low = rays.kind[chosen], rays.high[chosen], rays.low[chosen]
+    fall = (high - low) / (end - start)
+    gap = start[1:] - end[:-1]
+    goes_on = np.abs(low[:-1] - fall[:-1] * gap - high[1:]) <= _SAME
+    straight = goes_on & (np.abs(np.diff(fall)) <= _SAME) & (kind[1:] >= 0) & (gap <= HAIR)
+    alike = (np.diff(kind) == 0) & (gap <= _SAME)
+    follows = np.append(False, (ray[1:] == ray[:-1]) & (alike | straight))[: len(ray)]
     first = np.flatnonzero(~follows)
     final = np.append(first[1:] - 1, len(ray) - 1) if len(ray) else first
-    high, low = rays.high[chosen], rays.low[chosen]
-    return _Rays(
-        ray[first], start[first], end[final], rays.kind[chosen][first], high[first], low[final]
-    )
+    return _Rays(ray[first], start[first], end[final], kind[first], high[first], low[final])
 
 
-def _worst(rays: _Rays, stations: Floats, outward: Floats, least: float) -> Worst | None:
+def _worst(rays: _Rays, origins: Floats, outward: Floats, least: float) -> Worst | None:
     length = rays.end - rays.start
-    kept = np.flatnonzero(length > max(least - _SAME, _SLIVER))
+    kept = np.flatnonzero(length > least - _SAME)
     if not len(kept):
         return None
     fall = (rays.high - rays.low)[kept] / length[kept]
-    worst = kept[int(fall.argmin())]
-    at = stations[rays.ray[worst]] + rays.start[worst] * outward
+    kept = kept[fall <= fall.min() + _SAME]
+    worst = int(kept[length[kept] >= length[kept].max() - _ALIKE][0])
+    at = origins[rays.ray[worst]] + rays.start[worst] * outward
     return Worst(float(fall.min()), at, float(rays.start[worst]), float(length[worst]))

@@ -20,7 +20,7 @@ from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
 from grading.site import Feature
 from grading.underfoot import areas_of, dug_beyond, level_at, triangles
-from grading.units import read_length
+from grading.units import nominals, read_length
 
 Floats = NDArray[np.float64]
 
@@ -238,7 +238,7 @@ def seat(plan: Plan, area: AreaPlan, feature: Feature) -> Seat:
         to_house=None
         if house is None
         else float(shapely.LineString(house.walls).distance(feature.polygon)),
-        source=footing.source,
+        source=nominals(footing.source, plan.site.unit),
     )
 
 

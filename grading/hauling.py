@@ -12,7 +12,7 @@ from grading.crew import Crew
 from grading.dig import loose_spoil
 from grading.supplies import Supply
 from grading.takeoff import Takeoff
-from grading.units import Unit, length, percent, size
+from grading.units import Unit, percent, run, size
 
 Governed = Literal["volume", "weight", ""]
 
@@ -116,7 +116,7 @@ def way_of(access: Access, crew: Crew, unit: Unit) -> Way:
         What the words are written in.
     """
     path = access.path if access.path is not None else crew["path-length"]
-    far = f"{length(path, unit)} of way" + ("" if access.path is not None else ", as none is given")
+    far = f"{run(path, unit)} of way" + ("" if access.path is not None else ", as none is given")
     if access.machine != "none":
         name = access.machine.replace(" ", "-")
         need = crew[f"{name}-width"] + crew["machine-room"]

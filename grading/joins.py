@@ -14,7 +14,7 @@ from grading.baselayers import BaseSystem
 from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
 from grading.underfoot import level_at
-from grading.units import FOOT, Unit, length, size
+from grading.units import FOOT, Unit, run, size
 
 Floats = NDArray[np.float64]
 
@@ -72,7 +72,7 @@ def _detail(one: BaseSystem, other: BaseSystem, step: float, limits: Limits, uni
     if apart > 0:
         said.append(
             f"taper the {size(apart, unit)} between the two subgrades over at least "
-            f"{length(limits['join-taper'], unit)} where it can be done"
+            f"{run(limits['join-taper'], unit)} where it can be done"
         )
     materials = _materials(one), _materials(other)
     open_and_fine = [

@@ -13,6 +13,11 @@ SETTLEMENT = HEAVE = INCH
 """The settlement and the heave that a margin is told for; common practice, no source. [m]"""
 
 
+LEAST_RUN = 2 * FOOT
+"""How far from the wall paving goes before a margin is told for it: what is narrower than a walk
+moves as one piece and does not tip from end to end; common practice, no source. [m]"""
+
+
 @dataclass(frozen=True)
 class Margin:
     """What movement leaves of the fall away from a wall.
@@ -21,12 +26,16 @@ class Margin:
     settled : over the zone by the wall, after the wall's end of it settled. [ratio]
     used_up : settlement at the wall that leaves none over that zone. [m]
     heaved : over the whole paving, after its outer edge was lifted. [ratio]
+    run : from the wall to the outer edge. [m]
+    zone : the part of it by the wall that settles. [m]
     """
 
     fall: float
     settled: float
     used_up: float
     heaved: float
+    run: float
+    zone: float
 
 
 def margin(
@@ -53,4 +62,4 @@ def margin(
     A narrower paving is all zone: its run takes the zone's place.
     """
     zone = min(zone, run)
-    return Margin(fall, fall - settlement / zone, fall * zone, fall - heave / run)
+    return Margin(fall, fall - settlement / zone, fall * zone, fall - heave / run, run, zone)

@@ -27,14 +27,16 @@ from grading.fit import Fit
 from grading.ground import Ground, survey_to_ground
 from grading.layout import Block
 from grading.objectives import Outcome, Tradeoff, side_by_side, tradeoff
+from grading.places import Places, places_of
 from grading.rules import CLEARANCE_RULES, Limits
 from grading.seams import near_misses, seams_of
+from grading.settling import rests
 from grading.shapes import Shape
 from grading.site import Area, Site
 from grading.sitewater import water_of_plan
 from grading.tiein import TieIn, tie_in
 from grading.together import Group, components, shape_of, with_best_folds
-from grading.units import length, size
+from grading.units import run, size
 from grading.walls import Wall, walls_in_reach
 from grading.water import Water
 from grading.watercheck import water_checks
@@ -218,9 +220,14 @@ class Plan:
         """Every check: those of the areas, of the water, and of what the advice found."""
         from grading.advicechecks import advice_checks
 
-        limits = Limits(self.site.limits)
-        water = water_checks(self.water, limits, self.site.unit)
+        limits = Limits(self.site.limits, self.site.unit)
+        water = water_checks(self.water, limits, self.places, rests(self.site))
         return (*self.area_checks, *water, *advice_checks(self, self.advice))
+
+    @cached_property
+    def places(self) -> Places:
+        """Says where points of the site are."""
+        return places_of(self.site, self.areas)
 
     @property
     def failed(self) -> bool:
@@ -342,7 +349,7 @@ def _tie_in(context: _Context, area: Area, finish: Surface) -> TieIn | None:
 
 def _astray(site: Site) -> list[str]:
     """Say which doors, ceilings, floors and edges to meet are about no area."""
-    far = length(NEARBY, site.unit)
+    far = run(NEARBY, site.unit)
     said = [
         f"{door.name} is not within {far} of any area, so nothing is asked for its step"
         for door in site.doors
@@ -376,7 +383,7 @@ def plan(site: Site) -> Plan:
     NoFinish
         No plane meets every wish of an area.
     """
-    limits = Limits(site.limits)
+    limits = Limits(site.limits, site.unit)
     systems = base_systems(site.systems)
     paving = shapely.union_all([area.polygon for area in site.areas])
     widest = max(system.over_dig(limits) for system in systems.values())
@@ -410,10 +417,11 @@ def plan(site: Site) -> Plan:
             dug = [done.digs for done in solved.values()]
             solved[name] = _area_plan(context, groups[-1], fit, block, dug)
     plans = tuple(solved[area.name] for area in site.areas)
-    checks = [check for area_plan in plans for check in checks_of(area_plan, limits, site.unit)]
+    places = places_of(site, plans)
+    checks = [check for area_plan in plans for check in checks_of(area_plan, limits, places)]
     warnings = (*site.warnings, *ground.warnings, *_astray(site), *_unheld(plans, site))
     warnings = (*warnings, *near_misses(site.areas, site.unit))
-    _refuse_grates(site, plans, ground)
+    _refuse_grates(site, plans, ground, places)
     return Plan(site, ground, plans, tuple(checks), warnings, tuple(groups), crew)
 
 
@@ -426,10 +434,10 @@ def _reaching(ground: Ground, area: Area, margin: float) -> Ground:
         raise OutsideSurvey([replace(each, where=where) for each in error.problems]) from None
 
 
-def _refuse_grates(site: Site, plans: Sequence[AreaPlan], ground: Ground) -> None:
+def _refuse_grates(site: Site, plans: Sequence[AreaPlan], ground: Ground, places: Places) -> None:
     """Refuse drains whose grate stands above the finished surface: no water would reach them."""
     surfaces = [(plan.outline, plan.finish.surface.at) for plan in plans]
-    found = [grate_too_high(each, surfaces, ground, site.unit) for each in site.outfalls]
+    found = [grate_too_high(each, surfaces, ground, places) for each in site.outfalls]
     problems = [problem for problem in found if problem is not None]
     if problems:
         raise SiteError(problems)

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 
 from grading.crew import Crew, Entry
 from grading.dig import LayerVolume
+from grading.pavers import NARROW
 from grading.takeoff import Takeoff
-from grading.units import Unit, area, length, percent, size, volume
+from grading.units import Unit, area, percent, run, size, volume
 
 STONES = {
     "dense-graded": "dense-graded",
@@ -148,7 +149,7 @@ def _pavers(job: Takeoff, crew: Crew, unit: Unit) -> Iterator[Line]:
     how = (
         f"{name}, {pavers.pattern}, laid over {area(layout.area, unit)}: {field.whole} whole, "
         f"{field.cut} cut from {field.units - field.whole} "
-        f"({field.slivers} narrower than 3/8 in); "
+        f"({field.slivers} narrower than {size(NARROW, unit)}); "
         f"{percent(spoilt, 0)} spoilt and {spare:.0f} spare"
     )
     net = layout.area - layout.soldier_pieces * layout.unit_area
@@ -156,7 +157,7 @@ def _pavers(job: Takeoff, crew: Crew, unit: Unit) -> Iterator[Line]:
                mass=units * each)  # fmt: skip
     if layout.soldier_pieces:
         pieces = layout.soldier_pieces * (1 + spoilt)
-        how = f"{length(layout.soldier_length, unit)} long, {layout.soldier_pieces} pieces {name}"
+        how = f"{run(layout.soldier_length, unit)} long, {layout.soldier_pieces} pieces {name}"
         yield Line("pavers", "pavers, soldier course", "m2",
                    layout.soldier_pieces * layout.unit_area, pieces * layout.unit_area,
                    f"{how}; {percent(spoilt, 0)} spoilt", mass=pieces * each)  # fmt: skip
@@ -211,8 +212,8 @@ def _fabric(job: Takeoff, crew: Crew, unit: Unit) -> Iterator[Line]:
     wide, lap = crew["geotextile-roll-width"], crew["geotextile-overlap"]
     sides = f", {size(fabric.up, unit)} up the sides" if fabric.up else ""
     how = (
-        f"{area(fabric.covered, unit)} of ground{sides}, off a roll {length(wide, unit)} wide: "
-        f"{length(fabric.length, unit)} of it"
+        f"{area(fabric.covered, unit)} of ground{sides}, off a roll {run(wide, unit)} wide: "
+        f"{run(fabric.length, unit)} of it"
     )
     if len(fabric.strips) > 1:
         how += f" in {len(fabric.strips)} strips that overlap by {size(lap, unit)}"
@@ -251,7 +252,7 @@ def _edge(job: Takeoff, crew: Crew, unit: Unit) -> Iterator[Line]:
         return
     allowed = crew["edging-waste"]
     ends = f"{len(job.runs)} run{'s' if len(job.runs) > 1 else ''}"
-    how = f"{length(long, unit)} of free edge in {ends}; {percent(allowed, 0)} more"
+    how = f"{run(long, unit)} of free edge in {ends}; {percent(allowed, 0)} more"
     yield Line("edging", "edge restraint", "m", long, long * (1 + allowed), how)
     if job.panels is not None:
         spacing = crew["panel-screw-spacing"]

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from importlib.resources import files
 from typing import Any, Literal
 
-from grading.units import read_length, read_slope
+from grading.units import Unit, nominals, read_length, read_slope
 
 LimitUnit = Literal["ratio", "m", ""]
 Limit = float | tuple[float, float]
@@ -18,7 +18,8 @@ Limit = float | tuple[float, float]
 class Rule:
     """One rule: its name, title, limit in SI (a pair is least and greatest) and source.
 
-    A rule that is a yes or a no, or that compares two things of the site, has no limit.
+    A rule that is a yes or a no, or that compares two things of the site, has no limit. Sizes in
+    the source stand in {braces}, in inches and feet.
     """
 
     name: str
@@ -27,6 +28,10 @@ class Rule:
     unit: LimitUnit
     kind: str
     source: str
+
+    def source_in(self, unit: Unit) -> str:
+        """Say where it comes from, with sizes in the site's unit, and as published beside them."""
+        return nominals(self.source, unit, beside=self.kind == "published")
 
 
 def _limit(written: object) -> tuple[Limit | None, LimitUnit]:
@@ -63,10 +68,12 @@ class Limits:
     ----------
     own : mapping
         The site's own limits by rule name, in SI. [ratio or m]
+    unit : "ft" or "m"
+        What sources are written in.
     """
 
-    def __init__(self, own: Mapping[str, Limit]) -> None:
-        self._own = dict(own)
+    def __init__(self, own: Mapping[str, Limit], unit: Unit = "ft") -> None:
+        self._own, self._unit = dict(own), unit
 
     def __getitem__(self, name: str) -> float:
         """Return the limit of a rule that has one number. [ratio or m]"""
@@ -84,7 +91,7 @@ class Limits:
 
     def source(self, name: str) -> str:
         """Say where the limit in force comes from."""
-        return "the site's own limit" if name in self._own else RULES[name].source
+        return "the site's own limit" if name in self._own else RULES[name].source_in(self._unit)
 
 
 def greatest_fall_rule(use: str) -> str:

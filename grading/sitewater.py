@@ -14,6 +14,7 @@ from grading.relief import Level
 from grading.rules import Limits
 from grading.tiein import lawn_level
 from grading.units import FOOT
+from grading.walls import named_walls
 from grading.water import Water, water_of
 
 if TYPE_CHECKING:
@@ -31,14 +32,13 @@ def water_of_plan(plan: Plan) -> Water:
     """
     site = plan.site
     house = shapely.Polygon() if site.house is None else site.house.polygon(_INTO_HOUSE)
-    segments = () if site.house is None else site.house.segments()
     paving = [piece for area in plan.areas for piece in _paved(area)]
     surfaces = [(piece.polygon, piece.level) for piece in paving]
     return water_of(
         plan.ground,
         paving,
         house,
-        [(f"wall {number}", *segment) for number, segment in enumerate(segments, start=1)],
+        named_walls(site.house),
         destinations_of(site.outfalls, site.floors, surfaces, plan.ground),
         Limits(site.limits),
         downspouts=site.downspouts,

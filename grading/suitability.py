@@ -15,7 +15,18 @@ from operator import eq, gt, lt, ne
 from typing import Any, Literal
 
 from grading.rules import RULES, Limits
-from grading.units import YARD, Unit, UnitError, length, percent, read_length, read_slope, size
+from grading.units import (
+    YARD,
+    Unit,
+    UnitError,
+    nominal,
+    nominals,
+    percent,
+    read_length,
+    read_slope,
+    run,
+    size,
+)
 
 About = Literal["base", "edge", "joint"]
 Level = Literal["rules out", "against", "care", "for"]
@@ -193,27 +204,36 @@ def suitability_rules() -> tuple[SuitabilityRule, ...]:
     )
 
 
-def options(about: About) -> tuple[Option, ...]:
-    """Return the edges or joints that there are, in the order that they are named."""
+def options(about: About, unit: Unit) -> tuple[Option, ...]:
+    """Return the edges or joints that there are, in the order that they are named.
+
+    Parameters
+    ----------
+    about : "edge" or "joint"
+    unit : "ft" or "m"
+        What their titles are written in.
+    """
     return tuple(
-        Option(entry["name"], entry["title"], frozenset({entry["name"]}))
+        Option(entry["name"], nominals(entry["title"], unit), frozenset({entry["name"]}))
         for entry in _table()["option"]
         if entry["about"] == about
     )
 
 
 class _Words(dict[str, str]):
-    """What the {words} of a sentence stand for: facts, or the limits of rules."""
+    """What the {words} of a sentence stand for: facts, limits of rules, or sizes such as {6 in}."""
 
     def __init__(self, facts: Facts, limits: Limits, unit: Unit) -> None:
         super().__init__({name: fact.text for name, fact in facts.items()})
         self._limits, self._unit = limits, unit
 
     def __missing__(self, name: str) -> str:
+        if name[0].isdigit():
+            return nominal(name, self._unit)
         limit = self._limits[name]
         if RULES[name].unit == "ratio":
             return percent(limit)
-        return length(limit, self._unit) if limit >= _FAR else size(limit, self._unit)
+        return run(limit, self._unit) if limit >= _FAR else size(limit, self._unit)
 
 
 def _held(conditions: Iterable[Condition], facts: Facts, limits: Limits) -> bool | None:
@@ -251,7 +271,8 @@ def verdict(option: Option, about: About, facts: Facts, limits: Limits, unit: Un
             reasons.append(
                 Reason(
                     rule.name, rule.level, rule.text.format_map(words), rule.standing,
-                    rule.source, rule.change.format_map(words), rule.disagree,
+                    nominals(rule.source, unit, beside=rule.standing == "published"),
+                    rule.change.format_map(words), nominals(rule.disagree, unit),
                 )
             )  # fmt: skip
         elif rule.nears:

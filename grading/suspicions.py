@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from grading.site import Area, Site
-from grading.units import FOOT, area, length, number, percent
+from grading.units import FOOT, area, length, number, percent, run
 
 # The sizes below which a yard is taken as it is. Common practice, no source.
 FAR_FROM_SPOTS = 3.0
@@ -81,12 +81,12 @@ def _survey(site: Site) -> Iterator[str]:
     spacing = _spacing(site)
     told = f'Check unit = "{unit}" against {site.spots.file}.'
     if spacing > WIDEST_SPACING:
-        yield f"The spots are about {length(spacing, unit)} apart, wide for a yard. {told}"
+        yield f"The spots are about {run(spacing, unit)} apart, wide for a yard. {told}"
     if spacing < CLOSEST_SPACING and len(xyz) <= MOST_BY_HAND and min(width, depth) > 0:
-        yield f"The spots are about {length(spacing, unit)} apart, close for a yard. {told}"
+        yield f"The spots are about {run(spacing, unit)} apart, close for a yard. {told}"
     if height > STEEPEST_YARD * across:
         yield (
-            f"The spots differ by {length(height, unit)} in elevation over {length(across, unit)}"
+            f"The spots differ by {length(height, unit)} in elevation over {run(across, unit)}"
             f" of plan ({percent(height / across, 0)}): is z in the unit of x and y?"
         )
 
@@ -181,11 +181,11 @@ def _areas(site: Site) -> Iterator[str]:
         long = _long(paving)
         if long > LONGEST_AREA:
             yield (
-                f'The area "{paving.name}" is {length(long, site.unit)} long, large for paving: '
+                f'The area "{paving.name}" is {run(long, site.unit)} long, large for paving: '
                 f'is unit = "{site.unit}" meant?'
             )
         elif not paving.polygon.intersects(spots):
-            gap = length(paving.polygon.distance(spots), site.unit)
+            gap = run(paving.polygon.distance(spots), site.unit)
             yield (
                 f'The area "{paving.name}" lies {gap} away from the survey: are outline and spots '
                 f"in the same unit, and from the same origin?"
@@ -204,7 +204,7 @@ def _house(site: Site) -> Iterator[str]:
     for door in site.doors:
         gap = line.distance(shapely.Point(door.at))
         if gap > DOOR_TO_WALL:
-            yield f"{door.name} is {length(gap, site.unit)} away from the foundation line."
+            yield f"{door.name} is {run(gap, site.unit)} away from the foundation line."
     body = house.polygon(HOUSE_STRIP)
     for paving in site.areas:
         shared = paving.polygon.intersection(body).area

@@ -206,6 +206,55 @@ def length(metres: float, unit: Unit, denominator: int = 16) -> str:
     return feet_inches(metres, denominator) if unit == "ft" else f"{_fixed(metres, 3)} m"
 
 
+def run(metres: float, unit: Unit, denominator: int = 16) -> str:
+    """Write a run along the ground [m] as it is said: 10' 0" where that is "ft", 3.05 m, 24 m."""
+    if unit == "ft":
+        return feet_inches(metres, denominator)
+    return f"{_trimmed(metres, 2)} m"
+
+
+def nominal(words: str, unit: Unit, beside: bool = False) -> str:
+    """Write a size or a range of sizes, given in inches or feet, in the site's unit.
+
+    Parameters
+    ----------
+    words : str
+        Numbers and then their unit: "12 in", "1/8 to 3/8 in", "4, 5 or 6 in", "5 to 6 ft", "1/8 in
+        per foot".
+    unit : "ft" or "m"
+        Of the site; the words stay as they are where it is "ft".
+    beside : bool
+        Whether the words as given stand behind those in metres, as a published figure does.
+
+    Raises
+    ------
+    UnitError
+        Words of another form.
+    """
+    match = re.fullmatch(r"(?P<sizes>[0-9].*?) (?P<unit>in|ft|in per foot)", words)
+    if match is None:
+        raise UnitError(_shown(words), 'sizes such as "1/8 to 3/8 in" or "5 to 6 ft"')
+    if unit == "ft":
+        return words
+    factor, decimals, name = {
+        "in": (INCH * 1000, 0, "mm"),
+        "ft": (FOOT, 2, "m"),
+        "in per foot": (INCH / FOOT * 1000, 0, "mm per metre"),
+    }[match["unit"]]
+
+    def written(found: re.Match[str]) -> str:
+        size = _read_number(found[0], words, LENGTH_FORMS) * factor
+        return f"{_nearest(size)}" if decimals == 0 else _trimmed(size, decimals)
+
+    told = f"{re.sub(_NUMBER, written, match['sizes'])} {name}"
+    return f"{told} ({words})" if beside else told
+
+
+def nominals(sentence: str, unit: Unit, beside: bool = False) -> str:
+    """Write a sentence with each size that stands in {braces} as `nominal` does."""
+    return re.sub(r"{([^{}]*)}", lambda found: nominal(found[1], unit, beside), sentence)
+
+
 def size(metres: float, unit: Unit, denominator: int = 16) -> str:
     """Write a thickness, step or gap [m] as a crew says it: 9 3/8 in, 238 mm."""
     return inches(metres, denominator) if unit == "ft" else millimetres(metres)
@@ -367,6 +416,10 @@ def _mixed(parts: int, denominator: int) -> str:
     shared = math.gcd(top, denominator)
     fraction = f"{top // shared}/{denominator // shared}"
     return f"{whole} {fraction}" if whole else fraction
+
+
+def _trimmed(value: float, decimals: int) -> str:
+    return _fixed(value, decimals).rstrip("0").rstrip(".")
 
 
 def _fixed(value: float, decimals: int) -> str:

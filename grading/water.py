@@ -18,18 +18,16 @@ from grading.edges import LEAST_SHARE, Leaving, LowEdge, path_from
 from grading.falls import FallAway, falls_away
 from grading.flow import accumulated
 from grading.ground import Ground
-from grading.margins import Margin, margin
+from grading.margins import LEAST_RUN, Margin, margin
 from grading.relief import Level, Relief, relief
 from grading.rules import Limits
 from grading.runoff import coefficients, rational_flow, roughnesses
 from grading.spouts import SpoutWater, rain_on, spout_water
 from grading.units import FOOT
+from grading.walls import NamedWall, in_front
 from grading.watertables import Downspout, Storm
 
-__all__ = ["AreaWater", "Paved", "Share", "Wall", "Water", "water_of"]
-
-Wall = tuple[str, Floats, Floats, Floats]
-"""A foundation wall: its name, start (2,), end (2,) [m] and unit vector (2,) into the yard."""
+__all__ = ["AreaWater", "Paved", "Share", "Water", "water_of"]
 
 Verdict = Literal["named", "neighbour", "edge of the survey", "low spot", "foundation"]
 
@@ -118,7 +116,7 @@ def water_of(
     ground: Ground,
     paving: Sequence[Paved],
     house: shapely.Geometry,
-    walls: Sequence[Wall],
+    walls: Sequence[NamedWall],
     destinations: Sequence[Destination],
     limits: Limits,
     *,
@@ -139,7 +137,7 @@ def water_of(
         All finished surfaces.
     house : shapely geometry
         Its body in plan, empty without one. [m]
-    walls : sequence of Wall
+    walls : sequence of (name, start (2,), end (2,), outward (2,))
         The foundation walls.
     destinations : sequence of Destination
         As `grading.destinations.destinations_of` gives them.
@@ -234,13 +232,12 @@ def _shares(course: Course, own: np.ndarray) -> tuple[Share, ...]:
     return tuple(Share(name, kind, share) for (name, kind), share in told)
 
 
-def _outward(walls: Sequence[Wall], beneath: Beneath, reach: float) -> list[Floats]:
+def _outward(walls: Sequence[NamedWall], beneath: Beneath, reach: float) -> list[Floats]:
     """Return the outward vectors of the walls that an area lies in front of, within reach."""
     outline = shapely.union_all([polygon for polygon, _ in beneath.planes])
     found = []
     for _, start, end, outward in walls:
-        front = shapely.Polygon([start, end, end + reach * outward, start + reach * outward])
-        if front.intersection(outline).area > 0:
+        if not in_front(start, end, outward, reach, outline).is_empty:
             found.append(outward)
     return found
 
@@ -269,10 +266,11 @@ def margins_of(water: Water) -> tuple[tuple[str, Margin], ...]:
     -------
     tuple of (name, Margin)
         From the worst fall of the paving found in front of the wall, over the whole of that
-        stretch.
+        stretch; none for paving that goes less far out than `margins.LEAST_RUN`.
     """
-    return tuple(
-        (wall.wall, margin(wall.paved.fall, wall.paved.distance + wall.paved.length))
+    found = (
+        (wall.wall, wall.paved.fall, wall.paved.distance + wall.paved.length)
         for wall in water.walls
         if wall.paved is not None
     )
+    return tuple((name, margin(fall, run)) for name, fall, run in found if run >= LEAST_RUN)

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from grading.convex import Bounds, Disc
-from grading.units import INCH, Unit, length, percent, size
+from grading.units import INCH, Unit, percent, run, size
 
 Floats = NDArray[np.float64]
 
@@ -120,7 +120,7 @@ class Wish:
     def told(self, by: float) -> str:
         """Tell what would have to give, and by how much. [m or ratio]"""
         if not self.slope:
-            told = size(by, self.unit) if by < _FAR_OFF else length(by, self.unit)
+            told = size(by, self.unit) if by < _FAR_OFF else run(by, self.unit)
             return self.complaint.format(by=told)
         if self.discs:
             limit = self.discs[0].radius + by

@@ -12,7 +12,7 @@ from grading.features import Seat
 from grading.frost import CAUTION as FROST_CAUTION
 from grading.load import pressure
 from grading.suitability import Choice, Reason
-from grading.units import Unit, area, cubic_yards, inches, length, percent, size
+from grading.units import Unit, area, cubic_yards, inches, percent, run, size
 from viz.table import Table
 
 LEVEL_WORDS = {
@@ -76,7 +76,7 @@ def area_lines(advice: Advice, name: str, unit: Unit) -> Iterator[str]:
         if name in join.areas:
             yield (
                 f"{join.areas[0]} ({join.bases[0]}) meets {join.areas[1]} ({join.bases[1]}) over "
-                f"{length(join.length, unit)}: {join.detail}"
+                f"{run(join.length, unit)}: {join.detail}"
             )
     yield from _ground(advice, one, unit)
     if one.unknown:
@@ -115,7 +115,7 @@ def _things(seats: Iterable[Seat], unit: Unit) -> Iterator[str]:
 def _zone(zone: BackfillZone, unit: Unit) -> Iterator[str]:
     yield (
         f"Backfill of the foundation: {area(zone.paving, unit)} of the paving within "
-        f"{length(zone.width, unit)} of the wall"
+        f"{run(zone.width, unit)} of the wall"
         + (
             ""
             if zone.uses_up is None

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from grading.units import Unit, area, length, percent, size, slope, square_feet
+from grading.units import Unit, area, length, percent, run, size, slope, square_feet
 from viz.edges import shared_edges
 from viz.folding import Fold, folds_of, panes_of, span_of, warped
 from viz.table import CUBIC, Table, both, cubic, elevation, moved
@@ -15,13 +15,14 @@ from viz.table import CUBIC, Table, both, cubic, elevation, moved
 if TYPE_CHECKING:
     from grading.finish import Binding
     from grading.pipeline import AreaPlan, GroupPlan, Plan
+    from grading.places import Places
 
 _LEVEL = 5e-4  # ratio: a fall below this is written as level
 
 
-def finish_lines(plan: AreaPlan, objective: str, unit: Unit) -> Iterator[str]:
+def finish_lines(plan: AreaPlan, objective: str, places: Places) -> Iterator[str]:
     """Yield the lines that tell an area's finish: one for each plane, then what holds it."""
-    finish, panes = plan.finish, panes_of(plan)
+    finish, panes, unit = plan.finish, panes_of(plan), places.unit
     how = f"fitted for the {finish.system} base, {objective}" if finish.fitted else "as given"
     if len(panes) == 1:
         plane = finish.plane
@@ -43,16 +44,16 @@ def finish_lines(plan: AreaPlan, objective: str, unit: Unit) -> Iterator[str]:
                 f"{pane.plane.bearing:.0f}°, {area(pane.region.area, unit)} of it paved"
             )
         for fold in folds_of(plan):
-            yield f"  {_fold(fold, unit)}"
+            yield f"  {_fold(fold, places)}"
     for binding in finish.binding:
         yield _binding(binding, unit)
 
 
-def _fold(fold: Fold, unit: Unit) -> str:
-    ends = [f"({', '.join(length(float(v), unit) for v in end)})" for end in fold.line]
+def _fold(fold: Fold, places: Places) -> str:
+    first, last = (places.at(end) for end in fold.line)
     falls = "level" if fold.fall < _LEVEL else f"falls {slope(fold.fall)}"
-    high, low = (length(float(z), unit) for z in fold.levels)
-    return f"{fold.kind} from {ends[0]} at {high} to {ends[1]} at {low}: {falls}"
+    high, low = (length(float(z), places.unit) for z in fold.levels)
+    return f"{fold.kind} {falls} from level {high}, {first}, to level {low}, {last}"
 
 
 def _binding(binding: Binding, unit: Unit) -> str:
@@ -97,11 +98,11 @@ def tie_in_lines(plan: AreaPlan, unit: Unit) -> Iterator[str]:
         return
     yield (
         f"  regraded at {percent(tie.slope)} over {area(tie.area, unit)}, up to "
-        f"{length(tie.widest, unit)} wide: {moved(tie.cut, unit)} cut, {moved(tie.fill, unit)} fill"
+        f"{run(tie.widest, unit)} wide: {moved(tie.cut, unit)} cut, {moved(tie.fill, unit)} fill"
     )
     if tie.open > 0:
         yield (
-            f"  along {length(tie.open, unit)} of edge that slope does not meet the ground: "
+            f"  along {run(tie.open, unit)} of edge that slope does not meet the ground: "
             "it needs a wall or a steeper bank"
         )
 

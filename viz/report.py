@@ -14,13 +14,14 @@ from grading.checks import WORTH_TELLING, Check
 from grading.ground import leave_one_out
 from grading.load import pressure
 from grading.pipeline import AreaPlan, Plan
+from grading.places import Places
 from grading.rules import RULES
 from grading.units import (
     Unit,
     area,
     inches,
-    length,
     percent,
+    run,
     size,
     slope,
     square_feet,
@@ -85,14 +86,14 @@ def _build_up(system: BaseSystem, unit: Unit) -> str:
     return f"{system.title}, from the top down: {layers}"
 
 
-def _area(plan: AreaPlan, objective: str, unit: Unit) -> Iterable[str]:
-    chosen = plan.chosen_dig
+def _area(plan: AreaPlan, objective: str, places: Places) -> Iterable[str]:
+    chosen, unit = plan.chosen_dig, places.unit
     yield f"{plan.area.name}: {plan.area.use}, {area(plan.outline.area, unit)} paved"
-    yield from finish_lines(plan, objective, unit)
+    yield from finish_lines(plan, objective, places)
     for wall in plan.walls:
         yield (
             f"  away from {wall.wall.name}: {slope(wall.fall_away)} over "
-            f"{length(wall.distance, unit)} of paving"
+            f"{run(wall.distance, unit)} of paving"
         )
     yield _build_up(chosen.system, unit)
     table = comparison(plan, unit)
@@ -162,7 +163,7 @@ def text(plan: Plan) -> str:
     if plan.ground.surface == "smooth":
         parts.append(surfaces(plan))
     for area_plan in plan.areas:
-        parts += ["", *_area(area_plan, plan.site.finish.objective, unit)]
+        parts += ["", *_area(area_plan, plan.site.finish.objective, plan.places)]
         parts += area_lines(plan.advice, area_plan.area.name, unit)
     edges = list(edge_lines(plan))
     parts += ["", *edges] if edges else []

@@ -9,7 +9,7 @@ import shapely
 
 from grading.features import seats_of
 from grading.units import area, volume
-from viz.drawings.figures import run
+from viz.drawings.figures import stretch
 from viz.edges import shared_edges
 from viz.edging import raised_edges
 
@@ -51,7 +51,7 @@ def _steps(plan: Plan) -> Iterator[str]:
             long = sum(shapely.LineString(line).length for line in edge.lines)
             yield (
                 f"the step between {edge.upper} and {edge.lower}: {edge.words(plan.site.unit)}, "
-                f"{run(long, plan.site.unit)} long"
+                f"{stretch(long, plan.site.unit)} long"
             )
 
 
@@ -60,7 +60,7 @@ def _raised(plan: Plan) -> Iterator[str]:
         long = sum(edge.length for edge in raised_edges(plan, each))
         if long:
             yield (
-                f"the wall or slope that holds {run(long, plan.site.unit)} of raised edge of "
+                f"the wall or slope that holds {stretch(long, plan.site.unit)} of raised edge of "
                 f"{each.area.name}"
             )
 

@@ -7,30 +7,29 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from grading.places import FROM_THE_LEFT
 from grading.rates import flow, water_volume
-from grading.units import Unit, length, percent, size, slope
+from grading.units import length, percent, size, slope
 from viz.drawings.water_sheet import verdict_of
 from viz.table import Table, elevation
 
 if TYPE_CHECKING:
     from grading.pipeline import Plan
-    from grading.water import AreaWater, Water
-
-
-def _at(xy: np.ndarray, unit: Unit) -> str:
-    return f"({', '.join(length(float(value), unit) for value in xy)})"
+    from grading.water import AreaWater
 
 
 def water_lines(plan: Plan) -> Iterator[str]:
     """Yield where the water of a site goes: each area, low spots, downspouts, walls."""
-    water, unit = plan.water, plan.site.unit
+    water, unit, at = plan.water, plan.site.unit, plan.places.at
     yield "Water:"
+    if water.walls:
+        yield f"  {FROM_THE_LEFT}"
     for area in water.areas:
-        yield from _area_lines(water, area, unit)
+        yield from _area_lines(plan, area)
     for number, spot in enumerate(water.low_spots, start=1):
         yield (
-            f"  low spot {number} near {_at(spot.at, unit)}: {size(spot.depth, unit)} deep, "
-            f"{water_volume(spot.volume, unit)}, spills near {_at(spot.spill, unit)}"
+            f"  low spot {number}, {at(spot.at)}: {size(spot.depth, unit)} deep, "
+            f"{water_volume(spot.volume, unit)}, spills {at(spot.spill)}"
         )
     for spout in water.downspouts:
         runs = "" if spout.runoff is None else f" with {flow(spout.runoff, unit)}"
@@ -38,7 +37,7 @@ def water_lines(plan: Plan) -> Iterator[str]:
         yield f"  {spout.name} runs to {spout.destination}{runs}{over}"
     for wall in water.walls:
         parts = [
-            f"{kind} {_fall(worst.fall)} near {_at(worst.at, unit)}"
+            f"{kind} {_fall(worst.fall)}, {at(worst.at)}"
             for kind, worst in (("paving", wall.paved), ("ground", wall.ground))
             if worst is not None
         ]
@@ -50,7 +49,8 @@ def _fall(ratio: float) -> str:
     return slope(ratio) if ratio >= 0 else f"{slope(-ratio)} BACK to it"
 
 
-def _area_lines(water: Water, area: AreaWater, unit: Unit) -> Iterator[str]:
+def _area_lines(plan: Plan, area: AreaWater) -> Iterator[str]:
+    water, unit = plan.water, plan.site.unit
     shares = ", ".join(
         f"{percent(part.share, 0)} to {part.destination}"
         for part in area.shares
@@ -60,7 +60,7 @@ def _area_lines(water: Water, area: AreaWater, unit: Unit) -> Iterator[str]:
     yield f"  rain on {area.name}{storm}: {shares}; {verdict_of(water, area)}"
     for edge in area.edges:
         yield (
-            f"    {percent(edge.share, 0)} leaves near {_at(edge.at, unit)} at "
+            f"    {percent(edge.share, 0)} leaves {plan.places.at(edge.at)}, at level "
             f"{length(edge.z, unit)}, to {edge.destination}"
         )
 

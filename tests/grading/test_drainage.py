@@ -59,6 +59,24 @@ def test_a_wall_round_the_corner_has_no_paving_in_front():
     assert set(names(house, [[0, 0], [4, 0], [4, 4], [0, 4]])) == {"wall 1"}
 
 
+@pytest.mark.parametrize("off", [-5e-4, 0.0, 5e-4])
+def test_paving_flush_with_the_end_of_a_wall_is_not_in_front_of_it(off):
+    """A side written to a millimetre reaches past the wall's line by half of one."""
+    house = {"walls": [[0, 6], [0, 0], [9, 0]], "inside": [4, 3]}
+    found = names(house, [[off, 0], [9, 0], [9, -30], [off, -30]])
+    assert set(found) == {"wall 2"}
+    site = {"walls": [[0, 40], [0, 0], [9, 0]], "inside": [4, 3]}
+    assert set(names(site, [[off, 38], [off, -3], [-3, -3], [-3, 38]])) == {"wall 1"}
+
+
+def test_a_strip_a_hair_wide_adds_nothing_to_what_lies_in_front_of_a_wall():
+    house = {"walls": [[0, 0], [6, 0]], "inside": [3, -3]}
+    patio = [[1, 0], [7, 0], [7, 2.8], [5.9995, 2.8], [5.9995, 1], [1, 1]]
+    wall = names(house, patio)["wall 1"]
+    assert wall.distance == pytest.approx(1.0)
+    assert wall.front.area == pytest.approx(5.0, abs=2e-3)
+
+
 def test_paving_behind_another_wing_is_not_in_front_of_a_wall():
     # A narrow court: what lies past the far wing is not in front of the near wall.
     house = {"walls": [[0, 5], [0, 0], [0.5, 0], [0.5, -2], [1, -2], [1, 5]], "inside": [0.2, -3]}

@@ -3,7 +3,7 @@ import pytest
 import shapely
 from watergrid import box, yard
 
-from grading.falls import REACH, falls_away
+from grading.falls import LEAST_RUN, REACH, falls_away
 from grading.plane import Plane
 from grading.units import FOOT
 
@@ -83,6 +83,34 @@ def test_every_foot_of_a_wall_is_looked_along():
         strip = box(left, 0, left + 1.01 * FOOT, 2)
         fall = found(yard(lambda x, y: 5 - 0.06 * y), [(strip, Plane(5, 0, 0.02).at)])
         assert fall.paved.fall == pytest.approx(-0.02)
+
+
+def test_paving_too_short_to_be_laid_to_a_fall_tells_none():
+    short, long = (box(2, 0, 9, depth) for depth in (0.9 * LEAST_RUN, 1.1 * LEAST_RUN))
+    ground, back = yard(lambda x, y: 5 - 0.06 * y), Plane(5, 0, 0.02)
+    assert found(ground, [(short, back.at)]).paved is None
+    assert found(ground, [(long, back.at)]).paved.fall == pytest.approx(-0.02)
+
+
+def test_of_stretches_that_fall_alike_the_one_that_reaches_the_edge_is_told():
+    """A valley from the corner cuts the rays beside it short of the edge of the paving."""
+    wall = ("wall 1", np.array([12.0, 0.0]), np.array([0.0, 0.0]), np.array([0.0, 1.0]))
+    own, other = Plane(5, 0, -0.02), Plane(5 + 12 * 0.01, -0.01, -0.03)
+    surfaces = [
+        (shapely.Polygon([(12, 0), (12, 3), (9, 3)]), other.at),
+        (shapely.Polygon([(12, 0), (9, 3), (4, 3), (4, 0)]), own.at),
+    ]
+    paved = found(yard(lambda x, y: 5 - 0.06 * y), surfaces, walls=(wall,)).paved
+    assert (paved.fall, paved.distance, paved.length) == pytest.approx((0.02, 0.0, 3.0))
+
+
+def test_two_areas_on_one_plane_are_one_stretch_and_a_step_parts_them():
+    plane, gap = Plane(5, 0, -0.02), 5e-4  # written to a millimetre they may miss each other
+    near, far = box(1, 0, 9, 1.5 - gap), box(1, 1.5, 9, 2.5)
+    ground = yard(lambda x, y: 5 - 0.06 * y)
+    assert found(ground, [(near, plane.at), (far, plane.at)]).paved.length == pytest.approx(2.5)
+    lower = plane.lowered(0.15)
+    assert found(ground, [(near, plane.at), (far, lower.at)]).paved.length < 1.6
 
 
 @pytest.mark.parametrize("turn", [0, 30, 111, 250])

@@ -59,5 +59,5 @@ def test_the_check_names_both_and_offers_the_detail():
     plan = planned(two())
     (check,) = [one for one in advice_checks(plan, advice_of(plan)) if one.rule == "base-join"]
     assert (check.status, check.area, check.where) == ("warn", "patio", "walk")
-    assert "panel meets dense over 4.0" in check.text
-    assert f"at least {3 * FOOT:.3f} m where" in check.text
+    assert "panel meets dense over 4 m beside" in check.text
+    assert f"at least {3 * FOOT:.2f} m where" in check.text

@@ -1,3 +1,5 @@
+import re
+
 import pytest
 
 from grading.rules import CLEARANCE_RULES, EDGE_RULES, RULES, Limits, greatest_fall_rule
@@ -39,3 +41,21 @@ def test_every_use_and_kind_has_its_rule():
     for use in ("patio", "walkway", "front walkway", "driveway"):
         assert greatest_fall_rule(use) in RULES
     assert set(CLEARANCE_RULES.values()) | set(EDGE_RULES.values()) <= set(RULES)
+
+
+def test_a_source_tells_its_sizes_in_the_unit_of_the_site():
+    feet, metres = Limits({}, "ft"), Limits({}, "m")
+    assert "at least 2 in above patio slabs" in feet.source("siding-clearance")
+    # What is published in inches stands beside what it is in millimetres.
+    assert "at least 51 mm (2 in) above patio slabs" in metres.source("siding-clearance")
+    assert metres.source("backfill-zone").endswith(
+        "0.91 to 1.22 m, sometimes 1.83 to 2.44 m; it settles for years"
+    )
+
+
+@pytest.mark.parametrize("rule", RULES.values(), ids=lambda rule: rule.name)
+def test_no_size_is_left_in_the_braces_of_a_source_or_outside_them(rule):
+    for unit in ("ft", "m"):
+        assert not set("{}") & set(rule.source_in(unit) + rule.title)
+    if rule.kind == "common practice":
+        assert not re.search(r"[0-9] (in|ft)\b", rule.source_in("m") + rule.title)

@@ -20,7 +20,7 @@ from grading.suitability import (
     options,
     suitability_rules,
 )
-from grading.units import INCH
+from grading.units import INCH, nominal
 
 SIDE = [[1, 0], [9, 0], [9, 1.2], [1, 1.2]]
 FAR = {"walls": [[-1, -20], [11, -20]], "inside": [5, -30]}
@@ -319,7 +319,7 @@ def every_fact():
 @pytest.mark.parametrize("rule", suitability_rules(), ids=lambda rule: rule.name)
 def test_every_rule_is_whole(rule, every_fact):
     tags = {"dense", "open", "panel", "overlay", "*"}
-    names = tags if rule.about == "base" else {one.name for one in options(rule.about)}
+    names = tags if rule.about == "base" else {one.name for one in options(rule.about, "ft")}
     assert rule.option in names
     assert rule.unless in {*names, ""}
     assert rule.standing in ("published", "common practice", "from memory")
@@ -327,7 +327,7 @@ def test_every_rule_is_whole(rule, every_fact):
     assert rule.level == "for" or rule.change
     for text in (rule.text, rule.change, rule.nears):
         for word in re.findall(r"{(.*?)}", text):
-            assert word in every_fact or word in RULES
+            assert word in every_fact or word in RULES or nominal(word, "m") != word
     for condition in rule.when:
         fact = every_fact[condition.fact]
         assert condition.operator in "<>=!="
@@ -362,3 +362,17 @@ def test_the_record_is_plain_data_with_what_scripts_read():
     assert record["features"][0]["wedge"]["greatest"] == pytest.approx(0.08)
     assert len(record["frost"]) == 3
     assert {one["load"] for one in record["loads"]} >= {"car wheel"}
+
+
+def test_sizes_in_sentences_are_told_in_the_unit_of_the_site():
+    titles = {unit: {one.name: one.title for one in options("edge", unit)} for unit in ("ft", "m")}
+    assert "spikes every 12 in, 6 to 8 in on curves" in titles["ft"]["spiked edge"]
+    assert "spikes every 305 mm, 152 to 203 mm on curves" in titles["m"]["spiked edge"]
+    said = json.dumps(advice_record(advised([patio(base="open")]), "patio"))
+    assert "joints 3 to 10 mm wide and at least 25 mm deep" in said
+    assert "lapped 305 mm or 457 to 914 mm" in said
+    assert "3.05 m (10 ft) from foundations" in said  # published in feet: both
+    assert not re.search(r"[0-9] in\\b", said)
+    house = {"walls": [[0, 0], [36, 0]], "inside": [16, -10]}
+    said = json.dumps(advice_record(advised([feet()], house=house, unit="ft"), "patio"))
+    assert "joints 1/8 to 3/8 in wide and at least 1 in deep" in said

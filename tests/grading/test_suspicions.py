@@ -87,7 +87,7 @@ def test_an_outline_away_from_the_survey_is_told(tmp_path):
 def test_spots_too_far_apart_or_too_close_are_told(tmp_path):
     far = "x,y,z\n0,0,100\n120,0,101\n120,80,102\n0,80,99\n"
     (told,) = warnings(tmp_path, spots=far, area=AREA, unit="m")
-    assert told.startswith("The spots are about 48.990 m apart, wide for a yard. Check unit")
+    assert told.startswith("The spots are about 48.99 m apart, wide for a yard. Check unit")
     close = "x,y,z\n0,0,1\n0.9,0,1.1\n0.9,0.6,1.1\n0,0.6,1\n"
     area = AREA.replace("28", "0.9").replace("18", "0.5").replace("[2,", "[0,")
     (told,) = warnings(tmp_path, spots=close, area=area)

@@ -250,3 +250,38 @@ def test_units_need_only_the_standard_library():
     loaded = {name.partition(".")[0] for name in done.stdout.split()}
     assert "grading" in loaded
     assert not loaded & {"numpy", "scipy", "shapely", "pydantic", "fractions", "decimal"}
+
+
+@pytest.mark.parametrize(
+    ("words", "metric"),
+    [
+        ("12 in", "305 mm"),
+        ("1/8 to 3/8 in", "3 to 10 mm"),
+        ("1 1/2 in", "38 mm"),
+        ("4, 5 or 6 in", "102, 127 or 152 mm"),
+        ("5 to 6 ft", "1.52 to 1.83 m"),
+        ("10 ft", "3.05 m"),
+        ("1/8 in per foot", "10 mm per metre"),
+    ],
+)
+def test_sizes_as_a_rule_has_them_are_told_in_the_unit_of_the_site(words, metric):
+    assert units.nominal(words, "ft") == words
+    assert units.nominal(words, "m") == metric
+    assert units.nominal(words, "m", beside=True) == f"{metric} ({words})"
+    assert units.nominals(f"at least {{{words}}} of it", "m") == f"at least {metric} of it"
+
+
+def test_what_is_no_size_is_not_told_as_one():
+    with pytest.raises(UnitError, match="sizes such as"):
+        units.nominal("six feet", "m")
+
+
+@pytest.mark.parametrize(
+    ("metres", "said"), [(3.048, "3.05 m"), (24.0, "24 m"), (19.099, "19.1 m"), (0.0, "0 m")]
+)
+def test_a_run_along_the_ground_is_told_to_the_centimetre(metres, said):
+    assert units.run(metres, "m") == said
+
+
+def test_a_run_in_feet_is_told_as_a_tape_has_it():
+    assert units.run(3.048, "ft") == "10' 0\""

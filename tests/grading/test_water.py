@@ -8,6 +8,8 @@ from watergrid import box, yard
 from grading.beneath import Beneath
 from grading.destinations import destinations_of, grate_too_high
 from grading.edges import sides_of
+from grading.margins import LEAST_RUN
+from grading.places import Places
 from grading.plane import Plane
 from grading.rules import RULES, Limits
 from grading.site import Downspout, Floor, Outfall, Storm
@@ -39,8 +41,9 @@ def water(
     return water_of(ground, paving, house, walls, places, Limits(limits or {}), **kwargs)
 
 
-def checked(made, limits=None, unit="ft"):
-    checks = water_checks(made, Limits(limits or {}), unit)
+def checked(made, limits=None, unit="ft", rests=""):
+    places = Places(unit, (WALL,))
+    checks = water_checks(made, Limits(limits or {}, unit), places, rests)
     return {(check.rule, check.where): check for check in checks}
 
 
@@ -297,10 +300,61 @@ def test_margins_are_told_for_every_wall_with_paving():
     assert left.fall == pytest.approx(0.02)
     found = checked(made)
     assert found["settled-fall", "wall 1"].value == pytest.approx(0.02 - 1 / 48)
-    # Level within a thousandth: nobody can tell it from level, so it is no warning.
-    assert found["settled-fall", "wall 1"].status == "pass"
-    assert "15/16 in would use all of it up" in found["settled-fall", "wall 1"].text
+    assert found["settled-fall", "wall 1"].status == "warn"
+    assert found["settled-fall", "wall 1"].text == (
+        "after 1 in of settlement at wall 1 the paving falls 0.08 % BACK to the house; 15/16 in "
+        "would use all of it up"
+    )
     assert found["heaved-fall", "wall 1"].status == "pass"
+    metric = checked(made, unit="m")
+    assert "after 25 mm of settlement at wall 1" in metric["settled-fall", "wall 1"].text
+    assert "after 25 mm of frost heave" in metric["heaved-fall", "wall 1"].text
+
+
+@pytest.mark.parametrize("fall", [0.015, 0.02, 0.0209, 0.025])
+def test_no_margin_is_told_as_gone_in_a_check_that_passes(fall):
+    made = water(finish=Plane(5.1, 0.0, -fall))
+    for check in checked(made).values():
+        if check.rule in ("settled-fall", "heaved-fall"):
+            assert (check.status == "warn") == (check.value < 0) == ("BACK" in check.text)
+
+
+def test_where_the_backfill_rests_the_margin_is_told_for_information():
+    why = "the backfill of a house 14 years old has settled"
+    check = checked(water(), rests=why)["settled-fall", "wall 1"]
+    assert (check.status, check.limit) == ("pass", None)
+    assert check.value == pytest.approx(0.02 - 1 / 48)
+    assert check.text.startswith(f"not held to settlement: {why}. 1 in of settlement at wall 1 ")
+
+
+@pytest.mark.parametrize("unit", ["ft", "m"])
+def test_what_runs_to_a_neighbour_is_judged_alike_from_a_roof_and_from_paving(unit):
+    lot = Outfall(name="the lot below", kind="neighbour", at=[[0, 6], [12, 6]])
+    spout = Downspout(name="spout", at=[10, 0], roof=40, to=[10, 3])
+    made = water(outfalls=[lot], downspouts=[spout])
+    found = checked(made, unit=unit)
+    paving, roof = found["low-edge", ""], found["downspout-reach", "spout"]
+    assert roof.value > Limits({})["downspout-reach"]
+    assert (paving.status, roof.status) == ("warn", "warn")
+    assert "runs onto the neighbour's lot" in paving.text
+    assert "runs onto the neighbour's lot" in roof.text
+
+
+def test_what_leaves_the_survey_is_judged_alike_from_a_roof_and_from_paving():
+    def statuses(*outfalls):
+        spout = Downspout(name="spout", at=[10, 0], roof=40, to=[10, 3])
+        found = checked(water(outfalls=outfalls, downspouts=[spout]))
+        return found["low-edge", ""].status, found["downspout-reach", "spout"].status
+
+    assert statuses() == ("unknown", "unknown")
+    far = Outfall(name="dry well", kind="dry well", at=[[0.5, 9.5]], z=4.5)
+    assert statuses(far) == ("warn", "warn")
+
+
+def test_no_margin_is_told_over_a_strip_narrower_than_a_walk():
+    for depth, walls in ((0.9 * LEAST_RUN, ()), (1.1 * LEAST_RUN, ("wall 1",))):
+        made = water(outline=box(3, 0, 9, depth))
+        assert tuple(name for name, _ in margins_of(made)) == walls
 
 
 def under(base="open", slope=-0.02, thickness=6 * INCH, **kwargs):
@@ -343,18 +397,18 @@ def test_a_grate_above_the_surface_is_refused_with_a_sentence():
 
     def said(z, at=(5, 3), kind="drain"):
         outfall = Outfall(name="channel", kind=kind, at=at, z=z)
-        return grate_too_high(outfall, surfaces, ground, "m")
+        return grate_too_high(outfall, surfaces, ground, Places("m", (WALL,)))
 
     assert str(said(5.06)) == (
         'site.toml, outfall "channel", key z: found a grate at 5.060 m, expected one below the '
-        "finished surface, which is at 5.040 m near (5.000 m, 3.000 m). Lower the grate, or move "
-        "the drain to where the surface is higher."
+        "finished surface, which is at 5.040 m, 7 m from the left end of wall 1, 3 m out. Lower "
+        "the grate, or move the drain to where the surface is higher."
     )
     assert said(5.04) is None
     assert said(5.06, kind="lawn") is None
     assert said(None) is None
     assert said(5.06, at=(50, 50)) is None
-    assert "near (5.000 m, 4.000 m)" in str(said(5.03, at=[[5, 1], [5, 4]]))
+    assert "7 m from the left end of wall 1, 4 m out" in str(said(5.03, at=[[5, 1], [5, 4]]))
 
 
 def test_a_grate_is_a_little_below_the_pavers():
@@ -387,9 +441,9 @@ def test_a_drop_is_followed_from_any_point():
 
 def test_every_check_names_its_rule_and_source():
     made = under(storm=STORM, downspouts=[Downspout(name="spout", at=[10, 0], roof=40)])
-    for check in water_checks(made, Limits({}), "m"):
+    for check in water_checks(made, Limits({}, "m"), Places("m", (WALL,))):
         assert check.rule in RULES
-        assert check.source == RULES[check.rule].source
+        assert check.source == RULES[check.rule].source_in("m")
         assert check.text[0].islower() or check.text[0].isdigit()
 
 

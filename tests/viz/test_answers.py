@@ -22,7 +22,7 @@ from viz.drawings.answers import answers_of
 from viz.drawings.compose import Ink, compose, words_of
 from viz.drawings.drawing import Arrow, Polyline
 from viz.drawings.drawing_set import write_drawings
-from viz.drawings.figures import earth, run, small
+from viz.drawings.figures import earth, small, stretch
 
 KEYS = ["water", "step", "under", "heave", "dirt", "edge"]
 SITES = (*ALL, *NAMES)
@@ -99,7 +99,7 @@ def test_the_fall_from_a_wall_is_that_of_the_finish_between_two_points(name):
             assert small(high - low, plan.site.unit) in said(inks).replace("\n", " ")
         least = min(area.walls, key=lambda fall: fall.fall_away)
         assert small(least.drop, plan.site.unit) in one.words
-        assert run(least.distance - least.near, plan.site.unit) in one.words
+        assert stretch(least.distance - least.near, plan.site.unit) in one.words
 
 
 def arrows(sheet):

@@ -11,12 +11,12 @@ from drawn import ALL, inks, planned, sheets
 from hypothesis import given
 from hypothesis import strategies as st
 
+from grading.points import corners_of
 from grading.units import INCH, slope
 from viz.drawings.bands import band, level_lines
 from viz.drawings.compose import words_of
 from viz.drawings.cutfill import MOST, interval, levels_within, shade
 from viz.drawings.figures import DIRT, earth, small
-from viz.drawings.levels import corners_of
 
 TRIANGLES = np.array([[(0.0, 0.0), (2.0, 0.0), (2.0, 2.0)], [(0.0, 0.0), (2.0, 2.0), (0.0, 2.0)]])
 

@@ -16,10 +16,9 @@ from grading import plan as made
 from grading import record
 from grading.doorsteps import door_steps
 from grading.levelgrid import grid_of
+from grading.points import corners_of, named_points
 from grading.units import feet_inches
 from viz.drawings.drawing_set import area_slugs
-from viz.drawings.levels import corners_of
-from viz.drawings.points import named_points
 from viz.export import export
 from viz.export.levels import levels_table
 

@@ -18,6 +18,7 @@ from grading.facets import Surface
 from grading.levellines import level_lines_of
 from grading.outline import Arc, curves_of, outline_polygon
 from grading.plane import Plane
+from grading.points import corners_of
 from grading.units import INCH, feet_inches, length
 from viz.drawings.compose import compose, words_of
 from viz.drawings.cutfill import cutfill_sheet
@@ -29,7 +30,7 @@ from viz.drawings.grading_sheet import (
     grading_sheet,
     ground_contours,
 )
-from viz.drawings.levels import corners_of, levels_sheet
+from viz.drawings.levels import levels_sheet
 from viz.drawings.paper import page_for
 from viz.drawings.section import section_cut
 from viz.folding import panes_of, warped

@@ -98,7 +98,7 @@ def test_the_report_tells_the_water_and_its_tables_hold_it(name):
     for area in made.water.areas:
         assert f"rain on {area.name}" in text
         for edge in area.edges:
-            assert f"{percent(edge.share, 0)} leaves near" in text
+            assert f"{percent(edge.share, 0)} leaves {made.places.at(edge.at)}, at" in text
     assert len(tables["water"].rows) == sum(len(area.shares) for area in made.water.areas)
     assert ("low-spots" in tables) == bool(made.water.low_spots)
     assert ("downspouts" in tables) == bool(made.water.downspouts)

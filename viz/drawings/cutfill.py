@@ -158,7 +158,7 @@ def _one(depth: float, unit: str) -> str:
 
 def _depths(view: View, area: Any, dig: Any, unit: str) -> None:
     """Record the depth at each corner of the outline."""
-    from viz.drawings.levels import corners_of
+    from grading.points import corners_of
 
     plane = dig.formation
     for at, away in corners_of(area.outline):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from grading import units
 from grading.units import cubic_yards, feet_inches, inches, length, millimetres, square_feet
 
 DIRT = 8  # earth is dug to the nearest 1/8 in, paving set to 1/16 in: common practice, no source
@@ -14,8 +15,13 @@ def small(metres: float, unit: str, denominator: int = 16) -> str:
 
 
 def run(metres: float, unit: str, denominator: int = 16) -> str:
-    """Return a length along the ground [m]: 18' 0" (5486 mm), or the other way about."""
+    """Return a length along the ground [m] as a dimension: 18' 0" (5486 mm), or the other way."""
     return beside((feet_inches(metres, denominator), millimetres(metres)), unit)
+
+
+def stretch(metres: float, unit: str) -> str:
+    """Return a length along the ground [m] in a sentence: 18' 0" (5.49 m), or the other way."""
+    return beside((units.run(metres, "ft"), units.run(metres, "m")), unit)
 
 
 def level(metres: float, unit: str, denominator: int = 16) -> str:

@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 
 from grading.levellines import level_lines_of
+from grading.points import corners_of, letters
 from grading.units import INCH, feet_inches, length
 from viz.drawings.compose import Sheet, View
 from viz.drawings.drawing import CENTRE, HIDDEN, OUTLINE, THIN, Pen
@@ -17,7 +18,7 @@ from viz.drawings.figures import DIRT, small
 from viz.drawings.fold_view import draw_fall, draw_folds
 from viz.drawings.furniture import caption, heading, plan_axes, scale_bar, title_block
 from viz.drawings.lettering import extent, fold
-from viz.drawings.levels import body_of, corners_of, letters
+from viz.drawings.levels import body_of
 from viz.drawings.paper import MM, Box, Page
 from viz.drawings.plan_view import (
     draw_house,

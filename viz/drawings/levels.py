@@ -10,10 +10,11 @@ import shapely
 
 from grading.levelgrid import levels_at
 from grading.outline import curves_of
+from grading.points import FOLD_ENDS, MOST, corners_of, letters
 from grading.units import feet_inches, length, slope
 from viz.drawings.compose import Sheet, View
 from viz.drawings.drawing import FINE, OUTLINE, THIN
-from viz.drawings.figures import DIRT, run, small
+from viz.drawings.figures import DIRT, run, small, stretch
 from viz.drawings.fold_view import draw_fall, draw_folds
 from viz.drawings.furniture import caption, heading, plan_axes, scale_bar, title_block
 from viz.drawings.lettering import extent
@@ -32,38 +33,6 @@ from viz.folding import Fold, fold_ends, folds_of, panes_of, warped
 
 SIDE = 78.0  # mm: the table
 ROW = 6.6
-MOST = 20  # points told
-FOLD_ENDS = 14  # of them ends of folds
-TURN = np.radians(20)  # a corner turns more than this; an arc's chords turn less
-
-
-def corners_of(outline: Any, most: int = 20) -> list[tuple[Any, Any]]:
-    """Return the corners of an outline (2,) [m], each with a unit vector away from the paving.
-
-    On a long arc the points between its ends are thinned; at most `most` are given.
-    """
-    ring = np.asarray(shapely.geometry.polygon.orient(outline).exterior.coords)[:-1]
-    before, after = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
-    turn = np.abs(np.angle((after @ (1, 1j)) / (before @ (1, 1j))))
-    short = np.minimum(np.hypot(*before.T), np.hypot(*after.T))
-    uneven = np.maximum(np.hypot(*before.T), np.hypot(*after.T)) > 4 * short
-    kept = [k for k in range(len(ring)) if turn[k] > TURN or (uneven[k] and turn[k] > 1e-6)]
-    if len(kept) < 3:
-        kept = list(range(0, len(ring), max(1, len(ring) // 8)))
-    chosen = sorted(sorted(kept, key=lambda k: (-round(float(turn[k]), 6), k))[:most])
-    out = []
-    for k in chosen:
-        normals = np.array([[v[1], -v[0]] / np.hypot(*v) for v in (before[k], after[k])])
-        away = normals.sum(axis=0)
-        out.append((ring[k], away / max(float(np.hypot(*away)), 1e-9)))
-    return out
-
-
-def letters(count: int) -> list[str]:
-    """Return names for points: a, b, ... z, aa, ab ..."""
-    alphabet = "abcdefghijklmnopqrstuvwxyz"
-    names = list(alphabet) + [a + b for a in alphabet for b in alphabet]
-    return names[:count]
 
 
 def levels_sheet(plan: Any, area: Any, page: Page) -> Sheet:
@@ -240,5 +209,5 @@ def _walls(sheet: Sheet, box: Box, area: Any, unit: str) -> None:
         y -= 4.4
         if y < box.y0 + 3:
             break
-        words = f"{wall.wall.name}: {slope(wall.fall_away)}, over {run(wall.distance, unit)}"
+        words = f"{wall.wall.name}: {slope(wall.fall_away)}, over {stretch(wall.distance, unit)}"
         sheet.paper.text((box.x0 + 1, y), words, size=2.3, across="left", up="top")

@@ -9,9 +9,10 @@ import shapely
 
 from grading.rates import flow, water_volume
 from grading.units import percent, slope
+from grading.walls import HAIR
 from viz.drawings.compose import Sheet
 from viz.drawings.drawing import FINE, OUTLINE, THIN
-from viz.drawings.figures import level, run, small
+from viz.drawings.figures import level, small, stretch
 from viz.drawings.fold_view import draw_folds
 from viz.drawings.furniture import caption, plan_axes, scale_bar, title_block
 from viz.drawings.lettering import block, extent, fold
@@ -202,8 +203,10 @@ def _lines(plan: Plan, water: Water, unit: Any) -> list[Line]:
         for mark, wall, kind, worst in falls:
             back = "" if worst.fall >= 0 else "BACK "
             row(f"{mark}  {wall}, {kind}", back + slope(abs(worst.fall)))
-            away = f"from {run(worst.distance, unit)} out" if worst.distance > 1e-3 else "from it"
-            row(f"     {away}, over {run(worst.length, unit)}", quiet=True)
+            away = (
+                f"from {stretch(worst.distance, unit)} out" if worst.distance > HAIR else "from it"
+            )
+            row(f"     {away}, over {stretch(worst.length, unit)}", quiet=True)
     return found
 
 

@@ -9,8 +9,8 @@ import shapely
 
 from grading.doorsteps import door_steps
 from grading.levelgrid import grid_of, levels_at
+from grading.points import named_points
 from grading.units import INCH, METRES, feet_inches
-from viz.drawings.points import named_points
 from viz.layers.shell import Floats
 from viz.table import Table
 

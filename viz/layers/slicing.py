@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from grading.units import Unit, length
+from grading.units import Unit, run
 from viz.layers.frame import Frame
 from viz.layers.materials import EDGE
 from viz.layers.scene import Body, Label, Lines, Scene, Slices
@@ -71,7 +71,7 @@ def stops(
     return Slices(
         direction,
         start + along + ASIDE,
-        tuple(f"{length(float(step), unit)} from the {end} end" for step in along),
+        tuple(f"{run(float(step), unit)} from the {end} end" for step in along),
         edge_on(frame, lengthwise),
         edge_on(frame, lengthwise, TALL),
         LENGTHWISE if lengthwise else "slice",

@@ -14,7 +14,7 @@ import numpy as np
 from grading.levelgrid import Levels, grid_of, levels_at
 from grading.quantities import lift_count, lift_limit
 from grading.units import HOUR, feet_inches, length, size, slope, volume
-from viz.drawings.figures import DIRT, earth, ground_area, run, small
+from viz.drawings.figures import DIRT, earth, ground_area, small, stretch
 from viz.ordertables import CUBIC, HEAVY, LIGHT, amount_of, cubic, heavy, light
 from viz.sheets.blocks import Cell, Section, drawing, listed, page, sketch, table, words
 from viz.sheets.compile import Compiled, printable
@@ -69,7 +69,7 @@ def _name(job: Job, plan: AreaPlan, what: str) -> str:
 
 def setting_out(job: Job, sheet: Compiled) -> Iterator[Section]:
     """Yield the plan of each area, then its levels at every corner and along the grid."""
-    from viz.drawings.points import named_points
+    from grading.points import named_points
     from viz.sheets.grid_plan import grid_plan
 
     for plan in job.plan.areas:
@@ -86,7 +86,7 @@ def setting_out(job: Job, sheet: Compiled) -> Iterator[Section]:
                 drawing(sheet.drawing(made, alt)),
                 words(_walls(job, plan)),
                 words(
-                    f"Grid lines {run(grid.spacing, job.unit)} apart, along the house and out "
+                    f"Grid lines {stretch(grid.spacing, job.unit)} apart, along the house and out "
                     "from it, from the outermost edges of the paving. Elevations above the site's "
                     f"own datum, told {_told_to(job.unit)}."
                 ),
@@ -140,7 +140,7 @@ def _summary(job: Job, plan: AreaPlan) -> str:
 def _walls(job: Job, plan: AreaPlan) -> str:
     parts = [
         f"{fall.wall.name} {slope(fall.fall_away)}, "
-        f"{small(fall.fall_away * fall.distance, job.unit)} in {length(fall.distance, job.unit)}"
+        f"{small(fall.fall_away * fall.distance, job.unit)} in {stretch(fall.distance, job.unit)}"
         for fall in plan.walls
     ]
     doors = [

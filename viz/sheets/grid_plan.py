@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 
 from grading.levelgrid import Grid
+from grading.points import Points
 from viz.drawings.compose import Sheet
 from viz.drawings.drawing import Pen
 from viz.drawings.figures import run
@@ -23,7 +24,6 @@ from viz.drawings.plan_view import (
     plan_window,
     side_dimensions,
 )
-from viz.drawings.points import Points
 from viz.drawings.site_marks import draw_features
 from viz.folding import folds_of, panes_of, warped
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import shapely
 
 from grading.errors import CannotDraw
-from grading.units import length, percent
+from grading.units import percent, run
 from viz.drawings.figures import DIRT, earth, small
 from viz.ordertables import heavy
 from viz.sheets.compile import Compiled, printable
@@ -219,7 +219,7 @@ def _falls(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
         {
             "wall": first_large(_wall_name(job, wall.wall.name, [wall.wall.start, wall.wall.end])),
             "drop": small(wall.fall_away * wall.distance, job.unit),
-            "over": length(wall.distance, job.unit),
+            "over": run(wall.distance, job.unit),
             "fall": percent(wall.fall_away),
         }
         for wall in plan.walls
@@ -369,8 +369,8 @@ def _others(job: Job, plan: AreaPlan) -> list[dict[str, Any]]:
 def _heights(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
     """Return the finish at each corner, with the letters of the plan of levels."""
     from grading.levelgrid import levels_at
+    from grading.points import named_points
     from viz.drawings.figures import level
-    from viz.drawings.points import named_points
 
     points = named_points(plan)
     levels = levels_at(job.plan, plan, points.xy)

@@ -8,14 +8,14 @@ from typing import Any
 import numpy as np
 import shapely
 
+from grading.points import corners_of, letters
 from grading.units import percent
 from viz.drawings.answers.page import BODY, answer_sheet, column, foot
 from viz.drawings.compose import Sheet, View
 from viz.drawings.drawing import CUT, FINE, GROUND, OUTLINE, THIN, Drawing, Pen
 from viz.drawings.edge_marks import extremes
-from viz.drawings.figures import run, small
+from viz.drawings.figures import small, stretch
 from viz.drawings.lettering import extent
-from viz.drawings.levels import corners_of, letters
 from viz.drawings.paper import Box, scales
 from viz.drawings.plan_view import draw_house, place_plan
 from viz.edging import raised_limit
@@ -232,7 +232,7 @@ def words_of(plan: Any, area: Any) -> str:
     if not area.edge_runs:
         return "No edge of it is free: the house, other paving or what it meets closes every side."
     high, low = area.edge_heights
-    long = run(sum(one.length for one in area.edge_runs), unit)
+    long = stretch(sum(one.length for one in area.edge_runs), unit)
     if small(high, unit) == small(-low, unit):
         said = [
             f"Along {long} of free edge the paving stands {small(high, unit)} above the ground as "
@@ -259,7 +259,7 @@ def words_of(plan: Any, area: Any) -> str:
     elif tie is not None:
         said.append(
             f"The lawn is brought to {small(area.area.lawn.lip, unit)} below it and leaves at "
-            f"{percent(tie.slope, 0)}, over at most {run(tie.widest, unit)}."
+            f"{percent(tie.slope, 0)}, over at most {stretch(tie.widest, unit)}."
         )
     if high > raised_limit(plan):
         said.append("Where it stands that high a wall or a slope holds it, which is not drawn.")

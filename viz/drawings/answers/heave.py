@@ -9,14 +9,15 @@ import shapely
 
 from grading.baselayers import heave_words
 from grading.frost import bare_frost
-from grading.margins import BACKFILL_ZONE, HEAVE, SETTLEMENT, Margin
-from grading.units import percent
+from grading.margins import HEAVE, SETTLEMENT, Margin
+from grading.settling import rests
+from grading.units import percent, size
 from grading.water import margins_of
 from viz.drawings.answers.page import BODY, Row, answer_sheet, column, foot, heading_over
 from viz.drawings.compose import Sheet, View
 from viz.drawings.drawing import CUT, FINE, GROUND, HIDDEN, OUTLINE, Drawing, Pen
-from viz.drawings.figures import run, small
-from viz.drawings.lettering import extent
+from viz.drawings.figures import small, stretch
+from viz.drawings.lettering import extent, fold
 from viz.drawings.paper import Box, scales
 
 QUESTION = "Will it heave?"
@@ -39,7 +40,7 @@ def heave_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
     found = margin_of(plan, area)
     scale, about = None, ""
     if found is not None:
-        view = _movement(sheet, left, found, unit)
+        view = _movement(sheet, left, found, unit, rests(plan.site))
         scale = view.scale
         about = f"the line of the finish, its heights {view.exaggeration:g} times as large."
     frost = frost_of(plan, area)
@@ -57,12 +58,10 @@ def heave_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
     return "heave", QUESTION, words_of(plan, area), sheet
 
 
-def margin_of(plan: Any, area: Any) -> tuple[str, Margin, float] | None:
-    """Return wall, margin and run [m] where heave leaves the least fall in front of the area."""
+def margin_of(plan: Any, area: Any) -> tuple[str, Margin] | None:
+    """Return wall and margin where heave leaves the least fall in front of the area."""
     names = {fall.wall.name for fall in area.walls if fall.fall_away > 0}
-    runs = {wall.wall: wall.paved.distance + wall.paved.length
-            for wall in plan.water.walls if wall.paved is not None}  # fmt: skip
-    found = [(name, left, runs[name]) for name, left in margins_of(plan.water) if name in names]
+    found = [(name, left) for name, left in margins_of(plan.water) if name in names]
     # Where it falls back already there is no fall that heave could use up.
     found = [one for one in found if one[1].fall > 0]
     return min(found, key=lambda one: one[1].heaved) if found else None
@@ -76,23 +75,26 @@ def frost_of(plan: Any, area: Any) -> Any:
     )
 
 
-def _movement(sheet: Sheet, box: Box, found: Any, unit: str) -> View:
-    """The finish from the wall out: as laid, and after an inch of movement at either end."""
-    name, left, length = found
-    heading_over(sheet, (box.x0, box.y1), f"What 1 in of movement leaves of the fall from {name}",
-                 box.width)  # fmt: skip
+def _movement(sheet: Sheet, box: Box, found: Any, unit: Any, why: str) -> View:
+    """The finish from the wall out: as laid, and after movement at either end.
+
+    `why` says why it need not bear settlement, and is empty where it must.
+    """
+    name, left = found
+    length, zone = left.run, left.zone
+    heading = f"What {size(HEAVE, unit)} of movement leaves of the fall from {name}"
+    heading_over(sheet, (box.x0, box.y1), heading, box.width)
     drop = left.fall * length
-    zone = min(BACKFILL_ZONE, length)
     low, high = -drop - 0.01, max(0.0, HEAVE - drop) + 0.01
     for scale in scales(unit):
         if scale.mm(length) <= box.width - 34.0 and scale.ratio >= 12:
             break
     room = box.height - 30.0
     fits = (k for k in STRETCHES if scale.mm(max(high - low, 0.03)) * k <= room)
-    stretch = next(fits, STRETCHES[-1])
+    tall = next(fits, STRETCHES[-1])
     x = box.x0 + 10.0
-    top = box.y1 - 13.0 - scale.mm(high) * stretch
-    view = View(Drawing("movement"), scale, (x, top), stretch)
+    top = box.y1 - 13.0 - scale.mm(high) * tall
+    view = View(Drawing("movement"), scale, (x, top), tall)
     sheet.views.append(view)
     draw = view.drawing
     wall = view.scale.metres(4.0)
@@ -109,17 +111,21 @@ def _movement(sheet: Sheet, box: Box, found: Any, unit: str) -> View:
     y = view.paper((0.0, low))[1] - 3.0
     rows = [
         (CUT, f"as laid: {percent(left.fall)} away from the wall"),
-        (_MOVED, f"outer edge heaved by {inch}: {_left(left.heaved)} over {run(length, unit)}"),
+        (_MOVED, f"outer edge heaved by {inch}: {_left(left.heaved)} over {stretch(length, unit)}"),
         (HIDDEN, f"wall end settled by {small(SETTLEMENT, unit)}: {_left(left.settled)} over "
-                 f"{run(zone, unit)}"),
+                 f"{stretch(zone, unit)}"),
     ]  # fmt: skip
-    size = 2.3
-    while max(extent(words, size)[0] for _, words in rows) > box.width - 12.0 and size > 1.7:
-        size -= 0.05
+    letter = 2.3
+    while max(extent(words, letter)[0] for _, words in rows) > box.width - 12.0 and letter > 1.7:
+        letter -= 0.05
     for pen, words in rows:
         sheet.paper.line([(box.x0, y), (box.x0 + 9.0, y)], pen, "key")
-        sheet.paper.text((box.x0 + 11.0, y), words, size=size, across="left", layer="movement")
+        sheet.paper.text((box.x0 + 11.0, y), words, size=letter, across="left", layer="movement")
         y -= 4.0
+    if why:
+        told = fold(f"Not held to settlement: {why}.", letter, box.width - 12.0)
+        sheet.paper.text((box.x0 + 11.0, y), told, size=letter, across="left", up="top",
+                         layer="movement", shift=(0.0, letter / 2))  # fmt: skip
     return view
 
 
@@ -206,12 +212,20 @@ def words_of(plan: Any, area: Any) -> str:
     ]
     found = margin_of(plan, area)
     if found is not None:
-        _, left, length = found
+        _, left = found
         said.append(
-            f"If 1 in of frost lifted its outer edge, {_of(left.heaved)} of its "
-            f"{percent(left.fall)} fall over {run(length, unit)}; {small(left.used_up, unit)} of "
-            "settlement at the wall would use all of it up."
+            f"If {small(HEAVE, unit)} of frost lifted its outer edge, {_of(left.heaved)} of its "
+            f"{percent(left.fall)} fall over {stretch(left.run, unit)}; "
+            f"{small(left.used_up, unit)} of settlement at the wall would use all of it up."
         )
+        why = rests(plan.site)
+        if why:
+            said.append(f"That is not looked for: {why}.")
+        elif left.settled < 0:
+            said.append(
+                f"{small(SETTLEMENT, unit)} of it would leave {percent(-left.settled)} BACK to the "
+                "house: treat the backfill, or give it more fall."
+            )
     frost = frost_of(plan, area)
     if frost is not None:
         bare = bare_frost(plan)

@@ -14,7 +14,7 @@ from grading.units import inches, millimetres, percent, slope
 from viz.drawings.answers.page import BODY, Row, answer_sheet, column, foot
 from viz.drawings.compose import Sheet, View
 from viz.drawings.drawing import OUTLINE, Pen
-from viz.drawings.figures import run, small
+from viz.drawings.figures import small, stretch
 from viz.drawings.lettering import extent
 from viz.drawings.paper import Box
 from viz.drawings.plan_view import HOUSE, draw_house, place_plan
@@ -177,7 +177,7 @@ def _rows(plan: Any, area: Any, unit: str) -> Iterator[Row]:
 
 def fall_words(fall: Any, unit: str) -> str:
     """Say how far the finish falls away from a wall, over what length, and how steeply."""
-    over = run(fall.distance - fall.near, unit)
+    over = stretch(fall.distance - fall.near, unit)
     if fall.fall_away < 0:
         return f"falls BACK to it {small(-fall.drop, unit)} over {over}: {slope(-fall.fall_away)}"
     return f"{small(fall.drop, unit)} over {over}: {slope(fall.fall_away)}"
@@ -219,7 +219,7 @@ def _wall_words(plan: Any, area: Any, water: Any) -> Iterator[str]:
     least = min(area.walls, key=lambda fall: fall.fall_away)
     told = (
         f"at least {percent(least.fall_away)}, that is {small(least.drop, unit)} over "
-        f"{run(least.distance - least.near, unit)}"
+        f"{stretch(least.distance - least.near, unit)}"
     )
     count = len(area.walls)
     which = {1: "the wall beside it", 2: "both walls"}.get(count, f"all {count} walls")

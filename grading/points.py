@@ -1,0 +1,78 @@
+"""The points of an area that are told by a letter: corners of the paving and ends of folds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from grading.folding import fold_ends, folds_of
+
+if TYPE_CHECKING:
+    from grading.pipeline import AreaPlan
+
+
+Floats = NDArray[np.float64]
+
+MOST = 20  # points told
+FOLD_ENDS = 14  # of them ends of folds
+TURN = np.radians(20)  # a corner turns more than this; an arc's chords turn less
+
+
+@dataclass(frozen=True, eq=False)
+class Points:
+    """Points (n, 2) [m] with their names, and unit vectors (n, 2) away from the paving.
+
+    The first `corners` of them are corners, the others ends of folds.
+    """
+
+    names: tuple[str, ...]
+    xy: Floats
+    away: Floats
+    corners: int
+
+
+def corners_of(outline: shapely.Polygon, most: int = 20) -> list[tuple[Floats, Floats]]:
+    """Return the corners of an outline (2,) [m], each with a unit vector away from the paving.
+
+    On a long arc the points between its ends are thinned; at most `most` are given.
+    """
+    ring = np.asarray(shapely.geometry.polygon.orient(outline).exterior.coords)[:-1]
+    before, after = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
+    turn = np.abs(np.angle((after @ (1, 1j)) / (before @ (1, 1j))))
+    short = np.minimum(np.hypot(*before.T), np.hypot(*after.T))
+    uneven = np.maximum(np.hypot(*before.T), np.hypot(*after.T)) > 4 * short
+    kept = [k for k in range(len(ring)) if turn[k] > TURN or (uneven[k] and turn[k] > 1e-6)]
+    if len(kept) < 3:
+        kept = list(range(0, len(ring), max(1, len(ring) // 8)))
+    chosen = sorted(sorted(kept, key=lambda k: (-round(float(turn[k]), 6), k))[:most])
+    out = []
+    for k in chosen:
+        normals = np.array([[v[1], -v[0]] / np.hypot(*v) for v in (before[k], after[k])])
+        away = normals.sum(axis=0)
+        out.append((ring[k], away / max(float(np.hypot(*away)), 1e-9)))
+    return out
+
+
+def letters(count: int) -> list[str]:
+    """Return names for points: a, b, ... z, aa, ab ..."""
+    alphabet = "abcdefghijklmnopqrstuvwxyz"
+    names = list(alphabet) + [a + b for a in alphabet for b in alphabet]
+    return names[:count]
+
+
+def named_points(plan: AreaPlan) -> Points:
+    """Return the corners of an area's paving, then the ends of its folds, lettered in order.
+
+    The letters are those of the plan of levels.
+    """
+    ends = fold_ends(plan, folds_of(plan))[:FOLD_ENDS]
+    corners = corners_of(plan.outline, MOST - len(ends))
+    xy = np.array([at for at, _ in corners] + ends)
+    middle = np.asarray(plan.outline.centroid.coords[0])
+    aside = [(at - middle) / max(float(np.hypot(*(at - middle))), 1e-9) for at in ends]
+    away = np.array([way for _, way in corners] + aside)
+    return Points(tuple(letters(len(xy))), xy, away, len(corners))
