@@ -233,6 +233,7 @@ def _area(
         "use": plan.area.use,
         "plan_area": plan.outline.area,
         "base": plan.chosen,
+        "base_from": plan.base_from,
         "finish": _finish(plan.finish),
         "max_raise": plan.max_raise,
         "walls": [_wall(wall) for wall in plan.walls],

@@ -16,6 +16,13 @@ if TYPE_CHECKING:
     from grading.finish import Binding
     from grading.pipeline import AreaPlan, GroupPlan, Plan
 
+CHOSEN = {
+    "given": "chosen",
+    "advised": "advised: the site gives no base",
+    "least earth": "the site gives no base and none is advised: this one moves the least earth",
+}
+"""How the base that an area is planned on was chosen, by `AreaPlan.base_from`."""
+
 _LEVEL = 5e-4  # ratio: a fall below this is written as level
 
 

@@ -114,7 +114,7 @@ def _area(
         "title": name,
         "use": plan.area.use,
         "size": size_words(plan, unit),
-        "base": plan.chosen_dig.system.title,
+        "base": plan.chosen_dig.system.title + table("base-from")[plan.base_from],
         "shot": _before_after(job, plan, sheet, shot),
         "paving": sheet.drawing(
             drawing, f"The pattern of the pavers from above, and a cut through the layers: {layers}"
