@@ -27,6 +27,7 @@ from grading.fit import Fit
 from grading.ground import Ground, survey_to_ground
 from grading.layout import Block
 from grading.objectives import Outcome, Tradeoff, side_by_side, tradeoff
+from grading.pockets import Pocket, pockets_of
 from grading.rules import CLEARANCE_RULES, Limits
 from grading.seams import near_misses, seams_of
 from grading.shapes import Shape
@@ -170,6 +171,11 @@ class AreaPlan:
     def max_fill(self) -> float:
         """How far the chosen build-up stands above the existing ground at the most, or 0. [m]"""
         return max(self.max_raise - self.chosen_dig.build_up, 0.0)
+
+    @cached_property
+    def pockets(self) -> tuple[Pocket, ...]:
+        """The planting pockets in its paving."""
+        return pockets_of(self.area, self.finish.surface, self.group.group.limits)
 
     @cached_property
     def edge_runs(self) -> tuple[EdgeRun, ...]:

@@ -145,6 +145,7 @@ def _area_water(water: AreaWater) -> dict[str, Any]:
             }
             for edge in water.edges
         ],
+        "pockets": [{"at": bed.at.tolist(), "share": bed.share} for bed in water.pockets],
         "runoff": water.runoff,
         "under": None
         if under is None

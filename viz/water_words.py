@@ -9,12 +9,13 @@ import numpy as np
 
 from grading.rates import flow, water_volume
 from grading.units import Unit, length, percent, size, slope
+from grading.water import LEAST_TOLD
 from viz.drawings.water_sheet import verdict_of
 from viz.table import Table, elevation
 
 if TYPE_CHECKING:
     from grading.pipeline import Plan
-    from grading.water import AreaWater, Water
+    from grading.water import AreaWater, PocketWater, Water
 
 
 def _at(xy: np.ndarray, unit: Unit) -> str:
@@ -50,11 +51,19 @@ def _fall(ratio: float) -> str:
     return slope(ratio) if ratio >= 0 else f"{slope(-ratio)} BACK to it"
 
 
+def pocket_words(bed: PocketWater) -> str:
+    """Say how much of an area's rain runs over a planting pocket, and what becomes of it."""
+    return (
+        f"{percent(bed.share, 0)} runs over a planting pocket: what its soil does not take up runs "
+        "on over its lower side"
+    )
+
+
 def _area_lines(water: Water, area: AreaWater, unit: Unit) -> Iterator[str]:
     shares = ", ".join(
         f"{percent(part.share, 0)} to {part.destination}"
         for part in area.shares
-        if part.share >= 0.005
+        if part.share >= LEAST_TOLD
     )
     storm = "" if area.runoff is None else f" ({flow(area.runoff, unit)} in the storm)"
     yield f"  rain on {area.name}{storm}: {shares}; {verdict_of(water, area)}"
@@ -63,6 +72,8 @@ def _area_lines(water: Water, area: AreaWater, unit: Unit) -> Iterator[str]:
             f"    {percent(edge.share, 0)} leaves near {_at(edge.at, unit)} at "
             f"{length(edge.z, unit)}, to {edge.destination}"
         )
+    for bed in area.pockets:
+        yield f"    {pocket_words(bed)}, near {_at(bed.at, unit)}"
 
 
 def water_tables(plan: Plan) -> dict[str, Table]:
