@@ -14,6 +14,7 @@ from importlib.resources import files
 
 import numpy as np
 import shapely
+import shapely.affinity
 from numpy.typing import NDArray
 
 from grading.pipeline import AreaPlan, Plan
@@ -123,6 +124,11 @@ class Seat:
         Distance to the foundation; None without a house. [m]
     source : str
         Of what its own base is made to.
+    overhang : float
+        How far it reaches past the paving of its area, holes in it included; 0 where it does
+        not. [m]
+    turned : bool
+        Whether it would lie wholly on the paving, turned a quarter about its middle.
     """
 
     feature: Feature
@@ -138,6 +144,8 @@ class Seat:
     own_base: OwnBase | None
     to_house: float | None
     source: str
+    overhang: float
+    turned: bool
 
     @property
     def name(self) -> str:
@@ -239,7 +247,23 @@ def seat(plan: Plan, area: AreaPlan, feature: Feature) -> Seat:
         if house is None
         else float(shapely.LineString(house.walls).distance(feature.polygon)),
         source=footing.source,
+        overhang=_past(area.outline, feature.polygon),
+        turned=_fits_turned(area.outline, feature.polygon, limits["feature-overhang"]),
     )
+
+
+def _past(paving: shapely.Polygon, polygon: shapely.Geometry) -> float:
+    """Return how far a thing reaches past the edge of paving, 0 where it lies on it. [m]"""
+    corners = shapely.get_coordinates(shapely.difference(polygon, paving))
+    return float(shapely.distance(paving, shapely.points(corners)).max(initial=0.0))
+
+
+def _fits_turned(paving: shapely.Polygon, polygon: shapely.Polygon, limit: float) -> bool:
+    middle = polygon.centroid
+    if _past(paving, polygon) <= limit:
+        return False
+    turned = shapely.affinity.rotate(polygon, 90.0, origin=middle)
+    return _past(paving, turned) <= limit
 
 
 def seats_of(plan: Plan) -> Iterator[Seat]:
