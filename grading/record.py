@@ -106,6 +106,7 @@ def _corner_way(way: CornerWay) -> dict[str, Any]:
         "moved": way.moved,
         "greatest_fall": way.greatest_fall,
         "valley_fall": way.valley_fall,
+        "one_plane": way.one_plane,
         "corner_drop": way.corner_drop,
         "reveals": dict(way.reveals),
     }

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from grading.facets import SAME
 from grading.plane import Plane
 
 if TYPE_CHECKING:
@@ -21,7 +22,6 @@ Floats = NDArray[np.float64]
 MOST = 6
 """Planes that are told one by one; a finish of more is told as warped."""
 
-_SAME = 5e-4  # m: planes that differ by less than this over the paving are told as one
 _BEND = 1e-4  # ratio: a change of slope that is seen
 _SHORT = 0.01  # m
 _TOUCH = 1e-7  # m
@@ -83,7 +83,7 @@ def panes_of(area: AreaPlan) -> tuple[Pane, ...]:
     for facet in surface.paved:
         levels = facet.plane.at(corners)
         for plane, domains in groups:
-            if np.abs(plane.at(corners) - levels).max() < _SAME:
+            if np.abs(plane.at(corners) - levels).max() < SAME:
                 domains.append(facet.domain)
                 break
         else:
