@@ -29,6 +29,7 @@ HELD_TO_HEIGHT = ("seat wall", "steps")
 FIRES = ("gas fire feature", "wood fire")
 
 _ROUNDING = 1e-9  # m
+_LOOKED_AT = 0.05  # m: how often the outline of what overhangs is looked at
 _REACH = 0.01  # m: beyond what must be covered, so that rounding leaves nothing out
 
 
@@ -254,8 +255,15 @@ def seat(plan: Plan, area: AreaPlan, feature: Feature) -> Seat:
 
 def _past(paving: shapely.Polygon, polygon: shapely.Geometry) -> float:
     """Return how far a thing reaches past the edge of paving, 0 where it lies on it. [m]"""
-    corners = shapely.get_coordinates(shapely.difference(polygon, paving))
-    return float(shapely.distance(paving, shapely.points(corners)).max(initial=0.0))
+    beyond = [
+        part
+        for part in shapely.get_parts(shapely.difference(polygon, paving))
+        if isinstance(part, shapely.Polygon) and part.area > 0
+    ]
+    # Over a hole the farthest place may be amid a side, or amid the hole.
+    middles = [shapely.maximum_inscribed_circle(part, _REACH) for part in beyond]
+    places = shapely.get_coordinates([*shapely.segmentize(beyond, _LOOKED_AT), *middles])
+    return float(shapely.distance(paving, shapely.points(places)).max(initial=0.0))
 
 
 def _fits_turned(paving: shapely.Polygon, polygon: shapely.Polygon, limit: float) -> bool:

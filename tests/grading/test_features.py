@@ -214,3 +214,5 @@ def test_a_thing_that_no_turn_brings_onto_the_paving_is_to_be_moved_in():
     hole = [[4, 2], [6, 2], [6, 3], [4, 3]]
     seat, check = overhangs({"at": [4, 2.5], "size": [1.0, 1.0]}, holes=[hole])
     assert (seat.overhang, check.status) == (pytest.approx(0.5), "warn")
+    over_it, _ = overhangs({"at": [5, 2.5], "size": [4.0, 4.0]}, holes=[hole])
+    assert over_it.overhang == pytest.approx(0.5, abs=0.01)
