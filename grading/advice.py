@@ -36,7 +36,7 @@ class AreaAdvice:
     base, edge, joint : Choice
         Base systems, and for the base that is built, edges and joints; the advised one first.
     built : str
-        The base system chosen in the site, or the one advised.
+        The base system that the area is planned on.
     chosen : str or None
         The one chosen in the site.
     reason : str or None
@@ -126,9 +126,7 @@ def _area(
         for name, dig in area.digs.items()
     }
     base = _base(plan, area, facts, own)
-    advised = base.advised
-    built = area.area.base or (area.chosen if advised is None else advised.option.name)
-    known = {**facts, **own[built]}
+    known = {**facts, **own[area.chosen]}
     edge, joint = (
         judged(
             about, [verdict(each, about, known, limits, unit) for each in options(about, unit)], {}
@@ -140,7 +138,7 @@ def _area(
         base=base,
         edge=edge,
         joint=joint,
-        built=built,
+        built=area.chosen,
         chosen=area.area.base,
         reason=area.area.reason,
         disagreements=(

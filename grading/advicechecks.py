@@ -55,6 +55,27 @@ def _wedge(seat: Seat, limits: Limits, unit: Unit) -> Iterator[Check]:
     )  # fmt: skip
 
 
+def _overhang(seat: Seat, limits: Limits, unit: Unit) -> Iterator[Check]:
+    rule, feature = "feature-overhang", seat.feature
+    over = seat.overhang > limits[rule]
+    text = f"{seat.name} lies on the paving of {seat.area}"
+    if over:
+        mend = "move it in, or lay the paving out to it"
+        if seat.turned and feature.size is not None:
+            mend = (
+                f"its length runs along bearing {feature.bearing:.0f}°: with bearing = "
+                f"{(feature.bearing + 90) % 360:.0f} it fits; or move it in"
+            )
+        text = (
+            f"{seat.name} reaches {size(seat.overhang, unit)} past the edge of the paving of "
+            f"{seat.area}: {mend}"
+        )
+    yield _check(
+        rule, seat.area, "warn" if over else "pass", text, limits,
+        value=seat.overhang, limit=limits[rule], where=seat.name,
+    )  # fmt: skip
+
+
 def _height(seat: Seat, limits: Limits, unit: Unit) -> Iterator[Check]:
     if seat.height_limit is None or seat.stands == "own base":
         return
@@ -157,6 +178,7 @@ def advice_checks(plan: Plan, advice: Advice) -> tuple[Check, ...]:
         checks += _overruled(advice.area(name), limits)
         for seat in advice.features:
             if seat.area == name:
+                checks += _overhang(seat, limits, unit)
                 checks += _wedge(seat, limits, unit)
                 checks += _height(seat, limits, unit)
                 checks += _on_panels(seat, limits)

@@ -50,6 +50,7 @@ def _seat(seat: Seat) -> dict[str, Any]:
         "height": seat.feature.height,
         "height_limit": seat.height_limit,
         "to_house": seat.to_house,
+        "overhang": seat.overhang,
         "own_base": None
         if own is None
         else {

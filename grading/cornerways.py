@@ -36,6 +36,8 @@ class CornerWay:
         Of its planes. [ratio]
     valley_fall : float or None
         Along the valley, where there is one; it must lead to an outlet. [ratio]
+    one_plane : bool
+        Whether it is one plane; of a valley, that both its planes come out the same.
     corner_drop : float
         From the corner of the house down to the lowest paving. [m]
     reveals : mapping of str to float
@@ -46,6 +48,7 @@ class CornerWay:
     moved: float
     greatest_fall: float
     valley_fall: float | None
+    one_plane: bool
     corner_drop: float
     reveals: Mapping[str, float]
 
@@ -98,7 +101,7 @@ def _way(
             levels = surface.at(shapely.get_coordinates(places))
             reveals[wall.name] = float(levels.max() - levels.min())
     valley = None
-    if surface.folded:
+    if not surface.one_plane:
         end = corner.at + corner.bisector
         valley = at_corner - float(surface.at(end[None])[0])
     return CornerWay(
@@ -106,6 +109,7 @@ def _way(
         moved,
         max(facet.plane.fall for facet in surface.paved),
         valley,
+        surface.one_plane,
         at_corner - float(surface.at(edge).min()),
         reveals,
     )

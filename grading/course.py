@@ -12,8 +12,9 @@ from grading.descent import Bools, Floats, Ints
 from grading.destinations import Destination, cells_of, finished_levels
 from grading.flow import last, marked, routed
 from grading.ground import Ground
+from grading.pockets import Pocket
 from grading.pools import Pool, filled, pools
-from grading.relief import OFF_THE_MAP, Level, Relief
+from grading.relief import GROUND, OFF_THE_MAP, Level, Relief
 from grading.rules import Limits
 
 FOUNDATION, POOL, EDGE = "foundation", "low spot", "edge of the survey"
@@ -58,6 +59,7 @@ class Course:
     """The way of the water over the grid.
 
     areas : the area of each finished surface.
+    pocket : (n,) int, the number, from 1, of the planting pocket that a cell is in, or 0.
     pools : those that keep their water.
     receiver : (n,) int, the way of the water on the flat grid.
     ended : (n,) bool, water ends here and not at the edge of the map.
@@ -67,6 +69,7 @@ class Course:
 
     grid: Relief
     areas: tuple[str, ...]
+    pocket: Ints
     pools: tuple[Pool, ...]
     receiver: Ints
     ended: Bools
@@ -131,6 +134,7 @@ def course_of(
     house: shapely.Geometry,
     destinations: Sequence[Destination],
     limits: Limits,
+    pockets: Sequence[Pocket] = (),
 ) -> Course:
     """Return the way of the water over a grid, to the places that a site names for it.
 
@@ -143,7 +147,8 @@ def course_of(
 
     Notes
     -----
-    A low spot deeper than its limit keeps its water, a shallower one fills and spills. Water
+    A low spot deeper than its limit keeps its water, a shallower one fills and spills, and so does
+    one in the soil of a planting pocket, which takes up what stands in it. Water
     beside the house ends there where the surface rises away from it. Elsewhere it runs to the
     edge of the map; the last named lawn, swale, street or lot line that it passes is where it
     went.
@@ -152,7 +157,12 @@ def course_of(
     outlets = grid.edge | (takes > 0).reshape(grid.shape)
     stands = filled(grid.z, outlets)
     standing = pools(grid.z, stands, routed(stands, outlets), grid.spacing)
-    kept = tuple(pool for pool in standing if pool.depth > _most(pool, grid, limits))
+    pocket = _pocket_cells(grid, pockets)
+    kept = tuple(
+        pool
+        for pool in standing
+        if pool.depth > _most(pool, grid, limits) and not pocket[pool.cells].all()
+    )
     wall = _against_house(grid, ground, paving, house)
     in_pool = np.zeros(grid.z.size, dtype=bool)
     for pool in kept:
@@ -171,12 +181,21 @@ def course_of(
     return Course(
         grid=grid,
         areas=tuple(piece.area for piece in paving),
+        pocket=pocket,
         pools=kept,
         receiver=receiver,
         ended=ended | enclosed,
         label=label,
         places=((EDGE, EDGE), *named, (FOUNDATION, FOUNDATION), (POOL, POOL)),
     )
+
+
+def _pocket_cells(grid: Relief, pockets: Sequence[Pocket]) -> Ints:
+    """Return the number, from 1, of the pocket that each cell of open ground is in, or 0."""
+    number = np.zeros(grid.z.size, dtype=np.int64)
+    for place, pocket in enumerate(pockets, start=1):
+        number[(grid.inside(pocket.polygon) & (grid.kind == GROUND)).ravel()] = place
+    return number
 
 
 def _most(pool: Pool, grid: Relief, limits: Limits) -> float:

@@ -21,6 +21,8 @@ from grading.watertables import Outfall
 TAKES = ("drain", "dry well", "outlet")
 """Kinds in which water ends; over the others it runs on."""
 
+_MEANT = ("outlet", "swale")  # kinds of a floor that are there for water; a lawn has a level
+
 DRAIN_REACH = 3 * INCH
 """Water that comes this near to a drain goes down it: half the width of a small grate. [m]"""
 
@@ -35,12 +37,14 @@ class Destination:
     kind : that of an outfall, or of a floor: "outlet", "other".
     shape : point, line or polygon in plan. [m]
     z : its level, None where nothing tells it. [m]
+    meant : whether the site means water to end there, or only gives a level to stay above.
     """
 
     name: str
     kind: str
     shape: shapely.Geometry
     z: float | None
+    meant: bool = True
 
     @property
     def takes(self) -> bool:
@@ -83,7 +87,7 @@ def destinations_of(
         one = len(floor.at) == 1
         shape = shapely.Point(floor.at[0]) if one else shapely.LineString(floor.at)
         z = min(floor.z) if floor.z else _level_of(floor.at, (), ground)
-        found.append(Destination(floor.name, floor.kind, shape, z))
+        found.append(Destination(floor.name, floor.kind, shape, z, floor.kind in _MEANT))
     return tuple(found)
 
 

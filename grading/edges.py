@@ -9,23 +9,29 @@ import numpy as np
 import shapely
 
 from grading.descent import Bools, Floats, Ints
-from grading.flow import way
+from grading.flow import marked, way
 from grading.relief import Relief
 
 LEAST_SHARE = 0.01
-"""Share of an area's water below which an edge is no way out, but the grid's own roughness."""
+"""Share of an area's rain below which an edge is no way out, but the grid's own roughness."""
 
 _CORNER = np.cos(np.radians(20.0))  # a lesser turn is a chord of a round edge
+_NEAR = 4.0  # cells: an edge this near to where water leaves is what it leaves over
+_AT_HOUSE = 0.1  # m: an edge this near to the house is closed by it
 _LEVEL = 0.001  # m: cells nearer in level than this are one low point
 
 
 @dataclass(frozen=True, eq=False)
 class LowEdge:
-    """One edge of an area that water leaves over.
+    """One edge of an area over which rain on it leaves for one place.
+
+    An edge whose water parts is one for each place where more than a trace of it ends, so shares
+    add up by edge and by place alike.
 
     start, end : of the edge, (2,). [m]
-    at, z : its lowest point where water leaves, (2,), and its level. [m]
-    share : of all water that leaves the area.
+    stretch : the part of it that this water leaves over, clear of the house. [m]
+    at, z : its lowest point where this water leaves, (2,), and its level. [m]
+    share : of the rain on the area.
     flow : of water in the storm, that of the area and what runs onto it. [m3/s]
     path : the way of the water from the low point, (k, 2). [m]
     destination : the name of where it ends.
@@ -34,6 +40,7 @@ class LowEdge:
 
     start: Floats
     end: Floats
+    stretch: shapely.Geometry
     at: Floats
     z: float
     share: float
@@ -65,52 +72,83 @@ class Leaving:
     """What the edges of areas are found with: the grid, the way of the water and how much it is.
 
     receiver : (n,) int, as `grading.flow.routed` gives it.
-    gathered : (n,) float, area that drains through each cell. [m2]
     flow : (n,) float, in the storm, zero without one. [m3/s]
     ended : (n,) bool, water ends here though no edge is near: a drain, a pool.
     label : (n,) int, into `places`, where the water of a cell ends.
     places : sequence of (name, kind).
+    house : its body in plan, empty without one: no water leaves paving over its wall. [m]
     """
 
     relief: Relief
     receiver: Ints
-    gathered: Floats
     flow: Floats
     ended: Bools
     label: Ints
     places: Sequence[tuple[str, str]]
+    house: shapely.Geometry
 
-    def low_edges(self, outline: shapely.Geometry, own: Bools) -> tuple[LowEdge, ...]:
-        """Return the edges over which water leaves an area, the one with most of it first.
+    def low_edges(
+        self, outline: shapely.Geometry, own: Bools, within: Bools
+    ) -> tuple[LowEdge, ...]:
+        """Return the edges over which rain leaves an area, the one with most of it first.
 
         Parameters
         ----------
         outline : shapely polygon
-            The area. [m]
+            The area with its planting pockets. [m]
         own : (n,) bool
-            Its cells.
+            The cells of its paving.
+        within : (n,) bool
+            The same with its planting pockets: what runs over one has not left the area.
         """
-        cells = np.flatnonzero(own & ~self.ended)
+        cells = np.flatnonzero(within & ~self.ended)
         to = self.receiver[cells]
-        out = cells[~own[to] | (to == cells)]
+        out = cells[~within[to] | (to == cells)]
         if not len(out):
             return ()
         sides = sides_of(outline)
         # Midway between the last cell of the area and the next lies the edge itself.
         middle = (self.relief.centres(out) + self.relief.centres(self.receiver[out])) / 2
         points = shapely.points(middle)
-        apart = np.stack([shapely.distance(points, side) for side in sides])
-        which = apart.argmin(axis=0)
-        total = float(self.gathered[out].sum())
+        open_sides = self._clear_of_house(sides)
+        apart = np.stack([shapely.distance(points, side) for side in open_sides])
+        # Distance to an empty line is not a number: such a side lies at the house all along.
+        which = np.where(np.isnan(apart), np.inf, apart).argmin(axis=0)
+        count = len(self.places)
+        kinds, number = np.unique(which * count + self.label[out], return_inverse=True)
+        mark = np.zeros(len(self.receiver), dtype=np.int64)
+        mark[out] = np.arange(1, len(out) + 1)
+        # Each drop that falls on the paving is counted where it leaves for good.
+        left = np.bincount(marked(self.receiver, mark)[own], minlength=len(out) + 1)[1:]
+        part = left / max(int(own.sum()), 1)
         edges = []
-        for number, side in enumerate(sides):
-            over = out[which == number]
-            share = float(self.gathered[over].sum()) / total
+        for place, kind in enumerate(kinds.tolist()):
+            over, side = np.flatnonzero(number == place), kind // count
+            share = float(part[over].sum())
             if share >= LEAST_SHARE:
-                edges.append(self._edge(side, over, share))
+                near = self._around(middle[over], part[over])
+                stretch = shapely.intersection(open_sides[side], near)
+                edges.append(self._edge(sides[side], stretch, out[over], share))
         return tuple(sorted(edges, key=lambda edge: -edge.share))
 
-    def _edge(self, side: shapely.LineString, over: Ints, share: float) -> LowEdge:
+    def _around(self, middle: Floats, part: Floats) -> shapely.Geometry:
+        """Return what is near the places (k, 2) where all but a trace of shares (k,) leaves."""
+        order = np.argsort(part)
+        told = order[np.cumsum(part[order]) > LEAST_SHARE * part.sum()]
+        reach = _NEAR * self.relief.spacing
+        return shapely.buffer(shapely.MultiPoint(middle[told]), reach, quad_segs=2)
+
+    def _clear_of_house(self, sides: Sequence[shapely.LineString]) -> list[shapely.Geometry]:
+        """Return the part of each side that is not at the house; all of them where none is."""
+        strip = shapely.buffer(self.house, max(_AT_HOUSE, self.relief.spacing))
+        clear: list[shapely.Geometry] = [shapely.difference(side, strip) for side in sides]
+        if all(shapely.is_empty(part) for part in clear):
+            return list(sides)
+        return clear
+
+    def _edge(
+        self, side: shapely.LineString, stretch: shapely.Geometry, over: Ints, share: float
+    ) -> LowEdge:
         z = self.relief.z.ravel()[over]
         low = over[z <= z.min() + _LEVEL]
         cell = int(low[len(low) // 2])
@@ -119,6 +157,7 @@ class Leaving:
         return LowEdge(
             start=ends[0],
             end=ends[1],
+            stretch=stretch,
             at=self.relief.centres(np.array([cell]))[0],
             z=float(self.relief.z.ravel()[cell]),
             share=share,

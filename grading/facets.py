@@ -13,6 +13,9 @@ from grading.plane import Plane
 
 Floats = NDArray[np.float64]
 
+SAME = 5e-4
+"""Planes that differ by less than this all over the paving are one plane. [m]"""
+
 _SLIVER = 1e-6  # m2: a facet with less paving than this has none
 
 
@@ -80,6 +83,17 @@ class Surface:
     def folded(self) -> bool:
         """Whether there is more than one plane."""
         return len(self.facets) > 1
+
+    @cached_property
+    def one_plane(self) -> bool:
+        """Whether all the paving lies in one plane, so that no fold is needed."""
+        if not self.folded:
+            return True
+        parts = [self.outline] if self.outline is not None else [f.domain for f in self.facets]
+        left, bottom, right, top = shapely.total_bounds(parts).tolist()
+        corners = np.array([[left, bottom], [right, bottom], [right, top], [left, top]])
+        levels = np.stack([facet.plane.at(corners) for facet in self.paved])
+        return bool(np.ptp(levels, axis=0).max() < SAME)
 
     @cached_property
     def coefficients(self) -> Floats:

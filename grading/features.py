@@ -14,6 +14,7 @@ from importlib.resources import files
 
 import numpy as np
 import shapely
+import shapely.affinity
 from numpy.typing import NDArray
 
 from grading.pipeline import AreaPlan, Plan
@@ -28,6 +29,7 @@ HELD_TO_HEIGHT = ("seat wall", "steps")
 FIRES = ("gas fire feature", "wood fire")
 
 _ROUNDING = 1e-9  # m
+_LOOKED_AT = 0.05  # m: how often the outline of what overhangs is looked at
 _REACH = 0.01  # m: beyond what must be covered, so that rounding leaves nothing out
 
 
@@ -123,6 +125,11 @@ class Seat:
         Distance to the foundation; None without a house. [m]
     source : str
         Of what its own base is made to.
+    overhang : float
+        How far it reaches past the paving of its area, holes in it included; 0 where it does
+        not. [m]
+    turned : bool
+        Whether it would lie wholly on the paving, turned a quarter about its middle.
     """
 
     feature: Feature
@@ -138,6 +145,8 @@ class Seat:
     own_base: OwnBase | None
     to_house: float | None
     source: str
+    overhang: float
+    turned: bool
 
     @property
     def name(self) -> str:
@@ -239,7 +248,30 @@ def seat(plan: Plan, area: AreaPlan, feature: Feature) -> Seat:
         if house is None
         else float(shapely.LineString(house.walls).distance(feature.polygon)),
         source=nominals(footing.source, plan.site.unit),
+        overhang=_past(area.outline, feature.polygon),
+        turned=_fits_turned(area.outline, feature.polygon, limits["feature-overhang"]),
     )
+
+
+def _past(paving: shapely.Polygon, polygon: shapely.Geometry) -> float:
+    """Return how far a thing reaches past the edge of paving, 0 where it lies on it. [m]"""
+    beyond = [
+        part
+        for part in shapely.get_parts(shapely.difference(polygon, paving))
+        if isinstance(part, shapely.Polygon) and part.area > 0
+    ]
+    # Over a hole the farthest place may be amid a side, or amid the hole.
+    middles = [shapely.maximum_inscribed_circle(part, _REACH) for part in beyond]
+    places = shapely.get_coordinates([*shapely.segmentize(beyond, _LOOKED_AT), *middles])
+    return float(shapely.distance(paving, shapely.points(places)).max(initial=0.0))
+
+
+def _fits_turned(paving: shapely.Polygon, polygon: shapely.Polygon, limit: float) -> bool:
+    middle = polygon.centroid
+    if _past(paving, polygon) <= limit:
+        return False
+    turned = shapely.affinity.rotate(polygon, 90.0, origin=middle)
+    return _past(paving, turned) <= limit
 
 
 def seats_of(plan: Plan) -> Iterator[Seat]:

@@ -155,6 +155,6 @@ def candidates(
     Where several areas leave the base open they are given the same one: a crew does not lay
     three bases side by side to save a barrow of earth.
     """
-    if all(block.area.base for block in blocks):
-        return [tuple(systems[block.area.base or ""] for block in blocks)]
-    return [tuple(systems[block.area.base or name] for block in blocks) for name in systems]
+    if all(block.base for block in blocks):
+        return [tuple(systems[block.base or ""] for block in blocks)]
+    return [tuple(systems[block.base or name] for block in blocks) for name in systems]

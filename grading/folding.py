@@ -12,6 +12,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from grading.facets import SAME
 from grading.plane import Plane
 
 if TYPE_CHECKING:
@@ -19,7 +20,6 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float64]
 
-_SAME = 5e-4  # m: planes that differ by less than this over the paving are told as one
 _BEND = 1e-4  # ratio: a change of slope that is seen
 _SHORT = 0.01  # m
 _TOUCH = 1e-7  # m
@@ -77,7 +77,7 @@ def panes_of(area: AreaPlan) -> tuple[Pane, ...]:
     for facet in surface.paved:
         levels = facet.plane.at(corners)
         for plane, domains in groups:
-            if np.abs(plane.at(corners) - levels).max() < _SAME:
+            if np.abs(plane.at(corners) - levels).max() < SAME:
                 domains.append(facet.domain)
                 break
         else:

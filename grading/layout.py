@@ -33,6 +33,8 @@ class Block:
         Where levels are taken. [m]
     first, total : int
         Its first unknown, and how many there are of all areas.
+    base : str or None
+        The base system that it is fitted for; None where all are tried.
     """
 
     area: Area
@@ -40,6 +42,7 @@ class Block:
     centre: Floats
     first: int
     total: int
+    base: str | None = None
 
     def map_of(self, facet: int) -> Floats:
         """Return the rows that give a facet's level at the centre and slopes, (3, total)."""

@@ -58,7 +58,8 @@ class Outcome:
     cut, fill : float
         In the outlines, between the ground and the subgrade. [m3]
     hauled : float
-        Bank spoil left over when the cut that the fill can use is put there. [m3]
+        Bank spoil left over when the cut that the fill can use is put there, topsoil as if it
+        could be filled with: a measure of finishes, and not what the order hauls. [m3]
     greatest_fall : float
         [ratio]
     work : float

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import shapely
@@ -28,6 +28,7 @@ from grading.ground import Ground, survey_to_ground
 from grading.layout import Block
 from grading.objectives import Outcome, Tradeoff, side_by_side, tradeoff
 from grading.places import Places, places_of
+from grading.pockets import Pocket, pockets_of
 from grading.rules import CLEARANCE_RULES, Limits
 from grading.seams import near_misses, seams_of
 from grading.settling import rests
@@ -47,6 +48,7 @@ if TYPE_CHECKING:
     from grading.advice import Advice
 
 Floats = NDArray[np.float64]
+BaseFrom = Literal["given", "advised", "least earth"]
 
 _BESIDE = 0.1  # m: an edge this near to a wall or other paving is closed by it
 
@@ -115,7 +117,10 @@ class AreaPlan:
     digs : mapping of str to Dig
         One dig for each base system, in the order of the catalogue.
     chosen : str
-        The base system chosen, or where none was, the one that moves the least earth.
+        The base system that it is planned on.
+    base_from : "given", "advised" or "least earth"
+        How it was chosen: the site gives it; the site gives none, and it is advised; or, where
+        every one is ruled out, it moves the least earth.
     beyond_survey : (float, (2,) float)
         How far the chosen dig reaches beyond the surveyed ground, and where. [m]
     paving_beyond_survey : (float, (2,) float)
@@ -133,6 +138,7 @@ class AreaPlan:
     walls: tuple[WallFall, ...]
     digs: Mapping[str, Dig]
     chosen: str
+    base_from: BaseFrom
     beyond_survey: tuple[float, Floats]
     paving_beyond_survey: tuple[float, Floats]
     tie_in: TieIn | None
@@ -167,6 +173,11 @@ class AreaPlan:
     def max_fill(self) -> float:
         """How far the chosen build-up stands above the existing ground at the most, or 0. [m]"""
         return max(self.max_raise - self.chosen_dig.build_up, 0.0)
+
+    @cached_property
+    def pockets(self) -> tuple[Pocket, ...]:
+        """The planting pockets in its paving."""
+        return pockets_of(self.area, self.finish.surface, self.group.group.limits)
 
     @cached_property
     def edge_runs(self) -> tuple[EdgeRun, ...]:
@@ -298,7 +309,7 @@ def _solved(context: _Context, group: Group, known: Mapping[str, Shape]) -> tupl
     finishes = {}
     for block, paved in zip(fit.blocks, fit.clips, strict=True):
         area = block.area
-        systems = [context.systems[area.base]] if area.base else list(context.systems.values())
+        systems = [context.systems[block.base]] if block.base else list(context.systems.values())
         surface = block.surface(unknowns).over(area.polygon)
         finishes[area.name] = given_finish(surface, paved, systems)
     build_ups = tuple(context.systems[each.system].build_up for each in finishes.values())
@@ -317,6 +328,7 @@ def _area_plan(
         if wish.rule in ("shared-edge", "riser", "riser-alike") and wish.area == area.name
     ]
     digs = _digs(context, area, finish.surface, dug)
+    advised: BaseFrom = "advised" if area.name in group.group.bases else "least earth"
     reach = context.limits["foundation-reach"]
     return AreaPlan(
         area=area,
@@ -329,6 +341,7 @@ def _area_plan(
         ),
         digs=digs,
         chosen=finish.system,
+        base_from="given" if area.base else advised,
         beyond_survey=ground.beyond_survey(digs[finish.system].polygon),
         paving_beyond_survey=ground.beyond_survey(area.polygon),
         tie_in=_tie_in(context, area, finish.surface),
@@ -397,6 +410,20 @@ def plan(site: Site) -> Plan:
     ground = ground.reaching(needed, margin + 2 * widest)
     crew = read_crew(site.folder, site.unit)
     context = _Context(site, limits, systems, ground, house, paving, crew)
+    given = {area.name: area.base for area in site.areas if area.base}
+    made = _plan_on(context, given)
+    if len(given) < len(site.areas):
+        # Advice is on a plan, and so knows this module; a site that gives its bases needs none.
+        from grading.advisedbase import on_advised_bases
+
+        made = on_advised_bases(made, lambda bases: _plan_on(context, {**given, **bases}))
+    _refuse_grates(site, made.areas, ground, made.places)
+    return made
+
+
+def _plan_on(context: _Context, bases: Mapping[str, str]) -> Plan:
+    """Return the plan with these bases; an area that has none is on what moves least earth."""
+    site, limits, ground = context.site, context.limits, context.ground
     reach = limits["foundation-reach"]
     walls: dict[str, tuple[Wall, ...]] = {
         area.name: walls_in_reach(site.house, area.polygon, reach) for area in site.areas
@@ -407,7 +434,7 @@ def plan(site: Site) -> Plan:
     for areas in components(site.areas, seams):
         names = {area.name for area in areas}
         own = tuple(seam for seam in seams if seam.upper in names)
-        group = Group(site, ground, areas, walls, own, systems)
+        group = Group(site, ground, areas, walls, own, context.systems, bases)
         shapes = {area.name: shape_of(site, area) for area in areas}
         known = with_best_folds(group, shapes)
         fit, together = _solved(context, group, known)
@@ -421,8 +448,7 @@ def plan(site: Site) -> Plan:
     checks = [check for area_plan in plans for check in checks_of(area_plan, limits, places)]
     warnings = (*site.warnings, *ground.warnings, *_astray(site), *_unheld(plans, site))
     warnings = (*warnings, *near_misses(site.areas, site.unit))
-    _refuse_grates(site, plans, ground, places)
-    return Plan(site, ground, plans, tuple(checks), warnings, tuple(groups), crew)
+    return Plan(site, ground, plans, tuple(checks), warnings, tuple(groups), context.crew)
 
 
 def _reaching(ground: Ground, area: Area, margin: float) -> Ground:

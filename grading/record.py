@@ -106,6 +106,7 @@ def _corner_way(way: CornerWay) -> dict[str, Any]:
         "moved": way.moved,
         "greatest_fall": way.greatest_fall,
         "valley_fall": way.valley_fall,
+        "one_plane": way.one_plane,
         "corner_drop": way.corner_drop,
         "reveals": dict(way.reveals),
     }
@@ -145,6 +146,7 @@ def _area_water(water: AreaWater) -> dict[str, Any]:
             }
             for edge in water.edges
         ],
+        "pockets": [{"at": bed.at.tolist(), "share": bed.share} for bed in water.pockets],
         "runoff": water.runoff,
         "under": None
         if under is None
@@ -233,6 +235,7 @@ def _area(
         "use": plan.area.use,
         "plan_area": plan.outline.area,
         "base": plan.chosen,
+        "base_from": plan.base_from,
         "finish": _finish(plan.finish),
         "max_raise": plan.max_raise,
         "walls": [_wall(wall) for wall in plan.walls],

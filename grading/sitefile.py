@@ -18,6 +18,7 @@ from grading.csvfile import PointList, read_points
 from grading.errors import Problem, SiteError
 from grading.fields import Name, Table, UnfitError
 from grading.house import House
+from grading.names import names_of
 from grading.outline import shared_edge
 from grading.rules import RULES, Rule
 from grading.site import Site, Spots
@@ -143,6 +144,9 @@ class _Reader:
         backfill, frost = self.one("backfill", Backfill), self.one("frost", Frost)
         outfalls, downspouts = self.many("outfall", Outfall), self.many("downspout", Downspout)
         storm = self.one("storm", Storm)
+        names = names_of(
+            {**doors, **ceilings, **floors, **meets, **outfalls, **downspouts, **features}
+        )
         limits = self.limits()
         self.check_names()
         self.check_overlaps(areas)
@@ -160,19 +164,19 @@ class _Reader:
             spots=spots,
             ground=spec,
             house=house,
-            doors=_named(doors),
-            ceilings=_named(ceilings),
-            floors=_named(floors),
-            meets=_named(meets),
+            doors=_named(doors, names),
+            ceilings=_named(ceilings, names),
+            floors=_named(floors, names),
+            meets=_named(meets, names),
             steps=tuple(steps.values()),
             finish=finish or FinishTable(),
-            outfalls=_named(outfalls),
-            downspouts=_named(downspouts),
+            outfalls=_named(outfalls, names),
+            downspouts=_named(downspouts, names),
             storm=storm,
             areas=tuple(areas.values()),
             systems=tuple(systems.values()),
             limits=limits,
-            features=_named(features),
+            features=_named(features, names),
             access=access or Access.model_validate({}),
             backfill=backfill or Backfill.model_validate({}),
             frost=frost,
@@ -393,11 +397,9 @@ class _Reader:
         return path
 
 
-def _named(tables: Mapping[str, Named]) -> tuple[Named, ...]:
-    """Return the tables, those without a name named by what they are and their number."""
+def _named(tables: Mapping[str, Named], names: Mapping[str, str]) -> tuple[Named, ...]:
+    """Return the tables, those without a name of their own with the one found for their key."""
     return tuple(
-        table
-        if table.name
-        else table.model_copy(update={"name": key.replace("[", " ").rstrip("]")})
+        table if table.name else table.model_copy(update={"name": names[key]})
         for key, table in tables.items()
     )

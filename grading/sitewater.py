@@ -46,6 +46,7 @@ def water_of_plan(plan: Plan) -> Water:
         soil=site.ground.soil,
         beneath=[_beneath(area) for area in plan.areas],
         regraded=list(_lawns(plan)),
+        pockets=[pocket for area in plan.areas for pocket in area.pockets],
     )
 
 

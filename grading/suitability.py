@@ -142,6 +142,12 @@ class Verdict:
         said = {reason.level for reason in self.reasons}
         return next((level for level in LEVELS if level in said), "for")
 
+    @property
+    def rank(self) -> tuple[int, int, int]:
+        """What it stands on beside others, the lower the better: see `judged`."""
+        ruled_out, against, care, spoken_for = map(self.count, LEVELS)
+        return int(ruled_out > 0), against, care - spoken_for
+
     def count(self, level: Level) -> int:
         """Return how many reasons are of a level."""
         return sum(reason.level == level for reason in self.reasons)
@@ -293,8 +299,7 @@ def judged(about: About, verdicts: Sequence[Verdict], dug: Mapping[str, float]) 
     """
 
     def rank(verdict: Verdict) -> tuple[float, ...]:
-        ruled_out, against, care, spoken_for = map(verdict.count, LEVELS)
-        return ruled_out > 0, against, care - spoken_for, dug.get(verdict.option.name, 0.0)
+        return *verdict.rank, dug.get(verdict.option.name, 0.0)
 
     return Choice(about, tuple(sorted(verdicts, key=rank)))
 

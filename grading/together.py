@@ -55,6 +55,8 @@ class Group:
         The foundation walls in reach of each area, by its name.
     seams : tuple of Seam
     systems : mapping of str to BaseSystem
+    bases : mapping of str to str
+        The base system of each area that has one, given or advised, by the area's name.
     """
 
     site: Site
@@ -63,6 +65,7 @@ class Group:
     walls: Mapping[str, tuple[Wall, ...]]
     seams: tuple[Seam, ...]
     systems: Mapping[str, BaseSystem]
+    bases: Mapping[str, str]
 
     @property
     def limits(self) -> Limits:
@@ -97,8 +100,8 @@ class Group:
         total = sum(shapes[area.name].unknowns for area in self.areas)
         blocks, first = [], 0
         for area in self.areas:
-            shape = shapes[area.name]
-            blocks.append(Block(area, shape, centre_of(area), first, total))
+            shape, base = shapes[area.name], self.bases.get(area.name)
+            blocks.append(Block(area, shape, centre_of(area), first, total, base))
             first += shape.unknowns
         return tuple(blocks)
 
@@ -228,7 +231,7 @@ def with_best_folds(group: Group, shapes: Mapping[str, Shape | None]) -> dict[st
             trial = {**known, area.name: folded_shape(area.polygon, centre, fold, bend)}
             fit = group.fit(trial)
             build_ups = [
-                group.systems[block.area.base or next(iter(group.systems))].build_up
+                group.systems[block.base or next(iter(group.systems))].build_up
                 for block in fit.blocks
             ]
             optimum = fit.solve(build_ups)

@@ -12,13 +12,14 @@ import shapely
 from grading.beneath import Beneath, Underflow, underflow
 from grading.channel import SWALE_SIDE, Channel, Section, sized, sized_drain
 from grading.course import EDGE, FOUNDATION, POOL, Course, LowSpot, Paved, course_of
-from grading.descent import Floats, Ints
+from grading.descent import Bools, Floats, Ints
 from grading.destinations import Destination
 from grading.edges import LEAST_SHARE, Leaving, LowEdge, path_from
 from grading.falls import FallAway, falls_away
-from grading.flow import accumulated
+from grading.flow import accumulated, marked
 from grading.ground import Ground
 from grading.margins import LEAST_RUN, Margin, margin
+from grading.pockets import Pocket
 from grading.relief import Level, Relief, relief
 from grading.rules import Limits
 from grading.runoff import coefficients, rational_flow, roughnesses
@@ -32,6 +33,8 @@ __all__ = ["AreaWater", "Paved", "Share", "Water", "water_of"]
 Verdict = Literal["named", "neighbour", "edge of the survey", "low spot", "foundation"]
 
 _ROUGHNESS = 0.05  # share of an area's rain that the grid and the survey may send astray
+LEAST_TOLD = 5e-3
+"""Share of an area's rain below which people are not told where it ends: half of 1 %."""
 _TRACE = 1e-3  # share of an area's rain below which its end is not told
 _OUTLET_REACH = 3 * FOOT  # a drain or swale this near to the stone of a base empties it
 
@@ -46,6 +49,18 @@ class Share:
 
 
 @dataclass(frozen=True, eq=False)
+class PocketWater:
+    """Rain on an area that runs over one of its planting pockets.
+
+    at : a point in the pocket, (2,). [m]
+    share : of the rain on the area.
+    """
+
+    at: Floats
+    share: float
+
+
+@dataclass(frozen=True, eq=False)
 class AreaWater:
     """Where the rain on one area goes.
 
@@ -54,6 +69,7 @@ class AreaWater:
     runoff : of the area alone in the storm, None without a storm. [m3/s]
     swale, drain : a grass swale and a channel drain for all that leaves it, None without a storm.
     under : the water that gets through its pavers, None where its base was not given.
+    pockets : of its planting pockets, those that rain on its paving runs over.
     """
 
     name: str
@@ -63,6 +79,7 @@ class AreaWater:
     swale: Channel | None
     drain: Channel | None
     under: Underflow | None
+    pockets: tuple[PocketWater, ...] = ()
 
     def share(self, kind: str) -> float:
         """Return the share that ends at places of a kind."""
@@ -104,6 +121,15 @@ class Water:
     destinations: tuple[Destination, ...]
     unaccounted: float
 
+    def reaches(self, place: Destination) -> bool:
+        """Say whether more than a trace of the rain on any area, or any downspout's, ends there."""
+        name = place.name
+        return any(
+            part.destination == name and part.share >= LEAST_TOLD
+            for area in self.areas
+            for part in area.shares
+        ) or any(spout.destination == name for spout in self.downspouts)
+
     def path(self, at: Floats) -> Floats:
         """Return the way of a drop from a point (2,) as a line (k, 2), empty off the map. [m]"""
         cell = int(self.relief.cells(at[None])[0])
@@ -125,6 +151,7 @@ def water_of(
     soil: str = "loam",
     beneath: Sequence[Beneath] = (),
     regraded: Sequence[tuple[shapely.Geometry, Level]] = (),
+    pockets: Sequence[Pocket] = (),
     spacing: float | None = None,
 ) -> Water:
     """Return where the water of a finished site goes.
@@ -151,6 +178,8 @@ def water_of(
         What lies under the pavers of areas, of those that are known.
     regraded : sequence of (shapely geometry, callable)
         Lawn brought to the paving, and its level at points (k, 2). [m]
+    pockets : sequence of Pocket
+        The planting pockets of all areas.
     spacing : float, optional
         Side of the grid's cells. [m]
     """
@@ -164,12 +193,14 @@ def water_of(
     grid = relief(ground, surfaces, house, spacing=spacing, along=ahead, through=through)
     for shape, level in regraded:
         grid = grid.regraded(shape, level)
-    course = course_of(grid, ground, paving, house, destinations, limits)
+    for pocket in pockets:
+        grid = grid.regraded(pocket.polygon, pocket.level)
+    course = course_of(grid, ground, paving, house, destinations, limits, pockets)
     fell, flow = rain_on(grid, downspouts, storm, soil)
     gathered = accumulated(course.receiver, fell)
     flowing = flow if storm is None else accumulated(course.receiver, flow)
     leaving = Leaving(
-        grid, course.receiver, gathered, flowing, course.ended, course.label, course.places
+        grid, course.receiver, flowing, course.ended, course.label, course.places, house
     )
     reach = limits["foundation-reach"]
     below = {
@@ -189,7 +220,7 @@ def water_of(
         receiver=course.receiver,
         gathered=gathered,
         areas=tuple(
-            _area_water(name, paving, course, leaving, storm, limits, below.get(name))
+            _area_water(name, paving, pockets, course, leaving, storm, limits, below.get(name))
             for name in dict.fromkeys(piece.area for piece in paving)
         ),
         low_spots=course.low_spots(house, reach),
@@ -203,6 +234,7 @@ def water_of(
 def _area_water(
     name: str,
     paving: Sequence[Paved],
+    pockets: Sequence[Pocket],
     course: Course,
     leaving: Leaving,
     storm: Storm | None,
@@ -211,7 +243,9 @@ def _area_water(
 ) -> AreaWater:
     outline = shapely.union_all([piece.polygon for piece in paving if piece.area == name])
     own = course.own(name)
-    edges = leaving.low_edges(outline, own)
+    beds = {number: each for number, each in enumerate(pockets, start=1) if each.area == name}
+    filled = shapely.union_all([outline, *(bed.polygon for bed in beds.values())])
+    edges = leaving.low_edges(filled, own, own | np.isin(course.pocket, list(beds)))
     runoff = swale = drain = None
     if storm is not None:
         paved = coefficients()["paving"].value
@@ -221,7 +255,15 @@ def _area_water(
         triangle = Section(0.0, SWALE_SIDE)
         swale = sized(triangle, flow, limits["swale-slope"], rough["grass"].value)
         drain = sized_drain(flow, limits["drain-slope"], rough["concrete"].value)
-    return AreaWater(name, _shares(course, own), edges, runoff, swale, drain, under)
+    over = tuple(_over_pocket(course, own, number, bed) for number, bed in beds.items())
+    told = tuple(each for each in over if each.share >= LEAST_SHARE)
+    return AreaWater(name, _shares(course, own), edges, runoff, swale, drain, under, told)
+
+
+def _over_pocket(course: Course, own: Bools, number: int, bed: Pocket) -> PocketWater:
+    passed = marked(course.receiver, (course.pocket == number).astype(np.int64)) > 0
+    at = shapely.get_coordinates(bed.polygon.representative_point())[0]
+    return PocketWater(at, float(passed[own].sum()) / max(int(own.sum()), 1))
 
 
 def _shares(course: Course, own: np.ndarray) -> tuple[Share, ...]:

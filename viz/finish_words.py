@@ -17,6 +17,13 @@ if TYPE_CHECKING:
     from grading.pipeline import AreaPlan, GroupPlan, Plan
     from grading.places import Places
 
+CHOSEN = {
+    "given": "chosen",
+    "advised": "advised: the site gives no base",
+    "least earth": "the site gives no base and none is advised: this one moves the least earth",
+}
+"""How the base that an area is planned on was chosen, by `AreaPlan.base_from`."""
+
 _LEVEL = 5e-4  # ratio: a fall below this is written as level
 
 
@@ -45,6 +52,11 @@ def finish_lines(plan: AreaPlan, objective: str, places: Places) -> Iterator[str
             )
         for fold in folds_of(plan):
             yield f"  {_fold(fold, places)}"
+    if finish.surface.folded and finish.surface.one_plane:
+        yield (
+            f"  its shape was to be a {plan.area.shape}, but its planes come out the same: one "
+            "plane does as well, so no fold is needed"
+        )
     for binding in finish.binding:
         yield _binding(binding, unit)
 
@@ -81,6 +93,10 @@ def corner_lines(plan: AreaPlan, unit: Unit) -> Iterator[str]:
             f"  {names[way.shape]}: moves {moved(way.moved, unit)}, falls up to "
             f"{percent(way.greatest_fall)}, {drop} from the corner to the lowest paving"
         )
+        if way.shape == "valley" and way.one_plane:
+            words += (
+                "; both its planes come out the same: one plane does as well, and no fold is needed"
+            )
         if way.valley_fall is not None:
             words += f"; the valley falls {percent(way.valley_fall)} and must lead to an outlet"
         strays = ", ".join(f"{size(by, unit)} along {wall}" for wall, by in way.reveals.items())
@@ -138,7 +154,7 @@ def finishes_table(group: GroupPlan, unit: Unit) -> Table:
         for each in group.outcomes
     )
     heads = ("finish", f"moved\n{mark}", f"cut\n{mark}", f"fill\n{mark}",
-             f"with organics\n{mark}", f"hauled\n{mark} bank",
+             f"with organics\n{mark}", f"left over\n{mark} bank",
              "greatest\nfall")  # fmt: skip
     return Table(heads, rows)
 
@@ -155,6 +171,10 @@ def group_lines(group: GroupPlan, unit: Unit) -> Iterator[str]:
     align = ("left", *["right"] * (len(table.headers) - 1))
     yield tabulate(table.rows, table.headers, colalign=align, disable_numparse=True)
     yield "* in use"
+    yield (
+        "left over: the cut less what the fill takes up, topsoil as if it could be filled with; "
+        "the order hauls all that is dug, topsoil too"
+    )
     if not any(wish.rule == "fall-away" for wish in group.solved.held.wishes):
         return
     found = zip(group.tradeoff.falls.tolist(), group.tradeoff.moved.tolist(), strict=True)
@@ -207,7 +227,7 @@ def outcomes_table(plan: Plan) -> Table:
     headers = (
         "areas", "finish", "in use", "moved (yd3)", "moved (m3)", "cut (yd3)", "cut (m3)",
         "fill (yd3)", "fill (m3)", "dug and refilled with organics (yd3)",
-        "dug and refilled with organics (m3)", "hauled bank (yd3)", "hauled bank (m3)",
+        "dug and refilled with organics (m3)", "left over bank (yd3)", "left over bank (m3)",
         "greatest fall (%)",
     )  # fmt: skip
     rows = [

@@ -28,6 +28,7 @@ from grading.units import (
 )
 from viz.advice_report import advice_tables, area_lines
 from viz.finish_words import (
+    CHOSEN,
     corner_lines,
     edge_lines,
     edges_table,
@@ -99,7 +100,7 @@ def _area(plan: AreaPlan, objective: str, places: Places) -> Iterable[str]:
     table = comparison(plan, unit)
     align = ("left", *["right"] * (len(table.headers) - 1))
     yield tabulate(table.rows, table.headers, colalign=align, disable_numparse=True)
-    yield "* chosen" if plan.area.base else "* none chosen: the one that moves the least earth"
+    yield f"* {CHOSEN[plan.base_from]}"
     for name, dig in plan.digs.items():
         if dig.refill_share >= WORTH_TELLING:
             yield (

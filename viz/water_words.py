@@ -10,12 +10,13 @@ import numpy as np
 from grading.places import FROM_THE_LEFT
 from grading.rates import flow, water_volume
 from grading.units import length, percent, size, slope
+from grading.water import LEAST_TOLD
 from viz.drawings.water_sheet import verdict_of
 from viz.table import Table, elevation
 
 if TYPE_CHECKING:
     from grading.pipeline import Plan
-    from grading.water import AreaWater
+    from grading.water import AreaWater, PocketWater
 
 
 def water_lines(plan: Plan) -> Iterator[str]:
@@ -49,12 +50,20 @@ def _fall(ratio: float) -> str:
     return slope(ratio) if ratio >= 0 else f"{slope(-ratio)} BACK to it"
 
 
+def pocket_words(bed: PocketWater) -> str:
+    """Say how much of an area's rain runs over a planting pocket, and what becomes of it."""
+    return (
+        f"{percent(bed.share, 0)} runs over a planting pocket: what its soil does not take up runs "
+        "on over its lower side"
+    )
+
+
 def _area_lines(plan: Plan, area: AreaWater) -> Iterator[str]:
     water, unit = plan.water, plan.site.unit
     shares = ", ".join(
         f"{percent(part.share, 0)} to {part.destination}"
         for part in area.shares
-        if part.share >= 0.005
+        if part.share >= LEAST_TOLD
     )
     storm = "" if area.runoff is None else f" ({flow(area.runoff, unit)} in the storm)"
     yield f"  rain on {area.name}{storm}: {shares}; {verdict_of(water, area)}"
@@ -63,6 +72,8 @@ def _area_lines(plan: Plan, area: AreaWater) -> Iterator[str]:
             f"    {percent(edge.share, 0)} leaves {plan.places.at(edge.at)}, at level "
             f"{length(edge.z, unit)}, to {edge.destination}"
         )
+    for bed in area.pockets:
+        yield f"    {pocket_words(bed)}, {plan.places.at(bed.at)}"
 
 
 def water_tables(plan: Plan) -> dict[str, Table]:

@@ -63,7 +63,7 @@ def refused(tmp_path, written, area=AREA):
 def test_the_tables_are_read_into_si(tmp_path):
     site = read(tmp_path, FULL)
     fire, bench, kitchen = site.features
-    assert (fire.name, bench.name, kitchen.name) == ("feature 1", "bench", "feature 3")
+    assert (fire.name, bench.name, kitchen.name) == ("gas fire feature", "bench", "kitchen")
     assert fire.polygon.area == pytest.approx(pi * (2 * FOOT) ** 2, rel=1e-9)
     assert fire.height == pytest.approx(18 * INCH)
     assert bench.polygon.bounds == pytest.approx((4 * FOOT, 8.25 * FOOT, 16 * FOOT, 9.75 * FOOT))

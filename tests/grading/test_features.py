@@ -179,3 +179,40 @@ def test_level_at_is_the_finish():
     assert seat(planned(), area, Feature(kind="other", at=(5, 2), size=(FOOT,))).to_house == (
         pytest.approx(2 - FOOT / 2)
     )
+
+
+def overhangs(thing, **kwargs):
+    from grading.advice import advice_of
+    from grading.advicechecks import advice_checks
+
+    plan = planned([patio(**kwargs)], features=[{"name": "bar", "kind": "other", **thing}])
+    checks = advice_checks(plan, advice_of(plan))
+    (check,) = [check for check in checks if check.rule == "feature-overhang"]
+    return plan.advice.features[0], check
+
+
+def test_a_thing_that_lies_on_its_paving_is_told_so():
+    seat, check = overhangs({"at": [5, 2.5], "size": [2.0, 0.7]})
+    assert (seat.overhang, check.status) == (0, "pass")
+
+
+def test_a_thing_past_the_edge_is_warned_of_with_how_far_and_the_turn_that_mends_it():
+    seat, check = overhangs({"at": [5, 4.5], "size": [2.0, 0.7]})
+    assert seat.overhang == pytest.approx(0.5)
+    assert check.status == "warn"
+    assert check.value == pytest.approx(0.5)
+    assert "reaches 500 mm past the edge of the paving of patio" in check.text
+    assert "with bearing = 90 it fits" in check.text
+    turned, check = overhangs({"at": [5, 4.5], "size": [2.0, 0.7], "bearing": 90})
+    assert (turned.overhang, check.status) == (0, "pass")
+
+
+def test_a_thing_that_no_turn_brings_onto_the_paving_is_to_be_moved_in():
+    seat, check = overhangs({"at": [8.9, 4.9], "size": [1.0]})
+    assert seat.overhang == pytest.approx(0.5 - 0.1, abs=0.05)
+    assert "move it in, or lay the paving out to it" in check.text
+    hole = [[4, 2], [6, 2], [6, 3], [4, 3]]
+    seat, check = overhangs({"at": [4, 2.5], "size": [1.0, 1.0]}, holes=[hole])
+    assert (seat.overhang, check.status) == (pytest.approx(0.5), "warn")
+    over_it, _ = overhangs({"at": [5, 2.5], "size": [4.0, 4.0]}, holes=[hole])
+    assert over_it.overhang == pytest.approx(0.5, abs=0.01)

@@ -10,6 +10,7 @@ from grading.corners import corners_at
 from grading.errors import NoFinish, SiteError
 from grading.pipeline import plan
 from grading.units import FOOT, INCH
+from viz.finish_words import corner_lines, finish_lines
 
 SIDE = 14 * FOOT
 INNER = {"walls": [[-1, 0], [9, 0], [9, 8]], "inside": [10.5, -1]}
@@ -90,6 +91,31 @@ def test_an_inside_corner_is_solved_both_ways():
     assert plane.reveals["wall 1"] == pytest.approx(0.02 * SIDE, rel=1e-6)
     assert valley.valley_fall is not None
     assert plane.valley_fall is None
+    assert (valley.one_plane, plane.one_plane) == (False, True)
+
+
+@pytest.mark.parametrize("shape", ["valley", "ridge", "hinge"])
+def test_planes_that_come_out_the_same_are_told_as_one_that_needs_no_fold(shape):
+    # The ground falls as the finish may: no bend saves any earth.
+    area = {**PATIO, "shape": shape, "fold": [[5, 0], [5, 5]]}
+    whole = planned([area], WALL, lambda x, y: 30 - 0.025 * y + 0 * x)
+    made = whole.areas[0]
+    assert made.finish.surface.folded
+    assert made.finish.surface.one_plane
+    told = finish_lines(made, "least earth", whole.places)
+    (line,) = [line for line in told if "no fold" in line]
+    assert f"was to be a {shape}" in line
+
+
+def test_a_corner_whose_valley_does_not_bend_has_no_valley_to_lead_away():
+    def diagonal(x, y):
+        return 30 - 0.025 * y + 0.025 * x
+
+    ways = planned([SQUARE], INNER, diagonal).areas[0].corner_ways
+    assert [(way.one_plane, way.valley_fall) for way in ways] == [(True, None), (True, None)]
+    said = list(corner_lines(planned([SQUARE], INNER, diagonal).areas[0], "ft"))
+    assert "no fold is needed" in said[1]
+    assert "must lead to an outlet" not in "".join(said)
 
 
 @pytest.mark.parametrize("planes", [2, 3, 4])

@@ -39,11 +39,11 @@ def test_a_full_site_is_read_into_si(tmp_path):
 
     assert site.house.walls.shape == (2, 2)
     first, kitchen = site.doors
-    assert (first.name, first.step) == ("door 1", None)
+    assert (first.name, first.step) == ("door", None)
     assert first.sill == pytest.approx(100 * FOOT + 7.8125 * INCH)
     assert kitchen.step == pytest.approx((INCH, 7 * INCH))
     siding, well = site.ceilings
-    assert (siding.name, siding.kind, siding.area) == ("ceiling 1", "siding", None)
+    assert (siding.name, siding.kind, siding.area) == ("siding", "siding", None)
     assert siding.z == pytest.approx((100.9 * FOOT, 100.9 * FOOT))
     assert well.at == ((25 * FOOT, 0),)
     assert (well.name, well.area) == ("well", "patio")

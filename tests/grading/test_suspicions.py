@@ -22,24 +22,24 @@ def test_a_plain_yard_raises_no_suspicion(tmp_path):
     [
         (
             '[[door]]\nat = [12, 0]\nsill = "100.65 m"\n',
-            "The sill of door 1, 330.2165, is 230' 1 3/8\" above every spot (99.3 to 100.1). "
+            "The sill of door, 330.2165, is 230' 1 3/8\" above every spot (99.3 to 100.1). "
             "Was 100.65 read in feet, not metres?",
         ),
         (
             "[[door]]\nat = [12, 0]\nsill = 30.6\n",
-            "The sill of door 1, 30.6, is 68' 8 3/8\" below every spot (99.3 to 100.1). "
+            "The sill of door, 30.6, is 68' 8 3/8\" below every spot (99.3 to 100.1). "
             "Was 30.6 read in metres, not feet?",
         ),
         (
             "[[door]]\nat = [12, 0]\nsill = 10.65\n",
-            "The sill of door 1, 10.65, is 88' 7 13/16\" below every spot (99.3 to 100.1).",
+            "The sill of door, 10.65, is 88' 7 13/16\" below every spot (99.3 to 100.1).",
         ),
-        ('[[ceiling]]\nkind = "vent"\nat = [1, 0]\nz = 130', "The level of ceiling 1, 130, is"),
-        ('[[floor]]\nkind = "outlet"\nat = [1, 0]\nz = 60', "The level of floor 1, 60, is"),
-        ("[[meet]]\nat = [1, 0]\nz = 60", "The level of meet 1, 60, is"),
+        ('[[ceiling]]\nkind = "vent"\nat = [1, 0]\nz = 130', "The level of vent, 130, is"),
+        ('[[floor]]\nkind = "outlet"\nat = [1, 0]\nz = 60', "The level of outlet, 60, is"),
+        ("[[meet]]\nat = [1, 0]\nz = 60", "The level of existing paving, 60, is"),
         (
             HOUSE + "[[door]]\nat = [12, 9]\nsill = 100\n",
-            "door 1 is 9' 0\" away from the foundation line.",
+            "door is 9' 0\" away from the foundation line.",
         ),
         (
             HOUSE.replace("-8", "8"),

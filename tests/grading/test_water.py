@@ -466,3 +466,41 @@ def test_the_size_of_the_cells_changes_little(spacing):
 
 def test_the_ten_feet_are_those_of_the_rule():
     assert Limits({})["foundation-reach"] == pytest.approx(10 * FOOT)
+
+
+def parting(x, y):
+    """A crown in the lawn before the patio parts its water to both sides."""
+    return 5.0 - 0.03 * y - 0.05 * np.abs(x - 5)
+
+
+def test_an_edge_whose_water_parts_is_told_for_each_place_and_all_adds_up():
+    left = Outfall(name="left lawn", kind="lawn", at=[[0.5, 0.5], [0.5, 9.5]])
+    right = Outfall(name="right lawn", kind="lawn", at=[[11.5, 0.5], [11.5, 9.5]])
+    made = water(height=parting, outfalls=[left, right])
+    edges = made.areas[0].edges
+    assert len({tuple(edge.start) for edge in edges}) < len(edges)
+    for name, share in shares(made).items():
+        own = [edge for edge in edges if edge.destination == name]
+        assert sum(edge.share for edge in own) == pytest.approx(share, abs=0.02)
+        (place,) = [place for place in made.destinations if place.name == name]
+        for edge in own:
+            assert shapely.LineString(edge.path).intersects(place.reached(made.relief.spacing))
+    assert sum(shares(made).values()) == pytest.approx(1.0, abs=0.01)
+    assert min(shares(made).values()) > 0.3
+
+
+def test_rain_that_ends_in_a_drain_on_the_paving_leaves_over_no_edge():
+    drain = Outfall(name="basin", kind="drain", at=[[2, 3], [5, 3]])
+    made = water(outfalls=[LAWN, drain])
+    taken = shares(made)["basin"]
+    assert taken > 0.3
+    assert sum(edge.share for edge in made.areas[0].edges) == pytest.approx(1 - taken, abs=0.01)
+
+
+def test_no_water_leaves_over_the_part_of_a_side_that_is_at_the_house():
+    # The turn is so slight that the wall's side and the next are one side.
+    outline = shapely.Polygon([(2, 0), (8, 0), (9.9, 0.5), (9.9, 4), (2, 4)])
+    made = water(outline=outline, finish=Plane(5.2, -0.02, 0.0), height=lambda x, y: 4.9 - 0.03 * x)
+    stretches = shapely.union_all([edge.stretch for edge in made.areas[0].edges])
+    assert stretches.distance(shapely.Point(9, 0.25)) < 0.02
+    assert stretches.distance(HOUSE) >= 0.1 - 1e-9

@@ -41,12 +41,12 @@ def test_the_tables_of_water_are_read_into_si(tmp_path):
     lawn, drain, street = site.outfalls
     assert (lawn.name, lawn.kind, lawn.z, lawn.closed) == ("back lawn", "lawn", None, True)
     assert lawn.geometry.area == pytest.approx(60 * FOOT**2)
-    assert (drain.name, drain.closed) == ("outfall 2", False)
+    assert (drain.name, drain.closed) == ("drain", False)
     assert drain.z == pytest.approx(99.5 * FOOT)
     assert drain.geometry.length == pytest.approx(16 * FOOT)
     assert isinstance(street.geometry, shapely.Point)
     first, garage = site.downspouts
-    assert (first.name, first.to) == ("downspout 1", None)
+    assert (first.name, first.to) == ("downspout", None)
     assert first.roof == pytest.approx(450 * FOOT**2)
     assert garage.roof == pytest.approx(200 * FOOT**2)
     assert garage.to == pytest.approx([28 * FOOT, 6 * FOOT])

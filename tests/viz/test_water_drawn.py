@@ -12,7 +12,7 @@ from grading.units import percent
 from viz import report
 from viz.drawings.compose import words_of
 from viz.drawings.figures import level, small
-from viz.drawings.water_marks import least_falls
+from viz.drawings.water_marks import least_falls, shown_places
 from viz.drawings.water_sheet import NOT_NAMED, VERDICTS
 from viz.layers.staging import stage
 from viz.ponds import pond_of
@@ -35,9 +35,11 @@ def test_the_sheet_tells_shares_places_and_verdicts(name):
                 assert percent(part.share, 0) in text
         words = NOT_NAMED if not water.destinations else VERDICTS[area.verdict]
         assert words in text
-    for place in water.destinations:
+    for place in shown_places(water):
         assert place.name in text
         assert level(place.z, made.site.unit) in text
+    for place in water.destinations:
+        assert (place.name in text) == (place in shown_places(water))
     for mark, _, _, worst in least_falls(water):
         assert any(words.startswith(f"{mark}: {percent(abs(worst.fall))}") for words in text), mark
 
@@ -52,16 +54,53 @@ def test_low_spots_and_downspouts_are_named_with_their_figures():
         assert spout.name in text
 
 
-def test_a_low_edge_is_drawn_along_the_side_of_the_paving_round_ones_too():
+def test_a_low_edge_is_drawn_where_water_leaves_over_it_and_never_along_the_house():
     made = planned("garden-court")
     view = sheets("garden-court")["water"].views[0]
     drawn = [shapely.LineString(part.points) for part in view.drawing.of("low edge")]
-    edges = [(area.name, edge) for area in made.water.areas for edge in area.edges]
-    outlines = {area.area.name: area.outline for area in made.areas}
-    assert len(drawn) == len(edges)
-    for line, (name, edge) in zip(drawn, edges, strict=True):
-        assert any(line.equals(side) for side in sides_of(outlines[name]))
-        assert line.distance(shapely.Point(edge.at)) < 2 * made.water.relief.spacing
+    painted = shapely.union_all(drawn)
+    house = made.site.house.polygon(1.0)
+    assert painted.distance(house) > 0.09
+    for area, water in zip(made.areas, made.water.areas, strict=True):
+        sides = shapely.union_all(sides_of(shapely.Polygon(area.outline.exterior)))
+        near = painted.intersection(area.outline.buffer(1e-6))
+        assert near.within(sides.buffer(1e-6))
+        for edge in water.edges:
+            assert near.distance(shapely.Point(edge.at)) < 2 * made.water.relief.spacing
+    # The court falls to its far left: over its right side no water leaves, and none at the tree.
+    assert shapely.box(7.2, 1.0, 8.1, 6.4).disjoint(painted)
+    assert shapely.box(3.5, 3.5, 4.9, 4.9).disjoint(painted)
+
+
+def test_only_a_place_that_water_ends_in_is_labelled_so_at_the_end_of_its_way():
+    made = planned("garden-court")
+    scene = stage(made, made.areas[0], made.areas[0].chosen)
+    for view in ("finished", "yard"):
+        labels = [label for label in scene.labels if view in label.shown]
+        (label,) = [label for label in labels if label.text.startswith("water to: ")]
+        assert label.text == "water to: lower lawn"
+        (lawn,) = [place for place in made.water.destinations if place.name == "lower lawn"]
+        at = shapely.Point(label.at[:2] + scene.origin[:2])
+        assert lawn.shape.buffer(0.01).contains(at)
+        (way,) = [edge.path for edge in made.water.areas[0].edges]
+        assert shapely.LineString(way).distance(at) < 1e-6
+
+
+def test_the_bed_round_a_tree_is_drawn_at_the_level_of_its_soil():
+    made = planned("garden-court")
+    area = made.areas[0]
+    (pocket,) = area.pockets
+    scene = stage(made, area, area.chosen)
+    inner = pocket.polygon.buffer(-0.3)
+    for view in ("finished", "yard"):
+        tops = [
+            body.vertices + scene.origin
+            for body in scene.bodies
+            if body.name == "turf" and body.material == "turf" and view in body.shown
+        ]
+        xyz = np.concatenate(tops)
+        own = xyz[shapely.intersects_xy(inner.buffer(0.2), xyz[:, :2])]
+        assert own[:, 2].max() == pytest.approx(pocket.level(own[:, :2]).max(), abs=0.02)
 
 
 def test_a_pond_is_as_large_as_the_low_spot():

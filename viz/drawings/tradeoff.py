@@ -135,7 +135,10 @@ def _table(sheet: Sheet, group: GroupPlan, box: Box, unit: str) -> None:
             draw.text((box.x1, line), value, size=_SMALL, across="right", up="top")
         y -= 8.5 + 4.0 * len(rows)
     draw.line([(box.x0, y), (box.x1, y)], FINE, "table")
-    words = "with organics: dug to their bottom and refilled, cut and refill together"
+    words = (
+        "with organics: dug to their bottom and refilled, cut and refill together; left over: cut "
+        "less what the fill takes up, topsoil as if it could be filled with"
+    )
     draw.text((box.x0, y - 2), fold(words, _SMALL, box.width), size=_SMALL, across="left",
               up="top", colour="#444444")  # fmt: skip
 
@@ -144,6 +147,6 @@ def _rows(outcome: Any, unit: str) -> Sequence[tuple[str, str]]:
     return (
         ("cut and fill", f"{earth(outcome.cut, unit)} and {earth(outcome.fill, unit)}"),
         ("with organics", earth(outcome.work, unit)),
-        ("hauled away, bank", earth(outcome.hauled, unit)),
+        ("left over, bank", earth(outcome.hauled, unit)),
         ("greatest fall", percent(outcome.greatest_fall)),
     )

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
-from grading.edges import LowEdge, sides_of
 from grading.falls import Worst
 from grading.rates import water_volume
 from grading.units import Unit, percent
@@ -35,14 +34,13 @@ AROUND = ((9.0, 5.0), (-9.0, 5.0), (9.0, -5.0), (-9.0, -5.0), (0.0, 8.0), (0.0, 
 
 def draw_water(view: View, plan: Plan, water: Water, window: Any) -> None:
     """Record everything about the water of a site within a window of its plan. [m]"""
-    for place in water.destinations:
+    for place in shown_places(water):
         _place(view, place, window, plan.site.unit)
     for number, spot in enumerate(water.low_spots, start=1):
         _pond(view, water, spot, number, plan.site.unit)
-    outlines = {area.area.name: area.outline for area in plan.areas}
     for area in water.areas:
         for edge in area.edges:
-            view.drawing.line(side_of(outlines[area.name], edge), EDGE, "low edge")
+            view.drawing.lines(edge.stretch, EDGE, "low edge")
             draw_way(view, edge.path, WAY, window)
             if edge.share < 0.995:
                 view.drawing.text(
@@ -56,6 +54,14 @@ def draw_water(view: View, plan: Plan, water: Water, window: Any) -> None:
         _least(view, worst.at, f"{mark}: {fall_of(worst.fall)}")
 
 
+def shown_places(water: Water) -> list[Destination]:
+    """Return the places that are there for water, and others that some of it ends in all the same.
+
+    A lawn that the finish only stays above is none of them while no water ends in it.
+    """
+    return [place for place in water.destinations if place.meant or water.reaches(place)]
+
+
 def least_falls(water: Water) -> Iterator[tuple[str, str, str, Worst]]:
     """Yield mark, wall, "paving" or "ground", and where the fall away from the wall is least."""
     for number, wall in enumerate(water.walls, start=1):
@@ -67,18 +73,6 @@ def least_falls(water: Water) -> Iterator[tuple[str, str, str, Worst]]:
 def fall_of(ratio: float) -> str:
     """Write a fall away from the house [ratio]; one towards it says so."""
     return percent(ratio) if ratio >= 0 else f"{percent(-ratio)} BACK"
-
-
-def side_of(outline: Any, edge: LowEdge) -> Any:
-    """Return the side of an outline that a low edge is, round ones whole, (k, 2). [m]"""
-    at = shapely.Point(edge.at)
-
-    def apart(side: Any) -> float:
-        ends = np.asarray(side.coords)[[0, -1]]
-        away = float(side.distance(at))
-        return float(np.abs(ends - [edge.start, edge.end]).max()) + 1e-3 * away
-
-    return min(sides_of(outline), key=apart).coords
 
 
 def draw_way(view: View, path: Any, pen: Pen, window: Any) -> None:

@@ -10,6 +10,7 @@ import shapely
 from grading.rates import flow, water_volume
 from grading.units import percent, slope
 from grading.walls import HAIR
+from grading.water import LEAST_TOLD
 from viz.drawings.compose import Sheet
 from viz.drawings.drawing import FINE, OUTLINE, THIN
 from viz.drawings.figures import level, small, stretch
@@ -19,7 +20,7 @@ from viz.drawings.lettering import block, extent, fold
 from viz.drawings.paper import Box, Page
 from viz.drawings.plan_view import draw_house, place_plan
 from viz.drawings.site_marks import draw_features
-from viz.drawings.water_marks import draw_water, key_rows, least_falls
+from viz.drawings.water_marks import draw_water, key_rows, least_falls, shown_places
 from viz.folding import folds_of, panes_of, warped
 
 if TYPE_CHECKING:
@@ -93,7 +94,7 @@ def _window(plan: Plan, water: Water) -> Any:
     kept: list[Any] = [area.outline for area in plan.areas]
     kept += [shapely.MultiPoint(e.path) for a in water.areas for e in a.edges if len(e.path)]
     kept += [shapely.MultiPoint(s.path) for s in water.downspouts if len(s.path)]
-    kept += [place.shape for place in water.destinations]
+    kept += [place.shape for place in shown_places(water)]
     kept += [shapely.Point(spot.at) for spot in water.low_spots]
     kept += [shapely.Point(spout.at) for spout in plan.site.downspouts]
     kept += [shapely.Point(worst.at) for _, _, _, worst in least_falls(water)]
@@ -180,13 +181,18 @@ def _lines(plan: Plan, water: Water, unit: Any) -> list[Line]:
     for area in water.areas:
         row(area.name, "" if area.runoff is None else flow(area.runoff, unit), bold=True)
         for part in area.shares:
-            if part.share >= 0.005:
+            if part.share >= LEAST_TOLD:
                 row(f"    {part.destination}", percent(part.share, 0))
+        for bed in area.pockets:
+            row("    over a planting pocket on its way", percent(bed.share, 0))
         row(verdict_of(water, area), quiet=area.verdict == "named")
-    if water.destinations:
+    places = shown_places(water)
+    if places:
         head("Places named for water, and their level")
-        for place in water.destinations:
-            row(f"{place.name} ({place.kind})", "?" if place.z is None else level(place.z, unit))
+        for place in places:
+            none = "" if water.reaches(place) else ": no rain from here ends in it"
+            row(f"{place.name} ({place.kind}){none}",
+                "?" if place.z is None else level(place.z, unit))  # fmt: skip
     if water.low_spots:
         head("Low spots: deepest water, and how much")
         for number, spot in enumerate(water.low_spots, start=1):
@@ -214,7 +220,7 @@ def _key(plan: Plan, water: Water) -> list[str]:
     kinds = ["arrow", "edge", "way"]
     kinds += ["spout", "spout way"] if plan.site.downspouts else []
     kinds += ["pond", "spill"] if water.low_spots else []
-    points = [isinstance(place.shape, shapely.Point) for place in water.destinations]
+    points = [isinstance(place.shape, shapely.Point) for place in shown_places(water)]
     kinds += ["place"] if any(points) else []
     kinds += ["place line"] if not all(points) else []
     kinds += ["least"] if any(wall.paved or wall.ground for wall in water.walls) else []

@@ -9,6 +9,7 @@ import numpy as np
 from grading.units import INCH, Unit, area, both, length, volume
 from grading.wishes import nearest_area
 from viz.layers import stack
+from viz.layers.beds import add_beds, pockets_in
 from viz.layers.depths import add_depths
 from viz.layers.frame import Frame, Opening, aside_of, frame_of, opening_of
 from viz.layers.laid import laid_in
@@ -50,6 +51,9 @@ READABLE = 0.042
 
 HOUSED = tuple(view for view in VIEWS if view not in ("apart", "yard"))
 """The views with the house wall beside the paving."""
+
+AFTER = ("finished", "slice", "apart")
+"""The views of the ground as it is when the paving is done."""
 
 
 def exaggeration_of(area_plan: AreaPlan) -> float:
@@ -96,9 +100,14 @@ def stage(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
     beside_dig = region.difference(dig.polygon)
     outside = polygons(beside_dig.difference(others_in(plan, area_plan, region)))
     add_others(collected, plan, area_plan, beside_dig, origin, bottom)
+    pockets = pockets_in(area_plan, outside)
+    around = polygons(outside.difference(pockets))
+    if not around.is_empty:
+        add_ground(collected, drape_over(ground, around, origin), bottom, (*AFTER, "dig"), 1)
+    if not pockets.is_empty:
+        add_ground(collected, drape_over(ground, pockets, origin), bottom, ("dig",), 1)
+        add_beds(collected, area_plan, pockets, ground, bottom, origin, AFTER)
     if not outside.is_empty:
-        around = drape_over(ground, outside, origin)
-        add_ground(collected, around, bottom, ("finished", "dig", "slice", "apart"), 1)
         opened = polygons(outside.difference(opening.cut(0)))
         if not opened.is_empty:
             add_ground(collected, drape_over(ground, opened, origin), bottom, ("layers",), 1)

@@ -15,7 +15,9 @@ from viz.layers.scene import Collected, Label
 from viz.layers.shell import Floats, Ints, polygons, triangulate
 
 if TYPE_CHECKING:
+    from grading.destinations import Destination
     from grading.pipeline import AreaPlan, Plan
+    from grading.water import Water
     from viz.layers.shell import Shape
 
 Height = Callable[[Floats], Floats]
@@ -75,17 +77,45 @@ def add_water(
         tones = [tone] * len(meshes)
         add_pattern(collected, "water", "water", tones, meshes, height, views, LIFT)
     _add_low_spots(collected, plan, region, origin, views)
+    shown_on = shapely.union_all([region, *(cover for cover, _ in covers)])
     for rank, place in enumerate(water.destinations):
-        shown: Shape = shapely.intersection(place.shape, region)
-        if shown.is_empty:
+        at = _end_of_way(water, place, shown_on)
+        if at is None:
             continue
-        at = shapely.get_coordinates(shown.representative_point())[0]
         here = shapely.Point(at)
         height = next((level for cover, level in covers if cover.intersects(here)), ground_at)
         xy = at - origin[:2]
         label = Label(f"water to: {place.name}", np.append(xy, height(xy[None])), "level",
                       frozenset(views), rank=40 + rank)  # fmt: skip
         collected.labels.append(label)
+
+
+def _end_of_way(water: Water, place: Destination, region: Shape) -> Floats | None:
+    """Return where the way of most water that ends in a place has come to it, (2,). [m]
+
+    Where it has not come to it within the region, the last point of it there is; None where no way
+    ends in the place, or none of it is shown.
+    """
+    import shapely
+
+    ways = [
+        (edge.share, edge.path)
+        for area in water.areas
+        for edge in area.edges
+        if edge.destination == place.name
+    ]
+    ways += [(0.0, spout.path) for spout in water.downspouts if spout.destination == place.name]
+    ways = [way for way in ways if len(way[1]) > 1]
+    if not ways:
+        return None
+    way = shapely.LineString(max(ways, key=lambda each: each[0])[1])
+    shown = way.intersection(region)
+    reached = shown.intersection(place.reached(water.relief.spacing))
+    points = shapely.get_coordinates(shown if reached.is_empty else reached)
+    if not len(points):
+        return None
+    along = shapely.line_locate_point(way, shapely.points(points))
+    return np.asarray(points[int(np.argmax(along))])
 
 
 def _level(area: AreaPlan, origin: Floats) -> Height:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from viz.layers.beds import add_beds, pockets_in
 from viz.layers.neighbours import add_others
 from viz.layers.scene import Collected
 from viz.layers.shell import Floats, polygons
@@ -60,12 +61,15 @@ def add_yard(
     ground = drawn_ground(plan.ground, region)
     holes = [dig.polygon, *(other.outline for other in plan.areas if other is not area)]
     outside = polygons(region.difference(shapely.union_all(holes)))
+    pockets = pockets_in(area, outside)
+    outside = polygons(outside.difference(pockets))
     if not outside.is_empty:
         draped = drape_over(ground, outside, origin)
         # The yard may fall away farther than what is shown about the paving.
         under = float(np.nanmin(draped.ground - draped.organics))
         bottom = min(bottom, under - THICK * float(np.sqrt(region.area)))
         add_ground(collected, draped, bottom, VIEW, 1, 300)
+        add_beds(collected, area, pockets, ground, bottom, origin, VIEW)
         add_water(collected, plan, region, height_over(draped.sheet, draped.ground), origin, VIEW)
     add_others(collected, plan, area, region.difference(dig.polygon), origin, bottom, VIEW)
     return region

@@ -15,6 +15,7 @@ from grading.levelgrid import Levels, grid_of, levels_at
 from grading.quantities import lift_count, lift_limit
 from grading.units import HOUR, feet_inches, length, size, slope, volume
 from viz.drawings.figures import DIRT, earth, ground_area, small, stretch
+from viz.finish_words import CHOSEN
 from viz.ordertables import CUBIC, HEAVY, LIGHT, amount_of, cubic, heavy, light
 from viz.sheets.blocks import Cell, Section, drawing, listed, page, sketch, table, words
 from viz.sheets.compile import Compiled, printable
@@ -125,8 +126,9 @@ def _told_to(unit: Any) -> str:
 
 def _summary(job: Job, plan: AreaPlan) -> str:
     dig, unit = plan.chosen_dig, job.unit
+    chosen = "" if plan.base_from == "given" else f" ({CHOSEN[plan.base_from]})"
     said = [
-        f"{size_words(plan, unit)} on {dig.system.title.lower()}",
+        f"{size_words(plan, unit)} on {dig.system.title.lower()}{chosen}",
         f"finish to subgrade {small(dig.build_up, unit)}",
         f"falls {slope(plan.finish.plane.fall)}",
         f"dig {earth(dig.cut, unit)} in the bank over {ground_area(dig.dig_area, unit)}, "

@@ -12,11 +12,13 @@ import shapely
 
 from grading.errors import CannotDraw
 from grading.units import percent, run
+from grading.water import LEAST_TOLD
 from viz.drawings.figures import DIRT, earth, small
 from viz.ordertables import heavy
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, area_title, head_of, size_words
 from viz.sheets.plain import first_large, paver_size, plain, table
+from viz.water_words import pocket_words
 
 if TYPE_CHECKING:
     from grading.advice import AreaAdvice
@@ -116,7 +118,7 @@ def _area(
         "title": name,
         "use": plan.area.use,
         "size": size_words(plan, unit),
-        "base": plan.chosen_dig.system.title,
+        "base": plan.chosen_dig.system.title + table("base-from")[plan.base_from],
         "shot": _before_after(job, plan, sheet, shot),
         "paving": sheet.drawing(
             drawing, f"The pattern of the pavers from above, and a cut through the layers: {layers}"
@@ -231,7 +233,7 @@ def _water(job: Job, plan: AreaPlan) -> str:
     parts = [
         f"{percent(part.share, 0)} to {part.destination}"
         for part in water.shares
-        if part.share >= 0.005
+        if part.share >= LEAST_TOLD
     ]
     words = f"The rain that falls on it runs {', '.join(parts)}" if parts else ""
     said = {
@@ -243,7 +245,8 @@ def _water(job: Job, plan: AreaPlan) -> str:
         "foundation": "Some of it reaches the house: this has to be mended before work begins",
     }[water.verdict]
     fall = f"All in all it slopes {percent(plan.finish.plane.fall)}"
-    return " ".join(plain(printable(each, 400)) for each in (fall, words, said) if each)
+    beds = [pocket_words(bed) for bed in water.pockets]
+    return " ".join(plain(printable(each, 400)) for each in (fall, words, *beds, said) if each)
 
 
 def _steps(job: Job, plan: AreaPlan) -> list[dict[str, str]]:

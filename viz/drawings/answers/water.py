@@ -11,6 +11,7 @@ import shapely
 from grading.edges import LEAST_SHARE
 from grading.rules import Limits
 from grading.units import inches, millimetres, percent, slope
+from grading.water import LEAST_TOLD
 from viz.drawings.answers.page import BODY, Row, answer_sheet, column, foot
 from viz.drawings.compose import Sheet, View
 from viz.drawings.drawing import OUTLINE, Pen
@@ -18,7 +19,7 @@ from viz.drawings.figures import small, stretch
 from viz.drawings.lettering import extent
 from viz.drawings.paper import Box
 from viz.drawings.plan_view import HOUSE, draw_house, place_plan
-from viz.drawings.water_marks import BLUE, EDGE, WAY, draw_way, side_of
+from viz.drawings.water_marks import BLUE, EDGE, WAY, draw_way
 from viz.drawings.water_sheet import verdict_of
 
 QUESTION = "Will water go to my basement?"
@@ -27,7 +28,6 @@ AROUND = 0.65  # m shown around the paving
 BEYOND = 1.4  # m of a way shown beyond it
 APART = 20.0  # mm between arrows along a wall
 LEVEL = 1e-6  # ratio: rounding
-TOLD = 5e-3  # a share of the rain below this is not told
 FLAT = 5e-4  # ratio: a fall below this, 0.05 %, is told as level
 _AWAY = Pen(0.7, BLUE)
 
@@ -51,10 +51,9 @@ def water_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
         _arrows(view, fall, number, window, plan.site.doors, unit)
     told: set[str] = set()
     for edge in water.edges:
-        side = shapely.LineString(side_of(area.outline, edge))
-        draw.lines(shapely.difference(side, area.group.closed), EDGE, "low edge")
+        draw.lines(shapely.difference(edge.stretch, area.group.closed), EDGE, "low edge")
         draw_way(view, edge.path, WAY, window)
-        if edge.destination not in told and edge.share >= TOLD:
+        if edge.destination not in told and edge.share >= LEAST_TOLD:
             told.add(edge.destination)
             _end(view, edge, water, window)
     place = Box(BODY.x1 - SIDE, BODY.y0, BODY.x1, BODY.y1)
@@ -148,7 +147,7 @@ def _end(view: View, edge: Any, water: Any, window: Any) -> None:
         at = ends[-1] if len(ends) else at
     words = f"to {edge.destination}"
     share = sum(part.share for part in water.shares if part.destination == edge.destination)
-    if share < 1 - TOLD:
+    if share < 1 - LEAST_TOLD:
         words = f"{percent(share, 0)} {words}"
     half = extent(words, 2.3, True)[0] / 2 + 1.5
     view.drawing.text(
@@ -169,7 +168,7 @@ def _rows(plan: Any, area: Any, unit: str) -> Iterator[Row]:
     yield "Where the rain on it ends", "bold", 0.0
     water = _water(plan, area)
     for part in water.shares:
-        if part.share >= TOLD:
+        if part.share >= LEAST_TOLD:
             yield f"{percent(part.share, 0)} to {part.destination}", "", 0.0
     said = verdict_of(plan.water, water)
     yield f"{said[:1].upper()}{said[1:]}.", "bold" if water.verdict != "named" else "", 0.0
@@ -190,7 +189,7 @@ def words_of(plan: Any, area: Any) -> str:
     ends = [
         f"{percent(part.share, 0)} to {part.destination}"
         for part in water.shares
-        if part.share >= TOLD
+        if part.share >= LEAST_TOLD
     ]
     if water.verdict == "named":
         said.append(f"Its rain goes {' and '.join(ends)}.")
