@@ -4,18 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from grading.units import Unit, size
+from grading.units import FOOT, Unit, size
 from viz.drawings.figures import small
 
 if TYPE_CHECKING:
     from grading.pipeline import AreaPlan, Plan
 
 Floats = NDArray[np.float64]
+
+TREAD = FOOT
+"""Going of the tread of a step that has several risers: common practice, no source. [m]"""
 
 _FLUSH = 5e-4  # m: less is no step
 _TOUCH = 1e-6  # m
@@ -104,3 +107,22 @@ def shared_edges(plan: Plan) -> Iterator[SharedEdge]:
                 0 if seam.step is None else seam.step.risers, at[k],
                 (float(high[k]), float(low[k])),
             )  # fmt: skip
+
+
+def treads_of(edge: SharedEdge, lower: AreaPlan) -> Iterator[tuple[int, Any]]:
+    """Yield each tread of a step of several risers: its number from below, and its plan [m].
+
+    They lie on the lower area, out from the shared edge; one that is higher covers part of each
+    that is lower.
+    """
+    import shapely
+
+    line = shapely.union_all([shapely.LineString(each) for each in edge.lines])
+    for number in range(1, edge.risers):
+        out = line.buffer((edge.risers - number) * TREAD, cap_style="flat")
+        yield number, out.intersection(lower.outline)
+
+
+def tread_level(edge: SharedEdge, number: int, low: Floats, high: Floats) -> Floats:
+    """Return the level of a tread (n,), where both finishes go on to low and high (n,). [m]"""
+    return np.asarray(low + (high - low) * number / edge.risers)
