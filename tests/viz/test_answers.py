@@ -102,6 +102,15 @@ def test_the_fall_from_a_wall_is_that_of_the_finish_between_two_points(name):
         assert run(least.distance - least.near, plan.site.unit) in one.words
 
 
+def test_a_number_of_a_wall_does_not_run_into_its_figure():
+    for name in ("raised-patio", "two terraces"):
+        area, _, inks = answer(name, "water")
+        rows = [words.words for words in words_of(inks)]
+        assert any(row.startswith("wall 1: ") for row in rows)
+        assert not [row for row in rows if re.match(r"\d+ +\d", row) and " over " in row]
+        assert area.walls
+
+
 def arrows(sheet):
     return [part for view in sheet.views for part in view.drawing.of("away from the wall")
             if isinstance(part, Arrow)]  # fmt: skip
@@ -329,6 +338,28 @@ def test_the_edge_is_the_free_edge_with_its_heights(name):
         view = next(v for v in one.sheet.views if v.drawing.of("finish line"))
         if view.exaggeration > 1:
             assert f"heights {view.exaggeration:g} times as large" in text
+
+
+@pytest.mark.parametrize("name", SITES)
+def test_marks_of_the_edge_do_not_cross_words_and_words_stay_on_the_strip(name):
+    plan = plan_of(name)
+    for number in range(len(plan.areas)):
+        inks = answer(name, "edge", number)[2]
+        words = [w for w in words_of(inks) if w.rotation == 0]
+        boxes = [shapely.Polygon(w.corners) for w in words]
+        for ink in inks:
+            if isinstance(ink, Ink) and ink.name == "lead":
+                line = shapely.LineString(ink.rings[0])
+                nearest = int(np.argmin(shapely.distance(shapely.Point(ink.rings[0][-1]), boxes)))
+                assert not line.intersects(boxes[nearest]), words[nearest].words
+        finish = [
+            ink.rings[0] for ink in inks if isinstance(ink, Ink) and ink.name == "finish line"
+        ]
+        for w, box in zip(words, boxes, strict=True):
+            if "a wall" in w.words or "or a slope here" in w.words:
+                left, _, right, _ = box.bounds
+                strips = [(ring[:, 0].min(), ring[:, 0].max()) for ring in finish]
+                assert any(a <= left and right <= b for a, b in strips if b - a > right - left + 2)
 
 
 def test_an_edge_that_something_has_to_hold_says_so():

@@ -7,14 +7,17 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
+from advised import planned as yard
 from drawn import ALL, inks, planned, sheets
 from furnished import furnished
+from onpaper import outside
 
 from grading.units import FOOT
-from viz.drawings.compose import words_of
+from viz.drawings.compose import compose, words_of
 from viz.drawings.cut import between, crossings
 from viz.drawings.figures import DIRT, earth, earth_between, level, small
-from viz.drawings.section import section_cut, section_lines
+from viz.drawings.paper import page_for
+from viz.drawings.section import section_cut, section_lines, section_sheet
 from viz.drawings.section_notes import sill_words
 
 SITES = ("back-patio", "raised-patio", "garden-court", "hill behind", "pocket", "narrow")
@@ -141,6 +144,22 @@ def test_a_door_of_another_area_is_told_above_that_area():
     step = wall.sill - float(cut.finish_at(cut.paving[0]))
     told = f"{wall.door} sill {small(step, 'm')} above the finish at this section"
     assert sill_words(cut, wall, "m").replace("\n", " ") == told
+
+
+def test_words_about_a_door_behind_other_paving_stay_in_the_frame():
+    """A strip lies between the house and the paving that is cut: the wall is far to the left."""
+    strip = {"name": "strip", "outline": [[0, 0], [9, 0], [9, 1.3], [0, 1.3]]}
+    made = yard(
+        [{"name": "terrace", "outline": [[0, 1.3], [9, 1.3], [9, 6.1], [0, 6.1]]}, strip],
+        unit="m", doors=[{"name": "door to the mud room", "at": [4.5, 0], "sill": 30.2}],
+    )  # fmt: skip
+    area = made.areas[0]
+    for unit in ("ft", "m"):
+        sheet = section_sheet(made, area, "down", page_for(unit))
+        drawn = compose(sheet)
+        assert not outside(drawn, sheet.page)
+        text = " ".join(words.words for words in words_of(drawn))
+        assert "above strip at this section" in text
 
 
 def test_the_drawing_records_each_layer_at_its_true_thickness():

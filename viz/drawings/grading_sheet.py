@@ -61,6 +61,8 @@ def grading_sheet(plan: Any, area: Any, page: Page) -> Sheet:
     view.drawing.area(area.outline, fill="#f4f1ec", layer="paving")
     house = body_of(plan)
     yard = window if house is None else window.difference(plan.site.house.polygon(50.0))
+    # What other paving covers shows no ground.
+    yard = yard.difference(shapely.union_all([o.outline for o in plan.areas if o is not area]))
     ground_step, ground = ground_contours(plan, area, yard)
     finish_step, finish = finish_contours(area, unit)
     draw_house(view, plan, window)

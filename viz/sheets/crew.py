@@ -16,13 +16,15 @@ from grading.quantities import lift_count, lift_limit
 from grading.units import HOUR, feet_inches, length, size, slope, volume
 from viz.drawings.figures import DIRT, earth, run, small
 from viz.ordertables import CUBIC, HEAVY, LIGHT, amount_of, cubic, heavy, light
-from viz.sheets.blocks import Cell, Section, drawing, listed, page, sketch, table, words
+from viz.sheets.blocks import Block, Cell, Section, drawing, listed, page, sketch, table, words
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, area_title, head_of, size_words
 from viz.sheets.plain import paver_size
 
 if TYPE_CHECKING:
     from grading.hauling import Loads
+    from grading.levelgrid import Grid
+    from grading.outline import Curve
     from grading.pipeline import AreaPlan
 
 Say = Callable[[str], None]
@@ -66,15 +68,19 @@ def _name(job: Job, plan: AreaPlan, what: str) -> str:
 
 def setting_out(job: Job, sheet: Compiled) -> Iterator[Section]:
     """Yield the plan of each area, then its levels at every corner and along the grid."""
-    from viz.drawings.points import named_points
+    from viz.drawings.levels import letters
+    from viz.drawings.points import circles_of, named_points, with_holes
     from viz.sheets.grid_plan import grid_plan
 
     for plan in job.plan.areas:
-        points = named_points(plan)
+        points = with_holes(plan, named_points(plan))
+        circles = circles_of(plan)
+        centres = letters(len(points.names) + len(circles))[len(points.names) :]
         grid = grid_of(plan, job.unit, points.xy)
         names = (*points.names, *(str(number + 1) for number in range(len(grid.steps))))
         xy = np.concatenate([points.xy, grid.xy])
-        made = grid_plan(job.plan, plan, grid, points, job.page.width - 2 * MARGIN)
+        wide = job.page.width - 2 * MARGIN
+        made = grid_plan(job.plan, plan, grid, points, wide, centres)
         alt = f"Plan of {plan.area.name}: corners lettered, grid points numbered, house hatched"
         yield Section(
             _name(job, plan, "set out and dig"),
@@ -94,6 +100,7 @@ def setting_out(job: Job, sheet: Compiled) -> Iterator[Section]:
             _name(job, plan, "levels"),
             (
                 _level_table(job, names, levels_at(job.plan, plan, xy), grid.measured(xy)),
+                *_centre_table(job, centres, circles, grid),
                 words(
                     f"Subgrade lies {small(plan.chosen_dig.build_up, job.unit)} below the finish, "
                     "everywhere: it falls as the finish does. Dig is from the ground of today to "
@@ -172,6 +179,21 @@ def _level_table(job: Job, names: Sequence[str], levels: Levels, measured: Any) 
         )
     heads = ("Point", "Where", "Existing", "Finish", "Subgrade", "Dig", "Subgrade is", "Finish is")
     return table(heads, rows, (11, 23, 26, 31, 31, 17, 23, 23), left=2, pencil=2, large=True)
+
+
+def _centre_table(
+    job: Job, names: Sequence[str], circles: Sequence[Curve], grid: Grid
+) -> Iterator[Block]:
+    """Give where the centre of each arc lies, and its radius: of the outline, and of holes."""
+    if not circles:
+        return
+    measured = grid.measured(np.array([circle.centre for circle in circles]))
+    rows: list[list[Cell]] = []
+    for name, circle, place in zip(names, circles, measured, strict=True):
+        along, out = (run(round(float(v), 6) + 0.0, job.unit) for v in place)
+        rows.append([name, f"{along} along", f"{out} out", run(circle.radius, job.unit)])
+    heads = ("Centre of an arc", "Where", "", "Radius")
+    yield table(heads, rows, (34, 50, 50, 50), left=3, large=True)
 
 
 def building_up(job: Job, sheet: Compiled) -> Iterator[Section]:
