@@ -107,7 +107,9 @@ def test_a_number_of_a_wall_does_not_run_into_its_figure():
         area, _, inks = answer(name, "water")
         rows = [words.words for words in words_of(inks)]
         assert any(row.startswith("wall 1: ") for row in rows)
-        assert not [row for row in rows if re.match(r"\d+ +\d", row) and " over " in row]
+        assert not [row for row in rows if re.match(r"\d+  \d", row)]
+        # A figure keeps its unit.
+        assert not [row for row in rows if re.match(r"(mm|in)\b", row)]
         assert area.walls
 
 

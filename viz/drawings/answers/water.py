@@ -163,7 +163,7 @@ def _rows(plan: Any, area: Any, unit: str) -> Iterator[Row]:
     if not area.walls:
         yield "no foundation wall within reach of this paving", "", 0.0
     for number, fall in enumerate(area.walls, start=1):
-        words = fall_words(fall, unit).replace(": ", ":\n")
+        words = fall_words(fall, unit).replace(" over ", "\nover ")
         yield f"wall {number}: {words}", "", 0.0
         if fall.beyond is not None and fall.beyond.fall < 0:
             yield f"the ground beyond it FALLS BACK {slope(-fall.beyond.fall)}", "bold", 3.5
