@@ -21,6 +21,9 @@ from grading.facets import Surface
 Floats = NDArray[np.float64]
 Region = shapely.Polygon | shapely.MultiPolygon
 
+LEAST_REFILL = 1e-4
+"""Refill less than this is rounding: none is told or drawn. [m3]"""
+
 
 @dataclass(frozen=True)
 class LayerVolume:
@@ -29,6 +32,30 @@ class LayerVolume:
     layer: Layer
     area: float
     volume: float
+
+
+@dataclass(frozen=True)
+class Refill:
+    """The compacted refill between a dug surface and the formation.
+
+    Attributes
+    ----------
+    least, greatest : float
+        Its thickness over the area that has it; least is 0 where it runs out within the hole. [m]
+    mean : float
+        Its volume over the plan area that has it. [m]
+    area, volume : float
+        That plan area [m2], and what is compacted in place [m3].
+    share : float
+        Share of the hole that has it.
+    """
+
+    least: float
+    mean: float
+    greatest: float
+    area: float
+    volume: float
+    share: float
 
 
 @dataclass(frozen=True)
@@ -103,6 +130,21 @@ class Dig:
     def fill_area(self) -> float:
         """Plan area that is refilled. [m2]"""
         return self._beyond_organics.fill_area
+
+    @cached_property
+    def refill(self) -> Refill | None:
+        """How thick the refill lies, and over how much of the hole; None where there is none."""
+        if self.fill <= LEAST_REFILL:
+            return None
+        thickness = self.clip.organics - self.above_formation
+        return Refill(
+            least=max(float(thickness.min()), 0.0),
+            mean=self.fill / self.fill_area,
+            greatest=float(thickness.max()),
+            area=self.fill_area,
+            volume=self.fill,
+            share=self.fill_area / self.dig_area,
+        )
 
     @cached_property
     def _without_organics(self) -> Volumes:

@@ -50,6 +50,11 @@ class Levels:
         """Depth dug below the existing ground, (n,), 0 where it is filled. [m]"""
         return np.maximum(self.existing - self.dug, 0.0)
 
+    @property
+    def refill(self) -> Floats:
+        """Thickness of the compacted refill between dug surface and subgrade, (n,). [m]"""
+        return self.subgrade - self.dug
+
 
 @dataclass(frozen=True, eq=False)
 class Grid:

@@ -10,6 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.folding import fold_ends, folds_of
+from grading.outline import Curve, curves_of
 
 if TYPE_CHECKING:
     from grading.pipeline import AreaPlan
@@ -19,6 +20,8 @@ Floats = NDArray[np.float64]
 
 MOST = 20  # points told
 FOLD_ENDS = 14  # of them ends of folds
+_SAME = 1e-6  # m
+_ROUND = 5e-3  # m: the corners of the chords of an arc lie as near to it
 TURN = np.radians(20)  # a corner turns more than this; an arc's chords turn less
 
 
@@ -76,3 +79,41 @@ def named_points(plan: AreaPlan) -> Points:
     aside = [(at - middle) / max(float(np.hypot(*(at - middle))), 1e-9) for at in ends]
     away = np.array([way for _, way in corners] + aside)
     return Points(tuple(letters(len(xy))), xy, away, len(corners))
+
+
+def with_holes(plan: AreaPlan, points: Points) -> Points:
+    """Return an area's points, then the corners of its holes, lettered on.
+
+    A round hole has no corners: its centre and radius tell it.
+    """
+    found = [
+        (at, -away)
+        for hole in plan.outline.interiors
+        if not _round(plan, hole)
+        for at, away in corners_of(shapely.Polygon(hole))
+    ]
+    if not found:
+        return points
+    xy = np.vstack([points.xy, [at for at, _ in found]])
+    away = np.vstack([points.away, [way for _, way in found]])
+    return Points(tuple(letters(len(xy))), xy, away, points.corners)
+
+
+def _round(plan: AreaPlan, hole: shapely.LinearRing) -> bool:
+    ring = np.asarray(hole.coords)
+    return any(
+        np.abs(np.hypot(*(ring - curve.centre).T) - curve.radius).max() < _ROUND
+        for curve in circles_of(plan)
+    )
+
+
+def circles_of(plan: AreaPlan) -> list[Curve]:
+    """Return the arcs of an area's outline, then of its holes; one of those on one circle."""
+    found: list[Curve] = []
+    for edges in (plan.area.outline, *plan.area.holes):
+        for curve in curves_of(edges):
+            mark = np.array([*curve.centre, curve.radius])
+            # A circle is written as two arcs: one radius tells it.
+            if all(np.abs(mark - (*one.centre, one.radius)).max() >= _SAME for one in found):
+                found.append(curve)
+    return found

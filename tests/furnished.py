@@ -5,11 +5,11 @@ from __future__ import annotations
 from functools import cache
 
 import numpy as np
-from advised import planned
+from advised import patio, planned
 from handmade import PATIO, WALL, grid_of_spots, site_of
 
 from grading.pipeline import Plan, plan
-from grading.site import Site
+from grading.site import GroundSpec, Site
 
 LONG = "the wide terrace before the garden room, with the old pear tree at its far corner"
 
@@ -30,11 +30,12 @@ def furnished(name: str) -> Plan:
         "in feet": lambda: _yard("ft", "patio"),
         "long names": lambda: _yard("m", LONG, " " + LONG),
         "stepped": _stepped,
+        "two terraces": _terraces,
         "a hundred spots": lambda: plan(_crowded()),
     }[name]()
 
 
-NAMES = ("in metres", "in feet", "long names", "stepped", "a hundred spots")
+NAMES = ("in metres", "in feet", "long names", "stepped", "two terraces", "a hundred spots")
 
 
 def _yard(unit: str, name: str, more: str = "") -> Plan:
@@ -93,6 +94,32 @@ def _stepped() -> Plan:
         steps=[{"down": ["patio", "low"], "risers": 3, "riser": [0.1, 0.196]}],
         frost={"index": "800 °C·days"},
     )
+
+
+UPPER, LOWER = "upper terrace by the kitchen", "lower terrace under the maple"
+
+
+def _terraces() -> Plan:
+    """Two terraces on deep topsoil, the lower two risers down, round, and with a pocket in it."""
+    pocket = [[3, 6.5], {"arc": [[3.5, 6], [4, 6.5]]}, {"arc": [[3.5, 7], [3, 6.5]]}]
+    low = {"name": LOWER, "base": "dense", "holes": [pocket],
+           "outline": [[1, 5], [9, 5], [9, 7], {"arc": [[5, 8.5], [1, 7]]}]}  # fmt: skip
+    return planned(
+        [patio(name=UPPER, plane={"at": [1, 0], "z": 30.15, "fall": "2 %", "bearing": 0}), low],
+        height=lambda x, y: 30 - 0.02 * y + 0 * x,
+        ground=GroundSpec(soil="sand", organics=0.18),
+        house=WALL,
+        doors=[{"name": "garden door", "at": [3, 0], "sill": 30.3},
+               {"name": "kitchen door", "at": [5, 0], "sill": 30.32},
+               {"name": "studio door", "at": [7, 0], "sill": 30.34}],
+        steps=[{"down": [UPPER, LOWER], "risers": 2, "riser": [0.13, 0.18]}],
+        features=[
+            {"kind": "hot tub", "name": "tub", "at": [7.5, 2.5], "size": [2.1, 2.1],
+             "bearing": 20, "height": 0.9, "stands": "own base", "base": 0.1},
+            {"kind": "seat wall", "at": [3, 3.5], "size": [2.4, 0.5], "height": 0.45},
+        ],
+        frost={"index": "800 °C·days"},
+    )  # fmt: skip
 
 
 def _crowded() -> Site:

@@ -47,6 +47,23 @@ def test_a_patio_set_high_is_built_up_on_fill():
     assert area.max_fill == pytest.approx(0.05, rel=1e-9)
 
 
+def test_refill_under_part_of_a_hole_is_a_wedge():
+    """Ground that rises at 1 in 20 meets a level formation at x = 4: a wedge from there out."""
+    dig = level_patio(30.0 + DENSE, height=lambda x, y: 30 + 0.05 * (x - 4)).digs["dense"]
+    long = 4 - (1 - OVER)
+    refill = dig.refill
+    assert refill.least == 0
+    assert refill.greatest == pytest.approx(0.05 * long, rel=1e-9)
+    assert refill.mean == pytest.approx(0.05 * long / 2, rel=1e-9)
+    assert refill.share == pytest.approx(long / (8 + 2 * OVER), rel=1e-9)
+    assert refill.area == pytest.approx(long * (4 + 2 * OVER), rel=1e-9)
+    assert refill.volume == dig.fill == pytest.approx(refill.area * refill.mean, rel=1e-12)
+
+
+def test_no_refill_where_the_hole_ends_at_the_formation():
+    assert level_patio(30.0).digs["dense"].refill is None
+
+
 def test_organics_deeper_than_the_build_up_are_dug_and_refilled():
     depth = 7 * INCH
     digs = level_patio(30.0, ground=GroundSpec(soil="clay", organics=depth)).digs
@@ -57,6 +74,10 @@ def test_organics_deeper_than_the_build_up_are_dug_and_refilled():
     assert panel.fill == pytest.approx(panel.dig_area * (depth - PANEL), rel=1e-12)
     assert panel.fill_for_organics == pytest.approx(panel.fill, rel=1e-12)
     assert panel.refill_share == pytest.approx(1)
+    assert dense.refill is None
+    refill = panel.refill
+    assert (refill.least, refill.mean, refill.greatest) == pytest.approx([depth - PANEL] * 3)
+    assert (refill.area, refill.share) == pytest.approx((panel.dig_area, 1))
     # The plain comparison of ground and plane does not know of organics.
     assert panel.cut_in_outline == pytest.approx(32 * PANEL, rel=1e-12)
 

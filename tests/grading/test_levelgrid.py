@@ -67,3 +67,4 @@ def test_levels_by_hand(tmp_path):
     assert levels.subgrade[0] / FOOT == pytest.approx(99.8 - 4.125 / 12, abs=1e-9)
     assert levels.dug[0] / FOOT == pytest.approx(98.9, abs=1e-9)
     assert levels.depth[0] / INCH == pytest.approx(12.0, abs=1e-6)
+    assert levels.refill[0] / INCH == pytest.approx(12 * (99.8 - 98.9) - 4.125, abs=1e-8)

@@ -147,15 +147,15 @@ SPOUT = "[[downspout]]\nat = {at}\nroof = 200\n"
 @pytest.mark.parametrize(
     ("tables", "sentence"),
     [
-        (FIRE.format(at="[40, 9]"), "feature 1 stands 10' 6\" away from the paving, so nothing is "
-         "made level under it: check its place."),
-        (HOUSE + SPOUT.format(at="[12, 15]"), "downspout 1 is 15' 0\" away from the foundation "
+        (FIRE.format(at="[40, 9]"), "gas fire feature stands 10' 6\" away from the paving, so "
+         "nothing is made level under it: check its place."),
+        (HOUSE + SPOUT.format(at="[12, 15]"), "downspout is 15' 0\" away from the foundation "
          "line: check its place."),
-        (SPOUT.format(at="[12, 25]"), "downspout 1 is 5' 0\" away from the survey, so its water is "
+        (SPOUT.format(at="[12, 25]"), "downspout is 5' 0\" away from the survey, so its water is "
          "not followed: check its place."),
-        (HOUSE + SPOUT.format(at="[12, 0]") + "to = [12, 45]\n", "downspout 1 ends 25' 0\" away "
+        (HOUSE + SPOUT.format(at="[12, 0]") + "to = [12, 45]\n", "downspout ends 25' 0\" away "
          "from the survey, so its water is not followed: check its place."),
-        ("[[door]]\nat = [12, 0]\nsill = 98\n", "The sill of door 1, 98, is 1' 3 5/8\" below every "
+        ("[[door]]\nat = [12, 0]\nsill = 98\n", "The sill of door, 98, is 1' 3 5/8\" below every "
          "spot (99.3 to 100.1)."),
     ],
 )  # fmt: skip

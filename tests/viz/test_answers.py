@@ -22,7 +22,7 @@ from viz.drawings.answers import answers_of
 from viz.drawings.compose import Ink, compose, words_of
 from viz.drawings.drawing import Arrow, Polyline
 from viz.drawings.drawing_set import write_drawings
-from viz.drawings.figures import earth, small, stretch
+from viz.drawings.figures import DIRT, earth, small, stretch
 
 KEYS = ["water", "step", "under", "heave", "dirt", "edge"]
 SITES = (*ALL, *NAMES)
@@ -102,6 +102,17 @@ def test_the_fall_from_a_wall_is_that_of_the_finish_between_two_points(name):
         assert stretch(least.distance - least.near, plan.site.unit) in one.words
 
 
+def test_a_number_of_a_wall_does_not_run_into_its_figure():
+    for name in ("raised-patio", "two terraces"):
+        area, _, inks = answer(name, "water")
+        rows = [words.words for words in words_of(inks)]
+        assert any(row.startswith("wall 1: ") for row in rows)
+        assert not [row for row in rows if re.match(r"\d+  \d", row)]
+        # A figure keeps its unit.
+        assert not [row for row in rows if re.match(r"(mm|in)\b", row)]
+        assert area.walls
+
+
 def arrows(sheet):
     return [part for view in sheet.views for part in view.drawing.of("away from the wall")
             if isinstance(part, Arrow)]  # fmt: skip
@@ -157,7 +168,7 @@ def test_steps_between_areas_are_told():
     assert "3 risers" in answer("stepped", "step")[1].words
 
 
-@pytest.mark.parametrize("name", sample_sites.names())
+@pytest.mark.parametrize("name", [*sample_sites.names(), "two terraces"])
 def test_build_ups_stand_side_by_side_to_one_scale_with_what_they_dig(name):
     plan = plan_of(name)
     area, one, inks = answer(name, "under")
@@ -171,7 +182,58 @@ def test_build_ups_stand_side_by_side_to_one_scale_with_what_they_dig(name):
         thick = [np.ptp(np.array(part.rings[0])[:, 1]) for part in drawn]
         assert thick == pytest.approx([layer.thickness for layer in dig.system.layers])
         assert sum(thick) == pytest.approx(dig.build_up)
+        refill = view.drawing.of("compacted refill")
+        assert len(refill) == (dig.refill is not None)
+        if dig.refill is not None:
+            z = np.array(refill[0].rings[0])[:, 1]
+            assert (z.max(), np.ptp(z)) == pytest.approx((-dig.build_up, dig.refill.mean))
+            assert f"up to {small(dig.refill.greatest, plan.site.unit, DIRT)}" in text
         assert f"digs {earth(dig.cut, plan.site.unit)}" in text
+
+
+def test_strips_stand_on_refill_where_topsoil_goes_deeper():
+    """At a door of the terraces: 180 mm of topsoil under ground 18 mm lower for each 0.9 m."""
+    plan = plan_of("two terraces")
+    area, one, inks = answer("two terraces", "step")
+    assert area.chosen_dig.build_up < 0.18
+    view = next(view for view in one.sheet.views if view.drawing.name == "studio door")
+    (refill,) = view.drawing.of("refill")
+    z = np.array(refill.rings[0])[:, 1]
+    step = next(one for one in door_steps(plan, area) if one.door.name == "studio door")
+    formation = step.finish - area.chosen_dig.build_up
+    assert z.max() == pytest.approx(formation)
+    thick = formation - (step.ground - 0.18)
+    frame = min(z for part in view.drawing.of("frame") for _, z in part.points)
+    assert z.min() == pytest.approx(max(formation - thick, frame))
+    soil = [np.array(part.rings[0])[:, 1].max() for part in view.drawing.of("soil")]
+    assert all(top == pytest.approx(z.min()) for top in soil)
+    assert f"compacted refill here {small(thick, 'm', DIRT)}" in said(inks)
+
+
+def test_the_step_between_areas_is_drawn_with_its_risers_from_both_sides():
+    plan = plan_of("two terraces")
+    upper, lower = plan.areas
+    at = np.array([[1.0, 5.0], [9.0, 5.0]])
+    levels = np.array([one.finish.surface.at(at) for one in (upper, lower)])
+    # The plan makes it 260 mm all along: which end is drawn is left to rounding.
+    assert levels[0] - levels[1] == pytest.approx([0.26, 0.26], abs=1e-6)
+    for number, way in ((0, "down to lower"), (1, "up to upper")):
+        _, one, inks = answer("two terraces", "step", number)
+        (view,) = (v for v in one.sheet.views if v.drawing.name.startswith(way))
+        faces = [np.array(part.rings[0])[:, 1] for part in view.drawing.of("riser")]
+        ends = sorted({round(float(z), 9) for face in faces for z in face})
+        low, high = ends[0], ends[-1]
+        assert np.abs(levels.T - [high, low]).sum(axis=1).min() < 1e-6
+        assert np.diff(ends) == pytest.approx([0.13, 0.13], abs=1e-6)
+        text = said(inks)
+        for figure in (high - low, (high - low) / 2):
+            assert millimetres(figure) in text
+            assert f"({inches(figure)})" in text
+            assert small(figure, "m") in one.words
+        assert "2 risers of" in text
+        # What is under the lower one's finish is the lower one's.
+        tops = [np.array(part.rings[0])[:, 1].max() for part in view.drawing.of("layer")]
+        assert max(tops) == pytest.approx(low, abs=1e-6)
 
 
 FORBIDDEN = ("frost-proof", "frost proof", "never heave", "will not heave", "not heave",
@@ -278,6 +340,28 @@ def test_the_edge_is_the_free_edge_with_its_heights(name):
         view = next(v for v in one.sheet.views if v.drawing.of("finish line"))
         if view.exaggeration > 1:
             assert f"heights {view.exaggeration:g} times as large" in text
+
+
+@pytest.mark.parametrize("name", SITES)
+def test_marks_of_the_edge_do_not_cross_words_and_words_stay_on_the_strip(name):
+    plan = plan_of(name)
+    for number in range(len(plan.areas)):
+        inks = answer(name, "edge", number)[2]
+        words = [w for w in words_of(inks) if w.rotation == 0]
+        boxes = [shapely.Polygon(w.corners) for w in words]
+        for ink in inks:
+            if isinstance(ink, Ink) and ink.name == "lead":
+                line = shapely.LineString(ink.rings[0])
+                nearest = int(np.argmin(shapely.distance(shapely.Point(ink.rings[0][-1]), boxes)))
+                assert not line.intersects(boxes[nearest]), words[nearest].words
+        finish = [
+            ink.rings[0] for ink in inks if isinstance(ink, Ink) and ink.name == "finish line"
+        ]
+        for w, box in zip(words, boxes, strict=True):
+            if "a wall" in w.words or "or a slope here" in w.words:
+                left, _, right, _ = box.bounds
+                strips = [(ring[:, 0].min(), ring[:, 0].max()) for ring in finish]
+                assert any(a <= left and right <= b for a, b in strips if b - a > right - left + 2)
 
 
 def test_an_edge_that_something_has_to_hold_says_so():

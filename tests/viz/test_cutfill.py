@@ -16,6 +16,7 @@ from grading.units import INCH, slope
 from viz.drawings.bands import band, level_lines
 from viz.drawings.compose import words_of
 from viz.drawings.cutfill import MOST, interval, levels_within, shade
+from viz.drawings.drawing import Polyline
 from viz.drawings.figures import DIRT, earth, small
 
 TRIANGLES = np.array([[(0.0, 0.0), (2.0, 0.0), (2.0, 2.0)], [(0.0, 0.0), (2.0, 2.0), (0.0, 2.0)]])
@@ -124,3 +125,13 @@ def test_the_table_of_levels_holds_every_corner():
 def test_corners_of_a_round_paving_are_few():
     ring = shapely.Point(0, 0).buffer(3.0, quad_segs=64)
     assert 4 <= len(corners_of(ring)) <= 20
+
+
+def test_every_line_of_the_key_looks_different():
+    sheet = sheets("raised-patio")["raised patio cut-and-fill"]
+    found = [part.pen for part in sheet.paper.of("key") if isinstance(part, Polyline)]
+    zero = [part.pen for part in sheet.views[0].drawing.of("zero line")]
+    pens = {(pen.dash, pen.width >= 0.3) for pen in found if pen.colour == "#1a1a1a"}
+    assert len(pens) == len([pen for pen in found if pen.colour == "#1a1a1a"])
+    assert zero
+    assert all(pen in found and pen.dash for pen in zero)

@@ -15,9 +15,10 @@ from onpaper import outside, overlaps
 
 import sample_sites
 from grading.doorsteps import door_steps
-from grading.units import inches, millimetres
-from viz.drawings.compose import compose, words_of
+from grading.units import FOOT, inches, millimetres
+from viz.drawings.compose import Ink, Words, compose, words_of
 from viz.drawings.details import details_of, details_sheets
+from viz.drawings.drawing import Polyline
 from viz.drawings.drawing_set import sheets_of
 from viz.drawings.edge_marks import extremes
 from viz.drawings.figures import run, small
@@ -105,6 +106,65 @@ def test_a_wedge_is_the_fall_times_the_length_along_it(bearing, fall):
         )
 
 
+def test_what_is_planned_on_a_base_of_its_own_stands_on_it_and_not_on_bedding():
+    made = plan_of("two terraces")
+    tub, wall = made.advice.features
+    views = {view.drawing.name: view for sheet, _ in sheets("two terraces") for view in sheet.views}
+    own, drawing = tub.own_base, views["tub"].drawing
+    assert (tub.stands, wall.stands, wall.advised) == ("own base", "bedding", "own base")
+    (pad,) = drawing.of("own base")
+    z = np.array(pad.rings[0])[:, 1]
+    assert (z.min(), z.max()) == pytest.approx((own.bottom, own.top))
+    assert pad.material == "dense-graded"
+    assert not drawing.of("wedge")
+    foot = min(z for part in drawing.of("thing") if hasattr(part, "points") for _, z in part.points)
+    assert foot == pytest.approx(own.top)
+    # The layers end where it is dug in.
+    pad_shape = shapely.Polygon(pad.rings[0])
+    for layer in made.areas[0].chosen_dig.system.layers:
+        for part in drawing.of(layer.name):
+            assert shapely.Polygon(part.rings[0]).intersection(pad_shape).area < 1e-9
+    text = text_of("two terraces").replace("\n", " ")
+    assert f"{small(own.top - own.bottom, 'm')} thick" in text
+    # What is planned on bedding has its wedge, and what is advised instead dashed.
+    drawing = views["seat wall"].drawing
+    assert drawing.of("wedge")
+    assert all(isinstance(part, Polyline) for part in drawing.of("own base"))
+    # A tub of 2.1 m that stands 20 degrees askew reaches farther along the fall.
+    long = 2.1 * (np.cos(np.radians(20)) + np.sin(np.radians(20)))
+    (measured,) = views["tub"].drawing.of("dimensions")
+    assert measured.words == f"{run(long, 'm')} along the fall"
+
+
+def test_the_step_shows_what_is_dug_and_laid_for_the_lower_area():
+    made = plan_of("two terraces")
+    lower = made.areas[1]
+    (view,) = (v for s, _ in sheets("two terraces") for v in s.views
+               if v.drawing.name.startswith("Step from upper"))  # fmt: skip
+    draw = view.drawing
+    assert not draw.of("topsoil")
+    treads = shapely.union_all([shapely.Polygon(part.rings[0]) for part in draw.of("tread")])
+    s = treads.bounds[2] - 0.01
+    rod = shapely.LineString([(s, 0.0), (s, 99.0)])
+    for layer in lower.chosen_dig.system.layers:
+        (part,) = draw.of(f"other {layer.name}")
+        met = shapely.Polygon(part.rings[0]).intersection(rod)
+        assert met.length == pytest.approx(layer.thickness, abs=1e-6)
+    soil = shapely.union_all([shapely.Polygon(part.rings[0]) for part in draw.of("soil")])
+    assert soil.intersection(rod).bounds[3] == pytest.approx(met.bounds[1], abs=1e-6)
+
+
+@pytest.mark.parametrize("name", [*ALL, *NAMES])
+def test_every_detail_has_its_scale_bar(name):
+    made = plan_of(name)
+    kind = f"scale-bar-{made.site.unit}"
+    for number in range(len(made.areas)):
+        for sheet, inks in sheets(name, number):
+            assert any(isinstance(ink, Ink) and ink.name == kind for ink in inks)
+            starts = [ink for ink in inks if isinstance(ink, Words) and ink.words == "0"]
+            assert len(starts) == 2 * len(sheet.views)
+
+
 def test_each_thing_tells_its_wedge_its_limit_and_what_is_advised():
     made = plan_of("in feet")
     text = text_of("in feet")
@@ -125,10 +185,19 @@ def test_risers_between_areas_are_told_and_drawn_alike():
     assert "3 risers of 100 mm" in text
     (view,) = (v for s, _ in sheets("stepped") for v in s.views
                if v.drawing.name.startswith("Step from patio"))  # fmt: skip
-    levels = sorted(part.points[0][1] for part in view.drawing.of("riser"))
     ends = sorted(part.points[0][1] for part in view.drawing.of("extension"))
-    every = [ends[0], *levels, ends[-1]]
-    assert np.diff(every) == pytest.approx((ends[-1] - ends[0]) / 3)
+    foot, rise = ends[0], (ends[-1] - ends[0]) / 3
+    marks = {(round(p.end[0], 6), round(p.end[1], 6)) for p in view.drawing.of("riser height")}
+    heights = sorted(z for _, z in marks)
+    assert heights == pytest.approx([foot + rise * k for k in (0, 1, 1, 2, 2, 3)], abs=1e-5)
+    # The treads lie on the lower area, a foot deep each, as high as the risers say.
+    shapes = [shapely.Polygon(part.rings[0]) for part in view.drawing.of("tread")]
+    assert [np.ptp(shape.bounds[::2]) for shape in shapes] == pytest.approx([2 * FOOT, FOOT])
+    for number, shape in enumerate(shapes, start=1):
+        x, z = np.array(shape.exterior.coords).T
+        assert z[np.isclose(x, x.min())].max() == pytest.approx(foot + number * rise, abs=1e-6)
+    assert text.count(f"riser {small(rise, 'm')}") == 3
+    assert f"tread, going {small(FOOT, 'm')}" in text
     upper, lower = made.areas
     at = np.array([[1.1, 5.0]])
     drop = float((upper.finish.surface.at(at) - lower.finish.surface.at(at))[0])

@@ -11,17 +11,29 @@ import numpy as np
 import pytest
 from handmade import PATIO, WALL, grid_of_spots, site_of
 from opengl import NO_OPENGL, needs_opengl
-from PIL import Image
+from PIL import Image, ImageColor
 
 import grading
 import sample_sites
 from grading.errors import CannotDraw
 from grading.order import order_of
+from grading.units import size
 from viz import cli
+from viz.beds import beds_of
 from viz.layers import film
+from viz.layers.board import Board
 from viz.layers.film import LAST, MOST, SECONDS, durations, shows_of, write_film
-from viz.layers.filmframe import MOST_ACROSS, frame_board, key_frames, rows_of, strip_board
+from viz.layers.filmframe import (
+    MOST_ACROSS,
+    NOT_YET,
+    frame_board,
+    key_frames,
+    rows_of,
+    stack,
+    strip_board,
+)
 from viz.layers.instep import Moment
+from viz.layers.materials import material
 
 SITES = sample_sites.names()
 
@@ -104,6 +116,31 @@ def test_words_of_a_frame_are_not_cut_short_on_the_sample_sites(name):
     for show in blank_shows(name):
         for board in boards(show):
             assert not [word for word in board.words if "…" in word.text]
+
+
+@pytest.mark.parametrize("name", SITES)
+def test_the_bar_of_layers_has_refill_where_the_plan_has_some(name):
+    """Its place is left pale until the refill lies; the layers stand on it."""
+    for show in blank_shows(name):
+        for number, built in enumerate(show.built):
+            refill = built.dig.refill
+            beds = beds_of(built.dig)
+            told = " ".join(word.text for word in strip_board(show).words)
+            if refill is None:
+                assert all(bed.role != "refill" for bed in beds)
+                continue
+            assert beds[-1].thickness == refill.mean
+            assert "compacted refill," in told
+            assert f"up to {size(refill.greatest, show.unit)}" in told
+            at, high = (10.0, 10.0), 400.0
+            tones = []
+            for step in (0, len(built.steps) - 1):
+                board = Board((900, 900), "#ffffff")
+                stack(board, show, number, Moment(step), at, 17, 500.0, high)
+                middle = (beds[-1].top + beds[-1].bottom) / 2 / show.deepest * high
+                tones.append(board.picture.getpixel((int(at[0]) + 9, int(at[1] + middle))))
+            assert tones[0] == ImageColor.getrgb(NOT_YET)
+            assert tones[1] == ImageColor.getrgb(material("refill").colour)
 
 
 def test_the_count_is_told_in_both_units_the_sites_first():

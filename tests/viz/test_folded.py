@@ -140,7 +140,8 @@ def test_areas_meet_as_the_plan_says():
     assert flush.words("m") == "flush"
     assert flush.risers == 0
     patio, _, low = made.areas
-    at = step.lines[0]
+    # The line runs a hair past the shared edge, where the areas have parted.
+    at = np.array([p for p in step.lines[0] if low.outline.distance(shapely.Point(p)) < 1e-6])
     drops = patio.finish.surface.at(at) - low.finish.surface.at(at)
     assert step.drop == pytest.approx((drops.min(), drops.max()))
     assert step.words("m") == f"1 riser of {drops.max() * 1000:.0f} mm"

@@ -8,20 +8,23 @@ from functools import cache
 import numpy as np
 import pytest
 import shapely
-from drawn import ALL, planned
+from drawn import ALL, SQUARE, planned
 from folded import FOLDED
 from furnished import NAMES, furnished
+from handmade import grid_of_spots, site_of
 from onpaper import bar_ratio, outside, overlaps
 
 import sample_sites
 from grading.facets import Surface
 from grading.levellines import level_lines_of
 from grading.outline import Arc, curves_of, outline_polygon
+from grading.pipeline import plan
 from grading.plane import Plane
 from grading.points import corners_of
 from grading.units import INCH, feet_inches, length
-from viz.drawings.compose import compose, words_of
+from viz.drawings.compose import View, compose, words_of
 from viz.drawings.cutfill import cutfill_sheet
+from viz.drawings.drawing import Area, Drawing
 from viz.drawings.figures import run, small
 from viz.drawings.grading_sheet import (
     MOST,
@@ -31,7 +34,8 @@ from viz.drawings.grading_sheet import (
     ground_contours,
 )
 from viz.drawings.levels import levels_sheet
-from viz.drawings.paper import page_for
+from viz.drawings.paper import page_for, scales
+from viz.drawings.plan_view import draw_house
 from viz.drawings.section import section_cut
 from viz.folding import panes_of, warped
 
@@ -266,6 +270,39 @@ def test_words_keep_off_the_doors_of_the_cut_and_fill_plan():
             if words.words in ("A", "B"):
                 continue  # a section mark stands where the section is cut
             assert all(box.intersection(door).area < 0.05 for door in doors), words.words
+
+
+def test_ground_is_not_told_under_other_paving():
+    made = furnished("two terraces")
+    for area in made.areas:
+        (other,) = (each for each in made.areas if each is not area)
+        draw = grading_sheet(made, area, page_for("m")).views[0].drawing
+        lines = shapely.union_all(
+            [shapely.LineString(p.points) for p in draw.of("existing contour")]
+        )
+        assert lines.length > 1
+        assert lines.intersection(other.outline.buffer(-1e-6)).length < 1e-6
+        for part in draw.of("existing contour level"):
+            assert lines.distance(shapely.Point(part.at)) < 1e-6
+
+
+def test_a_door_ends_with_its_wall_and_with_the_plan():
+    """A door 0.9 m wide, 0.2 m from the edge of the plan and 0.1 m from the end of the wall."""
+    site = site_of(
+        grid_of_spots(lambda x, y: 10 - 0.02 * y), [{"name": "patio", "outline": SQUARE}],
+        house={"walls": [(-1.0, 0.0), (5.9, 0.0)], "inside": (3.0, -4.0)},
+        doors=[{"name": "one", "at": [2.0, 0], "sill": 10.2},
+               {"name": "two", "at": [5.8, 0], "sill": 10.2}],
+    )  # fmt: skip
+    made = plan(site)
+    window = shapely.box(1.8, -2, 7, 5)
+    view = View(Drawing(""), scales("m")[0], (0.0, 0.0))
+    draw_house(view, made, window)
+    doors = [np.array(part.rings[0])[:, 0] for part in view.drawing.of("door")
+             if isinstance(part, Area)]  # fmt: skip
+    ends = [(x.min(), x.max()) for x in doors]
+    assert ends[0] == pytest.approx((1.8, 2.45))
+    assert ends[1] == pytest.approx((5.35, 5.9))
 
 
 def test_the_sheet_is_frozen_data_of_the_plan():

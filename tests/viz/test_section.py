@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
+from advised import planned as yard
 from drawn import ALL, inks, planned, sheets
+from furnished import furnished
+from onpaper import outside
 
-from viz.drawings.compose import words_of
+from grading.units import FOOT
+from viz.drawings.compose import compose, words_of
 from viz.drawings.cut import between, crossings
 from viz.drawings.figures import DIRT, earth, earth_between, level, small
-from viz.drawings.section import section_cut, section_lines
+from viz.drawings.paper import page_for
+from viz.drawings.section import section_cut, section_lines, section_sheet
+from viz.drawings.section_notes import sill_words
 
 SITES = ("back-patio", "raised-patio", "garden-court", "hill behind", "pocket", "narrow")
 
@@ -70,6 +78,88 @@ def test_layers_that_spread_fill_the_dig_and_the_others_end_with_the_paving(name
             spans = cut.dug if layer.spreads else cut.paved
             assert solid.shape.bounds[0] == pytest.approx(spans[0][0])
             assert solid.shape.bounds[2] == pytest.approx(spans[-1][1])
+
+
+def terraces(which):
+    made = furnished("two terraces")
+    for area in made.areas:
+        yield made, area, section_cut(made, area, area.chosen_dig, which)
+
+
+def test_another_area_in_the_cut_is_dug_and_laid_as_it_is_planned():
+    for made, area, cut in terraces("down"):
+        (other,) = cut.others
+        (neighbour,) = (each for each in made.areas if each is not area)
+        dig = neighbour.chosen_dig
+        low, high = other.dug[0]
+        for s in np.linspace(low + 1e-4, high - 1e-4, 7):
+            xy = np.array([cut.plan_point(s)])
+            top = float(neighbour.finish.surface.at(xy)[0])
+            rod = shapely.LineString([(s, top - 5), (s, top + 5)])
+            if other.span[0] < s < other.span[1]:
+                for layer, solid in zip(dig.system.layers, other.solids, strict=False):
+                    met = shapely.intersection(rod, solid.shape)
+                    assert met.bounds[3] == pytest.approx(top, abs=1e-6)
+                    assert met.length == pytest.approx(layer.thickness, abs=1e-6)
+                    top -= layer.thickness
+            (hole,) = (each for each in cut.holes if each.start < s < each.end)
+            ground, peat = made.ground.elevation(xy), made.ground.organics_at(xy)
+            dug = np.minimum(dig.formation.at(xy), ground - peat)
+            assert cut.floor_of(hole, s) == pytest.approx(dug[0], abs=1e-7)
+        # Topsoil is left only where nobody digs.
+        for start, end in cut.undug:
+            assert all(end <= hole.start + 1e-9 or start >= hole.end - 1e-9 for hole in cut.holes)
+        for one in cut.solids:
+            for two in other.solids:
+                assert one.shape.intersection(two.shape).area < 1e-7, (one.name, two.name)
+
+
+def test_treads_stand_on_the_lower_area_whichever_is_cut():
+    heights = []
+    for made, _, cut in terraces("down"):
+        upper, lower = made.areas
+        (tread,) = cut.treads
+        left, _, right, _ = tread.bounds
+        assert right - left == pytest.approx(FOOT)
+        for s in (left, right):
+            xy = np.array([cut.plan_point(s)])
+            low, high = (float(one.finish.surface.at(xy)[0]) for one in (lower, upper))
+            met = tread.intersection(shapely.LineString([(s, 0), (s, 99)]))
+            assert met.bounds[1::2] == pytest.approx((low, (low + high) / 2), abs=1e-6)
+        heights.append(tread.area)
+    assert heights[0] == pytest.approx(heights[1], rel=0.05)
+
+
+def test_a_door_of_another_area_is_told_above_that_area():
+    """The wall stands before the upper terrace; the lower is cut 5 m away from it."""
+    made = furnished("two terraces")
+    upper = made.areas[0]
+    cut = section_cut(made, upper, upper.chosen_dig, "down")
+    (wall,) = cut.walls
+    strip = replace(cut.others[0], name="strip", span=(wall.at, wall.at + 1.0))
+    beside = replace(cut, others=(strip,))
+    words = sill_words(beside, wall, "m").replace("\n", " ")
+    step = wall.sill - float(beside.others[0].finish.at(wall.at))
+    assert words == f"{wall.door} sill {small(step, 'm')} above strip at this section"
+    step = wall.sill - float(cut.finish_at(cut.paving[0]))
+    told = f"{wall.door} sill {small(step, 'm')} above the finish at this section"
+    assert sill_words(cut, wall, "m").replace("\n", " ") == told
+
+
+def test_words_about_a_door_behind_other_paving_stay_in_the_frame():
+    """A strip lies between the house and the paving that is cut: the wall is far to the left."""
+    strip = {"name": "strip", "outline": [[0, 0], [9, 0], [9, 1.3], [0, 1.3]]}
+    made = yard(
+        [{"name": "terrace", "outline": [[0, 1.3], [9, 1.3], [9, 6.1], [0, 6.1]]}, strip],
+        unit="m", doors=[{"name": "door to the mud room", "at": [4.5, 0], "sill": 30.2}],
+    )  # fmt: skip
+    area = made.areas[0]
+    for unit in ("ft", "m"):
+        sheet = section_sheet(made, area, "down", page_for(unit))
+        drawn = compose(sheet)
+        assert not outside(drawn, sheet.page)
+        text = " ".join(words.words for words in words_of(drawn))
+        assert "above strip at this section" in text
 
 
 def test_the_drawing_records_each_layer_at_its_true_thickness():

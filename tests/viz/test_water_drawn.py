@@ -6,14 +6,16 @@ import numpy as np
 import pytest
 import shapely
 from drawn import inks, planned, sheets
+from furnished import furnished
 
 from grading.edges import sides_of
 from grading.units import percent
 from viz import report
-from viz.drawings.compose import words_of
+from viz.drawings.compose import Ink, compose, words_of
 from viz.drawings.figures import level, small
+from viz.drawings.paper import page_for
 from viz.drawings.water_marks import least_falls, shown_places
-from viz.drawings.water_sheet import NOT_NAMED, VERDICTS
+from viz.drawings.water_sheet import NOT_NAMED, VERDICTS, water_sheet
 from viz.layers.staging import stage
 from viz.ponds import pond_of
 
@@ -42,6 +44,24 @@ def test_the_sheet_tells_shares_places_and_verdicts(name):
         assert (place.name in text) == (place in shown_places(water))
     for mark, _, _, worst in least_falls(water):
         assert any(words.startswith(f"{mark}: {percent(abs(worst.fall))}") for words in text), mark
+
+
+@pytest.mark.parametrize("name", [*NAMES, "two terraces"])
+def test_the_name_of_an_area_stands_on_it(name):
+    made = furnished(name) if name == "two terraces" else planned(name)
+    sheet = water_sheet(made, page_for(made.site.unit))
+    (view,) = sheet.views
+    drawn = compose(sheet)
+    found = [w for w in words_of(drawn) if w.size == 2.6]
+    leads = [shapely.Point(ink.rings[0][0]) for ink in drawn
+             if isinstance(ink, Ink) and ink.name == "lead"]  # fmt: skip
+    for area in made.areas:
+        paving = shapely.Polygon(view.ring(area.outline.exterior.coords))
+        rows = [w for w in found if paving.contains(shapely.Polygon(w.corners))]
+        # Only where it has no room on the area a line leads to it.
+        on_it = " ".join(w.words for w in rows) == area.area.name
+        assert on_it or any(paving.contains(lead) for lead in leads)
+        assert on_it or name == "valley"
 
 
 def test_low_spots_and_downspouts_are_named_with_their_figures():

@@ -9,6 +9,7 @@ from itertools import pairwise
 from typing import Any
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from viz.drawings.drawing import (
@@ -100,6 +101,7 @@ KEPT_CLEAR = (  # lines that movable words do not cross
 FRAMED = (  # marks that movable words do not cover
     "section mark", "destination mark", "downspout", "spill", "least fall", "door", "feature",
 )  # fmt: skip
+_SHORTEST = 0.5  # mm: a shorter line to words tells nothing
 FULL = Scale(1000.0, "on the paper")  # a drawing whose units are millimetres of paper
 
 
@@ -128,8 +130,9 @@ def compose(sheet: Sheet) -> tuple[Ink | Words, ...]:
         shift = _free_shift(text, view, room)
         if shift is None:
             continue
-        if text.leads and math.dist(shift, text.shift) > 1.0:
-            inks.append(_lead(text, view, shift))
+        given = text.on_it and shift in (text.shift, *text.others)
+        if text.leads and math.dist(shift, text.shift) > 1.0 and not given:
+            inks += _lead(text, view, shift)
         lettered += _lettered(text, view, shift, room)
     return (*inks, *lettered)
 
@@ -169,17 +172,14 @@ def _rows(text: Text, view: View, shift: Point) -> Iterator[tuple[Point, str, Co
     return rows_of(at, text.words, text.size, text.across, text.up, text.rotation, text.bold)
 
 
-def _lead(text: Text, view: View, shift: Point) -> Ink:
-    tip = view.paper(text.at)
-    boxes = [corners for _, _, corners in _rows(text, view, shift)]
-    near = min((p for box in boxes for p in _sides(box)), key=lambda p: math.dist(p, tip))
-    return Ink((np.array([tip, near]),), FINE)
-
-
-def _sides(box: Corners) -> Iterator[Point]:
-    for k in range(4):
-        (ax, ay), (bx, by) = box[k - 1], box[k]
-        yield (ax + bx) / 2, (ay + by) / 2
+def _lead(text: Text, view: View, shift: Point) -> Iterator[Ink]:
+    """Yield a line from the point to the nearest edge of its words, which it does not cross."""
+    tip = shapely.Point(view.paper(text.at))
+    boxes = [_grown(corners, 0.3) for _, _, corners in _rows(text, view, shift)]
+    words = shapely.union_all([shapely.Polygon(box) for box in boxes])
+    line = shapely.shortest_line(tip, words)
+    if line.length > _SHORTEST:
+        yield Ink((np.asarray(line.coords),), FINE, name="lead")
 
 
 def _lettered(text: Text, view: View, shift: Point, room: Room) -> Iterator[Ink | Words]:

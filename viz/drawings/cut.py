@@ -11,6 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from viz.drawings.profile import Profile, profile_along
+from viz.edges import shared_edges, tread_level, treads_of
 from viz.edging import Fixing, fixing_of, raised_limit, restraint_words
 
 Floats = NDArray[np.float64]
@@ -35,12 +36,29 @@ class Solid:
 
 @dataclass(frozen=True)
 class OtherCut:
-    """Paving of another area in the cut: its name, where it lies, its shape and finish [m]."""
+    """Paving of another area in the cut, as it is planned on its own base.
+
+    Its name, where it lies and the shape of its layers; its finish, its formation, what it digs
+    and its solids. [m]
+    """
 
     name: str
     span: Interval
     shape: Any
     finish: Profile
+    formation: Profile
+    dug: tuple[Interval, ...]
+    solids: tuple[Solid, ...]
+
+
+@dataclass(frozen=True)
+class Hole:
+    """A stretch that is dug: from where to where [m], down to which formation, and whose it is."""
+
+    start: float
+    end: float
+    formation: Profile
+    own: bool
 
 
 @dataclass(frozen=True)
@@ -58,8 +76,9 @@ class Cut:
     """All that a line meets, in distance along it and elevation. [m]
 
     `ground` and `organics` (bottom of them) are (n, 2); `paved` and `dug` are intervals;
-    `restraint` and `fixing` tell of the edge, and `held` how high it may stand above the ground
-    before a wall or a slope has to hold it.
+    `treads` are the shapes of those of a step between areas, from the lowest up; `restraint` and
+    `fixing` tell of the edge, and `held` how high it may stand above the ground before a wall or
+    a slope has to hold it.
     """
 
     mark: str
@@ -76,6 +95,7 @@ class Cut:
     solids: tuple[Solid, ...]
     walls: tuple[WallCut, ...]
     others: tuple[OtherCut, ...] = ()
+    treads: tuple[Any, ...] = ()
     restraint: str = ""
     fixing: Fixing = "spikes"
     held: float = np.inf
@@ -110,6 +130,47 @@ class Cut:
         """Return the dug surface at distances s, which lie within the dig [m]."""
         return np.minimum(self.formation_at(s), self.organics_at(s))
 
+    @property
+    def holes(self) -> tuple[Hole, ...]:
+        """Every stretch that is dug, of this area and of others, with its dug surface."""
+        own = [Hole(a, b, self.formation, True) for a, b in self.dug]
+        every = own + [Hole(a, b, other.formation, False)
+                       for other in self.others for a, b in other.dug]  # fmt: skip
+        return tuple(sorted(every, key=lambda hole: hole.start))
+
+    def floor_of(self, hole: Hole, s: Any) -> Any:
+        """Return the dug surface of a hole at distances s within it [m]."""
+        return np.minimum(hole.formation.at(s), self.organics_at(s))
+
+    @property
+    def undug(self) -> tuple[Interval, ...]:
+        """Every stretch between the ends that nothing is dug in [m]."""
+        s, found = self.ends[0], []
+        for hole in self.holes:
+            if hole.start - s > EDGE:
+                found.append((s, hole.start))
+            s = max(s, hole.end)
+        if self.ends[1] - s > EDGE:
+            found.append((s, self.ends[1]))
+        return tuple(found)
+
+    @property
+    def deepest(self) -> float:
+        """The lowest level of the ground, of the organics and of every dug surface [m]."""
+        s = self.stops(*self.ends)
+        floors = [float(self.ground_at(s).min()), float(self.organics_at(s).min())]
+        for hole in self.holes:
+            floors.append(float(self.floor_of(hole, self.stops(hole.start, hole.end)).min()))
+        return min(floors)
+
+    @property
+    def highest(self) -> float:
+        """The highest level of the ground and of every finish [m]."""
+        tops = [float(self.ground_at(self.stops(*self.ends)).max()),
+                float(self.finish_at(self.along_finish(*self.paving)).max())]  # fmt: skip
+        tops += [float(other.shape.bounds[3]) for other in self.others]
+        return max(tops)
+
     def plan_point(self, s: float) -> tuple[float, float]:
         """Return the place in plan (2,) of a distance along the line [m]."""
         x, y = self.start + self.along * s
@@ -118,11 +179,13 @@ class Cut:
     def stops(self, low: float, high: float) -> Floats:
         """Return every distance between two others at which something bends [m]."""
         edges = [e for pair in (*self.paved, *self.dug) for e in pair]
-        folds = (self.finish.bends, self.formation.bends)
+        edges += [e for other in self.others for pair in other.dug for e in pair]
+        formations = [self.formation, *(other.formation for other in self.others)]
+        folds = [self.finish.bends, *(formation.bends for formation in formations)]
         every = np.concatenate([self.ground[:, 0], self.organics[:, 0], *folds, edges, (low, high)])
         kept = np.unique(every[(every >= low) & (every <= high)])
-        gap = self.formation_at(kept) - self.organics_at(kept)
-        return np.unique(np.concatenate([kept, crossings(kept, gap)]))
+        more = [crossings(kept, each.at(kept) - self.organics_at(kept)) for each in formations]
+        return np.unique(np.concatenate([kept, *more]))
 
     def along_finish(self, low: float, high: float) -> Floats:
         """Return two distances and those of the folds between them [m]."""
@@ -215,26 +278,59 @@ def cut_through(
     formation = profile_along(dig.formation, start, along, 2 * reach)
     cut = Cut(
         mark, title, start, along, (low, high), ground, organics, paved, dug, finish, formation,
-        (), walls, (), restraint_words(dig.system), fixing_of(dig.system), raised_limit(plan),
+        (), walls, (), (), restraint_words(dig.system), fixing_of(dig.system), raised_limit(plan),
     )  # fmt: skip
     others = tuple(_others(plan, area, line, cut, 2 * reach))
-    return replace(cut, solids=tuple(_solids(cut, dig.system)), others=others)
+    treads = tuple(_treads(plan, area, line, cut, 2 * reach))
+    return replace(cut, solids=tuple(_solids(cut, dig.system)), others=others, treads=treads)
 
 
 def _others(plan: Any, area: Any, line: Any, cut: Cut, length: float) -> Iterator[OtherCut]:
     """Yield the paving of other areas along the part of the line that is drawn."""
+    low, high = cut.ends
     for other in plan.areas:
         if other is area:
             continue
-        for a, b in intervals(line, other.outline):
-            low, high = max(a, cut.ends[0]), min(b, cut.ends[1])
-            if high - low <= EDGE:
-                continue
-            profile = profile_along(other.finish.surface, cut.start, cut.along, length)
-            s = np.array([low, *(end for _, end, _ in profile.stretches(low, high))])
-            top = profile.at(s)
-            shape = between(s, top, top - other.chosen_dig.build_up)
-            yield OtherCut(other.area.name, (low, high), shape, profile)
+        dig = other.chosen_dig
+        paved = _within(intervals(line, other.outline), low, high)
+        if not paved:
+            continue
+        dug = _within(intervals(line, dig.polygon), low, high)
+        finish = profile_along(other.finish.surface, cut.start, cut.along, length)
+        formation = profile_along(dig.formation, cut.start, cut.along, length)
+        own = replace(cut, finish=finish, formation=formation, paved=paved, dug=dug)
+        solids = tuple(_solids(own, dig.system))
+        for span in paved:
+            s = own.along_finish(*span)
+            yield OtherCut(
+                other.area.name, span, between(s, finish.at(s), finish.at(s) - dig.build_up),
+                finish, formation, dug if span is paved[0] else (),
+                solids if span is paved[0] else (),
+            )  # fmt: skip
+
+
+def _within(spans: tuple[Interval, ...], low: float, high: float) -> tuple[Interval, ...]:
+    kept = ((max(a, low), min(b, high)) for a, b in spans)
+    return tuple((a, b) for a, b in kept if b - a > EDGE)
+
+
+def _treads(plan: Any, area: Any, line: Any, cut: Cut, length: float) -> Iterator[Any]:
+    """Yield the shapes of the treads of this area's steps where the line crosses them. [m]"""
+    areas = {each.area.name: each for each in plan.areas}
+    for edge in shared_edges(plan):
+        if area.area.name not in (edge.upper, edge.lower):
+            continue
+        upper, lower = (
+            profile_along(areas[name].finish.surface, cut.start, cut.along, length)
+            for name in (edge.upper, edge.lower)
+        )
+        for number, shape in treads_of(edge, areas[edge.lower]):
+            for span in _within(intervals(line, shape), *cut.ends):
+                bends = [end for _, end, _ in (*upper.stretches(*span), *lower.stretches(*span))]
+                s = np.unique([span[0], *bends])
+                low, high = lower.at(s), upper.at(s)
+                yield between(s, tread_level(edge, number, low, high),
+                              tread_level(edge, number - 1, low, high))  # fmt: skip
 
 
 def _walls(

@@ -35,6 +35,7 @@ _FILL = ("#f5f5f5", "#c7eae5", "#80cdc1", "#35978f", "#01665e")
 _CUT = ("#f5f5f5", "#f6e8c3", "#dfc27d", "#bf812d", "#8c510a")
 SIDE = 58.0  # mm: column of key and figures
 MOST = 9  # bands
+ZERO = Pen(0.5, "#1a1a1a", (3.0, 0.7, 0.5, 0.7, 0.5, 0.7))  # solid and heavy is the paving's edge
 
 
 def shade(value: float, most: float) -> str:
@@ -134,7 +135,7 @@ def _contours(view: View, xy: Any, value: Any, limits: list[float], unit: str) -
         zero = abs(level) < 1e-9
         lines = [line for line in level_lines(xy, value, level) if view.scale.mm(line.length) > 4]
         for line in lines:
-            draw.lines(line, Pen(0.5) if zero else Pen(0.15), "zero line" if zero else "contour")
+            draw.lines(line, ZERO if zero else Pen(0.15), "zero line" if zero else "contour")
         for line in lines[:2]:
             if view.scale.mm(line.length) < 18:
                 continue
@@ -245,7 +246,7 @@ def _key(sheet: Sheet, box: Box, y: float, dig: Any) -> None:
     ]
     gap = np.asarray(dig.above_formation)
     if gap.min() < 0 < gap.max():
-        rows.append((Pen(0.5), "no cut, no fill"))
+        rows.append((ZERO, "no cut, no fill"))
     for pen, words in rows:
         draw.line([(box.x0 + 1, y - 1.2), (box.x0 + 10, y - 1.2)], pen, "key")
         draw.text((box.x0 + 12, y), words, size=2.2, across="left", up="top")

@@ -13,26 +13,31 @@ import shapely
 
 from grading.doorsteps import DoorStep
 from grading.units import Unit, percent
+from viz.beds import REFILL
 from viz.drawings.compose import Sheet, View
 from viz.drawings.cut import Cut, cut_through
-from viz.drawings.drawing import FINE, HIDDEN, OUTLINE, THIN, Drawing, Pen
+from viz.drawings.drawing import FINE, OUTLINE, THIN, Drawing, Pen
 from viz.drawings.edge_marks import extremes
-from viz.drawings.figures import level, small
+from viz.drawings.figures import DIRT, level, small
 from viz.drawings.furniture import caption, scale_bar
 from viz.drawings.lettering import block, extent, fold, spread
 from viz.drawings.paper import Box, scales
 from viz.drawings.section_body import HOLDER, draw_body, holder
-from viz.edges import SharedEdge
+from viz.edges import TREAD, SharedEdge
 from viz.edging import HELD
 
 LABELS = 41.0  # mm: column of words
+BAR = 42.0  # mm: the scale bar, beside a caption
+CAPTION_ROW = 4.0
 SIDE = 19.0  # mm: dimensions on the other side
 _SIZE = 2.2
 _FRAME = Pen(0.2, "#5a5a5a", (3.0, 0.8, 0.6, 0.8))
 _LAWN = Pen(0.35, "#4d6b2f", (3.0, 1.0))
 INSIDE = 0.32  # m of paving shown
+BEYOND = 0.15  # m of it shown beyond the lowest riser of a step
 BACK = 0.16  # m of the house shown
 STRAIGHT = 0.98  # cosine of a turn that is no corner
+THINNEST = 1e-3  # m of refill that is named
 BESIDE = 0.3  # m of ground shown beyond the dig
 
 Label = tuple[float, float, str]  # distance and elevation [m], and what is there
@@ -63,14 +68,16 @@ class Detail:
 def draw_cut_detail(sheet: Sheet, box: Box, detail: Detail, unit: str) -> View:
     """Draw a detail into its box and return its view."""
     low, floor, high, roof = detail.window
-    room = box.width - LABELS - SIDE, box.height - 14.0
+    about = max((f"{scale.words}, true scale" for scale in scales(unit)), key=len)
+    foot = 12.0 if caption_rows(box, detail.name, about)[2] else 12.0 + CAPTION_ROW
+    room = box.width - LABELS - SIDE, box.height - foot - 2.0
     scale = scales(unit)[-1]
     for scale in scales(unit):
         fits = scale.mm(high - low) <= room[0] and scale.mm(roof - floor) <= room[1]
         if fits and scale.ratio >= 4:
             break
     x = box.x0 + SIDE
-    y = box.y0 + 12.0 + (room[1] - scale.mm(roof - floor)) / 2
+    y = box.y0 + foot + (room[1] - scale.mm(roof - floor)) / 2
     view = View(Drawing(detail.name), scale, (x - scale.mm(low), y - scale.mm(floor)))
     sheet.views.append(view)
     window = shapely.box(low, floor, high, roof)
@@ -78,19 +85,32 @@ def draw_cut_detail(sheet: Sheet, box: Box, detail: Detail, unit: str) -> View:
     view.drawing.lines(window, _FRAME, "frame")
     detail.dimensions(view)
     _labels(view, detail.labels, box, high)
-    captioned(sheet, box, view, y - 9.5, detail.name, unit)
+    captioned(sheet, box, view, y - foot + 2.5, detail.name, unit)
     return view
 
 
 def captioned(sheet: Sheet, box: Box, view: View, y: float, name: str, unit: str) -> None:
-    """Write under a detail its name and scale, with a scale bar where there is room for one."""
-    size, about = 2.7, f"{view.scale.words}, true scale"
-    while extent(name, size, True)[0] + extent(about, 2.4)[0] > box.width - 4.0 and size > 1.7:
-        size -= 0.05
-    wide = caption(sheet, (box.x0, y), name, about, size)
+    """Write under a detail its name and scale, beside a scale bar; a long name takes two rows."""
+    about = f"{view.scale.words}, true scale"
+    rows, size, single = caption_rows(box, name, about)
+    wide = box.width - BAR
+    if single:
+        wide = caption(sheet, (box.x0, y), rows, about, size)
+    else:
+        sheet.paper.text((box.x0, y), about, size=2.4, across="left", up="baseline")
+        caption(sheet, (box.x0, y + CAPTION_ROW), rows, "", size)
     longest = min(box.width - wide - 12.0, 30.0)
-    if longest > 20.0:
-        scale_bar(sheet, (box.x1 - longest - 6.0, y + 0.8), view.scale, unit, longest)
+    scale_bar(sheet, (box.x1 - longest - 6.0, y + 0.8), view.scale, unit, longest)
+
+
+def caption_rows(box: Box, name: str, about: str) -> tuple[str, float, bool]:
+    """Return a name in at most two rows, its size [mm], and whether its scale stands beside it."""
+    room, size = box.width - BAR, 2.7
+    if extent(name, size, True)[0] + 3.0 + extent(about, 2.4)[0] <= room:
+        return name, size, True
+    while len(fold(name, size, room, True).split("\n")) > 2 and size > 1.7:
+        size -= 0.05
+    return fold(name, size, room, True), size, False
 
 
 def _labels(view: View, labels: Sequence[Label], box: Box, high: float) -> None:
@@ -114,13 +134,17 @@ def _broken(words: str, room: float) -> str:
     return f"{fold(name, _SIZE, room)}\n{fold(told, _SIZE, room)}"
 
 
-def _layer_labels(dig: Any, s: float, top: float, floor: float, unit: str) -> list[Label]:
-    found, z = [], top
+def _layer_labels(cut: Cut, dig: Any, s: float, floor: float, unit: str) -> list[Label]:
+    """Return what lies under a place of the cut: every layer, then the refill there."""
+    found, z = [], float(cut.finish_at(s))
     for layer in dig.system.layers:
         middle = z - layer.thickness / 2
         if middle > floor:
             found.append((s, middle, f"{layer.name} {small(layer.thickness, unit)}"))
         z -= layer.thickness
+    refill = z - float(cut.dug_at(s))
+    if refill > THINNEST and z - refill / 2 > floor:
+        found.append((s, z - refill / 2, f"{REFILL} {small(refill, unit, DIRT)}"))
     return found
 
 
@@ -172,7 +196,7 @@ def door_detail(plan: Any, area: Any, step: DoorStep, unit: str) -> Detail | Non
     labels: list[Label] = [
         (wall.at + 0.02, sill, f"sill {level(sill, unit)}"),
         (high - 0.02, float(cut.finish_at(high - 0.02)), f"finish here {level(finish, unit)}"),
-        *_layer_labels(dig, s, float(cut.finish_at(s)), floor, unit),
+        *_layer_labels(cut, dig, s, floor, unit),
     ]
     labels += [(wall.at, z, f"{ceiling.name or ceiling.kind} {level(z, unit)}")
                for ceiling, z in step.ceilings if z in over]  # fmt: skip
@@ -217,13 +241,22 @@ def riser_detail(plan: Any, edge: SharedEdge, unit: Unit) -> Detail | None:
         return None
     at = ends[0]
     top = float(cut.finish_at(at))
-    foot = float(lower.finish.surface.at(np.array([cut.plan_point(at)]))[0])
-    dug = min(float(cut.formation_at(at)), foot - lower.chosen_dig.build_up)
-    window = (at - INSIDE, dug - 0.06, at + INSIDE, top + 0.1)
-    window = (max(window[0], cut.ends[0]), window[1], min(window[2], cut.ends[1]), window[3])
+
+    def lower_finish(s: float) -> Any:
+        return lower.finish.surface.at(np.array([cut.plan_point(s)]))[0]
+
+    foot = float(lower_finish(at))
+    far = at + max(INSIDE, (edge.risers - 1) * TREAD + BEYOND)
+    low, high = max(at - INSIDE * 0.75, cut.ends[0]), min(far, cut.ends[1])
+    holes = [hole for hole in cut.holes if hole.start < high and hole.end > low]
+    dug = min(float(cut.floor_of(hole, np.clip([low, at, high], hole.start, hole.end)).min())
+              for hole in holes)  # fmt: skip
+    window = (low, dug - 0.06, high, top + 0.1)
+    beside = min(at + (edge.risers - 1) * TREAD + 0.12, high - 0.02)
     labels: list[Label] = [
         (at - 0.1, float(cut.finish_at(at - 0.1)), f"{edge.upper} {level(top, unit)}"),
-        (at + 0.12, foot, f"{edge.lower} {level(foot, unit)}"),
+        (beside, float(lower_finish(beside)), f"{edge.lower} {level(foot, unit)}"),
+        *_step_labels(edge, at, (foot, top), unit),
     ]
 
     def dimensions(view: View) -> None:
@@ -231,12 +264,52 @@ def riser_detail(plan: Any, edge: SharedEdge, unit: Unit) -> Detail | None:
         for z in (top, foot):
             view.drawing.line([(s - view.scale.metres(0.8), z), (at, z)], FINE, "extension")
         height(view, s, foot, top, small(top - foot, unit).replace(" (", "\n("), -1.0)
-        for number in range(1, edge.risers):
-            z = foot + (top - foot) * number / edge.risers
-            view.drawing.line([(at, z), (window[2], z)], HIDDEN, "riser")
+        _step_marks(view, edge, at, (foot, top))
 
     name = f"Step from {edge.upper} to {edge.lower}: {edge.words(unit)}"
     return Detail(name, cut, window, tuple(labels), dimensions)
+
+
+def _step_faces(edge: SharedEdge, at: float, ends: tuple[float, float]) -> list[tuple[Any, ...]]:
+    """Return where each riser stands and from which level to which it goes, lowest first. [m]"""
+    levels = np.linspace(*ends, edge.risers + 1)
+    return [
+        (at + (edge.risers - number) * TREAD, float(low), float(high))
+        for number, (low, high) in enumerate(pairwise(levels), start=1)
+    ]
+
+
+def _step_labels(
+    edge: SharedEdge, at: float, ends: tuple[float, float], unit: Unit
+) -> list[Label]:  # fmt: skip
+    """Say how high each riser is, and how deep a tread goes."""
+    faces = _step_faces(edge, at, ends)
+    if len(faces) < 2:
+        return []
+    found = [(s, low + (high - low) * 0.4, f"riser {small(high - low, unit)}")
+             for s, low, high in faces]  # fmt: skip
+    s, _, high = faces[0]
+    found.append((s - TREAD / 3, high, f"tread, going {small(TREAD, unit)}"))
+    return found
+
+
+def _step_marks(view: View, edge: SharedEdge, at: float, ends: tuple[float, float]) -> None:
+    """Draw a dimension line beside each riser and over each tread."""
+    faces = _step_faces(edge, at, ends)
+    if len(faces) < 2:
+        return
+    draw, aside = view.drawing, view.scale.metres(1.6)
+    for s, low, high in faces:
+        middle = (low + high) / 2
+        for z in (low, high):
+            draw.arrow(
+                (s + aside, middle), (s + aside, z), pen=THIN, head=1.4, layer="riser height"
+            )
+    for (s, _, high), (back, _, _) in pairwise(faces):
+        middle = (s + back) / 2
+        for end in (s, back):
+            draw.arrow((middle, high + aside), (end, high + aside), pen=THIN, head=1.4,
+                       layer="tread going")  # fmt: skip
 
 
 def _square_to(points: Any, k: int) -> tuple[Any, Any]:
@@ -287,7 +360,7 @@ def edge_detail(plan: Any, area: Any, unit: str) -> Detail | None:
     labels: list[Label] = [
         (high - 0.03, float(cut.ground_at(high - 0.03)), "ground as it is"),
         (edge - 0.04, float(cut.finish_at(edge - 0.04)), f"finish {level(top, unit)}"),
-        *_layer_labels(dig, edge - 0.12, float(cut.finish_at(edge - 0.12)), floor, unit),
+        *_layer_labels(cut, dig, edge - 0.12, floor, unit),
     ]
     if cut.raised_at(edge):
         high = max(high, min(dug[0] + HOLDER + 0.1, cut.ends[1]))

@@ -1,7 +1,8 @@
-"""The wedge of bedding under a level thing that stands on falling paving.
+"""What a level thing stands on where the paving falls: a wedge of bedding, or a base of its own.
 
 The pavers are cut round the thing: its wedge lies on what carries them, and is as thick there as
-it would be under the finish, since every layer falls alike.
+it would be under the finish, since every layer falls alike. A base of its own is level, and the
+layers of the paving end beside it.
 """
 
 from __future__ import annotations
@@ -11,9 +12,10 @@ from typing import Any
 import numpy as np
 import shapely
 
+from grading.features import footings
 from grading.units import slope
 from viz.drawings.compose import Sheet, View
-from viz.drawings.detail_cuts import captioned, height
+from viz.drawings.detail_cuts import CAPTION_ROW, caption_rows, captioned, height
 from viz.drawings.drawing import CUT, FINE, HIDDEN, OUTLINE, THIN, Drawing
 from viz.drawings.figures import run, small
 from viz.drawings.lettering import block, fold
@@ -48,14 +50,16 @@ def draw_wedge(sheet: Sheet, box: Box, area: Any, seat: Any, unit: str) -> View:
     def carried(at: float) -> float:
         return finish(at) - paver
 
-    under = carried(first) + seat.wedge.least
-    tall = paver + min(seat.feature.height or _TALL, _TALL)
+    under = _stands_at(seat, finish(last), carried(first))
+    shown = min(seat.feature.height or _TALL, _TALL)
+    tall = shown + (max(finish(first) - under, 0.0) if _on_its_own(seat) else paver)
     low, high = first - _BESIDE, last + _BESIDE
     thick = area.chosen_dig.build_up
     floor, roof = finish(high) - min(thick, 0.16) - 0.03, max(under + tall, finish(low)) + 0.05
-    own = seat.own_base
-    if own is not None and "own base" in (seat.advised, seat.stands):
-        floor = min(floor, own.bottom - 0.02)
+    pad = _pad(seat, middle, way)
+    if not pad.is_empty:
+        a, deep, b, _ = pad.bounds
+        floor, low, high = min(floor, deep - 0.02), min(low, a - _BESIDE), max(high, b + _BESIDE)
     room = box.width - 2 * AROUND, box.height - 34.0
     scale = scales(unit)[-1]
     for scale in scales(unit):
@@ -63,22 +67,52 @@ def draw_wedge(sheet: Sheet, box: Box, area: Any, seat: Any, unit: str) -> View:
         if fits and scale.ratio >= 4:
             break
     x = box.x0 + (box.width - scale.mm(high - low)) / 2
-    y = box.y0 + 26.0 + (box.height - 34.0 - scale.mm(roof - floor)) / 2
+    name = f"Under the {seat.name}"
+    single = caption_rows(box, name, f"{scale.words}, true scale")[2]
+    foot = 26.0 if single else 26.0 + 2 * CAPTION_ROW
+    y = box.y0 + foot + (box.height - 34.0 - scale.mm(roof - floor)) / 2
     view = View(Drawing(seat.name), scale, (x - scale.mm(low), y - scale.mm(floor)))
     sheet.views.append(view)
-    _body(view, area, finish, (low, high), floor)
+    gone = shapely.box(first, under, last, 1e6) if _on_its_own(seat) else shapely.Polygon()
+    _body(view, area, finish, (low, high), floor, gone.union(pad) if _on_its_own(seat) else gone)
+    _own_base(view, seat, pad)
     _thing(view, seat, carried, (first, last), under, tall)
-    _measured(view, seat, carried, (first, last), under, floor, unit)
-    _own_base(view, seat, middle, way, unit)
+    _measured(view, seat, carried, (first, last), under, floor, pad, unit)
     _said(sheet, box, seat, plane, y - 9.0, unit)
-    captioned(sheet, box, view, y - 25.0, f"Under the {seat.name}", unit)
+    captioned(sheet, box, view, y - foot + 1.0, name, unit)
     return view
 
 
-def _body(view: View, area: Any, finish: Any, span: tuple[float, float], floor: float) -> None:
-    """The layers under the finish, as deep as the picture goes."""
+def _on_its_own(seat: Any) -> bool:
+    """Return whether it is planned on a base of its own, not on bedding."""
+    return bool(seat.stands == "own base")
+
+
+def _stands_at(seat: Any, lowest: float, carried: float) -> float:
+    """Return the level that it stands at: on its own base, or on its wedge. [m]
+
+    Where nobody has said how deep its own base goes it is shown from the lowest finish up.
+    """
+    if not _on_its_own(seat):
+        return carried + float(seat.wedge.least)
+    return lowest if seat.own_base is None else float(seat.own_base.top)
+
+
+def _pad(seat: Any, middle: Any, way: Any) -> Any:
+    """Return the base of its own in the picture, where that is what is advised or planned. [m]"""
+    own = seat.own_base
+    if own is None or "own base" not in (seat.advised, seat.stands):
+        return shapely.Polygon()
+    s = (shapely.get_coordinates(own.pad) - middle) @ way
+    return shapely.box(float(s.min()), own.bottom, float(s.max()), own.top)
+
+
+def _body(
+    view: View, area: Any, finish: Any, span: tuple[float, float], floor: float, gone: Any
+) -> None:  # fmt: skip
+    """The layers under the finish, as deep as the picture goes, but for what is left out."""
     low, high = span
-    frame = shapely.box(low, floor, high, 1e6)
+    frame = shapely.box(low, floor, high, 1e6).difference(gone)
     below = 0.0
     for layer in area.chosen_dig.system.layers:
         deep = below + layer.thickness
@@ -87,7 +121,8 @@ def _body(view: View, area: Any, finish: Any, span: tuple[float, float], floor: 
         view.drawing.area(shapely.Polygon(ring).intersection(frame), layer.material,
                           layer=layer.name)  # fmt: skip
         below = deep
-    view.drawing.line([(low, finish(low)), (high, finish(high))], CUT, "finish line")
+    top = shapely.LineString([(low, finish(low)), (high, finish(high))])
+    view.drawing.lines(top.difference(gone), CUT, "finish line")
 
 
 def _thing(
@@ -95,7 +130,7 @@ def _thing(
 ) -> None:
     first, last = span
     draw = view.drawing
-    if seat.wedge.greatest > _THINNEST:
+    if seat.wedge.greatest > _THINNEST and not _on_its_own(seat):
         ring = [(first, carried(first)), (last, carried(last)), (last, under), (first, under)]
         draw.area(shapely.Polygon(ring), "bedding sand", pen=THIN, layer="wedge")
     body = shapely.box(first, under, last, under + tall)
@@ -116,14 +151,25 @@ def _thing(
 
 def _measured(
     view: View, seat: Any, carried: Any, span: tuple[float, float], under: float, floor: float,
-    unit: str,
+    pad: Any, unit: str,
 ) -> None:  # fmt: skip
-    """Length along the fall, and the thickness of the wedge at both ends."""
+    """Length along the fall, and how thick at both ends what it stands on is."""
     first, last = span
     draw = view.drawing
-    below = -view.scale.mm(carried(last) - floor) - 4.0
-    draw.dimension((first, carried(first)), (last, carried(last)), run(last - first, unit),
-                   offset=below, along=(1.0, 0.0), size=_SIZE)  # fmt: skip
+    own = _on_its_own(seat)
+    feet = (under, under) if own else (carried(first), carried(last))
+    below = -view.scale.mm(feet[1] - floor) - 4.0
+    words = f"{run(last - first, unit)} along the fall"
+    draw.dimension((first, feet[0]), (last, feet[1]), words, offset=below, along=(1.0, 0.0),
+                   size=_SIZE)  # fmt: skip
+    if own:
+        if not pad.is_empty:
+            _, low, edge, high = pad.bounds
+            at = edge + view.scale.metres(3.0)
+            for z in (low, high):
+                draw.line([(edge, z), (at + view.scale.metres(0.8), z)], FINE, "extension")
+            height(view, at, low, high, small(high - low, unit).replace(" (", "\n("), 1.0)
+        return
     for s, thick, side in ((first, seat.wedge.least, -1.0), (last, seat.wedge.greatest, 1.0)):
         at = s + side * (_BESIDE + view.scale.metres(3.0))
         for z in (carried(s), under):
@@ -136,26 +182,36 @@ def _measured(
                       across="right" if side < 0 else "left", layer="height")  # fmt: skip
 
 
-def _own_base(view: View, seat: Any, middle: Any, way: Any, unit: str) -> None:
-    """The level base of its own, dashed, where that is what is advised or planned."""
-    own = seat.own_base
-    if own is None or "own base" not in (seat.advised, seat.stands):
+def _own_base(view: View, seat: Any, pad: Any) -> None:
+    """The level base of its own: as planned, or dashed where it is only advised."""
+    if pad.is_empty:
         return
-    s = (shapely.get_coordinates(own.pad) - middle) @ way
-    pad = shapely.box(float(s.min()), own.bottom, float(s.max()), own.top)
+    if _on_its_own(seat):
+        # What has no thickness of its kind goes as deep as frost does: a footing.
+        footed = seat.feature.base is None and footings()[seat.feature.kind].base is None
+        view.drawing.area(pad, "concrete" if footed else "dense-graded", pen=OUTLINE,
+                          layer="own base")  # fmt: skip
+        return
     view.drawing.lines(pad.boundary, HIDDEN, "own base")
 
 
 def _said(sheet: Sheet, box: Box, seat: Any, plane: Any, y: float, unit: str) -> None:
     verdict = "more than" if seat.too_thick else "within"
-    words = (
-        f"Finish falls {slope(plane.fall)}, {small(seat.fall, unit)} under it. Wedge of bedding "
-        f"{small(seat.wedge.least, unit)} to {small(seat.wedge.greatest, unit)} thick, {verdict} "
-        f"the {small(seat.limit, unit)} allowed; pavers are cut round it."
-    )
-    if seat.own_base is not None and "own base" in (seat.advised, seat.stands):
-        own = seat.own_base
-        words += f" Base of its own (dashed): {small(own.top - own.bottom, unit)} thick, level."
+    wedge = f"{small(seat.wedge.least, unit)} to {small(seat.wedge.greatest, unit)} thick"
+    allowed = f"{verdict} the {small(seat.limit, unit)} allowed"
+    own = seat.own_base
+    thick = "" if own is None else f"{small(own.top - own.bottom, unit)} thick"
+    words = f"Finish falls {slope(plane.fall)}, {small(seat.fall, unit)} under it. "
+    if _on_its_own(seat):
+        deep = thick or "how deep is given by neither the site nor its frost"
+        words += (
+            f"Base of its own: level, {deep}; the paving ends round it. On bedding its wedge "
+            f"would be {wedge}, {allowed}."
+        )
+    else:
+        words += f"Wedge of bedding {wedge}, {allowed}; pavers are cut round it."
+        if thick and seat.advised == "own base":
+            words += f" Base of its own (dashed): {thick}, level."
     words += f" Advised: {seat.advised}; planned: {seat.stands}."
     sheet.paper.text((box.x0, y), fold(words, _SIZE, box.width - 2), size=_SIZE,
                      across="left", up="top", layer="wedge")  # fmt: skip

@@ -60,7 +60,8 @@ class Text:
 
     `shift` moves them on paper [mm]; `size` is the type size [mm]; `others` are further shifts
     that may be tried when the first is taken, and `leads` draws a line back to the point then;
-    words that are `optional` are left out where there is no room for them.
+    words that are `optional` are left out where there is no room for them; those whose shifts all
+    lie `on_it`, on what they name, are led back only from farther away.
     """
 
     at: Point
@@ -75,6 +76,7 @@ class Text:
     ground: bool = False
     others: tuple[Point, ...] = ()
     leads: bool = False
+    on_it: bool = False
     optional: bool = False
     layer: str = "text"
 

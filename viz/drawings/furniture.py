@@ -93,7 +93,7 @@ def caption(
     """Write the name of a view and what is said of it; return how wide that came out. [mm]"""
     draw = sheet.paper
     draw.text(at, name, size=size, across="left", up="baseline", bold=True)
-    wide = extent(name, size, True)[0]
+    wide = block(name, size, True)[0]
     draw.text((at[0] + wide + 3, at[1]), about, size=2.4, across="left", up="baseline")
     total = wide + 3 + (extent(about, 2.4)[0] if about else 0.0)
     draw.line([(at[0], at[1] - 1.3), (at[0] + wide, at[1] - 1.3)], OUTLINE)

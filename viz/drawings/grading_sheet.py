@@ -12,6 +12,7 @@ import shapely
 from grading.levellines import level_lines_of
 from grading.points import corners_of, letters
 from grading.units import INCH, feet_inches, length
+from viz.beds import beds_of, thick_words
 from viz.drawings.compose import Sheet, View
 from viz.drawings.drawing import CENTRE, HIDDEN, OUTLINE, THIN, Pen
 from viz.drawings.figures import DIRT, small
@@ -61,6 +62,8 @@ def grading_sheet(plan: Any, area: Any, page: Page) -> Sheet:
     view.drawing.area(area.outline, fill="#f4f1ec", layer="paving")
     house = body_of(plan)
     yard = window if house is None else window.difference(plan.site.house.polygon(50.0))
+    # What other paving covers shows no ground.
+    yard = yard.difference(shapely.union_all([o.outline for o in plan.areas if o is not area]))
     ground_step, ground = ground_contours(plan, area, yard)
     finish_step, finish = finish_contours(area, unit)
     draw_house(view, plan, window)
@@ -230,16 +233,16 @@ def _key_mark(sheet: Sheet, x: float, y: float, mark: Pen | str) -> None:
 
 
 def _layers(sheet: Sheet, box: Box, dig: Any, unit: str) -> None:
-    """The build-up as a legend: a swatch, the name and the thickness of each layer."""
+    """The build-up as a legend: a swatch, the name and the thickness of each layer and refill."""
     draw, y = sheet.paper, box.y1
     title = fold(f"Layers: {dig.system.title.lower()}", 2.7, box.width - 2, True)
     draw.text((box.x0 + 1, y), title, size=2.7, bold=True, across="left", up="top")
     y -= 5.6 + 3.5 * title.count("\n")
-    for layer in dig.system.layers:
+    for bed in beds_of(dig):
         cell = shapely.box(box.x0 + 1, y - 4.2, box.x0 + 11, y)
-        draw.area(cell, layer.material, layer="swatch")
+        draw.area(cell, bed.material, layer="swatch")
         draw.lines(cell.boundary, THIN, "swatch")
-        words = f"{layer.name}\n{small(layer.thickness, unit)}"
+        words = f"{bed.name}\n{thick_words(dig, bed, unit)}"
         draw.text((box.x0 + 13, y + 0.2), words, size=2.1, across="left", up="top", layer="layer")
         y -= 6.2
     draw.text((box.x0 + 1, y - 0.5), f"{small(dig.build_up, unit)} from finish to subgrade",

@@ -9,8 +9,7 @@ import numpy as np
 import shapely
 
 from grading.levelgrid import levels_at
-from grading.outline import curves_of
-from grading.points import FOLD_ENDS, MOST, corners_of, letters
+from grading.points import FOLD_ENDS, MOST, circles_of, corners_of, letters
 from grading.units import feet_inches, length, slope
 from viz.drawings.compose import Sheet, View
 from viz.drawings.drawing import FINE, OUTLINE, THIN
@@ -59,7 +58,7 @@ def levels_sheet(plan: Any, area: Any, page: Page) -> Sheet:
     _wall_names(view, plan, area, window)
     side_dimensions(view, area, unit, body_of(plan))
     draw_fall(view, area, unit)
-    _curves(view, area, window, unit)
+    draw_curves(view, area, window, unit)
     box = Box(body.x1 - SIDE, body.y0, body.x1, body.y1)
     foot = _table(sheet, box, plan, area, corners, kinds, unit)
     _walls(sheet, Box(box.x0, box.y0, box.x1, foot - 3), area, unit)
@@ -86,32 +85,46 @@ def _ends_of(area: Any, folds: Sequence[Fold]) -> list[tuple[Any, Any, str]]:
     return found
 
 
-def _curves(view: View, area: Any, window: Any, unit: str) -> None:
-    """Give each round edge its radius, and mark the centre where the plan shows it."""
-    told: list[Any] = []
-    for edges in (area.area.outline, *area.area.holes):
-        for curve in curves_of(edges):
-            # A circle is written as two arcs: one radius tells it.
-            mark = np.array([*curve.centre, curve.radius])
-            if any(np.abs(mark - other).max() < 1e-6 for other in told):
-                continue
-            told.append(mark)
-            middle, centre = np.array(curve.middle), np.array(curve.centre)
-            shown = window.contains(shapely.Point(centre))
-            draw = view.drawing
-            if shown:
-                draw.symbol("spot", centre, size=2.8, layer="centre of an arc")
-            start = centre if shown else middle + (centre - middle) * min(
-                1.0, view.scale.metres(12.0) / curve.radius
-            )  # fmt: skip
-            draw.arrow(start, middle, pen=FINE, head=1.8, layer="radius")
-            at = start + (middle - start) * 0.5
-            words = f"radius {run(curve.radius, unit)}"
-            half = extent(words, 2.1)[0] / 2 + 1.2
-            draw.text(at, words, size=2.1, ground=True, shift=(half, 0.0), leads=True,
-                      others=((-half, 0.0), (half, 3.0), (-half, 3.0), (half, -3.0), (-half, -3.0),
-                              (half, 6.0), (-half, 6.0), (half, -6.0), (-half, -6.0)),
-                      layer="radius")  # fmt: skip
+def draw_curves(
+    view: View, area: Any, window: Any, unit: str, names: Sequence[str] = (), size: float = 2.1
+) -> None:
+    """Give each round edge its radius, and mark the centre where the plan shows it.
+
+    Parameters
+    ----------
+    view : View
+    area : AreaPlan
+    window : shapely geometry
+        What is shown. [m]
+    unit : "ft" or "m"
+    names : sequence of str
+        Of the centres, where a table tells them.
+    size : float
+        Of the letters. [mm]
+    """
+    for number, curve in enumerate(circles_of(area)):
+        middle, centre = np.array(curve.middle), np.array(curve.centre)
+        shown = window.contains(shapely.Point(centre))
+        draw = view.drawing
+        name = names[number] if names else ""
+        if shown:
+            draw.symbol("spot", centre, size=2.8, layer="centre of an arc")
+            draw.text(centre, name, size=size * 1.6, bold=True, shift=(-2.6, -2.6), ground=True,
+                      others=((2.6, -2.6), (-2.6, 2.6), (2.6, 2.6)),
+                      layer="centre of an arc")  # fmt: skip
+        start = centre if shown else middle + (centre - middle) * min(
+            1.0, view.scale.metres(12.0) / curve.radius
+        )  # fmt: skip
+        draw.arrow(start, middle, pen=FINE, head=1.8, layer="radius")
+        at = start + (middle - start) * 0.5
+        words = f"radius {run(curve.radius, unit)}"
+        if name and not shown:
+            words += f", centre {name}"
+        half = extent(words, size)[0] / 2 + 1.2
+        draw.text(at, words, size=size, ground=True, shift=(half, 0.0), leads=True,
+                  others=((-half, 0.0), (half, 3.0), (-half, 3.0), (half, -3.0), (-half, -3.0),
+                          (half, 6.0), (-half, 6.0), (half, -6.0), (-half, -6.0)),
+                  layer="radius")  # fmt: skip
 
 
 def _wall_names(view: View, plan: Any, area: Any, window: Any) -> None:

@@ -11,12 +11,14 @@ import shapely
 from viz.drawings.compose import View
 from viz.drawings.drawing import CENTRE, CUT, FAINT, FINE, HIDDEN, OUTLINE, Drawing, Pen
 from viz.drawings.figures import level
+from viz.drawings.lettering import fold
 from viz.drawings.paper import Box, fitting_scale
 from viz.drawings.section import section_lines
 from viz.edges import shared_edges
 
 AROUND = 1.2  # m shown around the dig
 HOUSE = 0.5  # m of the house shown behind its wall
+_SHARED = 45.0  # mm: words along a shared edge are folded no narrower
 DOOR = 0.45  # m: half a door, whose width no site gives
 
 
@@ -76,7 +78,13 @@ def draw_house(view: View, plan: Any, window: Any, sills: bool = True) -> None:
             key=lambda s: shapely.LineString(s[:2]).distance(shapely.Point(at)),
         )
         along = (np.asarray(q) - p) / np.hypot(*(np.asarray(q) - p))
-        a, b = at - along * DOOR, at + along * DOOR
+        # What is seen of it: neither past the end of its wall nor past the edge of the plan.
+        leaf_line = shapely.LineString([at - along * DOOR, at + along * DOOR])
+        seen = leaf_line.intersection(shapely.LineString([p, q]).buffer(1e-6, cap_style="flat"))
+        seen = seen.intersection(window)
+        if seen.geom_type != "LineString" or seen.is_empty:
+            continue
+        a, b = (np.asarray(end) for end in (seen.coords[0], seen.coords[-1]))
         inward = -np.asarray(outward) * view.scale.metres(1.8)
         leaf = shapely.Polygon([a, b, b + inward, a + inward])
         draw.area(leaf, fill="#ffffff", pen=OUTLINE, layer="door")
@@ -116,6 +124,7 @@ def draw_shared_edges(view: View, plan: Any, area: Any) -> None:
         line = max((shapely.LineString(each) for each in edge.lines), key=lambda each: each.length)
         way = "with" if edge.flush else "down to" if name == edge.upper else "up to"
         words = f"{edge.words(unit)} {way} {edge.other(name)}"
+        words = fold(words, 2.2, max(view.scale.mm(line.length) - 4.0, _SHARED))
         at = line.interpolate(0.5, normalized=True).coords[0]
         (ax, ay), (bx, by) = line.coords[0], line.coords[-1]
         turn = float(np.degrees(np.arctan2(by - ay, bx - ax)))

@@ -8,14 +8,14 @@ import numpy as np
 import shapely
 
 from viz.drawings.compose import Sheet, View
-from viz.drawings.cut import Cut, cut_through
+from viz.drawings.cut import WALL, Cut, cut_through
 from viz.drawings.drawing import Drawing
 from viz.drawings.furniture import caption, heading, scale_bar, title_block
 from viz.drawings.levels_table import TABLE_HEAD, draw_table
 from viz.drawings.paper import Box, Page, Scale, scales
 from viz.drawings.section_body import draw_body
 from viz.drawings.section_detail import draw_detail, ends_to_show
-from viz.drawings.section_notes import draw_notes, words_height
+from viz.drawings.section_notes import draw_notes, room_aside, words_height
 from viz.folding import folds_of
 
 TALLEST = 52.0  # mm of paper for the true-scale section
@@ -131,22 +131,17 @@ def _place(cut: Cut, body: Box, unit: str) -> tuple[Scale, tuple[float, float], 
     low, high = cut.ends
     for wall in cut.walls:
         low, high = (low - wall_room, high) if wall.side < 0 else (low, high + wall_room)
-    s = cut.stops(*cut.ends)
-    inside = np.array([e for span in cut.dug for e in span])
-    floor = float(min(cut.ground_at(s).min(), cut.organics_at(s).min(), cut.dug_at(inside).min()))
-    tops = [
-        float(cut.ground_at(s).max()),
-        float(cut.finish_at(cut.along_finish(*cut.paving)).max()),
-    ]
-    roof = roof_of_yard = max(tops)
+    floor = cut.deepest
+    roof = roof_of_yard = cut.highest
     sills = [wall.sill for wall in cut.walls if wall.sill is not None]
     roof = max([roof, *(sill + 0.1 for sill in sills)])
     first = cut.paving[0]
     head = TABLE_HEAD + 17.0
     right = 18.0
     for scale in _scales(unit):
-        left = max(scale.mm(first - low), head)
-        end = max(scale.mm(high - first), scale.mm(cut.paving[1] - first) + right)
+        left = max(scale.mm(first - low), head, *_asides(cut, scale, -1.0, unit))
+        end = max(scale.mm(high - first), scale.mm(cut.paving[1] - first) + right,
+                  *_asides(cut, scale, 1.0, unit))  # fmt: skip
         tall = scale.mm(roof - floor) + 6.0 + 15.0
         if left + end <= body.width and tall <= TALLEST + 12:
             break
@@ -157,6 +152,16 @@ def _place(cut: Cut, body: Box, unit: str) -> tuple[Scale, tuple[float, float], 
     highest = max(scale.mm(window.bounds[3]), scale.mm(roof_of_yard) + notes + 1.5)
     y = body.y1 - 1.0 - highest
     return scale, (x - scale.mm(first), y - scale.mm(0.0)), window
+
+
+def _asides(cut: Cut, scale: Scale, side: float, unit: str) -> list[float]:
+    """Return how far the words about walls on one side reach from the start of the paving. [mm]"""
+    first = cut.paving[0]
+    return [
+        scale.mm(abs(wall.at + side * WALL - first)) + room_aside(cut, wall, unit) + 0.5
+        for wall in cut.walls
+        if wall.side == side
+    ]
 
 
 def _scales(unit: str) -> list[Scale]:

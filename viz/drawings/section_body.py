@@ -7,12 +7,13 @@ from typing import Any
 import numpy as np
 import shapely
 
-from viz.drawings.cut import EDGE, WALL, Cut, WallCut, between
-from viz.drawings.drawing import CUT, FAINT, GROUND, HIDDEN, ORGANICS, OUTLINE, THIN, Drawing, Pen
+from viz.drawings.cut import EDGE, WALL, Cut, Hole, Interval, WallCut, between
+from viz.drawings.drawing import CUT, GROUND, HIDDEN, ORGANICS, OUTLINE, THIN, Drawing, Pen
 
 DUG = Pen(0.35)
+TOGETHER = 1e-3  # m: holes so near to each other have one side
 FINISH = Pen(0.7)
-OTHER = "#e6e2da"
+TREAD = "#dcd5c9"
 # Edge restraint as commonly sold: upright, foot, spike and screw. Common practice, no source.
 UPRIGHT, FOOT_OUT, THICK = 0.045, 0.075, 0.006
 SPIKE, SPIKE_WIDE = 0.25, 0.009
@@ -40,10 +41,13 @@ def draw_body(draw: Drawing, cut: Cut, window: Any, earth: float) -> None:
         peat = between(t, cut.ground_at(t), cut.organics_at(t)).intersection(yard)
         draw.area(peat, "topsoil", layer="topsoil")
     for other in cut.others:
-        shape = other.shape.intersection(yard)
-        draw.area(shape, fill=OTHER, pen=FAINT, layer="other paving")
+        for solid in other.solids:
+            draw.area(solid.shape.intersection(yard), solid.material,
+                      layer=f"other {solid.name}")  # fmt: skip
     for solid in cut.solids:
         draw.area(solid.shape.intersection(yard), solid.material, layer=solid.name)
+    for tread in cut.treads:
+        draw.area(tread.intersection(yard), fill=TREAD, pen=OUTLINE, layer="tread")
     for wall in cut.walls:
         _wall(draw, cut, wall, window)
     _edges(draw, cut, yard)
@@ -52,13 +56,15 @@ def draw_body(draw: Drawing, cut: Cut, window: Any, earth: float) -> None:
 
 def _soil(draw: Drawing, cut: Cut, yard: Any, low: float, high: float, earth: float) -> None:
     """Undisturbed soil, from the dug surface down, and from the organics down beside the dig."""
-    spans = [(max(a, low), min(b, high), cut.dug_at) for a, b in cut.dug if a < high and b > low]
-    spans += [(a, b, cut.organics_at) for a, b in _undug(cut, low, high)]
     pieces, floors = [], []
-    for a, b, surface in sorted(spans, key=lambda span: span[0]):
+    for a, b, hole in _holes(cut, low, high):
         t = cut.stops(a, b)
-        floors.append(surface(t) - earth)
-        pieces.append((t, surface(t)))
+        pieces.append((t, cut.floor_of(hole, t)))
+    for a, b in _undug(cut, low, high):
+        t = cut.stops(a, b)
+        pieces.append((t, cut.organics_at(t)))
+    pieces.sort(key=lambda piece: float(piece[0][0]))
+    floors = [top - earth for _, top in pieces]
     # One even lower edge, so that the soil beside the dig reaches as deep as that under it.
     stations = np.concatenate([t for t, _ in pieces])
     lowest = np.column_stack([stations, np.concatenate(floors)])
@@ -68,16 +74,16 @@ def _soil(draw: Drawing, cut: Cut, yard: Any, low: float, high: float, earth: fl
     draw.area(shapely.union_all(shapes).intersection(yard), "soil", layer="soil")
 
 
-def _lawn(cut: Cut, yard: Any) -> Any:
-    """Return the part of the yard in elevation that no other paving covers."""
-    spans = [shapely.box(a, -1e6, b, 1e6) for a, b in (other.span for other in cut.others)]
-    return yard.difference(shapely.union_all(spans)) if spans else yard
+def _undug(cut: Cut, low: float, high: float) -> list[Interval]:
+    """Return what nothing is dug in, between two distances. [m]"""
+    pairs = [(max(a, low), min(b, high)) for a, b in cut.undug]
+    return [(a, b) for a, b in pairs if b - a > EDGE]
 
 
-def _undug(cut: Cut, low: float, high: float) -> list[tuple[float, float]]:
-    edges = [low, *(e for span in cut.dug for e in span), high]
-    pairs = zip(edges[::2], edges[1::2], strict=True)
-    return [(a, b) for a, b in pairs if b - a > 1e-6]
+def _holes(cut: Cut, low: float, high: float) -> list[tuple[float, float, Hole]]:
+    """Return every hole, and which part of it lies between two distances. [m]"""
+    parts = [(max(hole.start, low), min(hole.end, high), hole) for hole in cut.holes]
+    return [(a, b, hole) for a, b, hole in parts if b - a > EDGE]
 
 
 def _clipped(draw: Drawing, s: Any, z: Any, window: Any, pen: Pen, layer: str) -> None:
@@ -91,34 +97,37 @@ def _lines(draw: Drawing, cut: Cut, yard: Any, low: float, high: float) -> None:
     for span in _undug(cut, low, high):
         t = cut.stops(*span)
         outside = np.column_stack([t, cut.ground_at(t)])
-        lawn = _lawn(cut, yard)
-        _clipped(draw, outside[:, 0], outside[:, 1], lawn, OUTLINE, "existing ground outside")
-        if cut.others:
-            under = yard.difference(lawn)
-            _clipped(draw, outside[:, 0], outside[:, 1], under, GROUND, "existing ground")
-        shown = shapely.intersection(shapely.LineString(outside), lawn)
+        _clipped(draw, outside[:, 0], outside[:, 1], yard, OUTLINE, "existing ground outside")
+        shown = shapely.intersection(shapely.LineString(outside), yard)
         for part in getattr(shown, "geoms", [shown]):
             if part.geom_type == "LineString" and not part.is_empty:
                 draw.turf(part.coords)
         if cut.has_organics:
             _clipped(draw, t, cut.organics_at(t), yard, ORGANICS, "bottom of organics")
-    for a, b in cut.dug:
-        t = cut.stops(max(a, low), min(b, high)) if a < high and b > low else np.zeros(0)
-        if not len(t):
-            continue
+    for a, b, hole in _holes(cut, low, high):
+        t = cut.stops(a, b)
         _clipped(draw, t, cut.ground_at(t), yard, GROUND, "existing ground")
-        floor = np.column_stack([t, cut.dug_at(t)])
         if cut.has_organics:
             _clipped(draw, t, cut.organics_at(t), yard, ORGANICS, "bottom of organics")
-        _clipped(draw, floor[:, 0], floor[:, 1], yard, DUG, "dug surface")
-        for end in (a, b):
-            foot = float(cut.dug_at(end))
-            head = float(cut.ground_at(end))
+        _clipped(draw, t, cut.floor_of(hole, t), yard, DUG, "dug surface")
+        for end in (hole.start, hole.end):
+            foot, head = float(cut.floor_of(hole, end)), _beside(cut, hole, end)
             if head > foot:
                 _clipped(draw, [end, end], [foot, head], yard, DUG, "side of the dig")
+    for other in cut.others:
+        t = np.array([other.span[0], *(e for _, e, _ in other.finish.stretches(*other.span))])
+        _clipped(draw, t, other.finish.at(t), yard, CUT, "other finish")
     for a, b in cut.paved:
         t = cut.along_finish(a, b)
         _clipped(draw, t, cut.finish_at(t), yard, FINISH, "finish")
+
+
+def _beside(cut: Cut, hole: Hole, end: float) -> float:
+    """Return how high the side of a hole stands: to the ground, or to another hole's floor. [m]"""
+    for other in cut.holes:
+        if other is not hole and min(abs(other.start - end), abs(other.end - end)) < TOGETHER:
+            return float(cut.floor_of(other, end))
+    return float(cut.ground_at(end))
 
 
 def _wall(draw: Drawing, cut: Cut, wall: WallCut, window: Any) -> None:

@@ -9,10 +9,10 @@ import numpy as np
 
 from grading.units import percent, slope
 from viz.drawings.compose import View
-from viz.drawings.cut import Cut
+from viz.drawings.cut import WALL, Cut, WallCut
 from viz.drawings.drawing import THIN
 from viz.drawings.figures import run, small
-from viz.drawings.lettering import block, fold
+from viz.drawings.lettering import block, extent, fold
 from viz.drawings.paper import Scale
 from viz.folding import Fold
 
@@ -20,6 +20,8 @@ LEVEL = 5e-4  # a fall below this, 0.05 %, is written as level
 MOST = 4  # pieces of the finish that are told one by one
 NARROW = 15.0  # mm: a piece this short gets an arrow and no words
 _LETTER = 2.5
+_ASIDE = 2.2
+_NAMES = 27.0  # mm: words about a wall are no wider, but for a figure
 
 Told = tuple[float, float, float, str]  # start, end [m], rise, words
 
@@ -81,10 +83,13 @@ def draw_notes(view: View, cut: Cut, folds: Sequence[Fold], unit: str) -> None:
     _folds(view, cut, folds)
     for other in cut.others:
         middle = (other.span[0] + other.span[1]) / 2
-        at = (middle, float(other.finish.at(middle)))
-        draw.text(at, other.name, size=2.2, up="bottom", shift=(0.0, 1.6), ground=True,
-                  others=((0.0, 4.2), (0.0, 7.0), (6.0, 4.2), (-6.0, 4.2)),
-                  layer="other paving")  # fmt: skip
+        top = max([float(other.finish.at(middle)), float(cut.ground_at(middle)),
+                   *(tread.bounds[3] for tread in cut.treads if not tread.is_empty)])  # fmt: skip
+        up = scale.mm(top - float(other.finish.at(middle)))
+        draw.text((middle, float(other.finish.at(middle))), other.name, size=2.2, up="bottom",
+                  shift=(0.0, up + 1.6), leads=up > 2.0, ground=True, layer="other paving",
+                  others=((0.0, up + 4.2), (0.0, up + 7.0), (6.0, up + 4.2),
+                          (-6.0, up + 4.2)))  # fmt: skip
     for wall in cut.walls:
         _sill(view, cut, wall, unit)
 
@@ -129,7 +134,7 @@ def _folds(view: View, cut: Cut, folds: Sequence[Fold]) -> None:
 
 def _sill(view: View, cut: Cut, wall: Any, unit: str) -> None:
     draw = view.drawing
-    back = wall.at + wall.side * 0.2
+    back = wall.at + wall.side * WALL
     if wall.sill is None:
         draw.text(
             (back, float(cut.finish_at(wall.at))),
@@ -139,17 +144,32 @@ def _sill(view: View, cut: Cut, wall: Any, unit: str) -> None:
             shift=(wall.side * 1.6, 6.0),
         )
         return
-    edge = cut.paving[0] if wall.side < 0 else cut.paving[1]
-    step = wall.sill - float(cut.finish_at(edge))
     draw.line(
         [(wall.at - wall.side * 0.02, wall.sill), (wall.at - wall.side * 0.15, wall.sill)], THIN
     )
-    words = f"{wall.door}\nsill {small(step, unit)}\nabove finish here"
     draw.text(
         (back, wall.sill),
-        words,
-        size=2.2,
+        sill_words(cut, wall, unit),
+        size=_ASIDE,
         across="right" if wall.side < 0 else "left",
         shift=(wall.side * 1.4, 0.0),
         layer="step",
     )
+
+
+def sill_words(cut: Cut, wall: WallCut, unit: str) -> str:
+    """Say how high the sill of a wall's door stands above the finish before it, where it is cut."""
+    if wall.sill is None:
+        return "house\nwall"
+    other = cut.other_at(wall.at)
+    edge = cut.paving[0] if wall.side < 0 else cut.paving[1]
+    finish = cut.finish_at(edge) if other is None else other.finish.at(wall.at)
+    above = "the finish" if other is None else other.name
+    step = small(wall.sill - float(finish), unit)
+    rows = f"{wall.door}\nsill {step}\nabove {above}\nat this section"
+    return fold(rows, _ASIDE, max(_NAMES, extent(f"sill {step}", _ASIDE)[0] + 0.1))
+
+
+def room_aside(cut: Cut, wall: WallCut, unit: str) -> float:
+    """Return how far the words about a wall reach beyond its back. [mm]"""
+    return 1.4 + block(sill_words(cut, wall, unit), _ASIDE)[0]

@@ -32,6 +32,7 @@ AROUND = 1.0  # m
 _SIZE = 2.2
 INSET = 0.8  # mm for each space that a row begins with
 _STEP = 3.5
+_NAME, _NARROW = 2.6, 16.0  # mm: letters of an area's name, and its narrowest row
 
 VERDICTS = {
     "named": "ends in named places",
@@ -69,10 +70,7 @@ def water_sheet(plan: Plan, page: Page) -> Sheet:
         if not warped(panes):
             for pane in panes:
                 _fall(view, pane)
-        at = area.outline.representative_point().coords[0]
-        view.drawing.text(at, area.area.name, size=2.6, ground=True,
-                          others=((0.0, 5.0), (0.0, -5.0), (12.0, 0.0), (-12.0, 0.0)),
-                          layer="area name")  # fmt: skip
+        _name(view, area.area.name, area.outline)
     draw_features(view, plan, window, named=False)
     draw_water(view, plan, water, window)
     _side(sheet, Box(body.x1 - SIDE, body.y0, body.x1, body.y1), plan, water)
@@ -113,6 +111,33 @@ def _fall(view: Any, pane: Any) -> None:
     half = view.scale.metres(4.5)
     view.drawing.arrow(middle - way * half, middle + way * half, pen=FINE, head=2.4,
                        layer="finish fall")  # fmt: skip
+
+
+def _name(view: Any, name: str, outline: Any) -> None:
+    """Write the name of an area within it, where there is room; else a line leads to it."""
+    x0, y0, x1, y1 = outline.bounds
+    words = fold(name, _NAME, max(_NARROW, 0.75 * view.scale.mm(x1 - x0)))
+    wide, high = (view.scale.metres(side / 2 + 0.6) for side in block(words, _NAME))
+    home = np.asarray(outline.representative_point().coords[0])
+    grid = np.stack(np.meshgrid(np.linspace(x0, x1, 25), np.linspace(y0, y1, 25)), axis=-1)
+    places = grid.reshape(-1, 2)
+    half = np.array([wide, high])
+    boxes = shapely.box(*(places - half).T, *(places + half).T)
+    inside = places[shapely.contains(outline, boxes)]
+    near = inside[np.argsort(np.hypot(*(inside - home).T), kind="stable")]
+    shifts = [tuple(shift) for shift in ((near - home) * view.scale.mm(1.0)).tolist()]
+    shifts = shifts or [(0.0, 0.0)]
+    view.drawing.text(
+        home,
+        words,
+        size=_NAME,
+        ground=True,
+        shift=shifts[0],
+        others=tuple(shifts[1:]),
+        leads=True,
+        on_it=bool(len(inside)),
+        layer="area name",
+    )
 
 
 class _Column:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import numpy as np
 import shapely
 
 from viz.drawings.compose import View
@@ -79,19 +78,14 @@ def _window(cut: Cut, scale: Scale) -> shapely.Polygon:
     low, high = cut.ends
     for wall in cut.walls:
         low, high = (low - _WALL, high) if wall.side < 0 else (low, high + _WALL)
-    s = cut.stops(*cut.ends)
-    dug = np.array([end for span in cut.dug for end in span])
-    lines = (cut.ground_at(s), cut.organics_at(s), cut.dug_at(dug))
-    floor = float(min(each.min() for each in lines))
+    floor = cut.deepest
     tops = [_roof(cut), *(wall.sill + 0.1 for wall in cut.walls if wall.sill is not None)]
     return shapely.box(low, floor - scale.metres(_EARTH), high, max(tops) + scale.metres(5.0))
 
 
 def _roof(cut: Cut) -> float:
-    s = cut.stops(*cut.ends)
-    finish = cut.finish_at(cut.along_finish(*cut.paving))
     sills = [wall.sill for wall in cut.walls if wall.sill is not None]
-    return float(max([cut.ground_at(s).max(), finish.max(), *sills]))
+    return max([cut.highest, *sills])
 
 
 def _levels(view: View, cut: Cut, y: float, unit: str) -> None:

@@ -10,6 +10,7 @@ import numpy as np
 
 from grading.units import both, volume
 from grading.units import size as thickness
+from viz.beds import beds_of, depth_of
 from viz.layers.board import Board
 from viz.layers.instep import PHASES, Frame, Moment
 from viz.layers.materials import material
@@ -18,8 +19,9 @@ from viz.layers.render import BACKGROUND
 from viz.layers.sequence import BuildUp
 
 if TYPE_CHECKING:
-    from grading.baselayers import Layer
+    from grading.dig import Dig
     from grading.units import Unit
+    from viz.beds import Bed
 
 WIDTH = 560
 """Width of a still. [pixels]"""
@@ -93,8 +95,8 @@ class Show:
 
     @property
     def deepest(self) -> float:
-        """The thickest build-up of all base systems. [m]"""
-        return max(each.dig.build_up for each in self.built)
+        """The thickest build-up of all base systems, refill under it included. [m]"""
+        return max(depth_of(each.dig) for each in self.built)
 
 
 def rows_of(built: BuildUp, moment: Moment, unit: Unit) -> tuple[tuple[str, str], ...]:
@@ -154,14 +156,16 @@ def _count(
     return y
 
 
-def _laid(built: BuildUp, moment: Moment, layer: Layer, top: float) -> float:
-    """Return how much of a layer's thickness lies after a step, as a share."""
+def _laid(built: BuildUp, moment: Moment, bed: Bed) -> float:
+    """Return how much of a bed's thickness lies after a step, as a share."""
     found = 0.0
     for step in built.steps[: moment.step + 1]:
         for piece in step.pieces:
-            inside = top - 1e-9 <= piece.top <= top + layer.thickness
-            if piece.kind == "layer" and piece.name == layer.name and inside:
-                found = max(found, (top + layer.thickness - piece.top) / layer.thickness)
+            inside = bed.top - 1e-9 <= piece.top <= bed.bottom
+            if piece.kind == "refill" and bed.role == "refill":
+                found = max(found, piece.share[1])
+            elif piece.kind == "layer" and piece.name == bed.name and inside:
+                found = max(found, (bed.bottom - piece.top) / bed.thickness)
     return min(found, 1.0)
 
 
@@ -169,24 +173,25 @@ def stack(
     board: Board, show: Show, number: int, moment: Moment, at: tuple[float, float], size: int,
     width: float, height: float,
 ) -> None:  # fmt: skip
-    """Draw the layers that lie, to one scale for all base systems, with their names.
+    """Draw the layers and the refill that lie, to one scale for all base systems, with names.
 
-    What is still to come is left pale; the finish of all of them is at one height.
+    Refill is as thick as it is on average. What is still to come is left pale; the finish of
+    all of them is at one height.
     """
     x, y = at
     built = show.built[number]
     scale, wide = height / show.deepest, WIDE
     bend, room = x + wide + BEND - 4, width - wide - BEND
-    layers = list(zip(built.dig.system.layers, built.dig.system.tops(), strict=True))
+    beds = beds_of(built.dig)
     folded = _names(show, number, size, room)
-    middles = [y + (top + layer.thickness / 2) * scale for layer, top in layers]
+    middles = [y + (bed.top + bed.bottom) / 2 * scale for bed in beds]
     rows = _apart(middles, [ROW * size * len(each) for each in folded], y, y + height)
-    for (layer, top), lines, middle, row in zip(layers, folded, middles, rows, strict=True):
-        share = _laid(built, moment, layer, top)
-        low, high = y + (top + layer.thickness) * scale, y + top * scale
+    for bed, lines, middle, row in zip(beds, folded, middles, rows, strict=True):
+        share = _laid(built, moment, bed)
+        low, high = y + bed.bottom * scale, y + bed.top * scale
         board.draw.rectangle((x, high, x + wide, low), fill=NOT_YET, outline=OUTLINE)
-        look = material(layer.material)
-        tone = look.grains[1] if layer.role == "paver" and look.grains else look.colour
+        look = material(bed.material)
+        tone = look.grains[1] if bed.role == "paver" and look.grains else look.colour
         if share:
             filled = low - share * (low - high)
             board.draw.rectangle((x, filled, x + wide, low), fill=tone, outline=INK)
@@ -248,11 +253,18 @@ def _stack_height(show: Show, least: float, size: int, width: float) -> float:
 
 
 def _names(show: Show, number: int, size: int, room: float) -> list[list[str]]:
-    """Return the names of a base system's layers with their thickness, each in lines."""
+    """Return the names of what lies on a base system with its thickness, each in lines."""
     return [
-        _folded(layer.name, thickness(layer.thickness, show.unit), size, room)
-        for layer in show.built[number].dig.system.layers
+        _folded(*_told(show.built[number].dig, bed, show.unit), size, room)
+        for bed in beds_of(show.built[number].dig)
     ]
+
+
+def _told(dig: Dig, bed: Bed, unit: Unit) -> tuple[str, str]:
+    """Return the name of a bed and its thickness; of refill, the greatest."""
+    if bed.role == "refill" and dig.refill is not None:
+        return f"{bed.name},", f"up to {thickness(dig.refill.greatest, unit)}"
+    return bed.name, thickness(bed.thickness, unit)
 
 
 def _foot(board: Board, show: Show, y: float, sizes: tuple[int, int]) -> Board:

@@ -252,13 +252,13 @@ def _paver_on_top(dig: Dig) -> int:
 
 
 def _refill(dig: Dig, stone: str, crew: Crew) -> Iterator[tuple[str, tuple[Piece, ...]]]:
-    if dig.fill < LEAST:
+    refill = dig.refill
+    if refill is None:
         return
-    deepest = float((dig.clip.organics - dig.above_formation).max())
-    count = _lifts(deepest, stone, crew)
+    count = _lifts(refill.greatest, stone, crew)
     lifts = [
-        Piece("refill", "refill", "refill", dig.polygon, dig.build_up, deepest / count,
-              ((number - 1) / count, number / count), dig.fill / count)
+        Piece("refill", "refill", "refill", dig.polygon, dig.build_up, refill.greatest / count,
+              ((number - 1) / count, number / count), refill.volume / count)
         for number in range(1, count + 1)
     ]  # fmt: skip
     yield from _in_steps("Refill up to the base", lifts)

@@ -24,9 +24,6 @@ if TYPE_CHECKING:
     from grading.pipeline import AreaPlan
     from viz.layers.shell import Region, Shape
 
-LEAST_REFILL = 1e-4
-"""Refill less than this is not drawn. [m3]"""
-
 APART = 0.52
 """How high pavers float where the layers are apart, of the side of a square as large. [ratio]"""
 
@@ -71,7 +68,7 @@ def treads_of(area: AreaPlan, dig: Dig, fabric: bool = False) -> list[Tread]:
     for i, (layer, top) in enumerate(zip(dig.system.layers, dig.system.tops(), strict=True)):
         footprint = dig.polygon if layer.spreads else area.outline
         treads.append(Tread(i + 1, layer.name, layer.material, footprint, top, layer.thickness))
-    if dig.fill > LEAST_REFILL:
+    if dig.refill is not None:
         treads.append(Tread(len(treads) + 1, "refill", "refill", dig.polygon, dig.build_up, np.nan))
     if fabric and not any(tread.kind == "geotextile" for tread in treads):
         name = "geotextile"
@@ -85,7 +82,7 @@ def legend_of(treads: list[Tread], dig: Dig, unit: Unit) -> tuple[LegendEntry, .
     entries = []
     for tread in treads:
         words = {
-            "refill": f"up to {both(_deepest_refill(dig), 8, unit)}",
+            "refill": "" if dig.refill is None else f"up to {both(dig.refill.greatest, 8, unit)}",
             "subgrade": "trimmed and compacted soil",
             "geotextile": "keeps soil and stone apart" if np.isnan(tread.thickness) else "",
         }.get(tread.kind) or both(tread.thickness, unit=unit)
@@ -94,10 +91,6 @@ def legend_of(treads: list[Tread], dig: Dig, unit: Unit) -> tuple[LegendEntry, .
             colour = material("paver").grains[1]
         entries.append(LegendEntry(tread.number, tread.name, colour, tread.thickness, words))
     return tuple(entries)
-
-
-def _deepest_refill(dig: Dig) -> float:
-    return float(max((dig.clip.organics - dig.above_formation).max(), 0.0))
 
 
 def _surface(area: AreaPlan, origin: Floats, top: float) -> Any:

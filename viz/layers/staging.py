@@ -186,7 +186,7 @@ def _figures(dig: Dig, unit: Unit) -> tuple[tuple[str, str], ...]:
         ("Dig", volume(dig.cut, unit)),
         ("Spoil, loose", volume(dig.spoil_loose, unit)),
     ]
-    if dig.fill > stack.LEAST_REFILL:
+    if dig.refill is not None:
         figures.append(("Refill", volume(dig.fill, unit)))
     return tuple(figures)
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from grading.units import FOOT, INCH, Unit
+from viz.edges import shared_edges, tread_level, treads_of
 from viz.edging import raised_edges
 from viz.layers.collect import add_solid
 from viz.layers.paint import short
@@ -42,9 +42,6 @@ BELOW_TOP = 0.75 * INCH
 
 HELD_WITHIN, HELD_EVERY, HELD_BELOW = 2 * INCH, FOOT, 5 * INCH
 """How near a raised edge takes no restraint, where it is looked at, how low its label is. [m]"""
-
-TREAD = FOOT
-"""Depth of the tread of a step that has several risers. [m]"""
 
 _TOPS = {
     "gas fire feature": "embers",
@@ -206,35 +203,20 @@ def add_treads(
 ) -> None:
     """Add the treads of every step of several risers that this area is at the top or foot of."""
     views = ("layers", "finished", "slice", "yard")
-    for upper, lower, line, risers in _steps(plan):
-        if area.area.name not in (upper.area.name, lower.area.name):
+    areas = {each.area.name: each for each in plan.areas}
+    for edge in shared_edges(plan):
+        if area.area.name not in (edge.upper, edge.lower):
             continue
-        for number in range(1, risers):
-            out = polygons(
-                line.buffer((risers - number) * TREAD, cap_style="flat")
-                .intersection(lower.outline)
-                .intersection(region)
-            )
+        upper, lower = areas[edge.upper], areas[edge.lower]
+        for number, shape in treads_of(edge, lower):
+            out = polygons(shape.intersection(region))
             if out.is_empty:
                 continue
             sheet = creased(out, lower.finish.surface, origin)
             xy = sheet.xy + origin[:2]
             low = lower.finish.surface.at(xy) - origin[2]
             high = upper.finish.surface.at(xy) - origin[2]
-            under = low + (high - low) * (number - 1) / risers
-            level = low + (high - low) * number / risers
+            under = tread_level(edge, number - 1, low, high)
+            level = tread_level(edge, number, low, high)
             solid = between(sheet, np.maximum(level, under), under)
             add_solid(collected, "step", "cap", solid, views)
-
-
-def _steps(plan: Plan) -> Iterator[tuple[AreaPlan, AreaPlan, Shape, int]]:
-    """Yield upper and lower area, their shared edge and the number of risers of every step."""
-    import shapely
-
-    areas = {area.area.name: area for area in plan.areas}
-    for group in plan.groups:
-        for seam in group.group.seams:
-            if seam.step is None:
-                continue
-            line = shapely.union_all([shapely.LineString(each) for each in seam.lines])
-            yield areas[seam.upper], areas[seam.lower], line, seam.step.risers

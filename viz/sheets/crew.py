@@ -14,10 +14,10 @@ import numpy as np
 from grading.levelgrid import Levels, grid_of, levels_at
 from grading.quantities import lift_count, lift_limit
 from grading.units import HOUR, feet_inches, length, size, slope, volume
-from viz.drawings.figures import DIRT, earth, ground_area, small, stretch
+from viz.drawings.figures import DIRT, earth, ground_area, run, small, stretch
 from viz.finish_words import CHOSEN
 from viz.ordertables import CUBIC, HEAVY, LIGHT, amount_of, cubic, heavy, light
-from viz.sheets.blocks import Cell, Section, drawing, listed, page, sketch, table, words
+from viz.sheets.blocks import Block, Cell, Section, drawing, listed, page, sketch, table, words
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, area_title, head_of, size_words
 from viz.sheets.plain import paver_size
@@ -25,6 +25,8 @@ from viz.uncounted import not_counted
 
 if TYPE_CHECKING:
     from grading.hauling import Loads
+    from grading.levelgrid import Grid
+    from grading.outline import Curve
     from grading.pipeline import AreaPlan
 
 Say = Callable[[str], None]
@@ -70,15 +72,18 @@ def _name(job: Job, plan: AreaPlan, what: str) -> str:
 
 def setting_out(job: Job, sheet: Compiled) -> Iterator[Section]:
     """Yield the plan of each area, then its levels at every corner and along the grid."""
-    from grading.points import named_points
+    from grading.points import circles_of, letters, named_points, with_holes
     from viz.sheets.grid_plan import grid_plan
 
     for plan in job.plan.areas:
-        points = named_points(plan)
+        points = with_holes(plan, named_points(plan))
+        circles = circles_of(plan)
+        centres = letters(len(points.names) + len(circles))[len(points.names) :]
         grid = grid_of(plan, job.unit, points.xy)
         names = (*points.names, *grid.names)
         xy = np.concatenate([points.xy, grid.xy])
-        made = grid_plan(job.plan, plan, grid, points, job.page.width - 2 * MARGIN)
+        wide = job.page.width - 2 * MARGIN
+        made = grid_plan(job.plan, plan, grid, points, wide, centres)
         alt = f"Plan of {plan.area.name}: corners lettered, grid points numbered, house hatched"
         yield Section(
             _name(job, plan, "set out and dig"),
@@ -99,6 +104,7 @@ def setting_out(job: Job, sheet: Compiled) -> Iterator[Section]:
             (
                 _level_table(job, names, levels_at(job.plan, plan, xy), grid.measured(xy)),
                 words(_below(job, plan)),
+                *_centre_table(job, centres, circles, grid),
             ),
             fresh=True,
         )
@@ -194,6 +200,21 @@ def _level_table(job: Job, names: Sequence[str], levels: Levels, measured: Any) 
                  "Finish is"]  # fmt: skip
         shares = [8, 25, 25.5, 28.5, 28.5, 25.5, 18, 14, 16]
     return table(heads, rows, shares, left=2, pencil=2, large=True)
+
+
+def _centre_table(
+    job: Job, names: Sequence[str], circles: Sequence[Curve], grid: Grid
+) -> Iterator[Block]:
+    """Give where the centre of each arc lies, and its radius: of the outline, and of holes."""
+    if not circles:
+        return
+    measured = grid.measured(np.array([circle.centre for circle in circles]))
+    rows: list[list[Cell]] = []
+    for name, circle, place in zip(names, circles, measured, strict=True):
+        along, out = (run(round(float(v), 6) + 0.0, job.unit) for v in place)
+        rows.append([name, f"{along} along", f"{out} out", run(circle.radius, job.unit)])
+    heads = ("Centre of an arc", "Where", "", "Radius")
+    yield table(heads, rows, (34, 50, 50, 50), left=3, large=True)
 
 
 def building_up(job: Job, sheet: Compiled) -> Iterator[Section]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -14,7 +15,7 @@ from viz.drawings.drawing import Pen
 from viz.drawings.figures import run
 from viz.drawings.fold_view import draw_fall, draw_folds
 from viz.drawings.furniture import caption, plan_axes, scale_bar
-from viz.drawings.levels import body_of
+from viz.drawings.levels import body_of, draw_curves
 from viz.drawings.paper import Box, Page
 from viz.drawings.plan_view import (
     draw_house,
@@ -36,9 +37,13 @@ _SIDE = 4.0  # mm
 _GRID = Pen(0.13, "#5a5a5a", (3.0, 1.2))
 _LETTER = 3.6
 _NUMBER = 3.2
+_RADIUS = 2.3
 
 
-def grid_plan(plan: Plan, area: AreaPlan, grid: Grid, points: Points, width: float) -> Sheet:
+def grid_plan(
+    plan: Plan, area: AreaPlan, grid: Grid, points: Points, width: float,
+    centres: Sequence[str] = (),
+) -> Sheet:  # fmt: skip
     """Return the plan of an area with the points that its table of levels tells.
 
     Parameters
@@ -47,9 +52,11 @@ def grid_plan(plan: Plan, area: AreaPlan, grid: Grid, points: Points, width: flo
     area : AreaPlan
     grid : Grid
     points : Points
-        The corners.
+        The corners, those of holes among them.
     width : float
         Of the drawing. [mm]
+    centres : sequence of str
+        Names of the centres of `circles_of` the area.
     """
     unit, dig = plan.site.unit, area.chosen_dig
     window = plan_window(plan, area, dig)
@@ -77,6 +84,7 @@ def grid_plan(plan: Plan, area: AreaPlan, grid: Grid, points: Points, width: flo
         draw.text(at, number, size=_NUMBER, bold=True, shift=(3.2, 2.6), ground=True,
                   others=((-3.2, 2.6), (3.2, -2.6), (-3.2, -2.6)), layer="grid point")  # fmt: skip
     side_dimensions(view, area, unit, body_of(plan))
+    draw_curves(view, area, window, unit, centres, _RADIUS)
     draw_fall(view, area, unit)
     wide = caption(sheet, (_SIDE + 14, 3.0), "Plan", view.scale.words, 3.4)
     scale_bar(sheet, (_SIDE + 14 + wide + 8, 4.6), view.scale, unit, 38.0)

@@ -22,6 +22,7 @@ from viz.water_words import pocket_words
 
 if TYPE_CHECKING:
     from grading.advice import AreaAdvice
+    from grading.dig import Dig
     from grading.hauling import Haul
     from grading.order import AreaOrder
     from grading.order import Job as Work
@@ -317,6 +318,13 @@ def _whole(job: Job) -> str:
     return f"The whole job, all areas together: {said} (eight jobs in ten take that)."
 
 
+def _down_to_soil(dig: Dig, unit: Any) -> str:
+    """Say how deep the soil lies under the finish, the refill above it included."""
+    if dig.refill is None:
+        return small(dig.build_up, unit)
+    return f"up to {small(dig.build_up + dig.refill.greatest, unit, DIRT)}"
+
+
 def _table(job: Job, order: AreaOrder) -> dict[str, Any]:
     """Return the base systems side by side in figures."""
     plan, unit = order.area, job.unit
@@ -327,8 +335,7 @@ def _table(job: Job, order: AreaOrder) -> dict[str, Any]:
 
     digs = {name: plan.digs[name] for name in names}
     rows = [
-        ("Top of the paving down to the soil",
-         [small(dig.build_up, unit) for dig in digs.values()]),
+        ("Top of the paving down to the soil", [_down_to_soil(dig, unit) for dig in digs.values()]),
         ("Deepest dig below today's ground",
          [small(dig.max_dig, unit, DIRT) for dig in digs.values()]),
         ("Earth to dig, as it lies", [earth(dig.cut, unit) for dig in digs.values()]),

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
+from viz.beds import beds_of, depth_of, mean_words, thick_words
 from viz.drawings.compose import Sheet, View
 from viz.drawings.drawing import FINE, OUTLINE, THIN, Drawing, Pen
 from viz.drawings.figures import small
@@ -20,6 +21,7 @@ from viz.sheets.plain import layer_words
 if TYPE_CHECKING:
     from grading.dig import Dig
     from grading.pavertable import Pavers
+    from viz.beds import Bed
 
 WIDE, HIGH = 182.0, 53.0  # mm
 SOIL = 0.06  # m of soil shown below the layers
@@ -109,34 +111,32 @@ def units_of(pavers: Pavers, window: Any) -> Iterator[Any]:
 
 
 def _layers(sheet: Sheet, box: Box, dig: Dig, unit: Any) -> None:
-    system = dig.system
+    system, beds = dig.system, beds_of(dig)
     _head(sheet, box.x0, f"Cut through: {system.title.lower()}")
-    scale = fitting_scale(unit, 0.1, dig.build_up + SOIL, (60.0, box.height), at_most=3)
-    tall = scale.mm(dig.build_up + SOIL)
+    deep = depth_of(dig) + SOIL
+    scale = fitting_scale(unit, 0.1, deep, (60.0, box.height), at_most=3)
+    tall = scale.mm(deep)
     left = 22.0
     wide = scale.metres(34.0)
     top = box.y1 - max(0.0, (box.height - tall) / 2)
     view = View(Drawing("layers"), scale, (box.x0 + left, top))
     sheet.views.append(view)
     draw = view.drawing
-    z, middles = 0.0, []
-    for layer in system.layers:
-        shape = shapely.box(0, z - layer.thickness, wide, z)
-        draw.area(shape, layer.material, pen=THIN, layer="layer")
-        middles.append(z - layer.thickness / 2)
-        z -= layer.thickness
-    draw.area(shapely.box(0, z - SOIL, wide, z), "soil", layer="soil")
+    for bed in beds:
+        draw.area(shapely.box(0, -bed.bottom, wide, -bed.top), bed.material, pen=THIN,
+                  layer="refill" if bed.role == "refill" else "layer")  # fmt: skip
+    z, bottom = -dig.build_up, -beds[-1].bottom
+    draw.area(shapely.box(0, bottom - SOIL, wide, bottom), "soil", layer="soil")
+    draw.line([(0, bottom), (wide, bottom)], OUTLINE, "soil surface")
     draw.line([(0, z), (wide, z)], OUTLINE, "bottom of the layers")
     draw.dimension((0, z), (0, 0), small(dig.build_up, unit), offset=4.0, size=2.5)
-    rows = [
-        (view.paper((0, at))[1], layer) for at, layer in zip(middles, system.layers, strict=True)
-    ]
     x = view.paper((wide, 0))[0] + 8.0
     room = box.x1 - x - 1.0
-    told = [_told(layer, unit, room) for _, layer in rows]
+    told = [_told(dig, bed, unit, room) for bed in beds]
     soil = fold("your soil, trimmed and pressed firm", 2.5, room)
     steps = [block(words, 2.5)[1] + 4.6 for _, words in told] + [block(soil, 2.5)[1] + 2.0]
-    wanted = [y for y, _ in rows] + [view.paper((0, z - SOIL / 2))[1]]
+    middles = [-(bed.top + bed.bottom) / 2 for bed in beds]
+    wanted = [view.paper((0, at))[1] for at in (*middles, bottom - SOIL / 2)]
     heights = spread(wanted, steps, box.y0 - 1.0, HIGH - 4.0)
     size = 2.9
     while max(extent(head, size, True)[0] for head, _ in told) > room and size > 1.9:
@@ -155,7 +155,10 @@ def _layers(sheet: Sheet, box: Box, dig: Dig, unit: Any) -> None:
     _foot(sheet, box.x0 + 0.5, scale, unit, ", true scale, layers as compacted")
 
 
-def _told(layer: Any, unit: Any, room: float) -> tuple[str, str]:
-    name = layer.name if len(layer.name) <= 40 else f"{layer.name[:39]}…"
-    head = f"{name[:1].upper()}{name[1:]}, {small(layer.thickness, unit)}"
-    return head, fold(layer_words(layer), 2.5, room)
+def _told(dig: Dig, bed: Bed, unit: Any, room: float) -> tuple[str, str]:
+    """Return the name of a bed with its thickness, and what it is for."""
+    name = bed.name if len(bed.name) <= 40 else f"{bed.name[:39]}…"
+    head = f"{name[:1].upper()}{name[1:]},"
+    if bed.role == "refill":
+        return head, fold(mean_words(dig, unit), 2.5, room)
+    return f"{head} {thick_words(dig, bed, unit)}", fold(layer_words(bed), 2.5, room)

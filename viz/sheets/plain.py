@@ -15,6 +15,7 @@ from viz.drawings.figures import beside
 if TYPE_CHECKING:
     from grading.baselayers import Layer
     from grading.pavertable import Pavers
+    from viz.beds import Bed
 
 
 @cache
@@ -38,7 +39,7 @@ def first_large(sentence: str) -> str:
     return f"{sentence[:1].upper()}{sentence[1:]}"
 
 
-def layer_words(layer: Layer) -> str:
+def layer_words(layer: Layer | Bed) -> str:
     """Say what a layer is for."""
     known = table("layer")
     return str(known.get(layer.material) or known.get(layer.role) or known["base"])

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from viz.drawings.compose import Sheet
+import numpy as np
+
+from viz.drawings.compose import Sheet, compose, words_of
 from viz.drawings.fold_view import draw_fall, draw_folds
 from viz.drawings.furniture import plan_axes, scale_bar
 from viz.drawings.levels import body_of
@@ -22,15 +24,36 @@ if TYPE_CHECKING:
     from grading.pipeline import AreaPlan, Plan
 
 WIDE, HIGH = 182.0, 74.0  # mm
+MARGINS = (0.0, 4.0, 8.0, 12.0, 16.0, 20.0, 24.0)  # mm for what stands outside the plan
 
 
 def plain_plan(plan: Plan, area: AreaPlan) -> Sheet:
-    """Return an area seen from above, beside the house, with its fall."""
+    """Return an area seen from above, beside the house, with its fall.
+
+    Dimensions stand outside the paving: the scale is the largest at which none is cut off.
+    """
+    sheet = _drawn(plan, area, MARGINS[0])
+    for margin in MARGINS[1:]:
+        if _whole(sheet):
+            break
+        sheet = _drawn(plan, area, margin)
+    return sheet
+
+
+def _whole(sheet: Sheet) -> bool:
+    """Return whether no words leave the page."""
+    corners = np.array([words.corners for words in words_of(compose(sheet))])
+    page = (sheet.page.width, sheet.page.height)
+    return bool(np.all(corners >= 0) and np.all(corners <= page))
+
+
+def _drawn(plan: Plan, area: AreaPlan, margin: float) -> Sheet:
     unit = plan.site.unit
     sheet = Sheet(Page("figure", WIDE, HIGH, margin=1.0, title=0.0), "plan", "Plan")
     dig = area.chosen_dig
     window = plan_window(plan, area, dig)
-    view = place_plan(window, Box(40.0, 1.0, WIDE - 2, HIGH - 1), unit, "Plan")
+    room = Box(40.0 + margin, 1.0 + margin, WIDE - 2 - margin, HIGH - 1 - margin)
+    view = place_plan(window, room, unit, "Plan")
     sheet.views.append(view)
     view.drawing.area(area.outline, fill="#f1eee9", layer="paving")
     draw_house(view, plan, window, sills=False)

@@ -15,7 +15,7 @@ from viz.drawings.compose import Sheet, View
 from viz.drawings.drawing import CUT, FINE, GROUND, OUTLINE, THIN, Drawing, Pen
 from viz.drawings.edge_marks import extremes
 from viz.drawings.figures import small, stretch
-from viz.drawings.lettering import extent
+from viz.drawings.lettering import block, extent
 from viz.drawings.paper import Box, scales
 from viz.drawings.plan_view import draw_house, place_plan
 from viz.edging import raised_limit
@@ -150,12 +150,16 @@ def _raised(view: View, one: Any, start: float, limit: float) -> None:
         words = "held by a wall or a slope here, not drawn"
         if extent(words, _SIZE)[0] > view.scale.mm(b - a):
             words = "held by a wall\nor a slope here"
-        middle = int(part[len(part) // 2])
-        face = float(one.finish[middle] + one.ground[middle]) / 2
-        home = view.paper((float(one.along[middle]) + start, face))
+        # The words stay within the strip, whose ends are those of the picture.
+        half = view.scale.metres(block(words, _SIZE)[0] / 2 + 1.0)
+        home_s = float(one.along[part[len(part) // 2]])
+        if one.length > 2 * half:
+            home_s = float(np.clip(home_s, half, one.length - half))
+        face = float(np.interp(home_s, one.along, (one.finish + one.ground) / 2))
+        home = view.paper((home_s + start, face))
         above = view.paper(((a + b) / 2, top + up))
         over = (above[0] - home[0], above[1] - home[1] + 3.0)
-        draw.text((float(one.along[middle]) + start, face), words, size=_SIZE, ground=True,
+        draw.text((home_s + start, face), words, size=_SIZE, ground=True,
                   others=((0.0, 2.5), (0.0, -2.5), over), layer="retained")  # fmt: skip
 
 

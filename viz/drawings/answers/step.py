@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
+import numpy as np
 import shapely
 
 from grading.doorsteps import DoorStep, door_steps
+from grading.levelgrid import levels_at
 from grading.units import inches, millimetres
+from viz.beds import REFILL
 from viz.drawings.answers.page import BODY, answer_sheet, foot
 from viz.drawings.compose import Sheet, View
 from viz.drawings.drawing import CUT, FAINT, FINE, GROUND, OUTLINE, THIN, Drawing, Pen
@@ -27,6 +31,7 @@ WIDEST = 34.0  # mm: a strip
 _DOOR = 0.25  # m: half of the door shown, whose width no site gives
 _OVER, _UNDER = 0.13, 0.08  # m shown over the highest level and under the lowest
 _SIZE = 2.15
+_SEEN = 2.5  # mm of refill in a strip that is named
 _SIDING = Pen(0.35, "#1a1a1a", (2.4, 0.8))
 
 
@@ -34,20 +39,32 @@ _SIDING = Pen(0.35, "#1a1a1a", (2.4, 0.8))
 class Strip:
     """What one strip shows.
 
-    The levels of sill, finish and ground [m], and of what hangs over the wall, by name.
+    The levels of sill, finish and ground [m], and of what hangs over the wall, by name; the dig
+    under the finish and the refill there [m]; of a step between areas the two areas' names, the
+    finish of the upper one [m] and how many risers go up to it.
     """
 
     name: str
+    dig: Any
     sill: float | None
     finish: float
     ground: float | None
     over: tuple[tuple[str, float], ...] = ()
+    refill: float = 0.0
+    areas: tuple[str, str] | None = None
+    upper: float | None = None
+    risers: int = 0
 
     @property
     def levels(self) -> list[float]:
         """Every level in it. [m]"""
-        all_ = [self.sill, self.finish, self.ground, *(z for _, z in self.over)]
+        all_ = [self.sill, self.upper, self.finish, self.ground, *(z for _, z in self.over)]
         return [z for z in all_ if z is not None]
+
+    @property
+    def whole(self) -> bool:
+        """Whether the paving goes on over all of it, as it does before a door or a step."""
+        return self.sill is not None or self.upper is not None
 
 
 def step_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
@@ -55,27 +72,54 @@ def step_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
     sheet = answer_sheet("step", QUESTION)
     unit = plan.site.unit
     doors = door_steps(plan, area)
-    strips = [_at_door(step) for step in sorted(doors, key=lambda one: -one.step)][:MOST]
-    edges = _off_the_edge(area)
+    steps = _between_areas(plan, area)[:1]
+    strips = [_at_door(plan, area, step) for step in sorted(doors, key=lambda one: -one.step)]
+    strips = strips[: MOST - len(steps)] + steps
+    edges = _off_the_edge(plan, area)
     # Without a door both ends of the edge are told, with doors the higher one.
     strips += (edges if not strips else edges[:1])[: MOST - len(strips)]
     scale = _scale(strips, unit)
     count = max(len(strips), 2)
     for box, strip in zip(BODY.columns([1] * count, 3.0), strips, strict=False):
         _draw(sheet, box, strip, area, scale, unit)
-    foot(
-        sheet, unit, scale,
-        "true scale, the same for each; seen facing the wall. Widths of doors are not surveyed.",
-    )  # fmt: skip
+    about = "true scale, the same for each; seen facing the wall, or the step."
+    if doors:
+        about += " Widths of doors are not surveyed."
+    foot(sheet, unit, scale, about)
     return "step", QUESTION, words_of(plan, area), sheet
 
 
-def _at_door(step: DoorStep) -> Strip:
+def _at_door(plan: Any, area: Any, step: DoorStep) -> Strip:
     over = tuple((ceiling.name or ceiling.kind, z) for ceiling, z in step.ceilings)
-    return Strip(step.door.name or "door", float(step.door.sill), step.finish, step.ground, over)
+    return Strip(
+        step.door.name or "door", area.chosen_dig, float(step.door.sill), step.finish, step.ground,
+        over, _refill_at(plan, area, step.at),
+    )  # fmt: skip
 
 
-def _off_the_edge(area: Any) -> list[Strip]:
+def _refill_at(plan: Any, area: Any, at: Any) -> float:
+    """Return how thick the refill lies at a point of an area; 0 where no ground is known. [m]"""
+    found = float(levels_at(plan, area, np.asarray(at, float)[None]).refill[0])
+    return found if np.isfinite(found) else 0.0
+
+
+def _between_areas(plan: Any, area: Any) -> list[Strip]:
+    """Return the steps between this area and others, where each is greatest, highest first."""
+    areas = {one.area.name: one for one in plan.areas}
+    edges = [edge for edge in shared_edges(plan) if edge.risers and not edge.flush
+             and area.area.name in (edge.upper, edge.lower)]  # fmt: skip
+    return [
+        Strip(
+            f"{'down' if edge.upper == area.area.name else 'up'} to {edge.other(area.area.name)}",
+            areas[edge.lower].chosen_dig, None, edge.levels[1], None,
+            refill=_refill_at(plan, areas[edge.lower], edge.at), areas=(edge.upper, edge.lower),
+            upper=edge.levels[0], risers=edge.risers,
+        )
+        for edge in sorted(edges, key=lambda one: -one.drop[1])
+    ]  # fmt: skip
+
+
+def _off_the_edge(plan: Any, area: Any) -> list[Strip]:
     """Return where the paving stands highest and lowest over the ground at a free edge."""
     found = extremes(area)
     if found is None:
@@ -83,7 +127,10 @@ def _off_the_edge(area: Any) -> list[Strip]:
     strips = []
     for (run, k), which in ((found[1], "highest"), (found[0], "lowest")):
         levels = float(run.finish[k]), float(run.ground[k])
-        strips.append(Strip(f"at the free edge, where {which}", None, *levels))
+        strips.append(
+            Strip(f"at the free edge, where {which}", area.chosen_dig, None, *levels,
+                  refill=_refill_at(plan, area, run.points[k]))
+        )  # fmt: skip
     return strips
 
 
@@ -111,16 +158,27 @@ def _draw(sheet: Sheet, box: Box, strip: Strip, area: Any, scale: Scale, unit: s
                      bold=True, across="left", up="top")  # fmt: skip
     if strip.sill is not None:
         _wall(draw, strip, half, high)
-    _paving(draw, strip, area, half, low)
-    edge = half if strip.sill is not None else 0.0
+    if strip.upper is not None:
+        _risers(draw, strip, half)
+    _paving(draw, strip, half, low)
+    edge = half if strip.whole else 0.0
     draw.line([(-half, strip.finish), (edge, strip.finish)], CUT, "level")
     if strip.ground is not None:
         draw.line([(-half, strip.ground), (edge, strip.ground)], GROUND, "level")
     for _, z in strip.over:
         draw.line([(-half, z), (half, z)], _SIDING, "level")
     draw.line([(-half, low), (-half, high), (half, high), (half, low)], FAINT, "frame", closed=True)
-    _names(view, strip, box, half, unit)
+    _names(view, strip, box, half, low, unit)
     _dimension(view, strip, box, half, unit)
+
+
+def _risers(draw: Drawing, strip: Strip, half: float) -> None:
+    """The face of a step between areas as it is met: one riser over the other."""
+    assert strip.upper is not None
+    ends = np.linspace(strip.finish, strip.upper, strip.risers + 1).tolist()
+    for low, high in pairwise(ends):
+        draw.area(shapely.box(-half, low, half, high), fill="#ececea", pen=THIN, layer="riser")
+    draw.line([(-half, strip.upper), (half, strip.upper)], CUT, "level")
 
 
 def _wall(draw: Drawing, strip: Strip, half: float, high: float) -> None:
@@ -137,42 +195,46 @@ def _wall(draw: Drawing, strip: Strip, half: float, high: float) -> None:
     draw.line([(-wide * 1.12, strip.sill), (wide * 1.12, strip.sill)], CUT, "sill")
 
 
-def _paving(draw: Drawing, strip: Strip, area: Any, half: float, low: float) -> None:
+def _paving(draw: Drawing, strip: Strip, half: float, low: float) -> None:
     """The build-up under the finish; off the edge it ends midway, with the ground beside it."""
     top, ground = strip.finish, strip.ground
-    edge = half if strip.sill is not None else 0.0
-    for layer in area.chosen_dig.system.layers:
-        bottom = max(top - layer.thickness, low)
+    edge = half if strip.whole else 0.0
+    layers = [(layer.thickness, layer.material, "layer") for layer in strip.dig.system.layers]
+    for thickness, kind, name in (*layers, (strip.refill, "refill", "refill")):
+        bottom = max(top - thickness, low)
         if bottom < top - 1e-4:
-            draw.area(shapely.box(-half, bottom, edge, top), layer.material, layer="layer")
+            draw.area(shapely.box(-half, bottom, edge, top), kind, layer=name)
         top = bottom
-    if ground is not None and low < ground < top - 1e-4:
-        # It stands above the ground: what carries it is filled up.
-        draw.area(shapely.box(-half, ground, edge, top), "refill", layer="refill")
-        top = ground
     if top > low + 1e-4:
         draw.area(shapely.box(-half, low, edge, top), "soil", layer="soil")
-    if strip.sill is None and ground is not None:
+    if not strip.whole and ground is not None:
         draw.area(shapely.box(edge, low, half, ground), "soil", layer="soil")
         draw.line([(edge, ground), (half, ground)], OUTLINE, "ground")
         draw.turf([(edge, ground), (half, ground)])
 
 
-def _names(view: View, strip: Strip, box: Box, half: float, unit: str) -> None:
-    said = [("finish", strip.finish, unit, 16)]
+def _names(
+    view: View, strip: Strip, box: Box, half: float, low: float, unit: str
+) -> None:  # fmt: skip
+    said = [("finish", strip.finish, level(strip.finish, unit))]
+    if strip.areas is not None and strip.upper is not None:
+        said = [(strip.areas[0], strip.upper, level(strip.upper, unit)),
+                (strip.areas[1], strip.finish, level(strip.finish, unit))]  # fmt: skip
     if strip.sill is not None:
-        said.append(("sill", strip.sill, unit, 16))
+        said.append(("sill", strip.sill, level(strip.sill, unit)))
     if strip.ground is not None:
-        said.append(("ground today", strip.ground, unit, DIRT))
-    said += [(name, z, unit, 16) for name, z in strip.over]
+        said.append(("ground today", strip.ground, level(strip.ground, unit, DIRT)))
+    said += [(name, z, level(z, unit)) for name, z in strip.over]
+    under = strip.finish - strip.dig.build_up
+    seen = min(strip.refill, under - low)
+    if view.scale.mm(seen) > _SEEN:
+        said.append((f"{REFILL} here", under - seen / 2, small(strip.refill, unit, DIRT)))
     said.sort(key=lambda item: -item[1])
-    rows = [
-        f"{fold(name, _SIZE, NAMES - 5)}\n{level(z, unit, parts)}" for name, z, _, parts in said
-    ]
+    rows = [f"{fold(name, _SIZE, NAMES - 5)}\n{words}" for name, _, words in said]
     need = [(row.count("\n") + 1) * _SIZE * 1.3 + 0.9 for row in rows]
-    wanted = [view.paper((0.0, z))[1] for _, z, _, _ in said]
+    wanted = [view.paper((0.0, z))[1] for _, z, _ in said]
     heights = spread(wanted, need, box.y0, box.y1 - 5.0)
-    for (_, z, _, _), row, y, want in zip(said, rows, heights, wanted, strict=True):
+    for (_, z, _), row, y, want in zip(said, rows, heights, wanted, strict=True):
         x = view.paper((-half, 0.0))[0]
         reach = box.x0 + NAMES - 4.5 - x
         view.drawing.leader((-half, z), row, (reach, y - want), across="right", size=_SIZE,
@@ -183,7 +245,9 @@ def _dimension(view: View, strip: Strip, box: Box, half: float, unit: str) -> No
     """The step at the door; off the edge, the height above the ground; the siding's clearance."""
     draw = view.drawing
     low, high, words = strip.finish, strip.sill, "step"
-    if strip.sill is None:
+    if strip.upper is not None:
+        high = strip.upper
+    elif strip.sill is None:
         if strip.ground is None:
             return
         low, high = sorted((strip.ground, strip.finish))
@@ -205,7 +269,10 @@ def _dimension(view: View, strip: Strip, box: Box, half: float, unit: str) -> No
         draw.arrow((at, middle), (at, high), pen=THIN, head=1.8, layer="step")
         draw.arrow((at, middle), (at, low), pen=THIN, head=1.8, layer="step")
     said = f"{first}\n({other})"
-    said = f"{words}\n{said}" if strip.sill is not None else f"{said}\n{words}"
+    said = f"{words}\n{said}" if strip.whole else f"{said}\n{words}"
+    if strip.risers > 1:
+        each = small((high - low) / strip.risers, unit).replace(" (", "\n(")
+        said += f"\n{strip.risers} risers of\n{each}"
     size, room = 2.4, box.x1 - view.paper((at, middle))[0] - 1.3
     while max(extent(row, size, True)[0] for row in said.split("\n")) > room and size > 1.7:
         size -= 0.05
@@ -224,7 +291,8 @@ def words_of(plan: Any, area: Any) -> str:
         said.append("No door opens onto this paving")
     for edge in shared_edges(plan):
         if area.area.name in (edge.upper, edge.lower) and not edge.flush:
-            said.append(f"To {edge.other(area.area.name)}: {edge.words(unit)}")
+            way = "Down" if area.area.name == edge.upper else "Up"
+            said.append(f"{way} to {edge.other(area.area.name)}: {edge.words_in_both(unit)}")
     high = area.edge_heights[0]
     if high > 0:
         said.append(f"At its free edge it stands up to {small(high, unit)} above the ground")

@@ -6,6 +6,7 @@ from typing import Any
 
 import shapely
 
+from viz.beds import beds_of, depth_of, refill_words, thick_words
 from viz.drawings.answers.page import BODY, answer_sheet, foot
 from viz.drawings.compose import Sheet, View
 from viz.drawings.drawing import OUTLINE, THIN, Drawing
@@ -37,11 +38,14 @@ def under_answer(plan: Any, area: Any, reasons: bool = True) -> tuple[str, str, 
     body = Box(BODY.x0, BODY.y0, BODY.x1, BODY.y1 - less)
     unit = plan.site.unit
     names = shown_of(area)
-    tallest = max(area.digs[name].build_up for name in names)
+    tallest = max(depth_of(area.digs[name]) for name in names)
     scale = _scale(tallest + _SOIL, unit)
     for box, name in zip(body.columns([1] * max(len(names), 2), 3.0), names, strict=False):
         _column(sheet, box, plan, area, name, scale, unit, WORDS - less)
-    foot(sheet, unit, scale, "true scale, the same for each; compacted thicknesses.")
+    about = "true scale, the same for each; compacted thicknesses"
+    if any(area.digs[name].refill is not None for name in names):
+        about += "; refill at its average, not in the height"
+    foot(sheet, unit, scale, f"{about}.")
     return "under", QUESTION, words_of(plan, area), sheet
 
 
@@ -87,10 +91,10 @@ def _column(
 
 
 def _stack(view: View, dig: Any, wide: float) -> None:
-    draw, z = view.drawing, 0.0
-    for layer in dig.system.layers:
-        draw.area(shapely.box(0.0, z - layer.thickness, wide, z), layer.material, layer=layer.name)
-        z -= layer.thickness
+    draw = view.drawing
+    for bed in beds_of(dig):
+        draw.area(shapely.box(0.0, -bed.bottom, wide, -bed.top), bed.material, layer=bed.name)
+    z = -depth_of(dig)
     draw.area(shapely.box(0.0, z - _SOIL, wide, z), "soil", layer="soil")
     draw.line([(0.0, 0.0), (wide, 0.0)], OUTLINE, "finish")
 
@@ -98,15 +102,18 @@ def _stack(view: View, dig: Any, wide: float) -> None:
 def _layers(
     view: View, dig: Any, wide: float, box: Box, top: float, under: float, unit: str
 ) -> None:
-    """Name and thickness of each layer beside it, from the top down."""
+    """Name and thickness of each layer beside it, and of the refill, from the top down."""
     column = box.x0 + DIMENSION + STACK + 3.0
-    rows, wanted, z = [], [], 0.0
-    for layer in dig.system.layers:
-        words = f"{layer.name} {small(layer.thickness, unit)}"
+    rows, wanted = [], []
+    for bed in beds_of(dig):
+        name = f"{bed.name}," if bed.role == "refill" else bed.name
+        thick = thick_words(dig, bed, unit)
+        words = f"{name} {thick}"
         if extent(words, _SIZE)[0] > box.x1 - column:
-            words = fold(f"{layer.name}\n{small(layer.thickness, unit)}", _SIZE, box.x1 - column)
-        rows.append((z - layer.thickness / 2, words))
-        z -= layer.thickness
+            if extent(thick, _SIZE)[0] > box.x1 - column:
+                thick = thick.replace(" (", "\n(")
+            words = fold(f"{name}\n{thick}", _SIZE, box.x1 - column)
+        rows.append((-(bed.top + bed.bottom) / 2, words))
         wanted.append(view.paper((0.0, rows[-1][0]))[1])
     need = [block(words, _SIZE)[1] + 0.9 for _, words in rows]
     heights = spread(wanted, need, box.y0 + under + 0.5, top + 1.0)
@@ -155,7 +162,8 @@ def words_of(plan: Any, area: Any) -> str:
     layers = ", ".join(
         f"{layer.name} {small(layer.thickness, unit)}" for layer in dig.system.layers
     )
-    said = [f"{dig.system.title}: {layers}; {small(dig.build_up, unit)} in all."]
+    under = f", on {refill_words(dig, unit)}" if dig.refill is not None else ""
+    said = [f"{dig.system.title}: {layers}; {small(dig.build_up, unit)} in all{under}."]
     others = [
         f"{area.digs[name].system.title.lower()} digs "
         f"{earth_between(area.digs[name].cut, dig.cut, unit)}"

@@ -162,7 +162,8 @@ def _rows(plan: Any, area: Any, unit: str) -> Iterator[Row]:
     if not area.walls:
         yield "no foundation wall within reach of this paving", "", 0.0
     for number, fall in enumerate(area.walls, start=1):
-        yield f"{number}  {fall_words(fall, unit)}".replace(": ", ":\n"), "", 0.0
+        words = fall_words(fall, unit).replace(" over ", "\nover ")
+        yield f"wall {number}: {words}", "", 0.0
         if fall.beyond is not None and fall.beyond.fall < 0:
             yield f"the ground beyond it FALLS BACK {slope(-fall.beyond.fall)}", "bold", 3.5
     yield "Where the rain on it ends", "bold", 0.0
