@@ -6,7 +6,7 @@ import json
 import os
 import shutil
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from pathlib import Path
 
@@ -17,6 +17,7 @@ from viz import report
 from viz.drawings.drawing_set import write_drawings
 from viz.layers.film import film_begun
 from viz.layers.pictures import pictures_begun
+from viz.layers.render import abandon
 from viz.page import write_page
 
 
@@ -114,13 +115,23 @@ def _make(plan: Plan, folder: Path, say: Callable[[str], None]) -> None:
         ("finishing the pictures of the layers ...", lambda: pictures(folder)),
         ("finishing the film of the build-up ...", lambda: film(folder)),
     )
+    try:
+        _step_by_step(steps, say)
+    except BaseException:
+        abandon()
+        raise
+
+
+def _step_by_step(
+    steps: Sequence[tuple[str, Callable[[], object]]], say: Callable[[str], None]
+) -> None:
+    """Take each step; what one library cannot draw here keeps nothing else from coming out."""
     why = ""
     for words, step in steps:
         say(words)
         try:
             step()
         except CannotDraw as error:
-            # What one library cannot draw here keeps nothing else from coming out.
             what, _, because = str(error).partition(": ")
             say(f"{what}." if because and because == why else str(error))
             why = because

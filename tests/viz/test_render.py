@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import time
+from concurrent.futures import CancelledError
+
 import numpy as np
 import pytest
 from opengl import NO_OPENGL, needs_opengl
@@ -9,6 +12,7 @@ from opengl import NO_OPENGL, needs_opengl
 import grading
 import sample_sites
 from grading.errors import CannotDraw
+from viz.layers import render
 from viz.layers.camera import eye_for
 from viz.layers.materials import MATERIALS
 from viz.layers.parts import only, parts_of
@@ -173,3 +177,22 @@ def test_shades_of_materials_are_told_apart():
     # Status and layer are also told by number and word, so near tones are no trap; equal ones are.
     colours = [look.colour for look in MATERIALS.values()]
     assert len(set(colours)) == len(colours)
+
+
+@needs_opengl
+def test_a_run_that_is_stopped_leaves_no_child_at_work():
+    plan = grading.plan(grading.read_site(sample_sites.path("side-walkway")))
+    scene = stage(plan, plan.areas[0], "panel")
+    shot = shot_of(scene, parts_of([scene]), 0, "layers", STAGE[2:])
+    waits = [render.stills_begun([shot] * 40), render.stills_begun([shot])]
+    deadline = time.monotonic() + 60
+    while not render._CHILDREN and time.monotonic() < deadline:
+        time.sleep(0.01)
+    (child,) = render._CHILDREN
+    render.abandon()
+    with pytest.raises(CannotDraw):
+        waits[0]()
+    assert child.returncode not in (0, None)
+    with pytest.raises(CancelledError):
+        waits[1]()
+    assert np.ptp(render.stills([shot])[0]) > 0

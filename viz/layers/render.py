@@ -61,29 +61,52 @@ def _run(job: Any) -> Any:
             str(job_file),
             str(result_file),
         ]
+        child = subprocess.Popen(
+            command, env=environment, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL,
+            stderr=subprocess.PIPE, text=True, errors="replace",
+        )  # fmt: skip
+        _CHILDREN.add(child)
         try:
-            done = subprocess.run(
-                command, env=environment, capture_output=True, text=True, errors="replace",
-                timeout=SECONDS, stdin=subprocess.DEVNULL,
-            )  # fmt: skip
+            said = child.communicate(timeout=SECONDS)[1]
         except subprocess.TimeoutExpired as error:
             raise CannotDraw(f"Drawing did not end within {SECONDS} s and was stopped.") from error
-        if done.returncode == 0 and result_file.exists():
+        finally:
+            _CHILDREN.discard(child)
+            child.kill()
+            child.wait()
+        if child.returncode == 0 and result_file.exists():
             return pickle.loads(result_file.read_bytes())
-        if done.returncode < 0 or done.returncode > 2:
+        if child.returncode < 0 or child.returncode > 2:
             return None
-        if os.strerror(errno.ENOSPC) in done.stderr:
+        if os.strerror(errno.ENOSPC) in said:
             raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
-        raise ChildFailed(done.stderr.strip() or f"the child ended with {done.returncode}")
+        raise ChildFailed(said.strip() or f"the child ended with {child.returncode}")
 
 
-_QUEUE = ThreadPoolExecutor(max_workers=1, thread_name_prefix="drawing")
-"""One child at a time: each takes a processor to itself, beside the one that sets it to work."""
+_CHILDREN: set[subprocess.Popen[str]] = set()
+"""Those at work: more than one where a scene is handed over meanwhile."""
+
+
+def _new_queue() -> ThreadPoolExecutor:
+    """Return a queue of one: a child takes a processor to itself, beside who set it to work."""
+    return ThreadPoolExecutor(max_workers=1, thread_name_prefix="drawing")
+
+
+_queue = _new_queue()
 
 
 def begun(job: Any) -> Callable[[], Any]:
     """Start a job in a child, after those begun before it; return what waits for its result."""
-    return _QUEUE.submit(_run, job).result
+    return _queue.submit(_run, job).result
+
+
+def abandon() -> None:
+    """End every child, and begin none of the jobs that wait: whoever wanted them was stopped."""
+    global _queue
+    left, _queue = _queue, _new_queue()
+    left.shutdown(wait=False, cancel_futures=True)
+    for child in tuple(_CHILDREN):
+        child.kill()
 
 
 def stills_begun(
