@@ -229,7 +229,7 @@ def _write(show: Show, start: Path) -> list[Path]:
 
     frames = [frame_board(show, k).picture for k in range(len(show.frames))]
     strip = start.with_suffix(".png")
-    strip_board(show).picture.save(strip, optimize=True, dpi=(PRINT, PRINT))
+    strip_board(show).picture.save(strip, dpi=(PRINT, PRINT))
     files = [strip]
     shown = durations(len(frames))
     if features.check("webp"):

@@ -130,7 +130,7 @@ def pictures_begun(plan: Plan) -> Callable[[Path], list[Path]]:
             else:
                 picture = composed(scene, still, shot[1], view)
                 file = Path(folder) / f"{names[index]}-{ENDINGS[kind]}.png"
-            picture.save(file, optimize=True)
+            picture.save(file)
             files.append(file)
         return files
 

@@ -62,7 +62,7 @@ def _png(pixels: Any) -> bytes:
     from PIL import Image
 
     kept = io.BytesIO()
-    Image.fromarray(pixels).save(kept, "PNG", optimize=True)
+    Image.fromarray(pixels).save(kept, "PNG")
     return kept.getvalue()
 
 
