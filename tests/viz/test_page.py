@@ -381,8 +381,14 @@ def test_the_picture_and_its_labels_follow_the_frame(page, tmp_path, size):
         await press(`#views [data-name=${view}]`);
         const scene = plan.scenes[plan.first];
         const places = scene.labels.flatMap((each) => [each.at, ...(each.spread || [])]).map(drawn);
-        const off = dots().map(([x, y]) =>
+        const astray = () => dots().map(([x, y]) =>
           Math.min(...places.map(([a, b]) => Math.hypot(a - x, b - y))));
+        // A busy machine may be some frames behind.
+        let off = astray();
+        for (let k = 0; k < 40 && Math.max(...off) >= 2; k += 1) {
+          await new Promise((again) => setTimeout(again, 100));
+          off = astray();
+        }
         found.push({ frame: frame(), off });
       }
       return found;

@@ -96,16 +96,14 @@ def setting_out(job: Job, sheet: Compiled) -> Iterator[Section]:
                     "from it, from the outermost edges of the paving. Elevations above the site's "
                     f"own datum, told {_told_to(job.unit)}."
                 ),
+                words(_below(job, plan)),
+                *_centre_table(job, centres, circles, grid),
             ),
             fresh=True,
         )
         yield Section(
             _name(job, plan, "levels"),
-            (
-                _level_table(job, names, levels_at(job.plan, plan, xy), grid.measured(xy)),
-                words(_below(job, plan)),
-                *_centre_table(job, centres, circles, grid),
-            ),
+            (_level_table(job, names, levels_at(job.plan, plan, xy), grid.measured(xy)),),
             fresh=True,
         )
 
