@@ -25,7 +25,8 @@ PAGES = {"homeowner": 2, "questions": 3, "crew": 6}
 MORE = {
     ("garden-court", "letter", "homeowner"): 4, ("garden-court", "a4", "homeowner"): 4,
     ("garden-court", "letter", "questions"): 6, ("garden-court", "a4", "questions"): 6,
-    ("garden-court", "letter", "crew"): 11, ("garden-court", "a4", "crew"): 10,
+    ("garden-court", "letter", "crew"): 9, ("garden-court", "a4", "crew"): 9,
+    ("side-walkway", "a4", "crew"): 5,
 }  # fmt: skip
 """A sheet for the homeowner is a page and its back; two areas take more pages than one."""
 
