@@ -12,6 +12,7 @@ import zipfile
 from dataclasses import replace
 from html import escape
 from html.parser import HTMLParser
+from pathlib import Path
 from threading import Timer
 
 import numpy as np
@@ -243,6 +244,22 @@ def test_every_part_of_the_scene_is_seen_somewhere(text):
         for view in VIEWS:
             parts = [i for i, where in enumerate(packed["seen"]) if f"{index}:{view}" in where]
             assert len(parts) >= 4, (index, view)
+
+
+def test_a_viewer_that_reads_its_scene_in_another_way_is_handed_it_as_it_was(
+    page, plan, tmp_path, monkeypatch
+):
+    from trame_vtk.tools import vtksz2html
+
+    another = tmp_path / "viewer.html"
+    text = Path(vtksz2html.HTML_VIEWER_PATH).read_text(encoding="utf-8")
+    assert 'fetchJSON(null,"index.json")' in text
+    another.write_text(text.replace('fetchJSON(null,"index.json")', "fetched()"), encoding="utf-8")
+    monkeypatch.setattr(vtksz2html, "HTML_VIEWER_PATH", str(another))
+    other = write_page(plan, tmp_path / "layers.html")
+    assert other.stat().st_size > 1.1 * page.stat().st_size
+    assert "(window.unfolded)" in page.read_text(encoding="utf-8")
+    assert "(window.unfolded)" not in other.read_text(encoding="utf-8")
 
 
 def test_the_page_needs_no_opengl(plan, tmp_path, monkeypatch):

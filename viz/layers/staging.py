@@ -9,13 +9,13 @@ import numpy as np
 from grading.units import INCH, Unit, area, both, length, volume
 from grading.wishes import nearest_area
 from viz.layers import stack
-from viz.layers.beds import add_beds, pockets_in
 from viz.layers.depths import add_depths
 from viz.layers.frame import Frame, Opening, aside_of, frame_of, opening_of
 from viz.layers.laid import laid_in
 from viz.layers.materials import SPOT
 from viz.layers.neighbours import add_others, others_in
 from viz.layers.paint import add_fall, add_scale, fall_words, short
+from viz.layers.pockets import add_beds, pockets_in
 from viz.layers.scene import VIEWS, Body, Camera, Collected, Label, Scene
 from viz.layers.shell import Floats, polygons
 from viz.layers.slicing import TALL, edge_on, stops

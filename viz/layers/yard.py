@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from viz.layers.beds import add_beds, pockets_in
 from viz.layers.neighbours import add_others
+from viz.layers.pockets import add_beds, pockets_in
 from viz.layers.scene import Collected
 from viz.layers.shell import Floats, polygons
 from viz.layers.surroundings import add_ground, drape_over, drawn_ground, height_over, largest

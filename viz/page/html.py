@@ -66,8 +66,16 @@ def write_page(plan: Plan, path: Path) -> Path:
     return path
 
 
+UNFOLDED = "window.unfolded"
+"""What puts the arrays in the viewer's form, in the page's own script."""
+
+
 def viewer() -> str:
-    """Return the script of the viewer: it unfolds the scene, and names no other machine."""
+    """Return the script of the viewer, which names no other machine.
+
+    It puts the arrays of a scene written small in its own form, where it reads its scene as the
+    viewers known to us do; a later one that does not is handed the scene as it was packed.
+    """
     from trame_vtk.tools.vtksz2html import HTML_VIEWER_PATH
 
     page = Path(HTML_VIEWER_PATH).read_text(encoding="utf-8")
@@ -75,11 +83,9 @@ def viewer() -> str:
     if script is None:
         raise RuntimeError("the viewer of trame-vtk is not where it was")
     # The viewer unzips the scene; before it draws, the page puts the arrays in its form.
-    hooked, count = re.subn(
-        r'(fetchJSON\(null,"index\.json"\))\.then', r"\1.then(window.unfolded).then", script[1]
+    hooked = re.sub(
+        r'(fetchJSON\(null,"index\.json"\))\.then', rf"\1.then({UNFOLDED}).then", script[1]
     )
-    if not count:
-        raise RuntimeError("the viewer of trame-vtk reads its scene in another way than it did")
     # Only the favicon and remarks name other machines; nothing is to name one.
     return re.sub(r"https?://(?!any\b|www\.w3\.org)[^\"'`\s)<>]*", "data:,", hooked)
 
@@ -100,7 +106,7 @@ def _page(
 ) -> str:
     from viz.page.packing import small
 
-    here = files("viz.page")
+    here, player = files("viz.page"), viewer()
     first = next(i for i, (_, area, base) in enumerate(chosen) if base == area.chosen)
     seen = [sorted(f"{scene}:{view}" for scene, view in part.seen) for part in parts]
     from viz.layers.camera import ANGLE
@@ -138,8 +144,8 @@ def _page(
         "CAUTION": escape(CAUTION),
         "PLAN": text.replace("<", "\\u003c"),
         "UNFOLD": here.joinpath("unfold.js").read_text(encoding="utf-8"),
-        "PACKED": base64.b64encode(small(packed)).decode("ascii"),
-        "VIEWER": viewer(),
+        "PACKED": base64.b64encode(small(packed) if UNFOLDED in player else packed).decode("ascii"),
+        "VIEWER": player,
     }
     template = here.joinpath("page.html").read_text(encoding="utf-8")
     return re.sub(r"%%([A-Z]+)%%", lambda found: values[found[1]], template)
