@@ -20,6 +20,10 @@ HELD = "wall or slope that holds it, designed separately"
 """Said of what stands outside a raised edge."""
 
 
+RAISED = "raised edge"
+"""What a label of such an edge says where there is little room."""
+
+
 def fixing_of(system: BaseSystem) -> Fixing:
     """Return what the edge restraint is fixed with: screws hold in panels, spikes in stone."""
     return "screws" if system.on_panels else "spikes"

@@ -334,3 +334,8 @@ def test_the_pictures_before_and_after_name_every_door_and_only_after_its_step(p
     assert sorted(today) == doors
     assert sorted(words.partition(": ")[0] for words in finished) == doors
     assert all(words.endswith(" step") for words in finished)
+    # A raised edge is no finished picture without what holds it: it is said on the picture.
+    (raised,) = drawn["raised-patio"]
+    before, after = ([label["words"] for label in labels] for labels in raised["labels"])
+    assert not [words for words in before if words.startswith("raised edge")]
+    assert [words for words in after if words.startswith("raised edge: a wall or slope")]

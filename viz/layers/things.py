@@ -8,7 +8,7 @@ import numpy as np
 
 from grading.units import FOOT, INCH, Unit
 from viz.edges import shared_edges, tread_level, treads_of
-from viz.edging import raised_edges
+from viz.edging import RAISED, raised_edges
 from viz.layers.collect import add_solid
 from viz.layers.paint import short
 from viz.layers.scene import Collected, Label
@@ -193,8 +193,8 @@ def _add_holder(
         xy = points[int(np.argmax(local[:, 1] - 0.5 * local[:, 0]))]
         z = float(area.finish.surface.at(xy[None])[0]) - HELD_BELOW
         at = np.append(xy, z) - origin
-        words = "raised edge: a wall or a slope\nholds it, designed separately"
-        label = Label(words, at, "level", frozenset(shown), rank=9, brief="raised edge")
+        words = f"{RAISED}: a wall or slope\nholds it, designed separately"
+        label = Label(words, at, "level", frozenset(shown), rank=9, brief=RAISED)
         collected.labels.append(label)
 
 

@@ -69,11 +69,16 @@ def _png(pixels: Any) -> bytes:
 def _labels(scene: Scene, eye: Eye, view: str) -> list[dict[str, Any]]:
     """Return words with where they stand, as shares of the picture from its top left."""
     from viz.drawings.lettering import extent
+    from viz.edging import RAISED
     from viz.layers.picture import placed
     from viz.layers.sight import labels_in_sight
 
-    doors = [label for label in scene.labels if label.kind == "house" and view in label.shown]
-    found = labels_in_sight(scene, doors, view, eye)
+    named = [
+        label
+        for label in scene.labels
+        if view in label.shown and (label.kind == "house" or label.brief == RAISED)
+    ]
+    found = labels_in_sight(scene, named, view, eye)
     if not found:
         return []
     # The first line: its name today, its step when all is finished.
