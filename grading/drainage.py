@@ -64,9 +64,14 @@ class WallFall:
         return max(float(offsets.min()), 0.0)
 
     @property
+    def over(self) -> float:
+        """How long the paving in front of it is, from where it begins to its distance. [m]"""
+        return self.distance - self.near
+
+    @property
     def drop(self) -> float:
-        """How far the finish falls from where the paving begins to the end of its distance. [m]"""
-        return self.fall_away * (self.distance - self.near)
+        """How far the finish falls `over` that length. [m]"""
+        return self.fall_away * self.over
 
 
 def wall_fall(

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import shapely
 from printed import Printed, contrast, overlaps
 
 import grading
@@ -116,6 +117,13 @@ def test_the_file_is_tagged_for_a_reader_aloud(printed, which):
     assert printed[which].reader.metadata.title
 
 
+def drop_of(record, fall):
+    """From where the paving in front of a wall begins to the end of it, off the JSON's plane."""
+    out = (shapely.get_coordinates(fall.wall.front) - fall.wall.start) @ fall.wall.outward
+    down = -np.array([record["finish"]["dzdx"], record["finish"]["dzdy"]]) @ fall.wall.outward
+    return float(down * (fall.distance - max(out.min(), 0.0)))
+
+
 def figures(plan, area, record) -> dict[str, str]:
     """What a homeowner is told of an area, from the plan as plain data."""
     unit = plan.site.unit
@@ -132,10 +140,7 @@ def figures(plan, area, record) -> dict[str, str]:
         "spoil": earth(base["spoil_loose"], unit),
         "deepest": small(base["max_dig"], unit, DIRT),
         "fall": percent(record["finish"]["fall"]),
-        **{
-            wall["name"]: small(wall["fall_away"] * wall["distance"], unit)
-            for wall in record["walls"]
-        },
+        **{fall.wall.name: small(drop_of(record, fall), unit) for fall in area.walls},
         **{f"step {number}": small(value, unit) for number, value in enumerate(steps)},
         **{f"layer {part['name']}": small(part["thickness"], unit) for part in base["layers"]},
     }

@@ -146,7 +146,7 @@ def _summary(job: Job, plan: AreaPlan) -> str:
 def _walls(job: Job, plan: AreaPlan) -> str:
     parts = [
         f"{fall.wall.name} {slope(fall.fall_away)}, "
-        f"{small(fall.fall_away * fall.distance, job.unit)} in {stretch(fall.distance, job.unit)}"
+        f"{small(fall.drop, job.unit)} in {stretch(fall.over, job.unit)}"
         for fall in plan.walls
     ]
     doors = [

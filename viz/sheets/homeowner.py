@@ -221,8 +221,8 @@ def _falls(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
     return [
         {
             "wall": first_large(_wall_name(job, wall.wall.name, [wall.wall.start, wall.wall.end])),
-            "drop": small(wall.fall_away * wall.distance, job.unit),
-            "over": run(wall.distance, job.unit),
+            "drop": small(wall.drop, job.unit),
+            "over": run(wall.over, job.unit),
             "fall": percent(wall.fall_away),
         }
         for wall in plan.walls

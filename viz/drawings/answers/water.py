@@ -177,7 +177,7 @@ def _rows(plan: Any, area: Any, unit: str) -> Iterator[Row]:
 
 def fall_words(fall: Any, unit: str) -> str:
     """Say how far the finish falls away from a wall, over what length, and how steeply."""
-    over = stretch(fall.distance - fall.near, unit)
+    over = stretch(fall.over, unit)
     if fall.fall_away < 0:
         return f"falls BACK to it {small(-fall.drop, unit)} over {over}: {slope(-fall.fall_away)}"
     return f"{small(fall.drop, unit)} over {over}: {slope(fall.fall_away)}"
@@ -219,7 +219,7 @@ def _wall_words(plan: Any, area: Any, water: Any) -> Iterator[str]:
     least = min(area.walls, key=lambda fall: fall.fall_away)
     told = (
         f"at least {percent(least.fall_away)}, that is {small(least.drop, unit)} over "
-        f"{stretch(least.distance - least.near, unit)}"
+        f"{stretch(least.over, unit)}"
     )
     count = len(area.walls)
     which = {1: "the wall beside it", 2: "both walls"}.get(count, f"all {count} walls")
