@@ -77,8 +77,10 @@ class House(Table):
         share = np.clip(((self.inside - starts) * along).sum(axis=1) / square, 0, 1)
         reach = self.inside - (starts + share[:, None] * along)
         far = np.hypot(*reach.T)
-        # At a corner both walls are nearest, and only their mean direction tells the side.
-        nearest = far <= far.min() + ON_THE_WALL / 1000
+        # At a corner both walls are nearest, and only their mean direction tells the side; a wall
+        # as near elsewhere, across the house, says nothing more.
+        foot = self.inside - reach
+        nearest = np.hypot(*(foot - foot[far.argmin()]).T) <= ON_THE_WALL / 1000
         normals = np.column_stack([-along[:, 1], along[:, 0]]) / np.sqrt(square)[:, None]
         left = float(reach[far.argmin()] @ normals[nearest].sum(axis=0))
         return 0 if abs(left) <= ON_THE_WALL * 1e-3 else (1 if left > 0 else -1)
