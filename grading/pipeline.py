@@ -48,12 +48,12 @@ if TYPE_CHECKING:
     from grading.advice import Advice
 
 Floats = NDArray[np.float64]
-BaseFrom = Literal["given", "advised", "least earth"]
+BaseFrom = Literal["given", "advised", "least dig and refill", "least earth"]
 
 _BESIDE = 0.1  # m: an edge this near to a wall or other paving is closed by it
 
 FALLS = (0.01, 0.015, 0.02, 0.025, 0.03, 0.035, 0.04)
-"""Falls away from the house that the least earth is told for. [ratio]"""
+"""Falls away from the house that the least dig and refill is told for. [ratio]"""
 
 
 @dataclass(frozen=True)
@@ -92,11 +92,11 @@ class GroupPlan:
         """What each objective gives, side by side; none where all planes are given."""
         if all(area.plane is not None for area in self.group.areas):
             return ()
-        return side_by_side(self.solved.held, self.group.aim, self.solved.build_ups)
+        return side_by_side(self.solved.redirected, self.group.aim, self.solved.build_ups)
 
     @cached_property
     def tradeoff(self) -> Tradeoff:
-        """Least earth against the fall away from the house."""
+        """The least of what is counted, against the fall away from the house."""
         return tradeoff(self.solved.held, self.solved.build_ups, FALLS)
 
 
@@ -118,9 +118,9 @@ class AreaPlan:
         One dig for each base system, in the order of the catalogue.
     chosen : str
         The base system that it is planned on.
-    base_from : "given", "advised" or "least earth"
+    base_from : "given", "advised", "least dig and refill" or "least earth"
         How it was chosen: the site gives it; the site gives none, and it is advised; or, where
-        every one is ruled out, it moves the least earth.
+        every one is ruled out, it has the least of what finishes are weighed by.
     beyond_survey : (float, (2,) float)
         How far the chosen dig reaches beyond the surveyed ground, and where. [m]
     paving_beyond_survey : (float, (2,) float)
@@ -311,9 +311,9 @@ def _solved(context: _Context, group: Group, known: Mapping[str, Shape]) -> tupl
         area = block.area
         systems = [context.systems[block.base]] if block.base else list(context.systems.values())
         surface = block.surface(unknowns).over(area.polygon)
-        finishes[area.name] = given_finish(surface, paved, systems)
+        finishes[area.name] = given_finish(surface, paved, systems, group.aim.measure)
     build_ups = tuple(context.systems[each.system].build_up for each in finishes.values())
-    return fit, Solved(finishes, unknowns, fit, build_ups)
+    return fit, Solved(finishes, unknowns, fit, build_ups, fit.counting)
 
 
 def _area_plan(
@@ -328,7 +328,7 @@ def _area_plan(
         if wish.rule in ("shared-edge", "riser", "riser-alike") and wish.area == area.name
     ]
     digs = _digs(context, area, finish.surface, dug)
-    advised: BaseFrom = "advised" if area.name in group.group.bases else "least earth"
+    advised: BaseFrom = "advised" if area.name in group.group.bases else group.group.aim.weighed
     reach = context.limits["foundation-reach"]
     return AreaPlan(
         area=area,
@@ -422,7 +422,7 @@ def plan(site: Site) -> Plan:
 
 
 def _plan_on(context: _Context, bases: Mapping[str, str]) -> Plan:
-    """Return the plan with these bases; an area that has none is on what moves least earth."""
+    """Return the plan with these bases; an area that has none is on what takes least work."""
     site, limits, ground = context.site, context.limits, context.ground
     reach = limits["foundation-reach"]
     walls: dict[str, tuple[Wall, ...]] = {
