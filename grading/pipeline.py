@@ -25,11 +25,12 @@ from grading.facets import Surface
 from grading.finish import Finish, Solved, given_finish
 from grading.fit import Fit
 from grading.ground import Ground, survey_to_ground
+from grading.heldlevels import unheld_finishes
 from grading.layout import Block
 from grading.objectives import Outcome, Tradeoff, side_by_side, tradeoff
 from grading.places import Places, places_of
 from grading.pockets import Pocket, pockets_of
-from grading.rules import CLEARANCE_RULES, Limits
+from grading.rules import Limits
 from grading.seams import near_misses, seams_of
 from grading.settling import rests
 from grading.shapes import Shape
@@ -37,7 +38,7 @@ from grading.site import Area, Site
 from grading.sitewater import water_of_plan
 from grading.tiein import TieIn, tie_in
 from grading.together import Group, components, shape_of, with_best_folds
-from grading.units import run, size
+from grading.units import run
 from grading.walls import Wall, walls_in_reach
 from grading.water import Water
 from grading.watercheck import water_checks
@@ -446,7 +447,8 @@ def _plan_on(context: _Context, bases: Mapping[str, str]) -> Plan:
     plans = tuple(solved[area.name] for area in site.areas)
     places = places_of(site, plans)
     checks = [check for area_plan in plans for check in checks_of(area_plan, limits, places)]
-    warnings = (*site.warnings, *ground.warnings, *_astray(site), *_unheld(plans, site))
+    warnings = (*site.warnings, *ground.warnings, *_astray(site))
+    warnings = (*warnings, *unheld_finishes(groups, plans, site))
     warnings = (*warnings, *near_misses(site.areas, site.unit))
     return Plan(site, ground, plans, tuple(checks), warnings, tuple(groups), context.crew)
 
@@ -467,15 +469,3 @@ def _refuse_grates(site: Site, plans: Sequence[AreaPlan], ground: Ground, places
     problems = [problem for problem in found if problem is not None]
     if problems:
         raise SiteError(problems)
-
-
-def _unheld(plans: Sequence[AreaPlan], site: Site) -> list[str]:
-    """Say which fitted finishes nothing ties to the house or to existing paving."""
-    levels = ("door-step", "meeting-gap", "shared-edge", "riser", *CLEARANCE_RULES.values())
-    return [
-        f"nothing holds the finish of {plan.area.name} to a level: no door, siding or existing "
-        f"paving beside it was given, so it lies where least earth is moved, up to "
-        f"{size(plan.max_raise, site.unit)} above the ground"
-        for plan in plans
-        if plan.finish.fitted and not any(wish.rule in levels for wish in plan.wishes)
-    ]
