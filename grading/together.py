@@ -94,7 +94,7 @@ class Group:
         clips = tuple(
             clip_facets(self.ground, block.area.polygon, block.shape.domains) for block in blocks
         )
-        return Fit(blocks, clips, tuple(wishes))
+        return Fit(blocks, clips, tuple(wishes), self.aim.measure)
 
     def _blocks(self, shapes: Mapping[str, Shape]) -> tuple[Block, ...]:
         total = sum(shapes[area.name].unknowns for area in self.areas)
@@ -206,7 +206,7 @@ def _missing(area: Area, key: str, expected: str) -> SiteError:
 
 
 def with_best_folds(group: Group, shapes: Mapping[str, Shape | None]) -> dict[str, Shape]:
-    """Return the shapes with the folds left open put where the least earth is moved.
+    """Return the shapes with the folds left open put where the least is dug and refilled.
 
     Notes
     -----
