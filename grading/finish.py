@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from grading.baselayers import BaseSystem
 from grading.conflict import explained
 from grading.convex import Optimum
+from grading.creases import RULE, Crease
 from grading.earthwork import Clip, positive_and_negative
 from grading.errors import NoFinish
 from grading.facets import Surface
@@ -191,6 +192,12 @@ def _conflict(
         along = block.surface(fit.start).facets[0].plane.bearing
         wishes.append(least_fall_wish(fit.blocks[number], limits, along))
     build_ups = [system.build_up for system in candidates(fit.blocks, systems)[0]]
+    # Where it is the way of the water alone that cannot be had, the first way is told.
+    while optimum := fit.solve(build_ups, wishes):
+        standing = _standing(fit, optimum.unknowns, limits)
+        if standing is None:
+            break
+        wishes.append(standing.ways(limits)[0])
 
     def cost(eased: Sequence[Wish]) -> float | None:
         optimum = fit.solve(build_ups, eased)
@@ -230,7 +237,39 @@ def _drained(
         if best is None:
             return None
         fit, optimum = best
-    return fit, optimum
+    return led(fit, optimum, build_ups, limits)
+
+
+def led(
+    fit: Fit, optimum: Optimum, build_ups: Sequence[float], limits: Limits
+) -> tuple[Fit, Optimum] | None:
+    """Solve so that no line between two planes gathers water without leading it away.
+
+    Each way to mend a line that does is one more wish, and of all ways the one that costs least is
+    taken: what is allowed is no convex set, but the union of one for each way.
+    """
+    standing = _standing(fit, optimum.unknowns, limits)
+    if standing is None:
+        return fit, optimum
+    best: tuple[Fit, Optimum] | None = None
+    for wish in standing.ways(limits):
+        held = replace(fit, wishes=(*fit.wishes, wish))
+        tried = held.solve(build_ups, start=optimum.unknowns)
+        # What is asked besides can only cost more.
+        if tried is None or (best is not None and tried.moved >= best[1].moved):
+            continue
+        found = led(held, tried, build_ups, limits)
+        if found and (best is None or found[1].moved < best[1].moved):
+            best = found
+    return best
+
+
+def _standing(fit: Fit, unknowns: Floats, limits: Limits) -> Crease | None:
+    """Return the first line that gathers water and does not lead it away."""
+    for crease in fit.creases:
+        if crease.gathers(unknowns) and crease.fall(unknowns) < limits[RULE] - _ACTIVE:
+            return crease
+    return None
 
 
 def _bindings(fit: Fit, optimum: Optimum, build_ups: Sequence[float]) -> list[tuple[str, Binding]]:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from grading.baselayers import BaseSystem
 from grading.convex import Bounds, Optimum, least
+from grading.creases import Crease
 from grading.earthwork import Clip, Moments
 from grading.layout import Block
 from grading.plane import Plane
@@ -29,11 +30,14 @@ class Fit:
     clips : tuple of Clip
         Existing ground in each area's outline, parted by its facets.
     wishes : tuple of Wish
+    creases : tuple of Crease
+        Where planes meet flush; one that gathers water must lead it away.
     """
 
     blocks: tuple[Block, ...]
     clips: tuple[Clip, ...]
     wishes: tuple[Wish, ...]
+    creases: tuple[Crease, ...] = ()
 
     @cached_property
     def scale(self) -> Floats:
