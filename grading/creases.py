@@ -11,7 +11,6 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.layout import Block
-from grading.rules import Limits
 from grading.seams import Seam
 from grading.site import House
 from grading.units import percent
@@ -44,6 +43,8 @@ class Crease:
         Row: the fall from the line's first end to its second. [ratio]
     open : (bool, bool)
         Whether water can leave at each end; it cannot at the house.
+    least : float
+        The fall along it that leads water away. [ratio]
     """
 
     line: Floats
@@ -53,6 +54,7 @@ class Crease:
     onwards: Floats
     along: Floats
     open: tuple[bool, bool]
+    least: float
 
     def gathers(self, unknowns: Floats) -> bool:
         """Say whether water comes to the line from both sides."""
@@ -65,14 +67,13 @@ class Crease:
         ways = [way for way, free in zip((-along, along), self.open, strict=True) if free]
         return max(ways, default=-abs(along))
 
-    def ways(self, limits: Limits) -> list[Wish]:
-        """Return the wishes of which a finish must meet one: lead the water away, or gather none.
+    def stands(self, unknowns: Floats) -> bool:
+        """Say whether water that comes to the line would stand on it."""
+        return self.gathers(unknowns) and self.fall(unknowns) < self.least - _TIPS
 
-        Parameters
-        ----------
-        limits : Limits
-        """
-        least, inf = limits[RULE], np.inf
+    def ways(self) -> list[Wish]:
+        """Return wishes of which one must be met: lead the water away, or gather none."""
+        least, inf = self.least, np.inf
         led = [
             self._wish(
                 sign * self.along, least, inf, f"a fall of {percent(least)} along {self.name}"
@@ -103,7 +104,7 @@ class Crease:
 
 
 def creases_of(
-    blocks: Sequence[Block], seams: Sequence[Seam], house: House | None
+    blocks: Sequence[Block], seams: Sequence[Seam], house: House | None, least: float
 ) -> tuple[Crease, ...]:
     """Return the lines along which planes of areas solved together meet flush.
 
@@ -114,6 +115,8 @@ def creases_of(
         Between them.
     house : House or None
         Water cannot leave at its walls.
+    least : float
+        The fall along a line that leads water away. [ratio]
 
     Notes
     -----
@@ -132,7 +135,7 @@ def creases_of(
             for part in shapely.get_parts(inside):
                 if part.length > _SHORT:
                     line = shapely.get_coordinates(part)[[0, -1]]
-                    found.append(_crease(line, name, (block, one), (block, two), walls))
+                    found.append(_crease(line, name, (block, one), (block, two), walls, least))
     named = {block.area.name: block for block in blocks}
     for seam in seams:
         if seam.step is not None:
@@ -143,7 +146,7 @@ def creases_of(
             for line in _parted(run, (upper, lower)):
                 middle = line.mean(axis=0)[None]
                 sides = [(block, int(block.facet_at(middle)[0])) for block in (upper, lower)]
-                found.append(_crease(line, name, sides[0], sides[1], walls))
+                found.append(_crease(line, name, sides[0], sides[1], walls, least))
     return tuple(found)
 
 
@@ -159,7 +162,7 @@ def _parted(run: Floats, blocks: Sequence[Block]) -> list[Floats]:
 
 def _crease(
     line: Floats, name: str, one: tuple[Block, int], two: tuple[Block, int],
-    walls: shapely.Geometry,
+    walls: shapely.Geometry, least: float,
 ) -> Crease:  # fmt: skip
     (block, facet), (other, beyond) = one, two
     along = (line[1] - line[0]) / np.hypot(*(line[1] - line[0]))
@@ -182,4 +185,5 @@ def _crease(
         onwards=other.slope_rows(across, (beyond,))[0],
         along=block.slope_rows(along, (facet,))[0],
         open=ends,
+        least=least,
     )

@@ -25,11 +25,12 @@ from grading.facets import Surface
 from grading.finish import Finish, Solved, given_finish
 from grading.fit import Fit
 from grading.ground import Ground, survey_to_ground
+from grading.heldlevels import unheld_finishes
 from grading.layout import Block
 from grading.objectives import Outcome, Tradeoff, side_by_side, tradeoff
 from grading.places import Places, places_of
 from grading.pockets import Pocket, pockets_of
-from grading.rules import CLEARANCE_RULES, Limits
+from grading.rules import Limits
 from grading.seams import near_misses, seams_of
 from grading.settling import rests
 from grading.shapes import Shape
@@ -37,7 +38,7 @@ from grading.site import Area, Site
 from grading.sitewater import water_of_plan
 from grading.tiein import TieIn, tie_in
 from grading.together import Group, components, shape_of, with_best_folds
-from grading.units import run, size
+from grading.units import run
 from grading.walls import Wall, walls_in_reach
 from grading.water import Water
 from grading.watercheck import water_checks
@@ -48,12 +49,12 @@ if TYPE_CHECKING:
     from grading.advice import Advice
 
 Floats = NDArray[np.float64]
-BaseFrom = Literal["given", "advised", "least earth"]
+BaseFrom = Literal["given", "advised", "least dig and refill", "least earth"]
 
 _BESIDE = 0.1  # m: an edge this near to a wall or other paving is closed by it
 
 FALLS = (0.01, 0.015, 0.02, 0.025, 0.03, 0.035, 0.04)
-"""Falls away from the house that the least earth is told for. [ratio]"""
+"""Falls away from the house that the least dig and refill is told for. [ratio]"""
 
 
 @dataclass(frozen=True)
@@ -92,11 +93,11 @@ class GroupPlan:
         """What each objective gives, side by side; none where all planes are given."""
         if all(area.plane is not None for area in self.group.areas):
             return ()
-        return side_by_side(self.solved.held, self.group.aim, self.solved.build_ups)
+        return side_by_side(self.solved.redirected, self.group.aim, self.solved.build_ups)
 
     @cached_property
     def tradeoff(self) -> Tradeoff:
-        """Least earth against the fall away from the house."""
+        """The least of what is counted, against the fall away from the house."""
         return tradeoff(self.solved.held, self.solved.build_ups, FALLS)
 
 
@@ -118,9 +119,9 @@ class AreaPlan:
         One dig for each base system, in the order of the catalogue.
     chosen : str
         The base system that it is planned on.
-    base_from : "given", "advised" or "least earth"
+    base_from : "given", "advised", "least dig and refill" or "least earth"
         How it was chosen: the site gives it; the site gives none, and it is advised; or, where
-        every one is ruled out, it moves the least earth.
+        every one is ruled out, it has the least of what finishes are weighed by.
     beyond_survey : (float, (2,) float)
         How far the chosen dig reaches beyond the surveyed ground, and where. [m]
     paving_beyond_survey : (float, (2,) float)
@@ -311,9 +312,9 @@ def _solved(context: _Context, group: Group, known: Mapping[str, Shape]) -> tupl
         area = block.area
         systems = [context.systems[block.base]] if block.base else list(context.systems.values())
         surface = block.surface(unknowns).over(area.polygon)
-        finishes[area.name] = given_finish(surface, paved, systems)
+        finishes[area.name] = given_finish(surface, paved, systems, group.aim.measure)
     build_ups = tuple(context.systems[each.system].build_up for each in finishes.values())
-    return fit, Solved(finishes, unknowns, fit, build_ups)
+    return fit, Solved(finishes, unknowns, fit, build_ups, fit.counting)
 
 
 def _area_plan(
@@ -328,7 +329,7 @@ def _area_plan(
         if wish.rule in ("shared-edge", "riser", "riser-alike") and wish.area == area.name
     ]
     digs = _digs(context, area, finish.surface, dug)
-    advised: BaseFrom = "advised" if area.name in group.group.bases else "least earth"
+    advised: BaseFrom = "advised" if area.name in group.group.bases else group.group.aim.weighed
     reach = context.limits["foundation-reach"]
     return AreaPlan(
         area=area,
@@ -422,7 +423,7 @@ def plan(site: Site) -> Plan:
 
 
 def _plan_on(context: _Context, bases: Mapping[str, str]) -> Plan:
-    """Return the plan with these bases; an area that has none is on what moves least earth."""
+    """Return the plan with these bases; an area that has none is on what takes least work."""
     site, limits, ground = context.site, context.limits, context.ground
     reach = limits["foundation-reach"]
     walls: dict[str, tuple[Wall, ...]] = {
@@ -446,7 +447,8 @@ def _plan_on(context: _Context, bases: Mapping[str, str]) -> Plan:
     plans = tuple(solved[area.name] for area in site.areas)
     places = places_of(site, plans)
     checks = [check for area_plan in plans for check in checks_of(area_plan, limits, places)]
-    warnings = (*site.warnings, *ground.warnings, *_astray(site), *_unheld(plans, site))
+    warnings = (*site.warnings, *ground.warnings, *_astray(site))
+    warnings = (*warnings, *unheld_finishes(groups, plans, site))
     warnings = (*warnings, *near_misses(site.areas, site.unit))
     return Plan(site, ground, plans, tuple(checks), warnings, tuple(groups), context.crew)
 
@@ -467,15 +469,3 @@ def _refuse_grates(site: Site, plans: Sequence[AreaPlan], ground: Ground, places
     problems = [problem for problem in found if problem is not None]
     if problems:
         raise SiteError(problems)
-
-
-def _unheld(plans: Sequence[AreaPlan], site: Site) -> list[str]:
-    """Say which fitted finishes nothing ties to the house or to existing paving."""
-    levels = ("door-step", "meeting-gap", "shared-edge", "riser", *CLEARANCE_RULES.values())
-    return [
-        f"nothing holds the finish of {plan.area.name} to a level: no door, siding or existing "
-        f"paving beside it was given, so it lies where least earth is moved, up to "
-        f"{size(plan.max_raise, site.unit)} above the ground"
-        for plan in plans
-        if plan.finish.fitted and not any(wish.rule in levels for wish in plan.wishes)
-    ]

@@ -171,9 +171,9 @@ class FinishTable(Table):
     """[finish]: what the finish is to be best at, of all that meet every limit."""
 
     objective: Annotated[
-        Literal["least earth", "least dig and refill", "least spoil", "gentlest fall", "elevation"],
+        Literal["least dig and refill", "least earth", "least spoil", "gentlest fall", "elevation"],
         Field(description="what the finish is to be best at"),
-    ] = "least earth"
+    ] = "least dig and refill"
     elevation: Annotated[
         Length | None, Field(description="the level wished for, with the objective of that name")
     ] = None

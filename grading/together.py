@@ -12,13 +12,15 @@ from numpy.typing import NDArray
 
 from grading.baselayers import BaseSystem, shrinks
 from grading.corners import corners_at
+from grading.creases import RULE as VALLEY
 from grading.creases import creases_of
 from grading.earthwork import clip_facets
 from grading.errors import Problem, SiteError
-from grading.finish import Solved, fitted_finishes, led
+from grading.finish import Solved, fitted_finishes
 from grading.fit import Fit
 from grading.ground import Ground
 from grading.layout import Block
+from grading.leading import led
 from grading.objectives import Aim
 from grading.plane import Plane
 from grading.rules import Limits
@@ -95,8 +97,9 @@ class Group:
         clips = tuple(
             clip_facets(self.ground, block.area.polygon, block.shape.domains) for block in blocks
         )
-        creases = creases_of(blocks, self.seams, self.site.house)
-        return Fit(blocks, clips, tuple(wishes), creases)
+        least = self.limits[VALLEY]
+        creases = creases_of(blocks, self.seams, self.site.house, least)
+        return Fit(blocks, clips, tuple(wishes), self.aim.measure, creases)
 
     def _blocks(self, shapes: Mapping[str, Shape]) -> tuple[Block, ...]:
         total = sum(shapes[area.name].unknowns for area in self.areas)
@@ -196,7 +199,7 @@ def _missing(area: Area, key: str, expected: str) -> SiteError:
 
 
 def with_best_folds(group: Group, shapes: Mapping[str, Shape | None]) -> dict[str, Shape]:
-    """Return the shapes with the folds left open put where the least earth is moved.
+    """Return the shapes with the folds left open put where the least is dug and refilled.
 
     Notes
     -----
@@ -225,7 +228,9 @@ def with_best_folds(group: Group, shapes: Mapping[str, Shape | None]) -> dict[st
                 for block in fit.blocks
             ]
             optimum = fit.solve(build_ups)
-            found = None if optimum is None else led(fit, optimum, build_ups, group.limits)
+            if optimum is None:
+                return np.inf
+            found = led(fit, optimum, lambda held: held.solve(build_ups, start=optimum.unknowns))
             return np.inf if found is None else found[1].moved
 
         tries = [

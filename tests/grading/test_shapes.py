@@ -348,7 +348,7 @@ def test_of_all_ways_to_lead_the_water_the_one_that_costs_least_is_taken():
     fit, build_ups = group.group.fit(group.shapes), group.solved.build_ups
     (crease,) = fit.creases
     assert crease.gathers(fit.solve(build_ups).unknowns)
-    ways = crease.ways(group.group.limits)
+    ways = crease.ways()
     assert len(ways) == 4
     tried = [fit.solve(build_ups, [*fit.wishes, way]) for way in ways]
     # Back over the line to the wall it cannot run.
