@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
+from grading.creases import RULE as VALLEY
 from grading.rules import RULES, Limits
 from grading.units import INCH, Unit, millimetres, percent, run, size
 from grading.wish import Wish
@@ -104,6 +105,23 @@ def _ground_beyond(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
         if status != "pass":
             text += f": regrade it to at least {percent(limit)}, or drain it"
         yield make.check(rule, status, fall, text, limit=limit, where=name)
+
+
+def _valleys(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+    """Check that each line that water comes to from both sides leads it to an open end."""
+    rule, limit = VALLEY, make.limits[VALLEY]
+    for crease in plan.group.solved.held.creases:
+        if crease.area != plan.area.name or not crease.gathers(plan.unknowns):
+            continue
+        fall = crease.fall(plan.unknowns)
+        way = "to its open end" if fall >= 0 else "back from its open end"
+        text = f"{crease.name} is a valley and falls {percent(abs(fall), 2)} {way}"
+        held = fall >= limit - _ROUNDING
+        if not held:
+            text += f": give it at least {percent(limit)}, or a drain along it"
+        yield make.check(
+            rule, "pass" if held else "fail", fall, text, limit=limit, where=crease.name
+        )
 
 
 def _fall(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
@@ -225,6 +243,7 @@ def checks_of(plan: AreaPlan, limits: Limits, places: Places) -> tuple[Check, ..
     return (
         *_held(plan.wishes, plan.unknowns, make),
         *_ground_beyond(plan, make),
+        *_valleys(plan, make),
         *_fall(plan, make),
         *_twist(plan, make),
         *_base(plan, make),

@@ -13,7 +13,7 @@ from grading.baselayers import BaseSystem
 from grading.earthwork import Clip, positive_and_negative
 from grading.features import HELD_TO_HEIGHT, Seat, footings
 from grading.frost import FrostDepth
-from grading.joins import LEAST_SHARED, shared_edge
+from grading.outline import shared_edge
 from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
 from grading.settling import settles as still_settles
@@ -62,8 +62,9 @@ def _ground_fall(paved: Clip) -> float:
 def _driveway(plan: Plan, area: AreaPlan) -> str:
     """Name the driveway that an area meets; nothing where it meets none."""
     for other in plan.areas:
-        shared = shapely.length(shared_edge(area.outline, other.outline))
-        if other is not area and other.area.use == "driveway" and shared > LEAST_SHARED:
+        if other is area or other.area.use != "driveway":
+            continue
+        if shared_edge(area.outline, other.outline):
             return other.area.name
     for meet in plan.site.meets:
         where = shapely.MultiPoint(meet.at).convex_hull

@@ -16,6 +16,7 @@ from grading.errors import NoFinish
 from grading.facets import Surface
 from grading.fit import Fit, Measure, candidates
 from grading.layout import Block
+from grading.leading import led, standing
 from grading.objectives import Aim, best_at
 from grading.plane import Plane
 from grading.rules import Limits
@@ -103,7 +104,8 @@ class Solved:
     unknowns : (n,) float
         What they stand for.
     held : Fit
-        The problem that they solve, with the way to fall of areas that nothing directs.
+        The problem that they solve, with the way to fall of areas that nothing directs, and of
+        water that planes gather between them.
     build_ups : tuple of float
         Of the base systems they were solved for, area by area. [m]
     redirected : callable
@@ -195,7 +197,7 @@ def fitted_finishes(
         )
 
     def redirected(measure: Measure) -> Fit:
-        if not undirected or measure == held.measure:
+        if measure == held.measure or not (undirected or fit.creases):
             return held.counting(measure)
         drained = _drained(fit.counting(measure), build_ups, limits, undirected)
         return held.counting(measure) if drained is None else drained[0]
@@ -213,6 +215,12 @@ def _conflict(
         along = block.surface(fit.start).facets[0].plane.bearing
         wishes.append(least_fall_wish(fit.blocks[number], limits, along))
     build_ups = [system.build_up for system in candidates(fit.blocks, systems)[0]]
+    # Where it is the way of the water alone that cannot be had, the first way is told.
+    while optimum := fit.solve(build_ups, wishes):
+        crease = standing(fit, optimum.unknowns)
+        if crease is None:
+            break
+        wishes.append(crease.ways()[0])
 
     def cost(eased: Sequence[Wish]) -> float | None:
         optimum = fit.solve(build_ups, eased)
@@ -252,7 +260,8 @@ def _drained(
         if best is None:
             return None
         fit, optimum = best
-    return fit, optimum
+    start = optimum.unknowns
+    return led(fit, optimum, lambda held: held.solve(build_ups, start=start))
 
 
 def _bindings(fit: Fit, optimum: Optimum, build_ups: Sequence[float]) -> list[tuple[str, Binding]]:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from grading.baselayers import BaseSystem
 from grading.convex import Bounds, Optimum, least
+from grading.creases import Crease
 from grading.earthwork import Clip, Moments
 from grading.layout import Block
 from grading.plane import Plane
@@ -37,12 +38,15 @@ class Fit:
     wishes : tuple of Wish
     measure : "dig and refill" or "earth"
         The volume that it counts, and that its solutions have the least of.
+    creases : tuple of Crease
+        Where planes meet flush; one that gathers water must lead it away.
     """
 
     blocks: tuple[Block, ...]
     clips: tuple[Clip, ...]
     wishes: tuple[Wish, ...]
     measure: Measure = "dig and refill"
+    creases: tuple[Crease, ...] = ()
 
     def counting(self, measure: Measure) -> Fit:
         """Return the same problem with another volume counted."""

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from grading.convex import Disc, Optimum, feasible, nearest_by
 from grading.fit import MEASURES, Fit, Measure
+from grading.leading import led
 from grading.wish import Wish, joined
 
 Floats = NDArray[np.float64]
@@ -153,6 +154,27 @@ def best_at(fit: Fit, aim: Aim, build_ups: Sequence[float]) -> Optimum | None:
         [m]
     """
     fit = fit.counting(aim.measure)
+    optimum = _best_at(fit, aim, build_ups)
+    if optimum is None:
+        return None
+
+    def cost(optimum: Optimum) -> tuple[float, ...]:
+        unknowns = optimum.unknowns
+        found = outcome(fit, aim.objective, unknowns, build_ups, aim.shrink)
+        aimed = {
+            "least spoil": found.hauled,
+            "gentlest fall": found.greatest_fall,
+            "elevation": _off_level(fit, aim.elevation, unknowns),
+        }
+        # What is alike but for rounding is alike.
+        return round(aimed.get(aim.objective, 0.0), 9), optimum.moved
+
+    found = led(fit, optimum, lambda held: _best_at(held, aim, build_ups), cost)
+    return None if found is None else found[1]
+
+
+def _best_at(fit: Fit, aim: Aim, build_ups: Sequence[float]) -> Optimum | None:
+    """Return the same where nothing is asked of the lines along which planes meet."""
     for stage in _STAGES[aim.objective]:
         kept = stage(fit, aim, build_ups)
         if kept is None:
@@ -246,6 +268,12 @@ def _falling_least(fit: Fit, aim: Aim, build_ups: Sequence[float]) -> list[Wish]
         else:
             low = middle
     return within(high + _LOOSER)
+
+
+def _off_level(fit: Fit, elevation: float, unknowns: Floats) -> float:
+    """Return the integral of the square of how far finishes stray from a level. [m4]"""
+    planes = [(placed @ unknowns - [elevation, 0, 0], clip) for placed, clip in fit.parts()]
+    return sum(float(plane @ clip.integral_of_squares @ plane) for plane, clip in planes)
 
 
 def _nearest_level(fit: Fit, aim: Aim, build_ups: Sequence[float]) -> list[Wish] | None:

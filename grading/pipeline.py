@@ -337,7 +337,7 @@ def _area_plan(
         wishes=(*wishes_of(context.site, block, ground, walls), *seams),
         unknowns=solved.unknowns,
         walls=tuple(
-            wall_fall(wall, walls, finish.surface, ground, context.paving, context.house, reach)
+            wall_fall(wall, finish.surface, ground, context.paving, context.house, reach)
             for wall in walls
         ),
         digs=digs,

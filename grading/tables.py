@@ -42,6 +42,7 @@ from grading.fields import (
 )
 from grading.outline import CHORD_TOLERANCE, OutlineError, edge_lines, outline_polygon
 from grading.pavertable import Pavers
+from grading.shapekeys import USED_BY, check_between, check_fold, check_size
 from grading.units import INCH, number, read_length
 from grading.units import area as area_text
 
@@ -246,8 +247,39 @@ class Area(Table):
     @field_validator("outline")
     @classmethod
     def _encloses(cls, outline: Any, info: ValidationInfo) -> Any:
-        _checked_polygon(outline, info)
+        check_size(_checked_polygon(outline, info), unit_of(info))
         return outline
+
+    @field_validator("fold")
+    @classmethod
+    def _across(cls, fold: Any, info: ValidationInfo) -> Any:
+        if fold is not None:
+            check_fold(fold, _outline_of(info), unit_of(info))
+        return fold
+
+    @field_validator("between")
+    @classmethod
+    def _face_each_other(cls, between: Any, info: ValidationInfo) -> Any:
+        if between is not None:
+            check_between(between, _outline_of(info), unit_of(info))
+        return between
+
+    @model_validator(mode="after")
+    def _shape_uses_them(self) -> Self:
+        # A table may be built from another's fields: what is as left out was not written.
+        defaults = {key: type(self).model_fields[key].default for key in USED_BY}
+        for key, shapes in USED_BY.items():
+            value = getattr(self, key)
+            if self.shape in shapes or value is None or np.array_equal(value, defaults[key]):
+                continue
+            one_of = " or ".join(f'"{shape}"' for shape in shapes)
+            raise UnfitError(
+                f"it only beside shape = {one_of}",
+                "Write the shape that is meant, or leave it out.",
+                found=f'`{key}` of an area whose shape is "{self.shape}"',
+                key=key,
+            )
+        return self
 
     @field_validator("pavers")
     @classmethod
@@ -393,6 +425,11 @@ class GroundSpec:
     probes: NDArray[np.float64] | None = None
     breaklines: tuple[NDArray[np.float64], ...] = ()
     surface: str = "tin"
+
+
+def _outline_of(info: ValidationInfo) -> shapely.Polygon | None:
+    """Return the outline's polygon, None where the outline itself is wrong."""
+    return outline_polygon(info.data["outline"]) if "outline" in info.data else None
 
 
 def _checked_polygon(outline: Any, info: ValidationInfo, key: str = "") -> shapely.Polygon:

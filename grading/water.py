@@ -25,7 +25,8 @@ from grading.rules import Limits
 from grading.runoff import coefficients, rational_flow, roughnesses
 from grading.spouts import SpoutWater, rain_on, spout_water
 from grading.units import FOOT
-from grading.walls import NamedWall, in_front
+from grading.walls import LEAST_RUN as PAVED_RUN
+from grading.walls import NamedWall, in_front, longest_run
 from grading.watertables import Downspout, Storm
 
 __all__ = ["AreaWater", "Paved", "Share", "Water", "water_of"]
@@ -207,7 +208,7 @@ def water_of(
         one.area: underflow(
             one,
             house,
-            _outward(walls, one, reach),
+            _fall_below(walls, one, house, reach),
             outlet=_outlet(one, destinations),
             infiltration=None if storm is None else storm.infiltration,
         )
@@ -274,14 +275,21 @@ def _shares(course: Course, own: np.ndarray) -> tuple[Share, ...]:
     return tuple(Share(name, kind, share) for (name, kind), share in told)
 
 
-def _outward(walls: Sequence[NamedWall], beneath: Beneath, reach: float) -> list[Floats]:
-    """Return the outward vectors of the walls that an area lies in front of, within reach."""
-    outline = shapely.union_all([polygon for polygon, _ in beneath.planes])
-    found = []
-    for _, start, end, outward in walls:
-        if not in_front(start, end, outward, reach, outline).is_empty:
-            found.append(outward)
-    return found
+def _fall_below(
+    walls: Sequence[NamedWall], beneath: Beneath, house: shapely.Geometry, reach: float
+) -> float | None:
+    """Return the least fall of a surface under the pavers away from each wall it lies before.
+
+    Of the same planes as the finish is held to: None where none lies before a wall. [ratio]
+    """
+    falls = [
+        plane.fall_along(outward)
+        for _, start, end, outward in walls
+        for polygon, plane in beneath.planes
+        if longest_run(in_front(start, end, outward, reach, polygon, house), outward)[0]
+        >= PAVED_RUN
+    ]
+    return min(falls, default=None)
 
 
 def _outlet(beneath: Beneath, destinations: Sequence[Destination]) -> float | None:

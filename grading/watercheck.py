@@ -174,10 +174,7 @@ def _walls(water: Water, make: _Maker) -> Iterator[Check]:
             f"the paving in front of {wall.wall} falls {percent(fall, 2)} away where it falls "
             f"least, {make.at(wall.paved.at)}"
         )
-        # Past a valley the water already runs away from another wall: less is not back.
-        status: Status = "pass" if fall >= limit - _ROUNDING else "warn"
-        if fall < -_ROUNDING:
-            status = "fail"
+        status: Status = "pass" if fall >= limit - _ROUNDING else "fail"
         yield make.check(rule, "", status, fall, text, limit=limit, where=wall.wall)
 
 

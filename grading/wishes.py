@@ -84,7 +84,7 @@ def _fall_wishes(
 ) -> Iterator[Wish]:
     least = limits["fall-away"]
     for wall in walls:
-        facets = maker.block.facets_before(wall, walls)
+        facets = maker.block.facets_before(wall)
         if not facets:
             continue
         yield maker.slope(
