@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from grading.backfill import BackfillZone, zones_of
+from grading.edgeholding import Holder, free_length, holders, holding_words, raised_stretches
 from grading.facts import ASKED, area_facts, dig_facts, system_facts, tags_of
 from grading.features import Seat, area_under, seats_of
 from grading.frost import FrostDepth, frost_of
@@ -41,6 +42,10 @@ class AreaAdvice:
         The one chosen in the site.
     reason : str or None
         Why, where the site says it.
+    held : tuple of Holder
+        What holds its free edge, over what length.
+    holding : str
+        The same in words, with places where it is not one thing.
     disagreements : tuple of str
         What the trade does not agree on that concerns it.
     unknown : tuple of str
@@ -54,6 +59,8 @@ class AreaAdvice:
     built: str
     chosen: str | None
     reason: str | None
+    held: tuple[Holder, ...]
+    holding: str
     disagreements: tuple[str, ...]
     unknown: tuple[str, ...]
 
@@ -133,6 +140,8 @@ def _area(
         )
         for about in ("edge", "joint")
     )  # fmt: skip
+    raised = raised_stretches(area, limits["raised-edge"])
+    held = holders(edge, free_length(area), sum(part.length for part in raised))
     return AreaAdvice(
         area=area.area.name,
         base=base,
@@ -141,6 +150,8 @@ def _area(
         built=area.chosen,
         chosen=area.area.base,
         reason=area.area.reason,
+        held=held,
+        holding=holding_words(held, raised, plan.places, unit),
         disagreements=(
             *disagreements(known, limits, unit),
             *_disputed(base),

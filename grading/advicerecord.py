@@ -120,7 +120,7 @@ def _area(advice: Advice, area: AreaAdvice) -> dict[str, Any]:
         "chosen": area.chosen,
         "overruled": area.overruled,
         "reason": area.reason,
-        "edge": _choice(area.edge),
+        "edge": {**_choice(area.edge), "holders": [asdict(each) for each in area.held]},
         "joint": _choice(area.joint),
         "disagreements": list(area.disagreements),
         "unknown": list(area.unknown),

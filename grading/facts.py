@@ -11,9 +11,11 @@ import shapely
 from grading.backfill import BackfillZone
 from grading.baselayers import BaseSystem
 from grading.earthwork import Clip, positive_and_negative
+from grading.edgeholding import free_length, raised_stretches
 from grading.features import HELD_TO_HEIGHT, Seat, footings
 from grading.frost import FrostDepth
 from grading.joins import LEAST_SHARED, shared_edge
+from grading.localparts import parts_above, where_words
 from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
 from grading.settling import settles as still_settles
@@ -119,6 +121,38 @@ def _of_backfill(plan: Plan, area: AreaPlan, zone: BackfillZone | None) -> dict[
     }
 
 
+def _of_parts(plan: Plan, area: AreaPlan) -> dict[str, Fact]:
+    """Return what stands high or has deep organics, over how much of the area, and where."""
+    unit, limits, paved = plan.site.unit, Limits(plan.site.limits), area.chosen_dig.paved
+    above = _above(area, paved)
+    facts = {}
+    for name, values, rule in (
+        ("raised", above, "raised-area"),
+        ("organics", paved.organics, "deep-organics"),
+    ):
+        where = where_words(parts_above(paved, values, limits[rule]), plan.places, unit)
+        facts[f"{name}_share"] = _ratio(_share(values - limits[rule], paved))
+        facts[f"{name}_where"] = Fact(where, where)
+    return {
+        **facts,
+        "finish_above": _length(max(float(above.max()), 0.0), unit),
+        "organics": _length(float(paved.organics.max()), unit),
+    }
+
+
+def _of_edges(plan: Plan, area: AreaPlan) -> dict[str, Fact]:
+    """Return how much of the free edge is raised."""
+    unit, free = plan.site.unit, free_length(area)
+    stretches = raised_stretches(area, Limits(plan.site.limits)["raised-edge"])
+    raised = sum(part.length for part in stretches)
+    return {
+        "free_edge": Fact(free, run(free, unit)),
+        "raised_edge": Fact(raised, run(raised, unit)),
+        "raised_edge_share": _ratio(raised / free if free > 0 else 0.0),
+        "edge_above": _length(max((part.height for part in stretches), default=0.0), unit),
+    }
+
+
 def area_facts(
     plan: Plan, area: AreaPlan, seats: Sequence[Seat], zone: BackfillZone | None
 ) -> dict[str, Fact]:
@@ -134,8 +168,7 @@ def area_facts(
         Its part on the backfill of the foundation.
     """
     site, unit = plan.site, plan.site.unit
-    limits, paved = Limits(site.limits), area.chosen_dig.paved
-    above = _above(area, paved)
+    paved = area.chosen_dig.paved
     to_house = (
         inf
         if site.house is None
@@ -161,10 +194,6 @@ def area_facts(
         "accessible": Fact(area.area.accessible, ""),
         "fall": Fact(fall_of(area), percent(fall_of(area))),
         "ground_fall": Fact(_ground_fall(paved), percent(_ground_fall(paved))),
-        "finish_above": _length(max(float(above.max()), 0.0), unit),
-        "raised_share": _ratio(_share(above - limits["raised-area"], paved)),
-        "organics": _length(float(paved.organics.max()), unit),
-        "organics_share": _ratio(_share(paved.organics - limits["deep-organics"], paved)),
         "panel_refill": Fact(refill, volume(refill, unit)),
         "to_house": Fact(to_house, by_house),
         "by_house": Fact(by_house, by_house),
@@ -173,6 +202,8 @@ def area_facts(
         "outlet": Fact(bool(outlets), ""),
         "outlets": Fact(" or ".join(outlets), " or ".join(outlets)),
         "gate": Fact(gate, "" if gate is None else size(gate, unit)),
+        **_of_parts(plan, area),
+        **_of_edges(plan, area),
         **_of_things(seats, unit),
         **_of_backfill(plan, area, zone),
     }

@@ -34,6 +34,7 @@ LEVELS: tuple[Level, ...] = ("rules out", "against", "care", "for")
 
 Value = float | bool | str | None
 _ROUNDING = 1e-9  # m or ratio: what is this near to a limit is at it
+_ROUND = 0.1  # ratio: a share from here on is said in whole per cent
 _FAR = YARD  # m: from here a limit is said in feet and inches
 _OPERATORS: Mapping[str, Callable[[Any, Any], Any]] = {"<": lt, ">": gt, "=": eq, "!=": ne}
 
@@ -263,7 +264,7 @@ class _Words(dict[str, str]):
             return nominal(name, self._unit)
         limit = self._limits[name]
         if RULES[name].unit == "ratio":
-            return percent(limit)
+            return percent(limit, 0 if limit >= _ROUND else 1)
         return run(limit, self._unit) if limit >= _FAR else size(limit, self._unit)
 
 

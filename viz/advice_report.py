@@ -43,13 +43,13 @@ def _choice(choice: Choice) -> Iterator[str]:
             yield from (f"    would speak against it: {sentence}" for sentence in verdict.nears)
 
 
-def _short(choice: Choice) -> str:
+def _short(choice: Choice, title: str = "") -> str:
     best = choice.advised
     if best is None:
         return f"{choice.about.capitalize()}: every one is ruled out"
     said = f"; {choice.caveat}" if choice.caveat else ""
     said += "".join(f"; {LEVEL_WORDS[reason.level]}: {reason.text}" for reason in best.reasons)
-    return f"{choice.about.capitalize()}: {best.option.title}{said}"
+    return f"{choice.about.capitalize()}: {title or best.option.title}{said}"
 
 
 def area_lines(advice: Advice, name: str, unit: Unit) -> Iterator[str]:
@@ -69,7 +69,7 @@ def area_lines(advice: Advice, name: str, unit: Unit) -> Iterator[str]:
         reason = one.reason or "no reason given"
         yield f"Chosen against it: {one.chosen} ({reason})"
     yield from _choice(one.base)
-    yield _short(one.edge)
+    yield _short(one.edge, one.holding)
     yield _short(one.joint)
     yield from _things([seat for seat in advice.features if seat.area == name], unit)
     for zone in advice.backfill:

@@ -255,11 +255,9 @@ def _edge(job: Job, plan: AreaPlan) -> str:
         words.append(f"where it is lowest it lies {small(below, unit)} below the ground beside it")
     if not words:
         words.append("its free edges are level with the ground beside them")
-    advised = _advice(job, plan).edge.advised
     said = plain(first_large("; ".join(words)))
-    if advised is not None:
-        said += f" Held by: {plain(advised.option.title)}"
-    return printable(said, 500)
+    said += f" Held by: {plain(_advice(job, plan).holding)}"
+    return printable(said, len(said))
 
 
 def _moves(job: Job, order: AreaOrder, several: bool) -> list[dict[str, str]]:
