@@ -16,12 +16,14 @@ from grading.features import HELD_TO_HEIGHT, Seat, footings
 from grading.frost import FrostDepth
 from grading.joins import LEAST_SHARED, shared_edge
 from grading.localparts import parts_above, where_words
+from grading.onebase import OneBase
 from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
 from grading.settling import settles as still_settles
 from grading.suitability import Fact
 from grading.underfoot import fall_of, level_at
 from grading.units import Unit, percent, run, size, volume
+from grading.weighing import Weighed
 
 ASKED = {
     "gate": "how wide the way in is is not given: [access] gate",
@@ -244,6 +246,29 @@ def system_facts(
         "more_dig": Fact(None, ""),
         "more_cut": Fact(None, ""),
         "least_dig": Fact(None, ""),
+        **one_base_facts(None, system.name),
+        **cost_facts({}, system.name, []),
+    }
+
+
+def one_base_facts(one: OneBase | None, name: str) -> dict[str, Fact]:
+    """Return whether a base system is that of the piece of paving that an area is a part of.
+
+    Parameters
+    ----------
+    one : OneBase or None
+        None where it was not asked.
+    name : str
+        The base system.
+    """
+    as_one = one is not None and bool(one.joined) and one.base == name
+    joined = "" if one is None else " and ".join(one.joined)
+    other = one is not None and one.by_itself != one.base
+    alone = f" (by itself it would be {one.by_itself})" if one is not None and other else ""
+    return {
+        "as_one": Fact(as_one, ""),
+        "joined": Fact(joined, joined),
+        "by_itself": Fact(alone, alone),
     }
 
 
@@ -262,11 +287,40 @@ def dig_facts(
     unit : "ft" or "m"
     """
     least = min(candidates, key=lambda other: area.digs[other].cut)
+    beside_others = len(candidates) > 1
     more = area.digs[name].cut - area.digs[least].cut
     whole = area.digs[least].cut
     return {
-        "digs_least": Fact(name in candidates and more <= 1e-9 * whole, ""),
+        "digs_least": Fact(beside_others and name in candidates and more <= 1e-9 * whole, ""),
         "more_dig": Fact(more / whole if whole > 0 else 0.0, ""),
         "more_cut": Fact(more, volume(more, unit)),
         "least_dig": Fact(least, least),
+    }
+
+
+def cost_facts(
+    weighed: Mapping[str, Weighed], name: str, candidates: Sequence[str]
+) -> Mapping[str, Fact]:
+    """Return how a base system's cost compares with the least of those that may be built.
+
+    Parameters
+    ----------
+    weighed : mapping of str to Weighed
+        What each takes; empty where it was not counted.
+    name : str
+        The base system.
+    candidates : sequence of str
+        The base systems that nothing speaks against, or those that nothing rules out.
+    """
+    if not weighed:
+        return {
+            "more_cost": Fact(None, ""),
+            "cheapest": Fact(None, ""),
+        }
+    cheapest = min(candidates, key=lambda other: weighed[other].cost)
+    least = weighed[cheapest].cost
+    more = weighed[name].cost / least - 1 if least > 0 else 0.0
+    return {
+        "more_cost": Fact(more, percent(more, 0)),
+        "cheapest": Fact(cheapest, cheapest),
     }

@@ -100,6 +100,7 @@ class SuitabilityRule:
     standing: str
     source: str
     disagree: str
+    divides: bool
 
 
 @dataclass(frozen=True)
@@ -113,7 +114,10 @@ class Option:
 
 @dataclass(frozen=True)
 class Reason:
-    """A rule that holds, in words: the sentence, its standing, and what would change it."""
+    """A rule that holds, in words: the sentence, its standing, and what would change it.
+
+    `divides` says that it is strong enough to build areas that join on different bases.
+    """
 
     rule: str
     level: Level
@@ -122,6 +126,7 @@ class Reason:
     source: str
     change: str
     disagree: str
+    divides: bool = False
 
 
 @dataclass(frozen=True)
@@ -148,6 +153,11 @@ class Verdict:
         """What it stands on beside others, the lower the better: see `judged`."""
         ruled_out, against, care, spoken_for = map(self.count, LEVELS)
         return int(ruled_out > 0), against, care - spoken_for
+
+    @property
+    def divided(self) -> Reason | None:
+        """The strongest reason why it cannot be built here for the sake of what is beside."""
+        return next((reason for reason in self.reasons if reason.divides), None)
 
     def count(self, level: Level) -> int:
         """Return how many reasons are of a level."""
@@ -190,6 +200,11 @@ class Choice:
             f"{told}"
         )
 
+    def led_by(self, name: str) -> Choice:
+        """Return the same with another option advised."""
+        rest = (one for one in self.verdicts if one.option.name != name)
+        return Choice(self.about, (self.of(name), *rest))
+
     def of(self, name: str) -> Verdict:
         """Return the verdict on an option by its name."""
         return next(verdict for verdict in self.verdicts if verdict.option.name == name)
@@ -231,6 +246,7 @@ def suitability_rules() -> tuple[SuitabilityRule, ...]:
             standing=entry["standing"],
             source=entry.get("source", f"{entry['standing']}, no source"),
             disagree=entry.get("disagree", ""),
+            divides=entry.get("divides", entry["level"] == "rules out"),
         )
         for entry in _table()["rule"]
     )
@@ -305,6 +321,7 @@ def verdict(option: Option, about: About, facts: Facts, limits: Limits, unit: Un
                     rule.name, rule.level, rule.text.format_map(words), rule.standing,
                     nominals(rule.source, unit, beside=rule.standing == "published"),
                     rule.change.format_map(words), nominals(rule.disagree, unit),
+                    rule.divides,
                 )
             )  # fmt: skip
         elif rule.nears:

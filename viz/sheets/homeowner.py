@@ -327,6 +327,10 @@ def _table(job: Job, order: AreaOrder) -> dict[str, Any]:
         ("Loads of soil and stone", [str(works[name].haul.trips) for name in names]),
         ("Days of the crew, eight jobs in ten", [_days(job, works[name]) for name in names]),
     ]  # fmt: skip
+    if job.plan.crew.card.show_prices:
+        sign = job.order.crew.currency
+        costs = [f"{sign}{works[name].cost.total:,.0f}" for name in names]
+        rows.append(("Cost, all counted", costs))
     return {
         "heads": [printable(dig.system.title, 40) for dig in digs.values()],
         "bars": [100 * dig.cut / most for dig in digs.values()],

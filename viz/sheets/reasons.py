@@ -23,8 +23,8 @@ def why(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
         words = f"By our own rules {best.option.title.lower()} would be first choice"
         words += f"; chosen all the same: {advice.reason}" if advice.reason else ""
         found.append(_said("care", words))
-    elif advice.base.caveat:
-        found.append(_said("care", advice.base.caveat))
+    else:
+        found += [_said("care", words) for words in (advice.base.caveat, advice.dearer) if words]
     found += _reasons(advice.base.of(plan.chosen))
     if not found:
         words = (
