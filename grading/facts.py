@@ -11,8 +11,11 @@ import shapely
 from grading.backfill import BackfillZone
 from grading.baselayers import BaseSystem
 from grading.earthwork import Clip, positive_and_negative
+from grading.edgeholding import free_length, raised_stretches
 from grading.features import HELD_TO_HEIGHT, Seat, footings
 from grading.frost import FrostDepth
+from grading.localparts import parts_above, where_words
+from grading.onebase import OneBase
 from grading.outline import shared_edge
 from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
@@ -20,6 +23,7 @@ from grading.settling import settles as still_settles
 from grading.suitability import Fact
 from grading.underfoot import fall_of, level_at
 from grading.units import Unit, percent, run, size, volume
+from grading.weighing import Weighed
 
 ASKED = {
     "gate": "how wide the way in is is not given: [access] gate",
@@ -120,6 +124,38 @@ def _of_backfill(plan: Plan, area: AreaPlan, zone: BackfillZone | None) -> dict[
     }
 
 
+def _of_parts(plan: Plan, area: AreaPlan) -> dict[str, Fact]:
+    """Return what stands high or has deep organics, over how much of the area, and where."""
+    unit, limits, paved = plan.site.unit, Limits(plan.site.limits), area.chosen_dig.paved
+    above = _above(area, paved)
+    facts = {}
+    for name, values, rule in (
+        ("raised", above, "raised-area"),
+        ("organics", paved.organics, "deep-organics"),
+    ):
+        where = where_words(parts_above(paved, values, limits[rule]), plan.places, unit)
+        facts[f"{name}_share"] = _ratio(_share(values - limits[rule], paved))
+        facts[f"{name}_where"] = Fact(where, where)
+    return {
+        **facts,
+        "finish_above": _length(max(float(above.max()), 0.0), unit),
+        "organics": _length(float(paved.organics.max()), unit),
+    }
+
+
+def _of_edges(plan: Plan, area: AreaPlan) -> dict[str, Fact]:
+    """Return how much of the free edge is raised."""
+    unit, free = plan.site.unit, free_length(area)
+    stretches = raised_stretches(area, Limits(plan.site.limits)["raised-edge"])
+    raised = sum(part.length for part in stretches)
+    return {
+        "free_edge": Fact(free, run(free, unit)),
+        "raised_edge": Fact(raised, run(raised, unit)),
+        "raised_edge_share": _ratio(raised / free if free > 0 else 0.0),
+        "edge_above": _length(max((part.height for part in stretches), default=0.0), unit),
+    }
+
+
 def area_facts(
     plan: Plan, area: AreaPlan, seats: Sequence[Seat], zone: BackfillZone | None
 ) -> dict[str, Fact]:
@@ -135,8 +171,7 @@ def area_facts(
         Its part on the backfill of the foundation.
     """
     site, unit = plan.site, plan.site.unit
-    limits, paved = Limits(site.limits), area.chosen_dig.paved
-    above = _above(area, paved)
+    paved = area.chosen_dig.paved
     to_house = (
         inf
         if site.house is None
@@ -162,10 +197,6 @@ def area_facts(
         "accessible": Fact(area.area.accessible, ""),
         "fall": Fact(fall_of(area), percent(fall_of(area))),
         "ground_fall": Fact(_ground_fall(paved), percent(_ground_fall(paved))),
-        "finish_above": _length(max(float(above.max()), 0.0), unit),
-        "raised_share": _ratio(_share(above - limits["raised-area"], paved)),
-        "organics": _length(float(paved.organics.max()), unit),
-        "organics_share": _ratio(_share(paved.organics - limits["deep-organics"], paved)),
         "panel_refill": Fact(refill, volume(refill, unit)),
         "to_house": Fact(to_house, by_house),
         "by_house": Fact(by_house, by_house),
@@ -174,6 +205,8 @@ def area_facts(
         "outlet": Fact(bool(outlets), ""),
         "outlets": Fact(" or ".join(outlets), " or ".join(outlets)),
         "gate": Fact(gate, "" if gate is None else size(gate, unit)),
+        **_of_parts(plan, area),
+        **_of_edges(plan, area),
         **_of_things(seats, unit),
         **_of_backfill(plan, area, zone),
     }
@@ -214,6 +247,29 @@ def system_facts(
         "more_dig": Fact(None, ""),
         "more_cut": Fact(None, ""),
         "least_dig": Fact(None, ""),
+        **one_base_facts(None, system.name),
+        **cost_facts({}, system.name, []),
+    }
+
+
+def one_base_facts(one: OneBase | None, name: str) -> dict[str, Fact]:
+    """Return whether a base system is that of the piece of paving that an area is a part of.
+
+    Parameters
+    ----------
+    one : OneBase or None
+        None where it was not asked.
+    name : str
+        The base system.
+    """
+    as_one = one is not None and bool(one.joined) and one.base == name
+    joined = "" if one is None else " and ".join(one.joined)
+    other = one is not None and one.by_itself != one.base
+    alone = f" (by itself it would be {one.by_itself})" if one is not None and other else ""
+    return {
+        "as_one": Fact(as_one, ""),
+        "joined": Fact(joined, joined),
+        "by_itself": Fact(alone, alone),
     }
 
 
@@ -232,11 +288,40 @@ def dig_facts(
     unit : "ft" or "m"
     """
     least = min(candidates, key=lambda other: area.digs[other].cut)
+    beside_others = len(candidates) > 1
     more = area.digs[name].cut - area.digs[least].cut
     whole = area.digs[least].cut
     return {
-        "digs_least": Fact(name in candidates and more <= 1e-9 * whole, ""),
+        "digs_least": Fact(beside_others and name in candidates and more <= 1e-9 * whole, ""),
         "more_dig": Fact(more / whole if whole > 0 else 0.0, ""),
         "more_cut": Fact(more, volume(more, unit)),
         "least_dig": Fact(least, least),
+    }
+
+
+def cost_facts(
+    weighed: Mapping[str, Weighed], name: str, candidates: Sequence[str]
+) -> Mapping[str, Fact]:
+    """Return how a base system's cost compares with the least of those that may be built.
+
+    Parameters
+    ----------
+    weighed : mapping of str to Weighed
+        What each takes; empty where it was not counted.
+    name : str
+        The base system.
+    candidates : sequence of str
+        The base systems that nothing speaks against, or those that nothing rules out.
+    """
+    if not weighed:
+        return {
+            "more_cost": Fact(None, ""),
+            "cheapest": Fact(None, ""),
+        }
+    cheapest = min(candidates, key=lambda other: weighed[other].cost)
+    least = weighed[cheapest].cost
+    more = weighed[name].cost / least - 1 if least > 0 else 0.0
+    return {
+        "more_cost": Fact(more, percent(more, 0)),
+        "cheapest": Fact(cheapest, cheapest),
     }
