@@ -28,7 +28,7 @@ def layer_name(name: str) -> str:
 
 
 def same_bytes(document: Any) -> bytes:
-    """Return a document of ezdxf as a file: the same drawing is the same bytes, whenever it is made.
+    """Return a document of ezdxf as a file: the same drawing is the same bytes, made at any time.
 
     Left to itself the library puts the time, and identifiers at random, into the header. The time
     is left at a fixed one, and the identifiers are drawn from what the drawing says.
