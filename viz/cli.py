@@ -140,9 +140,12 @@ def _plan(site: Path, out: Path | None, as_json: bool, sheets: bool = False) -> 
     import json
 
     import grading
-    from viz import outputs, report
+    from viz import report
+    from viz.files import check_owner
 
     plan = _planned(site)
+    if out is not None:
+        check_owner(out, plan.site)
     if as_json:
         _tell(json.dumps(grading.record(plan), indent=2, allow_nan=False))
         for warning in plan.warnings:
@@ -150,6 +153,8 @@ def _plan(site: Path, out: Path | None, as_json: bool, sheets: bool = False) -> 
     else:
         _tell(report.text(plan))
     if out is not None:
+        from viz import outputs
+
         written = outputs.write(plan, out, _say)
         if sheets:
             from viz.sheets import write_sheets
@@ -162,8 +167,11 @@ def _plan(site: Path, out: Path | None, as_json: bool, sheets: bool = False) -> 
 
 def _order(site: Path, out: Path | None) -> int:
     from viz import order, report
+    from viz.files import check_owner
 
     plan = _planned(site)
+    if out is not None:
+        check_owner(out, plan.site)
     account = order.account_of(plan)
     _tell(order.text(account))
     if out is not None:
@@ -222,16 +230,18 @@ def _open(site: Path) -> int:
 
 
 def _sequence(site: Path, out: Path) -> int:
-    from viz import outputs, report
+    from viz import report
+    from viz.files import check_owner, write_with
     from viz.layers.film import write_film
 
     plan = _planned(site)
+    check_owner(out, plan.site)
     _say("filming the build-up ...")
 
     def make(folder: Path) -> None:
         write_film(plan, folder)
 
-    _tell(report.written(out, outputs.write_with(out, make)))
+    _tell(report.written(out, write_with(out, make, plan.site)))
     return CHECK_FAILED if plan.failed else DONE
 
 

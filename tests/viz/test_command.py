@@ -10,23 +10,26 @@ import subprocess
 import sys
 import tempfile
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
+from patience import PATIENCE
 from sitefolder import write_site
 
 from grading.errors import SiteError
 from viz import cli
-from viz.outputs import write_with
+from viz.files import write_with
 from viz.scratch import scratch_folder
 from viz.sheets.compile import Compiled
 from viz.workbook import book_at
 
-PATIENCE = 3600
-"""Not how long a command may take, but when a machine is given up that does nothing. [s]"""
-
 FULL = Path("/dev/full")
 COMMAND = [sys.executable, "-c", "import sys; from viz.cli import main; sys.exit(main())"]
 ROOT = str(Path(cli.__file__).resolve().parents[1])
+
+
+OWN = SimpleNamespace(name="Alder Row", folder=Path("alder-row"))
+"""All that a folder of files asks of a site."""
 
 
 @pytest.fixture(scope="module")
@@ -196,12 +199,12 @@ def test_a_run_that_is_stopped_leaves_no_folder_that_it_made(tmp_path, error):
         raise error
 
     with pytest.raises((KeyboardInterrupt, SiteError, ValueError)):
-        write_with(tmp_path / "new" / "out", make)
+        write_with(tmp_path / "new" / "out", make, OWN)
     assert list(tmp_path.iterdir()) == []
     kept = tmp_path / "kept"
     kept.mkdir()
     with pytest.raises((KeyboardInterrupt, SiteError, ValueError)):
-        write_with(kept, make)
+        write_with(kept, make, OWN)
     assert list(kept.rglob("*")) == []
 
 
@@ -214,38 +217,31 @@ def two_files(folder):
 def test_nothing_is_moved_where_a_folder_has_the_name_of_a_file(tmp_path):
     (tmp_path / "stl" / "b.txt").mkdir(parents=True)
     with pytest.raises(SiteError, match=r"found a folder named stl.b\.txt, expected room for"):
-        write_with(tmp_path, two_files)
+        write_with(tmp_path, two_files, OWN)
     assert sorted(each.name for each in tmp_path.rglob("*")) == ["b.txt", "stl"]
 
 
 def test_nothing_is_moved_where_a_file_has_the_name_of_a_folder(tmp_path):
     (tmp_path / "stl").write_text("mine")
     with pytest.raises(SiteError, match="found a file named stl, expected room for a folder"):
-        write_with(tmp_path, two_files)
+        write_with(tmp_path, two_files, OWN)
     assert [each.name for each in tmp_path.rglob("*")] == ["stl"]
-
-
-def test_files_of_an_earlier_run_are_replaced(tmp_path):
-    (tmp_path / "a.txt").write_text("old")
-    written = write_with(tmp_path, two_files)
-    assert written == [tmp_path / "a.txt", tmp_path / "stl" / "b.txt"]
-    assert (tmp_path / "a.txt").read_text() == "a"
 
 
 def test_a_place_where_no_folder_can_be_is_told_for_what_it_is(tmp_path):
     (tmp_path / "file").write_text("mine")
     with pytest.raises(SiteError, match=r"found a file of that name, .* Name a folder that is not"):
-        write_with(tmp_path / "file", two_files)
+        write_with(tmp_path / "file", two_files, OWN)
     inside = f"found {tmp_path / 'file'}, which is a file, expected a folder that can be written"
     with pytest.raises(SiteError) as refused:
-        write_with(tmp_path / "file" / "x", two_files)
+        write_with(tmp_path / "file" / "x", two_files, OWN)
     assert inside in str(refused.value)
 
 
 @pytest.mark.skipif(not Path("/proc/self").exists(), reason="this system has no /proc")
 def test_a_folder_that_holds_none_of_ours_is_named():
     with pytest.raises(SiteError, match="found /proc, where no folder can be made"):
-        write_with(Path("/proc/fallaway"), two_files)
+        write_with(Path("/proc/fallaway"), two_files, OWN)
 
 
 @pytest.mark.parametrize(

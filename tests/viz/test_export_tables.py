@@ -280,7 +280,7 @@ def test_the_same_bytes_on_every_run(tmp_path):
     plan = plan_of(SITES[1])
     once, again = tmp_path / "once", tmp_path / "again"
     for folder in (once, again):
-        export(plan, folder, ["xlsx", "csv", "landxml", "stl", "glb"])
+        export(plan, folder, ["xlsx", "csv", "landxml", "stl", "glb", "dxf"])
     for file in sorted(once.rglob("*")):
         if file.is_file():
             assert file.read_bytes() == (again / file.relative_to(once)).read_bytes(), file.name
