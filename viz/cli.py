@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 VERSION = "0.1.0"
 DEMO_SITE = "back-patio"
 
-DONE, CHECK_FAILED, INPUT_WRONG = 0, 1, 2
+DONE, CHECK_FAILED, INPUT_WRONG, OWN_FAULT = 0, 1, 2, 3
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -25,8 +25,9 @@ def _parser() -> argparse.ArgumentParser:
         prog="fallaway",
         description="Cross-sections and grading for paver patios: which base, how deep the dig, "
         "and whether the water leaves the house.",
-        epilog="Exit status: 0 done; 1 done, and a check failed; 2 the input is wrong. "
-        "Estimates only: have utilities located before digging, and check on site.",
+        epilog="Exit status: 0 done; 1 done, and a check failed; 2 the input is wrong; "
+        "3 a fault of fallaway's own. Estimates only: have utilities located before digging, and "
+        "check on site.",
     )
     parser.add_argument("--version", action="version", version=f"fallaway {VERSION}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND")
@@ -139,9 +140,12 @@ def _plan(site: Path, out: Path | None, as_json: bool, sheets: bool = False) -> 
     import json
 
     import grading
-    from viz import outputs, report
+    from viz import report
+    from viz.files import check_owner
 
     plan = _planned(site)
+    if out is not None:
+        check_owner(out, plan.site)
     if as_json:
         _tell(json.dumps(grading.record(plan), indent=2, allow_nan=False))
         for warning in plan.warnings:
@@ -149,6 +153,8 @@ def _plan(site: Path, out: Path | None, as_json: bool, sheets: bool = False) -> 
     else:
         _tell(report.text(plan))
     if out is not None:
+        from viz import outputs
+
         written = outputs.write(plan, out, _say)
         if sheets:
             from viz.sheets import write_sheets
@@ -161,8 +167,11 @@ def _plan(site: Path, out: Path | None, as_json: bool, sheets: bool = False) -> 
 
 def _order(site: Path, out: Path | None) -> int:
     from viz import order, report
+    from viz.files import check_owner
 
     plan = _planned(site)
+    if out is not None:
+        check_owner(out, plan.site)
     account = order.account_of(plan)
     _tell(order.text(account))
     if out is not None:
@@ -221,16 +230,18 @@ def _open(site: Path) -> int:
 
 
 def _sequence(site: Path, out: Path) -> int:
-    from viz import outputs, report
+    from viz import report
+    from viz.files import check_owner, write_with
     from viz.layers.film import write_film
 
     plan = _planned(site)
+    check_owner(out, plan.site)
     _say("filming the build-up ...")
 
     def make(folder: Path) -> None:
         write_film(plan, folder)
 
-    _tell(report.written(out, outputs.write_with(out, make)))
+    _tell(report.written(out, write_with(out, make, plan.site)))
     return CHECK_FAILED if plan.failed else DONE
 
 
@@ -262,19 +273,38 @@ def main(arguments: Sequence[str] | None = None) -> int:
     arguments : sequence of str, optional
         The words after `fallaway`; those of the process by default.
     """
-    from viz.terminal import open_streams, stoppable
+    from viz.terminal import hold_warnings, open_streams, stoppable
 
     with stoppable() as stop:
         try:
             open_streams()
+            if arguments is None:
+                hold_warnings()
             status = _main(arguments)
-        except BaseException:
+        except (SystemExit, KeyboardInterrupt):
             if not stop.signal:
                 raise
+        # Also what is no Exception: libraries in other languages have panics of their own.
+        except BaseException as error:
+            if not stop.signal:
+                return _faulty(error, arguments)
         if not stop.signal:
             return status
         _say("stopped")
         return stop.status
+
+
+def _faulty(error: BaseException, arguments: Sequence[str] | None) -> int:
+    """Say in a sentence where the report of a fault of our own lies."""
+    from viz.fault import told
+
+    words = sys.argv[1:] if arguments is None else list(arguments)
+    try:
+        site = getattr(_parser().parse_args(words), "site", None)
+    except (Exception, SystemExit):
+        site = None
+    _say(told(error, words, site, VERSION))
+    return OWN_FAULT
 
 
 def _main(arguments: Sequence[str] | None) -> int:

@@ -176,9 +176,9 @@ def write(account: Account, folder: Path, say: Callable[[str], None]) -> Sequenc
     SiteError
         The folder cannot be written.
     """
-    from viz.outputs import write_with
+    from viz.files import write_with
 
-    return write_with(folder, lambda made: _make(account, made, say))
+    return write_with(folder, lambda made: _make(account, made, say), account.order.plan.site)
 
 
 def _make(account: Account, folder: Path, say: Callable[[str], None]) -> None:

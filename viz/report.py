@@ -254,9 +254,25 @@ def _check_rows(plan: Plan) -> Table:
 
 
 def csv_text(table: Table) -> str:
-    """Return a table as CSV; with a byte-order mark in front, Excel opens it as it is."""
+    """Return a table as CSV; with a byte-order mark in front, Excel opens it as it is.
+
+    Words that a spreadsheet would reckon out as a formula have an apostrophe in front, its own
+    sign for words (OWASP, "CSV Injection").
+    """
     buffer = io.StringIO()
     writer = csv.writer(buffer, lineterminator="\n")
     writer.writerow(table.headers)
-    writer.writerows(table.rows)
+    writer.writerows([_no_formula(cell) for cell in row] for row in table.rows)
     return buffer.getvalue()
+
+
+def _no_formula(cell: object) -> object:
+    """Return a cell that no spreadsheet takes for a formula; a number written out stays one."""
+    # Spreadsheets of East Asia take the wide signs for the narrow ones.
+    if not isinstance(cell, str) or not cell.lstrip().startswith(tuple("=+-@＝＋－＠")):
+        return cell
+    try:
+        float(cell)
+    except ValueError:
+        return f"'{cell}"
+    return cell

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import signal
 import sys
+import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from types import FrameType
@@ -47,6 +48,29 @@ def stoppable() -> Iterator[Stop]:
     finally:
         for number, handler in before.items():
             signal.signal(number, handler)
+
+
+HELD: list[str] = []
+"""Warnings that libraries gave: a report of a fault repeats them."""
+
+MOST_HELD = 50
+
+
+def hold_warnings() -> None:
+    """Keep the warnings of libraries off standard error: they speak to who wrote the program.
+
+    Whoever asks Python for warnings, as `python -W` does, has them shown as ever.
+    """
+    if not sys.warnoptions:
+        warnings.showwarning = _held
+
+
+def _held(
+    message: Warning | str, category: type[Warning], filename: str, lineno: int,
+    file: TextIO | None = None, line: str | None = None,
+) -> None:  # fmt: skip
+    if len(HELD) < MOST_HELD:
+        HELD.append(f"{filename}:{lineno}: {category.__name__}: {message}")
 
 
 def open_streams() -> None:

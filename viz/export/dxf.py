@@ -93,7 +93,7 @@ def write_dxf(plan: Plan, area: AreaPlan, path: Path) -> None:
         top = add_section(draft, plan, area, which, finer, (right, top))
     draft.close(view.scale)
     zoom.extents(draft.doc.modelspace())
-    draft.doc.saveas(path)
+    draft.save(path)
 
 
 def bulged(edges: Any) -> list[tuple[float, float, float]]:
