@@ -23,6 +23,7 @@ from pydantic import (
 )
 
 from grading.outline import Arc
+from grading.signs import is_visible
 from grading.units import Unit, read_length, read_slope
 
 
@@ -87,12 +88,30 @@ def _bearing(value: Any) -> float:
     return float(value) % 360
 
 
-def _name(value: Any) -> str:
+LONGEST_NAME = 120
+"""Letters of a name at the most: with more it fits no drawing and no sheet."""
+
+LONGEST_REASON = 1000
+"""Letters of a reason in words at the most."""
+
+
+def _text(value: Any, what: str, most: int) -> str:
     if not isinstance(value, str) or not value.split():
-        raise UnfitError("a name in quotes")
-    if not value.replace("\n", " ").replace("\t", " ").isprintable():
-        raise UnfitError("a name of printable characters")
-    return " ".join(value.split())
+        raise UnfitError(f"{what} in quotes")
+    if len(value) > most:
+        raise UnfitError(f"{what} of at most {most} letters", found=f"{len(value)} letters")
+    text = " ".join(value.split())
+    if not is_visible(text):
+        raise UnfitError(f"{what} of printable characters")
+    return text
+
+
+def _name(value: Any) -> str:
+    return _text(value, "a name", LONGEST_NAME)
+
+
+def _reason(value: Any) -> str:
+    return _text(value, "a reason", LONGEST_REASON)
 
 
 def _years(value: Any) -> float:
@@ -139,6 +158,7 @@ Slope = Annotated[float, BeforeValidator(_slope)]
 Fall = Annotated[float, BeforeValidator(_slope), AfterValidator(_fall)]
 Bearing = Annotated[float, BeforeValidator(_bearing)]
 Name = Annotated[str, BeforeValidator(_name)]
+Reason = Annotated[str, BeforeValidator(_reason)]
 Years = Annotated[float, BeforeValidator(_years)]
 Point = Annotated[tuple[Length, Length], BeforeValidator(_pair)]
 Points = Annotated[tuple[Point, ...], BeforeValidator(_one_or_more_points)]

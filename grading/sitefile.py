@@ -21,6 +21,7 @@ from grading.house import House
 from grading.names import names_of
 from grading.outline import shared_edge
 from grading.rules import RULES, Rule
+from grading.signs import shortened, visible
 from grading.site import Site, Spots
 from grading.suspicions import suspicions
 from grading.tables import (
@@ -36,7 +37,7 @@ from grading.tables import (
     Step,
     is_file_name,
 )
-from grading.tomlfile import nearest, problems_of, read_toml, shortened, shown_value
+from grading.tomlfile import nearest, problems_of, read_toml, shown_value
 from grading.units import METRES, Unit, UnitError, number, read_length, read_slope
 from grading.units import area as area_text
 from grading.watertables import Downspout, Outfall, Storm
@@ -133,7 +134,8 @@ class _Reader:
         for key in self.written:
             if key not in _KEYS:
                 one_of = "one of " + ", ".join(f"`{word}`" for word in _KEYS)
-                self.wrong(key, f"the key `{key}`", one_of, nearest(key, _KEYS))
+                shown = shortened(visible(key))
+                self.wrong(shown, f"the key `{shown}`", one_of, nearest(key, _KEYS))
         head = self.table(Head, {k: v for k, v in self.written.items() if k in Head.model_fields})
         ground, house = self.one("ground", GroundTable), self.one("house", House)
         doors, ceilings = self.many("door", Door), self.many("ceiling", Ceiling)
@@ -222,7 +224,8 @@ class _Reader:
             rule = rules.get(name)
             if rule is None:
                 one_of = "a rule with a limit: " + ", ".join(f"`{known}`" for known in rules)
-                self.wrong(f"limits.{name}", f"the key `{name}`", one_of, nearest(name, rules))
+                shown = shortened(visible(name))
+                self.wrong(f"limits.{shown}", f"the key `{shown}`", one_of, nearest(name, rules))
                 continue
             try:
                 own[name] = self.limit(value, rule)
@@ -385,7 +388,12 @@ class _Reader:
             there = False
         if leaves:
             mend = "Copy the file into the folder, and write its name alone."
-            self.wrong(key, f'"{name}", which leaves the folder', "a file inside the folder", mend)
+            self.wrong(
+                key,
+                f'"{shortened(name)}", which leaves the folder',
+                "a file inside the folder",
+                mend,
+            )
             return None
         if not there:
             files = sorted(entry.name for entry in home.iterdir() if entry.is_file())

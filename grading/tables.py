@@ -34,6 +34,7 @@ from grading.fields import (
     PointArray,
     Points,
     PointsArray,
+    Reason,
     Table,
     Thickness,
     UnfitError,
@@ -44,6 +45,9 @@ from grading.outline import CHORD_TOLERANCE, OutlineError, edge_lines, outline_p
 from grading.pavertable import Pavers
 from grading.units import INCH, number, read_length
 from grading.units import area as area_text
+
+MOST_LAYERS = 12
+"""Layers of a base system at the most. Common practice, no source: three to five are laid."""
 
 ONE_OR_MORE_POINTS = "a point as [x, y], or a line as [[x, y], [x, y]]"
 ONE_OR_MORE_LEVELS = "an elevation, or one for each point of `at`"
@@ -227,7 +231,7 @@ class Area(Table):
     pavers: Pavers | None = Field(
         None, description='a table as {length = "8 in", width = "4 in", pattern = "running"}'
     )
-    reason: Name | None = Field(
+    reason: Reason | None = Field(
         None, description="why this base was chosen, in words, where it is not the one advised"
     )
 
@@ -341,6 +345,8 @@ class BaseSystemSpec(Table):
     def _some(cls, layers: tuple[LayerSpec, ...]) -> tuple[LayerSpec, ...]:
         if not layers:
             raise UnfitError("at least one layer")
+        if len(layers) > MOST_LAYERS:
+            raise UnfitError(f"at most {MOST_LAYERS} layers", found=f"{len(layers)} layers")
         return layers
 
 
