@@ -25,6 +25,7 @@ from pydantic import (
 from grading.outline import Arc
 from grading.signs import is_visible
 from grading.units import Unit, read_length, read_slope
+from grading.units import length as length_text
 
 
 class UnfitError(ValueError):
@@ -148,6 +149,41 @@ def array_of(values: Any) -> NDArray[np.float64]:
     array = np.array(values, dtype=float)
     array.flags.writeable = False
     return array
+
+
+INCHES_NEED_A_UNIT = 'Inches are written as "6 in", millimetres as "150 mm".'
+"""What to do where a bare number was taken for feet or metres."""
+
+
+def at_most(most: float) -> AfterValidator:
+    """Return a bound on a length, beyond which it was hardly meant. [m]
+
+    A bare 36 in a file in feet is 36 feet, also where a gate of 36 inches was meant.
+    """
+
+    def bounded(value: float | None, info: ValidationInfo) -> float | None:
+        if value is not None and value > most:
+            unit = unit_of(info)
+            found = f"{length_text(value, unit)}"
+            expected = f"at most {length_text(most, unit)}"
+            raise UnfitError(expected, INCHES_NEED_A_UNIT, found=found)
+        return value
+
+    return AfterValidator(bounded)
+
+
+def each_at_most(most: float) -> AfterValidator:
+    """Return the same bound on each of several lengths. [m]"""
+
+    def bounded(values: Any, info: ValidationInfo) -> Any:
+        if values is not None and max(values) > most:
+            unit = unit_of(info)
+            found = f"{length_text(max(values), unit)}"
+            expected = f"at most {length_text(most, unit)}"
+            raise UnfitError(expected, INCHES_NEED_A_UNIT, found=found)
+        return values
+
+    return AfterValidator(bounded)
 
 
 Length = Annotated[float, BeforeValidator(_length)]

@@ -136,7 +136,7 @@ def test_a_sign_that_controls_is_told_by_its_number():
     [
         ("sill = 100' 0\"", 'sill = "100\' 0\\""'),
         ("sill = 100' 7 13/16\"", 'sill = "100\' 7 13/16\\""'),
-        ("sill = 30 ft", 'sill = "30 ft"'),
+        ("sill = 100 ft", 'sill = "100 ft"'),
         ("step = [1 in, 7 3/4 in]", 'step = ["1 in", "7 3/4 in"]'),
         ('step = ["1 in", 7 3/4 in]', 'step = ["1 in", "7 3/4 in"]'),
     ],
