@@ -16,8 +16,6 @@ FAR_FROM_SPOTS = 3.0
 """A level this far above or below all spots is suspicious. [m]"""
 LOWEST_SILL = 0.3
 """A door onto paving has its sill no farther below every spot. [m]"""
-OFF_SURVEY = 3 * FOOT
-"""A downspout that ends no farther from the survey lets its water go at the edge of it. [m]"""
 SPOUT_TO_WALL = 3.0
 """A downspout comes down no farther from the foundation line. [m]"""
 LARGEST_PATIO = 150.0
@@ -42,8 +40,6 @@ MOST_BY_HAND = 500
 """More spots than this come from a scan, and may lie close together."""
 STEEPEST_YARD = 0.5
 """A yard is not steeper from end to end. [ratio]"""
-DEEPEST_ORGANICS = 1.0
-"""Topsoil and roots do not go deeper. [m]"""
 
 
 def suspicions(site: Site) -> tuple[str, ...]:
@@ -61,7 +57,6 @@ def suspicions(site: Site) -> tuple[str, ...]:
         *_areas(site),
         *_house(site),
         *_astray(site),
-        *_depths(site),
     )
 
 
@@ -204,45 +199,20 @@ def _house(site: Site) -> Iterator[str]:
         return
     if house.courtyard:
         yield "`inside` lies outside the closed foundation line: it is taken as a courtyard."
-    line = shapely.LineString(house.walls)
     for door in site.doors:
-        gap = line.distance(shapely.Point(door.at))
+        gap = house.wall_of(door.at).off
         if gap > TOGETHER:
             yield f"{door.name} is {run(gap, site.unit)} away from the foundation line."
 
 
 def _astray(site: Site) -> Iterator[str]:
-    """Tell things that stand on no paving, and downspouts away from house or survey."""
-    xy = site.spots.xyz[:, :2]
-    spots = shapely.LineString(np.concatenate([xy, xy[:1]])).convex_hull
-    for thing in site.features:
-        areas = [paving for paving in site.areas if thing.area in (None, paving.name)]
-        gap = min((each.polygon.distance(thing.polygon) for each in areas), default=0.0)
-        if gap > 0:
-            paving = f'the area "{thing.area}"' if thing.area else "the paving"
-            yield (
-                f"{thing.name} stands {length(gap, site.unit)} away from {paving}, so nothing is "
-                f"made level under it: check its place."
-            )
-    wall = shapely.LineString(site.house.walls) if site.house is not None else None
+    """Tell downspouts away from the house."""
+    if site.house is None:
+        return
     for spout in site.downspouts:
-        at = shapely.Point(spout.at)
-        end = at if spout.to is None else shapely.Point(spout.to)
-        off = float(spots.distance(end))
-        if wall is not None and wall.distance(at) > SPOUT_TO_WALL:
-            away = length(float(wall.distance(at)), site.unit)
-            yield f"{spout.name} is {away} away from the foundation line: check its place."
-        elif off > OFF_SURVEY:
-            ends = "is" if spout.to is None else "ends"
+        away = site.house.wall_of(spout.at).off
+        if away > SPOUT_TO_WALL:
             yield (
-                f"{spout.name} {ends} {length(off, site.unit)} away from the survey, so its water "
-                f"is not followed: check its place."
+                f"{spout.name} is {length(away, site.unit)} away from the foundation line: "
+                "check its place."
             )
-
-
-def _depths(site: Site) -> Iterator[str]:
-    deepest = site.ground.organics
-    if site.ground.probes is not None:
-        deepest = float(site.ground.probes[:, 2].max())
-    if deepest > DEEPEST_ORGANICS:
-        yield f'The organics are {length(deepest, site.unit)} deep: inches are written as "4 in".'
