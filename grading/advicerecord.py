@@ -94,6 +94,7 @@ def _frost(frost: FrostDepth) -> dict[str, Any]:
         "factor": frost.factor,
         "in_subgrade": frost.in_subgrade,
         "inner": frost.inner,
+        "code": frost.code,
         "caution": CAUTION,
     }
 

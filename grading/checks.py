@@ -25,6 +25,8 @@ WORTH_TELLING = 0.05
 UNIT = (9 * INCH, 6 * INCH)
 """The paver that a warp is judged by, unless the site says other. [m]"""
 
+_INCHES = 'were inches meant, write "4 in"; else ask what the ground bears'
+
 _ROUNDING = 1e-8  # m or ratio: what the fit may be short of by rounding
 
 
@@ -209,6 +211,9 @@ def _organics(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
     else:
         text += ", within the dig that the build-up needs"
     status: Status = "warn" if deeper else "pass"
+    most = make.limits["deepest-organics"]
+    if deepest > most + _ROUNDING:
+        status, text = "fail", f"{text}; deeper than a yard has: {_INCHES}"
     yield make.check("organics", status, deepest, text, unit="m")
 
 

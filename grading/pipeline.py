@@ -38,12 +38,11 @@ from grading.site import Area, Site
 from grading.sitewater import water_of_plan
 from grading.tiein import TieIn, tie_in
 from grading.together import Group, components, shape_of, with_best_folds
-from grading.units import run
 from grading.walls import Wall, walls_in_reach
 from grading.water import Water
 from grading.watercheck import water_checks
 from grading.wish import Wish
-from grading.wishes import NEARBY, nearest_area, wishes_of
+from grading.wishes import NEARBY, wishes_of
 
 if TYPE_CHECKING:
     from grading.advice import Advice
@@ -230,11 +229,17 @@ class Plan:
     @cached_property
     def checks(self) -> tuple[Check, ...]:
         """Every check: those of the areas, of the water, and of what the advice found."""
+        # These are on a plan, and so know this module.
         from grading.advicechecks import advice_checks
+        from grading.guards import guard_checks
+        from grading.unused import unused_checks
 
         limits = Limits(self.site.limits, self.site.unit)
         water = water_checks(self.water, limits, self.places, rests(self.site))
-        return (*self.area_checks, *water, *advice_checks(self, self.advice))
+        advice = advice_checks(self, self.advice)
+        unused, guards = unused_checks(self), guard_checks(self)
+        # First what was left out: every other check was made without it.
+        return (*unused, *self.area_checks, *guards, *water, *advice)
 
     @cached_property
     def places(self) -> Places:
@@ -361,24 +366,6 @@ def _tie_in(context: _Context, area: Area, finish: Surface) -> TieIn | None:
     )
 
 
-def _astray(site: Site) -> list[str]:
-    """Say which doors, ceilings, floors and edges to meet are about no area."""
-    far = run(NEARBY, site.unit)
-    said = [
-        f"{door.name} is not within {far} of any area, so nothing is asked for its step"
-        for door in site.doors
-        if nearest_area(site, door.at) is None
-    ]
-    for line in (*site.ceilings, *site.floors, *site.meets):
-        shape = shapely.LineString(line.at) if len(line.at) > 1 else shapely.Point(line.at[0])
-        areas = [area for area in site.areas if line.area in (None, area.name)]
-        near = any(area.polygon.distance(shape) <= NEARBY for area in areas)
-        # Water may run a long way to an outlet or a swale: it is followed there.
-        if not near and getattr(line, "kind", "") not in ("outlet", "swale"):
-            said.append(f"{line.name} is not within {far} of the paving, so nothing is asked of it")
-    return said
-
-
 def plan(site: Site) -> Plan:
     """Compute the plan of a site: ground, finish, dig of every base system, and checks.
 
@@ -447,8 +434,7 @@ def _plan_on(context: _Context, bases: Mapping[str, str]) -> Plan:
     plans = tuple(solved[area.name] for area in site.areas)
     places = places_of(site, plans)
     checks = [check for area_plan in plans for check in checks_of(area_plan, limits, places)]
-    warnings = (*site.warnings, *ground.warnings, *_astray(site))
-    warnings = (*warnings, *unheld_finishes(groups, plans, site))
+    warnings = (*site.warnings, *ground.warnings, *unheld_finishes(groups, plans, site))
     warnings = (*warnings, *near_misses(site.areas, site.unit))
     return Plan(site, ground, plans, tuple(checks), warnings, tuple(groups), context.crew)
 

@@ -121,7 +121,12 @@ def stations(start: Floats, end: Floats, spacing: float) -> Floats:
 def named_walls(house: House | None) -> tuple[NamedWall, ...]:
     """Return the foundation walls, each with its number along the foundation line for a name."""
     segments = () if house is None else house.segments()
-    return tuple((f"wall {number}", *each) for number, each in enumerate(segments, start=1))
+    return tuple((wall_name(number), *each) for number, each in enumerate(segments, start=1))
+
+
+def wall_name(number: int) -> str:
+    """Return what a wall is called: its number along the foundation line, from 1."""
+    return f"wall {number}"
 
 
 def in_front(

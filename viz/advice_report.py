@@ -10,6 +10,7 @@ from grading.advice import Advice, AreaAdvice
 from grading.backfill import BackfillZone
 from grading.features import Seat
 from grading.frost import CAUTION as FROST_CAUTION
+from grading.frost import code_words
 from grading.load import pressure
 from grading.suitability import Choice, Reason
 from grading.units import HOUR, Unit, area, cubic_yards, inches, percent, run, size, volume
@@ -171,6 +172,7 @@ def _ground(advice: Advice, one: AreaAdvice, unit: Unit) -> Iterator[str]:
         )
         yield "Frost below the finish:"
         yield tabulate(rows, headers, disable_numparse=True)
+        yield from filter(None, [code_words(frost[0], unit)])
         yield FROST_CAUTION
     loads = [load for load in advice.loads if (load.area, load.base) == (one.area, one.built)]
     if loads:

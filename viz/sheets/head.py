@@ -103,10 +103,18 @@ def _refused(job: Job, why: str, mend: str) -> SiteError:
 def _look_at(data: bytes) -> None:
     """Read every pixel, so that a broken file is told here and not by the typesetter."""
     import io
+    import warnings
 
     from PIL import Image
 
-    with Image.open(io.BytesIO(data)) as picture:
-        if max(picture.size) > LARGEST:
-            raise ValueError(f"more than {LARGEST} pixels a side")
-        picture.load()
+    too_large = f"more than {LARGEST} pixels a side"
+    try:
+        # The library has a bound of its own, looked at before the size can be asked for.
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+            with Image.open(io.BytesIO(data)) as picture:
+                if max(picture.size) > LARGEST:
+                    raise ValueError(too_large)
+                picture.load()
+    except Image.DecompressionBombError:
+        raise ValueError(too_large) from None

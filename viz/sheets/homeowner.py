@@ -8,10 +8,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
-import shapely
-
 from grading.errors import CannotDraw
 from grading.units import percent, run
+from grading.walls import wall_name
 from grading.water import LEAST_TOLD
 from viz.drawings.figures import DIRT, earth, small
 from viz.ordertables import heavy
@@ -185,12 +184,13 @@ def _advice(job: Job, plan: AreaPlan) -> AreaAdvice:
     return job.plan.advice.area(plan.area.name)
 
 
-def _wall_name(job: Job, name: str, line: Any) -> str:
+def _wall_name(job: Job, name: str) -> str:
     """Return a wall's name, with the door in it by which a homeowner knows it."""
+    house = job.plan.site.house
     doors = [
         door.name
         for door in job.plan.site.doors
-        if shapely.LineString(line).distance(shapely.Point(door.at)) < 0.05
+        if house is not None and wall_name(house.wall_of(door.at).number) == name
     ]
     return printable(f"{name} ({doors[0]})" if doors else name, 60)
 
@@ -198,7 +198,7 @@ def _wall_name(job: Job, name: str, line: Any) -> str:
 def _falls(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
     return [
         {
-            "wall": first_large(_wall_name(job, wall.wall.name, [wall.wall.start, wall.wall.end])),
+            "wall": first_large(_wall_name(job, wall.wall.name)),
             "drop": small(wall.drop, job.unit),
             "over": run(wall.over, job.unit),
             "fall": percent(wall.fall_away),
