@@ -22,6 +22,7 @@ from grading.names import names_of
 from grading.outline import shared_edge
 from grading.rules import RULES, Rule
 from grading.site import Site, Spots
+from grading.surveytable import SurveyTable, settled_survey
 from grading.suspicions import suspicions
 from grading.tables import (
     Area,
@@ -76,7 +77,7 @@ Named = TypeVar("Named", Door, Ceiling, Floor, Meet, Outfall, Downspout, Feature
 
 _TABLES = (
     "ground", "house", "finish", "door", "ceiling", "floor", "meet", "step", "area", "base",
-    "limits",
+    "limits", "survey",
 )  # fmt: skip
 _WATER = ("outfall", "downspout", "storm")
 _ADVICE = ("feature", "access", "backfill", "frost")
@@ -154,7 +155,11 @@ class _Reader:
         if "area" not in self.written:
             mend = "Write [[area]] with a name and an outline for each piece of paving."
             self.wrong("area", "no [[area]]", "one or more", mend)
-        spots, spec = self.spots(), self.ground(ground)
+        survey = self.one("survey", SurveyTable)
+        spots, spec, settled = self.spots(), self.ground(ground), ()
+        if spots is not None and survey is not None:
+            spots, settled, problems = settled_survey(spots, survey.settled, self.unit, FILE)
+            self.problems += problems
         if head is None or spots is None or spec is None:
             return None
         return Site(
@@ -176,6 +181,7 @@ class _Reader:
             areas=tuple(areas.values()),
             systems=tuple(systems.values()),
             limits=limits,
+            settled=settled,
             features=_named(features, names),
             access=access or Access.model_validate({}),
             backfill=backfill or Backfill.model_validate({}),
@@ -327,6 +333,7 @@ class _Reader:
             notes=points.texts.get("note", ("",) * count),
             lines=points.lines,
             file=name,
+            own_ids=points.texts.get("id", ()),
         )
 
     def ground(self, table: GroundTable | None) -> GroundSpec | None:

@@ -181,7 +181,8 @@ def _described(model: type[Table], loc: Sequence[int | str]) -> tuple[str, list[
     """Return what the key at a location holds, and the keys of the table that it is in."""
     expected, table = "", model
     for step in loc:
-        field = table.model_fields.get(str(step))
+        named = {each.alias or name: each for name, each in table.model_fields.items()}
+        field = named.get(str(step))
         if field is None:
             continue
         expected = field.description or expected
@@ -189,7 +190,7 @@ def _described(model: type[Table], loc: Sequence[int | str]) -> tuple[str, list[
         # The last step stays in its own table: its neighbours are what may stand beside it.
         if inner and step != loc[-1]:
             table = inner[0]
-    return expected, list(table.model_fields)
+    return expected, [each.alias or name for name, each in table.model_fields.items()]
 
 
 def _parts(annotation: Any) -> Iterable[type]:

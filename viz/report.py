@@ -142,13 +142,16 @@ def _checks(checks: Sequence[Check], unit: Unit) -> Iterable[str]:
 
 def surfaces(plan: Plan) -> str:
     """Say how well each kind of surface foretells a spot that it has not seen."""
-    errors = leave_one_out(plan.site.spots.xyz)
+    errors = leave_one_out(plan.ground.surveyed_points)
     unit = plan.site.unit
+    in_use = f"In use: {'smooth' if plan.ground.surface == 'smooth' else 'triangles'}."
+    if not errors.count:
+        return f"No spot has others all round it, so none can be foretold from the rest. {in_use}"
     return (
         "Each inner spot foretold from the others is off by (root mean square, worst): triangles "
         f"{size(errors.tin_rms, unit)}, {size(errors.tin_worst, unit)}; smooth surface "
         f"{size(errors.smooth_rms, unit)}, {size(errors.smooth_worst, unit)}. "
-        f"In use: {'smooth' if plan.ground.surface == 'smooth' else 'triangles'}."
+        f"{in_use}"
     )
 
 
