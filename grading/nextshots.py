@@ -8,6 +8,8 @@ import shapely
 from grading.plates import MOST, NOISE_RATIOS, inverse_of_spd, kernel, plate_precision, scaled
 from grading.triangulation import Floats
 
+Shape = shapely.Polygon | shapely.MultiPolygon
+
 # How far from the paving a further shot may be. [m] Common practice, no source: a stride.
 BESIDE = 1.0
 # A further shot at the place of another tells only how well the rod was read. [m]
@@ -16,7 +18,7 @@ _MOST_PLACES = 120
 _STIFFNESS = 1  # the middle of the ratios of noise
 
 
-def next_shots(xy: Floats, where: shapely.Geometry, count: int = 3) -> Floats:
+def next_shots(xy: Floats, where: Shape, count: int = 3) -> Floats:
     """Return places (k, 2) to shoot next, the most telling first, at most `count`. [m]
 
     Parameters
@@ -29,22 +31,22 @@ def next_shots(xy: Floats, where: shapely.Geometry, count: int = 3) -> Floats:
     Notes
     -----
     Each place is chosen, one after the other, so that the plates through all but one of the spots
-    foretell that one best: the sum over all spots of one over the standard deviation left when a
+    foretell that one best: least is the sum over the spots of the standard deviation left when a
     spot is left out. Levels play no part in it, so a wrong one does not lead astray.
     """
-    places = _places(where)
+    places, judged = _places(where), len(xy)
     chosen = np.zeros((0, 2))
     while len(chosen) < count and len(xy) < MOST and len(places):
         gap = np.hypot(*(places[:, None] - xy[None]).transpose(2, 0, 1)).min(axis=1)
         places = places[gap >= APART]
         if not len(places):
             break
-        best = places[int(np.argmax(_told(xy, places)))]
+        best = places[int(np.argmin(_left(xy, places)[:, :judged].sum(axis=1)))]
         chosen, xy = np.vstack((chosen, best)), np.vstack((xy, best))
     return chosen
 
 
-def _places(where: shapely.Geometry) -> Floats:
+def _places(where: Shape) -> Floats:
     west, south, east, north = where.bounds
     step = float(np.sqrt(max(where.area, 1e-6) / _MOST_PLACES))
     x, y = np.arange(west + step / 2, east, step), np.arange(south + step / 2, north, step)
@@ -52,8 +54,10 @@ def _places(where: shapely.Geometry) -> Floats:
     return grid[np.atleast_1d(shapely.contains_xy(where, grid[:, 0], grid[:, 1]))]
 
 
-def _told(xy: Floats, places: Floats) -> Floats:
-    """Return for each place how well all spots would be foretold with a shot there as well.
+def _left(xy: Floats, places: Floats) -> Floats:
+    """Return (p, n) what is left of each spot when it is left out, with a shot at each place.
+
+    Standard deviations, in the units of the plate.
 
     The precision with one point more follows from that without it [1]_: the plate's own forecast
     of the place, and the variance of it.
@@ -81,8 +85,7 @@ def _told(xy: Floats, places: Floats) -> Floats:
     )
     variance = np.maximum(variance, 1e-12)
     diagonal = np.diag(precision)[None] + weight**2 / variance[:, None]
-    told: Floats = np.sqrt(diagonal).sum(axis=1) + 1 / np.sqrt(variance)
-    return told
+    return np.asarray(1 / np.sqrt(diagonal))
 
 
 def _plane(xy: Floats) -> Floats:

@@ -52,7 +52,8 @@ def plate_precision(xy: Floats) -> Floats:
     flat = np.einsum("ai,aj->ij", plane, plane)
     rest = np.eye(len(xy)) - flat
     noise = np.array(NOISE_RATIOS)[:, None, None]
-    return inverse_of_spd(bending[None] + noise * rest + flat) - flat
+    precision: Floats = inverse_of_spd(bending[None] + noise * rest + flat) - flat
+    return precision
 
 
 def _plane_basis(xy: Floats) -> Floats:

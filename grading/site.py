@@ -99,6 +99,8 @@ class Site:
         What a bare number means in the files, and what drawings are written in.
     settled : tuple of str
         What was settled of the survey, a sentence for each spot.
+    as_surveyed : Spots or None
+        The survey as its file tells it, before anything was settled.
     limits : mapping
         The site's own limits by the name of the rule, a pair being least and greatest. [ratio or m]
     warnings : tuple of str
@@ -125,6 +127,7 @@ class Site:
     limits: Mapping[str, float | tuple[float, float]] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
     settled: tuple[str, ...] = ()
+    as_surveyed: Spots | None = None
     features: tuple[Feature, ...] = ()
     access: Access = field(default_factory=lambda: Access.model_validate({}))
     backfill: Backfill = field(default_factory=lambda: Backfill.model_validate({}))

@@ -37,7 +37,7 @@ from grading.tables import (
     Step,
     is_file_name,
 )
-from grading.tomlfile import nearest, problems_of, read_toml, shortened, shown_value
+from grading.tomlfile import nearest, problems_of, read_toml, shortened, shown_value, toml_of
 from grading.units import METRES, Unit, UnitError, number, read_length, read_slope
 from grading.units import area as area_text
 from grading.watertables import Downspout, Outfall, Storm
@@ -87,23 +87,34 @@ _KEYS = (*Head.model_fields, *_TABLES, *_WATER, *_ADVICE)
 def read(path: Path) -> Site:
     """Read a site folder, given by its path or by that of its site.toml; see `read_site`."""
     try:
-        folder, file = _locate(path)
+        folder, file = locate(path)
     except OSError as error:
         found = f"a folder that cannot be entered ({error.strerror})"
         mend = "Give it rights to be read and entered, or copy it."
         raise SiteError([Problem(str(path), found, f"a folder with {FILE}", mend)]) from None
     try:
-        reader = _Reader(folder, read_toml(file, FILE))
+        written = read_toml(file, FILE)
     except OSError as error:
         found = f"a file that cannot be read ({error.strerror})"
         raise SiteError([Problem(str(file), found, "a file that can")]) from None
+    return _site(folder, written)
+
+
+def read_text(folder: Path, text: str, shown: str) -> Site:
+    """Read a site of a folder whose site file would have this text."""
+    return _site(folder, toml_of(text, shown))
+
+
+def _site(folder: Path, written: dict[str, Any]) -> Site:
+    reader = _Reader(folder, written)
     site = reader.site()
     if reader.problems or site is None:
         raise SiteError(list(dict.fromkeys(reader.problems)))
     return replace(site, warnings=suspicions(site))
 
 
-def _locate(path: Path) -> tuple[Path, Path]:
+def locate(path: Path) -> tuple[Path, Path]:
+    """Return the folder of a site and its file; raise SiteError where there is none."""
     mend = "Give the folder of a site, or its site.toml."
     if path.is_file():
         if path.name != FILE:
@@ -156,7 +167,9 @@ class _Reader:
             mend = "Write [[area]] with a name and an outline for each piece of paving."
             self.wrong("area", "no [[area]]", "one or more", mend)
         survey = self.one("survey", SurveyTable)
-        spots, spec, settled = self.spots(), self.ground(ground), ()
+        as_surveyed, spec = self.spots(), self.ground(ground)
+        settled: tuple[str, ...] = ()
+        spots = as_surveyed
         if spots is not None and survey is not None:
             spots, settled, problems = settled_survey(spots, survey.settled, self.unit, FILE)
             self.problems += problems
@@ -182,6 +195,7 @@ class _Reader:
             systems=tuple(systems.values()),
             limits=limits,
             settled=settled,
+            as_surveyed=as_surveyed,
             features=_named(features, names),
             access=access or Access.model_validate({}),
             backfill=backfill or Backfill.model_validate({}),

@@ -9,7 +9,7 @@ import shapely
 from grading.checks import Check
 from grading.crosscheck import MOST_NAMED, CrossCheck
 from grading.ground import Ground
-from grading.nextshots import BESIDE, next_shots
+from grading.nextshots import BESIDE, Shape, next_shots
 from grading.places import Places
 from grading.rules import Limits
 from grading.site import Site
@@ -77,9 +77,11 @@ def settling(key: str) -> str:
 
 def _next(site: Site, ground: Ground, places: Places) -> str:
     """Say which three shots would tell the most."""
-    where = shapely.union_all([area.polygon for area in site.areas]).buffer(BESIDE)
-    if site.house is not None:
-        where = where.difference(site.house.polygon(BESIDE))
+    house = shapely.Polygon() if site.house is None else site.house.polygon(BESIDE)
+    paving = shapely.union_all([area.polygon for area in site.areas])
+    where = shapely.difference(shapely.buffer(paving, BESIDE), house)
+    if not isinstance(where, Shape):
+        return ""
     found = next_shots(ground.surveyed_points[:, :2], where)
     if not len(found):
         return ""

@@ -84,6 +84,10 @@ def not_a_spot(word: str, spots: Spots) -> tuple[str, str, str]:
         lines = [line for line, own in zip(spots.lines, spots.own_ids, strict=True) if own == word]
         found = f"{shown_value(word)}, which {count} spots are called"
         return found, "the name of one spot", f'Write "line {lines[0]}" or another of them.'
+    if word in spots.ids and not any(spots.own_ids):
+        found = f"{shown_value(word)}, but the spots of {spots.file} have no ids"
+        line = spots.lines[spots.ids.index(word)]
+        return found, "the line of a spot", f'For spot {word} write "line {line}".'
     known = [own for own in spots.own_ids if own][:1000]
     expected = f'the id of a spot in {spots.file}, or its line such as "line {spots.lines[-1]}"'
     return shown_value(word), expected, nearest(word, known)

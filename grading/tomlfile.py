@@ -40,6 +40,11 @@ def read_toml(path: Path, shown: str) -> dict[str, Any]:
         found = f"the byte 0x{data[error.start]:02x}, which is not UTF-8"
         mend = "Save the file again as UTF-8."
         raise SiteError([Problem(f"{shown}, line {line}", found, "UTF-8 text", mend)]) from None
+    return toml_of(text, shown)
+
+
+def toml_of(text: str, shown: str) -> dict[str, Any]:
+    """Return the tables of a text; raise SiteError where it is not toml, with the line."""
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:

@@ -39,6 +39,7 @@ from viz.finish_words import (
     planes_table,
     tie_in_lines,
 )
+from viz.signature import not_for_signature
 from viz.table import CUBIC, Table, both, cubic, moved
 from viz.water_words import water_lines, water_tables
 
@@ -161,6 +162,7 @@ def text(plan: Plan) -> str:
     triangles = int((~plan.ground.beyond).sum())
     parts = [
         plan.site.name,
+        *filter(None, [not_for_signature(plan)]),
         f"Ground: {plan.ground.spots} spots, {triangles} triangles",
     ]
     parts += [f"Look again: {warning}" for warning in plan.warnings]
