@@ -36,6 +36,7 @@ from grading.settling import rests
 from grading.shapes import Shape
 from grading.site import Area, Site
 from grading.sitewater import water_of_plan
+from grading.surveychecks import survey_checks
 from grading.tiein import TieIn, tie_in
 from grading.together import Group, components, shape_of, with_best_folds
 from grading.walls import Wall, walls_in_reach
@@ -433,7 +434,10 @@ def _plan_on(context: _Context, bases: Mapping[str, str]) -> Plan:
             solved[name] = _area_plan(context, groups[-1], fit, block, dug)
     plans = tuple(solved[area.name] for area in site.areas)
     places = places_of(site, plans)
-    checks = [check for area_plan in plans for check in checks_of(area_plan, limits, places)]
+    checks = [
+        *survey_checks(site, ground, limits, places),
+        *(check for area_plan in plans for check in checks_of(area_plan, limits, places)),
+    ]
     warnings = (*site.warnings, *ground.warnings, *unheld_finishes(groups, plans, site))
     warnings = (*warnings, *near_misses(site.areas, site.unit))
     return Plan(site, ground, plans, tuple(checks), warnings, tuple(groups), context.crew)

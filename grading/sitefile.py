@@ -24,6 +24,7 @@ from grading.outline import shared_edge
 from grading.rules import RULES, Rule
 from grading.signs import shortened, visible
 from grading.site import Site, Spots
+from grading.surveytable import SurveyTable, settled_survey
 from grading.suspicions import other_unit, suspicions
 from grading.tables import (
     Area,
@@ -38,7 +39,7 @@ from grading.tables import (
     Step,
     is_file_name,
 )
-from grading.tomlfile import nearest, problems_of, read_toml, shown_value
+from grading.tomlfile import nearest, problems_of, read_toml, shown_value, toml_of
 from grading.units import INCH, METRES, Unit, UnitError, length, number, read_length, read_slope
 from grading.units import area as area_text
 from grading.watertables import Downspout, Outfall, Storm
@@ -89,7 +90,7 @@ Named = TypeVar("Named", Door, Ceiling, Floor, Meet, Outfall, Downspout, Feature
 
 _TABLES = (
     "ground", "house", "finish", "door", "ceiling", "floor", "meet", "step", "area", "base",
-    "limits",
+    "limits", "survey",
 )  # fmt: skip
 _WATER = ("outfall", "downspout", "storm")
 _ADVICE = ("feature", "access", "backfill", "frost")
@@ -99,23 +100,34 @@ _KEYS = (*Head.model_fields, *_TABLES, *_WATER, *_ADVICE)
 def read(path: Path) -> Site:
     """Read a site folder, given by its path or by that of its site.toml; see `read_site`."""
     try:
-        folder, file = _locate(path)
+        folder, file = locate(path)
     except OSError as error:
         found = f"a folder that cannot be entered ({error.strerror})"
         mend = "Give it rights to be read and entered, or copy it."
         raise SiteError([Problem(str(path), found, f"a folder with {FILE}", mend)]) from None
     try:
-        reader = _Reader(folder, read_toml(file, FILE))
+        written = read_toml(file, FILE)
     except OSError as error:
         found = f"a file that cannot be read ({error.strerror})"
         raise SiteError([Problem(str(file), found, "a file that can")]) from None
+    return _site(folder, written)
+
+
+def read_text(folder: Path, text: str, shown: str) -> Site:
+    """Read a site of a folder whose site file would have this text."""
+    return _site(folder, toml_of(text, shown))
+
+
+def _site(folder: Path, written: dict[str, Any]) -> Site:
+    reader = _Reader(folder, written)
     site = reader.site()
     if reader.problems or site is None:
         raise SiteError(list(dict.fromkeys(reader.problems)))
     return replace(site, warnings=suspicions(site))
 
 
-def _locate(path: Path) -> tuple[Path, Path]:
+def locate(path: Path) -> tuple[Path, Path]:
+    """Return the folder of a site and its file; raise SiteError where there is none."""
     mend = "Give the folder of a site, or its site.toml."
     if path.is_file():
         if path.name != FILE:
@@ -169,7 +181,13 @@ class _Reader:
         if "area" not in self.written:
             mend = "Write [[area]] with a name and an outline for each piece of paving."
             self.wrong("area", "no [[area]]", "one or more", mend)
-        spots, spec = self.spots(), self.ground(ground)
+        survey = self.one("survey", SurveyTable)
+        as_surveyed, spec = self.spots(), self.ground(ground)
+        settled: tuple[str, ...] = ()
+        spots = as_surveyed
+        if spots is not None and survey is not None:
+            spots, settled, problems = settled_survey(spots, survey.settled, self.unit, FILE)
+            self.problems += problems
         if spots is not None:
             given = {f"{key}.plane": area.plane for key, area in areas.items() if area.plane}
             self.check_levels(spots, {**doors, **ceilings, **floors, **meets, **outfalls, **given})
@@ -199,6 +217,8 @@ class _Reader:
             areas=tuple(areas.values()),
             systems=tuple(systems.values()),
             limits=limits,
+            settled=settled,
+            as_surveyed=as_surveyed,
             features=_named(features, names),
             access=access or Access.model_validate({}),
             backfill=backfill or Backfill.model_validate({}),
@@ -397,6 +417,7 @@ class _Reader:
             notes=points.texts.get("note", ("",) * count),
             lines=points.lines,
             file=name,
+            own_ids=points.texts.get("id", ()),
         )
 
     def ground(self, table: GroundTable | None) -> GroundSpec | None:

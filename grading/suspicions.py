@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
+from grading import survey_check
 from grading.site import Area, Site
 from grading.touching import TOGETHER
 from grading.units import FOOT, area, length, number, percent, run
@@ -36,7 +37,7 @@ WIDEST_SPACING = 15.0
 """Spots of a yard are not farther apart. [m]"""
 CLOSEST_SPACING = 0.2
 """Spots shot one by one are not closer together. [m]"""
-MOST_BY_HAND = 500
+MOST_BY_HAND = survey_check.MOST_BY_HAND
 """More spots than this come from a scan, and may lie close together."""
 STEEPEST_YARD = 0.5
 """A yard is not steeper from end to end. [ratio]"""

@@ -56,6 +56,11 @@ def read_toml(path: Path, shown: str) -> dict[str, Any]:
         found = f"the byte 0x{data[error.start]:02x}, which is not UTF-8"
         mend = "Save the file again as UTF-8."
         raise SiteError([Problem(f"{shown}, line {line}", found, "UTF-8 text", mend)]) from None
+    return toml_of(text, shown)
+
+
+def toml_of(text: str, shown: str) -> dict[str, Any]:
+    """Return the tables of a text; raise SiteError where it is not toml, with the line."""
     try:
         written = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -296,7 +301,8 @@ def _described(model: type[Table], loc: Sequence[int | str]) -> tuple[str, list[
     """Return what the key at a location holds, and the keys of the table that it is in."""
     expected, table = "", model
     for step in loc:
-        field = table.model_fields.get(str(step))
+        named = {each.alias or name: each for name, each in table.model_fields.items()}
+        field = named.get(str(step))
         if field is None:
             continue
         expected = field.description or expected
@@ -304,7 +310,7 @@ def _described(model: type[Table], loc: Sequence[int | str]) -> tuple[str, list[
         # The last step stays in its own table: its neighbours are what may stand beside it.
         if inner and step != loc[-1]:
             table = inner[0]
-    return expected, list(table.model_fields)
+    return expected, [each.alias or name for name, each in table.model_fields.items()]
 
 
 def _parts(annotation: Any) -> Iterable[type]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -46,6 +47,18 @@ def _parser() -> argparse.ArgumentParser:
     plan.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
     plan.add_argument("--out", metavar="DIR", type=_path, help="write drawings and tables there")
     plan.add_argument("--json", action="store_true", help="print the result as JSON, in SI")
+    settling = plan.add_argument_group(
+        "shots that stand out", "written into site.toml, then planned; the survey's file stays"
+    )
+    for option, metavar, words in (
+        ("--keep", "ID", "the shot was read again and is right"),
+        ("--shot", "ID=LEVEL", "the shot was read again and is this"),
+        ("--without", "ID", "plan without the shot"),
+    ):
+        settling.add_argument(
+            option, metavar=metavar, dest="settled", action="append", help=words, default=[],
+            type=partial(_told, option),
+        )  # fmt: skip
 
     order = commands.add_parser("order", help="what to order, move, work and pay on every base")
     order.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
@@ -84,6 +97,11 @@ def _parser() -> argparse.ArgumentParser:
         help="where film and strip go (default: fallaway-sequence)",
     )
     return parser
+
+
+def _told(option: str, words: str) -> tuple[str, str]:
+    """Return an option with what was written after it: they are kept in one list, in order."""
+    return option, words
 
 
 def _say(sentence: str) -> None:
@@ -128,7 +146,9 @@ def _planned(site: Path) -> Plan:
         return grading.plan(read)
     except grading.GradingError:
         try:
-            odd = (*read.warnings, *survey_to_ground(read).warnings)
+            ground = survey_to_ground(read)
+            suspects = ground.shots.suspects if ground.shots is not None else ()
+            odd = (*read.warnings, *ground.warnings, *(each.text for each in suspects))
         except grading.GradingError:
             odd = read.warnings
         for warning in odd:
@@ -163,6 +183,16 @@ def _plan(site: Path, out: Path | None, as_json: bool, sheets: bool = False) -> 
         if not as_json:
             _tell(report.written(out, written))
     return CHECK_FAILED if plan.failed else DONE
+
+
+def _settle(site: Path, settled: Sequence[tuple[str, str]]) -> None:
+    """Write into the site what became of shots, where anything is said of them."""
+    if settled:
+        import datetime
+
+        from grading.settle import Settling, settle
+
+        settle(site, [Settling(*each) for each in settled], datetime.date.today())
 
 
 def _order(site: Path, out: Path | None) -> int:
@@ -250,6 +280,7 @@ def _run(arguments: argparse.Namespace) -> int:
         case "demo":
             return _demo(arguments.folder)
         case "plan":
+            _settle(arguments.site, arguments.settled)
             return _plan(arguments.site, arguments.out, arguments.json)
         case "order":
             return _order(arguments.site, arguments.out)

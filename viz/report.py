@@ -39,6 +39,7 @@ from viz.finish_words import (
     planes_table,
     tie_in_lines,
 )
+from viz.signature import not_for_signature
 from viz.table import CUBIC, Table, both, cubic, moved
 from viz.water_words import water_lines, water_tables
 
@@ -142,13 +143,16 @@ def _checks(checks: Sequence[Check], unit: Unit) -> Iterable[str]:
 
 def surfaces(plan: Plan) -> str:
     """Say how well each kind of surface foretells a spot that it has not seen."""
-    errors = leave_one_out(plan.site.spots.xyz)
+    errors = leave_one_out(plan.ground.surveyed_points)
     unit = plan.site.unit
+    in_use = f"In use: {'smooth' if plan.ground.surface == 'smooth' else 'triangles'}."
+    if not errors.count:
+        return f"No spot has others all round it, so none can be foretold from the rest. {in_use}"
     return (
         "Each inner spot foretold from the others is off by (root mean square, worst): triangles "
         f"{size(errors.tin_rms, unit)}, {size(errors.tin_worst, unit)}; smooth surface "
         f"{size(errors.smooth_rms, unit)}, {size(errors.smooth_worst, unit)}. "
-        f"In use: {'smooth' if plan.ground.surface == 'smooth' else 'triangles'}."
+        f"{in_use}"
     )
 
 
@@ -158,6 +162,7 @@ def text(plan: Plan) -> str:
     triangles = int((~plan.ground.beyond).sum())
     parts = [
         plan.site.name,
+        *filter(None, [not_for_signature(plan)]),
         f"Ground: {plan.ground.spots} spots, {triangles} triangles",
     ]
     parts += [f"Look again: {warning}" for warning in plan.warnings]

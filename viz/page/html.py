@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from viz.layers.scene import VIEWS
+from viz.signature import not_for_signature
 
 if TYPE_CHECKING:
     from grading.advice import AreaAdvice
@@ -114,11 +115,13 @@ def _page(
     from viz.layers.scene import BEHIND, CAUTION
     from viz.layers.slicing import LENGTHWISE
 
+    band = not_for_signature(plan)
     data = {
         "site": plan.site.name,
         "first": first,
         "angle": ANGLE,
         "caution": CAUTION,
+        "band": band,
         "seen": seen,
         "house": [i for i, part in enumerate(parts) if part.house],
         "words": [i for i, part in enumerate(parts) if part.words],
@@ -140,6 +143,7 @@ def _page(
         "VIEWS": _buttons(VIEWS),
         "WAYS": _buttons({"slice": "Across", LENGTHWISE: "Along"}),
         "CAMERAS": _buttons({camera.name: camera.title for camera in scenes[first].cameras}),
+        "BAND": f'<p class="band" role="alert">{escape(band)}</p>' if band else "",
         "AREAS": _areas(plan, chosen, scenes),
         "CAUTION": escape(CAUTION),
         "PLAN": text.replace("<", "\\u003c"),

@@ -9,6 +9,7 @@ from grading.errors import Problem, SiteError
 from viz.drawings.figures import ground_area
 from viz.layers.scene import CAUTION
 from viz.sheets.compile import Compiled, printable
+from viz.signature import not_for_signature
 
 if TYPE_CHECKING:
     from grading.order import Order
@@ -71,6 +72,7 @@ def head_of(job: Job, sheet: Compiled) -> dict[str, Any]:
             "logo": _logo(job, sheet),
         },
         "caution": CAUTION,
+        "band": not_for_signature(job.plan),
     }
 
 
