@@ -226,6 +226,23 @@ def loose_spoil(bank: float, organics: float, soil_swell: float, organics_swell:
     return (bank - organics) * (1 + soil_swell) + organics * (1 + organics_swell)
 
 
+def over_dug(outline: shapely.Polygon, over_dig: float) -> shapely.Geometry:
+    """Return the hole of an outline that nothing else stands in the way of.
+
+    Parameters
+    ----------
+    outline : shapely polygon
+        The paving. [m]
+    over_dig : float
+        How far the hole reaches beyond the paving's edge, holes in it included. [m]
+
+    Notes
+    -----
+    Corners are mitred: a hole is dug to straight lines.
+    """
+    return outline.buffer(over_dig, join_style="mitre", mitre_limit=2.0)
+
+
 def dug_region(outline: shapely.Polygon, over_dig: float, kept_out: shapely.Geometry) -> Region:
     """Return the whole over-dug hole of an outline.
 
@@ -237,12 +254,8 @@ def dug_region(outline: shapely.Polygon, over_dig: float, kept_out: shapely.Geom
         How far the hole reaches beyond the paving's edge, holes in it included. [m]
     kept_out : shapely geometry
         What is never dug for it: the house, and what other areas dig.
-
-    Notes
-    -----
-    Corners are mitred: a hole is dug to straight lines.
     """
-    wide = outline.buffer(over_dig, join_style="mitre", mitre_limit=2.0)
+    wide = over_dug(outline, over_dig)
     clear = shapely.union(shapely.difference(wide, kept_out), outline)
     parts = [part for part in shapely.get_parts(clear) if part.area > 0]
     return (

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
 from grading.facets import Surface
+from grading.freeedges import SHORTEST_RUN, stretch
 from grading.ground import Ground
 
 Floats = NDArray[np.float64]
@@ -49,38 +52,69 @@ class EdgeRun:
         """[m]"""
         return float(self.along[-1])
 
+    def above(self, limit: float) -> tuple[tuple[float, float], ...]:
+        """Return the stretches that stand higher than a limit [m] above the ground. [m, m]
+
+        Between two points the height is linear; where the ground was not surveyed it is not known
+        to be high.
+        """
+        over = np.nan_to_num(self.height - limit, nan=-np.inf)
+        high = over > 0
+        found = []
+        for part in np.split(np.arange(len(high)), np.flatnonzero(np.diff(high)) + 1):
+            if high[part[0]]:
+                low = self._crossing(over, int(part[0]), int(part[0]) - 1)
+                end = self._crossing(over, int(part[-1]), int(part[-1]) + 1)
+                if end > low:
+                    found.append((low, end))
+        return tuple(found)
+
+    def _crossing(self, over: Floats, inner: int, outer: int) -> float:
+        """Return where the height passes the limit between a point above it and its neighbour."""
+        at = float(self.along[inner])
+        if not 0 <= outer < len(over) or not np.isfinite(over[outer]):
+            return at
+        share = over[inner] / (over[inner] - over[outer])
+        return at + float(share * (self.along[outer] - self.along[inner]))
+
+    def part(self, low: float, high: float) -> shapely.LineString:
+        """Return the line from one distance to another; a ring may go on over its start. [m]"""
+        return stretch(self.points, low, high)
+
+    def raised(self, limit: float) -> tuple[shapely.LineString, ...]:
+        """Return the stretches that stand higher than a limit [m] above the ground. [m]"""
+        return tuple(self.part(low, high) for low, high in self.above(limit))
+
+    def lower(self, limit: float) -> tuple[shapely.LineString, ...]:
+        """Return what does not stand higher than a limit [m], as long as takes a restraint. [m]"""
+        high = self.above(limit)
+        if not high:
+            return (self.part(0.0, self.length),)
+        gaps = [(a[1], b[0]) for a, b in pairwise(high)]
+        if self.closed:
+            gaps.append((high[-1][1], high[0][0] + self.length))
+        else:
+            gaps += [(0.0, high[0][0]), (high[-1][1], self.length)]
+        return tuple(self.part(low, end) for low, end in gaps if end - low >= SHORTEST_RUN)
+
 
 def edge_runs(
-    outline: shapely.Polygon, closed: shapely.Geometry, finish: Surface, ground: Ground
+    free: Iterable[shapely.LineString], finish: Surface, ground: Ground
 ) -> tuple[EdgeRun, ...]:
-    """Return the free edges of paving, the longest first.
+    """Return the free edges of paving with the levels along them, the longest first.
 
     Parameters
     ----------
-    outline : shapely polygon
-        The paving. [m]
-    closed : shapely geometry
-        What closes an edge that lies in it: the house, other paving, what is met. [m]
+    free : iterable of shapely line
+        As `grading.freeedges.free_edges` gives them. [m]
     finish : Surface
     ground : Ground
         Existing.
-
-    Notes
-    -----
-    A run goes the way that the outline does: counter-clockwise, the paving on its left; round a
-    hole clockwise.
     """
-    turned = shapely.geometry.polygon.orient(outline)
     runs = []
-    for ring in (turned.exterior, *turned.interiors):
-        free = shapely.difference(ring, closed)
-        whole = shapely.length(free) > ring.length - 1e-9
-        parts = [ring] if whole else shapely.get_parts(shapely.line_merge(free, directed=True))
-        for part in parts:
-            points = shapely.get_coordinates(shapely.segmentize(part, STEP))
-            if len(points) < 2:
-                continue
-            along = np.concatenate([[0.0], np.hypot(*np.diff(points, axis=0).T).cumsum()])
-            z, lawn = finish.at(points), ground.elevation(points)
-            runs.append(EdgeRun(points, along, z, lawn, bool(whole)))
+    for line in free:
+        points = shapely.get_coordinates(shapely.segmentize(line, STEP))
+        along = np.concatenate([[0.0], np.hypot(*np.diff(points, axis=0).T).cumsum()])
+        z, lawn = finish.at(points), ground.elevation(points)
+        runs.append(EdgeRun(points, along, z, lawn, bool(line.is_ring)))
     return tuple(sorted(runs, key=lambda run: -run.length))

@@ -108,13 +108,15 @@ def _building(jobs: Sequence[Takeoff], lines: Sequence[Line], crew: Crew) -> Ite
     def total(*items: str) -> float:
         return sum(line.net for line in lines if line.item in items)
 
-    bedding = {layer.layer.name for job in jobs for layer in job.dig.layers
+    bedding = {layer.layer.name for job in jobs for layer in job.layers
                if layer.layer.role == "bedding"}  # fmt: skip
     stone = sum(line.net for line in lines
                 if line.compacted and line.item and line.title not in bedding)  # fmt: skip
     yield _task("lay geotextile", total("geotextile"), "m2", "lay-fabric", crew)
+    yield _task("lay underdrain", total("underdrain"), "m", "lay-underdrain", crew)
+    yield _task("waterproof the wall", total("waterproofing"), "m2", "waterproof", crew)
     yield _task("spread and compact stone", stone, "kg", "place-base", crew)
-    layers = [layer for job in jobs for layer in job.dig.layers]
+    layers = [layer for job in jobs for layer in job.layers]
     screeded = sum(layer.area for layer in layers if layer.layer.role == "bedding")
     yield _task("screed bedding", screeded, "m2", "screed", crew)
     panels = sum(layer.area for layer in layers if layer.layer.role == "panel")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -11,7 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.errors import Problem, SiteError
-from grading.units import both
+from grading.units import INCH, both
 
 Floats = NDArray[np.float64]
 Region = shapely.Polygon | shapely.MultiPolygon
@@ -169,23 +169,60 @@ def _rectangles(boxes: Floats) -> NDArray[np.object_]:
     return np.asarray(shapely.box(boxes[:, 0], boxes[:, 1], boxes[:, 2], boxes[:, 3]))
 
 
-def frame_of(outline: shapely.Polygon) -> tuple[Floats, float]:
-    """Return where laying starts and the way it runs: along the longest straight edge.
+ALIKE = INCH
+"""Sides that differ by less than this are as long as one another. [m]"""
+
+
+def frames_of(outline: shapely.Polygon) -> tuple[tuple[Floats, Floats, float], ...]:
+    """Return where laying may start and the way it runs: along each of the longest straight edges.
 
     Parameters
     ----------
     outline : shapely polygon
-        Counter-clockwise. [m]
+        [m]
 
     Returns
     -------
-    ((2,) float, float)
-        The edge's start [m], and its direction from +x [rad]; the region is to its left.
+    tuple of ((2,) float, (2,) float, float)
+        An edge's start and end, counter-clockwise [m], and its direction from +x [rad]; the
+        region is to its left. Where sides are equally long there are several: which corner the
+        outline was drawn from, and how it is turned, must not choose between them.
     """
     ring = shapely.get_coordinates(shapely.geometry.polygon.orient(outline).exterior)
     sides = np.diff(ring, axis=0)
-    longest = int(np.argmax(np.round(np.hypot(*sides.T), 6)))
-    return ring[longest], float(np.arctan2(*sides[longest][::-1]))
+    long = np.hypot(*sides.T)
+    return tuple(
+        (ring[k], ring[k + 1], float(np.arctan2(*sides[k][::-1])))
+        for k in np.flatnonzero(long > long.max() - ALIKE).tolist()
+    )
+
+
+def best(layouts: Iterable[Laid]) -> Laid:
+    """Return the layout that takes fewest units, then fewest cuts and slivers, then least sawing.
+
+    What is left between layouts is told by how they lie about their own middle, so that neither
+    the order of things nor the axes choose.
+
+    Parameters
+    ----------
+    layouts : iterable of Laid
+        At least one.
+    """
+    return min(
+        layouts,
+        key=lambda laid: (
+            laid.units, laid.cut, laid.slivers, round(laid.cut_length, 4), round(laid.covered, 4),
+            _about_middle(laid),
+        ),
+    )  # fmt: skip
+
+
+def _about_middle(laid: Laid) -> tuple[float, ...]:
+    middles = (laid.boxes[:, :2] + laid.boxes[:, 2:]) / 2
+    if not len(middles):
+        return ()
+    far = np.hypot(*(middles - middles.mean(axis=0)).T)
+    return round(float((far**2).sum()), 4), round(float((far**3).sum()), 4)
 
 
 def framed(region: Region, origin: Floats, turn: float) -> Region:
@@ -219,6 +256,18 @@ def _sizes(pieces: NDArray[np.object_]) -> tuple[Floats, Floats]:
     return np.maximum(high - low, 0.0), np.asarray(shapely.area(pieces))
 
 
+def _wide(pieces: NDArray[np.object_], areas: Floats, longest: Floats) -> NDArray[np.bool_]:
+    """Say which pieces are somewhere wider than `TRIM`: something is left when that is taken off.
+
+    A piece of more area than its longest side could have so narrow is, and need not be tried.
+    """
+    wide = areas > TRIM * longest * math.sqrt(2)
+    unsure = np.flatnonzero(~wide)
+    left = shapely.buffer(pieces[unsure], -TRIM / 2, join_style="mitre")
+    wide[unsure] = ~shapely.is_empty(left)
+    return np.asarray(wide)
+
+
 def lay(
     region: Region, pattern: str, size: tuple[float, float], joint: float, narrow: float = 0.0
 ) -> Laid:
@@ -247,9 +296,11 @@ def lay(
     shapely.prepare(region)
     whole = np.asarray(shapely.covers(grown, shapes))
     candidates = np.flatnonzero(~whole & np.asarray(shapely.intersects(region, shapes)))
-    sides, areas = _sizes(shapely.intersection(shapes[candidates], region, grid_size=_GRID))
+    pieces = shapely.intersection(shapes[candidates], region, grid_size=_GRID)
+    sides, areas = _sizes(pieces)
     own = boxes[candidates][:, 2:] - boxes[candidates][:, :2]
-    kept = (sides.min(axis=1, initial=np.inf) > TRIM) & (areas > TRIM * own.max(axis=1))
+    # However small, a piece is cut: only what is nowhere wider than `TRIM` is left out.
+    kept = (sides.min(axis=1, initial=np.inf) > TRIM) & _wide(pieces, areas, own.max(axis=1))
     sides, own = sides[kept], own[kept]
     half = ((sides - TRIM) / own).min(axis=1, initial=np.inf) <= 0.5
     cut = shapes[candidates[kept]]

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
-from grading.laying import Laid, Region, frame_of, framed, lay
+from grading.laying import Laid, Region, best, framed, frames_of, lay
 
 
 def lay_panels(hole: Region, outline: shapely.Polygon, size: tuple[float, float]) -> Laid:
@@ -26,21 +26,26 @@ def lay_panels(hole: Region, outline: shapely.Polygon, size: tuple[float, float]
     Returns
     -------
     Laid
-        The way that takes fewer panels. An off-cut of half a panel or more is used again:
-        common practice, no source.
+        The way that takes fewest panels, of those that start in a corner of the hole, with a
+        whole panel or with half of one. An off-cut of half a panel or more is used again: common
+        practice, no source.
     """
-    _, turn = frame_of(outline)
-    return min(
-        (_laid(hole, turn + across, size) for across in (0.0, math.pi / 2)),
-        key=lambda laid: (laid.units, laid.cut),
+    quarters = {
+        round(math.degrees(turn) % 90.0, 2) % 90.0: turn for _, _, turn in frames_of(outline)
+    }
+    return best(
+        _laid(hole, turn + quarter * math.pi / 2, size, begins)
+        for turn in quarters.values()
+        for quarter in range(4)
+        for begins in (0.0, 0.5)
     )
 
 
-def _laid(hole: Region, turn: float, size: tuple[float, float]) -> Laid:
+def _laid(hole: Region, turn: float, size: tuple[float, float], begins: float) -> Laid:
     start = shapely.get_coordinates(hole)[0]
     turned = framed(hole, start, turn)
-    # The first panel lies in the corner of the hole.
-    corner = np.array(turned.bounds[:2])
+    # The first panel lies in the corner of the hole, or half of it does.
+    corner = np.array(turned.bounds[:2]) - [begins * size[0], 0.0]
     laid = lay(shapely.transform(turned, lambda xy: xy - corner), "running", size, 0.0)
     cos, sin = math.cos(turn), math.sin(turn)
     origin = start + corner @ np.array([[cos, sin], [-sin, cos]])

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from grading.laying import TURN, Laid, Region, frame_of, framed, lay
+from grading.laying import TURN, Laid, Region, best, framed, frames_of, lay
 from grading.outline import Edge, edge_lines
 from grading.pavertable import Pavers
 from grading.units import INCH
@@ -22,6 +22,9 @@ Paver industry construction tolerances guide: no piece smaller than 3/8 in under
 """
 
 
+_SAME = 1e-6  # m: corners nearer than this are one
+
+
 @dataclass(frozen=True)
 class PaverLayout:
     """Pavers laid over an area.
@@ -29,8 +32,8 @@ class PaverLayout:
     Attributes
     ----------
     pavers : Pavers
-    area : float
-        Plan area of the paving. [m2]
+    paved : shapely polygon or multipolygon
+        The paving, less what stands on a base of its own. [m]
     field : Laid
         The pattern inside the soldier course.
     soldier_length : float
@@ -39,10 +42,15 @@ class PaverLayout:
     """
 
     pavers: Pavers
-    area: float
+    paved: Region
     field: Laid
     soldier_length: float
     soldier_pieces: int
+
+    @property
+    def area(self) -> float:
+        """Plan area that is paved. [m2]"""
+        return float(self.paved.area)
 
     @property
     def units(self) -> int:
@@ -65,8 +73,13 @@ class PaverLayout:
         return 1 - self.pavers.length * self.pavers.width / self.unit_area
 
 
-def lay_pavers(polygon: shapely.Polygon, edges: Sequence[Edge], pavers: Pavers) -> PaverLayout:
-    """Lay the pavers of an area, along its longest straight edge.
+def lay_pavers(
+    polygon: shapely.Polygon,
+    edges: Sequence[Edge],
+    pavers: Pavers,
+    left_out: shapely.Geometry | None = None,
+) -> PaverLayout:
+    """Lay the pavers of an area, along its longest straight edge and from an end of it.
 
     Parameters
     ----------
@@ -75,29 +88,44 @@ def lay_pavers(polygon: shapely.Polygon, edges: Sequence[Edge], pavers: Pavers) 
     edges : sequence
         Its outline as written, which numbers the edges. [m]
     pavers : Pavers
+    left_out : shapely geometry, optional
+        What stands on a base of its own: no paver lies there. [m]
+
+    Notes
+    -----
+    Of the ends of the longest edges, the one that takes fewest units.
     """
-    size = (pavers.length, pavers.width)
-    inside: Region = polygon
+    paved: Region = polygon
+    if left_out is not None and not shapely.is_empty(left_out):
+        paved = shapely.difference(polygon, left_out)  # type: ignore[assignment]
+    inside = paved
     total, pieces = 0.0, 0
-    for strip, length in _strips(polygon, edges, pavers):
+    for strip, length in _strips(paved, edges, pavers):
         total += strip.area / (pavers.length + pavers.joint)
         pieces += math.ceil(length / (pavers.width + pavers.joint) - 1e-9)
         inside = shapely.difference(inside, strip)  # type: ignore[assignment]
-    origin, turn = frame_of(polygon)
-    turn += TURN.get(pavers.pattern, 0.0)
-    field = framed(inside, origin, turn)
-    laid = replace(lay(field, pavers.pattern, size, pavers.joint, NARROW), origin=origin, turn=turn)
-    return PaverLayout(pavers, float(polygon.area), laid, total, pieces)
+    laid = best(_fields(inside, polygon, pavers))
+    return PaverLayout(pavers, paved, laid, total, pieces)
 
 
-def paver_faces(
-    polygon: shapely.Polygon, edges: Sequence[Edge], layout: PaverLayout
-) -> tuple[NDArray[np.object_], int]:
+def _fields(inside: Region, polygon: shapely.Polygon, pavers: Pavers) -> Iterator[Laid]:
+    """Yield the field laid from either end of each of the longest edges."""
+    size = (pavers.length, pavers.width)
+    spin = TURN.get(pavers.pattern, 0.0)
+    for start, end, turn in frames_of(polygon):
+        along = (end - start) / np.hypot(*(end - start))
+        for origin in (start, end - along * pavers.length):
+            field = framed(inside, origin, turn + spin)
+            laid = lay(field, pavers.pattern, size, pavers.joint, NARROW)
+            yield replace(laid, origin=origin, turn=turn + spin)
+
+
+def paver_faces(edges: Sequence[Edge], layout: PaverLayout) -> tuple[NDArray[np.object_], int]:
     """Return the face of every paver that is seen, cut along the edges: the field's, then soldiers.
 
     Parameters
     ----------
-    polygon, edges : as for `lay_pavers`
+    edges : as for `lay_pavers`
     layout : PaverLayout
         As they are laid.
 
@@ -107,10 +135,10 @@ def paver_faces(
         On the site's axes [m], and how many of them belong to the field.
     """
     pavers = layout.pavers
-    inside: Region = polygon
+    inside: Region = layout.paved
     soldiers: list[NDArray[np.object_]] = []
     for line, (strip, _) in zip(
-        _soldier_lines(edges, pavers), _strips(polygon, edges, pavers), strict=True
+        _soldier_lines(edges, pavers), _strips(layout.paved, edges, pavers), strict=True
     ):
         inside = shapely.difference(inside, strip)  # type: ignore[assignment]
         soldiers.append(_soldier_faces(line, strip, pavers))
@@ -147,22 +175,49 @@ def _soldier_lines(edges: Sequence[Edge], pavers: Pavers) -> list[shapely.LineSt
     return [shapely.LineString(lines[number - 1]) for number in dict.fromkeys(numbers)]
 
 
-def _strips(
-    polygon: shapely.Polygon, edges: Sequence[Edge], pavers: Pavers
-) -> list[tuple[Region, float]]:
+def _strips(polygon: Region, edges: Sequence[Edge], pavers: Pavers) -> list[tuple[Region, float]]:
     """Return the strip of each soldier course, and the length that its pieces fill. [m]
 
-    A course butts against the one before it. Round a bend the longer side sets the number of
-    pieces, which are cut to a taper.
+    Going round counter-clockwise a course begins in the corner and ends at the next one, which
+    begins in its own: which edge was drawn first says nothing. Round a bend the longer side sets
+    the number of pieces, which are cut to a taper.
     """
     depth = pavers.length + pavers.joint
-    free: Region = polygon
-    strips = []
-    for line in _soldier_lines(edges, pavers):
-        strip = shapely.intersection(line.buffer(depth, cap_style="flat", join_style="mitre"), free)
-        free = shapely.difference(free, strip)  # type: ignore[assignment]
+    lines = _soldier_lines(edges, pavers)
+    if not lines:
+        return []
+    wide = [line.buffer(depth, cap_style="flat", join_style="mitre") for line in lines]
+    around = shapely.LinearRing(np.vstack([line[:-1] for line in edge_lines(edges)])).is_ccw
+    strips: list[tuple[Region, float]] = []
+    for k, line in enumerate(lines):
+        # The next course, counter-clockwise, has the corner; any other that was there before it.
+        near, far = line.coords[:: len(line.coords) - 1][:: 1 if around else -1]
+        taken: list[shapely.Geometry] = []
+        for j, other in enumerate(lines):
+            if j != k and _at(other, far, around):
+                both = _at(other, near, not around)
+                taken.append(shapely.intersection(wide[j], _half(far, near)) if both else wide[j])
+            elif j < k and line.distance(other) >= _SAME:
+                taken.append(wide[j])
+        strip = shapely.difference(shapely.intersection(wide[k], polygon), shapely.union_all(taken))
         along = strip.area / depth
         if len(line.coords) > 2:
             along = max(float(line.length), 2 * along - float(line.length))
-        strips.append((strip, along))
-    return strips  # type: ignore[return-value]
+        strips.append((strip, along))  # type: ignore[arg-type]
+    return strips
+
+
+def _at(line: shapely.LineString, point: tuple[float, ...], start: bool) -> bool:
+    """Say whether a line starts, or ends, at a point."""
+    return math.dist(line.coords[0 if start else -1], point) < _SAME
+
+
+def _half(one: tuple[float, ...], other: tuple[float, ...]) -> shapely.Geometry:
+    """Return what is nearer to one of two points than to the other, as far as it may matter."""
+    a, b = np.array(one), np.array(other)
+    along = (a - b) / 2
+    across = np.array([-along[1], along[0]])
+    middle = (a + b) / 2
+    wide = 1e3 * across
+    return shapely.Polygon([middle - wide, middle + wide, a + 1e3 * along + wide,
+                            a + 1e3 * along - wide])  # fmt: skip

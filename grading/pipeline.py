@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
@@ -16,7 +16,7 @@ from grading.checks import Check, checks_of
 from grading.cornerways import CornerWay, corner_ways
 from grading.crew import Crew, read_crew
 from grading.destinations import grate_too_high
-from grading.dig import Dig, Region, dug_region, met_side
+from grading.dig import Dig, Region, dug_region, met_side, over_dug
 from grading.drainage import WallFall, wall_fall
 from grading.earthwork import Clip, clip_facets
 from grading.edgeruns import EdgeRun, edge_runs
@@ -24,9 +24,11 @@ from grading.errors import OutsideSurvey, SiteError
 from grading.facets import Surface
 from grading.finish import Finish, Solved, given_finish
 from grading.fit import Fit
+from grading.freeedges import free_edges
 from grading.ground import Ground, survey_to_ground
 from grading.heldlevels import unheld_finishes
 from grading.layout import Block
+from grading.nearer import parted
 from grading.objectives import Outcome, Tradeoff, side_by_side, tradeoff
 from grading.places import Places, places_of
 from grading.pockets import Pocket, pockets_of
@@ -51,8 +53,6 @@ if TYPE_CHECKING:
 Floats = NDArray[np.float64]
 BaseFrom = Literal["given", "advised", "least dig and refill", "least earth"]
 
-_BESIDE = 0.1  # m: an edge this near to a wall or other paving is closed by it
-
 FALLS = (0.01, 0.015, 0.02, 0.025, 0.03, 0.035, 0.04)
 """Falls away from the house that the least dig and refill is told for. [ratio]"""
 
@@ -71,24 +71,6 @@ class GroupPlan:
         return {area.name: corner_ways(self.group, area, self.shapes) for area in self.group.areas}
 
     @cached_property
-    def closed(self) -> shapely.Geometry:
-        """What closes an edge of paving: the house, other paving, what is met. [m]"""
-        site = self.group.site
-        parts: list[shapely.Geometry] = [
-            area.polygon.boundary.buffer(_BESIDE)
-            for area in site.areas
-            if area.name not in self.shapes
-        ]
-        for seam in self.group.seams:
-            parts += [shapely.LineString(line).buffer(_BESIDE) for line in seam.lines]
-        if site.house is not None:
-            parts.append(shapely.buffer(site.house.polygon(NEARBY), _BESIDE))
-        parts += [
-            shapely.LineString(meet.at).buffer(_BESIDE) for meet in site.meets if len(meet.at) > 1
-        ]
-        return shapely.union_all(parts)
-
-    @cached_property
     def outcomes(self) -> tuple[Outcome, ...]:
         """What each objective gives, side by side; none where all planes are given."""
         if all(area.plane is not None for area in self.group.areas):
@@ -99,6 +81,26 @@ class GroupPlan:
     def tradeoff(self) -> Tradeoff:
         """The least of what is counted, against the fall away from the house."""
         return tradeoff(self.solved.held, self.solved.build_ups, FALLS)
+
+
+def holders_of(site: Site, area: Area) -> tuple[list[shapely.Geometry], list[shapely.Geometry]]:
+    """Return what may hold an edge of an area: lines that run along it, bodies that it lies in.
+
+    The foundation walls, the other areas, and what it meets. [m]
+    """
+    bodies: list[shapely.Geometry] = [
+        other.polygon for other in site.areas if other.name != area.name
+    ]
+    lines = [shapely.boundary(body) for body in bodies]
+    if site.house is not None:
+        lines.append(shapely.LineString(site.house.walls))
+        bodies.append(site.house.polygon(NEARBY))
+    lines += [
+        shapely.LineString(meet.at)
+        for meet in site.meets
+        if meet.area in (None, area.name) and len(meet.at) > 1
+    ]
+    return lines, bodies
 
 
 @dataclass(frozen=True)
@@ -181,11 +183,14 @@ class AreaPlan:
         return pockets_of(self.area, self.finish.surface, self.group.group.limits)
 
     @cached_property
+    def free_edges(self) -> tuple[shapely.LineString, ...]:
+        """The edges of its paving that nothing holds: no wall, no other paving, nothing met. [m]"""
+        return free_edges(self.outline, *holders_of(self.group.group.site, self.area))
+
+    @cached_property
     def edge_runs(self) -> tuple[EdgeRun, ...]:
-        """The free edges: not by the house, by other paving or at what is met."""
-        return edge_runs(
-            self.outline, self.group.closed, self.finish.surface, self.group.group.ground
-        )
+        """The free edges, with the levels along them."""
+        return edge_runs(self.free_edges, self.finish.surface, self.group.group.ground)
 
     @cached_property
     def edge_heights(self) -> tuple[float, float]:
@@ -264,30 +269,84 @@ class _Context:
     house: shapely.Geometry
     paving: shapely.Geometry
     crew: Crew
+    _wide: dict[tuple[str, float], shapely.Geometry] = field(default_factory=dict)
+    _parted: dict[tuple[str, str, float, float], tuple[shapely.Geometry, shapely.Geometry]] = field(
+        default_factory=dict
+    )
 
-    def region(self, area: Area, system: BaseSystem, dug: Sequence[Mapping[str, Dig]]) -> Region:
-        """Return an area's over-dug hole, clear of the house, other paving and earlier digs."""
+    def region(self, area: Area, system: BaseSystem, chosen: Mapping[str, str]) -> Region:
+        """Return an area's over-dug hole, clear of the house and of what other areas dig.
+
+        What two areas would both dig goes to the nearer one. Where the base system is the one
+        chosen for the area, the others are dug for those chosen for them; else for the same one.
+
+        Parameters
+        ----------
+        area : Area
+        system : BaseSystem
+        chosen : mapping
+            Name of the base system chosen, by the name of the area.
+        """
         over_dig = system.over_dig(self.limits)
-        others = [other.polygon for other in self.site.areas if other is not area]
-        earlier = [digs[system.name].polygon for digs in dug]
+        own = self.over_dug(area, over_dig)
+        others = [other for other in self.site.areas if other is not area]
         met = [
             met_side(np.array(meet.at), area.polygon, 2 * over_dig)
             for meet in self.site.meets
             if meet.area in (None, area.name)
         ]
-        kept_out = shapely.union_all([self.house, *others, *earlier, *met])
+        mixed = chosen.get(area.name) == system.name
+        lost = [
+            self.nearer_to(other, area, (system.name, self.systems[name].name))
+            for other in others
+            for name in (chosen[other.name] if mixed else system.name,)
+            if shapely.intersects(
+                self.over_dug(other, self.systems[name].over_dig(self.limits)), own
+            )
+        ]
+        kept_out = shapely.union_all([self.house, self.paving, *lost, *met])
         return dug_region(area.polygon, over_dig, kept_out)
+
+    def over_dug(self, area: Area, over_dig: float) -> shapely.Geometry:
+        """Return what an area alone would dig. [m]"""
+        key = (area.name, over_dig)
+        if key not in self._wide:
+            self._wide[key] = over_dug(area.polygon, over_dig)
+        return self._wide[key]
+
+    def nearer_to(self, other: Area, area: Area, bases: tuple[str, str]) -> shapely.Geometry:
+        """Return what an area leaves to another that would dig there too, and is nearer. [m]
+
+        Parameters
+        ----------
+        other, area : Area
+        bases : (str, str)
+            The base systems that the area and the other are dug for.
+        """
+        own, its = (self.systems[name].over_dig(self.limits) for name in bases)
+        # Parted once for both, whichever asks.
+        ahead = area.name < other.name
+        first, second = (area, other) if ahead else (other, area)
+        wide = (own, its) if ahead else (its, own)
+        key = (first.name, second.name, *wide)
+        if key not in self._parted:
+            both = shapely.intersection(
+                self.over_dug(first, wide[0]), self.over_dug(second, wide[1])
+            )
+            ground = shapely.difference(both, self.paving)
+            self._parted[key] = parted(ground, first.polygon, second.polygon)
+        return self._parted[key][1 if ahead else 0]
 
 
 def _digs(
-    context: _Context, area: Area, finish: Surface, dug: Sequence[Mapping[str, Dig]]
+    context: _Context, area: Area, finish: Surface, chosen: Mapping[str, str]
 ) -> dict[str, Dig]:
     domains = [facet.domain for facet in finish.facets]
     paved = clip_facets(context.ground, area.polygon, domains)
     clips: dict[bytes, tuple[Region, Clip]] = {}
     digs = {}
     for name, system in context.systems.items():
-        region = context.region(area, system, dug)
+        region = context.region(area, system, chosen)
         # Base systems with the same over-dig share one hole, so it is cut out once.
         key = shapely.to_wkb(region)
         if key not in clips:
@@ -324,7 +383,7 @@ def _solved(context: _Context, group: Group, known: Mapping[str, Shape]) -> tupl
 
 
 def _area_plan(
-    context: _Context, group: GroupPlan, fit: Fit, block: Block, dug: Sequence[Mapping[str, Dig]]
+    context: _Context, group: GroupPlan, fit: Fit, block: Block, chosen: Mapping[str, str]
 ) -> AreaPlan:
     ground, area, solved = context.ground, block.area, group.solved
     finish = solved.finishes[area.name]
@@ -334,7 +393,7 @@ def _area_plan(
         for wish in fit.wishes
         if wish.rule in ("shared-edge", "riser", "riser-alike") and wish.area == area.name
     ]
-    digs = _digs(context, area, finish.surface, dug)
+    digs = _digs(context, area, finish.surface, chosen)
     advised: BaseFrom = "advised" if area.name in group.group.bases else group.group.aim.weighed
     reach = context.limits["foundation-reach"]
     return AreaPlan(
@@ -418,8 +477,8 @@ def _plan_on(context: _Context, bases: Mapping[str, str]) -> Plan:
         area.name: walls_in_reach(site.house, area.polygon, reach) for area in site.areas
     }
     seams = seams_of(site.areas, site.steps)
-    solved: dict[str, AreaPlan] = {}
     groups: list[GroupPlan] = []
+    fits: list[Fit] = []
     for areas in components(site.areas, seams):
         names = {area.name for area in areas}
         own = tuple(seam for seam in seams if seam.upper in names)
@@ -428,10 +487,16 @@ def _plan_on(context: _Context, bases: Mapping[str, str]) -> Plan:
         known = with_best_folds(group, shapes)
         fit, together = _solved(context, group, known)
         groups.append(GroupPlan(group, known, together))
-        for block in fit.blocks:
-            name = block.area.name
-            dug = [done.digs for done in solved.values()]
-            solved[name] = _area_plan(context, groups[-1], fit, block, dug)
+        fits.append(fit)
+    # What is dug beside one area hangs on what its neighbours are built on.
+    chosen = {
+        name: finish.system for each in groups for name, finish in each.solved.finishes.items()
+    }
+    solved = {
+        block.area.name: _area_plan(context, each, fit, block, chosen)
+        for each, fit in zip(groups, fits, strict=True)
+        for block in fit.blocks
+    }
     plans = tuple(solved[area.name] for area in site.areas)
     places = places_of(site, plans)
     checks = [

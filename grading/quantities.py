@@ -24,6 +24,9 @@ STONES = {
 """The item that a layer's material is ordered as; another material is reckoned as dense-graded."""
 
 
+_LEAST_EDGE = 0.01  # m; less held edge is rounding
+
+
 @dataclass(frozen=True)
 class Line:
     """One line of a take-off.
@@ -67,7 +70,7 @@ def lines_of(job: Takeoff, crew: Crew, unit: Unit) -> tuple[Line, ...]:
         What `how` is written in.
     """
     parts: list[Line] = [*_pavers(job, crew, unit), _joint_sand(job, crew, unit)]
-    for part in job.dig.layers:
+    for part in job.layers:
         role = part.layer.role
         if role == "panel":
             parts += _panels(job, crew, unit)
@@ -82,7 +85,8 @@ def lines_of(job: Takeoff, crew: Crew, unit: Unit) -> tuple[Line, ...]:
             f"{volume(job.dig.fill_for_organics, unit)} of it because organics went deeper"
         )
         parts.append(_stone(job.stone, "refill below the build-up", job.dig.fill, why, crew))
-    parts += [*_fabric(job, crew, unit), *_edge(job, crew, unit), *_lawn(job, crew, unit)]
+    parts += [*_fabric(job, crew, unit), *_underdrain(job, crew, unit)]
+    parts += [*_edge(job, crew, unit), *_lawn(job, crew, unit)]
     return tuple(parts)
 
 
@@ -197,11 +201,12 @@ def _panels(job: Takeoff, crew: Crew, unit: Unit) -> Iterator[Line]:
         return
     spoilt = crew["panel-breakage"]
     amount = laid.units * (1 + spoilt)
+    over = next(part.area for part in job.layers if part.layer.role == "panel")
     how = (
-        f"laid out over {area(job.dig.dig_area, unit)}: {laid.whole} whole, {laid.cut} cut from "
+        f"laid out over {area(over, unit)}: {laid.whole} whole, {laid.cut} cut from "
         f"{laid.units - laid.whole}; {percent(spoilt, 0)} spoilt"
     )
-    net = job.dig.dig_area / laid.face
+    net = over / laid.face
     yield Line("panels", "panels", "each", net, amount, how, mass=amount * crew["panel-mass"])
 
 
@@ -218,6 +223,29 @@ def _fabric(job: Takeoff, crew: Crew, unit: Unit) -> Iterator[Line]:
     if len(fabric.strips) > 1:
         how += f" in {len(fabric.strips)} strips that overlap by {size(lap, unit)}"
     yield Line("geotextile", "geotextile", "m2", fabric.covered, fabric.length * wide, how)
+
+
+def _underdrain(job: Takeoff, crew: Crew, unit: Unit) -> Iterator[Line]:
+    drain = job.underdrain
+    if drain is None:
+        return
+    more = crew["underdrain-waste"]
+    how = f"{run(drain.along, unit)} along the low side of the stone"
+    how += (
+        f" and {run(drain.out, unit)} to {drain.outlet}"
+        if drain.out is not None
+        else "; no outlet is named, so the way to one is not counted"
+    )
+    yield Line("underdrain", "underdrain", "m", drain.pipe, drain.pipe * (1 + more),
+               f"{how}; {percent(more, 0)} more")  # fmt: skip
+    if drain.waterproofed > 0:
+        net, more = drain.waterproofed, crew["waterproofing-waste"]
+        how = (
+            f"{run(drain.wall, unit)} of foundation wall before the stone, "
+            f"{size(drain.depth, unit)} from the finish to the subgrade; {percent(more, 0)} more; "
+            "how far down it goes on is for who waterproofs it"
+        )
+        yield Line("waterproofing", "waterproofing of the wall", "m2", net, net * (1 + more), how)
 
 
 def spikes(runs: tuple[tuple[float, bool], ...], piece: float, crew: Crew) -> int:
@@ -253,6 +281,8 @@ def _edge(job: Takeoff, crew: Crew, unit: Unit) -> Iterator[Line]:
     allowed = crew["edging-waste"]
     ends = f"{len(job.runs)} run{'s' if len(job.runs) > 1 else ''}"
     how = f"{run(long, unit)} of free edge in {ends}; {percent(allowed, 0)} more"
+    if job.held_edge > _LEAST_EDGE:
+        how += f"; {run(job.held_edge, unit)} more is held by a wall, a slope or what stands on it"
     yield Line("edging", "edge restraint", "m", long, long * (1 + allowed), how)
     if job.panels is not None:
         spacing = crew["panel-screw-spacing"]

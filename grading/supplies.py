@@ -20,6 +20,8 @@ TITLES = {
     "panels": "panels",
     "screws": "panel screws",
     "geotextile": "geotextile",
+    "underdrain": "underdrain",
+    "waterproofing": "waterproofing",
     "edging": "edge restraint",
     "spikes": "spikes",
     "sod": "sod",
@@ -103,6 +105,8 @@ def package_of(item: str, crew: Crew, unit: Unit) -> Package:
     words = {
         "pavers": ("layer", "paver-layer"),
         "joint-sand": ("bag", "joint-sand-bag"),
+        "underdrain": ("roll", "underdrain-roll"),
+        "waterproofing": ("roll", "waterproofing-roll"),
         "edging": ("piece", "edging-piece"),
         "spikes": ("box", "spike-box"),
         "screws": ("box", "screw-box"),

@@ -4,23 +4,25 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any
+from functools import cached_property
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from grading.crew import Crew
-from grading.dig import Dig
-from grading.laying import TRIM, Laid, Region, frame_of, framed
+from grading.dig import Dig, LayerVolume
+from grading.edgeruns import edge_runs
+from grading.features import seats_of
+from grading.freeedges import free_edges
+from grading.laying import TRIM, Laid, Region, framed, frames_of
 from grading.panels import lay_panels
 from grading.pavers import PaverLayout, lay_pavers
-from grading.pipeline import AreaPlan, Plan
-from grading.units import INCH
+from grading.pipeline import AreaPlan, Plan, holders_of
+from grading.rules import Limits
+from grading.underdrain import Underdrain, underdrain_of
 
-TOUCHING = 2 * INCH
-"""Paving nearer than this to a wall, a walk or other paving is held by it. [m]"""
-
-SHORTEST_RUN = 6 * INCH  # m; what is left between two corners takes no edge restraint
+Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -56,6 +58,19 @@ class Fabric:
 
 
 @dataclass(frozen=True)
+class Standing:
+    """What stands on bases of its own in an area: the things, and those bases, in plan. [m]"""
+
+    feet: shapely.Geometry
+    pads: shapely.Geometry
+
+    @property
+    def none(self) -> bool:
+        """Whether there is no such thing."""
+        return bool(shapely.is_empty(self.feet))
+
+
+@dataclass(frozen=True)
 class Takeoff:
     """One area on one base system, with all of its geometry.
 
@@ -69,9 +84,15 @@ class Takeoff:
     panels : Laid or None
         None where the system has none.
     runs : tuple of Run
-        The free edges of the paving.
+        The free edges of the paving that take a restraint.
+    held_edge : float
+        Length of free edge that takes none: a wall, a slope or a thing on it holds it. [m]
     fabric : Fabric or None
         None where none is wanted.
+    standing : Standing
+        What stands on bases of its own, where nothing of this one is laid.
+    underdrain : Underdrain or None
+        The drain and the waterproofing that clean stone by the foundation asks for.
     """
 
     area: AreaPlan
@@ -80,7 +101,28 @@ class Takeoff:
     pavers: PaverLayout
     panels: Laid | None
     runs: tuple[Run, ...]
+    held_edge: float
     fabric: Fabric | None
+    standing: Standing
+    underdrain: Underdrain | None
+
+    @cached_property
+    def layers(self) -> tuple[LayerVolume, ...]:
+        """Each layer as it is laid: the dig's, less what things on their own bases leave out.
+
+        No paver lies where they stand, and nothing below it where their base lies.
+        """
+        return tuple(
+            LayerVolume(part.layer, area, area * part.layer.thickness)
+            for part in self.dig.layers
+            for area in (max(part.area - self._left_out(part), 0.0),)
+        )
+
+    def _left_out(self, part: LayerVolume) -> float:
+        if part.layer.role == "paver":
+            return float(shapely.area(shapely.intersection(self.standing.feet, self.dig.outline)))
+        laid = self.dig.polygon if part.layer.spreads else self.dig.outline
+        return float(shapely.area(shapely.intersection(self.standing.pads, laid)))
 
     @property
     def free_edge(self) -> float:
@@ -110,57 +152,79 @@ def takeoffs_of(plan: Plan, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
     crew : Crew
         Sizes of panels and rolls.
     """
-    pavers = lay_pavers(area.outline, area.area.outline, area.area.pavers or crew.pavers)
-    runs = free_runs(plan, area)
+    standing = standing_in(plan, area)
+    edges, kind = area.area.outline, area.area.pavers or crew.pavers
+    pavers = lay_pavers(area.outline, edges, kind, standing.feet)
+    lines = _restrained(plan, area, standing)
+    runs = tuple(Run(float(line.length), bool(line.is_ring)) for line in lines)
+    held = sum(line.length for line in area.free_edges) - sum(run.length for run in runs)
     soil = plan.site.ground.soil
     return {
-        name: Takeoff(area, dig, soil, pavers, _panels(dig, crew), runs, _fabric(dig, soil, crew))
+        name: Takeoff(
+            area=area,
+            dig=dig,
+            soil=soil,
+            pavers=pavers,
+            panels=_panels(dig, standing, crew),
+            runs=runs,
+            held_edge=max(held, 0.0),
+            fabric=_fabric(dig, soil, crew),
+            standing=standing,
+            underdrain=underdrain_of(plan.site, area.area, dig),
+        )
         for name, dig in area.digs.items()
     }
 
 
-def free_runs(plan: Plan, area: AreaPlan) -> tuple[Run, ...]:
-    """Return the runs of edge restraint, in the order of `free_edges`.
+def standing_in(plan: Plan, area: AreaPlan) -> Standing:
+    """Return what stands on bases of its own in an area.
 
     Parameters
     ----------
     plan : Plan
     area : AreaPlan
     """
-    return tuple(Run(float(edge.length), bool(edge.is_ring)) for edge in free_edges(plan, area))
+    feet: list[shapely.Geometry] = []
+    pads: list[shapely.Geometry] = []
+    for seat in seats_of(plan):
+        if seat.area == area.area.name and seat.stands == "own base":
+            feet.append(seat.feature.polygon)
+            pads += [seat.feature.polygon, *([seat.own_base.pad] if seat.own_base else [])]
+    return Standing(shapely.union_all(feet), shapely.union_all(pads))
 
 
-def free_edges(plan: Plan, area: AreaPlan) -> tuple[shapely.LineString, ...]:
-    """Return the edges of the paving that nothing holds: no wall, no walk met, no other paving.
+def restrained_edges(plan: Plan, area: AreaPlan) -> tuple[shapely.LineString, ...]:
+    """Return the free edges that take an edge restraint.
+
+    An edge that stands higher than `raised-edge` over the ground is a wall's or a slope's to
+    hold, and one along a thing on a base of its own is held by that.
 
     Parameters
     ----------
     plan : Plan
     area : AreaPlan
-
-    Returns
-    -------
-    tuple of shapely line
-        Each at least `SHORTEST_RUN` long. [m]
     """
-    site = plan.site
-    held: list[Any] = [other.polygon for other in site.areas if other is not area.area]
-    if site.house is not None:
-        held.append(site.house.polygon(1.0))
-    held += [
-        shapely.LineString(meet.at)
-        for meet in site.meets
-        if meet.area in (None, area.area.name) and len(meet.at) > 1
-    ]
-    zone = shapely.buffer(shapely.union_all(held), TOUCHING) if held else shapely.Polygon()
-    free = shapely.line_merge(shapely.difference(area.outline.boundary, zone))
-    return tuple(part for part in shapely.get_parts(free) if part.length >= SHORTEST_RUN)
+    return _restrained(plan, area, standing_in(plan, area))
 
 
-def _panels(dig: Dig, crew: Crew) -> Laid | None:
+def _restrained(plan: Plan, area: AreaPlan, standing: Standing) -> tuple[shapely.LineString, ...]:
+    runs = area.edge_runs
+    if not standing.none:
+        lines, bodies = holders_of(plan.site, area.area)
+        lines.append(shapely.boundary(standing.feet))
+        free = free_edges(area.outline, lines, [*bodies, standing.feet])
+        runs = edge_runs(free, area.finish.surface, plan.ground)
+    limit = Limits(plan.site.limits)["raised-edge"]
+    return tuple(line for run in runs for line in run.lower(limit))
+
+
+def _panels(dig: Dig, standing: Standing, crew: Crew) -> Laid | None:
     if not dig.system.on_panels:
         return None
-    return lay_panels(dig.polygon, dig.outline, (crew["panel-length"], crew["panel-width"]))
+    hole: Region = dig.polygon
+    if not standing.none:
+        hole = shapely.difference(hole, standing.pads)  # type: ignore[assignment]
+    return lay_panels(hole, dig.outline, (crew["panel-length"], crew["panel-width"]))
 
 
 def _fabric(dig: Dig, soil: str, crew: Crew) -> Fabric | None:
@@ -184,6 +248,8 @@ def fabric_over(
 ) -> Fabric:
     """Roll strips over a hole, along the paving's longest edge, each overlapping the one before.
 
+    From the side, and along the one of several longest edges, that takes the shortest roll.
+
     Parameters
     ----------
     hole : shapely polygon or multipolygon
@@ -195,7 +261,18 @@ def fabric_over(
     width, overlap : float
         Of the strips. [m]
     """
-    origin, turn = frame_of(outline)
+    rolled = [_rolled(hole, frame, up, width, overlap) for frame in frames_of(outline)]
+    back = [
+        _rolled(hole, (end, start, turn + math.pi), up, width, overlap)
+        for start, end, turn in frames_of(outline)
+    ]
+    return min([*rolled, *back], key=lambda one: (round(one.length, 4), len(one.strips)))
+
+
+def _rolled(
+    hole: Region, frame: tuple[Floats, Floats, float], up: float, width: float, overlap: float
+) -> Fabric:
+    origin, _, turn = frame
     spread = framed(hole, origin, turn)
     if up > TRIM:
         spread = spread.buffer(up, join_style="mitre")

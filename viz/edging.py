@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
-import numpy as np
-
 from grading.rules import Limits
 
 if TYPE_CHECKING:
@@ -45,12 +43,5 @@ def raised_limit(plan: Plan) -> float:
 
 def raised_edges(plan: Plan, area: AreaPlan) -> tuple[shapely.LineString, ...]:
     """Return the stretches of free edge that stand higher than `raised_limit`. [m]"""
-    import shapely
-
-    limit, found = raised_limit(plan), []
-    for run in area.edge_runs:
-        high = np.isfinite(run.height) & (run.height > limit)
-        for part in np.split(np.arange(len(high)), np.flatnonzero(np.diff(high)) + 1):
-            if high[part[0]] and len(part) > 1:
-                found.append(shapely.LineString(run.points[part]))
-    return tuple(found)
+    limit = raised_limit(plan)
+    return tuple(line for run in area.edge_runs for line in run.raised(limit))

@@ -10,6 +10,7 @@ from handmade import grid_of_spots, site_of
 
 from grading.edgeruns import STEP, edge_runs
 from grading.facets import Surface
+from grading.freeedges import free_edges
 from grading.ground import survey_to_ground
 from grading.plane import Plane
 from grading.site import Spots
@@ -25,7 +26,7 @@ def ground():
 
 
 def test_an_edge_that_nothing_closes_is_one_run_round():
-    (run,) = edge_runs(BOX, shapely.Polygon(), FINISH, ground())
+    (run,) = edge_runs(free_edges(BOX, []), FINISH, ground())
     assert run.closed
     assert run.length == pytest.approx(20.0)
     assert np.diff(run.along).max() <= STEP + 1e-9
@@ -35,11 +36,11 @@ def test_an_edge_that_nothing_closes_is_one_run_round():
 
 
 def test_a_wall_takes_its_side_away_and_a_hole_is_a_run_of_its_own():
-    wall = shapely.LineString([(0, 0), (6, 0)]).buffer(0.1)
-    side, hole = edge_runs(HOLED, wall, FINISH, ground())
+    wall = shapely.LineString([(0, 0), (6, 0)])
+    side, hole = edge_runs(free_edges(HOLED, [wall]), FINISH, ground())
     assert not side.closed
     assert hole.closed
-    assert side.length == pytest.approx(20.0 - 6.0 - 2 * 0.1)
+    assert side.length == pytest.approx(20.0 - 6.0)
     assert hole.length == pytest.approx(4.0)
     # The paving lies to the left, the way round that an outline is written.
     turn = np.diff(side.points, axis=0)
@@ -48,7 +49,7 @@ def test_a_wall_takes_its_side_away_and_a_hole_is_a_run_of_its_own():
 
 
 def test_an_edge_closed_all_round_has_no_run():
-    assert edge_runs(BOX, BOX.buffer(1), FINISH, ground()) == ()
+    assert edge_runs(free_edges(BOX, [], [BOX.buffer(1)]), FINISH, ground()) == ()
 
 
 def test_the_heights_of_an_area_are_the_extremes_of_its_runs():
@@ -58,14 +59,14 @@ def test_the_heights_of_an_area_are_the_extremes_of_its_runs():
     # Finish 30.1 less 2 %, ground 30 less 2 %: 0.1 above it everywhere.
     assert heights == pytest.approx(0.1)
     assert area.edge_heights == pytest.approx((0.1, -0.1))
-    assert sum(run.length for run in area.edge_runs) == pytest.approx(18.0 - 2 * 0.1)
+    assert sum(run.length for run in area.edge_runs) == pytest.approx(18.0)
 
 
 def test_ground_that_was_not_surveyed_is_no_number():
     spots = grid_of_spots(lambda x, y: 9.8 + 0 * x, ((0.0, 0.0), (6.0, 2.0)), 0.5)
     site = site_of(spots, [patio()])
     assert isinstance(site.spots, Spots)
-    runs = edge_runs(BOX, shapely.Polygon(), FINISH, survey_to_ground(site))
+    runs = edge_runs(free_edges(BOX, []), FINISH, survey_to_ground(site))
     known = np.concatenate([np.isfinite(run.ground) for run in runs])
     assert known.any()
     assert not known.all()

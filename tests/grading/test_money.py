@@ -88,7 +88,9 @@ def test_break_even_depth_of_organics_is_crossed_on_the_plan_itself():
 
 
 def test_no_break_even_is_said_to_be_none():
-    free = order_of(level_yard(organics=16 * INCH), crew(prices={"labour": 0, "bin": 0}))
+    free = order_of(
+        level_yard(organics=16 * INCH), crew(prices={"labour": 0, "bin": 0, "screws": 5})
+    )
     found = price_break_even(free)
     assert found is not None
     assert found.value is None

@@ -23,13 +23,14 @@ def cuts(length, start):
     return parts
 
 
-def boards(long, wide):
-    """Count the boards of a rectangle [boards long, boards wide], rows staggered by half."""
+def boards(long, wide, begins):
+    """Count the boards of a rectangle [boards long, boards wide], rows staggered by half; the first
+    begins with a whole one, or with a half of one."""
     whole = halves = large = 0
     row = 0
     while row < wide - 1e-9:
         deep = min(1.0, wide - row)
-        for part in cuts(long, 0.5 if row % 2 else 0.0):
+        for part in cuts(long, 0.5 if (row + begins) % 2 else 0.0):
             if part > 1 - 1e-9 and deep > 1 - 1e-9:
                 whole += 1
             elif min(part, deep) <= 0.5 + 1e-9:
@@ -45,9 +46,9 @@ def boards(long, wide):
 def test_brute_force_on_rectangles(long, wide):
     size = (0.9, 0.6)
     tried = []
-    for a, b in ((0, 1), (1, 0)):
+    for a, b, begins in ((0, 1, 0), (1, 0, 0), (0, 1, 1), (1, 0, 1)):
         sides = (long * 0.9, wide * 0.6)
-        whole, halves, large = boards(sides[a] / 0.9, sides[b] / 0.6)
+        whole, halves, large = boards(sides[a] / 0.9, sides[b] / 0.6, begins)
         tried.append(whole + large + math.ceil(halves / 2))
     hole = shapely.box(0, 0, long * 0.9, wide * 0.6)
     assert lay_panels(hole, hole, size).units == min(tried)

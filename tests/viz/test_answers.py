@@ -318,7 +318,7 @@ def test_the_edge_is_the_free_edge_with_its_heights(name):
     plan = plan_of(name)
     for number, area in enumerate(plan.areas):
         _, one, inks = answer(name, "edge", number)
-        free = shapely.difference(area.outline.boundary, area.group.closed)
+        free = shapely.union_all(area.free_edges)
         assert sum(r.length for r in area.edge_runs) == pytest.approx(free.length, abs=1e-6)
         high, low = area.edge_heights
         heights = []

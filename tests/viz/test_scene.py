@@ -178,7 +178,7 @@ def test_paving_of_any_shape_can_be_staged(ground, outline, plane, base):
         area=of(name="court", outline=[*outline.exterior.coords][:-1], pavers=None),
         outline=outline, finish=of(plane=finish.main, surface=finish),
         walls=(), digs=digs, chosen=base, chosen_dig=digs[base],
-        edge_runs=edge_runs(outline, shapely.Polygon(), finish, ground), pockets=(),
+        edge_runs=edge_runs([outline.exterior], finish, ground), pockets=(),
     )  # fmt: skip
     dry = of(areas=(), downspouts=(), low_spots=(), destinations=())
     site = of(

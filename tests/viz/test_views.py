@@ -11,7 +11,7 @@ from sitefolder import write_site
 
 import grading
 import sample_sites
-from grading.takeoff import free_edges
+from grading.takeoff import restrained_edges
 from grading.units import FOOT, INCH
 from viz.drawings.cutfill import shade
 from viz.layers.parts import only, parts_of
@@ -255,7 +255,7 @@ def test_a_fire_stands_level_down_to_the_paving_and_at_its_true_height():
 def test_edge_restraint_lies_along_the_free_edges_only():
     plan = plan_of("back-patio")
     scene = scene_of("back-patio")
-    along = shapely.union_all(list(free_edges(plan, plan.areas[0])))
+    along = shapely.union_all(list(restrained_edges(plan, plan.areas[0])))
     found = [b for b in scene.bodies if b.name == "edge restraint" and not b.cap]
     assert found
     for body in found:

@@ -24,10 +24,11 @@ class Laid:
 def paver_faces_of(plan: Plan, area: AreaPlan) -> Any:
     """Return the faces of an area's pavers as shapely polygons (k,) on the site's axes. [m]"""
     from grading.pavers import lay_pavers, paver_faces
+    from grading.takeoff import standing_in
 
     edges, pavers = area.area.outline, area.area.pavers or plan.crew.pavers
-    layout = lay_pavers(area.outline, edges, pavers)
-    return paver_faces(area.outline, edges, layout)[0]
+    layout = lay_pavers(area.outline, edges, pavers, standing_in(plan, area).feet)
+    return paver_faces(edges, layout)[0]
 
 
 def laid_in(plan: Plan, area: AreaPlan, base: str) -> Laid:

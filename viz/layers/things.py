@@ -40,8 +40,8 @@ UPRIGHT, PLATE, FOOT_WIDE = 0.25 * INCH, 0.2 * INCH, 2.5 * INCH
 BELOW_TOP = 0.75 * INCH
 """How far the top of the edge restraint stays below the pavers. [m]"""
 
-HELD_WITHIN, HELD_EVERY, HELD_BELOW = 2 * INCH, FOOT, 5 * INCH
-"""How near a raised edge takes no restraint, where it is looked at, how low its label is. [m]"""
+HELD_EVERY, HELD_BELOW = FOOT, 5 * INCH
+"""How often a raised edge is looked at, and how low its label is. [m]"""
 
 _TOPS = {
     "gas fire feature": "embers",
@@ -126,19 +126,16 @@ def _add_feature(
 def add_restraint(
     collected: Collected, plan: Plan, area: AreaPlan, dig: Dig, opening: Opening, origin: Floats
 ) -> None:
-    """Add the edge restraint along the free edges: an upright by the pavers, a plate on the base.
+    """Add the edge restraint where it is ordered: an upright by the pavers, a plate on the base.
 
     It is left lying a strip farther than the pavers where the layers are opened. A raised edge
     is a wall's or a slope's to hold: there a label says so.
     """
     import shapely
 
-    from grading.takeoff import free_edges
+    from grading.takeoff import restrained_edges
 
-    raised = raised_edges(plan, area)
-    held = shapely.union_all(raised).buffer(HELD_WITHIN) if raised else shapely.Polygon()
-    edges = [edge.difference(held) for edge in free_edges(plan, area)]
-    edges = [edge for edge in edges if not edge.is_empty]
+    raised, edges = raised_edges(plan, area), restrained_edges(plan, area)
     _add_holder(collected, area, dig, raised, opening, origin)
     if not edges:
         return

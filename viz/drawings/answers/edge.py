@@ -133,13 +133,10 @@ def _corner_names(view: View, one: Any, start: float, names: Sequence[Any]) -> N
 
 def _raised(view: View, one: Any, start: float, limit: float) -> None:
     """Mark where the edge stands so high that something has to hold it."""
-    high = np.isfinite(one.height) & (one.height > limit)
-    numbers = np.flatnonzero(high)
-    for part in np.split(numbers, np.flatnonzero(np.diff(numbers) > 1) + 1):
-        if len(part) < 2:
-            continue
-        a, b = float(one.along[part[0]]) + start, float(one.along[part[-1]]) + start
-        top = float(one.finish[part].max())
+    for low, high in one.above(limit):
+        a, b = low + start, high + start
+        inner = one.finish[(one.along >= low) & (one.along <= high)]
+        top = float(max([*inner, *np.interp([low, high], one.along, one.finish)]))
         up = view.scale.metres(3.0) / view.exaggeration
         draw = view.drawing
         draw.line([(a, top + up / 2), (a, top + up), (b, top + up), (b, top + up / 2)], OUTLINE,
@@ -149,7 +146,7 @@ def _raised(view: View, one: Any, start: float, limit: float) -> None:
             words = "held by a wall\nor a slope here"
         # The words stay within the strip, whose ends are those of the picture.
         half = view.scale.metres(block(words, _SIZE)[0] / 2 + 1.0)
-        home_s = float(one.along[part[len(part) // 2]])
+        home_s = (low + high) / 2
         if one.length > 2 * half:
             home_s = float(np.clip(home_s, half, one.length - half))
         face = float(np.interp(home_s, one.along, (one.finish + one.ground) / 2))

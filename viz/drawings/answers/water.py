@@ -29,6 +29,7 @@ BEYOND = 1.4  # m of a way shown beyond it
 APART = 20.0  # mm between arrows along a wall
 LEVEL = 1e-6  # ratio: rounding
 FLAT = 5e-4  # ratio: a fall below this, 0.05 %, is told as level
+_ON_IT = 0.01  # m: a stretch this near to a free edge is along it
 _AWAY = Pen(0.7, BLUE)
 
 
@@ -50,8 +51,9 @@ def water_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
     for number, fall in enumerate(area.walls, start=1):
         _arrows(view, fall, number, window, plan.site.doors, unit)
     told: set[str] = set()
+    free = shapely.union_all(area.free_edges).buffer(_ON_IT)
     for edge in water.edges:
-        draw.lines(shapely.difference(edge.stretch, area.group.closed), EDGE, "low edge")
+        draw.lines(shapely.intersection(edge.stretch, free), EDGE, "low edge")
         draw_way(view, edge.path, WAY, window)
         if edge.destination not in told and edge.share >= LEAST_TOLD:
             told.add(edge.destination)
