@@ -79,7 +79,8 @@ def test_water_that_leaves_the_survey_past_every_named_place_is_warned_of():
     made = water(outfalls=[Outfall(name="drain", kind="drain", at=[11, 9])])
     check = checked(made)["low-edge", ""]
     assert check.status == "warn"
-    assert "leaves the survey where no place is named" in check.text
+    assert "100 % past the edge of what was measured; LOOK: " in check.text
+    assert "To mend it: measure on from " in check.text
 
 
 def test_a_floor_counts_as_a_named_place():
@@ -168,7 +169,9 @@ def test_a_dish_in_the_lawn_that_the_patio_drains_into_fails():
     assert made.areas[0].share("low spot") > 0.4
     check = checked(made)["low-edge", ""]
     assert check.status == "fail"
-    assert "ends in a low spot" in check.text
+    assert "% to a low spot with no way out" in check.text
+    assert "To mend it: fill it up by 10 " in check.text
+    assert "cut a swale out of it over where it spills" in check.text
     (spot,) = made.low_spots
     assert spot.touching == ()
     assert spot.depth == pytest.approx(0.27, abs=0.01)
@@ -303,7 +306,8 @@ def test_margins_are_told_for_every_wall_with_paving():
     assert found["settled-fall", "wall 1"].status == "warn"
     assert found["settled-fall", "wall 1"].text == (
         "after 1 in of settlement at wall 1 the paving falls 0.08 % BACK to the house; 15/16 in "
-        "would use all of it up"
+        "would use all of it up. To mend it: treat the backfill, or turn the paving so that it "
+        "falls 2.1 % away"
     )
     assert found["heaved-fall", "wall 1"].status == "pass"
     metric = checked(made, unit="m")

@@ -12,13 +12,12 @@ import shapely
 
 from grading.errors import CannotDraw
 from grading.units import percent, run
-from grading.water import LEAST_TOLD
+from grading.waterwords import ground_sentences, pocket_words, rain_words
 from viz.drawings.figures import DIRT, earth, small
 from viz.ordertables import heavy
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, area_title, head_of, size_words
 from viz.sheets.plain import first_large, paver_size, plain, table
-from viz.water_words import pocket_words
 
 if TYPE_CHECKING:
     from grading.advice import AreaAdvice
@@ -33,6 +32,7 @@ Say = Callable[[str], None]
 
 _SHOWN = 4  # base systems side by side
 _REASONS = 3
+_WATER = 900  # letters of a sentence about water, which is never cut short for room
 
 
 def homeowner_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
@@ -230,24 +230,15 @@ def _falls(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
 
 
 def _water(job: Job, plan: AreaPlan) -> str:
-    water = next(each for each in job.plan.water.areas if each.name == plan.area.name)
-    parts = [
-        f"{percent(part.share, 0)} to {part.destination}"
-        for part in water.shares
-        if part.share >= LEAST_TOLD
+    whole = job.plan.water
+    water = next(each for each in whole.areas if each.name == plan.area.name)
+    said = [
+        f"All in all it slopes {percent(plan.finish.plane.fall)}.",
+        f"R{rain_words(whole, water)[1:]}.",
+        *(f"{pocket_words(bed)}." for bed in water.pockets),
+        *ground_sentences(whole, water, job.plan.places),
     ]
-    words = f"The rain that falls on it runs {', '.join(parts)}" if parts else ""
-    said = {
-        "named": "It ends in places named for it, and none of it at the house",
-        "neighbour": "Some of it runs onto the neighbour's lot: this has to be settled first",
-        "edge of the survey": "Some of it leaves the ground that was measured: where it goes from "
-        "there is not known yet",
-        "low spot": "Some of it stands in a low spot of the ground: this has to be mended",
-        "foundation": "Some of it reaches the house: this has to be mended before work begins",
-    }[water.verdict]
-    fall = f"All in all it slopes {percent(plan.finish.plane.fall)}"
-    beds = [pocket_words(bed) for bed in water.pockets]
-    return " ".join(plain(printable(each, 400)) for each in (fall, words, *beds, said) if each)
+    return " ".join(printable(each, _WATER) for each in said)
 
 
 def _steps(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
