@@ -125,7 +125,7 @@ class Reason:
 
 @dataclass(frozen=True)
 class Verdict:
-    """What speaks for and against one option.
+    """What speaks for and against one option, the worst first.
 
     `nears` are sentences of what would come to speak against it; `unknown` names the rules that
     could not be asked, because a fact is not known.
@@ -155,8 +155,7 @@ class Verdict:
     @property
     def against(self) -> tuple[Reason, ...]:
         """The reasons that speak against it, the strongest first."""
-        said = [reason for reason in self.reasons if reason.level != "for"]
-        return tuple(sorted(said, key=lambda reason: LEVELS.index(reason.level)))
+        return tuple(reason for reason in self.reasons if reason.level != "for")
 
 
 @dataclass(frozen=True)
@@ -172,9 +171,35 @@ class Choice:
         best = self.verdicts[0]
         return None if best.level == "rules out" else best
 
+    @property
+    def caveat(self) -> str:
+        """What must be said beside an advised option that something speaks against.
+
+        That every other has something against it too, and how much; empty where nothing speaks
+        against the one advised, or where another has nothing against it.
+        """
+        best = self.advised
+        if best is None or any(one.level in ("care", "for") for one in self.verdicts):
+            return ""
+        told = ", ".join(
+            f"{one.option.title.lower()} {_held_against(one)}" for one in self.verdicts
+        )
+        return (
+            f"every {self.about} has something against it here, and the one advised the least: "
+            f"{told}"
+        )
+
     def of(self, name: str) -> Verdict:
         """Return the verdict on an option by its name."""
         return next(verdict for verdict in self.verdicts if verdict.option.name == name)
+
+
+def _held_against(verdict: Verdict) -> str:
+    """Say how much speaks against an option."""
+    if verdict.level == "rules out":
+        return "cannot be built"
+    count = verdict.count("against")
+    return "1 reason" if count == 1 else f"{count} reasons"
 
 
 def _condition(written: str) -> Condition:
@@ -283,7 +308,8 @@ def verdict(option: Option, about: About, facts: Facts, limits: Limits, unit: Un
             )  # fmt: skip
         elif rule.nears:
             nears.append(rule.nears.format_map(words))
-    return Verdict(option, tuple(reasons), tuple(nears), tuple(unknown))
+    worst_first = sorted(reasons, key=lambda reason: LEVELS.index(reason.level))
+    return Verdict(option, tuple(worst_first), tuple(nears), tuple(unknown))
 
 
 def judged(about: About, verdicts: Sequence[Verdict], dug: Mapping[str, float]) -> Choice:

@@ -36,6 +36,8 @@ def _choice(choice: Choice) -> Iterator[str]:
         if choice.about != "base":
             name = f"{name} ({verdict.option.title})"
         yield f"  {name}: {mark}"
+        if verdict is best and choice.caveat:
+            yield f"    {choice.caveat}"
         yield from map(_sentence, verdict.reasons)
         if verdict is best:
             yield from (f"    would speak against it: {sentence}" for sentence in verdict.nears)
@@ -45,7 +47,8 @@ def _short(choice: Choice) -> str:
     best = choice.advised
     if best is None:
         return f"{choice.about.capitalize()}: every one is ruled out"
-    said = "".join(f"; {LEVEL_WORDS[reason.level]}: {reason.text}" for reason in best.reasons)
+    said = f"; {choice.caveat}" if choice.caveat else ""
+    said += "".join(f"; {LEVEL_WORDS[reason.level]}: {reason.text}" for reason in best.reasons)
     return f"{choice.about.capitalize()}: {best.option.title}{said}"
 
 

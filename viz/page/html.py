@@ -337,17 +337,18 @@ def _choose(i: int, area: AreaPlan, scene: Scene, advice: AreaAdvice) -> str:
 
 
 def _reason(base: str, advice: AreaAdvice) -> str:
-    """Return the first reason against a base, or for it where nothing speaks against it."""
+    """Return every reason against a base and for it, the worst first."""
     from viz.advice_report import LEVEL_WORDS
 
-    verdict = advice.base.of(base)
-    said = verdict.against or verdict.reasons
+    verdict, choice = advice.base.of(base), advice.base
+    said = [(LEVEL_WORDS[reason.level], reason.text) for reason in verdict.reasons]
+    if verdict is choice.advised and choice.caveat:
+        said.insert(0, ("advised", choice.caveat))
     if not said:
         return '<p class="reason">Nothing speaks against it.</p>'
-    words = LEVEL_WORDS[said[0].level]
-    return (
-        f'<p class="reason"><b>{escape(words[:1].upper() + words[1:])}:</b> '
-        f"{escape(said[0].text)}.</p>"
+    return "".join(
+        f'<p class="reason"><b>{escape(lead[:1].upper() + lead[1:])}:</b> {escape(text)}.</p>'
+        for lead, text in said
     )
 
 

@@ -18,6 +18,7 @@ from viz.ordertables import heavy
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, area_title, head_of, size_words
 from viz.sheets.plain import first_large, paver_size, plain, table
+from viz.sheets.reasons import others, why
 
 if TYPE_CHECKING:
     from grading.advice import AreaAdvice
@@ -30,8 +31,7 @@ if TYPE_CHECKING:
 
 Say = Callable[[str], None]
 
-_SHOWN = 4  # base systems side by side
-_REASONS = 3
+_SHOWN = 4  # base systems side by side in figures
 _WATER = 900  # letters of a sentence about water, which is never cut short for room
 
 
@@ -126,14 +126,14 @@ def _area(
         ),
         "pavers": _pavers(pavers, unit),
         "build_up": small(plan.chosen_dig.build_up, unit),
-        "why": _why(job, plan),
+        "why": why(job, plan),
         "falls": _falls(job, plan),
         "water": _water(job, plan),
         "steps": _steps(job, plan),
         "edge": _edge(job, plan),
         "moves": _moves(job, order, several),
         "table": _table(job, order),
-        "others": _others(job, plan),
+        "others": others(job, plan),
         "under": answered(Answer(*under_answer(job.plan, plan, reasons=False)), sheet),
         "heights": _heights(job, plan),
     }
@@ -183,28 +183,6 @@ def _pavers(pavers: Any, unit: Any) -> str:
 
 def _advice(job: Job, plan: AreaPlan) -> AreaAdvice:
     return job.plan.advice.area(plan.area.name)
-
-
-def _why(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
-    """Return what speaks for the base that is built, then what to know of it."""
-    advice = _advice(job, plan)
-    verdict = advice.base.of(plan.chosen)
-    order = {"for": 0, "care": 1, "against": 2, "rules out": 3}
-    found = []
-    best = advice.base.advised
-    if best is not None and best.option.name != plan.chosen:
-        words = f"By our own rules {best.option.title.lower()} would be first choice"
-        words += f"; chosen all the same: {advice.reason}" if advice.reason else ""
-        found.append({"lead": "Worth knowing", "words": plain(printable(words, 300))})
-    for reason in sorted(verdict.reasons, key=lambda each: order[each.level]):
-        lead = table("level")[reason.level]
-        found.append({"lead": lead, "words": plain(first_large(printable(reason.text, 300)))})
-    if not found:
-        words = (
-            f"Nothing speaks against it here, and it digs {earth(plan.chosen_dig.cut, job.unit)}"
-        )
-        found.append({"lead": "Speaks for it", "words": plain(words)})
-    return found[: _REASONS + 1]
 
 
 def _wall_name(job: Job, name: str, line: Any) -> str:
@@ -324,6 +302,9 @@ def _table(job: Job, order: AreaOrder) -> dict[str, Any]:
     heavy_word = {"ft": "ton", "m": "tonne"}[unit]
     most = max(plan.digs[name].cut for name in names) or 1.0
 
+    note = "This area alone, without setting up and cleaning up, alike on every base."
+    if len(names) < len(plan.digs):
+        note += f" Bases beyond the first {_SHOWN} are in the report."
     digs = {name: plan.digs[name] for name in names}
     rows = [
         ("Top of the paving down to the soil", [_down_to_soil(dig, unit) for dig in digs.values()]),
@@ -343,28 +324,8 @@ def _table(job: Job, order: AreaOrder) -> dict[str, Any]:
         "heads": [printable(dig.system.title, 40) for dig in digs.values()],
         "bars": [100 * dig.cut / most for dig in digs.values()],
         "rows": [{"name": head, "cells": cells} for head, cells in rows],
-        "note": "This area alone, without setting up and cleaning up, alike on every base.",
+        "note": note,
     }
-
-
-def _others(job: Job, plan: AreaPlan) -> list[dict[str, Any]]:
-    choice = _advice(job, plan).base
-    names = [name for name in plan.digs if name != plan.chosen][: _SHOWN - 1]
-    order = {"rules out": 0, "against": 1, "care": 2, "for": 3}
-    return [
-        {
-            "title": printable(plan.digs[name].system.title, 40),
-            "reasons": [
-                {
-                    "lead": table("level")[reason.level],
-                    "words": plain(first_large(printable(reason.text, 300))),
-                }
-                for reason in sorted(choice.of(name).reasons, key=lambda each: order[each.level])
-            ][:_REASONS]
-            or [{"lead": "Worth knowing", "words": "Nothing speaks against it here."}],
-        }
-        for name in names
-    ]
 
 
 def _heights(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
