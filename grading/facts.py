@@ -12,11 +12,12 @@ from grading.backfill import BackfillZone
 from grading.baselayers import BaseSystem
 from grading.earthwork import Clip, positive_and_negative
 from grading.features import HELD_TO_HEIGHT, Seat, footings
-from grading.frost import FrostDepth
+from grading.frost import FrostDepth, reached_words
 from grading.joins import LEAST_SHARED, shared_edge
 from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
 from grading.settling import settles as still_settles
+from grading.shares import share_words
 from grading.suitability import Fact
 from grading.underfoot import fall_of, level_at
 from grading.units import Unit, percent, run, size, volume
@@ -77,8 +78,8 @@ def _length(value: float, unit: Unit) -> Fact:
     return Fact(value, size(value, unit))
 
 
-def _ratio(value: float) -> Fact:
-    return Fact(value, percent(value, 0 if value >= 0.1 or value == 0 else 1))
+def _part(value: float) -> Fact:
+    return Fact(value, share_words(value))
 
 
 def _named(seats: Sequence[Seat]) -> Fact:
@@ -113,7 +114,7 @@ def _of_backfill(plan: Plan, area: AreaPlan, zone: BackfillZone | None) -> dict[
     settles = False if zone is None else still_settles(age)
     return {
         "house_age": Fact(age, "" if age is None else f"{age:g}"),
-        "backfill_share": _ratio(share),
+        "backfill_share": _part(share),
         "backfill_settles": Fact(settles, ""),
         "backfill_treated": Fact(plan.site.backfill.treatment != "none", ""),
     }
@@ -162,9 +163,9 @@ def area_facts(
         "fall": Fact(fall_of(area), percent(fall_of(area))),
         "ground_fall": Fact(_ground_fall(paved), percent(_ground_fall(paved))),
         "finish_above": _length(max(float(above.max()), 0.0), unit),
-        "raised_share": _ratio(_share(above - limits["raised-area"], paved)),
+        "raised_share": _part(_share(above - limits["raised-area"], paved)),
         "organics": _length(float(paved.organics.max()), unit),
-        "organics_share": _ratio(_share(paved.organics - limits["deep-organics"], paved)),
+        "organics_share": _part(_share(paved.organics - limits["deep-organics"], paved)),
         "panel_refill": Fact(refill, volume(refill, unit)),
         "to_house": Fact(to_house, by_house),
         "by_house": Fact(by_house, by_house),
@@ -207,7 +208,8 @@ def system_facts(
         "overlay_cut": _length(max(float(deeper.max()), 0.0), unit),
         "overlay_gap": _length(max(-float(deeper.min()), 0.0), unit),
         "frost_depth": Fact(None, "") if frost is None else _length(frost.depth, unit),
-        "frost_inner": Fact(None, "") if frost is None else _ratio(frost.inner),
+        "frost_inner": Fact(None, "") if frost is None else _part(frost.inner),
+        "frost_reached": Fact(None, "" if frost is None else reached_words(frost.inner)),
         "cut": Fact(cut, volume(cut, unit)),
         "digs_least": Fact(None, ""),
         "more_dig": Fact(None, ""),

@@ -17,6 +17,7 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.pipeline import Plan
+from grading.shares import share_words
 from grading.site import House
 from grading.strata import Stratum, strata_of, stratum
 
@@ -204,6 +205,18 @@ class FrostDepth:
     def in_subgrade(self) -> float:
         """How far it goes into the soil below the build-up. [m]"""
         return max(self.depth - self.build_up, 0.0)
+
+
+def reached_words(inner: float) -> str:
+    """Say how much of an area the cold reaches from its open edges.
+
+    Parameters
+    ----------
+    inner : float
+        As `FrostDepth.inner`.
+    """
+    left = share_words(inner)
+    return {"0 %": "all", "less than 1 %": "nearly all"}.get(left, f"all but {left}")
 
 
 def _inner_share(outline: shapely.Polygon, house: House | None, depth: float) -> float:

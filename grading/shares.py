@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 _WHOLE = 1e-9  # what is this near to nothing or to all of it is that, but for rounding
-_TINY = "under 1 %"
+_TINY = "less than 1 %"
 
 
 def share_words(share: float) -> str:
@@ -21,7 +21,8 @@ def share_words(share: float) -> str:
     Returns
     -------
     str
-        "0 %" and "100 %" only for nothing and for all of it; else "under 1 %", "over 99 %".
+        "0 %" and "100 %" only for nothing and for all of it; else a whole number, "less than 1 %"
+        or "more than 99 %".
     """
     if share <= _WHOLE:
         return "0 %"
@@ -29,7 +30,7 @@ def share_words(share: float) -> str:
         return "100 %"
     if share < 0.01 - _WHOLE:
         return _TINY
-    return "over 99 %" if share > 0.99 + _WHOLE else f"{100 * share:.0f} %"
+    return "more than 99 %" if share > 0.99 + _WHOLE else f"{100 * share:.0f} %"
 
 
 def shares_words(shares: Sequence[float]) -> tuple[str, ...]:
@@ -44,8 +45,8 @@ def shares_words(shares: Sequence[float]) -> tuple[str, ...]:
     Returns
     -------
     tuple of str
-        Of each "0 %" only if it is nothing, "under 1 %" where it is less than that, else a whole
-        number. Those under 1 % are counted together, as 1 % at the least, with the others.
+        Of each "0 %" only if it is nothing, "less than 1 %" where it is that, else a whole number.
+        Those below 1 % are counted together, as 1 % at the least, with the others.
 
     Notes
     -----

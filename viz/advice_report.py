@@ -11,8 +11,9 @@ from grading.backfill import BackfillZone
 from grading.features import Seat
 from grading.frost import CAUTION as FROST_CAUTION
 from grading.load import pressure
+from grading.shares import share_words
 from grading.suitability import Choice, Reason
-from grading.units import Unit, area, cubic_yards, inches, percent, run, size
+from grading.units import Unit, area, cubic_yards, inches, run, size
 from viz.table import Table
 
 LEVEL_WORDS = {
@@ -64,7 +65,7 @@ def area_lines(advice: Advice, name: str, unit: Unit) -> Iterator[str]:
     """
     one = advice.area(name)
     best = one.base.advised
-    yield f"Advised: {'no base that there is' if best is None else best.option.title.lower()}"
+    yield f"Advised: {'no base that there is' if best is None else best.option.called}"
     if one.overruled:
         reason = one.reason or "no reason given"
         yield f"Chosen against it: {one.chosen} ({reason})"
@@ -139,7 +140,7 @@ def _ground(advice: Advice, one: AreaAdvice, unit: Unit) -> Iterator[str]:
                 size(depth.stefan, unit, 1),
                 "" if depth.berggren is None else size(depth.berggren, unit, 1),
                 size(depth.in_subgrade, unit, 1),
-                percent(depth.inner, 0),
+                share_words(depth.inner),
             )
             for depth in frost
         ]

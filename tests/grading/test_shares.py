@@ -16,13 +16,13 @@ from grading.shares import share_words, shares_words
     ("share", "said"),
     [
         (0.0, "0 %"),
-        (1e-4, "under 1 %"),
-        (0.0099, "under 1 %"),
+        (1e-4, "less than 1 %"),
+        (0.0099, "less than 1 %"),
         (0.01, "1 %"),
         (0.014, "1 %"),
         (0.5, "50 %"),
         (0.99, "99 %"),
-        (0.996, "over 99 %"),
+        (0.996, "more than 99 %"),
         (1.0, "100 %"),
     ],
 )
@@ -33,12 +33,12 @@ def test_one_share_is_nothing_or_all_only_where_it_is(share, said):
 @pytest.mark.parametrize(
     ("shares", "said"),
     [
-        ([0.994, 0.006], ["99 %", "under 1 %"]),
+        ([0.994, 0.006], ["99 %", "less than 1 %"]),
         # Rounded one by one these are 99 + 1 + 1.
-        ([0.988, 0.006, 0.006], ["99 %", "under 1 %", "under 1 %"]),
+        ([0.988, 0.006, 0.006], ["99 %", "less than 1 %", "less than 1 %"]),
         ([0.335, 0.335, 0.33], ["34 %", "33 %", "33 %"]),
         ([1 / 3, 1 / 3, 1 / 3], ["34 %", "33 %", "33 %"]),
-        ([0.9999, 0.0001], ["99 %", "under 1 %"]),
+        ([0.9999, 0.0001], ["99 %", "less than 1 %"]),
         ([1.0, 0.0], ["100 %", "0 %"]),
         ([2.0, 6.0], ["25 %", "75 %"]),
         ([], []),
@@ -49,7 +49,7 @@ def test_shares_of_one_whole_add_up(shares, said):
 
 
 def _sum(words):
-    """Add up what was written; those under 1 % are 1 % together, or as much as they come to."""
+    """Add up what was written; those below 1 % are 1 % together, or as much as they come to."""
     return sum(int(found[1]) for each in words if (found := re.fullmatch(r"(\d+) %", each)))
 
 
@@ -57,12 +57,12 @@ def _sum(words):
 def test_any_shares_add_up_and_none_is_lost(parts):
     words, whole = shares_words(parts), sum(parts)
     part = [100 * each / whole for each in parts]
-    tiny = sum(value for value, each in zip(part, words, strict=True) if each == "under 1 %")
+    tiny = sum(value for value, each in zip(part, words, strict=True) if each == "less than 1 %")
     assert _sum(words) == 100 - (max(1, round(tiny)) if tiny else 0)
     for value, each in zip(part, words, strict=True):
         if value > 1e-6:
             assert each != "0 %"
-        if each == "under 1 %":
+        if each == "less than 1 %":
             assert value < 1
 
 

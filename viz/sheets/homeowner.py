@@ -17,7 +17,7 @@ from viz.drawings.figures import DIRT, earth, small
 from viz.ordertables import heavy
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, area_title, head_of, size_words
-from viz.sheets.plain import first_large, paver_size, plain, table
+from viz.sheets.plain import paver_size, stopped, table
 from viz.sheets.reasons import others, why
 
 if TYPE_CHECKING:
@@ -32,7 +32,6 @@ if TYPE_CHECKING:
 Say = Callable[[str], None]
 
 _SHOWN = 4  # base systems side by side in figures
-_WATER = 900  # letters of a sentence about water, which is never cut short for room
 
 
 def homeowner_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
@@ -88,7 +87,7 @@ def answered(answer: Answer, sheet: Compiled) -> dict[str, Any]:
     """Return a question with its answer in plain words and its picture."""
     return {
         "question": answer.question,
-        "words": plain(printable(answer.words, 900)),
+        "words": printable(answer.words, len(answer.words)),
         "picture": sheet.drawing(answer.sheet, f"{answer.question} {answer.words}"),
     }
 
@@ -198,7 +197,7 @@ def _wall_name(job: Job, name: str, line: Any) -> str:
 def _falls(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
     return [
         {
-            "wall": first_large(_wall_name(job, wall.wall.name, [wall.wall.start, wall.wall.end])),
+            "wall": _wall_name(job, wall.wall.name, [wall.wall.start, wall.wall.end]),
             "drop": small(wall.drop, job.unit),
             "over": run(wall.over, job.unit),
             "fall": percent(wall.fall_away),
@@ -216,7 +215,7 @@ def _water(job: Job, plan: AreaPlan) -> str:
         *(f"{pocket_words(bed)}." for bed in water.pockets),
         *ground_sentences(whole, water, job.plan.places),
     ]
-    return " ".join(printable(each, _WATER) for each in said)
+    return " ".join(printable(each, len(each)) for each in said)
 
 
 def _steps(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
@@ -227,7 +226,7 @@ def _steps(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
     ]
     return [
         {
-            "door": first_large(printable(check.where, 60)),
+            "door": printable(check.where),
             "step": small(check.value or 0.0, job.unit),
         }
         for check in found
@@ -243,13 +242,14 @@ def _edge(job: Job, plan: AreaPlan) -> str:
             f"At its highest free edge the paving stands {small(above, unit)} above the ground"
         )
     if below > 5e-4:
-        words.append(f"where it is lowest it lies {small(below, unit)} below the ground beside it")
+        lies = "where it is lowest it lies" if words else "Where its edge is lowest it lies"
+        words.append(f"{lies} {small(below, unit)} below the ground beside it")
     if not words:
-        words.append("its free edges are level with the ground beside them")
+        words.append("Its free edges are level with the ground beside them")
     advised = _advice(job, plan).edge.advised
-    said = plain(first_large("; ".join(words)))
+    said = stopped("; ".join(words))
     if advised is not None:
-        said += f" Held by: {plain(advised.option.title)}"
+        said += f" Held by: {stopped(advised.option.in_plain_words)}"
     return printable(said, 500)
 
 
@@ -359,7 +359,7 @@ def _cost(job: Job) -> str:
         return ""
     cost, sign = job.order.total.cost, job.order.crew.currency
     return (
-        f"Reckoned for the whole job: {sign}{cost.total:,.0f}; eight times in ten "
+        f"Worked out for the whole job: {sign}{cost.total:,.0f}; eight times in ten "
         f"{sign}{cost.low:,.0f} to {sign}{cost.high:,.0f}. Material, hauling and hours; an "
         "estimate, not an offer."
     )

@@ -112,7 +112,7 @@ def units_of(pavers: Pavers, window: Any) -> Iterator[Any]:
 
 def _layers(sheet: Sheet, box: Box, dig: Dig, unit: Any) -> None:
     system, beds = dig.system, beds_of(dig)
-    _head(sheet, box.x0, f"Cut through: {system.title.lower()}")
+    _head(sheet, box.x0, f"Cut through: {system.called}")
     deep = depth_of(dig) + SOIL
     scale = fitting_scale(unit, 0.1, deep, (60.0, box.height), at_most=3)
     tall = scale.mm(deep)
