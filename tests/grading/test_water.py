@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 import shapely
 from watergrid import box, yard
+from wateryard import FINISH, HOUSE, LAWN, PATIO, STORM, WALL, checked, falling, shares, water
 
 from grading.beneath import Beneath
 from grading.destinations import destinations_of, grate_too_high
@@ -12,43 +13,10 @@ from grading.margins import LEAST_RUN
 from grading.places import Places
 from grading.plane import Plane
 from grading.rules import RULES, Limits
-from grading.site import Downspout, Floor, Outfall, Storm
+from grading.site import Downspout, Floor, Outfall
 from grading.units import FOOT, HOUR, INCH
 from grading.water import Paved, margins_of, water_of
 from grading.watercheck import water_checks
-
-HOUSE = box(-2, -6, 14, 0)
-WALL = ("wall 1", np.array([0.0, 0.0]), np.array([12.0, 0.0]), np.array([0.0, 1.0]))
-PATIO = box(2, 0, 8, 4)
-FINISH = Plane(5.1, 0.0, -0.02)
-LAWN = Outfall(name="lawn", kind="lawn", at=[[0, 6], [12, 6]])
-STORM = Storm(intensity="4 in/h", infiltration="0.5 in/h")
-
-
-def falling(x, y):
-    return 5.0 - 0.03 * y
-
-
-def water(
-    height=falling, finish=FINISH, outline=PATIO, outfalls=(LAWN,), floors=(), house=HOUSE,
-    walls=(WALL,), limits=None, **kwargs,
-):  # fmt: skip
-    ground = yard(height)
-    pieces = finish if isinstance(finish, list) else [(outline, finish)]
-    paving = [Paved("patio", polygon, plane.at) for polygon, plane in pieces]
-    surfaces = [(piece.polygon, piece.level) for piece in paving]
-    places = destinations_of(outfalls, floors, surfaces, ground)
-    return water_of(ground, paving, house, walls, places, Limits(limits or {}), **kwargs)
-
-
-def checked(made, limits=None, unit="ft", rests=""):
-    places = Places(unit, (WALL,))
-    checks = water_checks(made, Limits(limits or {}, unit), places, rests)
-    return {(check.rule, check.where): check for check in checks}
-
-
-def shares(made):
-    return {part.destination: part.share for part in made.areas[0].shares}
 
 
 def test_a_patio_that_drains_to_a_named_lawn_passes():
