@@ -57,6 +57,8 @@ class AreaAdvice:
         What holds its free edge, over what length.
     holding : str
         The same in words, with places where it is not one thing.
+    holding_plain : str
+        The same in everyday words, for who pays for it.
     weighed : tuple of Weighed
         What each base that is not ruled out takes, in the order of the catalogue.
     dearer : str
@@ -79,6 +81,7 @@ class AreaAdvice:
     reason: str | None
     held: tuple[Holder, ...]
     holding: str
+    holding_plain: str
     weighed: tuple[Weighed, ...]
     dearer: str
     one_base: OneBase | None
@@ -202,6 +205,7 @@ def _area(
         reason=area.area.reason,
         held=held,
         holding=holding_words(held, raised, plan.places, unit),
+        holding_plain=holding_words(held, raised, plan.places, unit, plain=True),
         weighed=tuple(each for name, each in weighed.items() if base.of(name).level != "rules out"),
         dearer=dearer_words(base, weighed),
         one_base=one,

@@ -10,6 +10,7 @@ import numpy as np
 
 from grading.creases import RULE as VALLEY
 from grading.rules import RULES, Limits
+from grading.shares import share_words
 from grading.units import INCH, Unit, millimetres, percent, run, size
 from grading.wish import Wish
 
@@ -160,7 +161,7 @@ def _base(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
     rule = "base-thickness-vehicle" if use == "driveway" else "base-thickness-foot"
     thickness, limit = system.base_thickness, make.limits[rule]
     thick = thickness >= limit - _ROUNDING
-    text = f"{system.title.lower()}, {make.say(rule, thickness)} under a {use}"
+    text = f"{system.called}, {make.say(rule, thickness)} under a {use}"
     yield make.check(rule, "pass" if thick else "fail", thickness, text, limit=limit)
 
 
@@ -205,7 +206,7 @@ def _organics(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
     deeper = share >= WORTH_TELLING
     if deeper:
         text += (
-            f", below the subgrade over {percent(share, 0)} of the hole: it is dug to their "
+            f", below the subgrade over {share_words(share)} of the hole: it is dug to their "
             "bottom and refilled"
         )
     else:

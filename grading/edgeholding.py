@@ -44,10 +44,14 @@ class RaisedStretch:
 
 @dataclass(frozen=True)
 class Holder:
-    """What holds a length of free edge: its name and title among the edges, the length [m]."""
+    """What holds a length of free edge: its name and title among the edges, the length [m].
+
+    `plain` is the title in everyday words.
+    """
 
     name: str
     title: str
+    plain: str
     length: float
 
 
@@ -106,15 +110,21 @@ def holders(choice: Choice, free: float, raised: float) -> tuple[Holder, ...]:
         return ()
     found = []
     if raised > 0:
-        found.append(Holder(WALL, choice.of(WALL).option.title, raised))
+        wall = choice.of(WALL).option
+        found.append(Holder(WALL, wall.title, wall.in_plain_words, raised))
     rest = [one for one in choice.verdicts if one.option.name != WALL and one.level != "rules out"]
     if rest and (free - raised >= LEAST or not found):
-        found.append(Holder(rest[0].option.name, rest[0].option.title, free - raised))
+        first = rest[0].option
+        found.append(Holder(first.name, first.title, first.in_plain_words, free - raised))
     return tuple(sorted(found, key=lambda each: -each.length))
 
 
 def holding_words(
-    held: Sequence[Holder], raised: Sequence[RaisedStretch], places: Places, unit: Unit
+    held: Sequence[Holder],
+    raised: Sequence[RaisedStretch],
+    places: Places,
+    unit: Unit,
+    plain: bool = False,
 ) -> str:
     """Say what holds an area's free edge, with lengths and places where it is not one thing.
 
@@ -124,14 +134,16 @@ def holding_words(
     raised : sequence of RaisedStretch
     places : Places
     unit : "ft" or "m"
+    plain : bool
+        For who pays for it, in everyday words.
     """
     if not held:
         return "nothing, for no edge of it is free"
     if len(held) == 1:
-        return held[0].title
+        return held[0].plain if plain else held[0].title
     said = []
     for each in held:
-        words = f"along {run(each.length, unit)} of it {each.title}"
+        words = f"along {run(each.length, unit)} of it {each.plain if plain else each.title}"
         if each.name == WALL:
             long = [f"{run(part.length, unit)} " if len(raised) > 1 else "" for part in raised]
             where = [

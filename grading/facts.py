@@ -13,13 +13,14 @@ from grading.baselayers import BaseSystem
 from grading.earthwork import Clip, positive_and_negative
 from grading.edgeholding import free_length, raised_stretches
 from grading.features import HELD_TO_HEIGHT, Seat, footings
-from grading.frost import FrostDepth
+from grading.frost import FrostDepth, reached_words
 from grading.localparts import parts_above, where_words
 from grading.onebase import OneBase
 from grading.outline import shared_edge
 from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
 from grading.settling import settles as still_settles
+from grading.shares import share_words
 from grading.suitability import Fact
 from grading.underfoot import fall_of, level_at
 from grading.units import Unit, percent, run, size, volume
@@ -82,8 +83,8 @@ def _length(value: float, unit: Unit) -> Fact:
     return Fact(value, size(value, unit))
 
 
-def _ratio(value: float) -> Fact:
-    return Fact(value, percent(value, 0 if value >= 0.1 or value == 0 else 1))
+def _part(value: float) -> Fact:
+    return Fact(value, share_words(value))
 
 
 def _named(seats: Sequence[Seat]) -> Fact:
@@ -118,7 +119,7 @@ def _of_backfill(plan: Plan, area: AreaPlan, zone: BackfillZone | None) -> dict[
     settles = False if zone is None else still_settles(age)
     return {
         "house_age": Fact(age, "" if age is None else f"{age:g}"),
-        "backfill_share": _ratio(share),
+        "backfill_share": _part(share),
         "backfill_settles": Fact(settles, ""),
         "backfill_treated": Fact(plan.site.backfill.treatment != "none", ""),
     }
@@ -134,7 +135,7 @@ def _of_parts(plan: Plan, area: AreaPlan) -> dict[str, Fact]:
         ("organics", paved.organics, "deep-organics"),
     ):
         where = where_words(parts_above(paved, values, limits[rule]), plan.places, unit)
-        facts[f"{name}_share"] = _ratio(_share(values - limits[rule], paved))
+        facts[f"{name}_share"] = _part(_share(values - limits[rule], paved))
         facts[f"{name}_where"] = Fact(where, where)
     return {
         **facts,
@@ -151,7 +152,7 @@ def _of_edges(plan: Plan, area: AreaPlan) -> dict[str, Fact]:
     return {
         "free_edge": Fact(free, run(free, unit)),
         "raised_edge": Fact(raised, run(raised, unit)),
-        "raised_edge_share": _ratio(raised / free if free > 0 else 0.0),
+        "raised_edge_share": _part(raised / free if free > 0 else 0.0),
         "edge_above": _length(max((part.height for part in stretches), default=0.0), unit),
     }
 
@@ -241,7 +242,8 @@ def system_facts(
         "overlay_cut": _length(max(float(deeper.max()), 0.0), unit),
         "overlay_gap": _length(max(-float(deeper.min()), 0.0), unit),
         "frost_depth": Fact(None, "") if frost is None else _length(frost.depth, unit),
-        "frost_inner": Fact(None, "") if frost is None else _ratio(frost.inner),
+        "frost_inner": Fact(None, "") if frost is None else _part(frost.inner),
+        "frost_reached": Fact(None, "" if frost is None else reached_words(frost.inner)),
         "cut": Fact(cut, volume(cut, unit)),
         "digs_least": Fact(None, ""),
         "more_dig": Fact(None, ""),

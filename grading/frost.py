@@ -17,6 +17,7 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.pipeline import Plan
+from grading.shares import share_words
 from grading.site import House
 from grading.strata import Stratum, strata_of, stratum
 from grading.units import Unit, size
@@ -215,6 +216,18 @@ def code_words(depth: FrostDepth, unit: Unit) -> str:
     if depth.code is None:
         return ""
     return f"The local code reckons with {size(depth.code, unit, 1)} of frost, and comes first."
+
+
+def reached_words(inner: float) -> str:
+    """Say how much of an area the cold reaches from its open edges.
+
+    Parameters
+    ----------
+    inner : float
+        As `FrostDepth.inner`.
+    """
+    left = share_words(inner)
+    return {"0 %": "all", "less than 1 %": "nearly all"}.get(left, f"all but {left}")
 
 
 def _inner_share(outline: shapely.Polygon, house: House | None, depth: float) -> float:

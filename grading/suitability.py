@@ -95,6 +95,7 @@ class SuitabilityRule:
     when: tuple[Condition, ...]
     level: Level
     text: str
+    plain: str
     change: str
     nears: str
     standing: str
@@ -105,18 +106,34 @@ class SuitabilityRule:
 
 @dataclass(frozen=True)
 class Option:
-    """Something that could be built: its name, title, and the tags that rules speak of."""
+    """Something that could be built: its name, title, and the tags that rules speak of.
+
+    `plain` is its title in everyday words, empty where the title has them.
+    """
 
     name: str
     title: str
     tags: frozenset[str]
+    plain: str = ""
+
+    @property
+    def called(self) -> str:
+        """Its title within a sentence; the name of a site's own base system as it was written."""
+        return self.title if self.title == self.name else self.title.lower()
+
+    @property
+    def in_plain_words(self) -> str:
+        """Its title for who pays for it."""
+        return self.plain or self.title
 
 
 @dataclass(frozen=True)
 class Reason:
     """A rule that holds, in words: the sentence, its standing, and what would change it.
 
-    `divides` says that it is strong enough to build areas that join on different bases.
+    `divides` says that it is strong enough to build areas that join on different bases. `plain` is
+    the sentence in everyday words, as a sentence starts; the names of things stand in it letter
+    for letter.
     """
 
     rule: str
@@ -126,6 +143,7 @@ class Reason:
     source: str
     change: str
     disagree: str
+    plain: str
     divides: bool = False
 
 
@@ -192,9 +210,7 @@ class Choice:
         best = self.advised
         if best is None or any(one.level in ("care", "for") for one in self.verdicts):
             return ""
-        told = ", ".join(
-            f"{one.option.title.lower()} {_held_against(one)}" for one in self.verdicts
-        )
+        told = ", ".join(f"{one.option.called} {_held_against(one)}" for one in self.verdicts)
         return (
             f"every {self.about} has something against it here, and the one advised the least: "
             f"{told}"
@@ -216,6 +232,15 @@ def _held_against(verdict: Verdict) -> str:
         return "cannot be built"
     count = verdict.count("against")
     return "1 reason" if count == 1 else f"{count} reasons"
+
+
+def _as_a_start(template: str) -> str:
+    """Return the words of a sentence with a large first letter.
+
+    Of the words as they stand in the table, not of the sentence that they make: what a {fact} puts
+    first may be the name of a thing.
+    """
+    return f"{template[:1].upper()}{template[1:]}"
 
 
 def _condition(written: str) -> Condition:
@@ -241,6 +266,7 @@ def suitability_rules() -> tuple[SuitabilityRule, ...]:
             when=tuple(map(_condition, entry["when"])),
             level=entry["level"],
             text=entry["text"],
+            plain=_as_a_start(entry.get("plain", entry["text"])),
             change=entry.get("change", ""),
             nears=entry.get("nears", ""),
             standing=entry["standing"],
@@ -262,7 +288,12 @@ def options(about: About, unit: Unit) -> tuple[Option, ...]:
         What their titles are written in.
     """
     return tuple(
-        Option(entry["name"], nominals(entry["title"], unit), frozenset({entry["name"]}))
+        Option(
+            entry["name"],
+            nominals(entry["title"], unit),
+            frozenset({entry["name"]}),
+            nominals(entry.get("plain", ""), unit),
+        )
         for entry in _table()["option"]
         if entry["about"] == about
     )
@@ -321,6 +352,7 @@ def verdict(option: Option, about: About, facts: Facts, limits: Limits, unit: Un
                     rule.name, rule.level, rule.text.format_map(words), rule.standing,
                     nominals(rule.source, unit, beside=rule.standing == "published"),
                     rule.change.format_map(words), nominals(rule.disagree, unit),
+                    rule.plain.format_map(words),
                     rule.divides,
                 )
             )  # fmt: skip

@@ -23,6 +23,7 @@ from grading.pockets import Pocket
 from grading.relief import Level, Relief, relief
 from grading.rules import Limits
 from grading.runoff import coefficients, rational_flow, roughnesses
+from grading.runon import LEAST_GROUND, GroundAtWall, RunOn, ground_at_walls, run_on
 from grading.spouts import SpoutWater, rain_on, spout_water
 from grading.units import FOOT
 from grading.walls import LEAST_RUN as PAVED_RUN
@@ -36,7 +37,7 @@ Verdict = Literal["named", "neighbour", "edge of the survey", "low spot", "found
 _ROUGHNESS = 0.05  # share of an area's rain that the grid and the survey may send astray
 LEAST_TOLD = 5e-3
 """Share of an area's rain below which people are not told where it ends: half of 1 %."""
-_TRACE = 1e-3  # share of an area's rain below which its end is not told
+_TRACE = 1e-3  # share of an area's rain below which its end is not told, but at the house
 _OUTLET_REACH = 3 * FOOT  # a drain or swale this near to the stone of a base empties it
 
 
@@ -65,12 +66,15 @@ class PocketWater:
 class AreaWater:
     """Where the rain on one area goes.
 
-    shares : of its rain, the greatest first; they add up to 1 but for traces.
+    shares : of its rain, the greatest first; they add up to 1 but for traces. What ends at the
+        foundation is always among them.
     edges : over which it leaves, the one with most of it first.
     runoff : of the area alone in the storm, None without a storm. [m3/s]
     swale, drain : a grass swale and a channel drain for all that leaves it, None without a storm.
     under : the water that gets through its pavers, None where its base was not given.
     pockets : of its planting pockets, those that rain on its paving runs over.
+    run_on : water of the ground around that comes onto its paving, None where none does.
+    paved : the plan area of its paving. [m2]
     """
 
     name: str
@@ -81,6 +85,8 @@ class AreaWater:
     drain: Channel | None
     under: Underflow | None
     pockets: tuple[PocketWater, ...] = ()
+    run_on: RunOn | None = None
+    paved: float = 0.0
 
     def share(self, kind: str) -> float:
         """Return the share that ends at places of a kind."""
@@ -92,9 +98,17 @@ class AreaWater:
         return max(1 - sum(self.share(kind) for kind in (FOUNDATION, POOL, EDGE)), 0.0)
 
     @property
+    def told_run_on(self) -> bool:
+        """Whether what runs onto it from the ground around is more than the survey's roughness."""
+        return self.run_on is not None and self.run_on.area >= LEAST_GROUND
+
+    @property
     def verdict(self) -> Verdict:
-        """What is to be said of where its water ends: the worst of what more than a trace does."""
-        if self.share(FOUNDATION) >= LEAST_SHARE:
+        """What is to be said of where its water ends.
+
+        The worst of what more than a trace does; of what reaches the foundation a trace will do.
+        """
+        if self.share(FOUNDATION) > 0:
             return "foundation"
         for kind in ("low spot", "edge of the survey", "neighbour"):
             if self.share(kind) > _ROUGHNESS:
@@ -110,6 +124,7 @@ class Water:
     receiver : (n,) int, the way of the water on the flat grid.
     gathered : (n,) float, plan area that drains through each cell, roofs included. [m2]
     unaccounted : area that fell and ended nowhere, over all that fell: rounding alone.
+    at_walls : what the open ground does to each wall, in the order of `walls`.
     """
 
     relief: Relief
@@ -121,6 +136,7 @@ class Water:
     walls: tuple[FallAway, ...]
     destinations: tuple[Destination, ...]
     unaccounted: float
+    at_walls: tuple[GroundAtWall, ...] = ()
 
     def reaches(self, place: Destination) -> bool:
         """Say whether more than a trace of the rain on any area, or any downspout's, ends there."""
@@ -214,6 +230,8 @@ def water_of(
         )
         for one in beneath
     }
+    sheds = 0.0 if storm is None else coefficients()[soil].value * storm.intensity
+    around = falls_away(walls, ground, surfaces, house, reach)
     total = float(fell.sum())
     ended = float(gathered[course.receiver == np.arange(len(fell))].sum())
     return Water(
@@ -221,14 +239,17 @@ def water_of(
         receiver=course.receiver,
         gathered=gathered,
         areas=tuple(
-            _area_water(name, paving, pockets, course, leaving, storm, limits, below.get(name))
+            _area_water(
+                name, paving, pockets, course, leaving, storm, limits, below.get(name), sheds
+            )
             for name in dict.fromkeys(piece.area for piece in paving)
         ),
         low_spots=course.low_spots(house, reach),
         downspouts=tuple(spout_water(spout, course, house, storm) for spout in downspouts),
-        walls=falls_away(walls, ground, surfaces, house, reach),
+        walls=around,
         destinations=tuple(destinations),
         unaccounted=abs(ended - total) / total if total else 0.0,
+        at_walls=ground_at_walls(course, walls, around),
     )
 
 
@@ -241,6 +262,7 @@ def _area_water(
     storm: Storm | None,
     limits: Limits,
     under: Underflow | None,
+    sheds: float,
 ) -> AreaWater:
     outline = shapely.union_all([piece.polygon for piece in paving if piece.area == name])
     own = course.own(name)
@@ -251,14 +273,17 @@ def _area_water(
     if storm is not None:
         paved = coefficients()["paving"].value
         runoff = rational_flow(paved, storm.intensity, outline.area)
-        flow = sum(edge.flow for edge in edges)
+        leaving_flow = sum(edge.flow for edge in edges)
         rough = roughnesses()
         triangle = Section(0.0, SWALE_SIDE)
-        swale = sized(triangle, flow, limits["swale-slope"], rough["grass"].value)
-        drain = sized_drain(flow, limits["drain-slope"], rough["concrete"].value)
+        swale = sized(triangle, leaving_flow, limits["swale-slope"], rough["grass"].value)
+        drain = sized_drain(leaving_flow, limits["drain-slope"], rough["concrete"].value)
     over = tuple(_over_pocket(course, own, number, bed) for number, bed in beds.items())
     told = tuple(each for each in over if each.share >= LEAST_SHARE)
-    return AreaWater(name, _shares(course, own), edges, runoff, swale, drain, under, told)
+    return AreaWater(
+        name, _shares(course, own), edges, runoff, swale, drain, under, told,
+        run_on(course, name, sheds), float(outline.area),
+    )  # fmt: skip
 
 
 def _over_pocket(course: Course, own: Bools, number: int, bed: Pocket) -> PocketWater:
@@ -271,8 +296,12 @@ def _shares(course: Course, own: np.ndarray) -> tuple[Share, ...]:
     count = np.bincount(course.label[own], minlength=len(course.places))
     part = count / max(int(count.sum()), 1)
     order = np.argsort(-part, kind="stable")
-    told = [(course.places[place], float(part[place])) for place in order if part[place] > _TRACE]
-    return tuple(Share(name, kind, share) for (name, kind), share in told)
+    found = [(*course.places[place], float(part[place])) for place in order if part[place] > 0]
+    return tuple(
+        Share(name, kind, share)
+        for name, kind, share in found
+        if share > _TRACE or kind == FOUNDATION
+    )
 
 
 def _fall_below(

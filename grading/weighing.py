@@ -88,9 +88,9 @@ def dearer_words(choice: Choice, weighed: Mapping[str, Weighed]) -> str:
     if cost <= least * (1 + TOLD_FROM):
         return ""
     return (
-        f"{best.option.title.lower()} costs {percent(cost / least - 1, 0)} more than "
-        f"{cheapest.option.title.lower()}, the cheapest that can be built ({COUNTED}); it is "
-        f"advised all the same: {_why(best, cheapest)}"
+        f"{best.option.called} costs {percent(cost / least - 1, 0)} more than "
+        f"{cheapest.option.called}, the cheapest that can be built ({COUNTED}); it is advised all "
+        f"the same. {_why(best, cheapest)}"
     )
 
 
@@ -99,4 +99,4 @@ def _why(best: Verdict, cheapest: Verdict) -> str:
     against = [reason for reason in cheapest.reasons if reason.level == "against"]
     spoken_for = [reason for reason in best.reasons if reason.level == "for"]
     first = next(iter([*against, *spoken_for, *cheapest.against]), None)
-    return "less speaks against it" if first is None else first.text
+    return "Less speaks against it" if first is None else first.plain

@@ -12,8 +12,9 @@ from grading.features import Seat
 from grading.frost import CAUTION as FROST_CAUTION
 from grading.frost import code_words
 from grading.load import pressure
+from grading.shares import share_words
 from grading.suitability import Choice, Reason
-from grading.units import HOUR, Unit, area, cubic_yards, inches, percent, run, size, volume
+from grading.units import HOUR, Unit, area, cubic_yards, inches, run, size, volume
 from grading.weighing import COUNTED
 from viz.table import Table
 
@@ -83,7 +84,7 @@ def area_lines(advice: Advice, name: str, unit: Unit) -> Iterator[str]:
     """
     one = advice.area(name)
     best = one.base.advised
-    yield f"Advised: {'no base that there is' if best is None else best.option.title.lower()}"
+    yield f"Advised: {'no base that there is' if best is None else best.option.called}"
     if one.overruled:
         reason = one.reason or "no reason given"
         yield f"Chosen against it: {one.chosen} ({reason})"
@@ -159,7 +160,7 @@ def _ground(advice: Advice, one: AreaAdvice, unit: Unit) -> Iterator[str]:
                 size(depth.stefan, unit, 1),
                 "" if depth.berggren is None else size(depth.berggren, unit, 1),
                 size(depth.in_subgrade, unit, 1),
-                percent(depth.inner, 0),
+                share_words(depth.inner),
             )
             for depth in frost
         ]

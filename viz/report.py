@@ -16,6 +16,7 @@ from grading.load import pressure
 from grading.pipeline import AreaPlan, Plan
 from grading.places import Places
 from grading.rules import RULES
+from grading.shares import share_words
 from grading.units import (
     Unit,
     area,
@@ -105,7 +106,7 @@ def _area(plan: AreaPlan, objective: str, places: Places) -> Iterable[str]:
     for name, dig in plan.digs.items():
         if dig.refill_share >= WORTH_TELLING:
             yield (
-                f"Organics deeper than the {name} build-up over {percent(dig.refill_share, 0)} of "
+                f"Organics deeper than the {name} build-up over {share_words(dig.refill_share)} of "
                 f"the hole: {moved(dig.fill_for_organics, unit)} more cut, and as much refill"
             )
     if plan.max_fill > 5e-4:

@@ -68,7 +68,7 @@ def test_the_dearer_is_advised_with_how_much_and_why():
     more = 100 * (cost["panel"] / min(cost.values()) - 1)
     assert more > 1
     assert one.dearer.startswith(f"panel base costs {more:.0f} % more than ")
-    assert "it is advised all the same: " in one.dearer
+    assert "it is advised all the same. " in one.dearer
     held = one.base.of(min(cost, key=cost.get)).reasons
     speaks_for = [reason.text for reason in one.base.advised.reasons if reason.level == "for"]
     against = [reason.text for reason in held if reason.level == "against"]

@@ -156,8 +156,7 @@ def _page(
 
 
 def _subtitle(scene: Scene) -> str:
-    name = f"{scene.area[:1].upper()}{scene.area[1:]}"
-    return f"{name} · {scene.base_title} · {scene.size}"
+    return f"{scene.area} · {scene.base_title} · {scene.size}"
 
 
 def _scene(index: int, chosen: bool, place: int, scene: Scene, parts: list[Part]) -> dict[str, Any]:
@@ -357,6 +356,8 @@ def _reason(base: str, advice: AreaAdvice) -> str:
 
 
 def _short_title(scene: Scene) -> str:
+    if scene.base_title == scene.base:
+        return scene.base  # a site's own, by its own name
     return re.sub(r"(-graded)?\s+base$", "", scene.base_title)
 
 

@@ -132,7 +132,7 @@ def _summary(job: Job, plan: AreaPlan) -> str:
     dig, unit = plan.chosen_dig, job.unit
     chosen = "" if plan.base_from == "given" else f" ({CHOSEN[plan.base_from]})"
     said = [
-        f"{size_words(plan, unit)} on {dig.system.title.lower()}{chosen}",
+        f"{size_words(plan, unit)} on {dig.system.called}{chosen}",
         f"finish to subgrade {small(dig.build_up, unit)}",
         f"falls {slope(plan.finish.plane.fall)}",
         f"dig {earth(dig.cut, unit)} in the bank over {ground_area(dig.dig_area, unit)}, "

@@ -34,9 +34,8 @@ class Job:
 
 
 def area_title(plan: AreaPlan) -> str:
-    """Return an area's name as a title."""
-    name = plan.area.name
-    return printable(f"{name[:1].upper()}{name[1:]}", 44)
+    """Return an area's name as a title: as it was written, cut short where it is very long."""
+    return printable(plan.area.name, 44)
 
 
 def size_words(plan: AreaPlan, unit: Any) -> str:

@@ -11,14 +11,13 @@ from typing import TYPE_CHECKING, Any
 from grading.errors import CannotDraw
 from grading.units import percent, run
 from grading.walls import wall_name
-from grading.water import LEAST_TOLD
+from grading.waterwords import ground_sentences, pocket_words, rain_words
 from viz.drawings.figures import DIRT, earth, small
 from viz.ordertables import heavy
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, area_title, head_of, size_words
-from viz.sheets.plain import first_large, paver_size, plain, table
+from viz.sheets.plain import paver_size, stopped, table
 from viz.sheets.reasons import others, why
-from viz.water_words import pocket_words
 
 if TYPE_CHECKING:
     from grading.advice import AreaAdvice
@@ -87,7 +86,7 @@ def answered(answer: Answer, sheet: Compiled) -> dict[str, Any]:
     """Return a question with its answer in plain words and its picture."""
     return {
         "question": answer.question,
-        "words": plain(printable(answer.words, 900)),
+        "words": printable(answer.words, len(answer.words)),
         "picture": sheet.drawing(answer.sheet, f"{answer.question} {answer.words}"),
     }
 
@@ -198,7 +197,7 @@ def _wall_name(job: Job, name: str) -> str:
 def _falls(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
     return [
         {
-            "wall": first_large(_wall_name(job, wall.wall.name)),
+            "wall": _wall_name(job, wall.wall.name),
             "drop": small(wall.drop, job.unit),
             "over": run(wall.over, job.unit),
             "fall": percent(wall.fall_away),
@@ -208,24 +207,15 @@ def _falls(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
 
 
 def _water(job: Job, plan: AreaPlan) -> str:
-    water = next(each for each in job.plan.water.areas if each.name == plan.area.name)
-    parts = [
-        f"{percent(part.share, 0)} to {part.destination}"
-        for part in water.shares
-        if part.share >= LEAST_TOLD
+    whole = job.plan.water
+    water = next(each for each in whole.areas if each.name == plan.area.name)
+    said = [
+        f"All in all it slopes {percent(plan.finish.plane.fall)}.",
+        f"R{rain_words(whole, water)[1:]}.",
+        *(f"{pocket_words(bed)}." for bed in water.pockets),
+        *ground_sentences(whole, water, job.plan.places),
     ]
-    words = f"The rain that falls on it runs {', '.join(parts)}" if parts else ""
-    said = {
-        "named": "It ends in places named for it, and none of it at the house",
-        "neighbour": "Some of it runs onto the neighbour's lot: this has to be settled first",
-        "edge of the survey": "Some of it leaves the ground that was measured: where it goes from "
-        "there is not known yet",
-        "low spot": "Some of it stands in a low spot of the ground: this has to be mended",
-        "foundation": "Some of it reaches the house: this has to be mended before work begins",
-    }[water.verdict]
-    fall = f"All in all it slopes {percent(plan.finish.plane.fall)}"
-    beds = [pocket_words(bed) for bed in water.pockets]
-    return " ".join(plain(printable(each, 400)) for each in (fall, words, *beds, said) if each)
+    return " ".join(printable(each, len(each)) for each in said)
 
 
 def _steps(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
@@ -236,7 +226,7 @@ def _steps(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
     ]
     return [
         {
-            "door": first_large(printable(check.where, 60)),
+            "door": printable(check.where),
             "step": small(check.value or 0.0, job.unit),
         }
         for check in found
@@ -252,11 +242,12 @@ def _edge(job: Job, plan: AreaPlan) -> str:
             f"At its highest free edge the paving stands {small(above, unit)} above the ground"
         )
     if below > 5e-4:
-        words.append(f"where it is lowest it lies {small(below, unit)} below the ground beside it")
+        lies = "where it is lowest it lies" if words else "Where its edge is lowest it lies"
+        words.append(f"{lies} {small(below, unit)} below the ground beside it")
     if not words:
-        words.append("its free edges are level with the ground beside them")
-    said = plain(first_large("; ".join(words)))
-    said += f" Held by: {plain(_advice(job, plan).holding)}"
+        words.append("Its free edges are level with the ground beside them")
+    said = stopped("; ".join(words))
+    said += f" Held by: {stopped(_advice(job, plan).holding_plain)}"
     return printable(said, len(said))
 
 
@@ -370,7 +361,7 @@ def _cost(job: Job) -> str:
         return ""
     cost, sign = job.order.total.cost, job.order.crew.currency
     return (
-        f"Reckoned for the whole job: {sign}{cost.total:,.0f}; eight times in ten "
+        f"Worked out for the whole job: {sign}{cost.total:,.0f}; eight times in ten "
         f"{sign}{cost.low:,.0f} to {sign}{cost.high:,.0f}. Material, hauling and hours; an "
         "estimate, not an offer."
     )

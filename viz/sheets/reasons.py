@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from viz.drawings.figures import earth
 from viz.sheets.compile import printable
-from viz.sheets.plain import first_large, plain, table
+from viz.sheets.plain import stopped, table
 
 if TYPE_CHECKING:
     from grading.pipeline import AreaPlan
@@ -20,11 +20,16 @@ def why(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
     found = []
     best = advice.base.advised
     if best is not None and best.option.name != plan.chosen:
-        words = f"By our own rules {best.option.title.lower()} would be first choice"
+        words = f"By our own rules {best.option.called} would be first choice"
         words += f"; chosen all the same: {advice.reason}" if advice.reason else ""
         found.append(_said("care", words))
     else:
-        found += [_said("care", words) for words in (advice.base.caveat, advice.dearer) if words]
+        # Both start with a word of our own.
+        found += [
+            _said("care", f"{words[:1].upper()}{words[1:]}")
+            for words in (advice.base.caveat, advice.dearer)
+            if words
+        ]
     found += _reasons(advice.base.of(plan.chosen))
     if not found:
         words = (
@@ -37,12 +42,12 @@ def why(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
 def _said(level: str, words: str) -> dict[str, str]:
     """Return a reason in plain words, whole however long, with what it is as its lead."""
     whole = printable(words, len(words))
-    return {"lead": str(table("level")[level]), "words": plain(first_large(whole))}
+    return {"lead": str(table("level")[level]), "words": stopped(whole)}
 
 
 def _reasons(verdict: Verdict) -> list[dict[str, str]]:
     """Return every reason of a verdict, the worst first."""
-    return [_said(reason.level, reason.text) for reason in verdict.reasons]
+    return [_said(reason.level, reason.plain) for reason in verdict.reasons]
 
 
 def others(job: Job, plan: AreaPlan) -> list[dict[str, Any]]:

@@ -179,8 +179,7 @@ def words_of(plan: Any, area: Any) -> str:
     under = f", on {refill_words(dig, unit)}" if dig.refill is not None else ""
     said = [f"{dig.system.title}: {layers}; {small(dig.build_up, unit)} in all{under}."]
     others = [
-        f"{area.digs[name].system.title.lower()} digs "
-        f"{earth_between(area.digs[name].cut, dig.cut, unit)}"
+        f"{area.digs[name].system.called} digs {earth_between(area.digs[name].cut, dig.cut, unit)}"
         for name in shown_of(area)[1:]
     ]
     if others:
