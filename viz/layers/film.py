@@ -81,10 +81,11 @@ def shows_begun(plan: Plan, order: Order) -> Callable[[], tuple[Show, ...]]:
 
     def waited() -> tuple[Show, ...]:
         try:
-            return with_stills(shows, drawn())
+            found = drawn()
         except CannotDraw as error:
             lacking = str(error).replace("The picture of the layers", "The film of the build-up")
             raise CannotDraw(lacking) from error
+        return with_stills(shows, found.all_of("The film of the build-up"))
 
     return waited
 
