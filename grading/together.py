@@ -214,12 +214,13 @@ def with_best_folds(group: Group, shapes: Mapping[str, Shape | None]) -> dict[st
     lines is tried and the best is improved by Nelder and Mead's simplex: a good fold, not a
     proved optimum.
     """
-    from scipy.optimize import minimize
-
     known = {name: shape or plane_shape(_named(group, name)) for name, shape in shapes.items()}
     for area in group.areas:
         if shapes[area.name] is not None:
             continue
+        # A quarter of a second, which few sites need to spend.
+        from scipy.optimize import minimize
+
         outline, centre = area.polygon, centre_of(area)
         radius = np.sqrt(outline.area / np.pi)
         bend = _BEND[area.shape]

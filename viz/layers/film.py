@@ -212,9 +212,8 @@ def film_begun(plan: Plan, order: Order | None = None) -> Callable[[Path], list[
     ----------
     plan, order : as for `write_film`
     """
-    from grading.order import order_of
 
-    shows = shows_begun(plan, order or order_of(plan, plan.crew))
+    shows = shows_begun(plan, order or plan.order)
 
     def written(folder: Path) -> list[Path]:
         files: list[Path] = []
