@@ -244,6 +244,10 @@ def with_best_folds(group: Group, shapes: Mapping[str, Shape | None]) -> dict[st
             for place in radius * np.linspace(-0.6, 0.6, _FOLD_PLACES)
         ]
         best = min(tries, key=moved)
+        if not np.isfinite(moved(best)):
+            # No line is better than another where none of them meets every wish.
+            known[area.name] = folded_shape(outline, centre, _line(centre, *best), bend)
+            continue
         corners = best + np.array([[0.0, 0.0], [0.15, 0.0], [0.0, 0.15 * radius]])
         options: Any = {"maxfev": _FOLD_ROUNDS, "initial_simplex": corners}
         turn, place = minimize(moved, best, method="Nelder-Mead", options=options).x
