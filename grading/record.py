@@ -13,7 +13,6 @@ from grading.dig import Dig
 from grading.drainage import WallFall
 from grading.falls import Worst
 from grading.finish import Finish
-from grading.order import order_of
 from grading.orderrecord import order_record
 from grading.pipeline import AreaPlan, GroupPlan, Plan
 from grading.tiein import TieIn
@@ -280,7 +279,7 @@ def record(plan: Plan) -> dict[str, Any]:
     plan : Plan
     """
     ground = plan.ground
-    order = order_record(order_of(plan, plan.crew))
+    order = order_record(plan.order)
     return {
         "schema": SCHEMA,
         "site": plan.site.name,
