@@ -344,7 +344,9 @@ class _Reader:
 
     def check_house(self, house: House | None, areas: Mapping[str, Area]) -> None:
         """Note paving that is drawn over the house."""
-        for key, area in areas.items() if house is not None else ():
+        if house is None:
+            return
+        for key, area in areas.items():
             found = overlap_with(house, area.polygon)
             if found is None:
                 continue
