@@ -28,11 +28,11 @@ FEW = 24
 FALSE_ALARM = 0.03
 # Fewer spots leave nothing to tell a blunder from the lie of the land.
 FEWEST = 5
-# No ground is a plane to an inch at every spot but one, and there off by this much. Four others
-# have one way alone to miss their plane, and the corners of any yard do so by less often enough.
-# [m]
+# No ground is a plane to an inch at every spot but one, and there off by this much. Four or five
+# others have one or two ways alone to miss their plane, and lie on it to an inch by chance: on one
+# lawn in ten, measured as above. [m]
 _ON_PLANE = INCH
-_FOUR_ON_PLANE = INCH / 4
+_FEW_ON_PLANE = INCH / 4
 OFF_PLANE = 0.85 * FOOT
 # How far beyond the others a spot may lie for their plane to be held to it. [leverage]
 _FARTHEST = 4.0
@@ -188,7 +188,9 @@ class _Small:
             worth = worth + np.where(flat, np.abs(off) * 1e3, 0.0)
         far, off = self._too_far_off(z, kept)
         far &= may
-        return odd | far, np.where(far, off, miss), worth + np.where(far, np.abs(off) * 1e6, 0.0)
+        # the range of the others is all there is to go by where no plate can be made
+        miss = np.where(far & (miss == 0.0), off, miss)
+        return odd | far, miss, worth + np.where(far, np.abs(off) * 1e6, 0.0)
 
     def _misses(self, z: Floats, kept: Bools, precision: Floats) -> tuple[Floats, Floats, Floats]:
         """Return spot less plate without it [m], that over its expected size, and the most allowed.
@@ -278,7 +280,7 @@ def _off_plane(xy: Floats, z: Floats, kept: Bools) -> tuple[Bools, Floats]:
     off = error / np.where(held, free, 1.0)
     candidate = held & (np.abs(off) > OFF_PLANE)
     flat = np.zeros(z.shape, bool)
-    most = _FOUR_ON_PLANE if kept.sum() == 5 else _ON_PLANE
+    most = _FEW_ON_PLANE if kept.sum() <= 6 else _ON_PLANE
     for trial, spot in np.argwhere(candidate).tolist():
         rest = error[trial] + hat[spot] * off[trial, spot]
         rest[spot] = 0.0
