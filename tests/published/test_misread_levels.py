@@ -8,6 +8,10 @@ Two grounds, each outside of what is tested:
   1.75, as those of natural ground do (Mandelbrot, The Fractal Geometry of Nature, 1982, ch. 28),
   3 to 10 cm off the plane, with 5 mm of turf.
 
+Measured, lidar and drawn, in 30 spots: a foot found off the corners 0.90 and 1.00, anywhere 0.78
+and 0.98, honest surveys stopped 4 and 0 of 100. In 5, 6, ... 12 spots it is found anywhere at
+0.03 0.04 0.03 0.08 0.14 0.21 0.29 0.22 (lidar), 0.02 0.02 0.07 0.21 0.35 0.43 0.64 0.72 (drawn).
+
 A yard is shot at its corners and on a jittered grid, the rod read to 3 mm and set to 2 cm.
 """
 
@@ -121,7 +125,6 @@ def test_a_foot_is_found_in_thirty_spots_and_honest_surveys_are_left_alone(lawns
             anywhere.append(found)
             if off >= CORNERS:
                 off_corners.append(found)
-    print(f"false {false}, off the corners {np.mean(off_corners):.2f}, any {np.mean(anywhere):.2f}")
     assert false <= 5
     assert np.mean(off_corners) >= 0.80
     assert np.mean(anywhere) >= 0.72
@@ -146,7 +149,6 @@ def test_few_spots_tell_how_often_a_foot_would_be_found(lawns, count):
         told.append(made.power)
         off = int(rng.integers(count))
         found.append(off in named(misread(spots, off, rng)))
-    print(f"{count} spots: told {np.mean(told):.2f}, found {np.mean(found):.2f}, false {false}")
     assert np.mean(found) == pytest.approx(np.mean(told), abs=0.12)  # 100 trials: se 0.05
     assert false <= 10  # five or six are expected, and 16 such tests are made
 

@@ -73,12 +73,13 @@ def test_every_drawing_has_the_band_on_its_paper(doubtful):
     assert not_for_signature(doubtful) == BAND
     count = 0
     for name, sheet in every(doubtful):
-        (band,) = [found for found in words_of(compose(sheet)) if found.words == BAND]
+        written = words_of(compose(sheet))
+        (band,) = [found for found in written if found.words == BAND]
         corners = np.array(band.corners)
         assert (corners >= 0).all(), name
         assert (corners <= (sheet.page.width, sheet.page.height)).all(), name
         # Nothing else is written there.
-        rest = [found for found in words_of(compose(sheet)) if found is not band]
+        rest = [found for found in written if found is not band]
         assert max(np.array(each.corners)[:, 1].max() for each in rest) < corners[:, 1].min()
         count += 1
     assert count > 10
