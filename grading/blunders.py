@@ -39,6 +39,8 @@ _FARTHEST = 4.0
 # Beyond the levels of all other spots by more than this, and by more than the way to the nearest
 # of them: steeper than one to one. [m]
 _TOO_FAR_OFF = 3 * FOOT
+# A spot that the others hold so much less than they hold the best held is not held at all. [ratio]
+_UNKNOWN = 1e-9
 # Reading noise that a survey is never taken to be better than. [m]
 _NOISE = 0.005
 # A slip of a foot is what the spots are tried with.
@@ -131,14 +133,14 @@ class _Small:
         both = np.concatenate((pair, pair[:, ::-1]))
         both = both[np.argsort(both[:, 0], kind="stable")]
         self.near, self.other = both.T
+        self.kept = np.ones(self.count, bool)
         self.precision = plate_precision(self.xy) if self.count >= FEWEST else None
         self.away = np.hypot(*(self.xy[:, None] - self.xy[None]).transpose(2, 0, 1))
 
     def standing_out(self) -> dict[int, float]:
         """Return the height above the rest of every spot that stands out. [m]"""
         found: dict[int, float] = {}
-        kept = np.ones(self.count, bool)
-        precision = self.precision
+        kept, precision = self.kept.copy(), self.precision
         while kept.sum() >= min(FEWEST, self.count) and len(found) <= self.count // 10:
             odd, miss, worth = self._odd(self.z[None], kept, precision)
             if not odd.any():
@@ -148,18 +150,22 @@ class _Small:
             kept[worst] = False
             if precision is not None:
                 precision = downdated(precision, worst)
+        self.kept, self.precision = kept, precision
         return found
 
     def power(self) -> float:
-        """Return the share of spots, each moved a slip up and down, that would be named."""
-        tried = np.flatnonzero(np.isfinite(self.limit))
+        """Return the share of spots, each moved a slip up and down, that would be named.
+
+        Of those that are left when the ones that stand out are set aside.
+        """
+        tried = np.flatnonzero(self.kept & np.isfinite(self.limit))
         if self.count < FEWEST or not len(tried):
             return 0.0
         trial = np.arange(2 * len(tried))
         moved = np.tile(tried, 2)
         z = np.tile(self.z, (len(trial), 1))
         z[trial, moved] += np.repeat((SLIP, -SLIP), len(tried))
-        odd, _, worth = self._odd(z, np.ones(self.count, bool), self.precision)
+        odd, _, worth = self._odd(z, self.kept, self.precision)
         first = np.argmax(np.where(odd, worth, -1.0), axis=1)
         return float((odd[trial, moved] & (first == moved)).mean())
 
@@ -205,8 +211,12 @@ class _Small:
            Geology 15, 1983, pp. 687-699.
         """
         count = int(kept.sum())
-        diagonal = np.where(kept, np.einsum("kii->ki", precision), 1.0)
+        diagonal = np.einsum("kii->ki", precision)
+        # the others may stand on one line: then nothing is known of the ground at this one
+        known = kept & (diagonal > _UNKNOWN * diagonal.max(axis=1, keepdims=True))
+        diagonal = np.where(known, diagonal, 1.0)
         coefficient = np.einsum("kij,tj->tki", precision, np.where(kept, z, 0.0))
+        coefficient = np.where(known, coefficient, 0.0)
         miss = coefficient / diagonal
         ratio = coefficient / np.sqrt(diagonal)
         if self.count <= FEW:
