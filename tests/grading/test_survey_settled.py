@@ -150,6 +150,13 @@ def test_an_id_that_two_spots_have_asks_for_the_line(tmp_path):
     assert 'Write "line 7" or another of them.' in problem
 
 
+def test_what_was_settled_is_told_beside_what_is_not(tmp_path):
+    told = entry(id='"a"', **{"as": '"read again"'}, date="2026-05-14")
+    _, checks = checked(site(tmp_path, told))
+    assert [check.status for check in checks] == ["fail", "pass"]
+    assert checks[1].text == "spot a (spots.csv, line 2) was read again on 2026-05-14 and stays"
+
+
 def words(folder):
     return (folder / "site.toml").read_bytes().decode()
 
