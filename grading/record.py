@@ -271,6 +271,18 @@ def _check(check: Check) -> dict[str, Any]:
     }
 
 
+def _survey(plan: Plan) -> dict[str, Any]:
+    shots = plan.ground.shots
+    return {
+        "power": None if shots is None else shots.power,
+        "suspects": [
+            {"id": each.key, "off": each.off, "text": each.text}
+            for each in (() if shots is None else shots.suspects)
+        ],
+        "settled": list(plan.site.settled),
+    }
+
+
 def record(plan: Plan) -> dict[str, Any]:
     """Return a plan as plain data, ready for JSON; lengths in m, volumes in m3, slopes as ratios.
 
@@ -284,6 +296,7 @@ def record(plan: Plan) -> dict[str, Any]:
         "schema": SCHEMA,
         "site": plan.site.name,
         "ground": {"spots": ground.spots, "triangles": int((~ground.beyond).sum())},
+        "survey": _survey(plan),
         "areas": [
             {
                 **_area(area, water, quantities),

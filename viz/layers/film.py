@@ -227,7 +227,7 @@ def film_begun(plan: Plan, order: Order | None = None) -> Callable[[Path], list[
     return written
 
 
-def _write(show: Show, start: Path, words: str) -> list[Path]:
+def _write(show: Show, start: Path, words: str = "") -> list[Path]:
     from PIL import features
 
     frames = [banded(frame_board(show, k).picture, words) for k in range(len(show.frames))]
