@@ -16,6 +16,7 @@ from grading.finish import Finish
 from grading.order import order_of
 from grading.orderrecord import order_record
 from grading.pipeline import AreaPlan, GroupPlan, Plan
+from grading.sensitivity import break_evens_of, swings_of
 from grading.tiein import TieIn
 from grading.water import AreaWater, Water
 
@@ -275,7 +276,8 @@ def record(plan: Plan) -> dict[str, Any]:
     plan : Plan
     """
     ground = plan.ground
-    order = order_record(order_of(plan, plan.crew))
+    made = order_of(plan, plan.crew)
+    order = order_record(made, swings_of(made), break_evens_of(made))
     return {
         "schema": SCHEMA,
         "site": plan.site.name,

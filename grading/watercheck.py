@@ -16,7 +16,7 @@ from grading.rates import flow, water_volume
 from grading.rules import RULES, Limits
 from grading.runoff import drain_time
 from grading.units import Unit, length, percent, run, size
-from grading.water import AreaWater, Water, margins_of
+from grading.water import LEAST_TOLD, AreaWater, Water, margins_of
 
 _ROUNDING = 1e-8  # m or ratio
 
@@ -81,7 +81,11 @@ def water_checks(
 
 def _low_edge(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
     rule = "low-edge"
-    parts = ", ".join(f"{percent(part.share, 0)} to {part.destination}" for part in area.shares)
+    parts = ", ".join(
+        f"{percent(part.share, 0)} to {part.destination}"
+        for part in area.shares
+        if part.share >= LEAST_TOLD
+    )
     text = f"rain on {area.name} goes: {parts}"
 
     def said(status: Status, more: str) -> Check:
