@@ -275,7 +275,8 @@ def _rolled(
     origin, _, turn = frame
     spread = framed(hole, origin, turn)
     if up > TRIM:
-        spread = spread.buffer(up, join_style="mitre")
+        # Bends that a person would not see must not throw points far out.
+        spread = spread.simplify(TRIM).buffer(up, join_style="mitre", mitre_limit=2.0)
     x0, y0, x1, y1 = spread.bounds
     step = max(width - overlap, width / 10)
     count = max(1, math.ceil((y1 - y0 - width) / step - 1e-9) + 1)
