@@ -25,6 +25,9 @@ LEAST_REFILL = 1e-4
 """Refill less than this is rounding: none is told or drawn. [m3]"""
 
 
+_THREAD = 1e-4  # m; half the width of what is no part of a hole
+
+
 @dataclass(frozen=True)
 class LayerVolume:
     """A layer, the plan area that it covers [m2] and its compacted volume [m3]."""
@@ -257,12 +260,21 @@ def dug_region(outline: shapely.Polygon, over_dig: float, kept_out: shapely.Geom
     """
     wide = over_dug(outline, over_dig)
     clear = shapely.union(shapely.difference(wide, kept_out), outline)
-    parts = [part for part in shapely.get_parts(clear) if part.area > 0]
+    parts = [part for part in shapely.get_parts(_without_threads(clear)) if part.area > 0]
     return (
         max(parts, key=lambda part: float(part.area))
         if len(parts) == 1
         else (shapely.MultiPolygon([part for part in parts if isinstance(part, shapely.Polygon)]))
     )
+
+
+def _without_threads(hole: shapely.Geometry) -> shapely.Geometry:
+    """Return a hole without the threads that rounding leaves where pieces of it were taken away."""
+    opened = shapely.buffer(
+        shapely.buffer(hole, -_THREAD, join_style="mitre"), _THREAD, join_style="mitre"
+    )
+    same = shapely.get_num_coordinates(opened) == shapely.get_num_coordinates(hole)
+    return hole if same else opened
 
 
 def met_side(line: Floats, outline: shapely.Polygon, width: float) -> shapely.Geometry:

@@ -89,7 +89,7 @@ class EdgeRun:
         """Return what does not stand higher than a limit [m], as long as takes a restraint. [m]"""
         high = self.above(limit)
         if not high:
-            return (self.part(0.0, self.length),)
+            return (shapely.LineString(self.points),)
         gaps = [(a[1], b[0]) for a, b in pairwise(high)]
         if self.closed:
             gaps.append((high[-1][1], high[0][0] + self.length))

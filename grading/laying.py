@@ -256,6 +256,26 @@ def _sizes(pieces: NDArray[np.object_]) -> tuple[Floats, Floats]:
     return np.maximum(high - low, 0.0), np.asarray(shapely.area(pieces))
 
 
+def _sound(region: shapely.Geometry) -> Region:
+    """Return a region on the grid that pieces are cut on, without what is narrower than `TRIM`.
+
+    Taking a course or a base out of it may leave lines and threads, which are no ground to lay on.
+    """
+    opened = shapely.buffer(region, -TRIM / 4, join_style="mitre")
+    whole = shapely.buffer(opened, TRIM / 4, join_style="mitre")
+    parts = shapely.get_parts(shapely.set_precision(whole, _GRID))
+    kept = parts[(shapely.get_dimensions(parts) == 2) & (shapely.area(parts) > TRIM**2)]
+    return shapely.MultiPolygon(kept.tolist())
+
+
+def _cut(units: NDArray[np.object_], region: Region) -> NDArray[np.object_]:
+    """Return what units (k,) are cut to, on the grid; off it where that cannot be done."""
+    try:
+        return np.asarray(shapely.intersection(units, region, grid_size=_GRID))
+    except shapely.GEOSException:
+        return np.asarray(shapely.intersection(units, region))
+
+
 def _wide(pieces: NDArray[np.object_], areas: Floats, longest: Floats) -> NDArray[np.bool_]:
     """Say which pieces are somewhere wider than `TRIM`: something is left when that is taken off.
 
@@ -287,6 +307,7 @@ def lay(
     is measured by its frame along the unit's sides: a taper takes what its widest part takes.
     """
     face = size[0] * size[1]
+    region = _sound(region)
     if region.is_empty:
         return Laid(0, 0, 0, 0, 0.0, face, 0.0, np.zeros((0, 4)))
     boxes = units_over(pattern, size, joint, region.bounds)
@@ -296,7 +317,7 @@ def lay(
     shapely.prepare(region)
     whole = np.asarray(shapely.covers(grown, shapes))
     candidates = np.flatnonzero(~whole & np.asarray(shapely.intersects(region, shapes)))
-    pieces = shapely.intersection(shapes[candidates], region, grid_size=_GRID)
+    pieces = _cut(shapes[candidates], region)
     sides, areas = _sizes(pieces)
     own = boxes[candidates][:, 2:] - boxes[candidates][:, :2]
     # However small, a piece is cut: only what is nowhere wider than `TRIM` is left out.

@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-_SHARED = 1e-3  # m: what lies so near to the other outline is of both
-_CLEAR = 5e-3  # m: and what lies so near to that parts nothing
+_SHARED = 5e-4  # m: what lies so near to the other outline is of both
+_CLEAR = 1e-2  # m: and what lies so near to that parts nothing
 _BENT = 5e-5  # m: how far the line may leave its chord
 _FINEST = 2e-5  # of a piece, or m; ways are set no closer
 _FIRST = np.linspace(0.0, 1.0, 9)  # ways from each side, and round each corner
@@ -72,7 +72,11 @@ def _alone(shape: shapely.Geometry, other: shapely.Geometry) -> shapely.Geometry
     edge = shapely.boundary(shape)
     shared = shapely.intersection(edge, shapely.buffer(other, _SHARED))
     if not shapely.is_empty(shared):
-        edge = shapely.difference(edge, shapely.buffer(shared, _CLEAR))
+        # As far along the edge, however sharp the corner is between it and what is shared.
+        lines = [part for part in shapely.get_parts(shared) if part.length > 0]
+        ends = shapely.boundary(shapely.line_merge(shapely.multilinestrings(lines)))
+        edge = shapely.difference(edge, shapely.buffer(other, _SHARED))
+        edge = shapely.difference(edge, shapely.buffer(ends, _CLEAR))
     shapely.prepare(edge)
     return edge
 

@@ -146,6 +146,13 @@ def _break_even(found: BreakEven) -> dict[str, Any]:
         "value": found.value,
         "present": found.present,
         "searched": list(found.searched),
+        "jumps": found.jumps,
+        "saved_below": None if found.value is None else found.below,
+        "saved_above": None if found.value is None else found.above,
+        "steps": [
+            {"base": step.base, "of": step.title, "package": step.each, "more": step.more}
+            for step in found.steps
+        ],
         "pays_now": found.pays_now,
     }
 

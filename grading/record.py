@@ -15,6 +15,7 @@ from grading.falls import Worst
 from grading.finish import Finish
 from grading.orderrecord import order_record
 from grading.pipeline import AreaPlan, GroupPlan, Plan
+from grading.sensitivity import break_evens_of, swings_of
 from grading.tiein import TieIn
 from grading.water import AreaWater, Water
 
@@ -291,7 +292,7 @@ def record(plan: Plan) -> dict[str, Any]:
     plan : Plan
     """
     ground = plan.ground
-    order = order_record(plan.order)
+    order = order_record(plan.order, swings_of(plan.order), break_evens_of(plan.order))
     return {
         "schema": SCHEMA,
         "site": plan.site.name,

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import Literal
 
 import numpy as np
 
 from grading.crew import Crew, Entry
+from grading.dig import Dig
 from grading.hauling import way_of
 from grading.order import Job, Order, job_of
-from grading.pipeline import plan
-from grading.takeoff import Takeoff
 from grading.units import INCH
 
 PRICE_SWING = 0.25
@@ -27,6 +27,9 @@ DEEPEST = 24 * INCH
 """Depth of organics to which a break-even is looked for. [m]"""
 
 _STEPS = 13
+_FINE = 1e-7  # of the range that is searched: how finely a break-even is found
+_LEAP = 0.05  # money; no figure that varies by degrees moves so much over so little
+_SURE = 1e-9
 
 
 @dataclass(frozen=True)
@@ -59,6 +62,16 @@ class Swing:
 
 
 @dataclass(frozen=True)
+class Step:
+    """What a base system takes more, or fewer, of: the base, what, its package, and how many."""
+
+    base: str
+    title: str
+    each: str
+    more: float
+
+
+@dataclass(frozen=True)
 class BreakEven:
     """Where two base systems cost the same.
 
@@ -69,21 +82,35 @@ class BreakEven:
     what : "price" or "organics"
     value : float or None
         The price of one [money/each], or the depth [m]; None where there is none in the range.
+        Where the saving jumps there, they cost the same nowhere.
     present : float
         The value now.
     searched : (float, float)
         The range looked through.
     pays_now : bool
         Whether the base system is the cheapest now.
+    below, above : float
+        What the base system saves over the cheapest of the others just under the value, and just
+        over it; negative where it costs more. [money]
+    steps : tuple of Step
+        What is bought or hired one more or one fewer of in between, the dearest first.
     """
 
     base: str
     against: str
-    what: str
+    what: Literal["price", "organics"]
     value: float | None
     present: float
     searched: tuple[float, float]
     pays_now: bool
+    below: float = 0.0
+    above: float = 0.0
+    steps: tuple[Step, ...] = ()
+
+    @property
+    def jumps(self) -> bool:
+        """Whether the one passes the other at a leap, and they cost the same nowhere."""
+        return self.value is not None and abs(self.above - self.below) >= _LEAP
 
 
 def jobs_of(order: Order, area: int | None, crew: Crew | None = None) -> dict[str, Job]:
@@ -158,20 +185,86 @@ def _ranges(crew: Crew) -> Iterator[tuple[Entry, float, float]]:
             yield entry, low, high
 
 
-def _root(saved: Callable[[float], float], low: float, high: float, near: float) -> float | None:
-    """Return where a saving changes sign, the crossing nearest above the low end."""
-    from scipy.optimize import brentq
+def _root(saved: Callable[[float], float], low: float, high: float) -> float | None:
+    """Return where a saving changes sign, the crossing nearest above the low end.
 
+    To `_FINE` of the range, whether it passes through nothing there or leaps over it.
+    """
     steps = np.linspace(low, high, _STEPS)
     before = saved(float(steps[0]))
-    for start, end in pairwise(steps):
-        after = saved(float(end))
+    for start, end in pairwise(steps.tolist()):
+        after = saved(end)
         if before == 0:
             return float(start)
         if before * after < 0:
-            return float(brentq(saved, float(start), float(end), xtol=near))
+            a, b = start, end
+            while b - a > _FINE * (high - low):
+                middle = (a + b) / 2
+                if before * saved(middle) > 0:
+                    a = middle
+                else:
+                    b = middle
+            return float((a + b) / 2)
         before = after
     return None
+
+
+def _break_even(
+    base: str, what: Literal["price", "organics"], jobs: Callable[[float], Mapping[str, Job]],
+    now: Mapping[str, Job], present: float, high: float,
+) -> BreakEven:  # fmt: skip
+    def saved(value: float) -> float:
+        return _margin(_costs(jobs(value)), base)
+
+    pays = _margin(_costs(now), base) > 0
+    found = _root(saved, 0.0, high)
+    if found is None:
+        return BreakEven(base, _rival(_costs(now), base), what, None, present, (0.0, high), pays)
+    aside = _FINE * high
+    below, above = jobs(max(found - aside, 0.0)), jobs(found + aside)
+    # The rival is the one that it is dearer than on the side where it does not pay.
+    margins = _margin(_costs(below), base), _margin(_costs(above), base)
+    against = _rival(_costs(below if margins[0] < margins[1] else above), base)
+    return BreakEven(
+        base, against, what, found, present, (0.0, high), pays, *margins,
+        _steps_of(below, above, (base, against)),
+    )  # fmt: skip
+
+
+def _steps_of(
+    below: Mapping[str, Job], above: Mapping[str, Job], bases: tuple[str, str]
+) -> tuple[Step, ...]:
+    """Return what comes in whole pieces that differs between two sides, the dearest first."""
+    found = []
+    for base in bases:
+        # Hours and machines are not counted by the piece.
+        counts = [
+            {
+                (charge.title, charge.each): charge
+                for charge in jobs[base].cost.charges
+                if charge.group != "hours" and charge.each != "h"
+            }
+            for jobs in (below, above)
+        ]
+        for key in dict.fromkeys([*counts[0], *counts[1]]):
+            few, many = (side[key].count if key in side else 0.0 for side in counts)
+            charge = counts[1].get(key) or counts[0][key]
+            if abs(many - few) > _SURE:
+                more = round(many - few, 6)
+                found.append((abs(more) * charge.price, Step(base, *key, more)))
+    return tuple(step for _, step in sorted(found, key=lambda one: -one[0]))
+
+
+def break_evens_of(order: Order) -> tuple[BreakEven, ...]:
+    """Return where the panel base stops, or starts, to pay: by its price, and by the topsoil.
+
+    Parameters
+    ----------
+    order : Order
+        Of a whole site; none where it has no panel base, or no other.
+    """
+    found = (price_break_even(order), organics_break_even(order))
+    return tuple(one for one in found if one is not None)
 
 
 def price_break_even(
@@ -198,15 +291,14 @@ def price_break_even(
     if base not in now or len(now) < 2:
         return None
     entry = order.crew.prices[price]
-
-    def costs(value: float) -> dict[str, float]:
-        return _costs(jobs_of(order, area, order.crew.having(entry, value)))
-
-    high = 10 * max(entry.likely, 1.0)
-    found = _root(lambda value: _margin(costs(value), base), 0.0, high, 1e-4)
-    against = _rival(now if found is None else costs(found), base)
-    pays = _margin(now, base) > 0
-    return BreakEven(base, against, "price", found, entry.likely, (0.0, high), pays)
+    return _break_even(
+        base,
+        "price",
+        lambda value: jobs_of(order, area, order.crew.having(entry, value)),
+        jobs_of(order, area),
+        entry.likely,
+        10 * max(entry.likely, 1.0),
+    )
 
 
 def organics_break_even(
@@ -229,39 +321,37 @@ def organics_break_even(
 
     Notes
     -----
-    The whole plan is computed for each depth, one depth all over the site; the finish is fitted
-    again where none is given. Bins come whole, so that the saving may jump across zero.
+    One depth all over the site. The finish stays as it is planned: that the topsoil goes deeper is
+    found when it is dug. Bins come whole, so that the saving may leap over nothing.
     """
     if not order.areas or base not in order.areas[0].bases or len(order.areas[0].bases) < 2:
         return None
-
-    def costs(depth: float) -> dict[str, float]:
-        deeper = _replanned(order, depth)
-        return _costs(jobs_of(deeper, area))
-
-    now = _costs(jobs_of(order, area))
-    found = _root(lambda depth: _margin(costs(depth), base), 0.0, DEEPEST, 0.5e-3)
-    against = _rival(now if found is None else costs(found), base)
     spec = order.plan.site.ground
     present = spec.organics if spec.probes is None else float(np.mean(spec.probes[:, 2]))
-    pays = _margin(now, base) > 0
-    return BreakEven(base, against, "organics", found, present, (0.0, DEEPEST), pays)
+    return _break_even(
+        base,
+        "organics",
+        lambda depth: jobs_of(_deeper(order, depth), area),
+        jobs_of(order, area),
+        present,
+        DEEPEST,
+    )
 
 
 def _rival(costs: Mapping[str, float], base: str) -> str:
     return cheapest({name: cost for name, cost in costs.items() if name != base})
 
 
-def _replanned(order: Order, depth: float) -> Order:
-    """Return the order of the same site with another depth of organics; layouts stay."""
-    site = order.plan.site
-    ground = replace(site.ground, organics=depth, probes=None)
-    deeper = plan(replace(site, ground=ground))
+def _deeper(order: Order, depth: float) -> Order:
+    """Return the order of the same finish over another depth of organics."""
+
+    def dug(dig: Dig) -> Dig:
+        paved, clip = (replace(part, organics=np.full_like(part.organics, depth))
+                       for part in (dig.paved, dig.clip))  # fmt: skip
+        return replace(dig, paved=paved, clip=clip)
+
     areas = []
-    for part, again in zip(order.areas, deeper.areas, strict=True):
-        takeoffs: dict[str, Takeoff] = {
-            name: replace(takeoff, area=again, dig=again.digs[name])
-            for name, takeoff in part.takeoffs.items()
-        }
-        areas.append(replace(part, area=again, takeoffs=takeoffs, bases={}))
-    return replace(order, plan=deeper, areas=tuple(areas))
+    for part in order.areas:
+        takeoffs = {name: replace(job, dig=dug(job.dig)) for name, job in part.takeoffs.items()}
+        areas.append(replace(part, takeoffs=takeoffs, bases={}))
+    return replace(order, areas=tuple(areas))

@@ -25,6 +25,9 @@ from grading.underdrain import Underdrain, underdrain_of
 Floats = NDArray[np.float64]
 
 
+_FOLDS = 64  # chords to a quarter turn
+
+
 @dataclass(frozen=True)
 class Run:
     """One run of edge restraint: its length [m], and whether it closes on itself."""
@@ -275,7 +278,8 @@ def _rolled(
     origin, _, turn = frame
     spread = framed(hole, origin, turn)
     if up > TRIM:
-        spread = spread.buffer(up, join_style="mitre")
+        # Round the corners it is folded: no bend of the hole throws a point far out.
+        spread = spread.buffer(up, quad_segs=_FOLDS)
     x0, y0, x1, y1 = spread.bounds
     step = max(width - overlap, width / 10)
     count = max(1, math.ceil((y1 - y0 - width) / step - 1e-9) + 1)

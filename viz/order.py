@@ -12,13 +12,7 @@ from tabulate import tabulate
 from grading.order import Order
 from grading.orderrecord import order_record
 from grading.pipeline import Plan
-from grading.sensitivity import (
-    BreakEven,
-    Swing,
-    organics_break_even,
-    price_break_even,
-    swings_of,
-)
+from grading.sensitivity import BreakEven, Swing, break_evens_of, swings_of
 from grading.units import HOUR
 from viz import ordertables as tables
 from viz.report import CAUTION, csv_text
@@ -51,8 +45,7 @@ def account_of(plan: Plan) -> Account:
         Everything that is wrong with crew.toml.
     """
     order = plan.order
-    found = (price_break_even(order), organics_break_even(order))
-    return Account(order, swings_of(order), tuple(one for one in found if one is not None))
+    return Account(order, swings_of(order), break_evens_of(order))
 
 
 def _grid(table: Table, wide: int | None = None) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from grading.crew import Entry
 from grading.measures import read_measure
 from grading.order import CHOSEN, AreaOrder, Job, Order
-from grading.sensitivity import BreakEven, Swing
+from grading.sensitivity import BreakEven, Step, Swing
 from grading.units import (
     FOOT,
     HOUR,
@@ -237,10 +237,39 @@ def break_even_words(found: BreakEven, unit: Unit, currency: str) -> str:
     else:
         side = "less" if found.value < found.present else ("more" if price else "deeper")
         beyond = f"pays where it is {side}"
+    start = f"The {found.base} base {now} with {said(found.present)}; "
+    if not found.jumps:
+        return (
+            f"{start}it costs as much as the {found.against} base with {said(found.value)}, and "
+            f"{beyond}."
+        )
+    at = f"{currency}{found.value:,.2f}" if price else size(found.value, unit, 8)
+    saves = [f"{_money(abs(margin), currency)} {'less' if margin > 0 else 'more'}"
+             for margin in (found.below, found.above)]  # fmt: skip
     return (
-        f"The {found.base} base {now} with {said(found.present)}; it costs as much as the "
-        f"{found.against} base with {said(found.value)}, and {beyond}."
+        f"{start}it {beyond} than {at}. Its cost leaps past that of the {found.against} base "
+        f"there, and they cost the same nowhere: just under, it costs {saves[0]}, just over, "
+        f"{saves[1]}{_leaps(found.steps)}."
     )
+
+
+def _money(amount: float, currency: str) -> str:
+    return f"{currency}{amount:,.2f}" if amount < 1 else f"{currency}{amount:,.0f}"
+
+
+def _leaps(steps: Sequence[Step]) -> str:
+    """Say what is bought or hired one more of, the dearest first; no step is left out."""
+    said = [
+        f"{abs(step.more):g} {step.each}{_of(step.title)} {'more' if step.more > 0 else 'fewer'} "
+        f"with the {step.base} base"
+        for step in steps
+    ]
+    return f" ({'; '.join(said)})" if said else " (trips through the yard)"
+
+
+def _of(title: str) -> str:
+    """Return what there is a package of: "of soil" for bins of soil, "of sod" for sod."""
+    return f" of {title.split(' of ', 1)[-1]}"
 
 
 def site_jobs(order: Order) -> dict[str, Job]:

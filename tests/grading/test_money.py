@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 
+import numpy as np
 import pytest
 from jobs import DEPTHS, crew, level_yard, patio, worked
 
 from grading.crew import default_crew
 from grading.order import order_of
 from grading.orderrecord import cost_record, order_record
+from grading.record import record
 from grading.sensitivity import (
     jobs_of,
     organics_break_even,
@@ -85,6 +87,48 @@ def test_break_even_depth_of_organics_is_crossed_on_the_plan_itself():
         again = costs(order_of(level_yard(bases=DEPTHS, organics=depth), default_crew()))
         sides.append(again["panel"] < min(again["dense"], again["open"]))
     assert sides == [True, False]
+
+
+def test_a_break_even_that_is_a_leap_is_told_as_one():
+    """Bins at 400 and no wages: the panel base passes the others where a bin more is taken, and
+    costs the same as them at no depth. Brute force: every quarter inch, planned afresh."""
+    own = crew(prices={"labour": 0, "bin": 400, "panels": 8})
+    order = order_of(level_yard((24, 16), bases=DEPTHS), own)
+    found = organics_break_even(order)
+    assert found is not None
+    assert found.value is not None
+    assert found.jumps
+    assert found.below > 1 > -1 > found.above
+    assert found.steps
+
+    def margin(depth):
+        yard = level_yard((24, 16), bases=DEPTHS, organics=depth)
+        at = costs(order_of(yard, own))
+        return min(at["dense"], at["open"]) - at["panel"]
+
+    depths = np.arange(0.0, found.value + INCH / 4, INCH / 4).tolist()
+    first = next(depth for depth in depths if margin(depth) < 0)
+    assert first - INCH / 4 <= found.value <= first
+    assert margin(found.value - 1e-5) == pytest.approx(found.below, abs=0.01)
+    assert margin(found.value + 1e-5) == pytest.approx(found.above, abs=0.01)
+
+
+def test_a_break_even_that_is_no_leap_is_where_costs_are_equal():
+    found = price_break_even(worked())
+    assert found is not None
+    assert not found.jumps
+    assert found.below == pytest.approx(0.0, abs=0.05)
+    assert found.steps == ()
+
+
+def test_the_plan_s_own_record_holds_what_moves_the_verdict():
+    """What `plan --json` prints, not the record that a test fills."""
+    cost = record(level_yard(bases=DEPTHS, organics=0.05))["cost"]
+    assert [one["of"] for one in cost["break_even"]] == ["price", "organics"]
+    assert len(cost["sensitivity"]) > 10
+    widths = [abs(one["margin_to"] - one["margin_from"]) for one in cost["sensitivity"]]
+    assert widths == sorted(widths, reverse=True)
+    json.dumps(cost, allow_nan=False)
 
 
 def test_no_break_even_is_said_to_be_none():

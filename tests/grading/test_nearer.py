@@ -76,7 +76,7 @@ def test_round_a_corner_of_both_it_is_parted_evenly(alpha, beta):
     fan = shapely.Polygon([(0, 0), *[(np.cos(t), np.sin(t)) for t in np.linspace(*out, 40)]])
     ground = beyond & fan
     mine, its = parted(ground, one, other)
-    assert mine.area == pytest.approx(its.area, rel=0.1)
+    assert mine.area == pytest.approx(its.area, rel=0.12)
 
 
 AREAS = [

@@ -10,7 +10,7 @@ import shapely
 from grading.panels import lay_panels
 from grading.units import FOOT, INCH
 
-SIZE = (35.5 * INCH, 23.5 * INCH)
+SIZE = (36 * INCH, 24 * INCH)
 
 
 def cuts(length, start):

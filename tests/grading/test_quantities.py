@@ -159,6 +159,25 @@ def test_soldier_course_is_counted_by_the_piece():
     assert supply(job, "pavers").amount > soldier.amount
 
 
+def test_the_built_in_panel_is_a_placeholder_of_round_figures():
+    """Whole feet, a whole pound or two, a plain grey; and said to be a placeholder."""
+    from viz.drawings.hatch import TONES
+    from viz.layers.materials import material
+
+    figures = default_crew().materials
+    for name in ("panel-length", "panel-width", "panel-mass"):
+        assert "placeholder" in figures[name].source
+        assert "crew.toml" in figures[name].source
+    for name in ("panel-length", "panel-width"):
+        feet = figures[name].likely / FOOT
+        assert feet == pytest.approx(round(feet))
+    pounds = figures["panel-mass"].likely / POUND
+    assert pounds == pytest.approx(round(pounds))
+    look, tone = material("panel"), TONES["panel"]
+    for colour in (look.colour, *look.grains, tone.ground, *tone.marks, tone.line):
+        assert colour[1:3] == colour[3:5] == colour[5:7]
+
+
 def test_how_each_was_reached_is_told():
     for job in worked().areas[0].bases.values():
         for _, found in job.lines:

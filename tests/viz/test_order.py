@@ -258,6 +258,22 @@ def test_break_even_in_words(pays, value):
     assert (f"${value:.2f}" if value else "changes that") in said
 
 
+@pytest.mark.parametrize("pays", [True, False])
+def test_a_break_even_that_leaps_is_told_as_a_leap(pays):
+    from grading.sensitivity import BreakEven, Step
+
+    sides = (40.0, -85.0) if pays else (-85.0, 40.0)
+    step = Step("panel", "bins of soil", "bin", 1.0 if pays else -1.0)
+    found = BreakEven("panel", "dense", "organics", 0.1524, 0.05, (0.0, 0.6), pays, *sides, (step,))
+    said = ordertables.break_even_words(found, "ft", "$")
+    assert "costs as much as" not in said
+    assert "deeper than 6 in" in said
+    assert "cost the same nowhere" in said
+    under, over = ("$40 less", "$85 more") if pays else ("$85 more", "$40 less")
+    assert f"just under, it costs {under}, just over, {over}" in said
+    assert f"(1 bin of soil {'more' if pays else 'fewer'} with the panel base)" in said
+
+
 def test_figures_are_written_in_their_own_unit(account):
     crew = account.order.crew
     shown = {entry.name: ordertables.figure(entry, entry.likely) for entry in crew.entries()}

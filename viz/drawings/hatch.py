@@ -39,7 +39,7 @@ TONES = {
     "chips": Tone("#e6e2d8", ("#a9a498", "#8f8b82"), "#55524b"),
     "dense-graded": Tone("#a99c89", ("#c9bda9", "#b7aa95", "#8f8370"), "#3f382e"),
     "open-graded": Tone("#f7f7f5", ("#c3c8cb", "#adb3b7", "#d3d7d9"), "#3b4248"),
-    "panel": Tone("#4f5b57", ("#cfd8d4",), "#1f2624"),
+    "panel": Tone("#565656", ("#d4d4d4",), "#222222"),  # a plain grey: no maker's colour
     "geotextile": Tone("#444444", ("#ffffff",), "#111111"),
     "refill": Tone("#bdb19b", ("#978a70", "#82755c"), "#6a5d45"),
     "backfill": Tone("#c2a883", ("#7d6238",), "#5b4522"),

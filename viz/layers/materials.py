@@ -25,7 +25,7 @@ MATERIALS: dict[str, Material] = {
     "chips": Material("#c9c5b6", ("#aaa697", "#e0ddd0", "#918d80"), 0.05, 0.30),
     "dense-graded": Material("#a09c93", ("#827e76", "#bfbbb2", "#6c6860"), 0.07, 0.28),
     "open-graded": Material("#8e9aa3", ("#6d7982", "#b3bdc4", "#566069"), 0.10, 0.42),
-    "panel": Material("#4c5f73", ("#5d7187",)),
+    "panel": Material("#5c5c5c", ("#6f6f6f",)),  # a plain grey: no maker's colour
     "geotextile": Material("#e2dfd9"),
     "refill": Material("#80776a", ("#696156", "#989080"), 0.08, 0.25),
     "backfill": Material("#7c5c3e", ("#694c32", "#8d6d4e"), 0.06, 0.15),

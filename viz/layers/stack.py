@@ -168,7 +168,7 @@ def _add_surface(
         ]
     )
     collected.lines.append(
-        Lines("panel seams", points, segments, "#dfe6ec", 1.0, frozenset(shown), lift)
+        Lines("panel seams", points, segments, "#e6e6e6", 1.0, frozenset(shown), lift)
     )
 
 

@@ -31,7 +31,7 @@ OPEN_JOINT = "#51453a"
 FABRIC = INCH / 2
 """Thickness that geotextile is drawn with; it has none to speak of. [m]"""
 
-SEAM = "#dfe6ec"
+SEAM = "#e6e6e6"
 SHARES = (0.72, 0.6, 0.5, 0.85, 0.35, 0.2, 0.1)
 """Places along the cut face that may be pointed at, the first where there is a choice."""
 

@@ -1,0 +1,140 @@
+"""Nothing of the paving is ordered under what stands on a base of its own; nor laid there."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+from handmade import grid_of_spots, site_of
+
+from grading.crew import default_crew
+from grading.features import seats_of
+from grading.order import order_of
+from grading.pipeline import plan
+from grading.site import Feature
+from grading.takeoff import takeoffs_of
+from grading.underdrain import underdrain_of
+from grading.units import FOOT, INCH
+
+WIDE, DEEP = 6.0, 5.0
+HOUSE = {"walls": [(-2, 0), (9, 0)], "inside": (3, -4)}
+
+
+def yard(*features, base="dense", floors=(), away=0.0, house=HOUSE):
+    spots = grid_of_spots(lambda x, y: 10.0 + 0.0 * x, ((-4, -3), (11, 13)))
+    ring = [(0, away), (WIDE, away), (WIDE, away + DEEP), (0, away + DEEP)]
+    area = {"name": "patio", "outline": ring, "base": base,
+            "plane": {"at": [0, away], "z": 10.0, "fall": "2 %", "bearing": 0}}  # fmt: skip
+    site = site_of(spots, [area], house=house, floors=list(floors))
+    site = type(site)(**{**site.__dict__, "features": tuple(
+        Feature.model_validate(each, context={"unit": "m"}) for each in features)})  # fmt: skip
+    return plan(site)
+
+
+TUB = {"kind": "hot tub", "name": "tub", "at": [3, 3], "size": [2.0, 1.5], "height": 0.9}
+
+
+def job_of(made, base="dense"):
+    return order_of(made, default_crew()).areas[0].bases[base]
+
+
+def net(job, title):
+    return sum(line.net for _, line in job.lines if line.title == title)
+
+
+@pytest.mark.parametrize("base", ["dense", "open", "panel"])
+def test_less_is_ordered_by_just_what_lies_under_it(base):
+    """Closed form: its own 2.0 x 1.5 m for pavers and joints; with the base's spread of 12 in all
+    round, 2.6096 x 2.1096 m, for what lies below them."""
+    bare, with_tub = job_of(yard(base=base), base), job_of(yard(TUB, base=base), base)
+    foot = 2.0 * 1.5
+    pad = (2.0 + 24 * INCH) * (1.5 + 24 * INCH)
+    assert net(bare, "pavers, field") - net(with_tub, "pavers, field") == pytest.approx(foot)
+    sand = net(with_tub, "joint sand") / net(bare, "joint sand")
+    assert sand == pytest.approx(1 - foot / (WIDE * DEEP))
+    for whole, less in zip(bare.jobs[0].layers, with_tub.jobs[0].layers, strict=True):
+        out = foot if whole.layer.role == "paver" else pad
+        assert whole.area - less.area == pytest.approx(out)
+        assert less.volume == pytest.approx(less.area * whole.layer.thickness)
+    if base == "panel":
+        spared = bare.jobs[0].panels.covered - with_tub.jobs[0].panels.covered
+        assert spared == pytest.approx(pad, abs=1e-3)
+        assert with_tub.jobs[0].panels.units < bare.jobs[0].panels.units
+    for task in ("lay pavers", "lay pavers on panels", "screed bedding", "lay panels"):
+        before, after = (sum(t.amount for t in job.tasks if t.title == task)
+                         for job in (bare, with_tub))  # fmt: skip
+        assert after < before or before == after == 0
+
+
+def test_what_stands_on_bedding_has_pavers_under_it():
+    fire = {"kind": "gas fire feature", "name": "fire", "at": [3, 3], "size": [1.0]}
+    bare, with_fire = job_of(yard()), job_of(yard(fire))
+    assert net(with_fire, "pavers, field") == pytest.approx(net(bare, "pavers, field"))
+    own = job_of(yard({**fire, "stands": "own base"}))
+    assert net(own, "pavers, field") < net(bare, "pavers, field")
+
+
+def test_no_paver_is_laid_under_it():
+    made = yard(TUB)
+    layout = takeoffs_of(made, made.areas[0], made.crew)["dense"].pavers
+    (seat,) = seats_of(made)
+    inner = seat.feature.polygon.buffer(-layout.pavers.length)
+    assert not shapely.intersects(layout.field.rectangles, inner).any()
+    assert layout.area == pytest.approx(WIDE * DEEP - seat.feature.polygon.area)
+
+
+def test_a_wall_along_the_edge_holds_it():
+    """A seat wall on its own base along the outer edge: no restraint over its 3 m."""
+    wall = {"kind": "seat wall", "name": "wall", "at": [3, DEEP - 0.2], "size": [3.0, 0.4],
+            "bearing": 90, "height": 0.45, "stands": "own base"}  # fmt: skip
+    bare, held = (takeoffs_of(made, made.areas[0], made.crew)["dense"] for made in
+                  (yard(), yard(wall)))  # fmt: skip
+    assert bare.free_edge - held.free_edge == pytest.approx(3.0)
+    assert held.held_edge == pytest.approx(bare.held_edge + 3.0)
+    edging = net(job_of(yard(wall)), "edge restraint")
+    assert edging == pytest.approx(held.free_edge)
+
+
+OUTLET = {"kind": "outlet", "name": "daylight", "at": [[3.0, 9.0]], "z": 9.0}
+
+
+def test_clean_stone_by_a_foundation_orders_its_underdrain_and_waterproofing():
+    """The low side is the outer one: 6 m and the over-dig of 6 in at both ends; from its corner to
+    the outlet; the wall beside it to the bottom of the stone, 9 3/8 in down."""
+    job = job_of(yard(base="open", floors=[OUTLET]), "open")
+    along = WIDE + 12 * INCH
+    out = float(np.hypot(3.0 + 6 * INCH, 4.0 - 6 * INCH))
+    assert net(job, "underdrain") == pytest.approx(along + out, abs=1e-6)
+    assert net(job, "waterproofing of the wall") == pytest.approx(along * 9.375 * INCH, abs=1e-6)
+    ordered = {supply.item: supply for supply in job.supplies}
+    assert ordered["underdrain"].count == np.ceil((along + out) * 1.1 / (50 * FOOT))
+    assert ordered["waterproofing"].cost > 0
+    assert {"lay underdrain", "waterproof the wall"} <= {task.title for task in job.tasks}
+    assert "to daylight" in next(line.how for _, line in job.lines if line.title == "underdrain")
+
+
+@pytest.mark.parametrize(
+    ("base", "away", "house"),
+    [("dense", 0.0, HOUSE), ("panel", 0.0, HOUSE), ("open", 10.1 * FOOT, HOUSE), ("open", 0, None)],
+)
+def test_no_other_base_and_no_far_one_does(base, away, house):
+    """10 ft: permeable pavement construction tolerances guide of the paver industry."""
+    made = yard(base=base, away=away, house=house, floors=[OUTLET])
+    area = made.areas[0]
+    assert underdrain_of(made.site, area.area, area.chosen_dig) is None
+
+
+def test_an_underdrain_without_an_outlet_says_so():
+    job = job_of(yard(base="open"), "open")
+    how = next(line.how for _, line in job.lines if line.title == "underdrain")
+    assert "no outlet is named" in how
+    assert net(job, "underdrain") == pytest.approx(WIDE + 12 * INCH)
+
+
+def test_the_condition_of_the_advice_is_on_the_order():
+    """Where the advice makes the underdrain a condition, the order has it."""
+    made = yard(base="open", floors=[OUTLET])
+    verdict = next(one for one in made.advice.area("patio").base.verdicts
+                   if one.option.name == "open")  # fmt: skip
+    assert "open-underdrain" in {reason.rule for reason in verdict.reasons}
+    assert {"underdrain", "waterproofing"} <= {s.item for s in job_of(made, "open").supplies}
