@@ -36,7 +36,6 @@ Verdict = Literal["named", "neighbour", "edge of the survey", "low spot", "found
 _ROUGHNESS = 0.05  # share of an area's rain that the grid and the survey may send astray
 LEAST_TOLD = 5e-3
 """Share of an area's rain below which people are not told where it ends: half of 1 %."""
-_TRACE = 1e-3  # share of an area's rain below which its end is not told, but at the house
 _OUTLET_REACH = 3 * FOOT  # a drain or swale this near to the stone of a base empties it
 
 
@@ -65,8 +64,7 @@ class PocketWater:
 class AreaWater:
     """Where the rain on one area goes.
 
-    shares : of its rain, the greatest first; they add up to 1 but for traces. What ends at the
-        foundation is always among them.
+    shares : of its rain, the greatest first; they add up to 1, however small some are.
     edges : over which it leaves, the one with most of it first.
     runoff : of the area alone in the storm, None without a storm. [m3/s]
     swale, drain : a grass swale and a channel drain for all that leaves it, None without a storm.
@@ -298,12 +296,8 @@ def _shares(course: Course, own: np.ndarray) -> tuple[Share, ...]:
     count = np.bincount(course.label[own], minlength=len(course.places))
     part = count / max(int(count.sum()), 1)
     order = np.argsort(-part, kind="stable")
-    found = [(*course.places[place], float(part[place])) for place in order if part[place] > 0]
-    return tuple(
-        Share(name, kind, share)
-        for name, kind, share in found
-        if share > _TRACE or kind == FOUNDATION
-    )
+    told = [(course.places[place], float(part[place])) for place in order if part[place] > 0]
+    return tuple(Share(name, kind, share) for (name, kind), share in told)
 
 
 def _outward(walls: Sequence[NamedWall], beneath: Beneath, reach: float) -> list[Floats]:

@@ -84,7 +84,7 @@ def water_tables(plan: Plan) -> dict[str, Table]:
             ("area", "destination", "kind", "share (%)", "verdict"),
             tuple(
                 (
-                    area.name, part.destination, part.kind, round(part.share * 100, 1),
+                    area.name, part.destination, part.kind, round(part.share * 100, 3),
                     verdict_words(water, area),
                 )
                 for area in water.areas
