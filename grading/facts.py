@@ -148,8 +148,8 @@ def _of_edges(plan: Plan, area: AreaPlan) -> dict[str, Fact]:
     stretches = raised_stretches(area, Limits(plan.site.limits)["raised-edge"])
     raised = sum(part.length for part in stretches)
     return {
-        "free_edge": Fact(free, run(free, unit)),
-        "raised_edge": Fact(raised, run(raised, unit)),
+        "free_edge": Fact(free, run(free, unit, 1)),
+        "raised_edge": Fact(raised, run(raised, unit, 1)),
         "raised_edge_share": _ratio(raised / free if free > 0 else 0.0),
         "edge_above": _length(max((part.height for part in stretches), default=0.0), unit),
     }
@@ -313,10 +313,7 @@ def cost_facts(
         The base systems that nothing speaks against, or those that nothing rules out.
     """
     if not weighed:
-        return {
-            "more_cost": Fact(None, ""),
-            "cheapest": Fact(None, ""),
-        }
+        return {"more_cost": Fact(0.0, ""), "cheapest": Fact("", "")}
     cheapest = min(candidates, key=lambda other: weighed[other].cost)
     least = weighed[cheapest].cost
     more = weighed[name].cost / least - 1 if least > 0 else 0.0

@@ -90,13 +90,16 @@ def dearer_words(choice: Choice, weighed: Mapping[str, Weighed]) -> str:
     return (
         f"{best.option.title.lower()} costs {percent(cost / least - 1, 0)} more than "
         f"{cheapest.option.title.lower()}, the cheapest that can be built ({COUNTED}); it is "
-        f"advised all the same: {_why(best, cheapest)}"
+        f"advised all the same{_why(best, cheapest)}"
     )
 
 
 def _why(best: Verdict, cheapest: Verdict) -> str:
     """Return the first reason against the cheapest, or the first for the one advised."""
-    against = [reason for reason in cheapest.reasons if reason.level == "against"]
-    spoken_for = [reason for reason in best.reasons if reason.level == "for"]
-    first = next(iter([*against, *spoken_for, *cheapest.against]), None)
-    return "less speaks against it" if first is None else first.text
+    against = next((one for one in cheapest.reasons if one.level == "against"), None)
+    if against is not None:
+        return f", for what speaks against {cheapest.option.title.lower()}: {against.text}"
+    spoken_for = next((one for one in best.reasons if one.level == "for"), None)
+    if spoken_for is not None:
+        return f": {spoken_for.text}"
+    return ", for less speaks against it"

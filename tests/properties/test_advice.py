@@ -119,9 +119,17 @@ def test_treating_the_backfill_never_speaks_against_a_base(age, treatment):
     house = {"walls": [[-1, 0], [11, 0]], "inside": [5, -3], "age": age}
     as_it_is = levels(advised(house=house))
     treated = levels(advised(house=house, backfill={"treatment": treatment}))
+    # How a base compares with another changes when the other may be built again.
+    beside_others = {"more-dig", "more-cost"}
+
+    def count(verdict, level):
+        return sum(
+            reason.level == level and reason.rule not in beside_others for reason in verdict.reasons
+        )
+
     for name in BASES:
         for level in ("against", "care"):
-            assert treated[name].count(level) <= as_it_is[name].count(level)
+            assert count(treated[name], level) <= count(as_it_is[name], level)
 
 
 @settings(max_examples=12, deadline=None)
