@@ -17,6 +17,7 @@ from grading.frost import FrostDepth
 from grading.joins import LEAST_SHARED, shared_edge
 from grading.localparts import parts_above, where_words
 from grading.onebase import OneBase
+from grading.outlets import outlets_of
 from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
 from grading.settling import settles as still_settles
@@ -182,11 +183,6 @@ def area_facts(
     elif to_house >= _MET:
         by_house = f"{run(to_house, unit)} from the foundation"
     driveway = _driveway(plan, area)
-    outlets = [
-        floor.name
-        for floor in site.floors
-        if floor.kind == "outlet" and floor.area in (None, area.area.name)
-    ]
     panels = [dig.fill_for_organics for dig in area.digs.values() if dig.system.on_panels]
     refill = max(panels, default=0.0)
     gate = site.access.gate
@@ -201,8 +197,6 @@ def area_facts(
         "by_house": Fact(by_house, by_house),
         "meets_driveway": Fact(bool(driveway), driveway),
         "driveway": Fact(driveway, driveway),
-        "outlet": Fact(bool(outlets), ""),
-        "outlets": Fact(" or ".join(outlets), " or ".join(outlets)),
         "gate": Fact(gate, "" if gate is None else size(gate, unit)),
         **_of_parts(plan, area),
         **_of_edges(plan, area),
@@ -231,7 +225,10 @@ def system_facts(
     short = 0.0 if tags & {"panel", "overlay"} else max(least - system.base_thickness, 0.0)
     deeper = system.build_up - _above(area, area.chosen_dig.paved) if system.over else np.zeros(1)
     cut = area.digs[system.name].cut
+    outlets = " or ".join(outlets_of(plan, area, system.name))
     return {
+        "outlet": Fact(bool(outlets), ""),
+        "outlets": Fact(outlets, outlets),
         "on_panels": Fact("panel" in tags, ""),
         "on_open": Fact("open" in tags, ""),
         "on_dense": Fact("dense" in tags, ""),

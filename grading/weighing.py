@@ -17,7 +17,7 @@ TOLD_FROM = 0.01
 """A base that is dearer by less than this is as dear: common practice, no source. [ratio]"""
 
 COUNTED = "this area alone, hauling and hours counted, setting up and cleaning up not"
-"""What the cost of a base is the cost of."""
+"""What the cost of a base is the cost of, where costs stand beside each other."""
 
 
 @dataclass(frozen=True)
@@ -89,8 +89,8 @@ def dearer_words(choice: Choice, weighed: Mapping[str, Weighed]) -> str:
         return ""
     return (
         f"{best.option.title.lower()} costs {percent(cost / least - 1, 0)} more than "
-        f"{cheapest.option.title.lower()}, the cheapest that can be built ({COUNTED}); it is "
-        f"advised all the same{_why(best, cheapest)}"
+        f"{cheapest.option.title.lower()}, the cheapest that can be built, hauling and hours "
+        f"counted; it is advised all the same{_why(best, cheapest)}"
     )
 
 
