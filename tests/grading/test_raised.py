@@ -34,7 +34,12 @@ def test_a_raised_patio_with_no_outlet_named_is_on_open_graded_stone_and_told_to
 
 
 def test_a_raised_front_walk_is_a_raised_patio():
-    meet = {"name": "edge of the driveway", "at": [[9, 0], [9, 5]], "z": [30.4, 30.3]}
+    meet = {
+        "kind": "driveway",
+        "name": "edge of the driveway",
+        "at": [[9, 0], [9, 5]],
+        "z": [30.4, 30.3],
+    }
     walk = raised(use="front walkway")
     assert first(advised(walk)) == "open"
     with_drive = advised(walk, meets=[meet])
