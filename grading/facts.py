@@ -10,10 +10,14 @@ import shapely
 
 from grading.backfill import BackfillZone
 from grading.baselayers import BaseSystem
+from grading.drives import MET, Drive, drive_met
 from grading.earthwork import Clip, positive_and_negative
+from grading.edgeholding import free_length, raised_stretches
 from grading.features import HELD_TO_HEIGHT, Seat, footings
 from grading.frost import FrostDepth, reached_words
-from grading.joins import LEAST_SHARED, shared_edge
+from grading.localparts import parts_above, where_words
+from grading.onebase import OneBase
+from grading.outlets import outlets_of
 from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
 from grading.settling import settles as still_settles
@@ -21,6 +25,7 @@ from grading.shares import share_words
 from grading.suitability import Fact
 from grading.underfoot import fall_of, level_at
 from grading.units import Unit, percent, run, size, volume
+from grading.weighing import Weighed
 
 ASKED = {
     "gate": "how wide the way in is is not given: [access] gate",
@@ -28,11 +33,10 @@ ASKED = {
     "backfill_settles": "the age of the house is not given: [house] age",
     "frost_depth": "the winter is not given: [frost] index",
     "frost_inner": "the winter is not given: [frost] index",
+    "meets_driveway": "whether it ties into a driveway is not said: [[meet]] kind",
     "tallest": "the height of a wall or steps on it is not given: [[feature]] height",
 }
 """What a person is told of a fact that is not known."""
-
-_MET = 0.1  # m: a driveway drawn this near to the paving meets it
 
 
 def tags_of(system: BaseSystem) -> frozenset[str]:
@@ -60,18 +64,15 @@ def _ground_fall(paved: Clip) -> float:
     return float(np.hypot(*(paved.areas @ slopes / paved.area)))
 
 
-def _driveway(plan: Plan, area: AreaPlan) -> str:
-    """Name the driveway that an area meets; nothing where it meets none."""
-    for other in plan.areas:
-        shared = shapely.length(shared_edge(area.outline, other.outline))
-        if other is not area and other.area.use == "driveway" and shared > LEAST_SHARED:
-            return other.area.name
-    for meet in plan.site.meets:
-        where = shapely.MultiPoint(meet.at).convex_hull
-        here = meet.area in (None, area.area.name) and area.outline.distance(where) < _MET
-        if here and "drive" in meet.name.lower():
-            return meet.name
-    return ""
+def _title(area: AreaPlan, base: str | None) -> str:
+    return "a base that is not given" if base is None else area.digs[base].system.title.lower()
+
+
+def _under_drive(area: AreaPlan, drive: Drive) -> frozenset[str]:
+    """Return the tags of what a driveway stands on: dense-graded where it is not given."""
+    if drive.base is None:
+        return frozenset({"dense"})
+    return tags_of(area.digs[drive.base].system)
 
 
 def _length(value: float, unit: Unit) -> Fact:
@@ -120,6 +121,38 @@ def _of_backfill(plan: Plan, area: AreaPlan, zone: BackfillZone | None) -> dict[
     }
 
 
+def _of_parts(plan: Plan, area: AreaPlan) -> dict[str, Fact]:
+    """Return what stands high or has deep organics, over how much of the area, and where."""
+    unit, limits, paved = plan.site.unit, Limits(plan.site.limits), area.chosen_dig.paved
+    above = _above(area, paved)
+    facts = {}
+    for name, values, rule in (
+        ("raised", above, "raised-area"),
+        ("organics", paved.organics, "deep-organics"),
+    ):
+        where = where_words(parts_above(paved, values, limits[rule]), plan.places, unit)
+        facts[f"{name}_share"] = _part(_share(values - limits[rule], paved))
+        facts[f"{name}_where"] = Fact(where, where)
+    return {
+        **facts,
+        "finish_above": _length(max(float(above.max()), 0.0), unit),
+        "organics": _length(float(paved.organics.max()), unit),
+    }
+
+
+def _of_edges(plan: Plan, area: AreaPlan) -> dict[str, Fact]:
+    """Return how much of the free edge is raised."""
+    unit, free = plan.site.unit, free_length(area)
+    stretches = raised_stretches(area, Limits(plan.site.limits)["raised-edge"])
+    raised = sum(part.length for part in stretches)
+    return {
+        "free_edge": Fact(free, run(free, unit, 1)),
+        "raised_edge": Fact(raised, run(raised, unit, 1)),
+        "raised_edge_share": _part(raised / free if free > 0 else 0.0),
+        "edge_above": _length(max((part.height for part in stretches), default=0.0), unit),
+    }
+
+
 def area_facts(
     plan: Plan, area: AreaPlan, seats: Sequence[Seat], zone: BackfillZone | None
 ) -> dict[str, Fact]:
@@ -135,8 +168,7 @@ def area_facts(
         Its part on the backfill of the foundation.
     """
     site, unit = plan.site, plan.site.unit
-    limits, paved = Limits(site.limits), area.chosen_dig.paved
-    above = _above(area, paved)
+    paved = area.chosen_dig.paved
     to_house = (
         inf
         if site.house is None
@@ -145,14 +177,9 @@ def area_facts(
     by_house = "beside the foundation"
     if site.house is None:
         by_house = "with no house given"
-    elif to_house >= _MET:
+    elif to_house >= MET:
         by_house = f"{run(to_house, unit)} from the foundation"
-    driveway = _driveway(plan, area)
-    outlets = [
-        floor.name
-        for floor in site.floors
-        if floor.kind == "outlet" and floor.area in (None, area.area.name)
-    ]
+    drive = drive_met(plan, area)
     panels = [dig.fill_for_organics for dig in area.digs.values() if dig.system.on_panels]
     refill = max(panels, default=0.0)
     gate = site.access.gate
@@ -162,18 +189,16 @@ def area_facts(
         "accessible": Fact(area.area.accessible, ""),
         "fall": Fact(fall_of(area), percent(fall_of(area))),
         "ground_fall": Fact(_ground_fall(paved), percent(_ground_fall(paved))),
-        "finish_above": _length(max(float(above.max()), 0.0), unit),
-        "raised_share": _part(_share(above - limits["raised-area"], paved)),
-        "organics": _length(float(paved.organics.max()), unit),
-        "organics_share": _part(_share(paved.organics - limits["deep-organics"], paved)),
         "panel_refill": Fact(refill, volume(refill, unit)),
         "to_house": Fact(to_house, by_house),
         "by_house": Fact(by_house, by_house),
-        "meets_driveway": Fact(bool(driveway), driveway),
-        "driveway": Fact(driveway, driveway),
-        "outlet": Fact(bool(outlets), ""),
-        "outlets": Fact(" or ".join(outlets), " or ".join(outlets)),
+        "meets_driveway": Fact(drive.met, ""),
+        "driveway": Fact(drive.name, drive.name),
+        "drive_known": Fact(drive.base is not None, ""),
+        "drive_base": Fact(drive.base or "", _title(area, drive.base)),
         "gate": Fact(gate, "" if gate is None else size(gate, unit)),
+        **_of_parts(plan, area),
+        **_of_edges(plan, area),
         **_of_things(seats, unit),
         **_of_backfill(plan, area, zone),
     }
@@ -199,7 +224,11 @@ def system_facts(
     short = 0.0 if tags & {"panel", "overlay"} else max(least - system.base_thickness, 0.0)
     deeper = system.build_up - _above(area, area.chosen_dig.paved) if system.over else np.zeros(1)
     cut = area.digs[system.name].cut
+    outlets = " or ".join(outlets_of(plan, area, system.name))
     return {
+        "same_as_drive": Fact(tags == _under_drive(area, drive_met(plan, area)), ""),
+        "outlet": Fact(bool(outlets), ""),
+        "outlets": Fact(outlets, outlets),
         "on_panels": Fact("panel" in tags, ""),
         "on_open": Fact("open" in tags, ""),
         "on_dense": Fact("dense" in tags, ""),
@@ -215,6 +244,29 @@ def system_facts(
         "more_dig": Fact(None, ""),
         "more_cut": Fact(None, ""),
         "least_dig": Fact(None, ""),
+        **one_base_facts(None, system.name),
+        **cost_facts({}, system.name, []),
+    }
+
+
+def one_base_facts(one: OneBase | None, name: str) -> dict[str, Fact]:
+    """Return whether a base system is that of the piece of paving that an area is a part of.
+
+    Parameters
+    ----------
+    one : OneBase or None
+        None where it was not asked.
+    name : str
+        The base system.
+    """
+    as_one = one is not None and bool(one.joined) and one.base == name
+    joined = "" if one is None else " and ".join(one.joined)
+    other = one is not None and one.by_itself != one.base
+    alone = f" (by itself it would be {one.by_itself})" if one is not None and other else ""
+    return {
+        "as_one": Fact(as_one, ""),
+        "joined": Fact(joined, joined),
+        "by_itself": Fact(alone, alone),
     }
 
 
@@ -233,11 +285,37 @@ def dig_facts(
     unit : "ft" or "m"
     """
     least = min(candidates, key=lambda other: area.digs[other].cut)
+    beside_others = len(candidates) > 1
     more = area.digs[name].cut - area.digs[least].cut
     whole = area.digs[least].cut
     return {
-        "digs_least": Fact(name in candidates and more <= 1e-9 * whole, ""),
+        "digs_least": Fact(beside_others and name in candidates and more <= 1e-9 * whole, ""),
         "more_dig": Fact(more / whole if whole > 0 else 0.0, ""),
         "more_cut": Fact(more, volume(more, unit)),
         "least_dig": Fact(least, least),
+    }
+
+
+def cost_facts(
+    weighed: Mapping[str, Weighed], name: str, candidates: Sequence[str]
+) -> Mapping[str, Fact]:
+    """Return how a base system's cost compares with the least of those that may be built.
+
+    Parameters
+    ----------
+    weighed : mapping of str to Weighed
+        What each takes; empty where it was not counted.
+    name : str
+        The base system.
+    candidates : sequence of str
+        The base systems that nothing speaks against, or those that nothing rules out.
+    """
+    if not weighed:
+        return {"more_cost": Fact(0.0, ""), "cheapest": Fact("", "")}
+    cheapest = min(candidates, key=lambda other: weighed[other].cost)
+    least = weighed[cheapest].cost
+    more = weighed[name].cost / least - 1 if least > 0 else 0.0
+    return {
+        "more_cost": Fact(more, percent(more, 0)),
+        "cheapest": Fact(cheapest, cheapest),
     }

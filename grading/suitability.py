@@ -34,6 +34,7 @@ LEVELS: tuple[Level, ...] = ("rules out", "against", "care", "for")
 
 Value = float | bool | str | None
 _ROUNDING = 1e-9  # m or ratio: what is this near to a limit is at it
+_ROUND = 0.1  # ratio: a share from here on is said in whole per cent
 _FAR = YARD  # m: from here a limit is said in feet and inches
 _OPERATORS: Mapping[str, Callable[[Any, Any], Any]] = {"<": lt, ">": gt, "=": eq, "!=": ne}
 
@@ -100,29 +101,21 @@ class SuitabilityRule:
     standing: str
     source: str
     disagree: str
+    divides: bool
 
 
 @dataclass(frozen=True)
 class Option:
-    """Something that could be built: its name, title, and the tags that rules speak of.
-
-    `plain` is its title in everyday words, empty where the title has them.
-    """
+    """Something that could be built: its name, title, and the tags that rules speak of."""
 
     name: str
     title: str
     tags: frozenset[str]
-    plain: str = ""
 
     @property
     def called(self) -> str:
         """Its title within a sentence; the name of a site's own base system as it was written."""
         return self.title if self.title == self.name else self.title.lower()
-
-    @property
-    def in_plain_words(self) -> str:
-        """Its title for who pays for it."""
-        return self.plain or self.title
 
 
 @dataclass(frozen=True)
@@ -130,7 +123,8 @@ class Reason:
     """A rule that holds, in words: the sentence, its standing, and what would change it.
 
     `plain` is the sentence in everyday words, as a sentence starts; the names of things stand in
-    it letter for letter.
+    it letter for letter. `divides` says that it is strong enough to build areas that join on
+    different bases.
     """
 
     rule: str
@@ -141,6 +135,7 @@ class Reason:
     change: str
     disagree: str
     plain: str
+    divides: bool = False
 
 
 @dataclass(frozen=True)
@@ -167,6 +162,11 @@ class Verdict:
         """What it stands on beside others, the lower the better: see `judged`."""
         ruled_out, against, care, spoken_for = map(self.count, LEVELS)
         return int(ruled_out > 0), against, care - spoken_for
+
+    @property
+    def divided(self) -> Reason | None:
+        """The strongest reason why it cannot be built here for the sake of what is beside."""
+        return next((reason for reason in self.reasons if reason.divides), None)
 
     def count(self, level: Level) -> int:
         """Return how many reasons are of a level."""
@@ -206,6 +206,11 @@ class Choice:
             f"every {self.about} has something against it here, and the one advised the least: "
             f"{told}"
         )
+
+    def led_by(self, name: str) -> Choice:
+        """Return the same with another option advised."""
+        rest = (one for one in self.verdicts if one.option.name != name)
+        return Choice(self.about, (self.of(name), *rest))
 
     def of(self, name: str) -> Verdict:
         """Return the verdict on an option by its name."""
@@ -258,6 +263,7 @@ def suitability_rules() -> tuple[SuitabilityRule, ...]:
             standing=entry["standing"],
             source=entry.get("source", f"{entry['standing']}, no source"),
             disagree=entry.get("disagree", ""),
+            divides=entry.get("divides", entry["level"] == "rules out"),
         )
         for entry in _table()["rule"]
     )
@@ -273,12 +279,7 @@ def options(about: About, unit: Unit) -> tuple[Option, ...]:
         What their titles are written in.
     """
     return tuple(
-        Option(
-            entry["name"],
-            nominals(entry["title"], unit),
-            frozenset({entry["name"]}),
-            nominals(entry.get("plain", ""), unit),
-        )
+        Option(entry["name"], nominals(entry["title"], unit), frozenset({entry["name"]}))
         for entry in _table()["option"]
         if entry["about"] == about
     )
@@ -296,7 +297,7 @@ class _Words(dict[str, str]):
             return nominal(name, self._unit)
         limit = self._limits[name]
         if RULES[name].unit == "ratio":
-            return percent(limit)
+            return percent(limit, 0 if limit >= _ROUND else 1)
         return run(limit, self._unit) if limit >= _FAR else size(limit, self._unit)
 
 
@@ -338,6 +339,7 @@ def verdict(option: Option, about: About, facts: Facts, limits: Limits, unit: Un
                     nominals(rule.source, unit, beside=rule.standing == "published"),
                     rule.change.format_map(words), nominals(rule.disagree, unit),
                     rule.plain.format_map(words),
+                    rule.divides,
                 )
             )  # fmt: skip
         elif rule.nears:

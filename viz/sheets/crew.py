@@ -246,9 +246,12 @@ def building_up(job: Job, sheet: Compiled) -> Iterator[Section]:
                  "Top is")  # fmt: skip
         advice = job.plan.advice.area(plan.area.name)
         chosen = [
-            f"{what}: {choice.advised.option.title}."
-            for what, choice in (("Edge", advice.edge), ("Joints", advice.joint))
-            if choice.advised is not None
+            f"{what}: {words}."
+            for what, words in (
+                ("Edge", advice.holding),
+                ("Joints", advice.joint.advised and advice.joint.advised.option.title),
+            )
+            if words
         ]
         pavers = order.takeoffs[plan.chosen].pavers.pavers
         yield Section(

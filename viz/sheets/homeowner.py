@@ -246,11 +246,9 @@ def _edge(job: Job, plan: AreaPlan) -> str:
         words.append(f"{lies} {small(below, unit)} below the ground beside it")
     if not words:
         words.append("Its free edges are level with the ground beside them")
-    advised = _advice(job, plan).edge.advised
     said = stopped("; ".join(words))
-    if advised is not None:
-        said += f" Held by: {stopped(advised.option.in_plain_words)}"
-    return printable(said, 500)
+    said += f" Held by: {stopped(_advice(job, plan).holding)}"
+    return printable(said, len(said))
 
 
 def _moves(job: Job, order: AreaOrder, several: bool) -> list[dict[str, str]]:
@@ -320,6 +318,10 @@ def _table(job: Job, order: AreaOrder) -> dict[str, Any]:
         ("Loads of soil and stone", [str(works[name].haul.trips) for name in names]),
         ("Days of the crew, eight jobs in ten", [_days(job, works[name]) for name in names]),
     ]  # fmt: skip
+    if job.plan.crew.card.show_prices:
+        sign = job.order.crew.currency
+        costs = [f"{sign}{works[name].cost.total:,.0f}" for name in names]
+        rows.append(("Cost, all counted", costs))
     return {
         "heads": [printable(dig.system.title, 40) for dig in digs.values()],
         "bars": [100 * dig.cut / most for dig in digs.values()],

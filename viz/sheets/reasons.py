@@ -23,9 +23,12 @@ def why(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
         words = f"By our own rules {best.option.called} would be first choice"
         words += f"; chosen all the same: {advice.reason}" if advice.reason else ""
         found.append(_said("care", words))
-    elif advice.base.caveat:
-        # It starts with a word of our own.
-        found.append(_said("care", f"{advice.base.caveat[:1].upper()}{advice.base.caveat[1:]}"))
+    else:
+        caveat = advice.base.caveat
+        if caveat:  # it starts with a word of our own
+            found.append(_said("care", f"{caveat[:1].upper()}{caveat[1:]}"))
+        if advice.dearer:  # it starts with the name of a base
+            found.append(_said("care", f"What it costs: {advice.dearer}"))
     found += _reasons(advice.base.of(plan.chosen))
     if not found:
         words = (
