@@ -102,6 +102,13 @@ def test_the_answer_answers_for_the_ground_too():
     assert "of the ground runs to the foundation at wall 1" in words
 
 
+def test_the_picture_says_what_reaches_the_house():
+    for name, told in (("lawn to the house", True), ("away", False)):
+        made = planned(name)
+        labels = [label.text for label in stage(made, made.areas[0], "panel").labels]
+        assert ("water to: the foundation of the house" in labels) == told
+
+
 def test_shares_on_one_line_add_up():
     for name in SITES:
         line = rain_words(planned(name).water, planned(name).water.areas[0])
