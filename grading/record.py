@@ -150,6 +150,14 @@ def _area_water(water: AreaWater) -> dict[str, Any]:
             for edge in water.edges
         ],
         "pockets": [{"at": bed.at.tolist(), "share": bed.share} for bed in water.pockets],
+        "run_on": None
+        if water.run_on is None
+        else {
+            "area": water.run_on.area,
+            "at": water.run_on.at.tolist(),
+            "flow": water.run_on.flow,
+            "beyond_survey": water.run_on.beyond,
+        },
         "runoff": water.runoff,
         "under": None
         if under is None
@@ -194,8 +202,10 @@ def _site_water(water: Water) -> dict[str, Any]:
                 "name": wall.wall,
                 "paved": None if wall.paved is None else _worst(wall.paved),
                 "ground": None if wall.ground is None else _worst(wall.ground),
+                "ground_area": around.area,
+                "ground_goes_to": around.end,
             }
-            for wall in water.walls
+            for wall, around in zip(water.walls, water.at_walls, strict=True)
         ],
         "destinations": [
             {"name": place.name, "kind": place.kind, "z": place.z} for place in water.destinations

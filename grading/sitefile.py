@@ -320,7 +320,8 @@ class _Reader:
                     self.wrong(key, found, "a name of its own", "Rename one of them.")
                 first.setdefault(name, key)
         built_in = (*catalogue_names(), *bases.values())
-        self.check_known(self.named("area", "base"), "a base system", built_in)
+        for key in ("area", "meet"):
+            self.check_known(self.named(key, "base"), "a base system", built_in)
         for key in ("ceiling", "floor", "meet", "feature"):
             self.check_known(self.named(key, "area"), "the name of an area", areas.values())
 

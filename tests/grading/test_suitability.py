@@ -132,8 +132,14 @@ def test_a_front_walkway_that_meets_a_driveway_matches_its_base():
     walk = patio(use="front walkway", base=None)
     advice = advised([walk, drive])
     assert base(advice) == "dense"
-    assert "that meets drive:" in sentence(advice, "panel", "panel-meets-driveway")
-    meet = {"name": "edge of the driveway", "at": [[9, 0], [9, 5]], "z": [30.1, 30.0]}
+    said = "that meets drive, which stands on dense-graded base:"
+    assert said in sentence(advice, "panel", "panel-meets-driveway")
+    meet = {
+        "kind": "driveway",
+        "name": "edge of the driveway",
+        "at": [[9, 0], [9, 5]],
+        "z": [30.1, 30.0],
+    }
     assert base(advised([walk], meets=[meet])) == "dense"
     assert base(advised([walk])) == "panel"
 
