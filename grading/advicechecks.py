@@ -32,6 +32,8 @@ def _overruled(advice: AreaAdvice, limits: Limits) -> Iterator[Check]:
     text = f"{advice.chosen} chosen where {instead} is advised"
     if said:
         text += f": {said[0].text}"
+    if advice.base.caveat:
+        text += f"; {advice.base.caveat}"
     if advice.reason:
         text += f". Kept for a reason: {advice.reason}"
     serious = chosen.level in ("rules out", "against") and not advice.reason

@@ -12,9 +12,11 @@ from grading.facts import area_facts, dig_facts, system_facts, tags_of
 from grading.rules import RULES, Limits
 from grading.site import GroundSpec
 from grading.suitability import (
+    Choice,
     Condition,
     Fact,
     Option,
+    Reason,
     Verdict,
     judged,
     options,
@@ -397,3 +399,27 @@ def test_sizes_in_sentences_are_told_in_the_unit_of_the_site():
     house = {"walls": [[0, 0], [36, 0]], "inside": [16, -10]}
     said = json.dumps(advice_record(advised([feet()], house=house, unit="ft"), "patio"))
     assert "joints 1/8 to 3/8 in wide and at least 1 in deep" in said
+
+
+def test_what_must_be_said_beside_an_advised_base_that_something_speaks_against():
+    def one(name, *levels):
+        reasons = tuple(Reason("", level, "", "", "", "", "") for level in levels)
+        return Verdict(Option(name, f"{name.title()} base", frozenset()), reasons, (), ())
+
+    a, b, c = one("a", "against"), one("b", "against", "against"), one("c", "rules out")
+    free = one("d", "care")
+    assert Choice("base", (a, b, c)).caveat == (
+        "every base has something against it here, and the one advised the least: "
+        "a base 1 reason, b base 2 reasons, c base cannot be built"
+    )
+    led = Choice("base", (a, b)).led_by("b", "it is one piece with the walk")
+    assert led.advised is b
+    assert led.caveat == (
+        "every base has something against it here (it is one piece with the walk): "
+        "b base 2 reasons, a base 1 reason"
+    )
+    assert Choice("base", (free, a)).caveat == ""
+    assert Choice("base", (free, a)).led_by("a", "it is one piece with the walk").caveat == (
+        "a base is advised all the same: it is one piece with the walk"
+    )
+    assert Choice("base", (c,)).caveat == ""
