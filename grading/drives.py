@@ -53,9 +53,10 @@ def drive_met(plan: Plan, area: AreaPlan) -> Drive:
     """
     pieces = _walk(plan, area)
     for other in plan.areas:
-        if other.area.use == "driveway" and other not in pieces:
-            if any(shared_edge(one.outline, other.outline) for one in pieces):
-                return Drive(True, other.area.name, other.chosen)
+        if other.area.use != "driveway" or other in pieces:
+            continue
+        if any(shared_edge(one.outline, other.outline) for one in pieces):
+            return Drive(True, other.area.name, other.chosen)
     met = [meet for one in pieces for meet in meets_of(plan, one)]
     for meet in met:
         if meet.kind == "driveway":
