@@ -206,7 +206,7 @@ class Choice:
         if best is None or best.level in ("care", "for"):
             return ""
         if any(one.level in ("care", "for") for one in self.verdicts):
-            return f"{best.option.called} is advised all the same: {self.because}"
+            return f"all the same {best.option.called} is advised: {self.because}"
         told = ", ".join(f"{one.option.called} {_held_against(one)}" for one in self.verdicts)
         least = min(one.count("against") for one in self.verdicts if one.level != "rules out")
         of_it = ", and the one advised the least" if best.count("against") == least else ""

@@ -466,6 +466,6 @@ def test_what_must_be_said_beside_an_advised_base_that_something_speaks_against(
     )
     assert Choice("base", (free, a)).caveat == ""
     assert Choice("base", (free, a)).led_by("a", "it is one piece with the walk").caveat == (
-        "a base is advised all the same: it is one piece with the walk"
+        "all the same a base is advised: it is one piece with the walk"
     )
     assert Choice("base", (c,)).caveat == ""

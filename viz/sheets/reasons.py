@@ -22,7 +22,7 @@ def why(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
     if best is not None and best.option.name != plan.chosen:
         words = f"By our own rules {best.option.called} would be first choice"
         words += f"; chosen all the same: {advice.reason}" if advice.reason else ""
-        words += f". {first_large(advice.base.caveat)}" if advice.base.caveat else ""
+        words += f"; {advice.base.caveat}" if advice.base.caveat else ""
         found.append(_said("care", words))
     else:
         caveat = advice.base.caveat
