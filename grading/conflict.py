@@ -20,6 +20,7 @@ Floats = NDArray[np.float64]
 
 _HALVINGS = 40
 _MOST_SETS = 3000
+_TOLD = 6
 _ENOUGH = 2  # offers: larger sets are then not tried
 _FIRST: dict[Measure, str] = {
     "dig and refill": "the one that takes the least digging and refilling",
@@ -264,7 +265,11 @@ def explained(
         alone = min(len(offer.parts) for offer in offers) == 1
         each = "Any one of these" if alone else "Nothing mends it alone. Any line of these"
         lines.append(f"{each} would mend it, {_first(offers, measure)} first:")
-        lines += [f"  - {offer.text}" for offer in offers]
+        lines += [f"  - {offer.text}" for offer in offers[:_TOLD]]
+        if len(offers) > _TOLD:
+            lines.append(
+                f"and {len(offers) - _TOLD} more ways, each of which takes more than these"
+            )
         return "\n".join(lines)
     partial = []
     for wish in conflict:

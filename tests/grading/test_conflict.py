@@ -246,3 +246,48 @@ def test_a_limit_that_the_site_sets_beyond_the_floor_gives_no_more():
     lawn = [{"kind": "lawn", "name": "lawn", "at": [[1, 5], [9, 5]], "z": 30.05}]
     words = conflicting(doors=doors, floors=lawn, limits={"fall-away": 0.008})
     assert "fall away from wall 1: " not in words
+
+
+LOWER = {**PATIO, "name": "lower", "outline": [[1, 5], [9, 5], [9, 8], [1, 8]]}
+# The door holds the patio at 30.2 at most, the lawn the lower area at 30.3 at least, and both fall
+# away from the house: the lower area stands some 0.2 m too high.
+TORN = {
+    "doors": [{"name": "door", "at": [5, 0], "sill": 30.2 + 1.5 * INCH}],
+    "floors": [
+        {"kind": "other", "name": "tank", "at": [[1, 8], [9, 8]], "z": 30.3, "area": "lower"}
+    ],
+}
+
+
+def told_of(areas, **kwargs):
+    spots = grid_of_spots(lambda x, y: 30 - 0.01 * y)
+    with pytest.raises(NoFinish) as caught:
+        plan(site_of(spots, areas, house=WALL, **kwargs))
+    return str(caught.value)
+
+
+def test_areas_that_cannot_be_flush_are_offered_a_step():
+    words = told_of([PATIO, LOWER], **TORN)
+    assert (
+        "edge of patio and lower: a step of 102 mm to 197 mm there, declared as [[step]]" in words
+    )
+
+
+def test_a_step_that_is_too_high_is_offered_more_risers():
+    # The patio may fall from 30.4 at the door to 30.2 at the edge, the lower area rise from 29.75
+    # to 29.87 there: 0.33 m between them, more than one riser.
+    doors = [{"name": "door", "at": [5, 0], "sill": 30.6}]
+    siding = [{"kind": "siding", "name": "low siding", "at": [5, 8], "z": 29.8, "area": "lower"}]
+    step = [{"down": ["patio", "lower"], "risers": 1, "riser": ["4 in", "7 in"]}]
+    told = told_of([PATIO, LOWER], doors=doors, ceilings=siding, steps=step)
+    drop = (30.6 - RISER - 5 * 0.04) - (29.8 - 2 * INCH + 3 * 0.04)
+    by = np.ceil((drop - 7 * INCH) * 1000)
+    each = (by + 7 * INCH * 1000) / 2
+    words = f"step from patio down to lower: {by:.0f} mm too high: 2 risers of {each:.0f} mm there"
+    assert words in told
+
+
+def test_a_given_plane_may_be_left_out():
+    given = {"at": [1, 5], "z": 30.6, "fall": "2 %", "bearing": 0}
+    words = told_of([PATIO, {**LOWER, "plane": given}], doors=TORN["doors"])
+    assert "leave out the plane given for lower, and one is fitted" in words
