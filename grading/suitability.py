@@ -106,16 +106,25 @@ class SuitabilityRule:
 
 @dataclass(frozen=True)
 class Option:
-    """Something that could be built: its name, title, and the tags that rules speak of."""
+    """Something that could be built: its name, title, and the tags that rules speak of.
+
+    `plain` is its title in everyday words, empty where the title has them.
+    """
 
     name: str
     title: str
     tags: frozenset[str]
+    plain: str = ""
 
     @property
     def called(self) -> str:
         """Its title within a sentence; the name of a site's own base system as it was written."""
         return self.title if self.title == self.name else self.title.lower()
+
+    @property
+    def in_plain_words(self) -> str:
+        """Its title for who pays for it."""
+        return self.plain or self.title
 
 
 @dataclass(frozen=True)
@@ -285,7 +294,12 @@ def options(about: About, unit: Unit) -> tuple[Option, ...]:
         What their titles are written in.
     """
     return tuple(
-        Option(entry["name"], nominals(entry["title"], unit), frozenset({entry["name"]}))
+        Option(
+            entry["name"],
+            nominals(entry["title"], unit),
+            frozenset({entry["name"]}),
+            nominals(entry.get("plain", ""), unit),
+        )  # fmt: skip
         for entry in _table()["option"]
         if entry["about"] == about
     )
