@@ -299,7 +299,7 @@ def options(about: About, unit: Unit) -> tuple[Option, ...]:
             nominals(entry["title"], unit),
             frozenset({entry["name"]}),
             nominals(entry.get("plain", ""), unit),
-        )  # fmt: skip
+        )
         for entry in _table()["option"]
         if entry["about"] == about
     )
