@@ -175,8 +175,10 @@ def _crease(
     ]
     if sides[0] < sides[1]:
         across = -across
-    free = shapely.distance(walls, shapely.points(line)) > THIN
-    ends = (True, True) if walls.is_empty else (bool(free[0]), bool(free[1]))
+    start, end = (
+        bool(shapely.is_empty(walls) or shapely.distance(walls, shapely.Point(point)) > THIN)
+        for point in line
+    )
     return Crease(
         line=line,
         name=name,
@@ -184,6 +186,6 @@ def _crease(
         towards=block.slope_rows(across, (facet,))[0],
         onwards=other.slope_rows(across, (beyond,))[0],
         along=block.slope_rows(along, (facet,))[0],
-        open=ends,
+        open=(start, end),
         least=least,
     )

@@ -58,7 +58,8 @@ class Seam:
         runs.sort(key=lambda run: -float(np.hypot(*(run[1] - run[0]))))
         straightened: list[Floats] = []
         while runs:
-            group, rest = [runs[0]], []
+            group = [runs[0]]
+            rest: list[Floats] = []
             for run in runs[1:]:
                 (group if _on_one_line([*group, run]) else rest).append(run)
             straightened += _put_on_one_line(group)

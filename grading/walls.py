@@ -134,8 +134,8 @@ def in_front(
     end: Floats,
     outward: Floats,
     reach: float,
-    paving: BaseGeometry,
-    body: BaseGeometry | None = None,
+    paving: shapely.Geometry,
+    body: shapely.Geometry | None = None,
 ) -> BaseGeometry:
     """Return the paving in front of a wall, without what is too thin to be paving.
 
@@ -170,9 +170,8 @@ def _swept(shape: BaseGeometry, by: Floats) -> BaseGeometry:
     xy, ring = shapely.get_coordinates(shapely.get_rings(polygons), return_index=True)
     same = ring[1:] == ring[:-1]
     first, second = xy[:-1][same], xy[1:][same]
-    passed = shapely.convex_hull(
-        shapely.multipoints(np.stack([first, second, second + by, first + by], axis=1))
-    )
+    corners = np.stack([first, second, second + by, first + by], axis=1)
+    passed: NDArray[np.object_] = np.asarray(shapely.convex_hull(shapely.multipoints(corners)))
     areal = passed[shapely.get_dimensions(passed) == 2]
     return shapely.union_all([*polygons, *areal])
 

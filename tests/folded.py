@@ -8,6 +8,7 @@ import numpy as np
 from handmade import PATIO, WALL, grid_of_spots, site_of
 
 from grading.site import Downspout, Outfall, Site, Storm
+from grading.units import FOOT
 
 INNER = {"walls": [[-1, 0], [9, 0], [9, 8]], "inside": [10.5, -1]}
 OUTER = {"walls": [[-1, 3], [4, 3], [4, -5]], "inside": [0, -1]}
@@ -22,7 +23,8 @@ def _bumpy(x: np.ndarray, y: np.ndarray) -> np.ndarray:
 
 
 def _gathered(x: np.ndarray, y: np.ndarray) -> np.ndarray:
-    return _bumpy(x, y) - 0.01 * y + 0.02 * (x - 9) + 0.03 * np.abs(9 - x - y)
+    corner = 9 * FOOT
+    return 30 - 0.02 * y + 0.02 * x + 0.03 * np.abs(corner - x - y)
 
 
 def _level(x: np.ndarray, y: np.ndarray) -> np.ndarray:

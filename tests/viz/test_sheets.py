@@ -27,6 +27,9 @@ MORE = {
     ("garden-court", "letter", "homeowner"): 4, ("garden-court", "a4", "homeowner"): 4,
     ("garden-court", "letter", "questions"): 6, ("garden-court", "a4", "questions"): 6,
     ("garden-court", "letter", "crew"): 9, ("garden-court", "a4", "crew"): 9,
+    ("flush-walk", "letter", "homeowner"): 4, ("flush-walk", "a4", "homeowner"): 4,
+    ("flush-walk", "letter", "questions"): 6, ("flush-walk", "a4", "questions"): 6,
+    ("flush-walk", "letter", "crew"): 10, ("flush-walk", "a4", "crew"): 9,
     ("side-walkway", "a4", "crew"): 5,
 }  # fmt: skip
 """A sheet for the homeowner is a page and its back; two areas take more pages than one."""
