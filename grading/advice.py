@@ -3,14 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from copy import copy
+from dataclasses import dataclass, replace
 
 from grading.backfill import BackfillZone, zones_of
-from grading.facts import ASKED, area_facts, dig_facts, system_facts, tags_of
+from grading.edgeholding import Holder, free_length, holders, holding_words, raised_stretches
+from grading.facts import (
+    ASKED,
+    area_facts,
+    cost_facts,
+    dig_facts,
+    one_base_facts,
+    system_facts,
+    tags_of,
+)
 from grading.features import Seat, area_under, seats_of
 from grading.frost import FrostDepth, frost_of
 from grading.joins import Join, joins_of
 from grading.load import LoadStress, loads_of
+from grading.onebase import OneBase, one_bases
 from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
 from grading.suitability import (
@@ -24,6 +35,7 @@ from grading.suitability import (
     suitability_rules,
     verdict,
 )
+from grading.weighing import Weighed, dearer_words, weighed_of
 
 
 @dataclass(frozen=True)
@@ -41,6 +53,19 @@ class AreaAdvice:
         The one chosen in the site.
     reason : str or None
         Why, where the site says it.
+    held : tuple of Holder
+        What holds its free edge, over what length.
+    holding : str
+        The same in words, with places where it is not one thing.
+    holding_plain : str
+        The same in everyday words, for who pays for it.
+    weighed : tuple of Weighed
+        What each base that is not ruled out takes, in the order of the catalogue.
+    dearer : str
+        How much dearer the one advised is than the cheapest, and why it is advised all the same;
+        empty where none that can be built is cheaper.
+    one_base : OneBase or None
+        What is advised for it with all that it joins; None where every base is ruled out.
     disagreements : tuple of str
         What the trade does not agree on that concerns it.
     unknown : tuple of str
@@ -54,6 +79,12 @@ class AreaAdvice:
     built: str
     chosen: str | None
     reason: str | None
+    held: tuple[Holder, ...]
+    holding: str
+    holding_plain: str
+    weighed: tuple[Weighed, ...]
+    dearer: str
+    one_base: OneBase | None
     disagreements: tuple[str, ...]
     unknown: tuple[str, ...]
 
@@ -81,23 +112,47 @@ class Advice:
         return next(one for one in self.areas if one.area == name)
 
 
-def _base(
-    plan: Plan, area: AreaPlan, facts: Mapping[str, Fact], own: Mapping[str, Mapping[str, Fact]]
-) -> Choice:
-    limits, unit = Limits(plan.site.limits), plan.site.unit
-    found = {
-        name: Option(name, dig.system.title, tags_of(dig.system)) for name, dig in area.digs.items()
-    }
+@dataclass(frozen=True)
+class _Known:
+    """What is known of an area, whatever is advised for it."""
 
-    def said(name: str, more: Mapping[str, Fact]) -> Verdict:
-        return verdict(found[name], "base", {**facts, **own[name], **more}, limits, unit)
+    area: AreaPlan
+    facts: Mapping[str, Fact]
+    own: Mapping[str, Mapping[str, Fact]]
 
-    first = {name: said(name, {}) for name in found}
-    free = [name for name, one in first.items() if one.level in ("care", "for")]
-    left = [name for name, one in first.items() if one.level != "rules out"]
-    candidates = free or left or list(found)
-    verdicts = [said(name, dig_facts(area, name, candidates, unit)) for name in found]
-    return judged("base", verdicts, {name: dig.cut for name, dig in area.digs.items()})
+    def bases(
+        self, plan: Plan, weighed: Mapping[str, Weighed], one: OneBase | None = None
+    ) -> Choice:
+        """Return the bases judged; where it is a part of one piece of paving, that one's first."""
+        limits, unit, area = Limits(plan.site.limits), plan.site.unit, self.area
+        found = {
+            name: Option(name, dig.system.title, tags_of(dig.system))
+            for name, dig in area.digs.items()
+        }
+
+        def said(name: str, more: Mapping[str, Fact]) -> Verdict:
+            facts = {**self.facts, **self.own[name], **more}
+            return verdict(found[name], "base", facts, limits, unit)
+
+        first = {name: said(name, {}) for name in found}
+        free = [name for name, each in first.items() if each.level in ("care", "for")]
+        left = [name for name, each in first.items() if each.level != "rules out"]
+        candidates = free or left or list(found)
+        verdicts = [
+            said(
+                name,
+                {
+                    **dig_facts(area, name, candidates, unit),
+                    **cost_facts(weighed, name, candidates),
+                    **one_base_facts(one, name),
+                },
+            )
+            for name in found
+        ]
+        takes = {name: dig.cut for name, dig in area.digs.items()}
+        takes |= {name: each.cost for name, each in weighed.items()}
+        choice = judged("base", verdicts, takes)
+        return choice if one is None else choice.led_by(one.base)
 
 
 def _unknown(choices: Sequence[Choice], facts: Mapping[str, Fact]) -> tuple[str, ...]:
@@ -112,27 +167,34 @@ def _unknown(choices: Sequence[Choice], facts: Mapping[str, Fact]) -> tuple[str,
     return tuple(dict.fromkeys(ASKED[fact] for fact in missing if fact in ASKED))
 
 
-def _area(
+def _known(
     plan: Plan,
     area: AreaPlan,
     seats: Sequence[Seat],
     zone: BackfillZone | None,
     frost: Mapping[str, FrostDepth],
-) -> AreaAdvice:
-    limits, unit = Limits(plan.site.limits), plan.site.unit
-    facts = area_facts(plan, area, seats, zone)
+) -> _Known:
     own = {
         name: system_facts(plan, area, dig.system, frost.get(name))
         for name, dig in area.digs.items()
     }
-    base = _base(plan, area, facts, own)
-    known = {**facts, **own[area.chosen]}
+    return _Known(area, area_facts(plan, area, seats, zone), own)
+
+
+def _area(
+    plan: Plan, known: _Known, weighed: Mapping[str, Weighed], one: OneBase | None
+) -> AreaAdvice:
+    limits, unit, area = Limits(plan.site.limits), plan.site.unit, known.area
+    base = known.bases(plan, weighed, one)
+    facts = {**known.facts, **known.own[area.chosen]}
     edge, joint = (
         judged(
-            about, [verdict(each, about, known, limits, unit) for each in options(about, unit)], {}
+            about, [verdict(each, about, facts, limits, unit) for each in options(about, unit)], {}
         )
         for about in ("edge", "joint")
     )  # fmt: skip
+    raised = raised_stretches(area, limits["raised-edge"])
+    held = holders(edge, free_length(area), sum(part.length for part in raised))
     return AreaAdvice(
         area=area.area.name,
         base=base,
@@ -141,11 +203,17 @@ def _area(
         built=area.chosen,
         chosen=area.area.base,
         reason=area.area.reason,
+        held=held,
+        holding=holding_words(held, raised, plan.places, unit),
+        holding_plain=holding_words(held, raised, plan.places, unit, plain=True),
+        weighed=tuple(each for name, each in weighed.items() if base.of(name).level != "rules out"),
+        dearer=dearer_words(base, weighed),
+        one_base=one,
         disagreements=(
-            *disagreements(known, limits, unit),
+            *disagreements(facts, limits, unit),
             *_disputed(base),
         ),
-        unknown=_unknown((base, edge, joint), known),
+        unknown=_unknown((base, edge, joint), facts),
     )
 
 
@@ -168,29 +236,46 @@ def advice_of(plan: Plan) -> Advice:
     """
     seats, zones = tuple(seats_of(plan)), tuple(zones_of(plan))
     frost = tuple(frost_of(plan))
-    areas = []
-    for area in plan.areas:
-        name = area.area.name
-        areas.append(
-            _area(
-                plan,
-                area,
-                [one for one in seats if one.area == name],
-                next((zone for zone in zones if zone.area == name), None),
-                {one.base: one for one in frost if one.area == name},
-            )
+    known = [
+        _known(
+            plan,
+            area,
+            [one for one in seats if one.area == area.area.name],
+            next((zone for zone in zones if zone.area == area.area.name), None),
+            {one.base: one for one in frost if one.area == area.area.name},
         )
+        for area in plan.areas
+    ]
     astray = tuple(
         f"{feature.name or feature.kind} stands on no area, so nothing is said of it"
         for feature in plan.site.features
         if area_under(plan, feature) is None
     )
-    return Advice(
-        areas=tuple(areas),
+    first = Advice(
+        areas=_areas(plan, known, {}),
         features=seats,
         backfill=zones,
         joins=tuple(joins_of(plan)),
         frost=frost,
         loads=tuple(loads_of(plan)),
         warnings=astray,
+    )
+    # The order may ask what the advice makes a condition, so it is counted on the advice as it
+    # is before it knows what anything costs.
+    counted = copy(plan)
+    counted.__dict__["advice"] = first
+    return replace(first, areas=_areas(plan, known, weighed_of(counted)))
+
+
+def _areas(
+    plan: Plan, known: Sequence[_Known], weighed: Mapping[str, Mapping[str, Weighed]]
+) -> tuple[AreaAdvice, ...]:
+    """Return the advice on every area, as one with those that it joins."""
+    names = [each.area.area.name for each in known]
+    takes = {name: weighed.get(name, {}) for name in names}
+    choices = {name: each.bases(plan, takes[name]) for name, each in zip(names, known, strict=True)}
+    as_one = one_bases(plan, choices)
+    return tuple(
+        _area(plan, each, takes[name], as_one.get(name))
+        for name, each in zip(names, known, strict=True)
     )

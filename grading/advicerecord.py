@@ -94,6 +94,7 @@ def _frost(frost: FrostDepth) -> dict[str, Any]:
         "factor": frost.factor,
         "in_subgrade": frost.in_subgrade,
         "inner": frost.inner,
+        "code": frost.code,
         "caution": CAUTION,
     }
 
@@ -117,10 +118,14 @@ def _area(advice: Advice, area: AreaAdvice) -> dict[str, Any]:
         "reasons": [] if best is None else [_reason(reason) for reason in best.reasons],
         "nears": [] if best is None else list(best.nears),
         "others": [_verdict(verdict) for verdict in area.base.verdicts if verdict is not best],
+        "caveat": area.base.caveat,
+        "weighed": [asdict(each) for each in area.weighed],
+        "dearer": area.dearer,
+        "one_base_with": [] if area.one_base is None else list(area.one_base.joined),
         "chosen": area.chosen,
         "overruled": area.overruled,
         "reason": area.reason,
-        "edge": _choice(area.edge),
+        "edge": {**_choice(area.edge), "holders": [asdict(each) for each in area.held]},
         "joint": _choice(area.joint),
         "disagreements": list(area.disagreements),
         "unknown": list(area.unknown),

@@ -19,10 +19,11 @@ from grading.fields import (
     Size,
     Table,
     UnfitError,
+    at_most,
     unit_of,
 )
 from grading.outline import Arc, OutlineError, outline_polygon
-from grading.units import number
+from grading.units import FOOT, number
 from grading.weather import read_days, read_freezing_index, read_temperature
 
 FeatureKind = Literal[
@@ -32,12 +33,35 @@ FeatureKind = Literal[
 Treatment = Literal["none", "waited", "strip", "stone", "firm", "slab"]
 
 
+# Sizes beyond which a bare number was hardly meant in feet or metres. Common practice, no source.
+TALLEST = 15 * FOOT
+"""What stands on paving; a pergola post is some 3 m high. [m]"""
+MOST_BEDDING = FOOT
+"""Bedding under what stands level. [m]"""
+DEEPEST_BASE = 5.5 * FOOT
+"""A base, or a footing below frost. [m]"""
+WIDEST_GATE = 25 * FOOT
+"""A way that is wider is no gate. [m]"""
+LONGEST_PATH = 1600 * FOOT
+"""From the dig to the bin and the stone. [m]"""
+WIDEST_BACKFILL = 20 * FOOT
+"""Round a foundation, from its wall. [m]"""
+DEEPEST_BACKFILL = 10 * FOOT
+"""Dug out below the build-up, at the most a whole cellar. [m]"""
+DEEPEST_FROST = 10 * FOOT
+"""The frost depth of a code. [m]"""
+
+
 def _index(value: Any, info: ValidationInfo) -> float:
     return read_freezing_index(value, unit_of(info))
 
 
 def _temperature(value: Any, info: ValidationInfo) -> float:
     return read_temperature(value, unit_of(info))
+
+
+def _one_or_more(value: Any) -> Any:
+    return value if isinstance(value, list | tuple) else [value]
 
 
 def _positive(value: float) -> float:
@@ -65,19 +89,23 @@ class Feature(Table):
         None, description="corners as [x, y], and round edges as {arc = [[x, y], [x, y]]}"
     )
     at: PointArray | None = Field(None, description="its middle as [x, y]")
-    size: tuple[Size, ...] | None = Field(
-        None, description='its length and width as ["12 ft", "18 in"], or its diameter as ["3 ft"]'
+    size: Annotated[tuple[Size, ...], BeforeValidator(_one_or_more)] | None = Field(
+        None, description='its length and width as ["12 ft", "18 in"], or its diameter as "3 ft"'
     )
     bearing: Bearing = Field(
         0.0, description="the way its length runs, in degrees clockwise from +y"
     )
-    height: Distance | None = Field(None, description='how high it stands, such as "18 in"')
+    height: Annotated[Distance, at_most(TALLEST)] | None = Field(
+        None, description='how high it stands, such as "18 in"'
+    )
     area: Name | None = Field(None, description="the name of the area it stands on")
     stands: Literal["bedding", "own base"] | None = Field(
         None, description="what it stands on: a wedge of bedding, or a base of its own"
     )
-    bedding: Distance = Field(0.0, description="the bedding under its highest edge, such as 0")
-    base: Size | None = Field(
+    bedding: Annotated[Distance, at_most(MOST_BEDDING)] = Field(
+        0.0, description="the bedding under its highest edge, such as 0"
+    )
+    base: Annotated[Size, at_most(DEEPEST_BASE)] | None = Field(
         None,
         description='the thickness of its own base, or the depth of its footing, such as "6 in"',
     )
@@ -91,7 +119,7 @@ class Feature(Table):
         if self.outline is None and (self.size is None or len(self.size) not in (1, 2)):
             raise UnfitError(
                 "a length and a width, or a diameter",
-                'Write size = ["12 ft", "18 in"], or size = ["3 ft"].',
+                'Write size = ["12 ft", "18 in"], or size = "3 ft".',
                 found="nothing" if self.size is None else f"{len(self.size)} lengths",
                 key="size",
             )
@@ -135,10 +163,10 @@ def _drawn(outline: Any, info: ValidationInfo) -> None:
 class Access(Table):
     """[access]: the way into the yard."""
 
-    gate: Annotated[Distance, AfterValidator(_positive)] | None = Field(
+    gate: Annotated[Distance, AfterValidator(_positive), at_most(WIDEST_GATE)] | None = Field(
         None, description='the clear width of the narrowest gate or turn, such as "36 in"'
     )
-    path: Annotated[Distance, AfterValidator(_positive)] | None = Field(
+    path: Annotated[Distance, AfterValidator(_positive), at_most(LONGEST_PATH)] | None = Field(
         None, description='how far it is from the dig to the bin and the stone, such as "80 ft"'
     )
     slope: Fall = Field(0.0, description='the steepest slope of that way, such as "5 %"')
@@ -155,10 +183,10 @@ class Backfill(Table):
     ground; an engineered `slab` that bridges it.
     """
 
-    width: Annotated[Distance, AfterValidator(_positive)] | None = Field(
+    width: Annotated[Distance, AfterValidator(_positive), at_most(WIDEST_BACKFILL)] | None = Field(
         None, description='how far it reaches from the wall, such as "4 ft"'
     )
-    depth: Annotated[Distance, AfterValidator(_positive)] | None = Field(
+    depth: Annotated[Distance, AfterValidator(_positive), at_most(DEEPEST_BACKFILL)] | None = Field(
         None, description='how deep it is dug out below the build-up, such as "18 in"'
     )
     treatment: Treatment = Field("none", description="what is done about it")
@@ -179,6 +207,6 @@ class Frost(Table):
     surface: Annotated[float, BeforeValidator(_factor)] = Field(
         0.75, description="the freezing index of the paving over that of the air, such as 0.75"
     )
-    code: Annotated[Distance, AfterValidator(_positive)] | None = Field(
+    code: Annotated[Distance, AfterValidator(_positive), at_most(DEEPEST_FROST)] | None = Field(
         None, description='the frost depth of the local code, such as "42 in"'
     )

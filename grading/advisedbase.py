@@ -1,7 +1,7 @@
 """Plans on the bases that are advised, for areas whose base the site leaves open.
 
 Advice needs the dig on every base, and so a finish; the finish is fitted for a base. So the first
-plan is on what moves the least earth, and the next on what is advised on it, until what a plan is
+plan is on what takes the least work, and the next on what is advised on it, until what a plan is
 on is what is advised on it.
 """
 
@@ -22,13 +22,13 @@ def on_advised_bases(first: Plan, planned: Callable[[Bases], Plan]) -> Plan:
     Parameters
     ----------
     first : Plan
-        On the least earth where the site gives no base.
+        On the least work where the site gives no base.
     planned : callable
-        The plan with the open areas on these bases; one that is left out is on the least earth.
+        The plan with the open areas on these bases; one that is left out is on the least work.
 
     Notes
     -----
-    An area for which every base is ruled out stays on the least earth. Where the advice goes
+    An area for which every base is ruled out stays on the least work. Where the advice goes
     round, each finish speaking for another base, the plan is kept whose bases have the least
     against them, and the plan warns of it.
     """

@@ -41,6 +41,11 @@ class BaseSystem:
     over: str = ""
     plain: str = ""
 
+    @property
+    def called(self) -> str:
+        """Its title within a sentence; a site's own name for it as it was written."""
+        return self.title if self.title == self.name else self.title.lower()
+
     @cached_property
     def build_up(self) -> float:
         """Finish to subgrade. [m]"""

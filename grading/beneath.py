@@ -59,7 +59,7 @@ class Underflow:
 def underflow(
     beneath: Beneath,
     house: shapely.Geometry,
-    outward: Sequence[Floats],
+    falls_away: float | None,
     *,
     outlet: float | None = None,
     infiltration: float | None = None,
@@ -71,8 +71,8 @@ def underflow(
     beneath : Beneath
     house : shapely geometry
         Its body in plan, empty without one. [m]
-    outward : sequence of (2,) float
-        Unit vectors away from the walls in reach of the area.
+    falls_away : float or None
+        Least fall of its planes away from the walls that they lie before. [ratio]
     outlet : float, optional
         Level of the lowest way out of the stone. [m]
     infiltration : float, optional
@@ -88,7 +88,6 @@ def underflow(
     if not shapely.is_empty(house):
         away = shapely.distance(shapely.points(low), house)
         lowest, from_house = low[int(away.argmin())], float(away.min())
-    falls = [plane.fall_along(way) for _, plane in beneath.planes for way in outward]
     held = None
     hours = None
     if beneath.thickness > 0:
@@ -102,7 +101,7 @@ def underflow(
         lowest,
         bottom,
         from_house,
-        min(falls) if falls else None,
+        falls_away,
         held,
         hours,
     )

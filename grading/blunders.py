@@ -2,40 +2,70 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
 from grading.extension import ring_of
-from grading.smooth import plate_matrix
-from grading.survey_check import SpotNames
+from grading.plates import MOST, downdated, plate_precision
 from grading.triangulation import Floats, Ints, sides
-from grading.units import METRES, number
+from grading.units import FOOT, INCH
 
 Bools = NDArray[np.bool_]
 
-# A spot is named when it is off by more than both. From memory; no source: four robust standard
-# deviations are passed by one honest spot in 16,000, and 0.2 m is more than lawn ever hides.
-DEVIATIONS = 4.0
-# At the edge of the survey the plate is held from one side alone and swings out on hollow ground.
-DEVIATIONS_AT_EDGE = 8.0
+# A spot is named when it is off by more than LEAST, and by so many deviations that of honest
+# surveys, were their misses normal, this share had a name: 3 deviations in 30 spots, 4 in 1,300.
+# No source: chosen on real ground of lawn roughness, where one honest survey in twenty at most has
+# one (`tests/published/test_misread_levels.py`), and 0.2 m is more than lawn ever hides.
+SHARE_NAMED = 0.08
 LEAST = 0.2
-# A blunder this near to one whole unit is taken for a misread figure. [ratio]
-WHOLE_UNIT = 0.12
+# At the edge of the survey the plate is held from one side alone and swings out on hollow ground.
+AT_EDGE = 1.5
+# So few spots have no median to speak of: each is held to the scatter of the others, and one
+# honest survey in thirty, where the ground is as rough as the others say, has a name.
+FEW = 24
+FALSE_ALARM = 0.03
+# Fewer spots leave nothing to tell a blunder from the lie of the land.
+FEWEST = 5
+# No ground is a plane to an inch at every spot but one, and there off by this much. Four others
+# have one way alone to miss their plane, and the corners of any yard do so by less often enough.
+# [m]
+_ON_PLANE = INCH
+_FOUR_ON_PLANE = INCH / 4
+OFF_PLANE = 0.85 * FOOT
+# How far beyond the others a spot may lie for their plane to be held to it. [leverage]
+_FARTHEST = 4.0
+# Beyond the levels of all other spots by more than this, and by more than the way to the nearest
+# of them: steeper than one to one. [m]
+_TOO_FAR_OFF = 3 * FOOT
 # Reading noise that a survey is never taken to be better than. [m]
 _NOISE = 0.005
-# Noise of a reading tried for the plate, as a ratio to how far ground bends over one spacing.
-_NOISE_RATIOS = (1e-3, 1e-2, 1e-1)
-# Fewer spots say nothing about what is usual.
-_FEWEST = 8
-# One plate takes up to this many spots; of a larger survey, each spot that a plane through its
-# neighbours finds odd is judged by a plate through this many around it.
-_MOST_IN_PLATE = 300
+# A slip of a foot is what the spots are tried with.
+SLIP = FOOT
+# Of a survey larger than one plate takes, each spot that a plane through its neighbours finds odd
+# is judged by a plate through this many around it.
+_PATCH = 90
 _MOST_JUDGED = 100
-_MOST_NAMED = 10
 
 
-def blunders(points: Floats, corners: Ints, on_breakline: Bools) -> tuple[Ints, Floats]:
-    """Return the spots that stand out (k,), worst first, and how far above the ground (k,). [m]
+@dataclass(frozen=True, eq=False)
+class Blunders:
+    """What the spots say of one another.
+
+    spots : (k,) int, those that stand out, worst first.
+    heights : (k,) float, how far above the ground around each. [m]
+    power : share of the spots at which a foot up or down would have been found; None where there
+        are too many to try them one by one.
+    """
+
+    spots: Ints
+    heights: Floats
+    power: float | None
+
+
+def blunders(points: Floats, corners: Ints, never: Bools) -> Blunders:
+    """Return the spots that stand out, worst first, and how well the spots check one another.
 
     Parameters
     ----------
@@ -43,8 +73,9 @@ def blunders(points: Floats, corners: Ints, on_breakline: Bools) -> tuple[Ints, 
         Spots. [m]
     corners : (m, 3) int
         Their triangles.
-    on_breakline : (n,) bool
-        Spots where the ground is known to crease; never named.
+    never : (n,) bool
+        Spots that are never named: the ground is known to crease there, or the reading was
+        settled.
 
     Notes
     -----
@@ -52,99 +83,225 @@ def blunders(points: Floats, corners: Ints, on_breakline: Bools) -> tuple[Ints, 
     spot least. Its miss is divided by the standard deviation that the plate, taken as a random
     ground, has where this spot is left out: misses at an edge or in a gap count less, and of all
     spots near a blunder the blunder itself counts most. The usual size of this is 1.4826 times
-    its median. The worst spot is set aside and the rest is looked at again. A spot with a
-    neighbour that stands out half as much to the same side is a crest or the foot of a bank, and
-    is left alone. Where every spot is within LEAST / 2 of the least-squares plane through its
-    neighbours, no plate is made; that plane alone, tried on generated yards, named an honest
-    spot on rolling ground ten times as often.
+    its median; of few spots, the root mean square of the others', held to Student's t. The worst
+    spot is set aside and the rest is looked at again. A spot with a neighbour that stands out
+    half as much to the same side is a crest or the foot of a bank, and is left alone.
+
+    Two things are named however few the spots are: one that lies OFF_PLANE off a plane that all
+    others fit to an inch, and one so far beyond all others that no ground leads there.
+
+    The power is tried, not assumed: each spot is moved up and down by a foot, and counted when it
+    would then be named.
     """
+    count = len(points)
     pair = sides(corners)
-    pair = pair[(pair < len(points)).all(axis=1)]
-    limit = np.full(len(points), DEVIATIONS)
-    limit[ring_of(corners)] = DEVIATIONS_AT_EDGE
-    limit[on_breakline] = np.inf
-    miss, spread = _plane_misses(points, np.concatenate((pair, pair[:, ::-1])))
-    if not (np.abs(np.nan_to_num(miss, nan=np.inf)) > LEAST / 2).any():
-        found = {}
-    elif len(points) <= _MOST_IN_PLATE:
-        found = _standing_out(points, pair, limit)
+    pair = pair[(pair < count).all(axis=1)]
+    limit = np.full(count, deviations(count))
+    limit[ring_of(corners)] *= AT_EDGE
+    limit[never] = np.inf
+    power = None
+    if count <= MOST:
+        survey = _Small(points, pair, limit)
+        found, power = survey.standing_out(), survey.power()
     else:
-        found = _standing_out_of_many(points, pair, limit, miss, spread)
+        found = _standing_out_of_many(points, pair, limit)
     named = sorted(found, key=lambda spot: -abs(found[spot]))
-    return np.array(named, np.int64), np.array([found[spot] for spot in named])
+    heights = np.array([found[spot] for spot in named])
+    return Blunders(np.array(named, np.int64), heights, power)
 
 
-def _standing_out(points: Floats, pair: Ints, limit: Floats) -> dict[int, float]:
-    """Return the height above the rest of every spot that stands out of a small survey.
+def deviations(count: int) -> float:
+    """Return how many usual sizes a spot of so many may be off."""
+    from scipy.special import ndtri
+
+    return float(ndtri(1 - SHARE_NAMED / (2 * count)))
+
+
+class _Small:
+    """A survey that one plate takes: every question about it is asked of many levels at once.
 
     limit : (n,) float, how many usual sizes a spot may be off, infinite where it is never named.
     """
-    count = len(points)
-    found: dict[int, float] = {}
-    kept = np.arange(count)
-    both_ways = np.concatenate((pair, pair[:, ::-1])).T
-    while len(kept) >= _FEWEST and len(found) <= count // 10:
-        miss, ratio = np.zeros(count), np.zeros(count)
-        miss[kept], ratio[kept] = _plate_misses(points[kept])
-        usual = max(1.4826 * float(np.median(np.abs(ratio[kept]))), _NOISE)
-        alike = np.zeros(count)
-        near, other = both_ways
-        same = ratio[near] * ratio[other] > 0
-        np.maximum.at(alike, near, np.where(same, np.abs(ratio[other]), 0.0))
-        odd = (np.abs(ratio) > limit * usual) & (np.abs(miss) > LEAST)
-        odd &= alike < np.abs(ratio) / 2
-        if not odd.any():
-            break
-        worst = int(np.argmax(np.where(odd, np.abs(ratio), 0.0)))
-        found[worst] = float(miss[worst])
-        kept = kept[kept != worst]
-    return found
+
+    def __init__(self, points: Floats, pair: Ints, limit: Floats) -> None:
+        self.xy, self.limit = points[:, :2], limit
+        # counted from the middle, so that squares keep their digits
+        self.z = points[:, 2] - np.median(points[:, 2])
+        self.count = len(points)
+        both = np.concatenate((pair, pair[:, ::-1]))
+        both = both[np.argsort(both[:, 0], kind="stable")]
+        self.near, self.other = both.T
+        self.precision = plate_precision(self.xy) if self.count >= FEWEST else None
+        self.away = np.hypot(*(self.xy[:, None] - self.xy[None]).transpose(2, 0, 1))
+
+    def standing_out(self) -> dict[int, float]:
+        """Return the height above the rest of every spot that stands out. [m]"""
+        found: dict[int, float] = {}
+        kept = np.ones(self.count, bool)
+        precision = self.precision
+        while kept.sum() >= min(FEWEST, self.count) and len(found) <= self.count // 10:
+            odd, miss, worth = self._odd(self.z[None], kept, precision)
+            if not odd.any():
+                break
+            worst = int(np.argmax(np.where(odd[0], worth[0], -1.0)))
+            found[worst] = float(miss[0, worst])
+            kept[worst] = False
+            if precision is not None:
+                precision = downdated(precision, worst)
+        return found
+
+    def power(self) -> float:
+        """Return the share of spots, each moved a slip up and down, that would be named."""
+        tried = np.flatnonzero(np.isfinite(self.limit))
+        if self.count < FEWEST or not len(tried):
+            return 0.0
+        trial = np.arange(2 * len(tried))
+        moved = np.tile(tried, 2)
+        z = np.tile(self.z, (len(trial), 1))
+        z[trial, moved] += np.repeat((SLIP, -SLIP), len(tried))
+        odd, _, worth = self._odd(z, np.ones(self.count, bool), self.precision)
+        first = np.argmax(np.where(odd, worth, -1.0), axis=1)
+        return float((odd[trial, moved] & (first == moved)).mean())
+
+    def _odd(
+        self, z: Floats, kept: Bools, precision: Floats | None
+    ) -> tuple[Bools, Floats, Floats]:
+        """Return which spots stand out in each of many surveys, by how much, and how strongly.
+
+        z : (t, n) float, levels of the spots in each survey. [m]
+
+        Returns (t, n) bool; (t, n) float, spot less the ground without it [m]; and (t, n) float
+        by which the spots are ranked.
+        """
+        odd = np.zeros(z.shape, bool)
+        miss, worth = np.zeros(z.shape), np.zeros(z.shape)
+        may = kept & np.isfinite(self.limit)
+        if precision is not None and kept.sum() >= FEWEST:
+            miss, ratio, usual = self._misses(z, kept, precision)
+            worth = np.abs(ratio)
+            odd = (worth > usual) & (np.abs(miss) > LEAST) & may
+            odd &= self._alike(ratio) < worth / 2
+            flat, off = _off_plane(self.xy, z, kept)
+            flat &= may
+            # what no ground explains goes before what this ground does not
+            odd, miss = odd | flat, np.where(flat, off, miss)
+            worth = worth + np.where(flat, np.abs(off) * 1e3, 0.0)
+        far, off = self._too_far_off(z, kept)
+        far &= may
+        return odd | far, np.where(far, off, miss), worth + np.where(far, np.abs(off) * 1e6, 0.0)
+
+    def _misses(self, z: Floats, kept: Bools, precision: Floats) -> tuple[Floats, Floats, Floats]:
+        """Return spot less plate without it [m], that over its expected size, and the most allowed.
+
+        Rippa's closed form for the miss (see `smooth.leave_one_out`): the coefficient over the
+        diagonal of the inverse, which is one over the variance left at a spot when all others are
+        known, as in kriging [1]_.
+
+        References
+        ----------
+        .. [1] O. Dubrule, "Cross validation of kriging in a unique neighborhood", Mathematical
+           Geology 15, 1983, pp. 687-699.
+        """
+        count = int(kept.sum())
+        diagonal = np.where(kept, np.einsum("kii->ki", precision), 1.0)
+        coefficient = np.einsum("kij,tj->tki", precision, np.where(kept, z, 0.0))
+        miss = coefficient / diagonal
+        ratio = coefficient / np.sqrt(diagonal)
+        if self.count <= FEW:
+            from scipy.special import stdtrit
+
+            # the middle stiffness: so few spots cannot choose one
+            miss, ratio = miss[:, 1], ratio[:, 1]
+            total = np.einsum("ti,ti->t", coefficient[:, 1], np.where(kept, z, 0.0))
+            free = count - 4
+            others = np.maximum(total[:, None] - ratio**2, 0.0) / free
+            usual = np.maximum(np.sqrt(others), _NOISE)
+            allowed = float(stdtrit(free, 1 - FALSE_ALARM / (2 * count)))
+            return miss, ratio, allowed * usual
+        typical = np.median(np.abs(miss[..., kept]), axis=2)
+        best = np.argmin(typical, axis=1)
+        at = np.arange(len(z))
+        miss, ratio = miss[at, best], ratio[at, best]
+        # spots on a crease are missed by any plate, and say nothing of the ground beside it
+        judged = kept & np.isfinite(self.limit)
+        judged = judged if 2 * judged.sum() >= kept.sum() else kept
+        usual = np.maximum(1.4826 * np.median(np.abs(ratio[:, judged]), axis=1), _NOISE)
+        limit = np.where(np.isfinite(self.limit), self.limit, 0.0)
+        return miss, ratio, limit * usual[:, None]
+
+    def _alike(self, ratio: Floats) -> Floats:
+        """Return how far out the farthest neighbour to the same side stands, (t, n)."""
+        alike = np.zeros(ratio.shape)
+        if not len(self.near):
+            return alike
+        same = ratio[:, self.near] * ratio[:, self.other] > 0
+        out = np.where(same, np.abs(ratio[:, self.other]), 0.0)
+        start = np.flatnonzero(np.append(True, self.near[1:] != self.near[:-1]))
+        alike[:, self.near[start]] = np.maximum.reduceat(out, start, axis=1)
+        return alike
+
+    def _too_far_off(self, z: Floats, kept: Bools) -> tuple[Bools, Floats]:
+        """Return which spots lie beyond all others by more than any ground, and how far. [m]"""
+        order = np.sort(z[:, kept], axis=1)
+        # the others' highest: the highest of all, but of that spot itself the second
+        top, second = order[:, -1:], order[:, -2:-1]
+        above = z - np.where(z >= top, second, top)
+        low, next_low = order[:, :1], order[:, 1:2]
+        below = np.where(z <= low, next_low, low) - z
+        off = np.where(above > below, above, -below)
+        away = np.where(kept & ~np.eye(self.count, dtype=bool), self.away, np.inf).min(axis=1)
+        return (np.abs(off) > np.maximum(_TOO_FAR_OFF, away)) & ((above > 0) | (below > 0)), off
 
 
-def _plate_misses(points: Floats) -> tuple[Floats, Floats]:
-    """Return spot less plate without it (n,) [m], and the same over its expected size (n,).
+def _off_plane(xy: Floats, z: Floats, kept: Bools) -> tuple[Bools, Floats]:
+    """Return which spots lie off a plane that all others fit to an inch, and how far. [m]
 
-    Rippa's closed form for the miss (see `smooth.leave_one_out`); the diagonal of the inverse is
-    one over the variance left at a spot when all others are known, as in kriging [1]_.
+    xy : (n, 2); z : (t, n). The plane without a spot follows from the plane with it [1]_.
 
     References
     ----------
-    .. [1] O. Dubrule, "Cross validation of kriging in a unique neighborhood", Mathematical
-       Geology 15, 1983, pp. 687-699.
+    .. [1] R. D. Cook and S. Weisberg, Residuals and Influence in Regression, 1982, section 2.2.
     """
-    xy = points[:, :2] - points[:, :2].mean(axis=0)
-    # in units of the spacing, so that the ratios of noise mean the same in every survey
-    xy = xy / np.sqrt(np.ptp(xy, axis=0).prod() / len(xy))
-    count = len(xy)
-    matrix = plate_matrix(xy)
-    best: tuple[float, Floats, Floats] | None = None
-    for noise in _NOISE_RATIOS:
-        stiff = matrix.copy()
-        stiff[range(count), range(count)] += noise
-        inverse = np.linalg.inv(stiff)[:count, :count]
-        precision = np.diag(inverse)
-        coefficient = inverse @ (points[:, 2] - points[:, 2].mean())
-        miss = coefficient / precision
-        typical = float(np.median(np.abs(miss)))
-        if best is None or typical < best[0]:
-            best = typical, miss, coefficient / np.sqrt(precision)
-    assert best is not None
-    return best[1], best[2]
+    local = xy - xy[kept].mean(axis=0)
+    x, y = local.T / max(float(np.abs(local).max()), 1e-9)
+    basis = np.zeros((3, len(xy)))
+    for row, axis in enumerate((np.ones(len(xy)), x, y)):
+        axis = np.where(kept, axis, 0.0)
+        for _ in range(2):  # twice, so that they are square to each other to the last digits
+            axis = axis - np.einsum("a,ai->i", np.einsum("ai,i->a", basis, axis), basis)
+        basis[row] = axis / np.sqrt(max(float((axis**2).sum()), 1e-30))
+    hat = np.einsum("ai,aj->ij", basis, basis)
+    left = np.where(kept, z, 0.0)
+    error = np.where(kept, left - np.einsum("ij,tj->ti", hat, left), 0.0)
+    free = 1.0 - np.diag(hat)
+    held = kept & (free > 1.0 / (1.0 + _FARTHEST))
+    off = error / np.where(held, free, 1.0)
+    candidate = held & (np.abs(off) > OFF_PLANE)
+    flat = np.zeros(z.shape, bool)
+    most = _FOUR_ON_PLANE if kept.sum() == 5 else _ON_PLANE
+    for trial, spot in np.argwhere(candidate).tolist():
+        rest = error[trial] + hat[spot] * off[trial, spot]
+        rest[spot] = 0.0
+        flat[trial, spot] = np.abs(rest).max() <= most
+    return flat, off
 
 
-def _standing_out_of_many(
-    points: Floats, pair: Ints, limit: Floats, miss: Floats, spread: Floats
-) -> dict[int, float]:
+def _standing_out_of_many(points: Floats, pair: Ints, limit: Floats) -> dict[int, float]:
     from scipy.spatial import cKDTree
 
+    miss, spread = _plane_misses(points, np.concatenate((pair, pair[:, ::-1])))
+    off = np.abs(np.nan_to_num(miss, nan=np.inf))
+    found: dict[int, float] = {}
+    if not (off > LEAST / 2).any():
+        return found
     ratio = np.where(np.isfinite(miss), np.abs(miss) / spread, 0.0)
     usual = max(1.4826 * float(np.median(ratio[ratio > 0])) if ratio.any() else 0.0, _NOISE)
-    odd = np.flatnonzero((ratio > limit * usual) & (np.abs(miss) > LEAST))
+    # the plane alone finds an honest spot on rolling ground odd ten times as often as the plate
+    odd = np.flatnonzero((ratio > limit * usual / 2) & (np.abs(miss) > LEAST))
     odd = odd[np.argsort(-ratio[odd], kind="stable")][:_MOST_JUDGED]
-    found: dict[int, float] = {}
     if not len(odd):
         return found
-    around = np.asarray(cKDTree(points[:, :2]).query(points[odd, :2], k=_MOST_IN_PLATE // 2)[1])
+    around = np.asarray(cKDTree(points[:, :2]).query(points[odd, :2], k=_PATCH)[1])
     for spot, patch in zip(odd.tolist(), np.sort(around, axis=1), strict=True):
         if spot in found:
             continue
@@ -152,7 +309,7 @@ def _standing_out_of_many(
         first, last = np.searchsorted(pair[:, 0], np.array((patch, patch + 1)))
         near = np.concatenate([pair[i:j] for i, j in zip(first, last, strict=True)])
         inside = np.searchsorted(patch, near[np.isin(near[:, 1], patch)])
-        here = _standing_out(points[patch], inside, limit[patch])
+        here = _Small(points[patch], inside, limit[patch]).standing_out()
         mine = int(np.searchsorted(patch, spot))
         if mine in here:
             found[spot] = here[mine]
@@ -184,28 +341,3 @@ def _plane_misses(points: Floats, pair: Ints) -> tuple[Floats, Floats]:
     whole = np.where((n >= 3) & (whole > 1e-3 * n * sxx * syy), whole, np.nan)
     plane = (c0 * total(rise) + c1 * total(rise * x) + c2 * total(rise * y)) / whole
     return -plane, np.sqrt(1.0 + c0 / whole)
-
-
-def blunder_warnings(
-    points: Floats, corners: Ints, on_breakline: Bools, first: Ints, names: SpotNames
-) -> tuple[str, ...]:
-    """Return a sentence for each spot that stands out; first : (n,), the file's spot of each."""
-    named, height = blunders(points, corners, on_breakline)
-    unit = METRES[names.unit]
-    said = []
-    for spot, up in zip(named[:_MOST_NAMED].tolist(), height.tolist(), strict=False):
-        given = int(first[spot])
-        sentence = (
-            f"{names.where(given)}: {names.name(given)} is {names.about(abs(up))} "
-            f"{'above' if up > 0 else 'below'} the ground around it"
-        )
-        if abs(abs(up) - unit) <= WHOLE_UNIT * unit:
-            z = points[spot, 2]
-            meant = z - unit if up > 0 else z + unit
-            sentence += f": was {number(meant, names.unit)} read as {number(z, names.unit)}?"
-        else:
-            sentence += "; check the reading, or draw a breakline if the ground steps there."
-        said.append(sentence)
-    if len(named) > _MOST_NAMED:
-        said.append(f"{names.file}: {len(named) - _MOST_NAMED} more spots stand out like these.")
-    return tuple(said)

@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
+from grading.creases import RULE as VALLEY
 from grading.rules import RULES, Limits
+from grading.shares import share_words
 from grading.units import INCH, Unit, millimetres, percent, run, size
 from grading.wish import Wish
 
@@ -23,6 +25,8 @@ WORTH_TELLING = 0.05
 
 UNIT = (9 * INCH, 6 * INCH)
 """The paver that a warp is judged by, unless the site says other. [m]"""
+
+_INCHES = 'were inches meant, write "4 in"; else ask what the ground bears'
 
 _ROUNDING = 1e-8  # m or ratio: what the fit may be short of by rounding
 
@@ -106,6 +110,23 @@ def _ground_beyond(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
         yield make.check(rule, status, fall, text, limit=limit, where=name)
 
 
+def _valleys(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+    """Check that each line that water comes to from both sides leads it to an open end."""
+    rule, limit = VALLEY, make.limits[VALLEY]
+    for crease in plan.group.solved.held.creases:
+        if crease.area != plan.area.name or not crease.gathers(plan.unknowns):
+            continue
+        fall = crease.fall(plan.unknowns)
+        way = "to its open end" if fall >= 0 else "back from its open end"
+        text = f"{crease.name} is a valley and falls {percent(abs(fall), 2)} {way}"
+        held = fall >= limit - _ROUNDING
+        if not held:
+            text += f": give it at least {percent(limit)}, or a drain along it"
+        yield make.check(
+            rule, "pass" if held else "fail", fall, text, limit=limit, where=crease.name
+        )
+
+
 def _fall(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
     rule = "least-fall"
     fall = min(facet.plane.fall for facet in plan.finish.surface.paved)
@@ -140,7 +161,7 @@ def _base(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
     rule = "base-thickness-vehicle" if use == "driveway" else "base-thickness-foot"
     thickness, limit = system.base_thickness, make.limits[rule]
     thick = thickness >= limit - _ROUNDING
-    text = f"{system.title.lower()}, {make.say(rule, thickness)} under a {use}"
+    text = f"{system.called}, {make.say(rule, thickness)} under a {use}"
     yield make.check(rule, "pass" if thick else "fail", thickness, text, limit=limit)
 
 
@@ -185,12 +206,15 @@ def _organics(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
     deeper = share >= WORTH_TELLING
     if deeper:
         text += (
-            f", below the subgrade over {percent(share, 0)} of the hole: it is dug to their "
+            f", below the subgrade over {share_words(share)} of the hole: it is dug to their "
             "bottom and refilled"
         )
     else:
         text += ", within the dig that the build-up needs"
     status: Status = "warn" if deeper else "pass"
+    most = make.limits["deepest-organics"]
+    if deepest > most + _ROUNDING:
+        status, text = "fail", f"{text}; deeper than a yard has: {_INCHES}"
     yield make.check("organics", status, deepest, text, unit="m")
 
 
@@ -225,6 +249,7 @@ def checks_of(plan: AreaPlan, limits: Limits, places: Places) -> tuple[Check, ..
     return (
         *_held(plan.wishes, plan.unknowns, make),
         *_ground_beyond(plan, make),
+        *_valleys(plan, make),
         *_fall(plan, make),
         *_twist(plan, make),
         *_base(plan, make),

@@ -32,6 +32,8 @@ class CornerWay:
         "valley" or "plane".
     moved : float
         Earth moved by all areas solved together. [m3]
+    work : float
+        Dug and refilled for them, topsoil included. [m3]
     greatest_fall : float
         Of its planes. [ratio]
     valley_fall : float or None
@@ -46,6 +48,7 @@ class CornerWay:
 
     shape: str
     moved: float
+    work: float
     greatest_fall: float
     valley_fall: float | None
     one_plane: bool
@@ -79,14 +82,17 @@ def corner_ways(group: Group, area: Area, shapes: Mapping[str, Shape]) -> tuple[
         except NoFinish:
             continue
         surface = solved.finishes[area.name].surface
-        moved = sum(finish.moved for finish in solved.finishes.values())
-        ways.append(_way(name, moved, surface, area, corner, group.walls[area.name]))
+        finishes = solved.finishes.values()
+        moved = sum(finish.moved for finish in finishes)
+        work = sum(finish.work for finish in finishes)
+        ways.append(_way(name, (moved, work), surface, area, corner, group.walls[area.name]))
     return tuple(ways)
 
 
 def _way(
-    name: str, moved: float, surface: Surface, area: Area, corner: Corner, walls: tuple[Wall, ...]
-) -> CornerWay:
+    name: str, volumes: tuple[float, float], surface: Surface, area: Area, corner: Corner,
+    walls: tuple[Wall, ...],
+) -> CornerWay:  # fmt: skip
     edge = shapely.get_coordinates(area.polygon)
     at_corner = float(surface.at(corner.at[None])[0])
     reveals = {}
@@ -106,7 +112,7 @@ def _way(
         valley = at_corner - float(surface.at(end[None])[0])
     return CornerWay(
         name,
-        moved,
+        *volumes,
         max(facet.plane.fall for facet in surface.paved),
         valley,
         surface.one_plane,

@@ -16,6 +16,7 @@ from grading.pockets import Pocket
 from grading.pools import Pool, filled, pools
 from grading.relief import GROUND, OFF_THE_MAP, Level, Relief
 from grading.rules import Limits
+from grading.runoff import puddle
 
 FOUNDATION, POOL, EDGE = "foundation", "low spot", "edge of the survey"
 """Where water ends that reaches no named place; also the kinds of these ends."""
@@ -147,8 +148,9 @@ def course_of(
 
     Notes
     -----
-    A low spot deeper than its limit keeps its water, a shallower one fills and spills, and so does
-    one in the soil of a planting pocket, which takes up what stands in it. Water
+    A low spot deeper than its limit keeps its water. A shallower one fills and spills, and so does
+    one that holds no more than a puddle, or that is in the soil of a planting pocket, which takes
+    up what stands in it. Water
     beside the house ends there where the surface rises away from it. Elsewhere it runs to the
     edge of the map; the last named lawn, swale, street or lot line that it passes is where it
     went.
@@ -161,7 +163,9 @@ def course_of(
     kept = tuple(
         pool
         for pool in standing
-        if pool.depth > _most(pool, grid, limits) and not pocket[pool.cells].all()
+        if pool.depth > _most(pool, grid, limits)
+        and pool.volume >= puddle().value
+        and not pocket[pool.cells].all()
     )
     wall = _against_house(grid, ground, paving, house)
     in_pool = np.zeros(grid.z.size, dtype=bool)

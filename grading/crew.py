@@ -21,6 +21,7 @@ from grading.crewtable import CrewTable, logo_path, logo_problems
 from grading.errors import Problem, SiteError
 from grading.measures import read_like, read_measure
 from grading.pavertable import Pavers
+from grading.signs import is_visible, shortened, visible
 from grading.tomlfile import nearest, problems_of, read_toml, shown_value
 from grading.units import INCH, Unit, UnitError
 
@@ -235,12 +236,14 @@ def crew_of(written: Mapping[str, Any], unit: Unit, file: str = FILE) -> Crew:
     for key in written:
         if key not in keys:
             one_of = "one of " + ", ".join(f"`{word}`" for word in keys)
-            problems.append(_wrong(key, f"the key `{key}`", one_of, nearest(key, keys)))
+            shown = shortened(visible(key))
+            problems.append(_wrong(shown, f"the key `{shown}`", one_of, nearest(key, keys)))
     own_unit, currency = written.get("unit", unit), written.get("currency", "$")
     if own_unit not in ("ft", "m"):
         problems.append(_wrong("unit", shown_value(own_unit), '"ft" or "m"'))
         own_unit = unit
-    if not isinstance(currency, str) or not 0 < len(currency.strip()) <= 4:
+    sign = currency.strip() if isinstance(currency, str) else ""
+    if not 0 < len(sign) <= 4 or not is_visible(sign):
         problems.append(_wrong("currency", shown_value(currency), 'a sign such as "$" or "CHF"'))
     pavers = Pavers.model_validate({})
     try:
@@ -255,9 +258,7 @@ def crew_of(written: Mapping[str, Any], unit: Unit, file: str = FILE) -> Crew:
         problems += problems_of(error, CrewTable, written.get("crew"), FILE, "crew")
     if problems:
         raise SiteError(problems)
-    return Crew(
-        books["materials"], books["rates"], books["prices"], pavers, currency.strip(), file, card
-    )
+    return Crew(books["materials"], books["rates"], books["prices"], pavers, sign, file, card)
 
 
 def _wrong(key: str, found: str, expected: str, mend: str = "") -> Problem:
@@ -276,8 +277,9 @@ def _own(
         if entry is None:
             some = ", ".join(f"`{other}`" for other in list(known)[:3])
             expected = f"a name in [{book}], such as {some}"
+            shown = shortened(visible(name))
             problems.append(
-                _wrong(f"{book}.{name}", f"the key `{name}`", expected, nearest(name, known))
+                _wrong(f"{book}.{shown}", f"the key `{shown}`", expected, nearest(name, known))
             )
             continue
         try:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,12 +11,11 @@ from numpy.typing import NDArray
 from grading.facets import Surface
 from grading.ground import Ground
 from grading.units import FOOT
-from grading.walls import Wall, answers_to
+from grading.walls import Wall
 
 Floats = NDArray[np.float64]
 
 STATIONS = FOOT  # spacing of the rays that are looked along from a wall
-_SLIVER = 1e-6  # m2
 _TELLING = 3 * FOOT  # a strip of ground shorter than this tells no fall from its roughness
 
 
@@ -75,7 +73,7 @@ class WallFall:
 
 
 def wall_fall(
-    wall: Wall, walls: Sequence[Wall], finish: Surface, ground: Ground,
+    wall: Wall, finish: Surface, ground: Ground,
     paving: shapely.Geometry, house: shapely.Geometry, reach: float,
 ) -> WallFall:  # fmt: skip
     """Return how water leaves one wall, over the paving and over the ground beyond it.
@@ -83,8 +81,6 @@ def wall_fall(
     Parameters
     ----------
     wall : Wall
-    walls : sequence of Wall
-        All that the paving lies in front of.
     finish : Surface
         The finish in front of it.
     ground : Ground
@@ -104,7 +100,7 @@ def wall_fall(
     paved = shapely.intersects(rays, wall.front)
     strips = shapely.get_parts(shapely.difference(rays[paved], shapely.union(paving, house)))
     strips = strips[shapely.length(strips) >= _TELLING]
-    fall_away = _fall_away(wall, walls, finish)
+    fall_away = _fall_away(wall, finish)
     if not len(strips):
         return WallFall(wall, fall_away, wall.distance, None, False)
     ends = shapely.get_coordinates(strips).reshape(len(strips), -1, 2)[:, [0, -1]]
@@ -121,13 +117,10 @@ def wall_fall(
     return WallFall(wall, fall_away, wall.distance, beyond, bool((~known).any()))
 
 
-def _fall_away(wall: Wall, walls: Sequence[Wall], finish: Surface) -> float:
-    """Return the least fall away from a wall of the planes that answer to it. [ratio]"""
+def _fall_away(wall: Wall, finish: Surface) -> float:
+    """Return the least fall away from a wall of the planes that lie before it. [ratio]"""
     if not finish.folded:
         return finish.main.fall_along(wall.outward)
-    falls = []
-    for facet in finish.paved:
-        front = shapely.intersection(facet.domain, wall.front)
-        if front.area > _SLIVER and answers_to(front, wall, walls):
-            falls.append(facet.plane.fall_along(wall.outward))
-    return min(falls, default=finish.main.fall_along(wall.outward))
+    paved = finish.paved
+    before = wall.parts_before([facet.domain for facet in paved], ruled=finish.twist > 0)
+    return min(paved[number].plane.fall_along(wall.outward) for number in before)

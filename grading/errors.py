@@ -12,6 +12,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from grading.signs import shortened, visible
+
+MOST_TOLD = 20
+"""Problems told in one message; the rest are only counted: nobody mends more at a time."""
+
+LONGEST_MESSAGE = 3600
+"""Letters after which the rest of the problems are only counted, so that a message fits a screen
+or two."""
+
+_LONGEST = {"where": 300, "found": 600, "expected": 1600, "mend": 600}
+"""Letters of each part of a sentence; a list of all rules fits as what was expected."""
+
 
 @dataclass(frozen=True)
 class Problem:
@@ -23,8 +35,10 @@ class Problem:
     mend: str = ""
 
     def __str__(self) -> str:
-        sentence = f"{self.where}: found {self.found}, expected {self.expected}."
-        return f"{sentence} {self.mend}".rstrip()
+        where, found, expected, mend = (
+            shortened(visible(getattr(self, part)), most) for part, most in _LONGEST.items()
+        )
+        return f"{where}: found {found}, expected {expected}. {mend}".rstrip()
 
 
 class GradingError(Exception):
@@ -38,7 +52,21 @@ class SiteError(GradingError):
 
     def __init__(self, problems: Sequence[Problem]) -> None:
         self.problems = tuple(problems)
-        super().__init__("\n".join(str(problem) for problem in self.problems))
+        super().__init__(_message(self.problems))
+
+
+def _message(problems: Sequence[Problem]) -> str:
+    """Return the first of the problems, a line each, and how many more there are."""
+    told: list[str] = []
+    for problem in problems[:MOST_TOLD]:
+        told.append(str(problem))
+        if sum(map(len, told)) > LONGEST_MESSAGE and len(told) > 1:
+            told.pop()
+            break
+    rest = len(problems) - len(told)
+    if rest:
+        told.append(f"and {rest} more like these: mend these first, and read the site again")
+    return "\n".join(told)
 
 
 class OutsideSurvey(SiteError):

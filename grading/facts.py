@@ -11,15 +11,20 @@ import shapely
 from grading.backfill import BackfillZone
 from grading.baselayers import BaseSystem
 from grading.earthwork import Clip, positive_and_negative
+from grading.edgeholding import free_length, raised_stretches
 from grading.features import HELD_TO_HEIGHT, Seat, footings
-from grading.frost import FrostDepth
-from grading.joins import LEAST_SHARED, shared_edge
+from grading.frost import FrostDepth, reached_words
+from grading.localparts import parts_above, where_words
+from grading.onebase import OneBase
+from grading.outline import shared_edge
 from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
 from grading.settling import settles as still_settles
+from grading.shares import share_words
 from grading.suitability import Fact
 from grading.underfoot import fall_of, level_at
 from grading.units import Unit, percent, run, size, volume
+from grading.weighing import Weighed
 
 ASKED = {
     "gate": "how wide the way in is is not given: [access] gate",
@@ -62,8 +67,9 @@ def _ground_fall(paved: Clip) -> float:
 def _driveway(plan: Plan, area: AreaPlan) -> str:
     """Name the driveway that an area meets; nothing where it meets none."""
     for other in plan.areas:
-        shared = shapely.length(shared_edge(area.outline, other.outline))
-        if other is not area and other.area.use == "driveway" and shared > LEAST_SHARED:
+        if other is area or other.area.use != "driveway":
+            continue
+        if shared_edge(area.outline, other.outline):
             return other.area.name
     for meet in plan.site.meets:
         where = shapely.MultiPoint(meet.at).convex_hull
@@ -77,8 +83,8 @@ def _length(value: float, unit: Unit) -> Fact:
     return Fact(value, size(value, unit))
 
 
-def _ratio(value: float) -> Fact:
-    return Fact(value, percent(value, 0 if value >= 0.1 or value == 0 else 1))
+def _part(value: float) -> Fact:
+    return Fact(value, share_words(value))
 
 
 def _named(seats: Sequence[Seat]) -> Fact:
@@ -113,9 +119,41 @@ def _of_backfill(plan: Plan, area: AreaPlan, zone: BackfillZone | None) -> dict[
     settles = False if zone is None else still_settles(age)
     return {
         "house_age": Fact(age, "" if age is None else f"{age:g}"),
-        "backfill_share": _ratio(share),
+        "backfill_share": _part(share),
         "backfill_settles": Fact(settles, ""),
         "backfill_treated": Fact(plan.site.backfill.treatment != "none", ""),
+    }
+
+
+def _of_parts(plan: Plan, area: AreaPlan) -> dict[str, Fact]:
+    """Return what stands high or has deep organics, over how much of the area, and where."""
+    unit, limits, paved = plan.site.unit, Limits(plan.site.limits), area.chosen_dig.paved
+    above = _above(area, paved)
+    facts = {}
+    for name, values, rule in (
+        ("raised", above, "raised-area"),
+        ("organics", paved.organics, "deep-organics"),
+    ):
+        where = where_words(parts_above(paved, values, limits[rule]), plan.places, unit)
+        facts[f"{name}_share"] = _part(_share(values - limits[rule], paved))
+        facts[f"{name}_where"] = Fact(where, where)
+    return {
+        **facts,
+        "finish_above": _length(max(float(above.max()), 0.0), unit),
+        "organics": _length(float(paved.organics.max()), unit),
+    }
+
+
+def _of_edges(plan: Plan, area: AreaPlan) -> dict[str, Fact]:
+    """Return how much of the free edge is raised."""
+    unit, free = plan.site.unit, free_length(area)
+    stretches = raised_stretches(area, Limits(plan.site.limits)["raised-edge"])
+    raised = sum(part.length for part in stretches)
+    return {
+        "free_edge": Fact(free, run(free, unit)),
+        "raised_edge": Fact(raised, run(raised, unit)),
+        "raised_edge_share": _part(raised / free if free > 0 else 0.0),
+        "edge_above": _length(max((part.height for part in stretches), default=0.0), unit),
     }
 
 
@@ -134,8 +172,7 @@ def area_facts(
         Its part on the backfill of the foundation.
     """
     site, unit = plan.site, plan.site.unit
-    limits, paved = Limits(site.limits), area.chosen_dig.paved
-    above = _above(area, paved)
+    paved = area.chosen_dig.paved
     to_house = (
         inf
         if site.house is None
@@ -161,10 +198,6 @@ def area_facts(
         "accessible": Fact(area.area.accessible, ""),
         "fall": Fact(fall_of(area), percent(fall_of(area))),
         "ground_fall": Fact(_ground_fall(paved), percent(_ground_fall(paved))),
-        "finish_above": _length(max(float(above.max()), 0.0), unit),
-        "raised_share": _ratio(_share(above - limits["raised-area"], paved)),
-        "organics": _length(float(paved.organics.max()), unit),
-        "organics_share": _ratio(_share(paved.organics - limits["deep-organics"], paved)),
         "panel_refill": Fact(refill, volume(refill, unit)),
         "to_house": Fact(to_house, by_house),
         "by_house": Fact(by_house, by_house),
@@ -173,6 +206,8 @@ def area_facts(
         "outlet": Fact(bool(outlets), ""),
         "outlets": Fact(" or ".join(outlets), " or ".join(outlets)),
         "gate": Fact(gate, "" if gate is None else size(gate, unit)),
+        **_of_parts(plan, area),
+        **_of_edges(plan, area),
         **_of_things(seats, unit),
         **_of_backfill(plan, area, zone),
     }
@@ -207,12 +242,36 @@ def system_facts(
         "overlay_cut": _length(max(float(deeper.max()), 0.0), unit),
         "overlay_gap": _length(max(-float(deeper.min()), 0.0), unit),
         "frost_depth": Fact(None, "") if frost is None else _length(frost.depth, unit),
-        "frost_inner": Fact(None, "") if frost is None else _ratio(frost.inner),
+        "frost_inner": Fact(None, "") if frost is None else _part(frost.inner),
+        "frost_reached": Fact(None, "" if frost is None else reached_words(frost.inner)),
         "cut": Fact(cut, volume(cut, unit)),
         "digs_least": Fact(None, ""),
         "more_dig": Fact(None, ""),
         "more_cut": Fact(None, ""),
         "least_dig": Fact(None, ""),
+        **one_base_facts(None, system.name),
+        **cost_facts({}, system.name, []),
+    }
+
+
+def one_base_facts(one: OneBase | None, name: str) -> dict[str, Fact]:
+    """Return whether a base system is that of the piece of paving that an area is a part of.
+
+    Parameters
+    ----------
+    one : OneBase or None
+        None where it was not asked.
+    name : str
+        The base system.
+    """
+    as_one = one is not None and bool(one.joined) and one.base == name
+    joined = "" if one is None else " and ".join(one.joined)
+    other = one is not None and one.by_itself != one.base
+    alone = f" (by itself it would be {one.by_itself})" if one is not None and other else ""
+    return {
+        "as_one": Fact(as_one, ""),
+        "joined": Fact(joined, joined),
+        "by_itself": Fact(alone, alone),
     }
 
 
@@ -231,11 +290,40 @@ def dig_facts(
     unit : "ft" or "m"
     """
     least = min(candidates, key=lambda other: area.digs[other].cut)
+    beside_others = len(candidates) > 1
     more = area.digs[name].cut - area.digs[least].cut
     whole = area.digs[least].cut
     return {
-        "digs_least": Fact(name in candidates and more <= 1e-9 * whole, ""),
+        "digs_least": Fact(beside_others and name in candidates and more <= 1e-9 * whole, ""),
         "more_dig": Fact(more / whole if whole > 0 else 0.0, ""),
         "more_cut": Fact(more, volume(more, unit)),
         "least_dig": Fact(least, least),
+    }
+
+
+def cost_facts(
+    weighed: Mapping[str, Weighed], name: str, candidates: Sequence[str]
+) -> Mapping[str, Fact]:
+    """Return how a base system's cost compares with the least of those that may be built.
+
+    Parameters
+    ----------
+    weighed : mapping of str to Weighed
+        What each takes; empty where it was not counted.
+    name : str
+        The base system.
+    candidates : sequence of str
+        The base systems that nothing speaks against, or those that nothing rules out.
+    """
+    if not weighed:
+        return {
+            "more_cost": Fact(None, ""),
+            "cheapest": Fact(None, ""),
+        }
+    cheapest = min(candidates, key=lambda other: weighed[other].cost)
+    least = weighed[cheapest].cost
+    more = weighed[name].cost / least - 1 if least > 0 else 0.0
+    return {
+        "more_cost": Fact(more, percent(more, 0)),
+        "cheapest": Fact(cheapest, cheapest),
     }

@@ -12,15 +12,10 @@ from grading.descent import Bools, Floats, Ints
 from grading.ground import Ground
 from grading.relief import Level
 from grading.units import FOOT
-from grading.walls import HAIR, NamedWall, stations
+from grading.walls import HAIR, LEAST_RUN, NamedWall, in_front, longest_run, stations
 
 REACH = 10 * FOOT  # IRC R401.3: the first 10 ft from the foundation
 STATIONS = FOOT
-LEAST_RUN = FOOT / 2
-"""Length of paving below which no fall is told: less than a paver can be laid to none, and a
-stretch so short is where a ray clips the end of a fold or of an edge; common practice, no source.
-[m]"""
-
 _TELLING = 3 * FOOT  # a strip of ground shorter than this tells no fall from its roughness
 _SAME = 1e-6  # m or ratio: what differs by less differs by rounding
 _ALIKE = 5e-3  # m: of stretches that fall alike and are as long, the first is told
@@ -112,11 +107,33 @@ def _fall_away(
     name, start, end, outward = wall
     origins = stations(start, end, STATIONS)
     rays = _stretches(origins, outward, ground, surfaces, house, reach)
+    missed = _between(rays, wall, surfaces, house, reach)
+    if len(missed):
+        origins = np.concatenate([origins, missed])
+        rays = _stretches(origins, outward, ground, surfaces, house, reach)
     known = np.isfinite(rays.high) & np.isfinite(rays.low)
     paved = _worst(_joined(rays, (rays.kind >= 0) & known), origins, outward, LEAST_RUN)
     strips = _joined(rays, (rays.kind == _GROUND) & known)
     open_ground = _worst(strips, origins, outward, _TELLING)
     return FallAway(name, paved, open_ground, bool((~known & (rays.kind == _GROUND)).any()))
+
+
+def _between(
+    rays: _Rays, wall: NamedWall, surfaces: Sequence[tuple[shapely.Geometry, Level]],
+    house: shapely.Geometry, reach: float,
+) -> Floats:  # fmt: skip
+    """Return where along a wall (k, 2) to look for planes that lie between the rays. [m]"""
+    _, start, end, outward = wall
+    paved = _joined(rays, rays.kind >= 0)
+    seen = set(paved.kind[paved.end - paved.start > LEAST_RUN - _SAME].tolist())
+    found = []
+    for number, (polygon, _) in enumerate(surfaces):
+        if number in seen:
+            continue
+        run, begins = longest_run(in_front(start, end, outward, reach, polygon, house), outward)
+        if run >= LEAST_RUN:
+            found.append(begins - ((begins - start) @ outward) * outward)
+    return np.array(found).reshape(-1, 2)
 
 
 def _stretches(

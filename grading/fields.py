@@ -23,7 +23,9 @@ from pydantic import (
 )
 
 from grading.outline import Arc
+from grading.signs import is_visible
 from grading.units import Unit, read_length, read_slope
+from grading.units import length as length_text
 
 
 class UnfitError(ValueError):
@@ -87,12 +89,30 @@ def _bearing(value: Any) -> float:
     return float(value) % 360
 
 
-def _name(value: Any) -> str:
+LONGEST_NAME = 120
+"""Letters of a name at the most: with more it fits no drawing and no sheet."""
+
+LONGEST_REASON = 1000
+"""Letters of a reason in words at the most."""
+
+
+def _text(value: Any, what: str, most: int) -> str:
     if not isinstance(value, str) or not value.split():
-        raise UnfitError("a name in quotes")
-    if not value.replace("\n", " ").replace("\t", " ").isprintable():
-        raise UnfitError("a name of printable characters")
-    return " ".join(value.split())
+        raise UnfitError(f"{what} in quotes")
+    if len(value) > most:
+        raise UnfitError(f"{what} of at most {most} letters", found=f"{len(value)} letters")
+    text = " ".join(value.split())
+    if not is_visible(text):
+        raise UnfitError(f"{what} of printable characters")
+    return text
+
+
+def _name(value: Any) -> str:
+    return _text(value, "a name", LONGEST_NAME)
+
+
+def _reason(value: Any) -> str:
+    return _text(value, "a reason", LONGEST_REASON)
 
 
 def _years(value: Any) -> float:
@@ -131,6 +151,41 @@ def array_of(values: Any) -> NDArray[np.float64]:
     return array
 
 
+INCHES_NEED_A_UNIT = 'Inches are written as "6 in", millimetres as "150 mm".'
+"""What to do where a bare number was taken for feet or metres."""
+
+
+def at_most(most: float) -> AfterValidator:
+    """Return a bound on a length, beyond which it was hardly meant. [m]
+
+    A bare 36 in a file in feet is 36 feet, also where a gate of 36 inches was meant.
+    """
+
+    def bounded(value: float | None, info: ValidationInfo) -> float | None:
+        if value is not None and value > most:
+            unit = unit_of(info)
+            found = f"{length_text(value, unit)}"
+            expected = f"at most {length_text(most, unit)}"
+            raise UnfitError(expected, INCHES_NEED_A_UNIT, found=found)
+        return value
+
+    return AfterValidator(bounded)
+
+
+def each_at_most(most: float) -> AfterValidator:
+    """Return the same bound on each of several lengths. [m]"""
+
+    def bounded(values: Any, info: ValidationInfo) -> Any:
+        if values is not None and max(values) > most:
+            unit = unit_of(info)
+            found = f"{length_text(max(values), unit)}"
+            expected = f"at most {length_text(most, unit)}"
+            raise UnfitError(expected, INCHES_NEED_A_UNIT, found=found)
+        return values
+
+    return AfterValidator(bounded)
+
+
 Length = Annotated[float, BeforeValidator(_length)]
 Thickness = Annotated[float, BeforeValidator(_length), AfterValidator(_positive)]
 Size = Annotated[float, BeforeValidator(_length), AfterValidator(_some)]
@@ -139,6 +194,7 @@ Slope = Annotated[float, BeforeValidator(_slope)]
 Fall = Annotated[float, BeforeValidator(_slope), AfterValidator(_fall)]
 Bearing = Annotated[float, BeforeValidator(_bearing)]
 Name = Annotated[str, BeforeValidator(_name)]
+Reason = Annotated[str, BeforeValidator(_reason)]
 Years = Annotated[float, BeforeValidator(_years)]
 Point = Annotated[tuple[Length, Length], BeforeValidator(_pair)]
 Points = Annotated[tuple[Point, ...], BeforeValidator(_one_or_more_points)]

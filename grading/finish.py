@@ -1,9 +1,9 @@
-"""The finish: planes given, or those that move the least earth and meet every wish."""
+"""The finish: planes given, or those that are best at what is aimed for and meet every wish."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,8 +14,9 @@ from grading.convex import Optimum
 from grading.earthwork import Clip, positive_and_negative
 from grading.errors import NoFinish
 from grading.facets import Surface
-from grading.fit import Fit, candidates
+from grading.fit import Fit, Measure, candidates
 from grading.layout import Block
+from grading.leading import led, standing
 from grading.objectives import Aim, best_at
 from grading.plane import Plane
 from grading.rules import Limits
@@ -44,8 +45,8 @@ class Binding:
     step : str
         The step that the price is for: "1 in" or "0.5 %".
     harder, easier : float or None
-        Earth moved with the wish one step harder or easier, less that moved now. None where no
-        finish meets the harder wish. [m3]
+        What is counted of the earth with the wish one step harder or easier, less what is now.
+        None where no finish meets the harder wish. [m3]
     """
 
     wish: str
@@ -70,8 +71,10 @@ class Finish:
     moved : float
         Earth moved for it: the integral of abs(ground - (finish - build-up)) over the
         outline. [m3]
+    work : float
+        Dug in the bank and refilled compacted in the outline, topsoil to its bottom included. [m3]
     gap : float
-        What is not proved of that being the least, all areas solved together. [m3]
+        What is not proved of its measure being the least, all areas solved together. [m3]
     binding : tuple of Binding
         What holds it there; empty where it was given.
     """
@@ -80,6 +83,7 @@ class Finish:
     fitted: bool
     system: str
     moved: float
+    work: float
     gap: float = 0.0
     binding: tuple[Binding, ...] = ()
 
@@ -100,19 +104,25 @@ class Solved:
     unknowns : (n,) float
         What they stand for.
     held : Fit
-        The problem that they solve.
+        The problem that they solve, with the way to fall of areas that nothing directs, and of
+        water that planes gather between them.
     build_ups : tuple of float
         Of the base systems they were solved for, area by area. [m]
+    redirected : callable
+        Gives the problem with the ways to fall that are best where another measure is counted.
     """
 
     finishes: Mapping[str, Finish]
     unknowns: Floats
     held: Fit
     build_ups: tuple[float, ...]
+    redirected: Callable[[Measure], Fit]
 
 
-def given_finish(surface: Surface, clip: Clip, systems: Sequence[BaseSystem]) -> Finish:
-    """Return the finish that the site gives, with the base system that moves least under it.
+def given_finish(
+    surface: Surface, clip: Clip, systems: Sequence[BaseSystem], measure: Measure
+) -> Finish:
+    """Return the finish that the site gives, with the base system that takes least under it.
 
     Parameters
     ----------
@@ -121,14 +131,18 @@ def given_finish(surface: Surface, clip: Clip, systems: Sequence[BaseSystem]) ->
         Existing ground in the outline.
     systems : sequence of BaseSystem
         The one chosen, or all of them.
+    measure : "dig and refill" or "earth"
+        What the least is counted by.
     """
-    moved = {}
+    stripped = float(clip.areas @ clip.organics.mean(axis=1))
+    found = []
     for system in systems:
         depth = clip.depth_below(surface.lowered(system.build_up).coefficients)
-        volumes = positive_and_negative(depth, clip.areas)
-        moved[system.name] = volumes.cut + volumes.fill
-    name = min(moved, key=lambda key: moved[key])
-    return Finish(surface, False, name, moved[name])
+        earth = positive_and_negative(depth, clip.areas)
+        firm = positive_and_negative(depth - clip.organics, clip.areas)
+        work = stripped + firm.cut + firm.fill
+        found.append(Finish(surface, False, system.name, earth.cut + earth.fill, work))
+    return min(found, key=lambda each: each.moved if measure == "earth" else each.work)
 
 
 def fitted_finishes(
@@ -161,12 +175,14 @@ def fitted_finishes(
         raise NoFinish(_conflict(fit, systems, limits, undirected))
     chosen, held, optimum = best
     build_ups = [system.build_up for system in chosen]
-    unknowns, bindings = optimum.unknowns, []
-    if aim.objective == "least earth":
+    bindings = []
+    if aim.objective == aim.weighed:
         bindings = _bindings(held, optimum, build_ups)
     else:
-        other = best_at(held, aim, build_ups)
-        unknowns = unknowns if other is None else other
+        optimum = best_at(held, aim, build_ups) or optimum
+    unknowns, earth, work = (
+        optimum.unknowns, held.counting("earth"), held.counting("dig and refill"),
+    )  # fmt: skip
     finishes = {}
     for number, (block, system) in enumerate(zip(fit.blocks, chosen, strict=True)):
         area = block.area
@@ -174,11 +190,19 @@ def fitted_finishes(
             block.surface(unknowns).over(area.polygon),
             area.plane is None,
             system.name,
-            fit.moved(number, unknowns, system.build_up),
+            earth.moved(number, unknowns, system.build_up),
+            work.moved(number, unknowns, system.build_up),
             optimum.gap,
             tuple(binding for name, binding in bindings if name == area.name),
         )
-    return Solved(finishes, unknowns, held, tuple(build_ups))
+
+    def redirected(measure: Measure) -> Fit:
+        if measure == held.measure or not (undirected or fit.creases):
+            return held.counting(measure)
+        drained = _drained(fit.counting(measure), build_ups, limits, undirected)
+        return held.counting(measure) if drained is None else drained[0]
+
+    return Solved(finishes, unknowns, held, tuple(build_ups), redirected)
 
 
 def _conflict(
@@ -191,6 +215,12 @@ def _conflict(
         along = block.surface(fit.start).facets[0].plane.bearing
         wishes.append(least_fall_wish(fit.blocks[number], limits, along))
     build_ups = [system.build_up for system in candidates(fit.blocks, systems)[0]]
+    # Where it is the way of the water alone that cannot be had, the first way is told.
+    while optimum := fit.solve(build_ups, wishes):
+        crease = standing(fit, optimum.unknowns)
+        if crease is None:
+            break
+        wishes.append(crease.ways()[0])
 
     def cost(eased: Sequence[Wish]) -> float | None:
         optimum = fit.solve(build_ups, eased)
@@ -221,7 +251,7 @@ def _drained(
         while bearings:
             for bearing in bearings:
                 wish = least_fall_wish(block, limits, bearing)
-                held = replace(fit, wishes=(*fit.wishes, wish))
+                held = fit.also([wish])
                 tried = held.solve(build_ups, start=optimum.unknowns)
                 if tried and (best is None or tried.moved < best[1].moved):
                     best, centre = (held, tried), bearing
@@ -230,7 +260,8 @@ def _drained(
         if best is None:
             return None
         fit, optimum = best
-    return fit, optimum
+    start = optimum.unknowns
+    return led(fit, optimum, lambda held: held.solve(build_ups, start=start))
 
 
 def _bindings(fit: Fit, optimum: Optimum, build_ups: Sequence[float]) -> list[tuple[str, Binding]]:

@@ -3,20 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from grading.baselayers import BaseSystem
 from grading.convex import Bounds, Optimum, least
+from grading.creases import Crease
 from grading.earthwork import Clip, Moments
 from grading.layout import Block
 from grading.plane import Plane
 from grading.wish import Wish, joined
 
 Floats = NDArray[np.float64]
+Measure = Literal["dig and refill", "earth"]
+"""What a fit counts: all that is dug and all that is refilled, topsoil to its bottom included; or
+the earth between the ground and the subgrade, before topsoil is weighed."""
+
+MEASURES: tuple[Measure, ...] = ("earth", "dig and refill")
 
 
 @dataclass(frozen=True)
@@ -29,11 +36,32 @@ class Fit:
     clips : tuple of Clip
         Existing ground in each area's outline, parted by its facets.
     wishes : tuple of Wish
+    measure : "dig and refill" or "earth"
+        The volume that it counts, and that its solutions have the least of.
+    creases : tuple of Crease
+        Where planes meet flush; one that gathers water must lead it away.
     """
 
     blocks: tuple[Block, ...]
     clips: tuple[Clip, ...]
     wishes: tuple[Wish, ...]
+    measure: Measure = "dig and refill"
+    creases: tuple[Crease, ...] = ()
+
+    def counting(self, measure: Measure) -> Fit:
+        """Return the same problem with another volume counted."""
+        if measure == self.measure:
+            return self
+        return self._otherwise
+
+    @cached_property
+    def _otherwise(self) -> Fit:
+        other: Measure = "earth" if self.measure == "dig and refill" else "dig and refill"
+        return replace(self, measure=other)
+
+    def also(self, wishes: Sequence[Wish]) -> Fit:
+        """Return the same problem with further wishes."""
+        return replace(self, wishes=(*self.wishes, *wishes))
 
     @cached_property
     def scale(self) -> Floats:
@@ -71,6 +99,28 @@ class Fit:
             for block, clip in zip(self.blocks, self.clips, strict=True)
         ]
 
+    @cached_property
+    def _counted(self) -> list[list[tuple[Floats, Clip]]]:
+        """The same, with the ground from which what is counted is measured.
+
+        With topsoil o deep and ground h above the subgrade, max(h, o) is dug and max(0, o - h)
+        refilled: together o + abs(h - o). So it is counted from the bottom of the topsoil, and
+        the topsoil, which comes out whatever the finish is, on top.
+        """
+        if self.measure == "earth":
+            return self._parts
+        return [
+            [(placed, replace(clip, ground=clip.ground - clip.organics)) for placed, clip in parts]
+            for parts in self._parts
+        ]
+
+    @cached_property
+    def _stripped(self) -> list[float]:
+        """What is counted of each block whatever its finish is: the topsoil in it. [m3]"""
+        if self.measure == "earth":
+            return [0.0] * len(self.blocks)
+        return [float(clip.areas @ clip.organics.mean(axis=1)) for clip in self.clips]
+
     def parts(self) -> list[tuple[Floats, Clip]]:
         """Return the map to each paved facet's plane and the ground under it, for all areas."""
         return [part for parts in self._parts for part in parts]
@@ -80,7 +130,7 @@ class Fit:
         return self._parts
 
     def moments(self, unknowns: Floats, build_ups: Sequence[float]) -> Moments:
-        """Return the earth moved for finishes over build-ups, with its derivatives.
+        """Return what is counted for finishes over build-ups, with its derivatives.
 
         Parameters
         ----------
@@ -89,8 +139,9 @@ class Fit:
             One for each block. [m]
         """
         count = len(unknowns)
-        moved, gradient, curvature = 0.0, np.zeros(count), np.zeros((count, count))
-        for parts, build_up in zip(self._parts, build_ups, strict=True):
+        moved = sum(self._stripped)
+        gradient, curvature = np.zeros(count), np.zeros((count, count))
+        for parts, build_up in zip(self._counted, build_ups, strict=True):
             for placed, clip in parts:
                 plane = placed @ unknowns - [build_up, 0, 0]
                 part = clip.moments(plane)
@@ -105,7 +156,7 @@ class Fit:
         wishes: Sequence[Wish] | None = None,
         start: Floats | None = None,
     ) -> Optimum | None:
-        """Return the finishes that move the least earth; None where wishes conflict.
+        """Return the finishes with the least of what is counted; None where wishes conflict.
 
         Parameters
         ----------
@@ -124,10 +175,10 @@ class Fit:
         )
 
     def moved(self, number: int, unknowns: Floats, build_up: float) -> float:
-        """Return the earth moved for one block alone. [m3]"""
-        return sum(
+        """Return what is counted for one block alone. [m3]"""
+        return self._stripped[number] + sum(
             clip.moments(placed @ unknowns - [build_up, 0, 0]).moved
-            for placed, clip in self._parts[number]
+            for placed, clip in self._counted[number]
         )
 
 

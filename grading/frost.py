@@ -17,8 +17,10 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.pipeline import Plan
+from grading.shares import share_words
 from grading.site import House
 from grading.strata import Stratum, strata_of, stratum
+from grading.units import Unit, size
 
 Floats = NDArray[np.float64]
 
@@ -185,6 +187,8 @@ class FrostDepth:
     inner : float
         Share of the area farther from its open edge than the frost goes deep: from nearer, the
         cold comes in from the side and layers count for little.
+    code : float or None
+        What the local code reckons with, where the site gives it. [m]
     """
 
     area: str
@@ -194,6 +198,7 @@ class FrostDepth:
     factor: float | None
     build_up: float
     inner: float
+    code: float | None = None
 
     @property
     def depth(self) -> float:
@@ -204,6 +209,25 @@ class FrostDepth:
     def in_subgrade(self) -> float:
         """How far it goes into the soil below the build-up. [m]"""
         return max(self.depth - self.build_up, 0.0)
+
+
+def code_words(depth: FrostDepth, unit: Unit) -> str:
+    """Say what the local code reckons with; nothing where the site does not give it."""
+    if depth.code is None:
+        return ""
+    return f"The local code reckons with {size(depth.code, unit, 1)} of frost, and comes first."
+
+
+def reached_words(inner: float) -> str:
+    """Say how much of an area the cold reaches from its open edges.
+
+    Parameters
+    ----------
+    inner : float
+        As `FrostDepth.inner`.
+    """
+    left = share_words(inner)
+    return {"0 %": "all", "less than 1 %": "nearly all"}.get(left, f"all but {left}")
 
 
 def _inner_share(outline: shapely.Polygon, house: House | None, depth: float) -> float:
@@ -254,4 +278,13 @@ def frost_of(plan: Plan) -> Iterator[FrostDepth]:
             deep = stefan(strata, index)
             depth = deep if berggren is None else berggren
             inner = _inner_share(area_plan.outline, house, depth)
-            yield FrostDepth(area_plan.area.name, name, deep, berggren, factor, dig.build_up, inner)
+            yield FrostDepth(
+                area_plan.area.name,
+                name,
+                deep,
+                berggren,
+                factor,
+                dig.build_up,
+                inner,
+                frost.code,
+            )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
@@ -11,8 +11,9 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from grading import blunders, extension, smooth, topsoil
+from grading import extension, smooth, topsoil
 from grading.breaklines import with_breaklines
+from grading.crosscheck import CrossCheck, cross_check
 from grading.smooth import SurfaceErrors, leave_one_out
 from grading.survey_check import SpotNames, distinct_spots
 from grading.tin import Tin
@@ -37,7 +38,8 @@ class Ground:
     surveyed : outline of what was measured.
     beyond : (m,) bool, the triangle lies beyond the survey and is a guess.
     surface : "tin" or "smooth".
-    warnings : sentences on spots that look wrong.
+    warnings : sentences on how the spots were taken.
+    shots : what the spots say of one another, None where they were not asked.
     """
 
     points: Floats
@@ -48,6 +50,12 @@ class Ground:
     beyond: NDArray[np.bool_]
     surface: Surface = "tin"
     warnings: tuple[str, ...] = ()
+    shots: CrossCheck | None = None
+
+    @property
+    def surveyed_points(self) -> Floats:
+        """The distinct spots (spots, 3), those shot twice as one. [m]"""
+        return self.points[: self.spots]
 
     @cached_property
     def tin(self) -> Tin:
@@ -157,7 +165,7 @@ def survey_to_ground(site: Site) -> Ground:
         the first of these kinds.
     """
     spots, ground = site.spots, site.ground
-    names = SpotNames(spots.ids, spots.lines, spots.file, site.unit)
+    names = SpotNames(spots.ids, spots.lines, spots.file, site.unit, spots.own_ids)
     return surface(
         spots.xyz,
         breaklines=ground.breaklines,
@@ -165,6 +173,7 @@ def survey_to_ground(site: Site) -> Ground:
         probes=ground.probes,
         kind="smooth" if ground.surface == "smooth" else "tin",
         names=names,
+        read_again=spots.read_again,
     )
 
 
@@ -177,6 +186,7 @@ def surface(
     kind: Surface = "tin",
     names: SpotNames | None = None,
     warn: bool = True,
+    read_again: Collection[int] = (),
 ) -> Ground:
     """Return the ground through spots.
 
@@ -197,6 +207,8 @@ def surface(
         How errors and warnings call the spots.
     warn : bool
         Look for spots that stand out.
+    read_again : collection of int
+        Spots that the person has settled; they are not named.
 
     Raises
     ------
@@ -204,17 +216,18 @@ def surface(
         As `survey_to_ground`.
     """
     names = names or SpotNames()
+    xyz = np.asarray(xyz, float).reshape(-1, 3)
     points, member = distinct_spots(xyz, names)
     spots = len(points)
     points, edges = with_breaklines(points, breaklines, names)
     mesh = triangulate(points[:, :2], edges)
     warnings: tuple[str, ...] = ()
+    shots = None
     if warn:
         creased = np.zeros(len(points), bool)
         creased[edges] = True
-        first = np.zeros(len(points), np.int64)
-        first[member[::-1]] = np.arange(len(member))[::-1]
-        warnings = blunders.blunder_warnings(points, mesh.corners, creased, first, names)
+        shots = cross_check(xyz, points, member, mesh.corners, creased, names, read_again)
+        warnings = shots.told
     surveyed = shapely.Polygon(points[mesh.ring, :2])
     corners = mesh.corners
     if kind == "smooth" and len(points) > smooth.MOST_SPOTS:
@@ -239,4 +252,5 @@ def surface(
         beyond=np.zeros(len(corners), bool),
         surface=kind,
         warnings=warnings,
+        shots=shots,
     )

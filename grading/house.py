@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Self
 
@@ -11,11 +12,33 @@ from numpy.typing import NDArray
 from pydantic import Field, model_validator
 
 from grading.fields import PointArray, PointsArray, Table, UnfitError, Years, array_of
+from grading.touching import TOGETHER
+from grading.units import FOOT
 
 ON_THE_WALL = 1e-3
 """A point nearer than this to the wall is on it. [m]"""
 
+HOUSE_STRIP = FOOT
+"""How much of a house behind an open foundation line is known to be house. [m]"""
+
 Segment = tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]
+
+
+@dataclass(frozen=True, eq=False)
+class AtWall:
+    """The wall that a point belongs to, and where.
+
+    number : of the wall along the foundation line, from 1.
+    foot : the point of the wall that is nearest, (2,). [m]
+    along, outward : unit vectors, (2,).
+    off : how far the point is from it. [m]
+    """
+
+    number: int
+    foot: NDArray[np.float64]
+    along: NDArray[np.float64]
+    outward: NDArray[np.float64]
+    off: float
 
 
 class House(Table):
@@ -77,8 +100,10 @@ class House(Table):
         share = np.clip(((self.inside - starts) * along).sum(axis=1) / square, 0, 1)
         reach = self.inside - (starts + share[:, None] * along)
         far = np.hypot(*reach.T)
-        # At a corner both walls are nearest, and only their mean direction tells the side.
-        nearest = far <= far.min() + ON_THE_WALL / 1000
+        # At a corner both walls are nearest, and only their mean direction tells the side; a wall
+        # as near elsewhere, across the house, says nothing more.
+        foot = self.inside - reach
+        nearest = np.hypot(*(foot - foot[far.argmin()]).T) <= ON_THE_WALL / 1000
         normals = np.column_stack([-along[:, 1], along[:, 0]]) / np.sqrt(square)[:, None]
         left = float(reach[far.argmin()] @ normals[nearest].sum(axis=0))
         return 0 if abs(left) <= ON_THE_WALL * 1e-3 else (1 if left > 0 else -1)
@@ -90,6 +115,23 @@ class House(Table):
         # Adding zero turns -0.0 into 0.0.
         outward = self._side * np.column_stack([along[:, 1], -along[:, 0]]) + 0.0
         return list(zip(self._corners[:-1], self._corners[1:], outward, strict=True))
+
+    def wall_of(self, at: NDArray[np.float64]) -> AtWall:
+        """Return the wall that a point (2,) is nearest to: that of a door, however it was taped."""
+        found = []
+        for number, (start, end, outward) in enumerate(self.segments(), start=1):
+            along = (end - start) / np.hypot(*(end - start))
+            share = np.clip((at - start) @ along, 0.0, np.hypot(*(end - start)))
+            foot = start + share * along
+            found.append(AtWall(number, foot, along, outward, float(np.hypot(*(at - foot)))))
+        # At a corner both are as near, but for rounding: the first along the line is taken.
+        nearest = min(each.off for each in found)
+        return next(each for each in found if each.off <= nearest + ON_THE_WALL)
+
+    def yard(self, depth: float) -> shapely.Geometry:
+        """Return the strip of yard along the walls, of a depth. [m]"""
+        line = shapely.LineString(self.walls)
+        return shapely.difference(line.buffer(depth, cap_style="flat"), self.polygon(depth))
 
     def polygon(self, depth: float) -> shapely.Geometry:
         """Return the body of the house on the plan.
@@ -111,3 +153,42 @@ class House(Table):
             return ring.buffer(depth, join_style="mitre").difference(ring)
         line = shapely.LineString(self._corners)
         return line.buffer(self._side * depth, single_sided=True, join_style="mitre")
+
+
+@dataclass(frozen=True)
+class Overlap:
+    """Paving that is drawn over the house.
+
+    area : how much of it. [m2]
+    depth : how far in from the foundation line it reaches, as far as the house is known. [m]
+    other_side : whether more of it lies by the wall on the side of the house than in the yard.
+    """
+
+    area: float
+    depth: float
+    other_side: bool
+
+
+def overlap_with(house: House, paving: shapely.Polygon) -> Overlap | None:
+    """Return what of paving lies inside the house by more than the tape tells, or None.
+
+    Parameters
+    ----------
+    house : House
+    paving : shapely polygon
+        [m]
+
+    Notes
+    -----
+    Behind an open line no more than a strip is known to be house.
+    """
+    body, yard = house.polygon(HOUSE_STRIP), house.yard(HOUSE_STRIP)
+    shared = shapely.intersection(paving, body)
+    # What remains when an inch is taken off all round is wider than two, and no line drawn askew.
+    deep = shapely.difference(shared, shapely.LineString(house.walls).buffer(TOGETHER))
+    if shapely.is_empty(deep.buffer(-TOGETHER / 4)):
+        return None
+    line = shapely.LineString(house.walls)
+    depth = float(shapely.distance(line, shapely.points(shapely.get_coordinates(deep))).max())
+    other = shapely.area(shapely.intersection(paving, yard)) < shapely.area(shared)
+    return Overlap(float(shapely.area(shared)), depth, bool(other))

@@ -11,17 +11,13 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.baselayers import BaseSystem
+from grading.outline import shared_edge
 from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
 from grading.underfoot import level_at
-from grading.units import FOOT, Unit, run, size
+from grading.units import Unit, run, size
 
 Floats = NDArray[np.float64]
-
-LEAST_SHARED = FOOT / 2
-"""Areas that share less of an edge than this only touch. [m]"""
-
-_APART = 2e-3  # m: an edge drawn twice may be drawn this far apart
 
 
 @dataclass(frozen=True)
@@ -50,11 +46,6 @@ class Join:
     below: float
     step: float
     detail: str
-
-
-def shared_edge(one: shapely.Polygon, other: shapely.Polygon) -> shapely.Geometry:
-    """Return the stretch of one outline's edge that lies along the other's. [m]"""
-    return shapely.intersection(one.boundary, other.buffer(_APART))
 
 
 def _materials(system: BaseSystem) -> set[str]:
@@ -97,8 +88,8 @@ def joins_of(plan: Plan) -> Iterator[Join]:
     for one, other in combinations(plan.areas, 2):
         if one.chosen == other.chosen:
             continue
-        edge = shared_edge(one.outline, other.outline)
-        if shapely.length(edge) < LEAST_SHARED:
+        edge = shapely.MultiLineString(shared_edge(one.outline, other.outline))
+        if edge.is_empty:
             continue
         systems = one.chosen_dig.system, other.chosen_dig.system
         step = _step(one, other, edge)

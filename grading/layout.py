@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +13,7 @@ from grading.facets import Facet, Surface
 from grading.plane import Plane
 from grading.shapes import Shape
 from grading.site import Area
-from grading.walls import Wall, answers_to
+from grading.walls import Wall
 
 Floats = NDArray[np.float64]
 
@@ -60,27 +59,27 @@ class Block:
             if shapely.intersection(domain, outline).area > _SLIVER
         )
 
-    def facets_before(self, wall: Wall, walls: Sequence[Wall]) -> tuple[int, ...]:
-        """Return the facets that must fall away from a wall, of all walls in reach."""
+    def facets_before(self, wall: Wall) -> tuple[int, ...]:
+        """Return the facets that must fall away from a wall: all that lie before it in reach."""
+        paved = self.paved_facets
         if len(self.shape.domains) == 1:
-            return self.paved_facets
-        fronts = {
-            number: shapely.intersection(self.shape.domains[number], wall.front)
-            for number in self.paved_facets
-        }
+            return paved
+        domains = [self.shape.domains[number] for number in paved]
         return tuple(
-            number
-            for number, front in fronts.items()
-            if front.area > _SLIVER and answers_to(front, wall, walls)
+            paved[number] for number in wall.parts_before(domains, ruled=bool(self.shape.span))
         )
+
+    def facet_at(self, at: Floats) -> NDArray[np.intp]:
+        """Return the facet at each point (k, 2) of the plan, the nearest off the frame, (k,)."""
+        points = shapely.points(at)
+        away = np.stack([shapely.distance(domain, points) for domain in self.shape.domains])
+        return np.asarray(away.argmin(axis=0), dtype=np.intp)
 
     def level_rows(self, at: Floats) -> Floats:
         """Return rows that give the finish at points (k, 2) of the plan, (k, total)."""
-        points = shapely.points(at)
-        away = np.stack([shapely.distance(domain, points) for domain in self.shape.domains])
         rows = np.column_stack([np.ones(len(at)), at - self.centre])
         placed = np.zeros((len(at), self.total))
-        for number, facet in enumerate(away.argmin(axis=0)):
+        for number, facet in enumerate(self.facet_at(at)):
             placed[number] = rows[number] @ self.map_of(int(facet))
         return placed
 

@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from grading.touching import TOGETHER
 from grading.units import FOOT, Unit
 
 if TYPE_CHECKING:
@@ -22,7 +23,6 @@ SPACING = {"ft": 5 * FOOT, "m": 1.5}
 MOST_POINTS = 70
 """A grid with more points is spaced twice as far: nobody shoots them all."""
 
-_EDGE = 1e-6  # m: a point on the outline is on the paving
 _NEAR = 0.1  # of the spacing: a grid point this near to a corner is that corner
 
 
@@ -136,11 +136,11 @@ def grid_of(area: AreaPlan, unit: Unit, corners: Floats | None = None) -> Grid:
     size = np.ptp(local, axis=0)
     spacing = SPACING[unit]
     while True:
-        count = np.floor(size / spacing + 1e-9).astype(int) + 1
+        count = np.floor((size + TOGETHER) / spacing).astype(int) + 1
         steps = np.stack(np.meshgrid(*map(np.arange, count), indexing="xy"), axis=-1).reshape(-1, 2)
         grid = Grid(spacing, origin, along, out, steps)
         xy = grid.xy
-        kept = shapely.intersects_xy(outline.buffer(_EDGE), xy[:, 0], xy[:, 1])
+        kept = shapely.intersects_xy(outline.buffer(TOGETHER), xy[:, 0], xy[:, 1])
         if corners is not None and len(corners):
             apart = np.hypot(*(xy[:, None] - corners[None]).transpose(2, 0, 1)).min(axis=1)
             kept &= apart > _NEAR * spacing

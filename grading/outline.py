@@ -19,6 +19,7 @@ ASIDE = 0.01
 """Edges drawn this near to each other are one. [m]"""
 LEAST_EDGE = FOOT / 2
 """Shorter than this, two areas touch but share no edge. [m]"""
+_TOUCH = 1e-7  # m: what touches but for rounding
 
 Point = Sequence[float]
 
@@ -299,13 +300,74 @@ def _less_sine(angle: float) -> float:
 
 
 def shared_edge(one: shapely.Polygon, other: shapely.Polygon) -> tuple[NDArray[np.float64], ...]:
-    """Return the lines that two outlines share, (k, 2) each as drawn for the first. [m]"""
-    beside = shapely.intersection(one.boundary, other.boundary.buffer(ASIDE, cap_style="flat"))
+    """Return the lines that two outlines share, (k, 2) each as drawn for the first. [m]
+
+    Notes
+    -----
+    Two sides are one edge where they run beside each other, within `ASIDE` all along. A side that
+    begins at the other's corner and runs away from it shares nothing, however near it is there.
+    """
+    mine, theirs = _sides(one), _sides(other)
+    tree = shapely.STRtree(np.asarray(shapely.linestrings(theirs)))
+    own, others = tree.query(shapely.linestrings(mine), predicate="dwithin", distance=ASIDE)
+    side, low, high = _beside(mine[own], theirs[others])
+    side = own[side]
+    runs: list[NDArray[np.float64]] = []
+    for number in np.unique(side).tolist():
+        here = side == number
+        start, end = mine[number]
+        for first, last in _joined(low[here], high[here]):
+            runs.append(np.array([start + share * (end - start) for share in (first, last)]))
+            # A side shared to its end ends in its corner, to the last digit.
+            runs[-1][1] = end if last == 1 else runs[-1][1]
+    merged = shapely.line_merge(shapely.MultiLineString(runs))
     return tuple(
         shapely.get_coordinates(part)
-        for part in shapely.get_parts(shapely.line_merge(beside))
+        for part in shapely.get_parts(merged)
         if part.length >= LEAST_EDGE
     )
+
+
+def _sides(polygon: shapely.Polygon) -> NDArray[np.float64]:
+    """Return the straight sides of an outline and of its holes, (k, 2, 2). [m]"""
+    xy, ring = shapely.get_coordinates(shapely.get_rings(polygon), return_index=True)
+    same = ring[1:] == ring[:-1]
+    return np.stack([xy[:-1][same], xy[1:][same]], axis=1)
+
+
+def _beside(
+    mine: NDArray[np.float64], theirs: NDArray[np.float64]
+) -> tuple[NDArray[np.intp], NDArray[np.float64], NDArray[np.float64]]:
+    """Return which sides (k, 2, 2) run beside those paired with them, and from where to where.
+
+    Where they begin and end to do so is told as shares of the side's length, (n,).
+    """
+    start, vector = mine[:, 0], mine[:, 1] - mine[:, 0]
+    length = np.hypot(*vector.T)
+    along = vector / length[:, None]
+    across = np.column_stack([-along[:, 1], along[:, 0]])
+    ends = theirs - start[:, None]
+    at = np.einsum("kij,kj->ki", ends, along)
+    off = np.einsum("kij,kj->ki", ends, across)
+    run = at[:, 1] - at[:, 0]
+    lean = np.divide(off[:, 1] - off[:, 0], run, out=np.zeros(len(at)), where=np.abs(run) > 0)
+    places = np.stack([np.maximum(at.min(axis=1), 0), np.minimum(at.max(axis=1), length)])
+    apart = np.abs(off[:, 0] + lean * (places - at[:, 0]))
+    near = (apart <= ASIDE).all(axis=0) & (places[1] - places[0] > _TOUCH)
+    low = np.where(places[0] <= ASIDE, 0.0, places[0] / length)
+    high = np.where(places[1] >= length - ASIDE, 1.0, places[1] / length)
+    return np.flatnonzero(near), low[near], high[near]
+
+
+def _joined(low: NDArray[np.float64], high: NDArray[np.float64]) -> list[tuple[float, float]]:
+    """Return stretches of one side, those that meet or overlap as one."""
+    found: list[tuple[float, float]] = []
+    for first, last in sorted(zip(low.tolist(), high.tolist(), strict=True)):
+        if found and first <= found[-1][1] + _TOUCH:
+            found[-1] = found[-1][0], max(found[-1][1], last)
+        else:
+            found.append((first, last))
+    return found
 
 
 def _without_repeats(ring: NDArray[np.complex128]) -> NDArray[np.complex128]:

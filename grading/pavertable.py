@@ -6,11 +6,17 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import BeforeValidator, Field, model_validator
 
-from grading.fields import Distance, Size, Table, UnfitError
-from grading.units import INCH
+from grading.fields import Distance, Size, Table, UnfitError, at_most
+from grading.units import FOOT, INCH
 
 LEAST_WIDTH = INCH
 """Narrower units are no pavers: common practice, no source. [m]"""
+
+MOST_LENGTH = 5 * FOOT
+"""Longer units are laid by no crew of few: common practice, no source. [m]"""
+
+MOST_JOINT = 2 * INCH
+"""Wider joints are no joints: common practice, no source. [m]"""
 
 Pattern = Literal["running", "stack", "herringbone 90", "herringbone 45"]
 
@@ -37,9 +43,15 @@ class Pavers(Table):
     The defaults are common practice, no source: a 4 x 8 in unit, 1/8 in joints, running bond.
     """
 
-    length: Size = Field(8 * INCH, description='the longer side of a unit, such as "8 in"')
-    width: Size = Field(4 * INCH, description='the shorter side of a unit, such as "4 in"')
-    joint: Distance = Field(INCH / 8, description='the width of a joint, such as "1/8 in"')
+    length: Annotated[Size, at_most(MOST_LENGTH)] = Field(
+        8 * INCH, description='the longer side of a unit, such as "8 in"'
+    )
+    width: Annotated[Size, at_most(MOST_LENGTH)] = Field(
+        4 * INCH, description='the shorter side of a unit, such as "4 in"'
+    )
+    joint: Annotated[Distance, at_most(MOST_JOINT)] = Field(
+        INCH / 8, description='the width of a joint, such as "1/8 in"'
+    )
     pattern: Pattern = Field("running", description="how the units are laid")
     soldier: Annotated[tuple[int, ...] | Literal["all"], BeforeValidator(_edges)] = Field(
         (), description='edges with a soldier course, such as [1, 3], or "all"'

@@ -26,34 +26,35 @@ from grading.finish import Finish, Solved, given_finish
 from grading.fit import Fit
 from grading.freeedges import free_edges
 from grading.ground import Ground, survey_to_ground
+from grading.heldlevels import unheld_finishes
 from grading.layout import Block
 from grading.nearer import parted
 from grading.objectives import Outcome, Tradeoff, side_by_side, tradeoff
 from grading.places import Places, places_of
 from grading.pockets import Pocket, pockets_of
-from grading.rules import CLEARANCE_RULES, Limits
+from grading.rules import Limits
 from grading.seams import near_misses, seams_of
 from grading.settling import rests
 from grading.shapes import Shape
 from grading.site import Area, Site
 from grading.sitewater import water_of_plan
+from grading.surveychecks import survey_checks
 from grading.tiein import TieIn, tie_in
 from grading.together import Group, components, shape_of, with_best_folds
-from grading.units import run, size
 from grading.walls import Wall, walls_in_reach
 from grading.water import Water
 from grading.watercheck import water_checks
 from grading.wish import Wish
-from grading.wishes import NEARBY, nearest_area, wishes_of
+from grading.wishes import NEARBY, wishes_of
 
 if TYPE_CHECKING:
     from grading.advice import Advice
 
 Floats = NDArray[np.float64]
-BaseFrom = Literal["given", "advised", "least earth"]
+BaseFrom = Literal["given", "advised", "least dig and refill", "least earth"]
 
 FALLS = (0.01, 0.015, 0.02, 0.025, 0.03, 0.035, 0.04)
-"""Falls away from the house that the least earth is told for. [ratio]"""
+"""Falls away from the house that the least dig and refill is told for. [ratio]"""
 
 
 @dataclass(frozen=True)
@@ -74,11 +75,11 @@ class GroupPlan:
         """What each objective gives, side by side; none where all planes are given."""
         if all(area.plane is not None for area in self.group.areas):
             return ()
-        return side_by_side(self.solved.held, self.group.aim, self.solved.build_ups)
+        return side_by_side(self.solved.redirected, self.group.aim, self.solved.build_ups)
 
     @cached_property
     def tradeoff(self) -> Tradeoff:
-        """Least earth against the fall away from the house."""
+        """The least of what is counted, against the fall away from the house."""
         return tradeoff(self.solved.held, self.solved.build_ups, FALLS)
 
 
@@ -120,9 +121,9 @@ class AreaPlan:
         One dig for each base system, in the order of the catalogue.
     chosen : str
         The base system that it is planned on.
-    base_from : "given", "advised" or "least earth"
+    base_from : "given", "advised", "least dig and refill" or "least earth"
         How it was chosen: the site gives it; the site gives none, and it is advised; or, where
-        every one is ruled out, it moves the least earth.
+        every one is ruled out, it has the least of what finishes are weighed by.
     beyond_survey : (float, (2,) float)
         How far the chosen dig reaches beyond the surveyed ground, and where. [m]
     paving_beyond_survey : (float, (2,) float)
@@ -234,11 +235,17 @@ class Plan:
     @cached_property
     def checks(self) -> tuple[Check, ...]:
         """Every check: those of the areas, of the water, and of what the advice found."""
+        # These are on a plan, and so know this module.
         from grading.advicechecks import advice_checks
+        from grading.guards import guard_checks
+        from grading.unused import unused_checks
 
         limits = Limits(self.site.limits, self.site.unit)
         water = water_checks(self.water, limits, self.places, rests(self.site))
-        return (*self.area_checks, *water, *advice_checks(self, self.advice))
+        advice = advice_checks(self, self.advice)
+        unused, guards = unused_checks(self), guard_checks(self)
+        # First what was left out: every other check was made without it.
+        return (*unused, *self.area_checks, *guards, *water, *advice)
 
     @cached_property
     def places(self) -> Places:
@@ -370,9 +377,9 @@ def _solved(context: _Context, group: Group, known: Mapping[str, Shape]) -> tupl
         area = block.area
         systems = [context.systems[block.base]] if block.base else list(context.systems.values())
         surface = block.surface(unknowns).over(area.polygon)
-        finishes[area.name] = given_finish(surface, paved, systems)
+        finishes[area.name] = given_finish(surface, paved, systems, group.aim.measure)
     build_ups = tuple(context.systems[each.system].build_up for each in finishes.values())
-    return fit, Solved(finishes, unknowns, fit, build_ups)
+    return fit, Solved(finishes, unknowns, fit, build_ups, fit.counting)
 
 
 def _area_plan(
@@ -387,7 +394,7 @@ def _area_plan(
         if wish.rule in ("shared-edge", "riser", "riser-alike") and wish.area == area.name
     ]
     digs = _digs(context, area, finish.surface, chosen)
-    advised: BaseFrom = "advised" if area.name in group.group.bases else "least earth"
+    advised: BaseFrom = "advised" if area.name in group.group.bases else group.group.aim.weighed
     reach = context.limits["foundation-reach"]
     return AreaPlan(
         area=area,
@@ -395,7 +402,7 @@ def _area_plan(
         wishes=(*wishes_of(context.site, block, ground, walls), *seams),
         unknowns=solved.unknowns,
         walls=tuple(
-            wall_fall(wall, walls, finish.surface, ground, context.paving, context.house, reach)
+            wall_fall(wall, finish.surface, ground, context.paving, context.house, reach)
             for wall in walls
         ),
         digs=digs,
@@ -417,24 +424,6 @@ def _tie_in(context: _Context, area: Area, finish: Surface) -> TieIn | None:
     return tie_in(
         area.polygon, finish, context.ground, kept_out, wished.edge, wished.lip, wished.slope
     )
-
-
-def _astray(site: Site) -> list[str]:
-    """Say which doors, ceilings, floors and edges to meet are about no area."""
-    far = run(NEARBY, site.unit)
-    said = [
-        f"{door.name} is not within {far} of any area, so nothing is asked for its step"
-        for door in site.doors
-        if nearest_area(site, door.at) is None
-    ]
-    for line in (*site.ceilings, *site.floors, *site.meets):
-        shape = shapely.LineString(line.at) if len(line.at) > 1 else shapely.Point(line.at[0])
-        areas = [area for area in site.areas if line.area in (None, area.name)]
-        near = any(area.polygon.distance(shape) <= NEARBY for area in areas)
-        # Water may run a long way to an outlet or a swale: it is followed there.
-        if not near and getattr(line, "kind", "") not in ("outlet", "swale"):
-            said.append(f"{line.name} is not within {far} of the paving, so nothing is asked of it")
-    return said
 
 
 def plan(site: Site) -> Plan:
@@ -481,7 +470,7 @@ def plan(site: Site) -> Plan:
 
 
 def _plan_on(context: _Context, bases: Mapping[str, str]) -> Plan:
-    """Return the plan with these bases; an area that has none is on what moves least earth."""
+    """Return the plan with these bases; an area that has none is on what takes least work."""
     site, limits, ground = context.site, context.limits, context.ground
     reach = limits["foundation-reach"]
     walls: dict[str, tuple[Wall, ...]] = {
@@ -510,8 +499,11 @@ def _plan_on(context: _Context, bases: Mapping[str, str]) -> Plan:
     }
     plans = tuple(solved[area.name] for area in site.areas)
     places = places_of(site, plans)
-    checks = [check for area_plan in plans for check in checks_of(area_plan, limits, places)]
-    warnings = (*site.warnings, *ground.warnings, *_astray(site), *_unheld(plans, site))
+    checks = [
+        *survey_checks(site, ground, limits, places),
+        *(check for area_plan in plans for check in checks_of(area_plan, limits, places)),
+    ]
+    warnings = (*site.warnings, *ground.warnings, *unheld_finishes(groups, plans, site))
     warnings = (*warnings, *near_misses(site.areas, site.unit))
     return Plan(site, ground, plans, tuple(checks), warnings, tuple(groups), context.crew)
 
@@ -532,15 +524,3 @@ def _refuse_grates(site: Site, plans: Sequence[AreaPlan], ground: Ground, places
     problems = [problem for problem in found if problem is not None]
     if problems:
         raise SiteError(problems)
-
-
-def _unheld(plans: Sequence[AreaPlan], site: Site) -> list[str]:
-    """Say which fitted finishes nothing ties to the house or to existing paving."""
-    levels = ("door-step", "meeting-gap", "shared-edge", "riser", *CLEARANCE_RULES.values())
-    return [
-        f"nothing holds the finish of {plan.area.name} to a level: no door, siding or existing "
-        f"paving beside it was given, so it lies where least earth is moved, up to "
-        f"{size(plan.max_raise, site.unit)} above the ground"
-        for plan in plans
-        if plan.finish.fitted and not any(wish.rule in levels for wish in plan.wishes)
-    ]

@@ -44,6 +44,8 @@ def _finish(finish: Finish) -> dict[str, Any]:
         "fitted": finish.fitted,
         "base": finish.system,
         "moved": finish.moved,
+        "dug_and_refilled": finish.work,
+        "gap": finish.gap,
         "binding": [
             {
                 "wish": binding.wish,
@@ -105,6 +107,7 @@ def _corner_way(way: CornerWay) -> dict[str, Any]:
     return {
         "shape": way.shape,
         "moved": way.moved,
+        "dug_and_refilled": way.work,
         "greatest_fall": way.greatest_fall,
         "valley_fall": way.valley_fall,
         "one_plane": way.one_plane,
@@ -222,8 +225,10 @@ def _group(group: GroupPlan) -> dict[str, Any]:
             for each in group.outcomes
         ],
         "tradeoff": [
-            {"fall_away": fall, "moved": _finite(moved)}
-            for fall, moved in zip(curve.falls.tolist(), curve.moved.tolist(), strict=True)
+            {"fall_away": fall, "moved": _finite(moved), "dug_and_refilled": _finite(work)}
+            for fall, moved, work in zip(
+                curve.falls.tolist(), curve.moved.tolist(), curve.work.tolist(), strict=True
+            )
         ],
     }
 

@@ -61,6 +61,11 @@ def _read_all() -> dict[str, Rule]:
 RULES: Mapping[str, Rule] = _read_all()
 
 
+_FOLLOWS = {"every-foot-fall": "fall-away"}
+"""Rules that look at the same thing as another, and hold it to that one's limit where a site has
+a limit of its own for that one alone."""
+
+
 class Limits:
     """The limits of one site: the defaults, with the site's own in their place.
 
@@ -77,10 +82,14 @@ class Limits:
 
     def __getitem__(self, name: str) -> float:
         """Return the limit of a rule that has one number. [ratio or m]"""
-        limit = self._own.get(name, RULES[name].limit)
+        limit = self._own.get(self._in_force(name), RULES[name].limit)
         if limit is None or isinstance(limit, tuple):
             raise KeyError(name)
         return limit
+
+    def _in_force(self, name: str) -> str:
+        """Name the rule of the site's own table that a rule's limit is read from."""
+        return name if name in self._own else _FOLLOWS.get(name, name)
 
     def pair(self, name: str) -> tuple[float, float]:
         """Return the least and the greatest of a rule that has both. [m]"""
@@ -91,7 +100,8 @@ class Limits:
 
     def source(self, name: str) -> str:
         """Say where the limit in force comes from."""
-        return "the site's own limit" if name in self._own else RULES[name].source_in(self._unit)
+        own = self._in_force(name) in self._own
+        return "the site's own limit" if own else RULES[name].source_in(self._unit)
 
 
 def greatest_fall_rule(use: str) -> str:

@@ -52,6 +52,11 @@ def drain_time() -> Datum:
     return Datum(**_table()["drain-time"])
 
 
+def puddle() -> Datum:
+    """Return the standing water below which a low spot is a puddle that dries up. [m3]"""
+    return Datum(**_table()["puddle"])
+
+
 def rational_flow(coefficient: float, intensity: float, area: float) -> float:
     """Return the greatest flow off an area in a steady storm, Q = C i A.
 

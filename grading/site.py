@@ -57,7 +57,7 @@ __all__ = [
 
 @dataclass(frozen=True, eq=False)
 class Spots:
-    """The survey: spot elevations in the order of the file.
+    """The survey in force: spot elevations in the order of the file, as far as it was settled.
 
     Attributes
     ----------
@@ -70,6 +70,10 @@ class Spots:
         The line of the file that each spot is on.
     file : str
         The name of the file inside the folder.
+    own_ids : tuple of str
+        The ids that the file itself gives, empty where it gives none.
+    read_again : tuple of int
+        Spots that were read again, as the site file says.
     """
 
     xyz: NDArray[np.float64]
@@ -78,6 +82,8 @@ class Spots:
     notes: tuple[str, ...] = ()
     lines: tuple[int, ...] = ()
     file: str = "spots.csv"
+    own_ids: tuple[str, ...] = ()
+    read_again: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,6 +97,10 @@ class Site:
     name : str
     unit : "ft" or "m"
         What a bare number means in the files, and what drawings are written in.
+    settled : tuple of str
+        What was settled of the survey, a sentence for each spot.
+    as_surveyed : Spots or None
+        The survey as its file tells it, before anything was settled.
     limits : mapping
         The site's own limits by the name of the rule, a pair being least and greatest. [ratio or m]
     warnings : tuple of str
@@ -116,6 +126,8 @@ class Site:
     systems: tuple[BaseSystemSpec, ...] = ()
     limits: Mapping[str, float | tuple[float, float]] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
+    settled: tuple[str, ...] = ()
+    as_surveyed: Spots | None = None
     features: tuple[Feature, ...] = ()
     access: Access = field(default_factory=lambda: Access.model_validate({}))
     backfill: Backfill = field(default_factory=lambda: Backfill.model_validate({}))

@@ -16,13 +16,16 @@ from grading.advicetables import Access, Backfill, Feature, Frost
 from grading.baselayers import catalogue_names
 from grading.csvfile import PointList, read_points
 from grading.errors import Problem, SiteError
-from grading.fields import Name, Table, UnfitError
-from grading.house import House
+from grading.fields import INCHES_NEED_A_UNIT, Name, Table, UnfitError
+from grading.house import HOUSE_STRIP, House, overlap_with
+from grading.idlekeys import idle_keys
 from grading.names import names_of
 from grading.outline import shared_edge
 from grading.rules import RULES, Rule
+from grading.signs import shortened, visible
 from grading.site import Site, Spots
-from grading.suspicions import suspicions
+from grading.surveytable import SurveyTable, settled_survey
+from grading.suspicions import other_unit, suspicions
 from grading.tables import (
     Area,
     BaseSystemSpec,
@@ -36,8 +39,8 @@ from grading.tables import (
     Step,
     is_file_name,
 )
-from grading.tomlfile import nearest, problems_of, read_toml, shortened, shown_value
-from grading.units import METRES, Unit, UnitError, number, read_length, read_slope
+from grading.tomlfile import nearest, problems_of, read_toml, shown_value, toml_of
+from grading.units import INCH, METRES, Unit, UnitError, length, number, read_length, read_slope
 from grading.units import area as area_text
 from grading.watertables import Downspout, Outfall, Storm
 
@@ -45,6 +48,17 @@ FILE = "site.toml"
 
 LEAST_OVERLAP = 0.01
 """Areas that share less than this share an edge. [m2]"""
+
+IMPOSSIBLY_FAR = 15.0
+"""No yard that is paved has a level so far above or below all its spots. Common practice, no
+source. [m]"""
+
+MOST_TIMES = 8.0
+"""A limit of a site's own is hardly so many times that of the rule: inches read as feet are 12
+times. Common practice, no source."""
+
+LEAST_BOUND = 0.1
+"""Limits up to this are taken whatever that of the rule is. [m]"""
 
 _UNIT_NAMES = {
     **dict.fromkeys(("feet", "foot", "'", "in", "inch", "inches", "us", "imperial"), "ft"),
@@ -76,7 +90,7 @@ Named = TypeVar("Named", Door, Ceiling, Floor, Meet, Outfall, Downspout, Feature
 
 _TABLES = (
     "ground", "house", "finish", "door", "ceiling", "floor", "meet", "step", "area", "base",
-    "limits",
+    "limits", "survey",
 )  # fmt: skip
 _WATER = ("outfall", "downspout", "storm")
 _ADVICE = ("feature", "access", "backfill", "frost")
@@ -86,23 +100,34 @@ _KEYS = (*Head.model_fields, *_TABLES, *_WATER, *_ADVICE)
 def read(path: Path) -> Site:
     """Read a site folder, given by its path or by that of its site.toml; see `read_site`."""
     try:
-        folder, file = _locate(path)
+        folder, file = locate(path)
     except OSError as error:
         found = f"a folder that cannot be entered ({error.strerror})"
         mend = "Give it rights to be read and entered, or copy it."
         raise SiteError([Problem(str(path), found, f"a folder with {FILE}", mend)]) from None
     try:
-        reader = _Reader(folder, read_toml(file, FILE))
+        written = read_toml(file, FILE)
     except OSError as error:
         found = f"a file that cannot be read ({error.strerror})"
         raise SiteError([Problem(str(file), found, "a file that can")]) from None
+    return _site(folder, written)
+
+
+def read_text(folder: Path, text: str, shown: str) -> Site:
+    """Read a site of a folder whose site file would have this text."""
+    return _site(folder, toml_of(text, shown))
+
+
+def _site(folder: Path, written: dict[str, Any]) -> Site:
+    reader = _Reader(folder, written)
     site = reader.site()
     if reader.problems or site is None:
         raise SiteError(list(dict.fromkeys(reader.problems)))
     return replace(site, warnings=suspicions(site))
 
 
-def _locate(path: Path) -> tuple[Path, Path]:
+def locate(path: Path) -> tuple[Path, Path]:
+    """Return the folder of a site and its file; raise SiteError where there is none."""
     mend = "Give the folder of a site, or its site.toml."
     if path.is_file():
         if path.name != FILE:
@@ -133,7 +158,8 @@ class _Reader:
         for key in self.written:
             if key not in _KEYS:
                 one_of = "one of " + ", ".join(f"`{word}`" for word in _KEYS)
-                self.wrong(key, f"the key `{key}`", one_of, nearest(key, _KEYS))
+                shown = shortened(visible(key))
+                self.wrong(shown, f"the key `{shown}`", one_of, nearest(key, _KEYS))
         head = self.table(Head, {k: v for k, v in self.written.items() if k in Head.model_fields})
         ground, house = self.one("ground", GroundTable), self.one("house", House)
         doors, ceilings = self.many("door", Door), self.many("ceiling", Ceiling)
@@ -150,11 +176,26 @@ class _Reader:
         limits = self.limits()
         self.check_names()
         self.check_overlaps(areas)
+        self.check_house(house, areas)
         self.check_steps(steps, areas)
         if "area" not in self.written:
             mend = "Write [[area]] with a name and an outline for each piece of paving."
             self.wrong("area", "no [[area]]", "one or more", mend)
-        spots, spec = self.spots(), self.ground(ground)
+        survey = self.one("survey", SurveyTable)
+        as_surveyed, spec = self.spots(), self.ground(ground)
+        settled: tuple[str, ...] = ()
+        spots = as_surveyed
+        if spots is not None and survey is not None:
+            spots, settled, problems = settled_survey(spots, survey.settled, self.unit, FILE)
+            self.problems += problems
+        if spots is not None:
+            given = {f"{key}.plane": area.plane for key, area in areas.items() if area.plane}
+            self.check_levels(spots, {**doors, **ceilings, **floors, **meets, **outfalls, **given})
+            if finish is not None and finish.elevation is not None:
+                self.check_level(spots, "finish.elevation", finish.elevation)
+        if not self.problems:
+            # Told alone: a key that is misspelt may leave another idle.
+            self.problems += idle_keys(self.written, FILE)
         if head is None or spots is None or spec is None:
             return None
         return Site(
@@ -176,6 +217,8 @@ class _Reader:
             areas=tuple(areas.values()),
             systems=tuple(systems.values()),
             limits=limits,
+            settled=settled,
+            as_surveyed=as_surveyed,
             features=_named(features, names),
             access=access or Access.model_validate({}),
             backfill=backfill or Backfill.model_validate({}),
@@ -222,7 +265,8 @@ class _Reader:
             rule = rules.get(name)
             if rule is None:
                 one_of = "a rule with a limit: " + ", ".join(f"`{known}`" for known in rules)
-                self.wrong(f"limits.{name}", f"the key `{name}`", one_of, nearest(name, rules))
+                shown = shortened(visible(name))
+                self.wrong(f"limits.{shown}", f"the key `{shown}`", one_of, nearest(name, rules))
                 continue
             try:
                 own[name] = self.limit(value, rule)
@@ -242,9 +286,18 @@ class _Reader:
         return least, greatest
 
     def quantity(self, value: Any, rule: Rule) -> float:
-        size = read_slope(value) if rule.unit == "ratio" else read_length(value, self.unit)
+        if rule.unit == "ratio":
+            slope = read_slope(value)
+            if slope <= 0:
+                raise UnfitError("a slope greater than zero")
+            return slope
+        size = read_length(value, self.unit)
         if size < 0:
             raise UnfitError("zero or more")
+        most = max(MOST_TIMES * float(np.max(rule.limit or 0.0)), LEAST_BOUND)
+        if size > most:
+            expected = f"at most {length(most, self.unit)}"
+            raise UnfitError(expected, INCHES_NEED_A_UNIT, found=length(size, self.unit))
         return size
 
     def named(self, key: str, name: str) -> dict[str, str]:
@@ -289,6 +342,43 @@ class _Reader:
                     "Let them share an edge, or cut the one out of the other.",
                 )
 
+    def check_house(self, house: House | None, areas: Mapping[str, Area]) -> None:
+        """Note paving that is drawn over the house."""
+        for key, area in areas.items() if house is not None else ():
+            found = overlap_with(house, area.polygon)
+            if found is None:
+                continue
+            if found.other_side:
+                what = "paving on the side of the wall that `inside` says is the house"
+                mend = "Move `inside` to the other side of the wall."
+            else:
+                deep = length(found.depth, self.unit)
+                more = " or more" if found.depth > HOUSE_STRIP - INCH / 16 else ""
+                what = f"paving {deep}{more} inside the foundation line"
+                mend = "End the paving at the foundation line."
+            self.wrong(f"{key}.outline", what, "paving outside the house", mend)
+
+    def check_levels(self, spots: Spots, tables: Mapping[str, Any]) -> None:
+        """Note levels so far from those of every spot that no yard has both."""
+        for key, table in tables.items():
+            name = "sill" if isinstance(table, Door) else "z"
+            level = getattr(table, name)
+            for z in level if isinstance(level, tuple) else (level,):
+                if z is not None and self.check_level(spots, f"{key}.{name}", z):
+                    break
+
+    def check_level(self, spots: Spots, key: str, z: float) -> bool:
+        low, high = float(spots.xyz[:, 2].min()), float(spots.xyz[:, 2].max())
+        off = max(low - z, z - high)
+        if off <= IMPOSSIBLY_FAR:
+            return False
+        side = "above" if z > high else "below"
+        ends = f"{number(low, self.unit)} to {number(high, self.unit)}"
+        found = f"{number(z, self.unit)}, {length(off, self.unit)} {side} every spot ({ends})"
+        mend = other_unit(z, low, high) or "Is it from the same benchmark as the spots?"
+        self.wrong(key, found, "a level of this yard", mend)
+        return True
+
     def check_steps(self, steps: Mapping[str, Step], areas: Mapping[str, Area]) -> None:
         """Note steps between areas that are not there, are one, or share no edge."""
         known = self.named("area", "name").values()
@@ -327,6 +417,7 @@ class _Reader:
             notes=points.texts.get("note", ("",) * count),
             lines=points.lines,
             file=name,
+            own_ids=points.texts.get("id", ()),
         )
 
     def ground(self, table: GroundTable | None) -> GroundSpec | None:
@@ -385,7 +476,12 @@ class _Reader:
             there = False
         if leaves:
             mend = "Copy the file into the folder, and write its name alone."
-            self.wrong(key, f'"{name}", which leaves the folder', "a file inside the folder", mend)
+            self.wrong(
+                key,
+                f'"{shortened(name)}", which leaves the folder',
+                "a file inside the folder",
+                mend,
+            )
             return None
         if not there:
             files = sorted(entry.name for entry in home.iterdir() if entry.is_file())

@@ -34,6 +34,7 @@ LEVELS: tuple[Level, ...] = ("rules out", "against", "care", "for")
 
 Value = float | bool | str | None
 _ROUNDING = 1e-9  # m or ratio: what is this near to a limit is at it
+_ROUND = 0.1  # ratio: a share from here on is said in whole per cent
 _FAR = YARD  # m: from here a limit is said in feet and inches
 _OPERATORS: Mapping[str, Callable[[Any, Any], Any]] = {"<": lt, ">": gt, "=": eq, "!=": ne}
 
@@ -94,25 +95,46 @@ class SuitabilityRule:
     when: tuple[Condition, ...]
     level: Level
     text: str
+    plain: str
     change: str
     nears: str
     standing: str
     source: str
     disagree: str
+    divides: bool
 
 
 @dataclass(frozen=True)
 class Option:
-    """Something that could be built: its name, title, and the tags that rules speak of."""
+    """Something that could be built: its name, title, and the tags that rules speak of.
+
+    `plain` is its title in everyday words, empty where the title has them.
+    """
 
     name: str
     title: str
     tags: frozenset[str]
+    plain: str = ""
+
+    @property
+    def called(self) -> str:
+        """Its title within a sentence; the name of a site's own base system as it was written."""
+        return self.title if self.title == self.name else self.title.lower()
+
+    @property
+    def in_plain_words(self) -> str:
+        """Its title for who pays for it."""
+        return self.plain or self.title
 
 
 @dataclass(frozen=True)
 class Reason:
-    """A rule that holds, in words: the sentence, its standing, and what would change it."""
+    """A rule that holds, in words: the sentence, its standing, and what would change it.
+
+    `divides` says that it is strong enough to build areas that join on different bases. `plain` is
+    the sentence in everyday words, as a sentence starts; the names of things stand in it letter
+    for letter.
+    """
 
     rule: str
     level: Level
@@ -121,11 +143,13 @@ class Reason:
     source: str
     change: str
     disagree: str
+    plain: str
+    divides: bool = False
 
 
 @dataclass(frozen=True)
 class Verdict:
-    """What speaks for and against one option.
+    """What speaks for and against one option, the worst first.
 
     `nears` are sentences of what would come to speak against it; `unknown` names the rules that
     could not be asked, because a fact is not known.
@@ -148,6 +172,11 @@ class Verdict:
         ruled_out, against, care, spoken_for = map(self.count, LEVELS)
         return int(ruled_out > 0), against, care - spoken_for
 
+    @property
+    def divided(self) -> Reason | None:
+        """The strongest reason why it cannot be built here for the sake of what is beside."""
+        return next((reason for reason in self.reasons if reason.divides), None)
+
     def count(self, level: Level) -> int:
         """Return how many reasons are of a level."""
         return sum(reason.level == level for reason in self.reasons)
@@ -155,8 +184,7 @@ class Verdict:
     @property
     def against(self) -> tuple[Reason, ...]:
         """The reasons that speak against it, the strongest first."""
-        said = [reason for reason in self.reasons if reason.level != "for"]
-        return tuple(sorted(said, key=lambda reason: LEVELS.index(reason.level)))
+        return tuple(reason for reason in self.reasons if reason.level != "for")
 
 
 @dataclass(frozen=True)
@@ -172,9 +200,47 @@ class Choice:
         best = self.verdicts[0]
         return None if best.level == "rules out" else best
 
+    @property
+    def caveat(self) -> str:
+        """What must be said beside an advised option that something speaks against.
+
+        That every other has something against it too, and how much; empty where nothing speaks
+        against the one advised, or where another has nothing against it.
+        """
+        best = self.advised
+        if best is None or any(one.level in ("care", "for") for one in self.verdicts):
+            return ""
+        told = ", ".join(f"{one.option.called} {_held_against(one)}" for one in self.verdicts)
+        return (
+            f"every {self.about} has something against it here, and the one advised the least: "
+            f"{told}"
+        )
+
+    def led_by(self, name: str) -> Choice:
+        """Return the same with another option advised."""
+        rest = (one for one in self.verdicts if one.option.name != name)
+        return Choice(self.about, (self.of(name), *rest))
+
     def of(self, name: str) -> Verdict:
         """Return the verdict on an option by its name."""
         return next(verdict for verdict in self.verdicts if verdict.option.name == name)
+
+
+def _held_against(verdict: Verdict) -> str:
+    """Say how much speaks against an option."""
+    if verdict.level == "rules out":
+        return "cannot be built"
+    count = verdict.count("against")
+    return "1 reason" if count == 1 else f"{count} reasons"
+
+
+def _as_a_start(template: str) -> str:
+    """Return the words of a sentence with a large first letter.
+
+    Of the words as they stand in the table, not of the sentence that they make: what a {fact} puts
+    first may be the name of a thing.
+    """
+    return f"{template[:1].upper()}{template[1:]}"
 
 
 def _condition(written: str) -> Condition:
@@ -200,11 +266,13 @@ def suitability_rules() -> tuple[SuitabilityRule, ...]:
             when=tuple(map(_condition, entry["when"])),
             level=entry["level"],
             text=entry["text"],
+            plain=_as_a_start(entry.get("plain", entry["text"])),
             change=entry.get("change", ""),
             nears=entry.get("nears", ""),
             standing=entry["standing"],
             source=entry.get("source", f"{entry['standing']}, no source"),
             disagree=entry.get("disagree", ""),
+            divides=entry.get("divides", entry["level"] == "rules out"),
         )
         for entry in _table()["rule"]
     )
@@ -220,7 +288,12 @@ def options(about: About, unit: Unit) -> tuple[Option, ...]:
         What their titles are written in.
     """
     return tuple(
-        Option(entry["name"], nominals(entry["title"], unit), frozenset({entry["name"]}))
+        Option(
+            entry["name"],
+            nominals(entry["title"], unit),
+            frozenset({entry["name"]}),
+            nominals(entry.get("plain", ""), unit),
+        )
         for entry in _table()["option"]
         if entry["about"] == about
     )
@@ -238,7 +311,7 @@ class _Words(dict[str, str]):
             return nominal(name, self._unit)
         limit = self._limits[name]
         if RULES[name].unit == "ratio":
-            return percent(limit)
+            return percent(limit, 0 if limit >= _ROUND else 1)
         return run(limit, self._unit) if limit >= _FAR else size(limit, self._unit)
 
 
@@ -279,11 +352,14 @@ def verdict(option: Option, about: About, facts: Facts, limits: Limits, unit: Un
                     rule.name, rule.level, rule.text.format_map(words), rule.standing,
                     nominals(rule.source, unit, beside=rule.standing == "published"),
                     rule.change.format_map(words), nominals(rule.disagree, unit),
+                    rule.plain.format_map(words),
+                    rule.divides,
                 )
             )  # fmt: skip
         elif rule.nears:
             nears.append(rule.nears.format_map(words))
-    return Verdict(option, tuple(reasons), tuple(nears), tuple(unknown))
+    worst_first = sorted(reasons, key=lambda reason: LEVELS.index(reason.level))
+    return Verdict(option, tuple(worst_first), tuple(nears), tuple(unknown))
 
 
 def judged(about: About, verdicts: Sequence[Verdict], dug: Mapping[str, float]) -> Choice:

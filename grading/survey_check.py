@@ -17,6 +17,13 @@ SAME_PLACE = 1e-3
 # Two shots on one spot may differ by this much in elevation. [m] Common practice, no source:
 # the reading of a staff through a builder's level.
 SAME_ELEVATION = 5e-3
+# Two shots by hand on one place that differ by more are not of one ground. [m] Common practice, no
+# source: more than a rod sinks into turf.
+SHOT_APART = 0.05
+# The same of a scan, which meets grass and ground at one place. [m]
+SCANNED_APART = 0.2
+# More spots than this come from a scan.
+MOST_BY_HAND = 500
 # No yard is wider; a wider survey has a slipped decimal or mixes coordinate systems. [m]
 WIDEST = 100e3
 _MOST_REPORTED = 10
@@ -24,12 +31,26 @@ _MOST_REPORTED = 10
 
 @dataclass(frozen=True)
 class SpotNames:
-    """How the person knows each spot: its id, and the line of the file that it came from."""
+    """How the person knows each spot: its id, and the line of the file that it came from.
+
+    own_ids : ids that the file itself gives, empty where it gives none.
+    """
 
     ids: Sequence[str] = ()
     lines: Sequence[int] = ()
     file: str = "spots"
     unit: Unit = "m"
+    own_ids: Sequence[str] = ()
+
+    def key(self, spot: int) -> str:
+        """Return what the site file settles a spot by: its own id, or the line that it is on.
+
+        An id that the file gives twice names no spot.
+        """
+        own = self.own_ids[spot] if spot < len(self.own_ids) else ""
+        if own and self.own_ids.count(own) == 1:
+            return own
+        return f"line {self.lines[spot]}" if spot < len(self.lines) else f"line {spot + 1}"
 
     def name(self, spot: int) -> str:
         """Return the spot's id, or its number in the file counting from 1."""
@@ -70,8 +91,12 @@ def distinct_spots(xyz: Floats, names: SpotNames) -> tuple[Floats, Ints]:
     Raises
     ------
     SiteError
-        A coordinate is not finite; one place has two elevations; fewer than three spots, or all
-        on one line, so that they span no area; spots farther apart than WIDEST.
+        A coordinate is not finite; fewer than three spots, or all on one line, so that they span
+        no area; spots farther apart than WIDEST.
+
+    Notes
+    -----
+    Where shots at one place differ, `two_levels` says so.
     """
     xyz = np.asarray(xyz, float).reshape(-1, 3)
     odd = np.flatnonzero(~np.isfinite(xyz).all(axis=1))
@@ -83,7 +108,7 @@ def distinct_spots(xyz: Floats, names: SpotNames) -> tuple[Floats, Ints]:
     if group is None:
         points, member = xyz, np.arange(len(xyz))
     else:
-        points, member = _merged(xyz, group, names)
+        points, member = _merged(xyz, group)
     _check_spread(points, names)
     return points, member
 
@@ -158,30 +183,55 @@ def _same_place(xy: Floats) -> Ints | None:
             return group
 
 
-def _merged(xyz: Floats, group: Ints, names: SpotNames) -> tuple[Floats, Ints]:
+def _merged(xyz: Floats, group: Ints) -> tuple[Floats, Ints]:
     first, member = np.unique(group, return_inverse=True)
+    points = xyz[first].copy()
+    points[:, 2] = np.bincount(member, xyz[:, 2]) / np.bincount(member)
+    return points, member
+
+
+@dataclass(frozen=True)
+class TwoLevels:
+    """Shots at one place that differ: the first, the one farthest from it, and by how much. [m]
+
+    far : by more than shots on one place do.
+    """
+
+    one: int
+    other: int
+    gap: float
+    far: bool
+
+
+def two_levels(xyz: Floats, member: Ints) -> list[TwoLevels]:
+    """Return the places whose shots differ by more than SAME_ELEVATION, in the file's order.
+
+    Parameters
+    ----------
+    xyz : (n, 3) float
+        Spots as shot. [m]
+    member : (n,) int
+        Which distinct spot each became.
+    """
+    count = int(member.max()) + 1
+    if count == len(xyz):
+        return []
     z = xyz[:, 2]
-    low, high = np.full(len(first), np.inf), np.full(len(first), -np.inf)
+    low, high = np.full(count, np.inf), np.full(count, -np.inf)
     np.minimum.at(low, member, z)
     np.maximum.at(high, member, z)
-    problems = []
-    for one in np.flatnonzero(high - low > SAME_ELEVATION)[:_MOST_REPORTED]:
-        shot = np.flatnonzero(member == one)
-        a, b = sorted((int(shot[np.argmin(z[shot])]), int(shot[np.argmax(z[shot])])))
-        problems.append(
-            Problem(
-                names.where(b),
-                f"{names.name(b)} with elevation {names.length(z[b])} where {names.name(a)} "
-                f"({names.where(a)}) has {names.length(z[a])}, both at {names.place(xyz[b])}",
-                "one elevation at one place",
-                "Delete the wrong line, or correct its coordinates.",
-            )
-        )
-    if problems:
-        raise SiteError(problems)
-    points = xyz[first].copy()
-    points[:, 2] = np.bincount(member, z) / np.bincount(member)
-    return points, member
+    differing = np.flatnonzero(high - low > SAME_ELEVATION)
+    most = SHOT_APART if len(xyz) <= MOST_BY_HAND else SCANNED_APART
+    shots = np.flatnonzero(np.isin(member, differing))
+    shots = shots[np.argsort(member[shots], kind="stable")]
+    found = []
+    for shot in np.split(shots, np.flatnonzero(np.diff(member[shots])) + 1):
+        if len(shot):
+            one = int(shot[0])
+            other = int(shot[np.argmax(np.abs(z[shot] - z[one]))])
+            gap = float(np.ptp(z[shot]))
+            found.append(TwoLevels(one, other, gap, gap > most))
+    return found
 
 
 def _check_spread(points: Floats, names: SpotNames) -> None:

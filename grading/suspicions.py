@@ -7,7 +7,9 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
+from grading import survey_check
 from grading.site import Area, Site
+from grading.touching import TOGETHER
 from grading.units import FOOT, area, length, number, percent, run
 
 # The sizes below which a yard is taken as it is. Common practice, no source.
@@ -15,8 +17,6 @@ FAR_FROM_SPOTS = 3.0
 """A level this far above or below all spots is suspicious. [m]"""
 LOWEST_SILL = 0.3
 """A door onto paving has its sill no farther below every spot. [m]"""
-OFF_SURVEY = 3 * FOOT
-"""A downspout that ends no farther from the survey lets its water go at the edge of it. [m]"""
 SPOUT_TO_WALL = 3.0
 """A downspout comes down no farther from the foundation line. [m]"""
 LARGEST_PATIO = 150.0
@@ -37,20 +37,10 @@ WIDEST_SPACING = 15.0
 """Spots of a yard are not farther apart. [m]"""
 CLOSEST_SPACING = 0.2
 """Spots shot one by one are not closer together. [m]"""
-MOST_BY_HAND = 500
+MOST_BY_HAND = survey_check.MOST_BY_HAND
 """More spots than this come from a scan, and may lie close together."""
 STEEPEST_YARD = 0.5
 """A yard is not steeper from end to end. [ratio]"""
-DOOR_TO_WALL = 1.0
-"""A door lies no farther from the foundation line. [m]"""
-THICKEST_LAYER = 0.6
-"""A layer is not thicker. [m]"""
-DEEPEST_ORGANICS = 1.0
-"""Topsoil and roots do not go deeper. [m]"""
-IN_THE_HOUSE = 0.1
-"""Paving on less of the house than this is a line drawn a little off. [m2]"""
-HOUSE_STRIP = 0.3
-"""How much of a house behind an open foundation line is known to be house. [m]"""
 
 
 def suspicions(site: Site) -> tuple[str, ...]:
@@ -68,7 +58,6 @@ def suspicions(site: Site) -> tuple[str, ...]:
         *_areas(site),
         *_house(site),
         *_astray(site),
-        *_depths(site),
     )
 
 
@@ -161,15 +150,28 @@ def _levels(site: Site) -> Iterator[str]:
         if off <= (LOWEST_SILL if what == "sill" and z < low else FAR_FROM_SPOTS):
             continue
         side = "above" if z > high else "below"
-        mend = ""
-        if low - FAR_FROM_SPOTS <= z / FOOT <= high + FAR_FROM_SPOTS:
-            mend = f" Was {number(z, 'ft')} read in metres, not feet?"
-        elif low - FAR_FROM_SPOTS <= z * FOOT <= high + FAR_FROM_SPOTS:
-            mend = f" Was {number(z, 'm')} read in feet, not metres?"
         yield (
             f"The {what} of {name}, {number(z, site.unit)}, is {length(off, site.unit)} {side}"
-            f" every spot ({number(low, site.unit)} to {number(high, site.unit)}).{mend}"
-        )
+            f" every spot ({number(low, site.unit)} to {number(high, site.unit)})."
+            f" {other_unit(z, low, high)}"
+        ).rstrip()
+
+
+def other_unit(z: float, low: float, high: float) -> str:
+    """Ask whether a level was read in the other unit, where it then were near the spots'.
+
+    Parameters
+    ----------
+    z : float
+        [m]
+    low, high : float
+        Least and greatest level of the spots. [m]
+    """
+    if low - FAR_FROM_SPOTS <= z / FOOT <= high + FAR_FROM_SPOTS:
+        return f"Was {number(z, 'ft')} read in metres, not feet?"
+    if low - FAR_FROM_SPOTS <= z * FOOT <= high + FAR_FROM_SPOTS:
+        return f"Was {number(z, 'm')} read in feet, not metres?"
+    return ""
 
 
 def _areas(site: Site) -> Iterator[str]:
@@ -190,8 +192,6 @@ def _areas(site: Site) -> Iterator[str]:
                 f'The area "{paving.name}" lies {gap} away from the survey: are outline and spots '
                 f"in the same unit, and from the same origin?"
             )
-        if paving.plane is not None and paving.toward is not None:
-            yield f'The area "{paving.name}" has a plane: its `toward` changes nothing.'
 
 
 def _house(site: Site) -> Iterator[str]:
@@ -200,60 +200,20 @@ def _house(site: Site) -> Iterator[str]:
         return
     if house.courtyard:
         yield "`inside` lies outside the closed foundation line: it is taken as a courtyard."
-    line = shapely.LineString(house.walls)
     for door in site.doors:
-        gap = line.distance(shapely.Point(door.at))
-        if gap > DOOR_TO_WALL:
+        gap = house.wall_of(door.at).off
+        if gap > TOGETHER:
             yield f"{door.name} is {run(gap, site.unit)} away from the foundation line."
-    body = house.polygon(HOUSE_STRIP)
-    for paving in site.areas:
-        shared = paving.polygon.intersection(body).area
-        if shared > IN_THE_HOUSE:
-            yield (
-                f'{area(shared, site.unit)} of the area "{paving.name}" lies inside the house: '
-                f"check the foundation line, `inside` and the outline."
-            )
 
 
 def _astray(site: Site) -> Iterator[str]:
-    """Tell things that stand on no paving, and downspouts away from house or survey."""
-    xy = site.spots.xyz[:, :2]
-    spots = shapely.LineString(np.concatenate([xy, xy[:1]])).convex_hull
-    for thing in site.features:
-        areas = [paving for paving in site.areas if thing.area in (None, paving.name)]
-        gap = min((each.polygon.distance(thing.polygon) for each in areas), default=0.0)
-        if gap > 0:
-            paving = f'the area "{thing.area}"' if thing.area else "the paving"
-            yield (
-                f"{thing.name} stands {length(gap, site.unit)} away from {paving}, so nothing is "
-                f"made level under it: check its place."
-            )
-    wall = shapely.LineString(site.house.walls) if site.house is not None else None
+    """Tell downspouts away from the house."""
+    if site.house is None:
+        return
     for spout in site.downspouts:
-        at = shapely.Point(spout.at)
-        end = at if spout.to is None else shapely.Point(spout.to)
-        off = float(spots.distance(end))
-        if wall is not None and wall.distance(at) > SPOUT_TO_WALL:
-            away = length(float(wall.distance(at)), site.unit)
-            yield f"{spout.name} is {away} away from the foundation line: check its place."
-        elif off > OFF_SURVEY:
-            ends = "is" if spout.to is None else "ends"
+        away = site.house.wall_of(spout.at).off
+        if away > SPOUT_TO_WALL:
             yield (
-                f"{spout.name} {ends} {length(off, site.unit)} away from the survey, so its water "
-                f"is not followed: check its place."
+                f"{spout.name} is {length(away, site.unit)} away from the foundation line: "
+                "check its place."
             )
-
-
-def _depths(site: Site) -> Iterator[str]:
-    deepest = site.ground.organics
-    if site.ground.probes is not None:
-        deepest = float(site.ground.probes[:, 2].max())
-    if deepest > DEEPEST_ORGANICS:
-        yield f'The organics are {length(deepest, site.unit)} deep: inches are written as "4 in".'
-    for system in site.systems:
-        for layer in system.layers:
-            if layer.thickness > THICKEST_LAYER:
-                yield (
-                    f'The layer "{layer.name}" of base "{system.name}" is '
-                    f'{length(layer.thickness, site.unit)} thick: inches are written as "6 in".'
-                )

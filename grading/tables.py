@@ -5,6 +5,7 @@ The description of a key is also what its error message says was expected.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -34,16 +35,23 @@ from grading.fields import (
     PointArray,
     Points,
     PointsArray,
+    Reason,
     Table,
     Thickness,
     UnfitError,
     array_of,
+    at_most,
+    each_at_most,
     unit_of,
 )
 from grading.outline import CHORD_TOLERANCE, OutlineError, edge_lines, outline_polygon
 from grading.pavertable import Pavers
-from grading.units import INCH, number, read_length
+from grading.shapekeys import USED_BY, check_between, check_fold, check_size
+from grading.units import FOOT, INCH, length, number, read_length, size
 from grading.units import area as area_text
+
+MOST_LAYERS = 12
+"""Layers of a base system at the most. Common practice, no source: three to five are laid."""
 
 ONE_OR_MORE_POINTS = "a point as [x, y], or a line as [[x, y], [x, y]]"
 ONE_OR_MORE_LEVELS = "an elevation, or one for each point of `at`"
@@ -60,13 +68,43 @@ def is_file_name(value: object) -> TypeGuard[str]:
     return isinstance(value, str) and value.strip().lower().endswith((".csv", ".txt", ".tsv"))
 
 
+# Sizes beyond which a bare number was hardly meant in feet or metres. Common practice, no source.
+MOST_STEP = 3 * FOOT
+"""A step down from a sill; more is a stair. [m]"""
+MOST_CLEARANCE = 3 * FOOT
+"""How far the finish stays from a level. [m]"""
+MOST_LIP = 6 * INCH
+"""How far below the finish a lawn starts. [m]"""
+MOST_RISER = FOOT
+"""[m]"""
+MOST_LAYER = 2 * FOOT
+"""A layer of a base system. [m]"""
+BARE_ORGANICS = 18 * INCH
+"""Topsoil that is deeper has its unit written beside it: three feet are rare, three inches the
+rule, and a bare 3 in a file in feet is three feet. [m]"""
+
+
 def _organics(value: Any, info: ValidationInfo) -> float | str:
     if is_file_name(value):
         return value
-    depth = read_length(value, unit_of(info))
+    unit = unit_of(info)
+    depth = read_length(value, unit)
     if depth < 0:
         raise UnfitError("a depth of zero or more")
+    if depth > BARE_ORGANICS and is_bare(value):
+        told = value.strip() if isinstance(value, str) else f"{value:g}"
+        small = "in" if unit == "ft" else "cm"
+        raise UnfitError(
+            f"a depth of topsoil with its unit, where it is more than {size(BARE_ORGANICS, unit)}",
+            f'Write "{told} {small}", or "{told} {unit}" where it is so deep.',
+            found=f"{told}, which is {length(depth, unit)}",
+        )
     return depth
+
+
+def is_bare(value: object) -> bool:
+    """Return whether a length has no unit of its own, and so is in that of the file."""
+    return not isinstance(value, str) or not re.search(r"[a-z'\"\u2032\u2033]", value.lower())
 
 
 class Door(Table):
@@ -75,9 +113,9 @@ class Door(Table):
     name: Name = Field("", description="what to call the door")
     at: PointArray = Field(description="the middle of the sill as [x, y]")
     sill: Length = Field(description="the elevation of the top of the sill, such as 100.65")
-    step: Annotated[tuple[Length, Length] | None, AfterValidator(_range)] = Field(
-        None, description='the least and the greatest step down, as ["1 in", "7 3/4 in"]'
-    )
+    step: Annotated[
+        tuple[Length, Length] | None, AfterValidator(_range), each_at_most(MOST_STEP)
+    ] = Field(None, description='the least and the greatest step down, as ["1 in", "7 3/4 in"]')
 
 
 class Along(Table):
@@ -111,7 +149,7 @@ class Ceiling(Along):
     kind: Literal["siding", "weep holes", "window well", "vent", "other"] = Field(
         description="what it is"
     )
-    clearance: Distance | None = Field(
+    clearance: Annotated[Distance, at_most(MOST_CLEARANCE)] | None = Field(
         None, description='how far the finish stays below it, such as "6 in"'
     )
 
@@ -125,7 +163,7 @@ class Floor(Along):
 
     z: Lengths | None = Field(None, description=ONE_OR_MORE_LEVELS)  # type: ignore[assignment]
     kind: Literal["lawn", "swale", "outlet", "other"] = Field(description="what it is")
-    above: Distance | None = Field(
+    above: Annotated[Distance, at_most(MOST_CLEARANCE)] | None = Field(
         None, description='how far the finish stays above it, such as "1/2 in"'
     )
 
@@ -141,9 +179,11 @@ class Step(Table):
         description='the names of the upper and the lower area as ["patio", "walk"]'
     )
     risers: Annotated[int, Field(ge=1, le=12)] = Field(1, description="how many risers")
-    riser: Annotated[tuple[Length, Length], AfterValidator(_range)] = Field(
-        (4 * INCH, 7.75 * INCH),
-        description='the least and the greatest height of a riser, as ["4 in", "7 3/4 in"]',
+    riser: Annotated[tuple[Length, Length], AfterValidator(_range), each_at_most(MOST_RISER)] = (
+        Field(
+            (4 * INCH, 7.75 * INCH),
+            description='the least and the greatest height of a riser, as ["4 in", "7 3/4 in"]',
+        )
     )
 
 
@@ -162,7 +202,9 @@ class LawnEdge(Table):
     edge: Literal["flush", "bevelled", "stepped"] = Field(
         "flush", description="how the lawn meets the paving"
     )
-    lip: Distance = Field(INCH / 2, description='how far below the finish it starts, "1/2 in"')
+    lip: Annotated[Distance, at_most(MOST_LIP)] = Field(
+        INCH / 2, description='how far below the finish it starts, "1/2 in"'
+    )
     slope: Fall | None = Field(None, description='the slope it leaves at, such as "10 %"')
 
 
@@ -170,9 +212,9 @@ class FinishTable(Table):
     """[finish]: what the finish is to be best at, of all that meet every limit."""
 
     objective: Annotated[
-        Literal["least earth", "least dig and refill", "least spoil", "gentlest fall", "elevation"],
+        Literal["least dig and refill", "least earth", "least spoil", "gentlest fall", "elevation"],
         Field(description="what the finish is to be best at"),
-    ] = "least earth"
+    ] = "least dig and refill"
     elevation: Annotated[
         Length | None, Field(description="the level wished for, with the objective of that name")
     ] = None
@@ -227,7 +269,7 @@ class Area(Table):
     pavers: Pavers | None = Field(
         None, description='a table as {length = "8 in", width = "4 in", pattern = "running"}'
     )
-    reason: Name | None = Field(
+    reason: Reason | None = Field(
         None, description="why this base was chosen, in words, where it is not the one advised"
     )
 
@@ -246,8 +288,39 @@ class Area(Table):
     @field_validator("outline")
     @classmethod
     def _encloses(cls, outline: Any, info: ValidationInfo) -> Any:
-        _checked_polygon(outline, info)
+        check_size(_checked_polygon(outline, info), unit_of(info))
         return outline
+
+    @field_validator("fold")
+    @classmethod
+    def _across(cls, fold: Any, info: ValidationInfo) -> Any:
+        if fold is not None:
+            check_fold(fold, _outline_of(info), unit_of(info))
+        return fold
+
+    @field_validator("between")
+    @classmethod
+    def _face_each_other(cls, between: Any, info: ValidationInfo) -> Any:
+        if between is not None:
+            check_between(between, _outline_of(info), unit_of(info))
+        return between
+
+    @model_validator(mode="after")
+    def _shape_uses_them(self) -> Self:
+        # A table may be built from another's fields: what is as left out was not written.
+        defaults = {key: type(self).model_fields[key].default for key in USED_BY}
+        for key, shapes in USED_BY.items():
+            value = getattr(self, key)
+            if self.shape in shapes or value is None or np.array_equal(value, defaults[key]):
+                continue
+            one_of = " or ".join(f'"{shape}"' for shape in shapes)
+            raise UnfitError(
+                f"it only beside shape = {one_of}",
+                "Write the shape that is meant, or leave it out.",
+                found=f'`{key}` of an area whose shape is "{self.shape}"',
+                key=key,
+            )
+        return self
 
     @field_validator("pavers")
     @classmethod
@@ -320,7 +393,9 @@ class LayerSpec(Table):
     """One layer of a base system: its name, compacted thickness [m] and, if unusual, material."""
 
     name: Name = Field(description="the name of the layer in quotes")
-    thickness: Thickness = Field(description='a thickness such as "6 in"')
+    thickness: Annotated[Thickness, at_most(MOST_LAYER)] = Field(
+        description='a thickness such as "6 in"'
+    )
     material: Name | None = Field(None, description="the name of a material")
 
 
@@ -341,6 +416,8 @@ class BaseSystemSpec(Table):
     def _some(cls, layers: tuple[LayerSpec, ...]) -> tuple[LayerSpec, ...]:
         if not layers:
             raise UnfitError("at least one layer")
+        if len(layers) > MOST_LAYERS:
+            raise UnfitError(f"at most {MOST_LAYERS} layers", found=f"{len(layers)} layers")
         return layers
 
 
@@ -393,6 +470,11 @@ class GroundSpec:
     probes: NDArray[np.float64] | None = None
     breaklines: tuple[NDArray[np.float64], ...] = ()
     surface: str = "tin"
+
+
+def _outline_of(info: ValidationInfo) -> shapely.Polygon | None:
+    """Return the outline's polygon, None where the outline itself is wrong."""
+    return outline_polygon(info.data["outline"]) if "outline" in info.data else None
 
 
 def _checked_polygon(outline: Any, info: ValidationInfo, key: str = "") -> shapely.Polygon:

@@ -12,12 +12,15 @@ from numpy.typing import NDArray
 
 from grading.baselayers import BaseSystem, shrinks
 from grading.corners import corners_at
+from grading.creases import RULE as VALLEY
+from grading.creases import creases_of
 from grading.earthwork import clip_facets
 from grading.errors import Problem, SiteError
 from grading.finish import Solved, fitted_finishes
 from grading.fit import Fit
 from grading.ground import Ground
 from grading.layout import Block
+from grading.leading import led
 from grading.objectives import Aim
 from grading.plane import Plane
 from grading.rules import Limits
@@ -94,7 +97,9 @@ class Group:
         clips = tuple(
             clip_facets(self.ground, block.area.polygon, block.shape.domains) for block in blocks
         )
-        return Fit(blocks, clips, tuple(wishes))
+        least = self.limits[VALLEY]
+        creases = creases_of(blocks, self.seams, self.site.house, least)
+        return Fit(blocks, clips, tuple(wishes), self.aim.measure, creases)
 
     def _blocks(self, shapes: Mapping[str, Shape]) -> tuple[Block, ...]:
         total = sum(shapes[area.name].unknowns for area in self.areas)
@@ -157,7 +162,7 @@ def shape_of(site: Site, area: Area) -> Shape | None:
     Raises
     ------
     SiteError
-        A fold that does not cross the paving, a fan with no outside corner, a warp with no edges.
+        A fan with no outside corner, a warp with no edges.
     """
     centre, outline = centre_of(area), area.polygon
     corners = corners_at(site.house, outline)
@@ -179,18 +184,6 @@ def shape_of(site: Site, area: Area) -> Shape | None:
             return fan_shape(outline, centre, corner.at, corner.rays(area.planes))
     bend = _BEND[area.shape]
     if area.fold is not None:
-        line = shapely.LineString(area.fold)
-        if shapely.intersection(line, outline).length == 0:
-            raise SiteError(
-                [
-                    Problem(
-                        f"site.toml, area {area.name!r}, key fold",
-                        "a line outside the outline",
-                        "a line across the paving",
-                        "Draw the fold through the area.",
-                    )
-                ]
-            )
         return folded_shape(outline, centre, np.asarray(area.fold), bend)
     inside = [corner for corner in corners if not corner.outside]
     if area.shape == "valley" and inside:
@@ -206,7 +199,7 @@ def _missing(area: Area, key: str, expected: str) -> SiteError:
 
 
 def with_best_folds(group: Group, shapes: Mapping[str, Shape | None]) -> dict[str, Shape]:
-    """Return the shapes with the folds left open put where the least earth is moved.
+    """Return the shapes with the folds left open put where the least is dug and refilled.
 
     Notes
     -----
@@ -235,7 +228,10 @@ def with_best_folds(group: Group, shapes: Mapping[str, Shape | None]) -> dict[st
                 for block in fit.blocks
             ]
             optimum = fit.solve(build_ups)
-            return np.inf if optimum is None else optimum.moved
+            if optimum is None:
+                return np.inf
+            found = led(fit, optimum, lambda held: held.solve(build_ups, start=optimum.unknowns))
+            return np.inf if found is None else found[1].moved
 
         tries = [
             np.array([turn, place])

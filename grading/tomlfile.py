@@ -6,7 +6,7 @@ import difflib
 import re
 import tomllib
 import typing
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +14,22 @@ from pydantic import ValidationError
 
 from grading.errors import Problem, SiteError
 from grading.fields import Table, UnfitError
-from grading.units import UnitError
+from grading.signs import shortened, visible
+from grading.units import UnitError, read_length, read_slope
+
+LARGEST_FILE = 2_000_000
+"""What a file of tables weighs at the most. [bytes]"""
+
+MOST_ENTRIES = 2000
+"""Entries of a list: no outline has more corners, no site more doors."""
+
+MOST_NESTED = 16
+"""How deep tables and lists stand in each other at the most."""
+
+LONGEST_TEXT = 2000
+"""Letters of a text; a reason in words is the longest that a site has."""
+
+_LONGEST_KEY = 60  # letters; no key that is known has more
 
 
 def read_toml(path: Path, shown: str) -> dict[str, Any]:
@@ -30,9 +45,10 @@ def read_toml(path: Path, shown: str) -> dict[str, Any]:
     Raises
     ------
     SiteError
-        The file is not UTF-8, or not toml; with the line.
+        The file is not UTF-8, or not toml, with the line; or it, a list, a text or a key in it is
+        larger than any site needs.
     """
-    data = path.read_bytes()
+    data = read_limited(path, shown, LARGEST_FILE, "Write lists of points into a csv file.")
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -40,14 +56,80 @@ def read_toml(path: Path, shown: str) -> dict[str, Any]:
         found = f"the byte 0x{data[error.start]:02x}, which is not UTF-8"
         mend = "Save the file again as UTF-8."
         raise SiteError([Problem(f"{shown}, line {line}", found, "UTF-8 text", mend)]) from None
+    return toml_of(text, shown)
+
+
+def toml_of(text: str, shown: str) -> dict[str, Any]:
+    """Return the tables of a text; raise SiteError where it is not toml, with the line."""
     try:
-        return tomllib.loads(text)
+        written = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise SiteError([_syntax(str(error), text, shown)]) from None
     except RecursionError:
-        raise SiteError(
-            [Problem(shown, "brackets nested too deep", "the tables of a site")]
-        ) from None
+        raise SiteError([_too_deep(shown)]) from None
+    except ValueError:
+        # Python reads no whole number of so many digits, and the reader of toml lets that out.
+        raise SiteError([_endless_number(text, shown)]) from None
+    problems = list(_oversized(written, shown))
+    if problems:
+        raise SiteError(problems)
+    return written
+
+
+def read_limited(path: Path, shown: str, most: int, mend: str) -> bytes:
+    """Return what a file holds, unless it is larger than any that is meant.
+
+    Parameters
+    ----------
+    path : Path
+    shown : str
+        Its name in messages.
+    most : int
+        [bytes]
+    mend : str
+        What to do about one that is larger.
+
+    Raises
+    ------
+    SiteError
+        It is larger.
+    """
+    with path.open("rb") as file:
+        data = file.read(most + 1)
+    if len(data) > most:
+        size = max(path.stat().st_size, len(data)) / 1e6
+        found = f"a file of {size:.1f} MB" if size < 1000 else f"a file of {size / 1000:.1f} GB"
+        raise SiteError([Problem(shown, found, f"at most {most / 1e6:g} MB", mend)])
+    return data
+
+
+def _too_deep(where: str, what: str = "brackets") -> Problem:
+    return Problem(where, f"{what} nested too deep", "the tables of a site")
+
+
+def _endless_number(text: str, shown: str) -> Problem:
+    digits = max(re.finditer(r"[0-9_]+", text), key=lambda found: len(found[0]))
+    line = text[: digits.start()].count("\n") + 1
+    found = f"a number of {len(digits[0])} digits"
+    return Problem(f"{shown}, line {line}", found, "a number that a tape or a level gives")
+
+
+def _oversized(written: Mapping[str, Any], shown: str) -> Iterable[Problem]:
+    """Yield each list, text and key that is larger than any that is meant."""
+    left: list[tuple[str, Any, int]] = [("", written, 0)]
+    while left:
+        key, value, depth = left.pop()
+        where = f"{shown}, key {shortened(visible(key.lstrip('.')), 200)}"
+        if depth > MOST_NESTED:
+            yield _too_deep(where, "keys")
+        elif isinstance(value, str) and len(value) > LONGEST_TEXT:
+            yield Problem(where, f"a text of {len(value)} letters", f"at most {LONGEST_TEXT}")
+        elif isinstance(value, list | Mapping) and len(value) > MOST_ENTRIES:
+            yield Problem(where, f"{len(value)} entries", f"at most {MOST_ENTRIES}")
+        elif isinstance(value, Mapping):
+            left += [(f"{key}.{name}", part, depth + 1) for name, part in value.items()]
+        elif isinstance(value, list):
+            left += [(f"{key}[{n}]", part, depth + 1) for n, part in enumerate(value, start=1)]
 
 
 def _syntax(message: str, text: str, shown: str) -> Problem:
@@ -60,6 +142,14 @@ def _syntax(message: str, text: str, shown: str) -> Problem:
         line, column = len(lines), len(lines[-1]) + 1
     written = lines[line - 1].strip() if line <= len(lines) else ""
     found = f"`{shortened(written)}`" if written else "the end of the text"
+    quoted = _quoted(written[:200])
+    if quoted:
+        return Problem(
+            f"{shown}, line {line}",
+            found,
+            "quotes round a value that has a unit",
+            f"Write {quoted}",
+        )
     return Problem(
         f"{shown}, line {line}, column {column}",
         found,
@@ -68,8 +158,44 @@ def _syntax(message: str, text: str, shown: str) -> Problem:
     )
 
 
+_SIZED = re.compile(
+    r"""(?P<before>(?:^|[\[,=])\s*)(?P<value>[-+]?[0-9][^,\]}#=\["]*['"%a-z][^,\]}#=]*)""",
+    re.IGNORECASE,
+)
+_UNIT_APART = re.compile(r"[-+]?[0-9][0-9./-]*(?: [0-9/]+)? [°%a-z][a-z0-9%/·°. -]*", re.IGNORECASE)
+
+
+def _quoted(line: str) -> str:
+    """Return a line with quotes round what has a unit and stands without; empty where none does.
+
+    The sign for inches is written as toml asks for it inside quotes.
+    """
+    key, sign, rest = line.partition("=")
+    quoted = _SIZED.sub(_with_quotes, rest)
+    return f"{key.rstrip()} ={quoted}" if sign and quoted != rest else ""
+
+
+def _with_quotes(found: re.Match[str]) -> str:
+    value = found["value"].rstrip()
+    sized = any(_reads(read, value) for read in (lambda text: read_length(text, "ft"), read_slope))
+    if not sized and not _UNIT_APART.fullmatch(value):
+        return found[0]
+    inner = value.replace('"', '\\"')
+    return f'{found["before"]}"{inner}"'
+
+
+def _reads(read: Callable[[str], float], text: str) -> bool:
+    try:
+        read(text)
+    except UnitError:
+        return False
+    return True
+
+
 def nearest(word: str, words: Iterable[str]) -> str:
     """Return the sentence that names the nearest of the words, or none where none is near."""
+    if len(word) > _LONGEST_KEY:
+        return ""
     known = list(words)
     lower = {other.lower(): other for other in known}
     near = difflib.get_close_matches(word.lower(), lower, 1, cutoff=0.65) or [
@@ -90,12 +216,6 @@ def shown_value(value: Any) -> str:
     if isinstance(value, list):
         return shortened(f"[{', '.join(shown_value(part) for part in value)}]")
     return shortened(str(value))
-
-
-def shortened(text: str) -> str:
-    """Return the text on one line, cut short where it is long."""
-    text = " ".join(text.split())
-    return text if len(text) <= 60 else text[:57] + "..."
 
 
 def problems_of(
@@ -126,7 +246,7 @@ def _problem(item: dict[str, Any], model: type[Table], raw: Any, shown: str, key
     kind = item["type"]
     expected, known = _described(model, item["loc"])
     if kind == "extra_forbidden":
-        name = str(item["loc"][-1])
+        name = shortened(visible(str(item["loc"][-1])))
         one_of = "one of " + ", ".join(f"`{word}`" for word in known)
         return Problem(where, f"the key `{name}`", one_of, nearest(name, known))
     if kind == "missing" and isinstance(item["loc"][-1], str):
@@ -157,7 +277,7 @@ def _path(raw: Any, loc: Sequence[int | str]) -> tuple[str, Any]:
     text, value = "", raw
     for place, step in enumerate(loc):
         if isinstance(value, Mapping) and step in value:
-            text += f".{step}"
+            text += f".{shortened(visible(str(step)))}"
             value = value[str(step)]
         elif isinstance(value, list) and isinstance(step, int) and step < len(value):
             inner = any(isinstance(later, int) for later in loc[place + 1 :])
@@ -181,7 +301,8 @@ def _described(model: type[Table], loc: Sequence[int | str]) -> tuple[str, list[
     """Return what the key at a location holds, and the keys of the table that it is in."""
     expected, table = "", model
     for step in loc:
-        field = table.model_fields.get(str(step))
+        named = {each.alias or name: each for name, each in table.model_fields.items()}
+        field = named.get(str(step))
         if field is None:
             continue
         expected = field.description or expected
@@ -189,7 +310,7 @@ def _described(model: type[Table], loc: Sequence[int | str]) -> tuple[str, list[
         # The last step stays in its own table: its neighbours are what may stand beside it.
         if inner and step != loc[-1]:
             table = inner[0]
-    return expected, list(table.model_fields)
+    return expected, [each.alias or name for name, each in table.model_fields.items()]
 
 
 def _parts(annotation: Any) -> Iterable[type]:

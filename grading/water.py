@@ -23,9 +23,11 @@ from grading.pockets import Pocket
 from grading.relief import Level, Relief, relief
 from grading.rules import Limits
 from grading.runoff import coefficients, rational_flow, roughnesses
+from grading.runon import LEAST_GROUND, GroundAtWall, RunOn, ground_at_walls, run_on
 from grading.spouts import SpoutWater, rain_on, spout_water
 from grading.units import FOOT
-from grading.walls import NamedWall, in_front
+from grading.walls import LEAST_RUN as PAVED_RUN
+from grading.walls import NamedWall, in_front, longest_run
 from grading.watertables import Downspout, Storm
 
 __all__ = ["AreaWater", "Paved", "Share", "Water", "water_of"]
@@ -69,6 +71,8 @@ class AreaWater:
     swale, drain : a grass swale and a channel drain for all that leaves it, None without a storm.
     under : the water that gets through its pavers, None where its base was not given.
     pockets : of its planting pockets, those that rain on its paving runs over.
+    run_on : water of the ground around that comes onto its paving, None where none does.
+    paved : the plan area of its paving. [m2]
     """
 
     name: str
@@ -79,6 +83,8 @@ class AreaWater:
     drain: Channel | None
     under: Underflow | None
     pockets: tuple[PocketWater, ...] = ()
+    run_on: RunOn | None = None
+    paved: float = 0.0
 
     def share(self, kind: str) -> float:
         """Return the share that ends at places of a kind."""
@@ -90,9 +96,17 @@ class AreaWater:
         return max(1 - sum(self.share(kind) for kind in (FOUNDATION, POOL, EDGE)), 0.0)
 
     @property
+    def told_run_on(self) -> bool:
+        """Whether what runs onto it from the ground around is more than the survey's roughness."""
+        return self.run_on is not None and self.run_on.area >= LEAST_GROUND
+
+    @property
     def verdict(self) -> Verdict:
-        """What is to be said of where its water ends: the worst of what more than a trace does."""
-        if self.share(FOUNDATION) >= LEAST_SHARE:
+        """What is to be said of where its water ends.
+
+        The worst of what more than a trace does; of what reaches the foundation a trace will do.
+        """
+        if self.share(FOUNDATION) > 0:
             return "foundation"
         for kind in ("low spot", "edge of the survey", "neighbour"):
             if self.share(kind) > _ROUGHNESS:
@@ -108,6 +122,7 @@ class Water:
     receiver : (n,) int, the way of the water on the flat grid.
     gathered : (n,) float, plan area that drains through each cell, roofs included. [m2]
     unaccounted : area that fell and ended nowhere, over all that fell: rounding alone.
+    at_walls : what the open ground does to each wall, in the order of `walls`.
     """
 
     relief: Relief
@@ -119,6 +134,7 @@ class Water:
     walls: tuple[FallAway, ...]
     destinations: tuple[Destination, ...]
     unaccounted: float
+    at_walls: tuple[GroundAtWall, ...] = ()
 
     def reaches(self, place: Destination) -> bool:
         """Say whether more than a trace of the rain on any area, or any downspout's, ends there."""
@@ -206,12 +222,14 @@ def water_of(
         one.area: underflow(
             one,
             house,
-            _outward(walls, one, reach),
+            _fall_below(walls, one, house, reach),
             outlet=_outlet(one, destinations),
             infiltration=None if storm is None else storm.infiltration,
         )
         for one in beneath
     }
+    sheds = 0.0 if storm is None else coefficients()[soil].value * storm.intensity
+    around = falls_away(walls, ground, surfaces, house, reach)
     total = float(fell.sum())
     ended = float(gathered[course.receiver == np.arange(len(fell))].sum())
     return Water(
@@ -219,14 +237,17 @@ def water_of(
         receiver=course.receiver,
         gathered=gathered,
         areas=tuple(
-            _area_water(name, paving, pockets, course, leaving, storm, limits, below.get(name))
+            _area_water(
+                name, paving, pockets, course, leaving, storm, limits, below.get(name), sheds
+            )
             for name in dict.fromkeys(piece.area for piece in paving)
         ),
         low_spots=course.low_spots(house, reach),
         downspouts=tuple(spout_water(spout, course, house, storm) for spout in downspouts),
-        walls=falls_away(walls, ground, surfaces, house, reach),
+        walls=around,
         destinations=tuple(destinations),
         unaccounted=abs(ended - total) / total if total else 0.0,
+        at_walls=ground_at_walls(course, walls, around),
     )
 
 
@@ -239,6 +260,7 @@ def _area_water(
     storm: Storm | None,
     limits: Limits,
     under: Underflow | None,
+    sheds: float,
 ) -> AreaWater:
     outline = shapely.union_all([piece.polygon for piece in paving if piece.area == name])
     own = course.own(name)
@@ -249,14 +271,17 @@ def _area_water(
     if storm is not None:
         paved = coefficients()["paving"].value
         runoff = rational_flow(paved, storm.intensity, outline.area)
-        flow = sum(edge.flow for edge in edges)
+        leaving_flow = sum(edge.flow for edge in edges)
         rough = roughnesses()
         triangle = Section(0.0, SWALE_SIDE)
-        swale = sized(triangle, flow, limits["swale-slope"], rough["grass"].value)
-        drain = sized_drain(flow, limits["drain-slope"], rough["concrete"].value)
+        swale = sized(triangle, leaving_flow, limits["swale-slope"], rough["grass"].value)
+        drain = sized_drain(leaving_flow, limits["drain-slope"], rough["concrete"].value)
     over = tuple(_over_pocket(course, own, number, bed) for number, bed in beds.items())
     told = tuple(each for each in over if each.share >= LEAST_SHARE)
-    return AreaWater(name, _shares(course, own), edges, runoff, swale, drain, under, told)
+    return AreaWater(
+        name, _shares(course, own), edges, runoff, swale, drain, under, told,
+        run_on(course, name, sheds), float(outline.area),
+    )  # fmt: skip
 
 
 def _over_pocket(course: Course, own: Bools, number: int, bed: Pocket) -> PocketWater:
@@ -273,14 +298,21 @@ def _shares(course: Course, own: np.ndarray) -> tuple[Share, ...]:
     return tuple(Share(name, kind, share) for (name, kind), share in told)
 
 
-def _outward(walls: Sequence[NamedWall], beneath: Beneath, reach: float) -> list[Floats]:
-    """Return the outward vectors of the walls that an area lies in front of, within reach."""
-    outline = shapely.union_all([polygon for polygon, _ in beneath.planes])
-    found = []
-    for _, start, end, outward in walls:
-        if not in_front(start, end, outward, reach, outline).is_empty:
-            found.append(outward)
-    return found
+def _fall_below(
+    walls: Sequence[NamedWall], beneath: Beneath, house: shapely.Geometry, reach: float
+) -> float | None:
+    """Return the least fall of a surface under the pavers away from each wall it lies before.
+
+    Of the same planes as the finish is held to: None where none lies before a wall. [ratio]
+    """
+    falls = [
+        plane.fall_along(outward)
+        for _, start, end, outward in walls
+        for polygon, plane in beneath.planes
+        if longest_run(in_front(start, end, outward, reach, polygon, house), outward)[0]
+        >= PAVED_RUN
+    ]
+    return min(falls, default=None)
 
 
 def _outlet(beneath: Beneath, destinations: Sequence[Destination]) -> float | None:

@@ -5,18 +5,23 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+import numpy as np
+
+from grading import watermend
 from grading.checks import Check, Status
 from grading.course import EDGE, FOUNDATION, POOL, LowSpot
 from grading.descent import Floats
 from grading.destinations import Destination
-from grading.edges import LEAST_SHARE
+from grading.edges import LEAST_SHARE, LowEdge
 from grading.margins import HEAVE, SETTLEMENT
 from grading.places import Places
 from grading.rates import flow, water_volume
 from grading.rules import RULES, Limits
 from grading.runoff import drain_time
+from grading.shares import share_words
 from grading.units import Unit, length, percent, run, size
-from grading.water import LEAST_TOLD, AreaWater, Water, margins_of
+from grading.water import AreaWater, Water, margins_of
+from grading.waterwords import ground_words, rain_words, run_on_words, to_words
 
 _ROUNDING = 1e-8  # m or ratio
 
@@ -35,9 +40,10 @@ class _Maker:
 
     def check(
         self, rule: str, area: str, status: Status, value: float | None, text: str, *,
-        limit: float | None = None, where: str = "", unit: str | None = None,
+        limit: float | None = None, where: str = "", unit: str | None = None, mend: str = "",
     ) -> Check:  # fmt: skip
         own = RULES[rule].unit if unit is None else unit
+        text = f"{text}. To mend it: {mend}" if mend else text
         return Check(rule, area, status, value, limit, own, self.limits.source(rule), text, where)
 
     def at(self, xy: Floats) -> str:
@@ -69,9 +75,10 @@ def water_checks(
     for area in water.areas:
         checks += _low_edge(area, water, make)
         checks += _foundation(area, water, make)
-        checks += _under(area, make)
+        checks += _under(area, water, make)
     for spot in water.low_spots:
-        checks += _low_spot(spot, make)
+        checks += _low_spot(spot, water, make)
+    checks += _around(water, make)
     checks += _walls(water, make)
     checks += _margins(water, make, rests)
     checks += _downspouts(water, make)
@@ -81,36 +88,55 @@ def water_checks(
 
 def _low_edge(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
     rule = "low-edge"
-    parts = ", ".join(
-        f"{percent(part.share, 0)} to {part.destination}"
-        for part in area.shares
-        if part.share >= LEAST_TOLD
-    )
-    text = f"rain on {area.name} goes: {parts}"
+    said_of_it = rain_words(water, area)
 
-    def said(status: Status, more: str) -> Check:
-        return make.check(rule, area.name, status, area.named, f"{text}; {more}", unit="")
+    def said(status: Status, more: str = "", mend: str = "") -> Check:
+        text = f"{said_of_it}; {more}" if more else said_of_it
+        return make.check(rule, area.name, status, area.named, text, unit="", mend=mend)
 
-    if not water.destinations:
-        yield said(*_strays(EDGE, water))
-        return
-    wrong = [_wrong(edge.z, edge.destination, water.destinations, make) for edge in area.edges]
-    high = next((sentence for sentence in wrong if sentence), "")
     ends = [edge.path[-1] for edge in area.edges if edge.kind == area.verdict]
-    near = f", {make.at(ends[0])}" if ends else ""
+    starts = [edge.at for edge in area.edges if edge.kind == area.verdict]
+    last = ends[0] if ends else None
+    high = next(filter(None, (_above(edge, water.destinations) for edge in area.edges)), None)
     if area.verdict == "foundation":
-        yield said("fail", "some of it reaches the foundation")
+        mend = watermend.foundation(water, area, make.limits["fall-away"], make.places)
+        yield said("fail" if area.share(FOUNDATION) >= LEAST_SHARE else "warn", mend=mend)
     elif area.verdict == "low spot":
-        yield said("fail", f"some of it ends in a low spot with no way out{near}")
-    elif high:
-        yield said("fail", high)
-    elif area.verdict in (EDGE, "neighbour"):
-        status, wrong_end = _strays(area.verdict, water)
-        yield said(status, f"some of it {wrong_end}{near if area.verdict == EDGE else ''}")
+        spot = _spot_of(last, water)
+        near = f"it stands {make.at(spot.at)}" if spot else ""
+        mend = _mend_low_spot(spot, water, make) if spot else "fill the low spot, or drain it"
+        yield said("fail", near, mend)
+    elif not water.destinations:
+        yield said("unknown", mend="add an [[outfall]] where it is meant to end")
+    elif high is not None:
+        edge, above = high
+        name = edge.destination
+        more = f"{name} is {size(above, make.unit)} above the low edge that drains to it"
+        yield said("fail", more, watermend.place_too_high(above, name, edge.at, make.places))
+    elif area.verdict == EDGE:
+        near = f"it goes {make.at(last)}" if last is not None else ""
+        yield said("warn", near, watermend.beyond_the_survey(last, make.places))
+    elif area.verdict == "neighbour":
+        at = starts[0] if starts else None
+        yield said("warn", "", watermend.neighbour(water, at, make.places))
     elif any(place.z is None for place in _ends_of(area, water.destinations)):
         yield said("unknown", "a place that it reaches has no level: give its z")
     else:
-        yield said("pass", "every low edge ends in a named place below it")
+        yield said("pass", "every low edge ends in a place below it")
+
+
+def _spot_of(at: Floats | None, water: Water) -> LowSpot | None:
+    """Return the low spot that a way ends in: the nearest to its end."""
+    if at is None or not water.low_spots:
+        return None
+    return min(water.low_spots, key=lambda spot: float(np.hypot(*(spot.at - at))))
+
+
+def _mend_low_spot(spot: LowSpot, water: Water, make: _Maker) -> str:
+    paved = spot.on_paving > 0
+    return watermend.low_spot(
+        water, spot.at, spot.spill, spot.depth, spot.level, paved, make.places
+    )  # fmt: skip
 
 
 def _strays(kind: str, water: Water) -> tuple[Status, str]:
@@ -129,28 +155,60 @@ def _ends_of(area: AreaWater, destinations: tuple[Destination, ...]) -> list[Des
     return [place for place in destinations if place.name in reached]
 
 
-def _wrong(z: float, name: str, destinations: tuple[Destination, ...], make: _Maker) -> str:
-    """Say where the place that an edge drains to stands above the edge, or nothing."""
+def _above(edge: LowEdge, destinations: tuple[Destination, ...]) -> tuple[LowEdge, float] | None:
+    """Return how far the place that an edge drains to stands above it, None where it does not."""
     for place in destinations:
-        if place.name == name and place.z is not None and place.z > z + _ROUNDING:
-            return f"{name} is {size(place.z - z, make.unit)} above the low edge that drains to it"
-    return ""
+        if place.name == edge.destination and place.z is not None and place.z > edge.z + _ROUNDING:
+            return edge, place.z - edge.z
+    return None
 
 
 def _foundation(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
     if not water.walls:
         return
     rule, share = "foundation-water", area.share(FOUNDATION)
-    reaches = share >= LEAST_SHARE
-    text = (
-        f"{percent(share, 0)} of the rain on {area.name} reaches the foundation"
-        if reaches
-        else f"no rain on {area.name} reaches the foundation"
-    )
-    yield make.check(rule, area.name, "fail" if reaches else "pass", share, text, unit="")
+    if not share:
+        text = f"no rain on {area.name} reaches the foundation"
+        yield make.check(rule, area.name, "pass", share, text, unit="")
+        return
+    text = f"{share_words(share)} of the rain on {area.name} reaches the foundation"
+    # What is less than the grid's own roughness is looked at, and neither sure nor nothing.
+    status: Status = "fail" if share >= LEAST_SHARE else "warn"
+    mend = watermend.foundation(water, area, make.limits["fall-away"], make.places)
+    yield make.check(rule, area.name, status, share, text, unit="", mend=mend)
 
 
-def _low_spot(spot: LowSpot, make: _Maker) -> Iterator[Check]:
+def _around(water: Water, make: _Maker) -> Iterator[Check]:
+    """Check what the ground around does: to each wall, and to each area's paving."""
+    rule, told = "ground-water", dict(ground_words(water, make.places))
+    least, reach = make.limits["ground-fall-away"], make.limits["foundation-reach"]
+    for wall in water.at_walls:
+        name = wall.wall
+        if name not in told or wall.at is None:
+            if wall.fall is not None:
+                text = f"no water of the ground around runs to the foundation at {name}"
+                yield make.check(rule, "", "pass", wall.area, text, where=name, unit="m2")
+            continue
+        mend = watermend.ground_to_wall(water, name, wall.at, least, reach, make.places)
+        yield make.check(
+            rule, "", "fail" if wall.reaches else "warn", wall.area, told[name], where=name,
+            unit="m2", mend=mend,
+        )  # fmt: skip
+    rule = "run-on"
+    for area in water.areas:
+        found, limit = area.run_on, make.limits[rule]
+        if found is None or not area.told_run_on:
+            text = f"no water of the ground around runs onto {area.name}"
+            yield make.check(rule, area.name, "pass", 0.0, text, limit=limit)
+            continue
+        ratio = found.area / area.paved
+        status: Status = "warn" if ratio > limit + _ROUNDING else "pass"
+        mend = watermend.run_on(water, found.at, make.places) if status == "warn" else ""
+        text = run_on_words(area, make.places)
+        yield make.check(rule, area.name, status, ratio, text, limit=limit, mend=mend)
+
+
+def _low_spot(spot: LowSpot, water: Water, make: _Maker) -> Iterator[Check]:
     rule = "low-spot-paving" if spot.on_paving > 0 else "low-spot-ground"
     depth = spot.on_paving or spot.depth
     limit = make.limits[rule]
@@ -165,7 +223,10 @@ def _low_spot(spot: LowSpot, make: _Maker) -> Iterator[Check]:
     bad = depth > limit + _ROUNDING
     status: Status = "pass" if not bad else "fail" if spot.on_paving > 0 or near else "warn"
     area = spot.touching[0] if spot.touching else ""
-    yield make.check(rule, area, status, depth, text, limit=limit, where=make.plotted(spot.at))
+    mend = _mend_low_spot(spot, water, make) if bad else ""
+    yield make.check(
+        rule, area, status, depth, text, limit=limit, where=make.plotted(spot.at), mend=mend
+    )
 
 
 def _walls(water: Water, make: _Maker) -> Iterator[Check]:
@@ -175,14 +236,13 @@ def _walls(water: Water, make: _Maker) -> Iterator[Check]:
         rule, limit = "every-foot-fall", make.limits["every-foot-fall"]
         fall = wall.paved.fall
         text = (
-            f"the paving in front of {wall.wall} falls {percent(fall, 2)} away where it falls "
-            f"least, {make.at(wall.paved.at)}"
+            f"the paving in front of {wall.wall} falls {_way(fall)} where it falls least, "
+            f"{make.at(wall.paved.at)}"
         )
-        # Past a valley the water already runs away from another wall: less is not back.
-        status: Status = "pass" if fall >= limit - _ROUNDING else "warn"
-        if fall < -_ROUNDING:
-            status = "fail"
-        yield make.check(rule, "", status, fall, text, limit=limit, where=wall.wall)
+        status: Status = "pass" if fall >= limit - _ROUNDING else "fail"
+        out = wall.paved.distance + wall.paved.length
+        mend = "" if status == "pass" else watermend.fall_short(fall, limit, out, make.places)
+        yield make.check(rule, "", status, fall, text, limit=limit, where=wall.wall, mend=mend)
 
 
 def _margins(water: Water, make: _Maker, rests: str) -> Iterator[Check]:
@@ -198,7 +258,13 @@ def _margins(water: Water, make: _Maker, rests: str) -> Iterator[Check]:
         else:
             text = f"after {moved} the paving falls {_way(left.settled)}; {used}"
             status: Status = "pass" if left.settled >= limit - _ROUNDING else "warn"
-            yield make.check(rule, "", status, left.settled, text, limit=limit, where=name)
+            mend = ""
+            if status == "warn":
+                more = percent(left.fall + limit - left.settled)
+                mend = f"treat the backfill, or turn the paving so that it falls {more} away"
+            yield make.check(
+                rule, "", status, left.settled, text, limit=limit, where=name, mend=mend
+            )
         rule = "heaved-fall"
         limit = make.limits[rule]
         text = (
@@ -206,7 +272,11 @@ def _margins(water: Water, make: _Maker, rests: str) -> Iterator[Check]:
             f"the paving falls {_way(left.heaved)}"
         )
         status = "pass" if left.heaved >= limit - _ROUNDING else "warn"
-        yield make.check(rule, "", status, left.heaved, text, limit=limit, where=name)
+        mend = ""
+        if status == "warn":
+            more = percent(left.fall + limit - left.heaved)
+            mend = f"turn the paving so that it falls {more} away, or drain what lies under it"
+        yield make.check(rule, "", status, left.heaved, text, limit=limit, where=name, mend=mend)
 
 
 def _way(fall: float) -> str:
@@ -223,7 +293,7 @@ def _downspouts(water: Water, make: _Maker) -> Iterator[Check]:
     rule = "downspout-reach"
     limit = make.limits[rule]
     for spout in water.downspouts:
-        text = f"{spout.name} runs to {spout.destination}"
+        text = f"{spout.name} runs {to_words(spout.destination, spout.kind)}"
         if spout.runoff is not None:
             text += f" with {flow(spout.runoff, make.unit)}"
         if spout.crosses:
@@ -240,7 +310,12 @@ def _downspouts(water: Water, make: _Maker) -> Iterator[Check]:
         if spout.kind in (FOUNDATION, POOL):
             status = "fail"
         area = spout.crosses[0] if spout.crosses else ""
-        yield make.check(rule, area, status, spout.from_house, text, limit=limit, where=spout.name)
+        mend = ""
+        if status in ("warn", "fail"):
+            mend = watermend.downspout(limit, water.destinations, make.places)
+        yield make.check(
+            rule, area, status, spout.from_house, text, limit=limit, where=spout.name, mend=mend
+        )
 
 
 def _grates(water: Water, make: _Maker) -> Iterator[Check]:
@@ -261,10 +336,13 @@ def _grates(water: Water, make: _Maker) -> Iterator[Check]:
         way = "below" if below >= 0 else "above"
         text = f"the grate of {place.name} is {size(abs(below), make.unit)} {way} the paving"
         limit = greatest if below > greatest else least
-        yield make.check(rule, "", status, below, text, limit=limit, where=place.name)
+        way = "raise" if below > greatest else "lower"
+        by = abs(below - limit)
+        mend = "" if held else f"{way} the grate by {size(by, make.unit)}, or the paving beside it"
+        yield make.check(rule, "", status, below, text, limit=limit, where=place.name, mend=mend)
 
 
-def _under(area: AreaWater, make: _Maker) -> Iterator[Check]:
+def _under(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
     under = area.under
     if under is None:
         return
@@ -279,7 +357,11 @@ def _under(area: AreaWater, make: _Maker) -> Iterator[Check]:
         if under.from_house is not None:
             text += f"; {run(under.from_house, make.unit)} from the house"
         status: Status = "pass" if fall >= limit - _ROUNDING else "fail" if fall < 0 else "warn"
-        yield make.check(rule, area.name, status, fall, text, limit=limit)
+        mend = "" if status == "pass" else (
+            f"turn the {surface}, or set a drain along its low end, {make.at(under.low)}, so that "
+            f"it falls {percent(limit)} away"
+        )  # fmt: skip
+        yield make.check(rule, area.name, status, fall, text, limit=limit, mend=mend)
     if under.held is None:
         return
     rule = "stone-reservoir"
@@ -299,5 +381,9 @@ def _under(area: AreaWater, make: _Maker) -> Iterator[Check]:
         text += "; how long it stands is not known without the soil's infiltration"
     status = "warn" if depth > make.limits[rule] + _ROUNDING and (near or slow) else "pass"
     if near and status == "warn":
-        text += "; its low end is within reach of the foundation: give it a drain at the subgrade"
-    yield make.check(rule, area.name, status, depth, text, limit=make.limits[rule])
+        text += "; its low end is within reach of the foundation"
+    mend = ""
+    if status == "warn":
+        to = watermend.led_to(water, under.z, under.low, make.places)
+        mend = f"give it a drain at the subgrade, {make.at(under.low)}, led {to}"
+    yield make.check(rule, area.name, status, depth, text, limit=make.limits[rule], mend=mend)

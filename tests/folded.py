@@ -21,6 +21,10 @@ def _bumpy(x: np.ndarray, y: np.ndarray) -> np.ndarray:
     return 30 - 0.01 * y + 0.03 * np.sin(x) * np.cos(y / 2)
 
 
+def _gathered(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    return _bumpy(x, y) - 0.01 * y + 0.02 * (x - 9) + 0.03 * np.abs(9 - x - y)
+
+
 def _level(x: np.ndarray, y: np.ndarray) -> np.ndarray:
     return 30.0 + 0.0 * x
 
@@ -51,7 +55,7 @@ def _with_water(site: Site) -> Site:
 
 FOLDED = {
     "valley": lambda: site_of(
-        grid_of_spots(_bumpy), [{**CORNER, "shape": "valley"}], house=INNER, unit="ft"
+        grid_of_spots(_gathered), [{**CORNER, "shape": "valley"}], house=INNER, unit="ft"
     ),
     "fan of two": lambda: site_of(
         grid_of_spots(_level), [{**WRAP, "shape": "fan"}], house=OUTER

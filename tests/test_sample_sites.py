@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 import sample_sites
 from grading.pipeline import Plan, plan
-from grading.site import read_site
+from grading.site import FinishTable, read_site
 from grading.units import INCH, area, inches, percent, volume
 
 README = Path(sample_sites.__file__).with_name("README.md").read_text(encoding="utf-8")
@@ -92,8 +93,14 @@ def test_the_demonstration_shows_what_it_is_for(plans):
 
 def test_the_raised_patio_is_raised(plans):
     patio = plans["raised-patio"].areas[0]
-    assert patio.max_raise / INCH == pytest.approx(17, abs=0.5)
-    assert volume(patio.chosen_dig.fill, "ft") == "4.4 yd³"
+    assert patio.max_raise / INCH == pytest.approx(10, abs=0.5)
+    assert volume(patio.chosen_dig.fill, "ft") == "1.0 yd³"
+    # Fitted for the earth alone it stands on four times the stone, and on a wall of 17 in.
+    site = replace(plans["raised-patio"].site, finish=FinishTable(objective="least earth"))
+    other = plan(site).areas[0]
+    assert other.max_raise / INCH == pytest.approx(17, abs=0.5)
+    assert volume(other.chosen_dig.fill, "ft") == "4.4 yd³"
+    assert patio.finish.work < 0.8 * other.finish.work
     assert patio.chosen_dig.build_up / INCH == pytest.approx(2.375 + 1 + 10, rel=1e-12)
 
 

@@ -10,9 +10,12 @@ from grading.advice import Advice, AreaAdvice
 from grading.backfill import BackfillZone
 from grading.features import Seat
 from grading.frost import CAUTION as FROST_CAUTION
+from grading.frost import code_words
 from grading.load import pressure
+from grading.shares import share_words
 from grading.suitability import Choice, Reason
-from grading.units import Unit, area, cubic_yards, inches, percent, run, size
+from grading.units import HOUR, Unit, area, cubic_yards, inches, run, size, volume
+from grading.weighing import COUNTED
 from viz.table import Table
 
 LEVEL_WORDS = {
@@ -36,17 +39,37 @@ def _choice(choice: Choice) -> Iterator[str]:
         if choice.about != "base":
             name = f"{name} ({verdict.option.title})"
         yield f"  {name}: {mark}"
+        if verdict is best and choice.caveat:
+            yield f"    {choice.caveat}"
         yield from map(_sentence, verdict.reasons)
         if verdict is best:
             yield from (f"    would speak against it: {sentence}" for sentence in verdict.nears)
 
 
-def _short(choice: Choice) -> str:
+def _beside(one: AreaAdvice, unit: Unit) -> Iterator[str]:
+    """Set what the bases that remain take beside each other."""
+    if len(one.weighed) < 2:
+        return
+    rows = [
+        (
+            each.base, volume(each.cut, unit), each.trips, f"{each.time / HOUR:.0f}",
+            f"{each.currency}{each.cost:,.0f}",
+        )
+        for each in one.weighed
+    ]  # fmt: skip
+    yield f"What the bases that remain take ({COUNTED}):"
+    yield tabulate(rows, ("base", "dig", "trips", "hours", "cost"), disable_numparse=True)
+    if one.dearer:
+        yield f"{one.dearer[:1].upper()}{one.dearer[1:]}."
+
+
+def _short(choice: Choice, title: str = "") -> str:
     best = choice.advised
     if best is None:
         return f"{choice.about.capitalize()}: every one is ruled out"
-    said = "".join(f"; {LEVEL_WORDS[reason.level]}: {reason.text}" for reason in best.reasons)
-    return f"{choice.about.capitalize()}: {best.option.title}{said}"
+    said = f"; {choice.caveat}" if choice.caveat else ""
+    said += "".join(f"; {LEVEL_WORDS[reason.level]}: {reason.text}" for reason in best.reasons)
+    return f"{choice.about.capitalize()}: {title or best.option.title}{said}"
 
 
 def area_lines(advice: Advice, name: str, unit: Unit) -> Iterator[str]:
@@ -61,12 +84,13 @@ def area_lines(advice: Advice, name: str, unit: Unit) -> Iterator[str]:
     """
     one = advice.area(name)
     best = one.base.advised
-    yield f"Advised: {'no base that there is' if best is None else best.option.title.lower()}"
+    yield f"Advised: {'no base that there is' if best is None else best.option.called}"
     if one.overruled:
         reason = one.reason or "no reason given"
         yield f"Chosen against it: {one.chosen} ({reason})"
     yield from _choice(one.base)
-    yield _short(one.edge)
+    yield from _beside(one, unit)
+    yield _short(one.edge, one.holding)
     yield _short(one.joint)
     yield from _things([seat for seat in advice.features if seat.area == name], unit)
     for zone in advice.backfill:
@@ -136,7 +160,7 @@ def _ground(advice: Advice, one: AreaAdvice, unit: Unit) -> Iterator[str]:
                 size(depth.stefan, unit, 1),
                 "" if depth.berggren is None else size(depth.berggren, unit, 1),
                 size(depth.in_subgrade, unit, 1),
-                percent(depth.inner, 0),
+                share_words(depth.inner),
             )
             for depth in frost
         ]
@@ -149,6 +173,7 @@ def _ground(advice: Advice, one: AreaAdvice, unit: Unit) -> Iterator[str]:
         )
         yield "Frost below the finish:"
         yield tabulate(rows, headers, disable_numparse=True)
+        yield from filter(None, [code_words(frost[0], unit)])
         yield FROST_CAUTION
     loads = [load for load in advice.loads if (load.area, load.base) == (one.area, one.built)]
     if loads:
@@ -168,7 +193,9 @@ def _ground(advice: Advice, one: AreaAdvice, unit: Unit) -> Iterator[str]:
 
 
 def advice_tables(advice: Advice) -> dict[str, Table]:
-    """Return the tables that a spreadsheet opens: advice, features, backfill, frost, loads.
+    """Return the tables that a spreadsheet opens.
+
+    They are advice, weighed, features, backfill, frost, loads.
 
     Parameters
     ----------
@@ -176,6 +203,7 @@ def advice_tables(advice: Advice) -> dict[str, Table]:
     """
     return {
         "advice": _advice_rows(advice),
+        "weighed": _weighed_rows(advice),
         "features": _feature_rows(advice),
         "backfill": _backfill_rows(advice),
         "frost": _frost_rows(advice),
@@ -213,6 +241,22 @@ def _both(metres: float) -> tuple[str, int]:
 
 def _volumes(cubic_metres: float) -> tuple[float, float]:
     return round(cubic_yards(cubic_metres), 3), round(cubic_metres, 3)
+
+
+def _weighed_rows(advice: Advice) -> Table:
+    headers = (
+        "area", "base", "cut bank (yd3)", "cut bank (m3)", "trips (count)", "time (h)",
+        "cost (money)",
+    )  # fmt: skip
+    rows = [
+        (
+            one.area, each.base, *_volumes(each.cut), each.trips, round(each.time / HOUR, 1),
+            round(each.cost, 2),
+        )
+        for one in advice.areas
+        for each in one.weighed
+    ]  # fmt: skip
+    return Table(headers, tuple(rows))
 
 
 def _feature_rows(advice: Advice) -> Table:

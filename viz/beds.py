@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from grading.units import percent
+from grading.shares import share_words
 from viz.drawings.figures import DIRT, small
 
 if TYPE_CHECKING:
@@ -78,5 +78,5 @@ def mean_words(dig: Dig, unit: str) -> str:
     rows = [f"up to {small(dig.refill.greatest, unit, DIRT)},",
             f"on average {small(dig.refill.mean, unit, DIRT)}"]  # fmt: skip
     if dig.refill.share <= _ALL:
-        rows.append(f"under {percent(dig.refill.share, 0)} of the hole")
+        rows.append(f"under {share_words(dig.refill.share)} of the hole")
     return "\n".join(rows)

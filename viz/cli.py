@@ -8,6 +8,7 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 VERSION = "0.1.0"
 DEMO_SITE = "back-patio"
 
-DONE, CHECK_FAILED, INPUT_WRONG = 0, 1, 2
+DONE, CHECK_FAILED, INPUT_WRONG, OWN_FAULT = 0, 1, 2, 3
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -25,8 +26,9 @@ def _parser() -> argparse.ArgumentParser:
         prog="fallaway",
         description="Cross-sections and grading for paver patios: which base, how deep the dig, "
         "and whether the water leaves the house.",
-        epilog="Exit status: 0 done; 1 done, and a check failed; 2 the input is wrong. "
-        "Estimates only: have utilities located before digging, and check on site.",
+        epilog="Exit status: 0 done; 1 done, and a check failed; 2 the input is wrong; "
+        "3 a fault of fallaway's own. Estimates only: have utilities located before digging, and "
+        "check on site.",
     )
     parser.add_argument("--version", action="version", version=f"fallaway {VERSION}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND")
@@ -45,6 +47,18 @@ def _parser() -> argparse.ArgumentParser:
     plan.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
     plan.add_argument("--out", metavar="DIR", type=_path, help="write drawings and tables there")
     plan.add_argument("--json", action="store_true", help="print the result as JSON, in SI")
+    settling = plan.add_argument_group(
+        "shots that stand out", "written into site.toml, then planned; the survey's file stays"
+    )
+    for option, metavar, words in (
+        ("--keep", "ID", "the shot was read again and is right"),
+        ("--shot", "ID=LEVEL", "the shot was read again and is this"),
+        ("--without", "ID", "plan without the shot"),
+    ):
+        settling.add_argument(
+            option, metavar=metavar, dest="settled", action="append", help=words, default=[],
+            type=partial(_told, option),
+        )  # fmt: skip
 
     order = commands.add_parser("order", help="what to order, move, work and pay on every base")
     order.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
@@ -83,6 +97,11 @@ def _parser() -> argparse.ArgumentParser:
         help="where film and strip go (default: fallaway-sequence)",
     )
     return parser
+
+
+def _told(option: str, words: str) -> tuple[str, str]:
+    """Return an option with what was written after it: they are kept in one list, in order."""
+    return option, words
 
 
 def _say(sentence: str) -> None:
@@ -127,7 +146,9 @@ def _planned(site: Path) -> Plan:
         return grading.plan(read)
     except grading.GradingError:
         try:
-            odd = (*read.warnings, *survey_to_ground(read).warnings)
+            ground = survey_to_ground(read)
+            suspects = ground.shots.suspects if ground.shots is not None else ()
+            odd = (*read.warnings, *ground.warnings, *(each.text for each in suspects))
         except grading.GradingError:
             odd = read.warnings
         for warning in odd:
@@ -139,9 +160,12 @@ def _plan(site: Path, out: Path | None, as_json: bool, sheets: bool = False) -> 
     import json
 
     import grading
-    from viz import outputs, report
+    from viz import report
+    from viz.files import check_owner
 
     plan = _planned(site)
+    if out is not None:
+        check_owner(out, plan.site)
     if as_json:
         _tell(json.dumps(grading.record(plan), indent=2, allow_nan=False))
         for warning in plan.warnings:
@@ -149,6 +173,8 @@ def _plan(site: Path, out: Path | None, as_json: bool, sheets: bool = False) -> 
     else:
         _tell(report.text(plan))
     if out is not None:
+        from viz import outputs
+
         written = outputs.write(plan, out, _say)
         if sheets:
             from viz.sheets import write_sheets
@@ -159,10 +185,23 @@ def _plan(site: Path, out: Path | None, as_json: bool, sheets: bool = False) -> 
     return CHECK_FAILED if plan.failed else DONE
 
 
+def _settle(site: Path, settled: Sequence[tuple[str, str]]) -> None:
+    """Write into the site what became of shots, where anything is said of them."""
+    if settled:
+        import datetime
+
+        from grading.settle import Settling, settle
+
+        settle(site, [Settling(*each) for each in settled], datetime.date.today())
+
+
 def _order(site: Path, out: Path | None) -> int:
     from viz import order, report
+    from viz.files import check_owner
 
     plan = _planned(site)
+    if out is not None:
+        check_owner(out, plan.site)
     account = order.account_of(plan)
     _tell(order.text(account))
     if out is not None:
@@ -221,16 +260,18 @@ def _open(site: Path) -> int:
 
 
 def _sequence(site: Path, out: Path) -> int:
-    from viz import outputs, report
+    from viz import report
+    from viz.files import check_owner, write_with
     from viz.layers.film import write_film
 
     plan = _planned(site)
+    check_owner(out, plan.site)
     _say("filming the build-up ...")
 
     def make(folder: Path) -> None:
         write_film(plan, folder)
 
-    _tell(report.written(out, outputs.write_with(out, make)))
+    _tell(report.written(out, write_with(out, make, plan.site)))
     return CHECK_FAILED if plan.failed else DONE
 
 
@@ -239,6 +280,7 @@ def _run(arguments: argparse.Namespace) -> int:
         case "demo":
             return _demo(arguments.folder)
         case "plan":
+            _settle(arguments.site, arguments.settled)
             return _plan(arguments.site, arguments.out, arguments.json)
         case "order":
             return _order(arguments.site, arguments.out)
@@ -262,19 +304,38 @@ def main(arguments: Sequence[str] | None = None) -> int:
     arguments : sequence of str, optional
         The words after `fallaway`; those of the process by default.
     """
-    from viz.terminal import open_streams, stoppable
+    from viz.terminal import hold_warnings, open_streams, stoppable
 
     with stoppable() as stop:
         try:
             open_streams()
+            if arguments is None:
+                hold_warnings()
             status = _main(arguments)
-        except BaseException:
+        except (SystemExit, KeyboardInterrupt):
             if not stop.signal:
                 raise
+        # Also what is no Exception: libraries in other languages have panics of their own.
+        except BaseException as error:
+            if not stop.signal:
+                return _faulty(error, arguments)
         if not stop.signal:
             return status
         _say("stopped")
         return stop.status
+
+
+def _faulty(error: BaseException, arguments: Sequence[str] | None) -> int:
+    """Say in a sentence where the report of a fault of our own lies."""
+    from viz.fault import told
+
+    words = sys.argv[1:] if arguments is None else list(arguments)
+    try:
+        site = getattr(_parser().parse_args(words), "site", None)
+    except (Exception, SystemExit):
+        site = None
+    _say(told(error, words, site, VERSION))
+    return OWN_FAULT
 
 
 def _main(arguments: Sequence[str] | None) -> int:

@@ -21,7 +21,6 @@ TREAD = FOOT
 """Going of the tread of a step that has several risers: common practice, no source. [m]"""
 
 _FLUSH = 5e-4  # m: less is no step
-_TOUCH = 1e-6  # m
 
 
 @dataclass(frozen=True)
@@ -89,16 +88,11 @@ class SharedEdge:
 
 def shared_edges(plan: Plan) -> Iterator[SharedEdge]:
     """Yield the edges that areas of a plan share, with the step that came out along each."""
-    import shapely
-
     areas: dict[str, AreaPlan] = {each.area.name: each for each in plan.areas}
     for group in plan.groups:
         for seam in group.group.seams:
             upper, lower = areas[seam.upper].finish.surface, areas[seam.lower].finish.surface
-            at = np.vstack([lower.breaks(upper.breaks(line)) for line in seam.lines])
-            # A line ends a little past where the areas part: no one steps down there.
-            apart = shapely.distance(areas[seam.lower].outline, shapely.points(at))
-            at = at[apart <= max(_TOUCH, float(apart.min()))]
+            at = np.vstack([lower.breaks(upper.breaks(run)) for run in seam.runs])
             high, low = upper.at(at), lower.at(at)
             drops = high - low
             k = int(np.argmax(drops))

@@ -20,9 +20,21 @@ if TYPE_CHECKING:
 CHOSEN = {
     "given": "chosen",
     "advised": "advised: the site gives no base",
+    "least dig and refill": (
+        "the site gives no base and none is advised: this one takes the least dig and refill"
+    ),
     "least earth": "the site gives no base and none is advised: this one moves the least earth",
 }
 """How the base that an area is planned on was chosen, by `AreaPlan.base_from`."""
+
+COUNTED = {
+    "dig and refill": "dug and refilled",
+    "earth": "of earth moved",
+}
+"""What finishes are weighed by, after its volume, by `Aim.measure`."""
+
+LEAST = {"dig and refill": "Least dig and refill", "earth": "Least earth"}
+"""The least of it, at the head of a line."""
 
 _LEVEL = 5e-4  # ratio: a fall below this is written as level
 
@@ -57,8 +69,9 @@ def finish_lines(plan: AreaPlan, objective: str, places: Places) -> Iterator[str
             f"  its shape was to be a {plan.area.shape}, but its planes come out the same: one "
             "plane does as well, so no fold is needed"
         )
+    counted = COUNTED[plan.group.group.aim.measure]
     for binding in finish.binding:
-        yield _binding(binding, unit)
+        yield _binding(binding, counted, unit)
 
 
 def _fold(fold: Fold, places: Places) -> str:
@@ -68,11 +81,11 @@ def _fold(fold: Fold, places: Places) -> str:
     return f"{fold.kind} {falls} from level {high}, {first}, to level {low}, {last}"
 
 
-def _binding(binding: Binding, unit: Unit) -> str:
+def _binding(binding: Binding, counted: str, unit: Unit) -> str:
     if binding.harder is None:
         harder = "cannot be had with the rest"
     else:
-        harder = f"costs {moved(max(binding.harder, 0.0), unit)} of earth"
+        harder = f"costs {moved(max(binding.harder, 0.0), unit)} {counted}"
     easier = max(-(binding.easier or 0.0), 0.0)
     return (
         f"  held by {binding.wish}: {binding.step} more of it {harder}, "
@@ -87,10 +100,12 @@ def corner_lines(plan: AreaPlan, unit: Unit) -> Iterator[str]:
         return
     yield "The inside corner of the house can be drained:"
     names = {"valley": "by a valley from the corner", "plane": "by one plane across it"}
+    measure = plan.group.group.aim.measure
     for way in ways:
         drop = size(way.corner_drop, unit)
+        volume = moved(way.moved if measure == "earth" else way.work, unit)
         words = (
-            f"  {names[way.shape]}: moves {moved(way.moved, unit)}, falls up to "
+            f"  {names[way.shape]}: {volume} {COUNTED[measure]}, falls up to "
             f"{percent(way.greatest_fall)}, {drop} from the corner to the lowest paving"
         )
         if way.shape == "valley" and way.one_plane:
@@ -144,18 +159,17 @@ def finishes_table(group: GroupPlan, unit: Unit) -> Table:
     rows = tuple(
         (
             f"{each.objective} *" if each.objective == chosen else each.objective,
+            f"{cubic(each.work, unit):.2f}",
             f"{cubic(each.moved, unit):.2f}",
             f"{cubic(max(each.cut, 0.0), unit):.2f}",
             f"{cubic(max(each.fill, 0.0), unit):.2f}",
-            f"{cubic(each.work, unit):.2f}",
             f"{cubic(each.hauled, unit):.2f}",
             percent(each.greatest_fall),
         )
         for each in group.outcomes
     )
-    heads = ("finish", f"moved\n{mark}", f"cut\n{mark}", f"fill\n{mark}",
-             f"with organics\n{mark}", f"left over\n{mark} bank",
-             "greatest\nfall")  # fmt: skip
+    heads = ("finish", f"dug and\nrefilled\n{mark}", f"earth\nmoved\n{mark}", f"cut\n{mark}",
+             f"fill\n{mark}", f"left over\n{mark} bank", "greatest\nfall")  # fmt: skip
     return Table(heads, rows)
 
 
@@ -172,17 +186,22 @@ def group_lines(group: GroupPlan, unit: Unit) -> Iterator[str]:
     yield tabulate(table.rows, table.headers, colalign=align, disable_numparse=True)
     yield "* in use"
     yield (
+        "dug and refilled: all that comes out, topsoil to its bottom, and all that is put back; "
+        "earth moved: cut and fill between ground and subgrade, before topsoil is weighed"
+    )
+    yield (
         "left over: the cut less what the fill takes up, topsoil as if it could be filled with; "
         "the order hauls all that is dug, topsoil too"
     )
     if not any(wish.rule == "fall-away" for wish in group.solved.held.wishes):
         return
-    found = zip(group.tradeoff.falls.tolist(), group.tradeoff.moved.tolist(), strict=True)
+    found = zip(group.tradeoff.falls.tolist(), group.tradeoff.least.tolist(), strict=True)
     costs = ", ".join(
         f"{percent(fall)} {'cannot be had' if np.isnan(volume) else moved(volume, unit)}"
         for fall, volume in found
     )
-    yield f"Least earth for a fall away from the house of: {costs}"
+    least = LEAST[group.group.aim.measure]
+    yield f"{least} for a fall away from the house of: {costs}"
 
 
 def planes_table(plan: Plan) -> Table:

@@ -16,6 +16,7 @@ from grading.sensitivity import BreakEven, Swing, break_evens_of, swings_of
 from grading.units import HOUR
 from viz import ordertables as tables
 from viz.report import CAUTION, csv_text
+from viz.signature import not_for_signature
 from viz.table import Table
 from viz.uncounted import not_counted
 
@@ -86,6 +87,8 @@ def _text(account: Account) -> Iterable[str]:
     plan, crew = order.plan, order.crew
     unit, currency = plan.site.unit, crew.currency
     yield plan.site.name
+    if band := not_for_signature(plan):
+        yield band
     yield (
         f"Figures: {crew.file}, and those built in where it says nothing"
         if crew.file
@@ -169,12 +172,13 @@ def write(account: Account, folder: Path, say: Callable[[str], None]) -> Sequenc
     SiteError
         The folder cannot be written.
     """
-    from viz.outputs import write_with
+    from viz.files import write_with
 
-    return write_with(folder, lambda made: _make(account, made, say))
+    return write_with(folder, lambda made: _make(account, made, say), account.order.plan.site)
 
 
 def _make(account: Account, folder: Path, say: Callable[[str], None]) -> None:
+    from viz.drawings.band import banded
     from viz.drawings.costs import cost_sheets
     from viz.drawings.paper import page_for
     from viz.drawings.players import write as play
@@ -195,5 +199,6 @@ def _make(account: Account, folder: Path, say: Callable[[str], None]) -> None:
         tables.break_even_words(found, order.plan.site.unit, order.crew.currency)
         for found in account.break_evens
     ]
+    band = not_for_signature(order.plan)
     for sheet in cost_sheets(order, page, words):
-        play(sheet, folder / sheet.name)
+        play(banded(sheet, band), folder / sheet.name)

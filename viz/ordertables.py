@@ -302,4 +302,4 @@ def all_lines(order: Order) -> Table:
 
 def area_title(area: AreaOrder) -> str:
     """Name an area and the base system chosen for it."""
-    return f"{area.area.area.name} on {area.area.chosen_dig.system.title.lower()}"
+    return f"{area.area.area.name} on {area.area.chosen_dig.system.called}"

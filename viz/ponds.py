@@ -42,4 +42,6 @@ def pond_of(water: Water, spot: LowSpot) -> Any:
     a, b, c, d, e, f = grid.affine
     on_site = shapely.affinity.affine_transform(shapely.union_all(boxes), [a, b, d, e, c, f])
     soft = grid.spacing
-    return on_site.buffer(soft).buffer(-1.5 * soft).buffer(0.5 * soft)
+    rounded = on_site.buffer(soft).buffer(-1.5 * soft).buffer(0.5 * soft)
+    # Of a pond no wider than a cell the rounding leaves nothing: it is drawn in its cells.
+    return on_site if rounded.is_empty else rounded

@@ -16,6 +16,7 @@ from grading.load import pressure
 from grading.pipeline import AreaPlan, Plan
 from grading.places import Places
 from grading.rules import RULES
+from grading.shares import share_words
 from grading.units import (
     Unit,
     area,
@@ -39,6 +40,7 @@ from viz.finish_words import (
     planes_table,
     tie_in_lines,
 )
+from viz.signature import not_for_signature
 from viz.table import CUBIC, Table, both, cubic, moved
 from viz.water_words import water_lines, water_tables
 
@@ -104,7 +106,7 @@ def _area(plan: AreaPlan, objective: str, places: Places) -> Iterable[str]:
     for name, dig in plan.digs.items():
         if dig.refill_share >= WORTH_TELLING:
             yield (
-                f"Organics deeper than the {name} build-up over {percent(dig.refill_share, 0)} of "
+                f"Organics deeper than the {name} build-up over {share_words(dig.refill_share)} of "
                 f"the hole: {moved(dig.fill_for_organics, unit)} more cut, and as much refill"
             )
     if plan.max_fill > 5e-4:
@@ -142,13 +144,16 @@ def _checks(checks: Sequence[Check], unit: Unit) -> Iterable[str]:
 
 def surfaces(plan: Plan) -> str:
     """Say how well each kind of surface foretells a spot that it has not seen."""
-    errors = leave_one_out(plan.site.spots.xyz)
+    errors = leave_one_out(plan.ground.surveyed_points)
     unit = plan.site.unit
+    in_use = f"In use: {'smooth' if plan.ground.surface == 'smooth' else 'triangles'}."
+    if not errors.count:
+        return f"No spot has others all round it, so none can be foretold from the rest. {in_use}"
     return (
         "Each inner spot foretold from the others is off by (root mean square, worst): triangles "
         f"{size(errors.tin_rms, unit)}, {size(errors.tin_worst, unit)}; smooth surface "
         f"{size(errors.smooth_rms, unit)}, {size(errors.smooth_worst, unit)}. "
-        f"In use: {'smooth' if plan.ground.surface == 'smooth' else 'triangles'}."
+        f"{in_use}"
     )
 
 
@@ -158,6 +163,7 @@ def text(plan: Plan) -> str:
     triangles = int((~plan.ground.beyond).sum())
     parts = [
         plan.site.name,
+        *filter(None, [not_for_signature(plan)]),
         f"Ground: {plan.ground.spots} spots, {triangles} triangles",
     ]
     parts += [f"Look again: {warning}" for warning in plan.warnings]
@@ -254,9 +260,25 @@ def _check_rows(plan: Plan) -> Table:
 
 
 def csv_text(table: Table) -> str:
-    """Return a table as CSV; with a byte-order mark in front, Excel opens it as it is."""
+    """Return a table as CSV; with a byte-order mark in front, Excel opens it as it is.
+
+    Words that a spreadsheet would reckon out as a formula have an apostrophe in front, its own
+    sign for words (OWASP, "CSV Injection").
+    """
     buffer = io.StringIO()
     writer = csv.writer(buffer, lineterminator="\n")
     writer.writerow(table.headers)
-    writer.writerows(table.rows)
+    writer.writerows([_no_formula(cell) for cell in row] for row in table.rows)
     return buffer.getvalue()
+
+
+def _no_formula(cell: object) -> object:
+    """Return a cell that no spreadsheet takes for a formula; a number written out stays one."""
+    # Spreadsheets of East Asia take the wide signs for the narrow ones.
+    if not isinstance(cell, str) or not cell.lstrip().startswith(tuple("=+-@＝＋－＠")):
+        return cell
+    try:
+        float(cell)
+    except ValueError:
+        return f"'{cell}"
+    return cell

@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import BinaryIO, cast
 
 from grading.errors import Problem, SiteError
+
+_HELD = ".held"
+"""The file by whose lock a folder is known to be at work: the lock ends with its process."""
 
 
 @contextmanager
 def scratch_folder() -> Iterator[Path]:
     """Give a temporary folder that is gone at the end, whatever happens.
+
+    What a run left that was ended from outside goes with the next.
 
     Raises
     ------
@@ -23,13 +30,86 @@ def scratch_folder() -> Iterator[Path]:
     """
     folder = None
     try:
-        folder = Path(tempfile.mkdtemp(prefix="fallaway-"))
-        yield folder
+        with held_folder(Path(tempfile.gettempdir()), "fallaway-") as folder:
+            yield folder
     except OSError as error:
         raise no_room(error, folder) from error
+
+
+@contextmanager
+def held_folder(parent: Path, prefix: str) -> Iterator[Path]:
+    """Give a folder in another one, known to be at work until the end, when it is gone.
+
+    Parameters
+    ----------
+    parent : Path
+    prefix : str
+        What its name begins with. Folders of that prefix that nobody holds are taken away first.
+    """
+    for left in left_folders(parent, prefix):
+        shutil.rmtree(left, ignore_errors=True)
+    folder = Path(tempfile.mkdtemp(prefix=prefix, dir=parent))
+    lock = None
+    try:
+        # Locked before it goes by its name: no one else ever sees it free.
+        made = folder / f"{_HELD}-new"
+        lock = _locked(made, "wb")
+        made.replace(folder / _HELD)
+        yield folder
     finally:
-        if folder is not None:
-            shutil.rmtree(folder, ignore_errors=True)
+        if lock is not None:
+            lock.close()
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+def left_folders(parent: Path, prefix: str) -> Iterator[Path]:
+    """Yield the folders that runs left that were ended from outside, each held meanwhile."""
+    try:
+        found = [each for each in parent.iterdir() if each.name.startswith(prefix)]
+    except OSError:
+        return
+    for folder in sorted(found):
+        if not _ours(folder):
+            continue
+        with suppress(OSError):
+            lock = _locked(folder / _HELD, "r+b")
+            if lock is not None:
+                with lock:
+                    yield folder
+
+
+def _ours(folder: Path) -> bool:
+    """Whether a folder is one, and this person's own."""
+    try:
+        owner = folder.lstat().st_uid
+        is_ours = not hasattr(os, "getuid") or owner == os.getuid()
+        return is_ours and folder.is_dir() and not folder.is_symlink()
+    except OSError:
+        return False
+
+
+def _locked(path: Path, mode: str) -> BinaryIO | None:
+    """Return a file open and locked, None where another process has it locked.
+
+    Where locks are not to be had, as on some drives of a network, a folder at work cannot be
+    told from one that was left: none is taken for left.
+    """
+    file = cast(BinaryIO, open(path, mode))  # noqa: SIM115 - it is handed on, and held open
+    try:
+        try:
+            import fcntl
+        except ImportError:
+            import msvcrt
+
+            msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined]
+        else:
+            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError:
+        if mode == "wb":
+            return file
+        file.close()
+        return None
+    return file
 
 
 def no_room(error: OSError, folder: Path | None = None) -> SiteError:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import signal
 import sys
+import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from types import FrameType
@@ -49,6 +50,29 @@ def stoppable() -> Iterator[Stop]:
             signal.signal(number, handler)
 
 
+HELD: list[str] = []
+"""Warnings that libraries gave: a report of a fault repeats them."""
+
+MOST_HELD = 50
+
+
+def hold_warnings() -> None:
+    """Keep the warnings of libraries off standard error: they speak to who wrote the program.
+
+    Whoever asks Python for warnings, as `python -W` does, has them shown as ever.
+    """
+    if not sys.warnoptions:
+        warnings.showwarning = _held
+
+
+def _held(
+    message: Warning | str, category: type[Warning], filename: str, lineno: int,
+    file: TextIO | None = None, line: str | None = None,
+) -> None:  # fmt: skip
+    if len(HELD) < MOST_HELD:
+        HELD.append(f"{filename}:{lineno}: {category.__name__}: {message}")
+
+
 def open_streams() -> None:
     """Have a sign that the terminal cannot write come out as "?" instead of ending the run."""
     for stream in (sys.stdout, sys.stderr):
@@ -57,7 +81,7 @@ def open_streams() -> None:
 
 
 def tell(words: str, end: str = "\n") -> None:
-    """Write to standard output at once.
+    """Write to standard output at once, signs that would control the terminal by their number.
 
     A reader that left, as `| head` does, is told no more, and that is no fault.
 
@@ -69,7 +93,7 @@ def tell(words: str, end: str = "\n") -> None:
     if sys.stdout is None:
         return
     try:
-        sys.stdout.write(words + end)
+        sys.stdout.write(_shown(words) + end)
         sys.stdout.flush()
     except BrokenPipeError:
         _drop(sys.stdout)
@@ -83,10 +107,20 @@ def say(sentence: str) -> None:
     if sys.stderr is None:
         return
     try:
-        sys.stderr.write(sentence + "\n")
+        sys.stderr.write(_shown(sentence) + "\n")
         sys.stderr.flush()
     except OSError:
         _drop(sys.stderr)
+
+
+def _shown(words: str) -> str:
+    """Return words in which nothing that a person wrote controls the terminal."""
+    if words.replace("\n", "").isprintable():
+        return words
+    # Met only here: it brings all of `grading` with it, and help comes without.
+    from grading.signs import visible
+
+    return visible(words, "\n\t")
 
 
 def _drop(stream: TextIO) -> None:

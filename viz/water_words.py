@@ -9,14 +9,21 @@ import numpy as np
 
 from grading.places import FROM_THE_LEFT
 from grading.rates import flow, water_volume
-from grading.units import length, percent, size, slope
-from grading.water import LEAST_TOLD
-from viz.drawings.water_sheet import verdict_of
+from grading.units import length, size, slope
+from grading.waterwords import (
+    edge_shares,
+    ground_words,
+    pocket_words,
+    rain_words,
+    run_on_words,
+    to_words,
+    verdict_words,
+)
 from viz.table import Table, elevation
 
 if TYPE_CHECKING:
     from grading.pipeline import Plan
-    from grading.water import AreaWater, PocketWater
+    from grading.water import AreaWater
 
 
 def water_lines(plan: Plan) -> Iterator[str]:
@@ -27,6 +34,8 @@ def water_lines(plan: Plan) -> Iterator[str]:
         yield f"  {FROM_THE_LEFT}"
     for area in water.areas:
         yield from _area_lines(plan, area)
+    for _, words in ground_words(water, plan.places):
+        yield f"  {words}"
     for number, spot in enumerate(water.low_spots, start=1):
         yield (
             f"  low spot {number}, {at(spot.at)}: {size(spot.depth, unit)} deep, "
@@ -35,7 +44,8 @@ def water_lines(plan: Plan) -> Iterator[str]:
     for spout in water.downspouts:
         runs = "" if spout.runoff is None else f" with {flow(spout.runoff, unit)}"
         over = f", over {' and '.join(spout.crosses)}" if spout.crosses else ""
-        yield f"  {spout.name} runs to {spout.destination}{runs}{over}"
+        to = to_words(spout.destination, spout.kind)
+        yield f"  {spout.name} runs {to}{runs}{over}"
     for wall in water.walls:
         parts = [
             f"{kind} {_fall(worst.fall)}, {at(worst.at)}"
@@ -50,30 +60,19 @@ def _fall(ratio: float) -> str:
     return slope(ratio) if ratio >= 0 else f"{slope(-ratio)} BACK to it"
 
 
-def pocket_words(bed: PocketWater) -> str:
-    """Say how much of an area's rain runs over a planting pocket, and what becomes of it."""
-    return (
-        f"{percent(bed.share, 0)} runs over a planting pocket: what its soil does not take up runs "
-        "on over its lower side"
-    )
-
-
 def _area_lines(plan: Plan, area: AreaWater) -> Iterator[str]:
-    water, unit = plan.water, plan.site.unit
-    shares = ", ".join(
-        f"{percent(part.share, 0)} to {part.destination}"
-        for part in area.shares
-        if part.share >= LEAST_TOLD
-    )
+    unit = plan.site.unit
     storm = "" if area.runoff is None else f" ({flow(area.runoff, unit)} in the storm)"
-    yield f"  rain on {area.name}{storm}: {shares}; {verdict_of(water, area)}"
-    for edge in area.edges:
+    yield f"  {rain_words(plan.water, area)}{storm}"
+    for edge, share in zip(area.edges, edge_shares(area), strict=True):
         yield (
-            f"    {percent(edge.share, 0)} leaves {plan.places.at(edge.at)}, at level "
-            f"{length(edge.z, unit)}, to {edge.destination}"
+            f"    {share} leaves {plan.places.at(edge.at)}, at level {length(edge.z, unit)}, "
+            f"{to_words(edge.destination, edge.kind)}"
         )
     for bed in area.pockets:
         yield f"    {pocket_words(bed)}, {plan.places.at(bed.at)}"
+    if area.told_run_on:
+        yield f"    {run_on_words(area, plan.places)}"
 
 
 def water_tables(plan: Plan) -> dict[str, Table]:
@@ -85,7 +84,7 @@ def water_tables(plan: Plan) -> dict[str, Table]:
             tuple(
                 (
                     area.name, part.destination, part.kind, round(part.share * 100, 1),
-                    verdict_of(water, area),
+                    verdict_words(water, area),
                 )
                 for area in water.areas
                 for part in area.shares

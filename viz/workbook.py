@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from viz import ordertables as tables
 from viz.report import CAUTION
+from viz.signature import not_for_signature
 from viz.table import Table
 
 if TYPE_CHECKING:
@@ -79,7 +80,10 @@ def write_workbook(account: Account, path: Path) -> None:
         sheet.table(tables.swings_table(account.swings, currency, 100))
         for found in account.break_evens:
             sheet.words(tables.break_even_words(found, unit, currency))
+        band = not_for_signature(order.plan)
         for page in pages.all:
+            if band:
+                page.words(band)
             page.words(" ".join(CAUTION.split()))
             page.close()
 

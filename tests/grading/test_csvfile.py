@@ -3,7 +3,10 @@ import random
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
+from grading import csvfile
 from grading.csvfile import MOST_PROBLEMS, read_points
 from grading.errors import SiteError
 from grading.units import FOOT, INCH
@@ -133,3 +136,48 @@ def test_a_scan_of_many_spots_is_read(tmp_path):
     points = read(tmp_path, "x,y,z\n" + lines, "m")
     np.testing.assert_array_equal(points.values, rows)
     assert points.lines[-1] == 100_001
+
+
+CELLS = st.sampled_from(
+    ["1", " 2.5 ", "-3e1", "100.25", "1_000", "", "  ", "nan", "1e9", "2' 6", "x", '"7"', "7;8",
+     "GND", " P_1", 'say "so"', "९"]
+)  # fmt: skip
+PLAIN = st.sampled_from(["1", " 2.5 ", "-3e1", "100.25", "GND", "", " P_1"])
+
+
+@settings(max_examples=300)
+@given(
+    header=st.permutations(["x", "y", "z", "id", "note", "hand"]),
+    width=st.integers(3, 6),
+    rows=st.lists(st.lists(CELLS | PLAIN, min_size=2, max_size=7), max_size=5),
+    delimiter=st.sampled_from(",;\t"),
+    blank=st.booleans(),
+)
+def test_the_quick_way_reads_what_the_slower_one_reads(
+    tmp_path_factory, header, width, rows, delimiter, blank
+):
+    lines = [delimiter.join(row) for row in [header[:width], *rows]]
+    content = ("\n\n" if blank else "\n").join(lines)
+    folder = tmp_path_factory.mktemp("csv")
+
+    def outcome():
+        try:
+            points = read(folder, content)
+        except SiteError as refused:
+            return str(refused)
+        return points.values.tolist(), points.texts, points.lines
+
+    quick = outcome()
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(csvfile, "_scan", lambda *_: None)
+        assert quick == outcome()
+
+
+@pytest.mark.parametrize(
+    "content",
+    ["id,x,y,z\nP_1,1,2,3\nP_2,4,5,6\n", "x,y,z,code,note\n1,2,3,GND,\n\n# moved\n4,5,6,EP,wall\n",
+     "no;z;y;x\n1;3;2;1\n2;6;5;4"],
+)  # fmt: skip
+def test_plain_cells_with_codes_among_them_are_read_the_quick_way(tmp_path, monkeypatch, content):
+    monkeypatch.setattr(csvfile, "_table", None)
+    assert read(tmp_path, content, "m").values.tolist() == [[1, 2, 3], [4, 5, 6]]

@@ -20,7 +20,12 @@ PYRAMID = np.array([[0, 0, 0], [10, 0, 0], [10, 10, 0], [0, 10, 0], [5, 5, 1.0]]
 
 def site(**changes):
     spots = SimpleNamespace(
-        xyz=PYRAMID, ids=("a", "b", "c", "d", "top"), lines=(2, 3, 4, 5, 6), file="spots.csv"
+        xyz=PYRAMID,
+        ids=("a", "b", "c", "d", "top"),
+        lines=(2, 3, 4, 5, 6),
+        file="spots.csv",
+        own_ids=(),
+        read_again=(),
     )
     ground = SimpleNamespace(organics=0.1, probes=None, breaklines=(), surface="tin", **changes)
     return SimpleNamespace(spots=spots, ground=ground, unit="ft")

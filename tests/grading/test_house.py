@@ -50,6 +50,17 @@ def test_a_closed_wall_faces_out_all_round(walls):
     assert house.polygon(2).equals(ring)
 
 
+@pytest.mark.parametrize("at", [[0, 0], [600_000.25, 180_000.5]])
+@pytest.mark.parametrize("walls", [RING, RING[::-1], RING[:-1], [[0, 6], [0, 0], [10, 0], [10, 6]]])
+def test_a_point_as_far_from_two_walls_is_inside_all_the_same(walls, at):
+    """The very middle of the house is where most people put it."""
+    moved = np.array(walls) + at
+    house = House(walls=moved.tolist(), inside=(np.array([5.0, 3.0]) + at).tolist())
+    for start, end, normal in house.segments():
+        away = (start + end) / 2 - house.inside
+        assert away @ normal > 0
+
+
 def test_a_wall_round_a_courtyard_faces_in():
     house = House(walls=RING, inside=[12, 3])
     assert house.courtyard

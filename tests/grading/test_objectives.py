@@ -6,6 +6,7 @@ from handmade import PATIO, WALL, grid_of_spots, site_of
 
 from grading.pipeline import plan
 from grading.site import GroundSpec
+from grading.units import INCH
 
 
 def bumpy(x, y):
@@ -26,25 +27,65 @@ DOOR = [{"name": "door", "at": [3, 0], "sill": 30.2}]
 def test_each_objective_is_best_at_its_own():
     found = outcomes(planned(doors=DOOR))
     assert len(found) == 5
-    assert min(found.values(), key=lambda each: each.moved).objective == "least earth"
     for each in found.values():
+        assert found["least dig and refill"].work <= each.work + 1e-6
         assert found["least earth"].moved <= each.moved + 1e-6
         assert found["least spoil"].hauled <= each.hauled + 1e-6
         assert found["gentlest fall"].greatest_fall <= each.greatest_fall + 2e-6
 
 
 def test_deep_topsoil_is_weighed_where_that_is_the_aim():
-    made = planned({**PATIO, "base": "panel"}, ground=GroundSpec(organics=0.2))
+    deep = GroundSpec(organics=0.2)
+    made = planned({**PATIO, "base": "panel"}, ground=deep)
     found = outcomes(made)
     firm, plain = found["least dig and refill"], found["least earth"]
     assert firm.work < plain.work - 0.5
-    # In the outline, what is dug and refilled is what the dig itself says.
-    chosen = planned(
-        {**PATIO, "base": "panel"}, ground=GroundSpec(organics=0.2),
-        finish={"objective": "least dig and refill"},
-    ).areas[0].chosen_dig  # fmt: skip
-    other = made.areas[0].chosen_dig
+    assert made.areas[0].finish.work == pytest.approx(firm.work, abs=1e-6)
+    # The whole hole agrees with what is counted in the outline.
+    earth = planned(
+        {**PATIO, "base": "panel"}, ground=deep, finish={"objective": "least earth"}
+    ).areas[0]
+    assert earth.finish.moved == pytest.approx(plain.moved, abs=1e-6)
+    chosen, other = made.areas[0].chosen_dig, earth.chosen_dig
     assert chosen.cut + chosen.fill < other.cut + other.fill
+
+
+def test_what_a_wish_costs_is_work_and_not_earth():
+    """Over deep topsoil a lower finish saves refill, though it moves more earth."""
+    ground = GroundSpec(organics=0.3)
+
+    def work(sill):
+        doors = [{"name": "door", "at": [3, 0], "sill": sill}]
+        return planned({**PATIO, "base": "panel"}, ground=ground, doors=doors).areas[0].finish
+
+    held = work(30.35)
+    (door,) = [each for each in held.binding if each.rule == "door-step"]
+    assert "at most" in door.wish
+    lower = work(30.35 - INCH)
+    assert door.easier == pytest.approx(lower.work - held.work, abs=1e-5)
+    assert door.easier < -0.5
+    assert lower.moved > held.moved
+
+
+def test_without_a_wall_each_measure_has_its_own_best_way_to_fall():
+    rng = np.random.default_rng(3)
+    spots = grid_of_spots(lambda x, y: 30 - 0.012 * x + 0.02 * np.sin(y))
+    depth = 0.1 + 0.02 * spots[:, 1] + rng.uniform(0, 0.02, len(spots))
+    probes = np.column_stack([spots[:, :2], depth])
+    area = {**PATIO, "base": "panel"}
+
+    def made(**finish):
+        ground = GroundSpec(probes=probes)
+        return plan(site_of(spots, [area], ground=ground, finish=finish))
+
+    told = outcomes(made())
+    earth = made(objective="least earth")
+    assert told["least earth"].moved == pytest.approx(earth.areas[0].finish.moved, abs=1e-6)
+    told = outcomes(earth)
+    work = made().areas[0].finish.work
+    assert told["least dig and refill"].work == pytest.approx(work, abs=1e-6)
+    turn = made().areas[0].finish.plane.bearing - earth.areas[0].finish.plane.bearing
+    assert abs((turn + 180) % 360 - 180) > 10
 
 
 def test_the_gentlest_fall_is_what_the_wall_asks():
@@ -77,17 +118,19 @@ def test_the_finish_nearest_to_an_elevation_has_it_in_the_middle():
 def test_a_site_picks_its_objective():
     gentle = planned(finish={"objective": "gentlest fall"}).areas[0]
     assert gentle.finish.plane.fall == pytest.approx(0.02, abs=2e-6)
-    assert gentle.finish.moved >= planned().areas[0].finish.moved - 1e-6
+    assert gentle.finish.work >= planned().areas[0].finish.work - 1e-6
 
 
-def test_more_fall_moves_more_earth_and_the_curve_goes_through_the_plan():
+def test_more_fall_takes_more_work_and_the_curve_goes_through_the_plan():
     made = planned()
     curve = made.groups[0].tradeoff
     assert curve.falls[2] == pytest.approx(0.02)
     assert curve.moved[2] == pytest.approx(made.areas[0].finish.moved, abs=1e-6)
-    known = curve.moved[np.isfinite(curve.moved)]
+    assert curve.work[2] == pytest.approx(made.areas[0].finish.work, abs=1e-6)
+    known = curve.least[np.isfinite(curve.least)]
+    assert (known == curve.work[np.isfinite(curve.work)]).all()
     assert (np.diff(known) >= -1e-7).all()
-    # Least earth is convex in what is asked.
+    # The least is convex in what is asked.
     assert (np.diff(known, 2) >= -1e-5).all()
 
 

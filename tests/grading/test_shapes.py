@@ -6,9 +6,11 @@ import shapely
 from handmade import PATIO, WALL, grid_of_spots, site_of
 from scipy.optimize import minimize
 
+from grading.checks import checks_of
 from grading.corners import corners_at
 from grading.errors import NoFinish, SiteError
 from grading.pipeline import plan
+from grading.places import places_of
 from grading.units import FOOT, INCH
 from viz.finish_words import corner_lines, finish_lines
 
@@ -28,6 +30,7 @@ def bumpy(x, y):
 
 
 def planned(areas, house=WALL, height=bumpy, **kwargs):
+    kwargs.setdefault("finish", {"objective": "least earth"})
     return plan(site_of(grid_of_spots(height), areas, house=house, **kwargs))
 
 
@@ -57,20 +60,40 @@ def test_an_inside_corner_is_known_from_an_outside_one():
     assert corner.bisector == pytest.approx(np.array([1, 1]) / np.sqrt(2))
 
 
-def test_a_valley_held_level_along_both_walls_falls_s_over_root_two():
-    # Common practice, no source: level on both walls at 2 %, the valley falls 1.41 %; over a
-    # 14 ft square the low corner lies 3.36 in down.
+def dished(x, y):
+    """Ground that falls away from the inside corner and gathers on the line half-way."""
+    return 30 - 0.025 * y + 0.025 * (x - 9) + 0.03 * np.abs((9 - x) - y)
+
+
+def test_both_planes_of_a_valley_fall_away_from_both_walls():
+    # Each plane is as steep as a patio may be, and just falls away from the wall it lies along:
+    # 4 % in all and 2 % one way leave 3.46 % the other way.
+    area = planned([{**SQUARE, "shape": "valley"}], INNER, dished).areas[0]
+    surface = area.finish.surface
+    steep = np.sqrt(0.04**2 - 0.02**2)
+    planes = sorted((facet.plane.gradient.tolist()) for facet in surface.paved)
+    assert planes == [pytest.approx([0.02, -steep]), pytest.approx([steep, -0.02])]
+    way = np.array([-1, 1]) / np.sqrt(2)
+    corner = surface.at(np.array([[9.0, 0.0]]))
+    valley = corner - surface.at((np.array([9.0, 0]) + way)[None])
+    assert valley == pytest.approx((steep + 0.02) / np.sqrt(2), rel=1e-6)
+    (check,) = [one for one in planned_checks(area) if one.rule == "valley-fall"]
+    assert (check.status, check.value) == ("pass", pytest.approx(float(valley[0]), rel=1e-6))
+
+
+def planned_checks(area):
+    """Return the checks of one area alone."""
+    group = area.group.group
+    return checks_of(area, group.limits, places_of(group.site, [area]))
+
+
+def test_a_valley_level_along_both_walls_is_refused():
+    # Common practice, no source, lays it so: 2 % away from one wall, level along the other. Then
+    # the strip along each wall runs beside it and not away from it.
     doors = [{"name": f"sill {n}", "at": at, "sill": 30.1, "step": ["0.1 m", "0.1 m"]}
              for n, at in enumerate(([9 - SIDE, 0], [9, 0], [9, SIDE]))]  # fmt: skip
-    area = planned([{**SQUARE, "shape": "valley"}], INNER, doors=doors).areas[0]
-    surface = area.finish.surface
-    planes = sorted((facet.plane.gradient.round(9).tolist()) for facet in surface.paved)
-    assert planes == [[0.0, -0.02], [0.02, 0.0]]
-    corner, low = surface.at(np.array([[9.0, 0.0], [9 - SIDE, SIDE]]))
-    assert corner - low == pytest.approx(3.36 * INCH, abs=0.005 * INCH)
-    way = np.array([-1, 1]) / np.sqrt(2)
-    valley = corner - surface.at((np.array([9.0, 0]) + way)[None])[0]
-    assert valley == pytest.approx(0.02 / np.sqrt(2), rel=1e-6)
+    with pytest.raises(NoFinish, match=r"a fall of 2\.0 % away from wall"):
+        planned([{**SQUARE, "shape": "valley"}], INNER, doors=doors)
 
 
 def test_one_diagonal_plane_falls_s_times_root_two():
@@ -82,14 +105,16 @@ def test_one_diagonal_plane_falls_s_times_root_two():
 
 
 def test_an_inside_corner_is_solved_both_ways():
-    area = planned([SQUARE], INNER, flat).areas[0]
+    area = planned([SQUARE], INNER, dished).areas[0]
     valley, plane = area.corner_ways
     assert (valley.shape, plane.shape) == ("valley", "plane")
-    # A plane is a valley that does not bend, but for the walls that each side answers to.
-    assert valley.moved <= plane.moved + 1e-7
+    # A plane is a valley that does not bend.
+    assert valley.moved < plane.moved - 0.01
+    area = planned([SQUARE], INNER, flat).areas[0]
+    _, plane = area.corner_ways
     assert plane.corner_drop == pytest.approx(6.72 * INCH, abs=0.01 * INCH)
     assert plane.reveals["wall 1"] == pytest.approx(0.02 * SIDE, rel=1e-6)
-    assert valley.valley_fall is not None
+    assert valley.valley_fall > 0.02 * np.sqrt(2)
     assert plane.valley_fall is None
     assert (valley.one_plane, plane.one_plane) == (False, True)
 
@@ -245,7 +270,6 @@ def test_a_conflict_across_areas_names_both():
 @pytest.mark.parametrize(
     ("area", "said"),
     [
-        ({"shape": "ridge", "fold": [[20, 0], [20, 5]]}, "across the paving"),
         ({"shape": "fan"}, "outside corner"),
         ({"shape": "warp"}, "two edges"),
     ],
@@ -280,3 +304,76 @@ def test_an_edge_shared_in_part_is_flush_along_that_part():
     edge = np.column_stack([np.linspace(4, 9, 20), np.full(20, 5.0)])
     difference = patio.finish.surface.at(edge) - lower.finish.surface.at(edge)
     assert difference == pytest.approx(np.zeros(20), abs=1e-8)
+
+
+def test_areas_that_touch_off_their_edge_are_flush_along_it_alone():
+    # A corner written to a hundredth of a foot stands off the other's side by 1.5 mm.
+    part = {**LOWER, "outline": [[4, 5.0015], [9, 4.9985], [12, 5], [12, 8], [4, 8]]}
+    made = planned([PATIO, part], height=lambda x, y: 30 - 0.02 * y + 0.03 * np.abs(y - 5))
+    patio, lower = (area.finish.surface for area in made.areas)
+    edge = np.column_stack([np.linspace(4, 9, 20), np.full(20, 5.0)])
+    assert patio.at(edge) == pytest.approx(lower.at(edge), abs=1e-4)
+    assert np.hypot(*(patio.main.gradient - lower.main.gradient)) > 0.01
+
+
+TOWARDS = {**LOWER, "outline": [[1, 5], [9, 5], [9, 9], [1, 9]]}
+
+
+def ditch(x, y):
+    """Ground that falls to the line y = 5 from both sides, and hardly along it."""
+    return 30 + 0.025 * np.abs(y - 5) + 0.001 * x
+
+
+@pytest.mark.parametrize("areas", ["two areas", "hinge", "valley"])
+def test_water_between_two_planes_is_led_along_their_line(areas):
+    fold = {**PATIO, "outline": [[1, 0], [9, 0], [9, 9], [1, 9]], "fold": [[0, 5], [10, 5]]}
+    tables = [PATIO, TOWARDS] if areas == "two areas" else [{**fold, "shape": areas}]
+    made = planned(tables, height=ditch)
+    line = np.array([[1.0, 5.0], [9.0, 5.0]])
+    levels = made.areas[0].finish.surface.at(line)
+    surface = made.areas[-1].finish.surface
+    above = surface.at(np.array([[5.0, 9.0]])) - surface.at(np.array([[5.0, 5.0]]))
+    assert above > 0  # it does gather water
+    assert abs(np.diff(levels)) / 8 >= 0.01 - 1e-6
+    (check,) = [one for one in made.area_checks if one.rule == "valley-fall"]
+    assert check.status == "pass"
+    assert check.value == pytest.approx(float(abs(np.diff(levels)[0])) / 8, rel=1e-6)
+
+
+def test_of_all_ways_to_lead_the_water_the_one_that_costs_least_is_taken():
+    """The ground tips the line one way: led the other way, or on across it, costs more."""
+    fold = {**PATIO, "outline": [[1, 0], [9, 0], [9, 9], [1, 9]], "fold": [[0, 5], [10, 5]]}
+    made = planned([{**fold, "shape": "hinge"}], height=ditch)
+    group = made.groups[0]
+    fit, build_ups = group.group.fit(group.shapes), group.solved.build_ups
+    (crease,) = fit.creases
+    assert crease.gathers(fit.solve(build_ups).unknowns)
+    ways = crease.ways()
+    assert len(ways) == 4
+    tried = [fit.solve(build_ups, [*fit.wishes, way]) for way in ways]
+    # Back over the line to the wall it cannot run.
+    costs = [each.moved for each in tried if each is not None]
+    assert len(costs) == 3
+    assert made.areas[0].finish.moved == pytest.approx(min(costs), rel=1e-6)
+    levels = made.areas[0].finish.surface.at(np.array([[1.0, 5.0], [9.0, 5.0]]))
+    assert levels[0] < levels[1]
+
+
+def test_water_is_not_led_to_the_house():
+    # The fold runs out from the wall, so its one end is closed.
+    fold = {**PATIO, "shape": "valley", "fold": [[5, 0], [5, 5]]}
+    made = planned([fold], height=lambda x, y: 30 + 0.03 * np.abs(x - 5) + 0.02 * y)
+    (crease,) = made.groups[0].solved.held.creases
+    assert sorted(crease.open) == [False, True]
+    (check,) = [one for one in made.area_checks if one.rule == "valley-fall"]
+    assert (check.status, check.value) == ("pass", pytest.approx(0.02, abs=1e-6))
+
+
+def test_a_line_that_cannot_lead_its_water_away_is_named():
+    # Both ends and both sides are held: a door at each end of the line, and lawns above it.
+    doors = [{"name": f"sill {x}", "at": [x, 5], "sill": 30.1, "step": ["0.1 m", "0.1 m"]}
+             for x in (1, 9)]  # fmt: skip
+    lawn = [{"kind": "lawn", "name": "far lawn", "at": [[1, 9], [9, 9]], "z": 30.1}]
+    with pytest.raises(NoFinish) as caught:
+        planned([PATIO, TOWARDS], height=ditch, doors=doors, floors=lawn)
+    assert "the edge between patio and lower" in str(caught.value)

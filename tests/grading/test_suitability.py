@@ -19,6 +19,7 @@ from grading.suitability import (
     judged,
     options,
     suitability_rules,
+    verdict,
 )
 from grading.units import INCH, nominal
 
@@ -320,12 +321,12 @@ def every_fact():
 def test_every_rule_is_whole(rule, every_fact):
     tags = {"dense", "open", "panel", "overlay", "*"}
     names = tags if rule.about == "base" else {one.name for one in options(rule.about, "ft")}
-    assert rule.option in names
+    assert rule.option in {*names, "*"}
     assert rule.unless in {*names, ""}
     assert rule.standing in ("published", "common practice", "from memory")
     assert (rule.standing == "published") == ("no source" not in rule.source)
     assert rule.level == "for" or rule.change
-    for text in (rule.text, rule.change, rule.nears):
+    for text in (rule.text, rule.plain, rule.change, rule.nears):
         for word in re.findall(r"{(.*?)}", text):
             assert word in every_fact or word in RULES or nominal(word, "m") != word
     for condition in rule.when:
@@ -333,6 +334,51 @@ def test_every_rule_is_whole(rule, every_fact):
         assert condition.operator in "<>=!="
         if isinstance(fact.value, float):
             assert isinstance(condition.bound(fact.value, Limits({})), float)
+
+
+TRADE = ("organics", "subgrade", "bedding", "graded", "underdrain", "in lifts", "in the bank")
+
+
+@pytest.mark.parametrize("rule", suitability_rules(), ids=lambda rule: rule.name)
+def test_every_rule_speaks_in_everyday_words_too_of_the_same_measures(rule):
+    words = re.sub(r"{.*?}", "", rule.plain)
+    if rule.about == "base":
+        assert not [term for term in TRADE if term in words]
+    assert rule.plain[0] == "{" or rule.plain[0].isupper()
+    assert set(re.findall(r"{(.*?)}", rule.plain)) == set(re.findall(r"{(.*?)}", rule.text))
+
+
+def test_a_name_that_holds_a_term_of_the_trade_is_told_letter_for_letter():
+    """In plain words too: what would stand for a term never stands in a name."""
+    name = "the subgrade of bedding, in lifts, along the contour"
+    said = verdict(
+        Option("panel", "Panel base", frozenset({"panel"})), "base",
+        {**_facts_of_a_wall(name)}, Limits({}), "ft",
+    )  # fmt: skip
+    reasons = {reason.rule: reason for reason in said.reasons}
+    assert reasons["panel-wall"].plain.startswith(f"{name} must be level")
+    assert "levelling layer" in reasons["panel-wall"].plain
+    assert reasons["panel-heavy"].plain.startswith(f"{name} stand on a base")
+    own = Option(name, name, frozenset())
+    assert own.called == name
+    assert Option("panel", "Panel base", frozenset()).called == "panel base"
+
+
+def _facts_of_a_wall(name):
+    plan = planned()
+    area = plan.areas[0]
+    facts = {
+        **area_facts(plan, area, [], None),
+        **system_facts(plan, area, area.digs["panel"].system, None),
+        **dig_facts(area, "panel", ["panel"], "ft"),
+    }
+    return {
+        **facts,
+        "walls": Fact(True, name),
+        "heavies": Fact(True, name),
+        "heavy": Fact(True, name),
+        "wall_wedge": Fact(0.2, "8 in"),
+    }
 
 
 def test_rules_have_names_of_their_own():

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from grading.errors import SiteError
+from grading.ground import surface
 from grading.survey_check import SpotNames, distinct_spots
 from grading.units import FOOT
 
@@ -60,14 +61,39 @@ def test_every_close_pair_of_a_dense_cloud_is_found():
     assert len(np.unique(member)) < 800
 
 
-def test_two_elevations_at_one_place_are_refused_with_both_spots():
-    twice = shot_again(SQUARE[:3], [0, 0, FOOT])
-    (problem,) = problems(twice)
-    assert problem.where == "spots.csv, line 6"
-    assert problem.found.startswith(
-        "spot d with elevation 101 ft where spot 2 (spots.csv, line 3) has 100 ft"
+def shots(spots, names=NAMES):
+    return surface(np.asarray(spots), names=names)
+
+
+def test_two_levels_at_one_place_are_told_with_both_spots():
+    ground = shots(shot_again(SQUARE[:3], [0, 0, FOOT]))
+    (suspect,) = ground.shots.suspects
+    assert suspect.text.startswith(
+        "spots.csv, line 6: spot d has elevation 101 ft where spot 2 (spots.csv, line 3) has 100 ft"
     )
-    assert "x = 10, y = 0" in str(problem)
+    assert "x = 10, y = 0" in suspect.text
+    assert suspect.off == pytest.approx(FOOT)
+
+
+def test_shots_at_one_place_a_little_apart_are_thinned_and_told():
+    ground = shots(shot_again(SQUARE[:3], [0, 0, 0.02]))
+    assert not ground.shots.suspects
+    (said,) = ground.warnings
+    assert said.startswith("spots.csv: 1 place was shot more than once, at levels up to 0.07 ft")
+    assert ground.surveyed_points[1, 2] == pytest.approx(SQUARE[1, 2] + 0.01)
+
+
+def test_a_dense_scan_is_read():
+    """A scan meets a place twice at a millimetre, once the ground and once the grass over it."""
+    rng = np.random.default_rng(0)
+    plan = rng.uniform(0, 12, (4000, 2))
+    again = plan[:900] + rng.uniform(-3e-4, 3e-4, (900, 2))
+    z = 30 + 0.02 * np.concatenate((plan, again))[:, 0]
+    z[4000:] += rng.uniform(0, 0.12, 900)
+    ground = surface(np.column_stack((np.concatenate((plan, again)), z)))
+    assert not ground.shots.suspects
+    assert len(ground.warnings) == 1
+    assert "places were shot more than once" in ground.warnings[0]
 
 
 @pytest.mark.parametrize("value", [np.nan, np.inf, -np.inf])

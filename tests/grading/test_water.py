@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 import shapely
 from watergrid import box, yard
+from wateryard import FINISH, HOUSE, LAWN, PATIO, STORM, WALL, checked, falling, shares, water
 
 from grading.beneath import Beneath
 from grading.destinations import destinations_of, grate_too_high
@@ -12,43 +13,10 @@ from grading.margins import LEAST_RUN
 from grading.places import Places
 from grading.plane import Plane
 from grading.rules import RULES, Limits
-from grading.site import Downspout, Floor, Outfall, Storm
+from grading.site import Downspout, Floor, Outfall
 from grading.units import FOOT, HOUR, INCH
 from grading.water import Paved, margins_of, water_of
 from grading.watercheck import water_checks
-
-HOUSE = box(-2, -6, 14, 0)
-WALL = ("wall 1", np.array([0.0, 0.0]), np.array([12.0, 0.0]), np.array([0.0, 1.0]))
-PATIO = box(2, 0, 8, 4)
-FINISH = Plane(5.1, 0.0, -0.02)
-LAWN = Outfall(name="lawn", kind="lawn", at=[[0, 6], [12, 6]])
-STORM = Storm(intensity="4 in/h", infiltration="0.5 in/h")
-
-
-def falling(x, y):
-    return 5.0 - 0.03 * y
-
-
-def water(
-    height=falling, finish=FINISH, outline=PATIO, outfalls=(LAWN,), floors=(), house=HOUSE,
-    walls=(WALL,), limits=None, **kwargs,
-):  # fmt: skip
-    ground = yard(height)
-    pieces = finish if isinstance(finish, list) else [(outline, finish)]
-    paving = [Paved("patio", polygon, plane.at) for polygon, plane in pieces]
-    surfaces = [(piece.polygon, piece.level) for piece in paving]
-    places = destinations_of(outfalls, floors, surfaces, ground)
-    return water_of(ground, paving, house, walls, places, Limits(limits or {}), **kwargs)
-
-
-def checked(made, limits=None, unit="ft", rests=""):
-    places = Places(unit, (WALL,))
-    checks = water_checks(made, Limits(limits or {}, unit), places, rests)
-    return {(check.rule, check.where): check for check in checks}
-
-
-def shares(made):
-    return {part.destination: part.share for part in made.areas[0].shares}
 
 
 def test_a_patio_that_drains_to_a_named_lawn_passes():
@@ -79,7 +47,8 @@ def test_water_that_leaves_the_survey_past_every_named_place_is_warned_of():
     made = water(outfalls=[Outfall(name="drain", kind="drain", at=[11, 9])])
     check = checked(made)["low-edge", ""]
     assert check.status == "warn"
-    assert "leaves the survey where no place is named" in check.text
+    assert "100 % past the edge of what was measured; LOOK: " in check.text
+    assert "To mend it: measure on from " in check.text
 
 
 def test_a_floor_counts_as_a_named_place():
@@ -172,7 +141,9 @@ def test_a_dish_in_the_lawn_that_the_patio_drains_into_fails():
     assert made.areas[0].share("low spot") > 0.4
     check = checked(made)["low-edge", ""]
     assert check.status == "fail"
-    assert "ends in a low spot" in check.text
+    assert "% to a low spot with no way out" in check.text
+    assert "To mend it: fill it up by 10 " in check.text
+    assert "cut a swale out of it over where it spills" in check.text
     (spot,) = made.low_spots
     assert spot.touching == ()
     assert spot.depth == pytest.approx(0.27, abs=0.01)
@@ -307,7 +278,8 @@ def test_margins_are_told_for_every_wall_with_paving():
     assert found["settled-fall", "wall 1"].status == "warn"
     assert found["settled-fall", "wall 1"].text == (
         "after 1 in of settlement at wall 1 the paving falls 0.08 % BACK to the house; 15/16 in "
-        "would use all of it up"
+        "would use all of it up. To mend it: treat the backfill, or turn the paving so that it "
+        "falls 2.1 % away"
     )
     assert found["heaved-fall", "wall 1"].status == "pass"
     metric = checked(made, unit="m")

@@ -92,7 +92,7 @@ def test_a_lower_bottom_never_digs_less(depth, more, x):
     assert 0 <= dug(depth) <= dug(depth + more) <= dug(depth) + 4 * more + 1e-9
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(st.floats(0, 0.4), st.floats(0, 0.4), st.sampled_from(BASES))
 def test_deeper_organics_never_speak_more_for_panels(one, other, base):
     less, more = sorted((one, other))
@@ -103,7 +103,7 @@ def test_deeper_organics_never_speak_more_for_panels(one, other, base):
     assert deep.count("against") >= shallow.count("against")
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(st.floats(29.9, 30.6), st.floats(0.001, 0.4))
 def test_a_higher_finish_never_speaks_more_for_panels(z, more):
     low, high = (
@@ -113,7 +113,7 @@ def test_a_higher_finish_never_speaks_more_for_panels(z, more):
     assert high["panel"].count("against") >= low["panel"].count("against")
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=12)
 @given(st.floats(0, 20), st.sampled_from(["none", "waited", "strip", "stone"]))
 def test_treating_the_backfill_never_speaks_against_a_base(age, treatment):
     house = {"walls": [[-1, 0], [11, 0]], "inside": [5, -3], "age": age}
@@ -124,7 +124,7 @@ def test_treating_the_backfill_never_speaks_against_a_base(age, treatment):
             assert treated[name].count(level) <= as_it_is[name].count(level)
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=12)
 @given(st.sampled_from(["patio", "walkway", "front walkway", "driveway"]), st.floats(29.8, 30.6))
 def test_the_first_is_advised_and_none_that_is_ruled_out(use, z):
     plane = {"at": [1, 0], "z": z, "fall": 0.02, "bearing": 0}

@@ -25,7 +25,6 @@ from grading.wishes import wishes_of
 LEAST_FALL = RULES["least-fall"].limit
 many = settings(
     max_examples=50,
-    deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
 )
 

@@ -7,15 +7,12 @@ from itertools import pairwise
 import numpy as np
 import pytest
 import shapely
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from strategies_ground import lines, plan_points, slopes, surveys
 
 from grading.ground import leave_one_out, surface
 from grading.triangulation import sides, triangulate
-
-# the first call of a library that is imported late takes longer than any deadline
-untimed = settings(deadline=None)
 
 
 def area_of(points, triangles):
@@ -28,7 +25,6 @@ def steepest(ground):
     return float(np.hypot(*ground.tin.slopes.T).max())
 
 
-@untimed
 @given(plan_points())
 def test_triangles_cover_the_hull_once(points):
     mesh = triangulate(points)
@@ -45,7 +41,6 @@ def test_triangles_cover_the_hull_once(points):
         assert (mesh.neighbours[across[inner]] == inner[:, None]).any(axis=1).all()
 
 
-@untimed
 @given(plan_points())
 def test_no_point_lies_in_the_circle_through_a_triangle(points):
     corners = triangulate(points).corners
@@ -56,7 +51,6 @@ def test_no_point_lies_in_the_circle_through_a_triangle(points):
     assert inside.max() < 1e-8
 
 
-@untimed
 @given(surveys(), lines())
 def test_section_agrees_with_elevation_everywhere(spots, line):
     ground = surface(spots)
@@ -77,7 +71,6 @@ def test_section_agrees_with_elevation_everywhere(spots, line):
     assert np.abs(between - expected)[known].max() <= limit * max(1, np.abs(spots[:, 2]).max())
 
 
-@untimed
 @given(surveys(), lines(most=3))
 def test_section_is_as_long_as_the_line_on_the_ground(spots, line):
     ground = surface(spots)
@@ -90,7 +83,6 @@ def test_section_is_as_long_as_the_line_on_the_ground(spots, line):
     assert np.diff(distance)[whole].sum() == pytest.approx(inside, abs=2e-3)
 
 
-@untimed
 @given(plan_points(), slopes(), st.sampled_from(["tin", "smooth"]))
 def test_a_plane_comes_back(points, slope, kind):
     spots = np.column_stack((points, points @ slope[:2] + slope[2]))
@@ -102,7 +94,6 @@ def test_a_plane_comes_back(points, slope, kind):
     assert not ground.warnings
 
 
-@untimed
 @given(plan_points(), slopes(), st.floats(0.0, 0.9))
 def test_a_plane_goes_on_beyond_the_survey(points, slope, reach):
     spots = np.column_stack((points, points @ slope[:2] + slope[2]))
@@ -114,7 +105,6 @@ def test_a_plane_goes_on_beyond_the_survey(points, slope, reach):
     assert wide.outline.buffer(1e-6).covers(work) or work.is_empty
 
 
-@untimed
 @given(surveys(), st.floats(0.01, 0.9))
 def test_reaching_leaves_the_survey_as_it_was(spots, reach):
     ground = surface(spots, organics=0.1)
@@ -131,7 +121,6 @@ def test_reaching_leaves_the_survey_as_it_was(spots, reach):
     assert wide.reaching(shapely.buffer(ground.surveyed, reach / 2)) is wide
 
 
-@untimed
 @given(surveys(), plan_points(most=8), st.data())
 def test_probes_are_met_and_the_surface_stays(spots, probed, data):
     depth = st.integers(0, 400).map(lambda d: d / 1000)
@@ -149,7 +138,6 @@ def test_probes_are_met_and_the_surface_stays(spots, probed, data):
     assert np.abs(after - before)[known].max(initial=0) <= 1e-9 * (1 + steepest(plain))
 
 
-@untimed
 @given(surveys(), st.integers(-500, 500))
 def test_contours_lie_on_their_level(spots, level):
     z = 100 + level / 1000
@@ -163,7 +151,6 @@ def test_contours_lie_on_their_level(spots, level):
         assert closed or ((edge < 1e-6) | (at_spot.min(axis=1) < 1e-9)).all()
 
 
-@untimed
 @given(surveys(), st.integers(-500, 500))
 def test_contours_part_high_from_low(spots, level):
     """Low and high ground touch only along the contour."""
@@ -180,7 +167,6 @@ def test_contours_part_high_from_low(spots, level):
         assert contour.is_empty
 
 
-@untimed
 @given(surveys(fewest=6), st.data())
 def test_a_breakline_between_two_spots_is_in_the_surface(spots, data):
     which = st.integers(0, len(spots) - 1)
@@ -216,7 +202,6 @@ def chain(ground, start, end):
     raise AssertionError("no chain of sides joins the ends")
 
 
-@untimed
 @given(plan_points(fewest=6), slopes())
 def test_nothing_is_missed_on_a_plane(points, slope):
     errors = leave_one_out(np.column_stack((points, points @ slope[:2] + slope[2])))

@@ -35,7 +35,7 @@ def deep(inches):
     return {base: patio(order, base) for base in BASES}
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(st.integers(0, 32), st.integers(0, 32))
 def test_deeper_organics_never_cost_less(one, other):
     """In half inches."""
@@ -57,7 +57,7 @@ def small():
     return order_of(level_yard((12, 9), organics=0.1), default_crew())
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.sampled_from(WASTES), st.floats(0, 0.4), st.floats(0, 0.4), st.sampled_from(BASES))
 def test_more_waste_never_orders_less(name, one, other, base):
     order = small()
@@ -72,7 +72,7 @@ def test_more_waste_never_orders_less(name, one, other, base):
     assert jobs[1].cost.total >= jobs[0].cost.total - 1e-6
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(sides, sides, more, more, st.sampled_from(PATTERNS), st.sampled_from([0.0, 0.003]))
 def test_larger_area_never_needs_fewer_units(wide, high, wider, higher, pattern, joint):
     size = (0.2, 0.1)
@@ -82,7 +82,7 @@ def test_larger_area_never_needs_fewer_units(wide, high, wider, higher, pattern,
     assert other.covered >= one.covered - 1e-6
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(sides, sides, more, more)
 def test_larger_hole_never_needs_fewer_panels(wide, high, wider, higher):
     paving = shapely.box(0, 0, 9, 1)
@@ -91,7 +91,7 @@ def test_larger_hole_never_needs_fewer_panels(wide, high, wider, higher):
     assert other.units >= one.units
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(st.sampled_from(PATTERNS), st.integers(3, 9), st.integers(0, 10_000))
 def test_units_cover_what_is_laid(pattern, corners, seed):
     """Whatever the shape: no fewer units than faces laid, and joints are the rest of the area."""
@@ -129,7 +129,7 @@ parts = st.tuples(st.floats(0, 50), st.floats(0, 30), st.floats(0, 30)).map(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.lists(parts, min_size=1, max_size=6), st.floats(0, 1), st.floats(0, 1))
 def test_quantiles_rise_and_stay_in_bounds(estimate, one, other):
     spread = Spread(tuple(estimate))

@@ -3,7 +3,7 @@ import tempfile
 import tomllib
 from pathlib import Path
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from sitefolder import FULL, SPOTS, write_site
 
@@ -55,7 +55,7 @@ values = st.recursive(
 
 
 @given(st.sampled_from(sorted(places(WRITTEN), key=str)), values)
-@settings(max_examples=200, suppress_health_check=[HealthCheck.too_slow], deadline=None)
+@settings(max_examples=200)
 def test_any_value_in_any_place_is_read_or_refused_with_a_sentence(path, value):
     written = with_value(WRITTEN, path, value)
     text = "\n".join(f"{key} = {as_toml(part)}" for key, part in written.items())
@@ -72,7 +72,6 @@ def test_any_value_in_any_place_is_read_or_refused_with_a_sentence(path, value):
 
 
 @given(st.permutations(["x", "y", "z", "note"]), st.sampled_from([",", ";", "\t"]))
-@settings(deadline=None)
 def test_the_order_of_columns_and_the_sign_between_them_do_not_matter(order, sign):
     rows = [line.split(",") for line in SPOTS.replace('"by the fence, low"', "low").splitlines()]
     place = {name: rows[0].index(name) for name in order}

@@ -87,7 +87,7 @@ def told(made: Plan) -> dict[str, list[float]]:
 @pytest.mark.parametrize("name", HOUSES)
 @given(turn=st.floats(0.0, 360.0), unit=st.sampled_from(["m", "ft"]))
 @example(turn=27.0, unit="ft")
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=8)
 def test_turning_the_house_changes_nothing_that_is_told_of_its_walls(
     name: str, turn: float, unit: Unit
 ) -> None:

@@ -19,7 +19,7 @@ from grading.pools import filled, pools
 from grading.relief import horn
 from grading.runoff import stored
 
-QUICK = settings(max_examples=60, deadline=None)
+QUICK = settings(max_examples=60)
 
 
 @st.composite
@@ -148,7 +148,7 @@ def test_a_valley_at_any_angle_to_the_cells_holds_no_water_worth_telling(turn, s
 
 
 @given(st.floats(0.5, 5.0), st.floats(0.0, 0.08), st.floats(0.8, 1.2))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_a_tilted_bowl_holds_what_the_closed_form_says(radius, tilt, reach):
     """z = r2 / (2 R) - s x, cut off at r = a: it spills at x = a, and holds pi R h2 where the
     water does not reach the rim elsewhere."""
@@ -210,7 +210,7 @@ def test_more_movement_leaves_less_fall(fall, run, less, more):
 
 
 @given(st.floats(-0.05, 0.05), st.floats(-0.05, 0.05), st.floats(0.2, 6.0))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_the_fall_away_from_a_wall_is_that_of_the_plane(dzdx, dzdy, depth):
     from watergrid import yard
 

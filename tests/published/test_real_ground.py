@@ -171,17 +171,22 @@ def test_left_out_errors_tell_the_truth_about_the_cells_between(yards):
     assert 0.4 < np.median(ratio) < 1.0
 
 
+def suspects(spots):
+    return [each.spot for each in surface(spots).shots.suspects]
+
+
 def test_a_foot_off_is_found_in_real_yards_and_honest_ones_are_left_alone(yards):
     rng = np.random.default_rng(7)
     false, found, wrong = 0, 0, 0
     for shots, _ in yards:
-        false += bool(surface(shots).warnings)
+        false += bool(suspects(shots))
         off = int(rng.integers(SHOTS))
         bad = shots.copy()
         bad[off, 2] += FOOT * rng.choice([-1, 1])
-        named = surface(bad).warnings
-        found += any(f" spot {off + 1} " in said for said in named)
-        wrong += any(f" spot {off + 1} " not in said for said in named)
-    assert false <= 0.02 * len(yards)
-    assert wrong <= 0.02 * len(yards)
-    assert found >= 0.8 * len(yards)
+        named = suspects(bad)
+        found += off in named
+        wrong += any(spot != off for spot in named)
+    # any ground that is no steeper than a yard, not lawns alone: see test_misread_levels
+    assert false <= 0.05 * len(yards)
+    assert wrong <= 0.05 * len(yards)
+    assert found >= 0.9 * len(yards)

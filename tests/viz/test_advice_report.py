@@ -56,7 +56,9 @@ def test_the_lines_are_in_the_sites_unit(advice):
 
 def test_every_measure_in_a_table_has_its_unit_above_it(advice):
     tables = advice_tables(advice)
-    assert set(tables) == {"advice", "features", "backfill", "frost", "loads"}
+    assert set(tables) == {
+        "advice", "weighed", "features", "backfill", "frost", "loads",
+    }  # fmt: skip
     for table in tables.values():
         assert table.rows
         assert all(len(row) == len(table.headers) for row in table.rows)

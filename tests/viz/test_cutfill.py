@@ -128,7 +128,7 @@ def test_corners_of_a_round_paving_are_few():
 
 
 def test_every_line_of_the_key_looks_different():
-    sheet = sheets("raised-patio")["raised patio cut-and-fill"]
+    sheet = sheets("ridge")["patio cut-and-fill"]
     found = [part.pen for part in sheet.paper.of("key") if isinstance(part, Polyline)]
     zero = [part.pen for part in sheet.views[0].drawing.of("zero line")]
     pens = {(pen.dash, pen.width >= 0.3) for pen in found if pen.colour == "#1a1a1a"}

@@ -191,7 +191,7 @@ def test_a_format_or_paper_that_is_not_known_is_refused(tmp_path):
 def test_a_png_holds_each_earth_and_layer_tone(tmp_path):
     from PIL import Image
 
-    (file,) = write(sheets("raised-patio")["raised patio cut-and-fill"], tmp_path / "a", ("png",))
+    (file,) = write(sheets("ridge")["patio cut-and-fill"], tmp_path / "a", ("png",))
     pixels = np.asarray(Image.open(file).convert("RGB"), int).reshape(-1, 3)
     red, blue = pixels[:, 0], pixels[:, 2]
     brown = np.count_nonzero(red - blue > 60)

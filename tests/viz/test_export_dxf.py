@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
+import uuid
 from itertools import combinations, pairwise
 
 import ezdxf
@@ -20,7 +24,8 @@ from viz.drawings.drawing_set import area_slugs
 from viz.drawings.section import section_cut
 from viz.export import export
 from viz.export.dxf import arcs_of, bulged, contour_levels
-from viz.export.dxf_draft import as_written
+from viz.export.dxf_codes import as_written
+from viz.export.dxf_draft import Draft
 from viz.folding import panes_of
 
 # GDAL takes a face whose last two corners are one, which is how the format writes a triangle,
@@ -390,8 +395,49 @@ def test_the_sheet_of_paper_shows_all_of_it_at_the_scale_that_is_stated(drawings
         assert (high * METRES[plan.site.unit] > outline[2:]).all()
 
 
-@pytest.mark.parametrize("words", ["50 %", "%%c and %%d", "a %%% b", "%%%%"])
+@pytest.mark.parametrize("words", ["50 %", "%%c and %%d", "a %%% b", "%%%%", "a^Jb", "2^ 3", "x^2"])
 def test_no_word_is_taken_for_a_code(words):
     from ezdxf.tools.text import plain_text
 
     assert plain_text(as_written(words)) == words
+
+
+CODED = ["a^Jb", "%%d", "^M", r"\U+0041", r"\M+50041", "5 % ^ 2"]
+
+
+def test_no_name_is_taken_for_a_code_by_any_reader(tmp_path):
+    """GDAL turns codes into what they stand for, as a drawing program does."""
+    draft = Draft("m", 1.0)
+    for row, words in enumerate(CODED):
+        draft.text((0.0, float(row)), words, 2.5, draft.layer("a^J layer"))
+    draft.save(tmp_path / "codes.dxf")
+    meta, _, _, fields = pyogrio.raw.read(tmp_path / "codes.dxf")
+    names = meta["fields"].tolist()
+    assert sorted(fields[names.index("Text")].tolist()) == sorted(CODED)
+    assert set(fields[names.index("Layer")].tolist()) == {"a-J layer"}
+    own = ezdxf.readfile(tmp_path / "codes.dxf").modelspace().query("TEXT")
+    assert sorted(each.plain_text() for each in own) == sorted(CODED)
+
+
+SAVED = """
+import sys, time
+from pathlib import Path
+import grading, sample_sites
+from viz.export.dxf import write_dxf
+plan = grading.plan(grading.read_site(sample_sites.path("garden-court")))
+write_dxf(plan, plan.areas[0], Path(sys.argv[1]))
+"""
+
+
+def test_the_same_plan_is_the_same_bytes_and_another_has_other_identifiers(tmp_path, drawings):
+    made = []
+    for seed in ("1", "2"):
+        file = tmp_path / f"{seed}.dxf"
+        environment = os.environ | {"PYTHONHASHSEED": seed, "PYTHONPATH": os.pathsep.join(sys.path)}
+        subprocess.run([sys.executable, "-c", SAVED, file], env=environment, check=True)
+        made.append(file.read_bytes())
+    assert made[0] == made[1]
+    known = {ezdxf.readfile(file).header["$VERSIONGUID"] for _, _, _, file in drawings}
+    known |= {ezdxf.readfile(file).header["$FINGERPRINTGUID"] for _, _, _, file in drawings}
+    assert len(known) == len(drawings)
+    assert all(uuid.UUID(each).int for each in known)

@@ -193,7 +193,7 @@ def test_a_dense_survey_is_drawn_whole_and_lettered_thinly(tmp_path):
     spots = grid_of_spots(lambda x, y: 30 - 0.01 * y + 0.05 * np.sin(x), spacing=0.25)
     plan = grading.plan(site_of(spots, [PATIO], house=WALL))
     export(plan, tmp_path, ["dxf"])
-    (path,) = tmp_path.iterdir()
+    (path,) = tmp_path.glob("*.dxf")
     space = ezdxf.readfile(path).modelspace()
     assert len(space.query("POINT")) == len(spots) > 2000
     told = space.query('TEXT[layer=="existing spot elevations"]')

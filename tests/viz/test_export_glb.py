@@ -202,7 +202,7 @@ def apart(one, two):
     return one[2] <= two[0] or two[2] <= one[0] or one[3] <= two[1] or two[3] <= one[1]
 
 
-@settings(deadline=None, max_examples=40)
+@settings(max_examples=40)
 @given(
     st.lists(
         st.tuples(st.floats(-6, 6), st.floats(0, 1), st.floats(-5, 5)), min_size=1, max_size=14

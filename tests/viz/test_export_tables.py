@@ -10,17 +10,21 @@ import openpyxl
 import pytest
 import shapely
 from exported import SITES, interpolated, plan_of
+from sitefolder import AREA, HEAD, write_site
 from sites import spots_csv, written
 
 from grading import plan as made
-from grading import record
+from grading import read_site, record
 from grading.doorsteps import door_steps
 from grading.levelgrid import grid_of
 from grading.points import corners_of, named_points
 from grading.units import feet_inches
+from viz import report
 from viz.drawings.drawing_set import area_slugs
 from viz.export import export
 from viz.export.levels import levels_table
+from viz.report import csv_text
+from viz.table import Table
 
 # International foot and inch, exact by definition (1959); typed here so that ours are checked.
 LONG = {"ft": 0.3048, "m": 1.0}
@@ -276,7 +280,47 @@ def test_the_same_bytes_on_every_run(tmp_path):
     plan = plan_of(SITES[1])
     once, again = tmp_path / "once", tmp_path / "again"
     for folder in (once, again):
-        export(plan, folder, ["xlsx", "csv", "landxml", "stl", "glb"])
+        export(plan, folder, ["xlsx", "csv", "landxml", "stl", "glb", "dxf"])
     for file in sorted(once.rglob("*")):
         if file.is_file():
             assert file.read_bytes() == (again / file.relative_to(once)).read_bytes(), file.name
+
+
+def test_words_are_no_formulas_and_numbers_stay_numbers():
+    """Signs as OWASP lists them for "CSV Injection"."""
+    words = ["=1+1", "+1", "-2.50", "-", "@SUM(A1)", "\t=1", "＝1+1", "=cmd|' /C calc'!A0", "-1-2"]
+    words += ["a=b", "5 - 3", "", "'quoted", "plain", "-0' 3 1/2\""]
+    table = Table(("name", "z (m)"), tuple((word, -1.5) for word in words))
+    rows = list(csv.reader(csv_text(table).splitlines()))[1:]
+    changed = {word: cell for word, (cell, _) in zip(words, rows, strict=True) if word != cell}
+    assert changed == {
+        word: f"'{word}"
+        for word in ("=1+1", "-", "@SUM(A1)", "\t=1", "＝1+1", "=cmd|' /C calc'!A0", "-1-2",
+                     "-0' 3 1/2\"")
+    }  # fmt: skip
+    assert {cell for _, cell in rows} == {"-1.5"}
+
+
+def test_a_name_comes_out_of_every_table_as_words(tmp_path):
+    spots = "x,y,z\n" + "".join(
+        f"{x},{y},{100 - y / 50}\n" for x in (0, 15, 30) for y in (0, 10, 20)
+    )
+    area = AREA.replace("patio", "=HYPERLINK(A1)", 1)
+    house = "[house]\nwalls = [[0, 0], [30, 0]]\ninside = [15, -9]\n"
+    door = '[[door]]\nname = "+1+1"\nat = [12, 0]\nsill = 100.6\n'
+    plan = made(read_site(write_site(tmp_path / "site", HEAD + house + door + area, spots=spots)))
+    export(plan, tmp_path / "out", ["csv"])
+    for name, table in report.tables(plan).items():
+        (tmp_path / "out" / f"{name}.csv").write_text(csv_text(table), encoding="utf-8-sig")
+    files = list((tmp_path / "out").glob("*.csv"))
+    cells = [
+        cell
+        for file in files
+        for row in csv.reader(file.read_text(encoding="utf-8-sig").splitlines())
+        for cell in row
+    ]
+    assert {"'=HYPERLINK(A1)", "'+1+1"} <= set(cells)
+    for cell in cells:
+        assert not cell.startswith(("=", "@")), cell
+        if cell.startswith(("+", "-")):
+            float(cell)

@@ -164,7 +164,7 @@ def test_larger_paving_is_exaggerated_more():
     assert exaggeration_of(Sized(large)) == 5
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(grounds(), outlines(), planes(), st.sampled_from(["dense", "open", "panel"]))
 def test_paving_of_any_shape_can_be_staged(ground, outline, plane, base):
     finish = Surface.of(Plane(*plane), outline.buffer(5.0))
@@ -428,7 +428,7 @@ def test_the_eye_sees_all_and_fills_the_picture():
     assert 10 < ANGLE < 60
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(
     st.lists(st.tuples(st.floats(0, 1000), st.floats(0, 700)), min_size=1, max_size=25),
     st.floats(20, 240),

@@ -162,11 +162,11 @@ def test_lifts_add_up_and_none_is_thicker_than_four_inches(name):
 
 def test_a_thick_base_goes_several_lifts_to_a_step_and_loses_none():
     built = next(each for _, _, each in every("own bases") if each.base == "thick")
-    steps = [step for step in built.steps if "Open-graded base" in step.title]
+    steps = [step for step in built.steps if "open-graded base" in step.title]
     assert len(steps) == MOST_LIFT_STEPS
     assert sum(len(step.pieces) for step in steps) == np.ceil(0.45 / LIFT)
     titles = [step.title for step in steps if len(step.pieces) > 1]
-    assert titles == ["Open-graded base, lifts 3 and 4 of 5: 180 mm"]
+    assert titles == ["open-graded base, lifts 3 and 4 of 5: 180 mm"]
 
 
 def test_a_sites_own_layers_come_in_their_own_order():

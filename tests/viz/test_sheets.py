@@ -191,7 +191,7 @@ def test_every_layer_is_named_whole_beside_its_drawing(printed, plans, which):
     text = printed[*which, "homeowner"].text
     for area in plan.areas:
         for layer in area.chosen_dig.system.layers:
-            name = f"{layer.name[:1].upper()}{layer.name[1:]}"
+            name = layer.name
             assert f"{name}, {small(layer.thickness, plan.site.unit)}" in text
 
 

@@ -13,6 +13,7 @@ from printed import Printed, overlaps
 
 import sample_sites
 from viz.cli import CHECK_FAILED, DONE, INPUT_WRONG, main
+from viz.files import MARK
 from viz.sheets.compile import printable
 
 HOSTILE = [
@@ -162,7 +163,7 @@ def test_one_sheet_and_one_paper(tmp_path, capsys):
     site = str(sample_sites.path("side-walkway"))
     status = main(["sheet", site, "--out", str(tmp_path), "--for", "crew", "--paper", "A4"])
     assert status in (DONE, CHECK_FAILED)
-    assert [file.name for file in tmp_path.iterdir()] == ["crew.pdf"]
+    assert sorted(file.name for file in tmp_path.iterdir()) == [MARK, "crew.pdf"]
     assert Printed(tmp_path / "crew.pdf").sizes[0] == pytest.approx((595.28, 841.89), abs=0.1)
     told = capsys.readouterr()
     assert "crew.pdf" in told.out

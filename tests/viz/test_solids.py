@@ -78,7 +78,7 @@ def test_the_sample_sites_close(name):
             assert_dig(dig)
 
 
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(grounds(), outlines(), planes())
 def test_generated_digs_close(ground, outline, plane):
     assert_dig(dig_of(ground, outline, plane, over_dig=0.0))

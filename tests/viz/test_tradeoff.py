@@ -1,4 +1,4 @@
-"""The curve of earth against fall: its points are the plan's, and its words stand clear."""
+"""The curve of work against fall: its points are the plan's, and its words stand clear."""
 
 from __future__ import annotations
 
@@ -18,16 +18,18 @@ def test_the_points_of_the_curve_are_those_of_the_plan(name):
     unit = made.site.unit
     ((_, sheet),) = tradeoff_sheets(made, page_for(unit, None))
     group = next(each for each in made.groups if each.outcomes)
-    moved = np.asarray(in_unit(group.tradeoff.moved, unit), float)
+    moved = np.asarray(in_unit(group.tradeoff.work, unit), float)
     moved = moved[np.isfinite(moved)]
     (curve,) = sheet.paper.of("curve")
     heights = np.array(curve.points)[:, 1]
-    # Up the paper as the earth goes up: one scale, and the same order.
+    # Up the paper as the work goes up: one scale, and the same order.
     scale = np.ptp(heights) / np.ptp(moved)
     assert heights - heights[0] == pytest.approx((moved - moved[0]) * scale, abs=1e-6)
     said = {words.words for words in words_of(compose(sheet))}
     assert {f"{value:.2f}" for value in moved} <= said
-    assert any("in use" in words for words in said)
+    assert any("least dig and refill (in use)" in words for words in said)
+    assert any(words.startswith("Least dug and refilled") for words in said)
+    assert not any(words.startswith("Least earth moved") for words in said)
 
 
 @pytest.mark.parametrize("name", ["back-patio", "raised-patio", "garden-court"])

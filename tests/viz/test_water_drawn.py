@@ -10,12 +10,13 @@ from furnished import furnished
 
 from grading.edges import sides_of
 from grading.units import percent
+from grading.waterwords import ends_of, place_words, rain_words, verdict_words
 from viz import report
 from viz.drawings.compose import Ink, compose, words_of
 from viz.drawings.figures import level, small
 from viz.drawings.paper import page_for
 from viz.drawings.water_marks import least_falls, shown_places
-from viz.drawings.water_sheet import NOT_NAMED, VERDICTS, water_sheet
+from viz.drawings.water_sheet import water_sheet
 from viz.layers.staging import stage
 from viz.ponds import pond_of
 
@@ -31,12 +32,10 @@ def test_the_sheet_tells_shares_places_and_verdicts(name):
     made = planned(name)
     water, text = made.water, said(name)
     for area in water.areas:
-        for part in area.shares:
-            if part.share >= 0.005:
-                assert part.destination in text
-                assert percent(part.share, 0) in text
-        words = NOT_NAMED if not water.destinations else VERDICTS[area.verdict]
-        assert words in text
+        for end in ends_of(area):
+            assert place_words(end.name, end.kind) in text
+            assert end.words in text
+        assert verdict_words(water, area) in " ".join(" ".join(text).split())
     for place in shown_places(water):
         assert place.name in text
         assert level(place.z, made.site.unit) in text
@@ -157,7 +156,8 @@ def test_the_report_tells_the_water_and_its_tables_hold_it(name):
     for area in made.water.areas:
         assert f"rain on {area.name}" in text
         for edge in area.edges:
-            assert f"{percent(edge.share, 0)} leaves {made.places.at(edge.at)}, at" in text
+            assert f" leaves {made.places.at(edge.at)}, at" in text
+        assert rain_words(made.water, area) in text
     assert len(tables["water"].rows) == sum(len(area.shares) for area in made.water.areas)
     assert ("low-spots" in tables) == bool(made.water.low_spots)
     assert ("downspouts" in tables) == bool(made.water.downspouts)

@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from grading.touching import TOGETHER
 from viz.drawings.profile import Profile, profile_along
 from viz.edges import shared_edges, tread_level, treads_of
 from viz.edging import Fixing, fixing_of, raised_limit, restraint_words
@@ -347,7 +348,8 @@ def _walls(
             continue
         s = float((p - start) @ outward) / facing
         share = float((start + along * s - p) @ (q - p)) / float((q - p) @ (q - p))
-        if -1e-9 <= share <= 1 + 1e-9:
+        past = TOGETHER / float(np.hypot(*(q - p)))
+        if -past <= share <= 1 + past:
             met[s] = -1.0 if facing > 0 else 1.0
     before = [s for s, side in met.items() if side < 0 and s <= paved[0][0] + 0.05]
     after = [s for s, side in met.items() if side > 0 and s >= paved[-1][1] - 0.05]

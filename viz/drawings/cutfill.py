@@ -95,7 +95,7 @@ def cutfill_sheet(plan: Any, area: Any, page: Page) -> Sheet:
     plan_axes(sheet, (body.x0 + 1.5, body.y0 + 2.0))
     title_block(
         sheet, plan.site.name, area.area.name, unit, view.scale.words, "none: a plan",
-        f"Existing ground less subgrade (underside of the {dig.system.title.lower()}). "
+        f"Existing ground less subgrade (underside of the {dig.system.called}). "
         "Plan axes: x right, y up.",
     )  # fmt: skip
     return sheet

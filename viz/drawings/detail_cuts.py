@@ -169,14 +169,10 @@ def door_detail(plan: Any, area: Any, step: DoorStep, unit: str) -> Detail | Non
     """Return the step at a door: sill, finish, what is under it. None where no wall is near."""
     if plan.site.house is None:
         return None
-    at = np.asarray(step.door.at, float)
-    start, end, outward = min(
-        plan.site.house.segments(),
-        key=lambda one: float(shapely.LineString(one[:2]).distance(shapely.Point(at))),
-    )
-    outward = np.asarray(outward, float)
+    wall_there = plan.site.house.wall_of(np.asarray(step.door.at, float))
+    at, outward = wall_there.foot, np.asarray(wall_there.outward, float)
     reach = shapely.LineString([at, at + outward * 3.0]).intersection(area.outline)
-    if reach.is_empty or reach.length < 0.05 or np.allclose(start, end):
+    if reach.is_empty or reach.length < 0.05:
         return None
     near = shapely.get_coordinates(reach)
     through = near[int(np.argmin((near - at) @ outward))] + outward * 0.02

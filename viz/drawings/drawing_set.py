@@ -8,6 +8,9 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from viz.drawings.band import banded
+from viz.signature import not_for_signature
+
 if TYPE_CHECKING:
     from grading.pipeline import AreaPlan, Plan
     from viz.drawings.compose import Sheet
@@ -22,6 +25,12 @@ def slug(name: str, otherwise: str = "area") -> str:
 
 def sheets_of(plan: Plan, area: AreaPlan, page: Page) -> Iterator[tuple[str, Sheet]]:
     """Yield the sheets of one area, each with the name of its file after the area's."""
+    words = not_for_signature(plan)
+    for name, sheet in _sheets_of(plan, area, page):
+        yield name, banded(sheet, words)
+
+
+def _sheets_of(plan: Plan, area: AreaPlan, page: Page) -> Iterator[tuple[str, Sheet]]:
     from viz.drawings.compare import compare_sheets
     from viz.drawings.cutfill import cutfill_sheet
     from viz.drawings.details import details_sheets
@@ -44,8 +53,9 @@ def answer_sheets(plan: Plan, area: AreaPlan) -> Iterator[tuple[str, Sheet]]:
     """Yield the small drawings that answer a homeowner's questions, by the name of their file."""
     from viz.drawings.answers import answers_of
 
+    words = not_for_signature(plan)
     for answer in answers_of(plan, area):
-        yield f"answer-{answer.key}", answer.sheet
+        yield f"answer-{answer.key}", banded(answer.sheet, words)
 
 
 def site_sheets(plan: Plan, page: Page) -> Iterator[tuple[str, Sheet]]:
@@ -53,8 +63,9 @@ def site_sheets(plan: Plan, page: Page) -> Iterator[tuple[str, Sheet]]:
     from viz.drawings.tradeoff import tradeoff_sheets
     from viz.drawings.water_sheet import water_sheet
 
-    yield "water", water_sheet(plan, page)
-    yield from tradeoff_sheets(plan, page)
+    words = not_for_signature(plan)
+    for name, sheet in (("water", water_sheet(plan, page)), *tradeoff_sheets(plan, page)):
+        yield name, banded(sheet, words)
 
 
 def area_slugs(plan: Plan) -> list[str]:

@@ -58,7 +58,7 @@ def title_block(
 def heading(area: str, what: str) -> str:
     """Return the title of a sheet: the area's name, cut short where it is long, and what it is."""
     name = area if len(area) <= LONGEST else area[: LONGEST - 3].rstrip() + "..."
-    return f"{name[:1].upper()}{name[1:]}: {what}"
+    return f"{name}: {what}"
 
 
 def _cut_short(words: str, size: float, width: float) -> str:

@@ -235,7 +235,7 @@ def _key_mark(sheet: Sheet, x: float, y: float, mark: Pen | str) -> None:
 def _layers(sheet: Sheet, box: Box, dig: Any, unit: str) -> None:
     """The build-up as a legend: a swatch, the name and the thickness of each layer and refill."""
     draw, y = sheet.paper, box.y1
-    title = fold(f"Layers: {dig.system.title.lower()}", 2.7, box.width - 2, True)
+    title = fold(f"Layers: {dig.system.called}", 2.7, box.width - 2, True)
     draw.text((box.x0 + 1, y), title, size=2.7, bold=True, across="left", up="top")
     y -= 5.6 + 3.5 * title.count("\n")
     for bed in beds_of(dig):

@@ -67,7 +67,7 @@ def levels_sheet(plan: Any, area: Any, page: Page) -> Sheet:
     plan_axes(sheet, (body.x0 + 1.5, body.y0 + 2.0))
     title_block(
         sheet, plan.site.name, area.area.name, unit, view.scale.words, "none: a plan",
-        f"Subgrade is the underside of the {dig.system.title.lower()}, "
+        f"Subgrade is the underside of the {dig.system.called}, "
         f"{small(dig.build_up, unit)} below finish. Sections are marked on the grading plan.",
     )  # fmt: skip
     return sheet

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import shapely
 
+from grading.touching import TOGETHER
 from viz.drawings.compose import View
 from viz.drawings.drawing import CENTRE, CUT, FAINT, FINE, HIDDEN, OUTLINE, Drawing, Pen
 from viz.drawings.figures import level
@@ -71,17 +72,16 @@ def draw_house(view: View, plan: Any, window: Any, sills: bool = True) -> None:
     unit = plan.site.unit
     for door in plan.site.doors:
         at = np.asarray(door.at, float)
-        if not window.contains(shapely.Point(at)):
+        if not window.buffer(TOGETHER).contains(shapely.Point(at)):
             continue
-        p, q, outward = min(
-            house.segments(),
-            key=lambda s: shapely.LineString(s[:2]).distance(shapely.Point(at)),
-        )
-        along = (np.asarray(q) - p) / np.hypot(*(np.asarray(q) - p))
+        # It stands in the wall, however far off its line it was measured.
+        wall = house.wall_of(at)
+        p, q, outward = house.segments()[wall.number - 1]
+        at, along = wall.foot, wall.along
         # What is seen of it: neither past the end of its wall nor past the edge of the plan.
-        leaf_line = shapely.LineString([at - along * DOOR, at + along * DOOR])
-        seen = leaf_line.intersection(shapely.LineString([p, q]).buffer(1e-6, cap_style="flat"))
-        seen = seen.intersection(window)
+        reach = sorted(float(np.clip((end - at) @ along, -DOOR, DOOR)) for end in (p, q))
+        leaf_line = shapely.LineString([at + along * reach[0], at + along * reach[1]])
+        seen = leaf_line.intersection(window)
         if seen.geom_type != "LineString" or seen.is_empty:
             continue
         a, b = (np.asarray(end) for end in (seen.coords[0], seen.coords[-1]))
@@ -203,7 +203,7 @@ def side_dimensions(view: View, area: Any, unit: str, house: Any = None) -> None
         if view.scale.mm(long) < 16.0:
             continue
         # Along the house the figures stand behind the strip of it that is drawn.
-        at_house = house is not None and house.distance(shapely.Point((p + q) / 2)) < 0.05
+        at_house = house is not None and house.distance(shapely.Point((p + q) / 2)) < TOGETHER
         offset = view.scale.mm(HOUSE) + 5.0 if at_house else 9.0
         out = np.array([q[1] - p[1], p[0] - q[0]]) / long
         line = shapely.LineString(np.array([p, q]) + out * view.scale.metres(offset))

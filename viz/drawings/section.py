@@ -97,7 +97,7 @@ def section_sheet(plan: Any, area: Any, which: str, page: Page) -> Sheet:
     table_foot = draw_table(sheet, main, cut, unit, base)
     y = table_foot - 5.2
     name = f"Section {cut.mark}-{cut.mark} {cut.title}"
-    about = f"{scale.words}, true scale; {dig.system.title.lower()}"
+    about = f"{scale.words}, true scale; {dig.system.called}"
     wide = caption(sheet, (body.x0, y), name, about)
     scale_bar(sheet, (max(body.x0 + wide + 8, body.x1 - 50), y + 0.6), scale, unit)
     room = Box(body.x0, body.y0, body.x1, y - 4.5)

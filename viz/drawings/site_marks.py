@@ -79,7 +79,8 @@ def _line(view: View, line: Any, pen: Pen, layer: str, words: str, window: Any) 
         return
     shown = shapely.LineString(at).intersection(window)
     view.drawing.lines(shown, pen, layer)
-    parts = [part for part in shapely.get_parts(shown) if part.geom_type == "LineString"]
+    # Outside the window nothing is left of it, which counts as a line too, of no points.
+    parts = [part for part in shapely.get_parts(shown) if part.length > 0]
     if parts:
         _name(view, max(parts, key=lambda part: float(part.length)), words, layer)
 

@@ -1,4 +1,4 @@
-"""What the fall away from the house costs in earth, as a curve, beside other finishes."""
+"""What the fall away from the house costs in work, as a curve, beside other finishes."""
 
 from __future__ import annotations
 
@@ -23,10 +23,21 @@ _SIZE, _SMALL = 2.6, 2.3
 _STEPS = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0)
 _TICKS = 6
 _DOT = 0.9  # mm
-NOTE = (
-    "Least earth: the volume between existing ground and subgrade inside the paving, all other "
-    "limits kept. Each finish is the best at what it is named for."
-)
+NOTES = {
+    "dig and refill": (
+        "Least dig and refill: all that is dug, topsoil to its bottom included, and all that is "
+        "refilled, inside the paving, all other limits kept. Each finish is the best at what it "
+        "is named for."
+    ),
+    "earth": (
+        "Least earth: the volume between existing ground and subgrade inside the paving, all other "
+        "limits kept. Each finish is the best at what it is named for."
+    ),
+}
+"""What the curve tells, by what finishes are weighed by."""
+
+_WHAT = {"dig and refill": "dig and refill", "earth": "earth moved"}
+HEADS = {"dig and refill": "Least dug and refilled", "earth": "Least earth moved"}
 
 
 def tradeoff_sheets(plan: Plan, page: Page) -> list[tuple[str, Sheet]]:
@@ -46,14 +57,19 @@ def _asked(group: GroupPlan) -> bool:
     return any(wish.rule == "fall-away" for wish in group.solved.held.wishes)
 
 
+def _measure(group: GroupPlan) -> str:
+    return group.group.aim.measure
+
+
 def _sheet(plan: Plan, group: GroupPlan, names: str, page: Page, name: str) -> Sheet:
     unit = plan.site.unit
-    sheet = Sheet(page, name, "Fall away from the house and earth moved")
+    sheet = Sheet(page, name, f"Fall away from the house and {_WHAT[_measure(group)]}")
     body = page.body
     split = body.x0 + 0.54 * body.width
     _chart(sheet, group, Box(body.x0 + 18, body.y0 + 20, split - 8, body.y1 - 12), unit)
     _table(sheet, group, Box(split + 4, body.y0, body.x1, body.y1 - 12), unit)
-    title_block(sheet, plan.site.name, names, unit, "none: a diagram", "none: a diagram", NOTE)
+    title_block(sheet, plan.site.name, names, unit, "none: a diagram", "none: a diagram",
+                NOTES[_measure(group)])  # fmt: skip
     return sheet
 
 
@@ -64,7 +80,7 @@ def in_unit(cubic_metres: Any, unit: str) -> Any:
 
 def _chart(sheet: Sheet, group: GroupPlan, box: Box, unit: str) -> None:
     draw, curve = sheet.paper, group.tradeoff
-    moved = np.asarray(in_unit(curve.moved, unit), float)
+    moved = np.asarray(in_unit(curve.least, unit), float)
     known = np.isfinite(moved)
     most = float(moved[known].max()) if known.any() else 1.0
     step = next((each for each in _STEPS if most / each <= _TICKS), _STEPS[-1])
@@ -86,8 +102,8 @@ def _chart(sheet: Sheet, group: GroupPlan, box: Box, unit: str) -> None:
         draw.text((x, box.y0 - 2), percent(fall), size=_SMALL, up="top")
     draw.line([(box.x0, box.y1), (box.x0, box.y0), (box.x1, box.y0)], THIN, "axis")
     mark = "yd³" if unit == "ft" else "m³"
-    draw.text((box.x0 - 14, box.y1 + 8), f"Least earth moved, {mark}", size=_SIZE, across="left",
-              bold=True)  # fmt: skip
+    head = f"{HEADS[_measure(group)]}, {mark}"
+    draw.text((box.x0 - 14, box.y1 + 8), head, size=_SIZE, across="left", bold=True)
     draw.text(((box.x0 + box.x1) / 2, box.y0 - 8), "fall asked away from every wall", size=_SIZE,
               up="top", bold=True)  # fmt: skip
     points = [
@@ -96,7 +112,7 @@ def _chart(sheet: Sheet, group: GroupPlan, box: Box, unit: str) -> None:
     ]
     if len(points) > 1:
         draw.line(points, CURVE, "curve")
-    for number, (point, value) in enumerate(zip(points, curve.moved[known].tolist(), strict=True)):
+    for number, (point, value) in enumerate(zip(points, curve.least[known].tolist(), strict=True)):
         draw.area(_dot(point), fill="#1a1a1a", layer="point")
         # The curve never falls, so to the upper left of a point there is room.
         left = number > 0
@@ -136,8 +152,9 @@ def _table(sheet: Sheet, group: GroupPlan, box: Box, unit: str) -> None:
         y -= 8.5 + 4.0 * len(rows)
     draw.line([(box.x0, y), (box.x1, y)], FINE, "table")
     words = (
-        "with organics: dug to their bottom and refilled, cut and refill together; left over: cut "
-        "less what the fill takes up, topsoil as if it could be filled with"
+        "dug and refilled: all that comes out, topsoil to its bottom, and all that is put back; "
+        "cut and fill: between ground and subgrade, before topsoil is weighed; left over: cut less "
+        "what the fill takes up, topsoil as if it could be filled with"
     )
     draw.text((box.x0, y - 2), fold(words, _SMALL, box.width), size=_SMALL, across="left",
               up="top", colour="#444444")  # fmt: skip
@@ -145,8 +162,8 @@ def _table(sheet: Sheet, group: GroupPlan, box: Box, unit: str) -> None:
 
 def _rows(outcome: Any, unit: str) -> Sequence[tuple[str, str]]:
     return (
+        ("dug and refilled", earth(outcome.work, unit)),
         ("cut and fill", f"{earth(outcome.cut, unit)} and {earth(outcome.fill, unit)}"),
-        ("with organics", earth(outcome.work, unit)),
         ("left over, bank", earth(outcome.hauled, unit)),
         ("greatest fall", percent(outcome.greatest_fall)),
     )

@@ -11,6 +11,7 @@ import shapely
 from grading.falls import Worst
 from grading.rates import water_volume
 from grading.units import Unit, percent
+from grading.waterwords import edge_shares
 from viz.drawings.compose import View
 from viz.drawings.drawing import FINE, OUTLINE, THIN, Pen
 from viz.drawings.figures import level, small
@@ -39,12 +40,12 @@ def draw_water(view: View, plan: Plan, water: Water, window: Any) -> None:
     for number, spot in enumerate(water.low_spots, start=1):
         _pond(view, water, spot, number, plan.site.unit)
     for area in water.areas:
-        for edge in area.edges:
+        for edge, share in zip(area.edges, edge_shares(area), strict=True):
             view.drawing.lines(edge.stretch, EDGE, "low edge")
             draw_way(view, edge.path, WAY, window)
             if edge.share < 0.995:
                 view.drawing.text(
-                    edge.at, percent(edge.share, 0), size=2.3, bold=True, colour=BLUE, ground=True,
+                    edge.at, share, size=2.3, bold=True, colour=BLUE, ground=True,
                     shift=(0.0, 3.6), others=((0.0, -3.6), (6.0, 0.0), (-6.0, 0.0)),
                     layer="share",
                 )  # fmt: skip

@@ -7,10 +7,19 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
+from grading.course import FOUNDATION
 from grading.rates import flow, water_volume
-from grading.units import percent, slope
+from grading.shares import share_words
+from grading.units import slope
 from grading.walls import HAIR
-from grading.water import LEAST_TOLD
+from grading.waterwords import (
+    ends_of,
+    ground_words,
+    place_words,
+    run_on_words,
+    to_words,
+    verdict_words,
+)
 from viz.drawings.compose import Sheet
 from viz.drawings.drawing import FINE, OUTLINE, THIN
 from viz.drawings.figures import level, small, stretch
@@ -25,7 +34,7 @@ from viz.folding import folds_of, panes_of, warped
 
 if TYPE_CHECKING:
     from grading.pipeline import Plan
-    from grading.water import AreaWater, Water
+    from grading.water import Water
 
 SIDE = 84.0  # mm: the tables
 AROUND = 1.0  # m
@@ -33,22 +42,6 @@ _SIZE = 2.2
 INSET = 0.8  # mm for each space that a row begins with
 _STEP = 3.5
 _NAME, _NARROW = 2.6, 16.0  # mm: letters of an area's name, and its narrowest row
-
-VERDICTS = {
-    "named": "ends in named places",
-    "neighbour": "LOOK: some of it runs onto the neighbour's lot",
-    "edge of the survey": "LOOK: some of it leaves the survey past every named place",
-    "low spot": "MEND: some of it stands in a low spot",
-    "foundation": "MEND: some of it reaches the foundation",
-}
-NOT_NAMED = "not known: the site names no place for it"
-
-
-def verdict_of(water: Water, area: AreaWater) -> str:
-    """Return in a few words what is to be said of where an area's water ends."""
-    if area.verdict == "edge of the survey" and not water.destinations:
-        return NOT_NAMED
-    return VERDICTS[area.verdict]
 
 
 def water_sheet(plan: Plan, page: Page) -> Sheet:
@@ -205,19 +198,27 @@ def _lines(plan: Plan, water: Water, unit: Any) -> list[Line]:
     head("Where the rain on each area ends")
     for area in water.areas:
         row(area.name, "" if area.runoff is None else flow(area.runoff, unit), bold=True)
-        for part in area.shares:
-            if part.share >= LEAST_TOLD:
-                row(f"    {part.destination}", percent(part.share, 0))
+        for end in ends_of(area):
+            bad = end.kind == FOUNDATION
+            row(f"    {place_words(end.name, end.kind)}", end.words, bold=bad)
         for bed in area.pockets:
-            row("    over a planting pocket on its way", percent(bed.share, 0))
-        row(verdict_of(water, area), quiet=area.verdict == "named")
+            row("    over a planting pocket on its way", share_words(bed.share))
+        row(verdict_words(water, area), quiet=area.verdict == "named")
+    around = [
+        *(words for _, words in ground_words(water, plan.places)),
+        *(run_on_words(area, plan.places) for area in water.areas if area.told_run_on),
+    ]
+    if around:
+        head("Water of the ground around")
+        for words in around:
+            row(words)
     places = shown_places(water)
     if places:
         head("Places named for water, and their level")
         for place in places:
             none = "" if water.reaches(place) else ": no rain from here ends in it"
             row(f"{place.name} ({place.kind}){none}",
-                "?" if place.z is None else level(place.z, unit))  # fmt: skip
+                "level not given" if place.z is None else level(place.z, unit))  # fmt: skip
     if water.low_spots:
         head("Low spots: deepest water, and how much")
         for number, spot in enumerate(water.low_spots, start=1):
@@ -226,7 +227,7 @@ def _lines(plan: Plan, water: Water, unit: Any) -> list[Line]:
     if water.downspouts:
         head("Downspouts")
         for spout in water.downspouts:
-            row(f"{spout.name} to {spout.destination}",
+            row(f"{spout.name} {to_words(spout.destination, spout.kind)}",
                 "" if spout.runoff is None else flow(spout.runoff, unit))  # fmt: skip
     falls = list(least_falls(water))
     if falls:

@@ -29,6 +29,7 @@ from viz.export.dxf_section import add_section
 from viz.export.surfaces import dug_of, existing_ground, finish_of, subgrade_of
 from viz.folding import folds_of, panes_of, warped
 from viz.report import CAUTION
+from viz.signature import not_for_signature
 
 if TYPE_CHECKING:
     from grading.pipeline import AreaPlan, Plan
@@ -93,7 +94,7 @@ def write_dxf(plan: Plan, area: AreaPlan, path: Path) -> None:
         top = add_section(draft, plan, area, which, finer, (right, top))
     draft.close(view.scale)
     zoom.extents(draft.doc.modelspace())
-    draft.doc.saveas(path)
+    draft.save(path)
 
 
 def bulged(edges: Any) -> list[tuple[float, float, float]]:
@@ -297,16 +298,17 @@ def _notes(draft: Draft, plan: Plan, area: AreaPlan, view: View, window: Any) ->
     others = [base for base in area.digs if base != area.chosen]
     words = [
         f"{plan.site.name}: {area.area.name}",
+        *filter(None, [not_for_signature(plan)]),
         f"Base drawn: {dig.system.title}, {small(dig.build_up, unit)} from finish to subgrade"
         + (f". Layers of {' and '.join(others)} are switched off" if others else ""),
         f"One unit is one {'foot (international)' if unit == 'ft' else 'metre'}: plan "
         f"coordinates and elevations are the site's own, in {name}",
         f"Lettered for {view.scale.words}. Surfaces of triangles (TIN) are on layers switched off",
-        *CAUTION.replace("\n", " ").split(". "),
+        *(f"{part.rstrip('.')}." for part in CAUTION.replace("\n", " ").split(". ")),
     ]
     on = draft.layer("notes")
     x = window.bounds[0]
     for row, line in enumerate(words):
         mm = 3.6 if row == 0 else 2.2
-        draft.text((x, low), line.rstrip(".") + ("." if row > 3 else ""), mm, on)
+        draft.text((x, low), line, mm, on)
         low -= view.scale.metres(5.0 if row == 0 else 3.8)

@@ -18,10 +18,13 @@ from viz.drawings.drawing import Area, Arrow, Dimension, Leader, Pen, Polyline, 
 from viz.drawings.lettering import Room, rows_of, search
 from viz.drawings.paper import MM
 from viz.drawings.symbols import symbol
+from viz.export.dxf_codes import as_written, layer_name, same_bytes
 from viz.export.dxf_patterns import PATTERNS, pattern
 from viz.layers.materials import material as look_of
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from viz.drawings.compose import View
     from viz.drawings.paper import Scale
 
@@ -99,7 +102,7 @@ class Draft:
         off : bool
             Whether it is made switched off.
         """
-        plain = _plain(name)
+        plain = layer_name(name)
         if plain not in self.doc.layers:
             made = self.doc.layers.add(plain, color=_BLACK)
             made.dxf.lineweight = _lineweight(width)
@@ -162,6 +165,10 @@ class Draft:
         self.space, self.mm, self.per = sheet, 1.0, 1.0
         self.text((0.0, 2.0), f"Plan, {scale.words}", 3.6, self.layer("notes"))
         self.space, self.mm, self.per = kept
+
+    def save(self, path: Path) -> None:
+        """Write the document: the same drawing is the same bytes, whenever it is written."""
+        path.write_bytes(same_bytes(self.doc))
 
     def radius(self, centre: Any, on_arc: Any, words: str) -> None:
         """Add the radius of an arc as a dimension: its centre and a point on it (2,). [m]"""
@@ -371,12 +378,6 @@ def _strip(start: Any, end: Any, half: float) -> Any:
     )
 
 
-def as_written(words: str) -> str:
-    """Return words of which a drawing program takes none for a code, as it takes %%c for a Ø."""
-    # %%% is the code for one percent sign: it keeps two of them from standing side by side.
-    return words.replace("%%", "%%%%%%")
-
-
 def free_room() -> Room:
     """Return room without an edge."""
     return _Boundless(_INFINITE, _INFINITE)
@@ -395,11 +396,6 @@ def _site(view: View, mm: Any) -> tuple[float, float]:
     """Return the point [m] that lies at a place on a view's paper. [mm]"""
     x, y = mm
     return view.scale.metres(x - view.origin[0]), view.scale.metres(y - view.origin[1])
-
-
-def _plain(name: str) -> str:
-    """Return a name that the format allows for a layer."""
-    return "".join("-" if each in '<>/\\":;?*|=`,' else each for each in name).strip() or "0"
 
 
 def _lineweight(mm: float) -> int:

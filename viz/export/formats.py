@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from grading.errors import Problem, SiteError
 from viz.drawings.drawing_set import area_slugs, slug
-from viz.outputs import write_with
+from viz.files import write_with
 
 if TYPE_CHECKING:
     from grading.pipeline import AreaPlan, Plan
@@ -127,4 +127,4 @@ def export(plan: Plan, folder: Path, formats: Iterable[str] | None = None) -> li
         for name in names:
             FORMATS[name](plan, made)
 
-    return write_with(folder, make)
+    return write_with(folder, make, plan.site)

@@ -10,6 +10,7 @@ import shapely
 from grading.doorsteps import door_steps
 from grading.levelgrid import grid_of, levels_at
 from grading.points import named_points
+from grading.touching import TOGETHER
 from grading.units import INCH, METRES, feet_inches
 from viz.layers.shell import Floats
 from viz.table import Table
@@ -54,7 +55,7 @@ def levels_table(plan: Plan, area: AreaPlan) -> Table:
     organics = plan.ground.organics_at(xy)
     places = np.asarray(shapely.points(xy))
     # A corner lies on the edge, and rounding must not put it outside.
-    paved = shapely.distance(area.outline, places) < 1e-6
+    paved = shapely.distance(area.outline, places) <= TOGETHER
     finish = np.where(paved, levels.finish, np.nan)
     headers = ["point", "kind", f"x ({unit})", f"y ({unit})", f"existing ({unit})"]
     headers += [f"organics ({small})", f"finish ({unit})"]
@@ -65,7 +66,7 @@ def levels_table(plan: Plan, area: AreaPlan) -> Table:
         headers.append("finish (feet and inches)")
         columns.append(["" if np.isnan(z) else feet_inches(float(z)) for z in finish])
     for base, dig in area.digs.items():
-        inside = shapely.distance(dig.polygon, places) < 1e-6
+        inside = shapely.distance(dig.polygon, places) <= TOGETHER
         own = levels_at(plan, area, xy, base)
         subgrade, dug = (np.where(inside, each, np.nan) for each in (own.subgrade, own.dug))
         headers += [f"{base} subgrade ({unit})", f"{base} dug to ({unit})", f"{base} dig ({small})"]

@@ -10,6 +10,7 @@ from grading.rules import RULES
 from grading.units import INCH, SQUARE_FOOT, Unit, cubic_yards
 from viz.export.levels import levels_table, spots_table
 from viz.report import CAUTION
+from viz.signature import not_for_signature
 from viz.table import Table
 from viz.workbook import Pages, book_at
 
@@ -28,13 +29,15 @@ def write_planbook(plan: Plan, path: Path) -> None:
     plan : Plan
     path : Path
     """
-    caution = " ".join(CAUTION.split())
+    caution, band = " ".join(CAUTION.split()), not_for_signature(plan)
     with book_at(path, plan.site.name) as book:
         pages = Pages(book)
         for name, heading, table in sheets(plan):
             page = pages.add(name)
             page.heading(f"{plan.site.name}: {heading}")
             page.table(table, alone=True)
+            if band:
+                page.words(band)
             page.words(caution)
             page.close()
 

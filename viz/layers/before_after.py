@@ -37,7 +37,7 @@ def paired(scene: Scene, before: Any, after: Any, eye: Eye, size: tuple[int, int
 
     picture = Image.new("RGB", SIZE, BACKGROUND)
     draw = ImageDraw.Draw(picture)
-    words = f"{scene.area[:1].upper()}{scene.area[1:]}  ·  {scene.size}  ·  seen from one place"
+    words = f"{scene.area}  ·  {scene.size}  ·  seen from one place"
     head(draw, scene, words)
     width, height = size
     for left, view, still in (

@@ -12,7 +12,9 @@ import numpy as np
 
 from grading.errors import CannotDraw
 from viz.drawings.drawing_set import area_slugs
+from viz.layers.band import banded
 from viz.layers.filmframe import HIGHEST, LOWEST, WIDTH, Show, frame_board, strip_board
+from viz.signature import not_for_signature
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -217,19 +219,20 @@ def film_begun(plan: Plan, order: Order | None = None) -> Callable[[Path], list[
 
     def written(folder: Path) -> list[Path]:
         files: list[Path] = []
+        words = not_for_signature(plan)
         for name, show in zip(area_slugs(plan), shows(), strict=True):
-            files += _write(show, Path(folder) / f"{name}-sequence")
+            files += _write(show, Path(folder) / f"{name}-sequence", words)
         return files
 
     return written
 
 
-def _write(show: Show, start: Path) -> list[Path]:
+def _write(show: Show, start: Path, words: str) -> list[Path]:
     from PIL import features
 
-    frames = [frame_board(show, k).picture for k in range(len(show.frames))]
+    frames = [banded(frame_board(show, k).picture, words) for k in range(len(show.frames))]
     strip = start.with_suffix(".png")
-    strip_board(show).picture.save(strip, dpi=(PRINT, PRINT))
+    banded(strip_board(show).picture, words).save(strip, dpi=(PRINT, PRINT))
     files = [strip]
     shown = durations(len(frames))
     if features.check("webp"):

@@ -242,10 +242,6 @@ def _track(board: Board, phase: str, at: tuple[float, float], width: float, size
         board.text(middle, PHASES[name], size, each - 20, bold=k == now, fill=ink, anchor="mm")
 
 
-def _named(area: str) -> str:
-    return area[:1].upper() + area[1:]
-
-
 def _stack_height(show: Show, least: float, size: int, width: float) -> float:
     """Return how high the stacks are drawn: as given, or more where the names need it."""
     names = [_names(show, number, size, width - WIDE - BEND) for number in range(len(show.built))]
@@ -290,7 +286,7 @@ def frame_board(show: Show, index: int) -> Board:
     frame, inner = show.frames[index], wide - 2 * MARGIN
     track = min(620.0, 0.45 * inner)
     board.text((MARGIN, 42), show.site, 34, inner - track - 30, bold=True)
-    words = f"{_named(show.area)}: how it is built. Step {index + 1} of {len(show.frames)}"
+    words = f"{show.area}: how it is built. Step {index + 1} of {len(show.frames)}"
     board.text((MARGIN, 88), words, 24, inner, fill=QUIET)
     _track(board, frame.phase, (MARGIN + inner - track, 42), track, 21)
     for number, moment in enumerate(frame.moments):
@@ -324,7 +320,7 @@ def strip_board(show: Show) -> Board:
     board = Board((wide, int(170 + len(show.built) * block + 600)), BACKGROUND)
     inner = wide - 2 * MARGIN
     board.text((MARGIN, 58), show.site, 52, inner, bold=True)
-    words = f"{_named(show.area)}: how it is built on each base, from the ground today to the end"
+    words = f"{show.area}: how it is built on each base, from the ground today to the end"
     board.text((MARGIN, 124), words, 36, inner, fill=QUIET)
     for number, built in enumerate(show.built):
         y = 170 + number * block

@@ -297,7 +297,7 @@ def composed(scene: Scene, still: NDArray[np.uint8], eye: Eye, view: str = "laye
     picture.paste(Image.fromarray(still), (left, top))
     draw = ImageDraw.Draw(picture)
 
-    words = f"{scene.area[:1].upper()}{scene.area[1:]}  ·  {scene.base_title}  ·  {scene.size}"
+    words = f"{scene.area}  ·  {scene.base_title}  ·  {scene.size}"
     if kind == "slice" and scene.slices is not None:
         words += f"  ·  cut {scene.slices.words[int(station)]}"
     elif kind != "layers":

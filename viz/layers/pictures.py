@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from viz.drawings.drawing_set import area_slugs, slug
+from viz.signature import not_for_signature
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -113,10 +114,11 @@ def pictures_begun(plan: Plan) -> Callable[[Path], list[Path]]:
     drawn = stills_begun(shots)
 
     def written(folder: Path) -> list[Path]:
+        from viz.layers.band import banded
         from viz.layers.before_after import paired
         from viz.layers.picture import composed
 
-        names = area_slugs(plan)
+        names, words = area_slugs(plan), not_for_signature(plan)
         files = []
         held: dict[int, object] = {}
         for (index, kind, view), still, shot in zip(views, drawn(), shots, strict=True):
@@ -130,7 +132,7 @@ def pictures_begun(plan: Plan) -> Callable[[Path], list[Path]]:
             else:
                 picture = composed(scene, still, shot[1], view)
                 file = Path(folder) / f"{names[index]}-{ENDINGS[kind]}.png"
-            picture.save(file)
+            banded(picture, words).save(file)
             files.append(file)
         return files
 

@@ -230,7 +230,6 @@ def _under(dig: Dig, job: Job, crew: Crew, unit: Unit) -> Iterator[tuple[str, tu
     for part, top in reversed(layers[_paver_on_top(dig) :]):
         layer = part.layer
         footprint = dig.polygon if layer.spreads else dig.outline
-        name = layer.name[:1].upper() + layer.name[1:]
         count = _lifts(layer.thickness, layer.material, crew) if layer.role == "base" else 1
         high = layer.thickness / count
         lifts = [
@@ -238,7 +237,7 @@ def _under(dig: Dig, job: Job, crew: Crew, unit: Unit) -> Iterator[tuple[str, tu
                   high, (0.0, 1.0), part.volume / count)
             for number in range(1, count + 1)
         ]  # fmt: skip
-        for words, laid in _in_steps(name, lifts):
+        for words, laid in _in_steps(layer.name, lifts):
             yield f"{words}: {size(sum(piece.thickness for piece in laid), unit)}", laid
 
 

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from grading.doorsteps import door_steps
 from grading.units import INCH, Unit, area, both, length, volume
-from grading.wishes import nearest_area
 from viz.layers import stack
 from viz.layers.depths import add_depths
 from viz.layers.frame import Frame, Opening, aside_of, frame_of, opening_of
@@ -203,16 +203,17 @@ def _add_house(
     house = plan.site.house
     if house is None:
         return
-    finish = area_plan.finish.surface
+    # The one step that the table, the details and the checks tell too.
+    steps = {step.door.name: step.step for step in door_steps(plan, area_plan)}
     doors = _doors_at(plan, region)
     levels = _house_levels(plan, area_plan, doors, bottom + origin[2])
     seen = region.buffer(WALL, join_style="mitre")
     add_house(collected, house, doors, seen, origin, levels, HOUSED)
     for door in doors:
-        if nearest_area(plan.site, door.at) is not area_plan.area:
+        if door.name not in steps:
             continue  # a door that is not about this paving has no step down to it
         place = door_frame(house, door)
-        step = door.sill - float(finish.at(place.at[None])[0])
+        step = steps[door.name]
         high = short(abs(step), plan.site.unit)
         how = f"{high} step" if step >= 0 else f"sill {high} BELOW the finish"
         sill = f"sill {length(door.sill, plan.site.unit)}"

@@ -229,17 +229,8 @@ class DoorFrame:
 
 def door_frame(house: House, door: Door) -> DoorFrame:
     """Return where a door stands: the nearest point of the nearest wall."""
-    at = np.asarray(door.at, float)
-
-    def onto(segment: tuple[Floats, Floats, Floats]) -> tuple[Floats, float]:
-        p, q, _ = (np.asarray(part, float) for part in segment)
-        share = np.clip((at - p) @ (q - p) / ((q - p) @ (q - p)), 0, 1)
-        point = p + share * (q - p)
-        return point, float(np.hypot(*(at - point)))
-
-    segment = min(house.segments(), key=lambda each: onto(each)[1])
-    p, q, outward = (np.asarray(part, float) for part in segment)
-    return DoorFrame(onto(segment)[0], (q - p) / np.hypot(*(q - p)), outward)
+    wall = house.wall_of(np.asarray(door.at, float))
+    return DoorFrame(wall.foot, wall.along, np.asarray(wall.outward, float))
 
 
 def block_region(ground: Any, frame: Frame, dig: Shape, house: House | None) -> shapely.Polygon:

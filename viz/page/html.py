@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from viz.layers.scene import VIEWS
+from viz.signature import not_for_signature
 
 if TYPE_CHECKING:
     from grading.advice import AreaAdvice
@@ -114,11 +115,13 @@ def _page(
     from viz.layers.scene import BEHIND, CAUTION
     from viz.layers.slicing import LENGTHWISE
 
+    band = not_for_signature(plan)
     data = {
         "site": plan.site.name,
         "first": first,
         "angle": ANGLE,
         "caution": CAUTION,
+        "band": band,
         "seen": seen,
         "house": [i for i, part in enumerate(parts) if part.house],
         "words": [i for i, part in enumerate(parts) if part.words],
@@ -140,6 +143,7 @@ def _page(
         "VIEWS": _buttons(VIEWS),
         "WAYS": _buttons({"slice": "Across", LENGTHWISE: "Along"}),
         "CAMERAS": _buttons({camera.name: camera.title for camera in scenes[first].cameras}),
+        "BAND": f'<p class="band" role="alert">{escape(band)}</p>' if band else "",
         "AREAS": _areas(plan, chosen, scenes),
         "CAUTION": escape(CAUTION),
         "PLAN": text.replace("<", "\\u003c"),
@@ -152,8 +156,7 @@ def _page(
 
 
 def _subtitle(scene: Scene) -> str:
-    name = f"{scene.area[:1].upper()}{scene.area[1:]}"
-    return f"{name} · {scene.base_title} · {scene.size}"
+    return f"{scene.area} · {scene.base_title} · {scene.size}"
 
 
 def _scene(index: int, chosen: bool, place: int, scene: Scene, parts: list[Part]) -> dict[str, Any]:
@@ -337,21 +340,24 @@ def _choose(i: int, area: AreaPlan, scene: Scene, advice: AreaAdvice) -> str:
 
 
 def _reason(base: str, advice: AreaAdvice) -> str:
-    """Return the first reason against a base, or for it where nothing speaks against it."""
+    """Return every reason against a base and for it, the worst first."""
     from viz.advice_report import LEVEL_WORDS
 
-    verdict = advice.base.of(base)
-    said = verdict.against or verdict.reasons
+    verdict, choice = advice.base.of(base), advice.base
+    said = [(LEVEL_WORDS[reason.level], reason.text) for reason in verdict.reasons]
+    if verdict is choice.advised and choice.caveat:
+        said.insert(0, ("advised", choice.caveat))
     if not said:
         return '<p class="reason">Nothing speaks against it.</p>'
-    words = LEVEL_WORDS[said[0].level]
-    return (
-        f'<p class="reason"><b>{escape(words[:1].upper() + words[1:])}:</b> '
-        f"{escape(said[0].text)}.</p>"
+    return "".join(
+        f'<p class="reason"><b>{escape(lead[:1].upper() + lead[1:])}:</b> {escape(text)}.</p>'
+        for lead, text in said
     )
 
 
 def _short_title(scene: Scene) -> str:
+    if scene.base_title == scene.base:
+        return scene.base  # a site's own, by its own name
     return re.sub(r"(-graded)?\s+base$", "", scene.base_title)
 
 

@@ -26,7 +26,8 @@ async function save() {
   const layers = scene.legend.map((each) => `${each.number}  ${each.name}, ${each.words}`);
   const notes = [...fold(scene.fall + " " + scene.heights, 15, wide - 32), "",
                  ...fold(plan.caution, 13, wide - 32)];
-  const top = 70;
+  const strip = plan.band ? 30 : 0;
+  const top = 70 + strip;
   const bottom = 16 + layers.length * 24 + notes.length * 20 + 12;
   canvas.width = wide * ratio;
   canvas.height = (top + high + bottom) * ratio;
@@ -35,10 +36,18 @@ async function save() {
   pen.fillRect(0, 0, wide, top + high + bottom);
   pen.fillStyle = "#1f2b2a";
   pen.textBaseline = "middle";
+  if (strip) {
+    pen.fillStyle = "#8f1d1d";
+    pen.fillRect(0, 0, wide, strip);
+    pen.fillStyle = "#ffffff";
+    pen.font = `bold 16px ${face}`;
+    pen.fillText(plan.band, 16, strip / 2, wide - 32);
+    pen.fillStyle = "#1f2b2a";
+  }
   pen.font = `bold 24px ${face}`;
-  pen.fillText(plan.site, 16, 26, wide - 32);
+  pen.fillText(plan.site, 16, strip + 26, wide - 32);
   pen.font = `16px ${face}`;
-  pen.fillText(scene.subtitle, 16, 52, wide - 32);
+  pen.fillText(scene.subtitle, 16, strip + 52, wide - 32);
   pen.save();
   pen.translate(0, top);
   pen.drawImage(image, 0, 0, wide, high);

@@ -132,7 +132,7 @@ def _summary(job: Job, plan: AreaPlan) -> str:
     dig, unit = plan.chosen_dig, job.unit
     chosen = "" if plan.base_from == "given" else f" ({CHOSEN[plan.base_from]})"
     said = [
-        f"{size_words(plan, unit)} on {dig.system.title.lower()}{chosen}",
+        f"{size_words(plan, unit)} on {dig.system.called}{chosen}",
         f"finish to subgrade {small(dig.build_up, unit)}",
         f"falls {slope(plan.finish.plane.fall)}",
         f"dig {earth(dig.cut, unit)} in the bank over {ground_area(dig.dig_area, unit)}, "
@@ -246,9 +246,12 @@ def building_up(job: Job, sheet: Compiled) -> Iterator[Section]:
                  "Top is")  # fmt: skip
         advice = job.plan.advice.area(plan.area.name)
         chosen = [
-            f"{what}: {choice.advised.option.title}."
-            for what, choice in (("Edge", advice.edge), ("Joints", advice.joint))
-            if choice.advised is not None
+            f"{what}: {words}."
+            for what, words in (
+                ("Edge", advice.holding),
+                ("Joints", advice.joint.advised and advice.joint.advised.option.title),
+            )
+            if words
         ]
         pavers = order.takeoffs[plan.chosen].pavers.pavers
         yield Section(

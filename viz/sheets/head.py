@@ -9,6 +9,7 @@ from grading.errors import Problem, SiteError
 from viz.drawings.figures import ground_area
 from viz.layers.scene import CAUTION
 from viz.sheets.compile import Compiled, printable
+from viz.signature import not_for_signature
 
 if TYPE_CHECKING:
     from grading.order import Order
@@ -33,9 +34,8 @@ class Job:
 
 
 def area_title(plan: AreaPlan) -> str:
-    """Return an area's name as a title."""
-    name = plan.area.name
-    return printable(f"{name[:1].upper()}{name[1:]}", 44)
+    """Return an area's name as a title: as it was written, cut short where it is very long."""
+    return printable(plan.area.name, 44)
 
 
 def size_words(plan: AreaPlan, unit: Any) -> str:
@@ -71,6 +71,7 @@ def head_of(job: Job, sheet: Compiled) -> dict[str, Any]:
             "logo": _logo(job, sheet),
         },
         "caution": CAUTION,
+        "band": not_for_signature(job.plan),
     }
 
 
@@ -103,10 +104,18 @@ def _refused(job: Job, why: str, mend: str) -> SiteError:
 def _look_at(data: bytes) -> None:
     """Read every pixel, so that a broken file is told here and not by the typesetter."""
     import io
+    import warnings
 
     from PIL import Image
 
-    with Image.open(io.BytesIO(data)) as picture:
-        if max(picture.size) > LARGEST:
-            raise ValueError(f"more than {LARGEST} pixels a side")
-        picture.load()
+    too_large = f"more than {LARGEST} pixels a side"
+    try:
+        # The library has a bound of its own, looked at before the size can be asked for.
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+            with Image.open(io.BytesIO(data)) as picture:
+                if max(picture.size) > LARGEST:
+                    raise ValueError(too_large)
+                picture.load()
+    except Image.DecompressionBombError:
+        raise ValueError(too_large) from None

@@ -8,17 +8,16 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
-import shapely
-
 from grading.errors import CannotDraw
 from grading.units import percent, run
-from grading.water import LEAST_TOLD
+from grading.walls import wall_name
+from grading.waterwords import ground_sentences, pocket_words, rain_words
 from viz.drawings.figures import DIRT, earth, small
 from viz.ordertables import heavy
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, area_title, head_of, size_words
-from viz.sheets.plain import first_large, paver_size, plain, table
-from viz.water_words import pocket_words
+from viz.sheets.plain import paver_size, stopped, table
+from viz.sheets.reasons import others, why
 
 if TYPE_CHECKING:
     from grading.advice import AreaAdvice
@@ -31,8 +30,7 @@ if TYPE_CHECKING:
 
 Say = Callable[[str], None]
 
-_SHOWN = 4  # base systems side by side
-_REASONS = 3
+_SHOWN = 4  # base systems side by side in figures
 
 
 def homeowner_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
@@ -88,7 +86,7 @@ def answered(answer: Answer, sheet: Compiled) -> dict[str, Any]:
     """Return a question with its answer in plain words and its picture."""
     return {
         "question": answer.question,
-        "words": plain(printable(answer.words, 900)),
+        "words": printable(answer.words, len(answer.words)),
         "picture": sheet.drawing(answer.sheet, f"{answer.question} {answer.words}"),
     }
 
@@ -126,14 +124,14 @@ def _area(
         ),
         "pavers": _pavers(pavers, unit),
         "build_up": small(plan.chosen_dig.build_up, unit),
-        "why": _why(job, plan),
+        "why": why(job, plan),
         "falls": _falls(job, plan),
         "water": _water(job, plan),
         "steps": _steps(job, plan),
         "edge": _edge(job, plan),
         "moves": _moves(job, order, several),
         "table": _table(job, order),
-        "others": _others(job, plan),
+        "others": others(job, plan),
         "under": answered(Answer(*under_answer(job.plan, plan, reasons=False)), sheet),
         "heights": _heights(job, plan),
     }
@@ -185,34 +183,13 @@ def _advice(job: Job, plan: AreaPlan) -> AreaAdvice:
     return job.plan.advice.area(plan.area.name)
 
 
-def _why(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
-    """Return what speaks for the base that is built, then what to know of it."""
-    advice = _advice(job, plan)
-    verdict = advice.base.of(plan.chosen)
-    order = {"for": 0, "care": 1, "against": 2, "rules out": 3}
-    found = []
-    best = advice.base.advised
-    if best is not None and best.option.name != plan.chosen:
-        words = f"By our own rules {best.option.title.lower()} would be first choice"
-        words += f"; chosen all the same: {advice.reason}" if advice.reason else ""
-        found.append({"lead": "Worth knowing", "words": plain(printable(words, 300))})
-    for reason in sorted(verdict.reasons, key=lambda each: order[each.level]):
-        lead = table("level")[reason.level]
-        found.append({"lead": lead, "words": plain(first_large(printable(reason.text, 300)))})
-    if not found:
-        words = (
-            f"Nothing speaks against it here, and it digs {earth(plan.chosen_dig.cut, job.unit)}"
-        )
-        found.append({"lead": "Speaks for it", "words": plain(words)})
-    return found[: _REASONS + 1]
-
-
-def _wall_name(job: Job, name: str, line: Any) -> str:
+def _wall_name(job: Job, name: str) -> str:
     """Return a wall's name, with the door in it by which a homeowner knows it."""
+    house = job.plan.site.house
     doors = [
         door.name
         for door in job.plan.site.doors
-        if shapely.LineString(line).distance(shapely.Point(door.at)) < 0.05
+        if house is not None and wall_name(house.wall_of(door.at).number) == name
     ]
     return printable(f"{name} ({doors[0]})" if doors else name, 60)
 
@@ -220,7 +197,7 @@ def _wall_name(job: Job, name: str, line: Any) -> str:
 def _falls(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
     return [
         {
-            "wall": first_large(_wall_name(job, wall.wall.name, [wall.wall.start, wall.wall.end])),
+            "wall": _wall_name(job, wall.wall.name),
             "drop": small(wall.drop, job.unit),
             "over": run(wall.over, job.unit),
             "fall": percent(wall.fall_away),
@@ -230,24 +207,15 @@ def _falls(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
 
 
 def _water(job: Job, plan: AreaPlan) -> str:
-    water = next(each for each in job.plan.water.areas if each.name == plan.area.name)
-    parts = [
-        f"{percent(part.share, 0)} to {part.destination}"
-        for part in water.shares
-        if part.share >= LEAST_TOLD
+    whole = job.plan.water
+    water = next(each for each in whole.areas if each.name == plan.area.name)
+    said = [
+        f"All in all it slopes {percent(plan.finish.plane.fall)}.",
+        f"R{rain_words(whole, water)[1:]}.",
+        *(f"{pocket_words(bed)}." for bed in water.pockets),
+        *ground_sentences(whole, water, job.plan.places),
     ]
-    words = f"The rain that falls on it runs {', '.join(parts)}" if parts else ""
-    said = {
-        "named": "It ends in places named for it, and none of it at the house",
-        "neighbour": "Some of it runs onto the neighbour's lot: this has to be settled first",
-        "edge of the survey": "Some of it leaves the ground that was measured: where it goes from "
-        "there is not known yet",
-        "low spot": "Some of it stands in a low spot of the ground: this has to be mended",
-        "foundation": "Some of it reaches the house: this has to be mended before work begins",
-    }[water.verdict]
-    fall = f"All in all it slopes {percent(plan.finish.plane.fall)}"
-    beds = [pocket_words(bed) for bed in water.pockets]
-    return " ".join(plain(printable(each, 400)) for each in (fall, words, *beds, said) if each)
+    return " ".join(printable(each, len(each)) for each in said)
 
 
 def _steps(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
@@ -258,7 +226,7 @@ def _steps(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
     ]
     return [
         {
-            "door": first_large(printable(check.where, 60)),
+            "door": printable(check.where),
             "step": small(check.value or 0.0, job.unit),
         }
         for check in found
@@ -274,14 +242,13 @@ def _edge(job: Job, plan: AreaPlan) -> str:
             f"At its highest free edge the paving stands {small(above, unit)} above the ground"
         )
     if below > 5e-4:
-        words.append(f"where it is lowest it lies {small(below, unit)} below the ground beside it")
+        lies = "where it is lowest it lies" if words else "Where its edge is lowest it lies"
+        words.append(f"{lies} {small(below, unit)} below the ground beside it")
     if not words:
-        words.append("its free edges are level with the ground beside them")
-    advised = _advice(job, plan).edge.advised
-    said = plain(first_large("; ".join(words)))
-    if advised is not None:
-        said += f" Held by: {plain(advised.option.title)}"
-    return printable(said, 500)
+        words.append("Its free edges are level with the ground beside them")
+    said = stopped("; ".join(words))
+    said += f" Held by: {stopped(_advice(job, plan).holding_plain)}"
+    return printable(said, len(said))
 
 
 def _moves(job: Job, order: AreaOrder, several: bool) -> list[dict[str, str]]:
@@ -333,6 +300,9 @@ def _table(job: Job, order: AreaOrder) -> dict[str, Any]:
     heavy_word = {"ft": "ton", "m": "tonne"}[unit]
     most = max(plan.digs[name].cut for name in names) or 1.0
 
+    note = "This area alone, without setting up and cleaning up, alike on every base."
+    if len(names) < len(plan.digs):
+        note += f" Bases beyond the first {_SHOWN} are in the report."
     digs = {name: plan.digs[name] for name in names}
     rows = [
         ("Top of the paving down to the soil", [_down_to_soil(dig, unit) for dig in digs.values()]),
@@ -348,32 +318,16 @@ def _table(job: Job, order: AreaOrder) -> dict[str, Any]:
         ("Loads of soil and stone", [str(works[name].haul.trips) for name in names]),
         ("Days of the crew, eight jobs in ten", [_days(job, works[name]) for name in names]),
     ]  # fmt: skip
+    if job.plan.crew.card.show_prices:
+        sign = job.order.crew.currency
+        costs = [f"{sign}{works[name].cost.total:,.0f}" for name in names]
+        rows.append(("Cost, all counted", costs))
     return {
         "heads": [printable(dig.system.title, 40) for dig in digs.values()],
         "bars": [100 * dig.cut / most for dig in digs.values()],
         "rows": [{"name": head, "cells": cells} for head, cells in rows],
-        "note": "This area alone, without setting up and cleaning up, alike on every base.",
+        "note": note,
     }
-
-
-def _others(job: Job, plan: AreaPlan) -> list[dict[str, Any]]:
-    choice = _advice(job, plan).base
-    names = [name for name in plan.digs if name != plan.chosen][: _SHOWN - 1]
-    order = {"rules out": 0, "against": 1, "care": 2, "for": 3}
-    return [
-        {
-            "title": printable(plan.digs[name].system.title, 40),
-            "reasons": [
-                {
-                    "lead": table("level")[reason.level],
-                    "words": plain(first_large(printable(reason.text, 300))),
-                }
-                for reason in sorted(choice.of(name).reasons, key=lambda each: order[each.level])
-            ][:_REASONS]
-            or [{"lead": "Worth knowing", "words": "Nothing speaks against it here."}],
-        }
-        for name in names
-    ]
 
 
 def _heights(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
@@ -407,7 +361,7 @@ def _cost(job: Job) -> str:
         return ""
     cost, sign = job.order.total.cost, job.order.crew.currency
     return (
-        f"Reckoned for the whole job: {sign}{cost.total:,.0f}; eight times in ten "
+        f"Worked out for the whole job: {sign}{cost.total:,.0f}; eight times in ten "
         f"{sign}{cost.low:,.0f} to {sign}{cost.high:,.0f}. Material, hauling and hours; an "
         "estimate, not an offer."
     )

@@ -112,7 +112,7 @@ def units_of(pavers: Pavers, window: Any) -> Iterator[Any]:
 
 def _layers(sheet: Sheet, box: Box, dig: Dig, unit: Any) -> None:
     system, beds = dig.system, beds_of(dig)
-    _head(sheet, box.x0, f"Cut through: {system.title.lower()}")
+    _head(sheet, box.x0, f"Cut through: {system.called}")
     deep = depth_of(dig) + SOIL
     scale = fitting_scale(unit, 0.1, deep, (60.0, box.height), at_most=3)
     tall = scale.mm(deep)
@@ -158,7 +158,7 @@ def _layers(sheet: Sheet, box: Box, dig: Dig, unit: Any) -> None:
 def _told(dig: Dig, bed: Bed, unit: Any, room: float) -> tuple[str, str]:
     """Return the name of a bed with its thickness, and what it is for."""
     name = bed.name if len(bed.name) <= 40 else f"{bed.name[:39]}…"
-    head = f"{name[:1].upper()}{name[1:]},"
+    head = f"{name},"
     if bed.role == "refill":
         return head, fold(mean_words(dig, unit), 2.5, room)
     return f"{head} {thick_words(dig, bed, unit)}", fold(layer_words(bed), 2.5, room)

@@ -1,8 +1,11 @@
-"""Plain words for the homeowner: terms of the trade are put into everyday ones."""
+"""Plain words for the homeowner, of what has no sentence of its own: layers, patterns, levels.
+
+Sentences are made in plain words where they are made, and never changed afterwards: what is put
+in the place of a term might be part of a name.
+"""
 
 from __future__ import annotations
 
-import re
 import tomllib
 from collections.abc import Mapping
 from functools import cache
@@ -27,16 +30,9 @@ def table(name: str) -> Mapping[str, Any]:
     return found
 
 
-def plain(sentence: str) -> str:
-    """Return a sentence of the trade with its terms in everyday words, ending with a stop."""
-    for term, words in table("plain").items():
-        sentence = re.sub(rf"(?<!\w){re.escape(term)}(?!\w)", words, sentence)
+def stopped(sentence: str) -> str:
+    """Return a sentence with a stop, where it ends in none."""
     return sentence if sentence.endswith((".", "?", "!")) else f"{sentence}."
-
-
-def first_large(sentence: str) -> str:
-    """Return a sentence with a large first letter."""
-    return f"{sentence[:1].upper()}{sentence[1:]}"
 
 
 def layer_words(layer: Layer | Bed) -> str:

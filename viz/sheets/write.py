@@ -44,10 +44,10 @@ def write_sheets(
         A kind or paper that is not known, a crew.toml or a logo that cannot be used, or a folder
         that cannot be written.
     """
-    from viz.outputs import write_with
+    from viz.files import write_with
 
     check_words(kinds, paper)
-    return write_with(folder, lambda made: _make(plan, made, say, kinds, paper))
+    return write_with(folder, lambda made: _make(plan, made, say, kinds, paper), plan.site)
 
 
 def check_words(kinds: Sequence[str], paper: str | None) -> None:

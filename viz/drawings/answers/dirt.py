@@ -162,8 +162,7 @@ def words_of(plan: Any, area: Any) -> str:
             "the whole area."
         ]
     others = [
-        f"{area.digs[name].system.title.lower()} {_trips(jobs.bases[name])} and "
-        f"{_count(jobs.bases[name])}"
+        f"{area.digs[name].system.called} {_trips(jobs.bases[name])} and {_count(jobs.bases[name])}"
         for name in shown_of(area)[1:]
         if name in jobs.bases
     ]

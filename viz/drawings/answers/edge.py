@@ -16,7 +16,7 @@ from viz.drawings.drawing import CUT, FINE, GROUND, OUTLINE, THIN, Drawing, Pen
 from viz.drawings.edge_marks import extremes
 from viz.drawings.figures import small, stretch
 from viz.drawings.lettering import block, extent
-from viz.drawings.paper import Box, scales
+from viz.drawings.paper import Box, fitting_scale
 from viz.drawings.plan_view import draw_house, place_plan
 from viz.edging import raised_limit
 
@@ -70,20 +70,17 @@ def _place(runs: Sequence[Any], unit: str) -> tuple[View, list[float]]:
     """Return the view of the strip, and where each run starts in it. [m]"""
     wide = BODY.width - KEY - 6.0
     total = sum(one.length for one in runs)
-    for scale in scales(unit):
-        if scale.ratio >= 10 and scale.mm(total) + GAP * (len(runs) - 1) <= wide:
-            break
-    starts, s = [], 0.0
-    for one in runs:
-        starts.append(s)
-        s += one.length + scale.metres(GAP)
     levels = np.concatenate([np.concatenate([one.finish, one.ground]) for one in runs])
     levels = levels[np.isfinite(levels)]
     low, high = float(levels.min()) - _REST, float(levels.max())
     tall = BODY.height - _ABOVE - _BELOW
+    # A high edge on a short strip makes the scale small as well as a long one.
+    scale = fitting_scale(unit, total, high - low, (wide - GAP * (len(runs) - 1), tall), at_most=10)
+    starts, s = [], 0.0
+    for one in runs:
+        starts.append(s)
+        s += one.length + scale.metres(GAP)
     stretch = max((k for k in STRETCHES if scale.mm(high - low) * k <= tall), default=1.0)
-    while scale.mm(high - low) * stretch > tall:  # a steep edge on a short strip
-        scale = next(one for one in scales(unit) if one.ratio > scale.ratio)
     spare = tall - scale.mm(high - low) * stretch
     y = BODY.y0 + _BELOW + spare / 2 - scale.mm(low) * stretch
     x = BODY.x0 + 2.0 + (wide - scale.mm(s) + GAP) / 2

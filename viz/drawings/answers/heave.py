@@ -8,7 +8,7 @@ from typing import Any
 import shapely
 
 from grading.baselayers import heave_words
-from grading.frost import bare_frost
+from grading.frost import bare_frost, reached_words
 from grading.margins import HEAVE, SETTLEMENT, Margin
 from grading.settling import rests
 from grading.units import percent, size
@@ -169,9 +169,8 @@ def _frost(sheet: Sheet, box: Box, plan: Any, area: Any, frost: Any, unit: str) 
             below = small(frost.in_subgrade, unit, 1).replace(" (", "\n(")
             draw.text((wide, 0.0), f"below the\nbuild-up\n{below}", size=_SIZE, across="left",
                       up="top", shift=(3.6, 0.0), layer="frost depth")  # fmt: skip
-    share = percent(frost.inner, 0)
-    sheet.paper.text((box.x0, box.y0 + 0.2), f"{share} of the area lies farther from its open edge "
-                     "than frost goes deep", size=1.9, across="left", up="bottom")  # fmt: skip
+    words = f"from its open edges the cold reaches {reached_words(frost.inner)} of it"
+    sheet.paper.text((box.x0, box.y0 + 0.2), words, size=1.9, across="left", up="bottom")
     return scale.words
 
 
@@ -182,7 +181,7 @@ def _known(plan: Any, area: Any, unit: str) -> Iterator[Row]:
     yield f"Soil: {soil}. Wet and frozen it heaves {heave_words(soil)}.", "", 0.0
     stone = dig.system.base_thickness
     under = next(one for one in plan.water.areas if one.name == area.area.name).under
-    base = f"{dig.system.title}, {small(dig.build_up, unit)} from finish to subgrade"
+    base = f"{dig.system.title}, {small(dig.build_up, unit)} from finish to soil"
     base += f", {small(stone, unit)} of it stone" if stone else ", no stone below the panels" \
         if dig.system.on_panels else ""  # fmt: skip
     yield f"{base}.", "", 0.0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import shapely
@@ -25,6 +26,11 @@ _SOIL = 0.05  # m of soil shown below
 _SIZE = 2.1
 LEVELS = {
     "for": "For it", "care": "With care", "against": "Against it", "rules out": "Ruled out",
+}  # fmt: skip
+
+
+MORE = {
+    "for": "for it", "care": "to know", "against": "against it", "rules out": "that rule it out",
 }  # fmt: skip
 
 
@@ -150,10 +156,18 @@ def reason_of(plan: Any, area: Any, name: str) -> str:
     if name == area.area.base and advice.reason and advice.overruled:
         return f"Chosen: {advice.reason}"
     verdict = advice.base.of(name)
-    found = verdict.against or verdict.reasons
-    if not found:
+    if not verdict.reasons:
         return "Nothing speaks against it."
-    return f"{LEVELS[found[0].level]}: {found[0].text}."
+    first, *rest = verdict.reasons
+    said = f"{LEVELS[first.level]}: {first.text}."
+    return f"{said} {_more(rest)}" if rest else said
+
+
+def _more(rest: Sequence[Any]) -> str:
+    """Say how many reasons of each kind there is no room for."""
+    counts = {level: sum(each.level == level for each in rest) for level in LEVELS}
+    told = [f"{count} more {MORE[level]}" for level, count in counts.items() if count]
+    return f"And {', '.join(reversed(told))}."
 
 
 def words_of(plan: Any, area: Any) -> str:
@@ -165,11 +179,13 @@ def words_of(plan: Any, area: Any) -> str:
     under = f", on {refill_words(dig, unit)}" if dig.refill is not None else ""
     said = [f"{dig.system.title}: {layers}; {small(dig.build_up, unit)} in all{under}."]
     others = [
-        f"{area.digs[name].system.title.lower()} digs "
-        f"{earth_between(area.digs[name].cut, dig.cut, unit)}"
+        f"{area.digs[name].system.called} digs {earth_between(area.digs[name].cut, dig.cut, unit)}"
         for name in shown_of(area)[1:]
     ]
     if others:
         words = ", ".join(others)
         said.append(f"Against it, {words}; the reasons stand under each.")
+    choice = plan.advice.area(area.area.name).base
+    if choice.caveat and choice.advised.option.name == area.chosen:
+        said.append(f"{choice.caveat[:1].upper()}{choice.caveat[1:]}.")
     return " ".join(said)

@@ -8,10 +8,18 @@ from typing import Any
 import numpy as np
 import shapely
 
-from grading.edges import LEAST_SHARE
+from grading.course import FOUNDATION
 from grading.rules import Limits
+from grading.shares import share_words
 from grading.units import inches, millimetres, percent, slope
-from grading.water import LEAST_TOLD
+from grading.waterwords import (
+    ends_of,
+    ground_sentences,
+    ground_words,
+    rain_words,
+    to_words,
+    verdict_words,
+)
 from viz.drawings.answers.page import BODY, Row, answer_sheet, column, foot
 from viz.drawings.compose import Sheet, View
 from viz.drawings.drawing import OUTLINE, Pen
@@ -20,7 +28,6 @@ from viz.drawings.lettering import extent
 from viz.drawings.paper import Box
 from viz.drawings.plan_view import HOUSE, draw_house, place_plan
 from viz.drawings.water_marks import BLUE, EDGE, WAY, draw_way
-from viz.drawings.water_sheet import verdict_of
 
 QUESTION = "Will water go to my basement?"
 SIDE = 66.0  # mm: the walls, told one by one
@@ -55,7 +62,7 @@ def water_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
     for edge in water.edges:
         draw.lines(shapely.intersection(edge.stretch, free), EDGE, "low edge")
         draw_way(view, edge.path, WAY, window)
-        if edge.destination not in told and edge.share >= LEAST_TOLD:
+        if edge.destination not in told:
             told.add(edge.destination)
             _end(view, edge, water, window)
     place = Box(BODY.x1 - SIDE, BODY.y0, BODY.x1, BODY.y1)
@@ -147,10 +154,10 @@ def _end(view: View, edge: Any, water: Any, window: Any) -> None:
         shown = shapely.LineString(edge.path).intersection(window)
         ends = shapely.get_coordinates(shown)
         at = ends[-1] if len(ends) else at
-    words = f"to {edge.destination}"
-    share = sum(part.share for part in water.shares if part.destination == edge.destination)
-    if share < 1 - LEAST_TOLD:
-        words = f"{percent(share, 0)} {words}"
+    words = to_words(edge.destination, edge.kind)
+    shares = {end.name: end.words for end in ends_of(water)}
+    if len(shares) > 1 and edge.destination in shares:
+        words = f"{shares[edge.destination]} {words}"
     half = extent(words, 2.3, True)[0] / 2 + 1.5
     view.drawing.text(
         at, words, size=2.3, bold=True, colour=BLUE, ground=True, shift=(0.0, 2.4), leads=True,
@@ -170,11 +177,16 @@ def _rows(plan: Any, area: Any, unit: str) -> Iterator[Row]:
             yield f"the ground beyond it FALLS BACK {slope(-fall.beyond.fall)}", "bold", 3.5
     yield "Where the rain on it ends", "bold", 0.0
     water = _water(plan, area)
-    for part in water.shares:
-        if part.share >= LEAST_TOLD:
-            yield f"{percent(part.share, 0)} to {part.destination}", "", 0.0
-    said = verdict_of(plan.water, water)
+    for end in ends_of(water):
+        bad = "bold" if end.kind == FOUNDATION else ""
+        yield f"{end.words} {to_words(end.name, end.kind)}", bad, 0.0
+    said = verdict_words(plan.water, water)
     yield f"{said[:1].upper()}{said[1:]}.", "bold" if water.verdict != "named" else "", 0.0
+    around = ground_sentences(plan.water, water, plan.places)
+    if around:
+        yield "Water of the ground around", "bold", 0.0
+    for words in around:
+        yield words, "", 0.0
 
 
 def fall_words(fall: Any, unit: str) -> str:
@@ -189,18 +201,16 @@ def words_of(plan: Any, area: Any) -> str:
     """Say whether water goes to the house."""
     water = _water(plan, area)
     said = list(_wall_words(plan, area, water))
-    ends = [
-        f"{percent(part.share, 0)} to {part.destination}"
-        for part in water.shares
-        if part.share >= LEAST_TOLD
-    ]
-    if water.verdict == "named":
-        said.append(f"Its rain goes {' and '.join(ends)}.")
-    else:
-        what = verdict_of(plan.water, water).split(": ")[-1]
-        said.append(f"But look where its rain goes: {what} ({', '.join(ends)}).")
-    if any(fall.beyond is not None and fall.beyond.fall < 0 for fall in area.walls):
-        said.append("The ground beyond the paving falls back to the house and needs regrading.")
+    said.append(f"R{rain_words(plan.water, water)[1:]}.")
+    said += ground_sentences(plan.water, water, plan.places)
+    told = {wall for wall, _ in ground_words(plan.water, plan.places)}
+    beyond = {fall.wall.name: fall.beyond for fall in area.walls if fall.beyond is not None}
+    back = [name for name, found in beyond.items() if found.fall < 0 and name not in told]
+    if back:
+        said.append(
+            f"The ground beyond the paving in front of {' and '.join(back)} falls back to the "
+            "house and needs regrading."
+        )
     return " ".join(said)
 
 
@@ -208,8 +218,11 @@ def _wall_words(plan: Any, area: Any, water: Any) -> Iterator[str]:
     """Say what the finish does before the walls: away from them, or what is wrong."""
     unit = plan.site.unit
     foundation = water.share("foundation")
-    if foundation >= LEAST_SHARE:
-        yield f"Some would: {percent(foundation, 0)} of the rain on it reaches the house."
+    ground = any(wall.reaches for wall in plan.water.at_walls)
+    if foundation > 0:
+        yield f"Some would: {share_words(foundation)} of the rain on it reaches the house."
+    if ground:
+        yield "Some does from the ground around, whatever is paved: see below."
     if not area.walls:
         yield "No foundation wall is within reach of this paving."
         return
@@ -236,7 +249,7 @@ def _wall_words(plan: Any, area: Any, water: Any) -> Iterator[str]:
             f"Look: in front of {least.wall.name} it falls away only {percent(least.fall_away)}, "
             f"less than the {percent(asked)} asked for."
         )
-    elif foundation >= LEAST_SHARE:
+    elif foundation > 0 or ground:
         yield f"It falls away from {which}, {told}."
     else:
         yield f"Not from this paving as planned: it falls away from {which}, {told}."

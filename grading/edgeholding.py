@@ -1,0 +1,155 @@
+"""What holds the free edge of an area: a wall where it is raised, the edge advised elsewhere."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from grading.edgeruns import EdgeRun
+from grading.pipeline import AreaPlan
+from grading.places import Places
+from grading.suitability import Choice
+from grading.units import INCH, Unit, run, size
+
+Floats = NDArray[np.float64]
+
+WALL = "wall"
+"""The edge, in the table of edges, that holds what is raised."""
+
+LEAST = 6 * INCH
+"""Less than this of an edge takes no holder of its own: common practice, no source. [m]"""
+
+
+@dataclass(frozen=True)
+class RaisedStretch:
+    """A stretch of free edge that stands higher than a limit above the ground.
+
+    Attributes
+    ----------
+    length : float
+        [m]
+    height : float
+        The greatest. [m]
+    at : (2,) float
+        Where it is highest. [m]
+    """
+
+    length: float
+    height: float
+    at: Floats
+
+
+@dataclass(frozen=True)
+class Holder:
+    """What holds a length of free edge: its name and title among the edges, the length [m].
+
+    `plain` is the title in everyday words.
+    """
+
+    name: str
+    title: str
+    plain: str
+    length: float
+
+
+def raised_stretches(area: AreaPlan, limit: float) -> tuple[RaisedStretch, ...]:
+    """Return the stretches of free edge that stand higher than a limit, the longest first.
+
+    Parameters
+    ----------
+    area : AreaPlan
+    limit : float
+        Above the ground. [m]
+    """
+    found = [part for each in area.edge_runs for part in _raised(each, limit)]
+    return tuple(sorted(found, key=lambda part: -part.length))
+
+
+def _raised(edge: EdgeRun, limit: float) -> Iterator[RaisedStretch]:
+    # Where the ground was not surveyed it is not known to be high.
+    over = np.nan_to_num(edge.height - limit, nan=-np.inf)
+    high = over > 0
+    for part in np.split(np.arange(len(high)), np.flatnonzero(np.diff(high)) + 1):
+        if not high[part[0]]:
+            continue
+        low = _crossing(edge, over, int(part[0]), int(part[0]) - 1)
+        end = _crossing(edge, over, int(part[-1]), int(part[-1]) + 1)
+        if end - low >= LEAST:
+            top = part[np.argmax(edge.height[part])]
+            yield RaisedStretch(end - low, float(edge.height[top]), edge.points[top])
+
+
+def _crossing(edge: EdgeRun, over: Floats, inner: int, outer: int) -> float:
+    """Return where the height passes the limit between a point above it and its neighbour. [m]"""
+    at = float(edge.along[inner])
+    if not 0 <= outer < len(over) or not np.isfinite(over[outer]):
+        return at
+    share = over[inner] / (over[inner] - over[outer])
+    return at + float(share * (edge.along[outer] - edge.along[inner]))
+
+
+def free_length(area: AreaPlan) -> float:
+    """Return the length of an area's free edge. [m]"""
+    return sum(each.length for each in area.edge_runs)
+
+
+def holders(choice: Choice, free: float, raised: float) -> tuple[Holder, ...]:
+    """Return what holds an area's free edge, what holds most of it first.
+
+    Parameters
+    ----------
+    choice : Choice
+        Of the edges.
+    free, raised : float
+        The free edge, and how much of it is raised. [m]
+    """
+    if free < LEAST:
+        return ()
+    found = []
+    if raised > 0:
+        wall = choice.of(WALL).option
+        found.append(Holder(WALL, wall.title, wall.in_plain_words, raised))
+    rest = [one for one in choice.verdicts if one.option.name != WALL and one.level != "rules out"]
+    if rest and (free - raised >= LEAST or not found):
+        first = rest[0].option
+        found.append(Holder(first.name, first.title, first.in_plain_words, free - raised))
+    return tuple(sorted(found, key=lambda each: -each.length))
+
+
+def holding_words(
+    held: Sequence[Holder],
+    raised: Sequence[RaisedStretch],
+    places: Places,
+    unit: Unit,
+    plain: bool = False,
+) -> str:
+    """Say what holds an area's free edge, with lengths and places where it is not one thing.
+
+    Parameters
+    ----------
+    held : sequence of Holder
+    raised : sequence of RaisedStretch
+    places : Places
+    unit : "ft" or "m"
+    plain : bool
+        For who pays for it, in everyday words.
+    """
+    if not held:
+        return "nothing, for no edge of it is free"
+    if len(held) == 1:
+        return held[0].plain if plain else held[0].title
+    said = []
+    for each in held:
+        words = f"along {run(each.length, unit)} of it {each.plain if plain else each.title}"
+        if each.name == WALL:
+            long = [f"{run(part.length, unit)} " if len(raised) > 1 else "" for part in raised]
+            where = [
+                f"{length}up to {size(part.height, unit)} above the ground {places.at(part.at)}"
+                for length, part in zip(long, raised, strict=True)
+            ]
+            words += f" ({'; '.join(where)})"
+        said.append(words)
+    return "; ".join(said)

@@ -1,0 +1,102 @@
+"""What each base takes, beside what speaks for and against it: dig, trips, hours and cost.
+
+All of it is read off the one count that the order is made of.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from grading.order import order_of
+from grading.pipeline import Plan
+from grading.suitability import Choice, Verdict
+from grading.units import percent
+
+TOLD_FROM = 0.01
+"""A base that is dearer by less than this is as dear: common practice, no source. [ratio]"""
+
+COUNTED = "this area alone, hauling and hours counted, setting up and cleaning up not"
+"""What the cost of a base is the cost of."""
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """What one base system takes under an area: means, without what is alike on every base.
+
+    Attributes
+    ----------
+    base : str
+    cut : float
+        Dug, in the bank. [m3]
+    trips : int
+        Of soil and stone.
+    time : float
+        Of one person. [s]
+    cost : float
+        [money]
+    currency : str
+    """
+
+    base: str
+    cut: float
+    trips: int
+    time: float
+    cost: float
+    currency: str
+
+
+def weighed_of(plan: Plan) -> Mapping[str, Mapping[str, Weighed]]:
+    """Return what each base system takes under each area, by the names of both.
+
+    Parameters
+    ----------
+    plan : Plan
+    """
+    crew = plan.crew
+    return {
+        each.area.area.name: {
+            name: Weighed(
+                name, job.cut, job.haul.trips, job.time.mean, job.cost.total, crew.currency
+            )
+            for name, job in each.bases.items()
+        }
+        for each in order_of(plan, crew).areas
+    }
+
+
+def dearer_words(choice: Choice, weighed: Mapping[str, Weighed]) -> str:
+    """Say how much dearer the base advised is than the cheapest, and why it is advised.
+
+    Parameters
+    ----------
+    choice : Choice
+        Of the bases.
+    weighed : mapping of str to Weighed
+
+    Returns
+    -------
+    str
+        Empty where none that may be built is cheaper.
+    """
+    best = choice.advised
+    left = [one for one in choice.verdicts if one.level != "rules out"]
+    if best is None or not weighed:
+        return ""
+    cheapest = min(left, key=lambda one: weighed[one.option.name].cost)
+    cost, least = (weighed[one.option.name].cost for one in (best, cheapest))
+    if cost <= least * (1 + TOLD_FROM):
+        return ""
+    return (
+        f"{best.option.called} costs {percent(cost / least - 1, 0)} more than "
+        f"{cheapest.option.called}, the cheapest that can be built ({COUNTED}); it is advised all "
+        f"the same. {_why(best, cheapest)}"
+    )
+
+
+def _why(best: Verdict, cheapest: Verdict) -> str:
+    """Return the first reason against the cheapest, or the first for the one advised."""
+    against = [reason for reason in cheapest.reasons if reason.level == "against"]
+    spoken_for = [reason for reason in best.reasons if reason.level == "for"]
+    first = next(iter([*against, *spoken_for, *cheapest.against]), None)
+    return "Less speaks against it" if first is None else first.plain

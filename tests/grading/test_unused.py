@@ -1,0 +1,218 @@
+"""Whatever a person wrote is used, refused, or fails a check that says it is not used."""
+
+import copy
+import json
+from itertools import zip_longest
+
+import numpy as np
+import pytest
+from properties.test_site import as_toml
+from sites import spots_csv, written
+
+from grading.advicetables import Access, Backfill, Feature, Frost
+from grading.errors import GradingError
+from grading.fields import Table
+from grading.house import House
+from grading.pavertable import Pavers
+from grading.pipeline import plan
+from grading.record import record
+from grading.sitefile import Head
+from grading.tables import (
+    Area,
+    BaseSystemSpec,
+    Ceiling,
+    Door,
+    FinishTable,
+    Floor,
+    GivenPlane,
+    GroundTable,
+    LawnEdge,
+    LayerSpec,
+    Meet,
+    Step,
+)
+from grading.watertables import Downspout, Outfall, Storm
+
+PATIO = [[2, 0], [28, 0], [28, 18], [2, 18]]
+YARD = {
+    "name": "Quince Court",
+    "unit": "ft",
+    "spots": "spots.csv",
+    "ground": {"soil": "clay", "organics": "4 in", "surface": "tin", "breaklines": []},
+    "house": {"walls": [[0, 0], [32, 0]], "inside": [16, -8], "age": 3},
+    "door": [{"name": "back door", "at": [12, 0], "sill": 100.65, "step": ["1 in", "9 in"]}],
+    "ceiling": [
+        {"name": "siding", "kind": "siding", "at": [[2, 0], [28, 0]], "z": 100.8,
+         "clearance": "2 in", "area": "patio"}
+    ],
+    "floor": [
+        {"name": "low lawn", "kind": "lawn", "at": [[13, 19], [27, 19]], "z": 99.0,
+         "above": "1/2 in", "area": "patio"}
+    ],
+    "meet": [{"name": "drive", "at": [[2, 24], [2, 26]], "z": 99.2, "area": "terrace"}],
+    "step": [{"down": ["patio", "terrace"], "risers": 1, "riser": ["4 in", "8 in"]}],
+    "finish": {"objective": "least earth"},
+    "area": [
+        {"name": "patio", "use": "patio", "outline": PATIO, "holes": [], "base": "dense",
+         "accessible": False, "shape": "plane", "reason": "the drive stands on stone",
+         "lawn": {"edge": "flush", "lip": "1/2 in", "slope": "8 %"},
+         "pavers": {"length": "8 in", "width": "4 in", "joint": "1/8 in", "pattern": "running",
+                    "soldier": [2]}},
+        {"name": "terrace", "outline": [[2, 18], [12, 18], [12, 26], [2, 26]]},
+    ],
+    "base": [
+        {"name": "mine", "layers": [
+            {"name": "paver", "thickness": "60 mm"}, {"name": "bedding", "thickness": "1 in"},
+            {"name": "base", "thickness": "8 in", "material": "dense-graded"}]}
+    ],
+    "limits": {"fall-away": "2 %"},
+    "outfall": [{"name": "swale", "kind": "swale", "at": [[-2, 28], [34, 28]], "z": 98.4}],
+    "downspout": [{"name": "spout", "at": [30, 0], "roof": "400 ft2", "to": [31, 12]}],
+    "storm": {"intensity": "4 in/h", "infiltration": "0.1 in/h"},
+    "feature": [
+        {"name": "bench", "kind": "seat wall", "at": [20, 9], "size": ["8 ft", "18 in"],
+         "bearing": 90, "height": "18 in", "area": "patio", "bedding": "1/2 in"}
+    ],
+    "access": {"gate": "36 in", "path": "80 ft", "slope": "2 %", "machine": "none"},
+    "backfill": {"width": "4 ft", "depth": "18 in", "treatment": "none"},
+    "frost": {"index": 1500, "mean": "45 °F", "season": "120 days", "surface": 0.75,
+              "code": "36 in"},
+}  # fmt: skip
+
+GIVEN = {"at": [2, 0], "z": 100.3, "fall": "2.5 %", "bearing": 0}
+
+# Each key with a value other than that of the yard; the same yard may first be changed in other
+# ways, so that the key is about something.
+TURNED = [[2, 18], [2, 0], [28, 0], [28, 17.5]]
+CHANGES = {
+    Head: {"name": "Medlar Court", "unit": "m", "spots": "other.csv"},
+    GroundTable: {"soil": "sand", "organics": "6 in", "surface": "smooth",
+                  "breaklines": [[[5, 5, 101], [20, 10, 101]]]},
+    House: {"walls": [[0, -0.5], [32, -0.5]], "inside": [16, 8], "age": 20},
+    Door: {"name": "side door", "at": [20, 0], "sill": 100.7, "step": ["1 in", "7 in"]},
+    Ceiling: {"name": "boards", "kind": "vent", "at": [[20, 0], [28, 0]], "z": 100.7,
+              "clearance": "3 in", "area": "terrace"},
+    Floor: {"name": "grass", "kind": "swale", "at": [[13, 19], [20, 19]], "z": 99.1,
+            "above": "1 in", "area": "terrace"},
+    Meet: {"name": "slab", "at": [[2, 23], [2, 26]], "z": 99.25, "area": "patio"},
+    Step: {"down": ["terrace", "patio"], "risers": 2, "riser": ["4 in", "5 in"]},
+    FinishTable: {"objective": "gentlest fall", "elevation": 100.0},
+    Area: {"name": "court", "use": "driveway", "outline": TURNED, "base": "open", "plane": GIVEN,
+           "holes": [[[10, 8], [12, 8], [12, 10], [10, 10]]], "accessible": True, "toward": 10,
+           "shape": "ridge", "fold": [[4, 9], [20, 9]], "corner": [0, 0], "planes": 3,
+           "between": [[[2, 0], [2, 18]], [[28, 0], [28, 18]]], "lawn": None, "pavers": None,
+           "reason": "the crew has it in stock"},
+    LawnEdge: {"edge": "bevelled", "lip": "1 in", "slope": "6 %"},
+    Pavers: {"length": "9 in", "width": "5 in", "joint": "1/4 in", "pattern": "stack",
+             "soldier": "all"},
+    BaseSystemSpec: {"name": "ours", "layers": [{"name": "paver", "thickness": "80 mm"}],
+                     "over": "sound concrete"},
+    LayerSpec: {"name": "slab", "thickness": "80 mm", "material": "concrete"},
+    Outfall: {"name": "ditch", "kind": "street", "at": [[-2, 3], [34, 3]], "z": 98.5},
+    Downspout: {"name": "leader", "at": [30, 15], "roof": "600 ft2", "to": [31, 20]},
+    Storm: {"intensity": "6 in/h", "infiltration": "1 in/h"},
+    Feature: {"name": "wall", "kind": "kitchen", "at": [18, 9], "size": ["9 ft", "18 in"],
+              "outline": [[18, 8], [22, 8], [22, 10], [18, 10]], "bearing": 45, "height": "2 ft",
+              "area": "terrace", "stands": "own base", "bedding": "1 in", "base": "9 in"},
+    Access: {"gate": "48 in", "path": "120 ft", "slope": "20 %", "machine": "mini loader"},
+    Backfill: {"width": "6 ft", "depth": "24 in", "treatment": "stone"},
+    Frost: {"index": 2500, "mean": "40 °F", "season": "150 days", "surface": 0.9, "code": "48 in"},
+    GivenPlane: {"at": [3, 1], "z": 100.35, "fall": "3 %", "bearing": 5},
+}  # fmt: skip
+
+PLACES = {
+    Head: (), GroundTable: ("ground",), House: ("house",), Door: ("door", 0),
+    Ceiling: ("ceiling", 0), Floor: ("floor", 0), Meet: ("meet", 0), Step: ("step", 0),
+    FinishTable: ("finish",), Area: ("area", 0), LawnEdge: ("area", 0, "lawn"),
+    Pavers: ("area", 0, "pavers"), BaseSystemSpec: ("base", 0),
+    LayerSpec: ("base", 0, "layers", 2), Outfall: ("outfall", 0), Downspout: ("downspout", 0),
+    Storm: ("storm",), Feature: ("feature", 0), Access: ("access",), Backfill: ("backfill",),
+    Frost: ("frost",), GivenPlane: ("area", 0, "plane"),
+}  # fmt: skip
+
+
+def spots(shift=0.0):
+    x, y = np.meshgrid(np.linspace(-4, 36, 6), np.linspace(-4, 32, 6))
+    rough = 0.04 * np.sin(3.1 * x + 1.7 * y)
+    z = 100.1 - 0.03 * np.maximum(y, 0) + rough + shift
+    return spots_csv(np.column_stack([x.ravel(), y.ravel(), z.ravel()]))
+
+
+def told(folder, yard):
+    """Yield what is told of a yard, what takes longest last; or the sentence that refuses it."""
+    folder.mkdir(exist_ok=True)
+    (folder / "other.csv").write_text(spots(0.02), encoding="utf-8")
+    text = "\n".join(f"{key} = {as_toml(value)}" for key, value in yard.items())
+    try:
+        made = plan(written(folder, text, spots()))
+    except GradingError as error:
+        yield str(error)
+        return
+    yield repr([made.warnings, made.area_checks, [area.unknowns.tolist() for area in made.areas]])
+    checks = made.checks
+    assert all(check.status == "fail" for check in checks if check.rule == "not-used")
+    yield repr(checks)
+    yield json.dumps(record(made))
+
+
+def within(yard, place):
+    for step in place:
+        yard = yard[step]
+    return yard
+
+
+# What must be there for a key to be about something.
+BARE = {"step": [], "meet": [], "area": [YARD["area"][0] | {"plane": GIVEN}]}
+ABOUT = {
+    GivenPlane: BARE,
+    (Storm, "infiltration"): {"area": [YARD["area"][0] | {"base": "open"}, YARD["area"][1]]},
+}
+
+
+@pytest.fixture(scope="module")
+def first_told(tmp_path_factory):
+    """Return what is told of the yard before a key is changed, each made once."""
+    made = {}
+
+    def of(key):
+        if key not in made:
+            yard = YARD | ABOUT.get(key, {})
+            if key is GivenPlane:
+                yard.pop("finish")
+            made[key] = list(told(tmp_path_factory.mktemp("yard"), yard))
+        return made[key]
+
+    return of
+
+
+def test_every_key_of_every_table_is_looked_at():
+    for table, changes in CHANGES.items():
+        assert set(changes) == set(table.model_fields), table
+
+
+def test_the_yard_itself_is_used_up(first_told):
+    _, checks, words = first_told(None)
+    assert "not-used" not in checks
+    assert words.startswith('{"schema"')
+
+
+@pytest.mark.parametrize(
+    ("table", "key"), [(table, key) for table, keys in CHANGES.items() for key in keys],
+    ids=lambda each: each.__name__ if isinstance(each, type) else each,
+)  # fmt: skip
+def test_a_key_changed_changes_the_plan_or_is_refused_or_fails_a_check(
+    tmp_path, first_told, table, key
+):
+    about = next((one for one in ((table, key), table) if one in ABOUT), None)
+    yard = copy.deepcopy(YARD | ABOUT.get(about, {}))
+    if table is GivenPlane:
+        del yard["finish"]
+    place, value = within(yard, PLACES[table]), CHANGES[table][key]
+    assert place.get(key) != value
+    if value is None:
+        del place[key]
+    else:
+        place[key] = value
+    pairs = zip_longest(told(tmp_path / "yard", yard), first_told(about))
+    assert any(one != other for one, other in pairs)
+    assert issubclass(table, Table)

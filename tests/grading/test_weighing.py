@@ -1,0 +1,106 @@
+"""What the bases that remain take stands beside each other, and weighs."""
+
+from dataclasses import replace
+
+import pytest
+from advised import AT_THE_WALL, advised, patio, planned, rules
+from jobs import crew, level_yard
+
+from grading.advice import advice_of
+from grading.advicerecord import advice_record
+from grading.order import order_of
+from grading.units import HOUR
+from viz.advice_report import area_lines
+from viz.drawings.paper import page_for
+from viz.sheets.head import Job
+from viz.sheets.homeowner import _table
+from viz.sheets.reasons import why
+
+
+def at_prices(plan, panels):
+    """Return a plan of a crew with other prices."""
+    return replace(plan, crew=crew(prices={"panels": panels}))
+
+
+def test_what_each_takes_is_what_the_order_counts():
+    plan = level_yard(base="panel")
+    one = advice_of(plan).area("patio")
+    jobs = order_of(plan, plan.crew).areas[0].bases
+    assert [each.base for each in one.weighed] == list(jobs)
+    for each in one.weighed:
+        job = jobs[each.base]
+        assert (each.cut, each.trips) == (job.cut, job.haul.trips)
+        assert each.time == job.time.mean
+        assert each.cost == job.cost.total
+    said = "\n".join(area_lines(plan.advice, "patio", "ft"))
+    for each in one.weighed:
+        row = next(line for line in said.splitlines() if line.startswith(f"{each.base} "))
+        for figure in (f"{each.trips}", f"{each.time / HOUR:.0f}", f"${each.cost:,.0f}"):
+            assert figure in row.split()
+    assert advice_record(plan.advice, "patio")["weighed"][0]["cost"] == one.weighed[0].cost
+
+
+def test_what_is_ruled_out_is_not_set_beside_the_others():
+    one = advised([patio(use="driveway", base=None)]).area("patio")
+    assert [each.base for each in one.weighed] == ["dense", "open"]
+
+
+@pytest.mark.parametrize(
+    ("panel", "rule", "first"),
+    [(25.0, None, "panel"), (65.0, "more-cost", "panel"), (90.0, "much-more-cost", "dense")],
+)
+def test_what_a_base_costs_weighs(panel, rule, first):
+    """Common practice, no source: a little dearer is told, much dearer speaks against it."""
+    plan = at_prices(level_yard(base="panel"), panels=panel)
+    advice = advice_of(plan)
+    cost = {each.base: each.cost for each in advice.area("patio").weighed}
+    assert rules(advice, "panel") & {"more-cost", "much-more-cost"} == ({rule} if rule else set())
+    assert advice.area("patio").base.advised.option.name == first
+    more = cost["panel"] / min(cost["dense"], cost["open"]) - 1
+    assert (more > 0.1, more > 0.25) == (rule is not None, rule == "much-more-cost")
+
+
+def test_the_dearer_is_advised_with_how_much_and_why():
+    plan = at_prices(level_yard(base="panel", gate="36 in", path="85 ft"), panels=55.0)
+    one = advice_of(plan).area("patio")
+    assert one.base.advised.option.name == "panel"
+    cost = {each.base: each.cost for each in one.weighed}
+    more = 100 * (cost["panel"] / min(cost.values()) - 1)
+    assert more > 1
+    assert one.dearer.startswith(f"panel base costs {more:.0f} % more than ")
+    assert "it is advised all the same. " in one.dearer
+    held = one.base.of(min(cost, key=cost.get)).reasons
+    speaks_for = [reason.text for reason in one.base.advised.reasons if reason.level == "for"]
+    against = [reason.text for reason in held if reason.level == "against"]
+    assert one.dearer.endswith((against or speaks_for)[0])
+    job = Job(plan, order_of(plan, plan.crew), page_for("ft"))
+    assert any(f"costs {more:.0f} % more" in row["words"] for row in why(job, plan.areas[0]))
+
+
+def test_nothing_is_said_where_the_one_advised_is_the_cheapest():
+    assert advice_of(level_yard(base="panel")).area("patio").dearer == ""
+
+
+def test_the_homeowner_sees_money_only_where_the_crew_shows_it():
+    plan = level_yard(base="panel")
+    for shown in (False, True):
+        card = plan.crew.card.model_copy(update={"show_prices": shown})
+        mine = replace(plan, crew=replace(plan.crew, card=card))
+        order = order_of(mine, mine.crew)
+        rows = _table(Job(mine, order, page_for("ft")), order.areas[0])["rows"]
+        assert any(row["name"].startswith("Cost") for row in rows) is shown
+        assert ("$" in str(rows)) is shown
+
+
+def test_the_order_may_ask_for_the_advice(monkeypatch):
+    """The advice is counted by the order, which may ask what the advice makes a condition."""
+    asked = []
+
+    def asking(plan, own):
+        asked.append(plan.advice.area("patio").base.advised.option.name)
+        return order_of(plan, own)
+
+    monkeypatch.setattr("grading.weighing.order_of", asking)
+    plan = planned([patio(base=None, plane={**AT_THE_WALL, "z": 30.0})])
+    assert plan.advice.area("patio").base.advised.option.name == "panel"
+    assert asked

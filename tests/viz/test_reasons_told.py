@@ -1,0 +1,148 @@
+"""Every reason for and against a base reaches whoever reads, the worst first, none left out."""
+
+import re
+
+import numpy as np
+import pytest
+from advised import patio, planned
+from printed import Printed
+
+from grading.errors import CannotDraw
+from grading.order import order_of
+from grading.site import GroundSpec
+from grading.suitability import LEVELS
+from viz.advice_report import area_lines
+from viz.drawings.answers.under import reason_of, words_of
+from viz.drawings.paper import page_for
+from viz.page.html import _reason
+from viz.sheets import write_sheets
+from viz.sheets.head import Job
+from viz.sheets.plain import stopped, table
+from viz.sheets.reasons import others, why
+
+YOUNG = {"walls": [[-1, 0], [11, 0]], "inside": [5, -3], "age": 3}
+WALL = {"name": "bench by the lilac", "kind": "seat wall", "at": [5, 2.5], "size": [4, 0.3],
+        "height": 0.5}  # fmt: skip
+TUB = {"name": "hot tub", "kind": "hot tub", "at": [7.5, 3], "size": [1.5]}
+
+
+def much_against(base="panel"):
+    """Plan a patio of which much is said: topsoil, backfill, a wall, a tub, a gate, a winter."""
+    return planned(
+        [patio(base=base)], house=YOUNG, features=[WALL, TUB], access={"gate": 0.9},
+        frost={"index": 800, "mean": 7, "season": 120}, ground=GroundSpec(organics=0.2),
+    )  # fmt: skip
+
+
+def all_against():
+    """Plan a patio with deep topsoil, where stone is held to a base thicker than the crew's."""
+    return planned(ground=GroundSpec(organics=0.2), limits={"base-thickness-foot": 0.2})
+
+
+def job(plan):
+    return Job(plan, order_of(plan, plan.crew), page_for("m"))
+
+
+def leads(rows):
+    order = [table("level")[level] for level in LEVELS]
+    return [order.index(row["lead"]) for row in rows]
+
+
+def test_the_homeowner_is_told_every_reason_of_the_base_built_the_worst_first():
+    plan = much_against()
+    verdict = plan.advice.area("patio").base.of("panel")
+    assert verdict.count("against") >= 3
+    assert verdict.count("for") >= 1
+    rows = why(job(plan), plan.areas[0])
+    said = " ".join(row["words"] for row in rows)
+    for reason in verdict.reasons:
+        assert stopped(reason.plain) in said
+    first_choice, *reasons = rows
+    assert "would be first choice" in first_choice["words"]
+    assert len(reasons) == len(verdict.reasons)
+    assert leads(reasons) == sorted(leads(reasons))
+
+
+def test_the_homeowner_is_told_every_reason_of_every_other_base():
+    spare = [
+        {"name": f"mine {k}", "layers": [{"name": "paver", "thickness": 0.06},
+                                         {"name": "base", "thickness": 0.05 + k / 100}]}
+        for k in range(3)
+    ]  # fmt: skip
+    plan = planned([patio(base="dense")], house=YOUNG, features=[WALL, TUB], bases=spare,
+                   ground=GroundSpec(organics=0.2))  # fmt: skip
+    found = others(job(plan), plan.areas[0])
+    titles = [each["title"] for each in found]
+    assert titles == [dig.system.title for name, dig in plan.areas[0].digs.items()
+                      if name != "dense"]  # fmt: skip
+    for name, each in zip([n for n in plan.areas[0].digs if n != "dense"], found, strict=True):
+        reasons = plan.advice.area("patio").base.of(name).reasons
+        assert len(each["reasons"]) == max(len(reasons), 1)
+        assert leads(each["reasons"]) == sorted(leads(each["reasons"]))
+
+
+def test_an_advised_base_with_something_against_it_says_that_every_base_has():
+    plan = all_against()
+    choice = plan.advice.area("patio").base
+    best = choice.advised
+    assert best.level == "against"
+    assert choice.caveat.startswith("every base has something against it here")
+    for one in choice.verdicts:
+        assert f"{one.option.title.lower()} {one.count('against')} reason" in choice.caveat
+    built = planned([patio(base=best.option.name)], ground=GroundSpec(organics=0.2),
+                    limits={"base-thickness-foot": 0.2})  # fmt: skip
+    first = why(job(built), built.areas[0])[0]
+    assert first["words"].startswith("Every base has something against it here")
+    assert choice.caveat in "\n".join(area_lines(plan.advice, "patio", "m"))
+    assert choice.caveat in _reason(best.option.name, plan.advice.area("patio"))
+    assert "Every base has something against it" in words_of(built, built.areas[0])
+
+
+def test_nothing_of_the_kind_is_said_where_the_advised_base_has_nothing_against_it():
+    assert planned().advice.area("patio").base.caveat == ""
+    drive = planned([patio(use="driveway", base=None)]).advice.area("patio")
+    assert drive.base.of("panel").level == "rules out"
+    assert drive.base.caveat == ""
+
+
+def test_the_page_shows_every_reason_of_a_base():
+    plan = much_against()
+    for verdict in plan.advice.area("patio").base.verdicts:
+        told = _reason(verdict.option.name, plan.advice.area("patio"))
+        assert told.count('class="reason"') == max(len(verdict.reasons), 1)
+        assert all(reason.text in told for reason in verdict.reasons)
+
+
+def test_a_drawing_with_room_for_one_reason_says_how_many_there_are_more():
+    plan = much_against()
+    verdict = plan.advice.area("patio").base.of("panel")
+    said = reason_of(plan, plan.areas[0], "panel")
+    assert verdict.reasons[0].text in said
+    told = {word: count for count, word in re.findall(r"(\d+) more (against it|to know|for it)",
+                                                      said)}  # fmt: skip
+    assert told
+    assert told == {
+        word: str(number)
+        for word, number in (
+            ("against it", verdict.count("against") - 1), ("to know", verdict.count("care")),
+            ("for it", verdict.count("for")),
+        ) if number
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+def test_the_homeowners_paper_holds_them_all(tmp_path, monkeypatch, paper):
+    def cannot(_):
+        raise CannotDraw("this machine has no means")
+
+    monkeypatch.setattr("viz.sheets.stills.before_and_after", cannot)
+    plan = much_against()
+    file, *_ = write_sheets(plan, tmp_path, lambda _: None, ["homeowner"], paper)
+    text = Printed(file).text
+    for name in plan.areas[0].digs:
+        for reason in plan.advice.area("patio").base.of(name).reasons:
+            words = re.sub(r"\s+", " ", stopped(reason.plain)).replace("\u200b", "")
+            assert words in text, (name, reason.rule)
+    # Nothing runs off a page: the last word stands within the paper.
+    for words, (_, tall) in zip(Printed(file).words, Printed(file).sizes, strict=True):
+        assert np.max([word["bottom"] for word in words]) < tall

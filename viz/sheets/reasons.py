@@ -1,0 +1,64 @@
+"""Why this base and not another, in plain words: every reason, the worst first."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from viz.drawings.figures import earth
+from viz.sheets.compile import printable
+from viz.sheets.plain import stopped, table
+
+if TYPE_CHECKING:
+    from grading.pipeline import AreaPlan
+    from grading.suitability import Verdict
+    from viz.sheets.head import Job
+
+
+def why(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
+    """Return all that is said of the base that is built, the worst first."""
+    advice = job.plan.advice.area(plan.area.name)
+    found = []
+    best = advice.base.advised
+    if best is not None and best.option.name != plan.chosen:
+        words = f"By our own rules {best.option.called} would be first choice"
+        words += f"; chosen all the same: {advice.reason}" if advice.reason else ""
+        found.append(_said("care", words))
+    else:
+        # Both start with a word of our own.
+        found += [
+            _said("care", f"{words[:1].upper()}{words[1:]}")
+            for words in (advice.base.caveat, advice.dearer)
+            if words
+        ]
+    found += _reasons(advice.base.of(plan.chosen))
+    if not found:
+        words = (
+            f"Nothing speaks against it here, and it digs {earth(plan.chosen_dig.cut, job.unit)}"
+        )
+        found.append(_said("for", words))
+    return found
+
+
+def _said(level: str, words: str) -> dict[str, str]:
+    """Return a reason in plain words, whole however long, with what it is as its lead."""
+    whole = printable(words, len(words))
+    return {"lead": str(table("level")[level]), "words": stopped(whole)}
+
+
+def _reasons(verdict: Verdict) -> list[dict[str, str]]:
+    """Return every reason of a verdict, the worst first."""
+    return [_said(reason.level, reason.plain) for reason in verdict.reasons]
+
+
+def others(job: Job, plan: AreaPlan) -> list[dict[str, Any]]:
+    """Return each other base with all that is said of it, the worst first."""
+    nothing = [_said("care", "Nothing speaks against it here")]
+    choice = job.plan.advice.area(plan.area.name).base
+    return [
+        {
+            "title": printable(dig.system.title, 40),
+            "reasons": _reasons(choice.of(name)) or nothing,
+        }
+        for name, dig in plan.digs.items()
+        if name != plan.chosen
+    ]
