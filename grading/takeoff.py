@@ -173,7 +173,7 @@ def takeoffs_of(plan: Plan, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
             held_edge=max(held, 0.0),
             fabric=_fabric(dig, soil, crew),
             standing=standing,
-            underdrain=underdrain_of(plan.site, area.area, dig),
+            underdrain=underdrain_of(plan, area, dig),
         )
         for name, dig in area.digs.items()
     }
