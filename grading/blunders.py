@@ -28,17 +28,19 @@ FEW = 24
 FALSE_ALARM = 0.03
 # Fewer spots leave nothing to tell a blunder from the lie of the land.
 FEWEST = 5
-# No ground is a plane to an inch at every spot but one, and there off by this much. Four others
-# have one way alone to miss their plane, and the corners of any yard do so by less often enough.
-# [m]
+# No ground is a plane to an inch at every spot but one, and there off by this much. Four or five
+# others have one or two ways alone to miss their plane, and lie on it to an inch by chance: on one
+# lawn in ten, measured as above. [m]
 _ON_PLANE = INCH
-_FOUR_ON_PLANE = INCH / 4
+_FEW_ON_PLANE = INCH / 4
 OFF_PLANE = 0.85 * FOOT
 # How far beyond the others a spot may lie for their plane to be held to it. [leverage]
 _FARTHEST = 4.0
 # Beyond the levels of all other spots by more than this, and by more than the way to the nearest
 # of them: steeper than one to one. [m]
 _TOO_FAR_OFF = 3 * FOOT
+# A spot that the others hold so much less than they hold the best held is not held at all. [ratio]
+_UNKNOWN = 1e-9
 # Reading noise that a survey is never taken to be better than. [m]
 _NOISE = 0.005
 # A slip of a foot is what the spots are tried with.
@@ -131,14 +133,14 @@ class _Small:
         both = np.concatenate((pair, pair[:, ::-1]))
         both = both[np.argsort(both[:, 0], kind="stable")]
         self.near, self.other = both.T
+        self.kept = np.ones(self.count, bool)
         self.precision = plate_precision(self.xy) if self.count >= FEWEST else None
         self.away = np.hypot(*(self.xy[:, None] - self.xy[None]).transpose(2, 0, 1))
 
     def standing_out(self) -> dict[int, float]:
         """Return the height above the rest of every spot that stands out. [m]"""
         found: dict[int, float] = {}
-        kept = np.ones(self.count, bool)
-        precision = self.precision
+        kept, precision = self.kept.copy(), self.precision
         while kept.sum() >= min(FEWEST, self.count) and len(found) <= self.count // 10:
             odd, miss, worth = self._odd(self.z[None], kept, precision)
             if not odd.any():
@@ -148,18 +150,22 @@ class _Small:
             kept[worst] = False
             if precision is not None:
                 precision = downdated(precision, worst)
+        self.kept, self.precision = kept, precision
         return found
 
     def power(self) -> float:
-        """Return the share of spots, each moved a slip up and down, that would be named."""
-        tried = np.flatnonzero(np.isfinite(self.limit))
+        """Return the share of spots, each moved a slip up and down, that would be named.
+
+        Of those that are left when the ones that stand out are set aside.
+        """
+        tried = np.flatnonzero(self.kept & np.isfinite(self.limit))
         if self.count < FEWEST or not len(tried):
             return 0.0
         trial = np.arange(2 * len(tried))
         moved = np.tile(tried, 2)
         z = np.tile(self.z, (len(trial), 1))
         z[trial, moved] += np.repeat((SLIP, -SLIP), len(tried))
-        odd, _, worth = self._odd(z, np.ones(self.count, bool), self.precision)
+        odd, _, worth = self._odd(z, self.kept, self.precision)
         first = np.argmax(np.where(odd, worth, -1.0), axis=1)
         return float((odd[trial, moved] & (first == moved)).mean())
 
@@ -188,7 +194,9 @@ class _Small:
             worth = worth + np.where(flat, np.abs(off) * 1e3, 0.0)
         far, off = self._too_far_off(z, kept)
         far &= may
-        return odd | far, np.where(far, off, miss), worth + np.where(far, np.abs(off) * 1e6, 0.0)
+        # the range of the others is all there is to go by where no plate can be made
+        miss = np.where(far & (miss == 0.0), off, miss)
+        return odd | far, miss, worth + np.where(far, np.abs(off) * 1e6, 0.0)
 
     def _misses(self, z: Floats, kept: Bools, precision: Floats) -> tuple[Floats, Floats, Floats]:
         """Return spot less plate without it [m], that over its expected size, and the most allowed.
@@ -203,8 +211,12 @@ class _Small:
            Geology 15, 1983, pp. 687-699.
         """
         count = int(kept.sum())
-        diagonal = np.where(kept, np.einsum("kii->ki", precision), 1.0)
+        diagonal = np.einsum("kii->ki", precision)
+        # the others may stand on one line: then nothing is known of the ground at this one
+        known = kept & (diagonal > _UNKNOWN * diagonal.max(axis=1, keepdims=True))
+        diagonal = np.where(known, diagonal, 1.0)
         coefficient = np.einsum("kij,tj->tki", precision, np.where(kept, z, 0.0))
+        coefficient = np.where(known, coefficient, 0.0)
         miss = coefficient / diagonal
         ratio = coefficient / np.sqrt(diagonal)
         if self.count <= FEW:
@@ -278,7 +290,7 @@ def _off_plane(xy: Floats, z: Floats, kept: Bools) -> tuple[Bools, Floats]:
     off = error / np.where(held, free, 1.0)
     candidate = held & (np.abs(off) > OFF_PLANE)
     flat = np.zeros(z.shape, bool)
-    most = _FOUR_ON_PLANE if kept.sum() == 5 else _ON_PLANE
+    most = _FEW_ON_PLANE if kept.sum() <= 6 else _ON_PLANE
     for trial, spot in np.argwhere(candidate).tolist():
         rest = error[trial] + hat[spot] * off[trial, spot]
         rest[spot] = 0.0

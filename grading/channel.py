@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from grading.roots import root_between
 from grading.units import INCH
 
 _GUTTER = 0.376  # HEC-22, equation 4-2, in metres and seconds
@@ -111,15 +112,12 @@ def normal_depth(section: Section, flow: float, slope: float, roughness: float) 
         return 0.0
     if section.bottom == 0:  # a triangle keeps its shape, so flow grows with depth^(8/3)
         return float((flow / channel_flow(section, 1.0, slope, roughness)) ** (3 / 8))
-    from scipy.optimize import brentq
-
     most = section.bottom
     while channel_flow(section, most, slope, roughness) < flow:
         most *= 2
-    found = brentq(
-        lambda depth: channel_flow(section, depth, slope, roughness) - flow, 0.0, most, xtol=1e-12
+    return root_between(
+        lambda depth: channel_flow(section, depth, slope, roughness) - flow, 0.0, most
     )
-    return float(found)
 
 
 @dataclass(frozen=True)

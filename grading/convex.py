@@ -1,11 +1,11 @@
-"""Least earth over finishes that meet every wish: a convex problem in a few unknowns.
+"""The least volume over finishes that meet every wish: a convex problem in a few unknowns.
 
 The unknowns are levels and slopes: three for a plane, one more for each fold. Wishes are bounds
-on linear rows of them, and discs: the total falls. The earth moved is convex and once
-differentiable with a known second derivative, so Newton steps, each a small quadratic program,
-reach the optimum in a few rounds. Where the zero line is an area (a plane lying in planar
-ground) the derivative jumps, and a bundle of tangent planes with a proved lower bound finishes
-the work.
+on linear rows of them, and discs: the total falls. The volume, an integral of abs(depth) and what
+is dug whatever the finish is, is convex and once differentiable with a known second derivative, so
+Newton steps, each a small quadratic program, reach the optimum in a few rounds. Where the zero
+line is an area (a plane lying in planar ground) the derivative jumps, and a bundle of tangent
+planes with a proved lower bound finishes the work.
 """
 
 from __future__ import annotations
@@ -172,7 +172,7 @@ def nearest_by(bounds: Bounds, hessian: Floats, slope: Floats, scale: Floats) ->
 
 @dataclass(frozen=True)
 class Optimum:
-    """The best unknowns, the earth moved there, and how far from the least that can be."""
+    """The best unknowns, the volume moved there, and how far from the least that can be."""
 
     unknowns: Floats
     moved: float

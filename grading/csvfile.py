@@ -138,7 +138,8 @@ def _scan(
     header = _known(header, (*numbers, *texts))
     if any(header.count(name) != 1 for name in numbers):
         return None
-    body, places = lines[1:], range(first + 1, first + len(lines))
+    body = lines[1:]
+    places: Sequence[int] = range(first + 1, first + len(lines))
     if not all(body):
         there = [place for place, line in enumerate(body) if line]
         body, places = [body[place] for place in there], [places[place] for place in there]

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from grading.rules import Limits
 from grading.site import Ceiling, Door, Site
 from grading.units import FOOT
-from grading.wishes import nearest_area, step_at
+from grading.wishes import nearest_area
 
 if TYPE_CHECKING:
     from grading.pipeline import AreaPlan, Plan
@@ -74,7 +74,8 @@ def _door_steps(plan: Plan, area: AreaPlan) -> Iterator[DoorStep]:
     for door in plan.site.doors:
         if nearest_area(plan.site, door.at) is not area.area:
             continue
-        at = step_at(area.area, door.at)
+        line = shapely.shortest_line(area.outline, shapely.Point(door.at))
+        at = shapely.get_coordinates(line)[0]
         ground = float(plan.ground.elevation(at[None])[0])
         yield DoorStep(
             door,

@@ -12,7 +12,7 @@ from grading.edgeruns import EdgeRun
 from grading.pipeline import AreaPlan
 from grading.places import Places
 from grading.suitability import Choice
-from grading.units import INCH, Unit, run, size
+from grading.units import FOOT, INCH, Unit, run, size
 
 Floats = NDArray[np.float64]
 
@@ -21,6 +21,11 @@ WALL = "wall"
 
 LEAST = 6 * INCH
 """Less than this of an edge takes no holder of its own: common practice, no source. [m]"""
+
+WALLED = FOOT
+"""What is left of less than this beside a wall ends in the wall: common practice, no source. [m]"""
+
+_PARTS = 1  # of an inch: a length of edge is told no finer
 
 
 @dataclass(frozen=True)
@@ -113,7 +118,7 @@ def holders(choice: Choice, free: float, raised: float) -> tuple[Holder, ...]:
         wall = choice.of(WALL).option
         found.append(Holder(WALL, wall.title, wall.in_plain_words, raised))
     rest = [one for one in choice.verdicts if one.option.name != WALL and one.level != "rules out"]
-    if rest and (free - raised >= LEAST or not found):
+    if rest and (free - raised >= WALLED or not found):
         first = rest[0].option
         found.append(Holder(first.name, first.title, first.in_plain_words, free - raised))
     return tuple(sorted(found, key=lambda each: -each.length))
@@ -143,9 +148,12 @@ def holding_words(
         return held[0].plain if plain else held[0].title
     said = []
     for each in held:
-        words = f"along {run(each.length, unit)} of it {each.plain if plain else each.title}"
+        words = f"along {run(each.length, unit, _PARTS)} of it "
+        words += each.plain if plain else each.title
         if each.name == WALL:
-            long = [f"{run(part.length, unit)} " if len(raised) > 1 else "" for part in raised]
+            long = [
+                f"{run(part.length, unit, _PARTS)} " if len(raised) > 1 else "" for part in raised
+            ]
             where = [
                 f"{length}up to {size(part.height, unit)} above the ground {places.at(part.at)}"
                 for length, part in zip(long, raised, strict=True)

@@ -10,13 +10,14 @@ import shapely
 
 from grading.backfill import BackfillZone
 from grading.baselayers import BaseSystem
+from grading.drives import MET, Drive, drive_met
 from grading.earthwork import Clip, positive_and_negative
 from grading.edgeholding import free_length, raised_stretches
-from grading.features import HELD_TO_HEIGHT, Seat, footings
+from grading.features import HELD_TO_HEIGHT, Seat
 from grading.frost import FrostDepth, reached_words
 from grading.localparts import parts_above, where_words
 from grading.onebase import OneBase
-from grading.outline import shared_edge
+from grading.outlets import outlets_of
 from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
 from grading.settling import settles as still_settles
@@ -32,11 +33,10 @@ ASKED = {
     "backfill_settles": "the age of the house is not given: [house] age",
     "frost_depth": "the winter is not given: [frost] index",
     "frost_inner": "the winter is not given: [frost] index",
+    "meets_driveway": "whether it ties into a driveway is not said: [[meet]] kind",
     "tallest": "the height of a wall or steps on it is not given: [[feature]] height",
 }
 """What a person is told of a fact that is not known."""
-
-_MET = 0.1  # m: a driveway drawn this near to the paving meets it
 
 
 def tags_of(system: BaseSystem) -> frozenset[str]:
@@ -64,19 +64,15 @@ def _ground_fall(paved: Clip) -> float:
     return float(np.hypot(*(paved.areas @ slopes / paved.area)))
 
 
-def _driveway(plan: Plan, area: AreaPlan) -> str:
-    """Name the driveway that an area meets; nothing where it meets none."""
-    for other in plan.areas:
-        if other is area or other.area.use != "driveway":
-            continue
-        if shared_edge(area.outline, other.outline):
-            return other.area.name
-    for meet in plan.site.meets:
-        where = shapely.MultiPoint(meet.at).convex_hull
-        here = meet.area in (None, area.area.name) and area.outline.distance(where) < _MET
-        if here and "drive" in meet.name.lower():
-            return meet.name
-    return ""
+def _title(area: AreaPlan, base: str | None) -> str:
+    return "a base that is not given" if base is None else area.digs[base].system.title.lower()
+
+
+def _under_drive(area: AreaPlan, drive: Drive) -> frozenset[str]:
+    """Return the tags of what a driveway stands on: dense-graded where it is not given."""
+    if drive.base is None:
+        return frozenset({"dense"})
+    return tags_of(area.digs[drive.base].system)
 
 
 def _length(value: float, unit: Unit) -> Fact:
@@ -91,8 +87,8 @@ def _named(seats: Sequence[Seat]) -> Fact:
     return Fact(bool(seats), " and ".join(seat.name for seat in seats))
 
 
-def _of_things(seats: Sequence[Seat], unit: Unit) -> dict[str, Fact]:
-    """Return what stands on the area; what has a base of its own asks nothing of the paving."""
+def _of_things(seats: Sequence[Seat], unit: Unit, high: float) -> dict[str, Fact]:
+    """Return what stands on the area, and what of it asks for a base of its own on panels."""
     on_bedding = [seat for seat in seats if seat.stands == "bedding"]
     walls = [seat for seat in on_bedding if seat.feature.kind in HELD_TO_HEIGHT]
     worst = max((seat.wedge.greatest for seat in walls), default=0.0)
@@ -100,11 +96,11 @@ def _of_things(seats: Sequence[Seat], unit: Unit) -> dict[str, Fact]:
     known = [height for height in heights if height is not None]
     tallest = Fact(None, "") if None in heights else _length(max(known, default=0.0), unit)
     wood = _named([seat for seat in on_bedding if seat.feature.kind == "wood fire"])
-    heavy = _named([seat for seat in seats if footings()[seat.feature.kind].own])
+    heavy = _named([seat for seat in seats if seat not in on_bedding])
     return {
         "walls": _named([seat for seat in walls if seat.too_thick]),
         "wall_wedge": _length(worst, unit),
-        "tall": _named(walls),
+        "tall": _named([seat for seat in walls if (seat.feature.height or 0.0) > high]),
         "tallest": tallest,
         "wood_fire": wood,
         "wood_fires": wood,
@@ -150,8 +146,8 @@ def _of_edges(plan: Plan, area: AreaPlan) -> dict[str, Fact]:
     stretches = raised_stretches(area, Limits(plan.site.limits)["raised-edge"])
     raised = sum(part.length for part in stretches)
     return {
-        "free_edge": Fact(free, run(free, unit)),
-        "raised_edge": Fact(raised, run(raised, unit)),
+        "free_edge": Fact(free, run(free, unit, 1)),
+        "raised_edge": Fact(raised, run(raised, unit, 1)),
         "raised_edge_share": _part(raised / free if free > 0 else 0.0),
         "edge_above": _length(max((part.height for part in stretches), default=0.0), unit),
     }
@@ -181,14 +177,9 @@ def area_facts(
     by_house = "beside the foundation"
     if site.house is None:
         by_house = "with no house given"
-    elif to_house >= _MET:
+    elif to_house >= MET:
         by_house = f"{run(to_house, unit)} from the foundation"
-    driveway = _driveway(plan, area)
-    outlets = [
-        floor.name
-        for floor in site.floors
-        if floor.kind == "outlet" and floor.area in (None, area.area.name)
-    ]
+    drive = drive_met(plan, area)
     panels = [dig.fill_for_organics for dig in area.digs.values() if dig.system.on_panels]
     refill = max(panels, default=0.0)
     gate = site.access.gate
@@ -201,14 +192,14 @@ def area_facts(
         "panel_refill": Fact(refill, volume(refill, unit)),
         "to_house": Fact(to_house, by_house),
         "by_house": Fact(by_house, by_house),
-        "meets_driveway": Fact(bool(driveway), driveway),
-        "driveway": Fact(driveway, driveway),
-        "outlet": Fact(bool(outlets), ""),
-        "outlets": Fact(" or ".join(outlets), " or ".join(outlets)),
+        "meets_driveway": Fact(drive.met, ""),
+        "driveway": Fact(drive.name, drive.name),
+        "drive_known": Fact(drive.base is not None, ""),
+        "drive_base": Fact(drive.base or "", _title(area, drive.base)),
         "gate": Fact(gate, "" if gate is None else size(gate, unit)),
         **_of_parts(plan, area),
         **_of_edges(plan, area),
-        **_of_things(seats, unit),
+        **_of_things(seats, unit, Limits(site.limits)["panel-feature-height"]),
         **_of_backfill(plan, area, zone),
     }
 
@@ -233,7 +224,11 @@ def system_facts(
     short = 0.0 if tags & {"panel", "overlay"} else max(least - system.base_thickness, 0.0)
     deeper = system.build_up - _above(area, area.chosen_dig.paved) if system.over else np.zeros(1)
     cut = area.digs[system.name].cut
+    outlets = " or ".join(outlets_of(plan, area, system.name))
     return {
+        "same_as_drive": Fact(tags == _under_drive(area, drive_met(plan, area)), ""),
+        "outlet": Fact(bool(outlets), ""),
+        "outlets": Fact(outlets, outlets),
         "on_panels": Fact("panel" in tags, ""),
         "on_open": Fact("open" in tags, ""),
         "on_dense": Fact("dense" in tags, ""),
@@ -316,10 +311,7 @@ def cost_facts(
         The base systems that nothing speaks against, or those that nothing rules out.
     """
     if not weighed:
-        return {
-            "more_cost": Fact(None, ""),
-            "cheapest": Fact(None, ""),
-        }
+        return {"more_cost": Fact(0.0, ""), "cheapest": Fact("", "")}
     cheapest = min(candidates, key=lambda other: weighed[other].cost)
     least = weighed[cheapest].cost
     more = weighed[name].cost / least - 1 if least > 0 else 0.0

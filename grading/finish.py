@@ -226,7 +226,8 @@ def _conflict(
         optimum = fit.solve(build_ups, eased)
         return None if optimum is None else optimum.moved
 
-    return explained([block.area.name for block in fit.blocks], wishes, fit.scale, cost)
+    names = [block.area.name for block in fit.blocks]
+    return explained(names, wishes, fit.scale, limits, cost, fit.measure)
 
 
 def _drained(

@@ -17,6 +17,7 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.pipeline import Plan
+from grading.roots import root_between
 from grading.shares import share_words
 from grading.site import House
 from grading.strata import Stratum, strata_of, stratum
@@ -112,8 +113,6 @@ def berggren_factor(alpha: float, mu: float) -> float:
     exp(-x2) / erf x - alpha exp(-x2) / erfc x = sqrt(pi) x / mu. The chart of UFC 3-130-06 is
     drawn from it; the closed form 1 / sqrt(1 + mu (alpha + 1/2)) comes out high.
     """
-    from scipy.optimize import brentq
-
     if mu <= 0:
         return 1.0
 
@@ -123,7 +122,7 @@ def berggren_factor(alpha: float, mu: float) -> float:
         return cold - alpha * cold * erf(x) / erfc(x) - sqrt(pi) * x * erf(x) / mu
 
     most = min(sqrt(mu / 2) * 1.001, 5.0)  # lambda is at most 1
-    return min(float(brentq(left_over, 0.0, most, xtol=1e-12)) * sqrt(2 / mu), 1.0)
+    return min(root_between(left_over, 0.0, most) * sqrt(2 / mu), 1.0)
 
 
 def modified_berggren(

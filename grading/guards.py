@@ -71,7 +71,7 @@ def highest_drop(plan: Plan, area: AreaPlan, reach: float) -> tuple[float, Float
         Zero where nothing lower was surveyed. [m]
     """
     house = plan.site.house
-    body = shapely.Polygon() if house is None else house.polygon(NEARBY).buffer(TOGETHER)
+    body = shapely.Polygon() if house is None else shapely.buffer(house.polygon(NEARBY), TOGETHER)
     edges = [
         shapely.get_coordinates(shapely.segmentize(ring, _STEP))
         for ring in shapely.get_rings(area.outline)

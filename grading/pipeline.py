@@ -49,6 +49,7 @@ from grading.wishes import NEARBY, wishes_of
 
 if TYPE_CHECKING:
     from grading.advice import Advice
+    from grading.order import Order
 
 Floats = NDArray[np.float64]
 BaseFrom = Literal["given", "advised", "least dig and refill", "least earth"]
@@ -223,6 +224,13 @@ class Plan:
     def water(self) -> Water:
         """Where the water goes, over the finished site and below it; worked out when asked for."""
         return water_of_plan(self)
+
+    @cached_property
+    def order(self) -> Order:
+        """What it takes, reckoned with the crew's own figures; worked out when asked for."""
+        from grading.order import order_of
+
+        return order_of(self, self.crew)
 
     @cached_property
     def advice(self) -> Advice:

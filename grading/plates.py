@@ -25,9 +25,9 @@ def scaled(xy: Floats) -> tuple[Floats, float, Floats]:
     In these units the ratios of noise mean the same in every survey.
     """
     middle = xy.mean(axis=0)
-    spacing = float(np.sqrt(np.ptp(xy, axis=0).prod() / len(xy)))
-    if spacing <= 0:
-        spacing = float(np.ptp(xy)) / len(xy)
+    wide = np.ptp(xy, axis=0)
+    # along a line they are as far apart as they stand on it
+    spacing = max(float(np.sqrt(wide.prod() / len(xy))), float(np.hypot(*wide)) / len(xy))
     return (xy - middle) / spacing, spacing, middle
 
 

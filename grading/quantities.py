@@ -101,7 +101,7 @@ def _stone(material: str, title: str, compacted: float, how: str, crew: Crew) ->
     amount = net * (1 + crew[f"{item}-waste"])
     words = f"{how}; {percent(crew[f'{item}-waste'], 0)} more"
     if material not in STONES:
-        words += f"; {material} reckoned as dense-graded"
+        words += f"; {material} counted as dense-graded"
     loose = amount / crew[f"{item}-loose"]
     return Line(item, title, "kg", net, amount, words, compacted, loose, amount)
 

@@ -13,7 +13,6 @@ from grading.dig import Dig
 from grading.drainage import WallFall
 from grading.falls import Worst
 from grading.finish import Finish
-from grading.order import order_of
 from grading.orderrecord import order_record
 from grading.pipeline import AreaPlan, GroupPlan, Plan
 from grading.sensitivity import break_evens_of, swings_of
@@ -151,6 +150,14 @@ def _area_water(water: AreaWater) -> dict[str, Any]:
             for edge in water.edges
         ],
         "pockets": [{"at": bed.at.tolist(), "share": bed.share} for bed in water.pockets],
+        "run_on": None
+        if water.run_on is None
+        else {
+            "area": water.run_on.area,
+            "at": water.run_on.at.tolist(),
+            "flow": water.run_on.flow,
+            "beyond_survey": water.run_on.beyond,
+        },
         "runoff": water.runoff,
         "under": None
         if under is None
@@ -195,8 +202,10 @@ def _site_water(water: Water) -> dict[str, Any]:
                 "name": wall.wall,
                 "paved": None if wall.paved is None else _worst(wall.paved),
                 "ground": None if wall.ground is None else _worst(wall.ground),
+                "ground_area": around.area,
+                "ground_goes_to": around.end,
             }
-            for wall in water.walls
+            for wall, around in zip(water.walls, water.at_walls, strict=True)
         ],
         "destinations": [
             {"name": place.name, "kind": place.kind, "z": place.z} for place in water.destinations
@@ -273,6 +282,18 @@ def _check(check: Check) -> dict[str, Any]:
     }
 
 
+def _survey(plan: Plan) -> dict[str, Any]:
+    shots = plan.ground.shots
+    return {
+        "power": None if shots is None else shots.power,
+        "suspects": [
+            {"id": each.key, "off": each.off, "text": each.text}
+            for each in (() if shots is None else shots.suspects)
+        ],
+        "settled": list(plan.site.settled),
+    }
+
+
 def record(plan: Plan) -> dict[str, Any]:
     """Return a plan as plain data, ready for JSON; lengths in m, volumes in m3, slopes as ratios.
 
@@ -281,12 +302,12 @@ def record(plan: Plan) -> dict[str, Any]:
     plan : Plan
     """
     ground = plan.ground
-    made = order_of(plan, plan.crew)
-    order = order_record(made, swings_of(made), break_evens_of(made))
+    order = order_record(plan.order, swings_of(plan.order), break_evens_of(plan.order))
     return {
         "schema": SCHEMA,
         "site": plan.site.name,
         "ground": {"spots": ground.spots, "triangles": int((~ground.beyond).sum())},
+        "survey": _survey(plan),
         "areas": [
             {
                 **_area(area, water, quantities),

@@ -19,7 +19,9 @@ class Rule:
     """One rule: its name, title, limit in SI (a pair is least and greatest) and source.
 
     A rule that is a yes or a no, or that compares two things of the site, has no limit. Sizes in
-    the source stand in {braces}, in inches and feet.
+    the source stand in {braces}, in inches and feet. Where wishes conflict, an offer may ease the
+    limit no farther than `floor`, or `move` what it is about no farther than that [m], in the way
+    that `mend` says; `give` is where these come from.
     """
 
     name: str
@@ -28,6 +30,10 @@ class Rule:
     unit: LimitUnit
     kind: str
     source: str
+    floor: Limit | None = None
+    move: float | None = None
+    mend: str = ""
+    give: str = ""
 
     def source_in(self, unit: Unit) -> str:
         """Say where it comes from, with sizes in the site's unit, and as published beside them."""
@@ -50,7 +56,12 @@ def _limit(written: object) -> tuple[Limit | None, LimitUnit]:
 
 def _read(name: str, entry: Mapping[str, Any]) -> Rule:
     limit, unit = _limit(entry.get("limit"))
-    return Rule(name, entry["title"], limit, unit, entry["kind"], entry["source"])
+    floor, _ = _limit(entry.get("floor"))
+    move = read_length(entry["move"], "m") if "move" in entry else None
+    mend, give = entry.get("mend", ""), entry.get("give", "")
+    return Rule(
+        name, entry["title"], limit, unit, entry["kind"], entry["source"], floor, move, mend, give
+    )
 
 
 def _read_all() -> dict[str, Rule]:

@@ -101,6 +101,21 @@ def run_on(course: Course, area: str, sheds: float) -> RunOn | None:
     )
 
 
+def at_house(course: Course, own: Bools) -> Floats | None:
+    """Return where most of the rain on cells (n,) that reaches the foundation ends, (2,). [m]
+
+    None where none does.
+    """
+    wet = own & (course.label == _foundation(course))
+    if not wet.any():
+        return None
+    return _middle(course, np.bincount(last(course.receiver)[wet], minlength=len(wet)))
+
+
+def _foundation(course: Course) -> int:
+    return next(k for k, (_, kind) in enumerate(course.places) if kind == FOUNDATION)
+
+
 def _middle(course: Course, count: Ints) -> Floats:
     """Return the marked cell nearest to the middle of all that count cells. [m]"""
     cells = np.flatnonzero(count)
@@ -123,8 +138,7 @@ def ground_at_walls(
     """
     if not walls:
         return ()
-    number = next(k for k, (_, kind) in enumerate(course.places) if kind == FOUNDATION)
-    wet = open_ground(course) & (course.label == number)
+    wet = open_ground(course) & (course.label == _foundation(course))
     count = np.bincount(last(course.receiver)[wet], minlength=len(wet))
     cells = np.flatnonzero(count)
     lines = [shapely.LineString([start, end]) for _, start, end, _ in walls]

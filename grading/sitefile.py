@@ -17,15 +17,16 @@ from grading.baselayers import catalogue_names
 from grading.csvfile import PointList, read_points
 from grading.errors import Problem, SiteError
 from grading.fields import INCHES_NEED_A_UNIT, Name, Table, UnfitError
-from grading.house import HOUSE_STRIP, House, overlap_with
+from grading.house import House
 from grading.idlekeys import idle_keys
 from grading.names import names_of
 from grading.outline import shared_edge
 from grading.rules import RULES, Rule
 from grading.signs import shortened, visible
 from grading.site import Site, Spots
+from grading.siteproblems import house_problems, level_problems
 from grading.surveytable import SurveyTable, settled_survey
-from grading.suspicions import other_unit, suspicions
+from grading.suspicions import suspicions
 from grading.tables import (
     Area,
     BaseSystemSpec,
@@ -40,7 +41,7 @@ from grading.tables import (
     is_file_name,
 )
 from grading.tomlfile import nearest, problems_of, read_toml, shown_value, toml_of
-from grading.units import INCH, METRES, Unit, UnitError, length, number, read_length, read_slope
+from grading.units import METRES, Unit, UnitError, length, number, read_length, read_slope
 from grading.units import area as area_text
 from grading.watertables import Downspout, Outfall, Storm
 
@@ -48,10 +49,6 @@ FILE = "site.toml"
 
 LEAST_OVERLAP = 0.01
 """Areas that share less than this share an edge. [m2]"""
-
-IMPOSSIBLY_FAR = 15.0
-"""No yard that is paved has a level so far above or below all its spots. Common practice, no
-source. [m]"""
 
 MOST_TIMES = 8.0
 """A limit of a site's own is hardly so many times that of the rule: inches read as feet are 12
@@ -176,7 +173,7 @@ class _Reader:
         limits = self.limits()
         self.check_names()
         self.check_overlaps(areas)
-        self.check_house(house, areas)
+        self.problems += house_problems(house, areas, self.unit, FILE)
         self.check_steps(steps, areas)
         if "area" not in self.written:
             mend = "Write [[area]] with a name and an outline for each piece of paving."
@@ -190,9 +187,9 @@ class _Reader:
             self.problems += problems
         if spots is not None:
             given = {f"{key}.plane": area.plane for key, area in areas.items() if area.plane}
-            self.check_levels(spots, {**doors, **ceilings, **floors, **meets, **outfalls, **given})
-            if finish is not None and finish.elevation is not None:
-                self.check_level(spots, "finish.elevation", finish.elevation)
+            told = {**doors, **ceilings, **floors, **meets, **outfalls, **given}
+            aim = {} if finish is None else {"finish": finish}
+            self.problems += level_problems(spots.xyz[:, 2], {**told, **aim}, self.unit, FILE)
         if not self.problems:
             # Told alone: a key that is misspelt may leave another idle.
             self.problems += idle_keys(self.written, FILE)
@@ -320,7 +317,8 @@ class _Reader:
                     self.wrong(key, found, "a name of its own", "Rename one of them.")
                 first.setdefault(name, key)
         built_in = (*catalogue_names(), *bases.values())
-        self.check_known(self.named("area", "base"), "a base system", built_in)
+        for key in ("area", "meet"):
+            self.check_known(self.named(key, "base"), "a base system", built_in)
         for key in ("ceiling", "floor", "meet", "feature"):
             self.check_known(self.named(key, "area"), "the name of an area", areas.values())
 
@@ -341,43 +339,6 @@ class _Reader:
                     "areas that do not overlap",
                     "Let them share an edge, or cut the one out of the other.",
                 )
-
-    def check_house(self, house: House | None, areas: Mapping[str, Area]) -> None:
-        """Note paving that is drawn over the house."""
-        for key, area in areas.items() if house is not None else ():
-            found = overlap_with(house, area.polygon)
-            if found is None:
-                continue
-            if found.other_side:
-                what = "paving on the side of the wall that `inside` says is the house"
-                mend = "Move `inside` to the other side of the wall."
-            else:
-                deep = length(found.depth, self.unit)
-                more = " or more" if found.depth > HOUSE_STRIP - INCH / 16 else ""
-                what = f"paving {deep}{more} inside the foundation line"
-                mend = "End the paving at the foundation line."
-            self.wrong(f"{key}.outline", what, "paving outside the house", mend)
-
-    def check_levels(self, spots: Spots, tables: Mapping[str, Any]) -> None:
-        """Note levels so far from those of every spot that no yard has both."""
-        for key, table in tables.items():
-            name = "sill" if isinstance(table, Door) else "z"
-            level = getattr(table, name)
-            for z in level if isinstance(level, tuple) else (level,):
-                if z is not None and self.check_level(spots, f"{key}.{name}", z):
-                    break
-
-    def check_level(self, spots: Spots, key: str, z: float) -> bool:
-        low, high = float(spots.xyz[:, 2].min()), float(spots.xyz[:, 2].max())
-        off = max(low - z, z - high)
-        if off <= IMPOSSIBLY_FAR:
-            return False
-        side = "above" if z > high else "below"
-        ends = f"{number(low, self.unit)} to {number(high, self.unit)}"
-        found = f"{number(z, self.unit)}, {length(off, self.unit)} {side} every spot ({ends})"
-        mend = other_unit(z, low, high) or "Is it from the same benchmark as the spots?"
-        self.wrong(key, found, "a level of this yard", mend)
-        return True
 
     def check_steps(self, steps: Mapping[str, Step], areas: Mapping[str, Area]) -> None:
         """Note steps between areas that are not there, are one, or share no edge."""

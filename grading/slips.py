@@ -11,8 +11,9 @@ from itertools import pairwise
 
 from grading.units import METRES, Unit, number
 
-# A slip is believed when it brings the level this near to the ground around it. [file's unit]
-NEAR = 0.12
+# A slip is believed when it brings the level this near to the ground around it, or near against
+# how far off it was, where that is much. [file's unit, ratio, file's unit]
+NEAR, OF_IT, AT_MOST = 0.12, 0.01, 1.0
 
 
 def likely_slip(z: float, ground: float, unit: Unit) -> str:
@@ -28,8 +29,9 @@ def likely_slip(z: float, ground: float, unit: Unit) -> str:
         What the file is written in.
     """
     wanted = ground / METRES[unit]
+    near = max(NEAR, min(OF_IT * abs(z - ground) / METRES[unit], AT_MOST))
     for meant in _edits(number(z, unit)):
-        if abs(meant - wanted) <= NEAR:
+        if abs(meant - wanted) <= near:
             return number(meant * METRES[unit], unit)
     return ""
 

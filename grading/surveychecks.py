@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import re
+import shlex
 from collections.abc import Iterator, Sequence
 
 import shapely
 
+from grading.blunders import SLIP
 from grading.checks import Check
 from grading.crosscheck import MOST_NAMED, CrossCheck
 from grading.ground import Ground
@@ -13,7 +16,7 @@ from grading.nextshots import BESIDE, Shape, next_shots
 from grading.places import Places
 from grading.rules import Limits
 from grading.site import Site
-from grading.units import length, percent
+from grading.units import percent, run
 
 RULE = "survey"
 ENOUGH = 0.5
@@ -41,10 +44,13 @@ def survey_checks(site: Site, ground: Ground, limits: Limits, places: Places) ->
         for off, text, where in _suspects(shots)
     ]
     settled = "".join(f"; {each}" for each in site.settled)
+    if failed and settled:
+        told = settled.removeprefix("; ")
+        failed.append(Check(RULE, "", "pass", None, None, "", source, told))
     if failed:
         return tuple(failed)
     power = shots.power
-    foot = length(0.3048, site.unit) if site.unit == "m" else "a foot"
+    foot = "a foot" if site.unit == "ft" else run(SLIP, site.unit)
     if power is None:
         text = f"none of {shots.spots} spots stands out from the ground around it{settled}"
         return (Check(RULE, "", "pass", None, None, "", source, text),)
@@ -67,12 +73,18 @@ def _suspects(shots: CrossCheck) -> Iterator[tuple[float, str, str]]:
 
 def settling(key: str) -> str:
     """Return what settles a spot, as a sentence that follows another."""
-    word = f'"{key}"' if " " in key else key
-    shot = f'"{key}=LEVEL"' if " " in key else f"{key}=LEVEL"
+    word, shot = _quoted(key), _quoted(f"{key}=LEVEL")
     return (
         f"Read it again, then plan with --keep {word} (it is right), --shot {shot} (it is "
         f"another) or --without {word}"
     )
+
+
+def _quoted(word: str) -> str:
+    """Return a word as it is typed into a terminal."""
+    if re.fullmatch(r"[\w.=-]+", word):
+        return word
+    return shlex.quote(word) if set(word) & set('"`$\\!') else f'"{word}"'
 
 
 def _next(site: Site, ground: Ground, places: Places) -> str:

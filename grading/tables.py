@@ -169,7 +169,17 @@ class Floor(Along):
 
 
 class Meet(Along):
-    """[[meet]]: what the finish must meet flush: a walk, a drive, a slab, a fixed point."""
+    """[[meet]]: what the finish must meet flush: a walk, a drive, a slab, a fixed point.
+
+    `kind` says what it is and `base` what it stands on: neither is guessed from its name.
+    """
+
+    kind: Literal["driveway", "walk", "slab", "steps", "wall"] | None = Field(
+        None, description="what it is"
+    )
+    base: Name | None = Field(
+        None, description='the base system that it stands on, such as "dense"'
+    )
 
 
 class Step(Table):

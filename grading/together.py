@@ -207,12 +207,13 @@ def with_best_folds(group: Group, shapes: Mapping[str, Shape | None]) -> dict[st
     lines is tried and the best is improved by Nelder and Mead's simplex: a good fold, not a
     proved optimum.
     """
-    from scipy.optimize import minimize
-
     known = {name: shape or plane_shape(_named(group, name)) for name, shape in shapes.items()}
     for area in group.areas:
         if shapes[area.name] is not None:
             continue
+        # A quarter of a second, which few sites need to spend.
+        from scipy.optimize import minimize
+
         outline, centre = area.polygon, centre_of(area)
         radius = np.sqrt(outline.area / np.pi)
         bend = _BEND[area.shape]
@@ -239,6 +240,10 @@ def with_best_folds(group: Group, shapes: Mapping[str, Shape | None]) -> dict[st
             for place in radius * np.linspace(-0.6, 0.6, _FOLD_PLACES)
         ]
         best = min(tries, key=moved)
+        if not np.isfinite(moved(best)):
+            # No line is better than another where none of them meets every wish.
+            known[area.name] = folded_shape(outline, centre, _line(centre, *best), bend)
+            continue
         corners = best + np.array([[0.0, 0.0], [0.15, 0.0], [0.0, 0.15 * radius]])
         options: Any = {"maxfev": _FOLD_ROUNDS, "initial_simplex": corners}
         turn, place = minimize(moved, best, method="Nelder-Mead", options=options).x

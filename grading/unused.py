@@ -102,7 +102,10 @@ def _walls(plan: Plan) -> Iterator[_Said]:
 
 def _levels(plan: Plan) -> Iterator[_Said]:
     site = plan.site
-    wanted = {Ceiling: "nothing is kept below it", Floor: "nothing is kept above it"}
+    wanted: dict[type, str] = {
+        Ceiling: "nothing is kept below it",
+        Floor: "nothing is kept above it",
+    }
     lines: tuple[Ceiling | Floor | Meet, ...] = (*site.ceilings, *site.floors, *site.meets)
     for line in lines:
         what = wanted.get(type(line), "nothing is brought to meet it")

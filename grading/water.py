@@ -23,7 +23,7 @@ from grading.pockets import Pocket
 from grading.relief import Level, Relief, relief
 from grading.rules import Limits
 from grading.runoff import coefficients, rational_flow, roughnesses
-from grading.runon import LEAST_GROUND, GroundAtWall, RunOn, ground_at_walls, run_on
+from grading.runon import LEAST_GROUND, GroundAtWall, RunOn, at_house, ground_at_walls, run_on
 from grading.spouts import SpoutWater, rain_on, spout_water
 from grading.units import FOOT
 from grading.walls import LEAST_RUN as PAVED_RUN
@@ -73,6 +73,8 @@ class AreaWater:
     pockets : of its planting pockets, those that rain on its paving runs over.
     run_on : water of the ground around that comes onto its paving, None where none does.
     paved : the plan area of its paving. [m2]
+    at_house : where most of its rain that reaches the foundation ends, (2,), None where none does.
+        [m]
     """
 
     name: str
@@ -85,6 +87,7 @@ class AreaWater:
     pockets: tuple[PocketWater, ...] = ()
     run_on: RunOn | None = None
     paved: float = 0.0
+    at_house: Floats | None = None
 
     def share(self, kind: str) -> float:
         """Return the share that ends at places of a kind."""
@@ -280,7 +283,7 @@ def _area_water(
     told = tuple(each for each in over if each.share >= LEAST_SHARE)
     return AreaWater(
         name, _shares(course, own), edges, runoff, swale, drain, under, told,
-        run_on(course, name, sheds), float(outline.area),
+        run_on(course, name, sheds), float(outline.area), at_house(course, own),
     )  # fmt: skip
 
 
@@ -294,8 +297,8 @@ def _shares(course: Course, own: np.ndarray) -> tuple[Share, ...]:
     count = np.bincount(course.label[own], minlength=len(course.places))
     part = count / max(int(count.sum()), 1)
     order = np.argsort(-part, kind="stable")
-    told = [(course.places[place], float(part[place])) for place in order if part[place] > 0]
-    return tuple(Share(name, kind, share) for (name, kind), share in told)
+    found = [(*course.places[place], float(part[place])) for place in order if part[place] > 0]
+    return tuple(Share(name, kind, share) for name, kind, share in found)
 
 
 def _fall_below(

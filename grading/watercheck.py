@@ -21,7 +21,7 @@ from grading.runoff import drain_time
 from grading.shares import share_words
 from grading.units import Unit, length, percent, run, size
 from grading.water import AreaWater, Water, margins_of
-from grading.waterwords import ground_words, rain_words, run_on_words, to_words
+from grading.waterwords import ground_words, low_spot_words, rain_words, run_on_words, to_words
 
 _ROUNDING = 1e-8  # m or ratio
 
@@ -212,14 +212,8 @@ def _low_spot(spot: LowSpot, water: Water, make: _Maker) -> Iterator[Check]:
     rule = "low-spot-paving" if spot.on_paving > 0 else "low-spot-ground"
     depth = spot.on_paving or spot.depth
     limit = make.limits[rule]
-    what = "paving" if spot.on_paving > 0 else "the ground"
-    text = (
-        f"water stands {size(spot.depth, make.unit)} deep on {what}, {make.at(spot.at)}, "
-        f"{water_volume(spot.volume, make.unit)} of it, and spills {make.at(spot.spill)}"
-    )
+    text = low_spot_words(spot, make.places)
     near = spot.from_house is not None and spot.from_house <= make.limits["foundation-reach"]
-    if near and spot.from_house is not None:
-        text += f"; {run(spot.from_house, make.unit)} from the house"
     bad = depth > limit + _ROUNDING
     status: Status = "pass" if not bad else "fail" if spot.on_paving > 0 or near else "warn"
     area = spot.touching[0] if spot.touching else ""
@@ -252,6 +246,8 @@ def _margins(water: Water, make: _Maker, rests: str) -> Iterator[Check]:
         limit = make.limits[rule]
         moved = f"{size(SETTLEMENT, make.unit)} of settlement at {name}"
         used = f"{size(left.used_up, make.unit)} would use all of it up"
+        if left.used_up <= 0:
+            used = "there is none for it to use up"
         if rests:
             text = f"not held to settlement: {rests}. {moved} would leave {_left(left.settled)}"
             yield make.check(rule, "", "pass", left.settled, f"{text}; {used}", where=name)
@@ -260,7 +256,7 @@ def _margins(water: Water, make: _Maker, rests: str) -> Iterator[Check]:
             status: Status = "pass" if left.settled >= limit - _ROUNDING else "warn"
             mend = ""
             if status == "warn":
-                more = percent(left.fall + limit - left.settled)
+                more = percent(max(left.fall + limit - left.settled, make.limits["fall-away"]))
                 mend = f"treat the backfill, or turn the paving so that it falls {more} away"
             yield make.check(
                 rule, "", status, left.settled, text, limit=limit, where=name, mend=mend
@@ -274,7 +270,7 @@ def _margins(water: Water, make: _Maker, rests: str) -> Iterator[Check]:
         status = "pass" if left.heaved >= limit - _ROUNDING else "warn"
         mend = ""
         if status == "warn":
-            more = percent(left.fall + limit - left.heaved)
+            more = percent(max(left.fall + limit - left.heaved, make.limits["fall-away"]))
             mend = f"turn the paving so that it falls {more} away, or drain what lies under it"
         yield make.check(rule, "", status, left.heaved, text, limit=limit, where=name, mend=mend)
 
@@ -350,8 +346,9 @@ def _under(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
     if under.falls_away is not None:
         rule = "under-fall"
         limit, fall = make.limits[rule], under.falls_away
+        way = "away from the foundation" if fall >= 0 else "BACK to the house"
         text = (
-            f"the {surface} under {area.name} falls {percent(fall, 2)} away from the foundation; "
+            f"the {surface} under {area.name} falls {percent(abs(fall), 2)} {way}; "
             f"its low end is {make.at(under.low)}"
         )
         if under.from_house is not None:

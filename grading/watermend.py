@@ -7,13 +7,15 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 
+from grading.course import FOUNDATION
 from grading.descent import Floats
 from grading.destinations import Destination
 from grading.places import Places
-from grading.units import length, percent, run, size
+from grading.units import FOOT, length, percent, run, size
 from grading.water import AreaWater, Water
 
 _LEVEL = 1e-3  # m: what is lower by less is not lower
+_BESIDE = FOOT  # of where it ends at the wall: paving that lets go of its water there is at it
 
 
 def led_to(water: Water, z: float, at: Floats, places: Places) -> str:
@@ -35,17 +37,32 @@ def led_to(water: Water, z: float, at: Floats, places: Places) -> str:
 
 
 def foundation(water: Water, area: AreaWater, fall: float, places: Places) -> str:
-    """Say how the rain on an area is kept from the foundation."""
-    ends = [edge for edge in area.edges if edge.kind == "foundation"]
-    at = ends[0].at if ends else None
-    where = f", {places.at(at)}" if at is not None else ""
-    z = _level_at(water, at)
-    drain = "set a channel drain between it and the wall"
-    if z is not None and at is not None:
-        drain += f", led {led_to(water, z, at, places)}"
+    """Say how the rain on an area is kept from the foundation.
+
+    Parameters
+    ----------
+    water : Water
+    area : AreaWater
+        Of whose rain some reaches it.
+    fall : float
+        Least fall of paving away from a wall. [ratio]
+    places : Places
+    """
+    over = next((edge for edge in area.edges if edge.kind == FOUNDATION), None)
+    end = area.at_house
+    at_wall = "" if end is None else f", {places.at(end)}"
+    if over is not None and end is not None and np.hypot(*(over.at - end)) > _BESIDE:
+        # It leaves the paving well out from the wall, and the ground carries it back.
+        return (
+            f"cut a swale along the low edge, {places.at(over.at)}, led "
+            f"{led_to(water, over.z, over.at, places)}; or raise the ground between there and the "
+            f"house{at_wall}, so that it falls away; or turn the paving to another side"
+        )
+    z = _level_at(water, end)
+    led = "" if z is None or end is None else f", led {led_to(water, z, end, places)}"
     return (
-        f"raise the paving at the wall{where}, or turn its fall, so that it falls {percent(fall)} "
-        f"away; or {drain}"
+        f"raise the paving at the wall{at_wall}, or turn its fall, so that it falls "
+        f"{percent(fall)} away; or set a channel drain between it and the wall{led}"
     )
 
 

@@ -9,12 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from grading.course import EDGE, FOUNDATION, POOL
+from grading.course import EDGE, FOUNDATION, POOL, LowSpot
 from grading.edges import LEAST_SHARE
+from grading.falls import REACH
 from grading.places import Places
-from grading.rates import flow
+from grading.rates import flow, water_volume
 from grading.shares import share_words, shares_words
-from grading.units import area, percent, run
+from grading.units import area, percent, run, size
 from grading.water import LEAST_TOLD, AreaWater, PocketWater, Share, Water
 
 ENDS = {
@@ -34,6 +35,9 @@ VERDICTS = {
 TRACE_AT_HOUSE = "LOOK: some of it reaches the house, less than can be told for sure: look there"
 NONE_AT_HOUSE = ", and none of it at the house"
 NOT_NAMED = "where it ends is not known: the site names no place for it"
+
+_BY_HOUSE = REACH
+"""Water that stands this near to the house is told as beside it: the first 10 ft of IRC R401.3."""
 
 _WORST_FIRST = (FOUNDATION, POOL, EDGE, "neighbour")
 
@@ -157,11 +161,34 @@ def ground_words(water: Water, places: Places) -> Iterator[tuple[str, str]]:
             )
 
 
+def low_spot_words(spot: LowSpot, places: Places) -> str:
+    """Say how deep water stands in a low spot, where, how much, and how near to the house."""
+    unit = places.unit
+    what = "paving" if spot.on_paving > 0 else "the ground"
+    words = (
+        f"water stands {size(spot.depth, unit)} deep on {what}, {places.at(spot.at)}, "
+        f"{water_volume(spot.volume, unit)} of it, and spills {places.at(spot.spill)}"
+    )
+    if spot.from_house is not None and spot.from_house <= _BY_HOUSE:
+        words += f"; {run(spot.from_house, unit)} from the house"
+    return words
+
+
+def by_house(water: Water) -> tuple[LowSpot, ...]:
+    """Return the low spots that stand so near to the house that they wet its foundation."""
+    return tuple(
+        spot
+        for spot in water.low_spots
+        if spot.from_house is not None and spot.from_house <= _BY_HOUSE
+    )
+
+
 def ground_sentences(water: Water, one: AreaWater, places: Places) -> tuple[str, ...]:
     """Say of the ground around what it does to the house and to an area's paving, the house first.
 
     Whole sentences; none where it does nothing to them.
     """
     said = [words for _, words in ground_words(water, places)]
+    said += [low_spot_words(spot, places) for spot in by_house(water)]
     said += [run_on_words(one, places)] if one.told_run_on else []
     return tuple(f"{words[:1].upper()}{words[1:]}." for words in said)

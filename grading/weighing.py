@@ -17,7 +17,7 @@ TOLD_FROM = 0.01
 """A base that is dearer by less than this is as dear: common practice, no source. [ratio]"""
 
 COUNTED = "this area alone, hauling and hours counted, setting up and cleaning up not"
-"""What the cost of a base is the cost of."""
+"""What the cost of a base is the cost of, where costs stand beside each other."""
 
 
 @dataclass(frozen=True)
@@ -89,14 +89,17 @@ def dearer_words(choice: Choice, weighed: Mapping[str, Weighed]) -> str:
         return ""
     return (
         f"{best.option.called} costs {percent(cost / least - 1, 0)} more than "
-        f"{cheapest.option.called}, the cheapest that can be built ({COUNTED}); it is advised all "
-        f"the same. {_why(best, cheapest)}"
+        f"{cheapest.option.called}, the cheapest that can be built, hauling and hours "
+        f"counted; it is advised all the same{_why(best, cheapest)}"
     )
 
 
 def _why(best: Verdict, cheapest: Verdict) -> str:
     """Return the first reason against the cheapest, or the first for the one advised."""
-    against = [reason for reason in cheapest.reasons if reason.level == "against"]
-    spoken_for = [reason for reason in best.reasons if reason.level == "for"]
-    first = next(iter([*against, *spoken_for, *cheapest.against]), None)
-    return "Less speaks against it" if first is None else first.plain
+    against = next((one for one in cheapest.reasons if one.level == "against"), None)
+    if against is not None:
+        return f", for what speaks against {cheapest.option.called}. {against.plain}"
+    spoken_for = next((one for one in best.reasons if one.level == "for"), None)
+    if spoken_for is not None:
+        return f". {spoken_for.plain}"
+    return ", for less speaks against it"

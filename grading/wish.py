@@ -16,6 +16,7 @@ Floats = NDArray[np.float64]
 HALF_PERCENT = 0.005
 _LONG_WAY = 1e4  # m: beyond any slip of a decimal point or a unit
 _STEEPEST = 10.0
+_HUNDREDTH = 1e-4  # ratio: a hundredth of a per cent
 _FAR_OFF = 1.0  # m: told in feet and inches, or metres
 
 
@@ -122,13 +123,13 @@ class Wish:
         if not self.slope:
             told = size(by, self.unit) if by < _FAR_OFF else run(by, self.unit)
             return self.complaint.format(by=told)
-        if self.discs:
-            limit = self.discs[0].radius + by
-        elif np.isfinite(self.lower[0]):
-            limit = self.lower[0] - by
-        else:
-            limit = self.upper[0] + by
-        return self.complaint.format(by=percent(by), to=percent(limit))
+        limit = self.limit - by if self.at_least else self.limit + by
+        return self.complaint.format(by=percent(by), to=percent(limit, 2))
+
+    def rounded(self, by: float) -> float:
+        """Return what would have to give in whole steps of what it is told in, and no less."""
+        grain = _HUNDREDTH if self.slope else {"ft": INCH / 16, "m": 0.001}[self.unit]
+        return float(np.ceil(by / grain - 1e-6)) * grain
 
 
 def joined(wishes: Sequence[Wish], count: int) -> Bounds:

@@ -143,7 +143,7 @@ def _door_wishes(maker: _Maker, area: Area, site: Site, limits: Limits) -> Itera
         if nearest_area(site, door.at) is not area:
             continue
         least, greatest = door.step or limits.pair("door-step")
-        at = step_at(area, door.at)[None]
+        at = np.array([door.at], dtype=float)
         yield maker.below(
             at,
             np.array([door.sill - least]),
@@ -259,16 +259,6 @@ def nearest_area(site: Site, at: Sequence[float] | Floats) -> Area | None:
     point = shapely.Point(at)
     nearest = min(site.areas, key=lambda area: area.polygon.distance(point))
     return nearest if nearest.polygon.distance(point) <= NEARBY else None
-
-
-def step_at(area: Area, at: Sequence[float] | Floats) -> Floats:
-    """Return where the step at a door is measured: where an area's paving is nearest, (2,). [m]
-
-    The paving may stand off the wall, and the door be measured a little off it: a foot comes down
-    on the paving that there is.
-    """
-    line = shapely.shortest_line(area.polygon, shapely.Point(at))
-    return np.asarray(shapely.get_coordinates(line)[0])
 
 
 def wishes_of(site: Site, block: Block, ground: Ground, walls: Sequence[Wall]) -> tuple[Wish, ...]:

@@ -11,6 +11,7 @@ from handmade import PATIO, WALL, grid_of_spots, site_of
 from grading.advice import Advice, advice_of
 from grading.pipeline import Plan, plan
 from grading.site import Access, Backfill, Feature, Frost
+from grading.watertables import Outfall
 
 Tables = Sequence[Mapping[str, Any]]
 
@@ -29,6 +30,7 @@ def planned(
     height: Any = lambda x, y: 30 - 0.02 * y + 0 * x,
     house: Mapping[str, Any] | None = WALL,
     features: Tables = (),
+    outfalls: Tables = (),
     access: Mapping[str, Any] | None = None,
     backfill: Mapping[str, Any] | None = None,
     frost: Mapping[str, Any] | None = None,
@@ -44,6 +46,7 @@ def planned(
     return plan(
         replace(
             site,
+            outfalls=tuple(read(Outfall, table) for table in outfalls),
             features=tuple(read(Feature, table) for table in features),
             access=read(Access, access),
             backfill=read(Backfill, backfill),

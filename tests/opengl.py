@@ -6,6 +6,7 @@ import subprocess
 import sys
 
 import pytest
+from patience import PATIENCE
 
 PROBE = """
 import os, vtkmodules.vtkRenderingOpenGL2
@@ -21,7 +22,7 @@ NO_OPENGL = {"VTK_DEFAULT_OPENGL_WINDOW": "vtkOSOpenGLRenderWindow"}
 
 
 def opengl_is_here():
-    done = subprocess.run([sys.executable, "-c", PROBE], capture_output=True, timeout=60)
+    done = subprocess.run([sys.executable, "-c", PROBE], capture_output=True, timeout=PATIENCE)
     return done.returncode == 0
 
 

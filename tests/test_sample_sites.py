@@ -6,12 +6,13 @@ import re
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 import sample_sites
 from grading.pipeline import Plan, plan
 from grading.site import FinishTable, read_site
-from grading.units import INCH, area, inches, percent, volume
+from grading.units import FOOT, INCH, area, inches, percent, volume
 
 README = Path(sample_sites.__file__).with_name("README.md").read_text(encoding="utf-8")
 TABLE = [
@@ -29,7 +30,7 @@ def plans() -> dict[str, Plan]:
 
 def test_names():
     assert sample_sites.names() == (
-        "back-patio", "front-walk", "garden-court", "raised-patio", "side-walkway",
+        "back-patio", "flush-walk", "front-walk", "garden-court", "raised-patio", "side-walkway",
     )  # fmt: skip
     assert {row[0] for row in ROWS} == set(sample_sites.names())
     for name in sample_sites.names():
@@ -41,7 +42,7 @@ def test_names():
     "name", ["", "..", "no-such-site", "back-patio/../back-patio", "README.md"]
 )
 def test_another_name_is_refused_and_the_names_are_listed(name):
-    with pytest.raises(KeyError, match="back-patio, front-walk"):
+    with pytest.raises(KeyError, match="back-patio, flush-walk, front-walk"):
         sample_sites.path(name)
 
 
@@ -89,6 +90,14 @@ def test_the_demonstration_shows_what_it_is_for(plans):
     falls = [wall.fall_away for wall in patio.walls]
     assert len(falls) == 3
     assert falls == pytest.approx([0.02] * 3, abs=1e-6)
+
+
+def test_the_flush_walk_meets_the_patio_and_is_a_plane_of_its_own(plans):
+    patio, walk = (area.finish.plane for area in plans["flush-walk"].areas)
+    edge = np.column_stack([np.full(9, 16.0), np.linspace(0, 4, 9)]) * FOOT
+    assert patio.at(edge) == pytest.approx(walk.at(edge), abs=1e-6)
+    assert patio.dzdx == pytest.approx(0, abs=1e-3)
+    assert walk.dzdx < -0.025
 
 
 def test_the_raised_patio_is_raised(plans):

@@ -60,7 +60,7 @@ def _beside(one: AreaAdvice, unit: Unit) -> Iterator[str]:
     yield f"What the bases that remain take ({COUNTED}):"
     yield tabulate(rows, ("base", "dig", "trips", "hours", "cost"), disable_numparse=True)
     if one.dearer:
-        yield f"{one.dearer[:1].upper()}{one.dearer[1:]}."
+        yield f"What it costs: {one.dearer}."
 
 
 def _short(choice: Choice, title: str = "") -> str:

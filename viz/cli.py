@@ -190,7 +190,7 @@ def _settle(site: Path, settled: Sequence[tuple[str, str]]) -> None:
     if settled:
         import datetime
 
-        from grading.settle import Settling, settle
+        from grading.surveyedit import Settling, settle
 
         settle(site, [Settling(*each) for each in settled], datetime.date.today())
 

@@ -41,7 +41,8 @@ class Owner:
     """Whose the files of a folder are.
 
     site : the name of the site.
-    place : the way from the folder to that of the site, so that both can be moved together.
+    place : the way from the folder to that of the site, so that both can be moved together; empty
+        for a site that stands in none.
     files : names of the files, with the folders that they are in, that were written for it.
     """
 
@@ -52,6 +53,8 @@ class Owner:
     @classmethod
     def of(cls, site: Site, folder: Path) -> Owner:
         """Return the owner of what is written for a site into a folder."""
+        if site.folder is None:
+            return cls(site.name, "")
         here, there = folder.resolve(), site.folder.resolve()
         try:
             return cls(site.name, os.path.relpath(there, here))
@@ -60,6 +63,8 @@ class Owner:
 
     def is_at(self, folder: Path, other: Owner) -> bool:
         """Whether two owners of a folder are one site: it stands in one place, or was moved."""
+        if not self.place or not other.place:
+            return self.site == other.site
         own, there = ((folder / each.place).resolve() for each in (self, other))
         return own == there or (self.site == other.site and not (own / "site.toml").exists())
 
@@ -101,12 +106,13 @@ def check_owner(folder: Path, site: Site) -> None:
         return
     from viz.drawings.drawing_set import slug
 
+    at = f" ({(folder / there.place).resolve()})" if there.place else ""
     other = folder / slug(site.name, "site")
     raise SiteError(
         [
             Problem(
                 f"--out {folder}",
-                f'files of another site, "{there.site}" ({(folder / there.place).resolve()})',
+                f'files of another site, "{there.site}"{at}',
                 f'a folder of its own for "{site.name}"',
                 f'Write "--out {other}"; or move what is in {folder} away first, {MARK} too.',
             )

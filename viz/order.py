@@ -9,7 +9,7 @@ from pathlib import Path
 
 from tabulate import tabulate
 
-from grading.order import Order, order_of
+from grading.order import Order
 from grading.orderrecord import order_record
 from grading.pipeline import Plan
 from grading.sensitivity import BreakEven, Swing, break_evens_of, swings_of
@@ -44,7 +44,7 @@ def account_of(plan: Plan) -> Account:
     SiteError
         Everything that is wrong with crew.toml.
     """
-    order = order_of(plan, plan.crew)
+    order = plan.order
     return Account(order, swings_of(order), break_evens_of(order))
 
 

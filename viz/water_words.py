@@ -62,8 +62,9 @@ def _fall(ratio: float) -> str:
 
 def _area_lines(plan: Plan, area: AreaWater) -> Iterator[str]:
     unit = plan.site.unit
-    storm = "" if area.runoff is None else f" ({flow(area.runoff, unit)} in the storm)"
-    yield f"  {rain_words(plan.water, area)}{storm}"
+    yield f"  {rain_words(plan.water, area)}"
+    if area.runoff is not None:
+        yield f"    {flow(area.runoff, unit)} of it in the storm"
     for edge, share in zip(area.edges, edge_shares(area), strict=True):
         yield (
             f"    {share} leaves {plan.places.at(edge.at)}, at level {length(edge.z, unit)}, "
@@ -83,7 +84,7 @@ def water_tables(plan: Plan) -> dict[str, Table]:
             ("area", "destination", "kind", "share (%)", "verdict"),
             tuple(
                 (
-                    area.name, part.destination, part.kind, round(part.share * 100, 1),
+                    area.name, part.destination, part.kind, round(part.share * 100, 3),
                     verdict_words(water, area),
                 )
                 for area in water.areas

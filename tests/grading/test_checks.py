@@ -1,8 +1,16 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
+import shapely
+from folded import FOLDED
 from handmade import PATIO, WALL, grid_of_spots, site_of
 
+from grading.checks import checks_of
+from grading.facets import Facet, Surface
 from grading.pipeline import plan
+from grading.plane import Plane
+from grading.rules import Limits
 from grading.site import GroundSpec
 from grading.units import FOOT, INCH
 
@@ -159,3 +167,42 @@ def test_a_finish_sunk_into_the_lawn_is_told():
     assert found["sunken-edge", ""].status == "warn"
     assert found["sunken-edge", ""].value == pytest.approx(5 * 0.05, abs=1e-9)
     assert checks(given(z=30.0))["sunken-edge", ""].status == "pass"
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_of_planes_the_one_that_falls_least_is_held_to_the_least_fall(turned):
+    made = plan(site_of(grid_of_spots(lambda x, y: 30 - 0.02 * y), [given()], house=WALL))
+    facets = [
+        Facet(shapely.box(-2, -3, 3, 8), Plane(30.2, 0, -0.012)),
+        Facet(shapely.box(3, -3, 12, 8), Plane(30.2, 0, -0.03)),
+    ]
+    area = made.areas[0]
+    surface = Surface(tuple(facets[::-1] if turned else facets)).over(area.outline)
+    folded = replace(area, finish=replace(area.finish, surface=surface))
+    told = {check.rule: check for check in checks_of(folded, Limits({}), made.places)}
+    assert told["least-fall"].value == pytest.approx(0.012)
+    assert told["least-fall"].status == "fail"
+
+
+def test_a_limit_of_the_sites_own_holds_every_look_at_the_same_fall():
+    told = {check.rule: check for check in plan(
+        site_of(grid_of_spots(lambda x, y: 30 - 0.02 * y), [given(fall="1.6 %")], house=WALL,
+                limits={"fall-away": 0.015})).checks}  # fmt: skip
+    for rule in ("fall-away", "every-foot-fall"):
+        assert (told[rule].status, told[rule].limit) == ("pass", 0.015)
+        assert told[rule].source == "the site's own limit"
+
+
+@pytest.mark.parametrize("fall", ["1.9 %", "0.5 %"])
+def test_paving_that_falls_too_little_fails_both_looks_at_a_wall(fall):
+    told = {check.rule: check.status for check in plan(
+        site_of(grid_of_spots(lambda x, y: 30 - 0.02 * y), [given(fall=fall)], house=WALL)
+    ).checks}  # fmt: skip
+    assert (told["fall-away"], told["every-foot-fall"]) == ("fail", "fail")
+
+
+def test_the_surface_below_a_fan_falls_away_from_the_walls_that_each_plane_lies_before():
+    made = plan(FOLDED["fan of two"]())
+    (below,) = [check for check in made.checks if check.rule == "under-fall"]
+    assert below.status == "pass"
+    assert below.value == pytest.approx(min(wall.fall_away for wall in made.areas[0].walls))

@@ -1,8 +1,12 @@
 import numpy as np
 import pytest
+import shapely
 from handmade import PATIO, WALL, grid_of_spots, site_of
 
+from grading.drainage import wall_fall
+from grading.facets import Facet, Surface
 from grading.pipeline import plan
+from grading.plane import Plane
 from grading.units import FOOT
 from grading.walls import walls_in_reach
 
@@ -89,3 +93,62 @@ def test_a_house_far_away_asks_nothing():
 
 
 PATIO_POLYGON = site_of(grid_of_spots(lambda x, y: 0 * x), [PATIO]).areas[0].polygon
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_of_planes_before_a_wall_the_one_that_falls_least_is_told(turned):
+    site = site_of(grid_of_spots(lambda x, y: 30 - 0.02 * y), [PATIO], house=WALL)
+    outline = site.areas[0].polygon
+    (wall,) = walls_in_reach(site.house, outline, 10 * FOOT)
+    # The gentle plane has the less paving, and comes first or last.
+    facets = [
+        Facet(shapely.box(-2, -3, 3, 8), Plane(30.2, 0, -0.015)),
+        Facet(shapely.box(3, -3, 12, 8), Plane(30.2, 0, -0.03)),
+    ]
+    surface = Surface(tuple(facets[::-1] if turned else facets)).over(outline)
+    ground = plan(site).ground
+    house = site.house.polygon(3.0)
+    found = wall_fall(wall, surface, ground, outline, house, 10 * FOOT)
+    assert found.fall_away == pytest.approx(0.015)
+
+
+def test_a_plane_answers_to_a_wall_that_stands_farther_off_than_another():
+    house = {"walls": [[-1, 0], [9, 0], [9, 8]], "inside": [10.5, -1]}
+    site = site_of(
+        grid_of_spots(lambda x, y: 30 + 0 * x),
+        [{**PATIO, "outline": [[5, 0], [9, 0], [9, 4], [5, 4]]}],
+        house=house,
+    )
+    walls = {wall.name: wall for wall in
+             walls_in_reach(site.house, site.areas[0].polygon, 10 * FOOT)}  # fmt: skip
+    # Parted from the corner outward, each half lies before both walls.
+    along_first = shapely.Polygon([[9, 0], [2, 0], [2, 7]])
+    along_second = shapely.Polygon([[9, 0], [9, 7], [2, 7]])
+    for wall in walls.values():
+        assert wall.parts_before([along_first, along_second]) == [0, 1]
+    # What clips the front of a wall by less than half a foot answers to the other alone.
+    clip, rest = (
+        shapely.box(0, 0, 9 - 10 * FOOT + 0.1, 9),
+        shapely.box(9 - 10 * FOOT + 0.1, 0, 9, 9),
+    )
+    assert walls["wall 2"].parts_before([clip, rest]) == [1]
+    assert walls["wall 1"].parts_before([clip, rest]) == [0, 1]
+
+
+def test_paving_behind_part_of_a_wing_is_not_in_front_of_the_wall_there():
+    # The wing stands before the half of the wall, and paving lies on both sides of it.
+    house = {"walls": [[0, 0], [4, 0], [4, 1], [2, 1], [2, 1.5], [4.5, 1.5], [4.5, -3], [0, -3],
+                       [0, 0]], "inside": [1, -1]}  # fmt: skip
+    wall = names(house, [[0, 0], [1.9, 0], [1.9, 1.6], [4, 1.6], [4, 3], [0, 3]])["wall 1"]
+    assert wall.front.area == pytest.approx(1.9 * 3 + 0.1 * 1.4, abs=1e-3)
+
+
+@pytest.mark.parametrize("jog", [0.03, -0.03])
+def test_a_wall_of_an_inch_is_read_as_any_other(jog):
+    """A tape that is off by an inch draws a wall of 0.1 ft, and what touches it is a line."""
+    house = {"walls": [[-1, 0], [4, 0], [4, jog], [4.03, jog], [4.03, 0], [11, 0]],
+             "inside": [5, -3]}  # fmt: skip
+    made = planned(lambda x, y: 30 - 0.02 * y, PATIO["outline"], house)
+    assert {"wall 1", "wall 5"} <= {wall.wall.name for wall in made.walls}
+    fan = [[0, 0], [3, 0.02], [3.02, 0], [3.05, 0.01], [11, 0.6]]
+    names({"walls": fan, "inside": [5, -3]}, [[1, 0.6], [9, 0.6], [9, 5], [1, 5]])

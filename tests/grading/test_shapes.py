@@ -1,16 +1,21 @@
 """Finishes of several planes: hand cases, brute force, and how areas hang together."""
 
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
 import numpy as np
 import pytest
 import shapely
 from handmade import PATIO, WALL, grid_of_spots, site_of
 from scipy.optimize import minimize
+from sitefolder import AREA, HEAD, write_site
 
 from grading.checks import checks_of
 from grading.corners import corners_at
 from grading.errors import NoFinish, SiteError
 from grading.pipeline import plan
 from grading.places import places_of
+from grading.site import read_site
 from grading.units import FOOT, INCH
 from viz.finish_words import corner_lines, finish_lines
 
@@ -377,3 +382,16 @@ def test_a_line_that_cannot_lead_its_water_away_is_named():
     with pytest.raises(NoFinish) as caught:
         planned([PATIO, TOWARDS], height=ditch, doors=doors, floors=lawn)
     assert "the edge between patio and lower" in str(caught.value)
+
+
+@pytest.mark.parametrize("shape", ["ridge", "valley"])
+def test_a_fold_that_no_finish_has_is_refused_without_a_warning_of_a_library(shape):
+    """Warnings are errors in the tests: SciPy's simplex took infinity from infinity."""
+    house = "[house]\nwalls = [[0, 0], [32, 0]]\ninside = [16, -8]\n"
+    door = "[[door]]\nat = [12, 0]\nsill = 99.9\n"
+    lawn = '[[floor]]\nkind = "lawn"\nat = [[2, 18], [28, 18]]\nz = 100\n'
+    with TemporaryDirectory() as folder:
+        text = f'{HEAD}{house}{door}{lawn}{AREA}shape = "{shape}"\n'
+        site = read_site(write_site(Path(folder), text))
+        with pytest.raises(NoFinish):
+            plan(site)

@@ -31,10 +31,6 @@ def test_a_plain_yard_raises_no_suspicion(tmp_path):
             "[house]\nwalls = [[0, -1], [9, -1], [9, -9], [0, -1]]\ninside = [0, -9]\n",
             "`inside` lies outside the closed foundation line: it is taken as a courtyard.",
         ),
-        (
-            '[ground]\norganics = "4 ft"\n',
-            'The organics are 4\' 0" deep: inches are written as "4 in".',
-        ),
     ],
 )
 def test_a_suspicious_table_is_told(tmp_path, tables, sentence):
@@ -121,14 +117,8 @@ SPOUT = "[[downspout]]\nat = {at}\nroof = 200\n"
 @pytest.mark.parametrize(
     ("tables", "sentence"),
     [
-        (FIRE.format(at="[40, 9]"), "gas fire feature stands 10' 6\" away from the paving, so "
-         "nothing is made level under it: check its place."),
         (HOUSE + SPOUT.format(at="[12, 15]"), "downspout is 15' 0\" away from the foundation "
          "line: check its place."),
-        (SPOUT.format(at="[12, 25]"), "downspout is 5' 0\" away from the survey, so its water is "
-         "not followed: check its place."),
-        (HOUSE + SPOUT.format(at="[12, 0]") + "to = [12, 45]\n", "downspout ends 25' 0\" away "
-         "from the survey, so its water is not followed: check its place."),
         ("[[door]]\nat = [12, 0]\nsill = 98\n", "The sill of door, 98, is 1' 3 5/8\" below every "
          "spot (99.3 to 100.1)."),
     ],

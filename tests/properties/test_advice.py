@@ -110,7 +110,9 @@ def test_a_higher_finish_never_speaks_more_for_panels(z, more):
         levels(advised([patio(plane={"at": [1, 0], "z": level, "fall": 0.02, "bearing": 0})]))
         for level in (z, z + more)
     )
-    assert high["panel"].count("against") >= low["panel"].count("against")
+    assert [high["panel"].count(level) for level in ("rules out", "against")] >= [
+        low["panel"].count(level) for level in ("rules out", "against")
+    ]
 
 
 @settings(max_examples=12)
@@ -119,9 +121,17 @@ def test_treating_the_backfill_never_speaks_against_a_base(age, treatment):
     house = {"walls": [[-1, 0], [11, 0]], "inside": [5, -3], "age": age}
     as_it_is = levels(advised(house=house))
     treated = levels(advised(house=house, backfill={"treatment": treatment}))
+    # How a base compares with another changes when the other may be built again.
+    beside_others = {"more-dig", "more-cost"}
+
+    def count(verdict, level):
+        return sum(
+            reason.level == level and reason.rule not in beside_others for reason in verdict.reasons
+        )
+
     for name in BASES:
         for level in ("against", "care"):
-            assert treated[name].count(level) <= as_it_is[name].count(level)
+            assert count(treated[name], level) <= count(as_it_is[name], level)
 
 
 @settings(max_examples=12)

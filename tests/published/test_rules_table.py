@@ -56,7 +56,21 @@ def test_every_rule_says_where_its_limit_comes_from(rule):
         return
     low, high = rule.limit if isinstance(rule.limit, tuple) else (rule.limit, rule.limit)
     assert 0 <= low <= high
-    assert rule.unit == ("ratio" if "fall" in rule.name or "slope" in rule.name else "m")
+    ratios = ("fall", "slope", "share")
+    assert rule.unit == ("ratio" if any(word in rule.name for word in ratios) else "m")
+
+
+@pytest.mark.parametrize(
+    ("name", "floor", "clause"),
+    [
+        ("greatest-fall-walkway", 1 / 12, "405.2"),  # 2010 ADA Standards: a ramp
+        ("door-step", (INCH / 2, 7.75 * INCH), "404.2.5"),  # 2010 ADA Standards: thresholds
+    ],
+)
+def test_a_limit_is_offered_to_give_no_farther_than_another_standard_allows(name, floor, clause):
+    """Both clauses from memory."""
+    assert RULES[name].floor == pytest.approx(floor, rel=1e-12)
+    assert clause in RULES[name].give
 
 
 def test_every_kind_of_ceiling_floor_and_use_has_a_rule():

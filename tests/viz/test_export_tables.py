@@ -18,6 +18,7 @@ from grading import read_site, record
 from grading.doorsteps import door_steps
 from grading.levelgrid import grid_of
 from grading.points import corners_of, named_points
+from grading.touching import TOGETHER
 from grading.units import feet_inches
 from viz import report
 from viz.drawings.drawing_set import area_slugs
@@ -161,7 +162,8 @@ def test_levels_are_read_off_the_surfaces(book):
         for row, at in zip(rows, xy, strict=True):
             point = shapely.Point(at)
             finish = cell(row, "finish")
-            if area.outline.distance(point) < 1e-7:
+            # What is nearer than an inch belongs to it.
+            if area.outline.distance(point) <= TOGETHER:
                 z = float(area.finish.surface.at(at[None])[0])
                 assert finish * per == pytest.approx(z, abs=1e-8)
                 if unit == "ft":
@@ -170,7 +172,7 @@ def test_levels_are_read_off_the_surfaces(book):
                 assert finish is None
             for base, dig in area.digs.items():
                 subgrade, dug = cell(row, f"{base} subgrade"), cell(row, f"{base} dug to")
-                if dig.polygon.distance(point) > 1e-6:
+                if dig.polygon.distance(point) > TOGETHER:
                     assert subgrade is None
                     assert dug is None
                     continue

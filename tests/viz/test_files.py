@@ -103,6 +103,14 @@ def test_what_a_person_put_there_is_never_replaced(tmp_path):
     assert names(out) == list("abcde")
 
 
+def test_a_site_that_stands_in_no_folder_goes_by_its_name(tmp_path):
+    made = [SimpleNamespace(name=name, folder=None) for name in ("One", "One", "Two")]
+    for site in made[:2]:
+        write_with(tmp_path, making(a="1"), site)
+    with pytest.raises(SiteError, match=r'files of another site, "One", expected'):
+        write_with(tmp_path, making(a="1"), made[2])
+
+
 @pytest.mark.parametrize("words", ["", "{", "[]", '{"site": 1}', '{"site": "x", "place": 3}'])
 def test_a_mark_that_says_nothing_claims_nothing(tmp_path, words):
     (tmp_path / MARK).write_text(words)

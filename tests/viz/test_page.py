@@ -6,17 +6,15 @@ import base64
 import io
 import json
 import re
-import shutil
-import subprocess
 import zipfile
 from dataclasses import replace
 from html import escape
 from html.parser import HTMLParser
 from pathlib import Path
-from threading import Timer
 
 import numpy as np
 import pytest
+from browser import TOUCH, Browser, needs_browser
 
 import grading
 import sample_sites
@@ -26,23 +24,6 @@ from viz.layers.scene import CAUTION, VIEWS
 from viz.page import write_page
 from viz.page.html import viewer
 from viz.page.packing import small
-
-CHROMIUM = next(
-    (found for name in ("chromium", "chromium-browser", "google-chrome", "chrome")
-     if (found := shutil.which(name))),
-    None,
-)  # fmt: skip
-FLAGS = [
-    "--headless", "--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader",
-    "--enable-unsafe-swiftshader", "--disable-background-networking", "--disable-sync",
-    "--disable-component-update", "--no-first-run", "--hide-scrollbars",
-    "--host-resolver-rules=MAP * ~NOTFOUND", "--virtual-time-budget=20000",
-]  # fmt: skip
-
-TOUCH = "--blink-settings=primaryPointerType=2,availablePointerTypes=2"
-"""Fingers alone point."""
-
-needs_browser = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium is installed here")
 
 
 class Elements(HTMLParser):
@@ -267,13 +248,6 @@ def test_the_page_needs_no_opengl(plan, tmp_path, monkeypatch):
     assert write_page(plan, tmp_path / "layers.html").stat().st_size > 1_000_000
 
 
-def chromium(page, folder, *flags):
-    return subprocess.run(
-        [CHROMIUM, *FLAGS, f"--user-data-dir={folder}", *flags, page.as_uri()],
-        capture_output=True, text=True, timeout=120, errors="replace",
-    )  # fmt: skip
-
-
 def near(picture, red, green, blue, within=30):
     gap = np.abs(picture.astype(int) - np.array([red, green, blue])).max(axis=2)
     return int((gap < within).sum())
@@ -284,12 +258,9 @@ def near(picture, red, green, blue, within=30):
     ("size", "least"), [((1280, 800), 3000), ((390, 844), 600)], ids=["desk", "phone"]
 )
 def test_a_browser_draws_the_layers(page, tmp_path, size, least):
-    from PIL import Image
-
-    shot = tmp_path / "shot.png"
-    chromium(page, tmp_path / "user", f"--window-size={size[0]},{size[1]}", f"--screenshot={shot}")
-    with Image.open(shot) as image:
-        picture = np.asarray(image.convert("RGB"))
+    with Browser(page, tmp_path, size) as browser:
+        browser.told(DRIVEN.replace("%s", "await settled();"))
+        picture = browser.picture()
     assert picture.shape[1] >= size[0]
     # Turf, panels, bedding sand, bare soil: as lit, so a little off the tone of the legend.
     assert near(picture, 141, 172, 94) > least, "turf"
@@ -301,33 +272,35 @@ def test_a_browser_draws_the_layers(page, tmp_path, size, least):
 
 @needs_browser
 def test_a_browser_without_a_net_gets_ready_and_labels_every_layer(page, tmp_path, plan):
-    done = chromium(page, tmp_path / "user", "--window-size=1280,800", "--dump-dom")
-    assert 'data-ready="yes"' in done.stdout
-    labels = re.findall(r'<div class="label layer"[^>]*>.*?</div>', done.stdout)
+    with Browser(page, tmp_path, (1280, 800)) as browser:
+        shown = browser.told(DRIVEN.replace("%s", "await settled(); return labels();"))
+        said = " ".join(browser.said)
+    labels = [label for label in shown if "layer" in label["kind"].split()]
     names = [layer.name for layer in plan.areas[0].chosen_dig.system.layers]
     for name in [*names, "subgrade"]:
-        shown = [label for label in labels if f">{name}<" in label]
-        assert len(shown) == 1, name
-        assert "visibility: visible" in shown[0], name
-    assert "Content Security Policy" not in done.stderr
+        found = [label for label in labels if f">{name}<" in label["inner"]]
+        assert len(found) == 1, name
+        assert found[0]["visibility"] == "visible", name
+    assert "Content Security Policy" not in said
 
 
-DRIVEN = """<script>(async () => {
-  const wait = (long) => new Promise((done) => setTimeout(done, long));
+DRIVEN = """(async () => {
+  // A busy machine takes its time: it is done when frames have come out and nothing has moved.
+  const tick = () => new Promise((done) => requestAnimationFrame(done));
   const all = (selector) => [...document.querySelectorAll(selector)];
   const one = (selector) => document.querySelector(selector);
-  while (!document.body.dataset.ready) await wait(50);
   const plan = JSON.parse(one("#plan").textContent);
-  // A busy machine takes its time: it is done when nothing has moved for a while.
   const settled = async () => {
     let last = "";
-    for (let k = 0, same = 0; k < 60 && same < 4; k += 1) {
-      await wait(150);
+    for (let same = 0; same < 12;) {
+      await tick();
       const now = JSON.stringify([eye(), scrollY, frame(), dots()]);
       same = now === last ? same + 1 : 0;
       last = now;
     }
   };
+  const labels = () => all(".label").map((each) => (
+    { kind: each.className, inner: each.outerHTML, visibility: each.style.visibility }));
   const press = async (selector) => { one(selector).click(); await settled(); };
   const slide = async (at) => {
     one("#cut-at").value = at;
@@ -355,48 +328,14 @@ DRIVEN = """<script>(async () => {
   };
   const dots = () => all("#leaders circle")
     .map((each) => [+each.getAttribute("cx"), +each.getAttribute("cy")]);
-  let told;
-  try { told = await (async () => { %s })(); } catch (error) { told = { error: String(error) }; }
-  const bytes = new TextEncoder().encode(JSON.stringify(told));
-  const packed = btoa(Array.from(bytes, (each) => String.fromCharCode(each)).join(""));
-  console.log("FOUND " + packed + " DNUOF");
-})();</script>"""
-
-
-def _until_found(lines):
-    for line in lines:
-        yield line
-        if "FOUND " in line:
-            return
+  %s
+})()"""
 
 
 def driven(page, folder, script, size=(1280, 800), *flags):
-    """Open a page in a browser, do what a script says with its buttons, and return what it found.
-
-    A window of a browser without a screen is no narrower than 500, so a phone is that wide here.
-    """
-    copy = folder / "driven.html"
-    text = page.read_text(encoding="utf-8") + DRIVEN.replace("%s", script)
-    copy.write_text(text, encoding="utf-8")
-    # Frames are drawn in real time only: without a budget of virtual time, and so without a dump.
-    command = [CHROMIUM, *FLAGS[:-1], f"--user-data-dir={folder / 'user'}",
-               f"--window-size={size[0]},{size[1]}", "--enable-logging=stderr",
-               "--remote-debugging-port=0", *flags, copy.as_uri()]  # fmt: skip
-    with subprocess.Popen(
-        command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True, errors="replace"
-    ) as browser:
-        stop = Timer(100, browser.terminate)
-        stop.start()
-        try:
-            lines = list(_until_found(browser.stderr))
-        finally:
-            stop.cancel()
-            browser.terminate()
-    found = re.search(r'"FOUND (.*) DNUOF"', lines[-1]) if lines else None
-    assert found, lines[-20:]
-    told = json.loads(base64.b64decode(found[1]))
-    assert not (isinstance(told, dict) and "error" in told), told
-    return told
+    """Open a page in a browser, do what a script says with its buttons, return what it found."""
+    with Browser(page, folder, size, *flags) as browser:
+        return browser.told(DRIVEN.replace("%s", script))
 
 
 @needs_browser
@@ -605,7 +544,7 @@ def test_an_area_that_is_chosen_far_below_brings_its_picture_into_view(court, tm
     top, high, far = driven(court, tmp_path, """
       const button = one("[data-to-area='1']");
       scrollTo(0, document.body.scrollHeight);
-      await wait(200);
+      await settled();
       const far = one("#scene").getBoundingClientRect().bottom;
       button.click();
       await settled();

@@ -107,7 +107,7 @@ def test_in_grey_fill_is_told_from_cut_by_its_hatch():
     """Cut and fill of one depth are about as dark, so lines tell them: fill alone is hatched."""
     import shapely
 
-    found = inks("raised-patio", "raised patio cut-and-fill")
+    found = inks("ridge", "patio cut-and-fill")
     bands = [ink for ink in found if isinstance(ink, Ink) and ink.name == "band"]
     hatch = shapely.MultiLineString([ring for ink in found if isinstance(ink, Ink)
                                      and ink.name == "built up" for ring in ink.rings])  # fmt: skip

@@ -2,23 +2,29 @@
 
 from __future__ import annotations
 
-import time
+import os
+import subprocess
+import sys
+import tempfile
 from concurrent.futures import CancelledError
+from pathlib import Path
 
 import numpy as np
 import pytest
 from opengl import NO_OPENGL, needs_opengl
+from patience import until
 
 import grading
 import sample_sites
 from grading.errors import CannotDraw
-from viz.layers import render
+from viz.layers import child, render
 from viz.layers.camera import eye_for
+from viz.layers.child import ChildFailed
 from viz.layers.materials import MATERIALS
 from viz.layers.parts import only, parts_of
 from viz.layers.picture import SIZE, STAGE, composed, fitted, fold, font, labels_in
 from viz.layers.pictures import ENDINGS, file_name, shot_of, write_pictures
-from viz.layers.render import BACKGROUND, ChildFailed, stills
+from viz.layers.render import BACKGROUND, stills
 from viz.layers.slicing import sliced
 from viz.layers.staging import stage
 
@@ -180,19 +186,143 @@ def test_shades_of_materials_are_told_apart():
 
 
 @needs_opengl
-def test_a_run_that_is_stopped_leaves_no_child_at_work():
-    plan = grading.plan(grading.read_site(sample_sites.path("side-walkway")))
-    scene = stage(plan, plan.areas[0], "panel")
-    shot = shot_of(scene, parts_of([scene]), 0, "layers", STAGE[2:])
-    waits = [render.stills_begun([shot] * 40), render.stills_begun([shot])]
-    deadline = time.monotonic() + 60
-    while not render._CHILDREN and time.monotonic() < deadline:
-        time.sleep(0.01)
-    (child,) = render._CHILDREN
+def test_a_run_that_is_stopped_leaves_no_child_at_work(walkway_shot):
+    waits = [render.stills_begun([walkway_shot] * 40), render.stills_begun([walkway_shot])]
+    until(lambda: child.CHILDREN)
+    (at_work,) = child.CHILDREN
     render.abandon()
     with pytest.raises(CannotDraw):
         waits[0]()
-    assert child.returncode not in (0, None)
+    assert at_work.returncode not in (0, None)
     with pytest.raises(CancelledError):
         waits[1]()
-    assert np.ptp(render.stills([shot])[0]) > 0
+    assert np.ptp(render.stills([walkway_shot])[0]) > 0
+
+
+@pytest.fixture(scope="module")
+def walkway_shot():
+    plan = grading.plan(grading.read_site(sample_sites.path("side-walkway")))
+    scene = stage(plan, plan.areas[0], "panel")
+    return shot_of(scene, parts_of([scene]), 0, "layers", STAGE[2:])
+
+
+@needs_opengl
+def test_pictures_that_came_are_kept_when_the_rest_does_not(walkway_shot, monkeypatch, tmp_path):
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    waits = render.stills_begun([walkway_shot] * 60)
+    until(lambda: list(tmp_path.glob("*/pieces/1.npy")))
+    (at_work,) = child.CHILDREN
+    at_work.kill()
+    found = waits()
+    assert 0 < found.missing < 59
+    first = [each for each in found.pictures if each is not None]
+    assert all((each == first[0]).all() for each in first)
+    with pytest.raises(CannotDraw, match=r"The film was not made: \d+ of the 60 pictures in it"):
+        found.all_of("The film")
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_child_that_comes_no_further_is_ended_and_its_pictures_kept(
+    walkway_shot, monkeypatch, tmp_path
+):
+    monkeypatch.setattr(child, "LIMIT", 0.0)
+    with pytest.raises(CannotDraw, match="Drawing came no further and was ended"):
+        render.stills([walkway_shot])
+    assert not child.CHILDREN
+
+
+def test_only_the_pictures_that_are_missing_are_missing(monkeypatch, tmp_path):
+    plan = grading.plan(grading.read_site(sample_sites.path("front-walk")))
+
+    def two_are_missing(job):
+        sizes = [size for _, _, size in job.stills]
+        pieces = {
+            number: np.random.default_rng(number).integers(0, 255, (high, wide, 3), np.uint8)
+            for number, (wide, high) in enumerate(sizes) if number not in (1, len(sizes) - 1)
+        }  # fmt: skip
+        return lambda: child.Outcome(None, pieces, stalled=True)
+
+    monkeypatch.setattr(render, "begun", two_are_missing)
+    with pytest.raises(CannotDraw) as told:
+        write_pictures(plan, tmp_path)
+    lacking = ["front-walkway-layers-apart.png", "front-walkway-before-and-after.png"]
+    assert str(told.value).startswith(f"Not drawn: {', '.join(lacking)}. Drawing came no further")
+    written = {file.name for file in tmp_path.iterdir()}
+    assert written == {f"front-walkway-{ending}.png" for ending in ENDINGS.values()} - set(lacking)
+
+
+class Machine:
+    """A clock, and work that is told what it makes and uses."""
+
+    def __init__(self, knows=True):
+        self.time, self.used, self.made, self.knows = 0.0, 0.0, 0, knows
+        self.progress = child.Progress(
+            lambda: self.made, lambda: self.used if self.knows else None, lambda: self.time
+        )
+
+    def on(self, seconds, share=0.0, made=0):
+        self.time += seconds
+        self.used += share * seconds
+        self.made += made
+        return self.progress.stalled()
+
+
+def test_progress_decides_and_not_the_time_that_it_takes():
+    busy = Machine()
+    # A picture an hour, on a machine that gives it the hundredth part of its time.
+    assert not any(busy.on(60, 0.01, made=(k % 60 == 59)) for k in range(600))
+    turning = Machine()
+    assert not any(turning.on(1, 1.0) for _ in range(int(child.LIMIT)))
+    assert turning.on(1, 1.0), "it works and brings nothing"
+    threads = Machine()
+    assert not threads.on(30, 64.0), "many processors use much of their time in little of ours"
+    asleep = Machine()
+    assert not asleep.on(child.LIMIT)
+    assert asleep.on(1), "it does nothing at all"
+    dark = Machine(knows=False)
+    assert not dark.on(child.LIMIT)
+    assert not dark.on(1, made=1)
+    assert not dark.on(child.LIMIT)
+    assert dark.on(1)
+
+
+@pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="this system has no /proc")
+def test_the_time_that_a_process_used_is_what_it_says_itself():
+    own = os.times()
+    assert child.used_by(os.getpid()) == pytest.approx(own.user + own.system, abs=0.1)
+    assert child.used_by(2**22 + 1) is None
+
+
+ORPHAN = """
+import sys, threading
+from viz.layers import child
+class Slow:
+    def __reduce__(self): return (eval, ("__import__('time').sleep(1e6)",))
+threading.Thread(target=lambda: child.done(Slow()), daemon=True).start()
+while not child.CHILDREN:
+    pass
+print(next(iter(child.CHILDREN)).pid, flush=True)
+sys.stdin.read()
+"""
+
+
+@pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="this system has no /proc")
+def test_a_child_ends_with_who_started_it():
+    root = str(Path(child.__file__).resolve().parents[2])
+    with subprocess.Popen(
+        [sys.executable, "-c", ORPHAN], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
+        env=os.environ | {"PYTHONPATH": root},
+    ) as parent:  # fmt: skip
+        number = int(parent.stdout.readline())
+        assert running(number)
+        parent.kill()
+    until(lambda: not running(number))
+
+
+def running(process):
+    """Whether a process is there and no mere entry that nobody has asked after."""
+    try:
+        told = Path(f"/proc/{process}/stat").read_text()
+    except OSError:
+        return False
+    return told.rpartition(")")[2].split()[0] != "Z"

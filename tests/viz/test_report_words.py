@@ -5,11 +5,13 @@ from functools import cache
 
 import pytest
 from advised import planned
+from sitefolder import write_site
 
+import grading
 from viz.drawings.answers.heave import heave_answer
 from viz.drawings.compose import compose, words_of
 from viz.drawings.figures import stretch
-from viz.report import text
+from viz.report import surfaces, text
 
 HOUSE = {"walls": [[-1, 0], [11, 0]], "inside": [5, -3]}
 
@@ -68,3 +70,30 @@ def test_check_and_answer_agree_on_what_settlement_leaves(age, treatment, status
 def test_a_stretch_is_told_in_both_units_the_own_one_first():
     assert stretch(19.099, "m") == "19.1 m (62' 7 15/16\")"
     assert stretch(3.048, "ft") == "10' 0\" (3.05 m)"
+
+
+YARD = 'name = "Alder Row"\nunit = "ft"\nspots = "spots.csv"\n\n[[area]]\nname = "patio"\n'
+YARD += "outline = [[8, 8], [18, 8], [18, 16], [8, 16]]\n"
+
+
+def surfaces_of(folder, spots):
+    site = grading.read_site(write_site(folder, YARD, spots=f"x,y,z\n{spots}"))
+    return surfaces(grading.plan(site))
+
+
+def test_a_spot_that_is_twice_in_the_file_is_one_where_surfaces_are_compared(tmp_path):
+    spots = "0,0,100\n30,0,100.1\n30,20,99.4\n0,20,99.3\n15,10,99.7\n"
+    once = surfaces_of(tmp_path / "once", spots)
+    assert surfaces_of(tmp_path / "twice", spots + "15,10,99.7\n") == once
+    assert once.startswith("Each inner spot foretold")
+
+
+@pytest.mark.parametrize(
+    "spots",
+    ["0,0,100\n30,0,100.1\n30,20,99.4\n0,20,99.3\n", "-9,-9,100\n50,0,100.1\n0,50,99.4\n"],
+    ids=["four corners", "three spots"],
+)
+def test_a_survey_without_an_inner_spot_says_that_none_can_be_foretold(tmp_path, spots):
+    assert surfaces_of(tmp_path, spots) == (
+        "No spot has others all round it, so none can be foretold from the rest. In use: triangles."
+    )

@@ -241,7 +241,7 @@ def _key(sheet: Sheet, box: Box, y: float) -> None:
 def _key_words(sheet: Sheet, box: Box, order: Any, verdicts: Sequence[str]) -> None:
     source = f"figures of {order.crew.file}" if order.crew.file else "built-in figures"
     words = (
-        f"Moved {order.way.words}. Reckoned with the {source}: prices, rates and densities are "
+        f"Moved {order.way.words}. Worked out with the {source}: prices, rates and densities are "
         "common practice where the crew has written none of its own."
     )
     words = "\n".join([*verdicts, words])

@@ -151,8 +151,8 @@ def _dimensions(
         edge = min(edges, key=lambda e: abs(e - end.at))
         level = max(float(cut.finish_at(end.at)), float(cut.ground_at(edge)))
         a, b = sorted((end.at, edge))
-        askew = b - a - area.outline.distance(shapely.Point(cut.plan_point(edge))) > 3e-3
-        words = f"over-dig{', askew' if askew else ''}\n{small(b - a, unit)}"
+        slanting = b - a - area.outline.distance(shapely.Point(cut.plan_point(edge))) > 3e-3
+        words = f"over-dig{', cut at a slant' if slanting else ''}\n{small(b - a, unit)}"
         draw.dimension(
             (a, level),
             (b, level),

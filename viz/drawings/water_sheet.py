@@ -218,7 +218,7 @@ def _lines(plan: Plan, water: Water, unit: Any) -> list[Line]:
         for place in places:
             none = "" if water.reaches(place) else ": no rain from here ends in it"
             row(f"{place.name} ({place.kind}){none}",
-                "level not given" if place.z is None else level(place.z, unit))  # fmt: skip
+                "no level given" if place.z is None else level(place.z, unit))  # fmt: skip
     if water.low_spots:
         head("Low spots: deepest water, and how much")
         for number, spot in enumerate(water.low_spots, start=1):

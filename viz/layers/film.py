@@ -83,10 +83,11 @@ def shows_begun(plan: Plan, order: Order) -> Callable[[], tuple[Show, ...]]:
 
     def waited() -> tuple[Show, ...]:
         try:
-            return with_stills(shows, drawn())
+            found = drawn()
         except CannotDraw as error:
             lacking = str(error).replace("The picture of the layers", "The film of the build-up")
             raise CannotDraw(lacking) from error
+        return with_stills(shows, found.all_of("The film of the build-up"))
 
     return waited
 
@@ -213,9 +214,8 @@ def film_begun(plan: Plan, order: Order | None = None) -> Callable[[Path], list[
     ----------
     plan, order : as for `write_film`
     """
-    from grading.order import order_of
 
-    shows = shows_begun(plan, order or order_of(plan, plan.crew))
+    shows = shows_begun(plan, order or plan.order)
 
     def written(folder: Path) -> list[Path]:
         files: list[Path] = []
@@ -227,7 +227,7 @@ def film_begun(plan: Plan, order: Order | None = None) -> Callable[[Path], list[
     return written
 
 
-def _write(show: Show, start: Path, words: str) -> list[Path]:
+def _write(show: Show, start: Path, words: str = "") -> list[Path]:
     from PIL import features
 
     frames = [banded(frame_board(show, k).picture, words) for k in range(len(show.frames))]

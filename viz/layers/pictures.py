@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from grading.errors import CannotDraw
 from viz.drawings.drawing_set import area_slugs, slug
 from viz.signature import not_for_signature
 
@@ -79,7 +80,8 @@ def write_pictures(plan: Plan, folder: Path) -> list[Path]:
     Raises
     ------
     CannotDraw
-        This machine has no OpenGL; says what to install. Nothing is written then.
+        This machine has no OpenGL; says what to install. Nothing is written then. Or some were
+        not drawn, which are named; the others are written.
     """
     return pictures_begun(plan)(folder)
 
@@ -119,21 +121,27 @@ def pictures_begun(plan: Plan) -> Callable[[Path], list[Path]]:
         from viz.layers.picture import composed
 
         names, words = area_slugs(plan), not_for_signature(plan)
-        files = []
+        files, lacking = [], []
         held: dict[int, object] = {}
-        for (index, kind, view), still, shot in zip(views, drawn(), shots, strict=True):
+        found = drawn()
+        for (index, kind, view), still, shot in zip(views, found.pictures, shots, strict=True):
             scene = scenes[index]
             if kind == "today":
                 held[index] = still
                 continue
+            ending = "before-and-after" if kind == "finished" else ENDINGS[kind]
+            file = Path(folder) / f"{names[index]}-{ending}.png"
+            if still is None or (kind == "finished" and held[index] is None):
+                lacking.append(file.name)
+                continue
             if kind == "finished":
                 picture = paired(scene, held[index], still, shot[1], PAIR)
-                file = Path(folder) / f"{names[index]}-before-and-after.png"
             else:
                 picture = composed(scene, still, shot[1], view)
-                file = Path(folder) / f"{names[index]}-{ENDINGS[kind]}.png"
             banded(picture, words).save(file)
             files.append(file)
+        if lacking:
+            raise CannotDraw(f"Not drawn: {', '.join(lacking)}. {found.why}")
         return files
 
     return written

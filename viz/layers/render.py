@@ -2,14 +2,9 @@
 
 from __future__ import annotations
 
-import errno
-import os
-import pickle
-import subprocess
-import sys
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from pathlib import Path
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -17,13 +12,21 @@ from numpy.typing import NDArray
 
 from grading.errors import CannotDraw
 from viz.layers.camera import Eye
+from viz.layers.child import CHILDREN, Outcome, done
 from viz.layers.parts import Part
-from viz.scratch import scratch_folder
+from viz.layers.render_worker import SAMPLES, Job
 
 BACKGROUND = "#f4f1ea"
 
-SECONDS = 300
-"""How long a child may take. [s]"""
+SMOOTHER = 2
+"""Pixels drawn each way for one that is kept."""
+
+STALLED = (
+    "Drawing came no further and was ended. Other work on this machine may hold it up: run it "
+    "again when that is done."
+)
+
+STOPPED = "The drawing library stopped; run it again."
 
 NO_PAGE = (
     "The page that turns in a browser was not made: the drawing library stopped. All numbers and "
@@ -39,54 +42,6 @@ NO_OPENGL = (
 )
 
 
-class ChildFailed(RuntimeError):
-    """The child stopped with a message of its own: a fault in the program."""
-
-
-def _run(job: Any) -> Any:
-    """Do a job in a child and return its result, None where the child was killed by a crash."""
-    with scratch_folder() as folder:
-        job_file, result_file = folder / "job", folder / "result"
-        job_file.write_bytes(pickle.dumps(job))
-        # The child imports what we import, wherever it stands: -P keeps the current folder out.
-        # Libraries of the viewer make a cache at home, which a service may not have.
-        root = str(Path(__file__).resolve().parents[2])
-        paths = [root, *(path for path in sys.path if path)]
-        environment = os.environ | {"PYTHONPATH": os.pathsep.join(paths), "HOME": str(folder)}
-        command = [
-            sys.executable,
-            "-P",
-            "-m",
-            "viz.layers.render_worker",
-            str(job_file),
-            str(result_file),
-        ]
-        child = subprocess.Popen(
-            command, env=environment, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL,
-            stderr=subprocess.PIPE, text=True, errors="replace",
-        )  # fmt: skip
-        _CHILDREN.add(child)
-        try:
-            said = child.communicate(timeout=SECONDS)[1]
-        except subprocess.TimeoutExpired as error:
-            raise CannotDraw(f"Drawing did not end within {SECONDS} s and was stopped.") from error
-        finally:
-            _CHILDREN.discard(child)
-            child.kill()
-            child.wait()
-        if child.returncode == 0 and result_file.exists():
-            return pickle.loads(result_file.read_bytes())
-        if child.returncode < 0 or child.returncode > 2:
-            return None
-        if os.strerror(errno.ENOSPC) in said:
-            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
-        raise ChildFailed(said.strip() or f"the child ended with {child.returncode}")
-
-
-_CHILDREN: set[subprocess.Popen[str]] = set()
-"""Those at work: more than one where a scene is handed over meanwhile."""
-
-
 def _new_queue() -> ThreadPoolExecutor:
     """Return a queue of one: a child takes a processor to itself, beside who set it to work."""
     return ThreadPoolExecutor(max_workers=1, thread_name_prefix="drawing")
@@ -95,9 +50,9 @@ def _new_queue() -> ThreadPoolExecutor:
 _queue = _new_queue()
 
 
-def begun(job: Any) -> Callable[[], Any]:
-    """Start a job in a child, after those begun before it; return what waits for its result."""
-    return _queue.submit(_run, job).result
+def begun(job: Any) -> Callable[[], Outcome]:
+    """Start a job in a child, after those begun before it; return what waits for its outcome."""
+    return _queue.submit(done, job).result
 
 
 def abandon() -> None:
@@ -105,44 +60,87 @@ def abandon() -> None:
     global _queue
     left, _queue = _queue, _new_queue()
     left.shutdown(wait=False, cancel_futures=True)
-    for child in tuple(_CHILDREN):
+    for child in tuple(CHILDREN):
         child.kill()
+
+
+@dataclass(frozen=True)
+class Stills:
+    """Still pictures that were asked for.
+
+    pictures : each (height, width, 3) uint8, None where it was not drawn.
+    why : why some were not, if some were not.
+    """
+
+    pictures: tuple[NDArray[np.uint8] | None, ...]
+    why: str = ""
+
+    @property
+    def missing(self) -> int:
+        """How many were not drawn."""
+        return sum(picture is None for picture in self.pictures)
+
+    def all_of(self, what: str) -> list[NDArray[np.uint8]]:
+        """Return the pictures; CannotDraw where one is missing, which says what comes to nothing.
+
+        Parameters
+        ----------
+        what : str
+            Begins a sentence: "The film of the build-up".
+        """
+        if self.missing:
+            many = len(self.pictures)
+            raise CannotDraw(
+                f"{what} was not made: {self.missing} of the {many} pictures in it were not "
+                f"drawn. {self.why}"
+            )
+        return [picture for picture in self.pictures if picture is not None]
 
 
 def stills_begun(
     shots: Sequence[tuple[Sequence[Part], Eye, tuple[int, int]]],
-    smoother: int = 2,
-    samples: int | None = None,
-) -> Callable[[], list[NDArray[np.uint8]]]:
+    smoother: int = SMOOTHER,
+    samples: int = SAMPLES,
+) -> Callable[[], Stills]:
     """Start drawing still pictures in a child process; return what waits for them.
+
+    Those that were drawn are kept where the child comes to no good end.
 
     Parameters
     ----------
     shots, smoother, samples : as for `stills`, which tells what they are and what is raised
     """
-    from viz.layers.render_worker import SAMPLES, Job
-
     large = tuple((parts, eye, (w * smoother, h * smoother)) for parts, eye, (w, h) in shots)
-    drawn = begun(Job(large, None, BACKGROUND, samples or SAMPLES))
+    drawn = begun(Job(large, None, BACKGROUND, samples))
 
-    def waited() -> list[NDArray[np.uint8]]:
-        from PIL import Image
-
-        pictures = drawn()
-        if pictures is None or any(np.ptp(picture) == 0 for picture in pictures):
-            raise CannotDraw(NO_OPENGL)
-        return [
-            np.asarray(Image.fromarray(picture).resize(size, Image.Resampling.BOX))
-            for picture, (_, _, size) in zip(pictures, shots, strict=True)
-        ]
+    def waited() -> Stills:
+        outcome = drawn()
+        found = [outcome.pieces.get(number) for number in range(len(shots))]
+        # What is of one tone all over was drawn by no OpenGL.
+        seen = [None if each is None or np.ptp(each) == 0 else each for each in found]
+        if shots and all(each is None for each in seen):
+            raise CannotDraw(STALLED if outcome.stalled else NO_OPENGL)
+        pictures = tuple(
+            None if each is None else _sized(each, size)
+            for each, (_, _, size) in zip(seen, shots, strict=True)
+        )
+        return Stills(pictures, STALLED if outcome.stalled else STOPPED)
 
     return waited
 
 
+def _sized(picture: NDArray[np.uint8], size: tuple[int, int]) -> NDArray[np.uint8]:
+    from PIL import Image
+
+    if picture.shape[1::-1] == size:
+        return picture
+    return np.asarray(Image.fromarray(picture).resize(size, Image.Resampling.BOX))
+
+
 def stills(
     shots: Sequence[tuple[Sequence[Part], Eye, tuple[int, int]]],
-    smoother: int = 2,
-    samples: int | None = None,
+    smoother: int = SMOOTHER,
+    samples: int = SAMPLES,
 ) -> list[NDArray[np.uint8]]:
     """Draw still pictures, all in one child process.
 
@@ -152,16 +150,16 @@ def stills(
         What is seen, from where, and the size. [pixels]
     smoother : int
         Every pixel is the mean of this many drawn each way, which smooths edges on any driver.
-    samples : int, optional
+    samples : int
         How often each of those is looked at; 1 is several times faster, its edges a little
-        rougher. As often as the worker thinks right where none is given.
+        rougher.
 
     Raises
     ------
     CannotDraw
-        There is no OpenGL here; says what to install.
+        There is no OpenGL here; says what to install. Or one of them was not drawn.
     """
-    return stills_begun(shots, smoother, samples)()
+    return stills_begun(shots, smoother, samples)().all_of("The picture of the layers")
 
 
 def handed_over(parts: Sequence[Part], eye: Eye) -> bytes:
@@ -172,9 +170,7 @@ def handed_over(parts: Sequence[Part], eye: Eye) -> bytes:
     CannotDraw
         The exporter stopped.
     """
-    from viz.layers.render_worker import Job
-
-    result = _run(Job(((parts, eye, (400, 300)),), parts, BACKGROUND))
+    result = done(Job(((parts, eye, (400, 300)),), parts, BACKGROUND)).result
     if result is None:
         raise CannotDraw(NO_PAGE)
     return bytes(result)

@@ -2,7 +2,7 @@
 
 VTK ends the whole process where there is no OpenGL, and the exporter of scenes changes the
 event loop for good; neither may happen to the process of the command or the page. Started by
-`viz.layers.render` as `python -m viz.layers.render_worker JOB RESULT`.
+`viz.layers.child` as `python -m viz.layers.render_worker FOLDER`, where the job lies.
 """
 
 from __future__ import annotations
@@ -11,9 +11,11 @@ import os
 import pickle
 import sys
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from itertools import groupby
 from pathlib import Path
+from threading import Thread
 from typing import Any
 
 from viz.layers.camera import ANGLE, Eye
@@ -22,8 +24,12 @@ from viz.layers.parts import Part
 AMBIENT = 0.5
 DIFFUSE = 0.7
 
-SAMPLES = 8
-"""Looks at each pixel, where nothing else is asked for."""
+SAMPLES = 1
+"""Looks at each pixel, where nothing else is asked for.
+
+Every pixel that is kept is the mean of four that are drawn. With eight looks at each of those the
+stills of a site take 1.8 times the processor time, for a mean difference of 0.35 of 255.
+"""
 
 
 @dataclass(frozen=True)
@@ -155,20 +161,42 @@ def _hand_over(parts: Sequence[Part], eye: Eye, background: str) -> bytes:
     return asyncio.run(exported())
 
 
-def main(job_file: str, result_file: str) -> None:
-    """Do the job in one file and leave the result in the other."""
-    job = pickle.loads(Path(job_file).read_bytes())
+def main(folder: Path) -> None:
+    """Do the job in a folder, and leave there its result, and its pieces as they come."""
+    import numpy as np
+
+    job = pickle.loads((folder / "job").read_bytes())
+    result: Any = None
     if job.handed_over is None:
-        result: Any = list(_stills(job))
+        for number, still in enumerate(_stills(job)):
+            new = folder / f"{number}.npy"
+            np.save(new, still)
+            # Under its name it is there whole or not at all.
+            new.replace(folder / "pieces" / new.name)
     else:
         result = _hand_over(job.handed_over, job.stills[0][1], job.background)
-    Path(result_file).write_bytes(pickle.dumps(result))
+    new = folder / "new"
+    new.write_bytes(pickle.dumps(result))
+    new.replace(folder / "result")
     sys.stdout.flush()
     # Leaving at once: some drivers crash while they are unloaded, when all is done.
     os._exit(0)
 
 
+def _end_with_who_started_us() -> None:
+    """End when the other end of standard input is closed, as it is when its holder is gone."""
+
+    def watch() -> None:
+        with suppress(OSError):
+            while os.read(0, 1024):
+                pass
+        os._exit(1)
+
+    Thread(target=watch, daemon=True).start()
+
+
 if __name__ == "__main__":
+    _end_with_who_started_us()
     # trame reads our command line; with this it reads this instead.
     os.environ["TRAME_ARGS"] = "--server"
-    main(sys.argv[1], sys.argv[2])
+    main(Path(sys.argv[1]))

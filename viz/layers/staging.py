@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import weakref
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -66,8 +67,12 @@ def exaggeration_of(area_plan: AreaPlan) -> float:
     return float(next((step for step in EXAGGERATIONS if step >= wanted), EXAGGERATIONS[-1]))
 
 
+_STAGED: dict[int, dict[tuple[int, str], tuple[AreaPlan, Scene]]] = {}
+"""What was staged of each plan that is still in use."""
+
+
 def stage(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
-    """Return the scene of one area on one base system.
+    """Return the scene of one area on one base system: made once, however many draw it.
 
     Parameters
     ----------
@@ -77,6 +82,17 @@ def stage(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
     base : str
         Name of one of its base systems.
     """
+    if id(plan) not in _STAGED:
+        _STAGED[id(plan)] = {}
+        weakref.finalize(plan, _STAGED.pop, id(plan), None)
+    kept, key = _STAGED[id(plan)], (id(area_plan), base)
+    if key not in kept:
+        # With the area, so that none other comes to go by its number.
+        kept[key] = area_plan, _staged(plan, area_plan, base)
+    return kept[key][1]
+
+
+def _staged(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
     dig = area_plan.digs[base]
     site, unit = plan.site, plan.site.unit
     origin = local_origin(area_plan.digs[area_plan.chosen])

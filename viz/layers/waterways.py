@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from grading.course import FOUNDATION
 from grading.units import INCH
+from grading.waterwords import ENDS
 from viz.layers.collect import add_pattern
 from viz.layers.materials import material
 from viz.layers.paint import short
@@ -78,15 +80,17 @@ def add_water(
         add_pattern(collected, "water", "water", tones, meshes, height, views, LIFT)
     _add_low_spots(collected, plan, region, origin, views)
     shown_on = shapely.union_all([region, *(cover for cover, _ in covers)])
-    for rank, place in enumerate(water.destinations):
-        at = _end_of_way(water, place, shown_on)
+    ends = [(place.name, _end_of_way(water, place, shown_on)) for place in water.destinations]
+    # What reaches the house is labelled first: no other label takes its room.
+    ends.insert(0, (ENDS[FOUNDATION], _end_at_house(water, shown_on)))
+    for rank, (name, at) in enumerate(ends):
         if at is None:
             continue
         here = shapely.Point(at)
         height = next((level for cover, level in covers if cover.intersects(here)), ground_at)
         xy = at - origin[:2]
-        label = Label(f"water to: {place.name}", np.append(xy, height(xy[None])), "level",
-                      frozenset(views), rank=40 + rank)  # fmt: skip
+        label = Label(f"water to: {name}", np.append(xy, height(xy[None])), "level",
+                      frozenset(views), rank=39 + rank)  # fmt: skip
         collected.labels.append(label)
 
 
@@ -116,6 +120,26 @@ def _end_of_way(water: Water, place: Destination, region: Shape) -> Floats | Non
         return None
     along = shapely.line_locate_point(way, shapely.points(points))
     return np.asarray(points[int(np.argmax(along))])
+
+
+def _end_at_house(water: Water, region: Shape) -> Floats | None:
+    """Return where the way of most water that ends at the foundation meets it, (2,). [m]
+
+    None where no way does, or none of it is shown.
+    """
+    import shapely
+
+    ways = [
+        (edge.share, edge.path)
+        for area in water.areas
+        for edge in area.edges
+        if edge.kind == FOUNDATION and len(edge.path) > 1
+    ]
+    if not ways:
+        return None
+    way = shapely.LineString(max(ways, key=lambda each: each[0])[1])
+    points = shapely.get_coordinates(way.intersection(region))
+    return np.asarray(points[-1]) if len(points) else None
 
 
 def _level(area: AreaPlan, origin: Floats) -> Height:

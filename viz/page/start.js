@@ -22,8 +22,8 @@ let waited = 0;
   if (made && scenery()) return start();
   waited += 50;
   if (waited > 30000) {
+    // On a slow machine it may come all the same.
     byId("wait").textContent = "The picture cannot be shown in this browser. All numbers are here beside it.";
-    return undefined;
   }
   return setTimeout(ready, 50);
 })();

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from functools import cache
 from typing import TypeVar
 
+from grading.signs import JOINERS
 from viz.drawings.compose import FULL, Sheet, View
 from viz.drawings.drawing import Drawing, Leader, Part, Text
 from viz.drawings.lettering import extent
@@ -90,4 +92,7 @@ def _known(row: str) -> str:
     row = " ".join(solid)
     if row.isascii():
         return row
-    return "".join(sign if ord(sign) in _letters() else _BOX for sign in row)
+    row = "".join(sign if ord(sign) in _letters() else _BOX for sign in row)
+    # Signs joined into one picture are one box; a joiner beside a box joins nothing.
+    row = re.sub(rf"{_BOX}(?:[{JOINERS}]+{_BOX})+", _BOX, row)
+    return re.sub(rf"[{JOINERS}]+(?={_BOX})|(?<={_BOX})[{JOINERS}]+", "", row)

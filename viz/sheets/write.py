@@ -74,7 +74,6 @@ def _unknown(option: str, word: str, words: Sequence[str]) -> Problem:
 
 
 def _make(plan: Plan, folder: Path, say: Say, kinds: Sequence[str], paper: str | None) -> None:
-    from grading.order import order_of
     from viz.drawings.paper import page_for
     from viz.sheets.compile import Compiled
     from viz.sheets.crew import crew_data
@@ -82,7 +81,7 @@ def _make(plan: Plan, folder: Path, say: Say, kinds: Sequence[str], paper: str |
     from viz.sheets.homeowner import homeowner_data, questions_data
 
     page = page_for(plan.site.unit, paper, portrait=True)
-    job = Job(plan, order_of(plan, plan.crew), page)
+    job = Job(plan, plan.order, page)
     makers = {"homeowner": homeowner_data, "questions": questions_data, "crew": crew_data}
     for kind in dict.fromkeys(kinds):
         say(f"setting the {kind}'s sheet ...")

@@ -6,7 +6,7 @@ from typing import Any
 
 import shapely
 
-from grading.order import AreaOrder, Order, order_of
+from grading.order import AreaOrder, Order
 from grading.units import SHORT_TON, TONNE
 from viz.drawings.answers.page import BODY, answer_sheet, foot
 from viz.drawings.answers.under import shown_of
@@ -28,7 +28,7 @@ def dirt_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
     """Return key, question, words and sheet: bins, trips and days on each base system."""
     sheet = answer_sheet("dirt", QUESTION)
     unit = plan.site.unit
-    order = _order(plan)
+    order = plan.order
     jobs = _jobs(order, area)
     names = [name for name in shown_of(area) if name in jobs.bases]
     room = BODY.height / max(len(names), 2)
@@ -49,10 +49,6 @@ def dirt_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
         "no more than is reached at the dashed line.",
     )  # fmt: skip
     return "dirt", QUESTION, words_of(plan, area), sheet
-
-
-def _order(plan: Any) -> Order:
-    return order_of(plan, plan.crew)
 
 
 def _jobs(order: Order, area: Any) -> AreaOrder:
@@ -147,7 +143,7 @@ def days_of(order: Order, job: Any) -> float:
 
 def words_of(plan: Any, area: Any) -> str:
     """Say how much spoil there is, in how many bins, with how many trips and days."""
-    order, unit = _order(plan), plan.site.unit
+    order, unit = plan.order, plan.site.unit
     jobs = _jobs(order, area)
     job = jobs.bases[area.chosen]
     people = f"{order.crew['crew-size']:.0f}"

@@ -13,6 +13,7 @@ from grading.rules import Limits
 from grading.shares import share_words
 from grading.units import inches, millimetres, percent, slope
 from grading.waterwords import (
+    by_house,
     ends_of,
     ground_sentences,
     ground_words,
@@ -220,9 +221,13 @@ def _wall_words(plan: Any, area: Any, water: Any) -> Iterator[str]:
     foundation = water.share("foundation")
     ground = any(wall.reaches for wall in plan.water.at_walls)
     if foundation > 0:
-        yield f"Some would: {share_words(foundation)} of the rain on it reaches the house."
+        much = "All of it" if share_words(foundation) == "100 %" else "Some of it"
+        yield f"{much} would: {share_words(foundation)} of the rain on it reaches the house."
     if ground:
         yield "Some does from the ground around, whatever is paved: see below."
+    elif by_house(plan.water):
+        yield "It may: water stands beside the house: see below."
+        ground = True
     if not area.walls:
         yield "No foundation wall is within reach of this paving."
         return

@@ -1,0 +1,33 @@
+"""The archive of the sources holds what its own documents tell people to run."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+
+
+@pytest.mark.parametrize("document", ["README.md", "DEVELOPERS.md"])
+def test_what_a_document_runs_is_in_the_archive(document):
+    included = PROJECT["tool"]["hatch"]["build"]["targets"]["sdist"]["include"]
+    assert document in included
+    text = (ROOT / document).read_text(encoding="utf-8")
+    run = re.findall(
+        r"(?:^|&&|\s)(?:bash|python|\S*/python) ([.\w-]+/[\w./-]+)", text, re.MULTILINE
+    )
+    assert any(each.startswith(".ci/") for each in run)
+    for each in run:
+        assert (ROOT / each).exists(), each
+        assert each.split("/")[0] in included, each
+
+
+def test_the_typesetter_is_one_that_takes_a_time():
+    """typst 0.15.0 is the first that does (tried with 0.13.7, 0.14.0, 0.14.9 and 0.15.0)."""
+    (typst,) = [each for each in PROJECT["project"]["dependencies"] if each.startswith("typst")]
+    least = tuple(map(int, typst.removeprefix("typst>=").split(".")))
+    assert least >= (0, 15)

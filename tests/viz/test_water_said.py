@@ -1,0 +1,149 @@
+"""Where the water goes is one sentence: in the report, the checks, the answer and the sheet."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from functools import cache
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from handmade import grid_of_spots, site_of
+
+from grading.checks import Check
+from grading.doorsteps import door_steps
+from grading.frost import reached_words
+from grading.pipeline import plan
+from grading.rules import Limits
+from grading.site import Outfall
+from grading.waterwords import ground_sentences, rain_words
+from viz import report
+from viz.drawings.answers.water import words_of
+from viz.layers.paint import short
+from viz.layers.staging import stage
+from viz.sheets.homeowner import _steps, _water
+
+HOUSE = {"walls": [[0, 0], [10, 0]], "inside": [6, -3]}
+DOOR = {"name": "back door", "at": [4, 0], "sill": 10.25}
+
+
+def _patio(z: float, fall: str, bearing: float, y: float = 0.0) -> dict:
+    outline = [(1, y), (9, y), (9, 5), (1, 5)]
+    plane = {"at": (1.0, y), "z": z, "fall": fall, "bearing": bearing}
+    return {"name": "patio", "outline": outline, "plane": plane, "base": "panel"}
+
+
+def _away(x, y):
+    return 10.0 - 0.03 * y + 0 * x
+
+
+def _back(x, y):
+    return 10.0 + 0.03 * y + 0 * x
+
+
+SWALE = {"kind": "swale", "name": "the contour swale", "at": [[-2, 8], [12, 8]]}
+DRAIN = {"kind": "drain", "name": "channel drain", "at": [[1, 0.3], [9, 0.3]]}
+SITES = {
+    "away": (_away, _patio(10.1, "2 %", 0), [SWALE]),
+    "back over a drain": (_away, _patio(10.0, "2 %", 180), [SWALE, DRAIN]),
+    "lawn to the house": (_back, _patio(10.4, "2 %", 0), [SWALE]),
+    "no place": (_away, _patio(10.1, "2 %", 0), []),
+}
+
+
+def _planned(height, patio, outfalls):
+    site = site_of(grid_of_spots(height), [patio], house=HOUSE, doors=[DOOR])
+    named = [Outfall.model_validate(table, context={"unit": "m"}) for table in outfalls]
+    return plan(replace(site, outfalls=tuple(named)))
+
+
+@cache
+def planned(name: str):
+    return _planned(*SITES[name])
+
+
+def _flat(text: str) -> str:
+    return re.sub(r"\s+", " ", text)
+
+
+@pytest.mark.parametrize("name", SITES)
+def test_the_same_sentence_stands_everywhere(name):
+    made = planned(name)
+    (area,) = made.water.areas
+    said = rain_words(made.water, area)
+    job = SimpleNamespace(plan=made, unit=made.site.unit)
+    sheet = _water(job, made.areas[0])
+    (check,) = [each for each in made.checks if each.rule == "low-edge"]
+    for text in (report.text(made), words_of(made, made.areas[0]), sheet, check.text):
+        assert said[1:] in _flat(text)
+    for words in ground_sentences(made.water, area, made.places):
+        assert words in sheet
+        assert words in words_of(made, made.areas[0])
+
+
+@pytest.mark.parametrize("name", ["back over a drain", "lawn to the house"])
+def test_what_reaches_the_house_is_said_first_and_never_denied(name):
+    made = planned(name)
+    (area,) = made.water.areas
+    assert area.share("foundation") > 0
+    assert re.search(r"goes: \d+ % to the foundation of the house", rain_words(made.water, area))
+    words = words_of(made, made.areas[0])
+    assert words.startswith(("Some of it would", "All of it would"))
+    for text in (words, report.text(made)):
+        assert "none of it at the house" not in text
+        assert "Not from this paving" not in text
+
+
+def test_the_answer_answers_for_the_ground_too():
+    """The patio falls away, and the lawn carries all of it back."""
+    words = words_of(planned("lawn to the house"), planned("lawn to the house").areas[0])
+    assert "Some does from the ground around" in words
+    assert "of the ground runs to the foundation at wall 1" in words
+
+
+def test_the_picture_says_what_reaches_the_house():
+    for name, told in (("lawn to the house", True), ("away", False)):
+        made = planned(name)
+        labels = [label.text for label in stage(made, made.areas[0], "panel").labels]
+        assert ("water to: the foundation of the house" in labels) == told
+
+
+def test_shares_on_one_line_add_up():
+    for name in SITES:
+        line = rain_words(planned(name).water, planned(name).water.areas[0])
+        told = [int(each) for each in re.findall(r"(?<!than )\b(\d+) %", line.split(";")[0])]
+        assert sum(told) in (99, 100), line
+        assert " 0 %" not in line
+
+
+@pytest.mark.parametrize("off", [0.0, 0.15, 0.4])
+def test_a_step_has_one_value_in_picture_table_and_check(off):
+    """Also where the paving stands off the wall, and the finish falls on the way to the sill."""
+    patio = _patio(10.1, "3 %", 0, y=off)
+    made = _planned(_away, patio, [SWALE])
+    (step,) = door_steps(made, made.areas[0])
+    assert step.finish == pytest.approx(10.1)
+    (check,) = [each for each in made.checks if each.rule == "door-step"]
+    assert isinstance(check, Check)
+    assert check.value == pytest.approx(step.step)
+    scene = stage(made, made.areas[0], "panel")
+    shown = [label.text for label in scene.labels if label.text.startswith("back door: ")]
+    assert shown
+    assert all(text.startswith(f"back door: {short(step.step, 'm')} step") for text in shown)
+    job = SimpleNamespace(plan=made, unit="m")
+    (row,) = _steps(job, made.areas[0])
+    assert row["door"] == "back door"
+    assert row["step"].startswith("150 mm")
+    assert Limits({}).pair("door-step")[0] < step.step
+
+
+@pytest.mark.parametrize(
+    ("inner", "said"), [(0.0, "all"), (0.002, "nearly all"), (0.07, "all but 7 %")]
+)
+def test_how_far_the_cold_reaches_is_said_as_a_person_would(inner, said):
+    assert reached_words(inner) == said
+
+
+def test_heights_of_the_yard_are_those_of_the_test():
+    assert _back(np.array([1.0]), np.array([2.0])) == pytest.approx(10.06)
