@@ -234,7 +234,7 @@ def _underdrain(job: Takeoff, crew: Crew, unit: Unit) -> Iterator[Line]:
     how += (
         f" and {run(drain.out, unit)} to {drain.outlet}"
         if drain.out is not None
-        else "; no outlet is named, so the way to one is not counted"
+        else "; no place low enough to lead it to is named, so the way to one is not counted"
     )
     yield Line("underdrain", "underdrain", "m", drain.pipe, drain.pipe * (1 + more),
                f"{how}; {percent(more, 0)} more")  # fmt: skip

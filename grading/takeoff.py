@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 import shapely
@@ -24,6 +24,10 @@ from grading.underdrain import Underdrain, underdrain_of
 
 Floats = NDArray[np.float64]
 
+
+# A plan is weighed more than once while its bases are chosen; what is laid stays what it is.
+_pavers_laid = lru_cache(maxsize=16)(lay_pavers)
+_panels_laid = lru_cache(maxsize=32)(lay_panels)
 
 _FOLDS = 64  # chords to a quarter turn
 
@@ -157,7 +161,7 @@ def takeoffs_of(plan: Plan, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
     """
     standing = standing_in(plan, area)
     edges, kind = area.area.outline, area.area.pavers or crew.pavers
-    pavers = lay_pavers(area.outline, edges, kind, standing.feet)
+    pavers = _pavers_laid(area.outline, edges, kind, standing.feet)
     lines = _restrained(plan, area, standing)
     runs = tuple(Run(float(line.length), bool(line.is_ring)) for line in lines)
     held = sum(line.length for line in area.free_edges) - sum(run.length for run in runs)
@@ -173,7 +177,7 @@ def takeoffs_of(plan: Plan, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
             held_edge=max(held, 0.0),
             fabric=_fabric(dig, soil, crew),
             standing=standing,
-            underdrain=underdrain_of(plan.site, area.area, dig),
+            underdrain=underdrain_of(plan, area, dig),
         )
         for name, dig in area.digs.items()
     }
@@ -227,7 +231,7 @@ def _panels(dig: Dig, standing: Standing, crew: Crew) -> Laid | None:
     hole: Region = dig.polygon
     if not standing.none:
         hole = shapely.difference(hole, standing.pads)  # type: ignore[assignment]
-    return lay_panels(hole, dig.outline, (crew["panel-length"], crew["panel-width"]))
+    return _panels_laid(hole, dig.outline, (crew["panel-length"], crew["panel-width"]))
 
 
 def _fabric(dig: Dig, soil: str, crew: Crew) -> Fabric | None:

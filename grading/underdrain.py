@@ -15,8 +15,9 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.dig import Dig
+from grading.outlets import outlets_of
+from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
-from grading.site import Area, Site
 
 Floats = NDArray[np.float64]
 
@@ -32,7 +33,8 @@ class Underdrain:
     along : float
         Length of pipe along the low side of the stone. [m]
     out : float or None
-        From its low end to the outlet; None where the site names no outlet. [m]
+        From its low end to the nearest place that it can be led to; None where the site names none
+        that is low enough. [m]
     outlet : str
         What the site calls it.
     wall : float
@@ -58,31 +60,38 @@ class Underdrain:
         return self.wall * self.depth
 
 
-def underdrain_of(site: Site, area: Area, dig: Dig) -> Underdrain | None:
+def underdrain_of(plan: Plan, area: AreaPlan, dig: Dig) -> Underdrain | None:
     """Return the underdrain that a dig asks for; None where its stone is not clean, or far off.
 
     Parameters
     ----------
-    site : Site
-    area : Area
+    plan : Plan
+    area : AreaPlan
     dig : Dig
         Of this area.
     """
+    site = plan.site
     clean = any(layer.material == "open-graded" for layer in dig.system.layers)
     near = Limits(site.limits)["open-by-foundation"]
     if site.house is None or not clean or dig.system.over:
         return None
-    if area.polygon.distance(shapely.LineString(site.house.walls)) >= near:
+    if area.outline.distance(shapely.LineString(site.house.walls)) >= near:
         return None
     along, low = _low_side(dig)
-    outlets = [
-        (float(shapely.distance(shapely.Point(low), _line(floor.at))), floor.name)
-        for floor in site.floors
-        if floor.kind == "outlet" and floor.area in (None, area.name)
+    reached = outlets_of(plan, area, dig.system.name)
+    places = [
+        *((floor.name, _line(floor.at)) for floor in site.floors),
+        *((outfall.name, outfall.geometry) for outfall in site.outfalls),
     ]
-    out, name = min(outlets, default=(None, ""))
-    walls = sum(_before(start, end, outward, dig, near) for start, end, outward in
-                site.house.segments())  # fmt: skip
+    ways = [
+        (float(shapely.distance(shapely.Point(low), place)), name)
+        for name, place in places
+        if name in reached
+    ]
+    out, name = min(ways, default=(None, ""))
+    walls = sum(
+        _before(start, end, outward, dig, near) for start, end, outward in site.house.segments()
+    )
     return Underdrain(along, out, name, walls, dig.build_up)
 
 

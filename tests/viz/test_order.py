@@ -11,14 +11,17 @@ import sys
 
 import openpyxl
 import pytest
+from handmade import grid_of_spots, site_of
 from jobs import DEPTHS, level_yard
 
+import grading
 import sample_sites
 from viz import cli, order, ordertables
 from viz.drawings.compose import compose, words_of
 from viz.drawings.costs import cost_sheets
 from viz.drawings.paper import page_for
 from viz.report import Table
+from viz.uncounted import not_counted
 
 # What a header may hold besides a unit: words for what is no number, and names.
 WORDS = {"quantity", "unit", "item", "package", "that is", "base", "bins by", "task", "area",
@@ -283,3 +286,21 @@ def test_figures_are_written_in_their_own_unit(account):
     assert shown["bin-mass"] == "10 ton"
     assert shown["paver-breakage"] == "2 %"
     assert shown["barrow-speed"] == "165 ft/min"
+
+
+@pytest.mark.parametrize("order", [(0, 1), (1, 0)])
+def test_a_shared_edge_of_four_feet_is_told_as_four_feet(order):
+    """It was told with a stub of the sides that run away from its ends: 4' 0 13/16\"."""
+    areas = [
+        {"name": "patio", "outline": [(0, 0), (16, 0), (16, 14), (0, 14)], "base": "dense"},
+        {"name": "walk", "outline": [(16, 2), (28, 2), (28, 6), (16, 6)], "base": "dense"},
+    ]
+    spots = grid_of_spots(lambda x, y: 10 - 0.03 * x - 0.02 * y, ((-1, -1), (10, 6)))
+    made = grading.plan(
+        site_of(
+            spots, [areas[k] for k in order], unit="ft",
+            steps=[{"down": ["patio", "walk"], "risers": 1, "riser": ["4 in", "7 in"]}],
+        )
+    )  # fmt: skip
+    (said,) = [words for words in not_counted(made) if words.startswith("the step between")]
+    assert said.endswith("4' 0\" (1.22 m) long")
