@@ -149,7 +149,9 @@ class _Known:
         takes = {name: dig.cut for name, dig in area.digs.items()}
         takes |= {name: each.cost for name, each in weighed.items()}
         choice = judged("base", verdicts, takes)
-        return choice if one is None else choice.led_by(one.base)
+        if one is None or one.base == one.by_itself:
+            return choice
+        return choice.led_by(one.base, f"it is one piece of paving with {' and '.join(one.joined)}")
 
 
 def _unknown(choices: Sequence[Choice], facts: Mapping[str, Fact]) -> tuple[str, ...]:

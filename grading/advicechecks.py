@@ -32,6 +32,8 @@ def _overruled(advice: AreaAdvice, limits: Limits) -> Iterator[Check]:
     text = f"{advice.chosen} chosen where {instead} is advised"
     if said:
         text += f": {said[0].text}"
+    if advice.base.caveat:
+        text += f"; {advice.base.caveat}"
     if advice.reason:
         text += f". Kept for a reason: {advice.reason}"
     serious = chosen.level in ("rules out", "against") and not advice.reason
@@ -86,6 +88,8 @@ def _height(seat: Seat, limits: Limits, unit: Unit) -> Iterator[Check]:
     else:
         status = "fail" if seat.too_high else "pass"
         text = f"{seat.name} on panels, {size(height, unit)} high"
+        if seat.too_high:
+            text += ": give it a level base of its own, cut out of them"
     yield _check(
         rule, seat.area, status, text, limits,
         value=height, limit=seat.height_limit, where=seat.name,
@@ -101,7 +105,8 @@ def _on_panels(seat: Seat, limits: Limits) -> Iterator[Check]:
         text = {
             "pass": f"{seat.name} on panels burns gas",
             "warn": f"{seat.name} burns wood beside panels: keep them and its heat apart",
-            "fail": f"{seat.name} burns wood on panels, which are plastic: gas only",
+            "fail": f"{seat.name} burns wood on panels, which are plastic: gas only, or a base "
+            "of its own cut out of them",
         }[status]
         yield _check("panel-fire", seat.area, status, text, limits, where=seat.name)
     elif kind in ("pergola post", "kitchen", "hot tub"):

@@ -13,7 +13,7 @@ from grading.baselayers import BaseSystem
 from grading.drives import MET, Drive, drive_met
 from grading.earthwork import Clip, positive_and_negative
 from grading.edgeholding import free_length, raised_stretches
-from grading.features import HELD_TO_HEIGHT, Seat, footings
+from grading.features import HELD_TO_HEIGHT, Seat
 from grading.frost import FrostDepth, reached_words
 from grading.localparts import parts_above, where_words
 from grading.onebase import OneBase
@@ -87,8 +87,8 @@ def _named(seats: Sequence[Seat]) -> Fact:
     return Fact(bool(seats), " and ".join(seat.name for seat in seats))
 
 
-def _of_things(seats: Sequence[Seat], unit: Unit) -> dict[str, Fact]:
-    """Return what stands on the area; what has a base of its own asks nothing of the paving."""
+def _of_things(seats: Sequence[Seat], unit: Unit, high: float) -> dict[str, Fact]:
+    """Return what stands on the area, and what of it asks for a base of its own on panels."""
     on_bedding = [seat for seat in seats if seat.stands == "bedding"]
     walls = [seat for seat in on_bedding if seat.feature.kind in HELD_TO_HEIGHT]
     worst = max((seat.wedge.greatest for seat in walls), default=0.0)
@@ -96,11 +96,11 @@ def _of_things(seats: Sequence[Seat], unit: Unit) -> dict[str, Fact]:
     known = [height for height in heights if height is not None]
     tallest = Fact(None, "") if None in heights else _length(max(known, default=0.0), unit)
     wood = _named([seat for seat in on_bedding if seat.feature.kind == "wood fire"])
-    heavy = _named([seat for seat in seats if footings()[seat.feature.kind].own])
+    heavy = _named([seat for seat in seats if seat not in on_bedding])
     return {
         "walls": _named([seat for seat in walls if seat.too_thick]),
         "wall_wedge": _length(worst, unit),
-        "tall": _named(walls),
+        "tall": _named([seat for seat in walls if (seat.feature.height or 0.0) > high]),
         "tallest": tallest,
         "wood_fire": wood,
         "wood_fires": wood,
@@ -199,7 +199,7 @@ def area_facts(
         "gate": Fact(gate, "" if gate is None else size(gate, unit)),
         **_of_parts(plan, area),
         **_of_edges(plan, area),
-        **_of_things(seats, unit),
+        **_of_things(seats, unit, Limits(site.limits)["panel-feature-height"]),
         **_of_backfill(plan, area, zone),
     }
 

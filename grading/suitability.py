@@ -134,8 +134,8 @@ class Reason:
     source: str
     change: str
     disagree: str
-    plain: str
     divides: bool = False
+    plain: str = ""
 
 
 @dataclass(frozen=True)
@@ -180,10 +180,14 @@ class Verdict:
 
 @dataclass(frozen=True)
 class Choice:
-    """The options for one thing, judged; the first is advised."""
+    """The options for one thing, judged; the first is advised.
+
+    `because` says why it is the first, where another would be by itself.
+    """
 
     about: About
     verdicts: tuple[Verdict, ...]
+    because: str = ""
 
     @property
     def advised(self) -> Verdict | None:
@@ -195,22 +199,24 @@ class Choice:
     def caveat(self) -> str:
         """What must be said beside an advised option that something speaks against.
 
-        That every other has something against it too, and how much; empty where nothing speaks
-        against the one advised, or where another has nothing against it.
+        That every other has something against it too, and how much, or why it is advised all the
+        same; empty where nothing speaks against it.
         """
         best = self.advised
-        if best is None or any(one.level in ("care", "for") for one in self.verdicts):
+        if best is None or best.level in ("care", "for"):
             return ""
+        if any(one.level in ("care", "for") for one in self.verdicts):
+            return f"{best.option.called} is advised all the same: {self.because}"
         told = ", ".join(f"{one.option.called} {_held_against(one)}" for one in self.verdicts)
-        return (
-            f"every {self.about} has something against it here, and the one advised the least: "
-            f"{told}"
-        )
+        least = min(one.count("against") for one in self.verdicts if one.level != "rules out")
+        of_it = ", and the one advised the least" if best.count("against") == least else ""
+        of_it += f" ({self.because})" if self.because else ""
+        return f"every {self.about} has something against it here{of_it}: {told}"
 
-    def led_by(self, name: str) -> Choice:
-        """Return the same with another option advised."""
+    def led_by(self, name: str, because: str) -> Choice:
+        """Return the same with another option advised, and why."""
         rest = (one for one in self.verdicts if one.option.name != name)
-        return Choice(self.about, (self.of(name), *rest))
+        return Choice(self.about, (self.of(name), *rest), because)
 
     def of(self, name: str) -> Verdict:
         """Return the verdict on an option by its name."""
@@ -338,8 +344,8 @@ def verdict(option: Option, about: About, facts: Facts, limits: Limits, unit: Un
                     rule.name, rule.level, rule.text.format_map(words), rule.standing,
                     nominals(rule.source, unit, beside=rule.standing == "published"),
                     rule.change.format_map(words), nominals(rule.disagree, unit),
-                    rule.plain.format_map(words),
                     rule.divides,
+                    rule.plain.format_map(words),
                 )
             )  # fmt: skip
         elif rule.nears:

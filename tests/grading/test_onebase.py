@@ -55,7 +55,11 @@ def test_three_pieces_of_one_walk_are_on_one_base():
     assert reasons["one-base"].level == "for"
     assert "one piece of paving with long and bend" in reasons["one-base"].text
     assert f"(by itself it would be {alone(advice, 'short')})" in reasons["one-base"].text
-    # What speaks against it here is still said.
+    # What speaks against it here is still said, and why it is advised all the same.
+    assert advice.area("short").base.caveat == (
+        "panel base is advised all the same: it is one piece of paving with long and bend"
+    )
+    assert advice.area("long").base.caveat == ""
     assert "panel-organics" in reasons
     assert "one piece of paving" in "\n".join(area_lines(advice, "short", "m"))
     assert advice_record(advice, "short")["one_base_with"] == ["long", "bend"]

@@ -12,9 +12,11 @@ from grading.facts import area_facts, dig_facts, system_facts, tags_of
 from grading.rules import RULES, Limits
 from grading.site import GroundSpec
 from grading.suitability import (
+    Choice,
     Condition,
     Fact,
     Option,
+    Reason,
     Verdict,
     judged,
     options,
@@ -153,22 +155,37 @@ def test_open_stone_by_a_foundation_needs_an_outlet():
     assert rules(advised(house=FAR), "open").isdisjoint({"open-by-foundation", "open-underdrain"})
 
 
-def test_a_long_wall_on_the_slope_speaks_against_panels():
+def test_a_long_wall_on_the_slope_is_judged_on_a_base_of_its_own_and_the_patio_on_panels():
+    """Common practice, no source: the patio stays on panels, the wall's pad is cut out of it."""
     wall = {"name": "wall", "kind": "seat wall", "at": [5, 2.5], "size": [4, 0.3], "height": 0.4}
-    text = sentence(advised(features=[wall]), "panel", "panel-wall")
+    advice = advised([patio(base=None)], features=[wall])
+    text = sentence(advice, "panel", "panel-wall")
     assert "falls 2.0 %" in text
     assert "80 mm, more than 38 mm" in text
+    assert "on a level base of its own, cut out of the panels" in text
+    assert base(advice) == "panel"
+    assert advice.area("patio").base.of("panel").level == "care"
+    (seat,) = advised(features=[wall]).features
+    assert seat.advised == "own base"
     assert "panel-wall" not in rules(advised(features=[{**wall, "size": [1, 0.3]}]), "panel")
-    assert "panel-wall" not in rules(advised(features=[{**wall, "stands": "own base"}]), "panel")
-    tall = advised(features=[{**wall, "size": [1, 0.3], "height": 0.5}])
-    assert "panel-tall" in rules(tall, "panel")
+    own = advised(features=[{**wall, "stands": "own base"}])
+    assert "panel-wall" not in rules(own, "panel")
+    assert sentence(own, "panel", "panel-heavy").startswith("wall: on a base of its own")
+    tall = advised([patio(base=None)], features=[{**wall, "size": [1, 0.3], "height": 0.5}])
+    assert sentence(tall, "panel", "panel-tall").startswith("wall up to 500 mm high")
+    assert base(tall) == "panel"
 
 
-def test_wood_fire_rules_panels_out():
+def test_a_wood_fire_stands_on_a_base_of_its_own_and_the_patio_on_panels():
+    """Common practice, no source: gas only on panels; they are cut out round a wood fire."""
     fire = {"name": "pit", "kind": "wood fire", "at": [5, 2.5], "size": [1]}
     advice = advised([patio(base=None)], features=[fire])
-    assert advice.area("patio").base.of("panel").level == "rules out"
-    assert base(advice) == "dense"
+    assert base(advice) == "panel"
+    text = sentence(advice, "panel", "panel-wood-fire")
+    assert text.startswith("pit burns wood: on a base of its own")
+    assert "on panels gas only" in text
+    (seat,) = advised(features=[fire]).features
+    assert seat.advised == "own base"
 
 
 def test_a_narrow_gate_speaks_for_panels():
@@ -364,7 +381,7 @@ def test_a_name_that_holds_a_term_of_the_trade_is_told_letter_for_letter():
     reasons = {reason.rule: reason for reason in said.reasons}
     assert reasons["panel-wall"].plain.startswith(f"{name} must be level")
     assert "levelling layer" in reasons["panel-wall"].plain
-    assert reasons["panel-heavy"].plain.startswith(f"{name} stand on a base")
+    assert reasons["panel-heavy"].plain.startswith(f"{name}: on a base")
     own = Option(name, name, frozenset())
     assert own.called == name
     assert Option("panel", "Panel base", frozenset()).called == "panel base"
@@ -403,14 +420,14 @@ def test_a_base_systems_tags_are_its_layers():
 def test_the_record_is_plain_data_with_what_scripts_read():
     wall = {"kind": "seat wall", "at": [5, 2.5], "size": [4, 0.3], "height": 0.4}
     frost = {"index": 500, "mean": 8, "season": 100}
-    advice = advised(features=[wall], frost=frost)
+    advice = advised([patio(base="dense")], features=[wall], frost=frost)
     record = json.loads(json.dumps(advice_record(advice, "patio"), allow_nan=False))
-    assert record["base"] == "dense"
-    assert record["chosen"] == "panel"
+    assert record["base"] == "panel"
+    assert record["chosen"] == "dense"
     assert record["overruled"] is True
     for reason in record["reasons"]:
         assert set(reason) >= {"rule", "text", "standing", "source", "change"}
-    assert {one["name"] for one in record["others"]} == {"open", "panel"}
+    assert {one["name"] for one in record["others"]} == {"open", "dense"}
     assert record["features"][0]["wedge"]["greatest"] == pytest.approx(0.08)
     assert len(record["frost"]) == 3
     assert {one["load"] for one in record["loads"]} >= {"car wheel"}
@@ -428,3 +445,27 @@ def test_sizes_in_sentences_are_told_in_the_unit_of_the_site():
     house = {"walls": [[0, 0], [36, 0]], "inside": [16, -10]}
     said = json.dumps(advice_record(advised([feet()], house=house, unit="ft"), "patio"))
     assert "joints 1/8 to 3/8 in wide and at least 1 in deep" in said
+
+
+def test_what_must_be_said_beside_an_advised_base_that_something_speaks_against():
+    def one(name, *levels):
+        reasons = tuple(Reason("", level, "", "", "", "", "") for level in levels)
+        return Verdict(Option(name, f"{name.title()} base", frozenset()), reasons, (), ())
+
+    a, b, c = one("a", "against"), one("b", "against", "against"), one("c", "rules out")
+    free = one("d", "care")
+    assert Choice("base", (a, b, c)).caveat == (
+        "every base has something against it here, and the one advised the least: "
+        "a base 1 reason, b base 2 reasons, c base cannot be built"
+    )
+    led = Choice("base", (a, b)).led_by("b", "it is one piece with the walk")
+    assert led.advised is b
+    assert led.caveat == (
+        "every base has something against it here (it is one piece with the walk): "
+        "b base 2 reasons, a base 1 reason"
+    )
+    assert Choice("base", (free, a)).caveat == ""
+    assert Choice("base", (free, a)).led_by("a", "it is one piece with the walk").caveat == (
+        "a base is advised all the same: it is one piece with the walk"
+    )
+    assert Choice("base", (c,)).caveat == ""

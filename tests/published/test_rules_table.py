@@ -56,7 +56,8 @@ def test_every_rule_says_where_its_limit_comes_from(rule):
         return
     low, high = rule.limit if isinstance(rule.limit, tuple) else (rule.limit, rule.limit)
     assert 0 <= low <= high
-    assert rule.unit == ("ratio" if "fall" in rule.name or "slope" in rule.name else "m")
+    ratios = ("fall", "slope", "share")
+    assert rule.unit == ("ratio" if any(word in rule.name for word in ratios) else "m")
 
 
 def test_every_kind_of_ceiling_floor_and_use_has_a_rule():

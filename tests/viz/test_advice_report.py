@@ -27,8 +27,8 @@ def test_the_lines_say_what_is_advised_and_why_not_the_rest(advice):
     assert said.startswith("Advised: dense-graded base\nChosen against it: panel (stock)")
     for name in ("dense: advised", "open: not advised", "panel: not advised"):
         assert f"  {name}" in said
-    assert "speaks against it: bench must be level" in said
-    assert "It would take the wall on a level base of its own" in said
+    assert "with care: bench must be level" in said
+    assert "It would take a shorter wall, or one along the contour" in said
     assert "[common practice, no source]" in said
     assert (
         "Edge: plastic edge screwed to the panel with panel screws; with care: the panel runs"

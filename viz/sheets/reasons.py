@@ -22,12 +22,13 @@ def why(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
     if best is not None and best.option.name != plan.chosen:
         words = f"By our own rules {best.option.called} would be first choice"
         words += f"; chosen all the same: {advice.reason}" if advice.reason else ""
+        words += f"; {advice.base.caveat}" if advice.base.caveat else ""
         found.append(_said("care", words))
     else:
-        caveat = advice.base.caveat
-        if caveat:  # it starts with a word of our own
-            found.append(_said("care", f"{caveat[:1].upper()}{caveat[1:]}"))
-        if advice.dearer:  # it starts with the name of a base
+        # Both may start with the name of a base, which stays as it is written.
+        if advice.base.caveat:
+            found.append(_said("care", f"To be said of it: {advice.base.caveat}"))
+        if advice.dearer:
             found.append(_said("care", f"What it costs: {advice.dearer}"))
     found += _reasons(advice.base.of(plan.chosen))
     if not found:
