@@ -143,8 +143,8 @@ class Reason:
     source: str
     change: str
     disagree: str
-    plain: str
     divides: bool = False
+    plain: str = ""
 
 
 @dataclass(frozen=True)
@@ -358,8 +358,8 @@ def verdict(option: Option, about: About, facts: Facts, limits: Limits, unit: Un
                     rule.name, rule.level, rule.text.format_map(words), rule.standing,
                     nominals(rule.source, unit, beside=rule.standing == "published"),
                     rule.change.format_map(words), nominals(rule.disagree, unit),
-                    rule.plain.format_map(words),
                     rule.divides,
+                    rule.plain.format_map(words),
                 )
             )  # fmt: skip
         elif rule.nears:

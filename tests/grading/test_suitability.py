@@ -381,7 +381,7 @@ def test_a_name_that_holds_a_term_of_the_trade_is_told_letter_for_letter():
     reasons = {reason.rule: reason for reason in said.reasons}
     assert reasons["panel-wall"].plain.startswith(f"{name} must be level")
     assert "levelling layer" in reasons["panel-wall"].plain
-    assert reasons["panel-heavy"].plain.startswith(f"{name} stand on a base")
+    assert reasons["panel-heavy"].plain.startswith(f"{name}: on a base")
     own = Option(name, name, frozenset())
     assert own.called == name
     assert Option("panel", "Panel base", frozenset()).called == "panel base"

@@ -25,10 +25,10 @@ def why(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
         words += f"; {advice.base.caveat}" if advice.base.caveat else ""
         found.append(_said("care", words))
     else:
-        caveat = advice.base.caveat
-        if caveat:  # it starts with a word of our own
-            found.append(_said("care", f"{caveat[:1].upper()}{caveat[1:]}"))
-        if advice.dearer:  # it starts with the name of a base
+        # Both may start with the name of a base, which stays as it is written.
+        if advice.base.caveat:
+            found.append(_said("care", f"To be said of it: {advice.base.caveat}"))
+        if advice.dearer:
             found.append(_said("care", f"What it costs: {advice.dearer}"))
     found += _reasons(advice.base.of(plan.chosen))
     if not found:

@@ -187,5 +187,5 @@ def words_of(plan: Any, area: Any) -> str:
         said.append(f"Against it, {words}; the reasons stand under each.")
     choice = plan.advice.area(area.area.name).base
     if choice.caveat and choice.advised.option.name == area.chosen:
-        said.append(f"{choice.caveat[:1].upper()}{choice.caveat[1:]}.")
+        said.append(f"To be said of it: {choice.caveat}.")
     return " ".join(said)
