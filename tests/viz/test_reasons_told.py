@@ -95,7 +95,9 @@ def test_an_advised_base_with_something_against_it_says_that_every_base_has():
     assert first["words"].startswith("To be said of it: every base has something against it here")
     assert choice.caveat in "\n".join(area_lines(plan.advice, "patio", "m"))
     assert choice.caveat in _reason(best.option.name, plan.advice.area("patio"))
-    assert "To be said of it: every base has something against it" in words_of(built, built.areas[0])
+    assert "To be said of it: every base has something against it" in words_of(
+        built, built.areas[0]
+    )
 
 
 def test_nothing_of_the_kind_is_said_where_the_advised_base_has_nothing_against_it():
