@@ -12,7 +12,7 @@ from grading.joins import Join
 from grading.load import LoadStress, bearing_source, loads, pressure
 from grading.pipeline import Plan
 from grading.rules import RULES, Limits
-from grading.units import Unit, run, size
+from grading.units import Unit, bearing, run, size
 
 
 def _check(
@@ -65,7 +65,7 @@ def _overhang(seat: Seat, limits: Limits, unit: Unit) -> Iterator[Check]:
         mend = "move it in, or lay the paving out to it"
         if seat.turned and feature.size is not None:
             mend = (
-                f"its length runs along bearing {feature.bearing:.0f}°: with bearing = "
+                f"its length runs along bearing {bearing(feature.bearing)}: with bearing = "
                 f"{(feature.bearing + 90) % 360:.0f} it fits; or move it in"
             )
         text = (

@@ -275,6 +275,11 @@ def slope(ratio: float) -> str:
     return f"{percent(ratio)} ({inches(ratio * FOOT)}/ft)"
 
 
+def bearing(degrees: float) -> str:
+    """Write a bearing in whole degrees from 0 to 359: what is all but north is 0°, never 360°."""
+    return f"{round(degrees) % 360}°"
+
+
 def cubic_yards(cubic_metres: float) -> float:
     """Return a volume [m3] in cubic yards."""
     return cubic_metres / CUBIC_YARD

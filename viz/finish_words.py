@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from grading.units import Unit, area, length, percent, run, size, slope, square_feet
+from grading.units import Unit, area, bearing, length, percent, run, size, slope, square_feet
 from viz.edges import shared_edges
 from viz.folding import Fold, folds_of, panes_of, span_of, warped
 from viz.table import CUBIC, Table, both, cubic, elevation, moved
@@ -47,7 +47,7 @@ def finish_lines(plan: AreaPlan, objective: str, places: Places) -> Iterator[str
         plane = finish.plane
         yield (
             f"Finish ({how}): falls {slope(plane.fall)}, water runs towards bearing "
-            f"{plane.bearing:.0f}° (clockwise from +y)"
+            f"{bearing(plane.bearing)} (clockwise from +y)"
         )
     elif warped(panes):
         least, most = span_of(panes)
@@ -60,7 +60,7 @@ def finish_lines(plan: AreaPlan, objective: str, places: Places) -> Iterator[str
         for number, pane in enumerate(panes, start=1):
             yield (
                 f"  plane {number}: falls {slope(pane.plane.fall)} towards bearing "
-                f"{pane.plane.bearing:.0f}°, {area(pane.region.area, unit)} of it paved"
+                f"{bearing(pane.plane.bearing)}, {area(pane.region.area, unit)} of it paved"
             )
         for fold in folds_of(plan):
             yield f"  {_fold(fold, places)}"

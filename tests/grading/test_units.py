@@ -13,6 +13,7 @@ from grading.units import (
     YARD,
     UnitError,
     area,
+    bearing,
     both,
     cubic_yards,
     feet_inches,
@@ -285,3 +286,10 @@ def test_a_run_along_the_ground_is_told_to_the_centimetre(metres, said):
 
 def test_a_run_in_feet_is_told_as_a_tape_has_it():
     assert units.run(3.048, "ft") == "10' 0\""
+
+
+@pytest.mark.parametrize(
+    ("degrees", "told"), [(0, "0°"), (359.4, "359°"), (359.6, "0°"), (45, "45°")]
+)
+def test_a_bearing_is_told_below_360(degrees, told):
+    assert bearing(degrees) == told
