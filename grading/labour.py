@@ -105,16 +105,16 @@ def _carrying(haul: Haul, crew: Crew) -> Iterator[Task]:
 
 
 def _building(jobs: Sequence[Takeoff], lines: Sequence[Line], crew: Crew) -> Iterator[Task]:
-    def total(*items: str) -> float:
-        return sum(line.net for line in lines if line.item in items)
-
+    total: dict[str, float] = {}
+    for line in lines:
+        total[line.item] = total.get(line.item, 0.0) + line.net
     bedding = {layer.layer.name for job in jobs for layer in job.layers
                if layer.layer.role == "bedding"}  # fmt: skip
     stone = sum(line.net for line in lines
                 if line.compacted and line.item and line.title not in bedding)  # fmt: skip
-    yield _task("lay geotextile", total("geotextile"), "m2", "lay-fabric", crew)
-    yield _task("lay underdrain", total("underdrain"), "m", "lay-underdrain", crew)
-    yield _task("waterproof the wall", total("waterproofing"), "m2", "waterproof", crew)
+    yield _task("lay geotextile", total.get("geotextile", 0.0), "m2", "lay-fabric", crew)
+    yield _task("lay underdrain", total.get("underdrain", 0.0), "m", "lay-underdrain", crew)
+    yield _task("waterproof the wall", total.get("waterproofing", 0.0), "m2", "waterproof", crew)
     yield _task("spread and compact stone", stone, "kg", "place-base", crew)
     layers = [layer for job in jobs for layer in job.layers]
     screeded = sum(layer.area for layer in layers if layer.layer.role == "bedding")
@@ -127,10 +127,10 @@ def _building(jobs: Sequence[Takeoff], lines: Sequence[Line], crew: Crew) -> Ite
         yield _task(words, laid, "m2", rate, crew)
     cut = sum(job.pavers.field.cut_length for job in jobs)
     yield _task("cut pavers", cut, "m", "cut-pavers", crew)
-    yield _task("fix edge restraint", total("edging"), "m", "edge-restraint", crew)
+    yield _task("fix edge restraint", total.get("edging", 0.0), "m", "edge-restraint", crew)
     yield _task("compact, fill joints, clean", sum(job.pavers.area for job in jobs), "m2", "joint",
                 crew)  # fmt: skip
-    yield _task("backfill the edge, lay sod", total("sod"), "m2", "repair-lawn", crew)
+    yield _task("backfill the edge, lay sod", total.get("sod", 0.0), "m2", "repair-lawn", crew)
 
 
 def time_of(tasks: Sequence[Task]) -> Spread:

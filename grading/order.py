@@ -111,10 +111,16 @@ class Order:
     def site(self) -> Mapping[str, Job]:
         """The whole site: with the bases chosen, and with each base system under every area."""
         names = list(self.areas[0].bases) if self.areas else []
-        picks = {CHOSEN: [area.takeoffs[area.area.chosen] for area in self.areas]}
-        picks |= {name: [area.takeoffs[name] for area in self.areas] for name in names}
         unit = self.plan.site.unit
-        return {name: job_of(jobs, self.way, self.crew, unit, True) for name, jobs in picks.items()}
+
+        def counted(bases: Sequence[str]) -> Job:
+            jobs = [area.takeoffs[base] for area, base in zip(self.areas, bases, strict=True)]
+            return job_of(jobs, self.way, self.crew, unit, True)
+
+        alike = {name: counted([name] * len(self.areas)) for name in names}
+        chosen = [area.area.chosen for area in self.areas]
+        same = alike[chosen[0]] if len(set(chosen)) == 1 else counted(chosen)
+        return {CHOSEN: same, **alike}
 
     @property
     def total(self) -> Job:

@@ -6,8 +6,9 @@ Volumes of stone and soil come from the plan's dig and from nowhere else.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from functools import partial
 
 from grading.crew import Crew, Entry
 from grading.dig import LayerVolume
@@ -59,6 +60,10 @@ class Line:
     mass: float = 0.0
 
 
+Maker = Callable[[Crew], Iterable[Line]]
+"""Makes some lines of a take-off with a crew's figures."""
+
+
 def lines_of(job: Takeoff, crew: Crew, unit: Unit) -> tuple[Line, ...]:
     """Return the lines of a take-off, from the top down.
 
@@ -69,25 +74,34 @@ def lines_of(job: Takeoff, crew: Crew, unit: Unit) -> tuple[Line, ...]:
     unit : "ft" or "m"
         What `how` is written in.
     """
-    parts: list[Line] = [*_pavers(job, crew, unit), _joint_sand(job, crew, unit)]
+    return tuple(line for make in makers_of(job, unit) for line in make(crew))
+
+
+def makers_of(job: Takeoff, unit: Unit) -> Iterator[Maker]:
+    """Return what makes the lines of a take-off, from the top down: each makes its own alone.
+
+    Parameters
+    ----------
+    job : Takeoff
+    unit : "ft" or "m"
+        What `how` is written in.
+    """
+    yield partial(_pavers, job, unit)
+    yield partial(_joint_sand, job, unit)
     for part in job.layers:
         role = part.layer.role
         if role == "panel":
-            parts += _panels(job, crew, unit)
+            yield partial(_panels, job, unit)
         elif role == "base":
-            parts += _lifts(part, crew, unit)
+            yield partial(_lifts, part, unit)
         elif role == "bedding":
-            how = f"{size(part.layer.thickness, unit)} compacted over {area(part.area, unit)}"
-            parts.append(_stone(part.layer.material, part.layer.name, part.volume, how, crew))
+            yield partial(_bedding, part, unit)
     if job.dig.fill > 0:
-        why = (
-            f"dug below the build-up over {area(job.dig.fill_area, unit)}; "
-            f"{volume(job.dig.fill_for_organics, unit)} of it because organics went deeper"
-        )
-        parts.append(_stone(job.stone, "refill below the build-up", job.dig.fill, why, crew))
-    parts += [*_fabric(job, crew, unit), *_underdrain(job, crew, unit)]
-    parts += [*_edge(job, crew, unit), *_lawn(job, crew, unit)]
-    return tuple(parts)
+        yield partial(_refill, job, unit)
+    yield partial(_fabric, job, unit)
+    yield partial(_underdrain, job, unit)
+    yield partial(_edge, job, unit)
+    yield partial(_lawn, job, unit)
 
 
 def stone_item(material: str) -> str:
@@ -131,7 +145,20 @@ def lift_count(thickness: float, material: str, crew: Crew) -> int:
     return math.ceil(thickness / limit.likely - 1e-9) if limit else 1
 
 
-def _lifts(part: LayerVolume, crew: Crew, unit: Unit) -> Iterator[Line]:
+def _bedding(part: LayerVolume, unit: Unit, crew: Crew) -> Iterator[Line]:
+    how = f"{size(part.layer.thickness, unit)} compacted over {area(part.area, unit)}"
+    yield _stone(part.layer.material, part.layer.name, part.volume, how, crew)
+
+
+def _refill(job: Takeoff, unit: Unit, crew: Crew) -> Iterator[Line]:
+    why = (
+        f"dug below the build-up over {area(job.dig.fill_area, unit)}; "
+        f"{volume(job.dig.fill_for_organics, unit)} of it because organics went deeper"
+    )
+    yield _stone(job.stone, "refill below the build-up", job.dig.fill, why, crew)
+
+
+def _lifts(part: LayerVolume, unit: Unit, crew: Crew) -> Iterator[Line]:
     thickness = part.layer.thickness
     count = lift_count(thickness, part.layer.material, crew)
     for number in range(1, count + 1):
@@ -141,7 +168,7 @@ def _lifts(part: LayerVolume, crew: Crew, unit: Unit) -> Iterator[Line]:
         yield _stone(part.layer.material, title, part.volume / count, how, crew)
 
 
-def _pavers(job: Takeoff, crew: Crew, unit: Unit) -> Iterator[Line]:
+def _pavers(job: Takeoff, unit: Unit, crew: Crew) -> Iterator[Line]:
     layout, field = job.pavers, job.pavers.field
     pavers = layout.pavers
     thickness = next((p.layer.thickness for p in job.dig.layers if p.layer.role == "paver"), 0.0)
@@ -182,7 +209,7 @@ def joint_sand_mass(share: float, depth: float, density: float) -> float:
     return share * depth * density
 
 
-def _joint_sand(job: Takeoff, crew: Crew, unit: Unit) -> Line:
+def _joint_sand(job: Takeoff, unit: Unit, crew: Crew) -> Iterator[Line]:
     layout = job.pavers
     thickness = next((p.layer.thickness for p in job.dig.layers if p.layer.role == "paver"), 0.0)
     depth = max(thickness - crew["joint-sand-below"], 0.0)
@@ -192,10 +219,11 @@ def _joint_sand(job: Takeoff, crew: Crew, unit: Unit) -> Line:
         f"joints {size(layout.pavers.joint, unit)} wide are {percent(layout.joint_share)} of "
         f"{area(layout.area, unit)}, filled {size(depth, unit)} deep; {percent(lost, 0)} lost"
     )
-    return Line("joint-sand", "joint sand", "kg", net, net * (1 + lost), how, mass=net * (1 + lost))
+    amount = net * (1 + lost)
+    yield Line("joint-sand", "joint sand", "kg", net, amount, how, mass=amount)
 
 
-def _panels(job: Takeoff, crew: Crew, unit: Unit) -> Iterator[Line]:
+def _panels(job: Takeoff, unit: Unit, crew: Crew) -> Iterator[Line]:
     laid = job.panels
     if laid is None:
         return
@@ -210,7 +238,7 @@ def _panels(job: Takeoff, crew: Crew, unit: Unit) -> Iterator[Line]:
     yield Line("panels", "panels", "each", net, amount, how, mass=amount * crew["panel-mass"])
 
 
-def _fabric(job: Takeoff, crew: Crew, unit: Unit) -> Iterator[Line]:
+def _fabric(job: Takeoff, unit: Unit, crew: Crew) -> Iterator[Line]:
     fabric = job.fabric
     if fabric is None:
         return
@@ -225,7 +253,7 @@ def _fabric(job: Takeoff, crew: Crew, unit: Unit) -> Iterator[Line]:
     yield Line("geotextile", "geotextile", "m2", fabric.covered, fabric.length * wide, how)
 
 
-def _underdrain(job: Takeoff, crew: Crew, unit: Unit) -> Iterator[Line]:
+def _underdrain(job: Takeoff, unit: Unit, crew: Crew) -> Iterator[Line]:
     drain = job.underdrain
     if drain is None:
         return
@@ -274,7 +302,7 @@ def spikes(runs: tuple[tuple[float, bool], ...], piece: float, crew: Crew) -> in
     return math.ceil(total)
 
 
-def _edge(job: Takeoff, crew: Crew, unit: Unit) -> Iterator[Line]:
+def _edge(job: Takeoff, unit: Unit, crew: Crew) -> Iterator[Line]:
     long = job.free_edge
     if not long:
         return
@@ -301,7 +329,7 @@ def _edge(job: Takeoff, crew: Crew, unit: Unit) -> Iterator[Line]:
     yield Line("spikes", "spikes", "each", count, count, how)
 
 
-def _lawn(job: Takeoff, crew: Crew, unit: Unit) -> Iterator[Line]:
+def _lawn(job: Takeoff, unit: Unit, crew: Crew) -> Iterator[Line]:
     if job.beside <= 1e-6:
         return
     more = crew["sod-waste"]
