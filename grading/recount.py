@@ -1,4 +1,4 @@
-"""A job counted again with another value of one figure: only the steps that look it up.
+"""A job counted again with one figure or one dig changed: only the steps that it concerns.
 
 A step that looks nothing up that changed, and is given what it was given before, gives what it
 gave before. So what is counted is what `job_of` counts, and no table says which figure is whose.
@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property, partial
+from functools import cached_property
 from typing import Any, Generic, TypeVar
 
 from grading.advicetables import Access
@@ -39,20 +39,28 @@ class _Step(Generic[T]):
         looked_up: set[Figure] = set()
         return cls(take, given, take(crew.noting(looked_up), *given), frozenset(looked_up))
 
-    def again(self, crew: Crew, figure: Figure, *given: Any) -> T:
-        """Return what the step gives a crew that reckons with another value of one figure."""
-        if figure not in self.looked_up and given == self.given:
+    def again(self, crew: Crew, figure: Figure | None, *given: Any) -> T:
+        """Return what the step gives with what it is given now.
+
+        Parameters
+        ----------
+        crew : Crew
+        figure : (book, name) or None
+            The one figure in which the crew is another; None where it is in none.
+        given : as for `taken`; left out where it is the same
+        """
+        if figure not in self.looked_up and given in ((), self.given):
             return self.gave
-        return self.take(crew, *given)
+        return self.take(crew, *(given or self.given))
 
 
 @dataclass(frozen=True)
 class Recount:
-    """What some areas take, ready to be counted with another value of one figure.
+    """What some areas take, ready to be counted again with one thing changed.
 
     Attributes
     ----------
-    jobs : sequence of Takeoff
+    jobs : tuple of Takeoff
     access : Access
         How things come through the yard.
     crew : Crew
@@ -61,7 +69,7 @@ class Recount:
         Whether setting out and mobilising count too.
     """
 
-    jobs: Sequence[Takeoff]
+    jobs: tuple[Takeoff, ...]
     access: Access
     crew: Crew
     unit: Unit
@@ -87,14 +95,34 @@ class Recount:
             return self.cost
         crew = self.crew.having(entry, value)
         lines = _joined(step.again(crew, figure) for step in self._lines)
+        return self._counted(crew, figure, self.jobs, lines)
+
+    def over(self, jobs: tuple[Takeoff, ...]) -> Cost:
+        """Return what it costs with other take-offs of these areas.
+
+        Parameters
+        ----------
+        jobs : tuple of Takeoff
+        """
+        known = [(step.given[0], step.gave) for step in self._lines]
+        makers = (maker for job in jobs for maker in makers_of(job, self.unit))
+        lines = _joined(
+            next((made for same, made in known if same == maker), None) or maker.lines(self.crew)
+            for maker in makers
+        )
+        return self._counted(self.crew, None, jobs, lines)
+
+    def _counted(
+        self, crew: Crew, figure: Figure | None, jobs: tuple[Takeoff, ...], lines: tuple[Line, ...]
+    ) -> Cost:
         supplies = tuple(
-            self._supplies[item].again(crew, figure, of)
+            self._supplies[item].again(crew, figure, item, of)
             if item in self._supplies
             else supply_of(item, of, crew, self.unit)
             for item, of in by_item(lines).items()
         )
-        haul = self._haul.again(crew, figure, supplies, self._way.again(crew, figure))
-        tasks = self._tasks.again(crew, figure, lines, haul)
+        haul = self._haul.again(crew, figure, jobs, supplies, self._way.again(crew, figure))
+        tasks = self._tasks.again(crew, figure, jobs, lines, haul)
         return self._cost.again(crew, figure, supplies, haul, tasks)
 
     @cached_property
@@ -105,16 +133,29 @@ class Recount:
 
     @cached_property
     def _lines(self) -> tuple[_Step[tuple[Line, ...]], ...]:
-        makers = [make for job in self.jobs for make in makers_of(job, self.unit)]
-        return tuple(_Step.taken(partial(_made, make), self.crew) for make in makers)
+        def made(crew: Crew, maker: Maker) -> tuple[Line, ...]:
+            return maker.lines(crew)
+
+        makers = [maker for job in self.jobs for maker in makers_of(job, self.unit)]
+        return tuple(_Step.taken(made, self.crew, maker) for maker in makers)
+
+    @cached_property
+    def _made(self) -> tuple[Line, ...]:
+        return _joined(step.gave for step in self._lines)
 
     @cached_property
     def _supplies(self) -> Mapping[str, _Step[Supply]]:
-        lines = by_item(_joined(step.gave for step in self._lines))
+        def ordered(crew: Crew, item: str, lines: Sequence[Line]) -> Supply:
+            return supply_of(item, lines, crew, self.unit)
+
         return {
-            item: _Step.taken(partial(_supplied, item, self.unit), self.crew, of)
-            for item, of in lines.items()
+            item: _Step.taken(ordered, self.crew, item, of)
+            for item, of in by_item(self._made).items()
         }
+
+    @cached_property
+    def _ordered(self) -> tuple[Supply, ...]:
+        return tuple(step.gave for step in self._supplies.values())
 
     @cached_property
     def _way(self) -> _Step[Way]:
@@ -122,36 +163,29 @@ class Recount:
 
     @cached_property
     def _haul(self) -> _Step[Haul]:
-        def hauled(crew: Crew, supplies: Sequence[Supply], way: Way) -> Haul:
-            return haul_of(self.jobs, supplies, way, crew)
+        def hauled(
+            crew: Crew, jobs: Sequence[Takeoff], supplies: Sequence[Supply], way: Way
+        ) -> Haul:
+            return haul_of(jobs, supplies, way, crew)
 
-        supplies = tuple(step.gave for step in self._supplies.values())
-        return _Step.taken(hauled, self.crew, supplies, self._way.gave)
+        return _Step.taken(hauled, self.crew, self.jobs, self._ordered, self._way.gave)
 
     @cached_property
     def _tasks(self) -> _Step[tuple[Task, ...]]:
-        def worked(crew: Crew, lines: Sequence[Line], haul: Haul) -> tuple[Task, ...]:
-            return tasks_of(self.jobs, lines, haul, crew, self.whole_site)
+        def worked(
+            crew: Crew, jobs: Sequence[Takeoff], lines: Sequence[Line], haul: Haul
+        ) -> tuple[Task, ...]:
+            return tasks_of(jobs, lines, haul, crew, self.whole_site)
 
-        lines = _joined(step.gave for step in self._lines)
-        return _Step.taken(worked, self.crew, lines, self._haul.gave)
+        return _Step.taken(worked, self.crew, self.jobs, self._made, self._haul.gave)
 
     @cached_property
     def _cost(self) -> _Step[Cost]:
         def paid(crew: Crew, supplies: Sequence[Supply], haul: Haul, tasks: Sequence[Task]) -> Cost:
             return cost_of(supplies, haul, tasks, time_of(tasks), crew)
 
-        supplies = tuple(step.gave for step in self._supplies.values())
-        return _Step.taken(paid, self.crew, supplies, self._haul.gave, self._tasks.gave)
+        return _Step.taken(paid, self.crew, self._ordered, self._haul.gave, self._tasks.gave)
 
 
 def _joined(parts: Iterable[tuple[Line, ...]]) -> tuple[Line, ...]:
     return tuple(line for part in parts for line in part)
-
-
-def _made(make: Maker, crew: Crew) -> tuple[Line, ...]:
-    return tuple(make(crew))
-
-
-def _supplied(item: str, unit: Unit, crew: Crew, lines: Sequence[Line]) -> Supply:
-    return supply_of(item, lines, crew, unit)

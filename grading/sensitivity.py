@@ -11,7 +11,7 @@ import numpy as np
 
 from grading.crew import Crew, Entry
 from grading.money import Cost
-from grading.order import Job, Order, job_of
+from grading.order import Job, Order
 from grading.recount import Recount
 from grading.takeoff import Takeoff
 from grading.units import INCH
@@ -136,7 +136,7 @@ def _recounts(order: Order, area: int | None) -> dict[str, Recount]:
     parts = order.areas if area is None else (order.areas[area],)
     return {
         name: Recount(
-            [part.takeoffs[name] for part in parts],
+            tuple(part.takeoffs[name] for part in parts),
             site.access, order.crew, site.unit, area is None,
         )
         for name in (parts[0].takeoffs if parts else ())
@@ -348,11 +348,15 @@ def organics_break_even(
     if not order.areas or base not in order.areas[0].bases or len(order.areas[0].bases) < 2:
         return None
     spec = order.plan.site.ground
+    recounts = _recounts(order, area)
     present = spec.organics if spec.probes is None else float(np.mean(spec.probes[:, 2]))
     return _break_even(
         base,
         "organics",
-        lambda depth: _costs_over(order, area, depth),
+        lambda depth: {
+            name: one.over(tuple(_deeper(job, depth) for job in one.jobs))
+            for name, one in recounts.items()
+        },
         _totals(_costs(jobs_of(order, area))),
         present,
         DEEPEST,
@@ -363,20 +367,9 @@ def _rival(costs: Mapping[str, float], base: str) -> str:
     return cheapest({name: cost for name, cost in costs.items() if name != base})
 
 
-def _costs_over(order: Order, area: int | None, depth: float) -> dict[str, Cost]:
-    """Return what each base system costs with the same finish over another depth of organics."""
-
-    def dug(job: Takeoff) -> Takeoff:
-        clip = job.dig.clip
-        # What moments are taken about stays: the pieces are the same.
-        deeper = replace(clip, organics=np.full_like(clip.organics, depth), origin=clip.centre)
-        return replace(job, dig=replace(job.dig, clip=deeper))
-
-    parts = order.areas if area is None else (order.areas[area],)
-    unit = order.plan.site.unit
-    return {
-        name: job_of(
-            [dug(part.takeoffs[name]) for part in parts], order.way, order.crew, unit, area is None
-        ).cost
-        for name in parts[0].takeoffs
-    }
+def _deeper(job: Takeoff, depth: float) -> Takeoff:
+    """Return the take-off of the same finish over another depth of organics."""
+    clip = job.dig.clip
+    # What moments are taken about stays: the pieces are the same.
+    deeper = replace(clip, organics=np.full_like(clip.organics, depth), origin=clip.centre)
+    return replace(job, dig=replace(job.dig, clip=deeper))

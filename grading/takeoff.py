@@ -77,9 +77,9 @@ class Standing:
         return bool(shapely.is_empty(self.feet))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Takeoff:
-    """One area on one base system, with all of its geometry.
+    """One area on one base system, with all of its geometry; equal to itself alone.
 
     Attributes
     ----------

@@ -12,6 +12,7 @@ from grading.order import job_of, order_of
 from grading.pipeline import plan
 from grading.recount import Recount
 from grading.site import read_site
+from grading.units import INCH
 
 YARDS = {
     "worked": worked,
@@ -32,7 +33,7 @@ def test_every_figure_gives_what_the_whole_count_gives(yard):
     site = order.plan.site
     moved = set()
     for base in order.areas[0].takeoffs:
-        jobs = [part.takeoffs[base] for part in order.areas]
+        jobs = tuple(part.takeoffs[base] for part in order.areas)
         recount = Recount(jobs, site.access, order.crew, site.unit, True)
         assert recount.cost == order.site[base].cost
         for entry in order.crew.entries():
@@ -49,10 +50,29 @@ def test_every_figure_gives_what_the_whole_count_gives(yard):
     assert len(moved) > 40
 
 
+@pytest.mark.parametrize("depth", [0.0, 3 * INCH, 9 * INCH, 20 * INCH])
+def test_other_take_offs_give_what_the_whole_count_gives(depth):
+    """A yard counted over another yard's digs costs what that yard costs."""
+    shallow, deep = (
+        order_of(level_yard(bases=DEPTHS, organics=organics, soil="loam"), default_crew())
+        for organics in (4 * INCH, depth)
+    )
+    site = shallow.plan.site
+    moved = []
+    for base, job in shallow.areas[0].takeoffs.items():
+        recount = Recount((job,), site.access, shallow.crew, site.unit, True)
+        again = recount.over((deep.areas[0].takeoffs[base],))
+        assert again == deep.site[base].cost
+        moved.append(again != recount.cost)
+    assert any(moved)
+
+
 def test_what_no_step_looks_up_is_not_counted_again(monkeypatch):
     order = worked()
     site = order.plan.site
-    recount = Recount([order.areas[0].takeoffs["dense"]], site.access, order.crew, site.unit, False)
+    recount = Recount(
+        (order.areas[0].takeoffs["dense"],), site.access, order.crew, site.unit, False
+    )
     assert recount.cost == order.areas[0].bases["dense"].cost
 
     def never(*_):
