@@ -14,7 +14,7 @@ from typing import Any, Generic, TypeVar
 from grading.advicetables import Access
 from grading.crew import Crew, Entry, Figure
 from grading.hauling import Haul, Way, haul_of, way_of
-from grading.labour import Task, tasks_of, time_of
+from grading.labour import Task, Work, time_of, timed, works_of
 from grading.money import Cost, cost_of
 from grading.quantities import Line, Maker, makers_of
 from grading.supplies import Supply, by_item, supply_of
@@ -122,7 +122,8 @@ class Recount:
             for item, of in by_item(lines).items()
         )
         haul = self._haul.again(crew, figure, jobs, supplies, self._way.again(crew, figure))
-        tasks = self._tasks.again(crew, figure, jobs, lines, haul)
+        works = self._works.again(crew, figure, jobs, lines, haul)
+        tasks = self._tasks.again(crew, figure, works)
         return self._cost.again(crew, figure, supplies, haul, tasks)
 
     @cached_property
@@ -171,13 +172,20 @@ class Recount:
         return _Step.taken(hauled, self.crew, self.jobs, self._ordered, self._way.gave)
 
     @cached_property
-    def _tasks(self) -> _Step[tuple[Task, ...]]:
+    def _works(self) -> _Step[tuple[Work, ...]]:
         def worked(
-            crew: Crew, jobs: Sequence[Takeoff], lines: Sequence[Line], haul: Haul
-        ) -> tuple[Task, ...]:
-            return tasks_of(jobs, lines, haul, crew, self.whole_site)
+            _: Crew, jobs: Sequence[Takeoff], lines: Sequence[Line], haul: Haul
+        ) -> tuple[Work, ...]:
+            return works_of(jobs, lines, haul, self.whole_site)
 
         return _Step.taken(worked, self.crew, self.jobs, self._made, self._haul.gave)
+
+    @cached_property
+    def _tasks(self) -> _Step[tuple[Task, ...]]:
+        def at_rates(crew: Crew, works: Sequence[Work]) -> tuple[Task, ...]:
+            return timed(works, crew)
+
+        return _Step.taken(at_rates, self.crew, self._works.gave)
 
     @cached_property
     def _cost(self) -> _Step[Cost]:

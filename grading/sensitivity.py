@@ -130,17 +130,11 @@ def jobs_of(order: Order, area: int | None) -> Mapping[str, Job]:
     return {name: order.site[name] for name in order.areas[0].bases}
 
 
-def _recounts(order: Order, area: int | None) -> dict[str, Recount]:
-    """Return the job on each base system, ready to be counted with other figures."""
-    site = order.plan.site
-    parts = order.areas if area is None else (order.areas[area],)
-    return {
-        name: Recount(
-            tuple(part.takeoffs[name] for part in parts),
-            site.access, order.crew, site.unit, area is None,
-        )
-        for name in (parts[0].takeoffs if parts else ())
-    }  # fmt: skip
+def _recounts(order: Order, area: int | None) -> Mapping[str, Recount]:
+    if area is None:
+        return order.recounts
+    takeoffs = order.areas[area].takeoffs
+    return {name: order.recount([job], whole_site=False) for name, job in takeoffs.items()}
 
 
 def _having(recounts: Mapping[str, Recount], entry: Entry, value: float) -> dict[str, Cost]:

@@ -71,7 +71,7 @@ class Standing:
     feet: shapely.Geometry
     pads: shapely.Geometry
 
-    @property
+    @cached_property
     def none(self) -> bool:
         """Whether there is no such thing."""
         return bool(shapely.is_empty(self.feet))
@@ -126,6 +126,8 @@ class Takeoff:
         )
 
     def _left_out(self, part: LayerVolume) -> float:
+        if self.standing.none:
+            return 0.0
         if part.layer.role == "paver":
             return float(shapely.area(shapely.intersection(self.standing.feet, self.dig.outline)))
         laid = self.dig.polygon if part.layer.spreads else self.dig.outline

@@ -79,5 +79,5 @@ def test_what_no_step_looks_up_is_not_counted_again(monkeypatch):
         raise AssertionError("counted again")
 
     monkeypatch.setattr("grading.recount.by_item", never)
-    monkeypatch.setattr("grading.recount.tasks_of", never)
+    monkeypatch.setattr("grading.recount.works_of", never)
     assert recount.having(order.crew.prices["panels"], 1.0) is recount.cost
