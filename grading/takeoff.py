@@ -71,15 +71,15 @@ class Standing:
     feet: shapely.Geometry
     pads: shapely.Geometry
 
-    @property
+    @cached_property
     def none(self) -> bool:
         """Whether there is no such thing."""
         return bool(shapely.is_empty(self.feet))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Takeoff:
-    """One area on one base system, with all of its geometry.
+    """One area on one base system, with all of its geometry; equal to itself alone.
 
     Attributes
     ----------
@@ -126,6 +126,8 @@ class Takeoff:
         )
 
     def _left_out(self, part: LayerVolume) -> float:
+        if self.standing.none:
+            return 0.0
         if part.layer.role == "paver":
             return float(shapely.area(shapely.intersection(self.standing.feet, self.dig.outline)))
         laid = self.dig.polygon if part.layer.spreads else self.dig.outline
