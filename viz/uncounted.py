@@ -37,7 +37,11 @@ def _things(plan: Plan) -> Iterator[str]:
         if seat.stands != "own base":
             continue
         words = f"a base of its own under {seat.name}"
-        if own is not None:
+        if not seat.given:
+            words += " (advised: the site does not say `stands`)"
+        if own is None:
+            words += ": how deep its footing goes is given by neither the site nor its frost"
+        else:
             words += f": {volume(own.stone, unit)} of compacted base or concrete"
             if own.excavation > _LEAST:
                 words += f", {volume(own.excavation, unit)} more to dig"

@@ -135,7 +135,7 @@ def add_restraint(
 
     from grading.takeoff import restrained_edges
 
-    raised, edges = raised_edges(plan, area), restrained_edges(plan, area)
+    raised, edges = raised_edges(plan, area), restrained_edges(plan, area, dig.system.name)
     _add_holder(collected, area, dig, raised, opening, origin)
     if not edges:
         return
