@@ -170,6 +170,12 @@ class Seat:
         return self.stands == "own base" if self.given else own
 
     @property
+    def base_material(self) -> Literal["dense-graded", "concrete"]:
+        """What its own base is of: what its kind gives no thickness for is a footing."""
+        footed = self.feature.base is None and footings()[self.feature.kind].base is None
+        return "concrete" if footed else "dense-graded"
+
+    @property
     def too_thick(self) -> bool:
         """Whether the wedge is thicker than allowed."""
         return self.wedge.greatest > self.limit + _ROUNDING

@@ -21,7 +21,7 @@ from viz.drawings.drawing import CUT, FINE, HIDDEN, OUTLINE, THIN, Drawing
 from viz.drawings.figures import run, small
 from viz.drawings.lettering import block, fold
 from viz.drawings.paper import Box, scales
-from viz.drawings.standing_cut import FILL, base_material
+from viz.drawings.standing_cut import FILL
 
 _SIZE = 2.2
 _BESIDE = 0.1  # m of paving shown on either side
@@ -214,7 +214,7 @@ def _own_base(view: View, seat: Any, pad: Any) -> None:
     if pad.is_empty:
         return
     if _on_its_own(seat):
-        view.drawing.area(pad, base_material(seat), pen=OUTLINE, layer="own base")
+        view.drawing.area(pad, seat.base_material, pen=OUTLINE, layer="own base")
         return
     view.drawing.lines(pad.boundary, HIDDEN, "own base")
 

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 import shapely
 
-from grading.features import footings, stands_on
+from grading.features import stands_on
 
 TALL = 0.15  # m shown of a thing above the finish
 DEEP = 0.3  # m shown of a base below everything else that is dug
@@ -44,14 +44,6 @@ class Standing:
     foot: Any
     column: Any
     material: str
-
-
-def base_material(seat: Any) -> str:
-    """Return what a thing's own base is of: a footing that goes as deep as frost is concrete."""
-    if seat.own_base is None:
-        return ""
-    footed = seat.feature.base is None and footings()[seat.feature.kind].base is None
-    return "concrete" if footed else "dense-graded"
 
 
 def columns(spans: Iterable[tuple[float, float]], low: float, high: float) -> Any:
@@ -89,7 +81,7 @@ def standing_in_cut(plan: Any, area: Any, dig: Any, met: Any) -> Iterator[Standi
             columns(under, bottom, foot),
             columns(feet, -1e6, 1e6),
             columns(under, -1e6, 1e6),
-            base_material(seat),
+            "" if own is None else seat.base_material,
         )
 
 

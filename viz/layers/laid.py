@@ -7,18 +7,21 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from grading.pipeline import AreaPlan, Plan
+    from grading.takeoff import Standing
 
 
 @dataclass(frozen=True)
 class Laid:
     """What is laid piece by piece, as shapely polygons (k,) on the site's axes, and on fabric. [m]
 
-    fabric says whether geotextile lies under the base.
+    fabric says whether geotextile lies under the base; standing is what stands in the paving on
+    bases of its own, where nothing of it is laid.
     """
 
     pavers: Any
     panels: Any
     fabric: bool
+    standing: Standing
 
 
 def paver_faces_of(plan: Plan, area: AreaPlan, base: str | None = None) -> Any:
@@ -48,4 +51,5 @@ def laid_in(plan: Plan, area: AreaPlan, base: str) -> Laid:
 
     taken = takeoffs_of(plan, area, plan.crew)[base]
     panels = () if taken.panels is None else taken.panels.rectangles
-    return Laid(paver_faces_of(plan, area, base), panels, taken.fabric is not None)
+    return Laid(paver_faces_of(plan, area, base), panels, taken.fabric is not None,
+                taken.standing)  # fmt: skip
