@@ -150,6 +150,15 @@ def test_the_record_says_whether_it_was_given_or_advised():
     assert (told["table"]["stands"], told["table"]["stands_as"]) == ("bedding", "given")
 
 
+def test_a_thing_that_takes_the_whole_patio_leaves_nothing_to_lay():
+    """A wood fire with 12 in round it on 8 m by 5 m, over-dug 6 in."""
+    made = planned(features=[{**PIT, "at": [5, 2.5], "size": [5.0, 8.0]}])
+    job = takeoffs_of(made, made.areas[0], default_crew())["panel"]
+    assert job.panels.units == 0
+    assert [part.area for part in job.layers] == pytest.approx([0.0] * len(job.layers), abs=1e-9)
+    order_of(made, default_crew())
+
+
 @pytest.mark.parametrize(
     ("thing", "idle"),
     [({**PIT, "bedding": 0.01}, "bedding"), ({**TABLE, "base": "6 in"}, "base")],

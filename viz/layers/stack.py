@@ -72,7 +72,8 @@ def treads_of(
     def around(footprint: Region, gone: Any) -> Region:
         if standing is None or standing.none:
             return footprint
-        return polygons(footprint.difference(gone))
+        left = polygons(footprint.difference(gone))
+        return footprint if left.is_empty else left
 
     pads = None if standing is None else standing.pads
     feet = None if standing is None else standing.feet
@@ -371,6 +372,9 @@ def layer_labels(
             seen = seen.intersection(opening.cut(step - 1))
         if tread.kind != "subgrade":
             seen = seen.difference(opening.cut(step))
+        if seen.is_empty:
+            # A base of something's own takes all of its strip: it is pointed at where it goes on.
+            seen = tread.footprint
         at = _middle_of_tread(seen, opening, step)
         xy = (at - origin[:2])[None]
         on_floor = np.isnan(tread.thickness) and tread.kind != "refill"
