@@ -11,6 +11,7 @@ from advised import AT_THE_WALL, patio, planned
 from onpaper import outside, overlaps
 
 from grading.crew import default_crew
+from grading.order import order_of
 from grading.takeoff import takeoffs_of
 from grading.units import INCH
 from viz.drawings.compose import compose
@@ -18,6 +19,9 @@ from viz.drawings.details import details_sheets
 from viz.drawings.grading_sheet import grading_sheet
 from viz.drawings.paper import page_for
 from viz.drawings.section import section_cut, section_sheet
+from viz.layers.cutaway import cutaway_of
+from viz.layers.frame import frame_of
+from viz.layers.sequence import build_ups
 from viz.layers.staging import stage
 
 PIT = {"name": "pit", "kind": "wood fire", "at": [5, 2.8], "size": [1.0, 1.0], "height": 0.4}
@@ -146,3 +150,25 @@ def _plan_area(body):
     a, b, c = (body.vertices[body.faces[:, k], :2] for k in range(3))
     (ux, uy), (vx, vy) = (b - a).T, (c - a).T
     return float(np.abs(ux * vy - uy * vx).sum()) / 4
+
+
+def test_the_film_lays_what_the_order_counts_and_the_base_first():
+    """The bases come before the layers that end beside them, and are in no count of stone."""
+    plan, area = made(), made().areas[0]
+    bands = cutaway_of(frame_of(plan, area), area.outline).bands(area.outline, 3)
+    order = order_of(plan, plan.crew)
+    for built in build_ups(order, area, bands, plan.site.unit):
+        job = takeoffs_of(plan, area, plan.crew)[built.base]
+        pieces = [piece for step in built.steps for piece in step.pieces]
+        for part in job.layers:
+            laid = [each for each in pieces if each.name == part.layer.name]
+            assert sum(each.volume for each in laid) == pytest.approx(part.volume)
+            assert sum(each.footprint.area * each.thickness for each in laid) == pytest.approx(
+                part.volume
+            )
+        names = [each.name for each in pieces if each.kind == "layer"]
+        (base,) = (each for each in pieces if each.name == "base of its own")
+        assert names[0] == base.name
+        assert base.volume == 0
+        hole = job.standing.pads.intersection(built.dig.polygon)
+        assert base.footprint.area == pytest.approx(hole.area)

@@ -219,7 +219,7 @@ def _own_base(view: View, seat: Any, pad: Any) -> None:
     view.drawing.lines(pad.boundary, HIDDEN, "own base")
 
 
-def _said(sheet: Sheet, box: Box, seat: Any, plane: Any, y: float, unit: str) -> None:
+def _said(sheet: Sheet, box: Box, seat: Any, plane: Any, y: float, unit: Any) -> None:
     verdict = "more than" if seat.too_thick else "within"
     wedge = f"{small(seat.wedge.least, unit)} to {small(seat.wedge.greatest, unit)} thick"
     allowed = f"{verdict} the {small(seat.limit, unit)} allowed"

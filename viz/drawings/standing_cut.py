@@ -104,6 +104,8 @@ def cut_round(solids: list[Any], things: tuple[Standing, ...]) -> list[Any]:
     for solid in solids:
         # Where a base reaches as high as the pavers beside the thing, they lie on it.
         gone = feet if solid.role == "paver" else across
+        if solid.role in ("refill", "backfill"):
+            gone = bodies.union(bases)
         shape = solid.shape.difference(gone)
         open_.append(solid.shape.intersection(gone))
         kept.append(replace(solid, shape=shape))

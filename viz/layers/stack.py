@@ -66,7 +66,7 @@ def treads_of(
     """Return what is seen from the top down: layers, refill, geotextile, the subgrade.
 
     Refill and geotextile come where there is any that the base system does not list itself. No
-    paver lies under what stands on a base of its own, and nothing else where that base lies.
+    paver lies under what stands on a base of its own, and no other layer where that base lies.
     """
 
     def around(footprint: Region, gone: Any) -> Region:
@@ -83,8 +83,7 @@ def treads_of(
         footprint = around(footprint, feet if layer.role == "paver" else pads)
         treads.append(Tread(i + 1, layer.name, layer.material, footprint, top, layer.thickness))
     if dig.refill is not None:
-        refilled = around(dig.polygon, pads)
-        treads.append(Tread(len(treads) + 1, "refill", "refill", refilled, dig.build_up, np.nan))
+        treads.append(Tread(len(treads) + 1, "refill", "refill", dig.polygon, dig.build_up, np.nan))
     if fabric and not any(tread.kind == "geotextile" for tread in treads):
         name = "geotextile"
         treads.append(Tread(len(treads) + 1, name, name, dig.polygon, dig.build_up, np.nan))

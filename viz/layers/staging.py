@@ -134,7 +134,7 @@ def _staged(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
     add_depths(collected, dig, dug, dug_at, origin, unit)
     add_restraint(collected, plan, area_plan, dig, opening, origin)
     add_features(collected, plan, area_plan, dig, opening, origin)
-    add_own_bases(collected, plan, area_plan, dig, ground, opening, origin)
+    add_own_bases(collected, plan, area_plan, dig, opening, origin)
     add_treads(collected, plan, area_plan, region.union(area_plan.outline), origin)
     _add_house(collected, plan, area_plan, frame, frame.box(*frame.bounds(region)), origin, bottom)
 
