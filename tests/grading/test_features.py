@@ -101,19 +101,22 @@ def test_a_footing_goes_to_the_depth_given_or_to_that_of_the_code():
 @pytest.mark.parametrize(
     ("thing", "base", "rule", "status"),
     [
-        ({"kind": "wood fire"}, "panel", "panel-fire", "fail"),
+        ({"kind": "wood fire", "stands": "bedding"}, "panel", "panel-fire", "fail"),
+        ({"kind": "wood fire"}, "panel", "panel-fire", "warn"),
         ({"kind": "wood fire", "stands": "own base"}, "panel", "panel-fire", "warn"),
         ({"kind": "gas fire feature"}, "panel", "panel-fire", "pass"),
         ({"kind": "wood fire"}, "dense", "panel-fire", None),
         ({"kind": "seat wall", "height": "18 in"}, "panel", "panel-feature-height", "pass"),
-        ({"kind": "seat wall", "height": "18 1/8 in"}, "panel", "panel-feature-height", "fail"),
+        ({"kind": "seat wall", "height": "18 1/8 in"}, "panel", "panel-feature-height", None),
+        ({"kind": "seat wall", "height": "18 1/8 in", "stands": "bedding"}, "panel",
+         "panel-feature-height", "fail"),
         ({"kind": "steps"}, "panel", "panel-feature-height", "unknown"),
         ({"kind": "seat wall", "height": "30 in"}, "open", "panel-feature-height", None),
         ({"kind": "hot tub", "stands": "bedding"}, "panel", "panel-feature", "fail"),
         ({"kind": "hot tub"}, "panel", "panel-feature", "pass"),
         ({"kind": "gas fire feature"}, "dense", "fire-distance", "warn"),
     ],
-)
+)  # fmt: skip
 def test_what_panels_may_carry_is_checked(thing, base, rule, status):
     from grading.advice import advice_of
     from grading.advicechecks import advice_checks
@@ -127,7 +130,7 @@ def test_a_thick_wedge_is_a_warning_with_its_value_and_limit():
     from grading.advice import advice_of
     from grading.advicechecks import advice_checks
 
-    plan = planned(features=[WALL_ALONG_FALL])
+    plan = planned(features=[{**WALL_ALONG_FALL, "stands": "bedding"}])
     (check,) = [one for one in advice_checks(plan, advice_of(plan)) if one.rule == "feature-wedge"]
     assert (check.status, check.where, check.unit) == ("warn", "wall", "m")
     assert (check.value, check.limit) == pytest.approx((0.08, 1.5 * INCH))
