@@ -13,11 +13,12 @@ from grading.rules import Limits
 from grading.shares import share_words
 from grading.units import inches, millimetres, percent, slope
 from grading.waterwords import (
+    around_sentences,
     by_house,
     ends_of,
-    ground_sentences,
     ground_words,
     rain_words,
+    spouts_to_house,
     to_words,
     verdict_words,
 )
@@ -183,9 +184,9 @@ def _rows(plan: Any, area: Any, unit: str) -> Iterator[Row]:
         yield f"{end.words} {to_words(end.name, end.kind)}", bad, 0.0
     said = verdict_words(plan.water, water)
     yield f"{said[:1].upper()}{said[1:]}.", "bold" if water.verdict != "named" else "", 0.0
-    around = ground_sentences(plan.water, water, plan.places)
+    around = around_sentences(plan.water, water, plan.places)
     if around:
-        yield "Water of the ground around", "bold", 0.0
+        yield "Water of the ground around and of roofs", "bold", 0.0
     for words in around:
         yield words, "", 0.0
 
@@ -203,7 +204,7 @@ def words_of(plan: Any, area: Any) -> str:
     water = _water(plan, area)
     said = list(_wall_words(plan, area, water))
     said.append(f"R{rain_words(plan.water, water)[1:]}.")
-    said += ground_sentences(plan.water, water, plan.places)
+    said += around_sentences(plan.water, water, plan.places)
     told = {wall for wall, _ in ground_words(plan.water, plan.places)}
     beyond = {fall.wall.name: fall.beyond for fall in area.walls if fall.beyond is not None}
     back = [name for name, found in beyond.items() if found.fall < 0 and name not in told]
@@ -223,11 +224,16 @@ def _wall_words(plan: Any, area: Any, water: Any) -> Iterator[str]:
     if foundation > 0:
         much = "All of it" if share_words(foundation) == "100 %" else "Some of it"
         yield f"{much} would: {share_words(foundation)} of the rain on it reaches the house."
-    if ground:
+    roof = bool(spouts_to_house(plan.water))
+    if roof and ground:
+        yield "Some does from the roof and from the ground around: see below."
+    elif roof:
+        yield "Some does from the roof: see below."
+    elif ground:
         yield "Some does from the ground around, whatever is paved: see below."
     elif by_house(plan.water):
         yield "It may: water stands beside the house: see below."
-        ground = True
+    elsewhere = roof or ground or bool(by_house(plan.water))
     if not area.walls:
         yield "No foundation wall is within reach of this paving."
         return
@@ -254,7 +260,7 @@ def _wall_words(plan: Any, area: Any, water: Any) -> Iterator[str]:
             f"Look: in front of {least.wall.name} it falls away only {percent(least.fall_away)}, "
             f"less than the {percent(asked)} asked for."
         )
-    elif foundation > 0 or ground:
+    elif foundation > 0 or elsewhere:
         yield f"It falls away from {which}, {told}."
     else:
         yield f"Not from this paving as planned: it falls away from {which}, {told}."
