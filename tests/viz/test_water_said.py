@@ -154,9 +154,7 @@ def _cornered(*areas, **kwargs):
     """Return a yard round the outside corner of a house whose levels were read inside it too."""
 
     def height(x, y):
-        return (
-            30.0 - 0.02 * np.maximum(x - 4, 0) - 0.02 * np.maximum(y, 0) + 0.02 * np.minimum(y, 0)
-        )
+        return 30.0 - 0.02 * (np.maximum(x - 4, 0) + y)
 
     xs, ys = np.meshgrid(np.linspace(-12, 14, 14), np.linspace(-12, 10, 12))
     points = np.column_stack([xs.ravel(), ys.ravel()])
