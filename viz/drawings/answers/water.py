@@ -176,7 +176,7 @@ def _rows(plan: Any, area: Any, unit: str) -> Iterator[Row]:
         words = fall_words(fall, unit).replace(" over ", "\nover ")
         yield f"wall {number}: {words}", "", 0.0
         if fall.beyond is not None and fall.beyond.fall < 0:
-            yield f"the ground beyond it FALLS BACK {slope(-fall.beyond.fall)}", "bold", 3.5
+            yield f"{fall.beyond_words} FALLS BACK {slope(-fall.beyond.fall)}", "bold", 3.5
     yield "Where the rain on it ends", "bold", 0.0
     water = _water(plan, area)
     for end in ends_of(water):
@@ -206,13 +206,11 @@ def words_of(plan: Any, area: Any) -> str:
     said.append(f"R{rain_words(plan.water, water)[1:]}.")
     said += around_sentences(plan.water, water, plan.places)
     told = {wall for wall, _ in ground_words(plan.water, plan.places)}
-    beyond = {fall.wall.name: fall.beyond for fall in area.walls if fall.beyond is not None}
-    back = [name for name, found in beyond.items() if found.fall < 0 and name not in told]
-    if back:
-        said.append(
-            f"The ground beyond the paving in front of {' and '.join(back)} falls back to the "
-            "house and needs regrading."
-        )
+    said += [
+        f"T{fall.beyond_words[1:]} falls back to the house and needs regrading."
+        for fall in area.walls
+        if fall.beyond is not None and fall.beyond.fall < 0 and fall.wall.name not in told
+    ]
     return " ".join(said)
 
 
