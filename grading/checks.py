@@ -101,7 +101,7 @@ def _ground_beyond(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
         fall = wall.beyond.fall
         way = "falls back to the house" if fall < 0 else "falls away"
         text = (
-            f"the ground beyond the paving in front of {name} {way} "
+            f"{wall.beyond_words} {way} "
             f"{percent(abs(fall))} over {run(wall.beyond.length, make.unit)}"
         )
         status: Status = "fail" if fall < 0 else "warn" if fall < limit - _ROUNDING else "pass"

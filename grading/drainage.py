@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from grading.facets import Surface
 from grading.ground import Ground
+from grading.touching import TOGETHER
 from grading.units import FOOT
 from grading.walls import Wall
 
@@ -60,6 +61,19 @@ class WallFall:
         """How far out from the wall the paving in front of it begins. [m]"""
         offsets = (shapely.get_coordinates(self.wall.front) - self.wall.start) @ self.wall.outward
         return max(float(offsets.min()), 0.0)
+
+    @property
+    def beyond_words(self) -> str:
+        """What the ground beside the paving is called: in front of the wall, on which side of it.
+
+        Between the wall and the paving where the paving begins farther out than the ground does.
+        """
+        name = self.wall.name
+        if self.beyond is not None:
+            out = float((self.beyond.at - self.wall.start) @ self.wall.outward)
+            if out < self.near - TOGETHER:
+                return f"the ground between {name} and the paving"
+        return f"the ground beyond the paving in front of {name}"
 
     @property
     def over(self) -> float:

@@ -15,7 +15,7 @@ from grading.earthwork import Clip, positive_and_negative
 from grading.edgeholding import free_length, raised_stretches
 from grading.features import HELD_TO_HEIGHT, Seat
 from grading.frost import FrostDepth, reached_words
-from grading.localparts import parts_above, where_words
+from grading.localparts import beyond, parts_above, where_words
 from grading.onebase import OneBase
 from grading.outlets import outlets_of
 from grading.pipeline import AreaPlan, Plan
@@ -135,7 +135,7 @@ def _of_parts(plan: Plan, area: AreaPlan) -> dict[str, Fact]:
         ("organics", paved.organics, "deep-organics"),
     ):
         where = where_words(parts_above(paved, values, limits[rule]), plan.places, unit)
-        facts[f"{name}_share"] = _part(_share(values - limits[rule], paved))
+        facts[f"{name}_share"] = _part(_share(beyond(values, limits[rule]), paved))
         facts[f"{name}_where"] = Fact(where, where)
     return {
         **facts,

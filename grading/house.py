@@ -154,6 +154,35 @@ class House(Table):
         line = shapely.LineString(self._corners)
         return line.buffer(self._side * depth, single_sided=True, join_style="mitre")
 
+    def behind(self, reach: float) -> shapely.Geometry:
+        """Return what lies behind an open line, whether it is house or not; empty if closed.
+
+        Parameters
+        ----------
+        reach : float
+            How far from the line it is asked for. [m]
+
+        Returns
+        -------
+        shapely geometry
+            What the line and the two ways straight in from its ends enclose. [m]
+        """
+        if self.closed:
+            return shapely.Polygon()
+        line = shapely.LineString(self._corners)
+        segments = self.segments()
+        far = 4 * (reach + line.length)
+        ends = ((segments[0][0], segments[0][2]), (segments[-1][1], segments[-1][2]))
+        ways = [shapely.LineString([at, at - outward * far]) for at, outward in ends]
+        frame = shapely.box(*line.buffer(reach).bounds)
+        drawn = shapely.union_all([line, *ways, frame.boundary])
+        faces = shapely.get_parts(shapely.polygonize([drawn]))
+        # Just behind the middle of each wall.
+        inner = [(start + end) / 2 - ON_THE_WALL * outward for start, end, outward in segments]
+        return shapely.union_all(
+            [face for face in faces if shapely.intersects_xy(face, *np.array(inner).T).any()]
+        )
+
 
 @dataclass(frozen=True)
 class Overlap:

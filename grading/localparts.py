@@ -22,6 +22,9 @@ Floats = NDArray[np.float64]
 WORTH_NAMING = 0.1
 """A part smaller than this is counted and not named: common practice, no source. [m2]"""
 MOST_NAMED = 3
+SAME = 5e-4
+"""What passes a limit by less than this is at it: no probe and no level tells half of a millimetre.
+[m]"""
 _JOINED = 1e-4  # m: parts nearer than this are one
 
 
@@ -45,7 +48,7 @@ def parts_above(paved: Clip, values: Floats, limit: float) -> tuple[LocalPart, .
     limit : float
         [m]
     """
-    over = values - limit
+    over = beyond(values, limit)
     found = np.flatnonzero(over.max(axis=1) > 0)
     if not len(found):
         return ()
@@ -55,12 +58,17 @@ def parts_above(paved: Clip, values: Floats, limit: float) -> tuple[LocalPart, .
     corners, heights = paved.xy[found].reshape(-1, 2), values[found].ravel()
     told = []
     for part in parts:
-        inside = shapely.intersects_xy(part, *corners.T) & (heights > limit)
+        inside = shapely.intersects_xy(part, *corners.T) & (beyond(heights, limit) > 0)
         own = np.flatnonzero(inside)
         if len(own):
             top = own[np.argmax(heights[own])]
             told.append(LocalPart(float(part.area), float(heights[top]), corners[top]))
     return tuple(sorted(told, key=lambda part: -part.area))
+
+
+def beyond(values: Floats, limit: float) -> Floats:
+    """Return how far values [m] pass a limit [m]: not at all where they are at it."""
+    return np.asarray(values - (limit + SAME))
 
 
 def _above(corners: Floats, over: Floats) -> shapely.Polygon:
@@ -85,6 +93,8 @@ def where_words(parts: Sequence[LocalPart], places: Places, unit: Unit) -> str:
     places : Places
     unit : "ft" or "m"
     """
+    if not parts:
+        return "in parts too small to name"
     named = [part for part in parts if part.area >= WORTH_NAMING][:MOST_NAMED] or parts[:1]
     said = [
         f"{area(part.area, unit)}, up to {size(part.greatest, unit)}, {places.at(part.at)}"

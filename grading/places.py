@@ -75,7 +75,10 @@ class Places:
             place = f"{self._taped(beyond)} past the right end of {name}"
         else:
             place = f"{self._taped(max(from_left, 0.0))} from the left end of {name}"
-        return f"{place}, at the wall" if abs(out) <= _AT else f"{place}, {self._taped(out)} out"
+        if abs(out) <= _AT:
+            return f"{place}, at the wall"
+        side = "out" if out > 0 else "behind the line of it"
+        return f"{place}, {self._taped(abs(out))} {side}"
 
     @staticmethod
     def _along(wall: NamedWall, at: Floats) -> tuple[str, float, float, float]:

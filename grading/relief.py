@@ -103,6 +103,12 @@ class Relief:
         z.ravel()[cells] = np.where(np.isfinite(levels), levels, z.ravel()[cells])
         return replace(self, z=z)
 
+    def without(self, shape: shapely.Geometry) -> Relief:
+        """Return the grid with the open ground inside a shape off the map."""
+        hidden = self.inside(shape) & (self.kind == GROUND)
+        kind = np.where(hidden, np.int16(OFF_THE_MAP), self.kind)
+        return replace(self, kind=kind, z=np.where(hidden, np.nan, self.z))
+
     def _beside(self, kind: int) -> Bools:
         near = np.zeros(self.z.shape, dtype=bool)
         there = np.pad(self.kind == kind, 1)

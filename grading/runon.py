@@ -101,19 +101,19 @@ def run_on(course: Course, area: str, sheds: float) -> RunOn | None:
     )
 
 
-def at_house(course: Course, own: Bools) -> Floats | None:
-    """Return where most of the rain on cells (n,) that reaches the foundation ends, (2,). [m]
+def most_at(course: Course, own: Bools, kind: str) -> Floats | None:
+    """Return where most of the rain on cells (n,) that ends at a kind of place does so, (2,). [m]
 
     None where none does.
     """
-    wet = own & (course.label == _foundation(course))
+    wet = own & (course.label == _place(course, kind))
     if not wet.any():
         return None
     return _middle(course, np.bincount(last(course.receiver)[wet], minlength=len(wet)))
 
 
-def _foundation(course: Course) -> int:
-    return next(k for k, (_, kind) in enumerate(course.places) if kind == FOUNDATION)
+def _place(course: Course, wanted: str) -> int:
+    return next(k for k, (_, kind) in enumerate(course.places) if kind == wanted)
 
 
 def _middle(course: Course, count: Ints) -> Floats:
@@ -138,7 +138,7 @@ def ground_at_walls(
     """
     if not walls:
         return ()
-    wet = open_ground(course) & (course.label == _foundation(course))
+    wet = open_ground(course) & (course.label == _place(course, FOUNDATION))
     count = np.bincount(last(course.receiver)[wet], minlength=len(wet))
     cells = np.flatnonzero(count)
     lines = [shapely.LineString([start, end]) for _, start, end, _ in walls]

@@ -12,6 +12,7 @@ from grading.course import Paved
 from grading.destinations import destinations_of
 from grading.relief import Level
 from grading.rules import Limits
+from grading.spouts import end_of
 from grading.tiein import lawn_level
 from grading.units import FOOT
 from grading.walls import named_walls
@@ -21,6 +22,25 @@ if TYPE_CHECKING:
     from grading.pipeline import AreaPlan, Plan
 
 _INTO_HOUSE = 10 * FOOT  # of a house with an open foundation line, how much is on the map
+
+
+def _hidden(plan: Plan, house: shapely.Geometry) -> shapely.Geometry | None:
+    """Return what lies deeper behind an open foundation line than the house is known to go.
+
+    A level that was read or drawn there is no ground that sheds water to a wall. None where the
+    site itself has paving, or water, behind the line: there the house ends sooner.
+    """
+    site = plan.site
+    if site.house is None or site.house.closed:
+        return None
+    spread = shapely.MultiPoint(plan.ground.points[:, :2])
+    line = shapely.LineString(site.house.walls)
+    behind = site.house.behind(float(shapely.hausdorff_distance(spread, line)) + _INTO_HOUSE)
+    deep = shapely.difference(behind, house)
+    there = [area.outline for area in plan.areas]
+    there += [outfall.geometry for outfall in site.outfalls]
+    there += [shapely.Point(end_of(spout)) for spout in site.downspouts]
+    return None if shapely.intersects(deep, shapely.union_all(there)) else deep
 
 
 def water_of_plan(plan: Plan) -> Water:
@@ -47,6 +67,7 @@ def water_of_plan(plan: Plan) -> Water:
         beneath=[_beneath(area) for area in plan.areas],
         regraded=list(_lawns(plan)),
         pockets=[pocket for area in plan.areas for pocket in area.pockets],
+        hidden=_hidden(plan, house),
     )
 
 

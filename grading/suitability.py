@@ -222,6 +222,16 @@ class Choice:
         of_it += f" ({self.because})" if self.because else ""
         return f"every {self.about} has something against it here{of_it}: {told}"
 
+    def passed_over(self, name: str) -> str:
+        """Say why an option of which no rule speaks is not the one advised."""
+        best, one = self.advised, self.of(name)
+        words = "nothing speaks against it here"
+        if best is None or best is one:
+            return words
+        if best.count("for") > one.count("for"):
+            return f"{words}, but more speaks for {best.option.called}"
+        return f"{words}, but {best.option.called} takes less"
+
     def led_by(self, name: str, because: str) -> Choice:
         """Return the same with another option advised, and why."""
         rest = (one for one in self.verdicts if one.option.name != name)

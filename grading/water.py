@@ -23,7 +23,7 @@ from grading.pockets import Pocket
 from grading.relief import Level, Relief, relief
 from grading.rules import Limits
 from grading.runoff import coefficients, rational_flow, roughnesses
-from grading.runon import LEAST_GROUND, GroundAtWall, RunOn, at_house, ground_at_walls, run_on
+from grading.runon import LEAST_GROUND, GroundAtWall, RunOn, ground_at_walls, most_at, run_on
 from grading.spouts import SpoutWater, rain_on, spout_water
 from grading.units import FOOT
 from grading.walls import LEAST_RUN as PAVED_RUN
@@ -75,6 +75,8 @@ class AreaWater:
     paved : the plan area of its paving. [m2]
     at_house : where most of its rain that reaches the foundation ends, (2,), None where none does.
         [m]
+    stands_at : where most of its rain that ends in a low spot does so, (2,), None where none does.
+        [m]
     """
 
     name: str
@@ -88,6 +90,7 @@ class AreaWater:
     run_on: RunOn | None = None
     paved: float = 0.0
     at_house: Floats | None = None
+    stands_at: Floats | None = None
 
     def share(self, kind: str) -> float:
         """Return the share that ends at places of a kind."""
@@ -170,6 +173,7 @@ def water_of(
     beneath: Sequence[Beneath] = (),
     regraded: Sequence[tuple[shapely.Geometry, Level]] = (),
     pockets: Sequence[Pocket] = (),
+    hidden: shapely.Geometry | None = None,
     spacing: float | None = None,
 ) -> Water:
     """Return where the water of a finished site goes.
@@ -198,6 +202,8 @@ def water_of(
         Lawn brought to the paving, and its level at points (k, 2). [m]
     pockets : sequence of Pocket
         The planting pockets of all areas.
+    hidden : shapely geometry, optional
+        What is known to be no yard and not known to be house: its open ground is off the map. [m]
     spacing : float, optional
         Side of the grid's cells. [m]
     """
@@ -209,6 +215,8 @@ def water_of(
         ahead, through = (longest[2] - longest[1]), longest[1]
         ahead = ahead / np.hypot(*ahead)
     grid = relief(ground, surfaces, house, spacing=spacing, along=ahead, through=through)
+    if hidden is not None:
+        grid = grid.without(hidden)
     for shape, level in regraded:
         grid = grid.regraded(shape, level)
     for pocket in pockets:
@@ -283,7 +291,8 @@ def _area_water(
     told = tuple(each for each in over if each.share >= LEAST_SHARE)
     return AreaWater(
         name, _shares(course, own), edges, runoff, swale, drain, under, told,
-        run_on(course, name, sheds), float(outline.area), at_house(course, own),
+        run_on(course, name, sheds), float(outline.area),
+        most_at(course, own, FOUNDATION), most_at(course, own, POOL),
     )  # fmt: skip
 
 

@@ -15,13 +15,19 @@ from grading.destinations import Destination
 from grading.edges import LEAST_SHARE, LowEdge
 from grading.margins import HEAVE, SETTLEMENT
 from grading.places import Places
-from grading.rates import flow, water_volume
+from grading.rates import water_volume
 from grading.rules import RULES, Limits
 from grading.runoff import drain_time
 from grading.shares import share_words
 from grading.units import Unit, length, percent, run, size
 from grading.water import AreaWater, Water, margins_of
-from grading.waterwords import ground_words, low_spot_words, rain_words, run_on_words, to_words
+from grading.waterwords import (
+    ground_words,
+    low_spot_words,
+    rain_words,
+    run_on_words,
+    spout_words,
+)
 
 _ROUNDING = 1e-8  # m or ratio
 
@@ -102,10 +108,13 @@ def _low_edge(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
         mend = watermend.foundation(water, area, make.limits["fall-away"], make.places)
         yield said("fail" if area.share(FOUNDATION) >= LEAST_SHARE else "warn", mend=mend)
     elif area.verdict == "low spot":
-        spot = _spot_of(last, water)
-        near = f"it stands {make.at(spot.at)}" if spot else ""
-        mend = _mend_low_spot(spot, water, make) if spot else "fill the low spot, or drain it"
-        yield said("fail", near, mend)
+        spot = _spot_of(area.stands_at, water)
+        mend = "fill it, or drain it"
+        if spot is not None:
+            # How is said once, where the low spot itself does not hold.
+            mend = f"give the low spot, {make.at(spot.at)}, a way out"
+            mend += "" if _too_deep(spot, make) else f": {_mend_low_spot(spot, water, make)}"
+        yield said("fail", mend=mend)
     elif not water.destinations:
         yield said("unknown", mend="add an [[outfall]] where it is meant to end")
     elif high is not None:
@@ -126,10 +135,16 @@ def _low_edge(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
 
 
 def _spot_of(at: Floats | None, water: Water) -> LowSpot | None:
-    """Return the low spot that a way ends in: the nearest to its end."""
+    """Return the low spot that water ends in: the nearest to where most of it does."""
     if at is None or not water.low_spots:
         return None
     return min(water.low_spots, key=lambda spot: float(np.hypot(*(spot.at - at))))
+
+
+def _too_deep(spot: LowSpot, make: _Maker) -> bool:
+    """Return whether water stands deeper in a low spot than its own check allows."""
+    rule = "low-spot-paving" if spot.on_paving > 0 else "low-spot-ground"
+    return (spot.on_paving or spot.depth) > make.limits[rule] + _ROUNDING
 
 
 def _mend_low_spot(spot: LowSpot, water: Water, make: _Maker) -> str:
@@ -214,7 +229,7 @@ def _low_spot(spot: LowSpot, water: Water, make: _Maker) -> Iterator[Check]:
     limit = make.limits[rule]
     text = low_spot_words(spot, make.places)
     near = spot.from_house is not None and spot.from_house <= make.limits["foundation-reach"]
-    bad = depth > limit + _ROUNDING
+    bad = _too_deep(spot, make)
     status: Status = "pass" if not bad else "fail" if spot.on_paving > 0 or near else "warn"
     area = spot.touching[0] if spot.touching else ""
     mend = _mend_low_spot(spot, water, make) if bad else ""
@@ -289,11 +304,7 @@ def _downspouts(water: Water, make: _Maker) -> Iterator[Check]:
     rule = "downspout-reach"
     limit = make.limits[rule]
     for spout in water.downspouts:
-        text = f"{spout.name} runs {to_words(spout.destination, spout.kind)}"
-        if spout.runoff is not None:
-            text += f" with {flow(spout.runoff, make.unit)}"
-        if spout.crosses:
-            text += f", over {', '.join(spout.crosses)}"
+        text = spout_words(spout, make.unit)
         status: Status = "pass"
         if spout.from_house is not None:
             text += f"; it is let go {run(spout.from_house, make.unit)} from the house"

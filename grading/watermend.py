@@ -60,10 +60,21 @@ def foundation(water: Water, area: AreaWater, fall: float, places: Places) -> st
         )
     z = _level_at(water, end)
     led = "" if z is None or end is None else f", led {led_to(water, z, end, places)}"
+    if end is not None and not _paved(water, end):
+        # It leaves the paving by its side, and the ground there carries it to the wall.
+        return (
+            f"raise the ground beside the paving{at_wall}, so that it falls away from the house; "
+            f"or cut a swale there{led}"
+        )
     return (
         f"raise the paving at the wall{at_wall}, or turn its fall, so that it falls "
         f"{percent(fall)} away; or set a channel drain between it and the wall{led}"
     )
+
+
+def _paved(water: Water, at: Floats) -> bool:
+    cell = int(water.relief.cells(np.asarray(at)[None])[0])
+    return cell >= 0 and bool(water.relief.kind.ravel()[cell] >= 0)
 
 
 def _level_at(water: Water, at: Floats | None) -> float | None:

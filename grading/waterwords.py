@@ -15,12 +15,13 @@ from grading.falls import REACH
 from grading.places import Places
 from grading.rates import flow, water_volume
 from grading.shares import share_words, shares_words
-from grading.units import area, percent, run, size
+from grading.spouts import SpoutWater
+from grading.units import Unit, area, percent, run, size
 from grading.water import LEAST_TOLD, AreaWater, PocketWater, Share, Water
 
 ENDS = {
     FOUNDATION: "the foundation of the house",
-    POOL: "a low spot with no way out",
+    POOL: "a low spot",
     EDGE: "past the edge of what was measured",
 }
 """What the ends are called that no one named; a named place is called as it was written."""
@@ -29,7 +30,7 @@ VERDICTS = {
     "named": "it ends in places named for it",
     "neighbour": "LOOK: what runs onto the neighbour's lot has to be settled with them first",
     "edge of the survey": "LOOK: where it goes past the edge of what was measured is not known",
-    "low spot": "MEND: it stands in a low spot, which has to be given a way out",
+    "low spot": "MEND: what runs to the low spot stands there until it spills or dries",
     "foundation": "MEND: what reaches the house has to be led away before work begins",
 }
 TRACE_AT_HOUSE = "LOOK: some of it reaches the house, less than can be told for sure: look there"
@@ -161,6 +162,18 @@ def ground_words(water: Water, places: Places) -> Iterator[tuple[str, str]]:
             )
 
 
+def spout_words(spout: SpoutWater, unit: Unit) -> str:
+    """Say where the water of a downspout runs, how much of it in the storm, and over what."""
+    runs = "" if spout.runoff is None else f" with {flow(spout.runoff, unit)}"
+    over = f", over {' and '.join(spout.crosses)}" if spout.crosses else ""
+    return f"{spout.name} runs {to_words(spout.destination, spout.kind)}{runs}{over}"
+
+
+def spouts_to_house(water: Water) -> tuple[SpoutWater, ...]:
+    """Return the downspouts whose water comes back to the foundation."""
+    return tuple(spout for spout in water.downspouts if spout.kind == FOUNDATION)
+
+
 def low_spot_words(spot: LowSpot, places: Places) -> str:
     """Say how deep water stands in a low spot, where, how much, and how near to the house."""
     unit = places.unit
@@ -183,12 +196,18 @@ def by_house(water: Water) -> tuple[LowSpot, ...]:
     )
 
 
-def ground_sentences(water: Water, one: AreaWater, places: Places) -> tuple[str, ...]:
-    """Say of the ground around what it does to the house and to an area's paving, the house first.
+def around_sentences(water: Water, one: AreaWater, places: Places) -> tuple[str, ...]:
+    """Say what roofs and the ground around do to the house and an area's paving, the house first.
 
-    Whole sentences; none where it does nothing to them.
+    Whole sentences; none where they do nothing to them.
     """
-    said = [words for _, words in ground_words(water, places)]
+    said = [f"roof water: {spout_words(each, places.unit)}" for each in spouts_to_house(water)]
+    said += [words for _, words in ground_words(water, places)]
     said += [low_spot_words(spot, places) for spot in by_house(water)]
     said += [run_on_words(one, places)] if one.told_run_on else []
+    said += [
+        f"roof water: {spout_words(each, places.unit)}"
+        for each in water.downspouts
+        if one.name in each.crosses and each.kind != FOUNDATION
+    ]
     return tuple(f"{words[:1].upper()}{words[1:]}." for words in said)

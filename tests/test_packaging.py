@@ -31,3 +31,11 @@ def test_the_typesetter_is_one_that_takes_a_time():
     (typst,) = [each for each in PROJECT["project"]["dependencies"] if each.startswith("typst")]
     least = tuple(map(int, typst.removeprefix("typst>=").split(".")))
     assert least >= (0, 15)
+
+
+TABLES = sorted(path for room in ("grading", "viz") for path in (ROOT / room).rglob("*.toml"))
+
+
+@pytest.mark.parametrize("table", TABLES, ids=lambda path: path.name)
+def test_every_table_of_the_packages_can_be_read(table):
+    assert tomllib.loads(table.read_text(encoding="utf-8"))

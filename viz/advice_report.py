@@ -37,12 +37,13 @@ def _choice(choice: Choice) -> Iterator[str]:
     for verdict in choice.verdicts:
         mark = "advised" if verdict is best else "not advised"
         name = verdict.option.name
-        if choice.about != "base":
-            name = f"{name} ({verdict.option.title})"
-        yield f"  {name}: {mark}"
+        title = "" if choice.about == "base" else f" ({verdict.option.title})"
+        yield f"  {name}{title}: {mark}"
         if verdict is best and choice.caveat:
             yield f"    {choice.caveat}"
         yield from map(_sentence, verdict.reasons)
+        if verdict is not best and not verdict.reasons:
+            yield f"    {choice.passed_over(name)}"
         if verdict is best:
             yield from (f"    would speak against it: {sentence}" for sentence in verdict.nears)
 

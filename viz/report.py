@@ -17,6 +17,7 @@ from grading.pipeline import AreaPlan, Plan
 from grading.places import Places
 from grading.rules import RULES
 from grading.shares import share_words
+from grading.touching import TOGETHER
 from grading.units import (
     Unit,
     area,
@@ -94,9 +95,10 @@ def _area(plan: AreaPlan, objective: str, places: Places) -> Iterable[str]:
     yield f"{plan.area.name}: {plan.area.use}, {area(plan.outline.area, unit)} paved"
     yield from finish_lines(plan, objective, places)
     for wall in plan.walls:
+        out = f", from {run(wall.near, unit)} out" if wall.near > TOGETHER else ""
         yield (
             f"  away from {wall.wall.name}: {slope(wall.fall_away)} over "
-            f"{run(wall.distance, unit)} of paving"
+            f"{run(wall.over, unit)} of paving{out}"
         )
     yield _build_up(chosen.system, unit)
     table = comparison(plan, unit)

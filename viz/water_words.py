@@ -16,6 +16,7 @@ from grading.waterwords import (
     pocket_words,
     rain_words,
     run_on_words,
+    spout_words,
     to_words,
     verdict_words,
 )
@@ -42,10 +43,7 @@ def water_lines(plan: Plan) -> Iterator[str]:
             f"{water_volume(spot.volume, unit)}, spills {at(spot.spill)}"
         )
     for spout in water.downspouts:
-        runs = "" if spout.runoff is None else f" with {flow(spout.runoff, unit)}"
-        over = f", over {' and '.join(spout.crosses)}" if spout.crosses else ""
-        to = to_words(spout.destination, spout.kind)
-        yield f"  {spout.name} runs {to}{runs}{over}"
+        yield f"  {spout_words(spout, unit)}"
     for wall in water.walls:
         parts = [
             f"{kind} {_fall(worst.fall)}, {at(worst.at)}"

@@ -105,3 +105,26 @@ def test_a_corner_written_twice_makes_no_wall():
 def test_what_does_not_tell_inside_from_outside_is_refused(walls, inside, sentence):
     with pytest.raises(ValidationError, match=sentence):
         House(walls=walls, inside=inside)
+
+
+@pytest.mark.parametrize(
+    ("walls", "inside", "size"),
+    [
+        # Round an outside corner the two ways in meet: the house is what they close.
+        ([[-20, 0], [10, 0], [10, -20]], [-4, -8], 30 * 20),
+        # Behind a straight wall it goes on as far as one asks.
+        ([[0, 0], [32, 0]], [16, -8], 32 * 40),
+        # Of a bump in a wall, the yard on either side of it stays yard.
+        ([[-10, 0], [0, 0], [0, 10], [10, 10], [10, 0], [20, 0]], [5, 5], 30 * 40 + 100),
+        # Behind an inside corner it is all that is not yard.
+        ([[0, 22], [0, 0], [26, 0]], [-5, -5], 40 * 22 + 66 * 40),
+        (RING, [5, 3], 0),
+    ],
+)
+def test_what_lies_behind_an_open_line(walls, inside, size):
+    house = House(walls=walls, inside=inside)
+    behind = house.behind(40)
+    assert behind.area == pytest.approx(size)
+    assert not behind.intersects(house.yard(2).buffer(-0.01))
+    if size:
+        assert behind.contains(shapely.Point(inside))

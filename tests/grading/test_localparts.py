@@ -10,7 +10,8 @@ from advised import AT_THE_WALL, advised, patio, planned, rules
 from grading.advice import advice_of
 from grading.advicerecord import advice_record
 from grading.edgeholding import holders, raised_stretches
-from grading.localparts import parts_above
+from grading.facts import _of_parts
+from grading.localparts import parts_above, where_words
 from grading.rules import RULES
 from grading.site import GroundSpec
 from grading.suitability import Choice, Option, Verdict
@@ -143,3 +144,23 @@ def test_parts_are_told_apart_and_the_largest_comes_first():
     weights = np.stack([1 - u - v, u, v], axis=-1)
     whole = paved.areas @ (values @ weights.T > 1.0).mean(axis=1)
     assert sum(part.area for part in parts) == pytest.approx(whole, rel=5e-3)
+
+
+@pytest.mark.parametrize("turn", [0, 23.4])
+def test_topsoil_as_deep_as_the_limit_is_not_deeper(turn):
+    """As a length: a probe of 5 in is none of more than 5 in, however the yard lies."""
+    limit = RULES["deep-organics"].limit
+    plan = planned(ground=GroundSpec(soil="clay", organics=limit))
+    area = plan.areas[0]
+    paved = area.chosen_dig.paved
+    assert parts_above(paved, paved.organics, limit) == ()
+    # What rounding leaves of a level that was worked out is no depth that passes it.
+    noise = limit + 1e-12 * np.sin(paved.xy[..., 0] + turn)
+    assert parts_above(paved, noise, limit) == ()
+    assert len(parts_above(paved, noise + 2e-3, limit)) == 1
+    (organics,) = (_of_parts(plan, area)["organics_share"],)
+    assert organics.value == 0.0
+
+
+def test_no_place_is_told_as_empty():
+    assert where_words((), planned().places, "ft") == "in parts too small to name"

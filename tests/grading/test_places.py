@@ -29,6 +29,8 @@ def places(unit="m", house=HOUSE):
         ((-1.25, 0.5), "1.25 m past the right end of wall 1, 0.5 m out"),
         ((8, 6), "1 m past the left end of wall 2, at the wall"),
         ((7.5, 7), "2 m past the left end of wall 2, 0.5 m out"),
+        # Behind both lines: no distance out is negative.
+        ((9.5, -2), "1.5 m past the left end of wall 1, 2 m behind the line of it"),
     ],
 )
 def test_a_place_is_told_along_the_nearest_wall_and_out_from_it(at, said):

@@ -14,7 +14,7 @@ from grading.plane import Plane
 from grading.runoff import coefficients
 from grading.site import Outfall
 from grading.units import GALLON, HOUR, INCH
-from grading.waterwords import ends_words, ground_sentences, rain_words, verdict_words
+from grading.waterwords import around_sentences, ends_words, rain_words, verdict_words
 
 SIDEWAYS = Plane(5.16, -0.03, 0.0)
 """A patio that falls 3 % along the wall, from 5.10 to 4.92 m."""
@@ -155,12 +155,12 @@ def test_a_puddle_of_no_gallons_is_no_failure_and_a_pond_is():
 def test_the_words_of_the_ground_are_those_of_its_checks():
     made = water(height=to_the_house, finish=Plane(5.3, -0.03, -0.02))
     places = Places("ft", (WALL,))
-    said = ground_sentences(made, made.areas[0], places)
+    said = around_sentences(made, made.areas[0], places)
     found = checked(made)
     for words in said:
         assert any(words[1:-1] in check.text for check in found.values())
     assert said[0].startswith("Water from ")
-    assert not ground_sentences(water(), water().areas[0], places)
+    assert not around_sentences(water(), water().areas[0], places)
 
 
 @pytest.mark.parametrize("unit", ["ft", "m"])

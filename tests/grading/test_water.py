@@ -141,9 +141,16 @@ def test_a_dish_in_the_lawn_that_the_patio_drains_into_fails():
     assert made.areas[0].share("low spot") > 0.4
     check = checked(made)["low-edge", ""]
     assert check.status == "fail"
-    assert "% to a low spot with no way out" in check.text
-    assert "To mend it: fill it up by 10 " in check.text
-    assert "cut a swale out of it over where it spills" in check.text
+    assert "% to a low spot, " in check.text
+    assert check.text.count("MEND: ") == check.text.count("To mend it: ") == 1
+    # Where it is, and once in all how it is mended.
+    near = made.areas[0].stands_at
+    assert np.hypot(*(near - [5, 7])) < 1.6
+    assert f"give the low spot, {Places('ft', (WALL,)).at(made.low_spots[0].at)}" in check.text
+    assert "swale" not in check.text
+    (itself,) = [c for (rule, _), c in checked(made).items() if rule == "low-spot-ground"]
+    assert "To mend it: fill it up by 10 " in itself.text
+    assert "cut a swale out of it over where it spills" in itself.text
     (spot,) = made.low_spots
     assert spot.touching == ()
     assert spot.depth == pytest.approx(0.27, abs=0.01)

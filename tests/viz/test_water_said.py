@@ -17,7 +17,8 @@ from grading.frost import reached_words
 from grading.pipeline import plan
 from grading.rules import Limits
 from grading.site import Outfall
-from grading.waterwords import ground_sentences, rain_words
+from grading.watertables import Downspout
+from grading.waterwords import around_sentences, rain_words
 from viz import report
 from viz.drawings.answers.water import words_of
 from viz.layers.paint import short
@@ -77,7 +78,7 @@ def test_the_same_sentence_stands_everywhere(name):
     (check,) = [each for each in made.checks if each.rule == "low-edge"]
     for text in (report.text(made), words_of(made, made.areas[0]), sheet, check.text):
         assert said[1:] in _flat(text)
-    for words in ground_sentences(made.water, area, made.places):
+    for words in around_sentences(made.water, area, made.places):
         assert words in sheet
         assert words in words_of(made, made.areas[0])
 
@@ -147,3 +148,57 @@ def test_how_far_the_cold_reaches_is_said_as_a_person_would(inner, said):
 
 def test_heights_of_the_yard_are_those_of_the_test():
     assert _back(np.array([1.0]), np.array([2.0])) == pytest.approx(10.06)
+
+
+def _cornered(*areas, **kwargs):
+    """Return a yard round the outside corner of a house whose levels were read inside it too."""
+
+    def height(x, y):
+        return 30.0 - 0.02 * (np.maximum(x - 4, 0) + y)
+
+    xs, ys = np.meshgrid(np.linspace(-12, 14, 14), np.linspace(-12, 10, 12))
+    points = np.column_stack([xs.ravel(), ys.ravel()])
+    spots = np.column_stack([points, height(*points.T)])
+    house = {"walls": [[-12, 0], [4, 0], [4, -12]], "inside": [-3, -5]}
+    outline = [(-6, 0), (4, 0), (4, 4), (-6, 4)]
+    plane = {"at": (-6.0, 0.0), "z": 30.1, "fall": "2 %", "bearing": 0}
+    patio = {"name": "patio", "outline": outline, "plane": plane, "base": "panel"}
+    return plan(site_of(spots, [patio, *areas], house=house, **kwargs))
+
+
+def test_levels_read_inside_an_open_house_send_no_water_to_its_walls():
+    made = _cornered()
+    assert not any(wall.reaches for wall in made.water.at_walls)
+    (first, second) = [check for check in made.checks if check.rule == "ground-water"]
+    assert first.status == second.status == "pass"
+    assert not re.search(r"-\d", report.text(made).split("Water:")[1])
+
+
+def test_paving_behind_the_line_says_that_the_house_ends_sooner():
+    """A side yard that is planned too is ground, whatever lies before it."""
+    plane = {"at": (-11.0, -11.0), "z": 30.1, "fall": "2 %", "bearing": 180}
+    ring = [(-11, -11), (-8, -11), (-8, -8), (-11, -8)]
+    yard = {"name": "court", "outline": ring, "plane": plane, "base": "panel"}
+    made = _cornered(yard)
+    court = next(one for one in made.water.areas if one.name == "court")
+    assert court.shares
+
+
+def test_roof_water_that_reaches_the_house_is_said_on_every_paper():
+    spout = {"name": "left spout", "at": [5, 0], "roof": 30}
+    made = _planned_with(_back, _patio(10.4, "2 %", 180), [spout])
+    area = made.areas[0]
+    (check,) = [one for one in made.checks if one.rule == "downspout-reach"]
+    assert check.status == "fail"
+    said = "left spout runs to the foundation of the house"
+    job = SimpleNamespace(plan=made, unit="m")
+    papers = [report.text(made), check.text, words_of(made, area), _water(job, area)]
+    assert all(said in paper for paper in papers)
+    assert "from the roof" in words_of(made, area)
+    assert "Not from this paving" not in words_of(made, area)
+
+
+def _planned_with(height, patio, spouts):
+    site = site_of(grid_of_spots(height), [patio], house=HOUSE, doors=[DOOR])
+    made = [Downspout.model_validate(table, context={"unit": "m"}) for table in spouts]
+    return plan(replace(site, downspouts=tuple(made)))

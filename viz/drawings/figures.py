@@ -29,9 +29,19 @@ def level(metres: float, unit: str, denominator: int = 16) -> str:
     return beside((feet_inches(metres, denominator), length(metres, "m")), unit)
 
 
+_NOTHING = 1e-6  # m3: rounding
+
+
 def earth(cubic_metres: float, unit: str) -> str:
-    """Return a volume [m3] in both units: 8.8 yd³ (6.7 m³)."""
-    return beside((f"{cubic_yards(cubic_metres):.1f} yd³", f"{cubic_metres:.1f} m³"), unit)
+    """Return a volume [m3] in both units: 8.8 yd³ (6.7 m³).
+
+    What is there and rounds to nothing is said to be under 0.1: under 0.1 yd³ (0.1 m³).
+    """
+    yards, metres = cubic_yards(cubic_metres), cubic_metres
+    if metres > _NOTHING and f"{yards:.1f}" == "0.0":
+        return f"under {beside(('0.1 yd³', '0.1 m³'), unit)}"
+    under = metres > _NOTHING and f"{metres:.1f}" == "0.0"
+    return beside((f"{yards:.1f} yd³", "under 0.1 m³" if under else f"{metres:.1f} m³"), unit)
 
 
 def earth_between(one: float, other: float, unit: str) -> str:

@@ -348,7 +348,7 @@ def _reason(base: str, advice: AreaAdvice) -> str:
     if verdict is choice.advised and choice.caveat:
         said.insert(0, ("advised", choice.caveat))
     if not said:
-        return '<p class="reason">Nothing speaks against it.</p>'
+        return f'<p class="reason">N{escape(choice.passed_over(base)[1:])}.</p>'
     return "".join(
         f'<p class="reason"><b>{escape(lead[:1].upper() + lead[1:])}:</b> {escape(text)}.</p>'
         for lead, text in said

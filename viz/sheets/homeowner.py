@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from grading.errors import CannotDraw
 from grading.units import percent, run
 from grading.walls import wall_name
-from grading.waterwords import ground_sentences, pocket_words, rain_words
+from grading.waterwords import around_sentences, pocket_words, rain_words
 from viz.drawings.figures import DIRT, earth, small
 from viz.ordertables import heavy
 from viz.sheets.compile import Compiled, printable
@@ -213,7 +213,7 @@ def _water(job: Job, plan: AreaPlan) -> str:
         f"All in all it slopes {percent(plan.finish.plane.fall)}.",
         f"R{rain_words(whole, water)[1:]}.",
         *(f"{pocket_words(bed)}." for bed in water.pockets),
-        *ground_sentences(whole, water, job.plan.places),
+        *around_sentences(whole, water, job.plan.places),
     ]
     return " ".join(printable(each, len(each)) for each in said)
 

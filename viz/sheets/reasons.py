@@ -10,7 +10,7 @@ from viz.sheets.plain import stopped, table
 
 if TYPE_CHECKING:
     from grading.pipeline import AreaPlan
-    from grading.suitability import Verdict
+    from grading.suitability import Choice, Verdict
     from viz.sheets.head import Job
 
 
@@ -50,14 +50,17 @@ def _reasons(verdict: Verdict) -> list[dict[str, str]]:
     return [_said(reason.level, reason.plain) for reason in verdict.reasons]
 
 
+def _passed_over(choice: Choice, name: str) -> dict[str, str]:
+    return _said("care", f"N{choice.passed_over(name)[1:]}")
+
+
 def others(job: Job, plan: AreaPlan) -> list[dict[str, Any]]:
     """Return each other base with all that is said of it, the worst first."""
-    nothing = [_said("care", "Nothing speaks against it here")]
     choice = job.plan.advice.area(plan.area.name).base
     return [
         {
             "title": printable(dig.system.title, 40),
-            "reasons": _reasons(choice.of(name)) or nothing,
+            "reasons": _reasons(choice.of(name)) or [_passed_over(choice, name)],
         }
         for name, dig in plan.digs.items()
         if name != plan.chosen

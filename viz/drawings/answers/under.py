@@ -157,7 +157,7 @@ def reason_of(plan: Any, area: Any, name: str) -> str:
         return f"Chosen: {advice.reason}"
     verdict = advice.base.of(name)
     if not verdict.reasons:
-        return "Nothing speaks against it."
+        return f"N{advice.base.passed_over(name)[1:]}."
     first, *rest = verdict.reasons
     said = f"{LEVELS[first.level]}: {first.text}."
     return f"{said} {_more(rest)}" if rest else said

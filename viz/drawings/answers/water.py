@@ -13,11 +13,12 @@ from grading.rules import Limits
 from grading.shares import share_words
 from grading.units import inches, millimetres, percent, slope
 from grading.waterwords import (
+    around_sentences,
     by_house,
     ends_of,
-    ground_sentences,
     ground_words,
     rain_words,
+    spouts_to_house,
     to_words,
     verdict_words,
 )
@@ -175,7 +176,7 @@ def _rows(plan: Any, area: Any, unit: str) -> Iterator[Row]:
         words = fall_words(fall, unit).replace(" over ", "\nover ")
         yield f"wall {number}: {words}", "", 0.0
         if fall.beyond is not None and fall.beyond.fall < 0:
-            yield f"the ground beyond it FALLS BACK {slope(-fall.beyond.fall)}", "bold", 3.5
+            yield f"{fall.beyond_words} FALLS BACK {slope(-fall.beyond.fall)}", "bold", 3.5
     yield "Where the rain on it ends", "bold", 0.0
     water = _water(plan, area)
     for end in ends_of(water):
@@ -183,9 +184,9 @@ def _rows(plan: Any, area: Any, unit: str) -> Iterator[Row]:
         yield f"{end.words} {to_words(end.name, end.kind)}", bad, 0.0
     said = verdict_words(plan.water, water)
     yield f"{said[:1].upper()}{said[1:]}.", "bold" if water.verdict != "named" else "", 0.0
-    around = ground_sentences(plan.water, water, plan.places)
+    around = around_sentences(plan.water, water, plan.places)
     if around:
-        yield "Water of the ground around", "bold", 0.0
+        yield "Water of the ground around and of roofs", "bold", 0.0
     for words in around:
         yield words, "", 0.0
 
@@ -203,15 +204,13 @@ def words_of(plan: Any, area: Any) -> str:
     water = _water(plan, area)
     said = list(_wall_words(plan, area, water))
     said.append(f"R{rain_words(plan.water, water)[1:]}.")
-    said += ground_sentences(plan.water, water, plan.places)
+    said += around_sentences(plan.water, water, plan.places)
     told = {wall for wall, _ in ground_words(plan.water, plan.places)}
-    beyond = {fall.wall.name: fall.beyond for fall in area.walls if fall.beyond is not None}
-    back = [name for name, found in beyond.items() if found.fall < 0 and name not in told]
-    if back:
-        said.append(
-            f"The ground beyond the paving in front of {' and '.join(back)} falls back to the "
-            "house and needs regrading."
-        )
+    said += [
+        f"T{fall.beyond_words[1:]} falls back to the house and needs regrading."
+        for fall in area.walls
+        if fall.beyond is not None and fall.beyond.fall < 0 and fall.wall.name not in told
+    ]
     return " ".join(said)
 
 
@@ -223,11 +222,16 @@ def _wall_words(plan: Any, area: Any, water: Any) -> Iterator[str]:
     if foundation > 0:
         much = "All of it" if share_words(foundation) == "100 %" else "Some of it"
         yield f"{much} would: {share_words(foundation)} of the rain on it reaches the house."
-    if ground:
+    roof = bool(spouts_to_house(plan.water))
+    if roof and ground:
+        yield "Some does from the roof and from the ground around: see below."
+    elif roof:
+        yield "Some does from the roof: see below."
+    elif ground:
         yield "Some does from the ground around, whatever is paved: see below."
     elif by_house(plan.water):
         yield "It may: water stands beside the house: see below."
-        ground = True
+    elsewhere = roof or ground or bool(by_house(plan.water))
     if not area.walls:
         yield "No foundation wall is within reach of this paving."
         return
@@ -254,7 +258,7 @@ def _wall_words(plan: Any, area: Any, water: Any) -> Iterator[str]:
             f"Look: in front of {least.wall.name} it falls away only {percent(least.fall_away)}, "
             f"less than the {percent(asked)} asked for."
         )
-    elif foundation > 0 or ground:
+    elif foundation > 0 or elsewhere:
         yield f"It falls away from {which}, {told}."
     else:
         yield f"Not from this paving as planned: it falls away from {which}, {told}."
