@@ -95,7 +95,7 @@ def _area(plan: AreaPlan, objective: str, places: Places) -> Iterable[str]:
     yield from finish_lines(plan, objective, places)
     for wall in plan.walls:
         yield (
-            f"  away from {wall.wall.name}: {slope(wall.fall_away)} over "
+            f"  away from {wall.wall.name}: {slope(wall.fall_away, unit)} over "
             f"{run(wall.distance, unit)} of paving"
         )
     yield _build_up(chosen.system, unit)

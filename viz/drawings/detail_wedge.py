@@ -195,13 +195,13 @@ def _own_base(view: View, seat: Any, pad: Any) -> None:
     view.drawing.lines(pad.boundary, HIDDEN, "own base")
 
 
-def _said(sheet: Sheet, box: Box, seat: Any, plane: Any, y: float, unit: str) -> None:
+def _said(sheet: Sheet, box: Box, seat: Any, plane: Any, y: float, unit: Any) -> None:
     verdict = "more than" if seat.too_thick else "within"
     wedge = f"{small(seat.wedge.least, unit)} to {small(seat.wedge.greatest, unit)} thick"
     allowed = f"{verdict} the {small(seat.limit, unit)} allowed"
     own = seat.own_base
     thick = "" if own is None else f"{small(own.top - own.bottom, unit)} thick"
-    words = f"Finish falls {slope(plane.fall)}, {small(seat.fall, unit)} under it. "
+    words = f"Finish falls {slope(plane.fall, unit)}, {small(seat.fall, unit)} under it. "
     if _on_its_own(seat):
         deep = thick or "how deep is given by neither the site nor its frost"
         words += (
