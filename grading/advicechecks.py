@@ -77,7 +77,9 @@ def _overhang(seat: Seat, limits: Limits, unit: Unit) -> Iterator[Check]:
     status: Status = "warn" if over else "pass"
     if over and seat.off_paving > limits["feature-off-share"] + _ROUNDING:
         status = "fail"
-        text += f"; {percent(seat.off_paving, 0)} of it lies off the paving: check its size and `at`"
+        text += (
+            f"; {percent(seat.off_paving, 0)} of it lies off the paving: check its size and `at`"
+        )
     yield _check(
         rule, seat.area, status, text, limits,
         value=seat.overhang, limit=limits[rule], where=seat.name,

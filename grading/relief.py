@@ -103,6 +103,16 @@ class Relief:
         z.ravel()[cells] = np.where(np.isfinite(levels), levels, z.ravel()[cells])
         return replace(self, z=z)
 
+    def without(self, unknown: Callable[[Floats], Bools]) -> Relief:
+        """Return the grid with the open ground that is unknown, of points (k, 2), off the map."""
+        cells = np.flatnonzero((self.kind == GROUND).ravel())
+        cells = cells[unknown(self.centres(cells))]
+        if not len(cells):
+            return self
+        z, kind = self.z.copy(), self.kind.copy()
+        z.ravel()[cells], kind.ravel()[cells] = np.nan, OFF_THE_MAP
+        return replace(self, z=z, kind=kind)
+
     def _beside(self, kind: int) -> Bools:
         near = np.zeros(self.z.shape, dtype=bool)
         there = np.pad(self.kind == kind, 1)

@@ -230,6 +230,44 @@ def longest_run(region: BaseGeometry, way: Floats) -> tuple[float, Floats]:
     return float(shapely.length(runs[best])), begins[int((begins @ way).argmin())]
 
 
+def behind(walls: Sequence[NamedWall], xy: Floats) -> NDArray[np.bool_]:
+    """Say which points lie behind the foundation line, where the house stands.
+
+    Parameters
+    ----------
+    walls : sequence of (name, start (2,), end (2,), outward (2,))
+    xy : (n, 2) float
+        [m]
+
+    Returns
+    -------
+    (n,) bool
+        Whether the nearest place of the line sees a point from the side of the house. Past the
+        open end of a line nobody knows where the house is: it is not behind.
+    """
+    nearest = np.full(len(xy), np.inf)
+    found = np.zeros(len(xy), dtype=bool)
+    for _, start, end, outward in walls:
+        long = float(np.hypot(*(end - start)))
+        along = (end - start) / long
+        reach = (xy - start) @ along
+        off = xy - start - np.clip(reach, 0.0, long)[:, None] * along
+        away = np.hypot(*off.T)
+        inner = off @ outward < 0
+        for past, corner in ((reach < 0, start), (reach > long, end)):
+            # Round a corner it is the sum of the normals that tells the side.
+            normals = [
+                normal
+                for _, one, other, normal in walls
+                if min(np.hypot(*(one - corner)), np.hypot(*(other - corner))) <= HAIR
+            ]
+            turned = off @ np.sum(normals, axis=0) < 0 if len(normals) > 1 else False
+            inner = np.where(past, turned, inner)
+        closer = away < nearest
+        nearest[closer], found[closer] = away[closer], inner[closer]
+    return found
+
+
 def walls_in_reach(house: House | None, outline: shapely.Polygon, reach: float) -> tuple[Wall, ...]:
     """Return the foundation walls that have some of the outline in front of them.
 

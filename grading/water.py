@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Literal
 
 import numpy as np
@@ -27,7 +28,7 @@ from grading.runon import LEAST_GROUND, GroundAtWall, RunOn, at_house, ground_at
 from grading.spouts import SpoutWater, rain_on, spout_water
 from grading.units import FOOT
 from grading.walls import LEAST_RUN as PAVED_RUN
-from grading.walls import NamedWall, in_front, longest_run
+from grading.walls import NamedWall, behind, in_front, longest_run
 from grading.watertables import Downspout, Storm
 
 __all__ = ["AreaWater", "Paved", "Share", "Water", "water_of"]
@@ -209,6 +210,9 @@ def water_of(
         ahead, through = (longest[2] - longest[1]), longest[1]
         ahead = ahead / np.hypot(*ahead)
     grid = relief(ground, surfaces, house, spacing=spacing, along=ahead, through=through)
+    # How far back a house goes behind an open foundation line is not known: the triangles that
+    # span it are no ground, and no water runs on them to the back of its walls.
+    grid = grid.without(partial(behind, walls))
     for shape, level in regraded:
         grid = grid.regraded(shape, level)
     for pocket in pockets:

@@ -46,8 +46,8 @@ class _Maker:
         text = f"{text}. To mend it: {mend}" if mend else text
         return Check(rule, area, status, value, limit, own, self.limits.source(rule), text, where)
 
-    def at(self, xy: Floats) -> str:
-        return self.places.at(xy)
+    def at(self, xy: Floats, wall: str = "") -> str:
+        return self.places.at(xy, wall)
 
     def plotted(self, xy: Floats) -> str:
         """Return the coordinates of a place as the site has them."""
@@ -102,8 +102,8 @@ def _low_edge(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
         mend = watermend.foundation(water, area, make.limits["fall-away"], make.places)
         yield said("fail" if area.share(FOUNDATION) >= LEAST_SHARE else "warn", mend=mend)
     elif area.verdict == "low spot":
-        spot = _spot_of(last, water)
-        near = f"it stands {make.at(spot.at)}" if spot else ""
+        spot = _spot_of(last, water, area.name)
+        near = f"the low spot is {make.at(spot.at)}" if spot else ""
         mend = _mend_low_spot(spot, water, make) if spot else "fill the low spot, or drain it"
         yield said("fail", near, mend)
     elif not water.destinations:
@@ -114,7 +114,7 @@ def _low_edge(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
         more = f"{name} is {size(above, make.unit)} above the low edge that drains to it"
         yield said("fail", more, watermend.place_too_high(above, name, edge.at, make.places))
     elif area.verdict == EDGE:
-        near = f"it goes {make.at(last)}" if last is not None else ""
+        near = f"it crosses that edge {make.at(last)}" if last is not None else ""
         yield said("warn", near, watermend.beyond_the_survey(last, make.places))
     elif area.verdict == "neighbour":
         at = starts[0] if starts else None
@@ -125,9 +125,14 @@ def _low_edge(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
         yield said("pass", "every low edge ends in a place below it")
 
 
-def _spot_of(at: Floats | None, water: Water) -> LowSpot | None:
-    """Return the low spot that a way ends in: the nearest to its end."""
-    if at is None or not water.low_spots:
+def _spot_of(at: Floats | None, water: Water, area: str) -> LowSpot | None:
+    """Return the low spot that a way ends in: the nearest to its end.
+
+    Water that stands on paving leaves over no edge of it: then the deepest beside it.
+    """
+    if at is None:
+        return next((spot for spot in water.low_spots if area in spot.touching), None)
+    if not water.low_spots:
         return None
     return min(water.low_spots, key=lambda spot: float(np.hypot(*(spot.at - at))))
 
@@ -231,7 +236,7 @@ def _walls(water: Water, make: _Maker) -> Iterator[Check]:
         fall = wall.paved.fall
         text = (
             f"the paving in front of {wall.wall} falls {_way(fall)} where it falls least, "
-            f"{make.at(wall.paved.at)}"
+            f"{make.at(wall.paved.at, wall.wall)}"
         )
         status: Status = "pass" if fall >= limit - _ROUNDING else "fail"
         out = wall.paved.distance + wall.paved.length

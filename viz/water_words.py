@@ -48,7 +48,7 @@ def water_lines(plan: Plan) -> Iterator[str]:
         yield f"  {spout.name} runs {to}{runs}{over}"
     for wall in water.walls:
         parts = [
-            f"{kind} {_fall(worst.fall, unit)}, {at(worst.at)}"
+            f"{kind} {_fall(worst.fall, unit)}, {at(worst.at, wall.wall)}"
             for kind, worst in (("paving", wall.paved), ("ground", wall.ground))
             if worst is not None
         ]

@@ -4,6 +4,7 @@ import shapely
 from pydantic import ValidationError
 
 from grading.house import House
+from grading.walls import behind, named_walls
 
 RING = [[0, 0], [10, 0], [10, 6], [0, 6], [0, 0]]
 ELL = [[0, 0], [10, 0], [10, 10]]
@@ -105,3 +106,23 @@ def test_a_corner_written_twice_makes_no_wall():
 def test_what_does_not_tell_inside_from_outside_is_refused(walls, inside, sentence):
     with pytest.raises(ValidationError, match=sentence):
         House(walls=walls, inside=inside)
+
+
+@pytest.mark.parametrize(
+    ("walls", "inside", "house", "yard"),
+    [
+        # One wall: past its ends nobody knows where the house is.
+        ([[0, 0], [10, 0]], [5, -3], [[5, -1], [0.1, -40]], [[5, 1], [-1, -1], [11, -9]]),
+        # Round an outside corner, and before an inside one.
+        ([[0, 0], [10, 0], [10, -8]], [5, -3], [[9, -1], [9.9, -7]], [[11, 1], [11, -4]]),
+        ([[0, 0], [8, 0], [8, 5]], [10, -2], [[9, -1], [30, -20], [4, -9]], [[7, 1], [7.9, 4]]),
+        # Three walls: what lies past the far one is yard again.
+        ([[0, -9], [0, 0], [6, 0], [6, -9]], [3, -3], [[3, -5], [1, -1]], [[8, -4], [-3, -4]]),
+    ],
+)
+def test_what_lies_behind_an_open_foundation_line_is_house_and_what_lies_past_its_end_is_not(
+    walls, inside, house, yard
+):
+    named = named_walls(House.model_validate({"walls": walls, "inside": inside}))
+    assert behind(named, np.array(house, float)).all()
+    assert not behind(named, np.array(yard, float)).any()
