@@ -156,8 +156,9 @@ def ground_words(water: Water, places: Places) -> Iterator[tuple[str, str]]:
             yield (
                 found.wall,
                 f"the ground in front of {found.wall} falls back {percent(-found.fall)} towards "
-                f"the house over {run(found.length, places.unit)}, {places.at(found.at, found.wall)}; its "
-                f"water goes {to_words(found.end, found.kind)}",
+                f"the house over {run(found.length, places.unit)}, "
+                f"{places.at(found.at, found.wall)}; its water goes "
+                f"{to_words(found.end, found.kind)}",
             )
 
 
