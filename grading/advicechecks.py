@@ -13,7 +13,9 @@ from grading.load import LoadStress, bearing_source, loads, pressure
 from grading.pipeline import Plan
 from grading.rules import RULES, Limits
 from grading.seatwords import stands_words, why_words
-from grading.units import Unit, bearing, run, size
+from grading.units import Unit, bearing, percent, run, size
+
+_ROUNDING = 1e-9  # ratio
 
 
 def _check(
@@ -80,8 +82,14 @@ def _overhang(seat: Seat, limits: Limits, unit: Unit) -> Iterator[Check]:
             f"{seat.name} reaches {size(seat.overhang, unit)} past the edge of the paving of "
             f"{seat.area}: {mend}"
         )
+    status: Status = "warn" if over else "pass"
+    if over and seat.off_paving > limits["feature-off-share"] + _ROUNDING:
+        status = "fail"
+        text += (
+            f"; {percent(seat.off_paving, 0)} of it lies off the paving: check its size and `at`"
+        )
     yield _check(
-        rule, seat.area, "warn" if over else "pass", text, limits,
+        rule, seat.area, status, text, limits,
         value=seat.overhang, limit=limits[rule], where=seat.name,
     )  # fmt: skip
 

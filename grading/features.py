@@ -136,6 +136,8 @@ class Seat:
     overhang : float
         How far it reaches past the paving of its area, holes in it included; 0 where it does
         not. [m]
+    off_paving : float
+        The share of it that lies on no paving at all. [ratio]
     turned : bool
         Whether it would lie wholly on the paving, turned a quarter about its middle.
     """
@@ -156,6 +158,7 @@ class Seat:
     to_house: float | None
     source: str
     overhang: float
+    off_paving: float
     turned: bool
 
     @property
@@ -321,8 +324,15 @@ def seat(plan: Plan, area: AreaPlan, feature: Feature) -> Seat:
         else float(shapely.LineString(house.walls).distance(feature.polygon)),
         source=nominals(footings()[kind].source, plan.site.unit),
         overhang=_past(area.outline, feature.polygon),
+        off_paving=_off(plan, feature.polygon),
         turned=_fits_turned(area.outline, feature.polygon, limits["feature-overhang"]),
     )
+
+
+def _off(plan: Plan, polygon: shapely.Polygon) -> float:
+    """Return the share of a thing that lies on no paving of any area. [ratio]"""
+    paving = shapely.union_all([area.outline for area in plan.areas])
+    return float(shapely.area(shapely.difference(polygon, paving)) / polygon.area)
 
 
 def _past(paving: shapely.Polygon, polygon: shapely.Geometry) -> float:

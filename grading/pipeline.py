@@ -245,6 +245,7 @@ class Plan:
         """Every check: those of the areas, of the water, and of what the advice found."""
         # These are on a plan, and so know this module.
         from grading.advicechecks import advice_checks
+        from grading.doorplaces import door_place_checks
         from grading.guards import guard_checks
         from grading.unused import unused_checks
 
@@ -252,8 +253,9 @@ class Plan:
         water = water_checks(self.water, limits, self.places, rests(self.site))
         advice = advice_checks(self, self.advice)
         unused, guards = unused_checks(self), guard_checks(self)
+        doors = door_place_checks(self)
         # First what was left out: every other check was made without it.
-        return (*unused, *self.area_checks, *guards, *water, *advice)
+        return (*unused, *doors, *self.area_checks, *guards, *water, *advice)
 
     @cached_property
     def places(self) -> Places:

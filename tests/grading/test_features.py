@@ -210,12 +210,26 @@ def test_a_thing_past_the_edge_is_warned_of_with_how_far_and_the_turn_that_mends
     assert (turned.overhang, check.status) == (0, "pass")
 
 
+def test_a_thing_that_lies_half_beside_the_paving_fails_and_one_across_two_areas_does_not():
+    """0.5 of 1 m past the edge at y = 5; where a second area goes on there nothing is beside."""
+    half, check = overhangs({"at": [5, 5], "size": [2.0, 1.0], "bearing": 90})
+    assert half.off_paving == pytest.approx(0.5)
+    assert check.status == "fail"
+    assert "50 % of it lies off the paving: check its size and `at`" in check.text
+    from grading.features import seat as seat_of
+
+    beyond = {**patio(), "name": "lawn walk", "outline": [[2, 5], [8, 5], [8, 7], [2, 7]]}
+    made = planned([patio(), beyond])
+    wide = Feature(kind="other", at=(5, 5), size=(1.0, 2.0))
+    assert seat_of(made, made.areas[0], wide).off_paving == pytest.approx(0.0, abs=1e-9)
+
+
 def test_a_thing_that_no_turn_brings_onto_the_paving_is_to_be_moved_in():
     seat, check = overhangs({"at": [8.9, 4.9], "size": [1.0]})
     assert seat.overhang == pytest.approx(0.5 - 0.1, abs=0.05)
     assert "move it in, or lay the paving out to it" in check.text
     hole = [[4, 2], [6, 2], [6, 3], [4, 3]]
     seat, check = overhangs({"at": [4, 2.5], "size": [1.0, 1.0]}, holes=[hole])
-    assert (seat.overhang, check.status) == (pytest.approx(0.5), "warn")
+    assert (seat.overhang, check.status) == (pytest.approx(0.5), "fail")
     over_it, _ = overhangs({"at": [5, 2.5], "size": [4.0, 4.0]}, holes=[hole])
     assert over_it.overhang == pytest.approx(0.5, abs=0.01)

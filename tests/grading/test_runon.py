@@ -6,9 +6,13 @@ import re
 
 import numpy as np
 import pytest
+from handmade import PATIO as HANDMADE
+from handmade import WALL as HOUSE
+from handmade import grid_of_spots, site_of
 from watergrid import box
 from wateryard import LAWN, PATIO, STORM, WALL, checked, shares, water
 
+from grading.pipeline import plan
 from grading.places import Places
 from grading.plane import Plane
 from grading.runoff import coefficients
@@ -194,3 +198,26 @@ def test_the_ground_under_a_yard_without_a_house_is_followed_all_the_same():
     made = water(height=hill, finish=SIDEWAYS, outfalls=[SIDE], house=box(0, 0, 0, 0), walls=())
     assert made.at_walls == ()
     assert made.areas[0].run_on.area > 20
+
+
+def test_no_water_runs_to_a_wall_from_what_lies_behind_it():
+    """Triangles span a house whose sides nobody drew; they fall to the back of its wall."""
+    spots = grid_of_spots(lambda x, y: 30 - 0.02 * y, ((-1.0, -8.0), (11.0, 9.0)))
+    made = plan(site_of(spots, [HANDMADE], house=HOUSE)).water
+    (wall,) = made.at_walls
+    assert wall.area == pytest.approx(0.0, abs=0.2)
+    assert checked(made)["ground-water", "wall 1"].status == "pass"
+
+
+def test_a_puddle_amid_the_paving_is_told_where_and_how_deep_to_whoever_mends_it():
+    """It leaves over no edge, and the check of the low edge knows the low spot all the same."""
+    dish = [
+        (box(2, 0, 5, 4), Plane(5.1, -0.03, 0.0)),
+        (box(5, 0, 8, 4), Plane(5.1 - 0.3, 0.03, 0.0)),
+    ]
+    made = water(height=lambda x, y: 5.3 + 0 * x, finish=dish)
+    check = checked(made)["low-edge", ""]
+    assert check.status == "fail"
+    assert "; the low spot is " in check.text
+    assert "fill the low spot, or drain it" not in check.text
+    assert "raise the paving there by" in check.text

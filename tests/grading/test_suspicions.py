@@ -138,3 +138,11 @@ def test_what_lies_astray_is_told(tmp_path, tables, sentence):
 )
 def test_what_lies_on_or_beside_the_paving_is_not(tmp_path, tables):
     assert warnings(tmp_path, tables) == ()
+
+
+def test_bare_millimetres_of_topsoil_in_a_file_in_metres_are_offered_as_such(tmp_path):
+    text = HEAD.replace('unit = "ft"', 'unit = "m"') + "[ground]\norganics = 200\n"
+    (tmp_path / "site.toml").write_text(text, encoding="utf-8")
+    (tmp_path / "spots.csv").write_text(SPOTS, encoding="utf-8")
+    with pytest.raises(SiteError, match='Write "200 mm", or "200 m" where it is so deep'):
+        read_site(tmp_path)

@@ -228,8 +228,9 @@ def test_slopes_are_written():
     assert percent(0.02) == "2.0 %"
     assert percent(-0.0001) == "0.0 %"
     assert percent(0.0208, 2) == "2.08 %"
-    assert slope(0.02) == "2.0 % (1/4 in/ft)"
-    assert slope(-0.05) == "-5.0 % (-5/8 in/ft)"
+    assert slope(0.02, "ft") == "2.0 % (1/4 in/ft)"
+    assert slope(-0.05, "ft") == "-5.0 % (-5/8 in/ft)"
+    assert slope(0.0337, "m") == "3.4 % (34 mm/m)"
 
 
 def test_areas_and_volumes_are_written():

@@ -225,7 +225,7 @@ def _said(sheet: Sheet, box: Box, seat: Any, plane: Any, y: float, unit: Any) ->
     allowed = f"{verdict} the {small(seat.limit, unit)} allowed"
     own = seat.own_base
     thick = "" if own is None else f"{small(own.top - own.bottom, unit)} thick"
-    words = f"Finish falls {slope(plane.fall)}, {small(seat.fall, unit)} under it. "
+    words = f"Finish falls {slope(plane.fall, unit)}, {small(seat.fall, unit)} under it. "
     if _on_its_own(seat):
         deep = thick or "how deep is given by neither the site nor its frost"
         words += (
