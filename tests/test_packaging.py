@@ -31,3 +31,15 @@ def test_the_typesetter_is_one_that_takes_a_time():
     (typst,) = [each for each in PROJECT["project"]["dependencies"] if each.startswith("typst")]
     least = tuple(map(int, typst.removeprefix("typst>=").split(".")))
     assert least >= (0, 15)
+
+
+@pytest.mark.parametrize(
+    "name",
+    sorted(
+        str(path.relative_to(ROOT))
+        for folder in ("grading", "viz", "sample_sites")
+        for path in (ROOT / folder).rglob("*.toml")
+    ),
+)
+def test_every_table_that_is_shipped_can_be_read(name):
+    assert tomllib.loads((ROOT / name).read_text(encoding="utf-8"))
