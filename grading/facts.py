@@ -96,7 +96,7 @@ def _of_things(seats: Sequence[Seat], unit: Unit, high: float) -> dict[str, Fact
     known = [height for height in heights if height is not None]
     tallest = Fact(None, "") if None in heights else _length(max(known, default=0.0), unit)
     wood = _named([seat for seat in on_bedding if seat.feature.kind == "wood fire"])
-    heavy = _named([seat for seat in seats if seat not in on_bedding])
+    heavy = _named([seat for seat in seats if seat.stands != "bedding"])
     return {
         "walls": _named([seat for seat in walls if seat.too_thick]),
         "wall_wedge": _length(worst, unit),
