@@ -39,10 +39,10 @@ def house_problems(
     """
     if house is None:
         return
-    for number, (start, end, _) in enumerate(house.segments(), start=1):
+    for place, (start, end, _) in enumerate(house.segments(), start=1):
         long = float(np.hypot(*(end - start)))
         if long > LONGEST_WALL:
-            found = f"a wall of {length(long, unit)} (number {number})"
+            found = f"a wall of {length(long, unit)} (number {place})"
             expected = f"walls of {length(LONGEST_WALL, unit)} at the most"
             mend = "Read its two corners again."
             yield Problem(f"{file}, key house.walls", found, expected, mend)
