@@ -76,9 +76,9 @@ def carried(seed: int, outputs: Sequence[str]) -> Outcome:
         if noise.strip():
             ended, words = "fault", f"on standard error: {noise.strip()[:600]}"
         elif seconds > PROCESSOR_TIME:
-            ended, words = "fault", f"{seconds:.0f} s of processor time to one output"
+            ended, words = "fault", f"{seconds:.0f} s of processor time to one output: {words}"
         elif peak > MEMORY:
-            ended, words = "fault", f"{peak / 1e6:.0f} MB"
+            ended, words = "fault", f"{peak / 1e6:.0f} MB: {words}"
     return Outcome(seed, ended, words, round(seconds, 2), round(peak / 1e6))
 
 
@@ -112,7 +112,8 @@ def _case(site_folder: Path, outputs: Sequence[str], out: Path) -> tuple[str, st
         (out / "order.txt").write_text(order.text(order.account_of(plan)))
     except grading.GradingError as error:
         return *_sentence(str(error)), time.process_time()
-    planned, longest = time.process_time(), 0.0
+    planned, longest, slowest = time.process_time(), 0.0, "plan"
+    faults: list[str] = []
     makers: dict[str, Callable[[], object]] = {
         "drawings": lambda: _drawings(plan, out),
         "page": lambda: _page(plan, out),
@@ -121,13 +122,18 @@ def _case(site_folder: Path, outputs: Sequence[str], out: Path) -> tuple[str, st
     }
     for name in outputs:
         begun = time.process_time()
-        makers[name]()
-        longest = max(longest, time.process_time() - begun)
-    fault = next(iter(_not_finite(out)), "")
+        try:
+            makers[name]()
+        except Exception:
+            faults.append(f"{name}: {traceback.format_exc(limit=-6)}")
+        longest, slowest = max((longest, slowest), (time.process_time() - begun, name))
+    faults += _not_finite(out)
     for each in plan.warnings:
         if len(each.encode()) > LONGEST_MESSAGE:
-            fault = f"a warning of {len(each.encode())} bytes"
-    return "fault" if fault else "plan", fault, planned + longest
+            faults.append(f"a warning of {len(each.encode())} bytes")
+    if faults:
+        return "fault", "\n".join(faults[:4]), planned + longest
+    return "plan", f"{planned:.1f} s, {slowest} {longest:.1f} s", planned + longest
 
 
 def _drawings(plan: object, out: Path) -> None:
