@@ -101,7 +101,7 @@ class OwnBase:
     stone: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Seat:
     """How a thing stands on an area of paving.
 

@@ -104,7 +104,7 @@ def holders_of(site: Site, area: Area) -> tuple[list[shapely.Geometry], list[sha
     return lines, bodies
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class AreaPlan:
     """All that was computed for one area.
 
@@ -208,7 +208,7 @@ class AreaPlan:
         return self.digs[name].cut - self.chosen_dig.cut
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Plan:
     """A site, its ground, the plan of each area, every check, and what looked suspicious."""
 

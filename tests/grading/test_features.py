@@ -126,6 +126,25 @@ def test_what_panels_may_carry_is_checked(thing, base, rule, status):
     assert found.get(rule) is None if status is None else found[rule].status == status
 
 
+@pytest.mark.parametrize(
+    "drawn",
+    [
+        {"at": [4, 2], "size": [1e-17, 1e-17]},
+        {"at": [4, 2], "size": [1, 0.002]},
+        {"outline": [[4, 2], [4.001, 2], [4.001, 2.001], [4, 2.001]]},
+    ],
+)
+def test_a_thing_too_small_to_stand_is_refused(drawn):
+    with pytest.raises(ValueError, match="a thing of 25 mm or more each way"):
+        advised(features=[{"kind": "other", **drawn}])
+
+
+def test_a_thing_that_was_written_twice_is_two_things():
+    fire = {"kind": "gas fire feature", "at": [4, 2], "size": [0.5, 0.5], "height": 0.4}
+    seats = advised(features=[fire, dict(fire)]).features
+    assert [seat.stands for seat in seats] == ["bedding", "bedding"]
+
+
 def test_a_thick_wedge_is_a_warning_with_its_value_and_limit():
     from grading.advice import advice_of
     from grading.advicechecks import advice_checks
