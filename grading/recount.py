@@ -107,11 +107,14 @@ class Recount:
         jobs : tuple of Takeoff
         """
         known = [(step.given[0], step.gave) for step in self._lines]
-        makers = (maker for job in jobs for maker in makers_of(job, self.unit))
-        lines = _joined(
-            next((made for same, made in known if same == maker), None) or maker.lines(self.crew)
-            for maker in makers
-        )
+
+        def made(maker: Maker) -> tuple[Line, ...]:
+            for same, gave in known:
+                if same == maker:
+                    return gave
+            return maker.lines(self.crew)
+
+        lines = _joined(made(maker) for job in jobs for maker in makers_of(job, self.unit))
         return self._counted(self.crew, None, jobs, lines)
 
     def _counted(
