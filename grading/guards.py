@@ -89,10 +89,11 @@ def highest_drop(plan: Plan, area: AreaPlan, reach: float) -> tuple[float, Float
     )
     looked = (points[:, None] + out[None]).reshape(-1, 2)
     beside = ~shapely.intersects_xy(area.outline.union(body), looked)
+    below = _below(plan, looked[beside])
     level = np.full(len(looked), np.inf)
-    level[beside] = _below(plan, looked[beside])
-    level = np.where(np.isfinite(level), level, np.inf).reshape(len(points), len(out))
-    drop = area.finish.surface.at(points) - level.min(axis=1)
+    level[beside] = np.where(np.isfinite(below), below, np.inf)
+    lowest = level.reshape(len(points), len(out)).min(axis=1)
+    drop = area.finish.surface.at(points) - lowest
     most = int(drop.argmax())
     return max(float(drop[most]), 0.0), points[most]
 

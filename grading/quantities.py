@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from grading.crew import Crew, Entry
 from grading.dig import LayerVolume
@@ -63,8 +63,7 @@ class Line:
     mass: float = 0.0
 
 
-@dataclass(frozen=True)
-class Maker:
+class Maker(NamedTuple):
     """Makes some lines of a take-off with a crew's figures, from nothing but what it is given.
 
     Makers that are given the same are equal, and make the same lines.

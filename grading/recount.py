@@ -94,7 +94,9 @@ class Recount:
         if figure not in self._looked_up:
             return self.cost
         crew = self.crew.having(entry, value)
-        lines = _joined(step.again(crew, figure) for step in self._lines)
+        lines = self._made
+        if figure in self._of_lines:
+            lines = _joined(step.again(crew, figure) for step in self._lines)
         return self._counted(crew, figure, self.jobs, lines)
 
     def over(self, jobs: tuple[Takeoff, ...]) -> Cost:
@@ -105,32 +107,44 @@ class Recount:
         jobs : tuple of Takeoff
         """
         known = [(step.given[0], step.gave) for step in self._lines]
-        makers = (maker for job in jobs for maker in makers_of(job, self.unit))
-        lines = _joined(
-            next((made for same, made in known if same == maker), None) or maker.lines(self.crew)
-            for maker in makers
-        )
+
+        def made(maker: Maker) -> tuple[Line, ...]:
+            for same, gave in known:
+                if same == maker:
+                    return gave
+            return maker.lines(self.crew)
+
+        lines = _joined(made(maker) for job in jobs for maker in makers_of(job, self.unit))
         return self._counted(self.crew, None, jobs, lines)
 
     def _counted(
         self, crew: Crew, figure: Figure | None, jobs: tuple[Takeoff, ...], lines: tuple[Line, ...]
     ) -> Cost:
-        supplies = tuple(
-            self._supplies[item].again(crew, figure, item, of)
-            if item in self._supplies
-            else supply_of(item, of, crew, self.unit)
-            for item, of in by_item(lines).items()
-        )
+        supplies = self._ordered
+        if lines is not self._made or figure in self._of_supplies:
+            supplies = tuple(
+                self._supplies[item].again(crew, figure, item, of)
+                if item in self._supplies
+                else supply_of(item, of, crew, self.unit)
+                for item, of in by_item(lines).items()
+            )
         haul = self._haul.again(crew, figure, jobs, supplies, self._way.again(crew, figure))
         works = self._works.again(crew, figure, jobs, lines, haul)
         tasks = self._tasks.again(crew, figure, works)
         return self._cost.again(crew, figure, supplies, haul, tasks)
 
     @cached_property
+    def _of_lines(self) -> frozenset[Figure]:
+        return _looked_up(self._lines)
+
+    @cached_property
+    def _of_supplies(self) -> frozenset[Figure]:
+        return _looked_up(self._supplies.values())
+
+    @cached_property
     def _looked_up(self) -> frozenset[Figure]:
-        steps: list[_Step[Any]] = [*self._lines, *self._supplies.values()]
-        steps += [self._way, self._haul, self._tasks, self._cost]
-        return frozenset().union(*(step.looked_up for step in steps))
+        rest = _looked_up((self._way, self._haul, self._tasks, self._cost))
+        return self._of_lines | self._of_supplies | rest
 
     @cached_property
     def _lines(self) -> tuple[_Step[tuple[Line, ...]], ...]:
@@ -193,6 +207,10 @@ class Recount:
             return cost_of(supplies, haul, tasks, time_of(tasks), crew)
 
         return _Step.taken(paid, self.crew, self._ordered, self._haul.gave, self._tasks.gave)
+
+
+def _looked_up(steps: Iterable[_Step[Any]]) -> frozenset[Figure]:
+    return frozenset().union(*(step.looked_up for step in steps))
 
 
 def _joined(parts: Iterable[tuple[Line, ...]]) -> tuple[Line, ...]:
