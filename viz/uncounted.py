@@ -42,12 +42,10 @@ def _things(plan: Plan) -> Iterator[str]:
         if own is None:
             words += ": how deep its footing goes is given by neither the site nor its frost"
         else:
-            words += (
-                f": {volume(own.stone, unit)} of compacted base or concrete, and what fills in "
-                "round it up to the pavers"
-            )
+            words += f": {volume(own.stone, unit)} of compacted base or concrete"
             if own.excavation > _LEAST:
                 words += f", {volume(own.excavation, unit)} more to dig"
+            words += ", and what fills in round it up to the pavers"
             words += f"; {area(own.cut_out, unit)} of the paving's base is left out there"
         yield words
 

@@ -164,6 +164,10 @@ def test_larger_paving_is_exaggerated_more():
     assert exaggeration_of(Sized(large)) == 5
 
 
+class Stated(SimpleNamespace):
+    """What a scene asks of a plan, which it refers to weakly."""
+
+
 @settings(max_examples=25)
 @given(grounds(), outlines(), planes(), st.sampled_from(["dense", "open", "panel"]))
 def test_paving_of_any_shape_can_be_staged(ground, outline, plane, base):
@@ -173,12 +177,13 @@ def test_paving_of_any_shape_can_be_staged(ground, outline, plane, base):
         hole = clip(ground, outline)
         formation = finish.lowered(system.build_up)
         digs[name] = Dig(system, outline, outline, finish, formation, hole, hole, 0.25, 0.25)
-    of = SimpleNamespace
+    of = Stated
     area = of(
-        area=of(name="court", outline=[*outline.exterior.coords][:-1], pavers=None),
+        area=of(name="court", outline=(*outline.exterior.coords[:-1],), pavers=None),
         outline=outline, finish=of(plane=finish.main, surface=finish),
         walls=(), digs=digs, chosen=base, chosen_dig=digs[base],
         edge_runs=edge_runs([outline.exterior], finish, ground), pockets=(),
+        free_edges=(outline.exterior,),
     )  # fmt: skip
     dry = of(areas=(), downspouts=(), low_spots=(), destinations=())
     site = of(

@@ -251,7 +251,9 @@ def _around(footprint: Region, gone: Any) -> Region:
 
 def _own_bases(dig: Dig, takeoff: Takeoff) -> Iterator[tuple[str, tuple[Piece, ...]]]:
     """Give the bases that things have of their own; the order leaves them out, and so the count."""
-    where = polygons(takeoff.standing.pads.intersection(dig.polygon))
+    import shapely
+
+    where = polygons(shapely.intersection(takeoff.standing.pads, dig.polygon))
     if where.is_empty:
         return
     paver = sum(layer.thickness for layer in dig.system.layers if layer.role == "paver")
