@@ -129,6 +129,7 @@ def _area(
         "water": _water(job, plan),
         "steps": _steps(job, plan),
         "edge": _edge(job, plan),
+        "stands": _stands(job, plan),
         "moves": _moves(job, order, several),
         "table": _table(job, order),
         "others": others(job, plan),
@@ -249,6 +250,19 @@ def _edge(job: Job, plan: AreaPlan) -> str:
     said = stopped("; ".join(words))
     said += f" Held by: {stopped(_advice(job, plan).holding_plain)}"
     return printable(said, len(said))
+
+
+_HURTS = ("fire-distance", "panel-fire")
+"""Rules of what stands on paving that are there so that nobody is hurt."""
+
+
+def _stands(job: Job, plan: AreaPlan) -> list[str]:
+    """Return what has to be settled of fires that stand on an area, a sentence each."""
+    return [
+        stopped(printable(check.text, len(check.text)))
+        for check in job.plan.checks
+        if check.rule in _HURTS and check.area == plan.area.name and check.status != "pass"
+    ]
 
 
 def _moves(job: Job, order: AreaOrder, several: bool) -> list[dict[str, str]]:
