@@ -194,3 +194,17 @@ def test_the_ground_under_a_yard_without_a_house_is_followed_all_the_same():
     made = water(height=hill, finish=SIDEWAYS, outfalls=[SIDE], house=box(0, 0, 0, 0), walls=())
     assert made.at_walls == ()
     assert made.areas[0].run_on.area > 20
+
+
+def test_paving_that_falls_away_is_not_told_to_fall_away():
+    """What leaves it by its side is carried back by the ground there: that is what is mended."""
+    channel = Outfall(name="channel", kind="drain", at=[[2, 4], [8, 4]])
+    made = water(
+        height=lambda x, y: 5.0 + 0.04 * y + 0 * x, finish=Plane(5.3, 0.0, -0.02),
+        outfalls=(channel,),
+    )  # fmt: skip
+    assert 0 < made.areas[0].share("foundation") < 0.01
+    assert made.areas[0].at_house[0] < 2 or made.areas[0].at_house[0] > 8
+    check = checked(made)["foundation-water", ""]
+    assert "To mend it: raise the ground beside the paving, " in check.text
+    assert "raise the paving" not in check.text
