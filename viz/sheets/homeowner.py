@@ -13,6 +13,7 @@ from grading.units import percent, run
 from grading.walls import wall_name
 from grading.waterwords import around_sentences, pocket_words, rain_words
 from viz.drawings.figures import DIRT, earth, small
+from viz.folding import falls_words
 from viz.ordertables import heavy
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, area_title, head_of, size_words
@@ -211,7 +212,7 @@ def _water(job: Job, plan: AreaPlan) -> str:
     whole = job.plan.water
     water = next(each for each in whole.areas if each.name == plan.area.name)
     said = [
-        f"All in all it slopes {percent(plan.finish.plane.fall)}.",
+        f"All in all it slopes {falls_words(plan, percent)}.",
         f"R{rain_words(whole, water)[1:]}.",
         *(f"{pocket_words(bed)}." for bed in water.pockets),
         *around_sentences(whole, water, job.plan.places),
