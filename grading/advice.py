@@ -142,7 +142,7 @@ class _Known:
                 name,
                 {
                     **dig_facts(area, name, candidates, unit),
-                    **cost_facts(weighed, name, candidates),
+                    **cost_facts(area, weighed, name, candidates),
                     **one_base_facts(one, name),
                 },
             )

@@ -142,6 +142,11 @@ def _from_house(seat: Seat, limits: Limits, unit: Unit) -> Iterator[Check]:
     rule = "fire-distance"
     near = seat.to_house < limits[rule]
     text = f"{seat.name} is {run(seat.to_house, unit)} from the house"
+    if near:
+        text += (
+            f", nearer than the usual {run(limits[rule], unit)}: move it out, or let the local "
+            "code and its maker's sheet say how near it may be"
+        )
     status: Status = "warn" if near else "pass"
     yield _check(
         rule, seat.area, status, text, limits,

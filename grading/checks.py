@@ -172,9 +172,9 @@ def _raised(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
     raised = max(plan.max_fill, 0.0)
     if dig.system.on_panels or any(layer.material == "dense-graded" for layer in dig.system.layers):
         status: Status = "warn" if raised > limit + _ROUNDING else "pass"
-        text = f"the build-up stands up to {make.say(rule, raised)} above the ground"
+        text = f"the underside of the build-up lies up to {make.say(rule, raised)} above the ground"
         if raised <= _ROUNDING:
-            text = "the build-up lies wholly in the ground"
+            text = "the underside of the build-up lies nowhere above the ground"
         if status == "warn":
             text += ": hold the raised edge and build it up on open-graded stone"
         yield make.check(rule, status, raised, text, limit=limit)
@@ -185,19 +185,20 @@ def _edges(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
     above, below = plan.edge_heights
     rule, limit = "raised-edge", make.limits["raised-edge"]
     status: Status = "warn" if above > limit + _ROUNDING else "pass"
-    # Half of the finest that is told, which would be written as 0 in.
-    told = f"up to {make.say(rule, above)}" if above > _LEVEL else "nowhere"
-    text = f"the finish stands {told} above the ground at its edge"
+    text = f"the finish stands {_up_to(make, rule, above)} above the ground at its edge"
     if status == "warn":
         text += ": a raised edge, which a wall or a slope has to hold"
     yield make.check(rule, status, max(above, 0.0), text, limit=limit)
     rule, limit = "sunken-edge", make.limits["sunken-edge"]
     status = "warn" if below > limit + _ROUNDING else "pass"
-    told = f"up to {make.say(rule, below)}" if below > _LEVEL else "nowhere"
-    text = f"the finish lies {told} below the ground at its edge"
+    text = f"the finish lies {_up_to(make, rule, below)} below the ground at its edge"
     if status == "warn":
         text += ": cut the lawn back, or give it a wall and a drain, so that no water is held"
     yield make.check(rule, status, max(below, 0.0), text, limit=limit)
+
+
+def _up_to(make: _Maker, rule: str, height: float) -> str:
+    return f"up to {make.say(rule, height)}" if height > _LEVEL else "nowhere"
 
 
 def _organics(plan: AreaPlan, make: _Maker) -> Iterator[Check]:

@@ -113,7 +113,7 @@ def wall_fall(
     )
     paved = shapely.intersects(rays, wall.front)
     strips = shapely.get_parts(shapely.difference(rays[paved], shapely.union(paving, house)))
-    strips = strips[shapely.length(strips) >= _TELLING]
+    strips = strips[shapely.length(strips) >= _TELLING - TOGETHER]
     fall_away = _fall_away(wall, finish)
     if not len(strips):
         return WallFall(wall, fall_away, wall.distance, None, False)

@@ -9,18 +9,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from grading.edgeruns import EdgeRun
+from grading.freeedges import SHORTEST_RUN
 from grading.pipeline import AreaPlan
 from grading.places import Places
 from grading.suitability import Choice
-from grading.units import FOOT, INCH, Unit, run, size
+from grading.units import FOOT, Unit, run, size
 
 Floats = NDArray[np.float64]
 
 WALL = "wall"
 """The edge, in the table of edges, that holds what is raised."""
-
-LEAST = 6 * INCH
-"""Less than this of an edge takes no holder of its own: common practice, no source. [m]"""
 
 WALLED = FOOT
 """What is left of less than this beside a wall ends in the wall: common practice, no source. [m]"""
@@ -74,26 +72,10 @@ def raised_stretches(area: AreaPlan, limit: float) -> tuple[RaisedStretch, ...]:
 
 
 def _raised(edge: EdgeRun, limit: float) -> Iterator[RaisedStretch]:
-    # Where the ground was not surveyed it is not known to be high.
-    over = np.nan_to_num(edge.height - limit, nan=-np.inf)
-    high = over > 0
-    for part in np.split(np.arange(len(high)), np.flatnonzero(np.diff(high)) + 1):
-        if not high[part[0]]:
-            continue
-        low = _crossing(edge, over, int(part[0]), int(part[0]) - 1)
-        end = _crossing(edge, over, int(part[-1]), int(part[-1]) + 1)
-        if end - low >= LEAST:
-            top = part[np.argmax(edge.height[part])]
-            yield RaisedStretch(end - low, float(edge.height[top]), edge.points[top])
-
-
-def _crossing(edge: EdgeRun, over: Floats, inner: int, outer: int) -> float:
-    """Return where the height passes the limit between a point above it and its neighbour. [m]"""
-    at = float(edge.along[inner])
-    if not 0 <= outer < len(over) or not np.isfinite(over[outer]):
-        return at
-    share = over[inner] / (over[inner] - over[outer])
-    return at + float(share * (edge.along[outer] - edge.along[inner]))
+    for low, end in edge.above(limit):
+        part = np.flatnonzero((edge.along >= low) & (edge.along <= end))
+        top = part[np.argmax(edge.height[part])]
+        yield RaisedStretch(end - low, float(edge.height[top]), edge.points[top])
 
 
 def free_length(area: AreaPlan) -> float:
@@ -111,7 +93,7 @@ def holders(choice: Choice, free: float, raised: float) -> tuple[Holder, ...]:
     free, raised : float
         The free edge, and how much of it is raised. [m]
     """
-    if free < LEAST:
+    if free < SHORTEST_RUN:
         return ()
     found = []
     if raised > 0:

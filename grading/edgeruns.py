@@ -56,7 +56,7 @@ class EdgeRun:
         """Return the stretches that stand higher than a limit [m] above the ground. [m, m]
 
         Between two points the height is linear; where the ground was not surveyed it is not known
-        to be high.
+        to be high. Less than `SHORTEST_RUN` takes no holder of its own.
         """
         over = np.nan_to_num(self.height - limit, nan=-np.inf)
         high = over > 0
@@ -65,7 +65,7 @@ class EdgeRun:
             if high[part[0]]:
                 low = self._crossing(over, int(part[0]), int(part[0]) - 1)
                 end = self._crossing(over, int(part[-1]), int(part[-1]) + 1)
-                if end > low:
+                if end - low >= SHORTEST_RUN:
                     found.append((low, end))
         return tuple(found)
 

@@ -65,7 +65,11 @@ def _ground_fall(paved: Clip) -> float:
 
 
 def _title(area: AreaPlan, base: str | None) -> str:
-    return "a base that is not given" if base is None else area.digs[base].system.title.lower()
+    """Return what a base is called within a sentence: a site's own as it was written."""
+    if base is None:
+        return "a base that is not given"
+    system = area.digs[base].system
+    return system.title if system.title == system.name else system.title.lower()
 
 
 def _under_drive(area: AreaPlan, drive: Drive) -> frozenset[str]:
@@ -249,7 +253,7 @@ def system_facts(
         "more_cut": Fact(None, ""),
         "least_dig": Fact(None, ""),
         **one_base_facts(None, system.name),
-        **cost_facts({}, system.name, []),
+        **cost_facts(area, {}, system.name, []),
     }
 
 
@@ -296,17 +300,18 @@ def dig_facts(
         "digs_least": Fact(beside_others and name in candidates and more <= 1e-9 * whole, ""),
         "more_dig": Fact(more / whole if whole > 0 else 0.0, ""),
         "more_cut": Fact(more, volume(more, unit)),
-        "least_dig": Fact(least, least),
+        "least_dig": Fact(least, _title(area, least)),
     }
 
 
 def cost_facts(
-    weighed: Mapping[str, Weighed], name: str, candidates: Sequence[str]
+    area: AreaPlan, weighed: Mapping[str, Weighed], name: str, candidates: Sequence[str]
 ) -> Mapping[str, Fact]:
     """Return how a base system's cost compares with the least of those that may be built.
 
     Parameters
     ----------
+    area : AreaPlan
     weighed : mapping of str to Weighed
         What each takes; empty where it was not counted.
     name : str
@@ -321,5 +326,5 @@ def cost_facts(
     more = weighed[name].cost / least - 1 if least > 0 else 0.0
     return {
         "more_cost": Fact(more, percent(more, 0)),
-        "cheapest": Fact(cheapest, cheapest),
+        "cheapest": Fact(cheapest, _title(area, cheapest)),
     }

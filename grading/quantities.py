@@ -15,6 +15,7 @@ from grading.dig import LayerVolume
 from grading.laying import Laid
 from grading.pavers import NARROW, PaverLayout
 from grading.takeoff import Fabric, Run, Takeoff
+from grading.touching import pieces_of
 from grading.underdrain import Underdrain
 from grading.units import Unit, area, percent, run, size, volume
 
@@ -309,9 +310,9 @@ def spikes(runs: tuple[tuple[float, bool], ...], piece: float, crew: Crew) -> in
     """
     total = 0.0
     for long, closed in runs:
-        pieces = math.ceil(long / piece - 1e-9)
+        pieces = pieces_of(long, piece)
         joints = pieces if closed else pieces - 1
-        total += math.ceil(long / crew["spike-spacing"] - 1e-9)
+        total += pieces_of(long, crew["spike-spacing"])
         total += crew["spikes-at-joint"] * joints
         total += 0 if closed else 2 * crew["spikes-at-end"]
     return math.ceil(total)
@@ -329,7 +330,7 @@ def _edge(
     yield Line("edging", "edge restraint", "m", long, long * (1 + allowed), how)
     if on_panels:
         spacing = crew["panel-screw-spacing"]
-        count = sum(math.ceil(run.length / spacing - 1e-9) + 1 for run in runs)
+        count = sum(pieces_of(run.length, spacing) + 1 for run in runs)
         how = f"into the panels, one in {size(spacing, unit)} and one more for each run"
         yield Line("screws", "panel screws", "each", count, count, how)
         return

@@ -20,6 +20,7 @@ from grading.panels import lay_panels
 from grading.pavers import PaverLayout, lay_pavers
 from grading.pipeline import AreaPlan, Plan, holders_of
 from grading.rules import Limits
+from grading.touching import pieces_of
 from grading.underdrain import Underdrain, underdrain_of
 
 Floats = NDArray[np.float64]
@@ -302,7 +303,7 @@ def _rolled(
         spread = spread.buffer(up, quad_segs=_FOLDS)
     x0, y0, x1, y1 = spread.bounds
     step = max(width - overlap, width / 10)
-    count = max(1, math.ceil((y1 - y0 - width) / step - 1e-9) + 1)
+    count = max(1, pieces_of(y1 - y0 - width, step) + 1)
     low = y0 + step * np.arange(count)
     left, right = np.full(count, x0 - 1), np.full(count, x1 + 1)
     bands = shapely.box(left, low, right, low + width)

@@ -101,7 +101,8 @@ def _line(points: Sequence[tuple[float, float]]) -> shapely.Geometry:
 
 def _low_side(dig: Dig) -> tuple[float, Floats]:
     """Return how wide the hole is across its fall [m], and where its formation is lowest. [m]"""
-    corners = shapely.get_coordinates(dig.polygon)
+    # A ring repeats the corner that it was drawn from: each counts once, wherever that is.
+    corners = np.unique(shapely.get_coordinates(dig.polygon), axis=0)
     levels = dig.formation.at(corners)
     spread, *_ = np.linalg.lstsq(
         np.column_stack([corners - corners.mean(axis=0), np.ones(len(corners))]), levels, rcond=None

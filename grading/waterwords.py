@@ -198,13 +198,14 @@ def by_house(water: Water) -> tuple[LowSpot, ...]:
 
 
 def around_sentences(water: Water, one: AreaWater, places: Places) -> tuple[str, ...]:
-    """Say what roofs and the ground around do to the house and an area's paving, the house first.
+    """Say what roofs and the ground around do to the house, and what stands on an area's paving.
 
-    Whole sentences; none where they do nothing to them.
+    Whole sentences, the house first; none where they do nothing.
     """
     said = [f"roof water: {spout_words(each, places.unit)}" for each in spouts_to_house(water)]
     said += [words for _, words in ground_words(water, places)]
-    said += [low_spot_words(spot, places) for spot in by_house(water)]
+    here = (spot for spot in water.low_spots if spot.on_paving > 0 and one.name in spot.touching)
+    said += [low_spot_words(spot, places) for spot in dict.fromkeys((*by_house(water), *here))]
     said += [run_on_words(one, places)] if one.told_run_on else []
     said += [
         f"roof water: {spout_words(each, places.unit)}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -11,10 +11,11 @@ from grading.folding import Fold, Pane, fold_ends, folds_of, panes_of
 
 if TYPE_CHECKING:
     from grading.facets import Surface
+    from grading.pipeline import AreaPlan
 
 __all__ = [
-    "MOST", "Fold", "Pane", "fold_ends", "fold_words", "folds_of", "panes_of", "parts_over",
-    "span_of", "warped",
+    "MOST", "Fold", "Pane", "falls_words", "fold_ends", "fold_words", "folds_of", "panes_of",
+    "parts_over", "span_of", "warped",
 ]  # fmt: skip
 
 MOST = 6
@@ -32,6 +33,19 @@ def span_of(panes: Sequence[Pane]) -> tuple[float, float]:
     """Return the least and the greatest fall of some planes. [ratio]"""
     falls = [pane.plane.fall for pane in panes]
     return min(falls), max(falls)
+
+
+def falls_words(area: AreaPlan, write: Callable[[float], str]) -> str:
+    """Say how much an area's planes fall: 2.0 %, or 2.2 % to 2.3 % where they differ.
+
+    Parameters
+    ----------
+    area : AreaPlan
+    write : callable
+        Writes a fall. [ratio]
+    """
+    said = [write(fall) for fall in span_of(panes_of(area))]
+    return said[0] if said[0] == said[1] else " to ".join(said)
 
 
 def fold_words(folds: Sequence[Fold]) -> list[str]:

@@ -113,8 +113,8 @@ def _area(plan: AreaPlan, objective: str, places: Places) -> Iterable[str]:
             )
     if plan.max_fill > 5e-4:
         yield (
-            f"The build-up stands up to {size(plan.max_fill, unit)} above the ground, the finish "
-            f"up to {size(plan.max_raise, unit)}"
+            f"The underside of the build-up lies up to {size(plan.max_fill, unit)} above the "
+            f"ground, the finish up to {size(plan.max_raise, unit)}"
         )
     yield from corner_lines(plan, unit)
     yield from tie_in_lines(plan, unit)

@@ -3,6 +3,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
+from advised import AT_THE_WALL, patio, planned
 from folded import FOLDED
 from handmade import PATIO, WALL, grid_of_spots, site_of
 
@@ -206,3 +207,16 @@ def test_the_surface_below_a_fan_falls_away_from_the_walls_that_each_plane_lies_
     (below,) = [check for check in made.checks if check.rule == "under-fall"]
     assert below.status == "pass"
     assert below.value == pytest.approx(min(wall.fall_away for wall in made.areas[0].walls))
+
+
+def test_what_is_nowhere_above_the_ground_is_not_up_to_nothing_above_it():
+    """And a build-up of which the finish stands out of the ground does not lie wholly in it."""
+    low = planned([patio(plane={**AT_THE_WALL, "z": 29.98})])
+    said = {check.rule: check.text for check in low.checks}
+    assert said["raised-edge"] == "the finish stands nowhere above the ground at its edge"
+    assert said["sunken-edge"] == "the finish lies up to 20 mm below the ground at its edge"
+    high = planned([patio(base="dense", plane={**AT_THE_WALL, "z": 30.1})])
+    said = {check.rule: check.text for check in high.checks}
+    assert said["raised-edge"] == "the finish stands up to 100 mm above the ground at its edge"
+    assert said["sunken-edge"] == "the finish lies nowhere below the ground at its edge"
+    assert said["raised-fill"] == "the underside of the build-up lies nowhere above the ground"

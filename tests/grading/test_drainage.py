@@ -152,3 +152,12 @@ def test_a_wall_of_an_inch_is_read_as_any_other(jog):
     assert {"wall 1", "wall 5"} <= {wall.wall.name for wall in made.walls}
     fan = [[0, 0], [3, 0.02], [3.02, 0], [3.05, 0.01], [11, 0.6]]
     names({"walls": fan, "inside": [5, -3]}, [[1, 0.6], [9, 0.6], [9, 5], [1, 5]])
+
+
+@pytest.mark.parametrize("off", [-1e-6, 0.0, 1e-6])
+def test_a_strip_of_ground_as_long_as_tells_a_fall_is_told(off):
+    """3 ft between a wall and the paving, however the coordinates were rounded."""
+    out = 3 * FOOT + off
+    wall = planned(lambda x, y: 30 - 0.04 * y, [[1, out], [9, out], [9, 5], [1, 5]]).walls[0]
+    assert wall.beyond is not None
+    assert wall.beyond.fall == pytest.approx(0.04, rel=1e-3)

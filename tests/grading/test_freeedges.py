@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 import shapely
@@ -9,12 +11,14 @@ from advised import patio, planned
 from handmade import grid_of_spots, site_of
 
 import sample_sites
+from grading.edgeholding import raised_stretches
+from grading.edgeruns import EdgeRun
 from grading.freeedges import BESIDE, SHORTEST_RUN, free_edges
 from grading.pipeline import plan
 from grading.rules import Limits
 from grading.site import read_site
 from grading.takeoff import restrained_edges, takeoffs_of
-from grading.units import FOOT
+from grading.units import FOOT, INCH
 
 BOX = shapely.box(0, 0, 6, 4)
 
@@ -123,3 +127,19 @@ def test_no_restraint_is_ordered_where_a_wall_has_to_hold_the_edge():
 def test_a_patio_by_the_house_is_free_on_three_sides():
     made = planned([patio()])
     assert sum(one.length for one in made.areas[0].free_edges) == pytest.approx(18.0)
+
+
+def test_the_edge_that_a_wall_holds_has_one_length():
+    """Of what is told, what is drawn and what is ordered: a hand's breadth takes no wall."""
+    limit = 6 * INCH
+    along = np.array([0.0, 1.0, 2.0, 8.0, 9.0])
+    # High over 1 m and a little at the start, and over 0.1 m at the end.
+    height = np.array([limit + 0.02, limit + 0.02, limit - 0.02, limit - 0.009, limit + 0.001])
+    points = np.column_stack([along, 0 * along])
+    run = EdgeRun(points, along, 10 + height, 10 + 0 * height, False)
+    (high,) = run.above(limit)
+    assert high == pytest.approx((0.0, 1.5))
+    assert [line.length for line in run.raised(limit)] == pytest.approx([1.5])
+    assert [line.length for line in run.lower(limit)] == pytest.approx([7.5])
+    (told,) = raised_stretches(SimpleNamespace(edge_runs=[run]), limit)
+    assert (told.length, told.height) == pytest.approx((1.5, limit + 0.02))

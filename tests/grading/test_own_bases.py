@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 import shapely
@@ -11,9 +13,10 @@ from grading.crew import default_crew
 from grading.features import seats_of
 from grading.order import order_of
 from grading.pipeline import plan
+from grading.plane import Plane
 from grading.site import Feature
 from grading.takeoff import takeoffs_of
-from grading.underdrain import underdrain_of
+from grading.underdrain import _low_side, underdrain_of
 from grading.units import FOOT, INCH
 
 WIDE, DEEP = 6.0, 5.0
@@ -138,3 +141,26 @@ def test_the_condition_of_the_advice_is_on_the_order():
                    if one.option.name == "open")  # fmt: skip
     assert "open-underdrain" in {reason.rule for reason in verdict.reasons}
     assert {"underdrain", "waterproofing"} <= {s.item for s in job_of(made, "open").supplies}
+
+
+@pytest.mark.parametrize("first", range(6))
+def test_the_low_side_does_not_hang_on_where_an_outline_was_begun(first):
+    """An L, whose corners are not spread evenly round its middle."""
+    ring = [(0, 0), (6, 0), (6, 3), (2, 3), (2, 5), (0, 5)]
+    plane = Plane(30.0, -0.013, -0.02)
+
+    def low(corners):
+        return _low_side(SimpleNamespace(polygon=shapely.Polygon(corners), formation=plane))
+
+    along, at = low(ring)
+    for turned in (ring[first:] + ring[:first], (ring[first:] + ring[:first])[::-1]):
+        found, lowest = low(turned)
+        assert found == pytest.approx(along, rel=1e-12)
+        assert lowest == pytest.approx(at)
+    # Of a fold the levels are no plane's, and the corners' own weights tell.
+    valley = SimpleNamespace(at=lambda xy: 30 + 0.02 * np.abs(xy[:, 0] - xy[:, 1]))
+    widths = [
+        _low_side(SimpleNamespace(polygon=shapely.Polygon(each), formation=valley))[0]
+        for each in (ring, ring[first:] + ring[:first])
+    ]
+    assert widths[0] == pytest.approx(widths[1], rel=1e-12)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 import shapely
 from jobs import DEPTHS, crew, level_yard, line, patio, supply, worked
@@ -304,3 +305,21 @@ def test_measures_that_are_none(text):
 
     with pytest.raises(UnitError):
         read_measure(text)
+
+
+def test_what_a_tape_does_not_tell_buys_no_piece_more():
+    """A yard that is turned, and measured to hundredths, is some millimetres longer or shorter."""
+    crew, run, off = default_crew(), 16 * FOOT, INCH / 8
+    exact = spikes(((run, False),), 8 * FOOT, crew)
+    assert spikes(((run + off, False),), 8 * FOOT, crew) == exact
+    assert spikes(((run - off, False),), 8 * FOOT, crew) == exact
+    assert spikes(((run + 1.0 * INCH, False),), 8 * FOOT, crew) == exact + 1 + 3
+    angle = math.radians(37)
+    spin = np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])
+
+    def written(shape):
+        return shapely.transform(shape, lambda xy: np.round(xy @ spin.T, 3))
+
+    hole = shapely.box(0, 0, 30, 6)
+    for turned in (hole, written(hole)):
+        assert len(fabric_over(turned, turned, 0.0, 6.0, 1.0).strips) == 1

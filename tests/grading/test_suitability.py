@@ -469,3 +469,20 @@ def test_what_must_be_said_beside_an_advised_base_that_something_speaks_against(
         "all the same a base is advised: it is one piece with the walk"
     )
     assert Choice("base", (c,)).caveat == ""
+
+
+def test_a_base_is_called_by_its_title_and_an_own_one_as_it_was_written():
+    """A homeowner reads it: no name of ours that stands for a base."""
+    plan = planned([patio(base="dense")])
+    area = plan.areas[0]
+    assert dig_facts(area, "dense", ["dense", "panel"], "ft")["least_dig"].text == "panel base"
+    told = " ".join(
+        reason.plain for one in plan.advice.area("patio").base.verdicts for reason in one.reasons
+    )
+    assert "than on panel base" in told
+    assert not re.search(r"than (on )?(panel|dense|open)\b(?! base|-graded)", told)
+    own = [{"name": "Gravel Mat", "layers": [{"name": "paver", "thickness": 0.05},
+                                             {"name": "base", "thickness": 0.03}]}]  # fmt: skip
+    area = planned([patio(base="dense")], bases=own).areas[0]
+    found = dig_facts(area, "dense", ["dense", "Gravel Mat"], "ft")["least_dig"]
+    assert found.text == "Gravel Mat"

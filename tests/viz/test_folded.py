@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 import shapely
@@ -14,8 +16,10 @@ from viz import report
 from viz.drawings.compose import words_of
 from viz.drawings.section import section_cut
 from viz.edges import shared_edges
-from viz.folding import folds_of, panes_of, parts_over, warped
+from viz.folding import falls_words, folds_of, panes_of, parts_over, warped
 from viz.layers.staging import stage
+from viz.sheets.crew import _summary
+from viz.sheets.homeowner import _water
 
 NAMES = list(FOLDED)
 WITH_FOLDS = ["valley", "fan of two", "fan of three", "ridge"]
@@ -186,3 +190,16 @@ def test_the_report_tells_planes_folds_edges_and_other_finishes(name):
         for outcome in group.outcomes:
             assert outcome.objective in text
         assert len(tables["finishes"].rows) == len(group.outcomes)
+
+
+@pytest.mark.parametrize("name", ["valley", "fan of three", "ridge", "three areas"])
+def test_every_paper_tells_the_least_and_the_greatest_fall_of_its_planes(name):
+    plan = planned(name)
+    job = SimpleNamespace(plan=plan, unit=plan.site.unit)
+    for area in plan.areas:
+        falls = [facet.plane.fall for facet in area.finish.surface.paved]
+        least, greatest = percent(min(falls)), percent(max(falls))
+        both = least if least == greatest else f"{least} to {greatest}"
+        assert falls_words(area, percent) == both
+        assert f"All in all it slopes {both}." in _water(job, area)
+        assert f"falls {falls_words(area, slope)};" in _summary(job, area)

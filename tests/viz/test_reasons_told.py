@@ -1,23 +1,25 @@
 """Every reason for and against a base reaches whoever reads, the worst first, none left out."""
 
 import re
+from dataclasses import replace
 from html import escape
 
 import numpy as np
 import pytest
-from advised import patio, planned
+from advised import AT_THE_WALL, patio, planned
 from printed import Printed
 
 from grading.errors import CannotDraw
 from grading.order import order_of
 from grading.site import GroundSpec
-from grading.suitability import LEVELS
+from grading.suitability import LEVELS, Choice, Option, Reason, Verdict
 from viz.advice_report import area_lines
 from viz.drawings.answers.under import reason_of, words_of
 from viz.drawings.paper import page_for
 from viz.page.html import _reason
 from viz.sheets import write_sheets
 from viz.sheets.head import Job
+from viz.sheets.homeowner import _stands
 from viz.sheets.plain import stopped, table
 from viz.sheets.reasons import others, why
 
@@ -151,3 +153,48 @@ def test_the_homeowners_paper_holds_them_all(tmp_path, monkeypatch, paper):
     # Nothing runs off a page: the last word stands within the paper.
     for words, (_, tall) in zip(Printed(file).words, Printed(file).sizes, strict=True):
         assert np.max([word["bottom"] for word in words]) < tall
+
+
+DOORS = [{"name": f"door {k}", "at": [x, 0], "sill": 30.55} for k, x in enumerate((2, 5, 8))]
+
+
+def test_a_page_with_much_to_say_stays_one_page(tmp_path):
+    """One sheet of paper for an area: its face, and its back with the signatures."""
+    plan = planned(
+        [patio(base="panel", plane={**AT_THE_WALL, "z": 30.4})], house=YOUNG, features=[WALL, TUB],
+        access={"gate": 0.9}, frost={"index": 800, "mean": 7, "season": 120},
+        ground=GroundSpec(soil="clay", organics=0.08), doors=DOORS,
+    )  # fmt: skip
+    file, *_ = write_sheets(plan, tmp_path, lambda _: None, ["homeowner"])
+    face, back = (" ".join(word["text"] for word in page) for page in Printed(file).words)
+    assert "days on site" in face
+    assert "For the homeowner" in back
+
+
+def test_why_a_base_that_nothing_speaks_against_is_not_laid():
+    left, right = (Verdict(Option(name, f"{name} base", frozenset()), (), (), ())
+                   for name in ("one", "other"))  # fmt: skip
+    spoken_for = Verdict(left.option, (Reason("a", "for", "it is", "", "", "", ""),), (), ())
+    alike = Choice("base", (left, right))
+    assert alike.passed_over("other") == "nothing speaks against it here, but one base takes less"
+    assert alike.passed_over("one") == "nothing speaks against it here"
+    better = Choice("base", (spoken_for, right))
+    said = "nothing speaks against it here, but more speaks for one base"
+    assert better.passed_over("other") == said
+    plan = planned()
+    (advice,) = plan.advice.areas
+    told = replace(plan.advice, areas=(replace(advice, base=better),))
+    assert f"  other: not advised\n    {said}" in "\n".join(area_lines(told, "patio", "m"))
+    assert f"N{said[1:]}." in _reason("other", told.areas[0])
+
+
+def test_a_fire_too_near_to_the_house_is_on_the_homeowners_page():
+    """Common practice, no source: 10 ft, unless the code or the maker's sheet says another."""
+    fire = {"name": "fire pit", "kind": "wood fire", "at": [5, 2], "size": [1.2]}
+    plan = planned([patio(base="dense")], features=[fire])
+    (check,) = [one for one in plan.checks if one.rule == "fire-distance"]
+    assert check.status == "warn"
+    assert "nearer than the usual 3.05 m" in check.text
+    assert _stands(job(plan), plan.areas[0]) == [stopped(check.text)]
+    far = planned([patio(base="dense")], features=[{**fire, "at": [5, 4]}])
+    assert _stands(job(far), far.areas[0]) == []

@@ -2,16 +2,19 @@
 
 import re
 from functools import cache
+from importlib.resources import files
 
 import pytest
-from advised import planned
+from advised import patio, planned
 from sitefolder import write_site
 
 import grading
+from grading.units import FOOT
 from viz.drawings.answers.heave import heave_answer
 from viz.drawings.compose import compose, words_of
-from viz.drawings.figures import stretch
+from viz.drawings.figures import earth, stretch
 from viz.report import surfaces, text
+from viz.sheets.blocks import listed, table
 
 HOUSE = {"walls": [[-1, 0], [11, 0]], "inside": [5, -3]}
 
@@ -99,3 +102,45 @@ def test_a_survey_without_an_inner_spot_says_that_none_can_be_foretold(tmp_path,
     assert surfaces_of(tmp_path, spots) == (
         "No spot has others all round it, so none can be foretold from the rest. In use: triangles."
     )
+
+
+def test_paving_that_begins_out_from_a_wall_is_told_from_where_it_begins():
+    """The ground between it and the wall is not beyond it."""
+    out = [[1, 1], [9, 1], [9, 5], [1, 5]]
+    made = planned([patio(outline=out, plane={"at": [1, 1], "z": 30.1, "fall": "2 %",
+                                              "bearing": 0})], house=HOUSE)  # fmt: skip
+    said = " ".join(text(made).split())
+    assert "over 2.05 m of paving, from 1 m out" in said
+    (wall,) = made.areas[0].walls
+    assert wall.over == pytest.approx(10 * FOOT - 1)
+    (check,) = [one for one in made.checks if one.rule == "ground-fall-away"]
+    assert check.text.startswith(
+        "the ground between wall 1 and the paving falls away 2.0 % over 1 m"
+    )
+    shallow = [[1, 0], [9, 0], [9, 1.5], [1, 1.5]]
+    (check,) = [one for one in planned([patio(outline=shallow)], house=HOUSE).checks
+                if one.rule == "ground-fall-away"]  # fmt: skip
+    assert check.text.startswith("the ground beyond the paving in front of wall 1 falls away 2.0 %")
+
+
+def test_a_little_earth_is_not_none():
+    assert earth(0.0, "ft") == "0.0 yd³ (0.0 m³)"
+    assert earth(0.01, "ft") == "under 0.1 yd³ (0.1 m³)"
+    assert earth(0.01, "m") == "under 0.1 m³ (0.1 yd³)"
+    assert earth(0.045, "ft") == "0.1 yd³ (under 0.1 m³)"
+    assert earth(2.0, "ft") == "2.6 yd³ (2.0 m³)"
+
+
+def test_nothing_of_a_check_is_cut_off_on_the_crews_sheet():
+    """Its mend stands last."""
+    long = "water runs on " * 40 + "to mend it: drain it"
+    cells = [table(("What",), [[long]], (1,))["rows"][0][0][0], listed([long])["items"][0]]
+    assert cells == [long, long]
+
+
+@pytest.mark.parametrize("words", ["15/16 in", "4 5/8 in", "3.9 yd³", "5' 10 1/2\"", "24 mm"])
+def test_a_figure_stays_on_one_line_with_its_unit(words):
+    source = files("viz.sheets").joinpath("common.typ").read_text(encoding="utf-8")
+    (written,) = re.findall(r'#let figures = regex\("(.*)"\)', source)
+    pattern = written.replace("\\\\", "\\").replace('\\"', '"')
+    assert re.fullmatch(pattern, words)

@@ -198,6 +198,21 @@ def test_roof_water_that_reaches_the_house_is_said_on_every_paper():
     assert "Not from this paving" not in words_of(made, area)
 
 
+def test_a_puddle_on_the_paving_is_on_the_homeowners_page():
+    """Far from the house too: it is their patio that it stands on."""
+
+    def rim(x, y):
+        return 10.0 + 0.15 * (y > 4.5) + 0 * x
+
+    made = _planned_with(rim, _patio(10.1, "2 %", 0), [])
+    (check,) = [one for one in made.checks if one.rule == "low-spot-paving"]
+    assert check.status == "fail"
+    said = check.text.split(". To mend it")[0]
+    job = SimpleNamespace(plan=made, unit="m")
+    assert said[1:] in _water(job, made.areas[0])
+    assert said[1:] in words_of(made, made.areas[0])
+
+
 def _planned_with(height, patio, spouts):
     site = site_of(grid_of_spots(height), [patio], house=HOUSE, doors=[DOOR])
     made = [Downspout.model_validate(table, context={"unit": "m"}) for table in spouts]

@@ -16,6 +16,7 @@ from grading.quantities import lift_count, lift_limit
 from grading.units import HOUR, feet_inches, length, size, slope, volume
 from viz.drawings.figures import DIRT, earth, ground_area, run, small, stretch
 from viz.finish_words import CHOSEN
+from viz.folding import falls_words
 from viz.ordertables import CUBIC, HEAVY, LIGHT, amount_of, cubic, heavy, light
 from viz.sheets.blocks import Block, Cell, Section, drawing, listed, page, sketch, table, words
 from viz.sheets.compile import Compiled, printable
@@ -134,7 +135,7 @@ def _summary(job: Job, plan: AreaPlan) -> str:
     said = [
         f"{size_words(plan, unit)} on {dig.system.called}{chosen}",
         f"finish to subgrade {small(dig.build_up, unit)}",
-        f"falls {slope(plan.finish.plane.fall, unit)}",
+        f"falls {falls_words(plan, lambda fall: slope(fall, unit))}",
         f"dig {earth(dig.cut, unit)} in the bank over {ground_area(dig.dig_area, unit)}, "
         f"{earth(dig.spoil_loose, unit)} loose",
         f"deepest {small(dig.max_dig, unit, DIRT)}",

@@ -13,6 +13,7 @@ from grading.units import percent, run
 from grading.walls import wall_name
 from grading.waterwords import around_sentences, pocket_words, rain_words
 from viz.drawings.figures import DIRT, earth, small
+from viz.folding import falls_words
 from viz.ordertables import heavy
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, area_title, head_of, size_words
@@ -129,6 +130,7 @@ def _area(
         "water": _water(job, plan),
         "steps": _steps(job, plan),
         "edge": _edge(job, plan),
+        "stands": _stands(job, plan),
         "moves": _moves(job, order, several),
         "table": _table(job, order),
         "others": others(job, plan),
@@ -210,7 +212,7 @@ def _water(job: Job, plan: AreaPlan) -> str:
     whole = job.plan.water
     water = next(each for each in whole.areas if each.name == plan.area.name)
     said = [
-        f"All in all it slopes {percent(plan.finish.plane.fall)}.",
+        f"All in all it slopes {falls_words(plan, percent)}.",
         f"R{rain_words(whole, water)[1:]}.",
         *(f"{pocket_words(bed)}." for bed in water.pockets),
         *around_sentences(whole, water, job.plan.places),
@@ -253,6 +255,19 @@ def _edge(job: Job, plan: AreaPlan) -> str:
         if check.rule == "guard-height" and check.area == plan.area.name:
             said += f" {check.text[:1].upper()}{stopped(check.text[1:])}"
     return printable(said, len(said))
+
+
+_HURTS = ("fire-distance", "panel-fire")
+"""Rules of what stands on paving that are there so that nobody is hurt."""
+
+
+def _stands(job: Job, plan: AreaPlan) -> list[str]:
+    """Return what has to be settled of fires that stand on an area, a sentence each."""
+    return [
+        stopped(printable(check.text, len(check.text)))
+        for check in job.plan.checks
+        if check.rule in _HURTS and check.area == plan.area.name and check.status != "pass"
+    ]
 
 
 def _moves(job: Job, order: AreaOrder, several: bool) -> list[dict[str, str]]:
