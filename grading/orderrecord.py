@@ -13,6 +13,7 @@ from grading.order import Job, Order
 from grading.quantities import Line
 from grading.sensitivity import BreakEven, Swing, cheapest, jobs_of
 from grading.supplies import Supply
+from grading.units import nominals
 
 SHARES = (0.05, *LIKELY_RANGE[:1], 0.25, 0.5, 0.75, *LIKELY_RANGE[1:], 0.95)
 
@@ -134,7 +135,7 @@ def _swing(swing: Swing) -> dict[str, Any]:
         "margin_from": swing.margins[0],
         "margin_to": swing.margins[1],
         "turns": swing.turns,
-        "source": swing.entry.source,
+        "source": nominals(swing.entry.source, "ft"),
     }
 
 

@@ -42,6 +42,9 @@ MOST_BY_HAND = survey_check.MOST_BY_HAND
 STEEPEST_YARD = 0.5
 """A yard is not steeper from end to end. [ratio]"""
 
+LONGEST_HOUSE = 100 * FOOT
+"""A foundation line that goes on this far past the survey of its yard is suspicious. [m]"""
+
 
 def suspicions(site: Site) -> tuple[str, ...]:
     """Return a sentence for each thing in a site that is possible but suspicious.
@@ -200,6 +203,14 @@ def _house(site: Site) -> Iterator[str]:
         return
     if house.courtyard:
         yield "`inside` lies outside the closed foundation line: it is taken as a courtyard."
+    xy = site.spots.xyz[:, :2]
+    spots = shapely.box(*xy.min(axis=0), *xy.max(axis=0))
+    past = float(shapely.distance(spots, shapely.points(house.walls)).max())
+    if past > LONGEST_HOUSE:
+        yield (
+            f"The foundation line reaches {run(past, site.unit)} past the survey: are its corners "
+            "in the same unit as the spots?"
+        )
     for door in site.doors:
         gap = house.wall_of(door.at).off
         if gap > TOGETHER:

@@ -18,7 +18,7 @@ from grading.rules import RULES, Limits
 from grading.seatwords import stands_words
 from grading.tables import Ceiling, Floor, Meet
 from grading.touching import TOGETHER
-from grading.units import FOOT, run
+from grading.units import FOOT, run, size
 from grading.wishes import NEARBY, nearest_area
 
 if TYPE_CHECKING:
@@ -116,7 +116,9 @@ def _levels(plan: Plan) -> Iterator[_Said]:
         paving = f"the paving of {line.area}" if line.area else "any paving"
         if gap > NEARBY:
             # Water may run a long way to an outlet or a swale: it is followed there.
-            if getattr(line, "kind", "") not in _FOLLOWED:
+            if getattr(line, "kind", "") in _FOLLOWED:
+                yield from _too_high(plan, line)
+            else:
                 yield (
                     line.name,
                     f"it is {run(gap, site.unit)} from {paving}, so {what}",
@@ -128,6 +130,23 @@ def _levels(plan: Plan) -> Iterator[_Said]:
                 f"it has no level and lies beyond the survey, so {what}",
                 "give its z, or shoot spots as far as it",
             )
+
+
+def _too_high(plan: Plan, line: Ceiling | Floor | Meet) -> Iterator[_Said]:
+    """Tell a far place for water that stands above all paving: none of it can run there."""
+    if line.z is None:
+        return
+    corners = [
+        area.finish.surface.at(shapely.get_coordinates(area.outline)).max() for area in plan.areas
+    ]
+    above = float(np.min(line.z)) - float(max(corners))
+    if above > TOGETHER:
+        yield (
+            line.name,
+            f"it stands {size(above, plan.site.unit)} above the highest paving, so no water runs "
+            "to it",
+            "correct its z, or leave it out",
+        )
 
 
 def _surveyed(plan: Plan, shape: shapely.Geometry) -> bool:

@@ -387,11 +387,15 @@ def _under(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
         )
     elif depth > 0:
         text += "; how long it stands is not known without the soil's infiltration"
-    status = "warn" if depth > make.limits[rule] + _ROUNDING and (near or slow) else "pass"
+    stands = depth > make.limits[rule] + _ROUNDING
+    status = "warn" if stands and (near or slow) else "pass"
     if near and status == "warn":
         text += "; its low end is within reach of the foundation"
     mend = ""
     if status == "warn":
         to = watermend.led_to(water, under.z, under.low, make.places)
         mend = f"give it a drain at the subgrade, {make.at(under.low)}, led {to}"
+    elif stands and under.hours is None:
+        # It was not looked at how long, and what was not looked at does not pass.
+        status, mend = "unknown", "give the soil's infiltration, in [storm]"
     yield make.check(rule, area.name, status, depth, text, limit=make.limits[rule], mend=mend)

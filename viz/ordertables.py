@@ -17,6 +17,7 @@ from grading.units import (
     TONNE,
     Unit,
     cubic_yards,
+    nominals,
     size,
 )
 from viz.table import Table
@@ -203,7 +204,7 @@ def swings_table(swings: Sequence[Swing], currency: str, most: int = 12) -> Tabl
         (
             swing.entry.title, figure(swing.entry, swing.values[0]),
             figure(swing.entry, swing.values[1]), round(swing.margins[0]), round(swing.margins[1]),
-            "yes" if swing.turns else "no", swing.entry.source,
+            "yes" if swing.turns else "no", nominals(swing.entry.source, "ft"),
         )
         for swing in swings[:most]
     ]  # fmt: skip

@@ -29,9 +29,9 @@ def not_for_signature(plan: Plan) -> str:
     names = [each.name.removeprefix("spot ") for each in shots.suspects]
     more = len(names) - _NAMED
     if more > 0:
-        told = f"spots {', '.join(names[:_NAMED])} and {more} more were"
+        told = f"spots {', '.join(names[:_NAMED])} and {more} more are"
     elif len(names) > 1:
-        told = f"spots {', '.join(names[:-1])} and {names[-1]} were"
+        told = f"spots {', '.join(names[:-1])} and {names[-1]} are"
     else:
-        told = f"spot {names[0]} was"
+        told = f"spot {names[0]} is"
     return f"NOT FOR SIGNATURE until {told} read again"

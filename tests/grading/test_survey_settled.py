@@ -265,7 +265,7 @@ def test_a_disk_that_is_full_leaves_the_file(tmp_path, monkeypatch):
 def test_the_command_fails_until_it_is_settled(tmp_path, capfd):
     folder = site(tmp_path)
     assert cli.main(["plan", str(folder)]) == cli.CHECK_FAILED
-    assert "NOT FOR SIGNATURE until spot g was read again" in capfd.readouterr().out
+    assert "NOT FOR SIGNATURE until spot g is read again" in capfd.readouterr().out
     assert cli.main(["plan", str(folder), "--shot", "g=99.77"]) == cli.DONE
     assert "NOT FOR SIGNATURE" not in capfd.readouterr().out
 

@@ -28,6 +28,10 @@ def test_a_plain_yard_raises_no_suspicion(tmp_path):
             "door is 9' 0\" away from the foundation line.",
         ),
         (
+            "[house]\nwalls = [[0, 0], [384, 0]]\ninside = [192, -96]\n",
+            "The foundation line reaches 354' 0\" past the survey: are its corners in the same",
+        ),
+        (
             "[house]\nwalls = [[0, -1], [9, -1], [9, -9], [0, -1]]\ninside = [0, -9]\n",
             "`inside` lies outside the closed foundation line: it is taken as a courtyard.",
         ),

@@ -59,6 +59,8 @@ ROUND = {"kind": "hot tub", "size": "6 ft", "name": "tub"}
         ({"ceiling": [FAR | {"kind": "vent", "z": 101, "area": "patio"}]},
          "far is not used: it is 7' 0\" from the paving of patio, so nothing is kept below it: "),
         ({"floor": [FAR | {"kind": "lawn"}]}, "so nothing is kept above it: bring the two"),
+        ({"floor": [FAR | {"kind": "outlet", "z": 101.2}]},
+         "above the highest paving, so no water runs to it: correct its z, or leave it out"),
         ({"meet": [FAR | {"z": 99}]}, "so nothing is brought to meet it: bring the two"),
         ({"feature": [ROUND | {"at": [35, 9]}]},
          "tub is not used: it stands 4' 0\" off any paving, so nothing is made level under it: "

@@ -2,7 +2,13 @@
 
 from types import SimpleNamespace
 
-from viz.sheets.crew import looking
+from advised import planned
+from handmade import PATIO
+
+from grading.order import order_of
+from viz.drawings.paper import page_for
+from viz.sheets.crew import building_up, looking
+from viz.sheets.head import Job
 
 
 def listed(checks, warnings=()):
@@ -27,3 +33,12 @@ def test_what_failed_stands_above_what_is_to_be_looked_at():
     )
     assert [row[2] for row in rows] == ["a", "b", "c"]
     assert [row[0] for row in rows] == ["FAIL", "LOOK", "NOT KNOWN"]
+
+
+def test_the_lifts_of_a_site_in_metres_are_told_in_millimetres_with_their_source():
+    plan = planned([{**PATIO, "base": "dense"}])
+    (section,) = building_up(Job(plan, order_of(plan, plan.crew), page_for("m")), None)
+    said = " ".join(block["text"] for block in section.blocks if block["kind"] == "words")
+    assert "thickest lift: 102 mm" in said
+    assert "76 to 102 mm under an ordinary plate, 152 mm under a reversible one" in said
+    assert "{" not in said

@@ -106,19 +106,19 @@ def test_plans_tell_the_fall_of_every_plane_and_the_name_of_every_fold(name):
     (area,) = planned(name).areas
     text = [w.words for w in words_of(inks(name, f"{area.area.name} levels"))]
     for pane in panes_of(area):
-        assert slope(pane.plane.fall, "ft") in text
+        assert slope(pane.plane.fall, planned(name).site.unit) in text
     for fold in folds_of(area):
-        assert f"{fold.kind}, falls {slope(fold.fall, 'ft')}" in text
+        assert f"{fold.kind}, falls {slope(fold.fall, planned(name).site.unit)}" in text
 
 
 def test_a_warp_is_told_by_its_gentlest_and_steepest_fall():
     (area,) = planned("warp").areas
     panes = panes_of(area)
     assert warped(panes)
-    falls = [pane.plane.fall for pane in panes]
+    falls, unit = [pane.plane.fall for pane in panes], planned("warp").site.unit
     scene = stage(planned("warp"), area, area.chosen)
     assert f"{percent(min(falls))} to {percent(max(falls))}" in scene.fall
-    assert f"falls {percent(min(falls))} to {slope(max(falls), 'ft')}" in report.text(
+    assert f"falls {percent(min(falls))} to {slope(max(falls), unit)}" in report.text(
         planned("warp")
     )
 
@@ -184,7 +184,7 @@ def test_the_report_tells_planes_folds_edges_and_other_finishes(name):
         panes = panes_of(area)
         if 1 < len(panes) <= 6:
             for number, pane in enumerate(panes, start=1):
-                assert f"plane {number}: falls {slope(pane.plane.fall, 'ft')}" in text
+                assert f"plane {number}: falls {slope(pane.plane.fall, made.site.unit)}" in text
         assert ("The inside corner" in text) == bool(area.corner_ways)
     for group in made.groups:
         for outcome in group.outcomes:

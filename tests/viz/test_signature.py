@@ -38,7 +38,7 @@ SPOTS = """x,y,z,id
 8,10,99.7,f
 22,8,{},g
 """
-BAND = "NOT FOR SIGNATURE until spot g was read again"
+BAND = "NOT FOR SIGNATURE until spot g is read again"
 
 
 def planned(folder, level):
@@ -98,7 +98,7 @@ def test_several_spots_are_counted_and_the_first_named(tmp_path):
     words = not_for_signature(
         grading.plan(grading.read_site(write_site(tmp_path, SITE, spots=rows)))
     )
-    assert words.endswith("and 1 more were read again")
+    assert words.endswith("and 1 more are read again")
     assert words.startswith("NOT FOR SIGNATURE until spots ")
 
 
@@ -130,6 +130,7 @@ def test_every_page_of_every_sheet_has_the_band(doubtful, tmp_path, monkeypatch)
         for number, words in enumerate(Printed(file).words, start=1):
             told = " ".join(word["text"] for word in words)
             assert BAND in told, (file.name, number)
+        assert Printed(file).reader.metadata.title.endswith(BAND), file.name
 
 
 def test_the_page_and_the_picture_that_it_saves_have_the_band(doubtful, sound, tmp_path):

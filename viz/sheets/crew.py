@@ -13,7 +13,7 @@ import numpy as np
 
 from grading.levelgrid import Levels, grid_of, levels_at
 from grading.quantities import lift_count, lift_limit
-from grading.units import HOUR, feet_inches, length, size, slope, volume
+from grading.units import HOUR, feet_inches, length, nominals, size, slope, volume
 from viz.drawings.figures import DIRT, earth, ground_area, run, small, stretch
 from viz.finish_words import CHOSEN
 from viz.folding import falls_words
@@ -239,7 +239,7 @@ def building_up(job: Job, sheet: Compiled) -> Iterator[Section]:
             rows.append([layer.name, small(layer.thickness, unit), lifts, earth(part.volume, unit),
                          small(top, unit) if top else "is the finish"])  # fmt: skip
         told = [
-            f"{entry.title}: {size(entry.likely, unit)} ({entry.source})."
+            f"{entry.title}: {size(entry.likely, unit)} ({nominals(entry.source, unit)})."
             for entry in dict.fromkeys(sources)
             if entry is not None
         ]
