@@ -133,6 +133,26 @@ def test_every_page_of_every_sheet_has_the_band(doubtful, tmp_path, monkeypatch)
         assert Printed(file).reader.metadata.title.endswith(BAND), file.name
 
 
+def test_a_table_runs_on_over_the_page_under_the_band(tmp_path):
+    from viz.sheets.compile import Compiled
+
+    words = [["LOOK", ""], ["patio", ""], ["rain goes to a low spot with no way out " * 9, ""]]
+    table = {
+        "kind": "table", "heads": ["", "Area", "What"], "rows": [words] * 40, "shares": [1, 1, 4],
+        "left": 3, "pencil": 0, "large": False, "last_bold": False,
+    }  # fmt: skip
+    data = {
+        "site": "yard", "short": "yard", "paper": "us-letter", "margin": 11, "caution": "",
+        "band": BAND, "crew": {"name": "", "lines": [], "logo": None},
+        "sections": [{"title": "checks", "fresh": False, "blocks": [table]}],
+    }  # fmt: skip
+    with Compiled("crew") as sheet:
+        (tmp_path / "crew.pdf").write_bytes(sheet.pdf(data))
+    pages = Printed(tmp_path / "crew.pdf").words
+    assert len(pages) > 2
+    assert all(BAND in " ".join(word["text"] for word in page) for page in pages)
+
+
 def test_the_page_and_the_picture_that_it_saves_have_the_band(doubtful, sound, tmp_path):
     from viz.page import write_page
 
