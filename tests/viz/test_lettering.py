@@ -32,4 +32,5 @@ def test_words_that_are_tried_at_many_sizes_are_measured_once(monkeypatch):
     words = "of words that nobody measured before this test did there is but one line"
     for step in range(20):
         fold(words, 2.8 - 0.05 * step, 1000.0)
-    assert len(seen) == len(words.split())
+    # Each word with those before it; the first alone always fits.
+    assert len(seen) == len(words.split()) - 1
