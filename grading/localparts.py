@@ -22,9 +22,8 @@ Floats = NDArray[np.float64]
 WORTH_NAMING = 0.1
 """A part smaller than this is counted and not named: common practice, no source. [m2]"""
 MOST_NAMED = 3
-SAME = 5e-4
-"""What passes a limit by less than this is at it: no probe and no level tells half of a millimetre.
-[m]"""
+SAME = 1e-5
+"""What passes a limit by less than this is at it: rounding, and no probe's reading. [m]"""
 _JOINED = 1e-4  # m: parts nearer than this are one
 
 

@@ -37,7 +37,7 @@ def _hidden(plan: Plan, house: shapely.Geometry) -> shapely.Geometry | None:
     line = shapely.LineString(site.house.walls)
     behind = site.house.behind(float(shapely.hausdorff_distance(spread, line)) + _INTO_HOUSE)
     deep = shapely.difference(behind, house)
-    there = [area.outline for area in plan.areas]
+    there: list[shapely.Geometry] = [area.outline for area in plan.areas]
     there += [outfall.geometry for outfall in site.outfalls]
     there += [shapely.Point(end_of(spout)) for spout in site.downspouts]
     return None if shapely.intersects(deep, shapely.union_all(there)) else deep

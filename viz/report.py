@@ -19,6 +19,7 @@ from grading.rules import RULES
 from grading.shares import share_words
 from grading.touching import TOGETHER
 from grading.units import (
+    FOOT,
     Unit,
     area,
     inches,
@@ -120,12 +121,18 @@ def _area(plan: AreaPlan, objective: str, places: Places) -> Iterable[str]:
     yield from tie_in_lines(plan, unit)
 
 
+_WAY = 4 * FOOT  # m: what is longer is paced or taped, and no thickness
+
+
 def _limit(check: Check, unit: Unit) -> str:
     if check.limit is None:
         return ""
     if check.unit == "ratio":
         return percent(check.limit, 2)
-    return pressure(check.limit, unit) if check.unit == "Pa" else size(check.limit, unit)
+    if check.unit == "Pa":
+        return pressure(check.limit, unit)
+    # As its own sentence writes it: a thickness in inches, a way along the ground in feet.
+    return run(check.limit, unit) if check.limit >= _WAY else size(check.limit, unit)
 
 
 def _checks(checks: Sequence[Check], unit: Unit) -> Iterable[str]:

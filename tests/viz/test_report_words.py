@@ -13,7 +13,7 @@ from grading.units import FOOT
 from viz.drawings.answers.heave import heave_answer
 from viz.drawings.compose import compose, words_of
 from viz.drawings.figures import earth, stretch
-from viz.report import surfaces, text
+from viz.report import _limit, surfaces, text
 from viz.sheets.blocks import listed, table
 
 HOUSE = {"walls": [[-1, 0], [11, 0]], "inside": [5, -3]}
@@ -144,3 +144,12 @@ def test_a_figure_stays_on_one_line_with_its_unit(words):
     (written,) = re.findall(r'#let figures = regex\("(.*)"\)', source)
     pattern = written.replace("\\\\", "\\").replace('\\"', '"')
     assert re.fullmatch(pattern, words)
+
+
+@pytest.mark.parametrize(("unit", "limit"), [("ft", "10' 0\""), ("m", "3.05 m")])
+def test_a_limit_is_written_as_its_sentence_writes_it(unit, limit):
+    fire = {"name": "fire pit", "kind": "wood fire", "at": [5, 2], "size": [1.2]}
+    plan = planned([patio(base="dense")], features=[fire], unit=unit)
+    (check,) = [one for one in plan.checks if one.rule == "fire-distance"]
+    assert _limit(check, unit) == limit
+    assert f"nearer than the usual {limit}" in check.text

@@ -13,6 +13,7 @@ from viz.drawings.drawing import Point
 
 FONT = "DejaVu Sans"
 LEADING = 1.3  # line spacing, of the type size
+_MEASURED = 100.0  # the size at which words are measured: letters are shaped without hints
 ROOM = 0.35  # kept clear around words [mm]
 
 
@@ -23,17 +24,24 @@ def _metrics() -> Any:
     return TextToPath()
 
 
-@lru_cache(maxsize=8192)
 def extent(words: str, size: float, bold: bool = False) -> tuple[float, float, float]:
     """Return width, height above and depth below the base line of one line of words. [mm]"""
+    scale = size / _MEASURED
+    wide, high, deep = (value * scale for value in _measured(words, bold))
+    return wide, high - deep, deep
+
+
+@lru_cache(maxsize=8192)
+def _measured(words: str, bold: bool) -> tuple[float, float, float]:
+    """Return width, height and depth at one size of type: words are tried at many, not measured."""
     from matplotlib.font_manager import FontProperties
 
-    face = FontProperties(family=[FONT], weight="bold" if bold else "normal", size=size)
+    face = FontProperties(family=[FONT], weight="bold" if bold else "normal", size=_MEASURED)
     with warnings.catch_warnings():
         # A sign that the font lacks has the room of a box.
         warnings.filterwarnings("ignore", "Glyph .* missing from font")
         wide, high, deep = _metrics().get_text_width_height_descent(words or " ", face, False)
-    return float(wide), float(high - deep), float(deep)
+    return float(wide), float(high), float(deep)
 
 
 def block(words: str, size: float, bold: bool = False) -> tuple[float, float]:

@@ -1,0 +1,36 @@
+"""How much room words take on paper."""
+
+import pytest
+from matplotlib.font_manager import FontProperties
+from matplotlib.textpath import TextToPath
+
+from viz.drawings import lettering
+from viz.drawings.lettering import FONT, extent, fold
+
+WORDS = "rain on the patio goes to a low spot 2' 3 1/2\" deep – نهر 庭 = + 1,000 m²"
+
+
+@pytest.mark.filterwarnings("ignore:Glyph .* missing from font")
+@pytest.mark.parametrize("size", [1.7, 2.5, 2.95, 9.0])
+@pytest.mark.parametrize("bold", [False, True])
+def test_the_room_of_words_is_that_of_the_font(size, bold):
+    face = FontProperties(family=[FONT], weight="bold" if bold else "normal", size=size)
+    wide, high, deep = TextToPath().get_text_width_height_descent(WORDS, face, False)
+    assert extent(WORDS, size, bold) == (wide, high - deep, deep)
+
+
+def test_words_that_are_tried_at_many_sizes_are_measured_once(monkeypatch):
+    seen = []
+    real = lettering._metrics()
+
+    class Counted:
+        def get_text_width_height_descent(self, words, *rest):
+            seen.append(words)
+            return real.get_text_width_height_descent(words, *rest)
+
+    monkeypatch.setattr(lettering, "_metrics", Counted)
+    words = "of words that nobody measured before this test did there is but one line"
+    for step in range(20):
+        fold(words, 2.8 - 0.05 * step, 1000.0)
+    # Each word with those before it; the first alone always fits.
+    assert len(seen) == len(words.split()) - 1
