@@ -109,7 +109,7 @@ def verdict_words(water: Water, one: AreaWater) -> str:
     if one.verdict != "named":
         return VERDICTS[one.verdict]
     astray = sum(end.share for end in ends_of(one) if end.kind in _WORST_FIRST)
-    but = f"but for {share_words(astray)} " if astray else ""
+    but = f"all but {share_words(astray)} of " if astray else ""
     return f"{but}{VERDICTS['named']}{NONE_AT_HOUSE if water.walls else ''}"
 
 
