@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from copy import copy
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from grading.backfill import BackfillZone, zones_of
 from grading.edgeholding import Holder, free_length, holders, holding_words, raised_stretches
@@ -253,8 +252,8 @@ def advice_of(plan: Plan) -> Advice:
         for feature in plan.site.features
         if area_under(plan, feature) is None
     )
-    first = Advice(
-        areas=_areas(plan, known, {}),
+    return Advice(
+        areas=_areas(plan, known, weighed_of(plan)),
         features=seats,
         backfill=zones,
         joins=tuple(joins_of(plan)),
@@ -262,11 +261,6 @@ def advice_of(plan: Plan) -> Advice:
         loads=tuple(loads_of(plan)),
         warnings=astray,
     )
-    # The order may ask what the advice makes a condition, so it is counted on the advice as it
-    # is before it knows what anything costs.
-    counted = copy(plan)
-    counted.__dict__["advice"] = first
-    return replace(first, areas=_areas(plan, known, weighed_of(counted)))
 
 
 def _areas(

@@ -12,7 +12,10 @@ from grading.joins import Join
 from grading.load import LoadStress, bearing_source, loads, pressure
 from grading.pipeline import Plan
 from grading.rules import RULES, Limits
-from grading.units import Unit, run, size
+from grading.seatwords import stands_words, why_words
+from grading.units import Unit, bearing, percent, run, size
+
+_ROUNDING = 1e-9  # ratio
 
 
 def _check(
@@ -40,8 +43,15 @@ def _overruled(advice: AreaAdvice, limits: Limits) -> Iterator[Check]:
     yield _check("base-advised", advice.area, "warn" if serious else "pass", text, limits)
 
 
+_OWN = 'leave `stands = "bedding"` out, or write "own base"'
+"""How to mend what stands on bedding because the site says so."""
+
+
 def _wedge(seat: Seat, limits: Limits, unit: Unit) -> Iterator[Check]:
     if seat.stands != "bedding":
+        if not seat.given:
+            text = f"{seat.name} stands {stands_words(seat)}; {why_words(seat, unit)}"
+            yield _check("feature-wedge", seat.area, "pass", text, limits, where=seat.name)
         return
     thick = seat.wedge.greatest
     text = (
@@ -49,7 +59,7 @@ def _wedge(seat: Seat, limits: Limits, unit: Unit) -> Iterator[Check]:
         f"bedding up to {size(thick, unit)} thick"
     )
     if seat.too_thick:
-        text += ": give it a level base of its own"
+        text += f": give it a level base of its own: {_OWN}"
     status: Status = "warn" if seat.too_thick else "pass"
     yield _check(
         "feature-wedge", seat.area, status, text, limits,
@@ -65,15 +75,21 @@ def _overhang(seat: Seat, limits: Limits, unit: Unit) -> Iterator[Check]:
         mend = "move it in, or lay the paving out to it"
         if seat.turned and feature.size is not None:
             mend = (
-                f"its length runs along bearing {feature.bearing:.0f}°: with bearing = "
+                f"its length runs along bearing {bearing(feature.bearing)}: with bearing = "
                 f"{(feature.bearing + 90) % 360:.0f} it fits; or move it in"
             )
         text = (
             f"{seat.name} reaches {size(seat.overhang, unit)} past the edge of the paving of "
             f"{seat.area}: {mend}"
         )
+    status: Status = "warn" if over else "pass"
+    if over and seat.off_paving > limits["feature-off-share"] + _ROUNDING:
+        status = "fail"
+        text += (
+            f"; {percent(seat.off_paving, 0)} of it lies off the paving: check its size and `at`"
+        )
     yield _check(
-        rule, seat.area, "warn" if over else "pass", text, limits,
+        rule, seat.area, status, text, limits,
         value=seat.overhang, limit=limits[rule], where=seat.name,
     )  # fmt: skip
 
@@ -89,7 +105,7 @@ def _height(seat: Seat, limits: Limits, unit: Unit) -> Iterator[Check]:
         status = "fail" if seat.too_high else "pass"
         text = f"{seat.name} on panels, {size(height, unit)} high"
         if seat.too_high:
-            text += ": give it a level base of its own, cut out of them"
+            text += f": give it a level base of its own, cut out of them: {_OWN}"
     yield _check(
         rule, seat.area, status, text, limits,
         value=height, limit=seat.height_limit, where=seat.name,
@@ -106,13 +122,16 @@ def _on_panels(seat: Seat, limits: Limits) -> Iterator[Check]:
             "pass": f"{seat.name} on panels burns gas",
             "warn": f"{seat.name} burns wood beside panels: keep them and its heat apart",
             "fail": f"{seat.name} burns wood on panels, which are plastic: gas only, or a base "
-            "of its own cut out of them",
+            f"of its own cut out of them: {_OWN}",
         }[status]
         yield _check("panel-fire", seat.area, status, text, limits, where=seat.name)
     elif kind in ("pergola post", "kitchen", "hot tub"):
         text = f"{seat.name} stands on a base of its own, the panels cut round it"
         if not alone:
-            text = f"{seat.name} on panels: give it a base of its own, and cut the panels round it"
+            text = (
+                f"{seat.name} on panels: give it a base of its own, and cut the panels round it: "
+                f"{_OWN}"
+            )
         status = "pass" if alone else "fail"
         yield _check("panel-feature", seat.area, status, text, limits, where=seat.name)
 

@@ -23,7 +23,8 @@ from grading.fields import (
     unit_of,
 )
 from grading.outline import Arc, OutlineError, outline_polygon
-from grading.units import FOOT, number
+from grading.units import FOOT, INCH, number
+from grading.units import size as size_text
 from grading.weather import read_days, read_freezing_index, read_temperature
 
 FeatureKind = Literal[
@@ -38,6 +39,8 @@ TALLEST = 15 * FOOT
 """What stands on paving; a pergola post is some 3 m high. [m]"""
 MOST_BEDDING = FOOT
 """Bedding under what stands level. [m]"""
+SMALLEST_THING = INCH
+"""What is narrower does not stand. [m]"""
 DEEPEST_BASE = 5.5 * FOOT
 """A base, or a footing below frost. [m]"""
 WIDEST_GATE = 25 * FOOT
@@ -127,6 +130,15 @@ class Feature(Table):
             raise UnfitError("an `outline` without a `size`", "Leave one of them out.", key="size")
         if self.outline is not None:
             _drawn(self.outline, info)
+        least = min(self.size) if self.size is not None else np.sqrt(self.polygon.area)
+        if least < SMALLEST_THING:
+            unit = unit_of(info)
+            raise UnfitError(
+                f"a thing of {size_text(SMALLEST_THING, unit)} or more each way",
+                "Check the unit that it is written in.",
+                found=f"one of less than {size_text(SMALLEST_THING, unit)}",
+                key="outline" if self.size is None else "size",
+            )
         return self
 
     @cached_property

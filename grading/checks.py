@@ -28,8 +28,8 @@ UNIT = (9 * INCH, 6 * INCH)
 
 _INCHES = 'were inches meant, write "4 in"; else ask what the ground bears'
 
-_HAIR = 5e-4  # m: no level tells so little
 _ROUNDING = 1e-8  # m or ratio: what the fit may be short of by rounding
+_LEVEL = 8e-4  # m: a height below this would be written as none
 
 
 @dataclass(frozen=True)
@@ -185,20 +185,19 @@ def _edges(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
     above, below = plan.edge_heights
     rule, limit = "raised-edge", make.limits["raised-edge"]
     status: Status = "warn" if above > limit + _ROUNDING else "pass"
-    text = f"the finish stands {_up_to(make, rule, above)} above the ground at its edge"
+    # Half of the finest that is told, which would be written as 0 in.
+    told = f"up to {make.say(rule, above)}" if above > _LEVEL else "nowhere"
+    text = f"the finish stands {told} above the ground at its edge"
     if status == "warn":
         text += ": a raised edge, which a wall or a slope has to hold"
     yield make.check(rule, status, max(above, 0.0), text, limit=limit)
     rule, limit = "sunken-edge", make.limits["sunken-edge"]
     status = "warn" if below > limit + _ROUNDING else "pass"
-    text = f"the finish lies {_up_to(make, rule, below)} below the ground at its edge"
+    told = f"up to {make.say(rule, below)}" if below > _LEVEL else "nowhere"
+    text = f"the finish lies {told} below the ground at its edge"
     if status == "warn":
         text += ": cut the lawn back, or give it a wall and a drain, so that no water is held"
     yield make.check(rule, status, max(below, 0.0), text, limit=limit)
-
-
-def _up_to(make: _Maker, rule: str, height: float) -> str:
-    return f"up to {make.say(rule, height)}" if height >= _HAIR else "nowhere"
 
 
 def _organics(plan: AreaPlan, make: _Maker) -> Iterator[Check]:

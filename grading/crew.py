@@ -7,7 +7,7 @@ holds its sites so that all of them share it. The nearer one counts.
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import cache
@@ -32,6 +32,8 @@ _PIECES = ("-lift", "-length", "-width", "-piece", "-spacing")  # what things ar
 
 Book = Literal["materials", "rates", "prices"]
 Values = tuple[float, float, float]
+Figure = tuple[Book, str]
+"""The book and the name of a figure."""
 
 
 @dataclass(frozen=True)
@@ -151,6 +153,42 @@ class Crew:
         changed = replace(entry, values=(value, value, value))
         book: Any = {**getattr(self, entry.book), entry.name: changed}
         return replace(self, **{str(entry.book): book})
+
+    def noting(self, looked_up: set[Figure]) -> Crew:
+        """Return a crew with the same figures that notes which of them are looked up.
+
+        Parameters
+        ----------
+        looked_up : set of (book, name)
+            Where they are added.
+        """
+        return replace(
+            self,
+            materials=_Noting("materials", self.materials, looked_up),
+            rates=_Noting("rates", self.rates, looked_up),
+            prices=_Noting("prices", self.prices, looked_up),
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class _Noting(Mapping[str, Entry]):
+    """A book of figures that notes which of them are looked up."""
+
+    book: Book
+    entries: Mapping[str, Entry]
+    looked_up: set[Figure]
+
+    def __getitem__(self, name: str) -> Entry:
+        # One that is not there was looked for all the same, but there is no figure to move.
+        entry = self.entries[name]
+        self.looked_up.add((self.book, name))
+        return entry
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.entries)
+
+    def __len__(self) -> int:
+        return len(self.entries)
 
 
 def default_crew() -> Crew:

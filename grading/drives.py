@@ -72,8 +72,9 @@ def _walk(plan: Plan, area: AreaPlan) -> list[AreaPlan]:
     pairs = [pair for pair in joined_areas(plan) if {p.area.use for p in pair} == {area.area.use}]
     for _ in plan.areas:
         for pair in pairs:
-            if any(one in pieces for one in pair):
-                pieces += [one for one in pair if one not in pieces]
+            names = {one.area.name for one in pieces}
+            if any(one.area.name in names for one in pair):
+                pieces += [one for one in pair if one.area.name not in names]
     return pieces
 
 

@@ -92,15 +92,19 @@ def _named(seats: Sequence[Seat]) -> Fact:
 
 
 def _of_things(seats: Sequence[Seat], unit: Unit, high: float) -> dict[str, Fact]:
-    """Return what stands on the area, and what of it asks for a base of its own on panels."""
-    on_bedding = [seat for seat in seats if seat.stands == "bedding"]
+    """Return what stands on the area, and what of it asks for a base of its own on panels.
+
+    What stands on one of its own only because the area is on panels is asked like the rest: the
+    advice does not hinge on what the area is planned on.
+    """
+    on_bedding = [seat for seat in seats if not seat.settled]
     walls = [seat for seat in on_bedding if seat.feature.kind in HELD_TO_HEIGHT]
     worst = max((seat.wedge.greatest for seat in walls), default=0.0)
     heights = [seat.feature.height for seat in walls]
     known = [height for height in heights if height is not None]
     tallest = Fact(None, "") if None in heights else _length(max(known, default=0.0), unit)
     wood = _named([seat for seat in on_bedding if seat.feature.kind == "wood fire"])
-    heavy = _named([seat for seat in seats if seat not in on_bedding])
+    heavy = _named([seat for seat in seats if seat.settled])
     return {
         "walls": _named([seat for seat in walls if seat.too_thick]),
         "wall_wedge": _length(worst, unit),

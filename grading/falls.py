@@ -187,11 +187,16 @@ def _crossed(edges: Floats, origins: Floats, outward: Floats, reach: float) -> t
     near = (away.max(axis=1) >= 0) & (away.min(axis=1) <= reach)
     beside, away = beside[near], away[near]
     offset = (origins - origins[0]) @ across
-    first = beside[None, :, 0] - offset[:, None]
-    second = beside[None, :, 1] - offset[:, None]
-    # A corner counts to one of its two sides.
-    ray, edge = np.nonzero((first < 0) != (second < 0))
-    share = first[ray, edge] / (first[ray, edge] - second[ray, edge])
+    order = np.argsort(offset)
+    # A corner counts to one of its two sides. A side is met by few rays, and pairs of every ray
+    # with every side would be too many to hold.
+    begins = np.searchsorted(offset[order], beside.min(axis=1), side="right")
+    count = np.searchsorted(offset[order], beside.max(axis=1), side="right") - begins
+    edge = np.repeat(np.arange(len(beside)), count)
+    place = np.arange(len(edge)) - np.repeat(np.cumsum(count) - count, count)
+    ray = order[begins[edge] + place]
+    first, second = (beside[edge] - offset[ray, None]).T
+    share = first / (first - second)
     met = away[edge, 0] + share * (away[edge, 1] - away[edge, 0])
     within = (met > 0) & (met < reach)
     return ray[within], met[within]

@@ -11,12 +11,14 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
+from typing import Literal
 
 import numpy as np
 import shapely
 import shapely.affinity
 from numpy.typing import NDArray
 
+from grading.baselayers import BaseSystem
 from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
 from grading.site import Feature
@@ -24,6 +26,8 @@ from grading.underfoot import areas_of, dug_beyond, level_at, triangles
 from grading.units import nominals, read_length
 
 Floats = NDArray[np.float64]
+Stands = Literal["bedding", "own base"]
+Why = Literal["kind", "fire", "height", "wedge"]
 
 HELD_TO_HEIGHT = ("seat wall", "steps")
 FIRES = ("gas fire feature", "wood fire")
@@ -97,7 +101,7 @@ class OwnBase:
     stone: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Seat:
     """How a thing stands on an area of paving.
 
@@ -109,9 +113,13 @@ class Seat:
         The base system that the area is built on.
     on_panels : bool
     stands : "bedding" or "own base"
-        As given, or as its kind asks.
+        What it is planned, drawn and ordered on: as given, else as advised.
+    given : bool
+        Whether the site says what it stands on.
     advised : "bedding" or "own base"
         What its wedge, its height and the panels allow.
+    why : tuple of "kind", "fire", "height", "wedge"
+        What asks for a base of its own; empty where bedding is advised.
     fall : float
         How far the finish falls under it. [m]
     wedge : Wedge
@@ -128,6 +136,8 @@ class Seat:
     overhang : float
         How far it reaches past the paving of its area, holes in it included; 0 where it does
         not. [m]
+    off_paving : float
+        The share of it that lies on no paving at all. [ratio]
     turned : bool
         Whether it would lie wholly on the paving, turned a quarter about its middle.
     """
@@ -136,8 +146,10 @@ class Seat:
     area: str
     base: str
     on_panels: bool
-    stands: str
-    advised: str
+    stands: Stands
+    given: bool
+    advised: Stands
+    why: tuple[Why, ...]
     fall: float
     wedge: Wedge
     limit: float
@@ -146,12 +158,25 @@ class Seat:
     to_house: float | None
     source: str
     overhang: float
+    off_paving: float
     turned: bool
 
     @property
     def name(self) -> str:
         """What the site calls it."""
         return self.feature.name or self.feature.kind
+
+    @property
+    def settled(self) -> bool:
+        """Whether it stands on a base of its own whatever the paving around it is built on."""
+        own = footings()[self.feature.kind].own
+        return self.stands == "own base" if self.given else own
+
+    @property
+    def base_material(self) -> Literal["dense-graded", "concrete"]:
+        """What its own base is of: what its kind gives no thickness for is a footing."""
+        footed = self.feature.base is None and footings()[self.feature.kind].base is None
+        return "concrete" if footed else "dense-graded"
 
     @property
     def too_thick(self) -> bool:
@@ -190,16 +215,33 @@ def wedge_under(plan: AreaPlan, polygon: shapely.Polygon, least: float) -> Wedge
     return Wedge(float(thickness.min()), float(thickness.max()), volume)
 
 
-def _own_base(plan: Plan, area: AreaPlan, feature: Feature) -> OwnBase | None:
-    footing = footings()[feature.kind]
-    thickness = feature.base or footing.base
+def base_thickness(plan: Plan, feature: Feature) -> float | None:
+    """Return how thick a thing's own base is, or how deep its footing. [m]
+
+    None where neither the site, its kind nor the frost code says.
+    """
+    thickness = feature.base or footings()[feature.kind].base
     if thickness is None and plan.site.frost is not None:
-        thickness = plan.site.frost.code
+        return plan.site.frost.code
+    return thickness
+
+
+def pad_of(plan: Plan, feature: Feature) -> shapely.Geometry | None:
+    """Return what a thing's own base covers, None where how deep it goes is not known. [m]"""
+    thickness, spread = base_thickness(plan, feature), footings()[feature.kind].spread
     if thickness is None:
         return None
-    pad: shapely.Geometry = shapely.buffer(feature.polygon, footing.spread, join_style="mitre")
+    pad: shapely.Geometry = shapely.buffer(feature.polygon, spread, join_style="mitre")
     if plan.site.house is not None:
-        pad = shapely.difference(pad, plan.site.house.polygon(footing.spread + thickness))
+        pad = shapely.difference(pad, plan.site.house.polygon(spread + thickness))
+    return pad
+
+
+def _own_base(plan: Plan, area: AreaPlan, feature: Feature) -> OwnBase | None:
+    footing = footings()[feature.kind]
+    thickness, pad = base_thickness(plan, feature), pad_of(plan, feature)
+    if thickness is None or pad is None:
+        return None
     lowest = float(level_at(area, triangles(feature.polygon).reshape(-1, 2)).min())
     top = lowest - max(footing.bury, footing.share * (feature.height or 0.0))
     bottom = top - thickness
@@ -207,6 +249,46 @@ def _own_base(plan: Plan, area: AreaPlan, feature: Feature) -> OwnBase | None:
     excavation = dug_beyond(ground, area, pad, lambda xy: np.full(len(xy), bottom))
     cut_out = float(shapely.intersection(pad, area.chosen_dig.polygon).area)
     return OwnBase(pad, top, bottom, cut_out, excavation, float(shapely.area(pad)) * thickness)
+
+
+def _height_limit(kind: str, system: BaseSystem, limits: Limits) -> float | None:
+    held = kind in HELD_TO_HEIGHT and system.on_panels
+    return limits["panel-feature-height"] if held else None
+
+
+def _asks(feature: Feature, system: BaseSystem, wedge: Wedge, limits: Limits) -> Iterator[Why]:
+    """Give what asks for a base of its own under a thing, on paving of one base system."""
+    if footings()[feature.kind].own:
+        yield "kind"
+    if feature.kind == "wood fire" and system.on_panels:
+        yield "fire"
+    high = _height_limit(feature.kind, system, limits)
+    if high is not None and (feature.height or 0.0) > high + _ROUNDING:
+        yield "height"
+    if wedge.greatest > limits["feature-wedge"] + _ROUNDING:
+        yield "wedge"
+
+
+def stands_on(plan: Plan, area: AreaPlan, feature: Feature, base: str) -> Stands:
+    """Return what a thing stands on where its area is built on a base system.
+
+    As the site gives it; else a base of its own where the rules ask for one on that system, and
+    bedding where they do not.
+
+    Parameters
+    ----------
+    plan : Plan
+    area : AreaPlan
+        The area that it stands on.
+    feature : Feature
+    base : str
+        Name of one of the area's base systems.
+    """
+    if feature.stands is not None:
+        return feature.stands
+    wedge, limits = wedge_under(area, feature.polygon, feature.bedding), Limits(plan.site.limits)
+    asked = any(_asks(feature, area.digs[base].system, wedge, limits))
+    return "own base" if asked else "bedding"
 
 
 def seat(plan: Plan, area: AreaPlan, feature: Feature) -> Seat:
@@ -221,36 +303,36 @@ def seat(plan: Plan, area: AreaPlan, feature: Feature) -> Seat:
     """
     limits, kind = Limits(plan.site.limits), feature.kind
     system, house = area.chosen_dig.system, plan.site.house
-    footing = footings()[kind]
     wedge = wedge_under(area, feature.polygon, feature.bedding)
-    limit = limits["feature-wedge"]
-    high = limits["panel-feature-height"] if kind in HELD_TO_HEIGHT and system.on_panels else None
-    too_high = high is not None and (feature.height or 0.0) > high + _ROUNDING
-    on_its_own = (
-        footing.own
-        or too_high
-        or wedge.greatest > limit + _ROUNDING
-        or (kind == "wood fire" and system.on_panels)
-    )
+    why = tuple(_asks(feature, system, wedge, limits))
     return Seat(
         feature=feature,
         area=area.area.name,
         base=area.chosen,
         on_panels=system.on_panels,
-        stands=feature.stands or ("own base" if footing.own else "bedding"),
-        advised="own base" if on_its_own else "bedding",
+        stands=stands_on(plan, area, feature, area.chosen),
+        given=feature.stands is not None,
+        advised="own base" if why else "bedding",
+        why=why,
         fall=wedge.greatest - wedge.least,
         wedge=wedge,
-        limit=limit,
-        height_limit=high,
+        limit=limits["feature-wedge"],
+        height_limit=_height_limit(kind, system, limits),
         own_base=_own_base(plan, area, feature),
         to_house=None
         if house is None
         else float(shapely.LineString(house.walls).distance(feature.polygon)),
-        source=nominals(footing.source, plan.site.unit),
+        source=nominals(footings()[kind].source, plan.site.unit),
         overhang=_past(area.outline, feature.polygon),
+        off_paving=_off(plan, feature.polygon),
         turned=_fits_turned(area.outline, feature.polygon, limits["feature-overhang"]),
     )
+
+
+def _off(plan: Plan, polygon: shapely.Polygon) -> float:
+    """Return the share of a thing that lies on no paving of any area. [ratio]"""
+    paving = shapely.union_all([area.outline for area in plan.areas])
+    return float(shapely.area(shapely.difference(polygon, paving)) / polygon.area)
 
 
 def _past(paving: shapely.Polygon, polygon: shapely.Geometry) -> float:

@@ -88,9 +88,10 @@ def highest_drop(plan: Plan, area: AreaPlan, reach: float) -> tuple[float, Float
         ]
     )
     looked = (points[:, None] + out[None]).reshape(-1, 2)
-    level = _below(plan, looked)
     beside = ~shapely.intersects_xy(area.outline.union(body), looked)
-    level = np.where(beside & np.isfinite(level), level, np.inf).reshape(len(points), len(out))
+    level = np.full(len(looked), np.inf)
+    level[beside] = _below(plan, looked[beside])
+    level = np.where(np.isfinite(level), level, np.inf).reshape(len(points), len(out))
     drop = area.finish.surface.at(points) - level.min(axis=1)
     most = int(drop.argmax())
     return max(float(drop[most]), 0.0), points[most]

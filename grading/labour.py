@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from grading.crew import Crew
 from grading.estimate import Points, Spread, mean_of
@@ -43,6 +44,16 @@ class Task:
         return mean_of(self.time)
 
 
+class Work(NamedTuple):
+    """What is to be done: how much of it, by which rate, and whether the machine runs meanwhile."""
+
+    title: str
+    amount: float
+    measure: str
+    rate: str
+    machine: bool = False
+
+
 def tasks_of(
     jobs: Sequence[Takeoff], lines: Sequence[Line], haul: Haul, crew: Crew, whole_site: bool
 ) -> tuple[Task, ...]:
@@ -50,87 +61,106 @@ def tasks_of(
 
     Parameters
     ----------
+    jobs, lines, haul, whole_site : as for `works_of`
+    crew : Crew
+        Rates.
+    """
+    return timed(works_of(jobs, lines, haul, whole_site), crew)
+
+
+def timed(works: Sequence[Work], crew: Crew) -> tuple[Task, ...]:
+    """Return the tasks that work makes at the rates of a crew.
+
+    Parameters
+    ----------
+    works : sequence of Work
+    crew : Crew
+    """
+    tasks = []
+    for title, amount, measure, rate, machine in works:
+        low, likely, high = crew.rates[rate].values
+        time = (amount * low, amount * likely, amount * high)
+        tasks.append(Task(title, amount, measure, rate, time, machine))
+    return tuple(tasks)
+
+
+def works_of(
+    jobs: Sequence[Takeoff], lines: Sequence[Line], haul: Haul, whole_site: bool
+) -> tuple[Work, ...]:
+    """Return the work of some areas together, whoever does it.
+
+    Parameters
+    ----------
     jobs : sequence of Takeoff
     lines : sequence of Line
         Of these jobs.
     haul : Haul
-    crew : Crew
-        Rates.
     whole_site : bool
         Whether setting out and mobilising count too.
     """
-    tasks = list(_fixed(crew) if whole_site and jobs else ())
-    tasks += _digging(jobs, haul, crew)
-    tasks += _carrying(haul, crew)
-    tasks += _building(jobs, lines, crew)
-    return tuple(task for task in tasks if task.amount > 0)
+    works = list(_FIXED if whole_site and jobs else ())
+    works += _digging(jobs, haul)
+    works += _carrying(haul)
+    works += _building(jobs, lines)
+    return tuple(work for work in works if work.amount > 0)
 
 
-def _task(
-    title: str, amount: float, measure: str, rate: str, crew: Crew, machine: bool = False
-) -> Task:
-    low, likely, high = crew.rates[rate].values
-    return Task(
-        title, amount, measure, rate, (amount * low, amount * likely, amount * high), machine
-    )
+_FIXED = (
+    Work("mobilise, protect, clean up", 1, "", "mobilise"),
+    Work("set out, levels", 1, "", "set-out"),
+)
 
 
-def _fixed(crew: Crew) -> Iterator[Task]:
-    yield _task("mobilise, protect, clean up", 1, "", "mobilise", crew)
-    yield _task("set out, levels", 1, "", "set-out", crew)
-
-
-def _digging(jobs: Sequence[Takeoff], haul: Haul, crew: Crew) -> Iterator[Task]:
+def _digging(jobs: Sequence[Takeoff], haul: Haul) -> Iterator[Work]:
     if haul.way.digs:
-        yield _task("dig and lift, in the bank", haul.spoil.bank, "m3", "dig-by-loader", crew, True)
+        yield Work("dig and lift, in the bank", haul.spoil.bank, "m3", "dig-by-loader", True)
         return
     soils: dict[str, float] = {}
     for job in jobs:
         soils[job.soil] = soils.get(job.soil, 0.0) + job.dig.spoil_bank
     for soil, bank in soils.items():
-        yield _task("dig by hand, in the bank", bank, "m3", f"dig-{soil}", crew)
-    yield _task("shovel spoil, in the bank", haul.spoil.bank, "m3", "load-spoil", crew)
+        yield Work("dig by hand, in the bank", bank, "m3", f"dig-{soil}")
+    yield Work("shovel spoil, in the bank", haul.spoil.bank, "m3", "load-spoil")
 
 
-def _carrying(haul: Haul, crew: Crew) -> Iterator[Task]:
+def _carrying(haul: Haul) -> Iterator[Work]:
     way = haul.way
     machine = way.carrier != "barrow"
     load = "load-by-loader" if way.digs else "load-stone"
-    yield _task("load stone and sand, loose", haul.stone_loose, "m3", load, crew, way.digs)
-    yield _task("load and stack pavers", haul.pavers_mass, "kg", "carry-pavers", crew)
+    yield Work("load stone and sand, loose", haul.stone_loose, "m3", load, way.digs)
+    yield Work("load and stack pavers", haul.pavers_mass, "kg", "carry-pavers")
     trips = haul.trips + haul.pavers.count
     there_and_back = 2 * way.path * trips
-    yield _task("way there and back", there_and_back, "m", way.speed, crew, machine)
-    yield _task("tip and wait, trips", trips, "each", way.tip, crew, machine)
+    yield Work("way there and back", there_and_back, "m", way.speed, machine)
+    yield Work("tip and wait, trips", trips, "each", way.tip, machine)
 
 
-def _building(jobs: Sequence[Takeoff], lines: Sequence[Line], crew: Crew) -> Iterator[Task]:
-    def total(*items: str) -> float:
-        return sum(line.net for line in lines if line.item in items)
-
+def _building(jobs: Sequence[Takeoff], lines: Sequence[Line]) -> Iterator[Work]:
+    total: dict[str, float] = {}
+    for line in lines:
+        total[line.item] = total.get(line.item, 0.0) + line.net
     bedding = {layer.layer.name for job in jobs for layer in job.layers
                if layer.layer.role == "bedding"}  # fmt: skip
     stone = sum(line.net for line in lines
                 if line.compacted and line.item and line.title not in bedding)  # fmt: skip
-    yield _task("lay geotextile", total("geotextile"), "m2", "lay-fabric", crew)
-    yield _task("lay underdrain", total("underdrain"), "m", "lay-underdrain", crew)
-    yield _task("waterproof the wall", total("waterproofing"), "m2", "waterproof", crew)
-    yield _task("spread and compact stone", stone, "kg", "place-base", crew)
+    yield Work("lay geotextile", total.get("geotextile", 0.0), "m2", "lay-fabric")
+    yield Work("lay underdrain", total.get("underdrain", 0.0), "m", "lay-underdrain")
+    yield Work("waterproof the wall", total.get("waterproofing", 0.0), "m2", "waterproof")
+    yield Work("spread and compact stone", stone, "kg", "place-base")
     layers = [layer for job in jobs for layer in job.layers]
     screeded = sum(layer.area for layer in layers if layer.layer.role == "bedding")
-    yield _task("screed bedding", screeded, "m2", "screed", crew)
+    yield Work("screed bedding", screeded, "m2", "screed")
     panels = sum(layer.area for layer in layers if layer.layer.role == "panel")
-    yield _task("lay panels", panels, "m2", "lay-panels", crew)
+    yield Work("lay panels", panels, "m2", "lay-panels")
     for on_panels, rate in ((False, "lay-pavers"), (True, "lay-pavers-on-panels")):
         laid = sum(job.pavers.area for job in jobs if (job.panels is not None) == on_panels)
         words = "lay pavers on panels" if on_panels else "lay pavers"
-        yield _task(words, laid, "m2", rate, crew)
+        yield Work(words, laid, "m2", rate)
     cut = sum(job.pavers.field.cut_length for job in jobs)
-    yield _task("cut pavers", cut, "m", "cut-pavers", crew)
-    yield _task("fix edge restraint", total("edging"), "m", "edge-restraint", crew)
-    yield _task("compact, fill joints, clean", sum(job.pavers.area for job in jobs), "m2", "joint",
-                crew)  # fmt: skip
-    yield _task("backfill the edge, lay sod", total("sod"), "m2", "repair-lawn", crew)
+    yield Work("cut pavers", cut, "m", "cut-pavers")
+    yield Work("fix edge restraint", total.get("edging", 0.0), "m", "edge-restraint")
+    yield Work("compact, fill joints, clean", sum(job.pavers.area for job in jobs), "m2", "joint")
+    yield Work("backfill the edge, lay sod", total.get("sod", 0.0), "m2", "repair-lawn")
 
 
 def time_of(tasks: Sequence[Task]) -> Spread:

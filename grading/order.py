@@ -13,6 +13,7 @@ from grading.labour import Task, tasks_of, time_of
 from grading.money import Cost, cost_of
 from grading.pipeline import AreaPlan, Plan
 from grading.quantities import Line, lines_of
+from grading.recount import Recount
 from grading.supplies import Supply, supplies_of
 from grading.takeoff import Takeoff, takeoffs_of
 from grading.units import Unit
@@ -111,10 +112,27 @@ class Order:
     def site(self) -> Mapping[str, Job]:
         """The whole site: with the bases chosen, and with each base system under every area."""
         names = list(self.areas[0].bases) if self.areas else []
-        picks = {CHOSEN: [area.takeoffs[area.area.chosen] for area in self.areas]}
-        picks |= {name: [area.takeoffs[name] for area in self.areas] for name in names}
         unit = self.plan.site.unit
-        return {name: job_of(jobs, self.way, self.crew, unit, True) for name, jobs in picks.items()}
+
+        def counted(bases: Sequence[str]) -> Job:
+            jobs = [area.takeoffs[base] for area, base in zip(self.areas, bases, strict=True)]
+            return job_of(jobs, self.way, self.crew, unit, True)
+
+        alike = {name: counted([name] * len(self.areas)) for name in names}
+        chosen = [area.area.chosen for area in self.areas]
+        same = alike[chosen[0]] if len(set(chosen)) == 1 else counted(chosen)
+        return {CHOSEN: same, **alike}
+
+    @cached_property
+    def recounts(self) -> Mapping[str, Recount]:
+        """The whole site on each base system, ready to be counted with one thing changed."""
+        names = list(self.areas[0].takeoffs) if self.areas else []
+        return {name: self.recount([area.takeoffs[name] for area in self.areas]) for name in names}
+
+    def recount(self, jobs: Sequence[Takeoff], whole_site: bool = True) -> Recount:
+        """Return some jobs of this order ready to be counted with one thing changed."""
+        site = self.plan.site
+        return Recount(tuple(jobs), site.access, self.crew, site.unit, whole_site)
 
     @property
     def total(self) -> Job:

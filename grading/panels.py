@@ -17,7 +17,7 @@ def lay_panels(hole: Region, outline: shapely.Polygon, size: tuple[float, float]
     Parameters
     ----------
     hole : shapely polygon or multipolygon
-        The whole over-dug hole. [m]
+        The whole over-dug hole; empty where bases of other things take all of it. [m]
     outline : shapely polygon
         The paving: its longest straight edge says which way the panels run. [m]
     size : (2,) float
@@ -42,6 +42,8 @@ def lay_panels(hole: Region, outline: shapely.Polygon, size: tuple[float, float]
 
 
 def _laid(hole: Region, turn: float, size: tuple[float, float], begins: float) -> Laid:
+    if hole.is_empty:
+        return lay(hole, "running", size, 0.0)
     start = shapely.get_coordinates(hole)[0]
     turned = framed(hole, start, turn)
     # The first panel lies in the corner of the hole, or half of it does.

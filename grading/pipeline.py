@@ -104,7 +104,7 @@ def holders_of(site: Site, area: Area) -> tuple[list[shapely.Geometry], list[sha
     return lines, bodies
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class AreaPlan:
     """All that was computed for one area.
 
@@ -208,7 +208,7 @@ class AreaPlan:
         return self.digs[name].cut - self.chosen_dig.cut
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Plan:
     """A site, its ground, the plan of each area, every check, and what looked suspicious."""
 
@@ -245,6 +245,7 @@ class Plan:
         """Every check: those of the areas, of the water, and of what the advice found."""
         # These are on a plan, and so know this module.
         from grading.advicechecks import advice_checks
+        from grading.doorplaces import door_place_checks
         from grading.guards import guard_checks
         from grading.unused import unused_checks
 
@@ -252,8 +253,9 @@ class Plan:
         water = water_checks(self.water, limits, self.places, rests(self.site))
         advice = advice_checks(self, self.advice)
         unused, guards = unused_checks(self), guard_checks(self)
+        doors = door_place_checks(self)
         # First what was left out: every other check was made without it.
-        return (*unused, *self.area_checks, *guards, *water, *advice)
+        return (*unused, *doors, *self.area_checks, *guards, *water, *advice)
 
     @cached_property
     def places(self) -> Places:

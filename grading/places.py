@@ -45,8 +45,14 @@ class Places:
     walls: Sequence[NamedWall] = ()
     areas: Sequence[AreaPlan] = ()
 
-    def at(self, xy: Floats) -> str:
+    def at(self, xy: Floats, wall: str = "") -> str:
         """Say where a point (2,) is. [m]
+
+        Parameters
+        ----------
+        xy : (2,) float
+        wall : str
+            The wall that the sentence is about, where it is about one: told along that one.
 
         Returns
         -------
@@ -56,7 +62,7 @@ class Places:
         """
         at = np.asarray(xy, dtype=float)
         if len(self.walls):
-            return self._from_wall(at)
+            return self._from_wall(at, wall)
         if self._corners:
             return self._from_corners(at)
         return f"x {self._taped(float(at[0]))}, y {self._taped(float(at[1]))}"
@@ -64,10 +70,9 @@ class Places:
     def _taped(self, metres: float) -> str:
         return run(metres, self.unit, _PARTS)
 
-    def _from_wall(self, at: Floats) -> str:
-        name, from_left, length, out = min(
-            (self._along(wall, at) for wall in self.walls), key=_reached
-        )
+    def _from_wall(self, at: Floats, about: str) -> str:
+        named = [wall for wall in self.walls if wall[0] == about] or self.walls
+        name, from_left, length, out = min((self._along(wall, at) for wall in named), key=_reached)
         beyond = from_left - length
         if from_left < -_AT:
             place = f"{self._taped(-from_left)} past the left end of {name}"
@@ -77,8 +82,9 @@ class Places:
             place = f"{self._taped(max(from_left, 0.0))} from the left end of {name}"
         if abs(out) <= _AT:
             return f"{place}, at the wall"
-        side = "out" if out > 0 else "behind the line of it"
-        return f"{place}, {self._taped(abs(out))} {side}"
+        if out < 0:
+            return f"{place}, {self._taped(-out)} back from its line"
+        return f"{place}, {self._taped(out)} out"
 
     @staticmethod
     def _along(wall: NamedWall, at: Floats) -> tuple[str, float, float, float]:
@@ -117,8 +123,8 @@ def _reached(place: tuple[str, float, float, float]) -> tuple[bool, float, float
     """Return what the wall that a point is told from has least of."""
     _, from_left, length, out = place
     beside = max(-from_left, from_left - length, 0.0)
-    # Behind the line of a wall stands the house, and no tape goes through it.
-    return out < -HAIR, round(float(np.hypot(beside, out)), 3), beside
+    # Behind a wall stands the house, and no tape goes through it; past its end one does.
+    return out < -HAIR and beside <= _AT, round(float(np.hypot(beside, out)), 3), beside
 
 
 def places_of(site: Site, areas: Sequence[AreaPlan]) -> Places:

@@ -6,14 +6,17 @@ Volumes of stone and soil come from the plan's dig and from nowhere else.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from typing import Any
 
 from grading.crew import Crew, Entry
 from grading.dig import LayerVolume
-from grading.pavers import NARROW
-from grading.takeoff import Takeoff
+from grading.laying import Laid
+from grading.pavers import NARROW, PaverLayout
+from grading.takeoff import Fabric, Run, Takeoff
 from grading.touching import pieces_of
+from grading.underdrain import Underdrain
 from grading.units import Unit, area, percent, run, size, volume
 
 STONES = {
@@ -26,6 +29,7 @@ STONES = {
 
 
 _LEAST_EDGE = 0.01  # m; less held edge is rounding
+_LEAST_BESIDE = 1e-6  # m2; less hole beside the paving is rounding
 
 
 @dataclass(frozen=True)
@@ -60,6 +64,27 @@ class Line:
     mass: float = 0.0
 
 
+@dataclass(frozen=True)
+class Maker:
+    """Makes some lines of a take-off with a crew's figures, from nothing but what it is given.
+
+    Makers that are given the same are equal, and make the same lines.
+
+    Attributes
+    ----------
+    make : callable
+        Of all that is given, and a crew.
+    given : tuple
+    """
+
+    make: Callable[..., Iterator[Line]]
+    given: tuple[Any, ...]
+
+    def lines(self, crew: Crew) -> tuple[Line, ...]:
+        """Return the lines."""
+        return tuple(self.make(*self.given, crew))
+
+
 def lines_of(job: Takeoff, crew: Crew, unit: Unit) -> tuple[Line, ...]:
     """Return the lines of a take-off, from the top down.
 
@@ -70,25 +95,42 @@ def lines_of(job: Takeoff, crew: Crew, unit: Unit) -> tuple[Line, ...]:
     unit : "ft" or "m"
         What `how` is written in.
     """
-    parts: list[Line] = [*_pavers(job, crew, unit), _joint_sand(job, crew, unit)]
-    for part in job.layers:
+    return tuple(line for maker in makers_of(job, unit) for line in maker.lines(crew))
+
+
+def makers_of(job: Takeoff, unit: Unit) -> Iterator[Maker]:
+    """Return what makes the lines of a take-off, from the top down.
+
+    Parameters
+    ----------
+    job : Takeoff
+    unit : "ft" or "m"
+        What `how` is written in.
+    """
+    dig, layers = job.dig, job.layers
+    thickness = next((part.layer.thickness for part in layers if part.layer.role == "paver"), 0.0)
+    yield Maker(_pavers, (job.pavers, thickness, unit))
+    yield Maker(_joint_sand, (job.pavers, thickness, unit))
+    for part in layers:
         role = part.layer.role
-        if role == "panel":
-            parts += _panels(job, crew, unit)
+        if role == "panel" and job.panels is not None:
+            yield Maker(_panels, (job.panels, part.area, unit))
         elif role == "base":
-            parts += _lifts(part, crew, unit)
+            yield Maker(_lifts, (part, unit))
         elif role == "bedding":
-            how = f"{size(part.layer.thickness, unit)} compacted over {area(part.area, unit)}"
-            parts.append(_stone(part.layer.material, part.layer.name, part.volume, how, crew))
-    if job.dig.fill > 0:
-        why = (
-            f"dug below the build-up over {area(job.dig.fill_area, unit)}; "
-            f"{volume(job.dig.fill_for_organics, unit)} of it because organics went deeper"
-        )
-        parts.append(_stone(job.stone, "refill below the build-up", job.dig.fill, why, crew))
-    parts += [*_fabric(job, crew, unit), *_underdrain(job, crew, unit)]
-    parts += [*_edge(job, crew, unit), *_lawn(job, crew, unit)]
-    return tuple(parts)
+            yield Maker(_bedding, (part, unit))
+    if dig.fill > 0:
+        refill = (dig.fill, dig.fill_area, dig.fill_for_organics)
+        yield Maker(_refill, (job.stone, *refill, unit))
+    if job.fabric is not None:
+        yield Maker(_fabric, (job.fabric, unit))
+    if job.underdrain is not None:
+        yield Maker(_underdrain, (job.underdrain, unit))
+    if job.free_edge:
+        on_panels = job.panels is not None
+        yield Maker(_edge, (job.runs, job.held_edge, on_panels, job.stone, unit))
+    if job.beside > _LEAST_BESIDE:
+        yield Maker(_lawn, (job.beside, dig.backfill, job.soil, unit))
 
 
 def stone_item(material: str) -> str:
@@ -132,7 +174,22 @@ def lift_count(thickness: float, material: str, crew: Crew) -> int:
     return math.ceil(thickness / limit.likely - 1e-9) if limit else 1
 
 
-def _lifts(part: LayerVolume, crew: Crew, unit: Unit) -> Iterator[Line]:
+def _bedding(part: LayerVolume, unit: Unit, crew: Crew) -> Iterator[Line]:
+    how = f"{size(part.layer.thickness, unit)} compacted over {area(part.area, unit)}"
+    yield _stone(part.layer.material, part.layer.name, part.volume, how, crew)
+
+
+def _refill(
+    stone: str, fill: float, over: float, for_organics: float, unit: Unit, crew: Crew
+) -> Iterator[Line]:
+    why = (
+        f"dug below the build-up over {area(over, unit)}; "
+        f"{volume(for_organics, unit)} of it because organics went deeper"
+    )
+    yield _stone(stone, "refill below the build-up", fill, why, crew)
+
+
+def _lifts(part: LayerVolume, unit: Unit, crew: Crew) -> Iterator[Line]:
     thickness = part.layer.thickness
     count = lift_count(thickness, part.layer.material, crew)
     for number in range(1, count + 1):
@@ -142,10 +199,8 @@ def _lifts(part: LayerVolume, crew: Crew, unit: Unit) -> Iterator[Line]:
         yield _stone(part.layer.material, title, part.volume / count, how, crew)
 
 
-def _pavers(job: Takeoff, crew: Crew, unit: Unit) -> Iterator[Line]:
-    layout, field = job.pavers, job.pavers.field
-    pavers = layout.pavers
-    thickness = next((p.layer.thickness for p in job.dig.layers if p.layer.role == "paver"), 0.0)
+def _pavers(layout: PaverLayout, thickness: float, unit: Unit, crew: Crew) -> Iterator[Line]:
+    field, pavers = layout.field, layout.pavers
     name = f"{size(pavers.length, unit)} x {size(pavers.width, unit)}"
     face = pavers.length * pavers.width
     each = face * thickness * crew["paver-density"]
@@ -183,9 +238,7 @@ def joint_sand_mass(share: float, depth: float, density: float) -> float:
     return share * depth * density
 
 
-def _joint_sand(job: Takeoff, crew: Crew, unit: Unit) -> Line:
-    layout = job.pavers
-    thickness = next((p.layer.thickness for p in job.dig.layers if p.layer.role == "paver"), 0.0)
+def _joint_sand(layout: PaverLayout, thickness: float, unit: Unit, crew: Crew) -> Iterator[Line]:
     depth = max(thickness - crew["joint-sand-below"], 0.0)
     net = layout.area * joint_sand_mass(layout.joint_share, depth, crew["joint-sand-density"])
     lost = crew["joint-sand-waste"]
@@ -193,16 +246,13 @@ def _joint_sand(job: Takeoff, crew: Crew, unit: Unit) -> Line:
         f"joints {size(layout.pavers.joint, unit)} wide are {percent(layout.joint_share)} of "
         f"{area(layout.area, unit)}, filled {size(depth, unit)} deep; {percent(lost, 0)} lost"
     )
-    return Line("joint-sand", "joint sand", "kg", net, net * (1 + lost), how, mass=net * (1 + lost))
+    amount = net * (1 + lost)
+    yield Line("joint-sand", "joint sand", "kg", net, amount, how, mass=amount)
 
 
-def _panels(job: Takeoff, crew: Crew, unit: Unit) -> Iterator[Line]:
-    laid = job.panels
-    if laid is None:
-        return
+def _panels(laid: Laid, over: float, unit: Unit, crew: Crew) -> Iterator[Line]:
     spoilt = crew["panel-breakage"]
     amount = laid.units * (1 + spoilt)
-    over = next(part.area for part in job.layers if part.layer.role == "panel")
     how = (
         f"laid out over {area(over, unit)}: {laid.whole} whole, {laid.cut} cut from "
         f"{laid.units - laid.whole}; {percent(spoilt, 0)} spoilt"
@@ -211,10 +261,7 @@ def _panels(job: Takeoff, crew: Crew, unit: Unit) -> Iterator[Line]:
     yield Line("panels", "panels", "each", net, amount, how, mass=amount * crew["panel-mass"])
 
 
-def _fabric(job: Takeoff, crew: Crew, unit: Unit) -> Iterator[Line]:
-    fabric = job.fabric
-    if fabric is None:
-        return
+def _fabric(fabric: Fabric, unit: Unit, crew: Crew) -> Iterator[Line]:
     wide, lap = crew["geotextile-roll-width"], crew["geotextile-overlap"]
     sides = f", {size(fabric.up, unit)} up the sides" if fabric.up else ""
     how = (
@@ -226,10 +273,7 @@ def _fabric(job: Takeoff, crew: Crew, unit: Unit) -> Iterator[Line]:
     yield Line("geotextile", "geotextile", "m2", fabric.covered, fabric.length * wide, how)
 
 
-def _underdrain(job: Takeoff, crew: Crew, unit: Unit) -> Iterator[Line]:
-    drain = job.underdrain
-    if drain is None:
-        return
+def _underdrain(drain: Underdrain, unit: Unit, crew: Crew) -> Iterator[Line]:
     more = crew["underdrain-waste"]
     how = f"{run(drain.along, unit)} along the low side of the stone"
     how += (
@@ -275,40 +319,38 @@ def spikes(runs: tuple[tuple[float, bool], ...], piece: float, crew: Crew) -> in
     return math.ceil(total)
 
 
-def _edge(job: Takeoff, crew: Crew, unit: Unit) -> Iterator[Line]:
-    long = job.free_edge
-    if not long:
-        return
+def _edge(
+    runs: tuple[Run, ...], held: float, on_panels: bool, stone: str, unit: Unit, crew: Crew
+) -> Iterator[Line]:
+    long = sum(one.length for one in runs)
     allowed = crew["edging-waste"]
-    ends = f"{len(job.runs)} run{'s' if len(job.runs) > 1 else ''}"
+    ends = f"{len(runs)} run{'s' if len(runs) > 1 else ''}"
     how = f"{run(long, unit)} of free edge in {ends}; {percent(allowed, 0)} more"
-    if job.held_edge > _LEAST_EDGE:
-        how += f"; {run(job.held_edge, unit)} more is held by a wall, a slope or what stands on it"
+    if held > _LEAST_EDGE:
+        how += f"; {run(held, unit)} more is held by a wall, a slope or what stands on it"
     yield Line("edging", "edge restraint", "m", long, long * (1 + allowed), how)
-    if job.panels is not None:
+    if on_panels:
         spacing = crew["panel-screw-spacing"]
-        count = sum(pieces_of(run.length, spacing) + 1 for run in job.runs)
+        count = sum(pieces_of(run.length, spacing) + 1 for run in runs)
         how = f"into the panels, one in {size(spacing, unit)} and one more for each run"
         yield Line("screws", "panel screws", "each", count, count, how)
         return
-    runs = tuple((run.length, run.closed) for run in job.runs)
-    count = spikes(runs, crew["edging-piece"], crew)
+    ways = tuple((one.length, one.closed) for one in runs)
+    count = spikes(ways, crew["edging-piece"], crew)
     how = (
         f"one in {size(crew['spike-spacing'], unit)}, {crew['spikes-at-end']:.0f} more at each "
         f"end, {crew['spikes-at-joint']:.0f} more at each joint"
     )
-    if job.stone == "open-graded":
+    if stone == "open-graded":
         how += "; they do not hold in clean stone: give the edge a dense-graded shoulder"
     yield Line("spikes", "spikes", "each", count, count, how)
 
 
-def _lawn(job: Takeoff, crew: Crew, unit: Unit) -> Iterator[Line]:
-    if job.beside <= 1e-6:
-        return
+def _lawn(beside: float, backfill: float, soil: str, unit: Unit, crew: Crew) -> Iterator[Line]:
     more = crew["sod-waste"]
-    how = f"{area(job.beside, unit)} of hole beside the paving; {percent(more, 0)} more"
-    yield Line("sod", "lawn repair", "m2", job.beside, job.beside * (1 + more), how)
+    how = f"{area(beside, unit)} of hole beside the paving; {percent(more, 0)} more"
+    yield Line("sod", "lawn repair", "m2", beside, beside * (1 + more), how)
     how = "beside the paving up to the finish, kept from the spoil"
-    loose = job.dig.backfill * (1 + crew[f"{job.soil}-swell"])
-    mass = job.dig.backfill * crew[f"{job.soil}-bank"]
-    yield Line("", "backfill of the edge", "kg", mass, mass, how, job.dig.backfill, loose, mass)
+    loose = backfill * (1 + crew[f"{soil}-swell"])
+    mass = backfill * crew[f"{soil}-bank"]
+    yield Line("", "backfill of the edge", "kg", mass, mass, how, backfill, loose, mass)

@@ -10,9 +10,10 @@ from typing import Literal
 import numpy as np
 
 from grading.crew import Crew, Entry
-from grading.dig import Dig
-from grading.hauling import way_of
-from grading.order import Job, Order, job_of
+from grading.money import Cost
+from grading.order import Job, Order
+from grading.recount import Recount
+from grading.takeoff import Takeoff
 from grading.units import INCH
 
 PRICE_SWING = 0.25
@@ -113,7 +114,7 @@ class BreakEven:
         return self.value is not None and abs(self.above - self.below) >= _LEAP
 
 
-def jobs_of(order: Order, area: int | None, crew: Crew | None = None) -> dict[str, Job]:
+def jobs_of(order: Order, area: int | None) -> Mapping[str, Job]:
     """Return the job on each base system, of one area or of the whole site.
 
     Parameters
@@ -121,19 +122,23 @@ def jobs_of(order: Order, area: int | None, crew: Crew | None = None) -> dict[st
     order : Order
     area : int or None
         Which of its areas; the whole site where None.
-    crew : Crew, optional
-        Reckons in the order's place; of the same sizes of pieces.
     """
     if not order.areas:
         return {}
-    crew = crew or order.crew
-    site = order.plan.site
-    way = way_of(site.access, crew, site.unit)
-    parts = order.areas if area is None else (order.areas[area],)
-    return {
-        name: job_of([part.takeoffs[name] for part in parts], way, crew, site.unit, area is None)
-        for name in parts[0].takeoffs
-    }
+    if area is not None:
+        return order.areas[area].bases
+    return {name: order.site[name] for name in order.areas[0].bases}
+
+
+def _recounts(order: Order, area: int | None) -> Mapping[str, Recount]:
+    if area is None:
+        return order.recounts
+    takeoffs = order.areas[area].takeoffs
+    return {name: order.recount([job], whole_site=False) for name, job in takeoffs.items()}
+
+
+def _having(recounts: Mapping[str, Recount], entry: Entry, value: float) -> dict[str, Cost]:
+    return {name: one.having(entry, value) for name, one in recounts.items()}
 
 
 def cheapest(costs: Mapping[str, float]) -> str:
@@ -141,8 +146,12 @@ def cheapest(costs: Mapping[str, float]) -> str:
     return min(costs, key=lambda name: costs[name])
 
 
-def _costs(jobs: Mapping[str, Job]) -> dict[str, float]:
-    return {name: job.cost.total for name, job in jobs.items()}
+def _costs(jobs: Mapping[str, Job]) -> dict[str, Cost]:
+    return {name: job.cost for name, job in jobs.items()}
+
+
+def _totals(costs: Mapping[str, Cost]) -> dict[str, float]:
+    return {name: cost.total for name, cost in costs.items()}
 
 
 def _margin(costs: Mapping[str, float], base: str) -> float:
@@ -159,14 +168,19 @@ def swings_of(order: Order, area: int | None = None) -> tuple[Swing, ...]:
     area : int or None
         Which of its areas; the whole site where None.
     """
-    costs = _costs(jobs_of(order, area))
+    costs = _totals(_costs(jobs_of(order, area)))
     if len(costs) < 2:
         return ()
     best = cheapest(costs)
+    recounts = _recounts(order, area)
     swings = []
     for entry, low, high in _ranges(order.crew):
-        crews = (order.crew.having(entry, value) for value in (low, high))
-        margins = [_margin(_costs(jobs_of(order, area, crew)), best) for crew in crews]
+        margins = [
+            _margin(
+                _totals({name: one.having(entry, value) for name, one in recounts.items()}), best
+            )
+            for value in (low, high)
+        ]
         swings.append(Swing(entry, (low, high), (margins[0], margins[1])))
     moved = [swing for swing in swings if swing.width > 0.005 or swing.turns]
     return tuple(sorted(moved, key=lambda swing: -swing.width))
@@ -210,21 +224,21 @@ def _root(saved: Callable[[float], float], low: float, high: float) -> float | N
 
 
 def _break_even(
-    base: str, what: Literal["price", "organics"], jobs: Callable[[float], Mapping[str, Job]],
-    now: Mapping[str, Job], present: float, high: float,
+    base: str, what: Literal["price", "organics"], costs: Callable[[float], Mapping[str, Cost]],
+    now: Mapping[str, float], present: float, high: float,
 ) -> BreakEven:  # fmt: skip
     def saved(value: float) -> float:
-        return _margin(_costs(jobs(value)), base)
+        return _margin(_totals(costs(value)), base)
 
-    pays = _margin(_costs(now), base) > 0
+    pays = _margin(now, base) > 0
     found = _root(saved, 0.0, high)
     if found is None:
-        return BreakEven(base, _rival(_costs(now), base), what, None, present, (0.0, high), pays)
+        return BreakEven(base, _rival(now, base), what, None, present, (0.0, high), pays)
     aside = _FINE * high
-    below, above = jobs(max(found - aside, 0.0)), jobs(found + aside)
+    below, above = costs(max(found - aside, 0.0)), costs(found + aside)
     # The rival is the one that it is dearer than on the side where it does not pay.
-    margins = _margin(_costs(below), base), _margin(_costs(above), base)
-    against = _rival(_costs(below if margins[0] < margins[1] else above), base)
+    margins = _margin(_totals(below), base), _margin(_totals(above), base)
+    against = _rival(_totals(below if margins[0] < margins[1] else above), base)
     return BreakEven(
         base, against, what, found, present, (0.0, high), pays, *margins,
         _steps_of(below, above, (base, against)),
@@ -232,7 +246,7 @@ def _break_even(
 
 
 def _steps_of(
-    below: Mapping[str, Job], above: Mapping[str, Job], bases: tuple[str, str]
+    below: Mapping[str, Cost], above: Mapping[str, Cost], bases: tuple[str, str]
 ) -> tuple[Step, ...]:
     """Return what comes in whole pieces that differs between two sides, the dearest first."""
     found = []
@@ -241,10 +255,10 @@ def _steps_of(
         counts = [
             {
                 (charge.title, charge.each): charge
-                for charge in jobs[base].cost.charges
+                for charge in costs[base].charges
                 if charge.group != "hours" and charge.each != "h"
             }
-            for jobs in (below, above)
+            for costs in (below, above)
         ]
         for key in dict.fromkeys([*counts[0], *counts[1]]):
             few, many = (side[key].count if key in side else 0.0 for side in counts)
@@ -287,15 +301,16 @@ def price_break_even(
     BreakEven or None
         None where the site has no such base system, or no other.
     """
-    now = _costs(jobs_of(order, area))
+    now = _totals(_costs(jobs_of(order, area)))
     if base not in now or len(now) < 2:
         return None
     entry = order.crew.prices[price]
+    recounts = _recounts(order, area)
     return _break_even(
         base,
         "price",
-        lambda value: jobs_of(order, area, order.crew.having(entry, value)),
-        jobs_of(order, area),
+        lambda value: _having(recounts, entry, value),
+        now,
         entry.likely,
         10 * max(entry.likely, 1.0),
     )
@@ -327,12 +342,16 @@ def organics_break_even(
     if not order.areas or base not in order.areas[0].bases or len(order.areas[0].bases) < 2:
         return None
     spec = order.plan.site.ground
+    recounts = _recounts(order, area)
     present = spec.organics if spec.probes is None else float(np.mean(spec.probes[:, 2]))
     return _break_even(
         base,
         "organics",
-        lambda depth: jobs_of(_deeper(order, depth), area),
-        jobs_of(order, area),
+        lambda depth: {
+            name: one.over(tuple(_deeper(job, depth) for job in one.jobs))
+            for name, one in recounts.items()
+        },
+        _totals(_costs(jobs_of(order, area))),
         present,
         DEEPEST,
     )
@@ -342,16 +361,9 @@ def _rival(costs: Mapping[str, float], base: str) -> str:
     return cheapest({name: cost for name, cost in costs.items() if name != base})
 
 
-def _deeper(order: Order, depth: float) -> Order:
-    """Return the order of the same finish over another depth of organics."""
-
-    def dug(dig: Dig) -> Dig:
-        paved, clip = (replace(part, organics=np.full_like(part.organics, depth))
-                       for part in (dig.paved, dig.clip))  # fmt: skip
-        return replace(dig, paved=paved, clip=clip)
-
-    areas = []
-    for part in order.areas:
-        takeoffs = {name: replace(job, dig=dug(job.dig)) for name, job in part.takeoffs.items()}
-        areas.append(replace(part, takeoffs=takeoffs, bases={}))
-    return replace(order, areas=tuple(areas))
+def _deeper(job: Takeoff, depth: float) -> Takeoff:
+    """Return the take-off of the same finish over another depth of organics."""
+    clip = job.dig.clip
+    # What moments are taken about stays: the pieces are the same.
+    deeper = replace(clip, organics=np.full_like(clip.organics, depth), origin=clip.centre)
+    return replace(job, dig=replace(job.dig, clip=deeper))

@@ -175,7 +175,7 @@ class _Reader:
         self.check_overlaps(areas)
         self.problems += house_problems(house, areas, self.unit, FILE)
         self.check_steps(steps, areas)
-        if "area" not in self.written:
+        if self.written.get("area", []) == []:
             mend = "Write [[area]] with a name and an outline for each piece of paving."
             self.wrong("area", "no [[area]]", "one or more", mend)
         survey = self.one("survey", SurveyTable)

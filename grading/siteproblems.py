@@ -12,17 +12,20 @@ from grading.fields import Table
 from grading.house import HOUSE_STRIP, House, overlap_with
 from grading.suspicions import other_unit
 from grading.tables import Area, Door, FinishTable
-from grading.units import INCH, Unit, length, number
+from grading.units import FOOT, INCH, Unit, length, number
 
 IMPOSSIBLY_FAR = 15.0
 """No yard that is paved has a level so far above or below all its spots. Common practice, no
 source. [m]"""
 
+LONGEST_WALL = 1000 * FOOT
+"""No house that has a patio has a longer wall. Common practice, no source. [m]"""
+
 
 def house_problems(
     house: House | None, areas: Mapping[str, Area], unit: Unit, file: str
 ) -> Iterator[Problem]:
-    """Give a problem for each area that is drawn over the house.
+    """Give a problem for each wall that no house has, and each area drawn over the house.
 
     Parameters
     ----------
@@ -36,6 +39,13 @@ def house_problems(
     """
     if house is None:
         return
+    for place, (start, end, _) in enumerate(house.segments(), start=1):
+        long = float(np.hypot(*(end - start)))
+        if long > LONGEST_WALL:
+            found = f"a wall of {length(long, unit)} (number {place})"
+            expected = f"walls of {length(LONGEST_WALL, unit)} at the most"
+            mend = "Read its two corners again."
+            yield Problem(f"{file}, key house.walls", found, expected, mend)
     for key, area in areas.items():
         found = overlap_with(house, area.polygon)
         if found is None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from grading.crew import Crew
@@ -130,17 +130,33 @@ def supplies_of(lines: Iterable[Line], crew: Crew, unit: Unit) -> tuple[Supply, 
     crew : Crew
     unit : "ft" or "m"
     """
+    return tuple(supply_of(item, of, crew, unit) for item, of in by_item(lines).items())
+
+
+def by_item(lines: Iterable[Line]) -> dict[str, tuple[Line, ...]]:
+    """Return the lines of each item that is ordered, in the order of the list."""
     gathered: dict[str, list[Line]] = {}
     for line in lines:
         if line.item:
             gathered.setdefault(line.item, []).append(line)
-    return tuple(_supply(item, gathered[item], crew, unit) for item in TITLES if item in gathered)
+    return {item: tuple(gathered[item]) for item in TITLES if item in gathered}
 
 
-def _supply(item: str, lines: list[Line], crew: Crew, unit: Unit) -> Supply:
+def supply_of(item: str, lines: Sequence[Line], crew: Crew, unit: Unit) -> Supply:
+    """Return what is ordered of one item.
+
+    Parameters
+    ----------
+    item : str
+        One of `TITLES`.
+    lines : sequence of Line
+        All that there is of it.
+    crew : Crew
+    unit : "ft" or "m"
+    """
     package = package_of(item, crew, unit)
     amount, loose = sum(line.amount for line in lines), sum(line.loose for line in lines)
-    pallets = rounded_up(amount, crew["paver-pallet"]) / crew["paver-pallet"]
+    pallet = crew["paver-pallet"] if item == "pavers" else None
     return Supply(
         item=item,
         title=TITLES[item],
@@ -153,5 +169,5 @@ def _supply(item: str, lines: list[Line], crew: Crew, unit: Unit) -> Supply:
         mass=sum(line.mass for line in lines),
         loose=loose,
         loose_order=rounded_up(loose, crew[f"loose-order-{unit}"]) if loose else 0.0,
-        pallets=round(pallets) if item == "pavers" else 0,
+        pallets=round(rounded_up(amount, pallet) / pallet) if pallet else 0,
     )

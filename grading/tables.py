@@ -93,7 +93,8 @@ def _organics(value: Any, info: ValidationInfo) -> float | str:
         raise UnfitError("a depth of zero or more")
     if depth > BARE_ORGANICS and is_bare(value):
         told = value.strip() if isinstance(value, str) else f"{value:g}"
-        small = "in" if unit == "ft" else "cm"
+        # A bare number of metres was meant in millimetres, or in centimetres where it is small.
+        small = "in" if unit == "ft" else "mm" if depth >= 50 else "cm"
         raise UnfitError(
             f"a depth of topsoil with its unit, where it is more than {size(BARE_ORGANICS, unit)}",
             f'Write "{told} {small}", or "{told} {unit}" where it is so deep.',

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from grading.crew import Crew
 from grading.dig import Dig, LayerVolume
 from grading.edgeruns import edge_runs
-from grading.features import seats_of
+from grading.features import area_under, pad_of, stands_on
 from grading.freeedges import free_edges
 from grading.laying import TRIM, Laid, Region, framed, frames_of
 from grading.panels import lay_panels
@@ -72,15 +72,15 @@ class Standing:
     feet: shapely.Geometry
     pads: shapely.Geometry
 
-    @property
+    @cached_property
     def none(self) -> bool:
         """Whether there is no such thing."""
         return bool(shapely.is_empty(self.feet))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Takeoff:
-    """One area on one base system, with all of its geometry.
+    """One area on one base system, with all of its geometry; equal to itself alone.
 
     Attributes
     ----------
@@ -127,6 +127,8 @@ class Takeoff:
         )
 
     def _left_out(self, part: LayerVolume) -> float:
+        if self.standing.none:
+            return 0.0
         if part.layer.role == "paver":
             return float(shapely.area(shapely.intersection(self.standing.feet, self.dig.outline)))
         laid = self.dig.polygon if part.layer.spreads else self.dig.outline
@@ -160,48 +162,60 @@ def takeoffs_of(plan: Plan, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
     crew : Crew
         Sizes of panels and rolls.
     """
-    standing = standing_in(plan, area)
+    # On another base other things may stand on their own: a wood fire does on panels alone.
+    standings = {name: standing_in(plan, area, name) for name in area.digs}
+    runs = {standing: _runs(plan, area, standing) for standing in set(standings.values())}
     edges, kind = area.area.outline, area.area.pavers or crew.pavers
-    pavers = _pavers_laid(area.outline, edges, kind, standing.feet)
-    lines = _restrained(plan, area, standing)
-    runs = tuple(Run(float(line.length), bool(line.is_ring)) for line in lines)
-    held = sum(line.length for line in area.free_edges) - sum(run.length for run in runs)
+    whole = sum(line.length for line in area.free_edges)
     soil = plan.site.ground.soil
     return {
         name: Takeoff(
             area=area,
             dig=dig,
             soil=soil,
-            pavers=pavers,
-            panels=_panels(dig, standing, crew),
-            runs=runs,
-            held_edge=max(held, 0.0),
+            pavers=_pavers_laid(area.outline, edges, kind, standings[name].feet),
+            panels=_panels(dig, standings[name], crew),
+            runs=runs[standings[name]],
+            held_edge=max(whole - sum(run.length for run in runs[standings[name]]), 0.0),
             fabric=_fabric(dig, soil, crew),
-            standing=standing,
+            standing=standings[name],
             underdrain=underdrain_of(plan, area, dig),
         )
         for name, dig in area.digs.items()
     }
 
 
-def standing_in(plan: Plan, area: AreaPlan) -> Standing:
+def _runs(plan: Plan, area: AreaPlan, standing: Standing) -> tuple[Run, ...]:
+    lines = _restrained(plan, area, standing)
+    return tuple(Run(float(line.length), bool(line.is_ring)) for line in lines)
+
+
+def standing_in(plan: Plan, area: AreaPlan, base: str | None = None) -> Standing:
     """Return what stands on bases of its own in an area.
 
     Parameters
     ----------
     plan : Plan
     area : AreaPlan
+    base : str, optional
+        One of the area's base systems; left out, the one that it is planned on.
     """
     feet: list[shapely.Geometry] = []
     pads: list[shapely.Geometry] = []
-    for seat in seats_of(plan):
-        if seat.area == area.area.name and seat.stands == "own base":
-            feet.append(seat.feature.polygon)
-            pads += [seat.feature.polygon, *([seat.own_base.pad] if seat.own_base else [])]
+    for feature in plan.site.features:
+        under = area_under(plan, feature)
+        if under is None or under.area.name != area.area.name:
+            continue
+        if stands_on(plan, area, feature, base or area.chosen) == "own base":
+            pad = pad_of(plan, feature)
+            feet.append(feature.polygon)
+            pads += [feature.polygon, *([] if pad is None else [pad])]
     return Standing(shapely.union_all(feet), shapely.union_all(pads))
 
 
-def restrained_edges(plan: Plan, area: AreaPlan) -> tuple[shapely.LineString, ...]:
+def restrained_edges(
+    plan: Plan, area: AreaPlan, base: str | None = None
+) -> tuple[shapely.LineString, ...]:
     """Return the free edges that take an edge restraint.
 
     An edge that stands higher than `raised-edge` over the ground is a wall's or a slope's to
@@ -211,8 +225,10 @@ def restrained_edges(plan: Plan, area: AreaPlan) -> tuple[shapely.LineString, ..
     ----------
     plan : Plan
     area : AreaPlan
+    base : str, optional
+        As for `standing_in`.
     """
-    return _restrained(plan, area, standing_in(plan, area))
+    return _restrained(plan, area, standing_in(plan, area, base))
 
 
 def _restrained(plan: Plan, area: AreaPlan, standing: Standing) -> tuple[shapely.LineString, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -14,7 +15,7 @@ from grading.baselayers import BaseSystem, shrinks
 from grading.corners import corners_at
 from grading.creases import RULE as VALLEY
 from grading.creases import creases_of
-from grading.earthwork import clip_facets
+from grading.earthwork import Clip, clip_facets
 from grading.errors import Problem, SiteError
 from grading.finish import Solved, fitted_finishes
 from grading.fit import Fit
@@ -94,12 +95,26 @@ class Group:
         for seam in self.seams:
             upper, lower = named[seam.upper], named[seam.lower]
             wishes += seam_wishes(seam, upper, lower, self.site.unit)
-        clips = tuple(
-            clip_facets(self.ground, block.area.polygon, block.shape.domains) for block in blocks
-        )
+        clips = tuple(self._clip(block) for block in blocks)
         least = self.limits[VALLEY]
         creases = creases_of(blocks, self.seams, self.site.house, least)
         return Fit(blocks, clips, tuple(wishes), self.aim.measure, creases)
+
+    @cached_property
+    def _clips(self) -> dict[str, tuple[Shape, Clip]]:
+        """The ground under each area as it was last cut out, and the shape it was cut for."""
+        return {}
+
+    def _clip(self, block: Block) -> Clip:
+        """Cut an area out of the ground anew only where it has another shape than before.
+
+        A fold is sought by trying some hundred lines in one area: the others stay as they are.
+        """
+        shape, clip = self._clips.get(block.area.name, (None, None))
+        if clip is None or shape is not block.shape:
+            clip = clip_facets(self.ground, block.area.polygon, block.shape.domains)
+            self._clips[block.area.name] = block.shape, clip
+        return clip
 
     def _blocks(self, shapes: Mapping[str, Shape]) -> tuple[Block, ...]:
         total = sum(shapes[area.name].unknowns for area in self.areas)

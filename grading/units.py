@@ -270,9 +270,18 @@ def percent(ratio: float, decimals: int = 1) -> str:
     return f"{_fixed(ratio * 100, decimals)} %"
 
 
-def slope(ratio: float) -> str:
-    """Write a slope [ratio] in percent and to the nearest 1/16 in/ft: 2.0 % (1/4 in/ft)."""
-    return f"{percent(ratio)} ({inches(ratio * FOOT)}/ft)"
+def slope(ratio: float, unit: Unit) -> str:
+    """Write a slope [ratio] in percent and as a level and a tape tell it in the site's unit.
+
+    2.0 % (1/4 in/ft), to the nearest 1/16 in, where that is "ft"; 2.0 % (20 mm/m) where "m".
+    """
+    told = f"{inches(ratio * FOOT)}/ft" if unit == "ft" else f"{millimetres(ratio)}/m"
+    return f"{percent(ratio)} ({told})"
+
+
+def bearing(degrees: float) -> str:
+    """Write a bearing in whole degrees from 0 to 359: what is all but north is 0°, never 360°."""
+    return f"{round(degrees) % 360}°"
 
 
 def cubic_yards(cubic_metres: float) -> float:

@@ -15,6 +15,7 @@ import shapely
 from grading.advicetables import Backfill
 from grading.checks import Check
 from grading.rules import RULES, Limits
+from grading.seatwords import stands_words
 from grading.tables import Ceiling, Floor, Meet
 from grading.touching import TOGETHER
 from grading.units import FOOT, run
@@ -145,6 +146,21 @@ def _things(plan: Plan) -> Iterator[_Said]:
                 f"it stands {run(gap, unit)} off {paving}, so nothing is made level under it",
                 "move it onto the paving, or leave it out",
             )
+    for seat in plan.advice.features:
+        # What is given against `stands` is refused at reading.
+        if seat.given:
+            continue
+        if seat.stands == "own base" and seat.feature.bedding:
+            idle, other = "bedding", "bedding"
+        elif seat.stands == "bedding" and seat.feature.base is not None:
+            idle, other = "base", "own base"
+        else:
+            continue
+        yield (
+            seat.name,
+            f"its `{idle}` is of no use: it stands {stands_words(seat)}",
+            f'leave `{idle}` out, or write stands = "{other}"',
+        )
 
 
 def _water(plan: Plan) -> Iterator[_Said]:

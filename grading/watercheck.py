@@ -52,8 +52,8 @@ class _Maker:
         text = f"{text}. To mend it: {mend}" if mend else text
         return Check(rule, area, status, value, limit, own, self.limits.source(rule), text, where)
 
-    def at(self, xy: Floats) -> str:
-        return self.places.at(xy)
+    def at(self, xy: Floats, wall: str = "") -> str:
+        return self.places.at(xy, wall)
 
     def plotted(self, xy: Floats) -> str:
         """Return the coordinates of a place as the site has them."""
@@ -123,7 +123,7 @@ def _low_edge(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
         more = f"{name} is {size(above, make.unit)} above the low edge that drains to it"
         yield said("fail", more, watermend.place_too_high(above, name, edge.at, make.places))
     elif area.verdict == EDGE:
-        near = f"it goes {make.at(last)}" if last is not None else ""
+        near = f"it crosses that edge {make.at(last)}" if last is not None else ""
         yield said("warn", near, watermend.beyond_the_survey(last, make.places))
     elif area.verdict == "neighbour":
         at = starts[0] if starts else None
@@ -246,7 +246,7 @@ def _walls(water: Water, make: _Maker) -> Iterator[Check]:
         fall = wall.paved.fall
         text = (
             f"the paving in front of {wall.wall} falls {_way(fall)} where it falls least, "
-            f"{make.at(wall.paved.at)}"
+            f"{make.at(wall.paved.at, wall.wall)}"
         )
         status: Status = "pass" if fall >= limit - _ROUNDING else "fail"
         out = wall.paved.distance + wall.paved.length

@@ -143,9 +143,9 @@ def ground_to_wall(
     z = _level_at(water, at)
     led = f", led {led_to(water, z, at, places)}" if z is not None else ""
     return (
-        f"raise the ground along {wall}, {places.at(at)}, so that it falls {percent(least)} away "
-        f"over {run(reach, places.unit)}; or cut a swale across the slope before it reaches the "
-        f"house{led}; or set a drain along the wall"
+        f"raise the ground along {wall}, {places.at(at, wall)}, so that it falls "
+        f"{percent(least)} away over {run(reach, places.unit)}; or cut a swale "
+        f"across the slope before it reaches the house{led}; or set a drain along the wall"
     )
 
 

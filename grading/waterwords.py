@@ -151,14 +151,15 @@ def ground_words(water: Water, places: Places) -> Iterator[tuple[str, str]]:
             yield (
                 found.wall,
                 f"water from {area(found.area, places.unit)} of the ground runs to the foundation "
-                f"at {found.wall}, most of it {places.at(found.at)}",
+                f"at {found.wall}, most of it {places.at(found.at, found.wall)}",
             )
         elif found.falls_back and found.at is not None and found.fall is not None:
             yield (
                 found.wall,
                 f"the ground in front of {found.wall} falls back {percent(-found.fall)} towards "
-                f"the house over {run(found.length, places.unit)}, {places.at(found.at)}; its "
-                f"water goes {to_words(found.end, found.kind)}",
+                f"the house over {run(found.length, places.unit)}, "
+                f"{places.at(found.at, found.wall)}; its water goes "
+                f"{to_words(found.end, found.kind)}",
             )
 
 
@@ -183,7 +184,7 @@ def low_spot_words(spot: LowSpot, places: Places) -> str:
         f"{water_volume(spot.volume, unit)} of it, and spills {places.at(spot.spill)}"
     )
     if spot.from_house is not None and spot.from_house <= _BY_HOUSE:
-        words += f"; {run(spot.from_house, unit)} from the house"
+        words += f"; its edge is {run(spot.from_house, unit)} from the house"
     return words
 
 

@@ -1,6 +1,7 @@
 """What each base takes, beside what speaks for and against it: dig, trips, hours and cost.
 
-All of it is read off the one count that the order is made of.
+All of it is read off the plan's order: nothing is counted for the advice alone, and the order asks
+nothing of the advice.
 """
 
 from __future__ import annotations
@@ -8,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from grading.order import order_of
 from grading.pipeline import Plan
 from grading.suitability import Choice, Verdict
 from grading.units import percent
@@ -53,15 +53,13 @@ def weighed_of(plan: Plan) -> Mapping[str, Mapping[str, Weighed]]:
     ----------
     plan : Plan
     """
-    crew = plan.crew
+    currency = plan.crew.currency
     return {
         each.area.area.name: {
-            name: Weighed(
-                name, job.cut, job.haul.trips, job.time.mean, job.cost.total, crew.currency
-            )
+            name: Weighed(name, job.cut, job.haul.trips, job.time.mean, job.cost.total, currency)
             for name, job in each.bases.items()
         }
-        for each in order_of(plan, crew).areas
+        for each in plan.order.areas
     }
 
 

@@ -116,7 +116,8 @@ def _terraces() -> Plan:
         features=[
             {"kind": "hot tub", "name": "tub", "at": [7.5, 2.5], "size": [2.1, 2.1],
              "bearing": 20, "height": 0.9, "stands": "own base", "base": 0.1},
-            {"kind": "seat wall", "at": [3, 3.5], "size": [2.4, 0.5], "height": 0.45},
+            {"kind": "seat wall", "at": [3, 3.5], "size": [2.4, 0.5], "height": 0.45,
+             "stands": "bedding"},
         ],
         frost={"index": "800 °C·days"},
     )  # fmt: skip

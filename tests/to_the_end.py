@@ -21,6 +21,7 @@ import sys
 import tempfile
 import time
 import traceback
+import warnings
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -74,11 +75,11 @@ def carried(seed: int, outputs: Sequence[str]) -> Outcome:
     ended, words, seconds = json.loads(said) if said else lost
     if ended != "fault":
         if noise.strip():
-            ended, words = "fault", f"on standard error: {noise.strip()[:600]}"
+            ended, words = "fault", f"on standard error: {noise.strip()[:1500]}"
         elif seconds > PROCESSOR_TIME:
-            ended, words = "fault", f"{seconds:.0f} s of processor time to one output"
+            ended, words = "fault", f"{seconds:.0f} s of processor time to one output: {words}"
         elif peak > MEMORY:
-            ended, words = "fault", f"{peak / 1e6:.0f} MB"
+            ended, words = "fault", f"{peak / 1e6:.0f} MB: {words}"
     return Outcome(seed, ended, words, round(seconds, 2), round(peak / 1e6))
 
 
@@ -86,6 +87,7 @@ def _child(seed: int, outputs: Sequence[str], folder: Path, pipe: int) -> None:
     """Run one case and tell how it ended; what it prints as an error lands in a file."""
     noise = os.open(folder / "stderr", os.O_CREAT | os.O_WRONLY | os.O_APPEND)
     os.dup2(noise, 2)
+    warnings.showwarning = _told_with_its_way
     resource.setrlimit(resource.RLIMIT_CPU, (3 * PROCESSOR_TIME, 3 * PROCESSOR_TIME + 5))
     signal.signal(signal.SIGXCPU, signal.SIG_DFL)
     try:
@@ -95,6 +97,12 @@ def _child(seed: int, outputs: Sequence[str], folder: Path, pipe: int) -> None:
     with os.fdopen(pipe, "wb") as out:
         out.write(json.dumps(said).encode())
     os._exit(0)
+
+
+def _told_with_its_way(message: object, category: type, *place: object) -> None:
+    """Print a warning with who called: a library's own line tells nothing."""
+    called = "".join(traceback.format_stack()[-9:-1])
+    print(f"{category.__name__}: {message}\n{called}", file=sys.stderr)
 
 
 def _case(site_folder: Path, outputs: Sequence[str], out: Path) -> tuple[str, str, float]:
@@ -112,7 +120,8 @@ def _case(site_folder: Path, outputs: Sequence[str], out: Path) -> tuple[str, st
         (out / "order.txt").write_text(order.text(order.account_of(plan)))
     except grading.GradingError as error:
         return *_sentence(str(error)), time.process_time()
-    planned, longest = time.process_time(), 0.0
+    planned, longest, slowest = time.process_time(), 0.0, "plan"
+    faults: list[str] = []
     makers: dict[str, Callable[[], object]] = {
         "drawings": lambda: _drawings(plan, out),
         "page": lambda: _page(plan, out),
@@ -121,13 +130,18 @@ def _case(site_folder: Path, outputs: Sequence[str], out: Path) -> tuple[str, st
     }
     for name in outputs:
         begun = time.process_time()
-        makers[name]()
-        longest = max(longest, time.process_time() - begun)
-    fault = next(iter(_not_finite(out)), "")
+        try:
+            makers[name]()
+        except Exception:
+            faults.append(f"{name}: {traceback.format_exc(limit=-6)}")
+        longest, slowest = max((longest, slowest), (time.process_time() - begun, name))
+    faults += _not_finite(out)
     for each in plan.warnings:
         if len(each.encode()) > LONGEST_MESSAGE:
-            fault = f"a warning of {len(each.encode())} bytes"
-    return "fault" if fault else "plan", fault, planned + longest
+            faults.append(f"a warning of {len(each.encode())} bytes")
+    if faults:
+        return "fault", "\n".join(faults[:4]), planned + longest
+    return "plan", f"{planned:.1f} s, {slowest} {longest:.1f} s", planned + longest
 
 
 def _drawings(plan: object, out: Path) -> None:
@@ -183,13 +197,17 @@ def warmed() -> None:
     del matplotlib
 
 
-def _worker(seeds: Iterable[int], until: float, results: Path, outputs: Sequence[str]) -> None:
+def _worker(
+    seeds: Iterable[int], until: float, plans: int, results: Path, outputs: Sequence[str]
+) -> None:
     warmed()
     with results.open("a", encoding="utf-8") as lines:
         for seed in seeds:
-            if time.monotonic() > until:
+            if time.monotonic() > until or plans <= 0:
                 return
-            lines.write(json.dumps(asdict(carried(seed, outputs))) + "\n")
+            outcome = carried(seed, outputs)
+            plans -= outcome.ended == "plan"
+            lines.write(json.dumps(asdict(outcome)) + "\n")
             lines.flush()
 
 
@@ -200,6 +218,7 @@ def main() -> int:
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--first", type=int, default=0)
     parser.add_argument("--cases", type=int, default=10**6)
+    parser.add_argument("--plans", type=int, default=10**6, help="at the most, of each worker")
     parser.add_argument("--outputs", default=",".join(OUTPUTS))
     parser.add_argument("--results", type=Path, default=Path("to-the-end.jsonl"))
     words = parser.parse_args()
@@ -212,7 +231,7 @@ def main() -> int:
         if child == 0:
             last = words.first + words.cases
             seeds = range(words.first + place, last, words.workers)
-            _worker(seeds, until, words.results, outputs)
+            _worker(seeds, until, words.plans, words.results, outputs)
             os._exit(0)
         children.append(child)
     for child in children:
@@ -222,6 +241,7 @@ def main() -> int:
     faults = [each for each in outcomes if each.ended == "fault"]
     for each in faults:
         print(f"seed {each.seed}: {each.words}\n")
+    print(f"{sum(each.seconds for each in outcomes) / 60:.1f} minutes of processor time")
     for ended in ("plan", "sentence", "fault"):
         print(ended, sum(each.ended == ended for each in outcomes))
     slowest = max(outcomes, key=lambda each: each.seconds)

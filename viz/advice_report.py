@@ -12,6 +12,7 @@ from grading.features import Seat
 from grading.frost import CAUTION as FROST_CAUTION
 from grading.frost import code_words
 from grading.load import pressure
+from grading.seatwords import stands_words, why_words
 from grading.shares import share_words
 from grading.suitability import Choice, Reason
 from grading.units import HOUR, Unit, area, cubic_yards, inches, run, size, volume
@@ -127,14 +128,16 @@ def _things(seats: Iterable[Seat], unit: Unit) -> Iterator[str]:
             f"{_small(seat.wedge.volume, unit)}, {verdict} the {size(seat.limit, unit)} allowed"
         )
         own = seat.own_base
-        if own is None:
+        if seat.stands == "bedding" == seat.advised:
+            pass
+        elif own is None:
             yield "  on a footing of its own, whose depth is not given: [[feature]] base"
         else:
             yield (
                 f"  on a base of its own: {area(own.cut_out, unit)} of the paving's base cut out, "
                 f"{_small(own.excavation, unit)} more dug, {_small(own.stone, unit)} of it filled"
             )
-        yield f"  advised: {seat.advised}; planned: {seat.stands}"
+        yield f"  stands {stands_words(seat)}; {why_words(seat, unit)}"
 
 
 def _zone(zone: BackfillZone, unit: Unit) -> Iterator[str]:
@@ -266,6 +269,7 @@ def _feature_rows(advice: Advice) -> Table:
         "wedge greatest (in)", "wedge greatest (mm)", "wedge (yd3)", "wedge (m3)",
         "wedge limit (in)", "wedge limit (mm)", "cut out (m2)", "own base dug (yd3)",
         "own base dug (m3)", "own base filled (yd3)", "own base filled (m3)",
+        "planned as",
     )  # fmt: skip
     rows = []
     for seat in advice.features:
@@ -282,6 +286,7 @@ def _feature_rows(advice: Advice) -> Table:
                         round(own.cut_out, 2), *_volumes(own.excavation), *_volumes(own.stone)
                     )
                 ),
+                "given" if seat.given else "advised",
             )
         )  # fmt: skip
     return Table(headers, tuple(rows))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from grading.units import Unit, area, length, percent, run, size, slope, square_feet
+from grading.units import Unit, area, bearing, length, percent, run, size, slope, square_feet
 from viz.edges import shared_edges
 from viz.folding import Fold, folds_of, panes_of, span_of, warped
 from viz.table import CUBIC, Table, both, cubic, elevation, moved
@@ -46,21 +46,21 @@ def finish_lines(plan: AreaPlan, objective: str, places: Places) -> Iterator[str
     if len(panes) == 1:
         plane = finish.plane
         yield (
-            f"Finish ({how}): falls {slope(plane.fall)}, water runs towards bearing "
-            f"{plane.bearing:.0f}° (clockwise from +y)"
+            f"Finish ({how}): falls {slope(plane.fall, unit)}, water runs towards bearing "
+            f"{bearing(plane.bearing)} (clockwise from +y)"
         )
     elif warped(panes):
         least, most = span_of(panes)
         yield (
-            f"Finish ({how}): warped between two edges, falls {percent(least)} to {slope(most)}; "
-            "set strings along the rulings of the plan of levels"
+            f"Finish ({how}): warped between two edges, falls {percent(least)} to "
+            f"{slope(most, unit)}; set strings along the rulings of the plan of levels"
         )
     else:
         yield f"Finish ({how}): {len(panes)} planes that meet along folds"
         for number, pane in enumerate(panes, start=1):
             yield (
-                f"  plane {number}: falls {slope(pane.plane.fall)} towards bearing "
-                f"{pane.plane.bearing:.0f}°, {area(pane.region.area, unit)} of it paved"
+                f"  plane {number}: falls {slope(pane.plane.fall, unit)} towards bearing "
+                f"{bearing(pane.plane.bearing)}, {area(pane.region.area, unit)} of it paved"
             )
         for fold in folds_of(plan):
             yield f"  {_fold(fold, places)}"
@@ -76,20 +76,21 @@ def finish_lines(plan: AreaPlan, objective: str, places: Places) -> Iterator[str
 
 def _fold(fold: Fold, places: Places) -> str:
     first, last = (places.at(end) for end in fold.line)
-    falls = "level" if fold.fall < _LEVEL else f"falls {slope(fold.fall)}"
+    falls = "level" if fold.fall < _LEVEL else f"falls {slope(fold.fall, places.unit)}"
     high, low = (length(float(z), places.unit) for z in fold.levels)
     return f"{fold.kind} {falls} from level {high}, {first}, to level {low}, {last}"
 
 
 def _binding(binding: Binding, counted: str, unit: Unit) -> str:
+    # Stricter and looser, not more and less: more of "at most 4 %" would be read as 4.5 %.
     if binding.harder is None:
         harder = "cannot be had with the rest"
     else:
         harder = f"costs {moved(max(binding.harder, 0.0), unit)} {counted}"
     easier = max(-(binding.easier or 0.0), 0.0)
     return (
-        f"  held by {binding.wish}: {binding.step} more of it {harder}, "
-        f"{binding.step} less saves {moved(easier, unit)}"
+        f"  held by {binding.wish}: held {binding.step} stricter it {harder}, "
+        f"{binding.step} looser it saves {moved(easier, unit)} {counted}"
     )
 
 

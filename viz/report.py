@@ -98,7 +98,7 @@ def _area(plan: AreaPlan, objective: str, places: Places) -> Iterable[str]:
     for wall in plan.walls:
         out = f", from {run(wall.near, unit)} out" if wall.near > TOGETHER else ""
         yield (
-            f"  away from {wall.wall.name}: {slope(wall.fall_away)} over "
+            f"  away from {wall.wall.name}: {slope(wall.fall_away, unit)} over "
             f"{run(wall.over, unit)} of paving{out}"
         )
     yield _build_up(chosen.system, unit)

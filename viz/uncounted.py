@@ -37,8 +37,15 @@ def _things(plan: Plan) -> Iterator[str]:
         if seat.stands != "own base":
             continue
         words = f"a base of its own under {seat.name}"
-        if own is not None:
-            words += f": {volume(own.stone, unit)} of compacted base or concrete"
+        if not seat.given:
+            words += " (advised: the site does not say `stands`)"
+        if own is None:
+            words += ": how deep its footing goes is given by neither the site nor its frost"
+        else:
+            words += (
+                f": {volume(own.stone, unit)} of compacted base or concrete, and what fills in "
+                "round it up to the pavers"
+            )
             if own.excavation > _LEAST:
                 words += f", {volume(own.excavation, unit)} more to dig"
             words += f"; {area(own.cut_out, unit)} of the paving's base is left out there"

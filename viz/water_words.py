@@ -9,7 +9,7 @@ import numpy as np
 
 from grading.places import FROM_THE_LEFT
 from grading.rates import flow, water_volume
-from grading.units import length, size, slope
+from grading.units import Unit, length, size, slope
 from grading.waterwords import (
     edge_shares,
     ground_words,
@@ -46,7 +46,7 @@ def water_lines(plan: Plan) -> Iterator[str]:
         yield f"  {spout_words(spout, unit)}"
     for wall in water.walls:
         parts = [
-            f"{kind} {_fall(worst.fall)}, {at(worst.at)}"
+            f"{kind} {_fall(worst.fall, unit)}, {at(worst.at, wall.wall)}"
             for kind, worst in (("paving", wall.paved), ("ground", wall.ground))
             if worst is not None
         ]
@@ -54,8 +54,8 @@ def water_lines(plan: Plan) -> Iterator[str]:
             yield f"  least fall away from {wall.wall}: {'; '.join(parts)}"
 
 
-def _fall(ratio: float) -> str:
-    return slope(ratio) if ratio >= 0 else f"{slope(-ratio)} BACK to it"
+def _fall(ratio: float, unit: Unit) -> str:
+    return slope(ratio, unit) if ratio >= 0 else f"{slope(-ratio, unit)} BACK to it"
 
 
 def _area_lines(plan: Plan, area: AreaWater) -> Iterator[str]:

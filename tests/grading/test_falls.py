@@ -1,3 +1,5 @@
+import tracemalloc
+
 import numpy as np
 import pytest
 import shapely
@@ -132,3 +134,15 @@ def test_turning_the_site_changes_no_fall(turn):
     assert second.paved.fall == pytest.approx(first.paved.fall)
     # Squares of spots may be cut by the other diagonal, so the ground is another surface.
     assert second.ground.fall == pytest.approx(first.ground.fall, abs=0.01)
+
+
+def test_a_long_wall_before_a_dense_survey_takes_little_room():
+    ground = yard(lambda x, y: 5 - 0.03 * y, (100.0, 4.0), 0.25)
+    wall = ("wall 1", np.array([0.0, 0.0]), np.array([100.0, 0.0]), np.array([0.0, 1.0]))
+    tracemalloc.start()
+    fall = found(ground, house=box(-1, -4, 101, 0), walls=[wall])
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert fall.ground.fall == pytest.approx(0.03, rel=1e-9)
+    # Each ray with each side of a triangle would be 330 times 18,000 pairs of numbers.
+    assert peak < 50e6

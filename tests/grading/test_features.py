@@ -101,19 +101,22 @@ def test_a_footing_goes_to_the_depth_given_or_to_that_of_the_code():
 @pytest.mark.parametrize(
     ("thing", "base", "rule", "status"),
     [
-        ({"kind": "wood fire"}, "panel", "panel-fire", "fail"),
+        ({"kind": "wood fire", "stands": "bedding"}, "panel", "panel-fire", "fail"),
+        ({"kind": "wood fire"}, "panel", "panel-fire", "warn"),
         ({"kind": "wood fire", "stands": "own base"}, "panel", "panel-fire", "warn"),
         ({"kind": "gas fire feature"}, "panel", "panel-fire", "pass"),
         ({"kind": "wood fire"}, "dense", "panel-fire", None),
         ({"kind": "seat wall", "height": "18 in"}, "panel", "panel-feature-height", "pass"),
-        ({"kind": "seat wall", "height": "18 1/8 in"}, "panel", "panel-feature-height", "fail"),
+        ({"kind": "seat wall", "height": "18 1/8 in"}, "panel", "panel-feature-height", None),
+        ({"kind": "seat wall", "height": "18 1/8 in", "stands": "bedding"}, "panel",
+         "panel-feature-height", "fail"),
         ({"kind": "steps"}, "panel", "panel-feature-height", "unknown"),
         ({"kind": "seat wall", "height": "30 in"}, "open", "panel-feature-height", None),
         ({"kind": "hot tub", "stands": "bedding"}, "panel", "panel-feature", "fail"),
         ({"kind": "hot tub"}, "panel", "panel-feature", "pass"),
         ({"kind": "gas fire feature"}, "dense", "fire-distance", "warn"),
     ],
-)
+)  # fmt: skip
 def test_what_panels_may_carry_is_checked(thing, base, rule, status):
     from grading.advice import advice_of
     from grading.advicechecks import advice_checks
@@ -123,11 +126,30 @@ def test_what_panels_may_carry_is_checked(thing, base, rule, status):
     assert found.get(rule) is None if status is None else found[rule].status == status
 
 
+@pytest.mark.parametrize(
+    "drawn",
+    [
+        {"at": [4, 2], "size": [1e-17, 1e-17]},
+        {"at": [4, 2], "size": [1, 0.002]},
+        {"outline": [[4, 2], [4.001, 2], [4.001, 2.001], [4, 2.001]]},
+    ],
+)
+def test_a_thing_too_small_to_stand_is_refused(drawn):
+    with pytest.raises(ValueError, match="a thing of 25 mm or more each way"):
+        advised(features=[{"kind": "other", **drawn}])
+
+
+def test_a_thing_that_was_written_twice_is_two_things():
+    fire = {"kind": "gas fire feature", "at": [4, 2], "size": [0.5, 0.5], "height": 0.4}
+    seats = advised(features=[fire, dict(fire)]).features
+    assert [seat.stands for seat in seats] == ["bedding", "bedding"]
+
+
 def test_a_thick_wedge_is_a_warning_with_its_value_and_limit():
     from grading.advice import advice_of
     from grading.advicechecks import advice_checks
 
-    plan = planned(features=[WALL_ALONG_FALL])
+    plan = planned(features=[{**WALL_ALONG_FALL, "stands": "bedding"}])
     (check,) = [one for one in advice_checks(plan, advice_of(plan)) if one.rule == "feature-wedge"]
     assert (check.status, check.where, check.unit) == ("warn", "wall", "m")
     assert (check.value, check.limit) == pytest.approx((0.08, 1.5 * INCH))
@@ -207,12 +229,26 @@ def test_a_thing_past_the_edge_is_warned_of_with_how_far_and_the_turn_that_mends
     assert (turned.overhang, check.status) == (0, "pass")
 
 
+def test_a_thing_that_lies_half_beside_the_paving_fails_and_one_across_two_areas_does_not():
+    """0.5 of 1 m past the edge at y = 5; where a second area goes on there nothing is beside."""
+    half, check = overhangs({"at": [5, 5], "size": [2.0, 1.0], "bearing": 90})
+    assert half.off_paving == pytest.approx(0.5)
+    assert check.status == "fail"
+    assert "50 % of it lies off the paving: check its size and `at`" in check.text
+    from grading.features import seat as seat_of
+
+    beyond = {**patio(), "name": "lawn walk", "outline": [[2, 5], [8, 5], [8, 7], [2, 7]]}
+    made = planned([patio(), beyond])
+    wide = Feature(kind="other", at=(5, 5), size=(1.0, 2.0))
+    assert seat_of(made, made.areas[0], wide).off_paving == pytest.approx(0.0, abs=1e-9)
+
+
 def test_a_thing_that_no_turn_brings_onto_the_paving_is_to_be_moved_in():
     seat, check = overhangs({"at": [8.9, 4.9], "size": [1.0]})
     assert seat.overhang == pytest.approx(0.5 - 0.1, abs=0.05)
     assert "move it in, or lay the paving out to it" in check.text
     hole = [[4, 2], [6, 2], [6, 3], [4, 3]]
     seat, check = overhangs({"at": [4, 2.5], "size": [1.0, 1.0]}, holes=[hole])
-    assert (seat.overhang, check.status) == (pytest.approx(0.5), "warn")
+    assert (seat.overhang, check.status) == (pytest.approx(0.5), "fail")
     over_it, _ = overhangs({"at": [5, 2.5], "size": [4.0, 4.0]}, holes=[hole])
     assert over_it.overhang == pytest.approx(0.5, abs=0.01)

@@ -261,3 +261,10 @@ def test_soldiers_stand_along_a_round_edge_and_along_a_straight_one():
     # The round edge bulges over its chord by chord²/8 radius, here 6e-4 of a unit.
     assert max(face.area for face in whole) <= width * length * 1.005
     assert shapely.union_all(faces).within(polygon.buffer(1e-9))
+
+
+def test_a_small_corner_piece_is_a_cut():
+    """A triangle with legs of 15 mm beside one whole unit: a piece to saw, however small."""
+    corner = shapely.Polygon([(0, 0), (0.215, 0), (0.2, 0.015), (0.2, 0.1), (0, 0.1)])
+    laid = lay(corner, "stack", (0.2, 0.1), 0.0)
+    assert (laid.whole, laid.cut) == (1, 1)

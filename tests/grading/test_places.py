@@ -30,11 +30,19 @@ def places(unit="m", house=HOUSE):
         ((8, 6), "1 m past the left end of wall 2, at the wall"),
         ((7.5, 7), "2 m past the left end of wall 2, 0.5 m out"),
         # Behind both lines: no distance out is negative.
-        ((9.5, -2), "1.5 m past the left end of wall 1, 2 m behind the line of it"),
+        ((9.5, -2), "1.5 m past the left end of wall 1, 2 m back from its line"),
+        # Just past the corner of the house, and no 9 m along the other wall from it.
+        ((-1, -0.25), "1 m past the right end of wall 1, 0.25 m back from its line"),
     ],
 )
 def test_a_place_is_told_along_the_nearest_wall_and_out_from_it(at, said):
     assert places().at(np.array(at, float)) == said
+
+
+def test_what_is_said_of_a_wall_is_told_along_that_wall():
+    at = np.array([7.75, 0.5])
+    assert places().at(at) == "4.5 m from the left end of wall 2, 0.25 m out"
+    assert places().at(at, "wall 1") == "0.25 m from the left end of wall 1, 0.5 m out"
 
 
 def test_in_feet_it_is_told_to_the_inch():
@@ -65,7 +73,12 @@ def test_what_is_told_can_be_taped_back_to_the_place(x, y, turn, far):
         by = -by
     if "past the right" in said:
         by += float(np.hypot(*(end - start)))
-    off = 0.0 if out == "at the wall" else read_length(out.removesuffix(" out"), "m")
+    if out == "at the wall":
+        off = 0.0
+    elif out.endswith(" out"):
+        off = read_length(out.removesuffix(" out"), "m")
+    else:
+        off = -read_length(out.removesuffix(" back from its line"), "m")
     found = start + by * (end - start) / np.hypot(*(end - start)) + off * outward
     assert np.hypot(*(found - at)) < 0.02
 

@@ -6,9 +6,13 @@ import re
 
 import numpy as np
 import pytest
+from handmade import PATIO as HANDMADE
+from handmade import WALL as HOUSE
+from handmade import grid_of_spots, site_of
 from watergrid import box
 from wateryard import LAWN, PATIO, STORM, WALL, checked, shares, water
 
+from grading.pipeline import plan
 from grading.places import Places
 from grading.plane import Plane
 from grading.runoff import coefficients
@@ -208,3 +212,27 @@ def test_paving_that_falls_away_is_not_told_to_fall_away():
     check = checked(made)["foundation-water", ""]
     assert "To mend it: raise the ground beside the paving, " in check.text
     assert "raise the paving" not in check.text
+
+
+def test_no_water_runs_to_a_wall_from_what_lies_behind_it():
+    """Triangles span a house whose sides nobody drew; they fall to the back of its wall."""
+    spots = grid_of_spots(lambda x, y: 30 - 0.02 * y, ((-1.0, -8.0), (11.0, 9.0)))
+    made = plan(site_of(spots, [HANDMADE], house=HOUSE)).water
+    (wall,) = made.at_walls
+    assert wall.area == pytest.approx(0.0, abs=0.2)
+    assert checked(made)["ground-water", "wall 1"].status == "pass"
+
+
+def test_a_puddle_amid_the_paving_is_told_where_and_how_deep_to_whoever_mends_it():
+    """It leaves over no edge, and the check of the low edge knows the low spot all the same."""
+    dish = [
+        (box(2, 0, 5, 4), Plane(5.1, -0.03, 0.0)),
+        (box(5, 0, 8, 4), Plane(5.1 - 0.3, 0.03, 0.0)),
+    ]
+    made = water(height=lambda x, y: 5.3 + 0 * x, finish=dish)
+    check = checked(made)["low-edge", ""]
+    assert check.status == "fail"
+    assert "To mend it: give the low spot, " in check.text
+    assert "fill it, or drain it" not in check.text
+    (itself,) = [one for (rule, _), one in checked(made).items() if rule == "low-spot-paving"]
+    assert "raise the paving there by" in itself.text

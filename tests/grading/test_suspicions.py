@@ -7,8 +7,8 @@ from grading.site import read_site
 HOUSE = "[house]\nwalls = [[0, 0], [32, 0]]\ninside = [16, -8]\n"
 
 
-def warnings(folder, tables="", spots=SPOTS, area=AREA, unit="ft"):
-    head = HEAD.replace('"ft"', f'"{unit}"')
+def warnings(folder, tables="", spots=SPOTS, area=AREA, unit="ft", head=""):
+    head += HEAD.replace('"ft"', f'"{unit}"')
     return read_site(write_site(folder, head + tables + area, spots=spots)).warnings
 
 
@@ -38,9 +38,16 @@ def test_a_suspicious_table_is_told(tmp_path, tables, sentence):
     assert told == sentence if sentence[-1] in ".?" else told.startswith(sentence)
 
 
-def test_a_site_without_areas_is_refused(tmp_path):
+@pytest.mark.parametrize("tables", ["", "area = []\n"])
+def test_a_site_without_areas_is_refused(tables, tmp_path):
     with pytest.raises(SiteError, match=r"key area: found no \[\[area\]\], expected one or more"):
-        warnings(tmp_path, area="")
+        warnings(tmp_path, area="", head=tables)
+
+
+def test_a_wall_that_no_house_has_is_refused(tmp_path):
+    house = HOUSE.replace("[32, 0]", "[32, -1e6]").replace("[16, -8]", "[-9, -8]")
+    with pytest.raises(SiteError, match=r"key house.walls: found a wall of 1000000' 0\" .number 1"):
+        warnings(tmp_path, house)
 
 
 def test_an_outline_of_hundreds_of_metres_is_told(tmp_path):
@@ -138,3 +145,11 @@ def test_what_lies_astray_is_told(tmp_path, tables, sentence):
 )
 def test_what_lies_on_or_beside_the_paving_is_not(tmp_path, tables):
     assert warnings(tmp_path, tables) == ()
+
+
+def test_bare_millimetres_of_topsoil_in_a_file_in_metres_are_offered_as_such(tmp_path):
+    text = HEAD.replace('unit = "ft"', 'unit = "m"') + "[ground]\norganics = 200\n"
+    (tmp_path / "site.toml").write_text(text, encoding="utf-8")
+    (tmp_path / "spots.csv").write_text(SPOTS, encoding="utf-8")
+    with pytest.raises(SiteError, match='Write "200 mm", or "200 m" where it is so deep'):
+        read_site(tmp_path)

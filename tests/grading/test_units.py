@@ -13,6 +13,7 @@ from grading.units import (
     YARD,
     UnitError,
     area,
+    bearing,
     both,
     cubic_yards,
     feet_inches,
@@ -227,8 +228,9 @@ def test_slopes_are_written():
     assert percent(0.02) == "2.0 %"
     assert percent(-0.0001) == "0.0 %"
     assert percent(0.0208, 2) == "2.08 %"
-    assert slope(0.02) == "2.0 % (1/4 in/ft)"
-    assert slope(-0.05) == "-5.0 % (-5/8 in/ft)"
+    assert slope(0.02, "ft") == "2.0 % (1/4 in/ft)"
+    assert slope(-0.05, "ft") == "-5.0 % (-5/8 in/ft)"
+    assert slope(0.0337, "m") == "3.4 % (34 mm/m)"
 
 
 def test_areas_and_volumes_are_written():
@@ -285,3 +287,10 @@ def test_a_run_along_the_ground_is_told_to_the_centimetre(metres, said):
 
 def test_a_run_in_feet_is_told_as_a_tape_has_it():
     assert units.run(3.048, "ft") == "10' 0\""
+
+
+@pytest.mark.parametrize(
+    ("degrees", "told"), [(0, "0°"), (359.4, "359°"), (359.6, "0°"), (45, "45°")]
+)
+def test_a_bearing_is_told_below_360(degrees, told):
+    assert bearing(degrees) == told

@@ -71,7 +71,8 @@ YARD = {
     "storm": {"intensity": "4 in/h", "infiltration": "0.1 in/h"},
     "feature": [
         {"name": "bench", "kind": "seat wall", "at": [20, 9], "size": ["8 ft", "18 in"],
-         "bearing": 90, "height": "18 in", "area": "patio", "bedding": "1/2 in"}
+         "bearing": 90, "height": "18 in", "area": "patio", "stands": "bedding",
+         "bedding": "1/2 in"}
     ],
     "access": {"gate": "36 in", "path": "80 ft", "slope": "2 %", "machine": "none"},
     "backfill": {"width": "4 ft", "depth": "18 in", "treatment": "none"},

@@ -3,12 +3,13 @@
 from dataclasses import replace
 
 import pytest
-from advised import AT_THE_WALL, advised, patio, planned, rules
+from advised import advised, patio, rules
 from jobs import crew, level_yard
 
 from grading.advice import advice_of
 from grading.advicerecord import advice_record
 from grading.order import order_of
+from grading.record import record
 from grading.units import HOUR
 from viz.advice_report import area_lines
 from viz.drawings.paper import page_for
@@ -96,15 +97,15 @@ def test_the_homeowner_sees_money_only_where_the_crew_shows_it():
         assert ("$" in str(rows)) is shown
 
 
-def test_the_order_may_ask_for_the_advice(monkeypatch):
-    """The advice is counted by the order, which may ask what the advice makes a condition."""
-    asked = []
+def test_what_is_weighed_is_counted_once_with_the_order(monkeypatch):
+    counted = []
 
-    def asking(plan, own):
-        asked.append(plan.advice.area("patio").base.advised.option.name)
+    def counting(plan, own):
+        counted.append(plan)
         return order_of(plan, own)
 
-    monkeypatch.setattr("grading.weighing.order_of", asking)
-    plan = planned([patio(base=None, plane={**AT_THE_WALL, "z": 30.0})])
-    assert plan.advice.area("patio").base.advised.option.name == "panel"
-    assert asked
+    monkeypatch.setattr("grading.order.order_of", counting)
+    plan = level_yard(base="panel")
+    record(plan)
+    assert plan.advice.area("patio").weighed
+    assert counted == [plan]

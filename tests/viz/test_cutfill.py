@@ -94,7 +94,7 @@ def test_the_plan_tells_the_figures_of_the_dig(name):
     text = [w.words for w in words_of(inks(name, f"{area.area.name} cut-and-fill"))]
     assert earth(dig.cut, "ft") in text
     assert small(dig.max_dig, "ft", DIRT) in text
-    assert f"fall {slope(area.finish.plane.fall)}" in text
+    assert f"fall {slope(area.finish.plane.fall, 'ft')}" in text
     assert ("no cut, no fill" in text) == bool(
         dig.above_formation.min() < 0 < dig.above_formation.max()
     )

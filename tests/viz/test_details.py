@@ -15,7 +15,7 @@ from onpaper import outside, overlaps
 
 import sample_sites
 from grading.doorsteps import door_steps
-from grading.units import FOOT, inches, millimetres
+from grading.units import FOOT, INCH, inches, millimetres
 from viz.drawings.compose import Ink, Words, compose, words_of
 from viz.drawings.details import details_of, details_sheets
 from viz.drawings.drawing import Polyline
@@ -74,8 +74,9 @@ def test_a_wedge_is_the_fall_times_the_length_along_it(bearing, fall):
     plane = {"at": [1, 0], "z": 30.1, "fall": fall, "bearing": 0}
     things = [
         {"kind": "gas fire feature", "name": "table", "at": [4, 2.5], "bearing": bearing,
-         "size": [1.2, 0.8]},
-        {"kind": "gas fire feature", "name": "bowl", "at": [7, 2.5], "size": [0.9]},
+         "size": [1.2, 0.8], "stands": "bedding"},
+        {"kind": "gas fire feature", "name": "bowl", "at": [7, 2.5], "size": [0.9],
+         "stands": "bedding"},
     ]  # fmt: skip
     made = yard([patio(plane=plane)], features=things)
     ratio = float(fall.split()[0]) / 100
@@ -111,7 +112,8 @@ def test_what_is_planned_on_a_base_of_its_own_stands_on_it_and_not_on_bedding():
     tub, wall = made.advice.features
     views = {view.drawing.name: view for sheet, _ in sheets("two terraces") for view in sheet.views}
     own, drawing = tub.own_base, views["tub"].drawing
-    assert (tub.stands, wall.stands, wall.advised) == ("own base", "bedding", "own base")
+    assert (tub.stands, tub.given) == ("own base", True)
+    assert (wall.stands, wall.given, wall.advised) == ("bedding", True, "own base")
     (pad,) = drawing.of("own base")
     z = np.array(pad.rings[0])[:, 1]
     assert (z.min(), z.max()) == pytest.approx((own.bottom, own.top))
@@ -119,11 +121,18 @@ def test_what_is_planned_on_a_base_of_its_own_stands_on_it_and_not_on_bedding():
     assert not drawing.of("wedge")
     foot = min(z for part in drawing.of("thing") if hasattr(part, "points") for _, z in part.points)
     assert foot == pytest.approx(own.top)
-    # The layers end where it is dug in.
-    pad_shape = shapely.Polygon(pad.rings[0])
+    # The pavers end at the thing, and what lies below them beside its base.
+    low, _, high, _ = shapely.Polygon(pad.rings[0]).bounds
+    (measured,) = drawing.of("dimensions")
     for layer in made.areas[0].chosen_dig.system.layers:
+        ends = low, high
+        if layer.role == "paver":
+            ends = measured.start[0], measured.end[0]
+            assert ends[0] - low == pytest.approx(high - ends[1])
+            assert ends[0] - low >= 12 * INCH
+        column = shapely.box(ends[0], -1e6, ends[1], 1e6)
         for part in drawing.of(layer.name):
-            assert shapely.Polygon(part.rings[0]).intersection(pad_shape).area < 1e-9
+            assert shapely.Polygon(part.rings[0]).intersection(column).area < 1e-9
     text = text_of("two terraces").replace("\n", " ")
     assert f"{small(own.top - own.bottom, 'm')} thick" in text
     # What is planned on bedding has its wedge, and what is advised instead dashed.
@@ -175,8 +184,18 @@ def test_each_thing_tells_its_wedge_its_limit_and_what_is_advised():
         assert small(seat.limit, "ft") in text
     folded = text.replace("\n", " ")
     assert "more than the" in folded
-    assert "Advised: own base" in folded
-    assert "Base of its own (dashed)" in folded
+    # The wall's wedge grows too thick, and nobody wrote `stands`.
+    (wall,) = (seat for seat in made.advice.features if seat.why == ("wedge",))
+    assert (wall.stands, wall.given) == ("own base", False)
+    assert "stands on a base of its own, as advised: the site does not say `stands`" in folded
+    assert "stands on bedding, as advised: the site does not say `stands`" in folded
+    assert "Base of its own (dashed)" not in folded
+
+
+def test_a_person_s_bedding_is_drawn_with_what_is_advised_instead_dashed():
+    text = text_of("two terraces").replace("\n", " ")
+    assert "Base of its own (dashed)" in text
+    assert "It stands on bedding, as the site says, where a base of its own is advised" in text
 
 
 def test_risers_between_areas_are_told_and_drawn_alike():

@@ -253,13 +253,13 @@ def test_every_long_side_has_a_real_dimension(drawings):
 
 
 def test_the_arrow_points_down_the_fall_and_says_how_steep(drawings):
-    for _, area, _, path in drawings:
+    for plan, area, _, path in drawings:
         panes = panes_of(area)
         arrows = entities(path, "LWPOLYLINE", "fall")
         words = [e.dxf.text for e in entities(path, "TEXT", "fall")]
         assert len(arrows) == len(panes)
         for pane in panes:
-            assert any(slope(pane.plane.fall) in word for word in words)
+            assert any(slope(pane.plane.fall, plan.site.unit) in word for word in words)
             ways = [np.diff(np.array(a.get_points("xy")), axis=0)[0] for a in arrows]
             turned = [way / np.hypot(*way) @ pane.plane.downhill for way in ways]
             assert max(turned) == pytest.approx(1.0, abs=1e-9)

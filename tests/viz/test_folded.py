@@ -106,9 +106,9 @@ def test_plans_tell_the_fall_of_every_plane_and_the_name_of_every_fold(name):
     (area,) = planned(name).areas
     text = [w.words for w in words_of(inks(name, f"{area.area.name} levels"))]
     for pane in panes_of(area):
-        assert slope(pane.plane.fall) in text
+        assert slope(pane.plane.fall, "ft") in text
     for fold in folds_of(area):
-        assert f"{fold.kind}, falls {slope(fold.fall)}" in text
+        assert f"{fold.kind}, falls {slope(fold.fall, 'ft')}" in text
 
 
 def test_a_warp_is_told_by_its_gentlest_and_steepest_fall():
@@ -118,7 +118,9 @@ def test_a_warp_is_told_by_its_gentlest_and_steepest_fall():
     falls = [pane.plane.fall for pane in panes]
     scene = stage(planned("warp"), area, area.chosen)
     assert f"{percent(min(falls))} to {percent(max(falls))}" in scene.fall
-    assert f"falls {percent(min(falls))} to {slope(max(falls))}" in report.text(planned("warp"))
+    assert f"falls {percent(min(falls))} to {slope(max(falls), 'ft')}" in report.text(
+        planned("warp")
+    )
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -182,7 +184,7 @@ def test_the_report_tells_planes_folds_edges_and_other_finishes(name):
         panes = panes_of(area)
         if 1 < len(panes) <= 6:
             for number, pane in enumerate(panes, start=1):
-                assert f"plane {number}: falls {slope(pane.plane.fall)}" in text
+                assert f"plane {number}: falls {slope(pane.plane.fall, 'ft')}" in text
         assert ("The inside corner" in text) == bool(area.corner_ways)
     for group in made.groups:
         for outcome in group.outcomes:
@@ -200,4 +202,6 @@ def test_every_paper_tells_the_least_and_the_greatest_fall_of_its_planes(name):
         both = least if least == greatest else f"{least} to {greatest}"
         assert falls_words(area, percent) == both
         assert f"All in all it slopes {both}." in _water(job, area)
-        assert f"falls {falls_words(area, slope)};" in _summary(job, area)
+        assert f"falls {falls_words(area, lambda fall: slope(fall, job.unit))};" in _summary(
+            job, area
+        )

@@ -32,8 +32,10 @@ def made(age=None, treatment="none"):
 
 def test_a_report_in_metres_tells_no_inches_but_those_that_a_code_is_written_in():
     said = text(made())
-    # What is published in inches stands in brackets behind its metres; a slope is told both ways.
-    own = re.sub(r"\([^()]* (in|ft)\)|\([^()]*in/ft\)", "", said)
+    # What is published in inches stands in brackets behind its metres.
+    own = re.sub(r"\([^()]* (in|ft)\)", "", said)
+    assert "in/ft" not in own
+    assert re.search(r"falls [0-9.]+ % \([0-9]+ mm/m\)", own)
     assert re.findall(r".{20}[0-9] (?:in|ft|psf|gpm)\b", own) == []
     assert "joints 3 to 10 mm wide" in own
     assert "after 25 mm of settlement at wall 1" in " ".join(own.split())

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from grading.touching import TOGETHER
 from viz.drawings.profile import Profile, profile_along
+from viz.drawings.standing_cut import DEEP, Standing, cut_round, standing_in_cut
 from viz.edges import shared_edges, tread_level, treads_of
 from viz.edging import Fixing, fixing_of, raised_limit, restraint_words
 
@@ -39,8 +40,8 @@ class Solid:
 class OtherCut:
     """Paving of another area in the cut, as it is planned on its own base.
 
-    Its name, where it lies and the shape of its layers; its finish, its formation, what it digs
-    and its solids. [m]
+    Its name, where it lies and the shape of its layers; its finish, its formation, what it digs,
+    its solids, and what stands in it on bases of its own. [m]
     """
 
     name: str
@@ -50,6 +51,7 @@ class OtherCut:
     formation: Profile
     dug: tuple[Interval, ...]
     solids: tuple[Solid, ...]
+    standing: tuple[Standing, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -79,7 +81,7 @@ class Cut:
     `ground` and `organics` (bottom of them) are (n, 2); `paved` and `dug` are intervals;
     `treads` are the shapes of those of a step between areas, from the lowest up; `restraint` and
     `fixing` tell of the edge, and `held` how high it may stand above the ground before a wall or
-    a slope has to hold it.
+    a slope has to hold it; `standing` are the things on bases of their own in this paving.
     """
 
     mark: str
@@ -100,6 +102,12 @@ class Cut:
     restraint: str = ""
     fixing: Fixing = "spikes"
     held: float = np.inf
+    standing: tuple[Standing, ...] = ()
+
+    @property
+    def things(self) -> tuple[Standing, ...]:
+        """Every thing on a base of its own, in this paving or in other."""
+        return self.standing + tuple(thing for other in self.others for thing in other.standing)
 
     @property
     def paving(self) -> Interval:
@@ -162,7 +170,9 @@ class Cut:
         floors = [float(self.ground_at(s).min()), float(self.organics_at(s).min())]
         for hole in self.holes:
             floors.append(float(self.floor_of(hole, self.stops(hole.start, hole.end)).min()))
-        return min(floors)
+        # A footing may go on below the picture.
+        feet = [float(thing.base.bounds[1]) for thing in self.things if not thing.base.is_empty]
+        return min([*floors, max(min([*feet, np.inf]), min(floors) - DEEP)])
 
     @property
     def highest(self) -> float:
@@ -170,6 +180,7 @@ class Cut:
         tops = [float(self.ground_at(self.stops(*self.ends)).max()),
                 float(self.finish_at(self.along_finish(*self.paving)).max())]  # fmt: skip
         tops += [float(other.shape.bounds[3]) for other in self.others]
+        tops += [float(thing.body.bounds[3]) for thing in self.things if not thing.body.is_empty]
         return max(tops)
 
     def plan_point(self, s: float) -> tuple[float, float]:
@@ -283,7 +294,16 @@ def cut_through(
     )  # fmt: skip
     others = tuple(_others(plan, area, line, cut, 2 * reach))
     treads = tuple(_treads(plan, area, line, cut, 2 * reach))
-    return replace(cut, solids=tuple(_solids(cut, dig.system)), others=others, treads=treads)
+    standing = tuple(_standing(plan, area, dig, line, cut))
+    solids = tuple(cut_round(_solids(cut, dig.system), standing))
+    return replace(cut, solids=solids, others=others, treads=treads, standing=standing)
+
+
+def _standing(plan: Any, area: Any, dig: Any, line: Any, cut: Cut) -> Iterator[Standing]:
+    """Yield what stands on bases of its own along the part of the line that is drawn."""
+    yield from standing_in_cut(
+        plan, area, dig, lambda shape: _within(intervals(line, shape), *cut.ends)
+    )
 
 
 def _others(plan: Any, area: Any, line: Any, cut: Cut, length: float) -> Iterator[OtherCut]:
@@ -300,13 +320,14 @@ def _others(plan: Any, area: Any, line: Any, cut: Cut, length: float) -> Iterato
         finish = profile_along(other.finish.surface, cut.start, cut.along, length)
         formation = profile_along(dig.formation, cut.start, cut.along, length)
         own = replace(cut, finish=finish, formation=formation, paved=paved, dug=dug)
-        solids = tuple(_solids(own, dig.system))
+        standing = tuple(_standing(plan, other, dig, line, cut))
+        solids = tuple(cut_round(_solids(own, dig.system), standing))
         for span in paved:
             s = own.along_finish(*span)
             yield OtherCut(
                 other.area.name, span, between(s, finish.at(s), finish.at(s) - dig.build_up),
                 finish, formation, dug if span is paved[0] else (),
-                solids if span is paved[0] else (),
+                solids if span is paved[0] else (), standing if span is paved[0] else (),
             )  # fmt: skip
 
 

@@ -84,7 +84,7 @@ def cutfill_sheet(plan: Any, area: Any, page: Page) -> Sheet:
     draw_outlines(view, plan, area, dig, window)
     draw_site_marks(view, plan, area, window, named=False)
     draw_section_marks(view, plan, area, dig)
-    draw_folds(view, folds_of(area), many=warped(panes_of(area)), named=False)
+    draw_folds(view, folds_of(area), unit, many=warped(panes_of(area)), named=False)
     draw_fall(view, area, unit)
     _contours(view, xy, value, limits, unit)
     _depths(view, area, dig, unit)

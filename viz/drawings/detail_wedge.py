@@ -1,18 +1,19 @@
 """What a level thing stands on where the paving falls: a wedge of bedding, or a base of its own.
 
 The pavers are cut round the thing: its wedge lies on what carries them, and is as thick there as
-it would be under the finish, since every layer falls alike. A base of its own is level, and the
-layers of the paving end beside it.
+it would be under the finish, since every layer falls alike. A base of its own is level: the
+pavers end at the thing, and what lies below them ends beside its base.
 """
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import shapely
 
-from grading.features import footings
+from grading.seatwords import stands_words, why_words
 from grading.units import slope
 from viz.drawings.compose import Sheet, View
 from viz.drawings.detail_cuts import CAPTION_ROW, caption_rows, captioned, height
@@ -20,6 +21,7 @@ from viz.drawings.drawing import CUT, FINE, HIDDEN, OUTLINE, THIN, Drawing
 from viz.drawings.figures import run, small
 from viz.drawings.lettering import block, fold
 from viz.drawings.paper import Box, scales
+from viz.drawings.standing_cut import FILL
 
 _SIZE = 2.2
 _BESIDE = 0.1  # m of paving shown on either side
@@ -73,9 +75,13 @@ def draw_wedge(sheet: Sheet, box: Box, area: Any, seat: Any, unit: str) -> View:
     y = box.y0 + foot + (box.height - 34.0 - scale.mm(roof - floor)) / 2
     view = View(Drawing(seat.name), scale, (x - scale.mm(low), y - scale.mm(floor)))
     sheet.views.append(view)
-    gone = shapely.box(first, under, last, 1e6) if _on_its_own(seat) else shapely.Polygon()
-    _body(view, area, finish, (low, high), floor, gone.union(pad) if _on_its_own(seat) else gone)
+    stood = shapely.box(first, -1e6, last, 1e6) if _on_its_own(seat) else shapely.Polygon()
+    # A dashed base leaves nothing out.
+    base = pad if _on_its_own(seat) else shapely.Polygon()
+    if not base.is_empty:
+        _fill(view, area, finish, base, stood)
     _own_base(view, seat, pad)
+    _body(view, area, finish, (low, high), floor, stood, base)
     _thing(view, seat, carried, (first, last), under, tall)
     _measured(view, seat, carried, (first, last), under, floor, pad, unit)
     _said(sheet, box, seat, plane, y - 9.0, unit)
@@ -107,22 +113,43 @@ def _pad(seat: Any, middle: Any, way: Any) -> Any:
     return shapely.box(float(s.min()), own.bottom, float(s.max()), own.top)
 
 
+def _fill(view: View, area: Any, finish: Any, base: Any, foot: Any) -> None:
+    """The stone that fills in over a base of its own, up to the pavers, and down to the dig."""
+    system = area.chosen_dig.system
+    paver = sum(layer.thickness for layer in system.layers if layer.role == "paver")
+    deep = area.chosen_dig.build_up
+    a, _, b, top = base.bounds
+    ring = [(a, finish(a) - paver), (b, finish(b) - paver), (b, finish(b) - deep),
+            (a, finish(a) - deep)]  # fmt: skip
+    body = foot.intersection(shapely.box(a, top, b, 1e6))
+    shape = shapely.Polygon(ring).difference(base.union(body))
+    view.drawing.area(shape, FILL, layer="fill round a base")
+
+
 def _body(
-    view: View, area: Any, finish: Any, span: tuple[float, float], floor: float, gone: Any
+    view: View, area: Any, finish: Any, span: tuple[float, float], floor: float, foot: Any,
+    base: Any,
 ) -> None:  # fmt: skip
-    """The layers under the finish, as deep as the picture goes, but for what is left out."""
+    """The layers under the finish, as deep as the picture goes.
+
+    The pavers are left out at a thing on a base of its own, what lies below them over that base.
+    """
     low, high = span
-    frame = shapely.box(low, floor, high, 1e6).difference(gone)
+    whole = shapely.box(low, floor, high, 1e6)
+    column = shapely.Polygon()
+    if not base.is_empty:
+        column = shapely.box(base.bounds[0], -1e6, base.bounds[2], 1e6)
     below = 0.0
     for layer in area.chosen_dig.system.layers:
         deep = below + layer.thickness
         ring = [(low, finish(low) - below), (high, finish(high) - below),
                 (high, finish(high) - deep), (low, finish(low) - deep)]  # fmt: skip
+        frame = whole.difference(foot if layer.role == "paver" else foot.union(column))
         view.drawing.area(shapely.Polygon(ring).intersection(frame), layer.material,
                           layer=layer.name)  # fmt: skip
         below = deep
     top = shapely.LineString([(low, finish(low)), (high, finish(high))])
-    view.drawing.lines(top.difference(gone), CUT, "finish line")
+    view.drawing.lines(top.difference(foot), CUT, "finish line")
 
 
 def _thing(
@@ -187,31 +214,31 @@ def _own_base(view: View, seat: Any, pad: Any) -> None:
     if pad.is_empty:
         return
     if _on_its_own(seat):
-        # What has no thickness of its kind goes as deep as frost does: a footing.
-        footed = seat.feature.base is None and footings()[seat.feature.kind].base is None
-        view.drawing.area(pad, "concrete" if footed else "dense-graded", pen=OUTLINE,
-                          layer="own base")  # fmt: skip
+        view.drawing.area(pad, seat.base_material, pen=OUTLINE, layer="own base")
         return
     view.drawing.lines(pad.boundary, HIDDEN, "own base")
 
 
-def _said(sheet: Sheet, box: Box, seat: Any, plane: Any, y: float, unit: str) -> None:
+def _said(sheet: Sheet, box: Box, seat: Any, plane: Any, y: float, unit: Any) -> None:
     verdict = "more than" if seat.too_thick else "within"
     wedge = f"{small(seat.wedge.least, unit)} to {small(seat.wedge.greatest, unit)} thick"
     allowed = f"{verdict} the {small(seat.limit, unit)} allowed"
     own = seat.own_base
     thick = "" if own is None else f"{small(own.top - own.bottom, unit)} thick"
-    words = f"Finish falls {slope(plane.fall)}, {small(seat.fall, unit)} under it. "
+    words = f"Finish falls {slope(plane.fall, unit)}, {small(seat.fall, unit)} under it. "
     if _on_its_own(seat):
         deep = thick or "how deep is given by neither the site nor its frost"
         words += (
-            f"Base of its own: level, {deep}; the paving ends round it. On bedding its wedge "
-            f"would be {wedge}, {allowed}."
+            f"Base of its own: level, {deep}; the pavers end at the {seat.name}, what lies below "
+            f"them round its base. On bedding its wedge would be {wedge}, {allowed}."
         )
     else:
         words += f"Wedge of bedding {wedge}, {allowed}; pavers are cut round it."
         if thick and seat.advised == "own base":
             words += f" Base of its own (dashed): {thick}, level."
-    words += f" Advised: {seat.advised}; planned: {seat.stands}."
+    words += f" It stands {stands_words(seat)}"
+    # That its wedge is too thick, or is not, is said already.
+    more = [each for each in seat.why if each != "wedge"]
+    words += f": {why_words(replace(seat, why=tuple(more)), unit)}." if more else "."
     sheet.paper.text((box.x0, y), fold(words, _SIZE, box.width - 2), size=_SIZE,
                      across="left", up="top", layer="wedge")  # fmt: skip

@@ -27,16 +27,16 @@ def draw_fall(view: View, area: Any, unit: str) -> None:
     if len(panes) == 1:
         inside = area.outline.buffer(-view.scale.metres(5.0))
         home = (inside if not inside.is_empty else area.outline).representative_point()
-        _arrow(view, panes[0], np.asarray(home.coords[0]), "fall ")
+        _arrow(view, panes[0], np.asarray(home.coords[0]), unit, "fall ")
         return
     if not warped(panes):
         for pane in panes:
-            _arrow(view, pane, pane.place, "")
+            _arrow(view, pane, pane.place, unit)
         return
     for at in _spread(area.outline):
         here = shapely.Point(at)
         pane = min(panes, key=lambda pane: float(pane.region.distance(here)))
-        _arrow(view, pane, at, "", 8.0, area.outline)
+        _arrow(view, pane, at, unit, long=8.0, shape=area.outline)
 
 
 def _spread(outline: Any) -> list[Any]:
@@ -48,7 +48,13 @@ def _spread(outline: Any) -> list[Any]:
 
 
 def _arrow(
-    view: View, pane: Pane, middle: Any, first: str, long: float = 13.0, shape: Any = None
+    view: View,
+    pane: Pane,
+    middle: Any,
+    unit: Any,
+    first: str = "",
+    long: float = 13.0,
+    shape: Any = None,
 ) -> None:
     plane, draw = pane.plane, view.drawing
     if plane.fall < LEVEL:
@@ -58,7 +64,7 @@ def _arrow(
     near, far = reach_of(shape or pane.region, middle, way)
     half = max(min(view.scale.metres(long), -near, far), view.scale.metres(5.0))
     draw.arrow(middle - way * half, middle + way * half, pen=Pen(0.5), head=4.0, layer="fall")
-    words = first + slope(plane.fall)
+    words = first + slope(plane.fall, unit)
     normal = np.array([-way[1], way[0]])
     clear = abs(normal[0]) * (extent(words, 2.8, True)[0] / 2 + 1) + abs(normal[1]) * 1.4 + 1.6
     sides = [tuple((normal * clear * k).tolist()) for k in (1.0, -1.0, 1.6, -1.6)]
@@ -66,13 +72,16 @@ def _arrow(
               leads=True, others=tuple(sides[1:]))  # fmt: skip
 
 
-def draw_folds(view: View, folds: Sequence[Fold], *, many: bool, named: bool = True) -> None:
+def draw_folds(
+    view: View, folds: Sequence[Fold], unit: Any, *, many: bool, named: bool = True
+) -> None:
     """Record the folds of a finish.
 
     Parameters
     ----------
     view : View
     folds : sequence of Fold
+    unit : "ft" or "m", that falls are written in.
     many : Whether the finish is warped: thin lines then, and no names.
     named : Whether their names are written beside them.
     """
@@ -84,7 +93,7 @@ def draw_folds(view: View, folds: Sequence[Fold], *, many: bool, named: bool = T
         draw.line(fold.line, FOLD, "fold")
         _marks(view, fold)
         if named:
-            _name(view, fold)
+            _name(view, fold, unit)
 
 
 def _marks(view: View, fold: Fold) -> None:
@@ -106,10 +115,10 @@ def _marks(view: View, fold: Fold) -> None:
                 view.drawing.arrow(*ends, pen=FINE, head=1.5, layer="fold mark")
 
 
-def _name(view: View, fold: Fold) -> None:
+def _name(view: View, fold: Fold, unit: Any) -> None:
     start, end = fold.line
     along = (end - start) / np.hypot(*(end - start))
-    falls = "level" if fold.fall < LEVEL else f"falls {slope(fold.fall)}"
+    falls = "level" if fold.fall < LEVEL else f"falls {slope(fold.fall, unit)}"
     words = f"{fold.kind}, {falls}"
     turn = float(np.degrees(np.arctan2(along[1], along[0])))
     if not -90.0 < turn <= 90.0 + 1e-6:

@@ -73,7 +73,7 @@ def grading_sheet(plan: Any, area: Any, page: Page) -> Sheet:
     draw_outlines(view, plan, area, dig, window)
     draw_shared_edges(view, plan, area)
     draw_section_marks(view, plan, area, dig)
-    draw_folds(view, folds_of(area), many=warped(panes_of(area)), named=False)
+    draw_folds(view, folds_of(area), unit, many=warped(panes_of(area)), named=False)
     draw_fall(view, area, unit)
     _spot_levels(view, plan, area, unit)
     keys = site_keys(plan, area, window)

@@ -53,7 +53,7 @@ def levels_sheet(plan: Any, area: Any, page: Page) -> Sheet:
     ends = _ends_of(area, folds)
     corners = [*corners_of(area.outline, MOST - len(ends)), *((at, away) for at, away, _ in ends)]
     kinds = [""] * (len(corners) - len(ends)) + ["" if many else kind for _, _, kind in ends]
-    draw_folds(view, folds, many=many)
+    draw_folds(view, folds, unit, many=many)
     _points(view, corners)
     _wall_names(view, plan, area, window)
     side_dimensions(view, area, unit, body_of(plan))
@@ -211,7 +211,7 @@ def _dig_pair(depth: float, unit: str) -> tuple[str, str]:
     return first, second
 
 
-def _walls(sheet: Sheet, box: Box, area: Any, unit: str) -> None:
+def _walls(sheet: Sheet, box: Box, area: Any, unit: Any) -> None:
     """List how the finish falls away from each house wall in reach."""
     if not area.walls:
         return
@@ -222,5 +222,7 @@ def _walls(sheet: Sheet, box: Box, area: Any, unit: str) -> None:
         y -= 4.4
         if y < box.y0 + 3:
             break
-        words = f"{wall.wall.name}: {slope(wall.fall_away)}, over {stretch(wall.distance, unit)}"
+        words = (
+            f"{wall.wall.name}: {slope(wall.fall_away, unit)}, over {stretch(wall.distance, unit)}"
+        )
         sheet.paper.text((box.x0 + 1, y), words, size=2.3, across="left", up="top")

@@ -9,6 +9,7 @@ import shapely
 
 from viz.drawings.cut import EDGE, WALL, Cut, Hole, Interval, WallCut, between
 from viz.drawings.drawing import CUT, GROUND, HIDDEN, ORGANICS, OUTLINE, THIN, Drawing, Pen
+from viz.drawings.standing_cut import Standing
 
 DUG = Pen(0.35)
 TOGETHER = 1e-3  # m: holes so near to each other have one side
@@ -40,18 +41,38 @@ def draw_body(draw: Drawing, cut: Cut, window: Any, earth: float) -> None:
         t = cut.stops(*span)
         peat = between(t, cut.ground_at(t), cut.organics_at(t)).intersection(yard)
         draw.area(peat, "topsoil", layer="topsoil")
+    for thing in cut.things:
+        # Pavers beside the thing lie on its base, and are drawn over it.
+        shape = thing.base.intersection(yard)
+        if thing.material:
+            draw.area(shape, thing.material, pen=OUTLINE, layer="own base")
+        else:
+            draw.lines(shape.boundary, HIDDEN, "own base")
     for other in cut.others:
         for solid in other.solids:
             draw.area(solid.shape.intersection(yard), solid.material,
                       layer=f"other {solid.name}")  # fmt: skip
     for solid in cut.solids:
         draw.area(solid.shape.intersection(yard), solid.material, layer=solid.name)
+    for thing in cut.things:
+        _thing(draw, thing, yard)
     for tread in cut.treads:
         draw.area(tread.intersection(yard), fill=TREAD, pen=OUTLINE, layer="tread")
     for wall in cut.walls:
         _wall(draw, cut, wall, window)
     _edges(draw, cut, yard)
     _lines(draw, cut, yard, low, high)
+
+
+def _thing(draw: Drawing, thing: Standing, yard: Any) -> None:
+    """A thing on a base of its own, its top dashed: the picture does not need its height."""
+    for body in shapely.get_parts(thing.body.intersection(yard)):
+        a, low, b, high = body.bounds
+        draw.area(body, fill="#ffffff", layer="thing")
+        draw.line([(a, high), (a, low), (b, low), (b, high)], OUTLINE, "thing")
+        draw.line([(a, high), (b, high)], HIDDEN, "thing")
+        draw.text(((a + b) / 2, high), thing.name, size=2.0, shift=(0.0, -1.6), optional=True,
+                  others=((0.0, 1.6), (0.0, 4.6)), layer="thing name")  # fmt: skip
 
 
 def _soil(draw: Drawing, cut: Cut, yard: Any, low: float, high: float, earth: float) -> None:
@@ -117,9 +138,10 @@ def _lines(draw: Drawing, cut: Cut, yard: Any, low: float, high: float) -> None:
     for other in cut.others:
         t = np.array([other.span[0], *(e for _, e, _ in other.finish.stretches(*other.span))])
         _clipped(draw, t, other.finish.at(t), yard, CUT, "other finish")
+    paving = yard.difference(shapely.union_all([thing.foot for thing in cut.things]))
     for a, b in cut.paved:
         t = cut.along_finish(a, b)
-        _clipped(draw, t, cut.finish_at(t), yard, FINISH, "finish")
+        _clipped(draw, t, cut.finish_at(t), paving, FINISH, "finish")
 
 
 def _beside(cut: Cut, hole: Hole, end: float) -> float:

@@ -26,7 +26,7 @@ _NAMES = 27.0  # mm: words about a wall are no wider, but for a figure
 Told = tuple[float, float, float, str]  # start, end [m], rise, words
 
 
-def _told(cut: Cut, scale: Scale, unit: str) -> list[Told]:
+def _told(cut: Cut, scale: Scale, unit: Any) -> list[Told]:
     """Return the straight pieces of the finish over the paving, with what is said of each."""
     a, b = cut.paving
     pieces = cut.finish.stretches(a, b)
@@ -37,7 +37,7 @@ def _told(cut: Cut, scale: Scale, unit: str) -> list[Told]:
             (
                 start, end, rise,
                 fold(
-                    "level" if abs(rise) < LEVEL else f"falls {slope(abs(rise))}",
+                    "level" if abs(rise) < LEVEL else f"falls {slope(abs(rise), unit)}",
                     _LETTER, max(scale.mm(end - start) - 3.0, NARROW),
                 ) if scale.mm(end - start) >= NARROW else "",
             )
@@ -53,13 +53,13 @@ def _told(cut: Cut, scale: Scale, unit: str) -> list[Told]:
     return [(a, b, whole, fold(words, _LETTER, max(scale.mm(b - a) - 6.0, 30.0)))]
 
 
-def _words(cut: Cut, rise: float, scale: Scale, unit: str) -> str:
+def _words(cut: Cut, rise: float, scale: Scale, unit: Any) -> str:
     if abs(rise) < LEVEL:
         words = "finish level along this section"
     else:
         a, b = cut.paving
         drop = small(abs(rise) * (b - a), unit)
-        words = f"finish falls {slope(abs(rise))}; {drop} in all"
+        words = f"finish falls {slope(abs(rise), unit)}; {drop} in all"
     return fold(words, _LETTER, max(scale.mm(cut.paving[1] - cut.paving[0]) - 6.0, 30.0))
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from viz.drawings.compose import View
-from viz.drawings.drawing import FINE, OUTLINE, Pen
+from viz.drawings.drawing import FINE, HIDDEN, OUTLINE, Pen
 from viz.drawings.figures import level
 from viz.drawings.lettering import extent
 
@@ -42,7 +42,18 @@ def draw_site_marks(view: View, plan: Any, area: Any, window: Any, *, named: boo
         if line.area in (None, area.area.name):
             words = f"meets {line.name}" if named and line.name else ""
             _line(view, line, MET, "what is met", words, window)
+    for base in _own_bases(plan, window):
+        view.drawing.lines(base.boundary.intersection(window), HIDDEN, "own base")
     draw_features(view, plan, window, named=named)
+
+
+def _own_bases(plan: Any, window: Any) -> list[Any]:
+    """Return the bases that things have of their own, as they are planned, within a window. [m]"""
+    return [
+        seat.own_base.pad
+        for seat in plan.advice.features
+        if seat.stands == "own base" and seat.own_base and seat.own_base.pad.intersects(window)
+    ]
 
 
 def draw_features(view: View, plan: Any, window: Any, *, named: bool = True) -> None:
@@ -154,4 +165,6 @@ def site_keys(plan: Any, area: Any, window: Any) -> list[tuple[Pen | str, str]]:
         rows.append((FLOOR, "what it must stay above"))
     if any(feature.polygon.intersects(window) for feature in plan.site.features):
         rows.append(("feature", "thing that stands on it"))
+    if _own_bases(plan, window):
+        rows.append((HIDDEN, "its own base, below the pavers"))
     return rows

@@ -58,7 +58,7 @@ def water_sheet(plan: Plan, page: Page) -> Sheet:
         view.drawing.area(area.outline, fill="#f1eee9", layer="paving")
     for area in plan.areas:
         panes = panes_of(area)
-        draw_folds(view, folds_of(area), many=warped(panes), named=False)
+        draw_folds(view, folds_of(area), unit, many=warped(panes), named=False)
         view.drawing.lines(area.outline.boundary, OUTLINE, "outline of paving")
         if not warped(panes):
             for pane in panes:
@@ -234,7 +234,7 @@ def _lines(plan: Plan, water: Water, unit: Any) -> list[Line]:
         head("Least fall away from each wall")
         for mark, wall, kind, worst in falls:
             back = "" if worst.fall >= 0 else "BACK "
-            row(f"{mark}  {wall}, {kind}", back + slope(abs(worst.fall)))
+            row(f"{mark}  {wall}, {kind}", back + slope(abs(worst.fall), unit))
             away = (
                 f"from {stretch(worst.distance, unit)} out" if worst.distance > HAIR else "from it"
             )

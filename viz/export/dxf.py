@@ -79,7 +79,7 @@ def write_dxf(plan: Plan, area: AreaPlan, path: Path) -> None:
     draw_house(view, plan, window)
     draw_section_marks(view, plan, area, dig, out=22.0)
     draw_shared_edges(view, plan, area)
-    draw_folds(view, folds_of(area), many=warped(panes_of(area)))
+    draw_folds(view, folds_of(area), unit, many=warped(panes_of(area)))
     draw_fall(view, area, unit)
     side_dimensions(view, area, unit, body_of(plan))
     view.drawing.parts += [*contours, *spots]

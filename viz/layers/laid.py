@@ -7,27 +7,33 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from grading.pipeline import AreaPlan, Plan
+    from grading.takeoff import Standing
 
 
 @dataclass(frozen=True)
 class Laid:
     """What is laid piece by piece, as shapely polygons (k,) on the site's axes, and on fabric. [m]
 
-    fabric says whether geotextile lies under the base.
+    fabric says whether geotextile lies under the base; standing is what stands in the paving on
+    bases of its own, where nothing of it is laid.
     """
 
     pavers: Any
     panels: Any
     fabric: bool
+    standing: Standing
 
 
-def paver_faces_of(plan: Plan, area: AreaPlan) -> Any:
-    """Return the faces of an area's pavers as shapely polygons (k,) on the site's axes. [m]"""
+def paver_faces_of(plan: Plan, area: AreaPlan, base: str | None = None) -> Any:
+    """Return the faces of an area's pavers as shapely polygons (k,) on the site's axes. [m]
+
+    On the base system that the area is planned on, if not on another of its own by name.
+    """
     from grading.pavers import lay_pavers, paver_faces
     from grading.takeoff import standing_in
 
     edges, pavers = area.area.outline, area.area.pavers or plan.crew.pavers
-    layout = lay_pavers(area.outline, edges, pavers, standing_in(plan, area).feet)
+    layout = lay_pavers(area.outline, edges, pavers, standing_in(plan, area, base).feet)
     return paver_faces(edges, layout)[0]
 
 
@@ -45,4 +51,5 @@ def laid_in(plan: Plan, area: AreaPlan, base: str) -> Laid:
 
     taken = takeoffs_of(plan, area, plan.crew)[base]
     panels = () if taken.panels is None else taken.panels.rectangles
-    return Laid(paver_faces_of(plan, area), panels, taken.fabric is not None)
+    return Laid(paver_faces_of(plan, area, base), panels, taken.fabric is not None,
+                taken.standing)  # fmt: skip

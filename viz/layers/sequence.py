@@ -16,6 +16,7 @@ import numpy as np
 
 from grading.quantities import STONES, lift_count
 from grading.units import size
+from viz.layers.shell import polygons
 from viz.layers.solids import backfill_depth, beside
 
 if TYPE_CHECKING:
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from grading.dig import Dig
     from grading.order import Job, Order
     from grading.pipeline import AreaPlan
+    from grading.takeoff import Takeoff
     from grading.units import Unit
     from viz.layers.shell import Region
 
@@ -160,7 +162,7 @@ def _build_up(
     ]
     moves += [("dig", title, dug, ()) for title, dug in _digging(dig)]
     moves += [("base", title, DUG_OUT, pieces) for title, pieces in _under(dig, job, crew, unit)]
-    moves += [("pavers", title, DUG_OUT, pieces) for title, pieces in _paving(dig, bands)]
+    moves += [("pavers", title, DUG_OUT, pieces) for title, pieces in _paving(dig, job, bands)]
     moves.append(("finish", *_finishing(dig)))
 
     stone = sum(map(_stone, (piece for move in moves for piece in move[3])))
@@ -218,8 +220,8 @@ def _digging(dig: Dig) -> Iterator[tuple[str, Dug]]:
 
 def _under(dig: Dig, job: Job, crew: Crew, unit: Unit) -> Iterator[tuple[str, tuple[Piece, ...]]]:
     """Give what lies between the dug surface and the pavers, from the bottom up."""
-    layers = list(zip(dig.layers, dig.system.tops(), strict=True))
     takeoff = job.jobs[0]
+    layers = list(zip(takeoff.layers, dig.system.tops(), strict=True))
     listed = any(part.layer.role == "geotextile" for part, _ in layers)
     if takeoff.fabric is not None and not listed:
         fabric = Piece("geotextile", "geotextile", "geotextile", dig.polygon, dig.build_up,
@@ -227,9 +229,10 @@ def _under(dig: Dig, job: Job, crew: Crew, unit: Unit) -> Iterator[tuple[str, tu
         sides = " and up its sides" if takeoff.fabric.up else ""
         yield f"Geotextile on the soil{sides}", (fabric,)
     yield from _refill(dig, takeoff.stone, crew)
+    yield from _own_bases(dig, takeoff)
     for part, top in reversed(layers[_paver_on_top(dig) :]):
         layer = part.layer
-        footprint = dig.polygon if layer.spreads else dig.outline
+        footprint = _around(dig.polygon if layer.spreads else dig.outline, takeoff.standing.pads)
         count = _lifts(layer.thickness, layer.material, crew) if layer.role == "base" else 1
         high = layer.thickness / count
         lifts = [
@@ -239,6 +242,22 @@ def _under(dig: Dig, job: Job, crew: Crew, unit: Unit) -> Iterator[tuple[str, tu
         ]  # fmt: skip
         for words, laid in _in_steps(layer.name, lifts):
             yield f"{words}: {size(sum(piece.thickness for piece in laid), unit)}", laid
+
+
+def _around(footprint: Region, gone: Any) -> Region:
+    """Return where something is laid, without what is left out for things on their own bases."""
+    return footprint if gone.is_empty else polygons(footprint.difference(gone))
+
+
+def _own_bases(dig: Dig, takeoff: Takeoff) -> Iterator[tuple[str, tuple[Piece, ...]]]:
+    """Give the bases that things have of their own; the order leaves them out, and so the count."""
+    where = polygons(takeoff.standing.pads.intersection(dig.polygon))
+    if where.is_empty:
+        return
+    paver = sum(layer.thickness for layer in dig.system.layers if layer.role == "paver")
+    base = Piece("layer", "base of its own", "dense-graded", where, paver, dig.build_up - paver,
+                 (0.0, 1.0), 0.0)  # fmt: skip
+    yield "Bases of what stands on it", (base,)
 
 
 def _lifts(thickness: float, material: str, crew: Crew) -> int:
@@ -274,11 +293,12 @@ def _in_steps(name: str, lifts: Sequence[Piece]) -> Iterator[tuple[str, tuple[Pi
         yield name if count == 1 else f"{name}, {lift} of {count}", tuple(lifts[first:last])
 
 
-def _paving(dig: Dig, bands: Sequence[Region]) -> Iterator[tuple[str, tuple[Piece, ...]]]:
+def _paving(dig: Dig, job: Job, bands: Sequence[Region]) -> Iterator[tuple[str, tuple[Piece, ...]]]:
     if not _paver_on_top(dig):
         return
     layer = dig.system.layers[0]
-    for number, band in enumerate(bands, start=1):
+    laid = [_around(band, job.jobs[0].standing.feet) for band in bands]
+    for number, band in enumerate(laid, start=1):
         piece = Piece("layer", layer.name, layer.material, band, 0.0, layer.thickness,
                       (0.0, 1.0), float(band.area) * layer.thickness)  # fmt: skip
         yield f"Pavers: {number} of {len(bands)}", (piece,)

@@ -22,6 +22,7 @@ from viz.layers.surroundings import height_over
 if TYPE_CHECKING:
     from grading.dig import Dig
     from grading.pipeline import AreaPlan
+    from grading.takeoff import Standing
     from viz.layers.shell import Region, Shape
 
 APART = 0.52
@@ -59,14 +60,27 @@ class Tread:
     thickness: float
 
 
-def treads_of(area: AreaPlan, dig: Dig, fabric: bool = False) -> list[Tread]:
+def treads_of(
+    area: AreaPlan, dig: Dig, fabric: bool = False, standing: Standing | None = None
+) -> list[Tread]:
     """Return what is seen from the top down: layers, refill, geotextile, the subgrade.
 
-    Refill and geotextile come where there is any that the base system does not list itself.
+    Refill and geotextile come where there is any that the base system does not list itself. No
+    paver lies under what stands on a base of its own, and no other layer where that base lies.
     """
+
+    def around(footprint: Region, gone: Any) -> Region:
+        if standing is None or standing.none:
+            return footprint
+        left = polygons(footprint.difference(gone))
+        return footprint if left.is_empty else left
+
+    pads = None if standing is None else standing.pads
+    feet = None if standing is None else standing.feet
     treads = []
     for i, (layer, top) in enumerate(zip(dig.system.layers, dig.system.tops(), strict=True)):
         footprint = dig.polygon if layer.spreads else area.outline
+        footprint = around(footprint, feet if layer.role == "paver" else pads)
         treads.append(Tread(i + 1, layer.name, layer.material, footprint, top, layer.thickness))
     if dig.refill is not None:
         treads.append(Tread(len(treads) + 1, "refill", "refill", dig.polygon, dig.build_up, np.nan))
@@ -357,6 +371,9 @@ def layer_labels(
             seen = seen.intersection(opening.cut(step - 1))
         if tread.kind != "subgrade":
             seen = seen.difference(opening.cut(step))
+        if seen.is_empty:
+            # A base of something's own takes all of its strip: it is pointed at where it goes on.
+            seen = tread.footprint
         at = _middle_of_tread(seen, opening, step)
         xy = (at - origin[:2])[None]
         on_floor = np.isnan(tread.thickness) and tread.kind != "refill"

@@ -15,6 +15,7 @@ from viz.layers.frame import Frame, Opening, aside_of, frame_of, opening_of
 from viz.layers.laid import laid_in
 from viz.layers.materials import SPOT
 from viz.layers.neighbours import add_others, others_in
+from viz.layers.ownbases import add_own_bases
 from viz.layers.paint import add_fall, add_scale, fall_words, short
 from viz.layers.pockets import add_beds, pockets_in
 from viz.layers.scene import VIEWS, Body, Camera, Collected, Label, Scene
@@ -102,7 +103,7 @@ def _staged(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
     region = block_region(plan.ground, frame, widest.polygon, site.house)
     ground = drawn_ground(plan.ground, region)
     laid = laid_in(plan, area_plan, base)
-    treads = stack.treads_of(area_plan, dig, laid.fabric)
+    treads = stack.treads_of(area_plan, dig, laid.fabric, laid.standing)
     legend = stack.legend_of(treads, dig, plan.site.unit)
     opening = opening_of(frame, area_plan.outline, len(treads) - 1)
 
@@ -132,7 +133,8 @@ def _staged(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
     )
     add_depths(collected, dig, dug, dug_at, origin, unit)
     add_restraint(collected, plan, area_plan, dig, opening, origin)
-    add_features(collected, plan, area_plan, opening, origin)
+    add_features(collected, plan, area_plan, dig, opening, origin)
+    add_own_bases(collected, plan, area_plan, dig, opening, origin)
     add_treads(collected, plan, area_plan, region.union(area_plan.outline), origin)
     _add_house(collected, plan, area_plan, frame, frame.box(*frame.bounds(region)), origin, bottom)
 

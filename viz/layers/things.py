@@ -61,20 +61,20 @@ def covered_by(plan: Plan) -> Shape:
 
 
 def add_features(
-    collected: Collected, plan: Plan, area: AreaPlan, opening: Opening, origin: Floats
+    collected: Collected, plan: Plan, area: AreaPlan, dig: Dig, opening: Opening, origin: Floats
 ) -> None:
     """Add the things that stand on an area, level, each down to the paving that falls under it.
 
     Parameters
     ----------
     collected : Collected
-    plan, area : Plan, AreaPlan
+    plan, area, dig : Plan, AreaPlan, Dig
     opening : Opening
         What stands over it is left out where the layers are opened.
     origin : (3,) float
         The scene's own. [m]
     """
-    from grading.features import seats_of
+    from grading.features import seats_of, stands_on
 
     for seat in seats_of(plan):
         if seat.area != area.area.name:
@@ -83,13 +83,19 @@ def add_features(
         shown = {"finished", "slice", "yard"}
         if not shape.intersects(opening.cut(0)):
             shown.add("layers")
-        _add_feature(collected, area, seat, origin, tuple(sorted(shown)), plan.site.unit)
+        own = stands_on(plan, area, seat.feature, dig.system.name) == "own base"
+        paver = sum(layer.thickness for layer in dig.system.layers if layer.role == "paver")
+        _add_feature(
+            collected, area, seat, origin, tuple(sorted(shown)), plan.site.unit,
+            paver if own else 0.0,
+        )  # fmt: skip
 
 
 def _add_feature(
     collected: Collected, area: AreaPlan, seat: Seat, origin: Floats, shown: tuple[str, ...],
-    unit: Unit,
+    unit: Unit, sunk: float,
 ) -> None:  # fmt: skip
+    """Add one thing, `sunk` so far below the finish: on its own base it has no paver under it."""
     import shapely
 
     feature = seat.feature
@@ -100,8 +106,8 @@ def _add_feature(
     flat = np.full_like(finish, foot)
     height = min(feature.height or UNKNOWN_HEIGHT, TALLEST)
     kind = "timber" if feature.kind == "pergola post" else "block"
-    # Its wedge or its pad lies under the pavers, which are cut round it: its foot is what shows.
-    foot_of_it = between(sheet, flat, np.minimum(finish, flat))
+    # On bedding its wedge lies under the pavers, which are cut round it: its foot is what shows.
+    foot_of_it = between(sheet, flat, np.minimum(finish - sunk, flat))
     add_solid(collected, f"foot of {seat.name}", kind, foot_of_it, shown)
     top = _TOPS.get(feature.kind)
     cap = min(CAP_STONE, height / 3) if top else 0.0
@@ -135,7 +141,7 @@ def add_restraint(
 
     from grading.takeoff import restrained_edges
 
-    raised, edges = raised_edges(plan, area), restrained_edges(plan, area)
+    raised, edges = raised_edges(plan, area), restrained_edges(plan, area, dig.system.name)
     _add_holder(collected, area, dig, raised, opening, origin)
     if not edges:
         return

@@ -344,7 +344,7 @@ def _reason(base: str, advice: AreaAdvice) -> str:
     from viz.advice_report import LEVEL_WORDS
 
     verdict, choice = advice.base.of(base), advice.base
-    said = [(LEVEL_WORDS[reason.level], reason.text) for reason in verdict.reasons]
+    said = [(LEVEL_WORDS[reason.level], reason.plain) for reason in verdict.reasons]
     if verdict is choice.advised and choice.caveat:
         said.insert(0, ("advised", choice.caveat))
     if not said:

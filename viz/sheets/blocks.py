@@ -85,5 +85,5 @@ def table(
 
 def _cell(cell: Cell) -> list[str]:
     pair = (cell, "") if isinstance(cell, str) else cell
-    # A check tells at its end how it is mended: nothing of it is cut off.
+    # Whole, however long: how a check is mended stands at its end.
     return [printable(part, len(part)) for part in pair]

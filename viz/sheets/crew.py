@@ -38,7 +38,7 @@ _REFILL = 1e-3  # m: less refill is none
 MARGIN = 12.0
 """Beside the text. [mm]"""
 
-_STATUS = {"warn": "LOOK", "fail": "FAIL", "unknown": "NOT KNOWN"}
+_STATUS = {"fail": "FAIL", "warn": "LOOK", "unknown": "NOT KNOWN"}  # the worst first
 _CARE = (
     "Have utilities located before digging; hand-dig beside every mark. Private lines are not "
     "marked by the public locator.",
@@ -135,7 +135,7 @@ def _summary(job: Job, plan: AreaPlan) -> str:
     said = [
         f"{size_words(plan, unit)} on {dig.system.called}{chosen}",
         f"finish to subgrade {small(dig.build_up, unit)}",
-        f"falls {falls_words(plan, slope)}",
+        f"falls {falls_words(plan, lambda fall: slope(fall, unit))}",
         f"dig {earth(dig.cut, unit)} in the bank over {ground_area(dig.dig_area, unit)}, "
         f"{earth(dig.spoil_loose, unit)} loose",
         f"deepest {small(dig.max_dig, unit, DIRT)}",
@@ -146,7 +146,7 @@ def _summary(job: Job, plan: AreaPlan) -> str:
 
 def _walls(job: Job, plan: AreaPlan) -> str:
     parts = [
-        f"{fall.wall.name} {slope(fall.fall_away)}, "
+        f"{fall.wall.name} {slope(fall.fall_away, job.unit)}, "
         f"{small(fall.drop, job.unit)} in {stretch(fall.over, job.unit)}"
         for fall in plan.walls
     ]
@@ -356,7 +356,7 @@ def _amount(task: Any, unit: Any) -> str:
 
 def looking(job: Job, sheet: Compiled) -> Iterator[Section]:
     """Yield every check that does not pass, what looked odd, and the usual cautions."""
-    left = [check for check in job.plan.checks if check.status != "pass"]
+    left = [check for status in _STATUS for check in job.plan.checks if check.status == status]
     blocks = []
     if left:
         rows = [

@@ -73,7 +73,7 @@ def grid_plan(
     draw_shared_edges(view, plan, area)
     _lines(view, area, grid)
     draw_features(view, plan, window)
-    draw_folds(view, folds_of(area), many=warped(panes_of(area)))
+    draw_folds(view, folds_of(area), unit, many=warped(panes_of(area)))
     for name, at, away in zip(points.names, points.xy, points.away, strict=True):
         draw.symbol("corner", at, size=2.0, layer="corner")
         shift = tuple((away * -4.2).tolist())

@@ -250,6 +250,10 @@ def _edge(job: Job, plan: AreaPlan) -> str:
         words.append("Its free edges are level with the ground beside them")
     said = stopped("; ".join(words))
     said += f" Held by: {stopped(_advice(job, plan).holding_plain)}"
+    for check in job.plan.checks:
+        # What people may fall from is said to them, and not to the crew alone.
+        if check.rule == "guard-height" and check.area == plan.area.name:
+            said += f" {check.text[:1].upper()}{stopped(check.text[1:])}"
     return printable(said, len(said))
 
 

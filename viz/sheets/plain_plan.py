@@ -58,7 +58,7 @@ def _drawn(plan: Plan, area: AreaPlan, margin: float) -> Sheet:
     view.drawing.area(area.outline, fill="#f1eee9", layer="paving")
     draw_house(view, plan, window, sills=False)
     draw_outlines(view, plan, area, dig, window)
-    draw_folds(view, folds_of(area), many=warped(panes_of(area)))
+    draw_folds(view, folds_of(area), unit, many=warped(panes_of(area)))
     side_dimensions(view, area, unit, body_of(plan))
     draw_fall(view, area, unit)
     plan_axes(sheet, (2.0, 14.0))

@@ -159,7 +159,8 @@ def reason_of(plan: Any, area: Any, name: str) -> str:
     if not verdict.reasons:
         return f"N{advice.base.passed_over(name)[1:]}."
     first, *rest = verdict.reasons
-    said = f"{LEVELS[first.level]}: {first.text}."
+    # A homeowner reads it: in the plain words that the sheet beside it says it in.
+    said = f"{LEVELS[first.level]}: {first.plain}."
     return f"{said} {_more(rest)}" if rest else said
 
 

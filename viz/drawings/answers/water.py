@@ -168,7 +168,7 @@ def _end(view: View, edge: Any, water: Any, window: Any) -> None:
     )  # fmt: skip
 
 
-def _rows(plan: Any, area: Any, unit: str) -> Iterator[Row]:
+def _rows(plan: Any, area: Any, unit: Any) -> Iterator[Row]:
     yield "Fall of the finish away from each wall", "bold", 0.0
     if not area.walls:
         yield "no foundation wall within reach of this paving", "", 0.0
@@ -176,7 +176,7 @@ def _rows(plan: Any, area: Any, unit: str) -> Iterator[Row]:
         words = fall_words(fall, unit).replace(" over ", "\nover ")
         yield f"wall {number}: {words}", "", 0.0
         if fall.beyond is not None and fall.beyond.fall < 0:
-            yield f"{fall.beyond_words} FALLS BACK {slope(-fall.beyond.fall)}", "bold", 3.5
+            yield f"{fall.beyond_words} FALLS BACK {slope(-fall.beyond.fall, unit)}", "bold", 3.5
     yield "Where the rain on it ends", "bold", 0.0
     water = _water(plan, area)
     for end in ends_of(water):
@@ -191,12 +191,13 @@ def _rows(plan: Any, area: Any, unit: str) -> Iterator[Row]:
         yield words, "", 0.0
 
 
-def fall_words(fall: Any, unit: str) -> str:
+def fall_words(fall: Any, unit: Any) -> str:
     """Say how far the finish falls away from a wall, over what length, and how steeply."""
     over = stretch(fall.over, unit)
     if fall.fall_away < 0:
-        return f"falls BACK to it {small(-fall.drop, unit)} over {over}: {slope(-fall.fall_away)}"
-    return f"{small(fall.drop, unit)} over {over}: {slope(fall.fall_away)}"
+        back = slope(-fall.fall_away, unit)
+        return f"falls BACK to it {small(-fall.drop, unit)} over {over}: {back}"
+    return f"{small(fall.drop, unit)} over {over}: {slope(fall.fall_away, unit)}"
 
 
 def words_of(plan: Any, area: Any) -> str:

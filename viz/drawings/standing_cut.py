@@ -1,0 +1,117 @@
+"""Level things on bases of their own in a vertical cut, and what the paving leaves out for them.
+
+As the order counts it: no paver lies under the thing, and nothing of the paving below the pavers
+where its base lies. What is left between the two is filled in with stone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+import shapely
+
+from grading.features import stands_on
+
+TALL = 0.15  # m shown of a thing above the finish
+DEEP = 0.3  # m shown of a base below everything else that is dug
+FILL = "dense-graded"
+"""What fills in round a base of its own, up to the pavers."""
+
+
+@dataclass(frozen=True)
+class Standing:
+    """One thing in the cut: its name, and shapes in distance and elevation. [m]
+
+    Attributes
+    ----------
+    name : str
+    body : shapely geometry
+        The thing itself, as high as it is shown.
+    base : shapely geometry
+        Its base; where nobody says how deep that goes, a column to no depth in particular.
+    foot, column : shapely geometry
+        All that lies above and below the thing, and its base.
+    material : str
+        What its base is of; empty where its depth is not known.
+    """
+
+    name: str
+    body: Any
+    base: Any
+    foot: Any
+    column: Any
+    material: str
+
+
+def columns(spans: Iterable[tuple[float, float]], low: float, high: float) -> Any:
+    """Return upright boxes over stretches, from one level to another. [m]"""
+    return shapely.union_all([shapely.box(a, low, b, high) for a, b in spans])
+
+
+def standing_in_cut(plan: Any, area: Any, dig: Any, met: Any) -> Iterator[Standing]:
+    """Yield the things of an area that stand on bases of their own where a line meets them.
+
+    Parameters
+    ----------
+    plan, area, dig : Plan, AreaPlan, Dig
+    met : callable
+        Takes a shape in plan, gives the stretches of the line within it. [m]
+    """
+    for seat in plan.advice.features:
+        if seat.area != area.area.name:
+            continue
+        if stands_on(plan, area, seat.feature, dig.system.name) != "own base":
+            continue
+        own = seat.own_base
+        feet = met(seat.feature.polygon)
+        under = feet if own is None else met(own.pad)
+        if not under and not feet:
+            continue
+        corners = shapely.get_coordinates(seat.feature.polygon)
+        levels = np.asarray(area.finish.surface.at(corners))
+        foot = float(levels.min()) if own is None else own.top
+        top = float(levels.max()) + min(seat.feature.height or TALL, TALL)
+        bottom = foot - dig.build_up if own is None else own.bottom
+        yield Standing(
+            seat.name,
+            columns(feet, foot, top),
+            columns(under, bottom, foot),
+            columns(feet, -1e6, 1e6),
+            columns(under, -1e6, 1e6),
+            "" if own is None else seat.base_material,
+        )
+
+
+def cut_round(solids: list[Any], things: tuple[Standing, ...]) -> list[Any]:
+    """Return the solids of a cut without what is left out for things, and with what fills in.
+
+    Parameters
+    ----------
+    solids : list of Solid
+        Layers from the top down, then refill and backfill.
+    things : tuple of Standing
+    """
+    if not things:
+        return solids
+    feet = shapely.union_all([thing.foot for thing in things])
+    bodies = shapely.union_all([thing.body for thing in things])
+    bases = shapely.union_all([thing.base for thing in things])
+    across = shapely.union_all([thing.column for thing in things])
+    kept, open_ = [], []
+    for solid in solids:
+        # Where a base reaches as high as the pavers beside the thing, they lie on it.
+        gone = feet if solid.role == "paver" else across
+        if solid.role in ("refill", "backfill"):
+            gone = bodies.union(bases)
+        shape = solid.shape.difference(gone)
+        open_.append(solid.shape.intersection(gone))
+        kept.append(replace(solid, shape=shape))
+    pavers = shapely.union_all([solid.shape for solid in kept if solid.role == "paver"])
+    fill = shapely.union_all(open_).difference(shapely.union_all([bodies, bases, pavers]))
+    if fill.area > 1e-6:
+        kept.append(replace(kept[-1], name="fill round a base", material=FILL, role="fill",
+                            shape=fill))  # fmt: skip
+    return kept
