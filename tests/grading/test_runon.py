@@ -200,6 +200,20 @@ def test_the_ground_under_a_yard_without_a_house_is_followed_all_the_same():
     assert made.areas[0].run_on.area > 20
 
 
+def test_paving_that_falls_away_is_not_told_to_fall_away():
+    """What leaves it by its side is carried back by the ground there: that is what is mended."""
+    channel = Outfall(name="channel", kind="drain", at=[[2, 4], [8, 4]])
+    made = water(
+        height=lambda x, y: 5.0 + 0.04 * y + 0 * x, finish=Plane(5.3, 0.0, -0.02),
+        outfalls=(channel,),
+    )  # fmt: skip
+    assert 0 < made.areas[0].share("foundation") < 0.01
+    assert made.areas[0].at_house[0] < 2 or made.areas[0].at_house[0] > 8
+    check = checked(made)["foundation-water", ""]
+    assert "To mend it: raise the ground beside the paving, " in check.text
+    assert "raise the paving" not in check.text
+
+
 def test_no_water_runs_to_a_wall_from_what_lies_behind_it():
     """Triangles span a house whose sides nobody drew; they fall to the back of its wall."""
     spots = grid_of_spots(lambda x, y: 30 - 0.02 * y, ((-1.0, -8.0), (11.0, 9.0)))
@@ -218,20 +232,7 @@ def test_a_puddle_amid_the_paving_is_told_where_and_how_deep_to_whoever_mends_it
     made = water(height=lambda x, y: 5.3 + 0 * x, finish=dish)
     check = checked(made)["low-edge", ""]
     assert check.status == "fail"
-    assert "; the low spot is " in check.text
-    assert "fill the low spot, or drain it" not in check.text
-    assert "raise the paving there by" in check.text
-
-
-def test_paving_that_falls_away_is_not_told_to_fall_away():
-    """What leaves it by its side is carried back by the ground there: that is what is mended."""
-    channel = Outfall(name="channel", kind="drain", at=[[2, 4], [8, 4]])
-    made = water(
-        height=lambda x, y: 5.0 + 0.04 * y + 0 * x, finish=Plane(5.3, 0.0, -0.02),
-        outfalls=(channel,),
-    )  # fmt: skip
-    assert 0 < made.areas[0].share("foundation") < 0.01
-    assert made.areas[0].at_house[0] < 2 or made.areas[0].at_house[0] > 8
-    check = checked(made)["foundation-water", ""]
-    assert "To mend it: raise the ground beside the paving, " in check.text
-    assert "raise the paving" not in check.text
+    assert "To mend it: give the low spot, " in check.text
+    assert "fill it, or drain it" not in check.text
+    (itself,) = [one for (rule, _), one in checked(made).items() if rule == "low-spot-paving"]
+    assert "raise the paving there by" in itself.text

@@ -202,4 +202,6 @@ def test_every_paper_tells_the_least_and_the_greatest_fall_of_its_planes(name):
         both = least if least == greatest else f"{least} to {greatest}"
         assert falls_words(area, percent) == both
         assert f"All in all it slopes {both}." in _water(job, area)
-        assert f"falls {falls_words(area, slope)};" in _summary(job, area)
+        assert f"falls {falls_words(area, lambda fall: slope(fall, job.unit))};" in _summary(
+            job, area
+        )
