@@ -1,11 +1,12 @@
 """How much room words take on paper."""
 
+import numpy as np
 import pytest
 from matplotlib.font_manager import FontProperties
 from matplotlib.textpath import TextToPath
 
 from viz.drawings import lettering
-from viz.drawings.lettering import FONT, extent, fold
+from viz.drawings.lettering import FONT, Room, depth, extent, fold
 
 WORDS = "rain on the patio goes to a low spot 2' 3 1/2\" deep – نهر 庭 = + 1,000 m²"
 
@@ -34,3 +35,19 @@ def test_words_that_are_tried_at_many_sizes_are_measured_once(monkeypatch):
         fold(words, 2.8 - 0.05 * step, 1000.0)
     # Each word with those before it; the first alone always fits.
     assert len(seen) == len(words.split()) - 1
+
+
+def test_what_is_near_is_found_as_by_trying_all_that_is_taken():
+    lot = np.random.default_rng(3)
+    room, taken, met = Room(200.0, 200.0), [], 0
+    for _ in range(300):
+        x, y, turn = *lot.uniform(10, 150, 2), lot.choice([0.0, 0.4, np.pi / 2])
+        cos, sin = np.cos(turn), np.sin(turn)
+        ring = [(0, 0), (20, 0), (20, 3), (0, 3)]
+        shape = tuple((x + a * cos - b * sin, y + a * sin + b * cos) for a, b in ring)
+        found = room.overlap([shape])
+        assert found == sum(depth(shape, other) for other in taken)
+        met += found > 0
+        room.take([shape])
+        taken.append(shape)
+    assert 50 < met < 300

@@ -68,6 +68,8 @@ def fold(words: str, size: float, width: float, bold: bool = False) -> str:
 
 
 Corners = tuple[Point, Point, Point, Point]
+Frame = tuple[float, float, float, float]
+"""Left, right, bottom, top. [mm]"""
 
 
 def rows_of(
@@ -113,6 +115,7 @@ class Room:
     width: float
     height: float
     taken: list[Corners] = field(default_factory=list)
+    _frames: list[Frame] = field(default_factory=list, repr=False)
 
     def overlap(self, shapes: Iterable[Corners]) -> float:
         """Return how badly the shapes meet what is taken. [mm], 0 when free"""
@@ -121,8 +124,16 @@ class Room:
             for x, y in shape:
                 if not (2.0 <= x <= self.width - 2.0 and 2.0 <= y <= self.height - 2.0):
                     worst += 100.0
-            worst += sum(depth(shape, other) for other in self.taken)
+            worst += sum(depth(shape, other) for other in self._beside(shape))
         return worst
+
+    def _beside(self, shape: Corners) -> Iterator[Corners]:
+        """Yield what is taken whose upright frame a shape's own comes near, as few do."""
+        self._frames += [_frame(other) for other in self.taken[len(self._frames) :]]
+        frame = _frame(shape)
+        for other, beside in zip(self.taken, self._frames, strict=True):
+            if not _apart(frame, beside, ROOM):
+                yield other
 
     def take(self, shapes: Iterable[Corners]) -> None:
         """Mark the shapes as taken."""
@@ -131,12 +142,7 @@ class Room:
 
 def depth(one: Corners, two: Corners, gap: float = ROOM) -> float:
     """Return how deep two convex shapes reach into each other [mm] (separating axes)."""
-    if (
-        max(p[0] for p in one) + gap <= min(p[0] for p in two)
-        or max(p[0] for p in two) + gap <= min(p[0] for p in one)
-        or max(p[1] for p in one) + gap <= min(p[1] for p in two)
-        or max(p[1] for p in two) + gap <= min(p[1] for p in one)
-    ):
+    if _apart(_frame(one), _frame(two), gap):
         return 0.0
     least = math.inf
     for shape in (one, two):
@@ -153,6 +159,20 @@ def depth(one: Corners, two: Corners, gap: float = ROOM) -> float:
                 return 0.0
             least = min(least, reach)
     return least
+
+
+def _frame(shape: Corners) -> Frame:
+    xs, ys = [x for x, _ in shape], [y for _, y in shape]
+    return min(xs), max(xs), min(ys), max(ys)
+
+
+def _apart(one: Frame, two: Frame, gap: float) -> bool:
+    return (
+        one[1] + gap <= two[0]
+        or two[1] + gap <= one[0]
+        or one[3] + gap <= two[2]
+        or two[3] + gap <= one[2]
+    )
 
 
 def search(first: Point, others: tuple[Point, ...]) -> Iterator[Point]:
