@@ -11,11 +11,6 @@ from typing import Any
 
 from grading.errors import Problem
 
-_FOLDED = ("ridge", "valley", "hinge")
-
-_OF_SHAPES = {"fold": _FOLDED, "corner": ("fan",), "planes": ("fan",), "between": ("warp",)}
-"""The shapes that each of these keys of an area is about."""
-
 _BESIDE_A_PLANE = ("toward", "fold", "corner", "planes", "between")
 """Keys of an area that say what a fitted finish should be."""
 
@@ -61,13 +56,6 @@ def _of_area(key: str, area: Mapping[str, Any]) -> Iterator[_Told]:
             if name in area:
                 found = f"`{name}` beside a `plane`"
                 yield f"{key}.{name}", found, both, "Leave one of the two out."
-    else:
-        for name, shapes in _OF_SHAPES.items():
-            if name in area and shape not in shapes:
-                told = " or ".join(f'"{one}"' for one in shapes)
-                found = f'`{name}` with the shape "{shape}"'
-                mend = f"Write the shape that is meant, or leave `{name}` out."
-                yield f"{key}.{name}", found, f"the shape {told}", mend
     lawn = area.get("lawn")
     if isinstance(lawn, Mapping) and lawn.get("edge") == "stepped":
         for name in ("lip", "slope"):

@@ -47,15 +47,15 @@ def house_problems(
             mend = "Read its two corners again."
             yield Problem(f"{file}, key house.walls", found, expected, mend)
     for key, area in areas.items():
-        found = overlap_with(house, area.polygon)
-        if found is None:
+        overlap = overlap_with(house, area.polygon)
+        if overlap is None:
             continue
-        if found.other_side:
+        if overlap.other_side:
             what = "paving on the side of the wall that `inside` says is the house"
             mend = "Move `inside` to the other side of the wall."
         else:
-            more = " or more" if found.depth > HOUSE_STRIP - INCH / 16 else ""
-            what = f"paving {length(found.depth, unit)}{more} inside the foundation line"
+            more = " or more" if overlap.depth > HOUSE_STRIP - INCH / 16 else ""
+            what = f"paving {length(overlap.depth, unit)}{more} inside the foundation line"
             mend = "End the paving at the foundation line."
         yield Problem(f"{file}, key {key}.outline", what, "paving outside the house", mend)
 

@@ -318,6 +318,8 @@ class Area(Table):
 
     @model_validator(mode="after")
     def _shape_uses_them(self) -> Self:
+        if self.plane is not None:
+            return self  # beside a plane that is given it is told that it changes nothing
         # A table may be built from another's fields: what is as left out was not written.
         defaults = {key: type(self).model_fields[key].default for key in USED_BY}
         for key, shapes in USED_BY.items():

@@ -95,7 +95,8 @@ CHANGES = {
               "clearance": "3 in", "area": "terrace"},
     Floor: {"name": "grass", "kind": "swale", "at": [[13, 19], [20, 19]], "z": 99.1,
             "above": "1 in", "area": "terrace"},
-    Meet: {"name": "slab", "at": [[2, 23], [2, 26]], "z": 99.25, "area": "patio"},
+    Meet: {"name": "slab", "at": [[2, 23], [2, 26]], "z": 99.25, "area": "patio",
+           "kind": "driveway", "base": "open"},
     Step: {"down": ["terrace", "patio"], "risers": 2, "riser": ["4 in", "5 in"]},
     FinishTable: {"objective": "gentlest fall", "elevation": 100.0},
     Area: {"name": "court", "use": "driveway", "outline": TURNED, "base": "open", "plane": GIVEN,
@@ -164,8 +165,11 @@ def within(yard, place):
 
 # What must be there for a key to be about something.
 BARE = {"step": [], "meet": [], "area": [YARD["area"][0] | {"plane": GIVEN}]}
+FRONT = {"area": [YARD["area"][0], YARD["area"][1] | {"use": "front walkway"}]}
 ABOUT = {
     GivenPlane: BARE,
+    (Meet, "kind"): FRONT,
+    (Meet, "base"): FRONT | {"meet": [YARD["meet"][0] | {"kind": "driveway", "base": "dense"}]},
     (Storm, "infiltration"): {"area": [YARD["area"][0] | {"base": "open"}, YARD["area"][1]]},
 }
 

@@ -75,8 +75,8 @@ def test_the_dearer_is_advised_with_how_much_and_why():
     assert one.dearer.startswith(f"panel base costs {more:.0f} % more than ")
     assert "it is advised all the same" in one.dearer
     held = one.base.of(min(cost, key=cost.get)).reasons
-    speaks_for = [reason.text for reason in one.base.advised.reasons if reason.level == "for"]
-    against = [reason.text for reason in held if reason.level == "against"]
+    speaks_for = [reason.plain for reason in one.base.advised.reasons if reason.level == "for"]
+    against = [reason.plain for reason in held if reason.level == "against"]
     assert one.dearer.endswith((against or speaks_for)[0])
     job = Job(plan, order_of(plan, plan.crew), page_for("ft"))
     assert any(f"costs {more:.0f} % more" in row["words"] for row in why(job, plan.areas[0]))

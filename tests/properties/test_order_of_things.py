@@ -68,14 +68,14 @@ def fabric_of(ring):
 
 
 @pytest.mark.parametrize("name", SHAPES)
-@settings(max_examples=8, deadline=None, phases=AS_FOUND)
+@settings(max_examples=8, phases=AS_FOUND)
 @given(drawn)
 def test_panels(name, how):
     assert panels_of(redrawn(SHAPES[name], how)) == panels_of(SHAPES[name])
 
 
 @pytest.mark.parametrize("name", SHAPES)
-@settings(max_examples=12, deadline=None, phases=AS_FOUND)
+@settings(max_examples=12, phases=AS_FOUND)
 @given(drawn)
 def test_geotextile(name, how):
     assert fabric_of(redrawn(SHAPES[name], how)) == fabric_of(SHAPES[name])
@@ -89,7 +89,7 @@ def first(name, pattern, soldier):
 @pytest.mark.parametrize("soldier", [(), "all"])
 @pytest.mark.parametrize("pattern", ["running", "herringbone 90", "herringbone 45"])
 @pytest.mark.parametrize("name", ["a square", "an L", "a skewed one"])
-@settings(max_examples=3, deadline=None, phases=AS_FOUND)
+@settings(max_examples=3, phases=AS_FOUND)
 @given(drawn)
 def test_pavers(name, pattern, soldier, how):
     assert pavers_of(redrawn(SHAPES[name], how), pattern, soldier) == first(name, pattern, soldier)
@@ -152,7 +152,7 @@ def as_written():
     return told((0, False), (0, 1, 2), (0, 1))
 
 
-@settings(max_examples=5, deadline=None, phases=AS_FOUND)
+@settings(max_examples=5, phases=AS_FOUND)
 @given(st.permutations(range(3)), st.permutations(range(2)), st.integers(0, 3), st.booleans())
 def test_a_site_written_in_another_order(order, things, start, reverse):
     again = told((start, reverse), order, things)
@@ -161,7 +161,7 @@ def test_a_site_written_in_another_order(order, things, start, reverse):
         assert again[key] == pytest.approx(value, rel=1e-6, abs=1e-6), key
 
 
-@settings(max_examples=4, deadline=None, phases=AS_FOUND)
+@settings(max_examples=4, phases=AS_FOUND)
 @given(st.floats(0, 2 * np.pi), st.permutations(range(3)), st.floats(-9e3, 9e3))
 def test_a_site_turned_and_elsewhere(turn, order, shift):
     """Its ground is triangulated anew, which for spots on a square grid is not one thing only: cut

@@ -30,6 +30,9 @@ PUBLISHED = {
     "riser": ((4 * INCH, 7.75 * INCH), "R311.7.5.1"),  # IRC: at most; the least is custom
     "riser-alike": (None, "R311.7.5.1"),  # IRC: alike within 3/8 in
     "base-thickness-vehicle": (6 * INCH, "construction tolerances"),
+    "ground-water": (None, "IRC R401.3"),  # lots graded to drain away from foundation walls
+    "guard-height": (30 * INCH, "R312.1.1"),  # IRC, from memory: open sides over 30 in up
+    "guard-reach": (36 * INCH, "R312.1.1"),  # IRC, from memory: within 36 in of the edge
 }
 
 
@@ -56,7 +59,7 @@ def test_every_rule_says_where_its_limit_comes_from(rule):
         return
     low, high = rule.limit if isinstance(rule.limit, tuple) else (rule.limit, rule.limit)
     assert 0 <= low <= high
-    ratios = ("fall", "slope", "share")
+    ratios = ("fall", "slope", "share", "run-on")
     assert rule.unit == ("ratio" if any(word in rule.name for word in ratios) else "m")
 
 
