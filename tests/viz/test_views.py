@@ -277,12 +277,12 @@ spots = "spots.csv"
 name = "upper"
 outline = [[0, 0], [4, 0], [4, 3], [0, 3]]
 base = "open"
-plane = {at = [0, 0], z = 10.0, fall = "2 %", bearing = 0}
+plane = {at = [0, 0], z = 100.0, fall = "2 %", bearing = 0}
 [[area]]
 name = "lower"
 outline = [[0, 3], [4, 3], [4, 6], [0, 6]]
 base = "open"
-plane = {at = [0, 3], z = 9.64, fall = "2 %", bearing = 0}
+plane = {at = [0, 3], z = 99.64, fall = "2 %", bearing = 0}
 [[step]]
 down = ["upper", "lower"]
 risers = 2
@@ -294,8 +294,8 @@ risers = 2
     treads = [body for body in scene.bodies if body.name == "step"]
     assert len(treads) == 1
     top = treads[0].vertices[:, 2].max() + scene.origin[2]
-    # Upper finish at the edge 10 - 0.02 * 3, lower 9.64: half way between, in closed form.
-    assert top == pytest.approx((9.94 + 9.64) / 2, abs=0.005)
+    # Upper finish at the edge 100 - 0.02 * 3, lower 99.64: half way between, in closed form.
+    assert top == pytest.approx((99.94 + 99.64) / 2, abs=0.005)
     assert np.ptp(treads[0].vertices[:, 1]) == pytest.approx(1 * FOOT, abs=1e-6)
 
 

@@ -15,11 +15,10 @@ def as_written(words: str) -> str:
     """Return words of which a drawing program takes none for a code, as it takes %%c for a Ø.
 
     By the DXF reference a caret and a letter are a control character (^J a new line), and a caret
-    and a space the caret itself; \\U+ and four digits are the sign of that number.
+    and a space the caret itself.
     """
-    plain = words.replace("\\U+", "\\U+005CU+").replace("\\M+", "\\U+005CM+")
     # %%% is the code for one percent sign: it keeps two of them from standing side by side.
-    return plain.replace("^", "^ ").replace("%%", "%%%%%%")
+    return words.replace("^", "^ ").replace("%%", "%%%%%%")
 
 
 def layer_name(name: str) -> str:
