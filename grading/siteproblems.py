@@ -42,10 +42,10 @@ def house_problems(
     for place, (start, end, _) in enumerate(house.segments(), start=1):
         long = float(np.hypot(*(end - start)))
         if long > LONGEST_WALL:
-            found = f"a wall of {length(long, unit)} (number {place})"
+            what = f"a wall of {length(long, unit)} (number {place})"
             expected = f"walls of {length(LONGEST_WALL, unit)} at the most"
             mend = "Read its two corners again."
-            yield Problem(f"{file}, key house.walls", found, expected, mend)
+            yield Problem(f"{file}, key house.walls", what, expected, mend)
     for key, area in areas.items():
         overlap = overlap_with(house, area.polygon)
         if overlap is None:

@@ -45,13 +45,17 @@ _READ = (".csv", ".svg", ".txt", ".json", ".xml")
 
 @dataclass(frozen=True)
 class Outcome:
-    """How a case ended: "plan", "sentence" or "fault", and in how much time [s] and memory [MB]."""
+    """How a case ended: "plan", "sentence" or "fault", with its time to the slowest output [s].
+
+    Also the memory it held at the most [MB], and the processor time of the whole case [s].
+    """
 
     seed: int
     ended: str
     words: str
     seconds: float = 0.0
     megabytes: float = 0.0
+    used: float = 0.0
 
 
 def carried(seed: int, outputs: Sequence[str]) -> Outcome:
@@ -71,7 +75,8 @@ def carried(seed: int, outputs: Sequence[str]) -> Outcome:
     finally:
         shutil.rmtree(folder, ignore_errors=True)
     peak = used.ru_maxrss * 1024
-    lost = "fault", f"the process ended with {status}", used.ru_utime + used.ru_stime
+    whole = used.ru_utime + used.ru_stime
+    lost = "fault", f"the process ended with {status}", whole
     ended, words, seconds = json.loads(said) if said else lost
     if ended != "fault":
         if noise.strip():
@@ -80,7 +85,7 @@ def carried(seed: int, outputs: Sequence[str]) -> Outcome:
             ended, words = "fault", f"{seconds:.0f} s of processor time to one output: {words}"
         elif peak > MEMORY:
             ended, words = "fault", f"{peak / 1e6:.0f} MB: {words}"
-    return Outcome(seed, ended, words, round(seconds, 2), round(peak / 1e6))
+    return Outcome(seed, ended, words, round(seconds, 2), round(peak / 1e6), round(whole, 2))
 
 
 def _child(seed: int, outputs: Sequence[str], folder: Path, pipe: int) -> None:
@@ -241,7 +246,7 @@ def main() -> int:
     faults = [each for each in outcomes if each.ended == "fault"]
     for each in faults:
         print(f"seed {each.seed}: {each.words}\n")
-    print(f"{sum(each.seconds for each in outcomes) / 60:.1f} minutes of processor time")
+    print(f"{sum(each.used for each in outcomes) / 60:.1f} minutes of processor time")
     for ended in ("plan", "sentence", "fault"):
         print(ended, sum(each.ended == ended for each in outcomes))
     slowest = max(outcomes, key=lambda each: each.seconds)
