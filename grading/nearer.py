@@ -19,11 +19,12 @@ Floats = NDArray[np.float64]
 
 _SHARED = 5e-4  # m: what lies so near to the other outline is of both
 _CLEAR = 1e-2  # m: and what lies so near to that parts nothing
+_AT_CORNER = 1e-3  # m: the line begins in a corner that it begins so near to
 _BENT = 5e-5  # m: how far the line may leave its chord
 _FINEST = 2e-5  # of a piece, or m; ways are set no closer
 _FIRST = np.linspace(0.0, 1.0, 9)  # ways from each side, and round each corner
 _HALVINGS = 26
-_SMOOTHED = 1e-5  # m; corners of the line that enclose less than its square are left out
+_SMOOTHED = 2e-4  # m; corners of the line that enclose less than its square are left out
 
 
 def parted(
@@ -56,6 +57,9 @@ def parted(
     if any(shapely.is_empty(edge) for edge in edges):
         return (none, ground) if shapely.is_empty(edges[0]) else (ground, none)
     mine = shapely.union_all(_reached(near, first, *edges))
+    # Where the line begins at a corner it begins in it, and leaves no thread beside a side there.
+    corners = shapely.multipoints(shapely.get_coordinates([first, second]))
+    mine = shapely.make_valid(shapely.snap(mine, corners, _AT_CORNER))
     parts = [_flat(shapely.intersection(near, mine)), _flat(shapely.difference(near, mine))]
     if not any(shapely.is_empty(part) for part in parts):
         parts = list(shapely.coverage_simplify(parts, _SMOOTHED, simplify_boundary=False))

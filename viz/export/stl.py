@@ -61,7 +61,11 @@ def stl_bytes(solid: Solid, about: str) -> bytes:
 
     # Corners are rounded as the format rounds them before normals are taken.
     vertices = (solid.vertices * PER_METRE).astype(np.float32).astype(float)
-    mesh = trimesh.Trimesh(vertices, solid.faces, process=False)
+    # Corners a hair apart become one so: a face that has two of them is none, and its neighbours
+    # meet along what it was.
+    a, b, c = (vertices[solid.faces[:, k]] for k in range(3))
+    same = (a == b).all(axis=1) | (b == c).all(axis=1) | (c == a).all(axis=1)
+    mesh = trimesh.Trimesh(vertices, solid.faces[~same], process=False)
     words = about.encode("ascii", "ignore")[:_HEADER]
     return words.ljust(_HEADER, b" ") + bytes(export_stl(mesh))[_HEADER:]
 
