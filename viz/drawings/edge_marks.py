@@ -21,6 +21,8 @@ def extremes(area: Any) -> tuple[Place, Place] | None:
     ]
     if not places:
         return None
-    least, most = min(places), max(places, key=lambda one: (one[0], -one[1], -one[2]))
+    # Where all stand alike the two are told at the two ends, so that neither hides the other.
+    most = max(places, key=lambda one: (round(one[0], 4), -one[1], -one[2]))
+    least = min(places, key=lambda one: (round(one[0], 4), -one[1], -one[2]))
     runs = area.edge_runs
     return (runs[least[1]], least[2]), (runs[most[1]], most[2])
