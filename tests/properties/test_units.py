@@ -59,7 +59,7 @@ def test_metric_lengths_read_back_to_half_a_millimetre(metres):
 @given(st.floats(-0.9, 0.9))
 def test_slopes_read_back(ratio):
     assert abs(read_slope(percent(ratio)) - ratio) <= 0.0005 * (1 + 1e-9)
-    in_brackets = slope(ratio).split("(")[1].rstrip(")")
+    in_brackets = slope(ratio, "ft").split("(")[1].rstrip(")")
     assert abs(read_slope(in_brackets) - ratio) <= 1 / 16 / 12 / 2 * (1 + 1e-9)
     assert read_slope(repr(ratio)) == ratio
 

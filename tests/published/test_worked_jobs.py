@@ -141,25 +141,30 @@ plane = {{at = [0, 0], z = 100, fall = "2 %", bearing = 0}}
 @pytest.mark.parametrize(("soil", "loose"), [("loam", 5.4), ("clay", 5.6)])
 def test_narrow_walk_is_a_quarter_over_dig(tmp_path, soil, loose):
     """4 by 30 ft, dense 6 in, over-dig 6 in on the long sides alone (paving at both ends):
-    150 sq ft by 9 3/8 in = 4.34 cu yd, 3.47 without the over-dig; 5.4 to 5.6 loose."""
+    150 sq ft by 9 3/8 in = 4.34 cu yd, 3.47 without the over-dig; 5.4 to 5.6 loose.
+
+    At each end the 6 in square by both is dug half with the landing: 0.5 sq ft less in all."""
     spots = planar_spots((30, 4), (100, 0, -0.02))
     walk = plan(written(tmp_path, WALK.format(soil=soil), spots)).areas[0]
     dig = walk.chosen_dig
-    assert dig.dig_area / SQUARE_FOOT == pytest.approx(150, rel=1e-9)
-    assert dig.cut / CUBIC_YARD == pytest.approx(4.34, abs=0.005)
+    shared = 4 * 0.5**2 / 2
+    assert dig.dig_area / SQUARE_FOOT == pytest.approx(150 - shared, rel=1e-9)
+    assert dig.cut / CUBIC_YARD == pytest.approx(4.34 * (150 - shared) / 150, abs=0.005)
     assert dig.cut_in_outline / CUBIC_YARD == pytest.approx(3.47, abs=0.005)
-    assert dig.cut / dig.cut_in_outline == pytest.approx(1.25, rel=1e-9)
+    assert dig.cut / dig.cut_in_outline == pytest.approx(1.25 - shared / 120, rel=1e-9)
     assert dig.spoil_loose / CUBIC_YARD == pytest.approx(loose, abs=0.05)
     assert dig.fill == pytest.approx(0, abs=1e-12)
 
 
-@pytest.mark.parametrize(("over_dig", "more"), [("8 in", 33), ("12 in", 50)])
+@pytest.mark.parametrize(("over_dig", "more"), [(8, 33), (12, 50)])
 def test_narrow_walk_with_wider_over_dig(tmp_path, over_dig, more):
     """On a 4 ft walk 8 in each side is a third more dig, 12 in half as much again."""
-    toml = WALK.format(soil="loam") + f'[limits]\nover-dig = "{over_dig}"\n'
+    toml = WALK.format(soil="loam") + f'[limits]\nover-dig = "{over_dig} in"\n'
     spots = planar_spots((30, 4), (100, 0, -0.02))
     dig = plan(written(tmp_path, toml, spots)).areas[0].chosen_dig
-    assert (dig.cut / dig.cut_in_outline - 1) * 100 == pytest.approx(more, abs=0.5)
+    # Less what is dug half with the landings, at four corners of 120 sq ft.
+    shared = 4 * (over_dig / 12) ** 2 / 2 / 120
+    assert (dig.cut / dig.cut_in_outline - 1 + shared) * 100 == pytest.approx(more, abs=0.5)
 
 
 PATIO = """

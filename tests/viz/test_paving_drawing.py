@@ -70,7 +70,7 @@ def test_refill_lies_between_the_layers_and_the_soil_as_thick_as_it_is_on_averag
             assert np.ptp(z) == pytest.approx(dig.refill.mean)
             assert soil == pytest.approx(z.min())
             most = small(dig.refill.greatest, plan.site.unit, DIRT)
-            assert f"Compacted refill, up to {most}" in text
+            assert f"compacted refill, up to {most}" in text
             # Elsewhere it says how deep the soil lies under the finish: there it is deepest.
             deepest = float((dig.depths - dig.above_formation).max()) + dig.build_up
             assert told == f"up to {small(deepest, plan.site.unit, DIRT)}"

@@ -135,9 +135,10 @@ def test_money_is_told_where_the_crew_says_so(tmp_path):
     crew = 'currency = "CHF"\n[crew]\nshow_prices = {}\n'
     for shown in ("true", "false"):
         site = site_of(tmp_path / shown, crew=crew.format(shown))
-        main(["sheet", str(site), "--out", str(tmp_path / "out")])
+        out = tmp_path / f"out-{shown}"
+        main(["sheet", str(site), "--out", str(out)])
         for kind in ("homeowner", "crew"):
-            text = Printed(tmp_path / "out" / f"{kind}.pdf").text
+            text = Printed(out / f"{kind}.pdf").text
             assert ("CHF" in text) == (shown == "true"), (kind, shown)
 
 
