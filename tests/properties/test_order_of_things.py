@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 import shapely
 from handmade import grid_of_spots, site_of
-from hypothesis import Phase, given, settings
+from hypothesis import Phase, example, given, settings
 from hypothesis import strategies as st
 
 from grading.crew import default_crew
@@ -90,6 +90,7 @@ def first(name, pattern, soldier):
 @pytest.mark.parametrize("pattern", ["running", "herringbone 90", "herringbone 45"])
 @pytest.mark.parametrize("name", ["a square", "an L", "a skewed one"])
 @settings(max_examples=3, phases=AS_FOUND)
+@example((4, True, 4.92516689633067, 5.036593739244025e-61, -39.27432317847692))
 @given(drawn)
 def test_pavers(name, pattern, soldier, how):
     assert pavers_of(redrawn(SHAPES[name], how), pattern, soldier) == first(name, pattern, soldier)
