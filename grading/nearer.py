@@ -58,9 +58,9 @@ def parted(
         return (none, ground) if shapely.is_empty(edges[0]) else (ground, none)
     mine = shapely.union_all(_reached(near, first, *edges))
     # Where the line begins at a corner it begins in it, and leaves no thread beside a side there.
-    corners = shapely.multipoints(shapely.get_coordinates([first, second]))
-    mine = shapely.make_valid(shapely.snap(mine, corners, _AT_CORNER))
-    parts = [_flat(shapely.intersection(near, mine)), _flat(shapely.difference(near, mine))]
+    corners = shapely.get_coordinates([first, second])
+    began = shapely.make_valid(shapely.snap(mine, shapely.MultiPoint(corners), _AT_CORNER))
+    parts = [_flat(shapely.intersection(near, began)), _flat(shapely.difference(near, began))]
     if not any(shapely.is_empty(part) for part in parts):
         parts = list(shapely.coverage_simplify(parts, _SMOOTHED, simplify_boundary=False))
     back = [shapely.transform(part, lambda xy: xy + middle) for part in parts]
