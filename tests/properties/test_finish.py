@@ -170,4 +170,5 @@ def test_easing_a_wish_never_moves_more(yard, eased):
     )
     there = planned(easier.site())
     assert there is not None
-    assert there.finish.moved <= here.finish.moved + here.finish.gap + 1e-7
+    # What was found may be above the least by its own gap, and no farther.
+    assert there.finish.work <= here.finish.work + there.finish.gap + 1e-7

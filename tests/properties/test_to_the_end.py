@@ -41,9 +41,16 @@ def test_wild_sites_end_in_a_plan_or_a_sentence(tmp_path):
 
 
 @pytest.mark.parametrize(
-    # One small yard each; where `wild` changes, the next that ends in a plan.
+    # One small yard each, and one whose section touches its refill at a point; where `wild`
+    # changes, the next that ends in a plan.
     ("output", "first"),
-    [("drawings", 100083), ("page", 100108), ("sheets", 100116), ("export", 100148)],
+    [
+        ("drawings", 100083),
+        ("page", 100108),
+        ("sheets", 100116),
+        ("export", 100148),
+        ("export", 300004),
+    ],
 )
 def test_a_wild_site_comes_out_whole(output, first, tmp_path):
     words = ["--first", str(first), "--plans", "1", "--cases", "60", "--outputs", output]

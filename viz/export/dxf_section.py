@@ -116,7 +116,8 @@ def _layers(view: View, cut: Cut, area: AreaPlan, ends: tuple[float, float], uni
         tip = (s, float(cut.finish_at(s)) - top - layer.thickness / 2)
         named.append((tip, f"{layer.name} {small(layer.thickness, unit)}"))
     for solid in cut.solids[len(system.layers) :]:
-        if solid.role == "refill":
+        # Refill that the section touches at a single point or along a line has nothing to name.
+        if solid.role == "refill" and solid.shape.area > 0:
             part = max(shapely.get_parts(solid.shape), key=lambda each: float(each.area))
             named.append((part.representative_point().coords[0], solid.name))
     gap = view.scale.metres(1.0) * (-1 if right else 1)
