@@ -162,11 +162,8 @@ def at_most(most: float) -> AfterValidator:
     """
 
     def bounded(value: float | None, info: ValidationInfo) -> float | None:
-        if value is not None and value > most:
-            unit = unit_of(info)
-            found = f"{length_text(value, unit)}"
-            expected = f"at most {length_text(most, unit)}"
-            raise UnfitError(expected, INCHES_NEED_A_UNIT, found=found)
+        if value is not None:
+            _bound(value, most, unit_of(info))
         return value
 
     return AfterValidator(bounded)
@@ -176,14 +173,17 @@ def each_at_most(most: float) -> AfterValidator:
     """Return the same bound on each of several lengths. [m]"""
 
     def bounded(values: Any, info: ValidationInfo) -> Any:
-        if values is not None and max(values) > most:
-            unit = unit_of(info)
-            found = f"{length_text(max(values), unit)}"
-            expected = f"at most {length_text(most, unit)}"
-            raise UnfitError(expected, INCHES_NEED_A_UNIT, found=found)
+        if values is not None:
+            _bound(max(values), most, unit_of(info))
         return values
 
     return AfterValidator(bounded)
+
+
+def _bound(value: float, most: float, unit: Unit) -> None:
+    if value > most:
+        expected = f"at most {length_text(most, unit)}"
+        raise UnfitError(expected, INCHES_NEED_A_UNIT, found=length_text(value, unit))
 
 
 Length = Annotated[float, BeforeValidator(_length)]

@@ -17,11 +17,9 @@ A yard is shot at its corners and on a jittered grid, the rod read to 3 mm and s
 
 from __future__ import annotations
 
-import importlib.util
-from pathlib import Path
-
 import numpy as np
 import pytest
+from lidardem import lidar_dem
 
 from grading.ground import surface
 from grading.units import FOOT
@@ -31,12 +29,7 @@ READING, ROD = 0.003, 0.02  # m
 
 
 def _lidar():
-    spec = importlib.util.find_spec("lidar")  # the package itself needs far more than its data
-    if spec is None or spec.origin is None:
-        pytest.skip("the package lidar is not installed")
-    image = pytest.importorskip("PIL.Image")
-    with image.open(Path(spec.origin).parent / "data" / "dem.tif") as picture:
-        dem = np.asarray(picture, dtype=float)
+    dem = lidar_dem()
     y, x = np.indices((SIDE + 1, SIDE + 1)).reshape(2, -1).astype(float)
     plane = np.column_stack((np.ones_like(x), x, y))
     found = []

@@ -8,13 +8,11 @@ Data sets, each read from an installed package:
 
 from __future__ import annotations
 
-import importlib.util
-from pathlib import Path
-
 import numpy as np
 import pytest
 import shapely
 from grounds import earth, everything, gridded, ground_of, height
+from lidardem import lidar_dem
 from shapely.affinity import rotate
 from solids import manifold_volumes
 
@@ -39,12 +37,7 @@ def volcano():
 
 @pytest.fixture(scope="module")
 def lidar():
-    spec = importlib.util.find_spec("lidar")  # the package itself needs far more than its data
-    if spec is None or spec.origin is None:
-        pytest.skip("the package lidar is not installed")
-    image = pytest.importorskip("PIL.Image")
-    with image.open(Path(spec.origin).parent / "data" / "dem.tif") as picture:
-        return np.asarray(picture, dtype=float)
+    return lidar_dem()
 
 
 def test_topo_is_the_data_that_was_meant(topo):

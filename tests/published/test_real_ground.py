@@ -8,12 +8,11 @@ Data sets, each read from an installed package:
 
 from __future__ import annotations
 
-import importlib.util
 from fractions import Fraction
-from pathlib import Path
 
 import numpy as np
 import pytest
+from lidardem import lidar_dem
 from scipy.interpolate import LinearNDInterpolator
 
 from grading.ground import leave_one_out, surface
@@ -41,13 +40,7 @@ def volcano():
 @pytest.fixture(scope="module")
 def yards():
     """Patches of the lidar ground, each as spots (40, 3) and all its cells (144, 3)."""
-    spec = importlib.util.find_spec("lidar")  # the package itself needs far more than its data
-    if spec is None or spec.origin is None:
-        pytest.skip("the package lidar is not installed")
-    image = pytest.importorskip("PIL.Image")
-    with image.open(Path(spec.origin).parent / "data" / "dem.tif") as picture:
-        dem = np.asarray(picture, dtype=float)
-    assert dem.shape == (400, 400)
+    dem = lidar_dem()
     row, column = np.indices((PATCH, PATCH)).reshape(2, -1).astype(float)
     found = []
     for corner in np.ndindex(16, 16):
