@@ -52,7 +52,7 @@ def house_problems(
             continue
         if overlap.other_side:
             what = "paving on the side of the wall that `inside` says is the house"
-            mend = "Move `inside` to the other side of the wall."
+            mend = "Move `inside` to the other side of the wall, or the paving out of the house."
         else:
             more = " or more" if overlap.depth > HOUSE_STRIP - INCH / 16 else ""
             what = f"paving {length(overlap.depth, unit)}{more} inside the foundation line"
