@@ -11,12 +11,11 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from grading.touching import TOGETHER
 from grading.units import FOOT
 
 CHORD_TOLERANCE = 1e-3
 """Farthest that a polygon leaves the arc it stands for. [m]"""
-ASIDE = 0.01
-"""Edges drawn this near to each other are one. [m]"""
 LEAST_EDGE = FOOT / 2
 """Shorter than this, two areas touch but share no edge. [m]"""
 _TOUCH = 1e-7  # m: what touches but for rounding
@@ -304,12 +303,13 @@ def shared_edge(one: shapely.Polygon, other: shapely.Polygon) -> tuple[NDArray[n
 
     Notes
     -----
-    Two sides are one edge where they run beside each other, within `ASIDE` all along. A side that
-    begins at the other's corner and runs away from it shares nothing, however near it is there.
+    Two sides are one edge where they run beside each other, within `TOGETHER` all along. A side
+    that begins at the other's corner and runs away from it shares nothing, however near it is
+    there.
     """
     mine, theirs = _sides(one), _sides(other)
     tree = shapely.STRtree(np.asarray(shapely.linestrings(theirs)))
-    own, others = tree.query(shapely.linestrings(mine), predicate="dwithin", distance=ASIDE)
+    own, others = tree.query(shapely.linestrings(mine), predicate="dwithin", distance=TOGETHER)
     side, low, high = _beside(mine[own], theirs[others])
     side = own[side]
     runs: list[NDArray[np.float64]] = []
@@ -353,9 +353,9 @@ def _beside(
     lean = np.divide(off[:, 1] - off[:, 0], run, out=np.zeros(len(at)), where=np.abs(run) > 0)
     places = np.stack([np.maximum(at.min(axis=1), 0), np.minimum(at.max(axis=1), length)])
     apart = np.abs(off[:, 0] + lean * (places - at[:, 0]))
-    near = (apart <= ASIDE).all(axis=0) & (places[1] - places[0] > _TOUCH)
-    low = np.where(places[0] <= ASIDE, 0.0, places[0] / length)
-    high = np.where(places[1] >= length - ASIDE, 1.0, places[1] / length)
+    near = (apart <= TOGETHER).all(axis=0) & (places[1] - places[0] > _TOUCH)
+    low = np.where(places[0] <= TOGETHER, 0.0, places[0] / length)
+    high = np.where(places[1] >= length - TOGETHER, 1.0, places[1] / length)
     return np.flatnonzero(near), low[near], high[near]
 
 

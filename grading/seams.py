@@ -12,8 +12,9 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.layout import Block
-from grading.outline import ASIDE, LEAST_EDGE, shared_edge
+from grading.outline import LEAST_EDGE, shared_edge
 from grading.site import Area, Step
+from grading.touching import TOGETHER
 from grading.units import INCH, Unit, length, size
 from grading.wish import Wish
 
@@ -125,7 +126,7 @@ def near_misses(areas: Sequence[Area], unit: Unit) -> list[str]:
     said = []
     for first, second in combinations(areas, 2):
         apart = first.polygon.distance(second.polygon)
-        if not ASIDE < apart <= _MISSED:
+        if not TOGETHER < apart <= _MISSED:
             continue
         beside = shapely.intersection(first.polygon.boundary, second.polygon.buffer(_MISSED))
         if shapely.length(beside) >= LEAST_EDGE:

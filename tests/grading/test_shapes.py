@@ -311,6 +311,17 @@ def test_an_edge_shared_in_part_is_flush_along_that_part():
     assert difference == pytest.approx(np.zeros(20), abs=1e-8)
 
 
+def test_areas_drawn_most_of_an_inch_apart_were_measured_as_one_edge():
+    """A tape across a yard tells no less; an inch and a quarter apart it is another edge."""
+    for apart, shared in ((0.02, True), (0.032, False)):
+        part = {**LOWER, "outline": [[4, 5 + apart], [9, 5 + apart], [9, 8], [4, 8]]}
+        made = planned([PATIO, part], height=lambda x, y: 30 - 0.02 * y + 0.03 * np.abs(y - 5))
+        rules = {wish.rule for area in made.areas for wish in area.wishes}
+        assert ("shared-edge" in rules) == shared
+        told = any("and so share no edge" in warning for warning in made.warnings)
+        assert told == (not shared)
+
+
 def test_areas_that_touch_off_their_edge_are_flush_along_it_alone():
     # A corner written to a hundredth of a foot stands off the other's side by 1.5 mm.
     part = {**LOWER, "outline": [[4, 5.0015], [9, 4.9985], [12, 5], [12, 8], [4, 8]]}
