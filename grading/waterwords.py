@@ -7,7 +7,7 @@ or runs onto the neighbour's lot, then what ends where it is meant to.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from grading.course import EDGE, FOUNDATION, POOL, LowSpot
 from grading.edges import LEAST_SHARE
@@ -68,9 +68,17 @@ def to_words(name: str, kind: str) -> str:
 
 
 def ends_of(water: AreaWater) -> tuple[End, ...]:
-    """Return where the rain on an area ends, the worst first; traces left out but at the house."""
+    """Return where the rain on an area ends, the worst first; traces left out but at the house.
+
+    What the site calls by one name is one place.
+    """
+    places: dict[str, Share] = {}
+    for part in water.shares:
+        name = place_words(part.destination, part.kind)
+        first = places.get(name)
+        places[name] = part if first is None else replace(first, share=first.share + part.share)
     told = [
-        part for part in water.shares if part.share >= LEAST_TOLD or part.kind == FOUNDATION
+        part for part in places.values() if part.share >= LEAST_TOLD or part.kind == FOUNDATION
     ]  # fmt: skip
     told.sort(key=_badness)
     words = shares_words([part.share for part in told])

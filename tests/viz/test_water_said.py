@@ -17,8 +17,9 @@ from grading.frost import reached_words
 from grading.pipeline import plan
 from grading.rules import Limits
 from grading.site import Outfall
+from grading.water import Share
 from grading.watertables import Downspout
-from grading.waterwords import around_sentences, rain_words
+from grading.waterwords import around_sentences, ends_words, rain_words
 from viz import report
 from viz.drawings.answers.water import words_of
 from viz.layers.paint import short
@@ -217,3 +218,10 @@ def _planned_with(height, patio, spouts):
     site = site_of(grid_of_spots(height), [patio], house=HOUSE, doors=[DOOR])
     made = [Downspout.model_validate(table, context={"unit": "m"}) for table in spouts]
     return plan(replace(site, downspouts=tuple(made)))
+
+
+def test_a_name_that_two_things_were_given_is_one_place_to_who_reads():
+    made = plan(site_of(grid_of_spots(_away), [_patio(10.0, "2 %", 0)], house=HOUSE))
+    shares = (Share("bank", "lawn", 0.6), Share("swale", "swale", 0.1), Share("bank", "floor", 0.3))
+    area = replace(made.water.areas[0], shares=shares)
+    assert ends_words(area) == "90 % to bank, 10 % to swale"
