@@ -194,7 +194,7 @@ def _area(
         )
         for about in ("edge", "joint")
     )  # fmt: skip
-    raised = raised_stretches(area, limits["raised-edge"])
+    raised = raised_stretches(area.edge_runs, limits["raised-edge"])
     held = holders(edge, free_length(area), sum(part.length for part in raised))
     return AreaAdvice(
         area=area.area.name,

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from grading.creases import RULE as VALLEY
+from grading.ongrade import on_grade, sunk, sunk_words, too_high, too_high_words
 from grading.rules import RULES, Limits
 from grading.shares import share_words
 from grading.units import INCH, Unit, millimetres, percent, run, size
@@ -180,8 +181,11 @@ def _raised(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
         yield make.check(rule, status, raised, text, limit=limit)
 
 
-def _edges(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+def _edges(plan: AreaPlan, make: _Maker, places: Places) -> Iterator[Check]:
     """Check how far the finish stands above the ground along the edges, or lies below it."""
+    if on_grade(plan):
+        yield from _edges_on_grade(plan, make, places)
+        return
     above, below = plan.edge_heights
     rule, limit = "raised-edge", make.limits["raised-edge"]
     status: Status = "warn" if above > limit + _ROUNDING else "pass"
@@ -195,6 +199,29 @@ def _edges(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
     if status == "warn":
         text += ": cut the lawn back, or give it a wall and a drain, so that no water is held"
     yield make.check(rule, status, max(below, 0.0), text, limit=limit)
+
+
+def _edges_on_grade(plan: AreaPlan, make: _Maker, places: Places) -> Iterator[Check]:
+    """Check that the free edge of an area on grade lies no higher than soil holds, nor sunk."""
+    above, below = plan.edge_heights
+    for rule, off, words, value, side in (
+        (
+            "lawn-shoulder",
+            too_high,
+            too_high_words,
+            above,
+            "stands",
+        ),
+        ("lawn-sunk", sunk, sunk_words, below, "lies"),
+    ):
+        limit = make.limits[rule]
+        found = off(plan, limit + _ROUNDING)
+        way = "above" if rule == "lawn-shoulder" else "below"
+        text = f"the free edge {side} {_up_to(make, rule, value)} {way} the lawn"
+        if found is not None:
+            text = words(plan, found, places)
+        status: Status = "pass" if found is None else "warn"
+        yield make.check(rule, status, max(value, 0.0), text, limit=limit)
 
 
 def _up_to(make: _Maker, rule: str, height: float) -> str:
@@ -259,7 +286,7 @@ def checks_of(plan: AreaPlan, limits: Limits, places: Places) -> tuple[Check, ..
         *_twist(plan, make),
         *_base(plan, make),
         *_raised(plan, make),
-        *_edges(plan, make),
+        *_edges(plan, make, places),
         *_organics(plan, make),
         _survey(plan, make, places),
     )

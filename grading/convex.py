@@ -172,15 +172,37 @@ def nearest_by(bounds: Bounds, hessian: Floats, slope: Floats, scale: Floats) ->
 
 @dataclass(frozen=True)
 class Optimum:
-    """The best unknowns, the volume moved there, and how far from the least that can be."""
+    """The best unknowns, the volume moved there, and how far from the least that can be.
+
+    Attributes
+    ----------
+    unknowns : (n,) float
+    moved : float
+        [m3]
+    gap : float
+        What is not proved of the cost being the least. [m3]
+    before : float
+        What comes before the volume, where something does: worth so much volume. [m3]
+    """
 
     unknowns: Floats
     moved: float
     gap: float
+    before: float = 0.0
+
+    @property
+    def cost(self) -> float:
+        """What is least: the volume, and what comes before it. [m3]"""
+        return self.moved + self.before
 
 
 def least(
-    moments: Callable[[Floats], Moments], bounds: Bounds, start: Floats, scale: Floats
+    moments: Callable[[Floats], Moments],
+    bounds: Bounds,
+    start: Floats,
+    scale: Floats,
+    *,
+    finish: bool = True,
 ) -> Optimum | None:
     """Minimise a convex function of the unknowns over the bounds.
 
@@ -193,6 +215,9 @@ def least(
         Where to begin; need not meet the bounds.
     scale : (n,) float
         What one unit of each unknown is worth, see `scale_of`.
+    finish : bool
+        Whether a point that Newton's steps do not prove to be the best is to be bettered until it
+        is; a start for another problem needs no proof.
 
     Returns
     -------
@@ -238,6 +263,8 @@ def least(
             radius = max(radius, 2 * reach) if gained > 0.7 * promised else radius
         else:
             radius = reach / 4
+    if not finish:
+        return Optimum(here, value.moved, value.moved)
     return _by_bundle(moments, program, here, value)
 
 

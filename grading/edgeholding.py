@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -58,16 +58,17 @@ class Holder:
     length: float
 
 
-def raised_stretches(area: AreaPlan, limit: float) -> tuple[RaisedStretch, ...]:
+def raised_stretches(runs: Iterable[EdgeRun], limit: float) -> tuple[RaisedStretch, ...]:
     """Return the stretches of free edge that stand higher than a limit, the longest first.
 
     Parameters
     ----------
-    area : AreaPlan
+    runs : iterable of EdgeRun
+        The free edges.
     limit : float
         Above the ground. [m]
     """
-    found = [part for each in area.edge_runs for part in _raised(each, limit)]
+    found = [part for each in runs for part in _raised(each, limit)]
     return tuple(sorted(found, key=lambda part: -part.length))
 
 

@@ -13,6 +13,7 @@ from grading.baselayers import BaseSystem
 from grading.drives import MET, Drive, drive_met
 from grading.earthwork import Clip, positive_and_negative
 from grading.edgeholding import free_length, raised_stretches
+from grading.edgeruns import edge_runs
 from grading.features import HELD_TO_HEIGHT, Seat
 from grading.frost import FrostDepth, reached_words
 from grading.localparts import beyond, parts_above, where_words
@@ -23,7 +24,7 @@ from grading.rules import Limits
 from grading.settling import settles as still_settles
 from grading.shares import share_words
 from grading.suitability import Fact
-from grading.underfoot import fall_of, level_at
+from grading.underfoot import fall_of
 from grading.units import Unit, percent, run, size, volume
 from grading.weighing import Weighed
 
@@ -52,8 +53,12 @@ def _share(height: np.ndarray, paved: Clip) -> float:
 
 
 def _above(area: AreaPlan, paved: Clip) -> np.ndarray:
-    """Return the finish above the ground at the corners of the paving, (k, 3). [m]"""
-    return level_at(area, paved.xy.reshape(-1, 2)).reshape(-1, 3) - paved.ground
+    """Return the finish above the ground at the corners of the paving, (k, 3). [m]
+
+    As levels force it: what was left free may float as high as is won by it.
+    """
+    surface = area.group.forced[area.area.name]
+    return surface.at(paved.xy.reshape(-1, 2)).reshape(-1, 3) - paved.ground
 
 
 def _ground_fall(paved: Clip) -> float:
@@ -151,7 +156,8 @@ def _of_parts(plan: Plan, area: AreaPlan) -> dict[str, Fact]:
 def _of_edges(plan: Plan, area: AreaPlan) -> dict[str, Fact]:
     """Return how much of the free edge is raised."""
     unit, free = plan.site.unit, free_length(area)
-    stretches = raised_stretches(area, Limits(plan.site.limits)["raised-edge"])
+    runs = edge_runs(area.free_edges, area.group.forced[area.area.name], plan.ground)
+    stretches = raised_stretches(runs, Limits(plan.site.limits)["raised-edge"])
     raised = sum(part.length for part in stretches)
     return {
         "free_edge": Fact(free, run(free, unit, 1)),

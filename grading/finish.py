@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -47,6 +47,11 @@ class Binding:
     harder, easier : float or None
         What is counted of the earth with the wish one step harder or easier, less what is now.
         None where no finish meets the harder wish. [m3]
+    nearer : float
+        By how much less the finish departs from the lawn with the wish one step easier, over all
+        the free edge of the areas on grade: inches along feet are inches at a foot. [m]
+    eased : (n,) float or None
+        The finishes with the wish one step easier.
     """
 
     wish: str
@@ -54,6 +59,8 @@ class Binding:
     step: str
     harder: float | None
     easier: float | None
+    nearer: float = 0.0
+    eased: Floats | None = field(default=None, compare=False, repr=False)
 
 
 @dataclass(frozen=True)
@@ -109,7 +116,8 @@ class Solved:
     build_ups : tuple of float
         Of the base systems they were solved for, area by area. [m]
     redirected : callable
-        Gives the problem with the ways to fall that are best where another measure is counted.
+        Gives the problem with nothing asked of how areas lie to the lawn, and with the ways to
+        fall that are best where a measure is counted.
     """
 
     finishes: Mapping[str, Finish]
@@ -169,7 +177,7 @@ def fitted_finishes(
     best: tuple[tuple[BaseSystem, ...], Fit, Optimum] | None = None
     for chosen in candidates(fit.blocks, systems):
         solved = _drained(fit, [system.build_up for system in chosen], limits, undirected)
-        if solved and (best is None or solved[1].moved < best[2].moved):
+        if solved and (best is None or solved[1].cost < best[2].cost):
             best = chosen, *solved
     if best is None:
         raise NoFinish(_conflict(fit, systems, limits, undirected))
@@ -197,10 +205,12 @@ def fitted_finishes(
         )
 
     def redirected(measure: Measure) -> Fit:
-        if measure == held.measure or not (undirected or fit.creases):
-            return held.counting(measure)
-        drained = _drained(fit.counting(measure), build_ups, limits, undirected)
-        return held.counting(measure) if drained is None else drained[0]
+        known = held.free.counting(measure)
+        alike = measure == held.measure and held.lawn is None
+        if alike or not (undirected or fit.creases):
+            return known
+        drained = _drained(fit.free.counting(measure), build_ups, limits, undirected)
+        return known if drained is None else drained[0]
 
     return Solved(finishes, unknowns, held, tuple(build_ups), redirected)
 
@@ -224,7 +234,7 @@ def _conflict(
 
     def cost(eased: Sequence[Wish]) -> float | None:
         optimum = fit.solve(build_ups, eased)
-        return None if optimum is None else optimum.moved
+        return None if optimum is None else optimum.cost
 
     names = [block.area.name for block in fit.blocks]
     return explained(names, wishes, fit.scale, limits, cost, fit.measure)
@@ -254,7 +264,7 @@ def _drained(
                 wish = least_fall_wish(block, limits, bearing)
                 held = fit.also([wish])
                 tried = held.solve(build_ups, start=optimum.unknowns)
-                if tried and (best is None or tried.moved < best[1].moved):
+                if tried and (best is None or tried.cost < best[1].cost):
                     best, centre = (held, tried), bearing
             step /= 2
             bearings = [centre - step, centre + step] if best and step > 1e-4 else []
@@ -273,25 +283,32 @@ def _bindings(fit: Fit, optimum: Optimum, build_ups: Sequence[float]) -> list[tu
     """
     found = []
     told: set[int] = set()
-    wishes = fit.wishes
+    wishes = (*fit.wishes, *fit.comfort)
+    own = len(fit.wishes)
     for number, wish in enumerate(wishes):
         structure = wish.rule in _STRUCTURE
         if number in told or structure or wish.margin(optimum.unknowns) > _ACTIVE:
             continue
         alike = {other for other, each in enumerate(wishes) if each.asks_as(wish)}
         told |= alike
-        prices: list[float | None] = []
-        for by in (-wish.step, wish.step):
-            changed = [
-                each.eased(by) if other in alike else each for other, each in enumerate(wishes)
-            ]
-            other_optimum = fit.solve(build_ups, changed, optimum.unknowns)
-            prices.append(None if other_optimum is None else other_optimum.moved - optimum.moved)
-        if prices[1] is None or prices[1] > -_WORTH:
+        changed = [
+            [each.eased(by) if other in alike else each for other, each in enumerate(wishes)]
+            for by in (-wish.step, wish.step)
+        ]
+        harder, easier = (
+            fit.solve(build_ups, each[:own], optimum.unknowns, each[own:]) for each in changed
+        )
+        if easier is None or easier.cost > optimum.cost - _WORTH:
             continue
         text = " and ".join(
             [wish.text, *(wishes[other].about for other in sorted(alike - {number}))]
         )
-        binding = Binding(text, wish.rule, wish.step_text, prices[0], prices[1])
+        binding = Binding(
+            text, wish.rule, wish.step_text,
+            None if harder is None else harder.moved - optimum.moved,
+            easier.moved - optimum.moved,
+            fit.departure(optimum.unknowns) - fit.departure(easier.unknowns),
+            easier.unknowns,
+        )  # fmt: skip
         found.append((wish.area, binding))
     return found

@@ -1,18 +1,25 @@
-"""One convex problem over the finishes of areas that hang together."""
+"""One convex problem over the finishes of areas that hang together.
+
+Areas on grade are solved in stages: a comfortable fall, or the least that the limits allow where
+that is more; then the least departure from the lawn; then the least of what is counted. The last
+two are one problem, in which the departure outweighs the volume: `OUTWEIGHS` is so great that the
+finish is within a fraction of a millimetre of the least departure.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from grading.baselayers import BaseSystem
-from grading.convex import Bounds, Optimum, least
+from grading.convex import Bounds, Optimum, feasible, least
 from grading.creases import Crease
+from grading.departure import ROUNDED, Departure
 from grading.earthwork import Clip, Moments
 from grading.layout import Block
 from grading.plane import Plane
@@ -22,6 +29,14 @@ Floats = NDArray[np.float64]
 Measure = Literal["dig and refill", "earth"]
 """What a fit counts: all that is dug and all that is refilled, topsoil to its bottom included; or
 the earth between the ground and the subgrade, before topsoil is weighed."""
+
+OUTWEIGHS = 1e3
+"""What a square metre of departure from the lawn is worth: an inch along a metre of edge stands
+against 25 m3 of earth. [m]"""
+
+_STEEPER = 1e6  # m3: what a unit of fall beyond the comfortable one is worth, more than any earth
+_ROUNDINGS = (1e-2, 1e-3, 1e-4, ROUNDED)
+_EASINGS = 20
 
 MEASURES: tuple[Measure, ...] = ("earth", "dig and refill")
 
@@ -40,6 +55,10 @@ class Fit:
         The volume that it counts, and that its solutions have the least of.
     creases : tuple of Crease
         Where planes meet flush; one that gathers water must lead it away.
+    lawn : Departure or None
+        How areas on grade leave the lawn; None where none is to lie on grade.
+    comfort : tuple of Wish
+        The comfortable fall of each of them, kept as nearly as the wishes let it.
     """
 
     blocks: tuple[Block, ...]
@@ -47,6 +66,8 @@ class Fit:
     wishes: tuple[Wish, ...]
     measure: Measure = "dig and refill"
     creases: tuple[Crease, ...] = ()
+    lawn: Departure | None = None
+    comfort: tuple[Wish, ...] = ()
 
     def counting(self, measure: Measure) -> Fit:
         """Return the same problem with another volume counted."""
@@ -155,6 +176,7 @@ class Fit:
         build_ups: Sequence[float],
         wishes: Sequence[Wish] | None = None,
         start: Floats | None = None,
+        comfort: Sequence[Wish] | None = None,
     ) -> Optimum | None:
         """Return the finishes with the least of what is counted; None where wishes conflict.
 
@@ -162,17 +184,94 @@ class Fit:
         ----------
         build_ups : sequence of float
             One for each block. [m]
-        wishes : sequence of Wish, optional
+        wishes, comfort : sequence of Wish, optional
             Others in place of its own.
         start : (n,) float, optional
         """
-        bounds = self.bounds if wishes is None else joined(wishes, len(self.scale))
-        return least(
-            lambda unknowns: self.moments(unknowns, build_ups),
-            bounds,
-            self.start if start is None else start,
-            self.scale,
+        wishes = self.wishes if wishes is None else wishes
+        start = self.start if start is None else start
+        if self.lawn is None:
+            bounds = self.bounds if wishes is self.wishes else joined(wishes, len(self.scale))
+            return least(lambda at: self.moments(at, build_ups), bounds, start, self.scale)
+        held = self._comfortable(wishes, self.comfort if comfort is None else comfort)
+        return None if held is None else self._on_grade(self.lawn, build_ups, *held, start)
+
+    @cached_property
+    def free(self) -> Fit:
+        """The same problem with nothing asked of how the areas lie to the lawn."""
+        return replace(self, lawn=None, comfort=()) if self.lawn else self
+
+    def departure(self, unknowns: Floats) -> float:
+        """Return how far finishes on grade depart from the lawn, by its length, or 0. [m]"""
+        if self.lawn is None:
+            return 0.0
+        return self.lawn.moments(unknowns).moved / self.lawn.free
+
+    def _comfortable(
+        self, wishes: Sequence[Wish], comfort: Sequence[Wish]
+    ) -> tuple[Bounds, float] | None:
+        """Return bounds with falls as comfortable as can be, and how much steeper that is.
+
+        Each area's own is found first, with the falls of the others left to their limits; what
+        they cannot have together is eased for all alike.
+        """
+        if feasible(joined([*wishes, *comfort], len(self.scale)), self.scale):
+            return joined([*wishes, *comfort], len(self.scale)), 0.0
+        eased = [cap.eased(self._easing(wishes, [cap]) or 0.0) for cap in comfort]
+        by = self._easing(wishes, eased)
+        if by is None:
+            return None
+        caps = [cap.eased(by) for cap in eased]
+        steeper = sum(
+            cap.discs[0].radius - own.discs[0].radius
+            for cap, own in zip(caps, comfort, strict=True)
         )
+        return joined([*wishes, *caps], len(self.scale)), steeper
+
+    def _easing(self, wishes: Sequence[Wish], caps: Sequence[Wish]) -> float | None:
+        """Return by how much caps must be eased for wishes to be met; None if by no much."""
+        low, high = 0.0, 0.5
+        if feasible(joined([*wishes, *caps], len(self.scale)), self.scale):
+            return 0.0
+        if not feasible(joined(wishes, len(self.scale)), self.scale):
+            return None
+        for _ in range(_EASINGS):
+            middle = (low + high) / 2
+            caps_then = [cap.eased(middle) for cap in caps]
+            if feasible(joined([*wishes, *caps_then], len(self.scale)), self.scale):
+                high = middle
+            else:
+                low = middle
+        return high
+
+    def _on_grade(
+        self, lawn: Departure, build_ups: Sequence[float], bounds: Bounds, steeper: float,
+        start: Floats,
+    ) -> Optimum | None:  # fmt: skip
+        """Return the finishes nearest to the lawn, and of those with the least counted."""
+
+        def both(at: Floats, rounded: float) -> Moments:
+            earth, away = self.moments(at, build_ups), lawn.moments(at, rounded)
+            return Moments(
+                earth.moved + OUTWEIGHS * away.moved,
+                earth.gradient + OUTWEIGHS * away.gradient,
+                earth.curvature + OUTWEIGHS * away.curvature,
+            )
+
+        best = None
+        # Bends that are rounded widely show the way to where they are rounded by next to nothing.
+        for rounded in _ROUNDINGS:
+            best = least(
+                partial(both, rounded=rounded), bounds, start, self.scale,
+                finish=rounded == ROUNDED,
+            )  # fmt: skip
+            if best is None:
+                return None
+            start = best.unknowns
+        assert best is not None
+        before = OUTWEIGHS * lawn.moments(best.unknowns).moved + _STEEPER * steeper
+        moved = self.moments(best.unknowns, build_ups).moved
+        return replace(best, moved=moved, before=before)
 
     def moved(self, number: int, unknowns: Floats, build_up: float) -> float:
         """Return what is counted for one block alone. [m3]"""

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from grading.objectives import Objective
 from grading.rules import CLEARANCE_RULES
 from grading.units import size
 
@@ -17,7 +16,7 @@ _LEVELS = frozenset({"door-step", "meeting-gap", "given-plane", *CLEARANCE_RULES
 """Rules of wishes that tie a finish to what stands already. An edge shared ties two finishes to
 each other alone: it passes a level on, and has none."""
 
-_LIES: dict[Objective, str] = {
+_LIES = {
     "least dig and refill": "where the least is dug and refilled",
     "least earth": "where the least earth is moved",
     "least spoil": "where the least is left over",
@@ -50,9 +49,10 @@ def unheld_finishes(
         names = [area.name for area in group.group.areas]
         raised = max(each.max_raise for each in areas if each.area.name in names)
         beside, lies = ("it", "it lies") if len(names) == 1 else ("them", "they lie")
+        aimed = _LIES.get(group.aimed_at, "as near to the lawn as it can be")
         yield (
             f"nothing holds the finish of {_listed(names)} to a level: no door, siding or existing "
-            f"paving beside {beside} was given, so {lies} {_LIES[wished.objective]}, up to "
+            f"paving beside {beside} was given, so {lies} {aimed}, up to "
             f"{size(raised, site.unit)} above the ground"
         )
 

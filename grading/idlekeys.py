@@ -11,8 +11,12 @@ from typing import Any
 
 from grading.errors import Problem
 
-_BESIDE_A_PLANE = ("toward", "fold", "corner", "planes", "between")
+_BESIDE_A_PLANE = ("grade", "toward", "fold", "corner", "planes", "between")
 """Keys of an area that say what a fitted finish should be."""
+
+
+_PAST_THE_LAWN = ("least spoil", "gentlest fall", "elevation")
+"""Objectives for which nothing is left where the lawn decides how high a finish lies."""
 
 
 def idle_keys(written: Mapping[str, Any], file: str) -> Iterator[Problem]:
@@ -94,6 +98,11 @@ def _of_finish(written: Mapping[str, Any], areas: list[Mapping[str, Any]]) -> It
         found = "an elevation that no objective is about"
         mend = 'Write objective = "elevation", or leave `elevation` out.'
         yield "finish.elevation", found, "an objective of that name", mend
+    lying = any(area.get("grade") == "as it lies" for area in areas)
+    if lying and objective in _PAST_THE_LAWN:
+        found = f'objective = "{objective}" beside an area with grade = "as it lies"'
+        expected = "one thing that decides where the finish lies"
+        yield "finish.objective", found, expected, "Leave `objective` or `grade` out."
     if areas and all("plane" in area for area in areas):
         found = "what a finish should be best at, where every area has a `plane`"
         yield "finish", found, "an area that is fitted", "Leave [finish] or a `plane` out."

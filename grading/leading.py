@@ -18,7 +18,7 @@ def led(
     fit: Fit,
     optimum: Optimum,
     solve: Callable[[Fit], Optimum | None],
-    cost: Callable[[Optimum], tuple[float, ...]] = lambda optimum: (optimum.moved,),
+    cost: Callable[[Optimum], tuple[float, ...]] = lambda optimum: (optimum.cost,),
 ) -> tuple[Fit, Optimum] | None:
     """Solve on until no water stands between planes; None where it cannot be led away.
 

@@ -30,6 +30,9 @@ OBJECTIVES: tuple[Objective, ...] = (
     "least dig and refill", "least earth", "least spoil", "gentlest fall", "elevation",
 )  # fmt: skip
 
+ON_GRADE = "as it lies"
+"""How a finish nearest to the lawn is named beside the objectives."""
+
 _HALVINGS = 40
 _PINNED = 1e-7  # of what one unit of an unknown is worth
 _LOOSER = 1e-6  # ratio: what the gentlest fall is let out by, so that its disc has an inside
@@ -83,7 +86,7 @@ class Outcome:
         Dug and refilled in the outlines when organics come out to their bottom. [m3]
     """
 
-    objective: Objective
+    objective: str
     unknowns: Floats
     cut: float
     fill: float
@@ -98,7 +101,7 @@ class Outcome:
 
 
 def outcome(
-    fit: Fit, objective: Objective, unknowns: Floats, build_ups: Sequence[float], shrink: float
+    fit: Fit, objective: str, unknowns: Floats, build_ups: Sequence[float], shrink: float
 ) -> Outcome:
     """Return what finishes cost in every way that counts.
 
@@ -167,7 +170,7 @@ def best_at(fit: Fit, aim: Aim, build_ups: Sequence[float]) -> Optimum | None:
             "elevation": _off_level(fit, aim.elevation, unknowns),
         }
         # What is alike but for rounding is alike.
-        return round(aimed.get(aim.objective, 0.0), 9), optimum.moved
+        return round(aimed.get(aim.objective, 0.0), 9), optimum.cost
 
     found = led(fit, optimum, lambda held: _best_at(held, aim, build_ups), cost)
     return None if found is None else found[1]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, partial
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -26,21 +26,23 @@ from grading.finish import Finish, Solved, given_finish
 from grading.fit import Fit
 from grading.freeedges import free_edges
 from grading.ground import Ground, survey_to_ground
+from grading.heldedges import holders_of
 from grading.heldlevels import unheld_finishes
 from grading.layout import Block
 from grading.nearer import parted
-from grading.objectives import Outcome, Tradeoff, side_by_side, tradeoff
+from grading.objectives import ON_GRADE, Outcome, Tradeoff, outcome, side_by_side, tradeoff
 from grading.places import Places, places_of
 from grading.pockets import Pocket, pockets_of
 from grading.rules import Limits
 from grading.seams import near_misses, seams_of
 from grading.settling import rests
 from grading.shapes import Shape
+from grading.sills import GroupSolved, with_steps
 from grading.site import Area, Site
 from grading.sitewater import water_of_plan
 from grading.surveychecks import survey_checks
 from grading.tiein import TieIn, tie_in
-from grading.together import Group, components, shape_of, with_best_folds
+from grading.together import Group, components, lies, shape_of, with_best_folds
 from grading.walls import Wall, walls_in_reach
 from grading.water import Water
 from grading.watercheck import water_checks
@@ -73,35 +75,41 @@ class GroupPlan:
 
     @cached_property
     def outcomes(self) -> tuple[Outcome, ...]:
-        """What each objective gives, side by side; none where all planes are given."""
+        """What each objective gives, side by side; none where all planes are given.
+
+        First what areas on grade have, where there are any: the others then leave the lawn be.
+        """
         if all(area.plane is not None for area in self.group.areas):
             return ()
-        return side_by_side(self.solved.redirected, self.group.aim, self.solved.build_ups)
+        solved, aim = self.solved, self.group.aim
+        free = side_by_side(solved.redirected, aim, solved.build_ups)
+        if solved.held.lawn is None:
+            return free
+        on_grade = outcome(solved.held, ON_GRADE, solved.unknowns, solved.build_ups, aim.shrink)
+        return on_grade, *free
+
+    @property
+    def aimed_at(self) -> str:
+        """What its finishes are best at: "as it lies" first where any is on grade."""
+        return ON_GRADE if self.solved.held.lawn is not None else self.group.aim.objective
+
+    @cached_property
+    def forced(self) -> Mapping[str, Surface]:
+        """The finish of each area as levels force it: that of one left free, put on grade."""
+        group = self.group
+        if not any(area.plane is None and not lies(group.site, area) for area in group.areas):
+            return {name: finish.surface for name, finish in self.solved.finishes.items()}
+        on_grade = [
+            area if area.plane is not None else area.model_copy(update={"grade": ON_GRADE})
+            for area in group.areas
+        ]
+        _, solved = replace(group, areas=tuple(on_grade)).solved(self.shapes)
+        return {name: finish.surface for name, finish in solved.finishes.items()}
 
     @cached_property
     def tradeoff(self) -> Tradeoff:
         """The least of what is counted, against the fall away from the house."""
-        return tradeoff(self.solved.held, self.solved.build_ups, FALLS)
-
-
-def holders_of(site: Site, area: Area) -> tuple[list[shapely.Geometry], list[shapely.Geometry]]:
-    """Return what may hold an edge of an area: lines that run along it, bodies that it lies in.
-
-    The foundation walls, the other areas, and what it meets. [m]
-    """
-    bodies: list[shapely.Geometry] = [
-        other.polygon for other in site.areas if other.name != area.name
-    ]
-    lines = [shapely.boundary(body) for body in bodies]
-    if site.house is not None:
-        lines.append(shapely.LineString(site.house.walls))
-        bodies.append(site.house.polygon(NEARBY))
-    lines += [
-        shapely.LineString(meet.at)
-        for meet in site.meets
-        if meet.area in (None, area.name) and len(meet.at) > 1
-    ]
-    return lines, bodies
+        return tradeoff(self.solved.held.free, self.solved.build_ups, FALLS)
 
 
 @dataclass(frozen=True, eq=False)
@@ -376,10 +384,11 @@ def _digs(
     return digs
 
 
-def _solved(context: _Context, group: Group, known: Mapping[str, Shape]) -> tuple[Fit, Solved]:
+def _solved(context: _Context, group: Group) -> GroupSolved:
     """Return the finishes of areas that hang together, and the problem that they are of."""
+    known = with_best_folds(group, {area.name: shape_of(group.site, area) for area in group.areas})
     if any(area.plane is None for area in group.areas):
-        return group.solved(known)
+        return GroupSolved(group, known, *group.solved(known))
     fit = group.fit(known)
     unknowns = np.concatenate([wish.lower for wish in fit.wishes if wish.rule == "given-plane"])
     finishes = {}
@@ -389,7 +398,7 @@ def _solved(context: _Context, group: Group, known: Mapping[str, Shape]) -> tupl
         surface = block.surface(unknowns).over(area.polygon)
         finishes[area.name] = given_finish(surface, paved, systems, group.aim.measure)
     build_ups = tuple(context.systems[each.system].build_up for each in finishes.values())
-    return fit, Solved(finishes, unknowns, fit, build_ups, fit.counting)
+    return GroupSolved(group, known, fit, Solved(finishes, unknowns, fit, build_ups, fit.counting))
 
 
 def _area_plan(
@@ -409,7 +418,7 @@ def _area_plan(
     return AreaPlan(
         area=area,
         finish=finish,
-        wishes=(*wishes_of(context.site, block, ground, walls), *seams),
+        wishes=(*wishes_of(context.site, block, ground, walls, group.group.stepped), *seams),
         unknowns=solved.unknowns,
         walls=tuple(
             wall_fall(wall, finish.surface, ground, context.paving, context.house, reach)
@@ -493,11 +502,9 @@ def _plan_on(context: _Context, bases: Mapping[str, str]) -> Plan:
         names = {area.name for area in areas}
         own = tuple(seam for seam in seams if seam.upper in names)
         group = Group(site, ground, areas, walls, own, context.systems, bases)
-        shapes = {area.name: shape_of(site, area) for area in areas}
-        known = with_best_folds(group, shapes)
-        fit, together = _solved(context, group, known)
-        groups.append(GroupPlan(group, known, together))
-        fits.append(fit)
+        chosen_way = with_steps(group, partial(_solved, context))
+        groups.append(GroupPlan(chosen_way.group, chosen_way.shapes, chosen_way.solved))
+        fits.append(chosen_way.fit)
     # What is dug beside one area hangs on what its neighbours are built on.
     chosen = {
         name: finish.system for each in groups for name, finish in each.solved.finishes.items()

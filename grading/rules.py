@@ -122,6 +122,11 @@ def greatest_fall_rule(use: str) -> str:
     )
 
 
+def comfortable_fall_rule(use: str) -> str:
+    """Name the rule for the fall that an area of this use keeps within on grade."""
+    return greatest_fall_rule(use).replace("greatest", "comfortable")
+
+
 CLEARANCE_RULES: Mapping[str, str] = {
     "siding": "siding-clearance",
     "weep holes": "weep-hole-clearance",

@@ -19,6 +19,7 @@ from pydantic import (
     BeforeValidator,
     Field,
     StrictBool,
+    StrictInt,
     ValidationInfo,
     field_validator,
     model_validator,
@@ -108,6 +109,10 @@ def is_bare(value: object) -> bool:
     return not isinstance(value, str) or not re.search(r"[a-z'\"\u2032\u2033]", value.lower())
 
 
+MOST_STEPS = 12
+"""More is a flight, with a landing of its own. Common practice, no source."""
+
+
 class Door(Table):
     """[[door]]: a door onto the paving, and the step down from its sill."""
 
@@ -117,6 +122,19 @@ class Door(Table):
     step: Annotated[
         tuple[Length, Length] | None, AfterValidator(_range), each_at_most(MOST_STEP)
     ] = Field(None, description='the least and the greatest step down, as ["1 in", "7 3/4 in"]')
+    steps: Annotated[StrictInt, Field(ge=0, le=MOST_STEPS)] | None = Field(
+        None, description="how many steps lead down from the sill, 0 where none are wanted"
+    )
+
+    @property
+    def risers(self) -> int | None:
+        """How many risers are asked for from the sill to the paving; None where that is open.
+
+        A step that is written bounds the one riser there is, unless steps are written too.
+        """
+        if self.steps is None:
+            return None if self.step is None else 1
+        return max(self.steps, 1)
 
 
 class Along(Table):
@@ -248,6 +266,10 @@ class Area(Table):
         (), description="a list of outlines: planting pockets, trees"
     )
     base: Name | None = Field(None, description="the name of a base system")
+    grade: Literal["as it lies", "free"] | None = Field(
+        None,
+        description='"as it lies", near to the lawn, or "free", where the objective puts it',
+    )
     plane: GivenPlane | None = Field(
         None, description='a table as {at = [x, y], z = 100.2, fall = "2 %", bearing = 180}'
     )

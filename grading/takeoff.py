@@ -15,10 +15,11 @@ from grading.dig import Dig, LayerVolume
 from grading.edgeruns import edge_runs
 from grading.features import area_under, pad_of, stands_on
 from grading.freeedges import free_edges
+from grading.heldedges import holders_of
 from grading.laying import TRIM, Laid, Region, framed, frames_of
 from grading.panels import lay_panels
 from grading.pavers import PaverLayout, lay_pavers
-from grading.pipeline import AreaPlan, Plan, holders_of
+from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
 from grading.touching import pieces_of
 from grading.underdrain import Underdrain, underdrain_of

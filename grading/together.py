@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
@@ -15,11 +15,13 @@ from grading.baselayers import BaseSystem, shrinks
 from grading.corners import corners_at
 from grading.creases import RULE as VALLEY
 from grading.creases import creases_of
+from grading.departure import Lying, Profile, departure_of, profile_of
 from grading.earthwork import Clip, clip_facets
 from grading.errors import Problem, SiteError
 from grading.finish import Solved, fitted_finishes
 from grading.fit import Fit
 from grading.ground import Ground
+from grading.heldedges import holders_of
 from grading.layout import Block
 from grading.leading import led
 from grading.objectives import Aim
@@ -32,6 +34,7 @@ from grading.walls import Wall
 from grading.wish import Wish
 from grading.wishes import (
     bend_wish,
+    comfort_wish,
     given_wish,
     least_fall_wish,
     shed_wish,
@@ -61,6 +64,8 @@ class Group:
     systems : mapping of str to BaseSystem
     bases : mapping of str to str
         The base system of each area that has one, given or advised, by the area's name.
+    stepped : mapping of str to float
+        The lawn at each door that gets as many steps as it takes, by the door's name. [m]
     """
 
     site: Site
@@ -70,6 +75,7 @@ class Group:
     seams: tuple[Seam, ...]
     systems: Mapping[str, BaseSystem]
     bases: Mapping[str, str]
+    stepped: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def limits(self) -> Limits:
@@ -98,7 +104,28 @@ class Group:
         clips = tuple(self._clip(block) for block in blocks)
         least = self.limits[VALLEY]
         creases = creases_of(blocks, self.seams, self.site.house, least)
-        return Fit(blocks, clips, tuple(wishes), self.aim.measure, creases)
+        fit = Fit(blocks, clips, tuple(wishes), self.aim.measure, creases)
+        return self._on_grade(fit)
+
+    def _on_grade(self, fit: Fit) -> Fit:
+        """Return a problem with what is asked of those of its areas that lie on grade."""
+        lying = [
+            Lying(block, self._profiles[block.area.name], clip, self.walls[block.area.name])
+            for block, clip in zip(fit.blocks, fit.clips, strict=True)
+            if lies(self.site, block.area)
+        ]
+        if not lying:
+            return fit
+        comfort = tuple(comfort_wish(each.block, self.limits) for each in lying)
+        return replace(fit, lawn=departure_of(lying, self.limits), comfort=comfort)
+
+    @cached_property
+    def _profiles(self) -> dict[str, Profile]:
+        """The free edges of each area with the ground along them."""
+        return {
+            area.name: profile_of(area.polygon, *holders_of(self.site, area), self.ground)
+            for area in self.areas
+        }
 
     @cached_property
     def _clips(self) -> dict[str, tuple[Shape, Clip]]:
@@ -131,7 +158,7 @@ class Group:
         if area.plane is not None:
             # What is given is kept, and only checked against the rest.
             return [given_wish(block, given_plane(area))]
-        wishes += wishes_of(self.site, block, self.ground, self.walls[area.name])
+        wishes += wishes_of(self.site, block, self.ground, self.walls[area.name], self.stepped)
         shed = shed_wish(block, self.limits) if not self.walls[area.name] else None
         if area.shape == "fan":
             shed = shed_wish(block, self.limits)
@@ -157,6 +184,15 @@ class Group:
         fit = self.fit(shapes)
         undirected = self.undirected(fit)
         return fit, fitted_finishes(fit, self.systems, self.limits, undirected, self.aim)
+
+
+def lies(site: Site, area: Area) -> bool:
+    """Return whether an area's finish is to lie on grade: the default, unless an objective is."""
+    if area.plane is not None:
+        return False
+    if area.grade is None:
+        return "objective" not in site.finish.model_fields_set
+    return area.grade == "as it lies"
 
 
 def centre_of(area: Area) -> Floats:
@@ -247,7 +283,7 @@ def with_best_folds(group: Group, shapes: Mapping[str, Shape | None]) -> dict[st
             if optimum is None:
                 return np.inf
             found = led(fit, optimum, lambda held: held.solve(build_ups, start=optimum.unknowns))
-            return np.inf if found is None else found[1].moved
+            return np.inf if found is None else found[1].cost
 
         tries = [
             np.array([turn, place])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,8 +13,14 @@ from numpy.typing import NDArray
 from grading.ground import Ground
 from grading.layout import Block
 from grading.plane import Plane
-from grading.rules import CLEARANCE_RULES, EDGE_RULES, Limits, greatest_fall_rule
-from grading.site import Area, Site
+from grading.rules import (
+    CLEARANCE_RULES,
+    EDGE_RULES,
+    Limits,
+    comfortable_fall_rule,
+    greatest_fall_rule,
+)
+from grading.site import Area, Door, Site
 from grading.units import FOOT, Unit, percent, size
 from grading.walls import Wall
 from grading.wish import Wish
@@ -138,11 +144,13 @@ def route_direction(outline: shapely.Polygon) -> Floats:
     return np.asarray(longest / np.hypot(*longest))
 
 
-def _door_wishes(maker: _Maker, area: Area, site: Site, limits: Limits) -> Iterator[Wish]:
+def _door_wishes(
+    maker: _Maker, area: Area, site: Site, limits: Limits, stepped: Mapping[str, float]
+) -> Iterator[Wish]:
     for door in site.doors:
         if nearest_area(site, door.at) is not area:
             continue
-        least, greatest = door.step or limits.pair("door-step")
+        least, greatest = step_limits(door, limits)
         at = np.array([door.at], dtype=float)
         yield maker.below(
             at,
@@ -154,6 +162,19 @@ def _door_wishes(maker: _Maker, area: Area, site: Site, limits: Limits) -> Itera
             limit=least,
             at_least=True,
         )
+        if door.name in stepped:
+            above = limits["lawn-least"]
+            yield maker.above(
+                at,
+                np.array([stepped[door.name] + above]),
+                text=f"{size(above, site.unit)} above the lawn at {door.name}",
+                complaint=f"lawn at {door.name}: {{by}} too high",
+                rule="lawn-least",
+                about=door.name,
+                limit=above,
+                at_least=True,
+            )
+            continue
         yield maker.above(
             at,
             np.array([door.sill - greatest]),
@@ -164,6 +185,16 @@ def _door_wishes(maker: _Maker, area: Area, site: Site, limits: Limits) -> Itera
             limit=greatest,
             at_least=False,
         )
+
+
+def step_limits(door: Door, limits: Limits) -> tuple[float, float]:
+    """Return the least and the greatest that the paving may lie below a sill. [m]
+
+    Of all the steps that are asked for, each within what one may be.
+    """
+    least, greatest = door.step or limits.pair("door-step")
+    risers = door.risers or 1
+    return least * risers, greatest * risers
 
 
 def _along(at: Sequence[Sequence[float]], z: float | Sequence[float]) -> tuple[Floats, Floats]:
@@ -261,7 +292,9 @@ def nearest_area(site: Site, at: Sequence[float] | Floats) -> Area | None:
     return nearest if nearest.polygon.distance(point) <= NEARBY else None
 
 
-def wishes_of(site: Site, block: Block, ground: Ground, walls: Sequence[Wall]) -> tuple[Wish, ...]:
+def wishes_of(
+    site: Site, block: Block, ground: Ground, walls: Sequence[Wall], stepped: Mapping[str, float]
+) -> tuple[Wish, ...]:
     """Return all that a site wishes of an area's finish.
 
     Parameters
@@ -273,13 +306,15 @@ def wishes_of(site: Site, block: Block, ground: Ground, walls: Sequence[Wall]) -
         Existing ground, which a lawn with no level of its own stands on.
     walls : sequence of Wall
         The foundation walls in reach.
+    stepped : mapping of str to float
+        The lawn at each door that gets as many steps as it takes, by the door's name. [m]
     """
     area = block.area
     limits = Limits(site.limits)
     maker = _Maker(block, site.unit)
     return (
         *_fall_wishes(maker, area, limits, walls),
-        *_door_wishes(maker, area, site, limits),
+        *_door_wishes(maker, area, site, limits, stepped),
         *_ceiling_wishes(maker, area, site, limits),
         *_floor_wishes(maker, area, site, limits, ground),
         *_meet_wishes(maker, area, site, limits),
@@ -346,6 +381,23 @@ def least_fall_wish(block: Block, limits: Limits, bearing: float) -> Wish:
         about="",
         limit=least,
         at_least=True,
+    )
+
+
+def comfort_wish(block: Block, limits: Limits) -> Wish:
+    """Return the wish for a comfortable fall, of an area that lies on grade."""
+    rule = comfortable_fall_rule(block.area.use)
+    # A site's own limit may be tighter than what is comfortable.
+    most = min(limits[rule], limits[greatest_fall_rule(block.area.use)])
+    return _Maker(block, "ft").make(
+        text=f"a comfortable fall of at most {percent(most)}",
+        complaint=f"total fall: {{to}} at least, not a comfortable {percent(most)}",
+        rule=rule,
+        about="",
+        limit=most,
+        at_least=False,
+        slope=True,
+        discs=block.discs(most),
     )
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from grading.ongrade import aimed_words, tilt_words
 from grading.units import Unit, area, bearing, length, percent, run, size, slope, square_feet
 from viz.edges import shared_edges
 from viz.folding import Fold, folds_of, panes_of, span_of, warped
@@ -39,10 +40,12 @@ LEAST = {"dig and refill": "Least dig and refill", "earth": "Least earth"}
 _LEVEL = 5e-4  # ratio: a fall below this is written as level
 
 
-def finish_lines(plan: AreaPlan, objective: str, places: Places) -> Iterator[str]:
+def finish_lines(plan: AreaPlan, places: Places) -> Iterator[str]:
     """Yield the lines that tell an area's finish: one for each plane, then what holds it."""
     finish, panes, unit = plan.finish, panes_of(plan), places.unit
-    how = f"fitted for the {finish.system} base, {objective}" if finish.fitted else "as given"
+    how = "as given"
+    if finish.fitted:
+        how = f"fitted for the {finish.system} base, {aimed_words(plan)}"
     if len(panes) == 1:
         plane = finish.plane
         yield (
@@ -69,6 +72,9 @@ def finish_lines(plan: AreaPlan, objective: str, places: Places) -> Iterator[str
             f"  its shape was to be a {plan.area.shape}, but its planes come out the same: one "
             "plane does as well, so no fold is needed"
         )
+    tilted = tilt_words(plan, unit)
+    if tilted:
+        yield f"  {tilted}"
     counted = COUNTED[plan.group.group.aim.measure]
     for binding in finish.binding:
         yield _binding(binding, counted, unit)
@@ -86,12 +92,17 @@ def _binding(binding: Binding, counted: str, unit: Unit) -> str:
     if binding.harder is None:
         harder = "cannot be had with the rest"
     else:
-        harder = f"costs {moved(max(binding.harder, 0.0), unit)} {counted}"
-    easier = max(-(binding.easier or 0.0), 0.0)
+        harder = f"{_change(binding.harder, unit)} {counted}"
+    easier = _change(binding.easier or 0.0, unit)
     return (
         f"  held by {binding.wish}: held {binding.step} stricter it {harder}, "
-        f"{binding.step} looser it saves {moved(easier, unit)} {counted}"
+        f"{binding.step} looser it {easier} {counted}"
     )
+
+
+def _change(volume: float, unit: Unit) -> str:
+    """Say what a step costs, or saves. [m3]"""
+    return f"{'costs' if volume >= 0 else 'saves'} {moved(abs(volume), unit)}"
 
 
 def corner_lines(plan: AreaPlan, unit: Unit) -> Iterator[str]:
@@ -155,7 +166,7 @@ def edge_lines(plan: Plan) -> Iterator[str]:
 
 def finishes_table(group: GroupPlan, unit: Unit) -> Table:
     """Return what each objective gives, side by side, in the site's unit."""
-    chosen = group.group.aim.objective
+    chosen = group.aimed_at
     mark = CUBIC[unit]
     rows = tuple(
         (
@@ -253,7 +264,7 @@ def outcomes_table(plan: Plan) -> Table:
     rows = [
         (
             " and ".join(area.name for area in group.group.areas), each.objective,
-            "yes" if each.objective == group.group.aim.objective else "", *both(each.moved),
+            "yes" if each.objective == group.aimed_at else "", *both(each.moved),
             *both(max(each.cut, 0.0)), *both(max(each.fill, 0.0)), *both(each.work),
             *both(each.hauled),
             round(each.greatest_fall * 100, 3),

@@ -91,10 +91,10 @@ def _build_up(system: BaseSystem, unit: Unit) -> str:
     return f"{system.title}, from the top down: {layers}"
 
 
-def _area(plan: AreaPlan, objective: str, places: Places) -> Iterable[str]:
+def _area(plan: AreaPlan, places: Places) -> Iterable[str]:
     chosen, unit = plan.chosen_dig, places.unit
     yield f"{plan.area.name}: {plan.area.use}, {area(plan.outline.area, unit)} paved"
-    yield from finish_lines(plan, objective, places)
+    yield from finish_lines(plan, places)
     for wall in plan.walls:
         out = f", from {run(wall.near, unit)} out" if wall.near > TOGETHER else ""
         yield (
@@ -179,7 +179,7 @@ def text(plan: Plan) -> str:
     if plan.ground.surface == "smooth":
         parts.append(surfaces(plan))
     for area_plan in plan.areas:
-        parts += ["", *_area(area_plan, plan.site.finish.objective, plan.places)]
+        parts += ["", *_area(area_plan, plan.places)]
         parts += area_lines(plan.advice, area_plan.area.name, unit)
     edges = list(edge_lines(plan))
     parts += ["", *edges] if edges else []
