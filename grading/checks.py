@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
 from grading.creases import RULE as VALLEY
-from grading.ongrade import on_grade, sunk, sunk_words, too_high, too_high_words
+from grading.doorsteps import LANDING, DoorStep, door_steps
+from grading.ongrade import (
+    on_grade,
+    sill_words,
+    sunk,
+    sunk_words,
+    too_high,
+    too_high_words,
+)
 from grading.rules import RULES, Limits
 from grading.shares import share_words
 from grading.units import INCH, Unit, millimetres, percent, run, size
@@ -74,7 +82,9 @@ class _Maker:
         return Check(rule, self.area, status, value, limit, unit, source, text, where)
 
 
-def _held(wishes: Sequence[Wish], unknowns: np.ndarray, make: _Maker) -> Iterator[Check]:
+def _held(
+    wishes: Sequence[Wish], unknowns: np.ndarray, make: _Maker, stepped: Collection[str]
+) -> Iterator[Check]:
     """Check each wish against the finish; of a door's two, the nearer to its limit."""
     closest: dict[tuple[str, str], Wish] = {}
     for wish in wishes:
@@ -82,12 +92,38 @@ def _held(wishes: Sequence[Wish], unknowns: np.ndarray, make: _Maker) -> Iterato
         if key not in closest or wish.margin(unknowns) < closest[key].margin(unknowns):
             closest[key] = wish
     for (rule, about), wish in closest.items():
+        if rule == "door-step" and about in stepped:
+            continue  # told with its steps
         value = wish.quantity(unknowns)
         allowed = make.limits["meeting-gap"] if rule in ("meeting-gap", "shared-edge") else 0.0
         limit = wish.limit + allowed
         held = wish.margin(unknowns) >= -allowed - _ROUNDING
         text = f"{wish.text}: {make.say(rule, value)}"
         yield make.check(rule, "pass" if held else "fail", value, text, limit=limit, where=about)
+
+
+def _stairs(steps: Iterable[DoorStep], make: _Maker) -> Iterator[Check]:
+    """Check the steps at doors that have several."""
+    for step in steps:
+        least, most = step.limit
+        held = least - _ROUNDING <= step.step <= most + _ROUNDING
+        words = step.words(lambda metres: size(metres, make.unit))
+        text = (
+            f"{words} from the sill of {step.door.name} down to the paving, each at most "
+            f"{size(most / step.risers, make.unit)}, {LANDING}"
+        )
+        yield make.check(
+            "door-step", "pass" if held else "fail", step.step, text, limit=most,
+            where=step.door.name,
+        )  # fmt: skip
+
+
+def _near_limits(steps: Iterable[DoorStep], make: _Maker) -> Iterator[Check]:
+    """Tell sills so near to a limit that a slip in reading them would break it."""
+    for step in steps:
+        words = sill_words(step, make.unit)
+        if words is not None:
+            yield make.check("sill-read", "warn", step.step, words, where=step.door.name, unit="m")
 
 
 def _ground_beyond(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
@@ -278,8 +314,12 @@ def checks_of(plan: AreaPlan, limits: Limits, places: Places) -> tuple[Check, ..
         Says where things are, in the unit that the sentences are written in.
     """
     make = _Maker(plan.area.name, limits, places.unit)
+    steps = door_steps(plan)
+    stairs = [step for step in steps if step.risers > 1]
     return (
-        *_held(plan.wishes, plan.unknowns, make),
+        *_held(plan.wishes, plan.unknowns, make, {step.door.name for step in stairs}),
+        *_stairs(stairs, make),
+        *_near_limits(steps, make),
         *_ground_beyond(plan, make),
         *_valleys(plan, make),
         *_fall(plan, make),

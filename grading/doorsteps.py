@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -10,15 +11,19 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from grading.rules import Limits
 from grading.site import Ceiling, Door, Site
 from grading.units import FOOT
 from grading.wishes import nearest_area
 
 if TYPE_CHECKING:
-    from grading.pipeline import AreaPlan, Plan
+    from grading.pipeline import AreaPlan
 
 Floats = NDArray[np.float64]
+
+LANDING = "with a landing at the sill where the local code asks for one"
+"""What is said beside steps down from a door."""
+
+_ROUNDING = 1e-6
 
 BESIDE = 2 * FOOT
 """A ceiling this near to the middle of a door is told at it; common practice, no source. [m]"""
@@ -38,8 +43,10 @@ class DoorStep:
         Its level there. [m]
     ground : float or None
         Of the existing ground there, None where it was not surveyed. [m]
+    risers : int
+        How many steps lead down to it: asked for, or as many as it takes.
     limit : (float, float)
-        Least and greatest step allowed. [m]
+        What all of them together may be, at the least and at the most. [m]
     ceilings : tuple of (Ceiling, float)
         What hangs over the wall at the door, with its level there. [m]
     """
@@ -49,6 +56,7 @@ class DoorStep:
     at: Floats
     finish: float
     ground: float | None
+    risers: int
     limit: tuple[float, float]
     ceilings: tuple[tuple[Ceiling, float], ...]
 
@@ -57,34 +65,46 @@ class DoorStep:
         """The sill above the finish. [m]"""
         return float(self.door.sill) - self.finish
 
+    @property
+    def riser(self) -> float:
+        """Of each of the steps. [m]"""
+        return self.step / self.risers
 
-def door_steps(plan: Plan, area: AreaPlan) -> tuple[DoorStep, ...]:
-    """Return the step at each door onto an area, in the order of the site.
-
-    Parameters
-    ----------
-    plan : Plan
-    area : AreaPlan
-    """
-    return tuple(_door_steps(plan, area))
+    def words(self, sized: Callable[[float], str]) -> str:
+        """Say the step, or how many of what height; lengths [m] are written by `sized`."""
+        if self.risers == 1:
+            return sized(self.step)
+        return f"{self.risers} steps of {sized(self.riser)}"
 
 
-def _door_steps(plan: Plan, area: AreaPlan) -> Iterator[DoorStep]:
-    limits = Limits(plan.site.limits)
-    for door in plan.site.doors:
-        if nearest_area(plan.site, door.at) is not area.area:
+def door_steps(area: AreaPlan) -> tuple[DoorStep, ...]:
+    """Return the step at each door onto an area, in the order of the site."""
+    return tuple(_door_steps(area))
+
+
+def _door_steps(area: AreaPlan) -> Iterator[DoorStep]:
+    group = area.group.group
+    site, limits = group.site, group.limits
+    for door in site.doors:
+        if nearest_area(site, door.at) is not area.area:
             continue
         line = shapely.shortest_line(area.outline, shapely.Point(door.at))
         at = shapely.get_coordinates(line)[0]
-        ground = float(plan.ground.elevation(at[None])[0])
+        ground = float(group.ground.elevation(at[None])[0])
+        finish = float(area.finish.surface.at(at[None])[0])
+        least, most = door.step or limits.pair("door-step")
+        risers = door.risers or 1
+        if door.name in group.stepped:
+            risers = max(math.ceil((door.sill - finish) / most - _ROUNDING), 1)
         yield DoorStep(
             door,
             area.area.name,
             at,
-            float(area.finish.surface.at(at[None])[0]),
+            finish,
             ground if np.isfinite(ground) else None,
-            door.step or limits.pair("door-step"),
-            tuple(_ceilings(plan.site, area.area.name, door)),
+            risers,
+            (least * risers, most * risers),
+            tuple(_ceilings(site, area.area.name, door)),
         )
 
 

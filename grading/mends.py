@@ -12,6 +12,7 @@ from math import ceil
 
 import numpy as np
 
+from grading.doorsteps import LANDING
 from grading.rules import RULES, Limits, Rule
 from grading.units import size
 from grading.wish import Wish
@@ -122,9 +123,7 @@ def _steps_at_door(wish: Wish, by: float, most: float) -> str:
     told = size(wish.limit + wish.rounded(by), unit)
     if count == 1:
         return f"{wish.told(by)}: a step of {told} there"
-    landing = "with a landing at the sill"
-    if count <= _LANDING:
-        landing += " where the local code asks for one"
+    landing = LANDING if count <= _LANDING else "with a landing at the sill"
     return (
         f"{wish.told(by)}: a step at the door, {count} risers of {size(drop / count, unit)} in "
         f"place of one, {landing} (its step in the site file is then up to {told})"

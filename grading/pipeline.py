@@ -52,6 +52,7 @@ from grading.wishes import NEARBY, wishes_of
 if TYPE_CHECKING:
     from grading.advice import Advice
     from grading.order import Order
+    from grading.sillways import SillWay
 
 Floats = NDArray[np.float64]
 BaseFrom = Literal["given", "advised", "least dig and refill", "least earth"]
@@ -157,6 +158,13 @@ class AreaPlan:
     group: GroupPlan
 
     @property
+    def grade(self) -> Literal["as it lies", "free", "given"]:
+        """Whether its finish lies on grade, or where an objective puts it, or as it is given."""
+        if self.area.plane is not None:
+            return "given"
+        return "as it lies" if lies(self.group.group.site, self.area) else "free"
+
+    @property
     def corner_ways(self) -> tuple[CornerWay, ...]:
         """Both ways to drain an inside corner of the house, where the paving lies at one."""
         return self.group.corner_ways[self.area.name]
@@ -247,6 +255,13 @@ class Plan:
         from grading.advice import advice_of
 
         return advice_of(self)
+
+    @cached_property
+    def sill_ways(self) -> tuple[SillWay, ...]:
+        """Both ways to plan areas at doors with high sills; worked out when asked for."""
+        from grading.sillways import sill_ways
+
+        return sill_ways(self)
 
     @cached_property
     def checks(self) -> tuple[Check, ...]:

@@ -12,17 +12,18 @@ from grading.cornerways import CornerWay
 from grading.dig import Dig
 from grading.drainage import WallFall
 from grading.falls import Worst
-from grading.finish import Finish
 from grading.orderrecord import order_record
 from grading.pipeline import AreaPlan, GroupPlan, Plan
 from grading.sensitivity import break_evens_of, swings_of
+from grading.sillways import SillWay
 from grading.tiein import TieIn
 from grading.water import AreaWater, Water
 
 SCHEMA = "fallaway/plan/1"
 
 
-def _finish(finish: Finish) -> dict[str, Any]:
+def _finish(plan: AreaPlan) -> dict[str, Any]:
+    finish = plan.finish
     plane = finish.plane
     return {
         "z0": plane.z0,
@@ -41,6 +42,7 @@ def _finish(finish: Finish) -> dict[str, Any]:
             for facet in finish.surface.paved
         ],
         "fitted": finish.fitted,
+        "grade": plan.grade,
         "base": finish.system,
         "moved": finish.moved,
         "dug_and_refilled": finish.work,
@@ -52,6 +54,7 @@ def _finish(finish: Finish) -> dict[str, Any]:
                 "step": binding.step,
                 "harder": binding.harder,
                 "easier": binding.easier,
+                "nearer": binding.nearer,
             }
             for binding in finish.binding
         ],
@@ -218,6 +221,24 @@ def _worst(found: Worst) -> dict[str, Any]:
     return {"fall": found.fall, "at": found.at.tolist()}
 
 
+def _sill_way(way: SillWay) -> dict[str, Any]:
+    least, mean, greatest = way.edge
+    return {
+        "kind": way.kind,
+        "areas": list(way.areas),
+        "planned": way.planned,
+        "doors": [
+            {"name": step.door.name, "steps": step.risers, "drop": step.step, "riser": step.riser}
+            for step in way.doors
+        ],
+        "edge": {"least": least, "mean": mean, "greatest": greatest},
+        "dug_and_refilled": way.work,
+        "trips": way.trips,
+        "time": way.time,
+        "cost": way.cost,
+    }
+
+
 def _group(group: GroupPlan) -> dict[str, Any]:
     curve = group.tradeoff
     return {
@@ -251,7 +272,7 @@ def _area(
         "plan_area": plan.outline.area,
         "base": plan.chosen,
         "base_from": plan.base_from,
-        "finish": _finish(plan.finish),
+        "finish": _finish(plan),
         "max_raise": plan.max_raise,
         "walls": [_wall(wall) for wall in plan.walls],
         "water": _area_water(water),
@@ -320,6 +341,7 @@ def record(plan: Plan) -> dict[str, Any]:
         "water": _site_water(plan.water),
         "cost": order["cost"],
         "finishes": [_group(group) for group in plan.groups],
+        "sills": [_sill_way(way) for way in plan.sill_ways],
         "checks": [_check(check) for check in plan.checks],
         "warnings": list(plan.warnings),
     }

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from grading.ongrade import aimed_words, tilt_words
-from grading.units import Unit, area, bearing, length, percent, run, size, slope, square_feet
+from grading.sillways import NOT_COUNTED, doors_words, edge_words
+from grading.units import HOUR, Unit, area, bearing, length, percent, run, size, slope, square_feet
 from viz.edges import shared_edges
 from viz.folding import Fold, folds_of, panes_of, span_of, warped
 from viz.table import CUBIC, Table, both, cubic, elevation, moved
@@ -128,6 +129,27 @@ def corner_lines(plan: AreaPlan, unit: Unit) -> Iterator[str]:
             words += f"; the valley falls {percent(way.valley_fall)} and must lead to an outlet"
         strays = ", ".join(f"{size(by, unit)} along {wall}" for wall, by in way.reveals.items())
         yield f"{words}; off level by {strays}" if strays else words
+
+
+def sill_lines(plan: Plan) -> Iterator[str]:
+    """Yield how a high sill can be met: what is planned, and the other way beside it."""
+    from tabulate import tabulate
+
+    unit, currency = plan.site.unit, plan.crew.currency
+    if not plan.sill_ways:
+        return
+    yield "A sill high over the lawn, both ways on the same bases:"
+    rows = [
+        (
+            f"{way.kind}{' *' if way.planned else ''}", doors_words(way, unit),
+            edge_words(way, unit), moved(way.work, unit), way.trips, f"{way.time / HOUR:.0f}",
+            f"{currency}{way.cost:,.0f}",
+        )
+        for way in plan.sill_ways
+    ]  # fmt: skip
+    heads = ("way", "steps", "edge above lawn", "dug and refilled", "trips", "hours", "cost")
+    yield tabulate(rows, heads, disable_numparse=True)
+    yield f"* planned; {NOT_COUNTED}"
 
 
 def tie_in_lines(plan: AreaPlan, unit: Unit) -> Iterator[str]:

@@ -40,6 +40,7 @@ from viz.finish_words import (
     group_lines,
     outcomes_table,
     planes_table,
+    sill_lines,
     tie_in_lines,
 )
 from viz.signature import not_for_signature
@@ -181,6 +182,8 @@ def text(plan: Plan) -> str:
     for area_plan in plan.areas:
         parts += ["", *_area(area_plan, plan.places)]
         parts += area_lines(plan.advice, area_plan.area.name, unit)
+    sills = list(sill_lines(plan))
+    parts += ["", *sills] if sills else []
     edges = list(edge_lines(plan))
     parts += ["", *edges] if edges else []
     for group in plan.groups:

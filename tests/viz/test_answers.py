@@ -146,7 +146,7 @@ def test_a_step_is_the_sill_less_the_finish_in_words_and_on_paper(name):
     for number, area in enumerate(plan.areas):
         _, one, inks = answer(name, "step", number)
         views = {view.drawing.name: view for view in one.sheet.views}
-        for step in door_steps(plan, area):
+        for step in door_steps(area):
             nearest = shapely.shortest_line(area.outline, shapely.Point(step.door.at)).coords[0]
             height = step.door.sill - float(area.finish.surface.at(np.array([nearest]))[0])
             assert step.step == pytest.approx(height, abs=1e-12)
@@ -193,13 +193,12 @@ def test_build_ups_stand_side_by_side_to_one_scale_with_what_they_dig(name):
 
 def test_strips_stand_on_refill_where_topsoil_goes_deeper():
     """At a door of the terraces: 180 mm of topsoil under ground 18 mm lower for each 0.9 m."""
-    plan = plan_of("two terraces")
     area, one, inks = answer("two terraces", "step")
     assert area.chosen_dig.build_up < 0.18
     view = next(view for view in one.sheet.views if view.drawing.name == "studio door")
     (refill,) = view.drawing.of("refill")
     z = np.array(refill.rings[0])[:, 1]
-    step = next(one for one in door_steps(plan, area) if one.door.name == "studio door")
+    step = next(one for one in door_steps(area) if one.door.name == "studio door")
     formation = step.finish - area.chosen_dig.build_up
     assert z.max() == pytest.approx(formation)
     thick = formation - (step.ground - 0.18)

@@ -239,7 +239,7 @@ def test_a_door_of_a_turned_house_has_the_finish_of_its_step(far):
     (area,) = plan.areas
     table = levels_table(plan, area)
     (row,) = (dict(zip(table.headers, row, strict=True)) for row in table.rows if row[1] == "door")
-    (step,) = door_steps(plan, area)
+    (step,) = door_steps(area)
     assert row["point"] == "kitchen door"
     assert row["finish (ft)"] * 0.3048 == pytest.approx(step.finish, abs=1e-8)
     assert 1.5 <= (100.5 - row["finish (ft)"]) * 12 <= 7.75

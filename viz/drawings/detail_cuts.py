@@ -201,7 +201,8 @@ def door_detail(plan: Any, area: Any, step: DoorStep, unit: str) -> Detail | Non
         at = wall.at - BACK - view.scale.metres(2.4)
         for z in (finish, sill):
             view.drawing.line([(at - view.scale.metres(0.8), z), (wall.at, z)], FINE, "extension")
-        height(view, at, finish, sill, small(step.step, unit).replace(" (", "\n("), -1.0)
+        down = step.words(lambda metres: small(metres, unit)).replace(" (", "\n(")
+        height(view, at, finish, sill, down, -1.0)
         for ceiling, z in step.ceilings:
             if z in over:
                 view.drawing.line([(wall.at, z), (wall.at + 0.05, z)], OUTLINE, ceiling.kind)

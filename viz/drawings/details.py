@@ -29,7 +29,7 @@ def details_of(plan: Any, area: Any) -> Iterator[Maker]:
     def cut(detail: Any) -> Maker:
         return lambda sheet, box: draw_cut_detail(sheet, box, detail, unit)
 
-    for step in door_steps(plan, area):
+    for step in door_steps(area):
         found = door_detail(plan, area, step, unit)
         if found is not None:
             yield cut(found)

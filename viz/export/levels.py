@@ -26,7 +26,7 @@ def points_of(plan: Plan, area: AreaPlan) -> tuple[list[str], list[str], Floats]
     next, each where its step is measured; then the grid of the crew's sheet, by its numbers.
     """
     points = named_points(area)
-    steps = door_steps(plan, area)
+    steps = door_steps(area)
     grid = grid_of(area, plan.site.unit, points.xy)
     names = [*points.names, *(step.door.name for step in steps), *grid.names]
     counts = {

@@ -222,7 +222,7 @@ def _add_house(
     if house is None:
         return
     # The one step that the table, the details and the checks tell too.
-    steps = {step.door.name: step.step for step in door_steps(plan, area_plan)}
+    steps = {step.door.name: step for step in door_steps(area_plan)}
     doors = _doors_at(plan, region)
     levels = _house_levels(plan, area_plan, doors, bottom + origin[2])
     seen = region.buffer(WALL, join_style="mitre")
@@ -232,8 +232,10 @@ def _add_house(
             continue  # a door that is not about this paving has no step down to it
         place = door_frame(house, door)
         step = steps[door.name]
-        high = short(abs(step), plan.site.unit)
-        how = f"{high} step" if step >= 0 else f"sill {high} BELOW the finish"
+        high = step.words(lambda metres: short(abs(metres), plan.site.unit))
+        how = f"{high} step" if step.risers == 1 else high
+        if step.step < 0:
+            how = f"sill {high} BELOW the finish"
         sill = f"sill {length(door.sill, plan.site.unit)}"
         at = np.append(place.at - origin[:2], door.sill - origin[2])
         # Before there is any paving there is no step down to it.

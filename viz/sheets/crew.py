@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from grading.doorsteps import door_steps
 from grading.levelgrid import Levels, grid_of, levels_at
 from grading.quantities import lift_count, lift_limit
 from grading.units import HOUR, feet_inches, length, nominals, size, slope, volume
@@ -151,9 +152,8 @@ def _walls(job: Job, plan: AreaPlan) -> str:
         for fall in plan.walls
     ]
     doors = [
-        f"{check.where} {small(check.value, job.unit)}"
-        for check in job.plan.area_checks
-        if check.rule == "door-step" and check.area == plan.area.name and check.value is not None
+        f"{step.door.name} {step.words(lambda metres: small(metres, job.unit))}"
+        for step in door_steps(plan)
     ]
     said = [
         f"Away from the house: {'; '.join(parts)}." if parts else "No wall of the house in reach."

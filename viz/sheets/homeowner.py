@@ -8,7 +8,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
+from grading.doorsteps import door_steps
 from grading.errors import CannotDraw
+from grading.sillways import ways_words
 from grading.units import percent, run
 from grading.walls import wall_name
 from grading.waterwords import around_sentences, pocket_words, rain_words
@@ -129,6 +131,7 @@ def _area(
         "falls": _falls(job, plan),
         "water": _water(job, plan),
         "steps": _steps(job, plan),
+        "steps_why": _steps_why(job, plan),
         "edge": _edge(job, plan),
         "stands": _stands(job, plan),
         "moves": _moves(job, order, several),
@@ -221,18 +224,20 @@ def _water(job: Job, plan: AreaPlan) -> str:
 
 
 def _steps(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
-    found = [
-        check
-        for check in job.plan.area_checks
-        if check.rule == "door-step" and check.area == plan.area.name and check.value is not None
-    ]
     return [
         {
-            "door": printable(check.where),
-            "step": small(check.value or 0.0, job.unit),
+            "door": printable(step.door.name),
+            "step": step.words(lambda metres: small(metres, job.unit)),
         }
-        for check in found
+        for step in door_steps(plan)
     ]
+
+
+def _steps_why(job: Job, plan: AreaPlan) -> str:
+    """Say the two ways to meet a sill high over the lawn, where a door has one."""
+    ways = [way for way in job.plan.sill_ways if plan.area.name in way.areas]
+    words = ways_words(ways, job.unit, job.plan.crew.currency)
+    return printable(words, len(words))
 
 
 def _edge(job: Job, plan: AreaPlan) -> str:

@@ -71,7 +71,7 @@ def step_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
     """Return key, question, words and sheet: the step at each door."""
     sheet = answer_sheet("step", QUESTION)
     unit = plan.site.unit
-    doors = door_steps(plan, area)
+    doors = door_steps(area)
     steps = _between_areas(plan, area)[:1]
     strips = [_at_door(plan, area, step) for step in sorted(doors, key=lambda one: -one.step)]
     strips = strips[: MOST - len(steps)] + steps
@@ -93,7 +93,7 @@ def _at_door(plan: Any, area: Any, step: DoorStep) -> Strip:
     over = tuple((ceiling.name or ceiling.kind, z) for ceiling, z in step.ceilings)
     return Strip(
         step.door.name or "door", area.chosen_dig, float(step.door.sill), step.finish, step.ground,
-        over, _refill_at(plan, area, step.at),
+        over, _refill_at(plan, area, step.at), risers=step.risers,
     )  # fmt: skip
 
 
@@ -280,13 +280,18 @@ def _dimension(view: View, strip: Strip, box: Box, half: float, unit: str) -> No
               shift=(1.3, 0.0), layer="step")  # fmt: skip
 
 
+def _at_door_words(step: DoorStep, unit: Any) -> str:
+    down = step.words(lambda metres: small(metres, unit))
+    how = f"the step down from the sill is {down}"
+    if step.risers > 1:
+        how = f"{down} lead down from the sill"
+    return f"At the {step.door.name or 'door'} {how}"
+
+
 def words_of(plan: Any, area: Any) -> str:
     """Say how high the step is at each door, between areas, and off the edge."""
     unit = plan.site.unit
-    said = [
-        f"At the {step.door.name or 'door'} the step down from the sill is {small(step.step, unit)}"
-        for step in door_steps(plan, area)
-    ]
+    said = [_at_door_words(step, unit) for step in door_steps(area)]
     if not said:
         said.append("No door opens onto this paving")
     for edge in shared_edges(plan):

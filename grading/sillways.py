@@ -1,0 +1,157 @@
+"""A high sill planned both ways: paving raised to the door, and on grade with steps down to it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+
+from grading.doorsteps import DoorStep, door_steps
+from grading.errors import NoFinish
+from grading.sills import high_sills
+from grading.units import Unit, size
+
+if TYPE_CHECKING:
+    from grading.pipeline import AreaPlan, GroupPlan, Plan
+
+Kind = Literal["raised to the door", "on grade with steps"]
+
+_GAINS: dict[Kind, float] = {"raised to the door": 1e3, "on grade with steps": 0.0}
+"""How much nearer to the lawn steps have to bring the edge, for each way to be the one planned."""
+
+NOT_COUNTED = "the steps, and the wall of a raised edge, not counted"
+"""What stands beside the cost of the ways."""
+
+
+@dataclass(frozen=True)
+class SillWay:
+    """One way to plan the areas at a high sill.
+
+    Attributes
+    ----------
+    kind : "raised to the door" or "on grade with steps"
+    areas : tuple of str
+        The areas solved together.
+    planned : bool
+        Whether it is the one that is planned.
+    doors : tuple of DoorStep
+        The doors with high sills.
+    edge : (float, float, float)
+        Least, mean and greatest height of the free edge over the lawn. [m]
+    work : float
+        Dug and refilled in the outlines, topsoil to its bottom included. [m3]
+    trips : int
+    time : float
+        Of one person. [s]
+    cost : float
+        [money]
+    plan : Plan
+        The whole site planned so.
+    """
+
+    kind: Kind
+    areas: tuple[str, ...]
+    planned: bool
+    doors: tuple[DoorStep, ...]
+    edge: tuple[float, float, float]
+    work: float
+    trips: int
+    time: float
+    cost: float
+    plan: Plan
+
+
+def sill_ways(plan: Plan) -> tuple[SillWay, ...]:
+    """Return both ways to plan areas at high sills, that planned first; none without such a sill.
+
+    The bases are those of the plan, so that nothing but the way differs. A way for which no finish
+    meets every wish is left out.
+    """
+    found = []
+    for group in plan.groups:
+        high = high_sills(replace(group.group, stepped={}))
+        if not high:
+            continue
+        for kind in _GAINS:
+            made = _planned(plan, group, kind, list(high))
+            if made is not None:
+                found.append(made)
+    return tuple(sorted(found, key=lambda way: not way.planned))
+
+
+def _planned(plan: Plan, group: GroupPlan, kind: Kind, high: list[str]) -> SillWay | None:
+    names = tuple(area.name for area in group.group.areas)
+    stepped = bool(group.group.stepped)
+    planned = stepped == (kind == "on grade with steps")
+    made = plan if planned else _again(plan, kind)
+    if made is None:
+        return None
+    areas = [area for area in made.areas if area.area.name in names]
+    doors = [step for area in areas for step in door_steps(area) if step.door.name in high]
+    if not planned and (kind == "on grade with steps") == all(one.risers == 1 for one in doors):
+        return None  # it comes out the same
+    total = made.order.total
+    work = sum(area.finish.work for area in areas)
+    return SillWay(
+        kind, names, planned, tuple(doors), _edge(areas), work, total.haul.trips,
+        total.time.mean, total.cost.total, made,
+    )  # fmt: skip
+
+
+def _again(plan: Plan, kind: Kind) -> Plan | None:
+    """Return the site planned on the same bases the one way or the other."""
+    from grading.pipeline import plan as plan_site
+
+    site = plan.site
+    chosen = {area.area.name: area.chosen for area in plan.areas}
+    areas = tuple(area.model_copy(update={"base": chosen[area.name]}) for area in site.areas)
+    limits = {**site.limits, "high-sill-gain": _GAINS[kind]}
+    try:
+        return plan_site(replace(site, areas=areas, limits=limits))
+    except NoFinish:
+        return None
+
+
+def _edge(areas: list[AreaPlan]) -> tuple[float, float, float]:
+    height, length = [np.zeros(0)], [np.zeros(0)]
+    for run in (run for area in areas for run in area.edge_runs):
+        height.append((run.height[:-1] + run.height[1:]) / 2)
+        length.append(np.diff(run.along))
+    heights, lengths = np.concatenate(height), np.concatenate(length)
+    known = np.isfinite(heights)
+    if not known.any():
+        return 0.0, 0.0, 0.0
+    mean = float(heights[known] @ lengths[known] / lengths[known].sum())
+    return float(heights[known].min()), mean, float(heights[known].max())
+
+
+def edge_words(way: SillWay, unit: Unit) -> str:
+    """Say how the free edge lies to the lawn, least to greatest."""
+    low, _, high = (f"{size(abs(z), unit)}{' below' if z < 0 else ''}" for z in way.edge)
+    return low if low == high else f"{low} to {high}"
+
+
+def doors_words(way: SillWay, unit: Unit) -> str:
+    """Say the step or the steps at each door with a high sill."""
+    return ", ".join(
+        f"{step.words(lambda metres: size(metres, unit))} at {step.door.name}" for step in way.doors
+    )
+
+
+def ways_words(ways: Sequence[SillWay], unit: Unit, currency: str) -> str:
+    """Say what is planned at a high sill and what the other way would take; empty for one way."""
+    if len(ways) != 2:
+        return ""
+    planned, other = ways
+    more = other.cost - planned.cost
+    costs = "costs as much"
+    if abs(more) >= 1:
+        costs = f"costs {currency}{abs(more):,.0f} {'more' if more > 0 else 'less'}"
+    return (
+        f"Planned {planned.kind}: {doors_words(planned, unit)}, the free edge "
+        f"{edge_words(planned, unit)} above the lawn. {other.kind.capitalize()} it would be "
+        f"{doors_words(other, unit)}, the free edge {edge_words(other, unit)} above the lawn, and "
+        f"{costs} ({NOT_COUNTED})."
+    )
