@@ -27,6 +27,7 @@ from grading.units import Unit
 Floats = NDArray[np.float64]
 Tables = Sequence[Mapping[str, Any]]
 
+FREE = {"objective": "least dig and refill"}
 YARD = ((-2.0, -1.0), (12.0, 9.0))
 
 
@@ -60,7 +61,11 @@ def site_of(
     ground: GroundSpec | None = None,
     limits: Mapping[str, Any] | None = None,
 ) -> Site:
-    """Return a site whose tables are as in a file, in its unit; spots and ground in metres."""
+    """Return a site whose tables are as in a file, in its unit; spots and ground in metres.
+
+    Without `finish` its areas are left free, and their finish takes the least dig and refill; with
+    an empty one they lie on grade.
+    """
     context = {"unit": unit}
 
     def read(model: Any, table: Mapping[str, Any]) -> Any:
@@ -84,7 +89,7 @@ def site_of(
         floors=tuple(read(Floor, table) for table in floors),
         meets=tuple(read(Meet, table) for table in meets),
         steps=tuple(read(Step, table) for table in steps),
-        finish=read(FinishTable, finish or {}),
+        finish=read(FinishTable, FREE if finish is None else finish),
         areas=tuple(read(Area, table) for table in areas),
         systems=tuple(read(BaseSystemSpec, table) for table in bases),
         limits=dict(limits or {}),
