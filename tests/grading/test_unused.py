@@ -40,7 +40,8 @@ YARD = {
     "spots": "spots.csv",
     "ground": {"soil": "clay", "organics": "4 in", "surface": "tin", "breaklines": []},
     "house": {"walls": [[0, 0], [32, 0]], "inside": [16, -8], "age": 3},
-    "door": [{"name": "back door", "at": [12, 0], "sill": 100.65, "step": ["1 in", "9 in"]}],
+    "door": [{"name": "back door", "at": [12, 0], "sill": 100.65, "step": ["1 in", "9 in"],
+              "steps": 0}],
     "ceiling": [
         {"name": "siding", "kind": "siding", "at": [[2, 0], [28, 0]], "z": 100.8,
          "clearance": "2 in", "area": "patio"}
@@ -58,7 +59,7 @@ YARD = {
          "lawn": {"edge": "flush", "lip": "1/2 in", "slope": "8 %"},
          "pavers": {"length": "8 in", "width": "4 in", "joint": "1/8 in", "pattern": "running",
                     "soldier": [2]}},
-        {"name": "terrace", "outline": [[2, 18], [12, 18], [12, 26], [2, 26]]},
+        {"name": "terrace", "grade": "free", "outline": [[2, 18], [12, 18], [12, 26], [2, 26]]},
     ],
     "base": [
         {"name": "mine", "layers": [
@@ -90,7 +91,8 @@ CHANGES = {
     GroundTable: {"soil": "sand", "organics": "6 in", "surface": "smooth",
                   "breaklines": [[[5, 5, 101], [20, 10, 101]]]},
     House: {"walls": [[0, -0.5], [32, -0.5]], "inside": [16, 8], "age": 20},
-    Door: {"name": "side door", "at": [20, 0], "sill": 100.7, "step": ["1 in", "7 in"]},
+    Door: {"name": "side door", "at": [20, 0], "sill": 100.7, "step": ["1 in", "7 in"],
+           "steps": 2},
     Ceiling: {"name": "boards", "kind": "vent", "at": [[20, 0], [28, 0]], "z": 100.7,
               "clearance": "3 in", "area": "terrace"},
     Floor: {"name": "grass", "kind": "swale", "at": [[13, 19], [20, 19]], "z": 99.1,
@@ -100,6 +102,7 @@ CHANGES = {
     Step: {"down": ["terrace", "patio"], "risers": 2, "riser": ["4 in", "5 in"]},
     FinishTable: {"objective": "gentlest fall", "elevation": 100.0},
     Area: {"name": "court", "use": "driveway", "outline": TURNED, "base": "open", "plane": GIVEN,
+           "grade": "as it lies",
            "holes": [[[10, 8], [12, 8], [12, 10], [10, 10]]], "accessible": True, "toward": 10,
            "shape": "ridge", "fold": [[4, 9], [20, 9]], "corner": [0, 0], "planes": 3,
            "between": [[[2, 0], [2, 18]], [[28, 0], [28, 18]]], "lawn": None, "pavers": None,

@@ -10,6 +10,8 @@ method", Mathematical Programming Computation 10 (2018).
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from handmade import site_of
@@ -85,7 +87,7 @@ class Yard:
         """Points along the free edge, (k, 2), and the length that each stands for. [ft]"""
         found, length = [], []
         corners = np.array([(self.wide, 0), (self.wide, self.deep), (0, self.deep), (0, 0)])
-        for start, end in zip(corners[:-1], corners[1:], strict=True):
+        for start, end in pairwise(corners):
             count = round(float(np.hypot(*(end - start))) / ROW)
             share = (np.arange(count) + 0.5) / count
             found.append(start + share[:, None] * (end - start))
