@@ -72,11 +72,14 @@ def card_record(card: Card, deeper: Sequence[Deeper]) -> dict[str, Any]:
             for turn in card.cheapest_turns
         ],
         "break_even": None if card.break_even is None else break_even_record(card.break_even),
-        "deeper": deeper_record(plan, deeper),
+        "deeper": [
+            {**part, "advised": _advised(plan, one.advised)}
+            for part, one in zip(deeper_record(deeper), deeper, strict=True)
+        ],
     }
 
 
-def deeper_record(plan: Plan, deeper: Sequence[Deeper]) -> list[dict[str, Any]]:
+def deeper_record(deeper: Sequence[Deeper]) -> list[dict[str, Any]]:
     """Return what deeper topsoil takes more, on the bases chosen, as plain data.
 
     Parameters
@@ -93,7 +96,6 @@ def deeper_record(plan: Plan, deeper: Sequence[Deeper]) -> list[dict[str, Any]]:
             "bins": one.bins,
             "time": one.time,
             "cost": one.cost,
-            "advised": _advised(plan, one.advised),
         }
         for one in deeper
     ]

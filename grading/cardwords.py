@@ -107,10 +107,16 @@ def deeper_words(plan: Plan, deeper: Sequence[Deeper], prices: bool) -> str:
         Whether money is told; else what is dug and carried.
     """
     unit = plan.site.unit
-    said = [f"{depth_words(one.more, unit)} deeper {_takes(plan, one, prices)}" for one in deeper]
+    takes = [_takes(plan, one, prices) for one in deeper]
+    said = [
+        f"{depth_words(one.more, unit)} deeper {words}"
+        for one, words in zip(deeper, takes, strict=True)
+    ]
+    if len(set(takes)) == 1:
+        said = [f"up to {depth_words(deeper[-1].more, unit)} deeper {takes[0]}"]
     start = (
         f"The topsoil is reckoned with as {topsoil_words(plan)} deep. Where it turns out deeper "
-        f"all over: {', '.join(said)}."
+        f"all over: {'; '.join(said)}."
     )
     turned = _turned(plan, deeper)
     return f"{start} {turned}" if turned else start

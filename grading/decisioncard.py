@@ -84,8 +84,8 @@ class Deeper:
         Of one person, the mean. [s]
     cost : float
         [money]
-    advised : tuple of str or None
-        The base that is advised for each area there.
+    over : Plan
+        The plan over that topsoil.
     """
 
     more: float
@@ -95,7 +95,12 @@ class Deeper:
     bins: int
     time: float
     cost: float
-    advised: Advised
+    over: Plan
+
+    @property
+    def advised(self) -> Advised:
+        """The base that is advised for each area there."""
+        return advised_bases(self.over)
 
 
 @dataclass(frozen=True)
@@ -210,7 +215,7 @@ def deeper_of(plan: Plan) -> tuple[Deeper, ...]:
                 bins=job.haul.bins.count - now.haul.bins.count,
                 time=job.time.mean - now.time.mean,
                 cost=job.cost.total - now.cost.total,
-                advised=advised_bases(deep),
+                over=deep,
             )
         )
     return tuple(found)

@@ -7,8 +7,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from grading.advicerecord import advice_record
+from grading.cardrecord import deeper_record
 from grading.checks import Check
 from grading.cornerways import CornerWay
+from grading.decisioncard import deeper_of, reckoned_depth
 from grading.dig import Dig
 from grading.drainage import WallFall
 from grading.falls import Worst
@@ -319,6 +321,10 @@ def record(plan: Plan) -> dict[str, Any]:
         ],
         "water": _site_water(plan.water),
         "cost": order["cost"],
+        "topsoil": {
+            "reckoned": reckoned_depth(plan),
+            "deeper": deeper_record(deeper_of(plan)),
+        },
         "finishes": [_group(group) for group in plan.groups],
         "checks": [_check(check) for check in plan.checks],
         "warnings": list(plan.warnings),

@@ -10,7 +10,9 @@ from pathlib import Path
 from tabulate import tabulate
 
 from grading.baselayers import BaseSystem
+from grading.cardwords import crew_deeper_words
 from grading.checks import WORTH_TELLING, Check
+from grading.decisioncard import deeper_of
 from grading.ground import leave_one_out
 from grading.load import pressure
 from grading.pipeline import AreaPlan, Plan
@@ -181,6 +183,8 @@ def text(plan: Plan) -> str:
     for area_plan in plan.areas:
         parts += ["", *_area(area_plan, plan.site.finish.objective, plan.places)]
         parts += area_lines(plan.advice, area_plan.area.name, unit)
+    deeper = crew_deeper_words(plan, deeper_of(plan))
+    parts += ["", f"{deeper}. `fallaway card SITE` sets every depth beside the others."]
     edges = list(edge_lines(plan))
     parts += ["", *edges] if edges else []
     for group in plan.groups:

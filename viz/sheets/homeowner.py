@@ -58,6 +58,7 @@ def homeowner_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
         "not_included": _not_included(job),
         "whole": _whole(job),
         "cost": _cost(job),
+        "deeper": _deeper(job),
     }
 
 
@@ -384,3 +385,13 @@ def _cost(job: Job) -> str:
         f"{sign}{cost.low:,.0f} to {sign}{cost.high:,.0f}. Material, hauling and hours; an "
         "estimate, not an offer."
     )
+
+
+def _deeper(job: Job) -> str:
+    """Say what topsoil takes that goes deeper than is reckoned with."""
+    from grading.cardwords import deeper_words
+    from grading.decisioncard import deeper_of
+
+    plan = job.plan
+    said = deeper_words(plan, deeper_of(plan), plan.crew.card.show_prices)
+    return printable(said, len(said))
