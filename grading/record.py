@@ -15,6 +15,8 @@ from grading.dig import Dig
 from grading.drainage import WallFall
 from grading.falls import Worst
 from grading.finish import Finish
+from grading.fromhere import from_here
+from grading.fromhererecord import from_here_record
 from grading.orderrecord import order_record
 from grading.pipeline import AreaPlan, GroupPlan, Plan
 from grading.sensitivity import break_evens_of, swings_of
@@ -325,6 +327,7 @@ def record(plan: Plan) -> dict[str, Any]:
             "reckoned": reckoned_depth(plan),
             "deeper": deeper_record(deeper_of(plan)),
         },
+        "done": from_here_record(from_here(plan)),
         "finishes": [_group(group) for group in plan.groups],
         "checks": [_check(check) for check in plan.checks],
         "warnings": list(plan.warnings),

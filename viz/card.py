@@ -22,6 +22,7 @@ from grading.decisioncard import Card, CardRow, Deeper, card_of, deeper_of
 from grading.order import Job
 from grading.pipeline import Plan
 from grading.units import HOUR, INCH, Unit, size
+from viz.done_report import done_lines
 from viz.ordertables import CUBIC, break_even_words, cubic
 from viz.report import CAUTION, csv_text
 from viz.signature import not_for_signature
@@ -113,6 +114,8 @@ def _text(sheet: CardSheet) -> Iterator[str]:
     yield f"* as the plan reckons with: {topsoil_words(plan)}"
     yield ""
     yield from verdicts(sheet)
+    halfway = list(done_lines(plan))
+    yield from ["", *halfway] if halfway else []
     yield f"\n{CAUTION}"
 
 

@@ -32,6 +32,7 @@ from grading.units import (
     square_feet,
 )
 from viz.advice_report import advice_tables, area_lines
+from viz.done_report import done_lines
 from viz.finish_words import (
     CHOSEN,
     corner_lines,
@@ -185,6 +186,8 @@ def text(plan: Plan) -> str:
         parts += area_lines(plan.advice, area_plan.area.name, unit)
     deeper = crew_deeper_words(plan, deeper_of(plan))
     parts += ["", f"{deeper}. `fallaway card SITE` sets every depth beside the others."]
+    halfway = list(done_lines(plan))
+    parts += ["", *halfway] if halfway else []
     edges = list(edge_lines(plan))
     parts += ["", *edges] if edges else []
     for group in plan.groups:
