@@ -11,7 +11,7 @@ from grading.pipeline import Plan
 from grading.turning import Turn
 from grading.units import HOUR, Unit, size, volume
 
-T = TypeVar("T")
+Base = TypeVar("Base", str, str | None)
 
 FINEST = 8
 """Topsoil is told to the nearest eighth of an inch: nobody probes finer."""
@@ -73,9 +73,7 @@ def cheapest_words(card: Card) -> str:
     return f"Cheapest under the whole site: {spans}."
 
 
-def _spans(
-    plan: Plan, turns: Sequence[Turn[str | None]] | Sequence[Turn[str]], last: str | None
-) -> str:
+def _spans(plan: Plan, turns: Sequence[Turn[Base]], last: str | None) -> str:
     """Write bases and the depths that each holds to."""
     unit = plan.site.unit
     end = depth_words(topsoil_steps(unit)[-1], unit)

@@ -220,7 +220,7 @@ def _names(sheet: Sheet, made: CardSheet, axes: Axes, ends: dict[str, float]) ->
 def _strips(sheet: Sheet, made: CardSheet, axes: Axes, low: float) -> None:
     """Say under the chart which base is advised for each area, and which is the cheapest."""
     card, plan = made.card, made.card.plan
-    rows = [
+    rows: list[tuple[str, list[tuple[float, Any, Any]], Any]] = [
         (
             "advised" if len(plan.areas) == 1 else f"advised, {area.area.name}",
             [(turn.value, turn.before[place], turn.after[place]) for turn in card.advised_turns],
