@@ -145,18 +145,18 @@ _LEAST = 0.05  # m3: what is less is told as nothing
 
 
 def _turned(plan: Plan, deeper: Sequence[Deeper]) -> str:
-    """Say from which depth on another base would be advised than is now."""
+    """Say from which depth on another base would be advised than is now, and than is planned."""
     now = advised_bases(plan)
-    first = next((one for one in deeper if one.advised != now), None)
-    if first is None:
-        return ""
-    names = [
-        (area.area.name, called(plan, base))
-        for area, base, before in zip(plan.areas, first.advised, now, strict=True)
-        if base != before
-    ]
-    said = ", ".join(f"{name} on {base}" for name, base in names)
-    return f"With {depth_words(first.more, plan.site.unit)} more we would advise {said}."
+    for one in deeper:
+        said = [
+            f"{area.area.name} on {called(plan, base)}"
+            for area, base, before in zip(plan.areas, one.advised, now, strict=True)
+            if base not in (before, area.chosen)
+        ]
+        if said:
+            more = depth_words(one.more, plan.site.unit)
+            return f"With {more} more we would advise {', '.join(said)}."
+    return ""
 
 
 def crew_deeper_words(plan: Plan, deeper: Sequence[Deeper]) -> str:

@@ -207,6 +207,15 @@ def test_another_base_that_would_be_advised_is_told_to_the_homeowner():
     assert "With 2 in more we would advise patio on" in said
 
 
+def test_a_base_that_is_planned_already_is_not_told_as_another():
+    made = planned("flush-walk")  # both areas are given dense; panels are advised as it lies
+    for one in deeper_of(made):
+        turned = [base for base in one.advised if base != "panel"]
+        told = deeper_words(made, (one,), prices=False)
+        assert "on dense-graded base" not in told
+        assert ("we would advise" in told) == any(base != "dense" for base in turned)
+
+
 def test_the_sentences_tell_the_turns():
     made = card("back-patio")
     assert list(advised_words(made)) == [

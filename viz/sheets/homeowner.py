@@ -58,7 +58,6 @@ def homeowner_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
         "not_included": _not_included(job),
         "whole": _whole(job),
         "cost": _cost(job),
-        "deeper": _deeper(job),
     }
 
 
@@ -372,7 +371,8 @@ def _not_included(job: Job) -> list[str]:
     limit = Limits(job.plan.site.limits)["raised-edge"]
     if any(area.edge_heights[0] > limit for area in job.plan.areas):
         found.insert(0, str(words["raised"]))
-    return found
+    # What is found underground and can be foretold: it is told with what it takes.
+    return [*found, _deeper(job)]
 
 
 def _cost(job: Job) -> str:
