@@ -53,6 +53,11 @@ class Job:
         """Everything dug, in the bank. [m3]"""
         return sum(job.dig.cut for job in self.jobs)
 
+    @property
+    def fill(self) -> float:
+        """Everything refilled below the build-up, compacted. [m3]"""
+        return sum(job.dig.fill for job in self.jobs)
+
 
 def job_of(jobs: Sequence[Takeoff], way: Way, crew: Crew, unit: Unit, whole_site: bool) -> Job:
     """Return what some areas take together.

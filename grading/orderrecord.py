@@ -139,7 +139,8 @@ def _swing(swing: Swing) -> dict[str, Any]:
     }
 
 
-def _break_even(found: BreakEven) -> dict[str, Any]:
+def break_even_record(found: BreakEven) -> dict[str, Any]:
+    """Return a break-even as plain data, the value of `break_even` in the cost."""
     return {
         "base": found.base,
         "against": found.against,
@@ -176,7 +177,7 @@ def cost_record(
         "cheapest": cheapest(alone) if alone else None,
         "bases": {name: job_record(job) for name, job in order.site.items()},
         "sensitivity": [_swing(swing) for swing in swings],
-        "break_even": [_break_even(found) for found in break_evens],
+        "break_even": [break_even_record(found) for found in break_evens],
     }
 
 

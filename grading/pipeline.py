@@ -500,6 +500,11 @@ def plan(site: Site) -> Plan:
 
         made = on_advised_bases(made, lambda bases: _plan_on(context, {**given, **bases}))
     _refuse_grates(site, made.areas, ground, made.places)
+    if site.done is not None:
+        # What is done is held against a plan, and so knows this module.
+        from grading.donelimits import refuse_done
+
+        refuse_done(made)
     return made
 
 

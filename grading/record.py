@@ -7,11 +7,15 @@ from collections.abc import Mapping
 from typing import Any
 
 from grading.advicerecord import advice_record
+from grading.cardrecord import deeper_record
 from grading.checks import Check
 from grading.cornerways import CornerWay
+from grading.decisioncard import deeper_of, reckoned_depth
 from grading.dig import Dig
 from grading.drainage import WallFall
 from grading.falls import Worst
+from grading.fromhere import from_here
+from grading.fromhererecord import from_here_record
 from grading.orderrecord import order_record
 from grading.pipeline import AreaPlan, GroupPlan, Plan
 from grading.sensitivity import break_evens_of, swings_of
@@ -340,6 +344,11 @@ def record(plan: Plan) -> dict[str, Any]:
         ],
         "water": _site_water(plan.water),
         "cost": order["cost"],
+        "topsoil": {
+            "reckoned": reckoned_depth(plan),
+            "deeper": deeper_record(deeper_of(plan)),
+        },
+        "done": from_here_record(from_here(plan)),
         "finishes": [_group(group) for group in plan.groups],
         "sills": [_sill_way(way) for way in plan.sill_ways],
         "checks": [_check(check) for check in plan.checks],

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import cache
 from itertools import pairwise
 from typing import Literal
 
@@ -12,9 +13,10 @@ import numpy as np
 from grading.crew import Crew, Entry
 from grading.money import Cost
 from grading.order import Job, Order
+from grading.overtopsoil import CARD_STEPS, clip_over, topsoil_steps
 from grading.recount import Recount
 from grading.takeoff import Takeoff
-from grading.units import INCH
+from grading.turning import Turn, turns_along
 
 PRICE_SWING = 0.25
 FIGURE_SWING = 0.15
@@ -24,8 +26,8 @@ A rate is moved to its own low and high."""
 _SIZES = ("panel-length", "panel-width", "geotextile-roll", "geotextile-overlap", "paver-layer",
           "paver-pallet", "crew-")  # fmt: skip
 
-DEEPEST = 24 * INCH
-"""Depth of organics to which a break-even is looked for. [m]"""
+DEEPEST_STEPS = 2 * CARD_STEPS
+"""Steps of depth to which a break-even of the topsoil is looked for: 24 in, or 600 mm."""
 
 _STEPS = 13
 _FINE = 1e-7  # of the range that is searched: how finely a break-even is found
@@ -230,8 +232,15 @@ def _break_even(
     def saved(value: float) -> float:
         return _margin(_totals(costs(value)), base)
 
+    return _told(base, what, costs, now, present, high, _root(saved, 0.0, high))
+
+
+def _told(
+    base: str, what: Literal["price", "organics"], costs: Callable[[float], Mapping[str, Cost]],
+    now: Mapping[str, float], present: float, high: float, found: float | None,
+) -> BreakEven:  # fmt: skip
+    """Return what is told of a place where a base system stops, or starts, to be the cheapest."""
     pays = _margin(now, base) > 0
-    found = _root(saved, 0.0, high)
     if found is None:
         return BreakEven(base, _rival(now, base), what, None, present, (0.0, high), pays)
     aside = _FINE * high
@@ -342,19 +351,56 @@ def organics_break_even(
     if not order.areas or base not in order.areas[0].bases or len(order.areas[0].bases) < 2:
         return None
     spec = order.plan.site.ground
-    recounts = _recounts(order, area)
     present = spec.organics if spec.probes is None else float(np.mean(spec.probes[:, 2]))
-    return _break_even(
-        base,
-        "organics",
-        lambda depth: {
+    costs = _costs_over_topsoil(order, area)
+    high = topsoil_steps(order.plan.site.unit, DEEPEST_STEPS)[-1]
+    turns = _cheapest_turns(order, costs, DEEPEST_STEPS)
+    found = next((turn.value for turn in turns if base in (turn.before, turn.after)), None)
+    now = _totals(_costs(jobs_of(order, area)))
+    return _told(base, "organics", costs, now, present, high, found)
+
+
+def cheapest_turns(order: Order, steps: int = CARD_STEPS) -> tuple[Turn[str], ...]:
+    """Return the depths of topsoil at which another base system becomes the cheapest.
+
+    Parameters
+    ----------
+    order : Order
+        Of a whole site.
+    steps : int
+        How far down it is looked for: see `topsoil_steps`.
+
+    Notes
+    -----
+    The first of them that concerns a base system is its break-even, `organics_break_even`.
+    """
+    return tuple(_cheapest_turns(order, _costs_over_topsoil(order, None), steps))
+
+
+def _cheapest_turns(
+    order: Order, costs: Callable[[float], Mapping[str, Cost]], steps: int
+) -> Iterator[Turn[str]]:
+    unit = order.plan.site.unit
+    fine = _FINE * topsoil_steps(unit, DEEPEST_STEPS)[-1]
+
+    def found(depth: float) -> str:
+        return cheapest(_totals(costs(depth)))
+
+    return turns_along(found, topsoil_steps(unit, steps), fine)
+
+
+def _costs_over_topsoil(order: Order, area: int | None) -> Callable[[float], Mapping[str, Cost]]:
+    """Return the cost of each base system over topsoil of a depth, each depth counted once."""
+    recounts = _recounts(order, area)
+
+    @cache
+    def costs(depth: float) -> Mapping[str, Cost]:
+        return {
             name: one.over(tuple(_deeper(job, depth) for job in one.jobs))
             for name, one in recounts.items()
-        },
-        _totals(_costs(jobs_of(order, area))),
-        present,
-        DEEPEST,
-    )
+        }
+
+    return costs
 
 
 def _rival(costs: Mapping[str, float], base: str) -> str:
@@ -363,7 +409,5 @@ def _rival(costs: Mapping[str, float], base: str) -> str:
 
 def _deeper(job: Takeoff, depth: float) -> Takeoff:
     """Return the take-off of the same finish over another depth of organics."""
-    clip = job.dig.clip
-    # What moments are taken about stays: the pieces are the same.
-    deeper = replace(clip, organics=np.full_like(clip.organics, depth), origin=clip.centre)
-    return replace(job, dig=replace(job.dig, clip=deeper))
+    clip = clip_over(job.dig.clip, lambda organics: np.full_like(organics, depth))
+    return replace(job, dig=replace(job.dig, clip=clip))

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from grading.advicetables import Access, Backfill, Feature, Frost
+from grading.donetables import Done
 from grading.house import House
 from grading.outline import Arc
 from grading.tables import (
@@ -35,6 +36,7 @@ __all__ = [
     "Backfill",
     "BaseSystemSpec",
     "Ceiling",
+    "Done",
     "Door",
     "Downspout",
     "Feature",
@@ -132,6 +134,7 @@ class Site:
     access: Access = field(default_factory=lambda: Access.model_validate({}))
     backfill: Backfill = field(default_factory=lambda: Backfill.model_validate({}))
     frost: Frost | None = None
+    done: Done | None = None
 
 
 def read_site(folder: Path | str) -> Site:

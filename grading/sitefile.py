@@ -15,6 +15,8 @@ from pydantic import BeforeValidator, Field, ValidationError
 from grading.advicetables import Access, Backfill, Feature, Frost
 from grading.baselayers import catalogue_names
 from grading.csvfile import PointList, read_points
+from grading.doneproblems import done_problems
+from grading.donetables import Done
 from grading.errors import Problem, SiteError
 from grading.fields import INCHES_NEED_A_UNIT, Name, Table, UnfitError
 from grading.house import House
@@ -87,7 +89,7 @@ Named = TypeVar("Named", Door, Ceiling, Floor, Meet, Outfall, Downspout, Feature
 
 _TABLES = (
     "ground", "house", "finish", "door", "ceiling", "floor", "meet", "step", "area", "base",
-    "limits", "survey",
+    "limits", "survey", "done",
 )  # fmt: skip
 _WATER = ("outfall", "downspout", "storm")
 _ADVICE = ("feature", "access", "backfill", "frost")
@@ -166,7 +168,7 @@ class _Reader:
         features, access = self.many("feature", Feature), self.one("access", Access)
         backfill, frost = self.one("backfill", Backfill), self.one("frost", Frost)
         outfalls, downspouts = self.many("outfall", Outfall), self.many("downspout", Downspout)
-        storm = self.one("storm", Storm)
+        storm, done = self.one("storm", Storm), self.one("done", Done)
         names = names_of(
             {**doors, **ceilings, **floors, **meets, **outfalls, **downspouts, **features}
         )
@@ -175,6 +177,9 @@ class _Reader:
         self.check_overlaps(areas)
         self.problems += house_problems(house, areas, self.unit, FILE)
         self.check_steps(steps, areas)
+        self.problems += done_problems(
+            self.written, list(self.named("area", "name").values()), FILE
+        )
         if self.written.get("area", []) == []:
             mend = "Write [[area]] with a name and an outline for each piece of paving."
             self.wrong("area", "no [[area]]", "one or more", mend)
@@ -220,6 +225,7 @@ class _Reader:
             access=access or Access.model_validate({}),
             backfill=backfill or Backfill.model_validate({}),
             frost=frost,
+            done=done,
         )
 
     def wrong(self, key: str, found: str, expected: str, mend: str = "") -> None:

@@ -7,26 +7,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from grading.crew import Crew
+from grading.items import TITLES
 from grading.quantities import STONES, Line
 from grading.units import SHORT_TON, TONNE, Unit
-
-TITLES = {
-    "pavers": "pavers",
-    "joint-sand": "joint sand",
-    "bedding-sand": "bedding sand",
-    "chips": "chip bedding",
-    "dense-graded": "dense-graded base",
-    "open-graded": "open-graded base",
-    "panels": "panels",
-    "screws": "panel screws",
-    "geotextile": "geotextile",
-    "underdrain": "underdrain",
-    "waterproofing": "waterproofing",
-    "edging": "edge restraint",
-    "spikes": "spikes",
-    "sod": "sod",
-}
-"""Everything that is ordered, in the order of the list."""
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""The command: `fallaway demo`, and `plan`, `order`, `sheet`, `sequence`, `export`, `open` SITE.
+"""The command: `fallaway demo`, and `plan`, `order`, `card`, `sheet` and others of a SITE.
 
 Only argparse is imported before it is known what to do, so that help comes at once.
 """
@@ -63,6 +63,11 @@ def _parser() -> argparse.ArgumentParser:
     order = commands.add_parser("order", help="what to order, move, work and pay on every base")
     order.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
     order.add_argument("--out", metavar="DIR", type=_path, help="write tables and a picture there")
+
+    card = commands.add_parser("card", help="every base over every depth of topsoil, on one page")
+    card.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
+    card.add_argument("--out", metavar="DIR", type=_path, help="write table and picture there")
+    card.add_argument("--json", action="store_true", help="print the card as JSON, in SI")
 
     export = commands.add_parser("export", help="models, drawings and tables in open formats")
     export.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
@@ -211,6 +216,24 @@ def _order(site: Path, out: Path | None) -> int:
     return CHECK_FAILED if plan.failed else DONE
 
 
+def _card(site: Path, out: Path | None, as_json: bool) -> int:
+    from viz import card, report
+    from viz.files import check_owner
+
+    plan = _planned(site)
+    if out is not None:
+        check_owner(out, plan.site)
+    sheet = card.sheet_of(plan)
+    _tell(card.as_json(sheet) if as_json else card.text(sheet))
+    if out is not None:
+        written = card.write(sheet, out, _say)
+        if not as_json:
+            _tell(report.written(out, written))
+    if plan.failed:
+        _say("a check of the plan failed: see `fallaway plan`")
+    return CHECK_FAILED if plan.failed else DONE
+
+
 def _export(site: Path, out: Path, formats: str | None) -> int:
     from viz import export, report
 
@@ -284,6 +307,8 @@ def _run(arguments: argparse.Namespace) -> int:
             return _plan(arguments.site, arguments.out, arguments.json)
         case "order":
             return _order(arguments.site, arguments.out)
+        case "card":
+            return _card(arguments.site, arguments.out, arguments.json)
         case "export":
             return _export(arguments.site, arguments.out, arguments.formats)
         case "sheet":

@@ -10,7 +10,9 @@ from pathlib import Path
 from tabulate import tabulate
 
 from grading.baselayers import BaseSystem
+from grading.cardwords import crew_deeper_words
 from grading.checks import WORTH_TELLING, Check
+from grading.decisioncard import deeper_of
 from grading.ground import leave_one_out
 from grading.load import pressure
 from grading.pipeline import AreaPlan, Plan
@@ -30,6 +32,7 @@ from grading.units import (
     square_feet,
 )
 from viz.advice_report import advice_tables, area_lines
+from viz.done_report import done_lines
 from viz.finish_words import (
     CHOSEN,
     corner_lines,
@@ -184,6 +187,10 @@ def text(plan: Plan) -> str:
         parts += area_lines(plan.advice, area_plan.area.name, unit)
     sills = list(sill_lines(plan))
     parts += ["", *sills] if sills else []
+    deeper = crew_deeper_words(plan, deeper_of(plan))
+    parts += ["", f"{deeper}. `fallaway card SITE` sets every depth beside the others."]
+    halfway = list(done_lines(plan))
+    parts += ["", *halfway] if halfway else []
     edges = list(edge_lines(plan))
     parts += ["", *edges] if edges else []
     for group in plan.groups:

@@ -10,6 +10,7 @@ from properties.test_site import as_toml
 from sites import spots_csv, written
 
 from grading.advicetables import Access, Backfill, Feature, Frost
+from grading.donetables import Bought, Done, Dug
 from grading.errors import GradingError
 from grading.fields import Table
 from grading.house import House
@@ -79,6 +80,8 @@ YARD = {
     "backfill": {"width": "4 ft", "depth": "18 in", "treatment": "none"},
     "frost": {"index": 1500, "mean": "45 °F", "season": "120 days", "surface": 0.75,
               "code": "36 in"},
+    "done": {"dug": [{"area": "patio", "share": "50 %", "depth": "4 in"}],
+             "bought": [{"item": "pavers", "count": 3}], "bins": 1},
 }  # fmt: skip
 
 GIVEN = {"at": [2, 0], "z": 100.3, "fall": "2.5 %", "bearing": 0}
@@ -122,6 +125,9 @@ CHANGES = {
     Access: {"gate": "48 in", "path": "120 ft", "slope": "20 %", "machine": "mini loader"},
     Backfill: {"width": "6 ft", "depth": "24 in", "treatment": "stone"},
     Frost: {"index": 2500, "mean": "40 °F", "season": "150 days", "surface": 0.9, "code": "48 in"},
+    Done: {"dug": [{"area": "patio", "share": "50 %", "depth": "5 in"}], "bought": [], "bins": 0},
+    Dug: {"area": "terrace", "share": "30 %", "volume": "1 yd3", "depth": "3 in"},
+    Bought: {"item": "spikes", "count": 2},
     GivenPlane: {"at": [3, 1], "z": 100.35, "fall": "3 %", "bearing": 5},
 }  # fmt: skip
 
@@ -132,7 +138,8 @@ PLACES = {
     Pavers: ("area", 0, "pavers"), BaseSystemSpec: ("base", 0),
     LayerSpec: ("base", 0, "layers", 2), Outfall: ("outfall", 0), Downspout: ("downspout", 0),
     Storm: ("storm",), Feature: ("feature", 0), Access: ("access",), Backfill: ("backfill",),
-    Frost: ("frost",), GivenPlane: ("area", 0, "plane"),
+    Frost: ("frost",), Done: ("done",), Dug: ("done", "dug", 0), Bought: ("done", "bought", 0),
+    GivenPlane: ("area", 0, "plane"),
 }  # fmt: skip
 
 

@@ -376,7 +376,8 @@ def _not_included(job: Job) -> list[str]:
     limit = Limits(job.plan.site.limits)["raised-edge"]
     if any(area.edge_heights[0] > limit for area in job.plan.areas):
         found.insert(0, str(words["raised"]))
-    return found
+    # What is found underground and can be foretold: it is told with what it takes.
+    return [*found, _deeper(job)]
 
 
 def _cost(job: Job) -> str:
@@ -389,3 +390,13 @@ def _cost(job: Job) -> str:
         f"{sign}{cost.low:,.0f} to {sign}{cost.high:,.0f}. Material, hauling and hours; an "
         "estimate, not an offer."
     )
+
+
+def _deeper(job: Job) -> str:
+    """Say what topsoil takes that goes deeper than is reckoned with."""
+    from grading.cardwords import deeper_words
+    from grading.decisioncard import deeper_of
+
+    plan = job.plan
+    said = deeper_words(plan, deeper_of(plan), plan.crew.card.show_prices)
+    return printable(said, len(said))

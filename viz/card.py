@@ -1,0 +1,205 @@
+"""`fallaway card`: what every base takes over every depth of topsoil, printed and written."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from tabulate import tabulate
+
+from grading.cardrecord import card_record
+from grading.cardwords import (
+    FINISH_STAYS,
+    advised_names,
+    advised_words,
+    cheapest_words,
+    crew_deeper_words,
+    topsoil_words,
+)
+from grading.decisioncard import Card, CardRow, Deeper, card_of, deeper_of
+from grading.order import Job
+from grading.pipeline import Plan
+from grading.units import HOUR, INCH, Unit, size
+from viz.done_report import done_lines
+from viz.ordertables import CUBIC, break_even_words, cubic
+from viz.report import CAUTION, csv_text
+from viz.signature import not_for_signature
+from viz.table import Table
+
+
+@dataclass(frozen=True)
+class CardSheet:
+    """A decision card, with what deeper topsoil takes more on the bases chosen."""
+
+    card: Card
+    deeper: tuple[Deeper, ...]
+
+
+def sheet_of(plan: Plan) -> CardSheet:
+    """Return the decision card of a plan.
+
+    Parameters
+    ----------
+    plan : Plan
+    """
+    return CardSheet(card_of(plan), deeper_of(plan))
+
+
+def verdicts(sheet: CardSheet) -> tuple[str, ...]:
+    """Return where the advice and the cost turn, and what deeper topsoil takes, a sentence each.
+
+    Parameters
+    ----------
+    sheet : CardSheet
+    """
+    card, plan = sheet.card, sheet.card.plan
+    said = [*advised_words(card), cheapest_words(card)]
+    if card.break_even is not None:
+        said.append(break_even_words(card.break_even, plan.site.unit, plan.crew.currency))
+    return (*said, f"{crew_deeper_words(plan, sheet.deeper)}.")
+
+
+def row_title(plan: Plan, row: CardRow) -> str:
+    """Write the topsoil of a row; the one that is reckoned with has a star."""
+    if row.depth is None:
+        return f"{topsoil_words(plan)}, probed *"
+    return f"{size(row.depth, plan.site.unit)}{' *' if row.reckoned else ''}"
+
+
+def text(sheet: CardSheet) -> str:
+    """Return a decision card as it is printed in the terminal.
+
+    Parameters
+    ----------
+    sheet : CardSheet
+    """
+    return "\n".join(_text(sheet))
+
+
+def _text(sheet: CardSheet) -> Iterator[str]:
+    card, plan = sheet.card, sheet.card.plan
+    unit = plan.site.unit
+    yield plan.site.name
+    if band := not_for_signature(plan):
+        yield band
+    yield "What every base takes over every depth of topsoil, the whole site"
+    yield FINISH_STAYS
+    mark = CUBIC[unit]
+    headers = (
+        "topsoil", "base", f"dig\n{mark}", f"refill\n{mark}", "trips", "bins", "hours",
+        f"cost\n{plan.crew.currency}", "advised", "",
+    )  # fmt: skip
+    rows: list[tuple[object, ...]] = []
+    for row in card.rows:
+        cheapest = row.cheapest
+        for place, (name, job) in enumerate(row.jobs.items()):
+            rows.append(
+                (
+                    "" if place else row_title(plan, row),
+                    name,
+                    f"{cubic(job.cut, unit):.2f}",
+                    f"{cubic(job.fill, unit):.2f}",
+                    job.haul.trips,
+                    job.haul.bins.count,
+                    f"{job.time.mean / HOUR:.0f}",
+                    f"{job.cost.total:,.0f}",
+                    "" if place else advised_names(plan, row.advised),
+                    "cheapest" if name == cheapest else "",
+                )
+            )
+    align = ("left", "left", *["right"] * 6, "left", "left")
+    yield tabulate(rows, headers, colalign=align, disable_numparse=True)
+    yield f"* as the plan reckons with: {topsoil_words(plan)}"
+    yield ""
+    yield from verdicts(sheet)
+    halfway = list(done_lines(plan))
+    yield from ["", *halfway] if halfway else []
+    yield f"\n{CAUTION}"
+
+
+def card_table(card: Card) -> Table:
+    """Return the card for a spreadsheet: a row for each depth, base and area, all of it numbers.
+
+    Parameters
+    ----------
+    card : Card
+    """
+    plan = card.plan
+    unit = plan.site.unit
+    rows = []
+    for row in card.rows:
+        whole = ("whole site", row.jobs, advised_names(plan, row.advised))
+        parts = [
+            (area.area.name, jobs, base or "none")
+            for area, jobs, base in zip(plan.areas, row.areas, row.advised, strict=True)
+        ]
+        for where, jobs, advised in (whole, *(parts if len(parts) > 1 else ())):
+            least = min(jobs, key=lambda name: jobs[name].cost.total)
+            rows += [
+                (
+                    topsoil_words(plan) if row.depth is None else _deep(row.depth, unit),
+                    "yes" if row.reckoned else "", where, name, *_figures(job, unit), advised,
+                    "yes" if name == least else "",
+                )
+                for name, job in jobs.items()
+            ]  # fmt: skip
+    mark, small = CUBIC[unit], {"ft": "in", "m": "mm"}[unit]
+    headers = (
+        f"topsoil ({small})", "reckoned with", "area", "base", f"dig, bank ({mark})",
+        f"refill, compacted ({mark})", "trips of soil and stone (count)", "bins of soil (count)",
+        "hours of one person (h)", f"cost ({plan.crew.currency})", "advised", "cheapest",
+    )  # fmt: skip
+    return Table(headers, tuple(rows))
+
+
+def _deep(depth: float, unit: Unit) -> float:
+    return round(depth / INCH, 3) if unit == "ft" else round(depth * 1000, 1)
+
+
+def _figures(job: Job, unit: Unit) -> tuple[float, ...]:
+    return (
+        cubic(job.cut, unit), cubic(job.fill, unit), job.haul.trips, job.haul.bins.count,
+        round(job.time.mean / HOUR, 1), round(job.cost.total),
+    )  # fmt: skip
+
+
+def as_json(sheet: CardSheet) -> str:
+    """Return a decision card as JSON, in SI."""
+    return json.dumps(card_record(sheet.card, sheet.deeper), indent=2, allow_nan=False)
+
+
+def write(sheet: CardSheet, folder: Path, say: Callable[[str], None]) -> Sequence[Path]:
+    """Write a decision card into a folder: text, CSV, JSON, and the picture to print.
+
+    Parameters
+    ----------
+    sheet : CardSheet
+    folder : Path
+    say : callable
+        Told what is being done.
+
+    Raises
+    ------
+    SiteError
+        The folder cannot be written.
+    """
+    from viz.files import write_with
+
+    return write_with(folder, lambda made: _make(sheet, made, say), sheet.card.plan.site)
+
+
+def _make(sheet: CardSheet, folder: Path, say: Callable[[str], None]) -> None:
+    from viz.drawings.band import banded
+    from viz.drawings.card_chart import card_chart
+    from viz.drawings.paper import page_for
+    from viz.drawings.players import write as play
+
+    plan = sheet.card.plan
+    (folder / "card.txt").write_text(text(sheet) + "\n", encoding="utf-8")
+    (folder / "card.json").write_text(as_json(sheet) + "\n", encoding="utf-8")
+    (folder / "card.csv").write_text(csv_text(card_table(sheet.card)), encoding="utf-8-sig")
+    say("drawing the card ...")
+    chart = card_chart(sheet, page_for(plan.site.unit))
+    play(banded(chart, not_for_signature(plan)), folder / "card", ("svg", "png", "pdf"))
