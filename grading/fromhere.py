@@ -142,7 +142,7 @@ def from_here(plan: Plan) -> FromHere | None:
         done=done,
         dug={area.area.name: dug_of(area, parts[area.area.name]) for area in plan.areas},
         bases=tuple(_finishing(order, done, parts, name) for name in names),
-        steps=tuple(step for area in plan.areas for step in door_steps(plan, area)),
+        steps=tuple(step for area in plan.areas for step in door_steps(area)),
         lifted=tuple(_lifted(plan, parts, names)),
     )
 
@@ -314,5 +314,5 @@ def _lifted(
         for base in names:
             rise = area.digs[base].build_up - area.chosen_dig.build_up
             if rise > _SURE:
-                found += [Lifted(base, rise, step) for step in door_steps(plan, area)]
+                found += [Lifted(base, rise, step) for step in door_steps(area)]
     return found
