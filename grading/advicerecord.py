@@ -110,6 +110,7 @@ def _load(load: LoadStress) -> dict[str, Any]:
         "two_to_one": load.two_to_one,
         "bearing": load.bearing,
         "refused": load.refused,
+        "board": None if load.board is None else asdict(load.board),
     }
 
 
@@ -135,6 +136,7 @@ def _area(advice: Advice, area: AreaAdvice) -> dict[str, Any]:
         "backfill": _zone(zones[0]) if zones else None,
         "joins": [_join(join) for join in advice.joins if area.area in join.areas],
         "frost": [_frost(one) for one in advice.frost if one.area == area.area],
+        "boards": list(area.boards),
         "loads": [_load(one) for one in advice.loads if one.area == area.area],
     }
 

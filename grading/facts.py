@@ -238,6 +238,8 @@ def system_facts(
         "outlet": Fact(bool(outlets), ""),
         "outlets": Fact(outlets, outlets),
         "on_panels": Fact("panel" in tags, ""),
+        "rated": Fact(system.wheels, ""),
+        "rating": Fact(system.source, system.source),
         "on_open": Fact("open" in tags, ""),
         "on_dense": Fact("dense" in tags, ""),
         "base_thickness": _length(system.base_thickness, unit),

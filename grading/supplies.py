@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from grading.crew import Crew
-from grading.quantities import STONES, Line
+from grading.quantities import STONES, Line, kind_of
 from grading.units import SHORT_TON, TONNE, Unit
 
 TITLES = {
@@ -18,6 +18,7 @@ TITLES = {
     "dense-graded": "dense-graded base",
     "open-graded": "open-graded base",
     "panels": "panels",
+    "fixings": "fixings",
     "screws": "panel screws",
     "geotextile": "geotextile",
     "underdrain": "underdrain",
@@ -26,7 +27,7 @@ TITLES = {
     "spikes": "spikes",
     "sod": "sod",
 }
-"""Everything that is ordered, in the order of the list."""
+"""Every kind of thing that is ordered, in the order of the list."""
 
 
 @dataclass(frozen=True)
@@ -94,7 +95,7 @@ def package_of(item: str, crew: Crew, unit: Unit) -> Package:
     Parameters
     ----------
     item : str
-        One of `TITLES`.
+        One whose kind is of `TITLES`.
     crew : Crew
     unit : "ft" or "m"
         Stone is sold by the ton of 2000 lb on a site in feet, by the tonne on one in metres.
@@ -118,7 +119,7 @@ def package_of(item: str, crew: Crew, unit: Unit) -> Package:
     if item == "geotextile":
         roll = crew["geotextile-roll-width"] * crew["geotextile-roll-length"]
         return Package("roll", roll, roll)
-    return Package("panel", 1.0, 1.0)
+    return Package("piece" if kind_of(item) == "fixings" else "panel", 1.0, 1.0)
 
 
 def supplies_of(lines: Iterable[Line], crew: Crew, unit: Unit) -> tuple[Supply, ...]:
@@ -139,7 +140,9 @@ def by_item(lines: Iterable[Line]) -> dict[str, tuple[Line, ...]]:
     for line in lines:
         if line.item:
             gathered.setdefault(line.item, []).append(line)
-    return {item: tuple(gathered[item]) for item in TITLES if item in gathered}
+    order = list(TITLES)
+    listed = sorted(gathered, key=lambda item: order.index(kind_of(item)))
+    return {item: tuple(gathered[item]) for item in listed}
 
 
 def supply_of(item: str, lines: Sequence[Line], crew: Crew, unit: Unit) -> Supply:
@@ -148,7 +151,7 @@ def supply_of(item: str, lines: Sequence[Line], crew: Crew, unit: Unit) -> Suppl
     Parameters
     ----------
     item : str
-        One of `TITLES`.
+        One whose kind is of `TITLES`.
     lines : sequence of Line
         All that there is of it.
     crew : Crew
@@ -159,7 +162,7 @@ def supply_of(item: str, lines: Sequence[Line], crew: Crew, unit: Unit) -> Suppl
     pallet = crew["paver-pallet"] if item == "pavers" else None
     return Supply(
         item=item,
-        title=TITLES[item],
+        title=TITLES.get(item) or lines[0].title,
         measure=lines[0].measure,
         net=sum(line.net for line in lines),
         amount=amount,

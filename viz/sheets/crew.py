@@ -326,6 +326,9 @@ def moving(job: Job, sheet: Compiled) -> Iterator[Section]:
          f"{heavy(haul.stone_mass, unit):g} {tons}", str(haul.stone.count)],
         ["Pavers in", "", "", f"{heavy(haul.pavers_mass, unit):g} {tons}", str(haul.pavers.count)],
     ]  # fmt: skip
+    if haul.panels.count:
+        weight = f"{heavy(haul.panels_mass, unit):g} {tons}"
+        rows.append(["Panels in", "", "", weight, str(haul.panels.count)])
     hours = [[task.title, _amount(task, unit), f"{task.mean / HOUR:.1f}"] for task in total.tasks]
     low, high = (job.order.days(total, share) for share in (0.1, 0.9))
     crew = job.order.crew
