@@ -19,6 +19,7 @@ from grading.facts import (
 from grading.features import Seat, area_under, seats_of
 from grading.frost import FrostDepth, frost_of
 from grading.joins import Join, joins_of
+from grading.levelthings import LevelThing, level_things
 from grading.load import LoadStress, board_words, loads, loads_of, stress
 from grading.onebase import OneBase, one_bases
 from grading.pipeline import AreaPlan, Plan
@@ -99,10 +100,14 @@ class AreaAdvice:
 
 @dataclass(frozen=True)
 class Advice:
-    """Everything advised on a plan; `warnings` are of things that stand on no area."""
+    """Everything advised on a plan; `warnings` are of things that stand on no area.
+
+    `levels` says of each of `features` how it is set out.
+    """
 
     areas: tuple[AreaAdvice, ...]
     features: tuple[Seat, ...]
+    levels: tuple[LevelThing, ...]
     backfill: tuple[BackfillZone, ...]
     joins: tuple[Join, ...]
     frost: tuple[FrostDepth, ...]
@@ -271,6 +276,7 @@ def advice_of(plan: Plan) -> Advice:
     return Advice(
         areas=_areas(plan, known, weighed_of(plan)),
         features=seats,
+        levels=level_things(plan, seats),
         backfill=zones,
         joins=tuple(joins_of(plan)),
         frost=frost,

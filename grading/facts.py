@@ -13,7 +13,7 @@ from grading.baselayers import BaseSystem
 from grading.drives import MET, Drive, drive_met
 from grading.earthwork import Clip, positive_and_negative
 from grading.edgeholding import free_length, raised_stretches
-from grading.features import HELD_TO_HEIGHT, Seat
+from grading.features import HELD_TO_HEIGHT, Seat, too_high
 from grading.frost import FrostDepth, reached_words
 from grading.localparts import beyond, parts_above, where_words
 from grading.onebase import OneBase
@@ -108,7 +108,7 @@ def _of_things(seats: Sequence[Seat], unit: Unit, high: float) -> dict[str, Fact
     return {
         "walls": _named([seat for seat in walls if seat.too_thick]),
         "wall_wedge": _length(worst, unit),
-        "tall": _named([seat for seat in walls if (seat.feature.height or 0.0) > high]),
+        "tall": _named([seat for seat in walls if too_high(seat.feature.height or 0.0, high)]),
         "tallest": tallest,
         "wood_fire": wood,
         "wood_fires": wood,

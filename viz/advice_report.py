@@ -8,9 +8,10 @@ from tabulate import tabulate
 
 from grading.advice import Advice, AreaAdvice
 from grading.backfill import BackfillZone
-from grading.features import Seat
 from grading.frost import CAUTION as FROST_CAUTION
 from grading.frost import code_words
+from grading.levelthings import LevelThing
+from grading.levelwords import setting_words
 from grading.load import LoadStress, pressure
 from grading.seatwords import stands_words, why_words
 from grading.shares import share_words
@@ -94,7 +95,7 @@ def area_lines(advice: Advice, name: str, unit: Unit) -> Iterator[str]:
     yield from _beside(one, unit)
     yield _short(one.edge, one.holding)
     yield _short(one.joint)
-    yield from _things([seat for seat in advice.features if seat.area == name], unit)
+    yield from _things([thing for thing in advice.levels if thing.seat.area == name], unit)
     for zone in advice.backfill:
         if zone.area == name:
             yield from _zone(zone, unit)
@@ -119,8 +120,9 @@ def _small(cubic_metres: float, unit: Unit) -> str:
     return f"{cubic_metres:.3f} m³"
 
 
-def _things(seats: Iterable[Seat], unit: Unit) -> Iterator[str]:
-    for seat in seats:
+def _things(things: Iterable[LevelThing], unit: Unit) -> Iterator[str]:
+    for thing in things:
+        seat = thing.seat
         verdict = "more than" if seat.too_thick else "within"
         yield (
             f"{seat.name}: the finish falls {size(seat.fall, unit)} under it; on bedding a wedge "
@@ -138,6 +140,7 @@ def _things(seats: Iterable[Seat], unit: Unit) -> Iterator[str]:
                 f"{_small(own.excavation, unit)} more dug, {_small(own.stone, unit)} of it filled"
             )
         yield f"  stands {stands_words(seat)}; {why_words(seat, unit)}"
+        yield from (f"  {words}" for words in setting_words(thing, unit))
 
 
 def _zone(zone: BackfillZone, unit: Unit) -> Iterator[str]:
