@@ -11,8 +11,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import cos, exp, sin, sqrt
 
-from scipy.special import kerp
-
 
 @dataclass(frozen=True)
 class Board:
@@ -50,6 +48,8 @@ class Board:
         1 + a ker'(a), with a the radius over the reach: Schleicher's plate of no end (1926); for
         a small a it is Westergaard's deflection of a slab loaded in its interior.
         """
+        from scipy.special import kerp  # only where a modulus is stated
+
         a = radius / self.reach
         return float(1 + a * kerp(a))
 
