@@ -19,7 +19,8 @@ from grading.facts import (
 from grading.features import Seat, area_under, seats_of
 from grading.frost import FrostDepth, frost_of
 from grading.joins import Join, joins_of
-from grading.load import LoadStress, loads_of
+from grading.levelthings import LevelThing, level_things
+from grading.load import LoadStress, board_words, loads, loads_of, stress
 from grading.onebase import OneBase, one_bases
 from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
@@ -69,6 +70,8 @@ class AreaAdvice:
         What the trade does not agree on that concerns it.
     unknown : tuple of str
         What is not known and would be asked.
+    boards : tuple of str
+        What the stiffness of panels does to a load, a sentence for each base that tells it.
     """
 
     area: str
@@ -86,6 +89,7 @@ class AreaAdvice:
     one_base: OneBase | None
     disagreements: tuple[str, ...]
     unknown: tuple[str, ...]
+    boards: tuple[str, ...] = ()
 
     @property
     def overruled(self) -> bool:
@@ -96,10 +100,14 @@ class AreaAdvice:
 
 @dataclass(frozen=True)
 class Advice:
-    """Everything advised on a plan; `warnings` are of things that stand on no area."""
+    """Everything advised on a plan; `warnings` are of things that stand on no area.
+
+    `levels` says of each of `features` how it is set out.
+    """
 
     areas: tuple[AreaAdvice, ...]
     features: tuple[Seat, ...]
+    levels: tuple[LevelThing, ...]
     backfill: tuple[BackfillZone, ...]
     joins: tuple[Join, ...]
     frost: tuple[FrostDepth, ...]
@@ -215,7 +223,20 @@ def _area(
             *_disputed(base),
         ),
         unknown=_unknown((base, edge, joint), facts),
+        boards=_boards(plan, area),
     )
+
+
+def _boards(plan: Plan, area: AreaPlan) -> tuple[str, ...]:
+    soil, unit = plan.site.ground.soil, plan.site.unit
+    said = (
+        board_words(
+            [stress(area.area.name, dig.system, load, soil) for load in loads()], dig.system, unit
+        )
+        for dig in area.digs.values()
+        if not dig.system.over
+    )
+    return tuple(filter(None, said))
 
 
 def _disputed(choice: Choice) -> tuple[str, ...]:
@@ -255,6 +276,7 @@ def advice_of(plan: Plan) -> Advice:
     return Advice(
         areas=_areas(plan, known, weighed_of(plan)),
         features=seats,
+        levels=level_things(plan, seats),
         backfill=zones,
         joins=tuple(joins_of(plan)),
         frost=frost,

@@ -9,6 +9,8 @@ from grading.backfill import BackfillZone
 from grading.checks import Check, Status
 from grading.features import FIRES, Seat
 from grading.joins import Join
+from grading.levelthings import LevelThing
+from grading.levelwords import risers_words
 from grading.load import LoadStress, bearing_source, loads, pressure
 from grading.pipeline import Plan
 from grading.rules import RULES, Limits
@@ -136,6 +138,22 @@ def _on_panels(seat: Seat, limits: Limits) -> Iterator[Check]:
         yield _check("panel-feature", seat.area, status, text, limits, where=seat.name)
 
 
+def _at_door(thing: LevelThing, limits: Limits, unit: Unit) -> Iterator[Check]:
+    """Check the risers of steps at a door: counted from its sill, not from the lawn."""
+    risers = thing.risers
+    if risers is None:
+        return
+    status: Status = {True: "pass", False: "warn", None: "unknown"}[risers.fits]  # type: ignore[assignment]
+    text = f"{thing.seat.name}: {risers_words(risers, unit)}"
+    if risers.last is None:
+        text += "; how high they are is not given: [[feature]] height"
+    yield _check(
+        "door-steps", thing.seat.area, status, text, limits,
+        value=None if risers.last is None else abs(risers.last - risers.each),
+        limit=risers.alike, where=thing.seat.name,
+    )  # fmt: skip
+
+
 def _from_house(seat: Seat, limits: Limits, unit: Unit) -> Iterator[Check]:
     if seat.feature.kind not in FIRES or seat.to_house is None:
         return
@@ -205,8 +223,10 @@ def advice_checks(plan: Plan, advice: Advice) -> tuple[Check, ...]:
     for area_plan in plan.areas:
         name, drive = area_plan.area.name, area_plan.area.use == "driveway"
         checks += _overruled(advice.area(name), limits)
-        for seat in advice.features:
+        for thing in advice.levels:
+            seat = thing.seat
             if seat.area == name:
+                checks += _at_door(thing, limits, unit)
                 checks += _overhang(seat, limits, unit)
                 checks += _wedge(seat, limits, unit)
                 checks += _height(seat, limits, unit)

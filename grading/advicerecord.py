@@ -10,6 +10,7 @@ from grading.backfill import BackfillZone
 from grading.features import Seat
 from grading.frost import CAUTION, FrostDepth
 from grading.joins import Join
+from grading.levelthings import LevelThing
 from grading.load import LoadStress
 from grading.suitability import Choice, Reason, Verdict
 
@@ -36,9 +37,49 @@ def _choice(choice: Choice) -> dict[str, Any]:
     }
 
 
-def _seat(seat: Seat) -> dict[str, Any]:
+def _set_out(thing: LevelThing) -> dict[str, Any]:
+    risers = thing.risers
+    return {
+        "top": thing.top,
+        "line": thing.line,
+        "course": thing.course,
+        "courses_laid": thing.laid,
+        "corners": [
+            {
+                "name": corner.name,
+                "at": corner.at.tolist(),
+                "finish": corner.finish,
+                "sand": corner.sand,
+                "lost": corner.lost,
+                "base_below": corner.base_below,
+                "shows": corner.shows,
+            }
+            for corner in thing.corners
+        ],
+        "ends": [
+            {
+                "where": end.where,
+                "shows": end.shows,
+                "courses": None if end.courses is None else asdict(end.courses),
+            }
+            for end in thing.ends
+        ],
+        "risers": None
+        if risers is None
+        else {
+            "door": risers.door.name,
+            "drop": risers.drop,
+            "count": risers.count,
+            "each": risers.each,
+            "last": risers.last,
+        },
+    }
+
+
+def _seat(seat: Seat, thing: LevelThing) -> dict[str, Any]:
     own = seat.own_base
     return {
+        "set_out": _set_out(thing),
         "name": seat.name,
         "kind": seat.feature.kind,
         "stands": seat.stands,
@@ -110,6 +151,7 @@ def _load(load: LoadStress) -> dict[str, Any]:
         "two_to_one": load.two_to_one,
         "bearing": load.bearing,
         "refused": load.refused,
+        "board": None if load.board is None else asdict(load.board),
     }
 
 
@@ -131,10 +173,13 @@ def _area(advice: Advice, area: AreaAdvice) -> dict[str, Any]:
         "joint": _choice(area.joint),
         "disagreements": list(area.disagreements),
         "unknown": list(area.unknown),
-        "features": [_seat(seat) for seat in advice.features if seat.area == area.area],
+        "features": [
+            _seat(thing.seat, thing) for thing in advice.levels if thing.seat.area == area.area
+        ],
         "backfill": _zone(zones[0]) if zones else None,
         "joins": [_join(join) for join in advice.joins if area.area in join.areas],
         "frost": [_frost(one) for one in advice.frost if one.area == area.area],
+        "boards": list(area.boards),
         "loads": [_load(one) for one in advice.loads if one.area == area.area],
     }
 

@@ -37,6 +37,8 @@ Treatment = Literal["none", "waited", "strip", "stone", "firm", "slab"]
 # Sizes beyond which a bare number was hardly meant in feet or metres. Common practice, no source.
 TALLEST = 15 * FOOT
 """What stands on paving; a pergola post is some 3 m high. [m]"""
+TALLEST_COURSE = 2 * FOOT
+"""A course of a wall, which people lift. [m]"""
 MOST_BEDDING = FOOT
 """Bedding under what stands level. [m]"""
 SMALLEST_THING = INCH
@@ -99,7 +101,11 @@ class Feature(Table):
         0.0, description="the way its length runs, in degrees clockwise from +y"
     )
     height: Annotated[Distance, at_most(TALLEST)] | None = Field(
-        None, description='how high it stands, such as "18 in"'
+        None,
+        description='how high it stands over the finish at its highest edge, such as "18 in"',
+    )
+    course: Annotated[Size, at_most(TALLEST_COURSE)] | None = Field(
+        None, description='the height of a course of a seat wall, such as "6 in"'
     )
     area: Name | None = Field(None, description="the name of the area it stands on")
     stands: Literal["bedding", "own base"] | None = Field(

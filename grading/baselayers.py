@@ -18,6 +18,7 @@ class Layer:
     """One layer: its name, role, material, compacted thickness [m], and whether it spreads.
 
     A layer that spreads is laid over the whole over-dug hole; the others end with the paving.
+    `modulus` is that of a panel in bending [Pa], None where its maker states none.
     """
 
     name: str
@@ -25,6 +26,29 @@ class Layer:
     material: str
     thickness: float
     spreads: bool
+    modulus: float | None = None
+
+
+@dataclass(frozen=True)
+class Fixing:
+    """What a panel is fixed with: its name, how many each takes, and the price of one [money].
+
+    The price is None where none is written.
+    """
+
+    name: str
+    each: int
+    price: float | None
+
+
+@dataclass(frozen=True)
+class Panel:
+    """What is written of a panel: sides [m], mass [kg], price [money], fixing; None where not."""
+
+    size: tuple[float, float] | None
+    mass: float | None
+    price: float | None
+    fixing: Fixing | None
 
 
 @dataclass(frozen=True)
@@ -32,7 +56,8 @@ class BaseSystem:
     """A build-up of layers, from the paver down to the subgrade.
 
     `over` names what stays in the ground and carries the layers; empty where soil does. `plain`
-    says in plain words what it is.
+    says in plain words what it is. `wheels` rates it for them, by `source`, which is also that of
+    all else that is claimed of it. `panel` is what is written of its panels, None where nothing is.
     """
 
     name: str
@@ -40,6 +65,9 @@ class BaseSystem:
     layers: tuple[Layer, ...]
     over: str = ""
     plain: str = ""
+    wheels: bool = False
+    source: str = ""
+    panel: Panel | None = None
 
     @property
     def called(self) -> str:
@@ -60,6 +88,21 @@ class BaseSystem:
     def on_panels(self) -> bool:
         """Whether panels stand in the place of stone."""
         return any(layer.role == "panel" for layer in self.layers)
+
+    @cached_property
+    def board(self) -> Layer | None:
+        """The panel whose modulus is stated; None where none is."""
+        return next((layer for layer in self.layers if layer.modulus is not None), None)
+
+    @property
+    def panels(self) -> str:
+        """What its panels are ordered as: an item of their own where they are told of."""
+        return "panels" if self.panel is None else f"panels of {self.name}"
+
+    @property
+    def fixings(self) -> str:
+        """What its panels' fixings are ordered as."""
+        return f"fixings of {self.name}"
 
     def over_dig(self, limits: Limits) -> float:
         """Return how far the hole reaches beyond the edge of the paving. [m]"""
@@ -138,15 +181,37 @@ _BY_WORD: tuple[tuple[str, str, str], ...] = (
 )
 
 
-def _layer_written(written: LayerWritten, below_panel: bool) -> Layer:
+def _as_named(written: LayerWritten) -> tuple[str, str]:
     words = f"{written.name} {written.material or ''}".lower()
-    role, material = next(
+    return next(
         ((role, material) for word, role, material in _BY_WORD if word in words),
         ("base", "dense-graded"),
     )
+
+
+def is_panel(written: LayerWritten) -> bool:
+    """Return whether a layer as written is one of panels."""
+    return _as_named(written)[0] == "panel"
+
+
+def _panel_written(system: SystemWritten) -> Panel | None:
+    size, mass, price, fixing = (
+        getattr(system, key, None) for key in ("size", "mass", "price", "fixing")
+    )
+    if size is None and mass is None and price is None and fixing is None:
+        return None
+    fixed = None if fixing is None else Fixing(fixing.name, fixing.each, fixing.price)
+    return Panel(size, mass, price, fixed)
+
+
+def _layer_written(written: LayerWritten, below_panel: bool) -> Layer:
+    role, material = _as_named(written)
     # Bedding under a panel carries it to its edge; bedding over a base ends with the pavers.
     spreads = role in ("base", "panel", "geotextile") or below_panel
-    return Layer(written.name, role, written.material or material, written.thickness, spreads)
+    return Layer(
+        written.name, role, written.material or material, written.thickness, spreads,
+        getattr(written, "modulus", None),
+    )  # fmt: skip
 
 
 def base_systems(written: Iterable[SystemWritten]) -> Mapping[str, BaseSystem]:
@@ -171,6 +236,9 @@ def base_systems(written: Iterable[SystemWritten]) -> Mapping[str, BaseSystem]:
             tuple(layers),
             getattr(system, "over", None) or "",
             known.plain if known else " on ".join(below),
+            getattr(system, "wheels", False),
+            getattr(system, "source", None) or "",
+            _panel_written(system),
         )
     return systems
 

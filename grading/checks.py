@@ -190,10 +190,13 @@ def _twist(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
 def _base(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
     system, use = plan.chosen_dig.system, plan.area.use
     if system.on_panels:
-        status: Status = "fail" if use == "driveway" else "pass"
-        text = {
-            "driveway": "panels carry foot traffic only: a driveway needs a stone base",
-        }.get(use, f"panels under a {use}: foot traffic only")
+        driven = use == "driveway"
+        status: Status = "fail" if driven and not system.wheels else "pass"
+        text = f"panels under a {use}: foot traffic only"
+        if driven:
+            text = "panels carry foot traffic only: a driveway needs a stone base"
+        if driven and system.wheels:
+            text = f"panels under a {use}: {system.called} is rated for wheels, by {system.source}"
         yield make.check("panel-use", status, None, text)
         return
     rule = "base-thickness-vehicle" if use == "driveway" else "base-thickness-foot"

@@ -7,7 +7,7 @@ holds its sites so that all of them share it. The nearer one counts.
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import cache
@@ -17,6 +17,9 @@ from typing import Any, Literal, get_args
 
 from pydantic import ValidationError
 
+from grading.baselayers import BaseSystem
+from grading.basetables import BaseSystemSpec
+from grading.catalogue import bases_of
 from grading.crewtable import CrewTable, logo_path, logo_problems
 from grading.errors import Problem, SiteError
 from grading.measures import read_like, read_measure
@@ -114,6 +117,8 @@ class Crew:
         Where the crew's own figures were read from; empty where there are none.
     card : CrewTable
         Who it is, for the head of its sheets.
+    systems : tuple of BaseSystemSpec
+        Its catalogue: the base systems that all its sites are compared on.
     """
 
     materials: Mapping[str, Entry]
@@ -123,6 +128,7 @@ class Crew:
     currency: str = "$"
     file: str = ""
     card: CrewTable = field(default_factory=lambda: CrewTable.model_validate({}))
+    systems: tuple[BaseSystemSpec, ...] = ()
 
     @property
     def logo(self) -> Path | None:
@@ -153,6 +159,33 @@ class Crew:
         changed = replace(entry, values=(value, value, value))
         book: Any = {**getattr(self, entry.book), entry.name: changed}
         return replace(self, **{str(entry.book): book})
+
+    def selling(self, systems: Iterable[BaseSystem]) -> Crew:
+        """Return a crew that has a price for the panels and fixings that base systems tell of.
+
+        Parameters
+        ----------
+        systems : iterable of BaseSystem
+            What is written of no price is priced as other panels and fixings are.
+        """
+        prices = dict(self.prices)
+        for system in systems:
+            if system.panel is None:
+                continue
+            named = {system.panels: ("panels", system.panel.price, f"panels, {system.called}")}
+            fixing = system.panel.fixing
+            if fixing is not None:
+                title = f"{fixing.name}, {system.called}"
+                named[system.fixings] = "fixings", fixing.price, title
+            for item, (like, price, title) in named.items():
+                known = self.prices[like]
+                values = known.values if price is None else (price, price, price)
+                source = known.source if price is None else system.source or OWN
+                prices[item] = replace(
+                    known, name=item, title=title, values=values, source=source,
+                    written=known.written if price is None else f"{price:g} /each",
+                )  # fmt: skip
+        return replace(self, prices=prices)
 
     def noting(self, looked_up: set[Figure]) -> Crew:
         """Return a crew with the same figures that notes which of them are looked up.
@@ -223,7 +256,7 @@ def read_crew(folder: Path | None, unit: Unit) -> Crew:
     folder : Path or None
         The site folder.
     unit : "ft" or "m"
-        What a bare length means under [pavers] where the file has no `unit`.
+        What a bare length means under [pavers] and [[base]] where the file has no `unit`.
 
     Raises
     ------
@@ -253,10 +286,10 @@ def crew_of(written: Mapping[str, Any], unit: Unit, file: str = FILE) -> Crew:
     Parameters
     ----------
     written : mapping
-        Tables [materials], [rates], [prices], [pavers], [crew], and the keys `unit` and
-        `currency`.
+        Tables [materials], [rates], [prices], [pavers], [crew], [[base]], and the keys `unit`
+        and `currency`.
     unit : "ft" or "m"
-        What a bare length means under [pavers] where there is no `unit`.
+        What a bare length means under [pavers] and [[base]] where there is no `unit`.
     file : str
         Kept with the crew; the logo lies in its folder.
 
@@ -270,7 +303,7 @@ def crew_of(written: Mapping[str, Any], unit: Unit, file: str = FILE) -> Crew:
         book: {**entries, **_own(book, entries, written.get(book, {}), problems)}
         for book, entries in _defaults().items()
     }
-    keys = (*books, "pavers", "crew", "unit", "currency")
+    keys = (*books, "pavers", "crew", "base", "unit", "currency")
     for key in written:
         if key not in keys:
             one_of = "one of " + ", ".join(f"`{word}`" for word in keys)
@@ -294,9 +327,13 @@ def crew_of(written: Mapping[str, Any], unit: Unit, file: str = FILE) -> Crew:
         problems += logo_problems(card, Path(file).parent, FILE)
     except ValidationError as error:
         problems += problems_of(error, CrewTable, written.get("crew"), FILE, "crew")
+    systems, wrong = bases_of(written.get("base", []), own_unit, FILE)
+    problems += wrong
     if problems:
         raise SiteError(problems)
-    return Crew(books["materials"], books["rates"], books["prices"], pavers, sign, file, card)
+    return Crew(
+        books["materials"], books["rates"], books["prices"], pavers, sign, file, card, systems
+    )
 
 
 def _wrong(key: str, found: str, expected: str, mend: str = "") -> Problem:

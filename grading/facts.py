@@ -14,7 +14,7 @@ from grading.drives import MET, Drive, drive_met
 from grading.earthwork import Clip, positive_and_negative
 from grading.edgeholding import free_length, raised_stretches
 from grading.edgeruns import edge_runs
-from grading.features import HELD_TO_HEIGHT, Seat
+from grading.features import HELD_TO_HEIGHT, Seat, too_high
 from grading.frost import FrostDepth, reached_words
 from grading.localparts import beyond, parts_above, where_words
 from grading.onebase import OneBase
@@ -113,7 +113,7 @@ def _of_things(seats: Sequence[Seat], unit: Unit, high: float) -> dict[str, Fact
     return {
         "walls": _named([seat for seat in walls if seat.too_thick]),
         "wall_wedge": _length(worst, unit),
-        "tall": _named([seat for seat in walls if (seat.feature.height or 0.0) > high]),
+        "tall": _named([seat for seat in walls if too_high(seat.feature.height or 0.0, high)]),
         "tallest": tallest,
         "wood_fire": wood,
         "wood_fires": wood,
@@ -244,6 +244,8 @@ def system_facts(
         "outlet": Fact(bool(outlets), ""),
         "outlets": Fact(outlets, outlets),
         "on_panels": Fact("panel" in tags, ""),
+        "rated": Fact(system.wheels, ""),
+        "rating": Fact(system.source, system.source),
         "on_open": Fact("open" in tags, ""),
         "on_dense": Fact("dense" in tags, ""),
         "base_thickness": _length(system.base_thickness, unit),

@@ -6,6 +6,7 @@ over its length. Where that is too thick it is cut out of the paving and stands 
 
 from __future__ import annotations
 
+import math
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -39,13 +40,17 @@ _REACH = 0.01  # m: beyond what must be covered, so that rounding leaves nothing
 
 @dataclass(frozen=True)
 class Footing:
-    """What a kind of thing has for a base of its own, lengths in m; `own` where it must."""
+    """What a kind of thing has for a base of its own, lengths in m; `own` where it must.
+
+    `course` is the height of one, None where it is not laid in courses.
+    """
 
     base: float | None
     spread: float
     bury: float
     share: float
     own: bool
+    course: float | None
     source: str
 
 
@@ -60,6 +65,7 @@ def footings() -> Mapping[str, Footing]:
             bury=read_length(entry.get("bury", 0), "m"),
             share=float(entry.get("share", 0)),
             own=bool(entry.get("own", False)),
+            course=read_length(entry["course"], "m") if "course" in entry else None,
             source=entry["source"],
         )
         for kind, entry in tomllib.loads(text).items()
@@ -189,7 +195,17 @@ class Seat:
         if self.height_limit is None:
             return False
         height = self.feature.height
-        return None if height is None else height > self.height_limit + _ROUNDING
+        return None if height is None else too_high(height, self.height_limit)
+
+
+def too_high(height: float, limit: float) -> bool:
+    """Return whether a height is more than what is allowed, which itself is allowed. [m]"""
+    return height > limit + _ROUNDING
+
+
+def course_of(feature: Feature) -> float | None:
+    """Return the height of a course of a thing, None where it is not laid in courses. [m]"""
+    return feature.course or footings()[feature.kind].course
 
 
 def wedge_under(plan: AreaPlan, polygon: shapely.Polygon, least: float) -> Wedge:
@@ -242,8 +258,12 @@ def _own_base(plan: Plan, area: AreaPlan, feature: Feature) -> OwnBase | None:
     thickness, pad = base_thickness(plan, feature), pad_of(plan, feature)
     if thickness is None or pad is None:
         return None
-    lowest = float(level_at(area, triangles(feature.polygon).reshape(-1, 2)).min())
-    top = lowest - max(footing.bury, footing.share * (feature.height or 0.0))
+    levels = level_at(area, triangles(feature.polygon).reshape(-1, 2))
+    top = float(levels.min()) - max(footing.bury, footing.share * (feature.height or 0.0))
+    if feature.course is not None and feature.height is not None:
+        # A whole number of courses from its base to its top.
+        head = float(levels.max()) + feature.height
+        top = head - math.ceil((head - top) / feature.course - _ROUNDING) * feature.course
     bottom = top - thickness
     ground = plan.ground.reaching(pad, plan.ground.beyond_survey(pad)[0] + _REACH)
     excavation = dug_beyond(ground, area, pad, lambda xy: np.full(len(xy), bottom))
@@ -263,7 +283,7 @@ def _asks(feature: Feature, system: BaseSystem, wedge: Wedge, limits: Limits) ->
     if feature.kind == "wood fire" and system.on_panels:
         yield "fire"
     high = _height_limit(feature.kind, system, limits)
-    if high is not None and (feature.height or 0.0) > high + _ROUNDING:
+    if high is not None and too_high(feature.height or 0.0, high):
         yield "height"
     if wedge.greatest > limits["feature-wedge"] + _ROUNDING:
         yield "wedge"

@@ -10,6 +10,7 @@ from typing import Literal
 from grading.advicetables import Access
 from grading.crew import Crew
 from grading.dig import loose_spoil
+from grading.quantities import kind_of
 from grading.supplies import Supply
 from grading.takeoff import Takeoff
 from grading.units import Unit, percent, run, size
@@ -60,9 +61,9 @@ def loads(volume: float, mass: float, room: float, limit: float) -> Loads:
     Parameters
     ----------
     volume, mass : float
-        What is moved. [m3, kg]
+        What is moved. [m3, or pieces; kg]
     room, limit : float
-        What a load holds, and what it may weigh. [m3, kg]
+        What a load holds, and what it may weigh. [m3, or pieces; kg]
     """
     by_volume, by_mass = volume / room, mass / limit
     count = math.ceil(max(by_volume, by_mass) - 1e-9)
@@ -150,9 +151,9 @@ class Haul:
     spoil : Spoil
     stone_loose, stone_mass : float
         Stone and sand as they come. [m3, kg]
-    pavers_mass : float
+    pavers_mass, panels_mass : float
         [kg]
-    out, stone, pavers : Loads
+    out, stone, pavers, panels : Loads
         Trips through the yard.
     bins : Loads
         Of soil.
@@ -165,16 +166,18 @@ class Haul:
     stone_loose: float
     stone_mass: float
     pavers_mass: float
+    panels_mass: float
     out: Loads
     stone: Loads
     pavers: Loads
+    panels: Loads
     bins: Loads
     deliveries: Loads
 
     @property
     def trips(self) -> int:
-        """Trips with spoil and with stone; those with pavers are the same on every base."""
-        return self.out.count + self.stone.count
+        """Trips with spoil, stone and panels; those with pavers are the same on every base."""
+        return self.out.count + self.stone.count + self.panels.count
 
 
 def haul_of(jobs: Sequence[Takeoff], supplies: Sequence[Supply], way: Way, crew: Crew) -> Haul:
@@ -192,15 +195,19 @@ def haul_of(jobs: Sequence[Takeoff], supplies: Sequence[Supply], way: Way, crew:
     loose = sum(supply.loose for supply in supplies)
     stone = sum(supply.mass for supply in supplies if supply.loose)
     pavers = sum(supply.mass for supply in supplies if supply.item == "pavers")
+    boards = [supply for supply in supplies if kind_of(supply.item) == "panels"]
+    count, panels = (sum(getattr(each, what) for each in boards) for what in ("amount", "mass"))
     return Haul(
         way=way,
         spoil=spoil,
         stone_loose=loose,
         stone_mass=stone,
         pavers_mass=pavers,
+        panels_mass=panels,
         out=loads(spoil.loose, spoil.mass, way.soil, way.limit),
         stone=loads(loose, stone, way.stone, way.limit),
         pavers=loads(0.0, pavers, way.stone, way.limit),
+        panels=loads(count, panels, crew["panel-load"], way.limit),
         bins=loads(spoil.loose, spoil.mass, crew["bin-volume"], crew["bin-mass"]),
         deliveries=loads(loose, stone, crew["truck-volume"], crew["truck-mass"]),
     )

@@ -80,6 +80,13 @@ def _of_feature(key: str, thing: Mapping[str, Any]) -> Iterator[_Told]:
         if about:
             mend = "Leave `bearing` out, or give a length and a width."
             yield f"{key}.bearing", f"a bearing {about}", "a length that runs some way", mend
+    if "course" in thing:
+        if thing.get("kind") != "seat wall":
+            mend = "Leave `course` out."
+            yield f"{key}.course", "a course of what is no wall", "a seat wall", mend
+        elif "height" not in thing:
+            mend = "Add `height`, or leave `course` out."
+            yield f"{key}.course", "courses of no height", "a `height` that they make up", mend
     for name, other in (("bedding", "own base"), ("base", "bedding")):
         if name in thing and thing.get("stands") == other:
             found = f'`{name}` of a thing that stands on "{other}"'

@@ -8,6 +8,7 @@ TITLES = {
     "dense-graded": "dense-graded base",
     "open-graded": "open-graded base",
     "panels": "panels",
+    "fixings": "fixings",
     "screws": "panel screws",
     "geotextile": "geotextile",
     "underdrain": "underdrain",

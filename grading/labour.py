@@ -9,7 +9,7 @@ from typing import NamedTuple
 from grading.crew import Crew
 from grading.estimate import Points, Spread, mean_of
 from grading.hauling import Haul
-from grading.quantities import Line
+from grading.quantities import Line, kind_of
 from grading.takeoff import Takeoff
 
 
@@ -138,7 +138,8 @@ def _carrying(haul: Haul) -> Iterator[Work]:
 def _building(jobs: Sequence[Takeoff], lines: Sequence[Line]) -> Iterator[Work]:
     total: dict[str, float] = {}
     for line in lines:
-        total[line.item] = total.get(line.item, 0.0) + line.net
+        kind = kind_of(line.item)
+        total[kind] = total.get(kind, 0.0) + line.net
     bedding = {layer.layer.name for job in jobs for layer in job.layers
                if layer.layer.role == "bedding"}  # fmt: skip
     stone = sum(line.net for line in lines
@@ -152,6 +153,7 @@ def _building(jobs: Sequence[Takeoff], lines: Sequence[Line]) -> Iterator[Work]:
     yield Work("screed bedding", screeded, "m2", "screed")
     panels = sum(layer.area for layer in layers if layer.layer.role == "panel")
     yield Work("lay panels", panels, "m2", "lay-panels")
+    yield Work("fix panels", total.get("fixings", 0.0), "each", "fix-panels")
     for on_panels, rate in ((False, "lay-pavers"), (True, "lay-pavers-on-panels")):
         laid = sum(job.pavers.area for job in jobs if (job.panels is not None) == on_panels)
         words = "lay pavers on panels" if on_panels else "lay pavers"

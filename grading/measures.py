@@ -18,6 +18,8 @@ from grading.units import (
     INCH,
     MINUTE,
     POUND,
+    POUND_PER_SQUARE_FOOT,
+    POUND_PER_SQUARE_INCH,
     SHORT_TON,
     SQUARE_FOOT,
     SQUARE_INCH,
@@ -39,6 +41,8 @@ _WORDS: dict[str, tuple[tuple[float, str], ...]] = {
     "s": ((HOUR, "h hr hour hours"), (MINUTE, "min minute minutes"), (1.0, "s")),
     "each": ((1.0, "each piece pieces bag bags roll rolls bin bins truck trucks panel panels box "
                    "people trip trips layers pallet"),),
+    "Pa": ((1.0, "pa"), (1e3, "kpa"), (1e6, "mpa"), (1e9, "gpa"),
+           (POUND_PER_SQUARE_INCH, "psi"), (POUND_PER_SQUARE_FOOT, "psf")),
     "ratio": ((0.01, "%"),),
 }  # fmt: skip
 _UNITS = {

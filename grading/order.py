@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from grading.baselayers import base_systems
 from grading.crew import Crew
 from grading.estimate import Spread
 from grading.hauling import Haul, Way, haul_of, way_of
@@ -175,6 +176,7 @@ def order_of(plan: Plan, crew: Crew) -> Order:
     plan : Plan
     crew : Crew
     """
+    crew = crew.selling(base_systems(plan.site.systems).values())
     way = way_of(plan.site.access, crew, plan.site.unit)
     return _order(plan, crew, way, [takeoffs_of(plan, area, crew) for area in plan.areas])
 

@@ -67,6 +67,7 @@ def _haul(haul: Haul) -> dict[str, Any]:
         "trips_out": _loads(haul.out),
         "trips_in": _loads(haul.stone),
         "trips_pavers": _loads(haul.pavers),
+        "trips_panels": _loads(haul.panels),
         "bins": _loads(haul.bins),
         "deliveries": _loads(haul.deliveries),
     }

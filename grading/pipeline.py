@@ -490,7 +490,7 @@ def plan(site: Site) -> Plan:
     for area in site.areas:
         ground = _reaching(ground, area, margin)
     ground = ground.reaching(needed, margin + 2 * widest)
-    crew = read_crew(site.folder, site.unit)
+    crew = read_crew(site.folder, site.unit).selling(systems.values())
     context = _Context(site, limits, systems, ground, house, paving, crew)
     given = {area.name: area.base for area in site.areas if area.base}
     made = _plan_on(context, given)

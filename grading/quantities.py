@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
+from grading.baselayers import BaseSystem
 from grading.crew import Crew, Entry
 from grading.dig import LayerVolume
 from grading.laying import Laid
@@ -113,7 +114,7 @@ def makers_of(job: Takeoff, unit: Unit) -> Iterator[Maker]:
     for part in layers:
         role = part.layer.role
         if role == "panel" and job.panels is not None:
-            yield Maker(_panels, (job.panels, part.area, unit))
+            yield Maker(_panels, (dig.system, job.panels, part.area, unit))
         elif role == "base":
             yield Maker(_lifts, (part, unit))
         elif role == "bedding":
@@ -130,6 +131,17 @@ def makers_of(job: Takeoff, unit: Unit) -> Iterator[Maker]:
         yield Maker(_edge, (job.runs, job.held_edge, on_panels, job.stone, unit))
     if job.beside > _LEAST_BESIDE:
         yield Maker(_lawn, (job.beside, dig.backfill, job.soil, unit))
+
+
+def kind_of(item: str) -> str:
+    """Return what kind of thing an item is: "panels" also of those of one base system alone.
+
+    Parameters
+    ----------
+    item : str
+    """
+    head = item.partition(" of ")[0]
+    return head if head in ("panels", "fixings") else item
 
 
 def stone_item(material: str) -> str:
@@ -249,15 +261,27 @@ def _joint_sand(layout: PaverLayout, thickness: float, unit: Unit, crew: Crew) -
     yield Line("joint-sand", "joint sand", "kg", net, amount, how, mass=amount)
 
 
-def _panels(laid: Laid, over: float, unit: Unit, crew: Crew) -> Iterator[Line]:
-    spoilt = crew["panel-breakage"]
+def _panels(system: BaseSystem, laid: Laid, over: float, unit: Unit, crew: Crew) -> Iterator[Line]:
+    spoilt, told = crew["panel-breakage"], system.panel
     amount = laid.units * (1 + spoilt)
-    how = (
+    how = "" if told is None or told.size is None else f"{_sides(told.size, unit)}, "
+    how += (
         f"laid out over {area(over, unit)}: {laid.whole} whole, {laid.cut} cut from "
         f"{laid.units - laid.whole}; {percent(spoilt, 0)} spoilt"
     )
     net = over / laid.face
-    yield Line("panels", "panels", "each", net, amount, how, mass=amount * crew["panel-mass"])
+    each = crew["panel-mass"] if told is None or told.mass is None else told.mass
+    title = "panels" if told is None else f"panels, {system.called}"
+    yield Line(system.panels, title, "each", net, amount, how, mass=amount * each)
+    if told is not None and told.fixing is not None:
+        fixing = told.fixing
+        how = f"{fixing.each} to each of the panels, those that are spoilt too"
+        net, amount = laid.units * fixing.each, amount * fixing.each
+        yield Line(system.fixings, fixing.name, "each", net, amount, how)
+
+
+def _sides(sides: tuple[float, float], unit: Unit) -> str:
+    return f"{size(sides[0], unit)} x {size(sides[1], unit)}"
 
 
 def _fabric(fabric: Fabric, unit: Unit, crew: Crew) -> Iterator[Line]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import asdict
 from typing import Any
 
 from grading.advicerecord import advice_record
@@ -80,7 +81,11 @@ def _wall(fall: WallFall) -> dict[str, Any]:
 
 
 def _dig(dig: Dig) -> dict[str, Any]:
+    system = dig.system
     return {
+        "wheels": system.wheels,
+        "source": system.source,
+        "panel": None if system.panel is None else asdict(system.panel),
         "build_up": dig.build_up,
         "cut": dig.cut,
         "fill": dig.fill,
@@ -101,6 +106,7 @@ def _dig(dig: Dig) -> dict[str, Any]:
                 "name": part.layer.name,
                 "material": part.layer.material,
                 "thickness": part.layer.thickness,
+                "modulus": part.layer.modulus,
                 "area": part.area,
                 "volume": part.volume,
             }

@@ -291,7 +291,7 @@ def break_evens_of(order: Order) -> tuple[BreakEven, ...]:
 
 
 def price_break_even(
-    order: Order, base: str = "panel", price: str = "panels", area: int | None = None
+    order: Order, base: str = "panel", price: str = "", area: int | None = None
 ) -> BreakEven | None:
     """Return the price at which a base system costs as much as the cheapest of the others.
 
@@ -301,7 +301,7 @@ def price_break_even(
     base : str
         The base system asked about.
     price : str
-        The price that is moved.
+        The price that is moved; that of its panels where empty.
     area : int or None
         Which of its areas; the whole site where None.
 
@@ -313,7 +313,7 @@ def price_break_even(
     now = _totals(_costs(jobs_of(order, area)))
     if base not in now or len(now) < 2:
         return None
-    entry = order.crew.prices[price]
+    entry = order.crew.prices[price or _panels_of(order, base)]
     recounts = _recounts(order, area)
     return _break_even(
         base,
@@ -401,6 +401,10 @@ def _costs_over_topsoil(order: Order, area: int | None) -> Callable[[float], Map
         }
 
     return costs
+
+
+def _panels_of(order: Order, base: str) -> str:
+    return order.areas[0].takeoffs[base].dig.system.panels
 
 
 def _rival(costs: Mapping[str, float], base: str) -> str:

@@ -10,19 +10,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from grading.advicetables import Access, Backfill, Feature, Frost
+from grading.basetables import BaseSystemSpec, LayerSpec
 from grading.donetables import Done
 from grading.house import House
 from grading.outline import Arc
 from grading.tables import (
     Area,
-    BaseSystemSpec,
     Ceiling,
     Door,
     FinishTable,
     Floor,
     GivenPlane,
     GroundSpec,
-    LayerSpec,
     Meet,
     Step,
 )

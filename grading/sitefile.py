@@ -14,6 +14,9 @@ from pydantic import BeforeValidator, Field, ValidationError
 
 from grading.advicetables import Access, Backfill, Feature, Frost
 from grading.baselayers import catalogue_names
+from grading.basetables import BaseSystemSpec
+from grading.catalogue import over_catalogue
+from grading.crew import read_crew
 from grading.csvfile import PointList, read_points
 from grading.doneproblems import done_problems
 from grading.donetables import Done
@@ -31,7 +34,6 @@ from grading.surveytable import SurveyTable, settled_survey
 from grading.suspicions import suspicions
 from grading.tables import (
     Area,
-    BaseSystemSpec,
     Ceiling,
     Door,
     FinishTable,
@@ -151,6 +153,7 @@ class _Reader:
         # Where the unit itself is wrong, the rest is read on so that its faults are told too.
         unit = written.get("unit")
         self.unit: Unit = cast(Unit, unit) if unit in ("ft", "m") else "ft"
+        self.catalogue = self.of_crew()
 
     def site(self) -> Site | None:
         """Return the site, or None where what is wrong leaves none to speak of."""
@@ -217,7 +220,7 @@ class _Reader:
             downspouts=_named(downspouts, names),
             storm=storm,
             areas=tuple(areas.values()),
-            systems=tuple(systems.values()),
+            systems=over_catalogue(self.catalogue or (), tuple(systems.values())),
             limits=limits,
             settled=settled,
             as_surveyed=as_surveyed,
@@ -227,6 +230,14 @@ class _Reader:
             frost=frost,
             done=done,
         )
+
+    def of_crew(self) -> tuple[BaseSystemSpec, ...] | None:
+        """Return the base systems of the crew's catalogue; None where it cannot be read."""
+        try:
+            return read_crew(self.folder, self.unit).systems
+        except SiteError as error:
+            self.problems += error.problems
+            return None
 
     def wrong(self, key: str, found: str, expected: str, mend: str = "") -> None:
         self.problems.append(Problem(f"{FILE}, key {key}", found, expected, mend))
@@ -322,9 +333,11 @@ class _Reader:
                     found = f'"{name}", which is {first[name]} too'
                     self.wrong(key, found, "a name of its own", "Rename one of them.")
                 first.setdefault(name, key)
-        built_in = (*catalogue_names(), *bases.values())
-        for key in ("area", "meet"):
-            self.check_known(self.named(key, "base"), "a base system", built_in)
+        if self.catalogue is not None:
+            listed = (system.name for system in self.catalogue)
+            known = (*catalogue_names(), *listed, *bases.values())
+            for key in ("area", "meet"):
+                self.check_known(self.named(key, "base"), "a base system", known)
         for key in ("ceiling", "floor", "meet", "feature"):
             self.check_known(self.named(key, "area"), "the name of an area", areas.values())
 

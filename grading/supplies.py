@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from grading.crew import Crew
 from grading.items import TITLES
-from grading.quantities import STONES, Line
+from grading.quantities import STONES, Line, kind_of
 from grading.units import SHORT_TON, TONNE, Unit
 
 
@@ -77,7 +77,7 @@ def package_of(item: str, crew: Crew, unit: Unit) -> Package:
     Parameters
     ----------
     item : str
-        One of `TITLES`.
+        One whose kind is of `TITLES`.
     crew : Crew
     unit : "ft" or "m"
         Stone is sold by the ton of 2000 lb on a site in feet, by the tonne on one in metres.
@@ -101,7 +101,7 @@ def package_of(item: str, crew: Crew, unit: Unit) -> Package:
     if item == "geotextile":
         roll = crew["geotextile-roll-width"] * crew["geotextile-roll-length"]
         return Package("roll", roll, roll)
-    return Package("panel", 1.0, 1.0)
+    return Package("piece" if kind_of(item) == "fixings" else "panel", 1.0, 1.0)
 
 
 def supplies_of(lines: Iterable[Line], crew: Crew, unit: Unit) -> tuple[Supply, ...]:
@@ -122,7 +122,9 @@ def by_item(lines: Iterable[Line]) -> dict[str, tuple[Line, ...]]:
     for line in lines:
         if line.item:
             gathered.setdefault(line.item, []).append(line)
-    return {item: tuple(gathered[item]) for item in TITLES if item in gathered}
+    order = list(TITLES)
+    listed = sorted(gathered, key=lambda item: order.index(kind_of(item)))
+    return {item: tuple(gathered[item]) for item in listed}
 
 
 def supply_of(item: str, lines: Sequence[Line], crew: Crew, unit: Unit) -> Supply:
@@ -131,7 +133,7 @@ def supply_of(item: str, lines: Sequence[Line], crew: Crew, unit: Unit) -> Suppl
     Parameters
     ----------
     item : str
-        One of `TITLES`.
+        One whose kind is of `TITLES`.
     lines : sequence of Line
         All that there is of it.
     crew : Crew
@@ -142,7 +144,7 @@ def supply_of(item: str, lines: Sequence[Line], crew: Crew, unit: Unit) -> Suppl
     pallet = crew["paver-pallet"] if item == "pavers" else None
     return Supply(
         item=item,
-        title=TITLES[item],
+        title=TITLES.get(item) or lines[0].title,
         measure=lines[0].measure,
         net=sum(line.net for line in lines),
         amount=amount,

@@ -38,7 +38,6 @@ from grading.fields import (
     PointsArray,
     Reason,
     Table,
-    Thickness,
     UnfitError,
     array_of,
     at_most,
@@ -50,9 +49,6 @@ from grading.pavertable import Pavers
 from grading.shapekeys import USED_BY, check_between, check_fold, check_size
 from grading.units import FOOT, INCH, length, number, read_length, size
 from grading.units import area as area_text
-
-MOST_LAYERS = 12
-"""Layers of a base system at the most. Common practice, no source: three to five are laid."""
 
 ONE_OR_MORE_POINTS = "a point as [x, y], or a line as [[x, y], [x, y]]"
 ONE_OR_MORE_LEVELS = "an elevation, or one for each point of `at`"
@@ -78,8 +74,6 @@ MOST_LIP = 6 * INCH
 """How far below the finish a lawn starts. [m]"""
 MOST_RISER = FOOT
 """[m]"""
-MOST_LAYER = 2 * FOOT
-"""A layer of a base system. [m]"""
 BARE_ORGANICS = 18 * INCH
 """Topsoil that is deeper has its unit written beside it: three feet are rare, three inches the
 rule, and a bare 3 in a file in feet is three feet. [m]"""
@@ -422,38 +416,6 @@ class Area(Table):
         copied = super().model_copy(update=update, deep=deep)
         copied.__dict__.pop("polygon", None)
         return copied
-
-
-class LayerSpec(Table):
-    """One layer of a base system: its name, compacted thickness [m] and, if unusual, material."""
-
-    name: Name = Field(description="the name of the layer in quotes")
-    thickness: Annotated[Thickness, at_most(MOST_LAYER)] = Field(
-        description='a thickness such as "6 in"'
-    )
-    material: Name | None = Field(None, description="the name of a material")
-
-
-class BaseSystemSpec(Table):
-    """[[base]]: a base system of the site's own, or a built-in one changed, from the top down."""
-
-    name: Name = Field(description="the name of the base system in quotes")
-    layers: tuple[LayerSpec, ...] = Field(
-        description='layers from the top down, as [{name = "paver", thickness = "2 3/8 in"}, ...]'
-    )
-
-    over: Literal["sound concrete"] | None = Field(
-        None, description="what stays in the ground and carries the layers"
-    )
-
-    @field_validator("layers")
-    @classmethod
-    def _some(cls, layers: tuple[LayerSpec, ...]) -> tuple[LayerSpec, ...]:
-        if not layers:
-            raise UnfitError("at least one layer")
-        if len(layers) > MOST_LAYERS:
-            raise UnfitError(f"at most {MOST_LAYERS} layers", found=f"{len(layers)} layers")
-        return layers
 
 
 class GroundTable(Table):

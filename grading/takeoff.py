@@ -249,7 +249,9 @@ def _panels(dig: Dig, standing: Standing, crew: Crew) -> Laid | None:
     hole: Region = dig.polygon
     if not standing.none:
         hole = shapely.difference(hole, standing.pads)  # type: ignore[assignment]
-    return _panels_laid(hole, dig.outline, (crew["panel-length"], crew["panel-width"]))
+    written = dig.system.panel
+    size = None if written is None else written.size
+    return _panels_laid(hole, dig.outline, size or (crew["panel-length"], crew["panel-width"]))
 
 
 def _fabric(dig: Dig, soil: str, crew: Crew) -> Fabric | None:

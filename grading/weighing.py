@@ -30,7 +30,7 @@ class Weighed:
     cut : float
         Dug, in the bank. [m3]
     trips : int
-        Of soil and stone.
+        Of soil, stone and panels.
     time : float
         Of one person. [s]
     cost : float

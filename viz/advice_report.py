@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from tabulate import tabulate
 
 from grading.advice import Advice, AreaAdvice
 from grading.backfill import BackfillZone
-from grading.features import Seat
 from grading.frost import CAUTION as FROST_CAUTION
 from grading.frost import code_words
-from grading.load import pressure
+from grading.levelthings import LevelThing
+from grading.levelwords import setting_words
+from grading.load import LoadStress, pressure
 from grading.seatwords import stands_words, why_words
 from grading.shares import share_words
 from grading.suitability import Choice, Reason
@@ -94,7 +95,7 @@ def area_lines(advice: Advice, name: str, unit: Unit) -> Iterator[str]:
     yield from _beside(one, unit)
     yield _short(one.edge, one.holding)
     yield _short(one.joint)
-    yield from _things([seat for seat in advice.features if seat.area == name], unit)
+    yield from _things([thing for thing in advice.levels if thing.seat.area == name], unit)
     for zone in advice.backfill:
         if zone.area == name:
             yield from _zone(zone, unit)
@@ -119,8 +120,9 @@ def _small(cubic_metres: float, unit: Unit) -> str:
     return f"{cubic_metres:.3f} m³"
 
 
-def _things(seats: Iterable[Seat], unit: Unit) -> Iterator[str]:
-    for seat in seats:
+def _things(things: Iterable[LevelThing], unit: Unit) -> Iterator[str]:
+    for thing in things:
+        seat = thing.seat
         verdict = "more than" if seat.too_thick else "within"
         yield (
             f"{seat.name}: the finish falls {size(seat.fall, unit)} under it; on bedding a wedge "
@@ -138,6 +140,7 @@ def _things(seats: Iterable[Seat], unit: Unit) -> Iterator[str]:
                 f"{_small(own.excavation, unit)} more dug, {_small(own.stone, unit)} of it filled"
             )
         yield f"  stands {stands_words(seat)}; {why_words(seat, unit)}"
+        yield from (f"  {words}" for words in setting_words(thing, unit))
 
 
 def _zone(zone: BackfillZone, unit: Unit) -> Iterator[str]:
@@ -179,21 +182,35 @@ def _ground(advice: Advice, one: AreaAdvice, unit: Unit) -> Iterator[str]:
         yield tabulate(rows, headers, disable_numparse=True)
         yield from filter(None, [code_words(frost[0], unit)])
         yield FROST_CAUTION
-    loads = [load for load in advice.loads if (load.area, load.base) == (one.area, one.built)]
-    if loads:
-        yield f"Stress on the subgrade below {one.built}:"
-        rows = [
-            (
-                load.load,
-                pressure(load.boussinesq, unit),
-                pressure(load.two_to_one, unit),
-                pressure(load.bearing, unit),
-                load.refused,
-            )
-            for load in loads
-        ]
-        headers = ("load", "elastic", "2:1", "presumed\nbearing", "refused")
-        yield tabulate(rows, headers, disable_numparse=True)
+    yield from _loads([load for load in advice.loads if load.area == one.area], one, unit)
+
+
+def _loads(stresses: Sequence[LoadStress], one: AreaAdvice, unit: Unit) -> Iterator[str]:
+    """Set what presses on the soil below every base beside each other."""
+    if not stresses:
+        return
+    bases = list(dict.fromkeys(each.base for each in stresses))
+    cells = {(each.load, each.base): each for each in stresses}
+    names = dict.fromkeys(each.load for each in stresses)
+    rows = [
+        (
+            load,
+            *(f"{pressure(each.boussinesq, unit)}; {pressure(each.two_to_one, unit)}"
+              f"{' no' if each.refused else ''}"
+              for each in (cells[load, base] for base in bases)),
+            pressure(stresses[0].bearing, unit),
+        )
+        for load in names
+    ]  # fmt: skip
+    headers = (
+        "load", *(f"{base} *" if base == one.built else base for base in bases),
+        "presumed\nbearing",
+    )  # fmt: skip
+    yield "Stress on the subgrade below each base, elastic; spread 2 down to 1 out:"
+    yield tabulate(rows, headers, disable_numparse=True)
+    said = {each.refused: each.base for each in stresses if each.refused}
+    yield from (f"  no: {rule}" for rule in said)
+    yield from (f"  {words}" for words in one.boards)
 
 
 def advice_tables(advice: Advice) -> dict[str, Table]:
@@ -329,13 +346,18 @@ def _frost_rows(advice: Advice) -> Table:
 def _load_rows(advice: Advice) -> Table:
     headers = (
         "area", "base", "load", "depth (mm)", "elastic (kPa)", "2:1 (kPa)",
-        "presumed bearing (kPa)", "refused",
+        "presumed bearing (kPa)", "refused", "amid a panel (kPa)", "at a panel's edge (kPa)",
     )  # fmt: skip
     rows = [
         (
             one.area, one.base, one.load, round(one.depth * 1000),
             round(one.boussinesq / 1000, 1), round(one.two_to_one / 1000, 1),
             round(one.bearing / 1000, 1), one.refused,
+            *(
+                ("", "")
+                if one.board is None
+                else (round(one.board.amid / 1000, 1), round(one.board.at_edge / 1000, 1))
+            ),
         )
         for one in advice.loads
     ]  # fmt: skip

@@ -105,7 +105,7 @@ def moving_table(jobs: Mapping[str, Job], unit: Unit) -> Table:
                 name, cubic(haul.spoil.bank, unit), cubic(haul.spoil.loose, unit),
                 heavy(haul.spoil.mass, unit), haul.out.count, haul.bins.count, haul.bins.governed,
                 cubic(haul.stone_loose, unit), heavy(haul.stone_mass, unit), haul.stone.count,
-                haul.deliveries.count, haul.pavers.count,
+                haul.deliveries.count, haul.pavers.count, haul.panels.count,
             )
         )  # fmt: skip
     volume, mass = CUBIC[unit], HEAVY[unit]
@@ -113,6 +113,7 @@ def moving_table(jobs: Mapping[str, Job], unit: Unit) -> Table:
         "base", f"spoil, bank ({volume})", f"spoil, loose ({volume})", f"spoil ({mass})",
         "spoil out (trips)", "bins (count)", "bins by", f"stone in, loose ({volume})",
         f"stone in ({mass})", "stone in (trips)", "deliveries (count)", "pavers in (trips)",
+        "panels in (trips)",
     )  # fmt: skip
     return Table(headers, tuple(rows))
 

@@ -92,7 +92,10 @@ def comparison(plan: AreaPlan, unit: Unit) -> Table:
 
 def _build_up(system: BaseSystem, unit: Unit) -> str:
     layers = ", ".join(f"{layer.name} {size(layer.thickness, unit)}" for layer in system.layers)
-    return f"{system.title}, from the top down: {layers}"
+    said = f"{system.title}, from the top down: {layers}"
+    if system.source:
+        said += f" ({'rated for wheels; ' if system.wheels else ''}by {system.source})"
+    return said
 
 
 def _area(plan: AreaPlan, places: Places) -> Iterable[str]:

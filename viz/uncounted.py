@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import shapely
 
-from grading.features import seats_of
-from grading.units import area, volume
+from grading.levelwords import LINE
+from grading.units import area, size, volume
 from viz.drawings.figures import stretch
 from viz.edges import shared_edges
 from viz.edging import raised_edges
@@ -32,9 +32,16 @@ def not_counted(plan: Plan) -> tuple[str, ...]:
 def _things(plan: Plan) -> Iterator[str]:
     """Bases of their own: what is dug and filled for them, and what the paving is spared."""
     unit = plan.site.unit
-    for seat in seats_of(plan):
+    for thing in plan.advice.levels:
+        seat = thing.seat
         own = seat.own_base
         if seat.stands != "own base":
+            if seat.wedge.greatest > LINE:
+                yield (
+                    f"the wedge of bedding under {seat.name}, up to "
+                    f"{size(seat.wedge.greatest, unit)} of sand, and {stretch(thing.line, unit)} "
+                    "of cuts round it, or its lowest course cut to the fall"
+                )
             continue
         words = f"a base of its own under {seat.name}"
         if not seat.given:

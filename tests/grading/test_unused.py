@@ -10,6 +10,7 @@ from properties.test_site import as_toml
 from sites import spots_csv, written
 
 from grading.advicetables import Access, Backfill, Feature, Frost
+from grading.basetables import BaseSystemSpec, FixingSpec, LayerSpec
 from grading.donetables import Bought, Done, Dug
 from grading.errors import GradingError
 from grading.fields import Table
@@ -20,7 +21,6 @@ from grading.record import record
 from grading.sitefile import Head
 from grading.tables import (
     Area,
-    BaseSystemSpec,
     Ceiling,
     Door,
     FinishTable,
@@ -28,7 +28,6 @@ from grading.tables import (
     GivenPlane,
     GroundTable,
     LawnEdge,
-    LayerSpec,
     Meet,
     Step,
 )
@@ -114,14 +113,19 @@ CHANGES = {
     Pavers: {"length": "9 in", "width": "5 in", "joint": "1/4 in", "pattern": "stack",
              "soldier": "all"},
     BaseSystemSpec: {"name": "ours", "layers": [{"name": "paver", "thickness": "80 mm"}],
-                     "over": "sound concrete"},
-    LayerSpec: {"name": "slab", "thickness": "80 mm", "material": "concrete"},
+                     "over": "sound concrete", "wheels": True, "source": "sheet 9",
+                     "size": ["4 ft", "2 ft"], "mass": "9 lb", "price": 31,
+                     "fixing": {"name": "pins", "each": 4}},
+    LayerSpec: {"name": "slab", "thickness": "80 mm", "material": "concrete",
+                "modulus": "9 MPa"},
+    FixingSpec: {"name": "clips", "each": 3, "price": 0.5},
     Outfall: {"name": "ditch", "kind": "street", "at": [[-2, 3], [34, 3]], "z": 98.5},
     Downspout: {"name": "leader", "at": [30, 15], "roof": "600 ft2", "to": [31, 20]},
     Storm: {"intensity": "6 in/h", "infiltration": "1 in/h"},
     Feature: {"name": "wall", "kind": "kitchen", "at": [18, 9], "size": ["9 ft", "18 in"],
               "outline": [[18, 8], [22, 8], [22, 10], [18, 10]], "bearing": 45, "height": "2 ft",
-              "area": "terrace", "stands": "own base", "bedding": "1 in", "base": "9 in"},
+              "area": "terrace", "stands": "own base", "bedding": "1 in", "base": "9 in",
+              "course": "8 in"},
     Access: {"gate": "48 in", "path": "120 ft", "slope": "20 %", "machine": "mini loader"},
     Backfill: {"width": "6 ft", "depth": "24 in", "treatment": "stone"},
     Frost: {"index": 2500, "mean": "40 °F", "season": "150 days", "surface": 0.9, "code": "48 in"},
@@ -136,7 +140,8 @@ PLACES = {
     Ceiling: ("ceiling", 0), Floor: ("floor", 0), Meet: ("meet", 0), Step: ("step", 0),
     FinishTable: ("finish",), Area: ("area", 0), LawnEdge: ("area", 0, "lawn"),
     Pavers: ("area", 0, "pavers"), BaseSystemSpec: ("base", 0),
-    LayerSpec: ("base", 0, "layers", 2), Outfall: ("outfall", 0), Downspout: ("downspout", 0),
+    LayerSpec: ("base", 0, "layers", 2), FixingSpec: ("base", 0, "fixing"),
+    Outfall: ("outfall", 0), Downspout: ("downspout", 0),
     Storm: ("storm",), Feature: ("feature", 0), Access: ("access",), Backfill: ("backfill",),
     Frost: ("frost",), Done: ("done",), Dug: ("done", "dug", 0), Bought: ("done", "bought", 0),
     GivenPlane: ("area", 0, "plane"),
@@ -176,7 +181,16 @@ def within(yard, place):
 # What must be there for a key to be about something.
 BARE = {"step": [], "meet": [], "area": [YARD["area"][0] | {"plane": GIVEN}]}
 FRONT = {"area": [YARD["area"][0], YARD["area"][1] | {"use": "front walkway"}]}
+BOARDS = YARD["base"][0] | {
+    "source": "sheet 8", "size": ["3 ft", "2 ft"], "mass": "5 lb", "price": 20,
+    "fixing": {"name": "pins", "each": 2},
+    "layers": [{"name": "paver", "thickness": "60 mm"}, {"name": "bedding", "thickness": "1 in"},
+               {"name": "panel", "thickness": "1 in"}]}  # fmt: skip
+ON_BOARDS = {"base": [BOARDS]}
 ABOUT = {
+    **{(BaseSystemSpec, key): ON_BOARDS for key in ("size", "mass", "price", "fixing", "wheels")},
+    (LayerSpec, "modulus"): ON_BOARDS,
+    FixingSpec: ON_BOARDS,
     GivenPlane: BARE,
     (Meet, "kind"): FRONT,
     (Meet, "base"): FRONT | {"meet": [YARD["meet"][0] | {"kind": "driveway", "base": "dense"}]},

@@ -2,10 +2,21 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
-from grading.load import Load, bearing, bearing_source, circle_influence, corner_influence
-from grading.units import POUND_PER_SQUARE_FOOT
+from grading.baselayers import Layer
+from grading.board import Board
+from grading.load import (
+    Load,
+    bearing,
+    bearing_source,
+    board_of,
+    circle_influence,
+    corner_influence,
+)
+from grading.units import INCH, POUND_PER_SQUARE_FOOT
 
 # Depth over radius, stress over pressure.
 SPANGLER = {
@@ -64,3 +75,47 @@ def test_presumptive_bearing(soil, psf):
     """IBC 2012 table 1806.2: GW GP 3000, SW SP and sands with fines 2000, CL ML MH CH 1500 psf."""
     assert bearing(soil) / POUND_PER_SQUARE_FOOT == pytest.approx(psf)
     assert "1806.2" in bearing_source()
+
+
+PSI = POUND_PER_SQUARE_FOOT * 144
+SLAB = Board(10 * INCH, 4e6 * PSI, 0.15, 100 * PSI / INCH)
+"""Huang, Pavement Analysis and Design, examples 4.2 to 4.4: a slab 10 in thick, 4,000,000 psi and
+0.15, on 100 pci, under 10,000 lb on a circle of 6 in. Its answers from memory."""
+
+
+def test_a_slab_spreads_a_load_by_its_radius_of_relative_stiffness():
+    """42.97 in."""
+    assert SLAB.reach / INCH == pytest.approx(42.97, abs=5e-3)
+
+
+def test_a_slab_loaded_in_its_interior():
+    """It sinks 0.0067 in, and the soil pushes back by 100 pci of that."""
+    pressed = 10_000 / (math.pi * 6**2) * SLAB.amid(6 * INCH)
+    assert pressed / 100 == pytest.approx(0.0067, abs=5e-5)
+
+
+@pytest.mark.parametrize("share", [0.02, 0.05, 0.1, 0.2, 0.4])
+def test_a_small_load_sinks_as_westergaard_has_it(share):
+    """Westergaard (1926), interior loading: P / 8 k l2 times 1 + (a/l)2 / 2 pi times
+    (ln(a / 2 l) + Euler's constant - 5/4)."""
+    ours = SLAB.amid(share * SLAB.reach) / (share**2 * math.pi)
+    his = (1 + share**2 / (2 * math.pi) * (math.log(share / 2) + 0.5772157 - 1.25)) / 8
+    # Both in P / k l2; his series leaves out the fourth power of the share.
+    assert ours == pytest.approx(his, rel=share**3 + 1e-6)
+
+
+def test_the_end_of_a_beam_under_a_load_at_its_end():
+    """Hetenyi (1946): the free end sinks 2 P b / k under a load at it, b being (k / 4 EI)^1/4."""
+    short = 1e-4 * SLAB.reach
+    beta = 1 / (math.sqrt(2) * SLAB.reach)
+    assert SLAB.at_edge(short) == pytest.approx(2 * short * beta, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("soil", "greatest"), [("clay", 48), ("loam", 48), ("sand", 80), ("gravel", 128)]
+)
+def test_the_subgrade_modulus_is_the_stiff_end_of_its_range(soil, greatest):
+    """Bowles, Foundation Analysis and Design, 4th ed., table 9-1 [MN/m3]: clayey soil 12 to 48,
+    silty medium dense sand 24 to 48, medium dense sand 9.6 to 80, dense sand 64 to 128."""
+    layer = Layer("panel", "panel", "panel", 0.02, True, 5e6)
+    assert board_of(layer, soil).subgrade == pytest.approx(greatest * 1e6)

@@ -29,6 +29,7 @@ PUBLISHED = {
     "shared-edge": (None, "303.2"),  # 2010 ADA Standards: vertical change
     "riser": ((4 * INCH, 7.75 * INCH), "R311.7.5.1"),  # IRC: at most; the least is custom
     "riser-alike": (None, "R311.7.5.1"),  # IRC: alike within 3/8 in
+    "door-steps": (3 / 8 * INCH, "R311.7.5.1"),  # IRC: the greatest over the smallest riser
     "base-thickness-vehicle": (6 * INCH, "construction tolerances"),
     "ground-water": (None, "IRC R401.3"),  # lots graded to drain away from foundation walls
     "guard-height": (30 * INCH, "R312.1.1"),  # IRC, from memory: open sides over 30 in up

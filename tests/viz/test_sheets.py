@@ -26,7 +26,7 @@ PAGES = {"homeowner": 2, "questions": 3, "crew": 6}
 MORE = {
     ("garden-court", "letter", "homeowner"): 4, ("garden-court", "a4", "homeowner"): 4,
     ("garden-court", "letter", "questions"): 6, ("garden-court", "a4", "questions"): 6,
-    ("garden-court", "letter", "crew"): 9, ("garden-court", "a4", "crew"): 9,
+    ("garden-court", "letter", "crew"): 10, ("garden-court", "a4", "crew"): 9,
     ("flush-walk", "letter", "homeowner"): 4, ("flush-walk", "a4", "homeowner"): 4,
     ("flush-walk", "letter", "questions"): 6, ("flush-walk", "a4", "questions"): 6,
     ("flush-walk", "letter", "crew"): 10, ("flush-walk", "a4", "crew"): 9,

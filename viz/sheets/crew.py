@@ -13,7 +13,9 @@ import numpy as np
 
 from grading.doorsteps import door_steps
 from grading.levelgrid import Levels, grid_of, levels_at
+from grading.levelwords import beside_words
 from grading.quantities import lift_count, lift_limit
+from grading.seatwords import stands_words
 from grading.units import HOUR, feet_inches, length, nominals, size, slope, volume
 from viz.drawings.figures import DIRT, earth, ground_area, run, small, stretch
 from viz.finish_words import CHOSEN
@@ -201,6 +203,39 @@ def _level_table(job: Job, names: Sequence[str], levels: Levels, measured: Any) 
     return table(heads, rows, shares, left=2, pencil=2, large=True)
 
 
+def setting_level(job: Job, sheet: Compiled) -> Iterator[Section]:
+    """Yield how what stands level is set: the sand at its corners, its line to cut, its courses."""
+    unit = job.unit
+    for thing in job.plan.advice.levels:
+        masonry = any(corner.lost is not None for corner in thing.corners)
+        bedded = thing.seat.stands == "bedding"
+        rows: list[list[Cell]] = []
+        for corner in thing.corners:
+            under = corner.sand if bedded else corner.base_below
+            cells = [under, *([corner.lost] if masonry else []), corner.shows]
+            rows.append(
+                [
+                    corner.name,
+                    printable(corner.where, 200),
+                    _pair(corner.finish, unit, 16),
+                    *("" if each is None else small(each, unit) for each in cells),
+                ]
+            )
+        heads = [
+            "Where", "", "Finish", "Bedding under it" if bedded else "Base below finish",
+            *(["Or off its lowest course"] if masonry else []), "Shows above", "Is",
+        ]  # fmt: skip
+        shares = [22.0, 52, 26, 26, *([26] if masonry else []), 24, 14]
+        said = [f"it stands {stands_words(thing.seat)}", *beside_words(thing, unit)]
+        yield Section(
+            f"Set level: {printable(thing.seat.name, 60)}",
+            (
+                table(heads, rows, shares, left=2, pencil=1),
+                listed([printable(each, len(each)) for each in said]),
+            ),
+        )
+
+
 def _centre_table(
     job: Job, names: Sequence[str], circles: Sequence[Curve], grid: Grid
 ) -> Iterator[Block]:
@@ -326,6 +361,9 @@ def moving(job: Job, sheet: Compiled) -> Iterator[Section]:
          f"{heavy(haul.stone_mass, unit):g} {tons}", str(haul.stone.count)],
         ["Pavers in", "", "", f"{heavy(haul.pavers_mass, unit):g} {tons}", str(haul.pavers.count)],
     ]  # fmt: skip
+    if haul.panels.count:
+        weight = f"{heavy(haul.panels_mass, unit):g} {tons}"
+        rows.append(["Panels in", "", "", weight, str(haul.panels.count)])
     hours = [[task.title, _amount(task, unit), f"{task.mean / HOUR:.1f}"] for task in total.tasks]
     low, high = (job.order.days(total, share) for share in (0.1, 0.9))
     crew = job.order.crew
@@ -386,5 +424,13 @@ def sections_drawn(job: Job, sheet: Compiled) -> Iterator[Section]:
             yield Section("", (page(sheet.drawing(made, alt), printable(made.title, 60)),))
 
 
-MAKERS: list[Maker] = [setting_out, building_up, ordering, moving, looking, sections_drawn]
+MAKERS: list[Maker] = [
+    setting_out,
+    setting_level,
+    building_up,
+    ordering,
+    moving,
+    looking,
+    sections_drawn,
+]
 """The sections of the crew's sheet, in order."""
