@@ -10,12 +10,13 @@ import shapely
 
 from grading.backfill import BackfillZone
 from grading.baselayers import BaseSystem
+from grading.deeptopsoil import deep_topsoil, share_above
 from grading.drives import MET, Drive, drive_met
-from grading.earthwork import Clip, positive_and_negative
+from grading.earthwork import Clip
 from grading.edgeholding import free_length, raised_stretches
 from grading.features import HELD_TO_HEIGHT, Seat
 from grading.frost import FrostDepth, reached_words
-from grading.localparts import beyond, parts_above, where_words
+from grading.localparts import parts_above, where_words
 from grading.onebase import OneBase
 from grading.outlets import outlets_of
 from grading.pipeline import AreaPlan, Plan
@@ -45,10 +46,6 @@ def tags_of(system: BaseSystem) -> frozenset[str]:
     stone = [layer.material for layer in system.layers if layer.role == "base"]
     found |= {"open" if material == "open-graded" else "dense" for material in stone}
     return frozenset(found | ({"overlay"} if system.over else set()))
-
-
-def _share(height: np.ndarray, paved: Clip) -> float:
-    return positive_and_negative(height, paved.areas).cut_area / paved.area
 
 
 def _above(area: AreaPlan, paved: Clip) -> np.ndarray:
@@ -133,18 +130,17 @@ def _of_parts(plan: Plan, area: AreaPlan) -> dict[str, Fact]:
     """Return what stands high or has deep organics, over how much of the area, and where."""
     unit, limits, paved = plan.site.unit, Limits(plan.site.limits), area.chosen_dig.paved
     above = _above(area, paved)
-    facts = {}
-    for name, values, rule in (
-        ("raised", above, "raised-area"),
-        ("organics", paved.organics, "deep-organics"),
-    ):
-        where = where_words(parts_above(paved, values, limits[rule]), plan.places, unit)
-        facts[f"{name}_share"] = _part(_share(beyond(values, limits[rule]), paved))
-        facts[f"{name}_where"] = Fact(where, where)
+    deep = deep_topsoil(area, limits, plan.places)
+    where = where_words(parts_above(paved, above, limits["raised-area"]), plan.places, unit)
     return {
-        **facts,
+        "raised_share": _part(share_above(paved, above, limits["raised-area"])),
+        "raised_where": Fact(where, where),
         "finish_above": _length(max(float(above.max()), 0.0), unit),
-        "organics": _length(float(paved.organics.max()), unit),
+        "organics": _length(deep.deepest, unit),
+        "organics_deep": Fact(deep.extent, deep.extent),
+        "organics_local": Fact(deep.local, ""),
+        "organics_share": _part(deep.share),
+        "organics_where": Fact(deep.where, deep.where),
     }
 
 
@@ -233,6 +229,8 @@ def system_facts(
     deeper = system.build_up - _above(area, area.chosen_dig.paved) if system.over else np.zeros(1)
     cut = area.digs[system.name].cut
     outlets = " or ".join(outlets_of(plan, area, system.name))
+    deep = deep_topsoil(area, limits, plan.places)
+    refill = deep.refill(area, area.digs[system.name]) if deep.local else 0.0
     return {
         "same_as_drive": Fact(tags == _under_drive(area, drive_met(plan, area)), ""),
         "outlet": Fact(bool(outlets), ""),
@@ -240,6 +238,7 @@ def system_facts(
         "on_panels": Fact("panel" in tags, ""),
         "on_open": Fact("open" in tags, ""),
         "on_dense": Fact("dense" in tags, ""),
+        "organics_refill": Fact(refill, volume(refill, unit)),
         "base_thickness": _length(system.base_thickness, unit),
         "base_short": _length(short if short > 1e-9 else 0.0, unit),
         "overlay_cut": _length(max(float(deeper.max()), 0.0), unit),

@@ -245,7 +245,8 @@ def _own_base(plan: Plan, area: AreaPlan, feature: Feature) -> OwnBase | None:
     lowest = float(level_at(area, triangles(feature.polygon).reshape(-1, 2)).min())
     top = lowest - max(footing.bury, footing.share * (feature.height or 0.0))
     bottom = top - thickness
-    ground = plan.ground.reaching(pad, plan.ground.beyond_survey(pad)[0] + _REACH)
+    ground = plan.ground.under(area.area.name)
+    ground = ground.reaching(pad, ground.beyond_survey(pad)[0] + _REACH)
     excavation = dug_beyond(ground, area, pad, lambda xy: np.full(len(xy), bottom))
     cut_out = float(shapely.intersection(pad, area.chosen_dig.polygon).area)
     return OwnBase(pad, top, bottom, cut_out, excavation, float(shapely.area(pad)) * thickness)

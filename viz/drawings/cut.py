@@ -276,10 +276,11 @@ def cut_through(
     line = shapely.LineString([start, through + along * reach])
     paved = intervals(line, area.outline)
     dug = intervals(line, dig.polygon)
+    own = plan.ground.under(area.area.name)
     ground = np.asarray(plan.ground.section(np.array(line.coords)))
-    stripped = plan.ground.points.copy()
-    stripped[:, 2] -= plan.ground.organics
-    organics = np.asarray(replace(plan.ground, points=stripped).section(np.array(line.coords)))
+    stripped = own.points.copy()
+    stripped[:, 2] -= own.organics
+    organics = np.asarray(replace(own, points=stripped).section(np.array(line.coords)))
     walls = _walls(plan, start, along, paved)
     low = min(dug[0][0], paved[0][0]) - BESIDE
     high = max(dug[-1][1], paved[-1][1]) + BESIDE
