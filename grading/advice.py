@@ -12,6 +12,7 @@ from grading.facts import (
     area_facts,
     cost_facts,
     dig_facts,
+    frost_facts,
     one_base_facts,
     system_facts,
     tags_of,
@@ -176,7 +177,10 @@ def _known(
     frost: Mapping[str, FrostDepth],
 ) -> _Known:
     own = {
-        name: system_facts(plan, area, dig.system, frost.get(name))
+        name: {
+            **system_facts(plan, area, dig.system, frost.get(name)),
+            **frost_facts(area, frost, name, plan.site.unit),
+        }
         for name, dig in area.digs.items()
     }
     return _Known(area, area_facts(plan, area, seats, zone), own)

@@ -34,6 +34,7 @@ ASKED = {
     "backfill_settles": "the age of the house is not given: [house] age",
     "frost_depth": "the winter is not given: [frost] index",
     "frost_inner": "the winter is not given: [frost] index",
+    "frost_less": "the winter is not given: [frost] index",
     "meets_driveway": "whether it ties into a driveway is not said: [[meet]] kind",
     "tallest": "the height of a wall or steps on it is not given: [[feature]] height",
 }
@@ -246,6 +247,7 @@ def system_facts(
         "frost_depth": Fact(None, "") if frost is None else _length(frost.depth, unit),
         "frost_inner": Fact(None, "") if frost is None else _part(frost.inner),
         "frost_reached": Fact(None, "" if frost is None else reached_words(frost.inner)),
+        **frost_facts(area, {}, system.name, unit),
         "cut": Fact(cut, volume(cut, unit)),
         "digs_least": Fact(None, ""),
         "more_dig": Fact(None, ""),
@@ -253,6 +255,38 @@ def system_facts(
         "least_dig": Fact(None, ""),
         **one_base_facts(None, system.name),
         **cost_facts(area, {}, system.name, []),
+    }
+
+
+def frost_facts(
+    area: AreaPlan, frost: Mapping[str, FrostDepth], name: str, unit: Unit
+) -> Mapping[str, Fact]:
+    """Return how much less of the soil freezes under a base system than under one of stone.
+
+    Parameters
+    ----------
+    area : AreaPlan
+    frost : mapping of str to FrostDepth
+        Under each base system; empty where the winter is not given.
+    name : str
+        The base system.
+    unit : "ft" or "m"
+
+    Notes
+    -----
+    Beside the base of stone under which most of the soil freezes. In the soil, and not below the
+    finish: stone does not heave, and the bases are not as thick.
+    """
+    stone = [each for each in frost.values() if not area.digs[each.base].system.on_panels]
+    if name not in frost or not stone:
+        return {each: Fact(None, "") for each in ("frost_less", "frost_soil", "frost_stone")}
+    own, most = frost[name], max(stone, key=lambda each: each.in_subgrade)
+    less = 1 - own.in_subgrade / most.in_subgrade if most.in_subgrade > 0 else 0.0
+    told = f"{size(most.in_subgrade, unit, 1)} under {_title(area, most.base)}"
+    return {
+        "frost_less": Fact(less, percent(less, 0)),
+        "frost_soil": Fact(own.in_subgrade, size(own.in_subgrade, unit, 1)),
+        "frost_stone": Fact(told, told),
     }
 
 
