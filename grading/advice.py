@@ -13,6 +13,7 @@ from grading.facts import (
     cost_facts,
     dig_facts,
     frost_facts,
+    laying_facts,
     one_base_facts,
     system_facts,
     tags_of,
@@ -22,6 +23,7 @@ from grading.frost import FrostDepth, frost_of
 from grading.joins import Join, joins_of
 from grading.load import LoadStress, loads_of
 from grading.onebase import OneBase, one_bases
+from grading.paverstacks import PaverStacks, paver_stacks
 from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
 from grading.suitability import (
@@ -66,6 +68,8 @@ class AreaAdvice:
         empty where none that can be built is cheaper.
     one_base : OneBase or None
         What is advised for it with all that it joins; None where every base is ruled out.
+    stacks : PaverStacks
+        Where its pavers stand while they are laid on the base that is built.
     disagreements : tuple of str
         What the trade does not agree on that concerns it.
     unknown : tuple of str
@@ -85,6 +89,7 @@ class AreaAdvice:
     weighed: tuple[Weighed, ...]
     dearer: str
     one_base: OneBase | None
+    stacks: PaverStacks
     disagreements: tuple[str, ...]
     unknown: tuple[str, ...]
 
@@ -144,6 +149,7 @@ class _Known:
                 {
                     **dig_facts(area, name, candidates, unit),
                     **cost_facts(area, weighed, name, candidates),
+                    **laying_facts(area, weighed, name),
                     **one_base_facts(one, name),
                 },
             )
@@ -214,6 +220,7 @@ def _area(
         weighed=tuple(each for name, each in weighed.items() if base.of(name).level != "rules out"),
         dearer=dearer_words(base, weighed),
         one_base=one,
+        stacks=paver_stacks(plan, area, area.chosen),
         disagreements=(
             *disagreements(facts, limits, unit),
             *_disputed(base),

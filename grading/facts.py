@@ -25,7 +25,7 @@ from grading.settling import settles as still_settles
 from grading.shares import share_words
 from grading.suitability import Fact
 from grading.underfoot import fall_of, level_at
-from grading.units import Unit, percent, run, size, volume
+from grading.units import HOUR, Unit, percent, run, size, volume
 from grading.weighing import Weighed
 
 ASKED = {
@@ -248,6 +248,8 @@ def system_facts(
         "frost_inner": Fact(None, "") if frost is None else _part(frost.inner),
         "frost_reached": Fact(None, "" if frost is None else reached_words(frost.inner)),
         **frost_facts(area, {}, system.name, unit),
+        "walked_on": Fact(system.walked_on, ""),
+        **laying_facts(area, {}, system.name),
         "cut": Fact(cut, volume(cut, unit)),
         "digs_least": Fact(None, ""),
         "more_dig": Fact(None, ""),
@@ -288,6 +290,25 @@ def frost_facts(
         "frost_soil": Fact(own.in_subgrade, size(own.in_subgrade, unit, 1)),
         "frost_stone": Fact(told, told),
     }
+
+
+def laying_facts(area: AreaPlan, weighed: Mapping[str, Weighed], name: str) -> Mapping[str, Fact]:
+    """Return what laying the pavers takes on a base system, beside what it takes on a bed.
+
+    Parameters
+    ----------
+    area : AreaPlan
+    weighed : mapping of str to Weighed
+        What each takes; empty where it was not counted.
+    name : str
+        The base system.
+    """
+    beds = [each for each in weighed.values() if not area.digs[each.base].system.walked_on]
+    if name not in weighed or not beds:
+        return {"laying": Fact(0.0, "")}
+    own, most = weighed[name].laying, max(each.laying for each in beds)
+    told = f": {own / HOUR:.1f} hours of one person to lay them, {most / HOUR:.1f} from such a bed"
+    return {"laying": Fact(own, told)}
 
 
 def one_base_facts(one: OneBase | None, name: str) -> dict[str, Fact]:
