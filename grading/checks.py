@@ -14,7 +14,7 @@ from grading.dig import LEAST_REFILL
 from grading.rules import RULES, Limits
 from grading.shares import share_words
 from grading.testholes import belonging, holes_of
-from grading.units import INCH, Unit, millimetres, percent, run, size, volume
+from grading.units import INCH, Unit, millimetres, percent, run, size
 from grading.wish import Wish
 
 if TYPE_CHECKING:
@@ -216,10 +216,7 @@ def _organics(plan: AreaPlan, make: _Maker, places: Places) -> Iterator[Check]:
     below = share >= WORTH_TELLING and dig.fill_for_organics - refill > LEAST_REFILL
     if deep.local:
         text = f"organics deeper than {size(make.limits['deep-organics'], make.unit)} {deep.where}"
-        if refill > LEAST_REFILL:
-            text += f": dug to their bottom there and refilled with {volume(refill, make.unit)}"
-        else:
-            text += ": the build-up is dug as deep"
+        text += f": {deep.refill_words(plan, dig, make.unit)}"
         if deep.extent == "one hole":
             reach = run(make.limits["lone-hole-reach"], make.unit)
             text += f"; taken to go {reach} round it: a second hole beside it tells"

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 import shapely
 
+from grading.dig import LEAST_REFILL
 from grading.earthwork import Clip, clip_facets, positive_and_negative
 from grading.localparts import LocalPart, beyond, parts_above, where_words
 from grading.places import Places
@@ -20,7 +21,7 @@ from grading.rules import Limits
 from grading.shares import share_words
 from grading.testholes import holes_of, lone_hole
 from grading.touching import SAME
-from grading.units import size
+from grading.units import Unit, size, volume
 
 if TYPE_CHECKING:
     from grading.dig import Dig
@@ -79,6 +80,22 @@ class DeepTopsoil:
         ground = area.group.group.ground.under(area.area.name)
         piece = clip_facets(ground, where, [facet.domain for facet in dig.finish.facets])
         return replace(dig, polygon=where, clip=piece).fill_for_organics
+
+    def refill_words(self, area: AreaPlan, dig: Dig, unit: Unit) -> str:
+        """Say how these parts are dug on a base system, and what refills them.
+
+        Parameters
+        ----------
+        area, dig : as for `refill`
+        unit : "ft" or "m"
+        """
+        refill = self.refill(area, dig)
+        if refill <= LEAST_REFILL:
+            return "the build-up is dug as deep there"
+        told, least = (volume(each, unit) for each in (refill, 0.0))
+        if told == least:
+            told = f"less than {least[: least.index(' ') - 1]}1{least[least.index(' ') :]}"
+        return f"dug to their bottom there, and refilled with {told} of stone"
 
 
 def share_above(paved: Clip, values: np.ndarray, limit: float) -> float:

@@ -231,7 +231,7 @@ def system_facts(
     cut = area.digs[system.name].cut
     outlets = " or ".join(outlets_of(plan, area, system.name))
     deep = deep_topsoil(area, limits, plan.places)
-    refill = deep.refill(area, area.digs[system.name]) if deep.local else 0.0
+    told = deep.refill_words(area, area.digs[system.name], unit) if deep.local else ""
     return {
         "same_as_drive": Fact(tags == _under_drive(area, drive_met(plan, area)), ""),
         "outlet": Fact(bool(outlets), ""),
@@ -239,7 +239,7 @@ def system_facts(
         "on_panels": Fact("panel" in tags, ""),
         "on_open": Fact("open" in tags, ""),
         "on_dense": Fact("dense" in tags, ""),
-        "organics_refill": Fact(refill, volume(refill, unit)),
+        "organics_dug": Fact(told, told),
         "base_thickness": _length(system.base_thickness, unit),
         "base_short": _length(short if short > 1e-9 else 0.0, unit),
         "overlay_cut": _length(max(float(deeper.max()), 0.0), unit),

@@ -9,9 +9,10 @@ from advised import AT_THE_WALL, advised, patio, planned, rules
 from sitefolder import HEAD
 
 from grading.advice import advice_of
+from grading.deeptopsoil import deep_topsoil
 from grading.errors import SiteError
 from grading.pipeline import plan as plan_of
-from grading.rules import RULES
+from grading.rules import RULES, Limits
 from grading.site import GroundSpec, read_site
 from grading.units import INCH
 
@@ -325,3 +326,19 @@ def test_the_threshold_is_the_sites_own_where_it_says_one():
     assert "panel-organics" in rules(advised([patio()], ground=ground), "panel")
     mine = advised([patio()], ground=ground, limits={"deep-organics": 6 * INCH})
     assert "panel-organics" not in rules(mine, "panel")
+
+
+def test_little_refill_is_told_as_little_and_none_as_none():
+    told = {}
+    for unit in ("ft", "m"):
+        # The finish lies 70 mm under the ground: the build-up is dug 175 mm deep at the wall.
+        plane = {**AT_THE_WALL, "z": 29.93}
+        for deep in (0.15, 0.178, 0.19):
+            plan = stump(deep, area={"base": "panel", "plane": plane})
+            area = plan.areas[0]
+            found = deep_topsoil(area, Limits({}), plan.places)
+            told[deep, unit] = found.refill_words(area, area.chosen_dig, unit)
+    for unit, least in (("ft", "0.1 yd³"), ("m", "0.01 m³")):
+        assert told[0.15, unit] == "the build-up is dug as deep there"
+        assert told[0.178, unit].endswith(f"refilled with less than {least} of stone")
+        assert "less than" not in told[0.19, "m"]
