@@ -342,3 +342,21 @@ def test_little_refill_is_told_as_little_and_none_as_none():
         assert told[0.15, unit] == "the build-up is dug as deep there"
         assert told[0.178, unit].endswith(f"refilled with less than {least} of stone")
         assert "less than" not in told[0.19, "m"]
+
+
+def test_a_section_shows_the_topsoil_of_each_area_that_it_crosses():
+    from viz.drawings.cut import intervals
+    from viz.drawings.paper import page_for
+    from viz.drawings.section import section_sheet
+    from viz.drawings.stripped import bottom_of_organics
+
+    plan = yard([0.1] * 5, [0.23] * 2)
+    line = shapely.LineString([[1.5, 1.7], [10.9, 1.7]])
+    for area in plan.areas:
+        s, z = bottom_of_organics(plan, area, line, intervals).T
+        assert (np.diff(s) >= 0).all()
+        ground = np.array([plan.ground.elevation(np.array([[1.5 + at, 1.7]]))[0] for at in s])
+        depth = ground - z
+        assert depth[(s > 0.01) & (s < 7.5)] == pytest.approx(0.1)
+        assert depth[(s > 7.501) & (s < 9.39)] == pytest.approx(0.23)
+        assert section_sheet(plan, area, "across", page_for("m")).title
