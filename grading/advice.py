@@ -12,6 +12,8 @@ from grading.facts import (
     area_facts,
     cost_facts,
     dig_facts,
+    frost_facts,
+    laying_facts,
     one_base_facts,
     system_facts,
     tags_of,
@@ -22,6 +24,7 @@ from grading.joins import Join, joins_of
 from grading.levelthings import LevelThing, level_things
 from grading.load import LoadStress, board_words, loads, loads_of, stress
 from grading.onebase import OneBase, one_bases
+from grading.paverstacks import PaverStacks, paver_stacks
 from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
 from grading.suitability import (
@@ -66,6 +69,8 @@ class AreaAdvice:
         empty where none that can be built is cheaper.
     one_base : OneBase or None
         What is advised for it with all that it joins; None where every base is ruled out.
+    stacks : PaverStacks
+        Where its pavers stand while they are laid on the base that is built.
     disagreements : tuple of str
         What the trade does not agree on that concerns it.
     unknown : tuple of str
@@ -87,6 +92,7 @@ class AreaAdvice:
     weighed: tuple[Weighed, ...]
     dearer: str
     one_base: OneBase | None
+    stacks: PaverStacks
     disagreements: tuple[str, ...]
     unknown: tuple[str, ...]
     boards: tuple[str, ...] = ()
@@ -151,6 +157,7 @@ class _Known:
                 {
                     **dig_facts(area, name, candidates, unit),
                     **cost_facts(area, weighed, name, candidates),
+                    **laying_facts(area, weighed, name),
                     **one_base_facts(one, name),
                 },
             )
@@ -184,7 +191,10 @@ def _known(
     frost: Mapping[str, FrostDepth],
 ) -> _Known:
     own = {
-        name: system_facts(plan, area, dig.system, frost.get(name))
+        name: {
+            **system_facts(plan, area, dig.system, frost.get(name)),
+            **frost_facts(area, frost, name, plan.site.unit),
+        }
         for name, dig in area.digs.items()
     }
     return _Known(area, area_facts(plan, area, seats, zone), own)
@@ -218,6 +228,7 @@ def _area(
         weighed=tuple(each for name, each in weighed.items() if base.of(name).level != "rules out"),
         dearer=dearer_words(base, weighed),
         one_base=one,
+        stacks=paver_stacks(plan, area, area.chosen),
         disagreements=(
             *disagreements(facts, limits, unit),
             *_disputed(base),

@@ -164,6 +164,12 @@ def _area(advice: Advice, area: AreaAdvice) -> dict[str, Any]:
         "others": [_verdict(verdict) for verdict in area.base.verdicts if verdict is not best],
         "caveat": area.base.caveat,
         "weighed": [asdict(each) for each in area.weighed],
+        "paver_stacks": {
+            "walked_on": area.stacks.walked_on,
+            "at": None if area.stacks.at is None else area.stacks.at.tolist(),
+            "length": None if area.stacks.edge is None else area.stacks.edge.length,
+            "text": area.stacks.words,
+        },
         "dearer": area.dearer,
         "one_base_with": [] if area.one_base is None else list(area.one_base.joined),
         "chosen": area.chosen,

@@ -110,8 +110,9 @@ def _digs_out(
 ) -> tuple[float, float]:
     """Return what is dug below the area's own dig, in the bank and loose. [m3]"""
     build_up = area_plan.chosen_dig.build_up
+    ground = plan.ground.under(area_plan.area.name)
     bank = dug_beyond(
-        plan.ground, area_plan, zone, lambda xy: level_at(area_plan, xy) - build_up - depth
+        ground, area_plan, zone, lambda xy: level_at(area_plan, xy) - build_up - depth
     )
     return bank, bank * (1 + swells()[plan.site.ground.soil])
 

@@ -104,6 +104,12 @@ class BaseSystem:
         """What its panels' fixings are ordered as."""
         return f"fixings of {self.name}"
 
+    @property
+    def walked_on(self) -> bool:
+        """Whether what the pavers lie on may be walked on while they are laid: no screeded bed."""
+        below = (layer.role for layer in self.layers if layer.role not in ("paver", "geotextile"))
+        return next(below, "") != "bedding"
+
     def over_dig(self, limits: Limits) -> float:
         """Return how far the hole reaches beyond the edge of the paving. [m]"""
         if self.over:

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from grading.creases import RULE as VALLEY
+from grading.deeptopsoil import deep_topsoil
+from grading.dig import LEAST_REFILL
 from grading.doorsteps import LANDING, DoorStep, door_steps
 from grading.ongrade import (
     on_grade,
@@ -20,6 +22,7 @@ from grading.ongrade import (
 )
 from grading.rules import RULES, Limits
 from grading.shares import share_words
+from grading.testholes import belonging, holes_of
 from grading.units import INCH, Unit, millimetres, percent, run, size
 from grading.wish import Wish
 
@@ -267,26 +270,67 @@ def _up_to(make: _Maker, rule: str, height: float) -> str:
     return f"up to {make.say(rule, height)}" if height > _LEVEL else "nowhere"
 
 
-def _organics(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+def _organics(plan: AreaPlan, make: _Maker, places: Places) -> Iterator[Check]:
     dig = plan.chosen_dig
     deepest = float(dig.clip.organics.max())
     if deepest == 0:
         return
     text = f"organics up to {size(deepest, make.unit)} deep"
     share = dig.refill_share
-    deeper = share >= WORTH_TELLING
-    if deeper:
+    deep = deep_topsoil(plan, make.limits, places)
+    refill = deep.refill(plan, dig) if deep.local else 0.0
+    below = share >= WORTH_TELLING and dig.fill_for_organics - refill > LEAST_REFILL
+    if deep.local:
+        text = f"organics deeper than {size(make.limits['deep-organics'], make.unit)} {deep.where}"
+        text += f": {deep.refill_words(plan, dig, make.unit)}"
+        if deep.extent == "one hole":
+            reach = run(make.limits["lone-hole-reach"], make.unit)
+            text += f"; taken to go {reach} round it: a second hole beside it tells"
+    if below:
+        text += "; all in all they go" if deep.local else ","
         text += (
-            f", below the subgrade over {share_words(share)} of the hole: it is dug to their "
+            f" below the subgrade over {share_words(share)} of the hole: it is dug to their "
             "bottom and refilled"
         )
-    else:
+    elif not deep.local and dig.fill_for_organics <= LEAST_REFILL:
         text += ", within the dig that the build-up needs"
-    status: Status = "warn" if deeper else "pass"
+    elif not deep.local:
+        text += (
+            f", below the subgrade over {share_words(share)} of the hole alone: dug to their "
+            "bottom there and refilled"
+        )
+    status: Status = "warn" if below or refill > LEAST_REFILL else "pass"
     most = make.limits["deepest-organics"]
     if deepest > most + _ROUNDING:
         status, text = "fail", f"{text}; deeper than a yard has: {_INCHES}"
     yield make.check("organics", status, deepest, text, unit="m")
+
+
+def _test_holes(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+    """Tell which holes the topsoil of an area is taken from, where there are any."""
+    site, name, unit = plan.group.group.site, plan.area.name, make.unit
+    probes, named = site.ground.probes, site.ground.hole_areas
+    if probes is None or not len(probes):
+        return
+    reach = make.limits["hole-reach"]
+    holes = holes_of(probes, named, site.areas, reach)[name]
+    depth = probes[holes.used, 2]
+    depths = " to ".join(
+        dict.fromkeys(size(float(end), unit) for end in (depth.min(), depth.max()))
+    )
+    if len(holes.own):
+        count = f"{len(holes.own)} test hole{'s' if len(holes.own) > 1 else ''}"
+        text = f"topsoil as {count} of its own found it: {depths}"
+        yield make.check("test-holes", "pass", None, text)
+        return
+    owners = belonging(probes, named, site.areas, reach)
+    others = dict.fromkeys(other for k in holes.used for other in owners[k])
+    whose = f"those of {' and '.join(others)}" if others else "those of the yard"
+    text = (
+        f"no test hole is its own: its topsoil is guessed from {whose}, {depths}. To mend it: dig "
+        f"one or two in {name}"
+    )
+    yield make.check("test-holes", "unknown", None, text)
 
 
 def _survey(plan: AreaPlan, make: _Maker, places: Places) -> Check:
@@ -330,6 +374,7 @@ def checks_of(plan: AreaPlan, limits: Limits, places: Places) -> tuple[Check, ..
         *_base(plan, make),
         *_raised(plan, make),
         *_edges(plan, make, places),
-        *_organics(plan, make),
+        *_organics(plan, make, places),
+        *_test_holes(plan, make),
         _survey(plan, make, places),
     )

@@ -10,13 +10,14 @@ import shapely
 
 from grading.backfill import BackfillZone
 from grading.baselayers import BaseSystem
+from grading.deeptopsoil import deep_topsoil, share_above
 from grading.drives import MET, Drive, drive_met
-from grading.earthwork import Clip, positive_and_negative
+from grading.earthwork import Clip
 from grading.edgeholding import free_length, raised_stretches
 from grading.edgeruns import edge_runs
 from grading.features import HELD_TO_HEIGHT, Seat, too_high
 from grading.frost import FrostDepth, reached_words
-from grading.localparts import beyond, parts_above, where_words
+from grading.localparts import parts_above, where_words
 from grading.onebase import OneBase
 from grading.outlets import outlets_of
 from grading.pipeline import AreaPlan, Plan
@@ -25,7 +26,7 @@ from grading.settling import settles as still_settles
 from grading.shares import share_words
 from grading.suitability import Fact
 from grading.underfoot import fall_of
-from grading.units import Unit, percent, run, size, volume
+from grading.units import HOUR, Unit, percent, run, size, volume
 from grading.weighing import Weighed
 
 ASKED = {
@@ -34,6 +35,7 @@ ASKED = {
     "backfill_settles": "the age of the house is not given: [house] age",
     "frost_depth": "the winter is not given: [frost] index",
     "frost_inner": "the winter is not given: [frost] index",
+    "frost_less": "the winter is not given: [frost] index",
     "meets_driveway": "whether it ties into a driveway is not said: [[meet]] kind",
     "tallest": "the height of a wall or steps on it is not given: [[feature]] height",
 }
@@ -46,10 +48,6 @@ def tags_of(system: BaseSystem) -> frozenset[str]:
     stone = [layer.material for layer in system.layers if layer.role == "base"]
     found |= {"open" if material == "open-graded" else "dense" for material in stone}
     return frozenset(found | ({"overlay"} if system.over else set()))
-
-
-def _share(height: np.ndarray, paved: Clip) -> float:
-    return positive_and_negative(height, paved.areas).cut_area / paved.area
 
 
 def _above(area: AreaPlan, paved: Clip) -> np.ndarray:
@@ -138,18 +136,17 @@ def _of_parts(plan: Plan, area: AreaPlan) -> dict[str, Fact]:
     """Return what stands high or has deep organics, over how much of the area, and where."""
     unit, limits, paved = plan.site.unit, Limits(plan.site.limits), area.chosen_dig.paved
     above = _above(area, paved)
-    facts = {}
-    for name, values, rule in (
-        ("raised", above, "raised-area"),
-        ("organics", paved.organics, "deep-organics"),
-    ):
-        where = where_words(parts_above(paved, values, limits[rule]), plan.places, unit)
-        facts[f"{name}_share"] = _part(_share(beyond(values, limits[rule]), paved))
-        facts[f"{name}_where"] = Fact(where, where)
+    deep = deep_topsoil(area, limits, plan.places)
+    where = where_words(parts_above(paved, above, limits["raised-area"]), plan.places, unit)
     return {
-        **facts,
+        "raised_share": _part(share_above(paved, above, limits["raised-area"])),
+        "raised_where": Fact(where, where),
         "finish_above": _length(max(float(above.max()), 0.0), unit),
-        "organics": _length(float(paved.organics.max()), unit),
+        "organics": _length(deep.deepest, unit),
+        "organics_deep": Fact(deep.extent, deep.extent),
+        "organics_local": Fact(deep.local, ""),
+        "organics_share": _part(deep.share),
+        "organics_where": Fact(deep.where, deep.where),
     }
 
 
@@ -239,6 +236,8 @@ def system_facts(
     deeper = system.build_up - _above(area, area.chosen_dig.paved) if system.over else np.zeros(1)
     cut = area.digs[system.name].cut
     outlets = " or ".join(outlets_of(plan, area, system.name))
+    deep = deep_topsoil(area, limits, plan.places)
+    told = deep.refill_words(area, area.digs[system.name], unit) if deep.local else ""
     return {
         "same_as_drive": Fact(tags == _under_drive(area, drive_met(plan, area)), ""),
         "outlet": Fact(bool(outlets), ""),
@@ -248,6 +247,7 @@ def system_facts(
         "rating": Fact(system.source, system.source),
         "on_open": Fact("open" in tags, ""),
         "on_dense": Fact("dense" in tags, ""),
+        "organics_dug": Fact(told, told),
         "base_thickness": _length(system.base_thickness, unit),
         "base_short": _length(short if short > 1e-9 else 0.0, unit),
         "overlay_cut": _length(max(float(deeper.max()), 0.0), unit),
@@ -255,6 +255,9 @@ def system_facts(
         "frost_depth": Fact(None, "") if frost is None else _length(frost.depth, unit),
         "frost_inner": Fact(None, "") if frost is None else _part(frost.inner),
         "frost_reached": Fact(None, "" if frost is None else reached_words(frost.inner)),
+        **frost_facts(area, {}, system.name, unit),
+        "walked_on": Fact(system.walked_on, ""),
+        **laying_facts(area, {}, system.name),
         "cut": Fact(cut, volume(cut, unit)),
         "digs_least": Fact(None, ""),
         "more_dig": Fact(None, ""),
@@ -263,6 +266,57 @@ def system_facts(
         **one_base_facts(None, system.name),
         **cost_facts(area, {}, system.name, []),
     }
+
+
+def frost_facts(
+    area: AreaPlan, frost: Mapping[str, FrostDepth], name: str, unit: Unit
+) -> Mapping[str, Fact]:
+    """Return how much less of the soil freezes under a base system than under one of stone.
+
+    Parameters
+    ----------
+    area : AreaPlan
+    frost : mapping of str to FrostDepth
+        Under each base system; empty where the winter is not given.
+    name : str
+        The base system.
+    unit : "ft" or "m"
+
+    Notes
+    -----
+    Beside the base of stone under which most of the soil freezes. In the soil, and not below the
+    finish: stone does not heave, and the bases are not as thick.
+    """
+    stone = [each for each in frost.values() if not area.digs[each.base].system.on_panels]
+    if name not in frost or not stone:
+        return {each: Fact(None, "") for each in ("frost_less", "frost_soil", "frost_stone")}
+    own, most = frost[name], max(stone, key=lambda each: each.in_subgrade)
+    less = 1 - own.in_subgrade / most.in_subgrade if most.in_subgrade > 0 else 0.0
+    told = f"{size(most.in_subgrade, unit, 1)} under {_title(area, most.base)}"
+    return {
+        "frost_less": Fact(less, percent(less, 0)),
+        "frost_soil": Fact(own.in_subgrade, size(own.in_subgrade, unit, 1)),
+        "frost_stone": Fact(told, told),
+    }
+
+
+def laying_facts(area: AreaPlan, weighed: Mapping[str, Weighed], name: str) -> Mapping[str, Fact]:
+    """Return what laying the pavers takes on a base system, beside what it takes on a bed.
+
+    Parameters
+    ----------
+    area : AreaPlan
+    weighed : mapping of str to Weighed
+        What each takes; empty where it was not counted.
+    name : str
+        The base system.
+    """
+    beds = [each for each in weighed.values() if not area.digs[each.base].system.walked_on]
+    if name not in weighed or not beds:
+        return {"laying": Fact(0.0, "")}
+    own, most = weighed[name].laying, max(each.laying for each in beds)
+    told = f": {own / HOUR:.1f} hours of one person to lay them, {most / HOUR:.1f} from such a bed"
+    return {"laying": Fact(own, told)}
 
 
 def one_base_facts(one: OneBase | None, name: str) -> dict[str, Fact]:

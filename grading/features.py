@@ -265,7 +265,8 @@ def _own_base(plan: Plan, area: AreaPlan, feature: Feature) -> OwnBase | None:
         head = float(levels.max()) + feature.height
         top = head - math.ceil((head - top) / feature.course - _ROUNDING) * feature.course
     bottom = top - thickness
-    ground = plan.ground.reaching(pad, plan.ground.beyond_survey(pad)[0] + _REACH)
+    ground = plan.ground.under(area.area.name)
+    ground = ground.reaching(pad, ground.beyond_survey(pad)[0] + _REACH)
     excavation = dug_beyond(ground, area, pad, lambda xy: np.full(len(xy), bottom))
     cut_out = float(shapely.intersection(pad, area.chosen_dig.polygon).area)
     return OwnBase(pad, top, bottom, cut_out, excavation, float(shapely.area(pad)) * thickness)

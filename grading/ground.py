@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
@@ -14,8 +14,10 @@ from numpy.typing import NDArray
 from grading import extension, smooth, topsoil
 from grading.breaklines import with_breaklines
 from grading.crosscheck import CrossCheck, cross_check
+from grading.rules import Limits
 from grading.smooth import SurfaceErrors, leave_one_out
 from grading.survey_check import SpotNames, distinct_spots
+from grading.testholes import holes_of, lone_hole
 from grading.tin import Tin
 from grading.triangulation import Floats, Ints, triangulate
 
@@ -40,6 +42,8 @@ class Ground:
     surface : "tin" or "smooth".
     warnings : sentences on how the spots were taken.
     shots : what the spots say of one another, None where they were not asked.
+    own : the same ground with the topsoil of one area, by its name, where test holes are not all
+        its own.
     """
 
     points: Floats
@@ -51,6 +55,11 @@ class Ground:
     surface: Surface = "tin"
     warnings: tuple[str, ...] = ()
     shots: CrossCheck | None = None
+    own: Mapping[str, Ground] = field(default_factory=dict)
+
+    def under(self, area: str) -> Ground:
+        """Return the ground with the topsoil of an area, by its name: as its own holes have it."""
+        return self.own.get(area, self)
 
     @property
     def surveyed_points(self) -> Floats:
@@ -152,7 +161,10 @@ class Ground:
             self.points[:count], self.organics[:count], own, margin
         )
         beyond = np.arange(len(triangles)) >= len(own)
-        return replace(self, points=points, organics=organics, triangles=triangles, beyond=beyond)
+        own_ = {name: each.reaching(polygon, margin) for name, each in self.own.items()}
+        return replace(
+            self, points=points, organics=organics, triangles=triangles, beyond=beyond, own=own_
+        )
 
 
 def survey_to_ground(site: Site) -> Ground:
@@ -166,15 +178,49 @@ def survey_to_ground(site: Site) -> Ground:
     """
     spots, ground = site.spots, site.ground
     names = SpotNames(spots.ids, spots.lines, spots.file, site.unit, spots.own_ids)
-    return surface(
+    bare = surface(
         spots.xyz,
         breaklines=ground.breaklines,
         organics=ground.organics,
-        probes=ground.probes,
         kind="smooth" if ground.surface == "smooth" else "tin",
         names=names,
         read_again=spots.read_again,
     )
+    if ground.probes is None or not len(ground.probes):
+        return bare
+    topsoil.check_probes(ground.probes, names)
+    return _with_holes_of_areas(bare, site)
+
+
+def _with_holes_of_areas(bare: Ground, site: Site) -> Ground:
+    """Return ground with the topsoil of all holes, and for each area that of its own."""
+    spec, limits = site.ground, Limits(site.limits)
+    probes = spec.probes
+    assert probes is not None
+    holes = holes_of(probes, spec.hole_areas, site.areas, limits["hole-reach"])
+    usual, reach = limits["deep-organics"], limits["lone-hole-reach"]
+    alone = {name: lone_hole(probes[each.used, 2], usual) for name, each in holes.items()}
+
+    def pits(which: Iterable[int | None]) -> topsoil.Pits:
+        found = np.unique([k for k in which if k is not None]).astype(np.intp)
+        return topsoil.Pits(found, usual, reach)
+
+    own = {
+        name: _with_holes(bare, probes[each.used], pits([alone[name]]))
+        for name, each in holes.items()
+        if len(each.used) < len(probes)
+    }
+    every = [
+        None if alone[name] is None else int(each.used[alone[name]]) for name, each in holes.items()
+    ]
+    return replace(_with_holes(bare, probes, pits(every)), own=own)
+
+
+def _with_holes(bare: Ground, probes: Floats, pits: topsoil.Pits | None = None) -> Ground:
+    """Return ground with the depth of organics as test holes (p, 3) have it. [m]"""
+    points, corners, depth = topsoil.with_probes(bare.points, bare.triangles, probes, pits)
+    beyond = np.zeros(len(corners), bool)
+    return replace(bare, points=points, triangles=corners, organics=depth, beyond=beyond)
 
 
 def surface(
@@ -238,15 +284,10 @@ def surface(
         )
     if kind == "smooth":
         points, corners = smooth.smoothed(points, edges, surveyed)
-    if probes is None or not len(probes):
-        depth = np.full(len(points), float(organics))
-    else:
-        topsoil.check_probes(probes, names)
-        points, corners, depth = topsoil.with_probes(points, corners, probes)
-    return Ground(
+    bare = Ground(
         points=points,
         triangles=corners,
-        organics=depth,
+        organics=np.full(len(points), float(organics)),
         spots=spots,
         surveyed=surveyed,
         beyond=np.zeros(len(corners), bool),
@@ -254,3 +295,7 @@ def surface(
         warnings=warnings,
         shots=shots,
     )
+    if probes is None or not len(probes):
+        return bare
+    topsoil.check_probes(probes, names)
+    return _with_holes(bare, probes)

@@ -44,6 +44,10 @@ class Task:
         return mean_of(self.time)
 
 
+LAYING = ("lay-pavers", "lay-pavers-on-panels")
+"""The rates that pavers are laid at: on a screeded bed that nobody may walk on, and on panels."""
+
+
 class Work(NamedTuple):
     """What is to be done: how much of it, by which rate, and whether the machine runs meanwhile."""
 
@@ -154,8 +158,8 @@ def _building(jobs: Sequence[Takeoff], lines: Sequence[Line]) -> Iterator[Work]:
     panels = sum(layer.area for layer in layers if layer.layer.role == "panel")
     yield Work("lay panels", panels, "m2", "lay-panels")
     yield Work("fix panels", total.get("fixings", 0.0), "each", "fix-panels")
-    for on_panels, rate in ((False, "lay-pavers"), (True, "lay-pavers-on-panels")):
-        laid = sum(job.pavers.area for job in jobs if (job.panels is not None) == on_panels)
+    for on_panels, rate in zip((False, True), LAYING, strict=True):
+        laid = sum(job.pavers.area for job in jobs if _on_panels(job) == on_panels)
         words = "lay pavers on panels" if on_panels else "lay pavers"
         yield Work(words, laid, "m2", rate)
     cut = sum(job.pavers.field.cut_length for job in jobs)
@@ -163,6 +167,11 @@ def _building(jobs: Sequence[Takeoff], lines: Sequence[Line]) -> Iterator[Work]:
     yield Work("fix edge restraint", total.get("edging", 0.0), "m", "edge-restraint")
     yield Work("compact, fill joints, clean", sum(job.pavers.area for job in jobs), "m2", "joint")
     yield Work("backfill the edge, lay sod", total.get("sod", 0.0), "m2", "repair-lawn")
+
+
+def _on_panels(job: Takeoff) -> bool:
+    """Whether pavers are laid straight on panels, which may be walked on."""
+    return job.panels is not None and job.dig.system.walked_on
 
 
 def time_of(tasks: Sequence[Task]) -> Spread:

@@ -110,7 +110,7 @@ def levels_at(plan: Plan, area: AreaPlan, xy: Floats, base: str | None = None) -
     """
     dig = area.digs[base or area.chosen]
     existing = np.asarray(plan.ground.elevation(xy), float)
-    organics = np.asarray(plan.ground.organics_at(xy), float)
+    organics = np.asarray(plan.ground.under(area.area.name).organics_at(xy), float)
     subgrade = np.asarray(dig.formation.at(xy), float)
     finish = np.asarray(area.finish.surface.at(xy), float)
     return Levels(xy, existing, finish, subgrade, np.minimum(subgrade, existing - organics))

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from grading.earthwork import Clip
 from grading.places import Places
+from grading.touching import SAME
 from grading.units import Unit, area, size
 
 Floats = NDArray[np.float64]
@@ -22,18 +23,17 @@ Floats = NDArray[np.float64]
 WORTH_NAMING = 0.1
 """A part smaller than this is counted and not named: common practice, no source. [m2]"""
 MOST_NAMED = 3
-SAME = 1e-5
-"""What passes a limit by less than this is at it: rounding, and no probe's reading. [m]"""
 _JOINED = 1e-4  # m: parts nearer than this are one
 
 
 @dataclass(frozen=True)
 class LocalPart:
-    """One part: its plan area [m2], the greatest value in it [m], and where that is, (2,) [m]."""
+    """One part: its plan area [m2], greatest value [m], where that is, (2,) [m], and shape. [m]"""
 
     area: float
     greatest: float
     at: Floats
+    shape: shapely.Geometry
 
 
 def parts_above(paved: Clip, values: Floats, limit: float) -> tuple[LocalPart, ...]:
@@ -61,7 +61,7 @@ def parts_above(paved: Clip, values: Floats, limit: float) -> tuple[LocalPart, .
         own = np.flatnonzero(inside)
         if len(own):
             top = own[np.argmax(heights[own])]
-            told.append(LocalPart(float(part.area), float(heights[top]), corners[top]))
+            told.append(LocalPart(float(part.area), float(heights[top]), corners[top], part))
     return tuple(sorted(told, key=lambda part: -part.area))
 
 

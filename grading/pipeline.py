@@ -375,7 +375,8 @@ def _digs(
     context: _Context, area: Area, finish: Surface, chosen: Mapping[str, str]
 ) -> dict[str, Dig]:
     domains = [facet.domain for facet in finish.facets]
-    paved = clip_facets(context.ground, area.polygon, domains)
+    ground = context.ground.under(area.name)
+    paved = clip_facets(ground, area.polygon, domains)
     clips: dict[bytes, tuple[Region, Clip]] = {}
     digs = {}
     for name, system in context.systems.items():
@@ -383,7 +384,7 @@ def _digs(
         # Base systems with the same over-dig share one hole, so it is cut out once.
         key = shapely.to_wkb(region)
         if key not in clips:
-            clips[key] = region, clip_facets(context.ground, region, domains)
+            clips[key] = region, clip_facets(ground, region, domains)
         region, hole = clips[key]
         digs[name] = Dig(
             system=system,

@@ -9,7 +9,6 @@ from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Annotated, Any, Literal, TypeVar, cast
 
 import numpy as np
-from numpy.typing import NDArray
 from pydantic import BeforeValidator, Field, ValidationError
 
 from grading.advicetables import Access, Backfill, Feature, Frost
@@ -26,7 +25,7 @@ from grading.house import House
 from grading.idlekeys import idle_keys
 from grading.names import names_of
 from grading.outline import shared_edge
-from grading.rules import RULES, Rule
+from grading.rules import RULES, Limit, Limits, Rule
 from grading.signs import shortened, visible
 from grading.site import Site, Spots
 from grading.siteproblems import house_problems, level_problems
@@ -44,6 +43,7 @@ from grading.tables import (
     Step,
     is_file_name,
 )
+from grading.testholes import COLUMN, hole_problems
 from grading.tomlfile import nearest, problems_of, read_toml, shown_value, toml_of
 from grading.units import METRES, Unit, UnitError, length, number, read_length, read_slope
 from grading.units import area as area_text
@@ -150,6 +150,7 @@ class _Reader:
     def __init__(self, folder: Path, written: dict[str, Any]) -> None:
         self.folder, self.written = folder, written
         self.problems: list[Problem] = []
+        self.holes: tuple[str, PointList] | None = None
         # Where the unit itself is wrong, the rest is read on so that its faults are told too.
         unit = written.get("unit")
         self.unit: Unit = cast(Unit, unit) if unit in ("ft", "m") else "ft"
@@ -188,6 +189,7 @@ class _Reader:
             self.wrong("area", "no [[area]]", "one or more", mend)
         survey = self.one("survey", SurveyTable)
         as_surveyed, spec = self.spots(), self.ground(ground)
+        self.check_holes(areas, limits)
         settled: tuple[str, ...] = ()
         spots = as_surveyed
         if spots is not None and survey is not None:
@@ -411,13 +413,14 @@ class _Reader:
         return GroundSpec(
             soil=table.soil,
             organics=table.organics if isinstance(table.organics, float) else 0.0,
-            probes=probes,
+            probes=None if probes is None else probes.values,
+            hole_areas=() if probes is None else _words(probes, COLUMN),
             breaklines=table.lines(),
             surface=table.surface,
         )
 
-    def probes(self, name: str) -> NDArray[np.float64] | None:
-        probes = self.points(name, "ground.organics", ("x", "y", "depth"))
+    def probes(self, name: str) -> PointList | None:
+        probes = self.points(name, "ground.organics", ("x", "y", "depth"), (COLUMN,))
         if probes is None:
             return None
         for line, depth in zip(probes.lines, probes.values[:, 2].tolist(), strict=True):
@@ -425,7 +428,21 @@ class _Reader:
                 where = f"{name}, line {line}, column depth"
                 found = number(depth, self.unit)
                 self.problems.append(Problem(where, found, "a depth of zero or more"))
-        return probes.values
+        self.holes = name, probes
+        return probes
+
+    def check_holes(self, areas: Mapping[str, Area], limits: Mapping[str, Limit]) -> None:
+        """Note test holes of no area that do not say so, and of areas that there are not."""
+        written = self.written.get("area", [])
+        # An area that is wrong itself is told as that: its holes may be right.
+        if self.holes is None or not areas or len(areas) < len(written):
+            return
+        file, holes = self.holes
+        reach = Limits(limits)["hole-reach"]
+        words, every = _words(holes, COLUMN), tuple(areas.values())
+        self.problems += hole_problems(
+            holes.values, words, holes.lines, every, reach, self.unit, file
+        )
 
     def points(
         self, name: str, key: str, numbers: Sequence[str], texts: Sequence[str] = ()
@@ -471,6 +488,11 @@ class _Reader:
             )
             return None
         return path
+
+
+def _words(points: PointList, column: str) -> tuple[str, ...]:
+    """Return a column of text, each cell's words one space apart; empty where there is none."""
+    return tuple(" ".join(cell.split()) for cell in points.texts.get(column, ()))
 
 
 def _named(tables: Mapping[str, Named], names: Mapping[str, str]) -> tuple[Named, ...]:

@@ -425,7 +425,8 @@ class GroundTable(Table):
         "loam", description="the soil below the organics"
     )
     organics: Annotated[float | str, BeforeValidator(_organics)] = Field(
-        0.0, description='a depth such as "4 in", or the name of a csv file of probes x,y,depth'
+        0.0,
+        description='a depth such as "4 in", or the name of a csv of test holes x,y,depth,area',
     )
     breaklines: tuple[tuple[tuple[Length, ...], ...], ...] = Field(
         (), description="lines as [[[x, y], [x, y]], ...], each vertex at a spot or as [x, y, z]"
@@ -458,13 +459,15 @@ class GroundSpec:
     """What the site says of its ground.
 
     `soil` is "gravel", "sand", "loam" or "clay"; `organics` their depth [m], where `probes`
-    (k, 3), x, y and depth [m], do not tell it; `breaklines` (j, 3) each, z NaN where the vertex
+    (k, 3), x, y and depth [m], do not tell it; `hole_areas` the area that each of them names, empty
+    where it names none; `breaklines` (j, 3) each, z NaN where the vertex
     is at a spot [m]; `surface` "tin" or "smooth".
     """
 
     soil: str = "loam"
     organics: float = 0.0
     probes: NDArray[np.float64] | None = None
+    hole_areas: tuple[str, ...] = ()
     breaklines: tuple[NDArray[np.float64], ...] = ()
     surface: str = "tin"
 

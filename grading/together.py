@@ -139,7 +139,9 @@ class Group:
         """
         shape, clip = self._clips.get(block.area.name, (None, None))
         if clip is None or shape is not block.shape:
-            clip = clip_facets(self.ground, block.area.polygon, block.shape.domains)
+            clip = clip_facets(
+                self.ground.under(block.area.name), block.area.polygon, block.shape.domains
+            )
             self._clips[block.area.name] = block.shape, clip
         return clip
 

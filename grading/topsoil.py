@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 import shapely
 
@@ -12,6 +14,63 @@ from grading.triangulation import Floats, Ints, triangulate
 
 # Enough to make a 1e6-point surface in small parts. [values]
 _PART = 4_000_000
+
+_RING = 16  # corners of what is round
+_RIMS = 4  # rings from the bottom of a pit up to where its side ends
+
+
+@dataclass(frozen=True, eq=False)
+class Pits:
+    """Deep holes among shallow ones, a stump or an old pit each.
+
+    Attributes
+    ----------
+    which : (k,) int
+        Which of the probes.
+    usual : float
+        The depth that such a hole counts with between the others. [m]
+    reach : float
+        How far round it the topsoil is as deep; from there its side rises one to one. [m]
+    """
+
+    which: Ints
+    usual: float
+    reach: float
+
+    def levelled(self, probes: Floats) -> Floats:
+        """Return the probes (p, 3) with these no deeper than usual. [m]"""
+        found = probes.copy()
+        found[self.which, 2] = np.minimum(found[self.which, 2], self.usual)
+        return found
+
+    def depth(self, probes: Floats, xy: Floats) -> Floats:
+        """Return how deep the pits go at points (k, 2), not above nothing. [m]"""
+        deepest = np.zeros(len(xy))
+        for x, y, deep in probes[self.which]:
+            away = np.maximum(np.hypot(*(xy - (x, y)).T) - self.reach, 0.0)
+            deepest = np.maximum(deepest, deep - away)
+        return deepest
+
+    def rims(self, probes: Floats, tin: Tin) -> Floats:
+        """Return points (k, 2) round the bottom of each pit, and up its side to where it ends. [m]
+
+        Also wherever these rims cross a side of a triangle of the ground, which is kept: between
+        its ends it would run through the pit at the depth of what lies around.
+        """
+        turn = 2 * np.pi * np.arange(_RING + 1) / _RING
+        ring = np.column_stack([np.cos(turn), np.sin(turn)])
+        corners = np.arange(_RING + 1)
+        found = [np.zeros((0, 2))]
+        for x, y, deep in probes[self.which]:
+            outer = self.reach + max(deep - self.usual, 0.0)
+            for radius in np.unique(np.linspace(self.reach, outer, _RIMS)):
+                rim = (x, y) + radius * ring
+                along = 2 * radius * np.sin(np.pi / _RING) * corners
+                there = tin.section(rim)
+                there = there[np.isfinite(there[:, 1]), 0]
+                at = [np.interp(there, along, rim[:, axis]) for axis in (0, 1)]
+                found.append(np.column_stack(at))
+        return np.concatenate(found)
 
 
 def check_probes(probes: Floats, names: SpotNames) -> None:
@@ -68,7 +127,9 @@ def depth_between(probes: Floats, xy: Floats) -> Floats:
     return depth
 
 
-def with_probes(points: Floats, corners: Ints, probes: Floats) -> tuple[Floats, Ints, Floats]:
+def with_probes(
+    points: Floats, corners: Ints, probes: Floats, pits: Pits | None = None
+) -> tuple[Floats, Ints, Floats]:
     """Return points, triangles and depth at each point, the probes being points of the surface.
 
     Parameters
@@ -79,14 +140,23 @@ def with_probes(points: Floats, corners: Ints, probes: Floats) -> tuple[Floats, 
         Its triangles.
     probes : (p, 3) float
         x, y and depth. [m]
+    pits : Pits, optional
+        Those of the probes that are deep by themselves.
 
     Returns
     -------
     (n + q, 3) float, (m + ..., 3) int, (n + q,) float
         The same surface: a probe on it becomes a point at the elevation the surface has there,
         so that its depth is met exactly; a probe within SAME_PLACE of a point gives that point
-        its depth; a probe outside the surface only weighs in.
+        its depth; a probe outside the surface only weighs in. A pit is as deep as it was found as
+        far round it as it reaches, and beyond its side it weighs no more than what is usual.
     """
+    usual = probes
+    if pits is not None:
+        usual = pits.levelled(probes)
+        rim = pits.rims(probes, Tin(points, corners))
+        around = np.maximum(depth_between(usual, rim), pits.depth(probes, rim))
+        probes, found = np.concatenate((probes, np.column_stack((rim, around)))), probes
     tree = shapely.STRtree(np.asarray(shapely.points(points[:, :2])))
     at_point = tree.query_nearest(shapely.points(probes[:, :2]), all_matches=False)[1]
     gap = np.hypot(*(points[at_point, :2] - probes[:, :2]).T)
@@ -94,7 +164,9 @@ def with_probes(points: Floats, corners: Ints, probes: Floats) -> tuple[Floats, 
     new = np.flatnonzero((gap >= SAME_PLACE) & np.isfinite(z))
     new = new[np.unique(np.round(probes[new, :2] / SAME_PLACE), axis=0, return_index=True)[1]]
     at_point, depth = at_point[gap < SAME_PLACE], probes[gap < SAME_PLACE, 2]
-    known = depth_between(probes, points[:, :2])
+    known = depth_between(usual, points[:, :2])
+    if pits is not None:
+        known = np.maximum(known, pits.depth(found, points[:, :2]))
     known[at_point] = depth
     if not len(new):
         return points, corners, known

@@ -11,6 +11,9 @@ TOGETHER = INCH
 practice, no source. A tape across a yard tells no less, and coordinates of a house that stands
 askew, written to hundredths of a foot, lie some millimetres off its walls. [m]"""
 
+SAME = 1e-5
+"""What passes a limit by less than this is at it: rounding, and no probe's reading. [m]"""
+
 TAPED = INCH / 4
 """What is longer by less than this is as long: nobody cuts, spikes or orders one more piece for it,
 and a yard that stands askew is measured no finer. Common practice, no source. [m]"""

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from grading.labour import LAYING
 from grading.pipeline import Plan
 from grading.suitability import Choice, Verdict
 from grading.units import percent
@@ -36,6 +37,8 @@ class Weighed:
     cost : float
         [money]
     currency : str
+    laying : float
+        What of the time is for laying the pavers. [s]
     """
 
     base: str
@@ -44,6 +47,7 @@ class Weighed:
     time: float
     cost: float
     currency: str
+    laying: float = 0.0
 
 
 def weighed_of(plan: Plan) -> Mapping[str, Mapping[str, Weighed]]:
@@ -56,7 +60,15 @@ def weighed_of(plan: Plan) -> Mapping[str, Mapping[str, Weighed]]:
     currency = plan.crew.currency
     return {
         each.area.area.name: {
-            name: Weighed(name, job.cut, job.haul.trips, job.time.mean, job.cost.total, currency)
+            name: Weighed(
+                base=name,
+                cut=job.cut,
+                trips=job.haul.trips,
+                time=job.time.mean,
+                cost=job.cost.total,
+                currency=currency,
+                laying=sum(task.mean for task in job.tasks if task.rate in LAYING),
+            )
             for name, job in each.bases.items()
         }
         for each in plan.order.areas

@@ -95,6 +95,7 @@ def area_lines(advice: Advice, name: str, unit: Unit) -> Iterator[str]:
     yield from _beside(one, unit)
     yield _short(one.edge, one.holding)
     yield _short(one.joint)
+    yield f"Laying: {one.stacks.words}"
     yield from _things([thing for thing in advice.levels if thing.seat.area == name], unit)
     for zone in advice.backfill:
         if zone.area == name:

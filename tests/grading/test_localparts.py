@@ -83,7 +83,10 @@ def test_one_deep_hole_is_told_as_local():
     assert "panel-organics" not in rules(advice, "panel")
     panel = advice.area("patio").base.of("panel")
     (local,) = [one for one in panel.reasons if one.rule == "panel-organics-local"]
-    assert "up to 300 mm, 7 m from the left end of wall 1, 2 m out" in local.text
+    assert (
+        "(300 mm deep, 7 m from the left end of wall 1, 2 m out; the others at most 50 mm)"
+        in local.text
+    )
 
 
 @pytest.mark.parametrize("depth", [0.08, 0.15, 0.4])

@@ -41,7 +41,7 @@ def sentence(advice, option, rule, area="patio"):
 def test_a_patio_in_the_ground_is_advised_panels():
     advice = advised([patio(base=None)])
     assert base(advice) == "panel"
-    assert rules(advice, "panel") == {"least-dig"}
+    assert rules(advice, "panel") == {"least-dig", "panel-walked-on"}
     assert "more-dig" in rules(advice, "dense")
     assert "m³ more dug" in sentence(advice, "dense", "more-dig")
 

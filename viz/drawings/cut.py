@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from grading.touching import TOGETHER
 from viz.drawings.profile import Profile, profile_along
 from viz.drawings.standing_cut import DEEP, Standing, cut_round, standing_in_cut
+from viz.drawings.stripped import bottom_of_organics
 from viz.edges import shared_edges, tread_level, treads_of
 from viz.edging import Fixing, fixing_of, raised_limit, restraint_words
 
@@ -117,7 +118,7 @@ class Cut:
     @property
     def has_organics(self) -> bool:
         """Whether there are organics to strip along the line."""
-        return bool(np.any(self.ground[:, 1] - self.organics[:, 1] > EDGE))
+        return bool(np.any(self.ground_at(self.organics[:, 0]) - self.organics[:, 1] > EDGE))
 
     def finish_at(self, s: Any) -> Any:
         """Return the finish at distances s [m]."""
@@ -277,9 +278,7 @@ def cut_through(
     paved = intervals(line, area.outline)
     dug = intervals(line, dig.polygon)
     ground = np.asarray(plan.ground.section(np.array(line.coords)))
-    stripped = plan.ground.points.copy()
-    stripped[:, 2] -= plan.ground.organics
-    organics = np.asarray(replace(plan.ground, points=stripped).section(np.array(line.coords)))
+    organics = bottom_of_organics(plan, area, line, intervals)
     walls = _walls(plan, start, along, paved)
     low = min(dug[0][0], paved[0][0]) - BESIDE
     high = max(dug[-1][1], paved[-1][1]) + BESIDE

@@ -52,7 +52,7 @@ def levels_table(plan: Plan, area: AreaPlan) -> Table:
     names, kinds, xy = points_of(plan, area)
     levels = levels_at(plan, area, xy)
     ground = levels.existing
-    organics = plan.ground.organics_at(xy)
+    organics = plan.ground.under(area.area.name).organics_at(xy)
     places = np.asarray(shapely.points(xy))
     # A corner lies on the edge, and rounding must not put it outside.
     paved = shapely.distance(area.outline, places) <= TOGETHER

@@ -94,7 +94,7 @@ def backdrop_of(plan: Plan, area: AreaPlan) -> Backdrop:
     widest = max(area.digs.values(), key=lambda each: float(each.polygon.area))
     whole = block_region(plan.ground, frame, widest.polygon, plan.site.house)
     region = largest(whole.intersection(cutaway.kept))
-    ground = drawn_ground(plan.ground, whole)
+    ground = drawn_ground(plan.ground.under(area.area.name), whole)
     levels = [float((dig.clip.ground - dig.depths).min()) for dig in area.digs.values()]
     levels.append(float(np.nanmin(drape_over(ground, region, origin).ground)) + origin[2])
     bottom = min(levels) - origin[2] - UNDER * float(np.sqrt(region.area)) / factor

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from grading.crew import Crew
     from grading.dig import Dig
     from grading.order import Job, Order
+    from grading.paverstacks import PaverStacks
     from grading.pipeline import AreaPlan
     from grading.takeoff import Takeoff
     from grading.units import Unit
@@ -123,7 +124,8 @@ class BuildUp:
     """The steps of one area on one base system, from the ground today to the finished paving.
 
     carrier is what soil and stone are carried with, as the order has it; panels are those that
-    it counts, shapely polygons (k,) on the site's axes [m].
+    it counts, shapely polygons (k,) on the site's axes [m]; stacks is where pavers stand while they
+    are laid.
     """
 
     area: AreaPlan
@@ -131,6 +133,7 @@ class BuildUp:
     dig: Dig
     carrier: str
     panels: Any
+    stacks: PaverStacks
     steps: tuple[Step, ...]
 
 
@@ -149,12 +152,25 @@ def build_ups(
     unit : "ft" or "m"
         What thicknesses are written in.
     """
+    from grading.paverstacks import paver_stacks
+
     jobs = next(each.bases for each in order.areas if each.area is area)
-    return tuple(_build_up(area, base, jobs[base], bands, order.crew, unit) for base in area.digs)
+    return tuple(
+        _build_up(
+            area, base, jobs[base], bands, paver_stacks(order.plan, area, base), order.crew, unit
+        )
+        for base in area.digs
+    )
 
 
 def _build_up(
-    area: AreaPlan, base: str, job: Job, bands: Sequence[Region], crew: Crew, unit: Unit
+    area: AreaPlan,
+    base: str,
+    job: Job,
+    bands: Sequence[Region],
+    stacks: PaverStacks,
+    crew: Crew,
+    unit: Unit,
 ) -> BuildUp:
     dig = area.digs[base]
     moves: list[tuple[Phase, str, Dug, tuple[Piece, ...]]] = [
@@ -162,7 +178,9 @@ def _build_up(
     ]
     moves += [("dig", title, dug, ()) for title, dug in _digging(dig)]
     moves += [("base", title, DUG_OUT, pieces) for title, pieces in _under(dig, job, crew, unit)]
-    moves += [("pavers", title, DUG_OUT, pieces) for title, pieces in _paving(dig, job, bands)]
+    moves += [
+        ("pavers", title, DUG_OUT, pieces) for title, pieces in _paving(dig, job, bands, stacks)
+    ]
     moves.append(("finish", *_finishing(dig)))
 
     stone = sum(map(_stone, (piece for move in moves for piece in move[3])))
@@ -174,7 +192,7 @@ def _build_up(
         steps.append(Step(phase, title, dug, pieces, figures))
     laid = job.jobs[0].panels
     panels = () if laid is None else laid.rectangles
-    return BuildUp(area, base, dig, job.haul.way.carrier, panels, tuple(steps))
+    return BuildUp(area, base, dig, job.haul.way.carrier, panels, stacks, tuple(steps))
 
 
 def _stone(piece: Piece) -> float:
@@ -295,15 +313,31 @@ def _in_steps(name: str, lifts: Sequence[Piece]) -> Iterator[tuple[str, tuple[Pi
         yield name if count == 1 else f"{name}, {lift} of {count}", tuple(lifts[first:last])
 
 
-def _paving(dig: Dig, job: Job, bands: Sequence[Region]) -> Iterator[tuple[str, tuple[Piece, ...]]]:
+def _paving(
+    dig: Dig, job: Job, bands: Sequence[Region], stacks: PaverStacks
+) -> Iterator[tuple[str, tuple[Piece, ...]]]:
     if not _paver_on_top(dig):
         return
     layer = dig.system.layers[0]
-    laid = [_around(band, job.jobs[0].standing.feet) for band in bands]
+    laid = [_around(band, job.jobs[0].standing.feet) for band in _from_stacks(bands, stacks)]
+    if stacks.walked_on:
+        passed = f"stacked on the {'panels' if dig.system.on_panels else 'base'}"
+    else:
+        passed = "bed not walked on"
     for number, band in enumerate(laid, start=1):
         piece = Piece("layer", layer.name, layer.material, band, 0.0, layer.thickness,
                       (0.0, 1.0), float(band.area) * layer.thickness)  # fmt: skip
-        yield f"Pavers: {number} of {len(bands)}", (piece,)
+        yield f"Pavers: {number} of {len(bands)}, {passed}", (piece,)
+
+
+def _from_stacks(bands: Sequence[Region], stacks: PaverStacks) -> Sequence[Region]:
+    """Return the parts of the paving as they are laid: from where the pavers stand."""
+    import shapely
+
+    if stacks.at is None or len(bands) < 2:
+        return bands
+    far = [shapely.distance(band, shapely.Point(stacks.at)) for band in (bands[0], bands[-1])]
+    return bands[::-1] if far[1] < far[0] else bands
 
 
 def _finishing(dig: Dig) -> tuple[str, Dug, tuple[Piece, ...]]:

@@ -19,6 +19,7 @@ from viz.layers.sequencesolids import left_of, piece
 from viz.layers.shell import Floats, Sheet, Solid, between, joined, polygons
 from viz.layers.solids import creased, slab
 from viz.layers.stack import dug_over
+from viz.layers.stacked import TIER, TIERS, flat, stacks_of
 from viz.layers.surroundings import add_ground, drape_over, height_over
 
 if TYPE_CHECKING:
@@ -62,6 +63,7 @@ def staged(built: BuildUp, back: Backdrop) -> Scene:
         for each in step.pieces:
             stages.add_piece(number, each)
     stages.add_pavers()
+    stages.add_stacks()
     stages.add_labels()
     found = stages.collected
     points = np.concatenate([body.vertices[np.unique(body.faces)] for body in found.bodies])
@@ -250,6 +252,26 @@ class _Stages:
             laid = pavers(faces, self._near(region), len(tones), facets)
             add_pattern(self.collected, "paver", "paver", tones, laid, height,
                         self._after(number) if last else shown, 0.006)  # fmt: skip
+
+    def add_stacks(self) -> None:
+        """Add the pavers that are stacked while others are laid, at their true height."""
+        back = self.back
+        paver = self.built.dig.system.layers[0].thickness
+        ground = drape_over(back.ground, back.region, back.origin)
+        read = height_over(ground.sheet, ground.ground)
+        on_it = self.built.stacks.walked_on
+        for number in range(len(self.built.steps)):
+            for box in stacks_of(self.built, back, number):
+                sheet = flat(box, back.origin)
+                under = (self._below_finish(paver) if on_it else read)(sheet.xy)
+                stands = float(under.max())
+                floor = under
+                for tier in range(1, TIERS + 1):
+                    top = np.full_like(floor, stands + tier * TIER)
+                    add_solid(self.collected, "stacked pavers", "paver",
+                              between(sheet, top, floor), (self.views[number],),
+                              stands=stands)  # fmt: skip
+                    floor = top
 
     def add_labels(self) -> None:
         """Mark where the work of each step is seen, in the cut face where it can be."""

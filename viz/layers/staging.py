@@ -101,7 +101,7 @@ def _staged(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
     factor = exaggeration_of(area_plan)
     widest = max(area_plan.digs.values(), key=lambda each: float(each.polygon.area))
     region = block_region(plan.ground, frame, widest.polygon, site.house)
-    ground = drawn_ground(plan.ground, region)
+    ground = drawn_ground(plan.ground.under(area_plan.area.name), region)
     laid = laid_in(plan, area_plan, base)
     treads = stack.treads_of(area_plan, dig, laid.fabric, laid.standing)
     legend = stack.legend_of(treads, dig, plan.site.unit)

@@ -298,6 +298,7 @@ def building_up(job: Job, sheet: Compiled) -> Iterator[Section]:
                     f"Pavers {paver_size(pavers, unit)}, "
                     f"{pavers.pattern}, joint {small(pavers.joint, unit)}. " + " ".join(chosen)
                 ),
+                words(f"{advice.stacks.words}."),
                 *([words(" ".join(told))] if told else []),
             ),
         )

@@ -1,0 +1,55 @@
+"""The bottom of the topsoil along a line, under each area as its own test holes have it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Interval = tuple[float, float]
+
+_JUMP = 1e-6  # m: how far apart the depths of two areas stand where they meet
+
+
+def bottom_of_organics(
+    plan: Any, area: Any, line: Any, intervals: Callable[[Any, Any], tuple[Interval, ...]]
+) -> Floats:
+    """Return the level of the bottom of the organics along a line, (n, 2): distance and z. [m]
+
+    Parameters
+    ----------
+    plan, area : Plan, AreaPlan
+        Beside the areas it is drawn as under this one.
+    line : shapely line
+        [m]
+    intervals : callable
+        Gives where the line lies within a region, as pairs of distances. [m]
+    """
+    found = _along(plan.ground.under(area.area.name), line)
+    for other in plan.areas if plan.ground.own else ():
+        if other is area:
+            continue
+        theirs = _along(plan.ground.under(other.area.name), line)
+        for a, b in intervals(line, other.chosen_dig.polygon):
+            found = _with_part(found, theirs, a, b)
+    return found
+
+
+def _along(ground: Any, line: Any) -> Floats:
+    stripped = ground.points.copy()
+    stripped[:, 2] -= ground.organics
+    return np.asarray(replace(ground, points=stripped).section(np.array(line.coords)))
+
+
+def _with_part(found: Floats, theirs: Floats, a: float, b: float) -> Floats:
+    """Return a profile with the part between two distances taken from another. [m]"""
+    ends = np.array([a + _JUMP, b - _JUMP])
+    inner = theirs[(theirs[:, 0] > ends[0]) & (theirs[:, 0] < ends[1])]
+    edge = np.column_stack([ends, np.interp(ends, *theirs.T)])
+    outer = np.column_stack([(a, b), np.interp((a, b), *found.T)])
+    before, after = found[found[:, 0] < a], found[found[:, 0] > b]
+    return np.concatenate([before, outer[:1], edge[:1], inner, edge[1:], outer[1:], after])
