@@ -87,7 +87,10 @@ def clip_over(clip: Clip, depth: Callable[[Floats], Floats]) -> Clip:
 def _over(
     plan: Plan, depth: Callable[[Floats], Floats], everywhere: float, more: float | None = None
 ) -> Plan:
-    ground = replace(plan.ground, organics=depth(plan.ground.organics))
+    own = {
+        name: replace(each, organics=depth(each.organics)) for name, each in plan.ground.own.items()
+    }
+    ground = replace(plan.ground, organics=depth(plan.ground.organics), own=own)
     spec = plan.site.ground
     probes = None
     if more is not None and spec.probes is not None:
