@@ -39,6 +39,8 @@ class Join:
         How much deeper the second's build-up goes than the first's. [m]
     step : float
         The greatest gap in height between the two finishes along it. [m]
+    at_step : bool
+        Whether that is a step, at which the change is made.
     where : str
         From where to where it runs, in words that a tape follows.
     detail : str
@@ -52,6 +54,7 @@ class Join:
     length: float
     below: float
     step: float
+    at_step: bool
     where: str
     detail: str
 
@@ -115,6 +118,7 @@ def _with_what_is_there(plan: Plan) -> Iterator[Join]:
                 length=float(edge.length),
                 below=systems[1].build_up - systems[0].build_up,
                 step=0.0,
+                at_step=False,
                 where=_where(edge, plan.places),
                 detail=_detail(*systems, 0.0, limits, plan.site.unit),
             )
@@ -144,6 +148,7 @@ def _between_areas(plan: Plan) -> Iterator[Join]:
             length=float(shapely.length(edge)),
             below=systems[1].build_up - systems[0].build_up,
             step=step,
+            at_step=step > limits["meeting-gap"],
             where=_where(edge, plan.places),
             detail=_detail(*systems, step, limits, plan.site.unit),
         )

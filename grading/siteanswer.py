@@ -176,6 +176,18 @@ def join_words(number: int, join: Join, unit: Unit) -> str:
     )
 
 
+def join_plain(join: Join) -> str:
+    """Say what a homeowner sees of a join.
+
+    Parameters
+    ----------
+    join : Join
+    """
+    one, other = join.areas
+    at = "the change is made at the step" if join.at_step else "a border row marks the change"
+    return f"{one} and {other} stand on different bases where they meet: {at}"
+
+
 def joins_words(answer: SiteAnswer, unit: Unit) -> Iterator[str]:
     """Give a sentence for each join, in the order of their numbers."""
     for number, join in enumerate(answer.joins, start=1):
