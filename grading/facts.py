@@ -90,6 +90,12 @@ def _part(value: float) -> Fact:
     return Fact(value, share_words(value))
 
 
+def _over(share: float) -> Fact:
+    """Return how much of an area something concerns, as it is said aloud."""
+    words = share_words(share)
+    return Fact(share, "all of the area" if words == "100 %" else f"{words} of the area")
+
+
 def _named(seats: Sequence[Seat]) -> Fact:
     return Fact(bool(seats), " and ".join(seat.name for seat in seats))
 
@@ -127,6 +133,7 @@ def _of_backfill(plan: Plan, area: AreaPlan, zone: BackfillZone | None) -> dict[
     return {
         "house_age": Fact(age, "" if age is None else f"{age:g} year{'' if age == 1 else 's'}"),
         "backfill_share": _part(share),
+        "backfill_over": _over(share),
         "backfill_settles": Fact(settles, ""),
         "backfill_treated": Fact(plan.site.backfill.treatment != "none", ""),
     }
@@ -142,7 +149,9 @@ def _of_parts(plan: Plan, area: AreaPlan) -> dict[str, Fact]:
         ("organics", paved.organics, "deep-organics"),
     ):
         where = where_words(parts_above(paved, values, limits[rule]), plan.places, unit)
-        facts[f"{name}_share"] = _part(_share(beyond(values, limits[rule]), paved))
+        share = _share(beyond(values, limits[rule]), paved)
+        facts[f"{name}_share"] = _part(share)
+        facts[f"{name}_over"] = _over(share)
         facts[f"{name}_where"] = Fact(where, where)
     return {
         **facts,

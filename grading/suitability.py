@@ -217,6 +217,11 @@ class Verdict:
         """The strongest reason why it cannot be built here for the sake of what is beside."""
         return next((reason for reason in self.reasons if reason.divides), None)
 
+    @property
+    def strongly_for(self) -> bool:
+        """Whether a reason that is strong speaks for it."""
+        return any(one.level == "for" and one.strong for one in self.reasons)
+
     def count(self, level: Level) -> int:
         """Return how many reasons are of a level."""
         return sum(reason.level == level for reason in self.reasons)
@@ -257,8 +262,17 @@ class Choice:
         if any(one.level in ("care", "for") for one in self.verdicts):
             return f"all the same {best.option.called} is advised: {self.because}"
         told = ", ".join(f"{one.option.called} {_held_against(one)}" for one in self.verdicts)
-        least = min(one.count("against") for one in self.verdicts if one.level != "rules out")
-        of_it = ", and the one advised the least" if best.count("against") == least else ""
+        others = [
+            one.count("against")
+            for one in self.verdicts[1:]
+            if one.level != "rules out" and one is not best
+        ]
+        mine = best.count("against")
+        of_it = ""
+        if all(mine < count for count in others):
+            of_it = ", and the one advised the least"
+        elif mine == min(others) and best.strongly_for:
+            of_it = ", and what speaks for the one advised decides"
         of_it += f" ({self.because})" if self.because else ""
         return f"every {self.about} has something against it here{of_it}: {told}"
 
