@@ -60,7 +60,7 @@ def yard_of(row: Mapping[str, Any]) -> Site:
     (wide, deep), off = row.get("size", SIZES[row["use"]]), row.get("from_house", 0)
     lawn = read_slope(row.get("lawn", "2 %"))
     raised, dip = row.get("raised"), row.get("dip")
-    x, y = (axis.ravel() for axis in np.meshgrid(np.arange(-14, 46, 3.7), np.arange(-6, 66, 3.3)))
+    x, y = _shot(wide, off + deep, 3.3 if dip else 7.3)
     z = 100 - lawn * y
     if dip:
         z = z - dip["depth"] / 12 * (np.hypot(x - dip["at"][0], y - dip["at"][1]) < dip["within"])
@@ -73,7 +73,7 @@ def yard_of(row: Mapping[str, Any]) -> Site:
     held: dict[str, Any] = {}
     if raised is None and not off and not row.get("meets"):
         top = 100 + (2 + ABOVE + 0.25) / 12
-        held["ceilings"] = [{"kind": "siding", "at": [[-10, 0], [40, 0]], "z": top}]
+        held["ceilings"] = [{"kind": "siding", "at": [[-10, 0], [wide + 10, 0]], "z": top}]
         held["floors"] = [{"kind": "lawn", "at": [[0.5, deep], [wide - 0.5, deep]]}]
     else:
         area["plane"] = {"at": [0, off], "z": start, "fall": row.get("fall", "2 %"), "bearing": 0}
@@ -88,7 +88,7 @@ def yard_of(row: Mapping[str, Any]) -> Site:
                 "z": [start, start - fall * deep],
             }
         ]
-    house: dict[str, Any] = {"walls": [[-14, 0], [45, 0]], "inside": [10, -4]}
+    house: dict[str, Any] = {"walls": [[-12, 0], [wide + 12, 0]], "inside": [10, -4]}
     house |= {"age": row["age"]} if "age" in row else {}
     topsoil = read_length(row.get("topsoil", "3 in"), "ft")
     site = site_of(
@@ -100,6 +100,18 @@ def yard_of(row: Mapping[str, Any]) -> Site:
         **held,
     )
     return _with_its_surroundings(site, row, (wide, deep), off, 100 - lawn * (off + deep))
+
+
+def _shot(wide: float, out: float, apart: float) -> tuple[np.ndarray, np.ndarray]:
+    """Return where a yard is shot, so far apart, from the house to beyond the paving. [ft]"""
+    across, away = (
+        np.linspace(low, high, 1 + round((high - low) / apart))
+        for low, high in ((-12.0, wide + 12.0), (-5.0, out + 12.0))
+    )
+    # No two rows are shot in step, so that there is one triangulation alone.
+    x, y = np.meshgrid(across, away)
+    x[1:-1:2, 1:-1] += 0.2 * apart
+    return x.ravel(), y.ravel()
 
 
 def _with_its_surroundings(
@@ -118,7 +130,7 @@ def _with_its_surroundings(
     ]
     outfalls = []
     if row.get("outlet"):
-        line = [[-10, off + deep + 9], [40, off + deep + 9]]
+        line = [[-10, off + deep + 9], [wide + 10, off + deep + 9]]
         table = {"kind": "swale", "name": "swale", "at": line, "z": low - 3}
         outfalls.append(read(Outfall, table))
     return replace(
