@@ -31,7 +31,7 @@ from grading.weighing import Weighed
 _AS_DEAR = 1e-9  # ratio: what costs no more than this beyond the least costs the least
 
 ASKED = {
-    "gate": "how wide the way in is is not given: [access] gate",
+    "gate": "the width of the way in is not given: [access] gate",
     "house_age": "the age of the house is not given: [house] age",
     "backfill_settles": "the age of the house is not given: [house] age",
     "frost_depth": "the winter is not given: [frost] index",

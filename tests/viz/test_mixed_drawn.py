@@ -115,7 +115,7 @@ def test_the_taper_ends_on_both_subgrades_three_feet_apart():
 
 def test_layers_of_both_sides_are_named_and_what_goes_on_is_named_once():
     said = " ".join(text_of(sheets("a drive")["joins"]).split())
-    for words in ("panel 3/4 in", "dense-graded base 6 in", "soldier course along the join"):
+    for words in ("panel 3/4 in", "dense-graded base 6 in", "soldier course along it"):
         assert said.count(words) == 1
     assert said.count("paver 2 3/8 in") == 1
     assert "geotextile" not in said
@@ -123,6 +123,33 @@ def test_layers_of_both_sides_are_named_and_what_goes_on_is_named_once():
     assert "geotextile on the face" in stone
     # Where both go as deep there is no taper: beside the drive, and not beside the panels.
     assert stone.count("taper over") == 1
+
+
+THERE = {"name": "old terrace", "kind": "slab", "at": [[20, 2], [20, 14]]}
+
+
+@pytest.mark.parametrize("base", ["dense", "open"])
+def test_what_is_there_already_is_drawn_beside_it_on_the_base_that_it_is_said_to_have(base):
+    level = [100.08 - 0.02 * y for y in (2, 14)]
+    plan = mixed(PATIO, features=(), meets=[{**THERE, "base": base, "z": level}])
+    (sheet,) = [each for each in bases_sheets(plan, page_for("ft")) if each.name == "joins"]
+    inks = compose(sheet)
+    assert not overlaps(inks)
+    assert not outside(inks, sheet.page)
+    said = " ".join(text_of(sheet).split())
+    assert "patio on panel base, old terrace on" in said
+    assert "which is there already" in said
+    assert "taper over" in said
+    ((detail,), (join,)) = list(join_details(plan, site_answer(plan))), site_answer(plan).joins
+    assert join.there
+    assert np.allclose(detail.cut.along, [1, 0], atol=1e-9)
+    (there,) = detail.cut.others
+    at = there.span[0]
+    assert detail.cut.plan_point(at)[0] == pytest.approx(20 * FOOT)
+    assert float(there.finish.at(at)) == pytest.approx(float(detail.cut.finish_at(at)))
+    assert float(there.finish.at(at) - there.formation.at(at)) == pytest.approx(9.375 * INCH)
+    names = [solid.name for solid in there.solids]
+    assert f"{base}-graded base" in names
 
 
 def test_one_base_under_all_has_a_plan_and_no_joins():

@@ -14,7 +14,7 @@ from viz.drawings.detail_cuts import Detail, draw_cut_detail
 from viz.drawings.detail_join import join_detail
 from viz.drawings.drawing import CUT, FAINT, HIDDEN, OUTLINE, THIN
 from viz.drawings.figures import earth, small
-from viz.drawings.furniture import caption, plan_axes, scale_bar, title_block
+from viz.drawings.furniture import NO_STRETCH, caption, plan_axes, scale_bar, title_block
 from viz.drawings.paper import Box, Page
 from viz.drawings.plan_view import HOUSE, draw_house, hatch_lines, name_area, place_plan
 from viz.drawings.site_marks import draw_features, own_bases
@@ -112,7 +112,8 @@ def joins_sheets(plan: Plan, answer: SiteAnswer, page: Page) -> Iterator[Sheet]:
     """
     details = list(join_details(plan, answer))
     for first in range(0, len(details), MOST):
-        yield _details_sheet(plan, details[first : first + MOST], first, page)
+        there = any(join.there for join in answer.joins)
+        yield _details_sheet(plan, details[first : first + MOST], first, page, there)
 
 
 def bases_plan(sheet: Sheet, plan: Plan, answer: SiteAnswer, room: Box) -> View:
@@ -189,17 +190,17 @@ def _words(column: Column, plan: Plan, answer: SiteAnswer) -> None:
         column.row(words)
 
 
-def _details_sheet(plan: Plan, details: list[Detail], first: int, page: Page) -> Sheet:
+def _details_sheet(plan: Plan, details: list[Detail], first: int, page: Page, there: bool) -> Sheet:
     sheet = Sheet(page, f"joins-{first // MOST + 1}" if first else "joins", "Where two bases meet")
     said = []
     for box, detail in zip(_rows(page.body, len(details)), details, strict=True):
         view = draw_cut_detail(sheet, box, detail, plan.site.unit)
         said.append(view.scale.words.split(" (")[0])
-    _block(
-        sheet, plan, ", ".join(dict.fromkeys(said)),
-        "Cut square to the join, at the middle of its longest side. Dashed: the taper of the "
-        "stone, which dig and order do not count.",
-    )  # fmt: skip
+    note = "Cut square to the join, at the middle of its longest side. Dashed: the taper of the "
+    note += "stone, which dig and order do not count."
+    if there:
+        note += " What is there already was not surveyed: pavers on the base given for it."
+    _block(sheet, plan, ", ".join(dict.fromkeys(said)), note)
     return sheet
 
 
@@ -210,6 +211,6 @@ def _rows(body: Box, count: int) -> list[Box]:
     return [Box(body.x0, top - high + 3.0, body.x1, top) for top in tops]
 
 
-def _block(sheet: Sheet, plan: Plan, scale: str, note: str, *stretch: str) -> None:
+def _block(sheet: Sheet, plan: Plan, scale: str, note: str, stretch: str = NO_STRETCH) -> None:
     names = ", ".join(area.area.name for area in plan.areas)
-    title_block(sheet, plan.site.name, names, plan.site.unit, scale, *stretch, note=note)
+    title_block(sheet, plan.site.name, names, plan.site.unit, scale, stretch, note=note)
