@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 from handmade import site_of
+from mixedyard import PLANE, mixed
 
 from grading.pipeline import Plan, plan
 from grading.site import Access, Backfill, Feature, Frost, GroundSpec, Site
@@ -44,10 +45,26 @@ ABOVE = 1.0
 
 
 @cache
+def _table() -> Mapping[str, Any]:
+    return tomllib.loads(TABLE.read_text(encoding="utf-8"))
+
+
 def situations() -> tuple[Mapping[str, Any], ...]:
-    """Return the rows of the table."""
-    found = tomllib.loads(TABLE.read_text(encoding="utf-8"))
-    return tuple(found["situation"])
+    """Return the rows of one area each."""
+    return tuple(_table()["situation"])
+
+
+def sites() -> tuple[Mapping[str, Any], ...]:
+    """Return the rows of several areas each."""
+    return tuple(_table()["site"])
+
+
+def planned_as_one(row: Mapping[str, Any]) -> Plan:
+    """Return the plan of a row of several areas."""
+    areas = [dict(area) for area in row["areas"]]
+    for area in areas:
+        area["plane"] = {**PLANE, "z": 100 + area.pop("raised", ABOVE) / 12}
+    return mixed(*areas, features=(), steps=row.get("steps", ()))
 
 
 def yard_of(row: Mapping[str, Any]) -> Site:

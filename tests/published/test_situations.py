@@ -7,7 +7,9 @@ are stated in `situations.py`.
 import re
 
 import pytest
-from situations import planned, situations
+from situations import planned, planned_as_one, sites, situations
+
+from grading.siteanswer import site_answer
 
 ROWS = situations()
 
@@ -56,3 +58,15 @@ def test_what_a_crew_lays_is_advised_and_the_reason_leads(row):
         assert advice.edge.advised.option.name == EDGES[row["edge"]]
     if "joint" in row:
         assert advice.joint.advised.option.name == JOINTS[row["joint"]]
+
+
+@pytest.mark.parametrize("row", sites(), ids=lambda row: row["name"])
+def test_what_a_crew_lays_under_several_areas_is_advised_as_one(row):
+    plan = planned_as_one(row)
+    answer = site_answer(plan)
+    assert {one.area: one.base for one in answer.areas} == row["bases"]
+    whys = {one.area: one.why_plain for one in answer.areas}
+    for area, sentence in row["because"].items():
+        assert re.fullmatch(pattern(sentence), whys[area]), whys[area]
+    assert [list(join.areas) for join in answer.joins] == row["joins"]
+    assert row["source"]
