@@ -139,7 +139,7 @@ class _Known:
         """Return the bases judged; where it is a part of one piece of paving, that one's first."""
         limits, unit, area = Limits(plan.site.limits), plan.site.unit, self.area
         found = {
-            name: Option(name, dig.system.title, tags_of(dig.system))
+            name: Option(name, dig.system.title, tags_of(dig.system), depth=dig.build_up)
             for name, dig in area.digs.items()
         }
 

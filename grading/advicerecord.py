@@ -12,7 +12,7 @@ from grading.frost import CAUTION, FrostDepth
 from grading.joins import Join
 from grading.levelthings import LevelThing
 from grading.load import LoadStress
-from grading.suitability import Choice, Reason, Verdict
+from grading.suitability import Choice, Leading, Reason, Verdict
 
 
 def _reason(reason: Reason) -> dict[str, Any]:
@@ -34,6 +34,23 @@ def _choice(choice: Choice) -> dict[str, Any]:
     return {
         "advised": None if best is None else best.option.name,
         "options": [_verdict(verdict) for verdict in choice.verdicts],
+    }
+
+
+def leading_record(leading: Leading | None) -> dict[str, Any] | None:
+    """Return the reason that stands for a choice: its rule, of which option, and its words.
+
+    Parameters
+    ----------
+    leading : Leading or None
+    """
+    if leading is None:
+        return None
+    return {
+        "rule": leading.reason.rule,
+        "of": leading.about.name,
+        "text": leading.text,
+        "plain": leading.plain,
     }
 
 
@@ -122,6 +139,8 @@ def _join(join: Join) -> dict[str, Any]:
     return {
         "areas": list(join.areas),
         "bases": list(join.bases),
+        "there": join.there,
+        "where": join.where,
         "length": join.length,
         "below": join.below,
         "step": join.step,
@@ -171,6 +190,7 @@ def _area(advice: Advice, area: AreaAdvice) -> dict[str, Any]:
             "text": area.stacks.words,
         },
         "dearer": area.dearer,
+        "leading": leading_record(area.base.leading),
         "one_base_with": [] if area.one_base is None else list(area.one_base.joined),
         "chosen": area.chosen,
         "overruled": area.overruled,

@@ -17,6 +17,7 @@ from grading.edgeholding import free_length, raised_stretches
 from grading.edgeruns import edge_runs
 from grading.features import HELD_TO_HEIGHT, Seat, too_high
 from grading.frost import FrostDepth, reached_words
+from grading.hauling import way_of
 from grading.localparts import parts_above, where_words
 from grading.onebase import OneBase
 from grading.outlets import outlets_of
@@ -29,8 +30,10 @@ from grading.underfoot import fall_of
 from grading.units import HOUR, Unit, percent, run, size, volume
 from grading.weighing import Weighed
 
+_AS_DEAR = 1e-9  # ratio: what costs no more than this beyond the least costs the least
+
 ASKED = {
-    "gate": "how wide the way in is is not given: [access] gate",
+    "gate": "the width of the way in is not given: [access] gate",
     "house_age": "the age of the house is not given: [house] age",
     "backfill_settles": "the age of the house is not given: [house] age",
     "frost_depth": "the winter is not given: [frost] index",
@@ -90,6 +93,12 @@ def _part(value: float) -> Fact:
     return Fact(value, share_words(value))
 
 
+def _over(share: float) -> Fact:
+    """Return how much of an area something concerns, as it is said aloud."""
+    words = share_words(share)
+    return Fact(share, "all of the area" if words == "100 %" else f"{words} of the area")
+
+
 def _named(seats: Sequence[Seat]) -> Fact:
     return Fact(bool(seats), " and ".join(seat.name for seat in seats))
 
@@ -125,8 +134,9 @@ def _of_backfill(plan: Plan, area: AreaPlan, zone: BackfillZone | None) -> dict[
     share = 0.0 if zone is None else zone.paving / float(area.outline.area)
     settles = False if zone is None else still_settles(age)
     return {
-        "house_age": Fact(age, "" if age is None else f"{age:g}"),
+        "house_age": Fact(age, "" if age is None else f"{age:g} year{'' if age == 1 else 's'}"),
         "backfill_share": _part(share),
+        "backfill_over": _over(share),
         "backfill_settles": Fact(settles, ""),
         "backfill_treated": Fact(plan.site.backfill.treatment != "none", ""),
     }
@@ -137,15 +147,18 @@ def _of_parts(plan: Plan, area: AreaPlan) -> dict[str, Fact]:
     unit, limits, paved = plan.site.unit, Limits(plan.site.limits), area.chosen_dig.paved
     above = _above(area, paved)
     deep = deep_topsoil(area, limits, plan.places)
+    raised = share_above(paved, above, limits["raised-area"])
     where = where_words(parts_above(paved, above, limits["raised-area"]), plan.places, unit)
     return {
-        "raised_share": _part(share_above(paved, above, limits["raised-area"])),
+        "raised_share": _part(raised),
+        "raised_over": _over(raised),
         "raised_where": Fact(where, where),
         "finish_above": _length(max(float(above.max()), 0.0), unit),
         "organics": _length(deep.deepest, unit),
         "organics_deep": Fact(deep.extent, deep.extent),
         "organics_local": Fact(deep.local, ""),
         "organics_share": _part(deep.share),
+        "organics_over": _over(deep.share),
         "organics_where": Fact(deep.where, deep.where),
     }
 
@@ -194,6 +207,7 @@ def area_facts(
     panels = [dig.fill_for_organics for dig in area.digs.values() if dig.system.on_panels]
     refill = max(panels, default=0.0)
     gate = site.access.gate
+    way = way_of(site.access, plan.crew, unit)
     return {
         "use": Fact(area.area.use, area.area.use),
         "soil": Fact(site.ground.soil, site.ground.soil),
@@ -208,6 +222,9 @@ def area_facts(
         "drive_known": Fact(drive.base is not None, ""),
         "drive_base": Fact(drive.base or "", _title(area, drive.base)),
         "gate": Fact(gate, "" if gate is None else size(gate, unit)),
+        "carrier": Fact(way.carrier, way.carrier),
+        "machine": Fact(way.carrier, way.carrier),
+        "machine_digs": Fact(way.digs, ""),
         **_of_parts(plan, area),
         **_of_edges(plan, area),
         **_of_things(seats, unit, Limits(site.limits)["panel-feature-height"]),
@@ -382,11 +399,30 @@ def cost_facts(
         The base systems that nothing speaks against, or those that nothing rules out.
     """
     if not weighed:
-        return {"more_cost": Fact(0.0, ""), "cheapest": Fact("", "")}
+        nothing = dict.fromkeys(("cheapest", "trips", "other_trips", "next_fewest"), Fact("", ""))
+        unasked = {"costs_least": Fact(False, ""), "spared_trips": Fact(0.0, "")}
+        return {"more_cost": Fact(0.0, ""), **nothing, **unasked}
     cheapest = min(candidates, key=lambda other: weighed[other].cost)
     least = weighed[cheapest].cost
     more = weighed[name].cost / least - 1 if least > 0 else 0.0
+    beside = name in candidates and len(candidates) > 1
     return {
         "more_cost": Fact(more, percent(more, 0)),
         "cheapest": Fact(cheapest, _title(area, cheapest)),
+        "costs_least": Fact(beside and more <= _AS_DEAR, ""),
+        **_trip_facts(area, weighed, name),
+    }
+
+
+def _trip_facts(area: AreaPlan, weighed: Mapping[str, Weighed], name: str) -> dict[str, Fact]:
+    """Return how many trips a base system takes beside the next fewest of all the others."""
+    others = [other for other in weighed if other != name]
+    own = weighed[name].trips
+    fewest = min(others, key=lambda other: weighed[other].trips, default=name)
+    trips = weighed[fewest].trips
+    return {
+        "trips": Fact("", f"{own} trip{'' if own == 1 else 's'}"),
+        "other_trips": Fact("", f"{trips}"),
+        "next_fewest": Fact(fewest, _title(area, fewest)),
+        "spared_trips": Fact(1 - own / trips if trips else 0.0, ""),
     }

@@ -1,4 +1,4 @@
-"""Where paving on one base system meets paving on another."""
+"""Where paving on one base system meets paving on another, laid with it or there already."""
 
 from __future__ import annotations
 
@@ -11,8 +11,10 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.baselayers import BaseSystem
-from grading.outline import shared_edge
+from grading.drives import meets_of
+from grading.outline import LEAST_EDGE, shared_edge
 from grading.pipeline import AreaPlan, Plan
+from grading.places import Places
 from grading.rules import Limits
 from grading.underfoot import level_at
 from grading.units import Unit, run, size
@@ -22,11 +24,13 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Join:
-    """Two areas on different base systems that share an edge.
+    """Two areas on different base systems that share an edge, or an area and what it meets.
 
     Attributes
     ----------
     areas, bases : (str, str)
+    there : bool
+        Whether the second is not laid with it, but there already: a [[meet]] whose base is given.
     edge : shapely geometry
         What they share, a line or lines. [m]
     length : float
@@ -35,16 +39,23 @@ class Join:
         How much deeper the second's build-up goes than the first's. [m]
     step : float
         The greatest gap in height between the two finishes along it. [m]
+    at_step : bool
+        Whether that is a step, at which the change is made.
+    where : str
+        From where to where it runs, in words that a tape follows.
     detail : str
         What to build there, in a sentence.
     """
 
     areas: tuple[str, str]
     bases: tuple[str, str]
+    there: bool
     edge: shapely.Geometry
     length: float
     below: float
     step: float
+    at_step: bool
+    where: str
     detail: str
 
 
@@ -83,7 +94,43 @@ def _step(one: AreaPlan, other: AreaPlan, edge: shapely.Geometry) -> float:
 
 
 def joins_of(plan: Plan) -> Iterator[Join]:
-    """Give each edge along which two areas on different base systems meet."""
+    """Give each edge along which two areas on different base systems meet, or what is met."""
+    yield from _between_areas(plan)
+    yield from _with_what_is_there(plan)
+
+
+def _with_what_is_there(plan: Plan) -> Iterator[Join]:
+    """Give each stretch along which an area meets what stands on another base system."""
+    limits = Limits(plan.site.limits)
+    for area in plan.areas:
+        for meet in meets_of(plan, area):
+            if meet.base in (None, area.chosen) or len(meet.at) < 2:
+                continue
+            edge = shapely.LineString(meet.at)
+            if edge.length < LEAST_EDGE:
+                continue
+            systems = area.chosen_dig.system, area.digs[meet.base].system
+            yield Join(
+                areas=(area.area.name, meet.name),
+                bases=(area.chosen, meet.base),
+                there=True,
+                edge=edge,
+                length=float(edge.length),
+                below=systems[1].build_up - systems[0].build_up,
+                step=0.0,
+                at_step=False,
+                where=_where(edge, plan.places),
+                detail=_detail(*systems, 0.0, limits, plan.site.unit),
+            )
+
+
+def _where(edge: shapely.Geometry, places: Places) -> str:
+    """Say from where to where an edge runs: its ends as they lie along it."""
+    points = shapely.get_coordinates(edge)
+    return f"from {places.at(points[0])} to {places.at(points[-1])}"
+
+
+def _between_areas(plan: Plan) -> Iterator[Join]:
     limits = Limits(plan.site.limits)
     for one, other in combinations(plan.areas, 2):
         if one.chosen == other.chosen:
@@ -96,9 +143,12 @@ def joins_of(plan: Plan) -> Iterator[Join]:
         yield Join(
             areas=(one.area.name, other.area.name),
             bases=(one.chosen, other.chosen),
+            there=False,
             edge=edge,
             length=float(shapely.length(edge)),
             below=systems[1].build_up - systems[0].build_up,
             step=step,
+            at_step=step > limits["meeting-gap"],
+            where=_where(edge, plan.places),
             detail=_detail(*systems, step, limits, plan.site.unit),
         )

@@ -21,6 +21,7 @@ from grading.orderrecord import order_record
 from grading.pipeline import AreaPlan, GroupPlan, Plan
 from grading.sensitivity import break_evens_of, swings_of
 from grading.sillways import SillWay
+from grading.siteanswer import answer_record, site_answer
 from grading.tiein import TieIn
 from grading.water import AreaWater, Water
 
@@ -338,6 +339,7 @@ def record(plan: Plan) -> dict[str, Any]:
         "schema": SCHEMA,
         "site": plan.site.name,
         "ground": {"spots": ground.spots, "triangles": int((~ground.beyond).sum())},
+        "answer": answer_record(site_answer(plan)),
         "survey": _survey(plan),
         "areas": [
             {

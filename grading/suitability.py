@@ -1,7 +1,8 @@
 """Which base, edge and joint suit an area: rules as data, each a sentence with what was measured.
 
 A rule out of `suitability.toml` speaks of one option. What none rules out, and the fewest speak
-against, is advised; between equals the one that digs least, or that comes first.
+against, is advised; then what a strong reason speaks for; then what the fewest minor cares are
+held against; between equals the one that takes least, or that comes first.
 """
 
 from __future__ import annotations
@@ -33,6 +34,9 @@ Level = Literal["rules out", "against", "care", "for"]
 LEVELS: tuple[Level, ...] = ("rules out", "against", "care", "for")
 
 Value = float | bool | str | None
+ONE_BASE = "one-base"
+"""The rule by which areas that join are on one base."""
+
 _ROUNDING = 1e-9  # m or ratio: what is this near to a limit is at it
 _ROUND = 0.1  # ratio: a share from here on is said in whole per cent
 _FAR = YARD  # m: from here a limit is said in feet and inches
@@ -102,19 +106,22 @@ class SuitabilityRule:
     source: str
     disagree: str
     divides: bool
+    strong: bool
 
 
 @dataclass(frozen=True)
 class Option:
     """Something that could be built: its name, title, and the tags that rules speak of.
 
-    `plain` is its title in everyday words, empty where the title has them.
+    `plain` is its title in everyday words, empty where the title has them; `depth` how deep it
+    goes below the finish, of a base [m].
     """
 
     name: str
     title: str
     tags: frozenset[str]
     plain: str = ""
+    depth: float = 0.0
 
     @property
     def called(self) -> str:
@@ -133,7 +140,7 @@ class Reason:
 
     `plain` is the sentence in everyday words, as a sentence starts; the names of things stand in
     it letter for letter. `divides` says that it is strong enough to build areas that join on
-    different bases.
+    different bases; `strong` that no number of minor ones outweighs it.
     """
 
     rule: str
@@ -145,6 +152,31 @@ class Reason:
     disagree: str
     divides: bool = False
     plain: str = ""
+    strong: bool = False
+
+
+@dataclass(frozen=True)
+class Leading:
+    """The one reason that stands for a whole choice: of the option advised, or against another.
+
+    `about` is the option that the reason speaks of; `of_other` whether that is not the one advised.
+    """
+
+    about: Option
+    reason: Reason
+    of_other: bool
+
+    @property
+    def text(self) -> str:
+        """The reason in the words of the trade."""
+        return f"not {self.about.called}: {self.reason.text}" if self.of_other else self.reason.text
+
+    @property
+    def plain(self) -> str:
+        """The reason as a homeowner reads it."""
+        if self.of_other:
+            return f"Not {self.about.called}: {self.reason.plain}"
+        return self.reason.plain
 
 
 @dataclass(frozen=True)
@@ -167,15 +199,28 @@ class Verdict:
         return next((level for level in LEVELS if level in said), "for")
 
     @property
-    def rank(self) -> tuple[int, int, int]:
-        """What it stands on beside others, the lower the better: see `judged`."""
+    def rank(self) -> tuple[int, int, int, int, int]:
+        """What it stands on beside others, the lower the better: see `judged`.
+
+        A reason of one place is never outweighed by any number of a later one.
+        """
         ruled_out, against, care, spoken_for = map(self.count, LEVELS)
-        return int(ruled_out > 0), against, care - spoken_for
+        strong = {
+            level: sum(one.level == level and one.strong for one in self.reasons)
+            for level in LEVELS
+        }
+        minor = care - (spoken_for - strong["for"])
+        return int(ruled_out > 0), strong["against"], against, -strong["for"], minor
 
     @property
     def divided(self) -> Reason | None:
         """The strongest reason why it cannot be built here for the sake of what is beside."""
         return next((reason for reason in self.reasons if reason.divides), None)
+
+    @property
+    def strongly_for(self) -> bool:
+        """Whether a reason that is strong speaks for it."""
+        return any(one.level == "for" and one.strong for one in self.reasons)
 
     def count(self, level: Level) -> int:
         """Return how many reasons are of a level."""
@@ -217,8 +262,17 @@ class Choice:
         if any(one.level in ("care", "for") for one in self.verdicts):
             return f"all the same {best.option.called} is advised: {self.because}"
         told = ", ".join(f"{one.option.called} {_held_against(one)}" for one in self.verdicts)
-        least = min(one.count("against") for one in self.verdicts if one.level != "rules out")
-        of_it = ", and the one advised the least" if best.count("against") == least else ""
+        others = [
+            one.count("against")
+            for one in self.verdicts[1:]
+            if one.level != "rules out" and one is not best
+        ]
+        mine = best.count("against")
+        of_it = ""
+        if all(mine < count for count in others):
+            of_it = ", and the one advised the least"
+        elif mine == min(others) and best.strongly_for:
+            of_it = ", and what speaks for the one advised decides"
         of_it += f" ({self.because})" if self.because else ""
         return f"every {self.about} has something against it here{of_it}: {told}"
 
@@ -228,9 +282,32 @@ class Choice:
         words = "nothing speaks against it here"
         if best is None or best is one:
             return words
-        if best.count("for") > one.count("for"):
+        if best.rank < one.rank:
             return f"{words}, but more speaks for {best.option.called}"
         return f"{words}, but {best.option.called} takes less"
+
+    @property
+    def leading(self) -> Leading | None:
+        """The one reason that stands for the choice; None where there is none to give.
+
+        What makes it one piece with what it joins; else what speaks strongly for the one advised;
+        else what speaks against one that would be thinner, and less to dig; else what speaks for
+        the one advised at all, or against another.
+        """
+        best = self.advised
+        if best is None:
+            return None
+        own = [reason for reason in best.reasons if reason.level == "for"]
+        if self.because:
+            own = [reason for reason in own if reason.rule == ONE_BASE] or own
+        others = sorted(self.verdicts[1:], key=lambda one: one.option.depth)
+        refused = [one for one in others if one.level in ("rules out", "against")]
+        thinner = [one for one in refused if one.option.depth < best.option.depth - _ROUNDING]
+        if own and (self.because or own[0].strong or not thinner):
+            return Leading(best.option, own[0], of_other=False)
+        for one in (*thinner, *refused):
+            return Leading(one.option, one.reasons[0], of_other=True)
+        return None
 
     def led_by(self, name: str, because: str) -> Choice:
         """Return the same with another option advised, and why."""
@@ -270,6 +347,10 @@ def _table() -> Mapping[str, Any]:
     return tomllib.loads(text)
 
 
+def _divides(entry: Mapping[str, Any]) -> bool:
+    return bool(entry.get("divides", entry["level"] == "rules out"))
+
+
 @cache
 def suitability_rules() -> tuple[SuitabilityRule, ...]:
     """Return every rule of `suitability.toml`."""
@@ -288,7 +369,8 @@ def suitability_rules() -> tuple[SuitabilityRule, ...]:
             standing=entry["standing"],
             source=entry.get("source", f"{entry['standing']}, no source"),
             disagree=entry.get("disagree", ""),
-            divides=entry.get("divides", entry["level"] == "rules out"),
+            divides=_divides(entry),
+            strong=entry.get("strong", _divides(entry)),
         )
         for entry in _table()["rule"]
     )
@@ -370,11 +452,14 @@ def verdict(option: Option, about: About, facts: Facts, limits: Limits, unit: Un
                     rule.change.format_map(words), nominals(rule.disagree, unit),
                     rule.divides,
                     rule.plain.format_map(words),
+                    rule.strong,
                 )
             )  # fmt: skip
         elif rule.nears:
             nears.append(rule.nears.format_map(words))
-    worst_first = sorted(reasons, key=lambda reason: LEVELS.index(reason.level))
+    worst_first = sorted(
+        reasons, key=lambda reason: (LEVELS.index(reason.level), not reason.strong)
+    )
     return Verdict(option, tuple(worst_first), tuple(nears), tuple(unknown))
 
 

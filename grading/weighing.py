@@ -100,16 +100,13 @@ def dearer_words(choice: Choice, weighed: Mapping[str, Weighed]) -> str:
     return (
         f"{best.option.called} costs {percent(cost / least - 1, 0)} more than "
         f"{cheapest.option.called}, the cheapest that can be built, hauling and hours "
-        f"counted; it is advised all the same{_why(best, cheapest)}"
+        f"counted; it is advised all the same, for what speaks {_what(best, cheapest)}"
     )
 
 
-def _why(best: Verdict, cheapest: Verdict) -> str:
-    """Return the first reason against the cheapest, or the first for the one advised."""
-    against = next((one for one in cheapest.reasons if one.level == "against"), None)
-    if against is not None:
-        return f", for what speaks against {cheapest.option.called}. {against.plain}"
-    spoken_for = next((one for one in best.reasons if one.level == "for"), None)
-    if spoken_for is not None:
-        return f". {spoken_for.plain}"
-    return ", for less speaks against it"
+def _what(best: Verdict, cheapest: Verdict) -> str:
+    """Name what of the reasons outweighs the cost: they stand beside it, and are said once."""
+    if cheapest.count("against"):
+        return f"against {cheapest.option.called}"
+    spoken_for = any(one.level == "for" for one in best.reasons)
+    return "for it" if spoken_for else f"against {cheapest.option.called}"

@@ -10,6 +10,7 @@ from grading.advice import Advice, AreaAdvice
 from grading.backfill import BackfillZone
 from grading.frost import CAUTION as FROST_CAUTION
 from grading.frost import code_words
+from grading.joins import Join
 from grading.levelthings import LevelThing
 from grading.levelwords import setting_words
 from grading.load import LoadStress, pressure
@@ -100,18 +101,20 @@ def area_lines(advice: Advice, name: str, unit: Unit) -> Iterator[str]:
     for zone in advice.backfill:
         if zone.area == name:
             yield from _zone(zone, unit)
-    for join in advice.joins:
+    for number, join in enumerate(advice.joins, start=1):
         if name in join.areas:
-            yield (
-                f"{join.areas[0]} ({join.bases[0]}) meets {join.areas[1]} ({join.bases[1]}) over "
-                f"{run(join.length, unit)}: {join.detail}"
-            )
+            yield f"Join {number}: {' meets '.join(join.bases)} beside {other_side(join, name)}"
     yield from _ground(advice, one, unit)
     if one.unknown:
         yield "Not known, and not judged: " + "; ".join(one.unknown)
     if one.disagreements:
         yield "What the trade does not agree on:"
         yield from (f"  {sentence}" for sentence in one.disagreements)
+
+
+def other_side(join: Join, name: str) -> str:
+    """Return what an area of a join meets along it."""
+    return join.areas[1] if join.areas[0] == name else join.areas[0]
 
 
 def _small(cubic_metres: float, unit: Unit) -> str:

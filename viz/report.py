@@ -32,6 +32,7 @@ from grading.units import (
     square_feet,
 )
 from viz.advice_report import advice_tables, area_lines
+from viz.answer_table import answer_lines, answer_tables
 from viz.done_report import done_lines
 from viz.finish_words import (
     CHOSEN,
@@ -180,6 +181,9 @@ def text(plan: Plan) -> str:
     parts = [
         plan.site.name,
         *filter(None, [not_for_signature(plan)]),
+        "",
+        *answer_lines(plan),
+        "",
         f"Ground: {plan.ground.spots} spots, {triangles} triangles",
     ]
     parts += [f"Look again: {warning}" for warning in plan.warnings]
@@ -217,6 +221,7 @@ def tables(plan: Plan) -> dict[str, Table]:
         "folds": folds_table(plan),
         "finishes": outcomes_table(plan),
         "shared-edges": edges_table(plan),
+        **answer_tables(plan),
     }
     return {
         "base-systems": _base_rows(plan),

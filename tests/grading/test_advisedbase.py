@@ -71,7 +71,7 @@ def circling(first, wanted):
     """Return a plan on each base whose advice is for another: a reason more against each."""
 
     def against(name):
-        return SimpleNamespace(level="against" if name == "dense" else "care")
+        return SimpleNamespace(level="against" if name == "dense" else "care", strong=False)
 
     def on(name):
         verdicts = [

@@ -49,7 +49,8 @@ def test_a_front_walk_takes_the_base_of_its_drive(base):
     (same,) = [one for one in advice.area("walk").base.of(base).reasons
                if one.rule == "meets-driveway-same"]  # fmt: skip
     assert same.text == (
-        f"it meets drive, which stands on {title[base]}: the same base moves the same way"
+        f"it ties into a driveway (drive) that stands on {title[base]}: on the same base the two "
+        "move alike"
     )
     assert "meets-driveway-other" in rules(advice, other, "walk")
     assert "meets-driveway-same" not in rules(advice, other, "walk")

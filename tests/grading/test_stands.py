@@ -131,7 +131,7 @@ def test_what_is_advised_for_the_paving_does_not_hinge_on_what_it_is_planned_on(
                      for base in ("panel", "dense", "open"))
     }  # fmt: skip
     assert len(heard) == 1
-    assert any("burns wood" in text for text in heard.pop())
+    assert any("wood is burned in" in text for text in heard.pop())
 
 
 def test_the_edge_that_a_thing_on_its_own_base_holds_depends_on_the_base_too():

@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 from advised import advised, patio, rules
 from jobs import crew, level_yard
+from situations import planned as stated
 
 from grading.advice import advice_of
 from grading.advicerecord import advice_record
@@ -16,6 +17,11 @@ from viz.drawings.paper import page_for
 from viz.sheets.head import Job
 from viz.sheets.homeowner import _table
 from viz.sheets.reasons import why
+
+
+def named(verdict):
+    """Return the names of the rules that speak of a base."""
+    return {reason.rule for reason in verdict.reasons}
 
 
 def at_prices(plan, panels):
@@ -74,12 +80,83 @@ def test_the_dearer_is_advised_with_how_much_and_why():
     assert more > 1
     assert one.dearer.startswith(f"panel base costs {more:.0f} % more than ")
     assert "it is advised all the same" in one.dearer
-    held = one.base.of(min(cost, key=cost.get)).reasons
-    speaks_for = [reason.plain for reason in one.base.advised.reasons if reason.level == "for"]
-    against = [reason.plain for reason in held if reason.level == "against"]
-    assert one.dearer.endswith((against or speaks_for)[0])
+    # What outweighs the cost stands among the reasons, and is said there once.
+    assert one.dearer.endswith("for what speaks for it")
+    assert one.base.leading.reason.rule == "panel-tight-access"
     job = Job(plan, order_of(plan, plan.crew), page_for("ft"))
     assert any(f"costs {more:.0f} % more" in row["words"] for row in why(job, plan.areas[0]))
+
+
+def test_what_outweighs_the_cost_is_named_as_what_it_speaks_of():
+    yard = {"gate": "36 in", "path": "80 ft", "use": "front walkway", "from_house": 6}
+    met = {"name": "drive", "kind": "driveway", "base": "dense"}
+    one = stated({**yard, "meets": met}).advice.areas[0]
+    assert one.base.advised.option.name == "dense"
+    assert one.dearer.startswith("dense-graded base costs ")
+    assert one.dearer.endswith("for what speaks against panel base")
+    assert any(reason.level == "against" for reason in one.base.of("panel").reasons)
+
+
+LOADER = {"machine": "mini loader", "path": "80 ft"}
+
+
+def test_a_gate_that_lets_a_machine_in_changes_the_hours_and_the_advice():
+    """Common practice, no source: a machine digs and carries, and then the cost decides."""
+    shut, let_in = (
+        stated({"use": "patio", "gate": gate, **LOADER}).advice.areas[0]
+        for gate in ("36 in", "10 ft")
+    )
+    assert [one.base.advised.option.name for one in (shut, let_in)] == ["panel", "dense"]
+    hours = [{each.base: each.time for each in one.weighed} for one in (shut, let_in)]
+    assert all(hours[1][base] < hours[0][base] for base in hours[0])
+    # What digs the most gains the most, so that the hours come nearer to each other.
+    assert hours[1]["dense"] - hours[1]["panel"] < 0.5 * (hours[0]["dense"] - hours[0]["panel"])
+    said = {rule for verdict in let_in.base.verdicts for rule in named(verdict)}
+    assert "machine-digs" in named(let_in.base.advised)
+    assert not said & {"least-dig", "more-dig", "panel-tight-access", "least-cost"}
+
+
+def test_where_a_machine_digs_the_cheapest_is_first_whatever_it_digs():
+    for panels in (10.0, 90.0):
+        plan = stated({"use": "patio", "gate": "10 ft", **LOADER})
+        one = advice_of(at_prices(plan, panels)).areas[0]
+        left = {each.base: each.cost for each in one.weighed if each.base != "open"}
+        assert one.base.advised.option.name == min(left, key=left.get)
+        assert one.dearer == ""
+
+
+def test_barrow_trips_speak_for_panels_only_where_panels_spare_them():
+    shallow, deep = (
+        stated({"use": "patio", "gate": "36 in", "path": "80 ft", "topsoil": topsoil})
+        for topsoil in ("3 in", "9 in")
+    )
+    trips = {each.base: each.trips for each in shallow.advice.areas[0].weighed}
+    (said,) = [
+        one.plain
+        for one in shallow.advice.areas[0].base.of("panel").reasons
+        if one.rule == "panel-tight-access"
+    ]
+    assert f"{trips['panel']} trips of soil and stone, against {trips['open']} on" in said
+    assert trips["open"] <= trips["dense"]
+    # The hole is dug anyway: as many trips as on stone, and no reason for panels.
+    assert "panel-tight-access" not in named(deep.advice.areas[0].base.of("panel"))
+
+
+@pytest.mark.parametrize(("machine", "gate"), [("powered barrow", "36 in"), ("none", "36 in")])
+def test_no_barrow_is_spoken_of_where_a_machine_carries(machine, gate):
+    row = {"use": "patio", "gate": gate, "path": "80 ft", "machine": machine}
+    said = named(stated(row).advice.areas[0].base.of("panel"))
+    assert ("panel-tight-access" in said) is (machine == "none")
+
+
+def test_a_third_more_speaks_against_a_base():
+    plan = stated({"use": "walkway", "gate": "36 in", "path": "80 ft"})
+    for panels, first in ((20.0, "panel"), (200.0, "dense")):
+        one = advice_of(at_prices(plan, panels)).areas[0]
+        cost = {each.base: each.cost for each in one.weighed}
+        dear = cost["panel"] > 1.33 * min(cost["dense"], cost["panel"])
+        assert ("much-more-cost" in named(one.base.of("panel"))) is dear is (panels > 100)
+        assert one.base.advised.option.name == first
 
 
 def test_nothing_is_said_where_the_one_advised_is_the_cheapest():

@@ -8,6 +8,7 @@ import shapely
 from advised import advised, patio, planned
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from situations import planned as stated
 
 from grading.baselayers import base_systems
 from grading.features import wedge_under
@@ -15,6 +16,7 @@ from grading.frost import berggren_factor, modified_berggren, stefan
 from grading.load import Load, corner_influence
 from grading.site import Feature, GroundSpec
 from grading.strata import Stratum, strata_of, stratum
+from grading.suitability import Option, Reason, Verdict
 from grading.underfoot import dug_beyond
 from grading.units import DAY
 
@@ -113,6 +115,60 @@ def test_a_higher_finish_never_speaks_more_for_panels(z, more):
     assert [high["panel"].count(level) for level in ("rules out", "against")] >= [
         low["panel"].count(level) for level in ("rules out", "against")
     ]
+
+
+held = st.tuples(st.sampled_from(["against", "care", "for"]), st.booleans())
+minor = st.sampled_from([("care", False), ("for", False)])
+
+
+def judged_of(reasons):
+    """Return a verdict on these reasons, each its level and whether it is strong."""
+    told = tuple(
+        Reason(str(k), level, "", "common practice", "", "", "", strong=strong)
+        for k, (level, strong) in enumerate(reasons)
+    )
+    return Verdict(Option("one", "one", frozenset()), told, (), ())
+
+
+@given(st.lists(held, max_size=4), st.lists(held, max_size=4), st.lists(minor), st.lists(minor))
+def test_no_number_of_minor_reasons_outweighs_a_strong_one(one, other, more, still_more):
+    def strongly(reasons):
+        """Weigh all but what is minor, by itself: strong against, against, strong for."""
+        against = [strong for level, strong in reasons if level == "against"]
+        return sum(against), len(against), -sum(s for level, s in reasons if level == "for")
+
+    ranks = judged_of([*one, *more]).rank, judged_of([*other, *still_more]).rank
+    if strongly(one) != strongly(other):
+        assert (ranks[0] < ranks[1]) is (strongly(one) < strongly(other))
+
+
+@given(st.lists(held, max_size=4), st.lists(minor))
+def test_a_minor_care_never_makes_a_base_better(reasons, more):
+    assert judged_of([*reasons, *more, ("care", False)]).rank > judged_of([*reasons, *more]).rank
+
+
+LADDER = ("patio", "walkway", "front walkway")
+
+
+@settings(max_examples=20)
+@given(
+    st.floats(0, 15), st.floats(0, 15), st.sampled_from(LADDER), st.booleans(), st.booleans(),
+    st.sampled_from(["sand", "loam", "clay"]), st.sampled_from([0, 20]),
+)  # fmt: skip
+def test_deeper_topsoil_never_favours_panels_more(one, other, use, outlet, let_in, soil, off):
+    """Neither their place among the bases, nor what speaks for them."""
+    way_in = {"gate": "10 ft", "machine": "mini loader"} if let_in else {"gate": "36 in"}
+    row = {"use": use, "outlet": outlet, "soil": soil, "from_house": off, "path": "80 ft", **way_in}
+    shallow, deep = (
+        stated({**row, "topsoil": f"{depth:.3f} in"}).advice.areas[0].base
+        for depth in sorted((one, other))
+    )
+
+    def place(choice):
+        return [verdict.option.name for verdict in choice.verdicts].index("panel")
+
+    assert place(deep) >= place(shallow)
+    assert deep.of("panel").rank[:4] >= shallow.of("panel").rank[:4]
 
 
 @settings(max_examples=12)

@@ -43,7 +43,7 @@ def test_things_backfill_joins_frost_and_load_are_told(advice):
     assert "post: the finish falls 6 mm under it" in said
     assert "whose depth is not given: [[feature]] base" in said
     assert " *none (not enough): the house is 3 years old" in said
-    assert "patio (panel) meets walk (dense)" in said
+    assert "Join 1: panel meets dense beside walk" in said
     assert "not a promise" in said
     assert "panels carry foot traffic only" in said
 

@@ -32,7 +32,7 @@ TUB = {"name": "hot tub", "kind": "hot tub", "at": [7.5, 3], "size": [1.5]}
 def much_against(base="panel"):
     """Plan a patio of which much is said: topsoil, backfill, a wall, a tub, a gate, a winter."""
     return planned(
-        [patio(base=base)], house=YOUNG, features=[WALL, TUB], access={"gate": 0.9},
+        [patio(base=base, use="walkway")], house=YOUNG, features=[WALL, TUB], access={"gate": 0.9},
         frost={"index": 800, "mean": 7, "season": 120}, ground=GroundSpec(organics=0.2),
     )  # fmt: skip
 

@@ -99,7 +99,8 @@ KEPT_CLEAR = (  # lines that movable words do not cross
     "away from the wall", "finish line", "radius", "retained", "free edge",
 )  # fmt: skip
 FRAMED = (  # marks that movable words do not cover
-    "section mark", "destination mark", "downspout", "spill", "least fall", "door", "feature",
+    "section mark", "join mark", "destination mark", "downspout", "spill", "least fall", "door",
+    "feature",
 )  # fmt: skip
 _SHORTEST = 0.5  # mm: a shorter line to words tells nothing
 FULL = Scale(1000.0, "on the paper")  # a drawing whose units are millimetres of paper

@@ -294,7 +294,7 @@ def cut_through(
     others = tuple(_others(plan, area, line, cut, 2 * reach))
     treads = tuple(_treads(plan, area, line, cut, 2 * reach))
     standing = tuple(_standing(plan, area, dig, line, cut))
-    solids = tuple(cut_round(_solids(cut, dig.system), standing))
+    solids = tuple(cut_round(solids_of(cut, dig.system), standing))
     return replace(cut, solids=solids, others=others, treads=treads, standing=standing)
 
 
@@ -320,7 +320,7 @@ def _others(plan: Any, area: Any, line: Any, cut: Cut, length: float) -> Iterato
         formation = profile_along(dig.formation, cut.start, cut.along, length)
         own = replace(cut, finish=finish, formation=formation, paved=paved, dug=dug)
         standing = tuple(_standing(plan, other, dig, line, cut))
-        solids = tuple(cut_round(_solids(own, dig.system), standing))
+        solids = tuple(cut_round(solids_of(own, dig.system), standing))
         for span in paved:
             s = own.along_finish(*span)
             yield OtherCut(
@@ -328,6 +328,34 @@ def _others(plan: Any, area: Any, line: Any, cut: Cut, length: float) -> Iterato
                 finish, formation, dug if span is paved[0] else (),
                 solids if span is paved[0] else (), standing if span is paved[0] else (),
             )  # fmt: skip
+
+
+def paving_there(area: Any, dig: Any, cut: Cut, span: Interval, name: str) -> OtherCut:
+    """Return paving that is there already beside an area, on the base that it is said to have.
+
+    Nothing of it is surveyed but where it is met: it is drawn as the finish of the area goes on.
+
+    Parameters
+    ----------
+    area : AreaPlan
+        That meets it.
+    dig : Dig
+        Of the area on the base of what is there.
+    cut : Cut
+        Through the area.
+    span : (float, float)
+        Where it lies along the cut. [m]
+    name : str
+    """
+    length = float(cut.ends[1]) + 1.0
+    finish = profile_along(area.finish.surface, cut.start, cut.along, length)
+    formation = profile_along(dig.formation, cut.start, cut.along, length)
+    own = replace(cut, finish=finish, formation=formation, paved=(span,), dug=(span,))
+    s = own.along_finish(*span)
+    return OtherCut(
+        name, span, between(s, finish.at(s), finish.at(s) - dig.build_up), finish, formation,
+        (span,), tuple(solids_of(own, dig.system)),
+    )  # fmt: skip
 
 
 def _within(spans: tuple[Interval, ...], low: float, high: float) -> tuple[Interval, ...]:
@@ -393,7 +421,7 @@ def _with_door(plan: Any, wall: WallCut, start: Floats, along: Floats) -> WallCu
     return replace(wall, sill=float(door.sill), door=door.name)
 
 
-def _solids(cut: Cut, system: Any) -> list[Solid]:
+def solids_of(cut: Cut, system: Any) -> list[Solid]:
     """Layers from the top down, then refill below them, then backfill beside the paving."""
     out, below = [], 0.0
     highest = None  # depth of the top of the highest layer that spreads

@@ -60,11 +60,13 @@ def answer_sheets(plan: Plan, area: AreaPlan) -> Iterator[tuple[str, Sheet]]:
 
 def site_sheets(plan: Plan, page: Page) -> Iterator[tuple[str, Sheet]]:
     """Yield the sheets of the whole site, each with the name of its file."""
+    from viz.drawings.bases_sheet import bases_sheets
     from viz.drawings.tradeoff import tradeoff_sheets
     from viz.drawings.water_sheet import water_sheet
 
     words = not_for_signature(plan)
-    for name, sheet in (("water", water_sheet(plan, page)), *tradeoff_sheets(plan, page)):
+    bases = [(sheet.name, sheet) for sheet in bases_sheets(plan, page)]
+    for name, sheet in (*bases, ("water", water_sheet(plan, page)), *tradeoff_sheets(plan, page)):
         yield name, banded(sheet, words)
 
 

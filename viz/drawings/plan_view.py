@@ -12,7 +12,7 @@ from grading.touching import TOGETHER
 from viz.drawings.compose import View
 from viz.drawings.drawing import CENTRE, CUT, FAINT, FINE, HIDDEN, OUTLINE, Drawing, Pen
 from viz.drawings.figures import level
-from viz.drawings.lettering import fold
+from viz.drawings.lettering import block, fold
 from viz.drawings.paper import Box, fitting_scale
 from viz.drawings.section import section_lines
 from viz.edges import shared_edges
@@ -20,6 +20,7 @@ from viz.edges import shared_edges
 AROUND = 1.2  # m shown around the dig
 HOUSE = 0.5  # m of the house shown behind its wall
 _SHARED = 45.0  # mm: words along a shared edge are folded no narrower
+_NAME, _NARROW = 2.6, 16.0  # mm: letters of an area's name, and its narrowest row
 DOOR = 0.45  # m: half a door, whose width no site gives
 
 
@@ -115,6 +116,37 @@ def draw_outlines(view: View, plan: Any, area: Any, dig: Any, window: Any) -> No
     draw.lines(area.outline.boundary, Pen(0.6), "outline")
 
 
+def name_area(view: View, name: str, outline: Any) -> None:
+    """Write the name of an area within it, where there is room; else a line leads to it.
+
+    A line of its own in the name stays one.
+    """
+    x0, y0, x1, y1 = outline.bounds
+    room = max(_NARROW, 0.75 * view.scale.mm(x1 - x0))
+    words = "\n".join(fold(row, _NAME, room) for row in name.split("\n"))
+    wide, high = (view.scale.metres(side / 2 + 0.6) for side in block(words, _NAME))
+    home = np.asarray(outline.representative_point().coords[0])
+    grid = np.stack(np.meshgrid(np.linspace(x0, x1, 25), np.linspace(y0, y1, 25)), axis=-1)
+    places = grid.reshape(-1, 2)
+    half = np.array([wide, high])
+    boxes = shapely.box(*(places - half).T, *(places + half).T)
+    inside = places[shapely.contains(outline, boxes)]
+    near = inside[np.argsort(np.hypot(*(inside - home).T), kind="stable")]
+    shifts = [tuple(shift) for shift in ((near - home) * view.scale.mm(1.0)).tolist()]
+    shifts = shifts or [(0.0, 0.0)]
+    view.drawing.text(
+        home,
+        words,
+        size=_NAME,
+        ground=True,
+        shift=shifts[0],
+        others=tuple(shifts[1:]),
+        leads=True,
+        on_it=bool(len(inside)),
+        layer="area name",
+    )
+
+
 def draw_shared_edges(view: View, plan: Any, area: Any) -> None:
     """Write along each edge shared with another area whether it is flush or how high its step."""
     name, unit = area.area.name, plan.site.unit
@@ -123,7 +155,7 @@ def draw_shared_edges(view: View, plan: Any, area: Any) -> None:
             continue
         line = max((shapely.LineString(each) for each in edge.lines), key=lambda each: each.length)
         way = "with" if edge.flush else "down to" if name == edge.upper else "up to"
-        words = f"{edge.words(unit)} {way} {edge.other(name)}"
+        words = f"{edge.words(unit)} {way} {edge.other(name)}{_join_words(plan, edge)}"
         words = fold(words, 2.2, max(view.scale.mm(line.length) - 4.0, _SHARED))
         at = line.interpolate(0.5, normalized=True).coords[0]
         (ax, ay), (bx, by) = line.coords[0], line.coords[-1]
@@ -138,6 +170,14 @@ def draw_shared_edges(view: View, plan: Any, area: Any) -> None:
         ]
         view.drawing.text(at, words, size=2.2, rotation=turn, ground=True, shift=shifts[0],
                           others=tuple(shifts[1:]), layer="shared edge")  # fmt: skip
+
+
+def _join_words(plan: Any, edge: Any) -> str:
+    """Say that bases meet along a shared edge, and by which number the join is told."""
+    for number, join in enumerate(plan.advice.joins, start=1):
+        if set(join.areas) == {edge.upper, edge.lower}:
+            return f"; join {number}, {join.bases[0]} meets {join.bases[1]}"
+    return ""
 
 
 def draw_section_marks(view: View, plan: Any, area: Any, dig: Any, out: float = 6.0) -> None:

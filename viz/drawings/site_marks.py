@@ -42,12 +42,12 @@ def draw_site_marks(view: View, plan: Any, area: Any, window: Any, *, named: boo
         if line.area in (None, area.area.name):
             words = f"meets {line.name}" if named and line.name else ""
             _line(view, line, MET, "what is met", words, window)
-    for base in _own_bases(plan, window):
+    for base in own_bases(plan, window):
         view.drawing.lines(base.boundary.intersection(window), HIDDEN, "own base")
     draw_features(view, plan, window, named=named)
 
 
-def _own_bases(plan: Any, window: Any) -> list[Any]:
+def own_bases(plan: Any, window: Any) -> list[Any]:
     """Return the bases that things have of their own, as they are planned, within a window. [m]"""
     return [
         seat.own_base.pad
@@ -165,6 +165,6 @@ def site_keys(plan: Any, area: Any, window: Any) -> list[tuple[Pen | str, str]]:
         rows.append((FLOOR, "what it must stay above"))
     if any(feature.polygon.intersects(window) for feature in plan.site.features):
         rows.append(("feature", "thing that stands on it"))
-    if _own_bases(plan, window):
+    if own_bases(plan, window):
         rows.append((HIDDEN, "its own base, below the pavers"))
     return rows

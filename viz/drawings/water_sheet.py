@@ -20,14 +20,14 @@ from grading.waterwords import (
     to_words,
     verdict_words,
 )
+from viz.drawings.column import Column
 from viz.drawings.compose import Sheet
 from viz.drawings.drawing import FINE, OUTLINE, THIN
 from viz.drawings.figures import level, small, stretch
 from viz.drawings.fold_view import draw_folds
 from viz.drawings.furniture import caption, plan_axes, scale_bar, title_block
-from viz.drawings.lettering import block, extent, fold
 from viz.drawings.paper import Box, Page
-from viz.drawings.plan_view import draw_house, place_plan
+from viz.drawings.plan_view import draw_house, name_area, place_plan
 from viz.drawings.site_marks import draw_features
 from viz.drawings.water_marks import draw_water, key_rows, least_falls, shown_places
 from viz.folding import folds_of, panes_of, warped
@@ -38,10 +38,6 @@ if TYPE_CHECKING:
 
 SIDE = 84.0  # mm: the tables
 AROUND = 1.0  # m
-_SIZE = 2.2
-INSET = 0.8  # mm for each space that a row begins with
-_STEP = 3.5
-_NAME, _NARROW = 2.6, 16.0  # mm: letters of an area's name, and its narrowest row
 
 
 def water_sheet(plan: Plan, page: Page) -> Sheet:
@@ -63,7 +59,7 @@ def water_sheet(plan: Plan, page: Page) -> Sheet:
         if not warped(panes):
             for pane in panes:
                 _fall(view, pane)
-        _name(view, area.area.name, area.outline)
+        name_area(view, area.area.name, area.outline)
     draw_features(view, plan, window, named=False)
     draw_water(view, plan, water, window)
     _side(sheet, Box(body.x1 - SIDE, body.y0, body.x1, body.y1), plan, water)
@@ -106,70 +102,12 @@ def _fall(view: Any, pane: Any) -> None:
                        layer="finish fall")  # fmt: skip
 
 
-def _name(view: Any, name: str, outline: Any) -> None:
-    """Write the name of an area within it, where there is room; else a line leads to it."""
-    x0, y0, x1, y1 = outline.bounds
-    words = fold(name, _NAME, max(_NARROW, 0.75 * view.scale.mm(x1 - x0)))
-    wide, high = (view.scale.metres(side / 2 + 0.6) for side in block(words, _NAME))
-    home = np.asarray(outline.representative_point().coords[0])
-    grid = np.stack(np.meshgrid(np.linspace(x0, x1, 25), np.linspace(y0, y1, 25)), axis=-1)
-    places = grid.reshape(-1, 2)
-    half = np.array([wide, high])
-    boxes = shapely.box(*(places - half).T, *(places + half).T)
-    inside = places[shapely.contains(outline, boxes)]
-    near = inside[np.argsort(np.hypot(*(inside - home).T), kind="stable")]
-    shifts = [tuple(shift) for shift in ((near - home) * view.scale.mm(1.0)).tolist()]
-    shifts = shifts or [(0.0, 0.0)]
-    view.drawing.text(
-        home,
-        words,
-        size=_NAME,
-        ground=True,
-        shift=shifts[0],
-        others=tuple(shifts[1:]),
-        leads=True,
-        on_it=bool(len(inside)),
-        layer="area name",
-    )
-
-
-class _Column:
-    """A column of small tables, written from the top down."""
-
-    def __init__(self, sheet: Sheet, box: Box) -> None:
-        self.draw, self.box, self.y = sheet.paper, box, box.y1 - 1.0
-
-    def head(self, words: str) -> None:
-        """Write the head of a table."""
-        self.y -= 1.2
-        self.draw.text((self.box.x0 + 1, self.y), words, size=2.5, across="left", up="top",
-                       bold=True)  # fmt: skip
-        self.y -= 4.0
-        self.draw.line([(self.box.x0, self.y), (self.box.x1, self.y)], THIN, "table")
-        self.y -= 0.7
-
-    def row(self, left: str, right: str = "", *, bold: bool = False, quiet: bool = False) -> None:
-        """Write a row, its left part folded to the room that the right one leaves."""
-        inset = 1.0 + INSET * (len(left) - len(left.lstrip()))
-        wide = self.box.width - 1 - inset - (extent(right, _SIZE)[0] + 2 if right else 0)
-        words = fold(left.lstrip(), _SIZE, wide, bold)
-        colour = "#5a5a5a" if quiet else "#1a1a1a"
-        self.draw.text((self.box.x0 + inset, self.y), words, size=_SIZE, across="left", up="top",
-                       bold=bold, colour=colour)  # fmt: skip
-        self.draw.text((self.box.x1 - 0.5, self.y), right, size=_SIZE, across="right", up="top")
-        self.y -= block(words, _SIZE)[1] + (_STEP - _SIZE)
-
-    def left(self) -> float:
-        """Return the room that is left. [mm]"""
-        return self.y - self.box.y0
-
-
 def _side(sheet: Sheet, box: Box, plan: Plan, water: Water) -> None:
     unit = plan.site.unit
     sheet.paper.line([(box.x0 - 2, box.y0 - 3), (box.x0 - 2, box.y1 + 3)], THIN, "border")
     key = _key(plan, water)
     foot = 4.1 * len(key) + 2.0
-    column = _Column(sheet, Box(box.x0, box.y0 + foot, box.x1, box.y1))
+    column = Column(sheet, Box(box.x0, box.y0 + foot, box.x1, box.y1))
     lines = _lines(plan, water, unit)
     for number, (head, left, right, bold, quiet) in enumerate(lines):
         if column.left() < 9.0 and number < len(lines) - 1:

@@ -8,6 +8,9 @@ from typing import Any
 
 from viz.sheets.compile import printable
 
+MARGIN = 12.0
+"""Beside the text of the crew's sheet. [mm]"""
+
 Cell = str | tuple[str, str]
 """Words; or the figure in the site's unit and in the other, one under the other."""
 

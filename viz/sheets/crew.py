@@ -21,7 +21,19 @@ from viz.drawings.figures import DIRT, earth, ground_area, run, small, stretch
 from viz.finish_words import CHOSEN
 from viz.folding import falls_words
 from viz.ordertables import CUBIC, HEAVY, LIGHT, amount_of, cubic, heavy, light
-from viz.sheets.blocks import Block, Cell, Section, drawing, listed, page, sketch, table, words
+from viz.sheets.as_one import as_one, joins_drawn
+from viz.sheets.blocks import (
+    MARGIN,
+    Block,
+    Cell,
+    Section,
+    drawing,
+    listed,
+    page,
+    sketch,
+    table,
+    words,
+)
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, area_title, head_of, size_words
 from viz.sheets.plain import paver_size
@@ -37,9 +49,6 @@ Say = Callable[[str], None]
 Maker = Callable[[Job, Compiled], Iterator[Section]]
 
 _REFILL = 1e-3  # m: less refill is none
-
-MARGIN = 12.0
-"""Beside the text. [mm]"""
 
 _STATUS = {"fail": "FAIL", "warn": "LOOK", "unknown": "NOT KNOWN"}  # the worst first
 _CARE = (
@@ -426,12 +435,14 @@ def sections_drawn(job: Job, sheet: Compiled) -> Iterator[Section]:
 
 
 MAKERS: list[Maker] = [
+    as_one,
     setting_out,
     setting_level,
     building_up,
     ordering,
     moving,
     looking,
+    joins_drawn,
     sections_drawn,
 ]
 """The sections of the crew's sheet, in order."""

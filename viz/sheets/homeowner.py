@@ -17,6 +17,7 @@ from grading.waterwords import around_sentences, pocket_words, rain_words
 from viz.drawings.figures import DIRT, earth, small
 from viz.folding import falls_words
 from viz.ordertables import heavy
+from viz.sheets.as_one import whole
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, area_title, head_of, size_words
 from viz.sheets.plain import paver_size, stopped, table
@@ -56,6 +57,7 @@ def homeowner_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
         areas.append(_area(job, order, sheet, shot, several))
     return {
         **head_of(job, sheet),
+        "as_one": whole(job, sheet),
         "areas": areas,
         "not_included": _not_included(job),
         "whole": _whole(job),
