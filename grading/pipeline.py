@@ -100,11 +100,14 @@ class GroupPlan:
         group = self.group
         if not any(area.plane is None and not lies(group.site, area) for area in group.areas):
             return {name: finish.surface for name, finish in self.solved.finishes.items()}
-        on_grade = [
+        on_grade = tuple(
             area if area.plane is not None else area.model_copy(update={"grade": ON_GRADE})
-            for area in group.areas
-        ]
-        _, solved = replace(group, areas=tuple(on_grade)).solved(self.shapes)
+            for area in group.site.areas
+        )
+        names = {area.name for area in group.areas}
+        own = tuple(area for area in on_grade if area.name in names)
+        site = replace(group.site, areas=on_grade)
+        _, solved = replace(group, site=site, areas=own).solved(self.shapes)
         return {name: finish.surface for name, finish in solved.finishes.items()}
 
     @cached_property

@@ -385,3 +385,29 @@ def test_the_departure_is_the_integral_that_it_says_with_its_slopes(enclosed):
             up, down = (departure.moments(unknowns + sign * by) for sign in (1, -1))
             slope = (up.moved - down.moved) / (2 * step)
             assert found.gradient[number] == pytest.approx(slope, rel=1e-3, abs=1e-3)
+
+
+def test_raised_is_what_levels_force_and_never_what_the_fit_chose():
+    """Left free on thick stone the finish floats; no level of the house asks for it."""
+    free = patio(0.0, 12, grade="free", base="open", topsoil=1.0, door={"step": ["1 in", "11 in"]})
+    assert heights(free)[1] > 5.5
+    rules = {
+        reason.rule for verdict in free.advice.areas[0].base.verdicts for reason in verdict.reasons
+    }
+    assert not {rule for rule in rules if "raised" in rule}
+    # The door's one step forces it.
+    forced = patio(0.0, 18, grade="free", base="open", topsoil=1.0, door={"steps": 0})
+    rules = {
+        reason.rule
+        for verdict in forced.advice.areas[0].base.verdicts
+        for reason in verdict.reasons
+    }
+    assert {"panel-raised", "open-raised"} <= rules
+
+
+def test_every_base_is_dug_to_the_one_finish():
+    made = patio(0.01, 6, base=None)
+    (area,) = made.areas
+    assert {id(dig.finish) for dig in area.digs.values()} == {id(area.finish.surface)}
+    assert area.chosen == "panel"
+    assert saved(made) > 0.5
