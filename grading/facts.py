@@ -10,11 +10,14 @@ import shapely
 
 from grading.backfill import BackfillZone
 from grading.baselayers import BaseSystem
+from grading.basetags import tags_of
 from grading.drives import MET, Drive, drive_met
 from grading.earthwork import Clip, positive_and_negative
+from grading.edgechoice import base_facts, meeting_facts
 from grading.edgeholding import free_length, raised_stretches
 from grading.features import HELD_TO_HEIGHT, Seat
 from grading.frost import FrostDepth, reached_words
+from grading.jointchoice import joint_facts
 from grading.localparts import beyond, parts_above, where_words
 from grading.onebase import OneBase
 from grading.outlets import outlets_of
@@ -23,7 +26,7 @@ from grading.rules import Limits
 from grading.settling import settles as still_settles
 from grading.shares import share_words
 from grading.suitability import Fact
-from grading.underfoot import fall_of, level_at
+from grading.underfoot import level_at
 from grading.units import Unit, percent, run, size, volume
 from grading.weighing import Weighed
 
@@ -37,14 +40,6 @@ ASKED = {
     "tallest": "the height of a wall or steps on it is not given: [[feature]] height",
 }
 """What a person is told of a fact that is not known."""
-
-
-def tags_of(system: BaseSystem) -> frozenset[str]:
-    """Return what rules call a base system: dense, open, panel, overlay; a hybrid is several."""
-    found = {"panel"} if system.on_panels else set()
-    stone = [layer.material for layer in system.layers if layer.role == "base"]
-    found |= {"open" if material == "open-graded" else "dense" for material in stone}
-    return frozenset(found | ({"overlay"} if system.over else set()))
 
 
 def _share(height: np.ndarray, paved: Clip) -> float:
@@ -195,7 +190,6 @@ def area_facts(
         "use": Fact(area.area.use, area.area.use),
         "soil": Fact(site.ground.soil, site.ground.soil),
         "accessible": Fact(area.area.accessible, ""),
-        "fall": Fact(fall_of(area), percent(fall_of(area))),
         "ground_fall": Fact(_ground_fall(paved), percent(_ground_fall(paved))),
         "panel_refill": Fact(refill, volume(refill, unit)),
         "to_house": Fact(to_house, by_house),
@@ -207,6 +201,8 @@ def area_facts(
         "gate": Fact(gate, "" if gate is None else size(gate, unit)),
         **_of_parts(plan, area),
         **_of_edges(plan, area),
+        **meeting_facts(site, area.area),
+        **joint_facts(site, area, plan.crew.pavers),
         **_of_things(seats, unit, Limits(site.limits)["panel-feature-height"]),
         **_of_backfill(plan, area, zone),
     }
@@ -237,9 +233,7 @@ def system_facts(
         "same_as_drive": Fact(tags == _under_drive(area, drive_met(plan, area)), ""),
         "outlet": Fact(bool(outlets), ""),
         "outlets": Fact(outlets, outlets),
-        "on_panels": Fact("panel" in tags, ""),
-        "on_open": Fact("open" in tags, ""),
-        "on_dense": Fact("dense" in tags, ""),
+        **base_facts(system),
         "base_thickness": _length(system.base_thickness, unit),
         "base_short": _length(short if short > 1e-9 else 0.0, unit),
         "overlay_cut": _length(max(float(deeper.max()), 0.0), unit),

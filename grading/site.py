@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from grading.advicetables import Access, Backfill, Feature, Frost
+from grading.advicetables import Access, Backfill, Feature, Frost, Laying
 from grading.house import House
 from grading.outline import Arc
 from grading.tables import (
@@ -45,6 +45,7 @@ __all__ = [
     "GroundSpec",
     "House",
     "LayerSpec",
+    "Laying",
     "Meet",
     "Outfall",
     "Site",
@@ -132,6 +133,7 @@ class Site:
     access: Access = field(default_factory=lambda: Access.model_validate({}))
     backfill: Backfill = field(default_factory=lambda: Backfill.model_validate({}))
     frost: Frost | None = None
+    laying: Laying = field(default_factory=lambda: Laying.model_validate({}))
 
 
 def read_site(folder: Path | str) -> Site:

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import BeforeValidator, Field, ValidationError
 
-from grading.advicetables import Access, Backfill, Feature, Frost
+from grading.advicetables import Access, Backfill, Feature, Frost, Laying
 from grading.baselayers import catalogue_names
 from grading.csvfile import PointList, read_points
 from grading.errors import Problem, SiteError
@@ -90,7 +90,7 @@ _TABLES = (
     "limits", "survey",
 )  # fmt: skip
 _WATER = ("outfall", "downspout", "storm")
-_ADVICE = ("feature", "access", "backfill", "frost")
+_ADVICE = ("feature", "access", "backfill", "frost", "laying")
 _KEYS = (*Head.model_fields, *_TABLES, *_WATER, *_ADVICE)
 
 
@@ -165,6 +165,7 @@ class _Reader:
         areas, systems = self.many("area", Area), self.many("base", BaseSystemSpec)
         features, access = self.many("feature", Feature), self.one("access", Access)
         backfill, frost = self.one("backfill", Backfill), self.one("frost", Frost)
+        laying = self.one("laying", Laying)
         outfalls, downspouts = self.many("outfall", Outfall), self.many("downspout", Downspout)
         storm = self.one("storm", Storm)
         names = names_of(
@@ -220,6 +221,7 @@ class _Reader:
             access=access or Access.model_validate({}),
             backfill=backfill or Backfill.model_validate({}),
             frost=frost,
+            laying=laying or Laying.model_validate({}),
         )
 
     def wrong(self, key: str, found: str, expected: str, mend: str = "") -> None:

@@ -12,7 +12,10 @@ from grading.units import SHORT_TON, TONNE, Unit
 
 TITLES = {
     "pavers": "pavers",
-    "joint-sand": "joint sand",
+    "joint-sand": "polymeric sand",
+    "plain-joint-sand": "plain jointing sand",
+    "joint-compound": "jointing compound",
+    "joint-chips": "chips for the joints",
     "bedding-sand": "bedding sand",
     "chips": "chip bedding",
     "dense-graded": "dense-graded base",
@@ -24,6 +27,8 @@ TITLES = {
     "waterproofing": "waterproofing",
     "edging": "edge restraint",
     "spikes": "spikes",
+    "border": "border units",
+    "concrete": "concrete of the edge",
     "sod": "sod",
 }
 """Everything that is ordered, in the order of the list."""
@@ -105,6 +110,11 @@ def package_of(item: str, crew: Crew, unit: Unit) -> Package:
     words = {
         "pavers": ("layer", "paver-layer"),
         "joint-sand": ("bag", "joint-sand-bag"),
+        "plain-joint-sand": ("bag", "joint-sand-bag"),
+        "joint-compound": ("bucket", "joint-compound-bucket"),
+        "joint-chips": ("bag", "joint-sand-bag"),
+        "border": ("piece", "border-piece"),
+        "concrete": ("bag", "concrete-bag"),
         "underdrain": ("roll", "underdrain-roll"),
         "waterproofing": ("roll", "waterproofing-roll"),
         "edging": ("piece", "edging-piece"),

@@ -1,6 +1,7 @@
 """Whatever a person wrote is used, refused, or fails a check that says it is not used."""
 
 import copy
+import datetime
 import json
 from itertools import zip_longest
 
@@ -9,7 +10,7 @@ import pytest
 from properties.test_site import as_toml
 from sites import spots_csv, written
 
-from grading.advicetables import Access, Backfill, Feature, Frost
+from grading.advicetables import Access, Backfill, Feature, Frost, Laying
 from grading.errors import GradingError
 from grading.fields import Table
 from grading.house import House
@@ -78,6 +79,7 @@ YARD = {
     "backfill": {"width": "4 ft", "depth": "18 in", "treatment": "none"},
     "frost": {"index": 1500, "mean": "45 °F", "season": "120 days", "surface": 0.75,
               "code": "36 in"},
+    "laying": {"date": datetime.date(2027, 5, 20)},
 }  # fmt: skip
 
 GIVEN = {"at": [2, 0], "z": 100.3, "fall": "2.5 %", "bearing": 0}
@@ -103,7 +105,7 @@ CHANGES = {
            "holes": [[[10, 8], [12, 8], [12, 10], [10, 10]]], "accessible": True, "toward": 10,
            "shape": "ridge", "fold": [[4, 9], [20, 9]], "corner": [0, 0], "planes": 3,
            "between": [[[2, 0], [2, 18]], [[28, 0], [28, 18]]], "lawn": None, "pavers": None,
-           "reason": "the crew has it in stock"},
+           "reason": "the crew has it in stock", "edge": "concrete edge", "joint": "jointing sand"},
     LawnEdge: {"edge": "bevelled", "lip": "1 in", "slope": "6 %"},
     Pavers: {"length": "9 in", "width": "5 in", "joint": "1/4 in", "pattern": "stack",
              "soldier": "all"},
@@ -119,6 +121,7 @@ CHANGES = {
     Access: {"gate": "48 in", "path": "120 ft", "slope": "20 %", "machine": "mini loader"},
     Backfill: {"width": "6 ft", "depth": "24 in", "treatment": "stone"},
     Frost: {"index": 2500, "mean": "40 °F", "season": "150 days", "surface": 0.9, "code": "48 in"},
+    Laying: {"date": datetime.date(2027, 1, 10), "season": "winter"},
     GivenPlane: {"at": [3, 1], "z": 100.35, "fall": "3 %", "bearing": 5},
 }  # fmt: skip
 
@@ -129,7 +132,7 @@ PLACES = {
     Pavers: ("area", 0, "pavers"), BaseSystemSpec: ("base", 0),
     LayerSpec: ("base", 0, "layers", 2), Outfall: ("outfall", 0), Downspout: ("downspout", 0),
     Storm: ("storm",), Feature: ("feature", 0), Access: ("access",), Backfill: ("backfill",),
-    Frost: ("frost",), GivenPlane: ("area", 0, "plane"),
+    Frost: ("frost",), Laying: ("laying",), GivenPlane: ("area", 0, "plane"),
 }  # fmt: skip
 
 
@@ -170,6 +173,7 @@ ABOUT = {
     GivenPlane: BARE,
     (Meet, "kind"): FRONT,
     (Meet, "base"): FRONT | {"meet": [YARD["meet"][0] | {"kind": "driveway", "base": "dense"}]},
+    (Laying, "season"): {"laying": {}},
     (Storm, "infiltration"): {"area": [YARD["area"][0] | {"base": "open"}, YARD["area"][1]]},
 }
 
