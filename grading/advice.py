@@ -108,6 +108,11 @@ class AreaAdvice:
         return self.joint.of(self.joint_laid) if self.joint_given else self.joint.advised
 
     @property
+    def joint_plain(self) -> str:
+        """What fills its joints, in everyday words."""
+        return self.joint.of(self.joint_laid).option.in_plain_words
+
+    @property
     def overruled(self) -> bool:
         """Whether the site chose another base than the one advised."""
         advised = self.base.advised

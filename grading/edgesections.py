@@ -38,10 +38,10 @@ def concrete_section(system: BaseSystem, limits: Limits) -> float:
     return behind + unit * max(deep - paver, 0.0)
 
 
-def shoulder_area(
+def shoulder_of(
     dig: Dig, lines: Sequence[shapely.LineString], pads: shapely.Geometry, limits: Limits
-) -> float:
-    """Return the plan area of the shoulder along the edges that are spiked into one. [m2]
+) -> shapely.Geometry:
+    """Return the shoulder along the edges that are spiked into one, in plan. [m]
 
     Parameters
     ----------
@@ -57,8 +57,8 @@ def shoulder_area(
     It takes the whole width of the hole beyond the paving.
     """
     if dig.system.edge != SHOULDER or not lines:
-        return 0.0
+        return shapely.Polygon()
     wide = dig.system.over_dig(limits)
     along = shapely.union_all([line.buffer(wide, join_style="mitre") for line in lines])
     beside = dig.polygon.difference(dig.outline).difference(pads)
-    return float(shapely.area(shapely.intersection(beside, along)))
+    return shapely.intersection(beside, along)

@@ -12,7 +12,7 @@ from grading.jointchoice import joint_laid
 from grading.rates import water_volume
 from grading.rules import Limits
 from grading.runoff import coefficients
-from grading.units import INCH, Unit, percent, run
+from grading.units import INCH, Unit, percent, run, size
 
 if TYPE_CHECKING:
     from grading.baselayers import BaseSystem
@@ -115,9 +115,9 @@ def joint_water_of(plan: Plan, area: AreaPlan) -> JointWater:
 
 
 _WAYS = {
-    "panel": "the drain holes of the panels",
-    "open": "the open stone",
-    "dense": "the base",
+    "panel": "the joints and the drain holes of the panels",
+    "open": "the joints and the open stone",
+    "dense": "the joints and the base",
 }
 
 
@@ -126,13 +126,14 @@ def joint_water_words(one: JointWater, unit: Unit) -> str:
     said = f"{one.joint} lets {percent(one.passes)} of the rain through its joints"
     if one.soaks > 0:
         said += f"; {percent(one.soaks)} soaks in through {_WAYS[one.base]}"
-        if one.beside > 0:
-            said += f", of an inch of rain {soaked_words(one, unit)}"
+    if one.soaked_beside > 0:
+        said += f"; {soaked_words(one, unit)}"
     return f"{said}; {percent(one.runs_off, 0)} runs off"
 
 
 def soaked_words(one: JointWater, unit: Unit) -> str:
     """Say how much soaks in beside the foundation in an inch of rain, and within what reach."""
     return (
-        f"{water_volume(one.soaked_beside, unit)} within {run(one.reach, unit)} of the foundation"
+        f"{water_volume(one.soaked_beside, unit)} of {size(TOLD_RAIN, unit)} of rain soaks in "
+        f"through {_WAYS[one.base]} within {run(one.reach, unit)} of the foundation"
     )

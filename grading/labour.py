@@ -9,7 +9,7 @@ from typing import NamedTuple
 from grading.crew import Crew
 from grading.estimate import Points, Spread, mean_of
 from grading.hauling import Haul
-from grading.quantities import Line
+from grading.lines import Line
 from grading.takeoff import Takeoff
 
 
@@ -167,7 +167,7 @@ def _building(jobs: Sequence[Takeoff], lines: Sequence[Line]) -> Iterator[Work]:
     cut = sum(job.pavers.field.cut_length for job in jobs)
     yield Work("cut pavers", cut, "m", "cut-pavers")
     yield Work("fix edge restraint", total.get("edging", 0.0), "m", "edge-restraint")
-    shoulders = sum(job.free_edge for job in jobs if job.shoulder > 0)
+    shoulders = sum(job.free_edge for job in jobs if job.shoulder_area > 0)
     yield Work("shoulder of the edge", shoulders, "m", "shoulder")
     yield Work("lay border units", total.get("border", 0.0), "m", "lay-border")
     yield Work("form and place concrete of the edge", total.get("concrete", 0.0), "kg", "concrete")

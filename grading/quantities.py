@@ -72,8 +72,8 @@ def makers_of(job: Takeoff, unit: Unit) -> Iterator[Maker]:
         yield Maker(_fabric, (job.fabric, unit))
     if job.underdrain is not None:
         yield Maker(_underdrain, (job.underdrain, unit))
-    if job.shoulder > _LEAST_BESIDE:
-        shoulder = (job.shoulder, job.free_edge, dig.system.base_thickness)
+    if job.shoulder_area > _LEAST_BESIDE:
+        shoulder = (job.shoulder_area, job.free_edge, dig.system.base_thickness)
         yield Maker(_shoulder, (*shoulder, unit))
     if job.free_edge:
         laid = (dig.system.edge, job.runs, job.held_edge, job.concrete, job.stone)

@@ -7,7 +7,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from grading.crew import Crew
-from grading.quantities import STONES, Line
+from grading.lines import Line
+from grading.quantities import STONES
 from grading.units import SHORT_TON, TONNE, Unit
 
 TITLES = {

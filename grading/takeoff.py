@@ -14,7 +14,7 @@ from grading.crew import Crew
 from grading.dig import Dig, LayerVolume
 from grading.edgekinds import WALL
 from grading.edgeruns import edge_runs
-from grading.edgesections import concrete_section, shoulder_area
+from grading.edgesections import concrete_section, shoulder_of
 from grading.features import area_under, pad_of, stands_on
 from grading.freeedges import free_edges
 from grading.jointchoice import joint_laid
@@ -34,6 +34,9 @@ _pavers_laid = lru_cache(maxsize=16)(lay_pavers)
 _panels_laid = lru_cache(maxsize=32)(lay_panels)
 
 _FOLDS = 64  # chords to a quarter turn
+
+
+_NOWHERE = shapely.Polygon()
 
 
 @dataclass(frozen=True)
@@ -106,8 +109,8 @@ class Takeoff:
         The drain and the waterproofing that clean stone by the foundation asks for.
     joint : str
         What fills its joints, by its name in the table of joints.
-    shoulder : float
-        Plan area of dense-graded base that its edge is spiked into, beside open stone. [m2]
+    shoulder : shapely geometry
+        The dense-graded base that its edge is spiked into beside open stone, in plan. [m]
     concrete : float
         The section of the concrete of its edge, across the edge. [m2]
     """
@@ -123,7 +126,7 @@ class Takeoff:
     standing: Standing
     underdrain: Underdrain | None
     joint: str
-    shoulder: float = 0.0
+    shoulder: shapely.Geometry = _NOWHERE
     concrete: float = 0.0
 
     @cached_property
@@ -140,13 +143,18 @@ class Takeoff:
         )
 
     def _left_out(self, part: LayerVolume) -> float:
-        shoulder = self.shoulder if part.layer.role == "base" else 0.0
+        shoulder = self.shoulder_area if part.layer.role == "base" else 0.0
         if self.standing.none:
             return shoulder
         if part.layer.role == "paver":
             return float(shapely.area(shapely.intersection(self.standing.feet, self.dig.outline)))
         laid = self.dig.polygon if part.layer.spreads else self.dig.outline
         return shoulder + float(shapely.area(shapely.intersection(self.standing.pads, laid)))
+
+    @property
+    def shoulder_area(self) -> float:
+        """Plan area of the shoulder of its edge. [m2]"""
+        return float(shapely.area(self.shoulder))
 
     @property
     def free_edge(self) -> float:
@@ -197,7 +205,7 @@ def takeoffs_of(plan: Plan, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
             standing=standings[name],
             underdrain=underdrain_of(plan, area, dig),
             joint=joint_laid(plan.site, area, dig.system, crew.pavers),
-            shoulder=shoulder_area(dig, lines[name], standings[name].pads, limits),
+            shoulder=shoulder_of(dig, lines[name], standings[name].pads, limits),
             concrete=concrete_section(dig.system, limits),
         )
         for name, dig in area.digs.items()

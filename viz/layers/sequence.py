@@ -220,6 +220,8 @@ def _digging(dig: Dig) -> Iterator[tuple[str, Dug]]:
 
 def _under(dig: Dig, job: Job, crew: Crew, unit: Unit) -> Iterator[tuple[str, tuple[Piece, ...]]]:
     """Give what lies between the dug surface and the pavers, from the bottom up."""
+    import shapely
+
     takeoff = job.jobs[0]
     layers = list(zip(takeoff.layers, dig.system.tops(), strict=True))
     listed = any(part.layer.role == "geotextile" for part, _ in layers)
@@ -230,9 +232,13 @@ def _under(dig: Dig, job: Job, crew: Crew, unit: Unit) -> Iterator[tuple[str, tu
         yield f"Geotextile on the soil{sides}", (fabric,)
     yield from _refill(dig, takeoff.stone, crew)
     yield from _own_bases(dig, takeoff)
+    yield from _shoulder(dig, takeoff)
     for part, top in reversed(layers[_paver_on_top(dig) :]):
         layer = part.layer
-        footprint = _around(dig.polygon if layer.spreads else dig.outline, takeoff.standing.pads)
+        gone = takeoff.standing.pads
+        if layer.role == "base":
+            gone = shapely.union(gone, takeoff.shoulder)
+        footprint = _around(dig.polygon if layer.spreads else dig.outline, gone)
         count = _lifts(layer.thickness, layer.material, crew) if layer.role == "base" else 1
         high = layer.thickness / count
         lifts = [
@@ -247,6 +253,19 @@ def _under(dig: Dig, job: Job, crew: Crew, unit: Unit) -> Iterator[tuple[str, tu
 def _around(footprint: Region, gone: Any) -> Region:
     """Return where something is laid, without what is left out for things on their own bases."""
     return footprint if gone.is_empty else polygons(footprint.difference(gone))
+
+
+def _shoulder(dig: Dig, takeoff: Takeoff) -> Iterator[tuple[str, tuple[Piece, ...]]]:
+    """Give the shoulder of the edge, which is laid before the open stone that it stops."""
+    where = polygons(takeoff.shoulder)
+    if where.is_empty:
+        return
+    tops = zip(dig.system.layers, dig.system.tops(), strict=True)
+    top = next(top for layer, top in tops if layer.role == "base")
+    high = dig.system.base_thickness
+    piece = Piece("layer", "shoulder of the edge", "dense-graded", where, top, high, (0.0, 1.0),
+                  float(where.area) * high)  # fmt: skip
+    yield "Shoulder of the edge", (piece,)
 
 
 def _own_bases(dig: Dig, takeoff: Takeoff) -> Iterator[tuple[str, tuple[Piece, ...]]]:
