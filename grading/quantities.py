@@ -73,7 +73,7 @@ def makers_of(job: Takeoff, unit: Unit) -> Iterator[Maker]:
     if job.underdrain is not None:
         yield Maker(_underdrain, (job.underdrain, unit))
     if job.shoulder_area > _LEAST_BESIDE:
-        shoulder = (job.shoulder_area, job.free_edge, dig.system.base_thickness)
+        shoulder = (job.shoulder_area, job.free_edge, job.shoulder_height)
         yield Maker(_shoulder, (*shoulder, unit))
     if job.free_edge:
         laid = (dig.system.edge, job.runs, job.held_edge, job.concrete, job.stone)

@@ -143,7 +143,7 @@ class Takeoff:
         )
 
     def _left_out(self, part: LayerVolume) -> float:
-        shoulder = self.shoulder_area if part.layer.role == "base" else 0.0
+        shoulder = self.shoulder_area if part.layer.material == "open-graded" else 0.0
         if self.standing.none:
             return shoulder
         if part.layer.role == "paver":
@@ -155,6 +155,12 @@ class Takeoff:
     def shoulder_area(self) -> float:
         """Plan area of the shoulder of its edge. [m2]"""
         return float(shapely.area(self.shoulder))
+
+    @property
+    def shoulder_height(self) -> float:
+        """How high the shoulder of its edge is: as the open stone that it stops. [m]"""
+        layers = self.dig.system.layers
+        return sum(layer.thickness for layer in layers if layer.material == "open-graded")
 
     @property
     def free_edge(self) -> float:

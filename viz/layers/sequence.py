@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -232,12 +232,12 @@ def _under(dig: Dig, job: Job, crew: Crew, unit: Unit) -> Iterator[tuple[str, tu
         yield f"Geotextile on the soil{sides}", (fabric,)
     yield from _refill(dig, takeoff.stone, crew)
     yield from _own_bases(dig, takeoff)
-    yield from _shoulder(dig, takeoff)
     for part, top in reversed(layers[_paver_on_top(dig) :]):
         layer = part.layer
         gone = takeoff.standing.pads
-        if layer.role == "base":
-            gone = shapely.union(gone, takeoff.shoulder)
+        clean = layer.material == "open-graded"
+        shoulder = polygons(takeoff.shoulder if clean else shapely.Polygon())
+        gone = shapely.union(gone, shoulder)
         footprint = _around(dig.polygon if layer.spreads else dig.outline, gone)
         count = _lifts(layer.thickness, layer.material, crew) if layer.role == "base" else 1
         high = layer.thickness / count
@@ -247,7 +247,8 @@ def _under(dig: Dig, job: Job, crew: Crew, unit: Unit) -> Iterator[tuple[str, tu
             for number in range(1, count + 1)
         ]  # fmt: skip
         for words, laid in _in_steps(layer.name, lifts):
-            yield f"{words}: {size(sum(piece.thickness for piece in laid), unit)}", laid
+            high = sum(piece.thickness for piece in laid)
+            yield f"{words}: {size(high, unit)}", tuple(_beside_shoulder(laid, shoulder))
 
 
 def _around(footprint: Region, gone: Any) -> Region:
@@ -255,17 +256,14 @@ def _around(footprint: Region, gone: Any) -> Region:
     return footprint if gone.is_empty else polygons(footprint.difference(gone))
 
 
-def _shoulder(dig: Dig, takeoff: Takeoff) -> Iterator[tuple[str, tuple[Piece, ...]]]:
-    """Give the shoulder of the edge, which is laid before the open stone that it stops."""
-    where = polygons(takeoff.shoulder)
-    if where.is_empty:
-        return
-    tops = zip(dig.system.layers, dig.system.tops(), strict=True)
-    top = next(top for layer, top in tops if layer.role == "base")
-    high = dig.system.base_thickness
-    piece = Piece("layer", "shoulder of the edge", "dense-graded", where, top, high, (0.0, 1.0),
-                  float(where.area) * high)  # fmt: skip
-    yield "Shoulder of the edge", (piece,)
+def _beside_shoulder(lifts: Sequence[Piece], shoulder: Region) -> Iterator[Piece]:
+    """Give lifts of open stone, each with that of the shoulder of the edge that stops it."""
+    for lift in lifts:
+        yield lift
+        if not shoulder.is_empty:
+            volume = float(shoulder.area) * lift.thickness
+            yield replace(lift, name="shoulder of the edge", material="dense-graded",
+                          footprint=shoulder, volume=volume)  # fmt: skip
 
 
 def _own_bases(dig: Dig, takeoff: Takeoff) -> Iterator[tuple[str, tuple[Piece, ...]]]:
