@@ -74,6 +74,10 @@ def _positive(value: float) -> float:
     return value
 
 
+def _season(value: Any) -> Any:
+    return "autumn" if value == "fall" else value
+
+
 def _day(value: Any) -> Any:
     if not isinstance(value, datetime.date) or isinstance(value, datetime.datetime):
         raise UnfitError("a date such as 2027-05-20, without quotes")
@@ -217,9 +221,9 @@ class Laying(Table):
     date: Annotated[datetime.date, BeforeValidator(_day)] | None = Field(
         None, description="the day on which the joints are filled, such as 2027-05-20"
     )
-    season: Literal["spring", "summer", "autumn", "winter"] | None = Field(
-        None, description="the season in which it is laid"
-    )
+    season: (
+        Annotated[Literal["spring", "summer", "autumn", "winter"], BeforeValidator(_season)] | None
+    ) = Field(None, description="the season in which it is laid")
 
     @model_validator(mode="after")
     def _one_of_them(self) -> Self:

@@ -59,6 +59,8 @@ def shoulder_of(
     if dig.system.edge != SHOULDER or not lines:
         return shapely.Polygon()
     wide = dig.system.over_dig(limits)
-    along = shapely.union_all([line.buffer(wide, join_style="mitre") for line in lines])
+    along = shapely.union_all(
+        [line.buffer(wide, cap_style="square", join_style="mitre") for line in lines]
+    )
     beside = dig.polygon.difference(dig.outline).difference(pads)
     return shapely.intersection(beside, along)
