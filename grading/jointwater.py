@@ -67,9 +67,9 @@ def below_of(system: BaseSystem) -> str:
 
 
 _TAKES = {
-    "dense": "soaks-into-dense",
-    "open": "soaks-into-open",
-    "panel": "soaks-through-panels",
+    "dense": "soak-share-dense",
+    "open": "soak-share-open",
+    "panel": "soak-share-panels",
 }
 """The rule that says what share of what passes the joints soaks in, by what is below."""
 

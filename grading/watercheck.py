@@ -138,7 +138,7 @@ def _low_edge(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
 
 def _soak(area: AreaWater, make: _Maker) -> Iterator[Check]:
     """Check what soaks in through the paving beside the foundation."""
-    joints, rule = area.joints, "foundation-soak"
+    joints, rule = area.joints, "foundation-soak-share"
     if joints is None or not joints.beside:
         return
     over = joints.soaks > make.limits[rule] + _ROUNDING

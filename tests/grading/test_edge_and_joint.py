@@ -362,17 +362,17 @@ def test_each_piece_of_paving_sheds_by_its_own_joints():
 
 
 def test_what_soaks_in_beside_the_foundation_is_told_and_checked():
-    (check,) = checks_of(sloped({"base": "panel"}), "foundation-soak")
+    (check,) = checks_of(sloped({"base": "panel"}), "foundation-soak-share")
     assert (check.status, check.value) == ("pass", pytest.approx(0.0075))
     assert "0.8 % soaks in through the joints and the drain holes of the panels" in check.text
     assert ", of 25 mm of rain 5 L within 3.05 m of the foundation; 94 % runs off" in check.text
-    (check,) = checks_of(sloped({"base": "open", "joint": "chips"}), "foundation-soak")
+    (check,) = checks_of(sloped({"base": "open", "joint": "chips"}), "foundation-soak-share")
     assert (check.status, check.value) == ("warn", pytest.approx(0.8))
     assert "To mend it: fill its joints with polymeric sand" in check.text
     # Where the site says what its joints let through, that is what counts.
     own = sloped({"base": "panel"}).site
-    made = plan(replace(own, limits={"joint-passes-polymeric": 0.2, "soaks-through-panels": 0.9}))
-    (check,) = checks_of(made, "foundation-soak")
+    made = plan(replace(own, limits={"joint-share-polymeric": 0.2, "soak-share-panels": 0.9}))
+    (check,) = checks_of(made, "foundation-soak-share")
     assert (check.status, check.value) == ("warn", pytest.approx(0.18))
 
 
