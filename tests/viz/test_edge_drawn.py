@@ -11,7 +11,7 @@ from jobs import DEPTHS, level_yard
 from grading.edgesections import concrete_section
 from grading.rules import Limits
 from grading.takeoff import restrained_edges
-from grading.units import INCH
+from grading.units import CUBIC_FOOT, INCH
 from viz.drawings.drawing import Drawing
 from viz.drawings.edge_cut import concrete_of, draw_edges
 from viz.drawings.section import section_cut
@@ -91,6 +91,20 @@ def test_concrete_in_three_dimensions_is_that_of_the_order(edge):
     deepest = min(float(each.vertices[:, 2].min()) for each in bodies) + scene.origin[2]
     finish = area.finish.plane.at(np.zeros((1, 2)))[0]
     assert finish - deepest == pytest.approx(area.chosen_dig.build_up, abs=1e-6)
+
+
+def test_the_shoulder_in_three_dimensions_takes_the_place_of_open_stone():
+    """A ring of 24 1/2 ft2 beside 280 ft2 of paving, 6 in high."""
+    made = yard(None, "open")
+    scene = stage(made, made.areas[0], "open")
+    for name, wanted in (("shoulder of the edge", 24.5 / 2), ("open-graded base", 280 / 2)):
+        solids = [
+            Solid(each.vertices, each.faces)
+            for each in scene.bodies
+            if each.name == name and not each.pattern and "finished" in each.shown
+        ]
+        volume = sum(solid.volume for solid in solids) / CUBIC_FOOT
+        assert volume == pytest.approx(wanted, rel=1e-6)
 
 
 def test_a_wall_that_is_given_is_said_to_be_left_out_of_the_order():

@@ -15,13 +15,15 @@ class Laid:
     """What is laid piece by piece, as shapely polygons (k,) on the site's axes, and on fabric. [m]
 
     fabric says whether geotextile lies under the base; standing is what stands in the paving on
-    bases of its own, where nothing of it is laid.
+    bases of its own, where nothing of it is laid; shoulder
+    is the dense-graded base that takes the place of open stone along the edge.
     """
 
     pavers: Any
     panels: Any
     fabric: bool
     standing: Standing
+    shoulder: Any
 
 
 def paver_faces_of(plan: Plan, area: AreaPlan, base: str | None = None) -> Any:
@@ -52,4 +54,4 @@ def laid_in(plan: Plan, area: AreaPlan, base: str) -> Laid:
     taken = takeoffs_of(plan, area, plan.crew)[base]
     panels = () if taken.panels is None else taken.panels.rectangles
     return Laid(paver_faces_of(plan, area, base), panels, taken.fabric is not None,
-                taken.standing)  # fmt: skip
+                taken.standing, taken.shoulder)  # fmt: skip

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -241,21 +242,41 @@ def add_stack(
         if np.isnan(tread.thickness):
             _add_fabric(collected, tread, (seen, tread.footprint), dug, dug_at, origin, lift)
             continue
+        parts = list(_parted(tread, laid))
         for region, shown, up in ((cut, OPENED, 0.0), (tread.footprint, WHOLE, lift)):
-            solid = slab(region, finish, tread.top, tread.thickness, origin, steps=False)
-            add_solid(collected, tread.name, tread.kind, solid, shown, up)
+            for part in parts:
+                kept = region if len(parts) == 1 else polygons(region.intersection(part.footprint))
+                if not kept.is_empty:
+                    solid = slab(kept, finish, part.top, part.thickness, origin, steps=False)
+                    add_solid(collected, part.name, part.kind, solid, shown, up)
         if tread.kind == "paver":
             lifted = polygons(tread.footprint.difference(cut))
             add_pavers(collected, area, laid.pavers, cut, origin, (*OPENED, *WHOLE), lift)
             add_pavers(collected, area, laid.pavers, lifted, origin, WHOLE, lift)
         else:
             height = _surface(area, origin, tread.top)
-            _add_surface(collected, tread, seen, right, origin, height, OPENED, laid)
-            _add_surface(
-                collected, tread, tread.footprint, right, origin, height, ("apart",), laid, lift
-            )
+            for part in parts:
+                bared = seen if len(parts) == 1 else polygons(seen.intersection(part.footprint))
+                _add_surface(collected, part, bared, right, origin, height, OPENED, laid)
+                _add_surface(
+                    collected, part, part.footprint, right, origin, height, ("apart",), laid, lift
+                )
     _add_backfill(collected, area, dig, opening, origin)
     return dug_at, dug
+
+
+def _parted(tread: Tread, laid: Laid) -> Iterator[Tread]:
+    """Give a layer, and apart from it the shoulder of the edge that takes its place."""
+    import shapely
+
+    shoulder = laid.shoulder if tread.kind == "open-graded" else shapely.Polygon()
+    stone = polygons(tread.footprint.difference(shoulder))
+    beside = polygons(tread.footprint.intersection(shoulder))
+    if beside.is_empty or stone.is_empty:
+        yield tread
+        return
+    yield replace(tread, footprint=stone)
+    yield replace(tread, name="shoulder of the edge", kind="dense-graded", footprint=beside)
 
 
 def _add_fabric(
