@@ -10,7 +10,7 @@ from grading.edgekinds import BORDER, SHOULDER, edge_kinds
 from grading.lines import Line
 from grading.takeoff import Run
 from grading.touching import pieces_of
-from grading.units import Unit, area, percent, run, size
+from grading.units import Unit, cubic_yards, percent, run, size
 
 _LEAST_EDGE = 0.01  # m; less held edge is rounding
 
@@ -101,6 +101,13 @@ def _concrete(
         yield Line("border", "border units", "m", long, long * (1 + more), how)
     more = crew["concrete-waste"]
     net = long * section * crew["concrete-density"]
-    how = f"{area(section, unit)} across, {ends}; {percent(more, 0)} more"
+    how = f"{_small(long * section, unit)} of it, {ends}; {percent(more, 0)} more"
     amount = net * (1 + more)
     yield Line("concrete", "concrete of the edge", "kg", net, amount, how, mass=amount)
+
+
+def _small(cubic_metres: float, unit: Unit) -> str:
+    """Write a volume that may be less than a barrow."""
+    if unit == "ft":
+        return f"{cubic_yards(cubic_metres):.2f} yd³"
+    return f"{cubic_metres:.3f} m³"

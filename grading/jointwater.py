@@ -127,21 +127,20 @@ def joint_water_words(one: JointWater, unit: Unit) -> str:
     if one.soaks > 0:
         said += f"; {percent(one.soaks)} soaks in through {_WAYS[one.base]}"
     if one.soaked_beside > 0:
-        said += f", of {size(TOLD_RAIN, unit)} of rain {_beside(one, unit)}"
+        said += f", of {size(TOLD_RAIN, unit)} of rain {_volume(one, unit)} within "
+        said += f"{run(one.reach, unit)} of the foundation"
     return f"{said}; {percent(one.runs_off, 0)} runs off"
 
 
 def soaked_words(one: JointWater, unit: Unit) -> str:
     """Say how much soaks in beside the foundation in an inch of rain, and through what."""
     return (
-        f"Of {size(TOLD_RAIN, unit)} of rain {_beside(one, unit)} soaks in through "
-        f"{_WAYS[one.base]}"
+        f"Of {size(TOLD_RAIN, unit)} of rain {_volume(one, unit)} soaks in within "
+        f"{run(one.reach, unit)} of the foundation, through {_WAYS[one.base]}"
     )
 
 
-def _beside(one: JointWater, unit: Unit) -> str:
-    """Say how much soaks in beside the foundation, and within what reach of it."""
+def _volume(one: JointWater, unit: Unit) -> str:
+    """Write how much soaks in beside the foundation in an inch of rain."""
     told = water_volume(one.soaked_beside, unit)
-    if told.startswith("0 "):
-        told = f"less than {told.replace('0', '1', 1)}"
-    return f"{told} within {run(one.reach, unit)} of the foundation"
+    return f"less than {told.replace('0', '1', 1)}" if told.startswith("0 ") else told

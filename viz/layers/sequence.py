@@ -236,7 +236,8 @@ def _under(dig: Dig, job: Job, crew: Crew, unit: Unit) -> Iterator[tuple[str, tu
         layer = part.layer
         gone = takeoff.standing.pads
         clean = layer.material == "open-graded"
-        shoulder = polygons(takeoff.shoulder if clean else shapely.Polygon())
+        where: Any = takeoff.shoulder if clean else shapely.Polygon()
+        shoulder = polygons(where)
         gone = shapely.union(gone, shoulder)
         footprint = _around(dig.polygon if layer.spreads else dig.outline, gone)
         count = _lifts(layer.thickness, layer.material, crew) if layer.role == "base" else 1

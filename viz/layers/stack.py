@@ -242,26 +242,28 @@ def add_stack(
         if np.isnan(tread.thickness):
             _add_fabric(collected, tread, (seen, tread.footprint), dug, dug_at, origin, lift)
             continue
-        parts = list(_parted(tread, laid))
+        pieces = list(_parted(tread, laid))
         for region, shown, up in ((cut, OPENED, 0.0), (tread.footprint, WHOLE, lift)):
-            for part in parts:
-                kept = region if len(parts) == 1 else polygons(region.intersection(part.footprint))
+            for piece in pieces:
+                kept = (
+                    region if len(pieces) == 1 else polygons(region.intersection(piece.footprint))
+                )
                 if not kept.is_empty:
-                    solid = slab(kept, finish, part.top, part.thickness, origin, steps=False)
-                    add_solid(collected, part.name, part.kind, solid, shown, up)
+                    solid = slab(kept, finish, piece.top, piece.thickness, origin, steps=False)
+                    add_solid(collected, piece.name, piece.kind, solid, shown, up)
         if tread.kind == "paver":
             lifted = polygons(tread.footprint.difference(cut))
             add_pavers(collected, area, laid.pavers, cut, origin, (*OPENED, *WHOLE), lift)
             add_pavers(collected, area, laid.pavers, lifted, origin, WHOLE, lift)
         else:
             height = _surface(area, origin, tread.top)
-            for part in parts:
-                bared = seen if len(parts) == 1 else polygons(seen.intersection(part.footprint))
-                _add_surface(collected, part, bared, right, origin, height, OPENED, laid)
+            for piece in pieces:
+                bared = seen if len(pieces) == 1 else polygons(seen.intersection(piece.footprint))
+                _add_surface(collected, piece, bared, right, origin, height, OPENED, laid)
                 _add_surface(
-                    collected, part, part.footprint, right, origin, height, ("apart",), laid, lift
+                    collected, piece, piece.footprint, right, origin, height, ("apart",), laid, lift
                 )
-    _add_backfill(collected, area, dig, opening, origin)
+    _add_backfill(collected, area, dig, opening, origin, laid.border)
     return dug_at, dug
 
 
@@ -318,9 +320,11 @@ def _floor_of(parts: list[Dug]) -> Any:
 
 
 def _add_backfill(
-    collected: Collected, area: AreaPlan, dig: Dig, opening: Opening, origin: Floats
+    collected: Collected, area: AreaPlan, dig: Dig, opening: Opening, origin: Floats, border: Any
 ) -> None:
-    ring, depth = polygons(beside(dig, area.outline)), backfill_depth(dig.system)
+    """Add the soil put back beside the paving; units of a border come up through it."""
+    ring = polygons(beside(dig, area.outline).difference(border))
+    depth = backfill_depth(dig.system)
     filled = tuple(view for view in WHOLE if view != "apart")
     regions = ((ring.difference(opening.cut(0)), OPENED), (ring, filled))
     for region, shown in regions:
