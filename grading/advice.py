@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from grading.backfill import BackfillZone, zones_of
+from grading.basetags import tags_of
 from grading.edgeholding import Holder, free_length, holders, holding_words, raised_stretches
 from grading.facts import (
     ASKED,
@@ -16,17 +17,18 @@ from grading.facts import (
     laying_facts,
     one_base_facts,
     system_facts,
-    tags_of,
 )
 from grading.features import Seat, area_under, seats_of
 from grading.frost import FrostDepth, frost_of
 from grading.joins import Join, joins_of
+from grading.jointchoice import joint_laid
 from grading.levelthings import LevelThing, level_things
 from grading.load import LoadStress, board_words, loads, loads_of, stress
 from grading.onebase import OneBase, one_bases
 from grading.paverstacks import PaverStacks, paver_stacks
 from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
+from grading.season import laid_words
 from grading.suitability import (
     Choice,
     Fact,
@@ -50,6 +52,10 @@ class AreaAdvice:
     area : str
     base, edge, joint : Choice
         Base systems, and for the base that is built, edges and joints; the advised one first.
+    edge_laid, joint_laid : str
+        What is laid on the base that is built: what the site gives, or what is advised.
+    edge_given, joint_given : bool
+        Whether the site gives it and its base takes it.
     built : str
         The base system that the area is planned on.
     chosen : str or None
@@ -83,6 +89,10 @@ class AreaAdvice:
     base: Choice
     edge: Choice
     joint: Choice
+    edge_laid: str
+    joint_laid: str
+    edge_given: bool
+    joint_given: bool
     built: str
     chosen: str | None
     reason: str | None
@@ -98,6 +108,21 @@ class AreaAdvice:
     boards: tuple[str, ...] = ()
 
     @property
+    def edge_shown(self) -> Verdict | None:
+        """What is said of its edge: of the one given where one is, else of the one advised."""
+        return self.edge.of(self.edge_laid) if self.edge_given else self.edge.advised
+
+    @property
+    def joint_shown(self) -> Verdict | None:
+        """What is said of its joints: of what is given where it is, else of what is advised."""
+        return self.joint.of(self.joint_laid) if self.joint_given else self.joint.advised
+
+    @property
+    def joint_plain(self) -> str:
+        """What fills its joints, in everyday words."""
+        return self.joint.of(self.joint_laid).option.in_plain_words
+
+    @property
     def overruled(self) -> bool:
         """Whether the site chose another base than the one advised."""
         advised = self.base.advised
@@ -108,7 +133,8 @@ class AreaAdvice:
 class Advice:
     """Everything advised on a plan; `warnings` are of things that stand on no area.
 
-    `levels` says of each of `features` how it is set out.
+    `levels` says of each of `features` how it is set out. `laid` says when the paving is laid, and
+    is empty where that is not given.
     """
 
     areas: tuple[AreaAdvice, ...]
@@ -119,6 +145,7 @@ class Advice:
     frost: tuple[FrostDepth, ...]
     loads: tuple[LoadStress, ...]
     warnings: tuple[str, ...]
+    laid: str = ""
 
     def area(self, name: str) -> AreaAdvice:
         """Return the advice on an area by its name."""
@@ -213,12 +240,18 @@ def _area(
         for about in ("edge", "joint")
     )  # fmt: skip
     raised = raised_stretches(area.edge_runs, limits["raised-edge"])
-    held = holders(edge, free_length(area), sum(part.length for part in raised))
+    system = area.chosen_dig.system
+    held = holders(edge, system.edge, free_length(area), sum(part.length for part in raised))
+    filled = joint_laid(plan.site, area, system, plan.crew.pavers)
     return AreaAdvice(
         area=area.area.name,
         base=base,
         edge=edge,
         joint=joint,
+        edge_laid=system.edge,
+        joint_laid=filled,
+        edge_given=area.area.edge == system.edge,
+        joint_given=area.area.joint == filled,
         built=area.chosen,
         chosen=area.area.base,
         reason=area.area.reason,
@@ -293,6 +326,7 @@ def advice_of(plan: Plan) -> Advice:
         frost=frost,
         loads=tuple(loads_of(plan)),
         warnings=astray,
+        laid=laid_words(plan.site.laying),
     )
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from grading.advice import Advice, AreaAdvice
 from grading.backfill import BackfillZone
 from grading.checks import Check, Status
+from grading.edgechecks import edge_checks
 from grading.features import FIRES, Seat
 from grading.joins import Join
 from grading.levelthings import LevelThing
@@ -223,6 +224,7 @@ def advice_checks(plan: Plan, advice: Advice) -> tuple[Check, ...]:
     for area_plan in plan.areas:
         name, drive = area_plan.area.name, area_plan.area.use == "driveway"
         checks += _overruled(advice.area(name), limits)
+        checks += edge_checks(plan, area_plan, advice.area(name))
         for thing in advice.levels:
             seat = thing.seat
             if seat.area == name:

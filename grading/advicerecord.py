@@ -195,8 +195,18 @@ def _area(advice: Advice, area: AreaAdvice) -> dict[str, Any]:
         "chosen": area.chosen,
         "overruled": area.overruled,
         "reason": area.reason,
-        "edge": {**_choice(area.edge), "holders": [asdict(each) for each in area.held]},
-        "joint": _choice(area.joint),
+        "edge": {
+            **_choice(area.edge),
+            "laid": area.edge_laid,
+            "laid_as": "given" if area.edge_given else "advised",
+            "holders": [asdict(each) for each in area.held],
+        },
+        "joint": {
+            **_choice(area.joint),
+            "laid": area.joint_laid,
+            "laid_as": "given" if area.joint_given else "advised",
+            "when": advice.laid,
+        },
         "disagreements": list(area.disagreements),
         "unknown": list(area.unknown),
         "features": [

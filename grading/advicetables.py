@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from functools import cached_property
 from typing import Annotated, Any, Literal, Self
 
@@ -72,6 +73,16 @@ def _one_or_more(value: Any) -> Any:
 def _positive(value: float) -> float:
     if not value > 0:
         raise UnfitError("more than zero", "Leave the key out where it is not known.")
+    return value
+
+
+def _season(value: Any) -> Any:
+    return "autumn" if value == "fall" else value
+
+
+def _day(value: Any) -> Any:
+    if not isinstance(value, datetime.date) or isinstance(value, datetime.datetime):
+        raise UnfitError("a date such as 2027-05-20, without quotes")
     return value
 
 
@@ -208,6 +219,26 @@ class Backfill(Table):
         None, description='how deep it is dug out below the build-up, such as "18 in"'
     )
     treatment: Treatment = Field("none", description="what is done about it")
+
+
+class Laying(Table):
+    """[laying]: when the paving is laid, as a date or as a season."""
+
+    date: Annotated[datetime.date, BeforeValidator(_day)] | None = Field(
+        None, description="the day on which the joints are filled, such as 2027-05-20"
+    )
+    season: (
+        Annotated[Literal["spring", "summer", "autumn", "winter"], BeforeValidator(_season)] | None
+    ) = Field(None, description="the season in which it is laid")
+
+    @model_validator(mode="after")
+    def _one_of_them(self) -> Self:
+        if self.date is not None and self.season is not None:
+            raise UnfitError(
+                "either a `date` or a `season`", "Leave one of them out.",
+                found="a season beside a date", key="season",
+            )  # fmt: skip
+        return self
 
 
 class Frost(Table):

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from importlib.resources import files
 from typing import Any, Protocol
 
+from grading.edgekinds import EdgeKind, edge_kinds
 from grading.rules import Limits
 from grading.units import read_length
 
@@ -58,6 +59,7 @@ class BaseSystem:
     `over` names what stays in the ground and carries the layers; empty where soil does. `plain`
     says in plain words what it is. `wheels` rates it for them, by `source`, which is also that of
     all else that is claimed of it. `panel` is what is written of its panels, None where nothing is.
+    `edge` names what is laid along its free edge, empty where that is not decided.
     """
 
     name: str
@@ -68,6 +70,7 @@ class BaseSystem:
     wheels: bool = False
     source: str = ""
     panel: Panel | None = None
+    edge: str = ""
 
     @property
     def called(self) -> str:
@@ -110,11 +113,41 @@ class BaseSystem:
         below = (layer.role for layer in self.layers if layer.role not in ("paver", "geotextile"))
         return next(below, "") != "bedding"
 
+    @property
+    def edge_kind(self) -> EdgeKind | None:
+        """How its edge is laid; None where that is not decided."""
+        return edge_kinds().get(self.edge)
+
+    def with_edge(self, edge: str) -> BaseSystem:
+        """Return it with an edge: where panels are cut flush with it, they end with the pavers.
+
+        Stone goes on beyond the paving all the same, for an edge stands on it.
+        """
+        layers = self.layers
+        if self.on_panels and edge_kinds()[edge].flush:
+            layers = tuple(
+                replace(layer, spreads=layer.spreads and layer.role == "base") for layer in layers
+            )
+        return replace(self, layers=layers, edge=edge)
+
+    @property
+    def above_edge(self) -> float:
+        """How far below the finish its edge stands: on what goes on beyond the paving. [m]"""
+        return sum(layer.thickness for layer in self.layers if not layer.spreads)
+
     def over_dig(self, limits: Limits) -> float:
-        """Return how far the hole reaches beyond the edge of the paving. [m]"""
-        if self.over:
+        """Return how far the hole reaches beyond the edge of the paving. [m]
+
+        What goes on beyond it carries the edge; where nothing does, the hole is as wide as the
+        edge itself, and where a wall holds the edge, that is the wall's own.
+        """
+        kind = self.edge_kind
+        if self.over or (kind is not None and kind.nothing):
             return 0.0
-        return max(limits["over-dig"], self.base_thickness)
+        width = limits[kind.width] if kind is not None and kind.width else 0.0
+        if kind is not None and kind.flush and self.on_panels and not self.base_thickness:
+            return width
+        return max(limits["over-dig"], self.base_thickness, width)
 
     def tops(self) -> tuple[float, ...]:
         """Return the depth of each layer's top below the finish. [m]"""

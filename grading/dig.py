@@ -213,7 +213,7 @@ class Dig:
     def backfill(self) -> float:
         """Soil put back beside the paving, from the top of the base up to the finish. [m3]"""
         beside = self.dig_area - self.paved.area
-        return beside * sum(layer.thickness for layer in self.system.layers if not layer.spreads)
+        return beside * self.system.above_edge
 
 
 def loose_spoil(bank: float, organics: float, soil_swell: float, organics_swell: float) -> float:

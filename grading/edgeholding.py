@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from grading.edgekinds import WALL
 from grading.edgeruns import EdgeRun
 from grading.freeedges import SHORTEST_RUN
 from grading.pipeline import AreaPlan
@@ -16,9 +17,6 @@ from grading.suitability import Choice
 from grading.units import FOOT, Unit, run, size
 
 Floats = NDArray[np.float64]
-
-WALL = "wall"
-"""The edge, in the table of edges, that holds what is raised."""
 
 WALLED = FOOT
 """What is left of less than this beside a wall ends in the wall: common practice, no source. [m]"""
@@ -84,26 +82,29 @@ def free_length(area: AreaPlan) -> float:
     return sum(each.length for each in area.edge_runs)
 
 
-def holders(choice: Choice, free: float, raised: float) -> tuple[Holder, ...]:
+def holders(choice: Choice, laid: str, free: float, raised: float) -> tuple[Holder, ...]:
     """Return what holds an area's free edge, what holds most of it first.
 
     Parameters
     ----------
     choice : Choice
         Of the edges.
+    laid : str
+        The edge that is laid where it is not raised.
     free, raised : float
         The free edge, and how much of it is raised. [m]
     """
     if free < SHORTEST_RUN:
         return ()
     found = []
+    if laid == WALL:
+        raised = free
     if raised > 0:
         wall = choice.of(WALL).option
         found.append(Holder(WALL, wall.title, wall.in_plain_words, raised))
-    rest = [one for one in choice.verdicts if one.option.name != WALL and one.level != "rules out"]
-    if rest and (free - raised >= WALLED or not found):
-        first = rest[0].option
-        found.append(Holder(first.name, first.title, first.in_plain_words, free - raised))
+    if free - raised >= WALLED or not found:
+        rest = choice.of(laid).option
+        found.append(Holder(laid, rest.title, rest.in_plain_words, free - raised))
     return tuple(sorted(found, key=lambda each: -each.length))
 
 

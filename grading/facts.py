@@ -10,14 +10,17 @@ import shapely
 
 from grading.backfill import BackfillZone
 from grading.baselayers import BaseSystem
+from grading.basetags import tags_of
 from grading.deeptopsoil import deep_topsoil, share_above
 from grading.drives import MET, Drive, drive_met
 from grading.earthwork import Clip
+from grading.edgechoice import base_facts, meeting_facts
 from grading.edgeholding import free_length, raised_stretches
 from grading.edgeruns import edge_runs
 from grading.features import HELD_TO_HEIGHT, Seat, too_high
 from grading.frost import FrostDepth, reached_words
 from grading.hauling import way_of
+from grading.jointchoice import joint_facts
 from grading.localparts import parts_above, where_words
 from grading.onebase import OneBase
 from grading.outlets import outlets_of
@@ -26,7 +29,6 @@ from grading.rules import Limits
 from grading.settling import settles as still_settles
 from grading.shares import share_words
 from grading.suitability import Fact
-from grading.underfoot import fall_of
 from grading.units import HOUR, Unit, percent, run, size, volume
 from grading.weighing import Weighed
 
@@ -43,14 +45,6 @@ ASKED = {
     "tallest": "the height of a wall or steps on it is not given: [[feature]] height",
 }
 """What a person is told of a fact that is not known."""
-
-
-def tags_of(system: BaseSystem) -> frozenset[str]:
-    """Return what rules call a base system: dense, open, panel, overlay; a hybrid is several."""
-    found = {"panel"} if system.on_panels else set()
-    stone = [layer.material for layer in system.layers if layer.role == "base"]
-    found |= {"open" if material == "open-graded" else "dense" for material in stone}
-    return frozenset(found | ({"overlay"} if system.over else set()))
 
 
 def _above(area: AreaPlan, paved: Clip) -> np.ndarray:
@@ -212,7 +206,6 @@ def area_facts(
         "use": Fact(area.area.use, area.area.use),
         "soil": Fact(site.ground.soil, site.ground.soil),
         "accessible": Fact(area.area.accessible, ""),
-        "fall": Fact(fall_of(area), percent(fall_of(area))),
         "ground_fall": Fact(_ground_fall(paved), percent(_ground_fall(paved))),
         "panel_refill": Fact(refill, volume(refill, unit)),
         "to_house": Fact(to_house, by_house),
@@ -227,6 +220,8 @@ def area_facts(
         "machine_digs": Fact(way.digs, ""),
         **_of_parts(plan, area),
         **_of_edges(plan, area),
+        **meeting_facts(site, area.area),
+        **joint_facts(site, area, plan.crew.pavers),
         **_of_things(seats, unit, Limits(site.limits)["panel-feature-height"]),
         **_of_backfill(plan, area, zone),
     }
@@ -259,11 +254,9 @@ def system_facts(
         "same_as_drive": Fact(tags == _under_drive(area, drive_met(plan, area)), ""),
         "outlet": Fact(bool(outlets), ""),
         "outlets": Fact(outlets, outlets),
-        "on_panels": Fact("panel" in tags, ""),
+        **base_facts(system),
         "rated": Fact(system.wheels, ""),
         "rating": Fact(system.source, system.source),
-        "on_open": Fact("open" in tags, ""),
-        "on_dense": Fact("dense" in tags, ""),
         "organics_dug": Fact(told, told),
         "base_thickness": _length(system.base_thickness, unit),
         "base_short": _length(short if short > 1e-9 else 0.0, unit),

@@ -2,7 +2,10 @@
 
 TITLES = {
     "pavers": "pavers",
-    "joint-sand": "joint sand",
+    "joint-sand": "polymeric sand",
+    "plain-joint-sand": "plain jointing sand",
+    "joint-compound": "jointing compound",
+    "joint-chips": "chips for the joints",
     "bedding-sand": "bedding sand",
     "chips": "chip bedding",
     "dense-graded": "dense-graded base",
@@ -15,6 +18,8 @@ TITLES = {
     "waterproofing": "waterproofing",
     "edging": "edge restraint",
     "spikes": "spikes",
+    "border": "border units",
+    "concrete": "concrete of the edge",
     "sod": "sod",
 }
 """Everything that is ordered, in the order of the list."""

@@ -9,7 +9,8 @@ from typing import NamedTuple
 from grading.crew import Crew
 from grading.estimate import Points, Spread, mean_of
 from grading.hauling import Haul
-from grading.quantities import Line, kind_of
+from grading.lines import Line
+from grading.quantities import kind_of
 from grading.takeoff import Takeoff
 
 
@@ -139,6 +140,14 @@ def _carrying(haul: Haul) -> Iterator[Work]:
     yield Work("tip and wait, trips", trips, "each", way.tip, machine)
 
 
+_JOINTS = (
+    ("compact, fill joints, clean", "joint", ("polymeric sand",)),
+    ("compact, sweep in what stays loose", "joint-loose", ("jointing sand", "chips")),
+    ("compact, work in compound, wash off", "joint-wet-laid", ("wet-laid compound",)),
+)
+"""What filling the joints is called, its rate, and with what they are filled."""
+
+
 def _building(jobs: Sequence[Takeoff], lines: Sequence[Line]) -> Iterator[Work]:
     total: dict[str, float] = {}
     for line in lines:
@@ -165,7 +174,13 @@ def _building(jobs: Sequence[Takeoff], lines: Sequence[Line]) -> Iterator[Work]:
     cut = sum(job.pavers.field.cut_length for job in jobs)
     yield Work("cut pavers", cut, "m", "cut-pavers")
     yield Work("fix edge restraint", total.get("edging", 0.0), "m", "edge-restraint")
-    yield Work("compact, fill joints, clean", sum(job.pavers.area for job in jobs), "m2", "joint")
+    shoulders = sum(job.free_edge for job in jobs if job.shoulder_area > 0)
+    yield Work("shoulder of the edge", shoulders, "m", "shoulder")
+    yield Work("lay border units", total.get("border", 0.0), "m", "lay-border")
+    yield Work("form and place concrete of the edge", total.get("concrete", 0.0), "kg", "concrete")
+    for words, rate, joints in _JOINTS:
+        filled = sum(job.pavers.area for job in jobs if job.joint in joints)
+        yield Work(words, filled, "m2", rate)
     yield Work("backfill the edge, lay sod", total.get("sod", 0.0), "m2", "repair-lawn")
 
 

@@ -11,9 +11,10 @@ from grading.crew import Crew
 from grading.estimate import Spread
 from grading.hauling import Haul, Way, haul_of, way_of
 from grading.labour import Task, tasks_of, time_of
+from grading.lines import Line
 from grading.money import Cost, cost_of
 from grading.pipeline import AreaPlan, Plan
-from grading.quantities import Line, lines_of
+from grading.quantities import lines_of
 from grading.recount import Recount
 from grading.supplies import Supply, supplies_of
 from grading.takeoff import Takeoff, takeoffs_of

@@ -8,9 +8,9 @@ from typing import Any
 from grading.estimate import Spread
 from grading.hauling import Haul, Loads
 from grading.labour import Task
+from grading.lines import Line
 from grading.money import LIKELY_RANGE, Cost
 from grading.order import Job, Order
-from grading.quantities import Line
 from grading.sensitivity import BreakEven, Swing, cheapest, jobs_of
 from grading.supplies import Supply
 from grading.units import nominals

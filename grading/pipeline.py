@@ -19,6 +19,7 @@ from grading.destinations import grate_too_high
 from grading.dig import Dig, Region, dug_region, met_side, over_dug
 from grading.drainage import WallFall, wall_fall
 from grading.earthwork import Clip, clip_facets
+from grading.edgechoice import edge_laid
 from grading.edgeruns import EdgeRun, edge_runs
 from grading.errors import OutsideSurvey, SiteError
 from grading.facets import Surface
@@ -305,6 +306,7 @@ class _Context:
     house: shapely.Geometry
     paving: shapely.Geometry
     crew: Crew
+    _edged: dict[tuple[str, str], BaseSystem] = field(default_factory=dict)
     _wide: dict[tuple[str, float], shapely.Geometry] = field(default_factory=dict)
     _parted: dict[tuple[str, str, float, float], tuple[shapely.Geometry, shapely.Geometry]] = field(
         default_factory=dict
@@ -323,7 +325,7 @@ class _Context:
         chosen : mapping
             Name of the base system chosen, by the name of the area.
         """
-        over_dig = system.over_dig(self.limits)
+        over_dig = self.under(area, system.name).over_dig(self.limits)
         own = self.over_dug(area, over_dig)
         others = [other for other in self.site.areas if other is not area]
         met = [
@@ -333,15 +335,23 @@ class _Context:
         ]
         mixed = chosen.get(area.name) == system.name
         lost = [
-            self.nearer_to(other, area, (system.name, self.systems[name].name))
+            self.nearer_to(other, area, (system.name, name))
             for other in others
             for name in (chosen[other.name] if mixed else system.name,)
             if shapely.intersects(
-                self.over_dug(other, self.systems[name].over_dig(self.limits)), own
+                self.over_dug(other, self.under(other, name).over_dig(self.limits)), own
             )
         ]
         kept_out = shapely.union_all([self.house, self.paving, *lost, *met])
         return dug_region(area.polygon, over_dig, kept_out)
+
+    def under(self, area: Area, name: str) -> BaseSystem:
+        """Return a base system as it is laid under an area: with its edge there."""
+        key = (area.name, name)
+        if key not in self._edged:
+            system = self.systems[name]
+            self._edged[key] = system.with_edge(edge_laid(self.site, area, system))
+        return self._edged[key]
 
     def over_dug(self, area: Area, over_dig: float) -> shapely.Geometry:
         """Return what an area alone would dig. [m]"""
@@ -359,7 +369,10 @@ class _Context:
         bases : (str, str)
             The base systems that the area and the other are dug for.
         """
-        own, its = (self.systems[name].over_dig(self.limits) for name in bases)
+        own, its = (
+            self.under(each, name).over_dig(self.limits)
+            for each, name in zip((area, other), bases, strict=True)
+        )
         # Parted once for both, whichever asks.
         ahead = area.name < other.name
         first, second = (area, other) if ahead else (other, area)
@@ -382,7 +395,8 @@ def _digs(
     paved = clip_facets(ground, area.polygon, domains)
     clips: dict[bytes, tuple[Region, Clip]] = {}
     digs = {}
-    for name, system in context.systems.items():
+    for name in context.systems:
+        system = context.under(area, name)
         region = context.region(area, system, chosen)
         # Base systems with the same over-dig share one hole, so it is cut out once.
         key = shapely.to_wkb(region)
@@ -485,7 +499,11 @@ def plan(site: Site) -> Plan:
     limits = Limits(site.limits, site.unit)
     systems = base_systems(site.systems)
     paving = shapely.union_all([area.polygon for area in site.areas])
-    widest = max(system.over_dig(limits) for system in systems.values())
+    widest = max(
+        system.with_edge(edge_laid(site, area, system)).over_dig(limits)
+        for system in systems.values()
+        for area in site.areas
+    )
     house = shapely.Polygon() if site.house is None else site.house.polygon(widest + NEARBY)
     # The ground under the house is never dug, so it need not have been surveyed.
     needed = shapely.difference(paving.buffer(widest, join_style="mitre"), house)

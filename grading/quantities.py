@@ -6,17 +6,17 @@ Volumes of stone and soil come from the plan's dig and from nowhere else.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
-from typing import Any, NamedTuple
+from collections.abc import Iterator
 
 from grading.baselayers import BaseSystem
 from grading.crew import Crew, Entry
 from grading.dig import LayerVolume
+from grading.edgelines import edge_lines
+from grading.jointlines import joint_lines
 from grading.laying import Laid
+from grading.lines import Line, Maker
 from grading.pavers import NARROW, PaverLayout
-from grading.takeoff import Fabric, Run, Takeoff
-from grading.touching import pieces_of
+from grading.takeoff import Fabric, Takeoff
 from grading.underdrain import Underdrain
 from grading.units import Unit, area, percent, run, size, volume
 
@@ -29,60 +29,7 @@ STONES = {
 """The item that a layer's material is ordered as; another material is reckoned as dense-graded."""
 
 
-_LEAST_EDGE = 0.01  # m; less held edge is rounding
 _LEAST_BESIDE = 1e-6  # m2; less hole beside the paving is rounding
-
-
-@dataclass(frozen=True)
-class Line:
-    """One line of a take-off.
-
-    Attributes
-    ----------
-    item : str
-        What it is ordered as; empty where nothing is bought.
-    title : str
-    measure : "kg", "m2", "m" or "each"
-        Of `net` and `amount`.
-    net, amount : float
-        Without and with waste and allowances.
-    how : str
-        How it was reached.
-    compacted, loose : float
-        Volume in place, and as it comes. [m3]
-    mass : float
-        What it weighs. [kg]
-    """
-
-    item: str
-    title: str
-    measure: str
-    net: float
-    amount: float
-    how: str
-    compacted: float = 0.0
-    loose: float = 0.0
-    mass: float = 0.0
-
-
-class Maker(NamedTuple):
-    """Makes some lines of a take-off with a crew's figures, from nothing but what it is given.
-
-    Makers that are given the same are equal, and make the same lines.
-
-    Attributes
-    ----------
-    make : callable
-        Of all that is given, and a crew.
-    given : tuple
-    """
-
-    make: Callable[..., Iterator[Line]]
-    given: tuple[Any, ...]
-
-    def lines(self, crew: Crew) -> tuple[Line, ...]:
-        """Return the lines."""
-        return tuple(self.make(*self.given, crew))
 
 
 def lines_of(job: Takeoff, crew: Crew, unit: Unit) -> tuple[Line, ...]:
@@ -110,7 +57,7 @@ def makers_of(job: Takeoff, unit: Unit) -> Iterator[Maker]:
     dig, layers = job.dig, job.layers
     thickness = next((part.layer.thickness for part in layers if part.layer.role == "paver"), 0.0)
     yield Maker(_pavers, (job.pavers, thickness, unit))
-    yield Maker(_joint_sand, (job.pavers, thickness, unit))
+    yield Maker(joint_lines, (job.joint, job.pavers, thickness, unit))
     for part in layers:
         role = part.layer.role
         if role == "panel" and job.panels is not None:
@@ -126,11 +73,16 @@ def makers_of(job: Takeoff, unit: Unit) -> Iterator[Maker]:
         yield Maker(_fabric, (job.fabric, unit))
     if job.underdrain is not None:
         yield Maker(_underdrain, (job.underdrain, unit))
+    if job.shoulder_area > _LEAST_BESIDE:
+        shoulder = (job.shoulder_area, job.free_edge, job.shoulder_height)
+        yield Maker(_shoulder, (*shoulder, unit))
     if job.free_edge:
-        on_panels = job.panels is not None
-        yield Maker(_edge, (job.runs, job.held_edge, on_panels, job.stone, unit))
+        laid = (dig.system.edge, job.runs, job.held_edge, job.concrete, job.stone)
+        yield Maker(edge_lines, (*laid, unit))
     if job.beside > _LEAST_BESIDE:
-        yield Maker(_lawn, (job.beside, dig.backfill, job.soil, unit))
+        # Where concrete stands no soil is put back.
+        put_back = max(dig.backfill - job.free_edge * job.concrete, 0.0)
+        yield Maker(_lawn, (job.beside, put_back, job.soil, unit))
 
 
 def kind_of(item: str) -> str:
@@ -234,33 +186,6 @@ def _pavers(layout: PaverLayout, thickness: float, unit: Unit, crew: Crew) -> It
                    f"{how}; {percent(spoilt, 0)} spoilt", mass=pieces * each)  # fmt: skip
 
 
-def joint_sand_mass(share: float, depth: float, density: float) -> float:
-    """Return the joint sand in a square metre of paving. [kg]
-
-    Parameters
-    ----------
-    share : float
-        Joint area over plan area. [ratio]
-    depth : float
-        Depth of the joint that is filled. [m]
-    density : float
-        Of the sand in the joint. [kg/m3]
-    """
-    return share * depth * density
-
-
-def _joint_sand(layout: PaverLayout, thickness: float, unit: Unit, crew: Crew) -> Iterator[Line]:
-    depth = max(thickness - crew["joint-sand-below"], 0.0)
-    net = layout.area * joint_sand_mass(layout.joint_share, depth, crew["joint-sand-density"])
-    lost = crew["joint-sand-waste"]
-    how = (
-        f"joints {size(layout.pavers.joint, unit)} wide are {percent(layout.joint_share)} of "
-        f"{area(layout.area, unit)}, filled {size(depth, unit)} deep; {percent(lost, 0)} lost"
-    )
-    amount = net * (1 + lost)
-    yield Line("joint-sand", "joint sand", "kg", net, amount, how, mass=amount)
-
-
 def _panels(system: BaseSystem, laid: Laid, over: float, unit: Unit, crew: Crew) -> Iterator[Line]:
     spoilt, told = crew["panel-breakage"], system.panel
     amount = laid.units * (1 + spoilt)
@@ -316,57 +241,17 @@ def _underdrain(drain: Underdrain, unit: Unit, crew: Crew) -> Iterator[Line]:
         yield Line("waterproofing", "waterproofing of the wall", "m2", net, net * (1 + more), how)
 
 
-def spikes(runs: tuple[tuple[float, bool], ...], piece: float, crew: Crew) -> int:
-    """Return the spikes of an edge restraint; common practice, no source.
-
-    Parameters
-    ----------
-    runs : tuple of (float, bool)
-        Length of each run [m], and whether it closes on itself.
-    piece : float
-        Length of a piece of edge restraint. [m]
-    crew : Crew
-
-    Notes
-    -----
-    One to each spacing, one more at each end, three more at each joint; a ring has a joint more
-    and no ends.
-    """
-    total = 0.0
-    for long, closed in runs:
-        pieces = pieces_of(long, piece)
-        joints = pieces if closed else pieces - 1
-        total += pieces_of(long, crew["spike-spacing"])
-        total += crew["spikes-at-joint"] * joints
-        total += 0 if closed else 2 * crew["spikes-at-end"]
-    return math.ceil(total)
-
-
-def _edge(
-    runs: tuple[Run, ...], held: float, on_panels: bool, stone: str, unit: Unit, crew: Crew
-) -> Iterator[Line]:
-    long = sum(one.length for one in runs)
-    allowed = crew["edging-waste"]
-    ends = f"{len(runs)} run{'s' if len(runs) > 1 else ''}"
-    how = f"{run(long, unit)} of free edge in {ends}; {percent(allowed, 0)} more"
-    if held > _LEAST_EDGE:
-        how += f"; {run(held, unit)} more is held by a wall, a slope or what stands on it"
-    yield Line("edging", "edge restraint", "m", long, long * (1 + allowed), how)
-    if on_panels:
-        spacing = crew["panel-screw-spacing"]
-        count = sum(pieces_of(run.length, spacing) + 1 for run in runs)
-        how = f"into the panels, one in {size(spacing, unit)} and one more for each run"
-        yield Line("screws", "panel screws", "each", count, count, how)
-        return
-    ways = tuple((one.length, one.closed) for one in runs)
-    count = spikes(ways, crew["edging-piece"], crew)
+def _shoulder(over: float, long: float, thickness: float, unit: Unit, crew: Crew) -> Iterator[Line]:
     how = (
-        f"one in {size(crew['spike-spacing'], unit)}, {crew['spikes-at-end']:.0f} more at each "
-        f"end, {crew['spikes-at-joint']:.0f} more at each joint"
+        f"in place of the open stone along {run(long, unit)} of edge: {size(thickness, unit)} "
+        f"compacted over {area(over, unit)}"
     )
-    if stone == "open-graded":
-        how += "; they do not hold in clean stone: give the edge a dense-graded shoulder"
-    yield Line("spikes", "spikes", "each", count, count, how)
+    yield _stone("dense-graded", "shoulder of the edge", over * thickness, how, crew)
+    net = long * thickness
+    how = f"{size(thickness, unit)} high between the shoulder and the open stone, {run(long, unit)}"
+    lap = crew["geotextile-overlap"]
+    yield Line("geotextile", "geotextile of the shoulder", "m2", net, net + 2 * lap * long,
+               f"{how}; {size(lap, unit)} more above and below")  # fmt: skip
 
 
 def _lawn(beside: float, backfill: float, soil: str, unit: Unit, crew: Crew) -> Iterator[Line]:

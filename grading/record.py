@@ -173,6 +173,17 @@ def _area_water(water: AreaWater) -> dict[str, Any]:
             "beyond_survey": water.run_on.beyond,
         },
         "runoff": water.runoff,
+        "joints": None
+        if water.joints is None
+        else {
+            "joint": water.joints.joint,
+            "base": water.joints.base,
+            "passes": water.joints.passes,
+            "soaks": water.joints.soaks,
+            "runs_off": water.joints.runs_off,
+            "beside_foundation": water.joints.beside,
+            "soaks_beside_foundation": water.joints.soaked_beside,
+        },
         "under": None
         if under is None
         else {

@@ -15,8 +15,9 @@ from grading.advicetables import Access
 from grading.crew import Crew, Entry, Figure
 from grading.hauling import Haul, Way, haul_of, way_of
 from grading.labour import Task, Work, time_of, timed, works_of
+from grading.lines import Line, Maker
 from grading.money import Cost, cost_of
-from grading.quantities import Line, Maker, makers_of
+from grading.quantities import makers_of
 from grading.supplies import Supply, by_item, supply_of
 from grading.takeoff import Takeoff
 from grading.units import Unit

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from grading.advicetables import Access, Backfill, Feature, Frost
+from grading.advicetables import Access, Backfill, Feature, Frost, Laying
 from grading.basetables import BaseSystemSpec, LayerSpec
 from grading.donetables import Done
 from grading.house import House
@@ -46,6 +46,7 @@ __all__ = [
     "GroundSpec",
     "House",
     "LayerSpec",
+    "Laying",
     "Meet",
     "Outfall",
     "Site",
@@ -134,6 +135,7 @@ class Site:
     backfill: Backfill = field(default_factory=lambda: Backfill.model_validate({}))
     frost: Frost | None = None
     done: Done | None = None
+    laying: Laying = field(default_factory=lambda: Laying.model_validate({}))
 
 
 def read_site(folder: Path | str) -> Site:

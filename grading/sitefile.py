@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal, TypeVar, cast
 import numpy as np
 from pydantic import BeforeValidator, Field, ValidationError
 
-from grading.advicetables import Access, Backfill, Feature, Frost
+from grading.advicetables import Access, Backfill, Feature, Frost, Laying
 from grading.baselayers import catalogue_names
 from grading.basetables import BaseSystemSpec
 from grading.catalogue import over_catalogue
@@ -94,7 +94,7 @@ _TABLES = (
     "limits", "survey", "done",
 )  # fmt: skip
 _WATER = ("outfall", "downspout", "storm")
-_ADVICE = ("feature", "access", "backfill", "frost")
+_ADVICE = ("feature", "access", "backfill", "frost", "laying")
 _KEYS = (*Head.model_fields, *_TABLES, *_WATER, *_ADVICE)
 
 
@@ -171,6 +171,7 @@ class _Reader:
         areas, systems = self.many("area", Area), self.many("base", BaseSystemSpec)
         features, access = self.many("feature", Feature), self.one("access", Access)
         backfill, frost = self.one("backfill", Backfill), self.one("frost", Frost)
+        laying = self.one("laying", Laying)
         outfalls, downspouts = self.many("outfall", Outfall), self.many("downspout", Downspout)
         storm, done = self.one("storm", Storm), self.one("done", Done)
         names = names_of(
@@ -231,6 +232,7 @@ class _Reader:
             backfill=backfill or Backfill.model_validate({}),
             frost=frost,
             done=done,
+            laying=laying or Laying.model_validate({}),
         )
 
     def of_crew(self) -> tuple[BaseSystemSpec, ...] | None:

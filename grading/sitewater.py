@@ -10,6 +10,7 @@ import shapely
 from grading.beneath import Beneath
 from grading.course import Paved
 from grading.destinations import destinations_of
+from grading.jointwater import joint_water_of
 from grading.relief import Level
 from grading.rules import Limits
 from grading.spouts import end_of
@@ -65,6 +66,7 @@ def water_of_plan(plan: Plan) -> Water:
         storm=site.storm,
         soil=site.ground.soil,
         beneath=[_beneath(area) for area in plan.areas],
+        joints={area.area.name: joint_water_of(plan, area) for area in plan.areas},
         regraded=list(_lawns(plan)),
         pockets=[pocket for area in plan.areas for pocket in area.pockets],
         hidden=_hidden(plan, house),

@@ -70,7 +70,11 @@ def spout_water(
 
 
 def rain_on(
-    grid: Relief, downspouts: Sequence[Downspout], storm: Storm | None, soil: str
+    grid: Relief,
+    downspouts: Sequence[Downspout],
+    storm: Storm | None,
+    soil: str,
+    paving: Sequence[float],
 ) -> tuple[Floats, Floats]:
     """Return the plan area and the flow that start at each cell.
 
@@ -82,6 +86,8 @@ def rain_on(
     storm : Storm or None
     soil : "gravel", "sand", "loam" or "clay"
         Under the lawn.
+    paving : sequence of float
+        Share of the rain that leaves each piece of paving, as the grid numbers them.
 
     Returns
     -------
@@ -91,7 +97,8 @@ def rain_on(
     share = {name: datum.value for name, datum in coefficients().items()}
     kind = grid.kind.ravel()
     fell = np.where(grid.ground.ravel(), grid.spacing**2, 0.0)
-    runs_off = fell * np.where(kind >= 0, share["paving"], share[soil])
+    # A cell that is not paved is numbered below zero, and so takes the last of these.
+    runs_off = fell * np.array([*paving, share[soil]])[np.maximum(kind, -1)]
     for spout in downspouts:
         cell = _cell_of(grid, end_of(spout))
         if cell is not None:

@@ -376,6 +376,11 @@ def suitability_rules() -> tuple[SuitabilityRule, ...]:
     )
 
 
+def option_entries(about: About) -> tuple[Mapping[str, Any], ...]:
+    """Return the edges or joints of `suitability.toml` as they stand there."""
+    return tuple(entry for entry in _table()["option"] if entry["about"] == about)
+
+
 def options(about: About, unit: Unit) -> tuple[Option, ...]:
     """Return the edges or joints that there are, in the order that they are named.
 
@@ -392,8 +397,7 @@ def options(about: About, unit: Unit) -> tuple[Option, ...]:
             frozenset({entry["name"]}),
             nominals(entry.get("plain", ""), unit),
         )
-        for entry in _table()["option"]
-        if entry["about"] == about
+        for entry in option_entries(about)
     )
 
 

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 from grading.crew import Crew
 from grading.items import TITLES
-from grading.quantities import STONES, Line, kind_of
+from grading.lines import Line
+from grading.quantities import STONES, kind_of
 from grading.units import SHORT_TON, TONNE, Unit
 
 
@@ -88,6 +89,11 @@ def package_of(item: str, crew: Crew, unit: Unit) -> Package:
     words = {
         "pavers": ("layer", "paver-layer"),
         "joint-sand": ("bag", "joint-sand-bag"),
+        "plain-joint-sand": ("bag", "joint-sand-bag"),
+        "joint-compound": ("bucket", "joint-compound-bucket"),
+        "joint-chips": ("bag", "joint-sand-bag"),
+        "border": ("piece", "border-piece"),
+        "concrete": ("bag", "concrete-bag"),
         "underdrain": ("roll", "underdrain-roll"),
         "waterproofing": ("roll", "waterproofing-roll"),
         "edging": ("piece", "edging-piece"),

@@ -25,6 +25,7 @@ from pydantic import (
     model_validator,
 )
 
+from grading.edgekinds import EDGE, EDGES, JOINT, JOINTS, EdgeName, JointName
 from grading.fields import (
     Bearing,
     Distance,
@@ -295,6 +296,12 @@ class Area(Table):
     )
     pavers: Pavers | None = Field(
         None, description='a table as {length = "8 in", width = "4 in", pattern = "running"}'
+    )
+    edge: Annotated[EdgeName, EDGE] | None = Field(
+        None, description=f"what holds its free edge: one of {EDGES}"
+    )
+    joint: Annotated[JointName, JOINT] | None = Field(
+        None, description=f"what fills its joints: one of {JOINTS}"
     )
     reason: Reason | None = Field(
         None, description="why this base was chosen, in words, where it is not the one advised"

@@ -12,10 +12,13 @@ from numpy.typing import NDArray
 
 from grading.crew import Crew
 from grading.dig import Dig, LayerVolume
+from grading.edgekinds import WALL
 from grading.edgeruns import edge_runs
+from grading.edgesections import concrete_section, shoulder_of
 from grading.features import area_under, pad_of, stands_on
 from grading.freeedges import free_edges
 from grading.heldedges import holders_of
+from grading.jointchoice import joint_laid
 from grading.laying import TRIM, Laid, Region, framed, frames_of
 from grading.panels import lay_panels
 from grading.pavers import PaverLayout, lay_pavers
@@ -32,6 +35,9 @@ _pavers_laid = lru_cache(maxsize=16)(lay_pavers)
 _panels_laid = lru_cache(maxsize=32)(lay_panels)
 
 _FOLDS = 64  # chords to a quarter turn
+
+
+_NOWHERE = shapely.Polygon()
 
 
 @dataclass(frozen=True)
@@ -102,6 +108,12 @@ class Takeoff:
         What stands on bases of its own, where nothing of this one is laid.
     underdrain : Underdrain or None
         The drain and the waterproofing that clean stone by the foundation asks for.
+    joint : str
+        What fills its joints, by its name in the table of joints.
+    shoulder : shapely geometry
+        The dense-graded base that its edge is spiked into beside open stone, in plan. [m]
+    concrete : float
+        The section of the concrete of its edge, across the edge. [m2]
     """
 
     area: AreaPlan
@@ -114,12 +126,16 @@ class Takeoff:
     fabric: Fabric | None
     standing: Standing
     underdrain: Underdrain | None
+    joint: str
+    shoulder: shapely.Geometry = _NOWHERE
+    concrete: float = 0.0
 
     @cached_property
     def layers(self) -> tuple[LayerVolume, ...]:
         """Each layer as it is laid: the dig's, less what things on their own bases leave out.
 
-        No paver lies where they stand, and nothing below it where their base lies.
+        No paver lies where they stand, and nothing below it where their base lies; and no open
+        stone where a shoulder of dense-graded base lies in its place.
         """
         return tuple(
             LayerVolume(part.layer, area, area * part.layer.thickness)
@@ -128,12 +144,24 @@ class Takeoff:
         )
 
     def _left_out(self, part: LayerVolume) -> float:
+        shoulder = self.shoulder_area if part.layer.material == "open-graded" else 0.0
         if self.standing.none:
-            return 0.0
+            return shoulder
         if part.layer.role == "paver":
             return float(shapely.area(shapely.intersection(self.standing.feet, self.dig.outline)))
         laid = self.dig.polygon if part.layer.spreads else self.dig.outline
-        return float(shapely.area(shapely.intersection(self.standing.pads, laid)))
+        return shoulder + float(shapely.area(shapely.intersection(self.standing.pads, laid)))
+
+    @property
+    def shoulder_area(self) -> float:
+        """Plan area of the shoulder of its edge. [m2]"""
+        return float(shapely.area(self.shoulder))
+
+    @property
+    def shoulder_height(self) -> float:
+        """How high the shoulder of its edge is: as the open stone that it stops. [m]"""
+        layers = self.dig.system.layers
+        return sum(layer.thickness for layer in layers if layer.material == "open-graded")
 
     @property
     def free_edge(self) -> float:
@@ -165,7 +193,9 @@ def takeoffs_of(plan: Plan, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
     """
     # On another base other things may stand on their own: a wood fire does on panels alone.
     standings = {name: standing_in(plan, area, name) for name in area.digs}
-    runs = {standing: _runs(plan, area, standing) for standing in set(standings.values())}
+    lines = {name: _restrained(plan, area, standings[name], dig) for name, dig in area.digs.items()}
+    runs = {name: tuple(map(_run, each)) for name, each in lines.items()}
+    limits = Limits(plan.site.limits)
     edges, kind = area.area.outline, area.area.pavers or crew.pavers
     whole = sum(line.length for line in area.free_edges)
     soil = plan.site.ground.soil
@@ -176,19 +206,21 @@ def takeoffs_of(plan: Plan, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
             soil=soil,
             pavers=_pavers_laid(area.outline, edges, kind, standings[name].feet),
             panels=_panels(dig, standings[name], crew),
-            runs=runs[standings[name]],
-            held_edge=max(whole - sum(run.length for run in runs[standings[name]]), 0.0),
+            runs=runs[name],
+            held_edge=max(whole - sum(run.length for run in runs[name]), 0.0),
             fabric=_fabric(dig, soil, crew),
             standing=standings[name],
             underdrain=underdrain_of(plan, area, dig),
+            joint=joint_laid(plan.site, area, dig.system, crew.pavers),
+            shoulder=shoulder_of(dig, lines[name], standings[name].pads, limits),
+            concrete=concrete_section(dig.system, limits),
         )
         for name, dig in area.digs.items()
     }
 
 
-def _runs(plan: Plan, area: AreaPlan, standing: Standing) -> tuple[Run, ...]:
-    lines = _restrained(plan, area, standing)
-    return tuple(Run(float(line.length), bool(line.is_ring)) for line in lines)
+def _run(line: shapely.LineString) -> Run:
+    return Run(float(line.length), bool(line.is_ring))
 
 
 def standing_in(plan: Plan, area: AreaPlan, base: str | None = None) -> Standing:
@@ -220,7 +252,8 @@ def restrained_edges(
     """Return the free edges that take an edge restraint.
 
     An edge that stands higher than `raised-edge` over the ground is a wall's or a slope's to
-    hold, and one along a thing on a base of its own is held by that.
+    hold, and one along a thing on a base of its own is held by that. Where the edge given is a
+    wall, all of it is.
 
     Parameters
     ----------
@@ -229,10 +262,15 @@ def restrained_edges(
     base : str, optional
         As for `standing_in`.
     """
-    return _restrained(plan, area, standing_in(plan, area, base))
+    dig = area.digs[base or area.chosen]
+    return _restrained(plan, area, standing_in(plan, area, base), dig)
 
 
-def _restrained(plan: Plan, area: AreaPlan, standing: Standing) -> tuple[shapely.LineString, ...]:
+def _restrained(
+    plan: Plan, area: AreaPlan, standing: Standing, dig: Dig
+) -> tuple[shapely.LineString, ...]:
+    if dig.system.edge == WALL:
+        return ()
     runs = area.edge_runs
     if not standing.none:
         lines, bodies = holders_of(plan.site, area.area)
@@ -246,7 +284,8 @@ def _restrained(plan: Plan, area: AreaPlan, standing: Standing) -> tuple[shapely
 def _panels(dig: Dig, standing: Standing, crew: Crew) -> Laid | None:
     if not dig.system.on_panels:
         return None
-    hole: Region = dig.polygon
+    carried = any(layer.role == "panel" and layer.spreads for layer in dig.system.layers)
+    hole: Region = dig.polygon if carried else dig.outline
     if not standing.none:
         hole = shapely.difference(hole, standing.pads)  # type: ignore[assignment]
     written = dig.system.panel

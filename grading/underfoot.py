@@ -6,6 +6,7 @@ Everything that the advice asks of a finish is asked here, and nowhere else.
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
@@ -13,7 +14,9 @@ from numpy.typing import NDArray
 
 from grading.earthwork import clip, positive_and_negative
 from grading.ground import Ground
-from grading.pipeline import AreaPlan
+
+if TYPE_CHECKING:
+    from grading.pipeline import AreaPlan
 
 Floats = NDArray[np.float64]
 Levels = Callable[[Floats], Floats]  # points (k, 2) [m] to levels (k,) [m]

@@ -48,6 +48,7 @@ def unused_checks(plan: Plan) -> tuple[Check, ...]:
         *_things(plan),
         *_water(plan),
         *_lawns(plan),
+        *_edges(plan),
         *_backfill(plan),
     ]
     unit = RULES["not-used"].unit
@@ -211,6 +212,16 @@ def _lawns(plan: Plan) -> Iterator[_Said]:
                 area.area.name,
                 "its `lawn` has no open edge to be brought to",
                 "leave `lawn` out, or check the outlines beside it",
+            )
+
+
+def _edges(plan: Plan) -> Iterator[_Said]:
+    for area in plan.areas:
+        if area.area.edge is not None and not area.edge_runs:
+            yield (
+                area.area.name,
+                f'its edge = "{area.area.edge}" has no open edge to hold',
+                "leave `edge` out, or check the outlines beside it",
             )
 
 

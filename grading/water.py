@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -18,6 +18,7 @@ from grading.edges import LEAST_SHARE, Leaving, LowEdge, path_from
 from grading.falls import FallAway, falls_away
 from grading.flow import accumulated, marked
 from grading.ground import Ground
+from grading.jointwater import JointWater
 from grading.margins import LEAST_RUN, Margin, margin
 from grading.pockets import Pocket
 from grading.relief import Level, Relief, relief
@@ -77,6 +78,7 @@ class AreaWater:
         [m]
     stands_at : where most of its rain that ends in a low spot does so, (2,), None where none does.
         [m]
+    joints : what becomes of its rain at its joints, None where they are not known.
     """
 
     name: str
@@ -91,6 +93,7 @@ class AreaWater:
     paved: float = 0.0
     at_house: Floats | None = None
     stands_at: Floats | None = None
+    joints: JointWater | None = None
 
     def share(self, kind: str) -> float:
         """Return the share that ends at places of a kind."""
@@ -171,6 +174,7 @@ def water_of(
     storm: Storm | None = None,
     soil: str = "loam",
     beneath: Sequence[Beneath] = (),
+    joints: Mapping[str, JointWater] | None = None,
     regraded: Sequence[tuple[shapely.Geometry, Level]] = (),
     pockets: Sequence[Pocket] = (),
     hidden: shapely.Geometry | None = None,
@@ -198,6 +202,9 @@ def water_of(
         Under the lawn, for its runoff.
     beneath : sequence of Beneath
         What lies under the pavers of areas, of those that are known.
+    joints : mapping of str to JointWater, optional
+        What becomes of the rain at the joints of areas; paving of an area that is left out sheds
+        as paving does where nothing is known of its joints.
     regraded : sequence of (shapely geometry, callable)
         Lawn brought to the paving, and its level at points (k, 2). [m]
     pockets : sequence of Pocket
@@ -222,7 +229,9 @@ def water_of(
     for pocket in pockets:
         grid = grid.regraded(pocket.polygon, pocket.level)
     course = course_of(grid, ground, paving, house, destinations, limits, pockets)
-    fell, flow = rain_on(grid, downspouts, storm, soil)
+    at_joints = joints or {}
+    sheds_of = [_sheds(at_joints.get(piece.area)) for piece in paving]
+    fell, flow = rain_on(grid, downspouts, storm, soil, sheds_of)
     gathered = accumulated(course.receiver, fell)
     flowing = flow if storm is None else accumulated(course.receiver, flow)
     leaving = Leaving(
@@ -249,7 +258,16 @@ def water_of(
         gathered=gathered,
         areas=tuple(
             _area_water(
-                name, paving, pockets, course, leaving, storm, limits, below.get(name), sheds
+                name,
+                paving,
+                pockets,
+                course,
+                leaving,
+                storm,
+                limits,
+                below.get(name),
+                sheds,
+                at_joints.get(name),
             )
             for name in dict.fromkeys(piece.area for piece in paving)
         ),
@@ -272,6 +290,7 @@ def _area_water(
     limits: Limits,
     under: Underflow | None,
     sheds: float,
+    joints: JointWater | None,
 ) -> AreaWater:
     outline = shapely.union_all([piece.polygon for piece in paving if piece.area == name])
     own = course.own(name)
@@ -280,8 +299,7 @@ def _area_water(
     edges = leaving.low_edges(filled, own, own | np.isin(course.pocket, list(beds)))
     runoff = swale = drain = None
     if storm is not None:
-        paved = coefficients()["paving"].value
-        runoff = rational_flow(paved, storm.intensity, outline.area)
+        runoff = rational_flow(_sheds(joints), storm.intensity, outline.area)
         leaving_flow = sum(edge.flow for edge in edges)
         rough = roughnesses()
         triangle = Section(0.0, SWALE_SIDE)
@@ -292,8 +310,13 @@ def _area_water(
     return AreaWater(
         name, _shares(course, own), edges, runoff, swale, drain, under, told,
         run_on(course, name, sheds), float(outline.area),
-        most_at(course, own, FOUNDATION), most_at(course, own, POOL),
+        most_at(course, own, FOUNDATION), most_at(course, own, POOL), joints,
     )  # fmt: skip
+
+
+def _sheds(joints: JointWater | None) -> float:
+    """Return the share of the rain on paving that leaves it."""
+    return coefficients()["paving"].value if joints is None else joints.runs_off
 
 
 def _over_pocket(course: Course, own: Bools, number: int, bed: Pocket) -> PocketWater:

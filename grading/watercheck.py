@@ -13,6 +13,7 @@ from grading.course import EDGE, FOUNDATION, POOL, LowSpot
 from grading.descent import Floats
 from grading.destinations import Destination
 from grading.edges import LEAST_SHARE, LowEdge
+from grading.jointwater import joint_water_words
 from grading.margins import HEAVE, SETTLEMENT
 from grading.places import Places
 from grading.rates import water_volume
@@ -82,6 +83,7 @@ def water_checks(
         checks += _low_edge(area, water, make)
         checks += _foundation(area, water, make)
         checks += _under(area, water, make)
+        checks += _soak(area, make)
     for spot in water.low_spots:
         checks += _low_spot(spot, water, make)
     checks += _around(water, make)
@@ -132,6 +134,18 @@ def _low_edge(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
         yield said("unknown", "a place that it reaches has no level: give its z")
     else:
         yield said("pass", "every low edge ends in a place below it")
+
+
+def _soak(area: AreaWater, make: _Maker) -> Iterator[Check]:
+    """Check what soaks in through the paving beside the foundation."""
+    joints, rule = area.joints, "foundation-soak-share"
+    if joints is None or not joints.beside:
+        return
+    over = joints.soaks > make.limits[rule] + _ROUNDING
+    text = f"{area.name}: {joint_water_words(joints, make.unit)}"
+    mend = "fill its joints with polymeric sand, or another that lets less through" if over else ""
+    yield make.check(rule, area.name, "warn" if over else "pass", joints.soaks, text,
+                     limit=make.limits[rule], mend=mend)  # fmt: skip
 
 
 def _spot_of(at: Floats | None, water: Water) -> LowSpot | None:

@@ -35,6 +35,8 @@ def level_yard(
     pavers: Mapping[str, Any] | None = None,
     bases: Sequence[Mapping[str, Any]] = (),
     base: str | None = "dense",
+    edge: str | None = None,
+    joint: str = "polymeric sand",
     **access: Any,
 ) -> Plan:
     """Plan a patio [ft] against a house along y = 0, its level finish at a level yard."""
@@ -46,6 +48,8 @@ def level_yard(
     }
     area |= {"base": base} if base else {}
     area |= {"pavers": pavers} if pavers else {}
+    # On a level yard another filling would be advised.
+    area |= {"joint": joint} | ({"edge": edge} if edge else {})
     # One spot off the grid: a survey that is square everywhere has no single triangulation.
     spots = [(-6, -3), (wide + 6, -3), (wide + 6.5, deep + 6), (-6, deep + 6)]
     xyz = np.array([(x, y, 100.0) for x, y in spots]) * FOOT

@@ -16,7 +16,7 @@ from grading.levelwords import setting_words
 from grading.load import LoadStress, pressure
 from grading.seatwords import stands_words, why_words
 from grading.shares import share_words
-from grading.suitability import Choice, Reason
+from grading.suitability import Choice, Reason, Verdict
 from grading.units import HOUR, Unit, area, cubic_yards, inches, run, size, volume
 from grading.weighing import COUNTED
 from viz.table import Table
@@ -67,11 +67,11 @@ def _beside(one: AreaAdvice, unit: Unit) -> Iterator[str]:
         yield f"What it costs: {one.dearer}."
 
 
-def _short(choice: Choice, title: str = "") -> str:
-    best = choice.advised
+def _short(choice: Choice, best: Verdict | None, title: str = "") -> str:
     if best is None:
         return f"{choice.about.capitalize()}: every one is ruled out"
-    said = f"; {choice.caveat}" if choice.caveat else ""
+    said = "; as it is given" if best is not choice.advised else ""
+    said += f"; {choice.caveat}" if choice.caveat and not said else ""
     said += "".join(f"; {LEVEL_WORDS[reason.level]}: {reason.text}" for reason in best.reasons)
     return f"{choice.about.capitalize()}: {title or best.option.title}{said}"
 
@@ -94,8 +94,8 @@ def area_lines(advice: Advice, name: str, unit: Unit) -> Iterator[str]:
         yield f"Chosen against it: {one.chosen} ({reason})"
     yield from _choice(one.base)
     yield from _beside(one, unit)
-    yield _short(one.edge, one.holding)
-    yield _short(one.joint)
+    yield _short(one.edge, one.edge_shown, one.holding)
+    yield _short(one.joint, one.joint_shown)
     yield f"Laying: {one.stacks.words}"
     yield from _things([thing for thing in advice.levels if thing.seat.area == name], unit)
     for zone in advice.backfill:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import shapely
 
+from grading.edgekinds import WALL
 from grading.levelwords import LINE
 from grading.units import area, size, volume
 from viz.drawings.figures import stretch
@@ -70,9 +71,10 @@ def _steps(plan: Plan) -> Iterator[str]:
 def _raised(plan: Plan) -> Iterator[str]:
     for each in plan.areas:
         long = sum(edge.length for edge in raised_edges(plan, each))
+        raised = "" if each.chosen_dig.system.edge == WALL else "raised "
         if long:
             yield (
-                f"the wall or slope that holds {stretch(long, plan.site.unit)} of raised edge of "
+                f"the wall or slope that holds {stretch(long, plan.site.unit)} of {raised}edge of "
                 f"{each.area.name}"
             )
 

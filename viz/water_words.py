@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from grading.jointwater import joint_water_words
 from grading.places import FROM_THE_LEFT
 from grading.rates import flow, water_volume
 from grading.units import Unit, length, size, slope
@@ -61,6 +62,8 @@ def _fall(ratio: float, unit: Unit) -> str:
 def _area_lines(plan: Plan, area: AreaWater) -> Iterator[str]:
     unit = plan.site.unit
     yield f"  {rain_words(plan.water, area)}"
+    if area.joints is not None:
+        yield f"    {joint_water_words(area.joints, unit)}"
     if area.runoff is not None:
         yield f"    {flow(area.runoff, unit)} of it in the storm"
     for edge, share in zip(area.edges, edge_shares(area), strict=True):

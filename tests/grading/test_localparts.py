@@ -130,7 +130,7 @@ def test_no_wall_where_nothing_is_raised():
 
 def test_an_area_without_a_free_edge_is_held_by_nothing_of_its_own():
     wall = Verdict(Option("wall", "wall", frozenset()), (), (), ())
-    assert holders(Choice("edge", (wall,)), 0.0, 0.0) == ()
+    assert holders(Choice("edge", (wall,)), "spiked edge", 0.0, 0.0) == ()
 
 
 def test_parts_are_told_apart_and_the_largest_comes_first():

@@ -53,7 +53,7 @@ def test_less_is_ordered_by_just_what_lies_under_it(base):
     foot = 2.0 * 1.5
     pad = (2.0 + 24 * INCH) * (1.5 + 24 * INCH)
     assert net(bare, "pavers, field") - net(with_tub, "pavers, field") == pytest.approx(foot)
-    sand = net(with_tub, "joint sand") / net(bare, "joint sand")
+    sand = net(with_tub, "polymeric sand") / net(bare, "polymeric sand")
     assert sand == pytest.approx(1 - foot / (WIDE * DEEP))
     for whole, less in zip(bare.jobs[0].layers, with_tub.jobs[0].layers, strict=True):
         out = foot if whole.layer.role == "paver" else pad

@@ -10,9 +10,9 @@ import shapely
 from jobs import DEPTHS, crew, level_yard, line, patio, supply, worked
 
 from grading.crew import FILE, OWN, crew_of, default_crew, find_crew, read_crew
+from grading.edgelines import spikes
 from grading.errors import SiteError
 from grading.order import order_of
-from grading.quantities import spikes
 from grading.supplies import rounded_up
 from grading.takeoff import fabric_over
 from grading.units import (
@@ -112,7 +112,9 @@ def test_spikes_of_a_ring_have_a_joint_more_and_no_ends():
 
 
 def test_clean_stone_is_warned_of():
-    assert "do not hold in clean stone" in line(patio(worked(), "open"), "spikes").how
+    order = order_of(level_yard(edge="spiked edge"), default_crew())
+    assert "do not hold in clean stone" in line(patio(order, "open"), "spikes").how
+    assert line(patio(worked(), "open"), "spikes").how.endswith("shoulder of dense-graded base")
 
 
 def test_lawn_repair_and_backfill():

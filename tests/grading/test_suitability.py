@@ -8,7 +8,8 @@ from advised import AT_THE_WALL, advised, patio, planned, rules
 from grading.advice import advice_of
 from grading.advicechecks import advice_checks
 from grading.advicerecord import advice_record
-from grading.facts import area_facts, dig_facts, system_facts, tags_of
+from grading.basetags import tags_of
+from grading.facts import area_facts, dig_facts, system_facts
 from grading.rules import RULES, Limits
 from grading.site import GroundSpec
 from grading.suitability import (

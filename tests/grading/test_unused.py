@@ -1,6 +1,7 @@
 """Whatever a person wrote is used, refused, or fails a check that says it is not used."""
 
 import copy
+import datetime
 import json
 from itertools import zip_longest
 
@@ -9,7 +10,7 @@ import pytest
 from properties.test_site import as_toml
 from sites import spots_csv, written
 
-from grading.advicetables import Access, Backfill, Feature, Frost
+from grading.advicetables import Access, Backfill, Feature, Frost, Laying
 from grading.basetables import BaseSystemSpec, FixingSpec, LayerSpec
 from grading.donetables import Bought, Done, Dug
 from grading.errors import GradingError
@@ -81,6 +82,7 @@ YARD = {
               "code": "36 in"},
     "done": {"dug": [{"area": "patio", "share": "50 %", "depth": "4 in"}],
              "bought": [{"item": "pavers", "count": 3}], "bins": 1},
+    "laying": {"date": datetime.date(2027, 5, 20)},
 }  # fmt: skip
 
 GIVEN = {"at": [2, 0], "z": 100.3, "fall": "2.5 %", "bearing": 0}
@@ -108,7 +110,7 @@ CHANGES = {
            "holes": [[[10, 8], [12, 8], [12, 10], [10, 10]]], "accessible": True, "toward": 10,
            "shape": "ridge", "fold": [[4, 9], [20, 9]], "corner": [0, 0], "planes": 3,
            "between": [[[2, 0], [2, 18]], [[28, 0], [28, 18]]], "lawn": None, "pavers": None,
-           "reason": "the crew has it in stock"},
+           "reason": "the crew has it in stock", "edge": "concrete edge", "joint": "jointing sand"},
     LawnEdge: {"edge": "bevelled", "lip": "1 in", "slope": "6 %"},
     Pavers: {"length": "9 in", "width": "5 in", "joint": "1/4 in", "pattern": "stack",
              "soldier": "all"},
@@ -132,6 +134,7 @@ CHANGES = {
     Done: {"dug": [{"area": "patio", "share": "50 %", "depth": "5 in"}], "bought": [], "bins": 0},
     Dug: {"area": "terrace", "share": "30 %", "volume": "1 yd3", "depth": "3 in"},
     Bought: {"item": "spikes", "count": 2},
+    Laying: {"date": datetime.date(2027, 1, 10), "season": "winter"},
     GivenPlane: {"at": [3, 1], "z": 100.35, "fall": "3 %", "bearing": 5},
 }  # fmt: skip
 
@@ -143,8 +146,8 @@ PLACES = {
     LayerSpec: ("base", 0, "layers", 2), FixingSpec: ("base", 0, "fixing"),
     Outfall: ("outfall", 0), Downspout: ("downspout", 0),
     Storm: ("storm",), Feature: ("feature", 0), Access: ("access",), Backfill: ("backfill",),
-    Frost: ("frost",), Done: ("done",), Dug: ("done", "dug", 0), Bought: ("done", "bought", 0),
-    GivenPlane: ("area", 0, "plane"),
+    Frost: ("frost",), Laying: ("laying",), Done: ("done",), Dug: ("done", "dug", 0),
+    Bought: ("done", "bought", 0), GivenPlane: ("area", 0, "plane"),
 }  # fmt: skip
 
 
@@ -194,6 +197,7 @@ ABOUT = {
     GivenPlane: BARE,
     (Meet, "kind"): FRONT,
     (Meet, "base"): FRONT | {"meet": [YARD["meet"][0] | {"kind": "driveway", "base": "dense"}]},
+    (Laying, "season"): {"laying": {}},
     (Storm, "infiltration"): {"area": [YARD["area"][0] | {"base": "open"}, YARD["area"][1]]},
 }
 

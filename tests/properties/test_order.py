@@ -12,11 +12,11 @@ from hypothesis import strategies as st
 from jobs import crew, level_yard, patio
 
 from grading.crew import default_crew
+from grading.edgelines import spikes
 from grading.estimate import Spread
 from grading.laying import lay
 from grading.order import order_of
 from grading.panels import lay_panels
-from grading.quantities import spikes
 from grading.takeoff import fabric_over
 from grading.units import FOOT, INCH
 

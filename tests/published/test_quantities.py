@@ -6,13 +6,14 @@ import math
 
 import pytest
 import shapely
-from jobs import line, patio, supply, worked
+from jobs import DEPTHS, level_yard, line, patio, supply, worked
 
 from grading.baselayers import swells
 from grading.crew import default_crew
 from grading.hauling import loads
+from grading.jointlines import joint_sand_mass
+from grading.order import order_of
 from grading.panels import lay_panels
-from grading.quantities import joint_sand_mass
 from grading.units import CUBIC_FOOT, CUBIC_YARD, FOOT, INCH, POUND, SHORT_TON, SQUARE_FOOT
 
 # Nunnally, Construction Methods and Management, table 2-5 (from memory): pounds in a cubic yard.
@@ -141,10 +142,11 @@ def test_a_bin_fails_by_weight_before_volume():
 
 def test_stone_of_the_comparison():
     """5.6 yd3 of dense base are about 10.4 ton, of open base about 7.9: common practice."""
+    order = order_of(level_yard(bases=DEPTHS, edge="spiked edge"), default_crew())
     for base, stone, tons in (("dense", "dense-graded", 10.4), ("open", "open-graded", 7.9)):
-        found = supply(patio(worked(), base), stone)
+        found = supply(patio(order, base), stone)
         assert found.net / SHORT_TON == pytest.approx(tons, abs=0.1)
-        compacted = sum(part.compacted for _, part in patio(worked(), base).lines
+        compacted = sum(part.compacted for _, part in patio(order, base).lines
                         if part.item == stone)  # fmt: skip
         assert compacted / CUBIC_YARD == pytest.approx(5.6, abs=0.05)
 

@@ -17,6 +17,7 @@ from strategies import grounds, outlines, planes
 
 import grading
 import sample_sites
+from grading.advicetables import Laying
 from grading.baselayers import base_systems
 from grading.dig import Dig
 from grading.earthwork import clip
@@ -179,7 +180,8 @@ def test_paving_of_any_shape_can_be_staged(ground, outline, plane, base):
         digs[name] = Dig(system, outline, outline, finish, formation, hole, hole, 0.25, 0.25)
     of = Stated
     area = of(
-        area=of(name="court", outline=(*outline.exterior.coords[:-1],), pavers=None),
+        area=of(name="court", outline=(*outline.exterior.coords[:-1],), pavers=None,
+                edge=None, joint=None),
         outline=outline, finish=of(plane=finish.main, surface=finish),
         walls=(), digs=digs, chosen=base, chosen_dig=digs[base],
         edge_runs=edge_runs([outline.exterior], finish, ground), pockets=(),
@@ -189,6 +191,7 @@ def test_paving_of_any_shape_can_be_staged(ground, outline, plane, base):
     site = of(
         name="yard", unit="m", house=None, doors=(), ceilings=(), spots=of(xyz=ground.points),
         features=(), areas=(area.area,), meets=(), ground=of(soil="clay"), limits={},
+        laying=Laying.model_validate({}), frost=None,
     )  # fmt: skip
     crew = plan_of("back-patio").crew
     plan = of(site=site, ground=ground, areas=(area,), water=dry, crew=crew, groups=())

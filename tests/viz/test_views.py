@@ -14,6 +14,7 @@ import sample_sites
 from grading.takeoff import restrained_edges
 from grading.units import FOOT, INCH
 from viz.drawings.cutfill import shade
+from viz.layers.laid import laid_in
 from viz.layers.parts import only, parts_of
 from viz.layers.picture import labels_in
 from viz.layers.shell import Solid
@@ -109,6 +110,8 @@ def test_a_cut_shows_each_layer_as_thick_as_it_is(name, index):
         line = shapely.LineString(ends)
         for layer in dig.system.layers:
             footprint = dig.polygon if layer.spreads else area.outline
+            if layer.material == "open-graded":
+                footprint = footprint.difference(laid_in(plan_of(name), area, scene.base).shoulder)
             wanted = footprint.intersection(line).length * layer.thickness
             faces = [
                 body

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -10,12 +10,13 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from grading.rules import Limits
 from grading.touching import TOGETHER
 from viz.drawings.profile import Profile, profile_along
 from viz.drawings.standing_cut import DEEP, Standing, cut_round, standing_in_cut
 from viz.drawings.stripped import bottom_of_organics
 from viz.edges import shared_edges, tread_level, treads_of
-from viz.edging import Fixing, fixing_of, raised_limit, restraint_words
+from viz.edging import NO_EDGING, Edging, edging_of, raised_limit
 
 Floats = NDArray[np.float64]
 Interval = tuple[float, float]
@@ -25,6 +26,8 @@ WALL = 0.2  # m: drawn thickness of a foundation wall, which no survey gives
 NEAR_WALL = 2.5  # m: a wall farther than this from the paving is not drawn
 HALF_DOOR = 0.6  # m: a door this near the line is cut by it
 EDGE = 1e-6  # m
+BIT = 1e-3  # m: over so much of an edge its way is read
+FLATTEST = 0.2  # sine of the flattest angle at which an edge is cut as wide as it is there
 
 
 @dataclass(frozen=True)
@@ -76,13 +79,22 @@ class WallCut:
 
 
 @dataclass(frozen=True)
+class FreeEnd:
+    """Where along the cut the paving ends free [m], and how much wider its edge is cut there."""
+
+    at: float
+    slant: float
+
+
+@dataclass(frozen=True)
 class Cut:
     """All that a line meets, in distance along it and elevation. [m]
 
     `ground` and `organics` (bottom of them) are (n, 2); `paved` and `dug` are intervals;
-    `treads` are the shapes of those of a step between areas, from the lowest up; `restraint` and
-    `fixing` tell of the edge, and `held` how high it may stand above the ground before a wall or
-    a slope has to hold it; `standing` are the things on bases of their own in this paving.
+    `treads` are the shapes of those of a step between areas, from the lowest up; `edging`
+    tells of the edge, `free_ends` where along the line it is free, and `held` how high it may
+    stand above the ground before a wall or a slope has to hold it; `standing` are the things on
+    bases of their own in this paving.
     """
 
     mark: str
@@ -100,8 +112,8 @@ class Cut:
     walls: tuple[WallCut, ...]
     others: tuple[OtherCut, ...] = ()
     treads: tuple[Any, ...] = ()
-    restraint: str = ""
-    fixing: Fixing = "spikes"
+    edging: Edging = NO_EDGING
+    free_ends: tuple[FreeEnd, ...] = ()
     held: float = np.inf
     standing: tuple[Standing, ...] = ()
 
@@ -206,8 +218,18 @@ class Cut:
 
     def raised_at(self, edge: float) -> bool:
         """Return whether the paving's edge at a distance [m] stands so high that it is held."""
+        if self.edging.of_wall:
+            return self.free_at(edge)
         rise = float(self.finish_at(edge) - self.ground_at(edge))
         return rise > self.held and self.other_at(edge) is None
+
+    def free_at(self, edge: float) -> bool:
+        """Return whether the paving's edge at a distance [m] is one that nothing lies along."""
+        return any(abs(edge - end.at) < EDGE for end in self.free_ends)
+
+    def slant_at(self, edge: float) -> float:
+        """Return how much wider than it is what lies along the edge at a distance [m] is cut."""
+        return next((end.slant for end in self.free_ends if abs(edge - end.at) < EDGE), 1.0)
 
     def other_at(self, s: float, within: float = 0.05) -> OtherCut | None:
         """Return the other paving that lies at a distance, or so near to it [m]."""
@@ -289,13 +311,31 @@ def cut_through(
     formation = profile_along(dig.formation, start, along, 2 * reach)
     cut = Cut(
         mark, title, start, along, (low, high), ground, organics, paved, dug, finish, formation,
-        (), walls, (), (), restraint_words(dig.system), fixing_of(dig.system), raised_limit(plan),
+        (), walls, (), (), edging_of(dig.system, Limits(plan.site.limits)),
+        _free_ends(area, line, paved), raised_limit(plan),
     )  # fmt: skip
     others = tuple(_others(plan, area, line, cut, 2 * reach))
     treads = tuple(_treads(plan, area, line, cut, 2 * reach))
     standing = tuple(_standing(plan, area, dig, line, cut))
     solids = tuple(cut_round(solids_of(cut, dig.system), standing))
     return replace(cut, solids=solids, others=others, treads=treads, standing=standing)
+
+
+def _free_ends(area: Any, line: Any, paved: Sequence[Interval]) -> tuple[FreeEnd, ...]:
+    """Return the ends of the paving along a line that lie on its free edge."""
+    found = []
+    (x0, y0), (x1, y1) = line.coords[0], line.coords[-1]
+    for end in (end for span in paved for end in span):
+        at = line.interpolate(end)
+        for free in area.free_edges:
+            if shapely.distance(free, at) < EDGE:
+                s = free.project(at)
+                a, b = (free.interpolate(max(s + step, 0.0)) for step in (-BIT, BIT))
+                turn = (x1 - x0) * (b.y - a.y) - (y1 - y0) * (b.x - a.x)
+                sine = abs(turn) / (line.length * max(a.distance(b), EDGE))
+                found.append(FreeEnd(end, 1 / max(sine, FLATTEST)))
+                break
+    return tuple(found)
 
 
 def _standing(plan: Any, area: Any, dig: Any, line: Any, cut: Cut) -> Iterator[Standing]:

@@ -17,12 +17,13 @@ from viz.beds import REFILL
 from viz.drawings.compose import Sheet, View
 from viz.drawings.cut import Cut, cut_through
 from viz.drawings.drawing import FINE, OUTLINE, THIN, Drawing, Pen
+from viz.drawings.edge_cut import HOLDER, holder
 from viz.drawings.edge_marks import extremes
 from viz.drawings.figures import DIRT, level, small
 from viz.drawings.furniture import caption, scale_bar
 from viz.drawings.lettering import block, extent, fold, spread
 from viz.drawings.paper import Box, scales
-from viz.drawings.section_body import HOLDER, draw_body, holder
+from viz.drawings.section_body import draw_body
 from viz.edges import TREAD, SharedEdge
 from viz.edging import HELD
 
@@ -365,7 +366,7 @@ def edge_detail(plan: Any, area: Any, unit: str) -> Detail | None:
         middle = holder(cut, edge, 1.0).centroid
         labels.append((middle.x, middle.y, HELD))
     elif any(solid.role in ("base", "panel") for solid in cut.solids) and dug[0] > edge + 0.02:
-        labels.append((edge + 0.003, top - 0.02, cut.restraint))
+        labels.append((edge + 0.003, top - 0.02, cut.edging.words))
     if dug[0] > edge + 0.05:
         labels.append((dug[0] - 0.03, float(cut.finish_at(dug[0] - 0.03)) - 0.01, "soil put back"))
     tie = area.tie_in

@@ -121,7 +121,8 @@ def _note(cut: Cut, dig: Any) -> str:
         refilled = any(solid.role == "refill" for solid in cut.solids)
         words.append(f"Organics are dug out{' and refilled' if refilled else ''}.")
     if any(cut.raised_at(edge) for edge in cut.paving):
-        words.append("What holds the raised edge is outlined, not designed.")
+        raised = "" if cut.edging.of_wall else "raised "
+        words.append(f"What holds the {raised}edge is outlined, not designed.")
     return " ".join(words)
 
 

@@ -9,18 +9,13 @@ import shapely
 
 from viz.drawings.cut import EDGE, WALL, Cut, Hole, Interval, WallCut, between
 from viz.drawings.drawing import CUT, GROUND, HIDDEN, ORGANICS, OUTLINE, THIN, Drawing, Pen
+from viz.drawings.edge_cut import draw_edges
 from viz.drawings.standing_cut import Standing
 
 DUG = Pen(0.35)
 TOGETHER = 1e-3  # m: holes so near to each other have one side
 FINISH = Pen(0.7)
 TREAD = "#dcd5c9"
-# Edge restraint as commonly sold: upright, foot, spike and screw. Common practice, no source.
-UPRIGHT, FOOT_OUT, THICK = 0.045, 0.075, 0.006
-SPIKE, SPIKE_WIDE = 0.25, 0.009
-SCREW_WIDE = 0.005
-# What holds a raised edge is outlined so thick, and so deep in the ground; nobody has designed it.
-HOLDER, BURIED = 0.25, 0.15
 
 
 def draw_body(draw: Drawing, cut: Cut, window: Any, earth: float) -> None:
@@ -60,7 +55,7 @@ def draw_body(draw: Drawing, cut: Cut, window: Any, earth: float) -> None:
         draw.area(tread.intersection(yard), fill=TREAD, pen=OUTLINE, layer="tread")
     for wall in cut.walls:
         _wall(draw, cut, wall, window)
-    _edges(draw, cut, yard)
+    draw_edges(draw, cut, yard)
     _lines(draw, cut, yard, low, high)
 
 
@@ -174,58 +169,3 @@ def _wall(draw: Drawing, cut: Cut, wall: WallCut, window: Any) -> None:
     for at in (wall.at, back):
         line = shapely.LineString([(at, wall.sill), (at, above)])
         draw.lines(line.intersection(window), HIDDEN, "door opening")
-
-
-def _edges(draw: Drawing, cut: Cut, yard: Any) -> None:
-    """Edge restraint where the layer that it stands on goes on; a holder of a raised edge."""
-    spreading = [solid for solid in cut.solids if solid.role in ("base", "panel")]
-    if not spreading:
-        return
-    under = spreading[0].shape
-    ends = [(a, -1.0) for a, _ in cut.paved] + [(b, 1.0) for _, b in cut.paved]
-    for at, out in ends:
-        probe = shapely.LineString([(at + out * 0.04, -1e6), (at + out * 0.04, 1e6)])
-        met = shapely.intersection(probe, under)
-        # Where other paving goes on there is no edge to hold.
-        if met.is_empty or cut.other_at(at + out * 0.02) is not None:
-            continue
-        if cut.raised_at(at):
-            draw.lines(holder(cut, at, out).boundary.intersection(yard), HIDDEN, "holder")
-            continue
-        top = met.bounds[3]
-        room = _room(under, at, out)
-        foot = min(FOOT_OUT, room)
-        stem = _upright(at, out, top, 0.0, THICK, UPRIGHT)
-        toe = _upright(at, out, top, 0.0, foot, THICK)
-        deep = met.length if cut.fixing == "screws" else SPIKE
-        wide = SCREW_WIDE if cut.fixing == "screws" else SPIKE_WIDE
-        pin = _upright(at, out, top - deep, foot * 0.55, foot * 0.55 + wide, deep + 0.012)
-        head = _upright(at, out, top + THICK, foot * 0.55 - 0.007, foot * 0.55 + 0.016, 0.006)
-        whole = shapely.union_all([stem, toe, pin, head]).intersection(yard)
-        draw.area(whole, fill="#26302f", pen=Pen(0.1), layer="edge restraint")
-
-
-def holder(cut: Cut, at: float, out: float) -> Any:
-    """Return the outline of what has to hold a raised edge: outside the dig, into the ground. [m]
-
-    Parameters
-    ----------
-    cut : Cut
-    at : The edge of the paving, a distance along the cut. [m]
-    out : +1 where the yard lies after it, -1 before it.
-    """
-    dug = [edge for span in cut.dug for edge in span if (edge - at) * out > EDGE]
-    face = min(dug, key=lambda edge: abs(edge - at), default=at)
-    ground = float(cut.ground_at(face + out * HOLDER))
-    foot = min(ground, float(cut.ground_at(face))) - BURIED
-    return _upright(face, out, foot, 0.0, HOLDER, float(cut.finish_at(face)) - foot)
-
-
-def _room(under: Any, at: float, out: float) -> float:
-    low, _, high, _ = under.bounds
-    return max(float(high - at if out > 0 else at - low), 0.02)
-
-
-def _upright(at: float, out: float, z: float, near: float, far: float, high: float) -> Any:
-    a, b = at + out * near, at + out * far
-    return shapely.box(min(a, b), z, max(a, b), z + high)

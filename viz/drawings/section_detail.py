@@ -9,14 +9,16 @@ from typing import Any
 import numpy as np
 import shapely
 
+from grading.edgekinds import SHOULDER
 from viz.drawings.compose import Sheet, View
 from viz.drawings.cut import Cut, WallCut
 from viz.drawings.drawing import FINE, HIDDEN, THIN, Drawing, Pen
+from viz.drawings.edge_cut import HOLDER, concrete_of, holder
 from viz.drawings.figures import small
 from viz.drawings.furniture import caption, scale_bar
 from viz.drawings.lettering import block, extent, fold, spread
 from viz.drawings.paper import Box, scales
-from viz.drawings.section_body import HOLDER, draw_body, holder
+from viz.drawings.section_body import draw_body
 from viz.edging import HELD
 
 LABELS = 41.0  # mm: column of words beside the detail
@@ -245,6 +247,7 @@ def _beside(cut: Cut, end: End, window: Any, view_room: float) -> list[tuple[flo
         for solid in cut.solids:
             if solid.role == "backfill" and beyond:
                 part = solid.shape.intersection(shapely.box(end.at + 0.05, floor, edge, roof))
+                part = part.difference(shapely.union_all(concrete_of(cut, end.at, end.out)))
                 if part.area > 1e-4:
                     point = part.representative_point()
                     out.append((point.x, point.y, "soil put back"))
@@ -253,11 +256,18 @@ def _beside(cut: Cut, end: End, window: Any, view_room: float) -> list[tuple[flo
             out.append((middle.x, middle.y, HELD))
         elif cut.other_at(end.at + 0.02) is None:
             tip = float(cut.finish_at(end.at)) - 0.03
-            out.append((end.at + 0.003, tip, cut.restraint))
+            out.append((end.at + 0.003, tip, cut.edging.words))
         for solid in cut.solids:
             if solid.role in ("base", "panel") and beyond:
                 part = solid.shape.intersection(shapely.box(end.at + 0.08, floor, edge, roof))
                 if part.area > 1e-4:
                     point = part.representative_point()
-                    out.append((point.x, point.y, f"{solid.name}, carried past the paving"))
+                    out.append((point.x, point.y, _carried(cut, solid)))
     return out
+
+
+def _carried(cut: Cut, solid: Any) -> str:
+    """Say what a layer is beside the paving."""
+    if cut.edging.name == SHOULDER and solid.role == "base":
+        return "shoulder of dense-graded base"
+    return f"{solid.name}, carried past the paving"

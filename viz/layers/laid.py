@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from grading.rules import Limits
+from viz.edging import edging_of
+
 if TYPE_CHECKING:
     from grading.pipeline import AreaPlan, Plan
     from grading.takeoff import Standing
@@ -15,13 +18,16 @@ class Laid:
     """What is laid piece by piece, as shapely polygons (k,) on the site's axes, and on fabric. [m]
 
     fabric says whether geotextile lies under the base; standing is what stands in the paving on
-    bases of its own, where nothing of it is laid.
+    bases of its own, where nothing of it is laid; shoulder is the dense-graded base that takes
+    the place of open stone along the edge, and border where the units of a border lie.
     """
 
     pavers: Any
     panels: Any
     fabric: bool
     standing: Standing
+    shoulder: Any
+    border: Any
 
 
 def paver_faces_of(plan: Plan, area: AreaPlan, base: str | None = None) -> Any:
@@ -52,4 +58,17 @@ def laid_in(plan: Plan, area: AreaPlan, base: str) -> Laid:
     taken = takeoffs_of(plan, area, plan.crew)[base]
     panels = () if taken.panels is None else taken.panels.rectangles
     return Laid(paver_faces_of(plan, area, base), panels, taken.fabric is not None,
-                taken.standing)  # fmt: skip
+                taken.standing, taken.shoulder, _border(plan, area, base))  # fmt: skip
+
+
+def _border(plan: Plan, area: AreaPlan, base: str) -> Any:
+    """Return where the units of a border lie on a base system, empty where there are none. [m]"""
+    import shapely
+
+    from grading.takeoff import restrained_edges
+
+    unit = edging_of(area.digs[base].system, Limits(plan.site.limits)).unit
+    if not unit:
+        return shapely.Polygon()
+    lines = restrained_edges(plan, area, base)
+    return shapely.union_all([line.buffer(unit) for line in lines]).difference(area.outline)

@@ -38,6 +38,7 @@ MATERIALS: dict[str, Material] = {
     "door": Material("#5b6b78"),
     "sill": Material("#cfc8b9"),
     "edge restraint": Material("#2b2f31"),
+    "concrete": Material("#b9b7b0"),
     "block": Material("#a89f92"),
     "cap": Material("#c9c1b3"),
     "embers": Material("#3b3835"),

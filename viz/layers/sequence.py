@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -238,6 +238,8 @@ def _digging(dig: Dig) -> Iterator[tuple[str, Dug]]:
 
 def _under(dig: Dig, job: Job, crew: Crew, unit: Unit) -> Iterator[tuple[str, tuple[Piece, ...]]]:
     """Give what lies between the dug surface and the pavers, from the bottom up."""
+    import shapely
+
     takeoff = job.jobs[0]
     layers = list(zip(takeoff.layers, dig.system.tops(), strict=True))
     listed = any(part.layer.role == "geotextile" for part, _ in layers)
@@ -250,7 +252,12 @@ def _under(dig: Dig, job: Job, crew: Crew, unit: Unit) -> Iterator[tuple[str, tu
     yield from _own_bases(dig, takeoff)
     for part, top in reversed(layers[_paver_on_top(dig) :]):
         layer = part.layer
-        footprint = _around(dig.polygon if layer.spreads else dig.outline, takeoff.standing.pads)
+        gone = takeoff.standing.pads
+        clean = layer.material == "open-graded"
+        where: Any = takeoff.shoulder if clean else shapely.Polygon()
+        shoulder = polygons(where)
+        gone = shapely.union(gone, shoulder)
+        footprint = _around(dig.polygon if layer.spreads else dig.outline, gone)
         count = _lifts(layer.thickness, layer.material, crew) if layer.role == "base" else 1
         high = layer.thickness / count
         lifts = [
@@ -259,12 +266,23 @@ def _under(dig: Dig, job: Job, crew: Crew, unit: Unit) -> Iterator[tuple[str, tu
             for number in range(1, count + 1)
         ]  # fmt: skip
         for words, laid in _in_steps(layer.name, lifts):
-            yield f"{words}: {size(sum(piece.thickness for piece in laid), unit)}", laid
+            high = sum(piece.thickness for piece in laid)
+            yield f"{words}: {size(high, unit)}", tuple(_beside_shoulder(laid, shoulder))
 
 
 def _around(footprint: Region, gone: Any) -> Region:
     """Return where something is laid, without what is left out for things on their own bases."""
     return footprint if gone.is_empty else polygons(footprint.difference(gone))
+
+
+def _beside_shoulder(lifts: Sequence[Piece], shoulder: Region) -> Iterator[Piece]:
+    """Give lifts of open stone, each with that of the shoulder of the edge that stops it."""
+    for lift in lifts:
+        yield lift
+        if not shoulder.is_empty:
+            volume = float(shoulder.area) * lift.thickness
+            yield replace(lift, name="shoulder of the edge", material="dense-graded",
+                          footprint=shoulder, volume=volume)  # fmt: skip
 
 
 def _own_bases(dig: Dig, takeoff: Takeoff) -> Iterator[tuple[str, tuple[Piece, ...]]]:

@@ -99,7 +99,7 @@ def _add_faces(
     scene: Scene, slices: Slices, bodies: list[Body], lines: list[Lines], labels: list[Label]
 ) -> None:
     numbers = {entry.name: entry.number for entry in scene.legend}
-    inside = ("edge restraint",)
+    inside = ("edge restraint", "edge of concrete", "border units")
     for at, station in enumerate(slices.stations):
         found: dict[str, list[shapely.Polygon]] = {}
         for body in scene.bodies:

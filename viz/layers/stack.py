@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -241,21 +242,43 @@ def add_stack(
         if np.isnan(tread.thickness):
             _add_fabric(collected, tread, (seen, tread.footprint), dug, dug_at, origin, lift)
             continue
+        pieces = list(_parted(tread, laid))
         for region, shown, up in ((cut, OPENED, 0.0), (tread.footprint, WHOLE, lift)):
-            solid = slab(region, finish, tread.top, tread.thickness, origin, steps=False)
-            add_solid(collected, tread.name, tread.kind, solid, shown, up)
+            for piece in pieces:
+                kept = (
+                    region if len(pieces) == 1 else polygons(region.intersection(piece.footprint))
+                )
+                if not kept.is_empty:
+                    solid = slab(kept, finish, piece.top, piece.thickness, origin, steps=False)
+                    add_solid(collected, piece.name, piece.kind, solid, shown, up)
         if tread.kind == "paver":
             lifted = polygons(tread.footprint.difference(cut))
             add_pavers(collected, area, laid.pavers, cut, origin, (*OPENED, *WHOLE), lift)
             add_pavers(collected, area, laid.pavers, lifted, origin, WHOLE, lift)
         else:
             height = _surface(area, origin, tread.top)
-            _add_surface(collected, tread, seen, right, origin, height, OPENED, laid)
-            _add_surface(
-                collected, tread, tread.footprint, right, origin, height, ("apart",), laid, lift
-            )
-    _add_backfill(collected, area, dig, opening, origin)
+            for piece in pieces:
+                bared = seen if len(pieces) == 1 else polygons(seen.intersection(piece.footprint))
+                _add_surface(collected, piece, bared, right, origin, height, OPENED, laid)
+                _add_surface(
+                    collected, piece, piece.footprint, right, origin, height, ("apart",), laid, lift
+                )
+    _add_backfill(collected, area, dig, opening, origin, laid.border)
     return dug_at, dug
+
+
+def _parted(tread: Tread, laid: Laid) -> Iterator[Tread]:
+    """Give a layer, and apart from it the shoulder of the edge that takes its place."""
+    import shapely
+
+    shoulder = laid.shoulder if tread.kind == "open-graded" else shapely.Polygon()
+    stone = polygons(tread.footprint.difference(shoulder))
+    beside = polygons(tread.footprint.intersection(shoulder))
+    if beside.is_empty or stone.is_empty:
+        yield tread
+        return
+    yield replace(tread, footprint=stone)
+    yield replace(tread, name="shoulder of the edge", kind="dense-graded", footprint=beside)
 
 
 def _add_fabric(
@@ -297,9 +320,11 @@ def _floor_of(parts: list[Dug]) -> Any:
 
 
 def _add_backfill(
-    collected: Collected, area: AreaPlan, dig: Dig, opening: Opening, origin: Floats
+    collected: Collected, area: AreaPlan, dig: Dig, opening: Opening, origin: Floats, border: Any
 ) -> None:
-    ring, depth = polygons(beside(dig, area.outline)), backfill_depth(dig.system)
+    """Add the soil put back beside the paving; units of a border come up through it."""
+    ring = polygons(beside(dig, area.outline).difference(border))
+    depth = backfill_depth(dig.system)
     filled = tuple(view for view in WHOLE if view != "apart")
     regions = ((ring.difference(opening.cut(0)), OPENED), (ring, filled))
     for region, shown in regions:

@@ -6,9 +6,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from grading.rules import Limits
 from grading.units import FOOT, INCH, Unit
 from viz.edges import shared_edges, tread_level, treads_of
-from viz.edging import RAISED, raised_edges
+from viz.edging import RAISED, Edging, edging_of, raised_edges
 from viz.layers.collect import add_solid
 from viz.layers.paint import short
 from viz.layers.scene import Collected, Label
@@ -132,7 +133,7 @@ def _add_feature(
 def add_restraint(
     collected: Collected, plan: Plan, area: AreaPlan, dig: Dig, opening: Opening, origin: Floats
 ) -> None:
-    """Add the edge restraint where it is ordered: an upright by the pavers, a plate on the base.
+    """Add the edge where it is ordered: plastic, an upright by the pavers and a plate; or concrete.
 
     It is left lying a strip farther than the pavers where the layers are opened. A raised edge
     is a wall's or a slope's to hold: there a label says so.
@@ -146,7 +147,8 @@ def add_restraint(
     if not edges:
         return
     finish, deep = area.finish.surface, backfill_depth(dig.system)
-    if deep <= BELOW_TOP + 2 * PLATE:
+    how = edging_of(dig.system, Limits(plan.site.limits))
+    if how.fixing != "concrete" and deep <= BELOW_TOP + 2 * PLATE:
         return
     outside = dig.polygon.difference(area.outline)
 
@@ -155,20 +157,36 @@ def add_restraint(
 
     step = min(1, len(opening.corners) - 1)
     bare = opening.cut(step)
-    for wide, top, thick in (
-        (UPRIGHT, BELOW_TOP, deep - BELOW_TOP),
-        (FOOT_WIDE, deep - PLATE, PLATE),
-    ):
-        whole = strip(wide)
+    for name, kind, near, wide, top, thick in _parts(how):
+        whole = polygons(strip(wide).difference(strip(near))) if near else strip(wide)
         for region, shown in (
             (whole.difference(bare), ("layers",)),
             (whole, ("finished", "slice", "yard")),
         ):
             kept = polygons(region)
-            if kept.is_empty:
+            if kept.is_empty or thick <= 0:
                 continue
             solid = slab(kept, finish, top, thick, origin, steps=False)
-            add_solid(collected, "edge restraint", "edge restraint", solid, shown)
+            add_solid(collected, name, kind, solid, shown)
+
+
+def _parts(how: Edging) -> tuple[tuple[str, str, float, float, float, float], ...]:
+    """Return the strips of an edge: name, what it is of, from and to where, its top, its height.
+
+    Outward from the paving and down from the finish. [m]
+    """
+    deep = how.deep
+    if how.fixing == "concrete":
+        parts = [("edge of concrete", "concrete", how.unit, how.wide, how.top, deep - how.top)]
+        if how.unit:
+            parts.append(("border units", "block", 0.0, how.unit, 0.0, how.tall))
+            parts.append(("edge of concrete", "concrete", 0.0, how.unit, how.tall, deep - how.tall))
+        return tuple(parts)
+    plastic = "edge restraint"
+    return (
+        (plastic, plastic, 0.0, UPRIGHT, BELOW_TOP, deep - BELOW_TOP),
+        (plastic, plastic, 0.0, FOOT_WIDE, deep - PLATE, PLATE),
+    )
 
 
 def _add_holder(

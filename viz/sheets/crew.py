@@ -294,7 +294,7 @@ def building_up(job: Job, sheet: Compiled) -> Iterator[Section]:
             f"{what}: {words}."
             for what, words in (
                 ("Edge", advice.holding),
-                ("Joints", advice.joint.advised and advice.joint.advised.option.title),
+                ("Joints", advice.joint_shown and advice.joint_shown.option.title),
             )
             if words
         ]

@@ -5,11 +5,12 @@ The sheet tells what is built, why, where the water goes and what it moves.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Any
 
 from grading.doorsteps import door_steps
 from grading.errors import CannotDraw
+from grading.jointwater import soaked_words
 from grading.sillways import ways_words
 from grading.units import percent, run
 from grading.walls import wall_name
@@ -30,6 +31,8 @@ if TYPE_CHECKING:
     from grading.order import AreaOrder
     from grading.order import Job as Work
     from grading.pipeline import AreaPlan
+    from grading.units import Unit
+    from grading.water import AreaWater
     from viz.drawings.answers import Answer
 
 Say = Callable[[str], None]
@@ -127,7 +130,7 @@ def _area(
         "paving": sheet.drawing(
             drawing, f"The pattern of the pavers from above, and a cut through the layers: {layers}"
         ),
-        "pavers": _pavers(pavers, unit),
+        "pavers": _pavers(pavers, _advice(job, plan).joint_plain, unit),
         "build_up": small(plan.chosen_dig.build_up, unit),
         "why": why(job, plan),
         "falls": _falls(job, plan),
@@ -175,10 +178,10 @@ def _before_after(
     }
 
 
-def _pavers(pavers: Any, unit: Any) -> str:
+def _pavers(pavers: Any, filled: str, unit: Any) -> str:
     size = paver_size(pavers, unit)
     words = f"Pavers {size}, laid in {table('pattern')[pavers.pattern]}; joints "
-    words += small(pavers.joint, unit)
+    words += f"{small(pavers.joint, unit)}, filled with {filled}"
     if pavers.soldier == "all":
         words += ". A border row runs all round"
     elif pavers.soldier:
@@ -220,9 +223,16 @@ def _water(job: Job, plan: AreaPlan) -> str:
         f"All in all it slopes {falls_words(plan, percent)}.",
         f"R{rain_words(whole, water)[1:]}.",
         *(f"{pocket_words(bed)}." for bed in water.pockets),
+        *_soaked(water, job.unit),
         *around_sentences(whole, water, job.plan.places),
     ]
     return " ".join(printable(each, len(each)) for each in said)
+
+
+def _soaked(water: AreaWater, unit: Unit) -> Iterator[str]:
+    """Yield what soaks in beside the house, where some does."""
+    if water.joints is not None and water.joints.soaked_beside > 0:
+        yield f"{soaked_words(water.joints, unit)}."
 
 
 def _steps(job: Job, plan: AreaPlan) -> list[dict[str, str]]:

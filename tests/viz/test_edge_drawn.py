@@ -1,0 +1,113 @@
+"""The edge that is laid is the edge that is drawn: in sections and in three dimensions."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+import pytest
+from jobs import DEPTHS, level_yard
+
+from grading.edgesections import concrete_section
+from grading.rules import Limits
+from grading.takeoff import restrained_edges
+from grading.units import CUBIC_FOOT, INCH
+from viz.drawings.drawing import Drawing
+from viz.drawings.edge_cut import concrete_of, draw_edges
+from viz.drawings.section import section_cut
+from viz.edging import raised_edges
+from viz.layers.shell import Solid
+from viz.layers.staging import stage
+from viz.uncounted import not_counted
+
+
+@cache
+def yard(edge, base="panel"):
+    return level_yard(bases=DEPTHS, edge=edge, base=base)
+
+
+def cut_of(edge, base="panel"):
+    made = yard(edge, base)
+    return section_cut(made, made.areas[0], made.areas[0].chosen_dig, "across")
+
+
+def layers_drawn(edge, base="panel"):
+    import shapely
+
+    draw = Drawing("edge")
+    draw_edges(draw, cut_of(edge, base), shapely.box(-1e3, -1e3, 1e3, 1e3))
+    return {each.layer for each in draw.parts}
+
+
+@pytest.mark.parametrize("edge", ["concrete edge", "border"])
+@pytest.mark.parametrize("base", ["panel", "dense", "open"])
+def test_concrete_in_a_section_is_that_of_the_order(edge, base):
+    made, cut = yard(edge, base), cut_of(edge, base)
+    wanted = concrete_section(made.areas[0].chosen_dig.system, Limits({}))
+    ends = cut.free_ends
+    assert len(ends) == 2  # the house lies along the cut, not across it
+    for end, out in zip(ends, (-1.0, 1.0), strict=True):
+        concrete, unit = concrete_of(cut, end.at, out)
+        assert concrete.area / end.slant == pytest.approx(wanted, rel=1e-9)
+        assert unit.area / end.slant == pytest.approx(
+            4 * 2.375 * INCH**2 if edge == "border" else 0.0
+        )
+        # Beside the paving and its layers, never in them; on the bottom that carries it.
+        for solid in cut.solids:
+            if solid.role in ("paver", "panel", "bedding", "base"):
+                assert concrete.intersection(solid.shape).area < 1e-9, solid.name
+
+
+@pytest.mark.parametrize(
+    ("edge", "base", "drawn"),
+    [
+        ("panel edge", "panel", {"edge restraint"}),
+        ("spiked edge", "dense", {"edge restraint"}),
+        ("dense shoulder", "open", {"edge restraint", "shoulder of the edge"}),
+        ("concrete edge", "panel", {"edge of concrete"}),
+        ("border", "dense", {"edge of concrete", "border unit"}),
+        ("wall", "panel", {"holder"}),
+    ],
+)
+def test_a_section_draws_what_is_laid(edge, base, drawn):
+    assert layers_drawn(edge, base) == drawn
+
+
+@pytest.mark.parametrize("edge", ["concrete edge", "border"])
+def test_concrete_in_three_dimensions_is_that_of_the_order(edge):
+    """By the volume of its solids; at each of two corners there is a square more than along."""
+    made = yard(edge)
+    area, scene = made.areas[0], stage(made, made.areas[0], "panel")
+    bodies = [each for each in scene.bodies if each.name == "edge of concrete" and not each.cap]
+    volume = sum(
+        Solid(each.vertices, each.faces).volume for each in bodies if "finished" in each.shown
+    )
+    long = sum(line.length for line in restrained_edges(made, area))
+    section = concrete_section(area.chosen_dig.system, Limits({}))
+    assert volume == pytest.approx(long * section, rel=0.05)
+    units = [each for each in scene.bodies if each.name == "border units"]
+    assert bool(units) == (edge == "border")
+    assert not [each for each in scene.bodies if each.name == "edge restraint"]
+    deepest = min(float(each.vertices[:, 2].min()) for each in bodies) + scene.origin[2]
+    finish = area.finish.plane.at(np.zeros((1, 2)))[0]
+    assert finish - deepest == pytest.approx(area.chosen_dig.build_up, abs=1e-6)
+
+
+def test_the_shoulder_in_three_dimensions_takes_the_place_of_open_stone():
+    """A ring of 24 1/2 ft2 beside 280 ft2 of paving, 6 in high."""
+    made = yard(None, "open")
+    scene = stage(made, made.areas[0], "open")
+    for name, wanted in (("shoulder of the edge", 24.5 / 2), ("open-graded base", 280 / 2)):
+        solids = [
+            Solid(each.vertices, each.faces)
+            for each in scene.bodies
+            if each.name == name and not each.pattern and "finished" in each.shown
+        ]
+        volume = sum(solid.volume for solid in solids) / CUBIC_FOOT
+        assert volume == pytest.approx(wanted, rel=1e-6)
+
+
+def test_a_wall_that_is_given_is_said_to_be_left_out_of_the_order():
+    made = yard("wall")
+    assert sum(line.length for line in raised_edges(made, made.areas[0])) > 14
+    assert any("the wall or slope that holds" in words for words in not_counted(made))
