@@ -15,7 +15,9 @@ from grading.units import Unit, cubic_yards, percent, run, size
 _LEAST_EDGE = 0.01  # m; less held edge is rounding
 
 
-def spikes(runs: tuple[tuple[float, bool], ...], piece: float, crew: Crew) -> int:
+def spikes(
+    runs: tuple[tuple[float, bool], ...], piece: float, crew: Crew, spacing: float | None = None
+) -> int:
     """Return the spikes of an edge restraint; common practice, no source.
 
     Parameters
@@ -25,17 +27,19 @@ def spikes(runs: tuple[tuple[float, bool], ...], piece: float, crew: Crew) -> in
     piece : float
         Length of a piece of edge restraint. [m]
     crew : Crew
+    spacing : float, optional
+        One in how much; left out, that of edges that take no wheels. [m]
 
     Notes
     -----
     One to each spacing, one more at each end, three more at each joint; a ring has a joint more
     and no ends.
     """
-    total = 0.0
+    total, spacing = 0.0, spacing or crew["spike-spacing"]
     for long, closed in runs:
         pieces = pieces_of(long, piece)
         joints = pieces if closed else pieces - 1
-        total += pieces_of(long, crew["spike-spacing"])
+        total += pieces_of(long, spacing)
         total += crew["spikes-at-joint"] * joints
         total += 0 if closed else 2 * crew["spikes-at-end"]
     return math.ceil(total)
@@ -80,9 +84,10 @@ def edge_lines(
         yield Line("screws", "panel screws", "each", count, count, how)
         return
     ways = tuple((one.length, one.closed) for one in runs)
-    count = spikes(ways, crew["edging-piece"], crew)
+    spacing = crew["spike-spacing-wheels" if runs and runs[0].wheels else "spike-spacing"]
+    count = spikes(ways, crew["edging-piece"], crew, spacing)
     how = (
-        f"one in {size(crew['spike-spacing'], unit)}, {crew['spikes-at-end']:.0f} more at each "
+        f"one in {size(spacing, unit)}, {crew['spikes-at-end']:.0f} more at each "
         f"end, {crew['spikes-at-joint']:.0f} more at each joint"
     )
     if edge == SHOULDER:

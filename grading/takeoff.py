@@ -42,10 +42,11 @@ _NOWHERE = shapely.Polygon()
 
 @dataclass(frozen=True)
 class Run:
-    """One run of edge restraint: its length [m], and whether it closes on itself."""
+    """One run of edge restraint: its length [m], whether it closes on itself, and takes wheels."""
 
     length: float
     closed: bool
+    wheels: bool = False
 
 
 @dataclass(frozen=True)
@@ -194,7 +195,8 @@ def takeoffs_of(plan: Plan, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
     # On another base other things may stand on their own: a wood fire does on panels alone.
     standings = {name: standing_in(plan, area, name) for name in area.digs}
     lines = {name: _restrained(plan, area, standings[name], dig) for name, dig in area.digs.items()}
-    runs = {name: tuple(map(_run, each)) for name, each in lines.items()}
+    wheels = area.area.use == "driveway"
+    runs = {name: tuple(_run(line, wheels) for line in each) for name, each in lines.items()}
     limits = Limits(plan.site.limits)
     edges, kind = area.area.outline, area.area.pavers or crew.pavers
     whole = sum(line.length for line in area.free_edges)
@@ -219,8 +221,8 @@ def takeoffs_of(plan: Plan, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
     }
 
 
-def _run(line: shapely.LineString) -> Run:
-    return Run(float(line.length), bool(line.is_ring))
+def _run(line: shapely.LineString, wheels: bool) -> Run:
+    return Run(float(line.length), bool(line.is_ring), wheels)
 
 
 def standing_in(plan: Plan, area: AreaPlan, base: str | None = None) -> Standing:

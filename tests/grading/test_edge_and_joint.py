@@ -263,10 +263,16 @@ def test_an_edge_of_paving_that_has_no_free_edge_is_not_used():
 
 
 def test_a_driveway_gets_an_edge_that_wheels_do_not_push_out():
-    """Common practice, no source."""
-    drive = {"use": "driveway", "base": "dense"}
-    assert sloped(drive).advice.area("patio").edge_laid == "concrete edge"
-    assert sloped({"base": "dense"}).advice.area("patio").edge_laid == "spiked edge"
+    """Its spikes stand closer together. Common practice, no source."""
+    drive, walked = sloped({"use": "driveway", "base": "dense"}), sloped({"base": "dense"})
+    counts = []
+    for made, spacing in ((drive, "8 in"), (walked, "12 in")):
+        assert made.advice.area("patio").edge_laid == "spiked edge"
+        (area,) = made.order.areas
+        (spikes,) = [line for _, line in area.chosen.lines if line.item == "spikes"]
+        assert f"one in {spacing}" in spikes.how
+        counts.append(spikes.amount)
+    assert counts[0] > 1.3 * counts[1]
 
 
 def test_what_is_met_is_said_to_hold_the_edge():

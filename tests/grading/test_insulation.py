@@ -94,11 +94,11 @@ def test_a_walk_that_is_all_edge_has_it_as_a_care_and_not_as_a_reason():
 
 def test_half_the_area_kept_is_the_line_and_a_site_may_draw_it_elsewhere():
     assert reason(advised(frost=FROST, ground=CLAY, limits={"insulated-share": 0.9})) is None
-    assert reason(advised(frost=FROST, ground=CLAY, limits={"insulation-worth": 0.6})) is None
+    assert reason(advised(frost=FROST, ground=CLAY, limits={"frost-spared-share": 0.6})) is None
     deep = {"index": "6000 F-days"}
     assert reason(advised(frost=deep, ground=CLAY)) is None
     assert reason(advised(frost=deep, ground=CLAY, limits={"insulated-share": 0.2,
-                                                           "insulation-worth": 0.1}))  # fmt: skip
+                                                           "frost-spared-share": 0.1}))  # fmt: skip
 
 
 def test_a_panel_over_stone_of_its_own_is_beside_stone_without_one():

@@ -180,7 +180,7 @@ def test_paving_of_any_shape_can_be_staged(ground, outline, plane, base):
         digs[name] = Dig(system, outline, outline, finish, formation, hole, hole, 0.25, 0.25)
     of = Stated
     area = of(
-        area=of(name="court", outline=(*outline.exterior.coords[:-1],), pavers=None,
+        area=of(name="court", use="patio", outline=(*outline.exterior.coords[:-1],), pavers=None,
                 edge=None, joint=None),
         outline=outline, finish=of(plane=finish.main, surface=finish),
         walls=(), digs=digs, chosen=base, chosen_dig=digs[base],
@@ -265,8 +265,9 @@ def test_the_house_its_doors_and_sills_are_there_with_the_step_in_words():
 def test_a_sill_below_the_finish_is_said_aloud():
     plan = plan_of("back-patio")
     low = tuple(door.model_copy(update={"sill": door.sill - 1.0}) for door in plan.site.doors)
-    sunk = replace(plan, site=replace(plan.site, doors=low))
-    scene = stage(sunk, sunk.areas[0], "panel")
+    site, area = replace(plan.site, doors=low), plan.areas[0]
+    group = replace(area.group, group=replace(area.group.group, site=site))
+    scene = stage(replace(plan, site=site), replace(area, group=group), "panel")
     assert any("BELOW the finish" in label.text for label in scene.labels)
 
 
