@@ -18,7 +18,7 @@ DOORS = [
 
 def steps(**kwargs):
     made = planned([patio()], doors=DOORS, **kwargs)
-    return door_steps(made, made.areas[0])
+    return door_steps(made.areas[0])
 
 
 def test_a_step_is_the_sill_less_the_finish_before_it():

@@ -266,7 +266,7 @@ def test_a_driveway_gets_an_edge_that_wheels_do_not_push_out():
     """Its spikes stand closer together. Common practice, no source."""
     drive, walked = sloped({"use": "driveway", "base": "dense"}), sloped({"base": "dense"})
     counts = []
-    for made, spacing in ((drive, "8 in"), (walked, "12 in")):
+    for made, spacing in ((drive, "203 mm"), (walked, "305 mm")):
         assert made.advice.area("patio").edge_laid == "spiked edge"
         (area,) = made.order.areas
         (spikes,) = [line for _, line in area.chosen.lines if line.item == "spikes"]

@@ -54,7 +54,7 @@ def test_no_words_overlap_and_nothing_leaves_the_page(name, paper):
 def test_the_step_at_a_door_is_the_sill_less_the_finish(name):
     made = plan_of(name)
     for number, area in enumerate(made.areas):
-        for step in door_steps(made, area):
+        for step in door_steps(area):
             views = [view for sheet, _ in sheets(name, number) for view in sheet.views
                      if view.drawing.name == f"Step at the {step.door.name}"]  # fmt: skip
             (view,) = views

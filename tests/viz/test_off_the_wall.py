@@ -71,7 +71,7 @@ def test_the_door_is_on_every_plan(made):
 
 def test_the_door_stands_in_its_wall_in_the_section_and_in_its_detail(made):
     area = made.areas[0]
-    (step,) = door_steps(made, area)
+    (step,) = door_steps(area)
     assert door_detail(made, area, step, "ft") is not None
     wall = made.site.house.wall_of(step.door.at)
     through = wall.foot + wall.outward

@@ -124,7 +124,7 @@ def test_a_step_has_one_value_in_picture_table_and_check(off):
     """Also where the paving stands off the wall, and the finish falls on the way to the sill."""
     patio = _patio(10.1, "3 %", 0, y=off)
     made = _planned(_away, patio, [SWALE])
-    (step,) = door_steps(made, made.areas[0])
+    (step,) = door_steps(made.areas[0])
     assert step.finish == pytest.approx(10.1)
     (check,) = [each for each in made.checks if each.rule == "door-step"]
     assert isinstance(check, Check)
