@@ -248,7 +248,8 @@ def _steps(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
 def _steps_why(job: Job, plan: AreaPlan) -> str:
     """Say the two ways to meet a sill high over the lawn, where a door has one."""
     ways = [way for way in job.plan.sill_ways if plan.area.name in way.areas]
-    words = ways_words(ways, job.unit, job.plan.crew.currency)
+    crew = job.plan.crew
+    words = ways_words(ways, job.unit, crew.currency if crew.card.show_prices else "")
     return printable(words, len(words))
 
 
