@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from grading.area_plan import AreaPlan
 from grading.backfill import BackfillZone, zones_of
 from grading.basetags import tags_of
+from grading.design import Design
 from grading.edgeholding import Holder, free_length, holders, holding_words, raised_stretches
 from grading.facts import (
     ASKED,
@@ -25,8 +27,8 @@ from grading.jointchoice import joint_laid
 from grading.levelthings import LevelThing, level_things
 from grading.load import LoadStress, board_words, loads, loads_of, stress
 from grading.onebase import OneBase, one_bases
+from grading.order import Order
 from grading.paverstacks import PaverStacks, paver_stacks
-from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
 from grading.season import laid_words
 from grading.suitability import (
@@ -161,7 +163,7 @@ class _Known:
     own: Mapping[str, Mapping[str, Fact]]
 
     def bases(
-        self, plan: Plan, weighed: Mapping[str, Weighed], one: OneBase | None = None
+        self, plan: Design, weighed: Mapping[str, Weighed], one: OneBase | None = None
     ) -> Choice:
         """Return the bases judged; where it is a part of one piece of paving, that one's first."""
         limits, unit, area = Limits(plan.site.limits), plan.site.unit, self.area
@@ -211,7 +213,7 @@ def _unknown(choices: Sequence[Choice], facts: Mapping[str, Fact]) -> tuple[str,
 
 
 def _known(
-    plan: Plan,
+    plan: Design,
     area: AreaPlan,
     seats: Sequence[Seat],
     zone: BackfillZone | None,
@@ -228,7 +230,7 @@ def _known(
 
 
 def _area(
-    plan: Plan, known: _Known, weighed: Mapping[str, Weighed], one: OneBase | None
+    plan: Design, known: _Known, weighed: Mapping[str, Weighed], one: OneBase | None
 ) -> AreaAdvice:
     limits, unit, area = Limits(plan.site.limits), plan.site.unit, known.area
     base = known.bases(plan, weighed, one)
@@ -271,7 +273,7 @@ def _area(
     )
 
 
-def _boards(plan: Plan, area: AreaPlan) -> tuple[str, ...]:
+def _boards(plan: Design, area: AreaPlan) -> tuple[str, ...]:
     soil, unit = plan.site.ground.soil, plan.site.unit
     said = (
         board_words(
@@ -293,12 +295,14 @@ def _disputed(choice: Choice) -> tuple[str, ...]:
     return tuple(dict.fromkeys(said))
 
 
-def advice_of(plan: Plan) -> Advice:
-    """Return everything that is advised on a plan.
+def advice_of(plan: Design, order: Order) -> Advice:
+    """Return everything that is advised on a design.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
+    order : Order
+        What it takes on every base.
     """
     seats, zones = tuple(seats_of(plan)), tuple(zones_of(plan))
     frost = tuple(frost_of(plan))
@@ -318,7 +322,7 @@ def advice_of(plan: Plan) -> Advice:
         if area_under(plan, feature) is None
     )
     return Advice(
-        areas=_areas(plan, known, weighed_of(plan)),
+        areas=_areas(plan, known, weighed_of(order)),
         features=seats,
         levels=level_things(plan, seats),
         backfill=zones,
@@ -331,7 +335,7 @@ def advice_of(plan: Plan) -> Advice:
 
 
 def _areas(
-    plan: Plan, known: Sequence[_Known], weighed: Mapping[str, Mapping[str, Weighed]]
+    plan: Design, known: Sequence[_Known], weighed: Mapping[str, Mapping[str, Weighed]]
 ) -> tuple[AreaAdvice, ...]:
     """Return the advice on every area, as one with those that it joins."""
     names = [each.area.area.name for each in known]

@@ -6,14 +6,14 @@ from collections.abc import Iterator
 
 from grading.advice import Advice, AreaAdvice
 from grading.backfill import BackfillZone
-from grading.checks import Check, Status
+from grading.check import Check, Status
+from grading.design import Design
 from grading.edgechecks import edge_checks
 from grading.features import FIRES, Seat
 from grading.joins import Join
 from grading.levelthings import LevelThing
 from grading.levelwords import risers_words
 from grading.load import LoadStress, bearing_source, loads, pressure
-from grading.pipeline import Plan
 from grading.rules import RULES, Limits
 from grading.seatwords import stands_words, why_words
 from grading.units import Unit, bearing, percent, run, size
@@ -209,12 +209,12 @@ def _load(stresses: list[LoadStress], area: str, limits: Limits, unit: Unit) -> 
     yield Check(**{**check.__dict__, "source": bearing_source()})
 
 
-def advice_checks(plan: Plan, advice: Advice) -> tuple[Check, ...]:
+def advice_checks(plan: Design, advice: Advice) -> tuple[Check, ...]:
     """Return the checks that the advice adds, in the order that a person reads them.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
     advice : Advice
         Of that plan.
     """

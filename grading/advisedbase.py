@@ -9,22 +9,29 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from typing import TypeVar
 
-from grading.pipeline import Plan
+from grading.advice import Advice
+from grading.design import Design
 
 Bases = Mapping[str, str]
 """The base system of areas, by the area's name."""
 
 
-def on_advised_bases(first: Plan, planned: Callable[[Bases], Plan]) -> Plan:
+D = TypeVar("D", bound=Design)
+
+
+def on_advised_bases(first: D, planned: Callable[[Bases], D], advised: Callable[[D], Advice]) -> D:
     """Return the plan whose open areas are on the base that is advised on that very plan.
 
     Parameters
     ----------
-    first : Plan
+    first : Design
         On the least work where the site gives no base.
     planned : callable
         The plan with the open areas on these bases; one that is left out is on the least work.
+    advised : callable
+        The advice on a plan.
 
     Notes
     -----
@@ -32,31 +39,31 @@ def on_advised_bases(first: Plan, planned: Callable[[Bases], Plan]) -> Plan:
     round, each finish speaking for another base, the plan is kept whose bases have the least
     against them, and the plan warns of it.
     """
-    tried: list[tuple[Bases, Plan]] = [({}, first)]
+    tried: list[tuple[Bases, D]] = [({}, first)]
     while True:
         bases, made = tried[-1]
-        wanted = _advised(made)
+        wanted = _advised(made, advised(made))
         if wanted == bases:
             return made
         if any(wanted == earlier for earlier, _ in tried):
-            return _least_against([plan for own, plan in tried if own or not wanted], made)
+            return _least_against([plan for own, plan in tried if own or not wanted], advised)
         tried.append((wanted, planned(wanted)))
 
 
-def _advised(plan: Plan) -> Bases:
+def _advised(plan: Design, advice: Advice) -> Bases:
     """Return what is advised for each area whose base the site leaves open."""
     found = {
-        area.area.name: plan.advice.area(area.area.name).base.advised
+        area.area.name: advice.area(area.area.name).base.advised
         for area in plan.areas
         if area.area.base is None
     }
     return {name: best.option.name for name, best in found.items() if best is not None}
 
 
-def _least_against(plans: list[Plan], last: Plan) -> Plan:
-    def against(plan: Plan) -> tuple[float, ...]:
+def _least_against(plans: list[D], advised: Callable[[D], Advice]) -> D:
+    def against(plan: D) -> tuple[float, ...]:
         ranks = [
-            plan.advice.area(area.area.name).base.of(area.chosen).rank
+            advised(plan).area(area.area.name).base.of(area.chosen).rank
             for area in plan.areas
             if area.area.base is None
         ]
@@ -67,6 +74,6 @@ def _least_against(plans: list[Plan], last: Plan) -> Plan:
         f"what base is advised for {area.area.name} hinges on its finish: fitted for "
         f"{area.chosen} it is another; it is planned on {area.chosen}, with the least against it"
         for area in best.areas
-        if _advised(best).get(area.area.name, area.chosen) != area.chosen
+        if _advised(best, advised(best)).get(area.area.name, area.chosen) != area.chosen
     ]
     return replace(best, warnings=(*best.warnings, *said))

@@ -10,8 +10,9 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from grading.area_plan import AreaPlan
 from grading.baselayers import swells
-from grading.pipeline import AreaPlan, Plan
+from grading.design import Design
 from grading.rules import Limits
 from grading.settling import FIRST_YEAR, SETTLED, age_words, settles
 from grading.underfoot import dug_beyond, level_at
@@ -100,13 +101,13 @@ class BackfillZone:
         return settles(self.age)
 
 
-def _zone(plan: Plan, area_plan: AreaPlan, width: float) -> shapely.Geometry:
+def _zone(plan: Design, area_plan: AreaPlan, width: float) -> shapely.Geometry:
     walls = walls_in_reach(plan.site.house, area_plan.outline, width)
     return shapely.union_all([wall.front for wall in walls])
 
 
 def _digs_out(
-    plan: Plan, area_plan: AreaPlan, zone: shapely.Geometry, depth: float
+    plan: Design, area_plan: AreaPlan, zone: shapely.Geometry, depth: float
 ) -> tuple[float, float]:
     """Return what is dug below the area's own dig, in the bank and loose. [m3]"""
     build_up = area_plan.chosen_dig.build_up
@@ -133,7 +134,7 @@ def _waited(age: float | None) -> Counted:
 
 
 def _treatments(
-    plan: Plan, area_plan: AreaPlan, zone: shapely.Geometry, width: float, unit: Unit
+    plan: Design, area_plan: AreaPlan, zone: shapely.Geometry, width: float, unit: Unit
 ) -> Iterator[Counted]:
     limits, backfill = Limits(plan.site.limits), plan.site.backfill
     age = plan.site.house.age if plan.site.house else None
@@ -165,7 +166,7 @@ def _treatments(
     yield Counted("slab", "ask an engineer", text)
 
 
-def zones_of(plan: Plan) -> Iterator[BackfillZone]:
+def zones_of(plan: Design) -> Iterator[BackfillZone]:
     """Give each area's part on the backfill of the foundation, with every treatment of it."""
     house = plan.site.house
     if house is None:

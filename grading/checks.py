@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from grading.check import Check, Status
 from grading.creases import RULE as VALLEY
 from grading.deeptopsoil import deep_topsoil
 from grading.dig import LEAST_REFILL
-from grading.doorsteps import LANDING, DoorStep, door_steps
+from grading.doorsteps import DoorStep, door_steps
+from grading.mends import LANDING
 from grading.ongrade import (
     on_grade,
     sill_words,
@@ -27,10 +29,8 @@ from grading.units import INCH, Unit, millimetres, percent, run, size
 from grading.wish import Wish
 
 if TYPE_CHECKING:
-    from grading.pipeline import AreaPlan
+    from grading.area_plan import AreaPlan
     from grading.places import Places
-
-Status = Literal["pass", "warn", "fail", "unknown"]
 
 WORTH_TELLING = 0.05
 """Share of a hole below which a thing that happens in places is not worth a warning."""
@@ -42,25 +42,6 @@ _INCHES = 'were inches meant, write "4 in"; else ask what the ground bears'
 
 _ROUNDING = 1e-8  # m or ratio: what the fit may be short of by rounding
 _LEVEL = 8e-4  # m: a height below this would be written as none
-
-
-@dataclass(frozen=True)
-class Check:
-    """One rule applied to one area.
-
-    value and limit are in `unit`: "ratio" for slopes, "m" for lengths, "" where the rule is a
-    yes or a no. text says it in a sentence; where names the wall, door or edge.
-    """
-
-    rule: str
-    area: str
-    status: Status
-    value: float | None
-    limit: float | None
-    unit: str
-    source: str
-    text: str
-    where: str = ""
 
 
 @dataclass(frozen=True)

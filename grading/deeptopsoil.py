@@ -24,8 +24,8 @@ from grading.touching import SAME
 from grading.units import Unit, size, volume
 
 if TYPE_CHECKING:
+    from grading.area_plan import AreaPlan
     from grading.dig import Dig
-    from grading.pipeline import AreaPlan
 
 Extent = Literal["nowhere", "one hole", "parts", "most of it"]
 

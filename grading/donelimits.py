@@ -2,25 +2,28 @@
 
 from __future__ import annotations
 
+from grading.area_plan import AreaPlan
+from grading.design import Design
 from grading.donetables import Done
 from grading.errors import Problem, SiteError
 from grading.fromhere import dug_in, dug_of, parts_of, sold_as
 from grading.items import TITLES
 from grading.order import CHOSEN, Order
 from grading.overtopsoil import topsoil_of
-from grading.pipeline import AreaPlan, Plan
 from grading.units import INCH, percent, size, volume
 
 _DIRT = INCH / 8  # m: nobody digs finer
 _SURE = 1e-9
 
 
-def refuse_done(plan: Plan) -> None:
+def refuse_done(plan: Design, order: Order) -> None:
     """Refuse what is done beyond what any base of the plan takes.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
+    order : Order
+        What it takes.
 
     Raises
     ------
@@ -32,13 +35,13 @@ def refuse_done(plan: Plan) -> None:
         return
     problems = [
         *(problem for area in plan.areas for problem in _too_much_dug(plan, done, area)),
-        *_too_much_bought(plan.order, done),
+        *_too_much_bought(order, done),
     ]
     if problems:
         raise SiteError(problems)
 
 
-def _too_much_dug(plan: Plan, done: Done, area: AreaPlan) -> list[Problem]:
+def _too_much_dug(plan: Design, done: Done, area: AreaPlan) -> list[Problem]:
     unit, name = plan.site.unit, area.area.name
     problems = []
     deepest = max(dig.max_dig for dig in area.digs.values())

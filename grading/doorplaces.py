@@ -5,22 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from grading.checks import Check
+from grading.check import Check
 from grading.rules import RULES, Limits
 from grading.touching import TOGETHER
 from grading.units import run
 from grading.walls import wall_name
 
 if TYPE_CHECKING:
-    from grading.pipeline import Plan
+    from grading.design import Design
 
 
-def door_place_checks(plan: Plan) -> Iterator[Check]:
+def door_place_checks(plan: Design) -> Iterator[Check]:
     """Give a failed check for each door that stands too far off the foundation line.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
 
     Notes
     -----

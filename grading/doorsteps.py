@@ -16,12 +16,9 @@ from grading.units import FOOT
 from grading.wishes import nearest_area
 
 if TYPE_CHECKING:
-    from grading.pipeline import AreaPlan
+    from grading.area_plan import AreaPlan
 
 Floats = NDArray[np.float64]
-
-LANDING = "with a landing at the sill where the local code asks for one"
-"""What is said beside steps down from a door."""
 
 _ROUNDING = 1e-6
 

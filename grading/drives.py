@@ -10,9 +10,10 @@ from dataclasses import dataclass
 
 import shapely
 
+from grading.area_plan import AreaPlan
+from grading.design import Design
 from grading.onebase import joined_areas
 from grading.outline import shared_edge
-from grading.pipeline import AreaPlan, Plan
 from grading.site import Meet
 
 MET = 0.1
@@ -38,12 +39,12 @@ class Drive:
     base: str | None = None
 
 
-def drive_met(plan: Plan, area: AreaPlan) -> Drive:
+def drive_met(plan: Design, area: AreaPlan) -> Drive:
     """Return the driveway that an area, or the walk that it is a piece of, ties into.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
     area : AreaPlan
 
     Notes
@@ -64,7 +65,7 @@ def drive_met(plan: Plan, area: AreaPlan) -> Drive:
     return Drive(False if met and all(meet.kind for meet in met) else None)
 
 
-def _walk(plan: Plan, area: AreaPlan) -> list[AreaPlan]:
+def _walk(plan: Design, area: AreaPlan) -> list[AreaPlan]:
     """Return an area with the pieces of front walk that hang together with it."""
     pieces = [area]
     if area.area.use != "front walkway":
@@ -78,7 +79,7 @@ def _walk(plan: Plan, area: AreaPlan) -> list[AreaPlan]:
     return pieces
 
 
-def meets_of(plan: Plan, area: AreaPlan) -> Iterator[Meet]:
+def meets_of(plan: Design, area: AreaPlan) -> Iterator[Meet]:
     """Give what an area meets of what the site says is there."""
     for meet in plan.site.meets:
         where = shapely.MultiPoint(meet.at).convex_hull

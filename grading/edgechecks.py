@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grading.advice import AreaAdvice
-from grading.checks import Check, Status
-from grading.pipeline import AreaPlan, Plan
+from grading.area_plan import AreaPlan
+from grading.check import Check, Status
+from grading.design import Design
 from grading.rules import RULES, Limits
 from grading.season import is_cold, laid_words
 from grading.suitability import About, Choice
@@ -18,12 +19,12 @@ _NEEDS = {
 """The weather that what fills joints needs, of what needs some."""
 
 
-def edge_checks(plan: Plan, area: AreaPlan, advice: AreaAdvice) -> Iterator[Check]:
+def edge_checks(plan: Design, area: AreaPlan, advice: AreaAdvice) -> Iterator[Check]:
     """Yield the checks of what holds an area's edge and of what fills its joints.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
     area : AreaPlan
         One of the plan's.
     advice : AreaAdvice
@@ -68,7 +69,7 @@ def _given(
     yield _check(about, area, "warn" if strong else "pass", text, limits)
 
 
-def _weather(plan: Plan, area: AreaPlan, advice: AreaAdvice, limits: Limits) -> Iterator[Check]:
+def _weather(plan: Design, area: AreaPlan, advice: AreaAdvice, limits: Limits) -> Iterator[Check]:
     joint = advice.joint_laid
     if joint not in _NEEDS:
         return

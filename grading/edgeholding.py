@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from grading.area_plan import AreaPlan
 from grading.edgekinds import WALL
 from grading.edgeruns import EdgeRun
 from grading.freeedges import SHORTEST_RUN
-from grading.pipeline import AreaPlan
 from grading.places import Places
 from grading.suitability import Choice
 from grading.units import FOOT, Unit, run, size

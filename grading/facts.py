@@ -8,10 +8,12 @@ from math import inf
 import numpy as np
 import shapely
 
+from grading.area_plan import AreaPlan
 from grading.backfill import BackfillZone
 from grading.baselayers import BaseSystem
 from grading.basetags import tags_of
 from grading.deeptopsoil import deep_topsoil, share_above
+from grading.design import Design
 from grading.drives import MET, Drive, drive_met
 from grading.earthwork import Clip
 from grading.edgechoice import base_facts, meeting_facts
@@ -24,7 +26,6 @@ from grading.jointchoice import joint_facts
 from grading.localparts import parts_above, where_words
 from grading.onebase import OneBase
 from grading.outlets import outlets_of
-from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
 from grading.settling import settles as still_settles
 from grading.shares import share_words
@@ -123,7 +124,7 @@ def _of_things(seats: Sequence[Seat], unit: Unit, high: float) -> dict[str, Fact
     }
 
 
-def _of_backfill(plan: Plan, area: AreaPlan, zone: BackfillZone | None) -> dict[str, Fact]:
+def _of_backfill(plan: Design, area: AreaPlan, zone: BackfillZone | None) -> dict[str, Fact]:
     age = plan.site.house.age if plan.site.house else None
     share = 0.0 if zone is None else zone.paving / float(area.outline.area)
     settles = False if zone is None else still_settles(age)
@@ -136,7 +137,7 @@ def _of_backfill(plan: Plan, area: AreaPlan, zone: BackfillZone | None) -> dict[
     }
 
 
-def _of_parts(plan: Plan, area: AreaPlan) -> dict[str, Fact]:
+def _of_parts(plan: Design, area: AreaPlan) -> dict[str, Fact]:
     """Return what stands high or has deep organics, over how much of the area, and where."""
     unit, limits, paved = plan.site.unit, Limits(plan.site.limits), area.chosen_dig.paved
     above = _above(area, paved)
@@ -157,7 +158,7 @@ def _of_parts(plan: Plan, area: AreaPlan) -> dict[str, Fact]:
     }
 
 
-def _of_edges(plan: Plan, area: AreaPlan) -> dict[str, Fact]:
+def _of_edges(plan: Design, area: AreaPlan) -> dict[str, Fact]:
     """Return how much of the free edge is raised."""
     unit, free = plan.site.unit, free_length(area)
     runs = edge_runs(area.free_edges, area.group.forced[area.area.name], plan.ground)
@@ -172,13 +173,13 @@ def _of_edges(plan: Plan, area: AreaPlan) -> dict[str, Fact]:
 
 
 def area_facts(
-    plan: Plan, area: AreaPlan, seats: Sequence[Seat], zone: BackfillZone | None
+    plan: Design, area: AreaPlan, seats: Sequence[Seat], zone: BackfillZone | None
 ) -> dict[str, Fact]:
     """Return the facts of an area that hold for every base system.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
     area : AreaPlan
     seats : sequence of Seat
         What stands on it.
@@ -228,13 +229,13 @@ def area_facts(
 
 
 def system_facts(
-    plan: Plan, area: AreaPlan, system: BaseSystem, frost: FrostDepth | None
+    plan: Design, area: AreaPlan, system: BaseSystem, frost: FrostDepth | None
 ) -> dict[str, Fact]:
     """Return the facts of one base system under an area.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
     area : AreaPlan
     system : BaseSystem
     frost : FrostDepth or None

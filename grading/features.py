@@ -19,8 +19,9 @@ import shapely
 import shapely.affinity
 from numpy.typing import NDArray
 
+from grading.area_plan import AreaPlan
 from grading.baselayers import BaseSystem
-from grading.pipeline import AreaPlan, Plan
+from grading.design import Design
 from grading.rules import Limits
 from grading.site import Feature
 from grading.underfoot import areas_of, dug_beyond, level_at, triangles
@@ -231,7 +232,7 @@ def wedge_under(plan: AreaPlan, polygon: shapely.Polygon, least: float) -> Wedge
     return Wedge(float(thickness.min()), float(thickness.max()), volume)
 
 
-def base_thickness(plan: Plan, feature: Feature) -> float | None:
+def base_thickness(plan: Design, feature: Feature) -> float | None:
     """Return how thick a thing's own base is, or how deep its footing. [m]
 
     None where neither the site, its kind nor the frost code says.
@@ -242,7 +243,7 @@ def base_thickness(plan: Plan, feature: Feature) -> float | None:
     return thickness
 
 
-def pad_of(plan: Plan, feature: Feature) -> shapely.Geometry | None:
+def pad_of(plan: Design, feature: Feature) -> shapely.Geometry | None:
     """Return what a thing's own base covers, None where how deep it goes is not known. [m]"""
     thickness, spread = base_thickness(plan, feature), footings()[feature.kind].spread
     if thickness is None:
@@ -253,7 +254,7 @@ def pad_of(plan: Plan, feature: Feature) -> shapely.Geometry | None:
     return pad
 
 
-def _own_base(plan: Plan, area: AreaPlan, feature: Feature) -> OwnBase | None:
+def _own_base(plan: Design, area: AreaPlan, feature: Feature) -> OwnBase | None:
     footing = footings()[feature.kind]
     thickness, pad = base_thickness(plan, feature), pad_of(plan, feature)
     if thickness is None or pad is None:
@@ -290,7 +291,7 @@ def _asks(feature: Feature, system: BaseSystem, wedge: Wedge, limits: Limits) ->
         yield "wedge"
 
 
-def stands_on(plan: Plan, area: AreaPlan, feature: Feature, base: str) -> Stands:
+def stands_on(plan: Design, area: AreaPlan, feature: Feature, base: str) -> Stands:
     """Return what a thing stands on where its area is built on a base system.
 
     As the site gives it; else a base of its own where the rules ask for one on that system, and
@@ -298,7 +299,7 @@ def stands_on(plan: Plan, area: AreaPlan, feature: Feature, base: str) -> Stands
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
     area : AreaPlan
         The area that it stands on.
     feature : Feature
@@ -312,12 +313,12 @@ def stands_on(plan: Plan, area: AreaPlan, feature: Feature, base: str) -> Stands
     return "own base" if asked else "bedding"
 
 
-def seat(plan: Plan, area: AreaPlan, feature: Feature) -> Seat:
+def seat(plan: Design, area: AreaPlan, feature: Feature) -> Seat:
     """Return how a thing stands on an area.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
     area : AreaPlan
         The area that it stands on.
     feature : Feature
@@ -350,7 +351,7 @@ def seat(plan: Plan, area: AreaPlan, feature: Feature) -> Seat:
     )
 
 
-def _off(plan: Plan, polygon: shapely.Polygon) -> float:
+def _off(plan: Design, polygon: shapely.Polygon) -> float:
     """Return the share of a thing that lies on no paving of any area. [ratio]"""
     paving = shapely.union_all([area.outline for area in plan.areas])
     return float(shapely.area(shapely.difference(polygon, paving)) / polygon.area)
@@ -377,7 +378,7 @@ def _fits_turned(paving: shapely.Polygon, polygon: shapely.Polygon, limit: float
     return _past(paving, turned) <= limit
 
 
-def seats_of(plan: Plan) -> Iterator[Seat]:
+def seats_of(plan: Design) -> Iterator[Seat]:
     """Give how each thing stands that has an area under it."""
     for feature in plan.site.features:
         area = area_under(plan, feature)
@@ -385,7 +386,7 @@ def seats_of(plan: Plan) -> Iterator[Seat]:
             yield seat(plan, area, feature)
 
 
-def area_under(plan: Plan, feature: Feature) -> AreaPlan | None:
+def area_under(plan: Design, feature: Feature) -> AreaPlan | None:
     """Return the area that a thing stands on: the one named, or the one under most of it."""
     named = [area for area in plan.areas if area.area.name == feature.area]
     if named:

@@ -16,7 +16,7 @@ from grading.facets import SAME
 from grading.plane import Plane
 
 if TYPE_CHECKING:
-    from grading.pipeline import AreaPlan
+    from grading.area_plan import AreaPlan
 
 Floats = NDArray[np.float64]
 

@@ -11,6 +11,9 @@ from dataclasses import dataclass, replace
 
 import shapely
 
+from grading.advice import Advice
+from grading.area_plan import AreaPlan
+from grading.design import Design
 from grading.dig import loose_spoil
 from grading.donetables import Done, Dug
 from grading.doorsteps import DoorStep, door_steps
@@ -21,7 +24,6 @@ from grading.labour import tasks_of, time_of
 from grading.money import Cost, cost_of
 from grading.order import Order
 from grading.partdug import Part, PartDug
-from grading.pipeline import AreaPlan, Plan
 from grading.quantities import lines_of
 from grading.supplies import Supply, supplies_of
 from grading.takeoff import Takeoff
@@ -125,23 +127,26 @@ class FromHere:
         return min(left, key=lambda one: one.cost.total, default=None)
 
 
-def from_here(plan: Plan) -> FromHere | None:
+def from_here(order: Order, advice: Advice) -> FromHere | None:
     """Return what finishes cheapest from here; None where the site says nothing is done.
 
     Parameters
     ----------
-    plan : Plan
+    order : Order
+        What the whole job takes.
+    advice : Advice
+        On the same plan.
     """
+    plan = order.plan
     done = plan.site.done
     if done is None:
         return None
-    order = plan.order
     parts = {area.area.name: parts_of(done, area) for area in plan.areas}
     names = list(order.areas[0].bases) if order.areas else []
     return FromHere(
         done=done,
         dug={area.area.name: dug_of(area, parts[area.area.name]) for area in plan.areas},
-        bases=tuple(_finishing(order, done, parts, name) for name in names),
+        bases=tuple(_finishing(order, advice, done, parts, name) for name in names),
         steps=tuple(step for area in plan.areas for step in door_steps(area)),
         lifted=tuple(_lifted(plan, parts, names)),
     )
@@ -172,7 +177,7 @@ def dug_of(area: AreaPlan, parts: Sequence[Part]) -> float:
     return sum(part.share * part.depth for part in parts) * area.chosen_dig.dig_area
 
 
-def _part_dug(plan: Plan, area: AreaPlan, base: str, parts: tuple[Part, ...]) -> PartDug:
+def _part_dug(plan: Design, area: AreaPlan, base: str, parts: tuple[Part, ...]) -> PartDug:
     """Return the dig of a base where parts of the hole of the base planned are dug."""
     dig, begun = area.digs[base], area.chosen_dig
     common = dig.clip
@@ -185,7 +190,7 @@ def _part_dug(plan: Plan, area: AreaPlan, base: str, parts: tuple[Part, ...]) ->
 
 
 def _finishing(
-    order: Order, done: Done, parts: Mapping[str, tuple[Part, ...]], base: str
+    order: Order, advice: Advice, done: Done, parts: Mapping[str, tuple[Part, ...]], base: str
 ) -> Finishing:
     plan, crew, unit = order.plan, order.crew, order.plan.site.unit
     jobs = [
@@ -200,7 +205,7 @@ def _finishing(
     to_buy, unused = _without(order, supplies, done.counts)
     carried = _haul_left(order, jobs, supplies, to_buy, done, parts)
     tasks = tasks_of(jobs, lines, carried, crew, True)
-    level, because = _judged(plan, base)
+    level, because = _judged(plan, advice, base)
     digs = [job.dig for job in jobs]
     return Finishing(
         base=base,
@@ -291,12 +296,12 @@ def _dug_loose(order: Order, parts: Mapping[str, tuple[Part, ...]]) -> tuple[flo
     return loose, mass
 
 
-def _judged(plan: Plan, base: str) -> tuple[str, str]:
+def _judged(plan: Design, advice: Advice, base: str) -> tuple[str, str]:
     """Return the strongest that the advice says of a base on any area, and its first reason."""
     levels = ("rules out", "against")
     for level in levels:
         for area in plan.areas:
-            verdict = plan.advice.area(area.area.name).base.of(base)
+            verdict = advice.area(area.area.name).base.of(base)
             if verdict.level == level:
                 reason = next(one for one in verdict.reasons if one.level == level)
                 where = f"{area.area.name}: " if len(plan.areas) > 1 else ""
@@ -305,7 +310,7 @@ def _judged(plan: Plan, base: str) -> tuple[str, str]:
 
 
 def _lifted(
-    plan: Plan, parts: Mapping[str, tuple[Part, ...]], names: Sequence[str]
+    plan: Design, parts: Mapping[str, tuple[Part, ...]], names: Sequence[str]
 ) -> list[Lifted]:
     found = []
     for area in plan.areas:

@@ -16,7 +16,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from grading.pipeline import Plan
+from grading.design import Design
 from grading.roots import root_between
 from grading.shares import share_words
 from grading.site import House
@@ -238,12 +238,12 @@ def _inner_share(outline: shapely.Polygon, house: House | None, depth: float) ->
     return float(shapely.area(inner) / outline.area)
 
 
-def bare_frost(plan: Plan) -> float | None:
+def bare_frost(plan: Design) -> float | None:
     """Return how deep the same winter freezes the site's soil with no build-up over it. [m]
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
         None is returned where its site gives no winter.
 
     Notes
@@ -260,7 +260,7 @@ def bare_frost(plan: Plan) -> float | None:
     return modified_berggren(soil, index, frost.season, frost.mean)[0]
 
 
-def frost_of(plan: Plan) -> Iterator[FrostDepth]:
+def frost_of(plan: Design) -> Iterator[FrostDepth]:
     """Give the frost depth under each area on each base system, where the site gives a winter."""
     frost, house = plan.site.frost, plan.site.house
     if frost is None:

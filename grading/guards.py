@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from grading.checks import Check
+from grading.check import Check
 from grading.relief import Level
 from grading.rules import RULES, Limits
 from grading.tiein import lawn_level
@@ -18,7 +18,8 @@ from grading.units import run, size
 from grading.wishes import NEARBY
 
 if TYPE_CHECKING:
-    from grading.pipeline import AreaPlan, Plan
+    from grading.area_plan import AreaPlan
+    from grading.design import Design
 
 Floats = NDArray[np.float64]
 
@@ -27,12 +28,12 @@ _WAYS = 24  # directions looked in from a point of an edge
 _RINGS = 4  # distances looked at in each of them
 
 
-def guard_checks(plan: Plan) -> Iterator[Check]:
+def guard_checks(plan: Design) -> Iterator[Check]:
     """Give a check for each area that stands too high over what lies beside it.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
 
     Notes
     -----
@@ -55,12 +56,12 @@ def guard_checks(plan: Plan) -> Iterator[Check]:
         yield Check(rule, area.area.name, "warn", drop, limit, RULES[rule].unit, source, text)
 
 
-def highest_drop(plan: Plan, area: AreaPlan, reach: float) -> tuple[float, Floats]:
+def highest_drop(plan: Design, area: AreaPlan, reach: float) -> tuple[float, Floats]:
     """Return the greatest height of an edge over what lies within reach of it, and where.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
     area : AreaPlan
     reach : float
         How far out from the edge is looked at. [m]
@@ -98,7 +99,7 @@ def highest_drop(plan: Plan, area: AreaPlan, reach: float) -> tuple[float, Float
     return max(float(drop[most]), 0.0), points[most]
 
 
-def _below(plan: Plan, xy: Floats) -> Floats:
+def _below(plan: Design, xy: Floats) -> Floats:
     """Return the level that there will be at points (k, 2), NaN where nothing was surveyed. [m]"""
     level = np.asarray(plan.ground.elevation(xy), float)
     for shape, surface in _surfaces(plan):
@@ -108,7 +109,7 @@ def _below(plan: Plan, xy: Floats) -> Floats:
     return level
 
 
-def _surfaces(plan: Plan) -> Iterator[tuple[shapely.Geometry, Level]]:
+def _surfaces(plan: Design) -> Iterator[tuple[shapely.Geometry, Level]]:
     for area in plan.areas:
         lawn = area.area.lawn
         if area.tie_in is not None and lawn is not None:

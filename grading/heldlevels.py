@@ -9,7 +9,7 @@ from grading.rules import CLEARANCE_RULES
 from grading.units import size
 
 if TYPE_CHECKING:
-    from grading.pipeline import AreaPlan, GroupPlan
+    from grading.area_plan import AreaPlan, GroupPlan
     from grading.site import Site
 
 _LEVELS = frozenset({"door-step", "meeting-gap", "given-plane", *CLEARANCE_RULES.values()})

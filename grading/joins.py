@@ -10,10 +10,11 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from grading.area_plan import AreaPlan
 from grading.baselayers import BaseSystem
+from grading.design import Design
 from grading.drives import meets_of
 from grading.outline import LEAST_EDGE, shared_edge
-from grading.pipeline import AreaPlan, Plan
 from grading.places import Places
 from grading.rules import Limits
 from grading.underfoot import level_at
@@ -93,13 +94,13 @@ def _step(one: AreaPlan, other: AreaPlan, edge: shapely.Geometry) -> float:
     return float(np.abs(level_at(one, points) - level_at(other, points)).max())
 
 
-def joins_of(plan: Plan) -> Iterator[Join]:
+def joins_of(plan: Design) -> Iterator[Join]:
     """Give each edge along which two areas on different base systems meet, or what is met."""
     yield from _between_areas(plan)
     yield from _with_what_is_there(plan)
 
 
-def _with_what_is_there(plan: Plan) -> Iterator[Join]:
+def _with_what_is_there(plan: Design) -> Iterator[Join]:
     """Give each stretch along which an area meets what stands on another base system."""
     limits = Limits(plan.site.limits)
     for area in plan.areas:
@@ -130,7 +131,7 @@ def _where(edge: shapely.Geometry, places: Places) -> str:
     return f"from {places.at(points[0])} to {places.at(points[-1])}"
 
 
-def _between_areas(plan: Plan) -> Iterator[Join]:
+def _between_areas(plan: Design) -> Iterator[Join]:
     limits = Limits(plan.site.limits)
     for one, other in combinations(plan.areas, 2):
         if one.chosen == other.chosen:

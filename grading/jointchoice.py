@@ -13,8 +13,8 @@ from grading.underfoot import fall_of
 from grading.units import percent, size
 
 if TYPE_CHECKING:
+    from grading.area_plan import AreaPlan
     from grading.baselayers import BaseSystem
-    from grading.pipeline import AreaPlan
     from grading.site import Site
 
 

@@ -15,8 +15,9 @@ from grading.runoff import coefficients
 from grading.units import INCH, Unit, percent, run, size
 
 if TYPE_CHECKING:
+    from grading.area_plan import AreaPlan
     from grading.baselayers import BaseSystem
-    from grading.pipeline import AreaPlan, Plan
+    from grading.design import Design
 
 TOLD_RAIN = INCH
 """The rain that volumes are told for: an inch. [m]"""
@@ -95,12 +96,12 @@ def shares_of(joint: str, below: str, limits: Limits) -> tuple[float, float, flo
     return passes, soaks, max(coefficients()["closed"].value - soaks, 0.0)
 
 
-def joint_water_of(plan: Plan, area: AreaPlan) -> JointWater:
+def joint_water_of(plan: Design, area: AreaPlan) -> JointWater:
     """Return what becomes of the rain on an area at its joints, on the base that is planned.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
     area : AreaPlan
         One of the plan's.
     """

@@ -13,7 +13,8 @@ from grading.touching import TOGETHER
 from grading.units import FOOT, Unit
 
 if TYPE_CHECKING:
-    from grading.pipeline import AreaPlan, Plan
+    from grading.area_plan import AreaPlan
+    from grading.design import Design
 
 Floats = NDArray[np.float64]
 
@@ -95,12 +96,12 @@ class Grid:
         return np.asarray((xy - self.origin) @ np.array([self.along, self.out]).T)
 
 
-def levels_at(plan: Plan, area: AreaPlan, xy: Floats, base: str | None = None) -> Levels:
+def levels_at(plan: Design, area: AreaPlan, xy: Floats, base: str | None = None) -> Levels:
     """Return the levels of an area at points.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
     area : AreaPlan
         One of its areas.
     xy : (n, 2) float

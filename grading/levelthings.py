@@ -14,9 +14,10 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from grading.area_plan import AreaPlan
+from grading.design import Design
 from grading.doorsteps import BESIDE
 from grading.features import Seat, area_under, course_of
-from grading.pipeline import AreaPlan, Plan
 from grading.points import corners_of
 from grading.rules import Limits
 from grading.site import Door
@@ -164,12 +165,12 @@ class LevelThing:
     risers: Risers | None
 
 
-def level_things(plan: Plan, seats: tuple[Seat, ...]) -> tuple[LevelThing, ...]:
+def level_things(plan: Design, seats: tuple[Seat, ...]) -> tuple[LevelThing, ...]:
     """Return how each thing is set out.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
     seats : tuple of Seat
         Of that plan.
     """
@@ -181,7 +182,7 @@ def level_things(plan: Plan, seats: tuple[Seat, ...]) -> tuple[LevelThing, ...]:
     return tuple(found)
 
 
-def _level_thing(plan: Plan, area: AreaPlan, seat: Seat) -> LevelThing:
+def _level_thing(plan: Design, area: AreaPlan, seat: Seat) -> LevelThing:
     polygon, height = seat.feature.polygon, seat.feature.height
     ring = shapely.get_coordinates(polygon)
     highest = float(level_at(area, ring).max())
@@ -205,7 +206,7 @@ def _level_thing(plan: Plan, area: AreaPlan, seat: Seat) -> LevelThing:
     )
 
 
-def _corners(plan: Plan, area: AreaPlan, seat: Seat, top: float | None) -> tuple[Corner, ...]:
+def _corners(plan: Design, area: AreaPlan, seat: Seat, top: float | None) -> tuple[Corner, ...]:
     named = _named(area, seat)
     levels = level_at(area, np.array([at for _, at in named]))
     ring = level_at(area, shapely.get_coordinates(seat.feature.polygon))
@@ -249,7 +250,7 @@ def _named(area: AreaPlan, seat: Seat) -> list[tuple[str, Floats]]:
 
 
 def _ends(
-    plan: Plan, area: AreaPlan, seat: Seat, top: float | None, course: float | None
+    plan: Design, area: AreaPlan, seat: Seat, top: float | None, course: float | None
 ) -> tuple[End, ...]:
     """Return both ends of a wall, where it ends in the middle of its short sides."""
     feature = seat.feature
@@ -289,7 +290,7 @@ def courses(shows: float, course: float) -> Courses:
     return Courses(whole, part if part > _WHOLE * course else 0.0)
 
 
-def _risers(plan: Plan, area: AreaPlan, seat: Seat) -> Risers | None:
+def _risers(plan: Design, area: AreaPlan, seat: Seat) -> Risers | None:
     """Return how steps go down from the nearest door beside them."""
     feature = seat.feature
     if feature.kind != "steps":

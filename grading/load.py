@@ -19,7 +19,7 @@ from typing import Any
 
 from grading.baselayers import BaseSystem, Layer
 from grading.board import Board
-from grading.pipeline import Plan
+from grading.design import Design
 from grading.rules import RULES
 from grading.units import (
     POUND_FORCE,
@@ -289,7 +289,7 @@ def board_words(stresses: Iterable[LoadStress], system: BaseSystem, unit: Unit) 
     )
 
 
-def loads_of(plan: Plan) -> Iterator[LoadStress]:
+def loads_of(plan: Design) -> Iterator[LoadStress]:
     """Give the stress of every load on each area through each base system."""
     for area_plan in plan.areas:
         for dig in area_plan.digs.values():

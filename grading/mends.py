@@ -12,13 +12,15 @@ from math import ceil
 
 import numpy as np
 
-from grading.doorsteps import LANDING
 from grading.rules import RULES, Limits, Rule
 from grading.units import size
 from grading.wish import Wish
 
 _SHAPES = frozenset({"fold", "straight-fall"})
 """What the person drew, and no limit: the limits stand whatever it gives."""
+LANDING = "with a landing at the sill where the local code asks for one"
+"""What is said beside steps down from a door."""
+
 _LANDING = 2
 """Risers outside a door that may need no landing at its sill: IRC R311.3.2, exception, from memory;
 not at the door that the code counts as the way out, nor where it swings over them."""

@@ -13,8 +13,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations
 
+from grading.area_plan import AreaPlan
+from grading.design import Design
 from grading.outline import shared_edge
-from grading.pipeline import AreaPlan, Plan
 from grading.suitability import Choice
 
 Choices = Mapping[str, Choice]
@@ -39,7 +40,7 @@ class OneBase:
     by_itself: str
 
 
-def joined_areas(plan: Plan) -> Iterator[tuple[AreaPlan, AreaPlan]]:
+def joined_areas(plan: Design) -> Iterator[tuple[AreaPlan, AreaPlan]]:
     """Give each two areas that share an edge, with no step between them."""
     steps = {frozenset(step.down) for step in plan.site.steps}
     for one, other in combinations(plan.areas, 2):
@@ -49,12 +50,12 @@ def joined_areas(plan: Plan) -> Iterator[tuple[AreaPlan, AreaPlan]]:
             yield one, other
 
 
-def one_bases(plan: Plan, choices: Choices) -> dict[str, OneBase]:
+def one_bases(plan: Design, choices: Choices) -> dict[str, OneBase]:
     """Return the base that is advised for each area with all that it joins.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
     choices : mapping of str to Choice
         The bases judged for each area alone, by its name.
 
@@ -75,7 +76,7 @@ def one_bases(plan: Plan, choices: Choices) -> dict[str, OneBase]:
     return {name: (free if name in given else held)[name] for name in alone}
 
 
-def _one_bases(plan: Plan, choices: Choices, alone: Bases, given: Bases) -> dict[str, OneBase]:
+def _one_bases(plan: Design, choices: Choices, alone: Bases, given: Bases) -> dict[str, OneBase]:
     own = {**alone, **given}
     pairs = [
         (one.area.name, other.area.name)

@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 from grading.units import Unit, run, size
 
 if TYPE_CHECKING:
+    from grading.area_plan import AreaPlan
     from grading.doorsteps import DoorStep
     from grading.finish import Binding
-    from grading.pipeline import AreaPlan
     from grading.places import Places
 
 Floats = NDArray[np.float64]

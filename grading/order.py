@@ -6,14 +6,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from grading.area_plan import AreaPlan
 from grading.baselayers import base_systems
 from grading.crew import Crew
+from grading.design import Design
 from grading.estimate import Spread
 from grading.hauling import Haul, Way, haul_of, way_of
 from grading.labour import Task, tasks_of, time_of
 from grading.lines import Line
 from grading.money import Cost, cost_of
-from grading.pipeline import AreaPlan, Plan
 from grading.quantities import lines_of
 from grading.recount import Recount
 from grading.supplies import Supply, supplies_of
@@ -104,13 +105,13 @@ class Order:
 
     Attributes
     ----------
-    plan : Plan
+    plan : Design
     crew : Crew
     way : Way
     areas : tuple of AreaOrder
     """
 
-    plan: Plan
+    plan: Design
     crew: Crew
     way: Way
     areas: tuple[AreaOrder, ...]
@@ -169,12 +170,12 @@ class Order:
         return _order(self.plan, crew, way, [area.takeoffs for area in self.areas])
 
 
-def order_of(plan: Plan, crew: Crew) -> Order:
+def order_of(plan: Design, crew: Crew) -> Order:
     """Return all that a plan takes.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
     crew : Crew
     """
     crew = crew.selling(base_systems(plan.site.systems).values())
@@ -182,7 +183,7 @@ def order_of(plan: Plan, crew: Crew) -> Order:
     return _order(plan, crew, way, [takeoffs_of(plan, area, crew) for area in plan.areas])
 
 
-def _order(plan: Plan, crew: Crew, way: Way, takeoffs: Sequence[Mapping[str, Takeoff]]) -> Order:
+def _order(plan: Design, crew: Crew, way: Way, takeoffs: Sequence[Mapping[str, Takeoff]]) -> Order:
     unit = plan.site.unit
     return Order(
         plan,

@@ -12,7 +12,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from grading.pipeline import AreaPlan, Plan
+from grading.area_plan import AreaPlan
+from grading.design import Design
 from grading.rules import Limits
 from grading.underfoot import level_at
 
@@ -24,12 +25,12 @@ LED_TO = ("outlet", "swale", "street", "drain", "dry well", "lawn")
 _EVERY = 0.5  # m: how often a line is looked at
 
 
-def outlets_of(plan: Plan, area: AreaPlan, base: str) -> tuple[str, ...]:
+def outlets_of(plan: Design, area: AreaPlan, base: str) -> tuple[str, ...]:
     """Return the names of the places that an underdrain of an area can be led to.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
     area : AreaPlan
     base : str
         The base system under it.
@@ -48,7 +49,7 @@ def _lowest_subgrade(area: AreaPlan, base: str) -> float:
     return float(level_at(area, corners).min()) - area.digs[base].build_up
 
 
-def _places(plan: Plan, area: AreaPlan) -> Iterator[tuple[str, Floats, Floats | None]]:
+def _places(plan: Design, area: AreaPlan) -> Iterator[tuple[str, Floats, Floats | None]]:
     """Give the name, the points (k, 2) [m] and the levels (k,) [m] of each; None on the ground."""
     for floor in plan.site.floors:
         # A lawn that bounds the finish lies along its edge, and no water is led to it.
@@ -64,7 +65,7 @@ def _places(plan: Plan, area: AreaPlan) -> Iterator[tuple[str, Floats, Floats | 
 
 
 def _reached(
-    plan: Plan, area: AreaPlan, at: Floats, z: Floats | None, lowest: float, slope: float
+    plan: Design, area: AreaPlan, at: Floats, z: Floats | None, lowest: float, slope: float
 ) -> bool:
     levels = plan.ground.elevation(at) if z is None else z
     away = shapely.distance(area.outline, shapely.points(at))

@@ -8,18 +8,19 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-from grading.checks import checks_of
+from grading.area_plan import AreaPlan
+from grading.design import Design
 from grading.earthwork import Clip
-from grading.pipeline import AreaPlan, Plan
-from grading.rules import Limits
-from grading.surveychecks import survey_checks
 from grading.units import INCH, Unit
 
 Floats = NDArray[np.float64]
+
+D = TypeVar("D", bound=Design)
 
 CARD_STEP = {"ft": INCH, "m": 0.025}
 """How finely depths of topsoil are set side by side, by the unit of the site. [m]"""
@@ -40,30 +41,30 @@ def topsoil_steps(unit: Unit, count: int = CARD_STEPS) -> tuple[float, ...]:
     return tuple(number * CARD_STEP[unit] for number in range(count + 1))
 
 
-def topsoil_of(plan: Plan) -> tuple[float, float]:
+def topsoil_of(plan: Design) -> tuple[float, float]:
     """Return the least and the greatest depth of topsoil under the paving of a plan. [m]"""
     depths = np.concatenate([area.chosen_dig.paved.organics.ravel() for area in plan.areas])
     return float(depths.min()), float(depths.max())
 
 
-def over_topsoil(plan: Plan, depth: float) -> Plan:
+def over_topsoil(plan: D, depth: float) -> D:
     """Return the plan over topsoil that is as deep all over the site.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
     depth : float
         [m]
     """
     return _over(plan, lambda organics: np.full_like(organics, depth), depth)
 
 
-def over_deeper(plan: Plan, more: float) -> Plan:
+def over_deeper(plan: D, more: float) -> D:
     """Return the plan over topsoil that is deeper by as much wherever it is.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
     more : float
         [m]
     """
@@ -85,8 +86,8 @@ def clip_over(clip: Clip, depth: Callable[[Floats], Floats]) -> Clip:
 
 
 def _over(
-    plan: Plan, depth: Callable[[Floats], Floats], everywhere: float, more: float | None = None
-) -> Plan:
+    plan: D, depth: Callable[[Floats], Floats], everywhere: float, more: float | None = None
+) -> D:
     own = {
         name: replace(each, organics=depth(each.organics)) for name, each in plan.ground.own.items()
     }
@@ -98,13 +99,7 @@ def _over(
         everywhere = spec.organics
     site = replace(plan.site, ground=replace(spec, organics=everywhere, probes=probes))
     areas = tuple(_area(area, depth) for area in plan.areas)
-    made = replace(plan, site=site, ground=ground, areas=areas)
-    limits = Limits(site.limits, site.unit)
-    checks = [
-        *survey_checks(site, ground, limits, made.places),
-        *(check for area in areas for check in checks_of(area, limits, made.places)),
-    ]
-    return replace(made, area_checks=tuple(checks))
+    return replace(plan, site=site, ground=ground, areas=areas)
 
 
 def _area(area: AreaPlan, depth: Callable[[Floats], Floats]) -> AreaPlan:

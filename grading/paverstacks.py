@@ -14,8 +14,9 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from grading.area_plan import AreaPlan
+from grading.design import Design
 from grading.edgeruns import EdgeRun
-from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
 from grading.touching import TOGETHER
 from grading.units import run
@@ -50,12 +51,12 @@ class PaverStacks:
         return np.array(self.edge.interpolate(0.5, normalized=True).coords[0])
 
 
-def paver_stacks(plan: Plan, area: AreaPlan, base: str) -> PaverStacks:
+def paver_stacks(plan: Design, area: AreaPlan, base: str) -> PaverStacks:
     """Return where the pavers of an area stand while they are laid on one of its base systems.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
     area : AreaPlan
     base : str
         The name of the base system.

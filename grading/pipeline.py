@@ -5,289 +5,102 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
-from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from grading.advice import Advice, advice_of
+from grading.advicechecks import advice_checks
+from grading.advisedbase import on_advised_bases
+from grading.area_plan import AreaPlan, BaseFrom, GroupPlan
 from grading.baselayers import BaseSystem, base_systems
-from grading.checks import Check, checks_of
-from grading.cornerways import CornerWay, corner_ways
+from grading.check import Check
+from grading.checks import checks_of
 from grading.crew import Crew, read_crew
+from grading.design import Design
 from grading.destinations import grate_too_high
 from grading.dig import Dig, Region, dug_region, met_side, over_dug
-from grading.drainage import WallFall, wall_fall
+from grading.donelimits import refuse_done
+from grading.doorplaces import door_place_checks
+from grading.drainage import wall_fall
 from grading.earthwork import Clip, clip_facets
 from grading.edgechoice import edge_laid
-from grading.edgeruns import EdgeRun, edge_runs
 from grading.errors import OutsideSurvey, SiteError
 from grading.facets import Surface
-from grading.finish import Finish, Solved, given_finish
+from grading.finish import Solved, given_finish
 from grading.fit import Fit
-from grading.freeedges import free_edges
 from grading.ground import Ground, survey_to_ground
-from grading.heldedges import holders_of
+from grading.guards import guard_checks
 from grading.heldlevels import unheld_finishes
 from grading.layout import Block
 from grading.nearer import parted
-from grading.objectives import ON_GRADE, Outcome, Tradeoff, outcome, side_by_side, tradeoff
-from grading.places import Places, places_of
-from grading.pockets import Pocket, pockets_of
+from grading.order import Order, order_of
+from grading.places import Places
 from grading.rules import Limits
 from grading.seams import near_misses, seams_of
 from grading.settling import rests
-from grading.shapes import Shape
 from grading.sills import GroupSolved, with_steps
+from grading.sillways import SillWay, sill_ways
 from grading.site import Area, Site
-from grading.sitewater import water_of_plan
+from grading.sitewater import water_of_design
 from grading.surveychecks import survey_checks
 from grading.tiein import TieIn, tie_in
-from grading.together import Group, components, lies, shape_of, with_best_folds
+from grading.together import Group, components, shape_of, with_best_folds
+from grading.unused import unused_checks
 from grading.walls import Wall, walls_in_reach
 from grading.water import Water
 from grading.watercheck import water_checks
-from grading.wish import Wish
 from grading.wishes import NEARBY, wishes_of
 
-if TYPE_CHECKING:
-    from grading.advice import Advice
-    from grading.order import Order
-    from grading.sillways import SillWay
-
 Floats = NDArray[np.float64]
-BaseFrom = Literal["given", "advised", "least dig and refill", "least earth"]
-
-FALLS = (0.01, 0.015, 0.02, 0.025, 0.03, 0.035, 0.04)
-"""Falls away from the house that the least dig and refill is told for. [ratio]"""
 
 
-@dataclass(frozen=True)
-class GroupPlan:
-    """Areas whose finishes were solved together, and what other finishes they could have."""
+class Plan(Design):
+    """A design with all that is read off it: water, advice, order, and every check.
 
-    group: Group
-    shapes: Mapping[str, Shape]
-    solved: Solved
-
-    @cached_property
-    def corner_ways(self) -> Mapping[str, tuple[CornerWay, ...]]:
-        """Both ways to drain an inside corner of the house, by the name of the area at it."""
-        return {area.name: corner_ways(self.group, area, self.shapes) for area in self.group.areas}
-
-    @cached_property
-    def outcomes(self) -> tuple[Outcome, ...]:
-        """What each objective gives, side by side; none where all planes are given.
-
-        First what areas on grade have, where there are any: the others then leave the lawn be.
-        """
-        if all(area.plane is not None for area in self.group.areas):
-            return ()
-        solved, aim = self.solved, self.group.aim
-        free = side_by_side(solved.redirected, aim, solved.build_ups)
-        if solved.held.lawn is None:
-            return free
-        on_grade = outcome(solved.held, ON_GRADE, solved.unknowns, solved.build_ups, aim.shrink)
-        return on_grade, *free
-
-    @property
-    def aimed_at(self) -> str:
-        """What its finishes are best at: "as it lies" first where any is on grade."""
-        return ON_GRADE if self.solved.held.lawn is not None else self.group.aim.objective
-
-    @cached_property
-    def forced(self) -> Mapping[str, Surface]:
-        """The finish of each area as levels force it: that of one left free, put on grade."""
-        group = self.group
-        if not any(area.plane is None and not lies(group.site, area) for area in group.areas):
-            return {name: finish.surface for name, finish in self.solved.finishes.items()}
-        on_grade = tuple(
-            area if area.plane is not None else area.model_copy(update={"grade": ON_GRADE})
-            for area in group.site.areas
-        )
-        names = {area.name for area in group.areas}
-        own = tuple(area for area in on_grade if area.name in names)
-        site = replace(group.site, areas=on_grade)
-        _, solved = replace(group, site=site, areas=own).solved(self.shapes)
-        return {name: finish.surface for name, finish in solved.finishes.items()}
-
-    @cached_property
-    def tradeoff(self) -> Tradeoff:
-        """The least of what is counted, against the fall away from the house."""
-        return tradeoff(self.solved.held.free, self.solved.build_ups, FALLS)
-
-
-@dataclass(frozen=True, eq=False)
-class AreaPlan:
-    """All that was computed for one area.
-
-    Attributes
-    ----------
-    area : Area
-    finish : Finish
-    wishes : tuple of Wish
-        What was asked of the finish.
-    unknowns : (n,) float
-        The finish as its wishes take it, with all areas that hang together.
-    walls : tuple of WallFall
-        The foundation walls in reach.
-    digs : mapping of str to Dig
-        One dig for each base system, in the order of the catalogue.
-    chosen : str
-        The base system that it is planned on.
-    base_from : "given", "advised", "least dig and refill" or "least earth"
-        How it was chosen: the site gives it; the site gives none, and it is advised; or, where
-        every one is ruled out, it has the least of what finishes are weighed by.
-    beyond_survey : (float, (2,) float)
-        How far the chosen dig reaches beyond the surveyed ground, and where. [m]
-    paving_beyond_survey : (float, (2,) float)
-        The same for the paving alone.
-    tie_in : TieIn or None
-        The lawn beside it, where the site says how it is brought to the paving.
-    group : GroupPlan
-        The areas that it was solved with.
+    Each is worked out when it is asked for.
     """
-
-    area: Area
-    finish: Finish
-    wishes: tuple[Wish, ...]
-    unknowns: Floats
-    walls: tuple[WallFall, ...]
-    digs: Mapping[str, Dig]
-    chosen: str
-    base_from: BaseFrom
-    beyond_survey: tuple[float, Floats]
-    paving_beyond_survey: tuple[float, Floats]
-    tie_in: TieIn | None
-    group: GroupPlan
-
-    @property
-    def grade(self) -> Literal["as it lies", "free", "given"]:
-        """Whether its finish lies on grade, or where an objective puts it, or as it is given."""
-        if self.area.plane is not None:
-            return "given"
-        return "as it lies" if lies(self.group.group.site, self.area) else "free"
-
-    @property
-    def corner_ways(self) -> tuple[CornerWay, ...]:
-        """Both ways to drain an inside corner of the house, where the paving lies at one."""
-        return self.group.corner_ways[self.area.name]
-
-    @property
-    def outline(self) -> shapely.Polygon:
-        """The paving in plan, its holes left out. [m]"""
-        return self.area.polygon
-
-    @property
-    def chosen_dig(self) -> Dig:
-        """The dig of the base system chosen."""
-        return self.digs[self.chosen]
-
-    @property
-    def _paved(self) -> Clip:
-        return self.chosen_dig.paved
-
-    @cached_property
-    def max_raise(self) -> float:
-        """How far the finish stands above the existing ground at the most, or 0. [m]"""
-        depth = self._paved.depth_below(self.finish.surface.coefficients)
-        return max(-float(depth.min()), 0.0)
-
-    @cached_property
-    def max_fill(self) -> float:
-        """How far the chosen build-up stands above the existing ground at the most, or 0. [m]"""
-        return max(self.max_raise - self.chosen_dig.build_up, 0.0)
-
-    @cached_property
-    def pockets(self) -> tuple[Pocket, ...]:
-        """The planting pockets in its paving."""
-        return pockets_of(self.area, self.finish.surface, self.group.group.limits)
-
-    @cached_property
-    def free_edges(self) -> tuple[shapely.LineString, ...]:
-        """The edges of its paving that nothing holds: no wall, no other paving, nothing met. [m]"""
-        return free_edges(self.outline, *holders_of(self.group.group.site, self.area))
-
-    @cached_property
-    def edge_runs(self) -> tuple[EdgeRun, ...]:
-        """The free edges, with the levels along them."""
-        return edge_runs(self.free_edges, self.finish.surface, self.group.group.ground)
-
-    @cached_property
-    def edge_heights(self) -> tuple[float, float]:
-        """Greatest height of the finish above, and depth below, the ground at the edge. [m]
-
-        Along the free edges.
-        """
-        rise = np.concatenate([run.height for run in self.edge_runs] or [np.zeros(0)])
-        rise = rise[np.isfinite(rise)]
-        return (float(rise.max()), float(-rise.min())) if len(rise) else (0.0, 0.0)
-
-    def difference(self, name: str) -> float:
-        """Return how much more a base system digs than the one chosen. [m3]"""
-        return self.digs[name].cut - self.chosen_dig.cut
-
-
-@dataclass(frozen=True, eq=False)
-class Plan:
-    """A site, its ground, the plan of each area, every check, and what looked suspicious."""
-
-    site: Site
-    ground: Ground
-    areas: tuple[AreaPlan, ...]
-    area_checks: tuple[Check, ...]
-    warnings: tuple[str, ...]
-    groups: tuple[GroupPlan, ...]
-    crew: Crew
 
     @cached_property
     def water(self) -> Water:
-        """Where the water goes, over the finished site and below it; worked out when asked for."""
-        return water_of_plan(self)
+        """Where the water goes, over the finished site and below it."""
+        return water_of_design(self)
 
     @cached_property
     def order(self) -> Order:
-        """What it takes, reckoned with the crew's own figures; worked out when asked for."""
-        from grading.order import order_of
-
+        """What it takes, reckoned with the crew's own figures."""
         return order_of(self, self.crew)
 
     @cached_property
     def advice(self) -> Advice:
-        """Which base, edge and joint, and what stands on it; worked out when asked for."""
-        # The advice is on a plan, and so knows this module; it is met only when asked for.
-        from grading.advice import advice_of
-
-        return advice_of(self)
+        """Which base, edge and joint, and what stands on it."""
+        return advice_of(self, self.order)
 
     @cached_property
     def sill_ways(self) -> tuple[SillWay, ...]:
-        """Both ways to plan areas at doors with high sills; worked out when asked for."""
-        from grading.sillways import sill_ways
+        """Both ways to plan areas at doors with high sills."""
+        return sill_ways(self, self.order, plan)
 
-        return sill_ways(self)
+    @cached_property
+    def area_checks(self) -> tuple[Check, ...]:
+        """The checks of the survey and of each area, in the order of the site."""
+        limits = Limits(self.site.limits, self.site.unit)
+        return (
+            *survey_checks(self.site, self.ground, limits, self.places),
+            *(check for area in self.areas for check in checks_of(area, limits, self.places)),
+        )
 
     @cached_property
     def checks(self) -> tuple[Check, ...]:
         """Every check: those of the areas, of the water, and of what the advice found."""
-        # These are on a plan, and so know this module.
-        from grading.advicechecks import advice_checks
-        from grading.doorplaces import door_place_checks
-        from grading.guards import guard_checks
-        from grading.unused import unused_checks
-
         limits = Limits(self.site.limits, self.site.unit)
         water = water_checks(self.water, limits, self.places, rests(self.site))
         advice = advice_checks(self, self.advice)
-        unused, guards = unused_checks(self), guard_checks(self)
+        unused, guards = unused_checks(self, self.advice), guard_checks(self)
         doors = door_place_checks(self)
         # First what was left out: every other check was made without it.
         return (*unused, *doors, *self.area_checks, *guards, *water, *advice)
-
-    @cached_property
-    def places(self) -> Places:
-        """Says where points of the site are."""
-        return places_of(self.site, self.areas)
 
     @property
     def failed(self) -> bool:
@@ -517,16 +330,12 @@ def plan(site: Site) -> Plan:
     given = {area.name: area.base for area in site.areas if area.base}
     made = _plan_on(context, given)
     if len(given) < len(site.areas):
-        # Advice is on a plan, and so knows this module; a site that gives its bases needs none.
-        from grading.advisedbase import on_advised_bases
-
-        made = on_advised_bases(made, lambda bases: _plan_on(context, {**given, **bases}))
+        made = on_advised_bases(
+            made, lambda bases: _plan_on(context, {**given, **bases}), lambda plan: plan.advice
+        )
     _refuse_grates(site, made.areas, ground, made.places)
     if site.done is not None:
-        # What is done is held against a plan, and so knows this module.
-        from grading.donelimits import refuse_done
-
-        refuse_done(made)
+        refuse_done(made, made.order)
     return made
 
 
@@ -557,14 +366,9 @@ def _plan_on(context: _Context, bases: Mapping[str, str]) -> Plan:
         for block in fit.blocks
     }
     plans = tuple(solved[area.name] for area in site.areas)
-    places = places_of(site, plans)
-    checks = [
-        *survey_checks(site, ground, limits, places),
-        *(check for area_plan in plans for check in checks_of(area_plan, limits, places)),
-    ]
     warnings = (*site.warnings, *ground.warnings, *unheld_finishes(groups, plans, site))
     warnings = (*warnings, *near_misses(site.areas, site.unit))
-    return Plan(site, ground, plans, tuple(checks), warnings, tuple(groups), context.crew)
+    return Plan(site, ground, plans, warnings, tuple(groups), context.crew)
 
 
 def _reaching(ground: Ground, area: Area, margin: float) -> Ground:

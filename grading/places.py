@@ -17,7 +17,7 @@ from grading.units import INCH, Unit, run
 from grading.walls import HAIR, NamedWall, named_walls
 
 if TYPE_CHECKING:
-    from grading.pipeline import AreaPlan
+    from grading.area_plan import AreaPlan
 
 Floats = NDArray[np.float64]
 

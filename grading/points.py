@@ -13,7 +13,7 @@ from grading.folding import fold_ends, folds_of
 from grading.outline import Curve, curves_of
 
 if TYPE_CHECKING:
-    from grading.pipeline import AreaPlan
+    from grading.area_plan import AreaPlan
 
 
 Floats = NDArray[np.float64]

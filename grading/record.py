@@ -8,8 +8,9 @@ from dataclasses import asdict
 from typing import Any
 
 from grading.advicerecord import advice_record
+from grading.area_plan import AreaPlan, GroupPlan
 from grading.cardrecord import deeper_record
-from grading.checks import Check
+from grading.check import Check
 from grading.cornerways import CornerWay
 from grading.decisioncard import deeper_of, reckoned_depth
 from grading.dig import Dig
@@ -18,7 +19,7 @@ from grading.falls import Worst
 from grading.fromhere import from_here
 from grading.fromhererecord import from_here_record
 from grading.orderrecord import order_record
-from grading.pipeline import AreaPlan, GroupPlan, Plan
+from grading.pipeline import Plan
 from grading.sensitivity import break_evens_of, swings_of
 from grading.sillways import SillWay
 from grading.siteanswer import answer_record, site_answer
@@ -367,7 +368,7 @@ def record(plan: Plan) -> dict[str, Any]:
             "reckoned": reckoned_depth(plan),
             "deeper": deeper_record(deeper_of(plan)),
         },
-        "done": from_here_record(from_here(plan)),
+        "done": from_here_record(from_here(plan.order, plan.advice)),
         "finishes": [_group(group) for group in plan.groups],
         "sills": [_sill_way(way) for way in plan.sill_ways],
         "checks": [_check(check) for check in plan.checks],

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, Protocol
 
 import numpy as np
 
@@ -14,7 +14,10 @@ from grading.sills import high_sills
 from grading.units import Unit, size
 
 if TYPE_CHECKING:
-    from grading.pipeline import AreaPlan, GroupPlan, Plan
+    from grading.area_plan import AreaPlan, GroupPlan
+    from grading.design import Design
+    from grading.order import Order
+    from grading.site import Site
 
 Kind = Literal["raised to the door", "on grade with steps"]
 
@@ -47,8 +50,6 @@ class SillWay:
         Of one person. [s]
     cost : float
         [money]
-    plan : Plan
-        The whole site planned so.
     """
 
     kind: Kind
@@ -60,12 +61,33 @@ class SillWay:
     trips: int
     time: float
     cost: float
-    plan: Plan
 
 
-def sill_ways(plan: Plan) -> tuple[SillWay, ...]:
+class Counted(Protocol):
+    """A design with its order."""
+
+    @property
+    def areas(self) -> tuple[AreaPlan, ...]:
+        """In the order of the site."""
+
+    @property
+    def order(self) -> Order:
+        """What it takes."""
+
+
+def sill_ways(plan: Design, order: Order, again: Callable[[Site], Counted]) -> tuple[SillWay, ...]:
     """Return both ways to plan areas at high sills, that planned first; none without such a sill.
 
+    Parameters
+    ----------
+    plan : Design
+    order : Order
+        What it takes.
+    again : callable
+        Plans a site.
+
+    Notes
+    -----
     The bases are those of the plan, so that nothing but the way differs. A way for which no finish
     meets every wish is left out.
     """
@@ -75,41 +97,45 @@ def sill_ways(plan: Plan) -> tuple[SillWay, ...]:
         if not high:
             continue
         for kind in _GAINS:
-            made = _planned(plan, group, kind, list(high))
+            made = _planned((plan, order), group, kind, list(high), again)
             if made is not None:
                 found.append(made)
     return tuple(sorted(found, key=lambda way: not way.planned))
 
 
-def _planned(plan: Plan, group: GroupPlan, kind: Kind, high: list[str]) -> SillWay | None:
+def _planned(
+    known: tuple[Design, Order], group: GroupPlan, kind: Kind, high: list[str],
+    again: Callable[[Site], Counted],
+) -> SillWay | None:  # fmt: skip
+    plan, order = known
     names = tuple(area.name for area in group.group.areas)
     stepped = bool(group.group.stepped)
     planned = stepped == (kind == "on grade with steps")
-    made = plan if planned else _again(plan, kind)
-    if made is None:
-        return None
-    areas = [area for area in made.areas if area.area.name in names]
+    total, all_areas = order.total, plan.areas
+    if not planned:
+        other = _again(plan, kind, again)
+        if other is None:
+            return None
+        total, all_areas = other.order.total, other.areas
+    areas = [area for area in all_areas if area.area.name in names]
     doors = [step for area in areas for step in door_steps(area) if step.door.name in high]
     if not planned and (kind == "on grade with steps") == all(one.risers == 1 for one in doors):
         return None  # it comes out the same
-    total = made.order.total
     work = sum(area.finish.work for area in areas)
     return SillWay(
         kind, names, planned, tuple(doors), _edge(areas), work, total.haul.trips,
-        total.time.mean, total.cost.total, made,
+        total.time.mean, total.cost.total,
     )  # fmt: skip
 
 
-def _again(plan: Plan, kind: Kind) -> Plan | None:
+def _again(plan: Design, kind: Kind, again: Callable[[Site], Counted]) -> Counted | None:
     """Return the site planned on the same bases the one way or the other."""
-    from grading.pipeline import plan as plan_site
-
     site = plan.site
     chosen = {area.area.name: area.chosen for area in plan.areas}
     areas = tuple(area.model_copy(update={"base": chosen[area.name]}) for area in site.areas)
     limits = {**site.limits, "high-sill-gain": _GAINS[kind]}
     try:
-        return plan_site(replace(site, areas=areas, limits=limits))
+        return again(replace(site, areas=areas, limits=limits))
     except NoFinish:
         return None
 

@@ -53,7 +53,6 @@ __all__ = [
     "Spots",
     "Step",
     "Storm",
-    "read_site",
 ]
 
 
@@ -136,22 +135,3 @@ class Site:
     frost: Frost | None = None
     done: Done | None = None
     laying: Laying = field(default_factory=lambda: Laying.model_validate({}))
-
-
-def read_site(folder: Path | str) -> Site:
-    """Read a site folder.
-
-    Parameters
-    ----------
-    folder : Path or str
-        The folder, or the site.toml inside it.
-
-    Raises
-    ------
-    SiteError
-        Everything that is wrong with site.toml and with the files that it names, at once.
-    """
-    # The reader makes a Site, and so knows this module; it is met only when something is read.
-    from grading.sitefile import read
-
-    return read(Path(folder))

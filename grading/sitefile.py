@@ -98,8 +98,20 @@ _ADVICE = ("feature", "access", "backfill", "frost", "laying")
 _KEYS = (*Head.model_fields, *_TABLES, *_WATER, *_ADVICE)
 
 
-def read(path: Path) -> Site:
-    """Read a site folder, given by its path or by that of its site.toml; see `read_site`."""
+def read_site(folder: Path | str) -> Site:
+    """Read a site folder.
+
+    Parameters
+    ----------
+    folder : Path or str
+        The folder, or the site.toml inside it.
+
+    Raises
+    ------
+    SiteError
+        Everything that is wrong with site.toml and with the files that it names, at once.
+    """
+    path = Path(folder)
     try:
         folder, file = locate(path)
     except OSError as error:

@@ -20,12 +20,13 @@ from grading.walls import named_walls
 from grading.water import Water, water_of
 
 if TYPE_CHECKING:
-    from grading.pipeline import AreaPlan, Plan
+    from grading.area_plan import AreaPlan
+    from grading.design import Design
 
 _INTO_HOUSE = 10 * FOOT  # of a house with an open foundation line, how much is on the map
 
 
-def _hidden(plan: Plan, house: shapely.Geometry) -> shapely.Geometry | None:
+def _hidden(plan: Design, house: shapely.Geometry) -> shapely.Geometry | None:
     """Return what lies deeper behind an open foundation line than the house is known to go.
 
     A level that was read or drawn there is no ground that sheds water to a wall. None where the
@@ -44,12 +45,12 @@ def _hidden(plan: Plan, house: shapely.Geometry) -> shapely.Geometry | None:
     return None if shapely.intersects(deep, shapely.union_all(there)) else deep
 
 
-def water_of_plan(plan: Plan) -> Water:
+def water_of_design(plan: Design) -> Water:
     """Return where the water of a planned site goes.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
     """
     site = plan.site
     house = shapely.Polygon() if site.house is None else site.house.polygon(_INTO_HOUSE)
@@ -97,7 +98,7 @@ def _beneath(area: AreaPlan) -> Beneath:
     return Beneath(area.area.name, base, planes, stone)
 
 
-def _lawns(plan: Plan) -> Iterator[tuple[shapely.Geometry, Level]]:
+def _lawns(plan: Design) -> Iterator[tuple[shapely.Geometry, Level]]:
     for area in plan.areas:
         if area.tie_in is not None and area.area.lawn is not None:
             level = lawn_level(

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 import shapely
 
 from grading.blunders import SLIP
-from grading.checks import Check
+from grading.check import Check
 from grading.crosscheck import MOST_NAMED, CrossCheck
 from grading.ground import Ground
 from grading.nextshots import BESIDE, Shape, next_shots

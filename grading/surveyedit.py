@@ -14,6 +14,7 @@ from typing import Any
 
 from grading.errors import Problem, SiteError
 from grading.site import Site, Spots
+from grading.sitefile import FILE, locate, read_site, read_text
 from grading.surveytable import LEFT_OUT, READ_AGAIN, not_a_spot, row_of
 from grading.tomlfile import shown_value
 from grading.units import METRES, Unit, UnitError, read_length
@@ -54,10 +55,9 @@ def settle(folder: Path, wishes: Sequence[Settling], today: datetime.date) -> No
     The survey's file is not touched. The new text is made beside the old one and put in its place
     in one move; remarks, order and layout of what stands in it are kept.
     """
-    from grading.sitefile import FILE, locate, read, read_text
 
     home, file = locate(folder)
-    site = read(folder)
+    site = read_site(folder)
     entries = _entries(wishes, site, today)
     file = file.resolve()
     data = file.read_bytes()

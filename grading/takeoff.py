@@ -10,7 +10,9 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from grading.area_plan import AreaPlan
 from grading.crew import Crew
+from grading.design import Design
 from grading.dig import Dig, LayerVolume
 from grading.edgekinds import WALL
 from grading.edgeruns import edge_runs
@@ -22,7 +24,6 @@ from grading.jointchoice import joint_laid
 from grading.laying import TRIM, Laid, Region, framed, frames_of
 from grading.panels import lay_panels
 from grading.pavers import PaverLayout, lay_pavers
-from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
 from grading.touching import pieces_of
 from grading.underdrain import Underdrain, underdrain_of
@@ -181,12 +182,12 @@ class Takeoff:
         return stones[-1] if stones else "dense-graded"
 
 
-def takeoffs_of(plan: Plan, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
+def takeoffs_of(plan: Design, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
     """Return the take-off of an area on each base system.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
     area : AreaPlan
         One of the plan's.
     crew : Crew
@@ -225,12 +226,12 @@ def _run(line: shapely.LineString, wheels: bool) -> Run:
     return Run(float(line.length), bool(line.is_ring), wheels)
 
 
-def standing_in(plan: Plan, area: AreaPlan, base: str | None = None) -> Standing:
+def standing_in(plan: Design, area: AreaPlan, base: str | None = None) -> Standing:
     """Return what stands on bases of its own in an area.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
     area : AreaPlan
     base : str, optional
         One of the area's base systems; left out, the one that it is planned on.
@@ -249,7 +250,7 @@ def standing_in(plan: Plan, area: AreaPlan, base: str | None = None) -> Standing
 
 
 def restrained_edges(
-    plan: Plan, area: AreaPlan, base: str | None = None
+    plan: Design, area: AreaPlan, base: str | None = None
 ) -> tuple[shapely.LineString, ...]:
     """Return the free edges that take an edge restraint.
 
@@ -259,7 +260,7 @@ def restrained_edges(
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
     area : AreaPlan
     base : str, optional
         As for `standing_in`.
@@ -269,7 +270,7 @@ def restrained_edges(
 
 
 def _restrained(
-    plan: Plan, area: AreaPlan, standing: Standing, dig: Dig
+    plan: Design, area: AreaPlan, standing: Standing, dig: Dig
 ) -> tuple[shapely.LineString, ...]:
     if dig.system.edge == WALL:
         return ()

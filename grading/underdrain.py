@@ -14,9 +14,10 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from grading.area_plan import AreaPlan
+from grading.design import Design
 from grading.dig import Dig
 from grading.outlets import outlets_of
-from grading.pipeline import AreaPlan, Plan
 from grading.rules import Limits
 
 Floats = NDArray[np.float64]
@@ -60,12 +61,12 @@ class Underdrain:
         return self.wall * self.depth
 
 
-def underdrain_of(plan: Plan, area: AreaPlan, dig: Dig) -> Underdrain | None:
+def underdrain_of(plan: Design, area: AreaPlan, dig: Dig) -> Underdrain | None:
     """Return the underdrain that a dig asks for; None where its stone is not clean, or far off.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
     area : AreaPlan
     dig : Dig
         Of this area.

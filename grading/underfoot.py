@@ -16,7 +16,7 @@ from grading.earthwork import clip, positive_and_negative
 from grading.ground import Ground
 
 if TYPE_CHECKING:
-    from grading.pipeline import AreaPlan
+    from grading.area_plan import AreaPlan
 
 Floats = NDArray[np.float64]
 Levels = Callable[[Floats], Floats]  # points (k, 2) [m] to levels (k,) [m]

@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 
 from grading.advicetables import Backfill
-from grading.checks import Check
+from grading.check import Check
 from grading.rules import RULES, Limits
 from grading.seatwords import stands_words
 from grading.tables import Ceiling, Floor, Meet
@@ -22,7 +22,8 @@ from grading.units import FOOT, run, size
 from grading.wishes import NEARBY, nearest_area
 
 if TYPE_CHECKING:
-    from grading.pipeline import Plan
+    from grading.advice import Advice
+    from grading.design import Design
 
 OFF_SURVEY = 3 * FOOT
 """What lies farther off the ground than this takes and sends no water on it. [m]"""
@@ -33,23 +34,25 @@ _FOLLOWED = ("outlet", "swale")  # floors that water may run to a long way
 _Said = tuple[str, str, str]  # name of the thing or of its area, the reason, how to mend it
 
 
-def unused_checks(plan: Plan) -> tuple[Check, ...]:
+def unused_checks(plan: Design, advice: Advice) -> tuple[Check, ...]:
     """Return a failed check for each thing of a site that its plan makes no use of.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
+    advice : Advice
+        On it.
     """
     source = Limits(plan.site.limits, plan.site.unit).source("not-used")
     said = [
         *_doors(plan),
         *_walls(plan),
         *_levels(plan),
-        *_things(plan),
+        *_things(plan, advice),
         *_water(plan),
         *_lawns(plan),
         *_edges(plan),
-        *_backfill(plan),
+        *_backfill(plan, advice),
     ]
     unit = RULES["not-used"].unit
     return tuple(
@@ -58,14 +61,14 @@ def unused_checks(plan: Plan) -> tuple[Check, ...]:
     )
 
 
-def _sentence(plan: Plan, said: _Said) -> tuple[str, str, str]:
+def _sentence(plan: Design, said: _Said) -> tuple[str, str, str]:
     """Return the area, if the thing is one's, the thing, and the sentence that every one has."""
     name, why, mend = said
     areas = {area.area.name for area in plan.areas}
     return name if name in areas else "", name, f"{name} is not used: {why}: {mend}"
 
 
-def _doors(plan: Plan) -> Iterator[_Said]:
+def _doors(plan: Design) -> Iterator[_Said]:
     site = plan.site
     for door in site.doors:
         if nearest_area(site, door.at) is None:
@@ -80,7 +83,7 @@ def _doors(plan: Plan) -> Iterator[_Said]:
             )
 
 
-def _walls(plan: Plan) -> Iterator[_Said]:
+def _walls(plan: Design) -> Iterator[_Said]:
     """Tell paving on the side of a wall that `inside` says is the house."""
     house, unit = plan.site.house, plan.site.unit
     if house is None:
@@ -102,7 +105,7 @@ def _walls(plan: Plan) -> Iterator[_Said]:
             )
 
 
-def _levels(plan: Plan) -> Iterator[_Said]:
+def _levels(plan: Design) -> Iterator[_Said]:
     site = plan.site
     wanted: dict[type, str] = {
         Ceiling: "nothing is kept below it",
@@ -133,7 +136,7 @@ def _levels(plan: Plan) -> Iterator[_Said]:
             )
 
 
-def _too_high(plan: Plan, line: Ceiling | Floor | Meet) -> Iterator[_Said]:
+def _too_high(plan: Design, line: Ceiling | Floor | Meet) -> Iterator[_Said]:
     """Tell a far place for water that stands above all paving: none of it can run there."""
     if line.z is None:
         return
@@ -150,11 +153,11 @@ def _too_high(plan: Plan, line: Ceiling | Floor | Meet) -> Iterator[_Said]:
         )
 
 
-def _surveyed(plan: Plan, shape: shapely.Geometry) -> bool:
+def _surveyed(plan: Design, shape: shapely.Geometry) -> bool:
     return bool(shapely.intersects(plan.ground.outline, shape))
 
 
-def _things(plan: Plan) -> Iterator[_Said]:
+def _things(plan: Design, advice: Advice) -> Iterator[_Said]:
     unit = plan.site.unit
     for thing in plan.site.features:
         areas = [area for area in plan.areas if thing.area in (None, area.area.name)]
@@ -166,7 +169,7 @@ def _things(plan: Plan) -> Iterator[_Said]:
                 f"it stands {run(gap, unit)} off {paving}, so nothing is made level under it",
                 "move it onto the paving, or leave it out",
             )
-    for seat in plan.advice.features:
+    for seat in advice.features:
         # What is given against `stands` is refused at reading.
         if seat.given:
             continue
@@ -183,7 +186,7 @@ def _things(plan: Plan) -> Iterator[_Said]:
         )
 
 
-def _water(plan: Plan) -> Iterator[_Said]:
+def _water(plan: Design) -> Iterator[_Said]:
     site, ground = plan.site, plan.ground.outline
     for outfall in site.outfalls:
         off = float(shapely.distance(ground, outfall.geometry))
@@ -205,7 +208,7 @@ def _water(plan: Plan) -> Iterator[_Said]:
             )
 
 
-def _lawns(plan: Plan) -> Iterator[_Said]:
+def _lawns(plan: Design) -> Iterator[_Said]:
     for area in plan.areas:
         if area.area.lawn is not None and not area.edge_runs:
             yield (
@@ -215,7 +218,7 @@ def _lawns(plan: Plan) -> Iterator[_Said]:
             )
 
 
-def _edges(plan: Plan) -> Iterator[_Said]:
+def _edges(plan: Design) -> Iterator[_Said]:
     for area in plan.areas:
         if area.area.edge is not None and not area.edge_runs:
             yield (
@@ -225,9 +228,9 @@ def _edges(plan: Plan) -> Iterator[_Said]:
             )
 
 
-def _backfill(plan: Plan) -> Iterator[_Said]:
+def _backfill(plan: Design, advice: Advice) -> Iterator[_Said]:
     site, unit = plan.site, plan.site.unit
-    if site.backfill == Backfill.model_validate({}) or plan.advice.backfill:
+    if site.backfill == Backfill.model_validate({}) or advice.backfill:
         return
     width = site.backfill.width or Limits(site.limits)["backfill-zone"]
     yield (

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from grading import watermend
-from grading.checks import Check, Status
+from grading.check import Check, Status
 from grading.course import EDGE, FOUNDATION, POOL, LowSpot
 from grading.descent import Floats
 from grading.destinations import Destination

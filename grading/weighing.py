@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from grading.labour import LAYING
-from grading.pipeline import Plan
+from grading.order import Order
 from grading.suitability import Choice, Verdict
 from grading.units import percent
 
@@ -50,14 +50,14 @@ class Weighed:
     laying: float = 0.0
 
 
-def weighed_of(plan: Plan) -> Mapping[str, Mapping[str, Weighed]]:
+def weighed_of(order: Order) -> Mapping[str, Mapping[str, Weighed]]:
     """Return what each base system takes under each area, by the names of both.
 
     Parameters
     ----------
-    plan : Plan
+    order : Order
     """
-    currency = plan.crew.currency
+    currency = order.crew.currency
     return {
         each.area.area.name: {
             name: Weighed(
@@ -71,7 +71,7 @@ def weighed_of(plan: Plan) -> Mapping[str, Mapping[str, Weighed]]:
             )
             for name, job in each.bases.items()
         }
-        for each in plan.order.areas
+        for each in order.areas
     }
 
 

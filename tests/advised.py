@@ -8,7 +8,7 @@ from typing import Any
 
 from handmade import PATIO, WALL, grid_of_spots, site_of
 
-from grading.advice import Advice, advice_of
+from grading.advice import Advice
 from grading.pipeline import Plan, plan
 from grading.site import Access, Backfill, Feature, Frost
 from grading.watertables import Outfall
@@ -57,7 +57,7 @@ def planned(
 
 def advised(areas: Tables | None = None, **kwargs: Any) -> Advice:
     """Return the advice on a yard."""
-    return advice_of(planned(areas, **kwargs))
+    return planned(areas, **kwargs).advice
 
 
 def rules(advice: Advice, base: str, area: str = "patio") -> set[str]:

@@ -10,9 +10,10 @@ from handmade import grid_of_spots, site_of
 
 import sample_sites
 from grading.pipeline import Plan, plan
-from grading.site import read_site
-from viz.drawings.compose import Ink, Sheet, Words, compose
+from grading.sitefile import read_site
+from viz.drawings.compose import Sheet, Words, compose
 from viz.drawings.drawing_set import sheets_of, site_sheets
+from viz.drawings.ink import Ink
 from viz.drawings.paper import page_for
 
 SQUARE = [(0.0, 0.0), (6.0, 0.0), (6.0, 4.0), (0.0, 4.0)]

@@ -8,7 +8,8 @@ import numpy as np
 import shapely
 
 from grading.units import FOOT
-from viz.drawings.compose import Ink, Words, words_of
+from viz.drawings.compose import Words, words_of
+from viz.drawings.ink import Ink
 from viz.drawings.paper import MM, Page
 
 TOUCH = 0.05  # mm

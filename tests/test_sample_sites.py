@@ -11,7 +11,8 @@ import pytest
 
 import sample_sites
 from grading.pipeline import Plan, plan
-from grading.site import FinishTable, read_site
+from grading.site import FinishTable
+from grading.sitefile import read_site
 from grading.units import FOOT, INCH, area, inches, percent, volume
 
 README = Path(sample_sites.__file__).with_name("README.md").read_text(encoding="utf-8")

@@ -113,6 +113,7 @@ def _told_with_its_way(message: object, category: type, *place: object) -> None:
 def _case(site_folder: Path, outputs: Sequence[str], out: Path) -> tuple[str, str, float]:
     import grading
     from viz import order, report
+    from viz.account import account_of
     from viz.export import chosen_formats, export
 
     out.mkdir()
@@ -122,7 +123,7 @@ def _case(site_folder: Path, outputs: Sequence[str], out: Path) -> tuple[str, st
         plan = grading.plan(site)
         (out / "plan.json").write_text(json.dumps(grading.record(plan), allow_nan=False))
         (out / "report.txt").write_text(report.text(plan))
-        (out / "order.txt").write_text(order.text(order.account_of(plan)))
+        (out / "order.txt").write_text(order.text(account_of(plan)))
     except grading.GradingError as error:
         return *_sentence(str(error)), time.process_time()
     planned, longest, slowest = time.process_time(), 0.0, "plan"

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from watergrid import box, yard
 
-from grading.checks import Check
+from grading.check import Check
 from grading.destinations import destinations_of
 from grading.places import Places
 from grading.plane import Plane

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from grading.shares import share_words
-from viz.drawings.figures import DIRT, small
+from viz.figures import DIRT, small
 
 if TYPE_CHECKING:
     from grading.dig import Dig

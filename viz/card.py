@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from tabulate import tabulate
@@ -13,52 +12,18 @@ from grading.cardrecord import card_record
 from grading.cardwords import (
     FINISH_STAYS,
     advised_names,
-    advised_words,
-    cheapest_words,
-    crew_deeper_words,
     topsoil_words,
 )
-from grading.decisioncard import Card, CardRow, Deeper, card_of, deeper_of
+from grading.decisioncard import Card, CardRow
 from grading.order import Job
 from grading.pipeline import Plan
 from grading.units import HOUR, INCH, Unit, size
+from viz.card_sheet import CardSheet, verdicts
 from viz.done_report import done_lines
-from viz.ordertables import CUBIC, break_even_words, cubic
+from viz.ordertables import CUBIC, cubic
 from viz.report import CAUTION, csv_text
 from viz.signature import not_for_signature
 from viz.table import Table
-
-
-@dataclass(frozen=True)
-class CardSheet:
-    """A decision card, with what deeper topsoil takes more on the bases chosen."""
-
-    card: Card
-    deeper: tuple[Deeper, ...]
-
-
-def sheet_of(plan: Plan) -> CardSheet:
-    """Return the decision card of a plan.
-
-    Parameters
-    ----------
-    plan : Plan
-    """
-    return CardSheet(card_of(plan), deeper_of(plan))
-
-
-def verdicts(sheet: CardSheet) -> tuple[str, ...]:
-    """Return where the advice and the cost turn, and what deeper topsoil takes, a sentence each.
-
-    Parameters
-    ----------
-    sheet : CardSheet
-    """
-    card, plan = sheet.card, sheet.card.plan
-    said = [*advised_words(card), cheapest_words(card)]
-    if card.break_even is not None:
-        said.append(break_even_words(card.break_even, plan.site.unit, plan.crew.currency))
-    return (*said, f"{crew_deeper_words(plan, sheet.deeper)}.")
 
 
 def row_title(plan: Plan, row: CardRow) -> str:

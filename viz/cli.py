@@ -202,12 +202,13 @@ def _settle(site: Path, settled: Sequence[tuple[str, str]]) -> None:
 
 def _order(site: Path, out: Path | None) -> int:
     from viz import order, report
+    from viz.account import account_of
     from viz.files import check_owner
 
     plan = _planned(site)
     if out is not None:
         check_owner(out, plan.site)
-    account = order.account_of(plan)
+    account = account_of(plan)
     _tell(order.text(account))
     if out is not None:
         _tell(report.written(out, order.write(account, out, _say)))
@@ -218,12 +219,13 @@ def _order(site: Path, out: Path | None) -> int:
 
 def _card(site: Path, out: Path | None, as_json: bool) -> int:
     from viz import card, report
+    from viz.card_sheet import sheet_of
     from viz.files import check_owner
 
     plan = _planned(site)
     if out is not None:
         check_owner(out, plan.site)
-    sheet = card.sheet_of(plan)
+    sheet = sheet_of(plan)
     _tell(card.as_json(sheet) if as_json else card.text(sheet))
     if out is not None:
         written = card.write(sheet, out, _say)

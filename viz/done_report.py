@@ -20,7 +20,7 @@ def done_lines(plan: Plan) -> Iterator[str]:
     ----------
     plan : Plan
     """
-    found = from_here(plan)
+    found = from_here(plan.order, plan.advice)
     if found is None:
         return
     unit = plan.site.unit

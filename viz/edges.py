@@ -10,10 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from grading.units import FOOT, Unit, size
-from viz.drawings.figures import small
+from viz.figures import small
 
 if TYPE_CHECKING:
-    from grading.pipeline import AreaPlan, Plan
+    from grading.area_plan import AreaPlan
+    from grading.pipeline import Plan
 
 Floats = NDArray[np.float64]
 

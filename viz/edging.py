@@ -11,8 +11,9 @@ from grading.rules import Limits
 if TYPE_CHECKING:
     import shapely
 
+    from grading.area_plan import AreaPlan
     from grading.baselayers import BaseSystem
-    from grading.pipeline import AreaPlan, Plan
+    from grading.pipeline import Plan
 
 HELD = "wall or slope that holds it, designed separately"
 """Said of what stands outside a raised edge."""

@@ -104,7 +104,7 @@ def check_owner(folder: Path, site: Site) -> None:
     there, own = owner_of(folder), Owner.of(site, folder)
     if there is None or there.is_at(folder, own):
         return
-    from viz.drawings.drawing_set import slug
+    from viz.file_names import slug
 
     at = f" ({(folder / there.place).resolve()})" if there.place else ""
     other = folder / slug(site.name, "site")

@@ -15,8 +15,9 @@ from viz.folding import Fold, folds_of, panes_of, span_of, warped
 from viz.table import CUBIC, Table, both, cubic, elevation, moved
 
 if TYPE_CHECKING:
+    from grading.area_plan import AreaPlan, GroupPlan
     from grading.finish import Binding
-    from grading.pipeline import AreaPlan, GroupPlan, Plan
+    from grading.pipeline import Plan
     from grading.places import Places
 
 CHOSEN = {

@@ -10,8 +10,8 @@ import numpy as np
 from grading.folding import Fold, Pane, fold_ends, folds_of, panes_of
 
 if TYPE_CHECKING:
+    from grading.area_plan import AreaPlan
     from grading.facets import Surface
-    from grading.pipeline import AreaPlan
 
 __all__ = [
     "MOST", "Fold", "Pane", "falls_words", "fold_ends", "fold_words", "folds_of", "panes_of",

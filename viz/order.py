@@ -4,48 +4,19 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from tabulate import tabulate
 
-from grading.order import Order
 from grading.orderrecord import order_record
-from grading.pipeline import Plan
-from grading.sensitivity import BreakEven, Swing, break_evens_of, swings_of
 from grading.units import HOUR
 from viz import ordertables as tables
+from viz.account import Account
 from viz.report import CAUTION, csv_text
 from viz.signature import not_for_signature
 from viz.table import Table
-from viz.uncounted import not_counted
 
 SHOWN_SWINGS = 6
-
-
-@dataclass(frozen=True)
-class Account:
-    """An order with what was asked of it: what moves the verdict, and where a base stops paying."""
-
-    order: Order
-    swings: tuple[Swing, ...]
-    break_evens: tuple[BreakEven, ...]
-
-
-def account_of(plan: Plan) -> Account:
-    """Return the order of a plan, reckoned with the crew's own figures where it has some.
-
-    Parameters
-    ----------
-    plan : Plan
-
-    Raises
-    ------
-    SiteError
-        Everything that is wrong with crew.toml.
-    """
-    order = plan.order
-    return Account(order, swings_of(order), break_evens_of(order))
 
 
 def _grid(table: Table, wide: int | None = None) -> str:
@@ -105,10 +76,9 @@ def _text(account: Account) -> Iterable[str]:
     total = order.total
     yield "\nTo order for the whole site, on the bases chosen (*), rounded up as it is sold"
     yield _grid(_without(tables.supplies_table(total, unit, currency), "unit", "needed"))
-    left_out = not_counted(plan)
-    if left_out:
+    if account.left_out:
         yield "Not in this list, nor in the hours and the money:"
-        yield from (f"  {words}" for words in left_out)
+        yield from (f"  {words}" for words in account.left_out)
     yield "\nMoving it, whole site"
     yield _grid(tables.moving_table(jobs, unit))
     yield "\nHours of one person, whole site on the bases chosen"

@@ -9,13 +9,15 @@ from pathlib import Path
 
 from tabulate import tabulate
 
+from grading.area_plan import AreaPlan
 from grading.baselayers import BaseSystem
 from grading.cardwords import crew_deeper_words
-from grading.checks import WORTH_TELLING, Check
+from grading.check import Check
+from grading.checks import WORTH_TELLING
 from grading.decisioncard import deeper_of
 from grading.ground import leave_one_out
 from grading.load import pressure
-from grading.pipeline import AreaPlan, Plan
+from grading.pipeline import Plan
 from grading.places import Places
 from grading.rules import RULES
 from grading.shares import share_words

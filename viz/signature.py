@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from grading.pipeline import Plan
+    from grading.design import Design
 
 COLOUR, ON_IT = "#8f1d1d", "#ffffff"
 """Of the band, and of the words on it."""
@@ -16,12 +16,12 @@ COLOUR, ON_IT = "#8f1d1d", "#ffffff"
 _NAMED = 3  # spots; the check names more, the band is one line
 
 
-def not_for_signature(plan: Plan) -> str:
+def not_for_signature(plan: Design) -> str:
     """Return why a plan is not for signature, or "" where nothing stands against it.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Design
     """
     shots = plan.ground.shots
     if shots is None or not shots.suspects:

@@ -10,9 +10,9 @@ import shapely
 from grading.edgekinds import WALL
 from grading.levelwords import LINE
 from grading.units import area, size, volume
-from viz.drawings.figures import stretch
 from viz.edges import shared_edges
 from viz.edging import raised_edges
+from viz.figures import stretch
 
 if TYPE_CHECKING:
     from grading.pipeline import Plan

@@ -18,7 +18,7 @@ from viz.signature import not_for_signature
 from viz.table import Table
 
 if TYPE_CHECKING:
-    from viz.order import Account
+    from viz.account import Account
 
 _LONGEST_NAME = 31  # letters of a sheet's name
 _FORBIDDEN = str.maketrans(dict.fromkeys("[]:*?/\\'", "-"))

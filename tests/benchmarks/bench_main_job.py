@@ -31,7 +31,8 @@ from grading.earthwork import clip
 from grading.ground import Ground, surface, survey_to_ground
 from grading.pipeline import plan
 from grading.plane import Plane
-from grading.site import Site, read_site
+from grading.site import Site
+from grading.sitefile import read_site
 
 Answer = list[tuple[float, float]]  # cut and fill of each base system [m3]
 FINISH = Plane(0.47, -0.02, 0.012)  # cut and fill under every base system

@@ -14,7 +14,8 @@ from tabulate import tabulate
 
 import sample_sites
 from grading.pipeline import plan
-from grading.site import Site, read_site
+from grading.site import Site
+from grading.sitefile import read_site
 
 SIXTY = 60
 

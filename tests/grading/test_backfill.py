@@ -2,7 +2,6 @@ import pytest
 import shapely
 from advised import advised, patio, planned
 
-from grading.advice import advice_of
 from grading.advicechecks import advice_checks
 from grading.site import GroundSpec
 from grading.units import FOOT, INCH
@@ -105,7 +104,7 @@ def test_digging_to_firm_ground_asks_how_deep_it_lies():
 def test_the_check_says_whether_it_is_enough(age, treatment, status):
     house = HOUSE if age is None else {**HOUSE, "age": age}
     plan = planned(house=house, backfill={"treatment": treatment})
-    (check,) = [one for one in advice_checks(plan, advice_of(plan)) if one.rule == "backfill-zone"]
+    (check,) = [one for one in advice_checks(plan, plan.advice) if one.rule == "backfill-zone"]
     assert check.status == status
     if status != "pass" and treatment == "none":
         assert "24 mm of settlement at the wall levels it" in check.text

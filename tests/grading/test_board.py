@@ -8,7 +8,6 @@ from advised import advised, patio, planned
 from scipy.integrate import quad
 from scipy.special import j1
 
-from grading.advice import advice_of
 from grading.baselayers import base_systems
 from grading.basetables import BaseSystemSpec
 from grading.board import Board
@@ -76,7 +75,7 @@ def test_without_a_modulus_nothing_is_said_of_stiffness():
 
 def test_with_a_modulus_both_places_are_told():
     plan = planned([patio(base="board")], bases=[on_boards()])
-    advice = advice_of(plan)
+    advice = plan.advice
     (said,) = advice.area("patio").boards
     one = next(o for o in advice.loads if (o.base, o.load) == ("board", "loaded wheelbarrow"))
     board = board_of(system_of(on_boards()).board, plan.site.ground.soil)

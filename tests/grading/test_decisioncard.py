@@ -17,7 +17,7 @@ from grading.overtopsoil import over_deeper, over_topsoil, topsoil_steps
 from grading.pipeline import plan
 from grading.record import record
 from grading.sensitivity import organics_break_even
-from grading.site import read_site
+from grading.sitefile import read_site
 from grading.turning import Turn, turns_along
 from grading.units import FOOT, INCH
 

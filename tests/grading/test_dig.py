@@ -6,7 +6,8 @@ from sitefolder import AREA, HEAD, write_site
 
 from grading.dig import dug_region
 from grading.pipeline import plan
-from grading.site import GroundSpec, read_site
+from grading.site import GroundSpec
+from grading.sitefile import read_site
 from grading.units import INCH
 
 OVER = 6 * INCH

@@ -18,7 +18,8 @@ from grading.order import order_of
 from grading.pipeline import plan
 from grading.rules import Limits
 from grading.season import is_cold
-from grading.site import Storm, read_site
+from grading.site import Storm
+from grading.sitefile import read_site
 from grading.spouts import rain_on
 from grading.suitability import options
 from grading.tables import EdgeName, JointName

@@ -118,11 +118,10 @@ def test_a_footing_goes_to_the_depth_given_or_to_that_of_the_code():
     ],
 )  # fmt: skip
 def test_what_panels_may_carry_is_checked(thing, base, rule, status):
-    from grading.advice import advice_of
     from grading.advicechecks import advice_checks
 
     plan = planned([patio(base=base)], features=[{"at": [5, 2], "size": [0.5], **thing}])
-    found = {check.rule: check for check in advice_checks(plan, advice_of(plan))}
+    found = {check.rule: check for check in advice_checks(plan, plan.advice)}
     assert found.get(rule) is None if status is None else found[rule].status == status
 
 
@@ -146,11 +145,10 @@ def test_a_thing_that_was_written_twice_is_two_things():
 
 
 def test_a_thick_wedge_is_a_warning_with_its_value_and_limit():
-    from grading.advice import advice_of
     from grading.advicechecks import advice_checks
 
     plan = planned(features=[{**WALL_ALONG_FALL, "stands": "bedding"}])
-    (check,) = [one for one in advice_checks(plan, advice_of(plan)) if one.rule == "feature-wedge"]
+    (check,) = [one for one in advice_checks(plan, plan.advice) if one.rule == "feature-wedge"]
     assert (check.status, check.where, check.unit) == ("warn", "wall", "m")
     assert (check.value, check.limit) == pytest.approx((0.08, 1.5 * INCH))
     assert "80 mm" in check.text
@@ -204,11 +202,10 @@ def test_level_at_is_the_finish():
 
 
 def overhangs(thing, **kwargs):
-    from grading.advice import advice_of
     from grading.advicechecks import advice_checks
 
     plan = planned([patio(**kwargs)], features=[{"name": "bar", "kind": "other", **thing}])
-    checks = advice_checks(plan, advice_of(plan))
+    checks = advice_checks(plan, plan.advice)
     (check,) = [check for check in checks if check.rule == "feature-overhang"]
     return plan.advice.features[0], check
 

@@ -14,7 +14,7 @@ from grading.edgeruns import EdgeRun
 from grading.freeedges import BESIDE, SHORTEST_RUN, free_edges
 from grading.pipeline import plan
 from grading.rules import Limits
-from grading.site import read_site
+from grading.sitefile import read_site
 from grading.takeoff import restrained_edges, takeoffs_of
 from grading.units import FOOT, INCH
 

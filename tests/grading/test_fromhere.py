@@ -16,7 +16,7 @@ from grading.fromherewords import done_words, finish_words
 from grading.partdug import Part, PartDug
 from grading.pipeline import plan
 from grading.record import record
-from grading.site import read_site
+from grading.sitefile import read_site
 from grading.units import CUBIC_YARD, FOOT, INCH
 
 DUG = (Part(0.5, 5 * INCH),)
@@ -27,7 +27,7 @@ def halfway(unit="ft", organics=2 * INCH, base="panel", **done):
     table = Done.model_validate(done, context={"unit": unit})
     made = replace(made, site=replace(made.site, done=table))
     refuse_done(made)
-    return made, from_here(made)
+    return made, from_here(made.order, made.advice)
 
 
 def of(found, base):
@@ -190,7 +190,7 @@ def yard(tmp_path, done):
 def test_the_finish_stays_and_so_do_the_doors(tmp_path):
     done = '[done]\n[[done.dug]]\nshare = "50 %"\ndepth = "4 in"'
     made = plan(yard(tmp_path, done))
-    found = from_here(made)
+    found = from_here(made.order, made.advice)
     (step,) = found.steps
     assert step.step == pytest.approx(0.5 * FOOT)
     lifted = {each.base: each for each in found.lifted}
@@ -213,7 +213,7 @@ def test_the_finish_stays_and_so_do_the_doors(tmp_path):
 
 def test_a_site_with_nothing_done_says_nothing_of_it():
     made = level_yard()
-    assert from_here(made) is None
+    assert from_here(made.order, made.advice) is None
     assert record(made)["done"] is None
 
 

@@ -1,7 +1,6 @@
 import pytest
 from advised import AT_THE_WALL, advised, patio, planned
 
-from grading.advice import advice_of
 from grading.advicechecks import advice_checks
 from grading.units import FOOT, INCH
 
@@ -57,7 +56,7 @@ def test_the_change_is_made_at_a_step_where_there_is_one():
 
 def test_the_check_names_both_and_offers_the_detail():
     plan = planned(two())
-    (check,) = [one for one in advice_checks(plan, advice_of(plan)) if one.rule == "base-join"]
+    (check,) = [one for one in advice_checks(plan, plan.advice) if one.rule == "base-join"]
     assert (check.status, check.area, check.where) == ("warn", "patio", "walk")
     assert "panel meets dense over 4 m beside" in check.text
     assert f"at least {3 * FOOT:.2f} m where" in check.text

@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 from advised import advised, patio, planned
 
-from grading.advice import advice_of
 from grading.advicechecks import advice_checks
 from grading.load import (
     Load,
@@ -85,7 +84,7 @@ def test_stress_is_taken_at_the_bottom_of_the_build_up():
 )
 def test_the_worst_load_that_the_use_brings_is_checked(use, base, status, load):
     plan = planned([patio(use=use, base=base)])
-    checks = advice_checks(plan, advice_of(plan))
+    checks = advice_checks(plan, plan.advice)
     (check,) = [one for one in checks if one.rule == "subgrade-bearing"]
     assert (check.status, check.where, check.unit) == (status, load, "Pa")
     assert "1806.2" in check.source

@@ -7,7 +7,6 @@ import pytest
 import shapely
 from advised import AT_THE_WALL, advised, patio, planned, rules
 
-from grading.advice import advice_of
 from grading.advicerecord import advice_record
 from grading.edgeholding import holders, raised_stretches
 from grading.facts import _of_parts
@@ -44,7 +43,7 @@ def test_one_low_corner_does_not_throw_a_patio_off_panels():
     plan = planned([patio(base=None)], height=dipped(0.15, 4.0))
     share = sampled(plan)
     assert 0.05 < share < 0.25
-    advice = advice_of(plan)
+    advice = plan.advice
     panel = advice.area("patio").base.advised
     assert panel.option.name == "panel"
     assert "panel-raised" not in rules(advice, "panel")
@@ -71,7 +70,7 @@ def test_a_patio_that_is_raised_over_most_of_it_is_still_a_raised_area():
 
 def test_a_site_says_itself_what_share_makes_an_area_raised():
     plan = planned([patio(base=None)], height=dipped(0.15, 4.0), limits={"raised-share": 0.02})
-    assert "panel-raised" in rules(advice_of(plan), "panel")
+    assert "panel-raised" in rules(plan.advice, "panel")
 
 
 def test_one_deep_hole_is_told_as_local():
@@ -79,7 +78,7 @@ def test_one_deep_hole_is_told_as_local():
     x, y = (each.ravel() for each in np.meshgrid(np.arange(0, 11, 1.0), np.arange(-1, 8, 1.0)))
     depth = np.where((x == 4) & (y == 2), 0.3, 0.05)
     plan = planned([patio(base=None)], ground=GroundSpec(probes=np.column_stack([x, y, depth])))
-    advice = advice_of(plan)
+    advice = plan.advice
     assert "panel-organics" not in rules(advice, "panel")
     panel = advice.area("patio").base.of("panel")
     (local,) = [one for one in panel.reasons if one.rule == "panel-organics-local"]
@@ -99,7 +98,7 @@ def test_a_wall_is_told_for_the_length_of_edge_that_is_raised(depth):
     high = level_at(area, points) - plan.ground.elevation(points) > RULES["raised-edge"].limit
     long = float(high.mean() * line.length)
     assert 0.5 < long < 7
-    one = advice_of(plan).area("patio")
+    one = plan.advice.area("patio")
     held = {each.name: each.length for each in one.held}
     assert held == {
         "wall": pytest.approx(long, abs=0.05), "panel edge": pytest.approx(18 - long, abs=0.25),

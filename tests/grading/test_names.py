@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 from sitefolder import AREA, HEAD, write_site
 
 from grading.names import given_names, word_for
-from grading.site import read_site
+from grading.sitefile import read_site
 
 THINGS = """
 [[feature]]

@@ -7,7 +7,6 @@ import numpy as np
 import pytest
 from advised import AT_THE_WALL, advised, patio, planned
 
-from grading.advice import advice_of
 from grading.advicerecord import advice_record
 from grading.site import GroundSpec
 from viz.advice_report import area_lines
@@ -116,7 +115,7 @@ def test_an_open_area_goes_by_the_base_that_was_given_to_what_it_joins(given):
 
 
 def test_areas_that_do_not_touch_are_each_by_themselves():
-    advice = advice_of(planned(walk(names=("long", "short")), house=HOUSE_FAR,
-                               ground=deep_at_the_end()))  # fmt: skip
+    advice = planned(walk(names=("long", "short")), house=HOUSE_FAR,
+                               ground=deep_at_the_end()).advice  # fmt: skip
     assert bases(advice) == {"long": "panel", "short": alone(advice, "short")}
     assert all(one.one_base.joined == () for one in advice.areas)

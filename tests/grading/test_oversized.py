@@ -13,7 +13,7 @@ from grading import csvfile, tomlfile
 from grading.crew import crew_of
 from grading.errors import MOST_TOLD, Problem, SiteError
 from grading.signs import is_visible, visible
-from grading.site import read_site
+from grading.sitefile import read_site
 
 BIDI, BELL, ESCAPE, NUL, C1 = "\u202e", "\a", "\x1b", "\0", "\x9b"
 

@@ -8,7 +8,6 @@ import shapely
 from advised import AT_THE_WALL, advised, patio, planned, rules
 from jobs import crew, level_yard
 
-from grading.advice import advice_of
 from grading.advicerecord import advice_record
 from grading.order import order_of
 from grading.paverstacks import paver_stacks
@@ -45,7 +44,7 @@ def test_panels_may_be_walked_on_and_that_is_a_reason_for_them():
 def test_the_hours_that_it_saves_are_told_and_in_the_order():
     """By the rates, worked out here: 280 ft2 at a mean of 52 and of 62 ft2 in an hour."""
     plan = level_yard((20, 14), base="panel")
-    text = reason(advice_of(plan)).text
+    text = reason(plan.advice).text
     jobs = order_of(plan, plan.crew).areas[0].bases
     mean = {}
     for base, low, likely, high in (("dense", 30, 52, 75), ("panel", 36, 62, 85)):
@@ -61,7 +60,7 @@ def test_the_hours_that_it_saves_are_told_and_in_the_order():
 def test_what_is_dearer_all_the_same_has_lost_what_it_saves():
     """Its hours are in the cost already: they are not weighed twice."""
     plan = level_yard(base="panel")
-    advice = advice_of(replace(plan, crew=crew(prices={"panels": 65.0})))
+    advice = replace(plan, crew=crew(prices={"panels": 65.0})).advice
     assert reason(advice) is None
     assert "more-cost" in rules(advice, "panel")
 

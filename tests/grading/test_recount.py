@@ -11,7 +11,7 @@ from grading.hauling import way_of
 from grading.order import job_of, order_of
 from grading.pipeline import plan
 from grading.recount import Recount
-from grading.site import read_site
+from grading.sitefile import read_site
 from grading.units import INCH
 
 YARDS = {

@@ -15,7 +15,7 @@ from grading.corners import corners_at
 from grading.errors import NoFinish, SiteError
 from grading.pipeline import plan
 from grading.places import places_of
-from grading.site import read_site
+from grading.sitefile import read_site
 from grading.units import FOOT, INCH
 from viz.finish_words import corner_lines, finish_lines
 

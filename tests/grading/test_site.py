@@ -7,7 +7,8 @@ import shapely
 from sitefolder import AREA, FULL, HEAD, SPOTS, write_site
 
 from grading.errors import SiteError
-from grading.site import Arc, Area, Ceiling, read_site
+from grading.site import Arc, Area, Ceiling
+from grading.sitefile import read_site
 from grading.units import FOOT, INCH
 
 

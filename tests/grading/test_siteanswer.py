@@ -4,7 +4,6 @@ import pytest
 from advised import AT_THE_WALL, patio, planned
 from mixedyard import DRIVE, PATIO, SIDE_WALK, mixed
 
-from grading.advice import advice_of
 from grading.order import order_of
 from grading.record import record
 from grading.siteanswer import TOTAL, join_words, joins_words, site_answer
@@ -130,7 +129,7 @@ EDGE = {"at": [[9, 0], [9, 5]], "z": [30.1, 30.0]}
 def test_paving_that_is_there_on_another_base_is_a_join(base, kind, joins):
     """Common practice, no source: what is there moves as its own base does."""
     meet = {"name": "old terrace", "kind": kind, **EDGE, **({"base": base} if base else {})}
-    advice = advice_of(planned([patio(plane=AT_THE_WALL)], meets=[meet]))
+    advice = planned([patio(plane=AT_THE_WALL)], meets=[meet]).advice
     assert len(advice.joins) == joins
     for join in advice.joins:
         assert join.there

@@ -5,7 +5,6 @@ import numpy as np
 import pytest
 from advised import AT_THE_WALL, advised, patio, planned, rules
 
-from grading.advice import advice_of
 from grading.advicechecks import advice_checks
 from grading.advicerecord import advice_record
 from grading.basetags import tags_of
@@ -78,7 +77,7 @@ def test_organics_over_a_part_of_the_area_are_a_share_of_it():
     weights = np.stack([1 - u - v, u, v], axis=-1)[inside]
     share = paved.areas @ (paved.organics @ weights.T > 5 * INCH).mean(axis=1) / paved.area
     assert 0.02 < share < 0.25
-    advice = advice_of(plan)
+    advice = plan.advice
     assert "panel-organics" not in rules(advice, "panel")
     (said,) = [near for near in advice.area("patio").base.of("panel").nears if "organics" in near]
     (now,) = re.findall(r"now ([0-9.]+) %", said)
@@ -218,14 +217,14 @@ def test_what_is_not_known_is_said_and_not_guessed():
 def test_the_person_overrules_and_the_reason_is_kept():
     chosen = patio(base="open", reason="the crew has the stone on site")
     plan = planned([chosen])
-    advice = advice_of(plan)
+    advice = plan.advice
     one = advice.area("patio")
     assert (one.overruled, one.built, one.reason) == (True, "open", chosen["reason"])
     (check,) = [row for row in advice_checks(plan, advice) if row.rule == "base-advised"]
     assert check.status == "pass"
     assert check.text.endswith("Kept for a reason: the crew has the stone on site")
     plan = planned([patio(base="open")])
-    (check,) = [row for row in advice_checks(plan, advice_of(plan)) if row.rule == "base-advised"]
+    (check,) = [row for row in advice_checks(plan, plan.advice) if row.rule == "base-advised"]
     assert check.status == "warn"
     assert not advised().area("patio").overruled
 

@@ -8,12 +8,12 @@ import shapely
 from advised import AT_THE_WALL, advised, patio, planned, rules
 from sitefolder import HEAD
 
-from grading.advice import advice_of
 from grading.deeptopsoil import deep_topsoil
 from grading.errors import SiteError
 from grading.pipeline import plan as plan_of
 from grading.rules import RULES, Limits
-from grading.site import GroundSpec, read_site
+from grading.site import GroundSpec
+from grading.sitefile import read_site
 from grading.units import INCH
 
 WALK = {
@@ -48,7 +48,7 @@ def test_holes_of_a_walk_do_not_move_the_dig_of_the_patio_beside_it():
     one, other = (each.areas[1].digs["panel"] for each in (shallow, deep))
     assert other.fill > one.fill + 0.3  # 3 m2 of walk and its over-dig, 0.13 m deeper
     # Nor what is told of it, or drawn in it.
-    one, other = (advice_of(each).area("patio") for each in (shallow, deep))
+    one, other = (each.advice.area("patio") for each in (shallow, deep))
     assert one.base.of("panel").reasons == other.base.of("panel").reasons
     inside = np.array([[2.0, 0.5], [8.5, 4.5]])
     assert deep.ground.under("patio").organics_at(inside) == pytest.approx(0.1)
@@ -197,7 +197,7 @@ def stump(deep, **kwargs):
 def test_one_deep_hole_among_shallow_ones_is_local_and_told_with_its_refill(deep, base):
     """Common practice, no source: a stump is dug out by itself, and stone fills its hole."""
     plan = stump(deep, area={"base": base})
-    advice = advice_of(plan)
+    advice = plan.advice
     assert "panel-organics" not in rules(advice, "panel")
     assert "open-organics" not in rules(advice, "open")
     (local,) = [
@@ -268,7 +268,7 @@ def test_a_deeper_stump_never_means_less_dig():
 def test_a_patio_over_a_stump_stays_on_panels():
     """Common practice, no source. An outside route to its share: points, not triangles."""
     plan = stump(0.4, area={"base": None})
-    assert advice_of(plan).area("patio").base.advised.option.name == "panel"
+    assert plan.advice.area("patio").base.advised.option.name == "panel"
     x, y = np.meshgrid(np.arange(1.01, 9, 0.02), np.arange(0.01, 5, 0.02))
     points = np.column_stack([x.ravel(), y.ravel()])
     depth = plan.ground.under("patio").organics_at(points)

@@ -35,7 +35,7 @@ def planned(folder, more=None, height=lambda x, y: 100.1 - 0.03 * y):
 
 def failed(made):
     """Return the sentences of what is not used, each of which fails the plan."""
-    checks = unused_checks(made)
+    checks = unused_checks(made, made.advice)
     assert all((check.rule, check.status) == ("not-used", "fail") for check in checks)
     assert [each for each in made.checks if each.rule == "not-used"] == list(checks)
     assert made.failed or not checks

@@ -7,7 +7,6 @@ from advised import advised, patio, rules
 from jobs import crew, level_yard
 from situations import planned as stated
 
-from grading.advice import advice_of
 from grading.advicerecord import advice_record
 from grading.order import order_of
 from grading.record import record
@@ -31,7 +30,7 @@ def at_prices(plan, panels):
 
 def test_what_each_takes_is_what_the_order_counts():
     plan = level_yard(base="panel")
-    one = advice_of(plan).area("patio")
+    one = plan.advice.area("patio")
     jobs = order_of(plan, plan.crew).areas[0].bases
     assert [each.base for each in one.weighed] == list(jobs)
     for each in one.weighed:
@@ -62,7 +61,7 @@ def test_what_is_ruled_out_is_not_set_beside_the_others():
 )
 def test_what_a_base_costs_weighs(panels, way_in, dearer, first):
     """Common practice, no source: what digs less for more money needs another reason for it."""
-    advice = advice_of(at_prices(level_yard(base="panel", **way_in), panels=panels))
+    advice = at_prices(level_yard(base="panel", **way_in), panels=panels).advice
     cost = {each.base: each.cost for each in advice.area("patio").weighed}
     assert (cost["panel"] / min(cost["dense"], cost["open"]) - 1 > 0.1) is dearer
     assert ("more-cost" in rules(advice, "panel")) is dearer
@@ -73,7 +72,7 @@ def test_what_a_base_costs_weighs(panels, way_in, dearer, first):
 
 def test_the_dearer_is_advised_with_how_much_and_why():
     plan = at_prices(level_yard(base="panel", gate="36 in", path="85 ft"), panels=55.0)
-    one = advice_of(plan).area("patio")
+    one = plan.advice.area("patio")
     assert one.base.advised.option.name == "panel"
     cost = {each.base: each.cost for each in one.weighed}
     more = 100 * (cost["panel"] / min(cost.values()) - 1)
@@ -119,7 +118,7 @@ def test_a_gate_that_lets_a_machine_in_changes_the_hours_and_the_advice():
 def test_where_a_machine_digs_the_cheapest_is_first_whatever_it_digs():
     for panels in (10.0, 90.0):
         plan = stated({"use": "patio", "gate": "10 ft", **LOADER})
-        one = advice_of(at_prices(plan, panels)).areas[0]
+        one = at_prices(plan, panels).advice.areas[0]
         left = {each.base: each.cost for each in one.weighed if each.base != "open"}
         assert one.base.advised.option.name == min(left, key=left.get)
         assert one.dearer == ""
@@ -152,7 +151,7 @@ def test_no_barrow_is_spoken_of_where_a_machine_carries(machine, gate):
 def test_a_third_more_speaks_against_a_base():
     plan = stated({"use": "walkway", "gate": "36 in", "path": "80 ft"})
     for panels, first in ((20.0, "panel"), (200.0, "dense")):
-        one = advice_of(at_prices(plan, panels)).areas[0]
+        one = at_prices(plan, panels).advice.areas[0]
         cost = {each.base: each.cost for each in one.weighed}
         dear = cost["panel"] > 1.33 * min(cost["dense"], cost["panel"])
         assert ("much-more-cost" in named(one.base.of("panel"))) is dear is (panels > 100)
@@ -160,7 +159,7 @@ def test_a_third_more_speaks_against_a_base():
 
 
 def test_nothing_is_said_where_the_one_advised_is_the_cheapest():
-    assert advice_of(level_yard(base="panel")).area("patio").dearer == ""
+    assert level_yard(base="panel").advice.area("patio").dearer == ""
 
 
 def test_the_homeowner_sees_money_only_where_the_crew_shows_it():

@@ -13,8 +13,9 @@ from handmade import site_of
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
+from grading.area_plan import AreaPlan
 from grading.errors import NoFinish
-from grading.pipeline import AreaPlan, Plan, plan
+from grading.pipeline import Plan, plan
 from grading.units import FOOT
 
 REACH, LEAST = 10.0, 0.02  # ft and ratio

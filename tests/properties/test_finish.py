@@ -10,10 +10,11 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from yards import Yard, put, yards
 
+from grading.area_plan import AreaPlan
 from grading.errors import NoFinish
 from grading.ground import survey_to_ground
 from grading.layout import Block
-from grading.pipeline import AreaPlan, plan
+from grading.pipeline import plan
 from grading.rules import RULES, Limits
 from grading.shapes import plane_shape
 from grading.site import Site

@@ -17,6 +17,7 @@ from grading.decisioncard import card_of
 from grading.donetables import Done
 from grading.units import CUBIC_YARD, INCH
 from viz import card, cli, report
+from viz.card_sheet import sheet_of, verdicts
 from viz.drawings.card_chart import card_chart
 from viz.drawings.compose import compose, words_of
 from viz.drawings.paper import page_for
@@ -26,7 +27,7 @@ SITES = ("back-patio", "raised-patio", "garden-court", "flush-walk", "front-walk
 
 @cache
 def made(name):
-    return card.sheet_of(planned(name))
+    return sheet_of(planned(name))
 
 
 @cache
@@ -107,7 +108,7 @@ def test_text_and_json_of_the_command(name, capsys):
     site = str(sample_sites.path(name))
     assert cli.main(["card", site]) == cli.DONE
     said = capsys.readouterr().out
-    for sentence in card.verdicts(made(name)):
+    for sentence in verdicts(made(name)):
         assert sentence in said
     assert re.search(r"^(2 in|50 mm) \*", said, re.MULTILINE)
     assert cli.main(["card", site, "--json"]) == cli.DONE
@@ -138,7 +139,7 @@ def test_half_way_is_told_in_the_report_and_on_the_card():
     done = {"dug": [{"share": "60 %", "depth": "6 in"}], "bought": [{"item": "panels", "count": 9}]}
     table = Done.model_validate(done, context={"unit": "ft"})
     plan = replace(plan, site=replace(plan.site, done=table))
-    for said in (report.text(plan), card.text(card.sheet_of(plan))):
+    for said in (report.text(plan), card.text(sheet_of(plan))):
         assert "Half-way: dug of the hole of patio, spread over it: 60 % to 6 in" in said
         assert "Cheapest to finish from here: panel base, $" in said
         assert "9 × panels, $171 paid for nothing unless it is taken back" in said

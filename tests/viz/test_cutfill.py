@@ -17,7 +17,7 @@ from viz.drawings.bands import band, level_lines
 from viz.drawings.compose import words_of
 from viz.drawings.cutfill import MOST, interval, levels_within, shade
 from viz.drawings.drawing import Polyline
-from viz.drawings.figures import DIRT, earth, small
+from viz.figures import DIRT, earth, small
 
 TRIANGLES = np.array([[(0.0, 0.0), (2.0, 0.0), (2.0, 2.0)], [(0.0, 0.0), (2.0, 2.0), (0.0, 2.0)]])
 

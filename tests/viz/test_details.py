@@ -16,13 +16,14 @@ from onpaper import outside, overlaps
 import sample_sites
 from grading.doorsteps import door_steps
 from grading.units import FOOT, INCH, inches, millimetres
-from viz.drawings.compose import Ink, Words, compose, words_of
+from viz.drawings.compose import Words, compose, words_of
 from viz.drawings.details import details_of, details_sheets
 from viz.drawings.drawing import Polyline
 from viz.drawings.drawing_set import sheets_of
 from viz.drawings.edge_marks import extremes
-from viz.drawings.figures import run, small
+from viz.drawings.ink import Ink
 from viz.drawings.paper import page_for
+from viz.figures import run, small
 
 
 @cache

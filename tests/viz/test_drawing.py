@@ -14,10 +14,11 @@ from onpaper import outside, overlaps
 from grading.units import FOOT
 from viz.drawings.compose import Sheet, View, compose, words_of
 from viz.drawings.drawing import Drawing
-from viz.drawings.drawing_set import area_slugs, slug, write_drawings
+from viz.drawings.drawing_set import write_drawings
 from viz.drawings.furniture import CAUTION, scale_bar
 from viz.drawings.paper import INCH_MM, MM, fitting_scale, page_for, scales
 from viz.drawings.players import POINTS_TO_THE_INCH, write
+from viz.file_names import area_slugs, slug
 
 POINT = INCH_MM / POINTS_TO_THE_INCH  # mm
 

@@ -17,11 +17,11 @@ from lxml import etree
 
 import grading
 from grading.ground import survey_to_ground
-from viz.drawings.drawing_set import area_slugs
 from viz.export import export
 from viz.export.landxml import surfaces_of
 from viz.export.stl import solids_of
 from viz.export.surfaces import without_slivers
+from viz.file_names import area_slugs
 
 SHAPES = {**FOLDED, **WATERED}
 

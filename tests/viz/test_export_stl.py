@@ -11,8 +11,8 @@ import stl as numpy_stl
 import trimesh
 from exported import SITES, plan_of
 
-from viz.drawings.drawing_set import area_slugs, slug
 from viz.export import export
+from viz.file_names import area_slugs, slug
 
 LEAST = 1e-6  # m3
 

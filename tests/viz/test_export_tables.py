@@ -21,9 +21,9 @@ from grading.points import corners_of, named_points
 from grading.touching import TOGETHER
 from grading.units import feet_inches
 from viz import report
-from viz.drawings.drawing_set import area_slugs
 from viz.export import export
 from viz.export.levels import levels_table
+from viz.file_names import area_slugs
 from viz.report import csv_text
 from viz.table import Table
 

@@ -25,7 +25,6 @@ from grading.units import INCH, feet_inches, length
 from viz.drawings.compose import View, compose, words_of
 from viz.drawings.cutfill import cutfill_sheet
 from viz.drawings.drawing import Area, Drawing
-from viz.drawings.figures import run, small
 from viz.drawings.grading_sheet import (
     MOST,
     contour_levels,
@@ -37,6 +36,7 @@ from viz.drawings.levels import levels_sheet
 from viz.drawings.paper import page_for, scales
 from viz.drawings.plan_view import draw_house
 from viz.drawings.section import section_cut
+from viz.figures import run, small
 from viz.folding import panes_of, warped
 
 SITES = (*sample_sites.names(), *FOLDED, *NAMES)
@@ -257,7 +257,7 @@ def test_the_plan_of_levels_tells_every_radius_and_marks_its_centre(name):
 
 
 def test_words_keep_off_the_doors_of_the_cut_and_fill_plan():
-    from viz.drawings.compose import Ink
+    from viz.drawings.ink import Ink
 
     for name in ("back-patio", "front-walk", "garden-court"):
         made = plan_of(name)

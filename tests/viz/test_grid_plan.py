@@ -16,7 +16,7 @@ from grading.points import circles_of, letters, named_points, with_holes
 from grading.units import FOOT
 from viz.drawings.compose import compose, words_of
 from viz.drawings.drawing import Arrow, Symbol
-from viz.drawings.figures import run
+from viz.figures import run
 from viz.sheets.crew import _centre_table
 from viz.sheets.grid_plan import grid_plan
 from viz.sheets.plain_plan import plain_plan

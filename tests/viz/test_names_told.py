@@ -18,8 +18,9 @@ import pytest
 
 from grading.order import order_of
 from grading.pipeline import plan
-from grading.site import read_site
+from grading.sitefile import read_site
 from viz import order, report
+from viz.account import account_of
 from viz.drawings.compose import compose, words_of
 from viz.drawings.drawing_set import answer_sheets, sheets_of, site_sheets
 from viz.drawings.paper import page_for
@@ -157,7 +158,7 @@ MAKERS = {
     "report": lambda job: [report.text(job.plan)],
     "tables": lambda job: [report.csv_text(t) for t in report.tables(job.plan).values()],
     "checks": lambda job: [check.text for check in job.plan.checks],
-    "order": lambda job: [order.text(order.account_of(job.plan))],
+    "order": lambda job: [order.text(account_of(job.plan))],
     "homeowner": lambda job: _strings(homeowner_data(job, Heard(), print)),
     "questions": lambda job: _strings(questions_data(job, Heard(), print)),
     "crew": lambda job: _strings(crew_data(job, Heard(), print)),

@@ -17,6 +17,7 @@ from jobs import DEPTHS, level_yard
 import grading
 import sample_sites
 from viz import cli, order, ordertables
+from viz.account import account_of
 from viz.drawings.compose import compose, words_of
 from viz.drawings.costs import cost_sheets
 from viz.drawings.paper import page_for
@@ -33,7 +34,7 @@ UNIT = re.compile(r"\((yd³|m³|lb|kg|ton|tonne|h|d|\S{1,4}|\S{1,4} each|trips|c
 
 @pytest.fixture(scope="module")
 def account():
-    return order.account_of(level_yard(bases=DEPTHS, organics=0.05))
+    return account_of(level_yard(bases=DEPTHS, organics=0.05))
 
 
 def every_table(account):
@@ -60,7 +61,7 @@ def test_metric_site_has_metric_headers():
     import grading
 
     site = grading.read_site(sample_sites.path("garden-court"))
-    metric = order.account_of(grading.plan(site))
+    metric = account_of(grading.plan(site))
     text = order.text(metric)
     assert "m³" in text
     assert "tonne" in text

@@ -12,10 +12,10 @@ import pytest
 from drawn import inks
 
 from grading.baselayers import base_systems
-from viz.drawings.compose import Ink
 from viz.drawings.cutfill import shade
 from viz.drawings.grading_sheet import EXISTING
 from viz.drawings.hatch import TONES
+from viz.drawings.ink import Ink
 from viz.drawings.water_marks import BLUE, POND
 from viz.layers.materials import material
 

@@ -16,7 +16,7 @@ import sample_sites
 from grading.pavertable import Pavers
 from grading.units import INCH
 from viz.drawings.compose import compose, words_of
-from viz.drawings.figures import DIRT, small
+from viz.figures import DIRT, small
 from viz.sheets.homeowner import _down_to_soil
 from viz.sheets.paving_drawing import paving_sheet, units_of
 

@@ -12,7 +12,7 @@ import grading
 from grading.units import FOOT
 from viz.drawings.answers.heave import heave_answer
 from viz.drawings.compose import compose, words_of
-from viz.drawings.figures import earth, stretch
+from viz.figures import earth, stretch
 from viz.report import _limit, surfaces, text
 from viz.sheets.blocks import listed, table
 

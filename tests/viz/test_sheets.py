@@ -16,7 +16,7 @@ from grading.levelgrid import grid_of, levels_at
 from grading.order import order_of
 from grading.points import named_points
 from grading.units import HOUR, percent
-from viz.drawings.figures import DIRT, earth, ground_area, level, small
+from viz.figures import DIRT, earth, ground_area, level, small
 from viz.sheets import KINDS, write_sheets
 from viz.sheets.write import FILES
 from viz.uncounted import not_counted

@@ -9,6 +9,7 @@ from printed import Printed
 from sitefolder import write_site
 
 import grading
+from viz.account import account_of
 from viz.drawings.band import HIGH, banded
 from viz.drawings.compose import compose, words_of
 from viz.drawings.drawing_set import answer_sheets, sheets_of, site_sheets
@@ -170,7 +171,7 @@ def test_order_report_and_tables_have_the_line(doubtful, tmp_path):
     from viz.export.planbook import write_planbook
 
     assert BAND in report.text(doubtful).splitlines()
-    assert BAND in order.text(order.account_of(doubtful)).splitlines()
+    assert BAND in order.text(account_of(doubtful)).splitlines()
     write_planbook(doubtful, tmp_path / "plan.xlsx")
     for sheet in load_workbook(tmp_path / "plan.xlsx").worksheets:
         assert BAND in [cell.value for row in sheet.iter_rows() for cell in row], sheet.title

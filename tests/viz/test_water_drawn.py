@@ -12,11 +12,12 @@ from grading.edges import sides_of
 from grading.units import percent
 from grading.waterwords import ends_of, place_words, rain_words, verdict_words
 from viz import report
-from viz.drawings.compose import Ink, compose, words_of
-from viz.drawings.figures import level, small
+from viz.drawings.compose import compose, words_of
+from viz.drawings.ink import Ink
 from viz.drawings.paper import page_for
 from viz.drawings.water_marks import least_falls, shown_places
 from viz.drawings.water_sheet import water_sheet
+from viz.figures import level, small
 from viz.layers.staging import stage
 from viz.ponds import pond_of
 

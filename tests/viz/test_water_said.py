@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from handmade import grid_of_spots, site_of
 
-from grading.checks import Check
+from grading.check import Check
 from grading.doorsteps import door_steps
 from grading.frost import reached_words
 from grading.pipeline import plan

@@ -13,14 +13,15 @@ from viz.drawings.compose import Sheet, View
 from viz.drawings.detail_cuts import Detail, draw_cut_detail
 from viz.drawings.detail_join import join_detail
 from viz.drawings.drawing import CUT, FAINT, HIDDEN, OUTLINE, THIN
-from viz.drawings.figures import earth, small
 from viz.drawings.furniture import NO_STRETCH, caption, plan_axes, scale_bar, title_block
 from viz.drawings.paper import Box, Page
 from viz.drawings.plan_view import HOUSE, draw_house, hatch_lines, name_area, place_plan
 from viz.drawings.site_marks import draw_features, own_bases
+from viz.figures import earth, small
 
 if TYPE_CHECKING:
-    from grading.pipeline import AreaPlan, Plan
+    from grading.area_plan import AreaPlan
+    from grading.pipeline import Plan
 
 TITLE = "What stands on what"
 SIDE = 96.0  # mm: the words beside the plan

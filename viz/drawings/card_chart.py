@@ -16,6 +16,7 @@ import shapely
 from grading.cardwords import FINISH_STAYS, depth_words, topsoil_words
 from grading.overtopsoil import topsoil_of
 from grading.units import cubic_yards, inches
+from viz.card_sheet import verdicts
 from viz.drawings.compose import Sheet
 from viz.drawings.drawing import FAINT, FINE, HIDDEN, OUTLINE, THIN, Pen
 from viz.drawings.furniture import title_block
@@ -24,7 +25,7 @@ from viz.drawings.paper import Box, Page
 
 if TYPE_CHECKING:
     from grading.decisioncard import CardRow
-    from viz.card import CardSheet
+    from viz.card_sheet import CardSheet
 
 _HEAD, _SIZE, _SMALL = 3.4, 2.8, 2.4
 _TICKS = 7
@@ -66,7 +67,6 @@ def card_chart(made: CardSheet, page: Page) -> Sheet:
     made : CardSheet
     page : Page
     """
-    from viz.card import verdicts
 
     card = made.card
     plan = card.plan

@@ -9,12 +9,12 @@ import shapely
 from viz.drawings.compose import Sheet, View
 from viz.drawings.cut import Cut
 from viz.drawings.drawing import FINE, OUTLINE, THIN, Drawing, Pen
-from viz.drawings.figures import DIRT, earth, earth_between, small
 from viz.drawings.furniture import heading, scale_bar, title_block
 from viz.drawings.lettering import block, spread
 from viz.drawings.paper import Box, Page, Scale, scales
 from viz.drawings.section import section_cut
 from viz.drawings.section_body import draw_body
+from viz.figures import DIRT, earth, earth_between, small
 
 _LETTER = 2.25
 FIGURES = 57.0  # mm: room for the figures and bars under the sections

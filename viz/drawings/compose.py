@@ -28,21 +28,13 @@ from viz.drawings.drawing import (
     Text,
     Turf,
 )
+from viz.drawings.hatch import textured, turf
+from viz.drawings.ink import Ink, arrow_head, circle
 from viz.drawings.lettering import Corners, Room, extent, rows_of, search
 from viz.drawings.paper import Page, Scale
+from viz.drawings.symbols import symbol
 
 Floats = NDArray[np.float64]
-
-
-@dataclass(frozen=True)
-class Ink:
-    """Rings or lines (n, 2) [mm] drawn with one pen and one fill."""
-
-    rings: tuple[Floats, ...]
-    pen: Pen | None = None
-    fill: str = ""
-    closed: bool = False
-    name: str = ""
 
 
 @dataclass(frozen=True)
@@ -215,12 +207,8 @@ def _inked(part: Part, view: View) -> Iterator[Ink | Text]:
         yield Ink((np.array([start, end]),), part.pen, name=part.layer)
         yield Ink((arrow_head(end, end - start, part.head),), None, part.pen.colour, True)
     elif isinstance(part, Turf):
-        from viz.drawings.hatch import turf
-
         yield from turf(view.ring(part.points), view.scale)
     elif isinstance(part, Symbol):
-        from viz.drawings.symbols import symbol
-
         at = np.array(view.paper(part.at))
         for rings, pen, fill, closed in symbol(part.kind, part.size):
             turned = tuple(_turned(ring, part.rotation) + at for ring in rings)
@@ -230,8 +218,6 @@ def _inked(part: Part, view: View) -> Iterator[Ink | Text]:
 def _filled(part: Area, view: View) -> Iterator[Ink]:
     rings = tuple(view.ring(ring) for ring in part.rings)
     if part.material:
-        from viz.drawings.hatch import textured
-
         yield from textured(part.material, rings, view.scale, view.exaggeration, part.layer)
         if part.pen:
             yield Ink(rings, part.pen, "", True, part.layer)
@@ -243,14 +229,6 @@ def _turned(ring: Floats, degrees: float) -> Floats:
     turn = math.radians(degrees)
     cos, sin = math.cos(turn), math.sin(turn)
     return np.asarray(np.asarray(ring, float) @ np.array([[cos, sin], [-sin, cos]]))
-
-
-def arrow_head(tip: Floats, along: Floats, long: float) -> Floats:
-    """Return a slim triangle (3, 2) at the tip of an arrow. [mm]"""
-    unit = along / max(float(np.hypot(*along)), 1e-9)
-    side = np.array([-unit[1], unit[0]]) * long * 0.21
-    back = tip - unit * long
-    return np.array([tip, back + side, back - side])
 
 
 def _tick(at: Floats, unit: Floats) -> Floats:
@@ -314,12 +292,6 @@ def _led(part: Leader, view: View) -> Iterator[Ink | Text]:
         yield Ink((circle(0.4) + tip,), None, THIN.colour, True)
     shift = (part.shift[0] - math.copysign(0.6, reach), part.shift[1])
     yield Text(part.tip, part.words, part.size, part.across, "middle", 0.0, shift, bold=part.bold)
-
-
-def circle(radius: float, count: int = 24) -> Floats:
-    """Return a circle about (0, 0) as a ring (count, 2). [mm]"""
-    turn = np.linspace(0, 2 * np.pi, count, endpoint=False)
-    return radius * np.column_stack([np.cos(turn), np.sin(turn)])
 
 
 def words_of(inks: tuple[Ink | Words, ...]) -> list[Words]:

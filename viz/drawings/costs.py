@@ -11,11 +11,11 @@ import shapely
 from grading.units import HOUR, SHORT_TON, TONNE
 from viz.drawings.compose import Sheet
 from viz.drawings.drawing import FINE, OUTLINE, THIN, Pen
-from viz.drawings.drawing_set import area_slugs
-from viz.drawings.figures import beside, earth
 from viz.drawings.furniture import heading, title_block
 from viz.drawings.lettering import block, fold
 from viz.drawings.paper import Box, Page
+from viz.figures import beside, earth
+from viz.file_names import area_slugs
 
 NAME = 37.0  # mm: room for the names of the base systems
 HEAD = 13.0

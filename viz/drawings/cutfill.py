@@ -13,7 +13,6 @@ from grading.units import INCH, inches, millimetres
 from viz.drawings.bands import band, level_lines
 from viz.drawings.compose import Sheet, View
 from viz.drawings.drawing import FINE, OUTLINE, THIN, Pen
-from viz.drawings.figures import DIRT, earth, ground_area, small
 from viz.drawings.fold_view import draw_fall, draw_folds
 from viz.drawings.furniture import caption, heading, plan_axes, scale_bar, title_block
 from viz.drawings.lettering import fold
@@ -28,6 +27,7 @@ from viz.drawings.plan_view import (
     plan_window,
 )
 from viz.drawings.site_marks import draw_site_marks
+from viz.figures import DIRT, earth, ground_area, small
 from viz.folding import folds_of, panes_of, warped
 
 # ColorBrewer BrBG, 11 classes (C. Brewer, colorbrewer2.org), brown for what is dug out.

@@ -19,13 +19,13 @@ from viz.drawings.cut import Cut, cut_through
 from viz.drawings.drawing import FINE, OUTLINE, THIN, Drawing, Pen
 from viz.drawings.edge_cut import HOLDER, holder
 from viz.drawings.edge_marks import extremes
-from viz.drawings.figures import DIRT, level, small
 from viz.drawings.furniture import caption, scale_bar
 from viz.drawings.lettering import block, extent, fold, spread
 from viz.drawings.paper import Box, scales
 from viz.drawings.section_body import draw_body
 from viz.edges import TREAD, SharedEdge
 from viz.edging import HELD
+from viz.figures import DIRT, level, small
 
 LABELS = 41.0  # mm: column of words
 BAR = 42.0  # mm: the scale bar, beside a caption

@@ -15,13 +15,14 @@ from viz.drawings.compose import View
 from viz.drawings.cut import Cut, Interval, cut_through, paving_there
 from viz.drawings.detail_cuts import Detail, Label
 from viz.drawings.drawing import HIDDEN, OUTLINE
-from viz.drawings.figures import level, small
+from viz.figures import level, small
 
 if TYPE_CHECKING:
+    from grading.area_plan import AreaPlan
     from grading.dig import Dig
     from grading.facets import Surface
     from grading.joins import Join
-    from grading.pipeline import AreaPlan, Plan
+    from grading.pipeline import Plan
 
 SHOWN = 0.42  # m of either side, where nothing reaches farther
 BELOW, ABOVE = 0.07, 0.08  # m shown under the deeper subgrade and over the finish

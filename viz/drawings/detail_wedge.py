@@ -18,10 +18,10 @@ from grading.units import slope
 from viz.drawings.compose import Sheet, View
 from viz.drawings.detail_cuts import CAPTION_ROW, caption_rows, captioned, height
 from viz.drawings.drawing import CUT, FINE, HIDDEN, OUTLINE, THIN, Drawing
-from viz.drawings.figures import run, small
 from viz.drawings.lettering import block, fold
 from viz.drawings.paper import Box, scales
 from viz.drawings.standing_cut import FILL
+from viz.figures import run, small
 
 _SIZE = 2.2
 _BESIDE = 0.1  # m of paving shown on either side

@@ -2,25 +2,19 @@
 
 from __future__ import annotations
 
-import re
-import unicodedata
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from viz.drawings.band import banded
+from viz.file_names import area_slugs
 from viz.signature import not_for_signature
 
 if TYPE_CHECKING:
-    from grading.pipeline import AreaPlan, Plan
+    from grading.area_plan import AreaPlan
+    from grading.pipeline import Plan
     from viz.drawings.compose import Sheet
     from viz.drawings.paper import Page
-
-
-def slug(name: str, otherwise: str = "area") -> str:
-    """Return a name fit for a file: lower-case letters, digits and hyphens, at most 60."""
-    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
-    return re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-")[:60] or otherwise
 
 
 def sheets_of(plan: Plan, area: AreaPlan, page: Page) -> Iterator[tuple[str, Sheet]]:
@@ -68,19 +62,6 @@ def site_sheets(plan: Plan, page: Page) -> Iterator[tuple[str, Sheet]]:
     bases = [(sheet.name, sheet) for sheet in bases_sheets(plan, page)]
     for name, sheet in (*bases, ("water", water_sheet(plan, page)), *tradeoff_sheets(plan, page)):
         yield name, banded(sheet, words)
-
-
-def area_slugs(plan: Plan) -> list[str]:
-    """Return a file name for each area; two of the same name are told apart by a number."""
-    names: list[str] = []
-    for area in plan.areas:
-        name = base = slug(area.area.name)
-        count = 1
-        while name in names:
-            count += 1
-            name = f"{base}-{count}"
-        names.append(name)
-    return names
 
 
 def write_drawings(

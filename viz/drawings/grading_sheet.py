@@ -15,7 +15,6 @@ from grading.units import INCH, feet_inches, length
 from viz.beds import beds_of, thick_words
 from viz.drawings.compose import Sheet, View
 from viz.drawings.drawing import CENTRE, HIDDEN, OUTLINE, THIN, Pen
-from viz.drawings.figures import DIRT, small
 from viz.drawings.fold_view import draw_fall, draw_folds
 from viz.drawings.furniture import caption, heading, plan_axes, scale_bar, title_block
 from viz.drawings.lettering import extent, fold
@@ -30,6 +29,7 @@ from viz.drawings.plan_view import (
     plan_window,
 )
 from viz.drawings.site_marks import draw_site_marks, site_keys
+from viz.figures import DIRT, small
 from viz.folding import folds_of, panes_of, warped
 
 SIDE = 60.0  # mm: key and layers

@@ -17,8 +17,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from viz.drawings.compose import Ink
 from viz.drawings.drawing import Pen
+from viz.drawings.ink import Ink
 from viz.drawings.paper import Scale
 
 Floats = NDArray[np.float64]

@@ -13,7 +13,6 @@ from grading.points import FOLD_ENDS, MOST, circles_of, corners_of, letters
 from grading.units import feet_inches, length, slope
 from viz.drawings.compose import Sheet, View
 from viz.drawings.drawing import FINE, OUTLINE, THIN
-from viz.drawings.figures import DIRT, run, small, stretch
 from viz.drawings.fold_view import draw_fall, draw_folds
 from viz.drawings.furniture import caption, heading, plan_axes, scale_bar, title_block
 from viz.drawings.lettering import extent
@@ -28,6 +27,7 @@ from viz.drawings.plan_view import (
     side_dimensions,
 )
 from viz.drawings.site_marks import draw_site_marks
+from viz.figures import DIRT, run, small, stretch
 from viz.folding import Fold, fold_ends, folds_of, panes_of, warped
 
 SIDE = 78.0  # mm: the table

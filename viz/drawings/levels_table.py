@@ -10,8 +10,8 @@ from grading.units import FOOT
 from viz.drawings.compose import Sheet, View
 from viz.drawings.cut import Cut
 from viz.drawings.drawing import FAINT, FINE, GROUND, ORGANICS, OUTLINE, THIN, Pen
-from viz.drawings.figures import DIRT, level, run, small
 from viz.drawings.section_body import DUG, FINISH
+from viz.figures import DIRT, level, run, small
 
 TABLE_HEAD = 40.0  # mm: room for the names of the rows
 ROW = 4.3

@@ -11,11 +11,11 @@ import shapely
 from grading.touching import TOGETHER
 from viz.drawings.compose import View
 from viz.drawings.drawing import CENTRE, CUT, FAINT, FINE, HIDDEN, OUTLINE, Drawing, Pen
-from viz.drawings.figures import level
 from viz.drawings.lettering import block, fold
 from viz.drawings.paper import Box, fitting_scale
 from viz.drawings.section import section_lines
 from viz.edges import shared_edges
+from viz.figures import level
 
 AROUND = 1.2  # m shown around the dig
 HOUSE = 0.5  # m of the house shown behind its wall
@@ -234,7 +234,7 @@ def draw_spots(view: View, plan: Any, window: Any, apart: float = 15.0) -> None:
 
 def side_dimensions(view: View, area: Any, unit: str, house: Any = None) -> None:
     """Record the length of each long straight side of the outline, outside it."""
-    from viz.drawings.figures import run
+    from viz.figures import run
 
     ring = np.asarray(shapely.geometry.polygon.orient(area.outline).exterior.coords)
     drawn: list[Any] = []

@@ -10,7 +10,8 @@ from typing import Any
 
 import numpy as np
 
-from viz.drawings.compose import Ink, Sheet, Words, compose
+from viz.drawings.compose import Sheet, Words, compose
+from viz.drawings.ink import Ink
 from viz.drawings.lettering import FONT
 from viz.drawings.paper import INCH_MM
 

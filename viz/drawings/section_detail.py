@@ -14,12 +14,12 @@ from viz.drawings.compose import Sheet, View
 from viz.drawings.cut import Cut, WallCut
 from viz.drawings.drawing import FINE, HIDDEN, THIN, Drawing, Pen
 from viz.drawings.edge_cut import HOLDER, concrete_of, holder
-from viz.drawings.figures import small
 from viz.drawings.furniture import caption, scale_bar
 from viz.drawings.lettering import block, extent, fold, spread
 from viz.drawings.paper import Box, scales
 from viz.drawings.section_body import draw_body
 from viz.edging import HELD
+from viz.figures import small
 
 LABELS = 41.0  # mm: column of words beside the detail
 SIDE = 17.0  # mm: dimensions on the other side

@@ -11,9 +11,9 @@ from grading.units import percent, slope
 from viz.drawings.compose import View
 from viz.drawings.cut import WALL, Cut, WallCut
 from viz.drawings.drawing import THIN
-from viz.drawings.figures import run, small
 from viz.drawings.lettering import block, extent, fold
 from viz.drawings.paper import Scale
+from viz.figures import run, small
 from viz.folding import Fold
 
 LEVEL = 5e-4  # a fall below this, 0.05 %, is written as level

@@ -9,8 +9,8 @@ import shapely
 
 from viz.drawings.compose import View
 from viz.drawings.drawing import FINE, HIDDEN, OUTLINE, Pen
-from viz.drawings.figures import level
 from viz.drawings.lettering import extent
+from viz.figures import level
 
 MET = Pen(1.7, "#9a9a9a")  # a broad band: it shows on both sides of the outline
 CEILING = Pen(0.25, "#1a1a1a", (0.5, 0.7))

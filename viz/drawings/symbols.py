@@ -6,8 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from viz.drawings.compose import arrow_head, circle
 from viz.drawings.drawing import FINE, OUTLINE, THIN, Pen
+from viz.drawings.ink import arrow_head, circle
 
 Shape = tuple[tuple[Any, ...], Pen | None, str, bool]  # rings, pen, fill, closed
 

@@ -10,13 +10,14 @@ import numpy as np
 from grading.units import cubic_yards, percent
 from viz.drawings.compose import Sheet
 from viz.drawings.drawing import FAINT, FINE, HIDDEN, THIN, Pen
-from viz.drawings.figures import earth
 from viz.drawings.furniture import title_block
 from viz.drawings.lettering import fold
 from viz.drawings.paper import Box, Page
+from viz.figures import earth
 
 if TYPE_CHECKING:
-    from grading.pipeline import GroupPlan, Plan
+    from grading.area_plan import GroupPlan
+    from grading.pipeline import Plan
 
 CURVE = Pen(0.6)
 _SIZE, _SMALL = 2.6, 2.3
@@ -43,7 +44,7 @@ HEADS = {"dig and refill": "Least dug and refilled", "earth": "Least earth moved
 
 def tradeoff_sheets(plan: Plan, page: Page) -> list[tuple[str, Sheet]]:
     """Return a sheet for each group of areas that a wall asks a fall of, with its file's name."""
-    from viz.drawings.drawing_set import slug
+    from viz.file_names import slug
 
     groups = [group for group in plan.groups if group.outcomes and _asked(group)]
     sheets = []

@@ -14,7 +14,7 @@ from grading.units import Unit, percent
 from grading.waterwords import edge_shares
 from viz.drawings.compose import View
 from viz.drawings.drawing import FINE, OUTLINE, THIN, Pen
-from viz.drawings.figures import level, small
+from viz.figures import level, small
 from viz.ponds import pond_of
 
 if TYPE_CHECKING:

@@ -23,13 +23,13 @@ from grading.waterwords import (
 from viz.drawings.column import Column
 from viz.drawings.compose import Sheet
 from viz.drawings.drawing import FINE, OUTLINE, THIN
-from viz.drawings.figures import level, small, stretch
 from viz.drawings.fold_view import draw_folds
 from viz.drawings.furniture import caption, plan_axes, scale_bar, title_block
 from viz.drawings.paper import Box, Page
 from viz.drawings.plan_view import draw_house, name_area, place_plan
 from viz.drawings.site_marks import draw_features
 from viz.drawings.water_marks import draw_water, key_rows, least_falls, shown_places
+from viz.figures import level, small, stretch
 from viz.folding import folds_of, panes_of, warped
 
 if TYPE_CHECKING:

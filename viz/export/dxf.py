@@ -12,7 +12,6 @@ from grading.tin import Tin
 from grading.units import METRES, Unit, length
 from viz.drawings.compose import View
 from viz.drawings.drawing import Text
-from viz.drawings.figures import small
 from viz.drawings.fold_view import draw_fall, draw_folds
 from viz.drawings.levels import body_of
 from viz.drawings.paper import Scale, page_for
@@ -27,12 +26,14 @@ from viz.drawings.plan_view import (
 from viz.export.dxf_draft import Draft, free_room
 from viz.export.dxf_section import add_section
 from viz.export.surfaces import dug_of, existing_ground, finish_of, subgrade_of
+from viz.figures import small
 from viz.folding import folds_of, panes_of, warped
 from viz.report import CAUTION
 from viz.signature import not_for_signature
 
 if TYPE_CHECKING:
-    from grading.pipeline import AreaPlan, Plan
+    from grading.area_plan import AreaPlan
+    from grading.pipeline import Plan
 
 _STEPS = (0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0)  # of the unit, between contours
 _LINES = 14  # contours of one surface at the most

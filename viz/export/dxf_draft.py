@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from grading.units import METRES, Unit
-from viz.drawings.compose import arrow_head
 from viz.drawings.drawing import Area, Arrow, Dimension, Leader, Pen, Polyline, Symbol, Text
+from viz.drawings.ink import arrow_head
 from viz.drawings.lettering import Room, rows_of, search
 from viz.drawings.paper import MM
 from viz.drawings.symbols import symbol

@@ -8,16 +8,17 @@ import shapely
 
 from viz.drawings.compose import View
 from viz.drawings.drawing import Drawing, Text
-from viz.drawings.figures import level, small
 from viz.drawings.paper import Scale
 from viz.drawings.section import section_cut
 from viz.drawings.section_body import draw_body
 from viz.drawings.section_notes import draw_notes, words_height
 from viz.export.dxf_draft import Draft, free_room
+from viz.figures import level, small
 from viz.folding import folds_of
 
 if TYPE_CHECKING:
-    from grading.pipeline import AreaPlan, Plan
+    from grading.area_plan import AreaPlan
+    from grading.pipeline import Plan
     from viz.drawings.cut import Cut
 
 _EARTH = 6.0  # mm of undisturbed soil below the dig

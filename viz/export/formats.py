@@ -7,11 +7,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from grading.errors import Problem, SiteError
-from viz.drawings.drawing_set import area_slugs, slug
+from viz.file_names import area_slugs, slug
 from viz.files import write_with
 
 if TYPE_CHECKING:
-    from grading.pipeline import AreaPlan, Plan
+    from grading.area_plan import AreaPlan
+    from grading.pipeline import Plan
 
 
 def _areas(plan: Plan) -> Iterator[tuple[AreaPlan, str]]:

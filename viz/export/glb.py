@@ -20,7 +20,8 @@ from viz.layers.scene import Scene
 from viz.layers.shell import Floats, Ints
 
 if TYPE_CHECKING:
-    from grading.pipeline import AreaPlan, Plan
+    from grading.area_plan import AreaPlan
+    from grading.pipeline import Plan
 
 VIEWS = {"layers": "", "finished": "-finished"}
 """Which views of a scene become a model, and what the name of its file ends in."""

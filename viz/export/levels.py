@@ -16,7 +16,8 @@ from viz.layers.shell import Floats
 from viz.table import Table
 
 if TYPE_CHECKING:
-    from grading.pipeline import AreaPlan, Plan
+    from grading.area_plan import AreaPlan
+    from grading.pipeline import Plan
 
 
 def points_of(plan: Plan, area: AreaPlan) -> tuple[list[str], list[str], Floats]:

@@ -12,13 +12,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from viz.drawings.drawing_set import slug
+from viz.file_names import slug
 from viz.layers.shell import between, joined
 from viz.layers.solids import backfill_depth, beside, dug_parts, local_origin, slab
 
 if TYPE_CHECKING:
+    from grading.area_plan import AreaPlan
     from grading.dig import Dig
-    from grading.pipeline import AreaPlan
     from viz.layers.shell import Floats, Solid
 
 PER_METRE = 1000

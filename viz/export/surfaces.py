@@ -11,8 +11,9 @@ from viz.layers.shell import Floats, Ints
 from viz.layers.solids import creased, dug_parts, local_origin
 
 if TYPE_CHECKING:
+    from grading.area_plan import AreaPlan
     from grading.dig import Dig
-    from grading.pipeline import AreaPlan, Plan
+    from grading.pipeline import Plan
 
 
 _THIN = 1e-9  # m: a triangle no higher than this is a line

@@ -29,7 +29,8 @@ from viz.layers.surroundings import (
 if TYPE_CHECKING:
     import shapely
 
-    from grading.pipeline import AreaPlan, Plan
+    from grading.area_plan import AreaPlan
+    from grading.pipeline import Plan
 
 UNDER = 0.05
 """Depth of the soil that is drawn below the deepest dig, of the side of the block in plan."""

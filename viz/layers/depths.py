@@ -11,7 +11,7 @@ import numpy as np
 from grading.units import Unit, inches, millimetres
 from viz.drawings.bands import band
 from viz.drawings.cutfill import levels_within, shade
-from viz.drawings.figures import DIRT
+from viz.figures import DIRT
 from viz.layers.collect import add_pattern
 from viz.layers.scene import Collected, Label
 from viz.layers.shell import Floats, polygons

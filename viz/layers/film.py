@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from grading.errors import CannotDraw
-from viz.drawings.drawing_set import area_slugs
+from viz.file_names import area_slugs
 from viz.layers.band import banded
 from viz.layers.filmframe import HIGHEST, LOWEST, WIDTH, Show, frame_board, strip_board
 from viz.signature import not_for_signature

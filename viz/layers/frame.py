@@ -13,8 +13,9 @@ from viz.layers.shell import Floats
 if TYPE_CHECKING:
     import shapely
 
+    from grading.area_plan import AreaPlan
     from grading.drainage import WallFall
-    from grading.pipeline import AreaPlan, Plan
+    from grading.pipeline import Plan
     from viz.layers.shell import Shape
 
 OPENED = 0.36

@@ -9,7 +9,8 @@ from grading.rules import Limits
 from viz.edging import edging_of
 
 if TYPE_CHECKING:
-    from grading.pipeline import AreaPlan, Plan
+    from grading.area_plan import AreaPlan
+    from grading.pipeline import Plan
     from grading.takeoff import Standing
 
 

@@ -9,8 +9,9 @@ from viz.layers.shell import Floats, polygons
 from viz.layers.solids import slab
 
 if TYPE_CHECKING:
+    from grading.area_plan import AreaPlan
     from grading.dig import Dig
-    from grading.pipeline import AreaPlan, Plan
+    from grading.pipeline import Plan
     from viz.layers.frame import Opening
     from viz.layers.scene import Collected
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from grading.errors import CannotDraw
-from viz.drawings.drawing_set import area_slugs, slug
+from viz.file_names import area_slugs, slug
 from viz.signature import not_for_signature
 
 if TYPE_CHECKING:

@@ -20,11 +20,11 @@ from viz.layers.shell import polygons
 from viz.layers.solids import backfill_depth, beside
 
 if TYPE_CHECKING:
+    from grading.area_plan import AreaPlan
     from grading.crew import Crew
     from grading.dig import Dig
     from grading.order import Job, Order
     from grading.paverstacks import PaverStacks
-    from grading.pipeline import AreaPlan
     from grading.takeoff import Takeoff
     from grading.units import Unit
     from viz.layers.shell import Region

@@ -21,8 +21,8 @@ from viz.layers.solids import Dug, backfill_depth, beside, dug_parts, on_floor, 
 from viz.layers.surroundings import height_over
 
 if TYPE_CHECKING:
+    from grading.area_plan import AreaPlan
     from grading.dig import Dig
-    from grading.pipeline import AreaPlan
     from grading.takeoff import Standing
     from viz.layers.shell import Region, Shape
 

@@ -41,8 +41,9 @@ from viz.layers.yard import add_yard
 if TYPE_CHECKING:
     import shapely
 
+    from grading.area_plan import AreaPlan
     from grading.dig import Dig
-    from grading.pipeline import AreaPlan, Plan
+    from grading.pipeline import Plan
     from grading.site import Door
     from viz.layers.shell import Shape
 

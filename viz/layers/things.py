@@ -17,9 +17,10 @@ from viz.layers.shell import Floats, between, polygons, triangulate
 from viz.layers.solids import backfill_depth, creased, slab
 
 if TYPE_CHECKING:
+    from grading.area_plan import AreaPlan
     from grading.dig import Dig
     from grading.features import Seat
-    from grading.pipeline import AreaPlan, Plan
+    from grading.pipeline import Plan
     from viz.layers.frame import Opening
     from viz.layers.shell import Region, Shape
 

@@ -17,8 +17,9 @@ from viz.layers.scene import Collected, Label
 from viz.layers.shell import Floats, Ints, polygons, triangulate
 
 if TYPE_CHECKING:
+    from grading.area_plan import AreaPlan
     from grading.destinations import Destination
-    from grading.pipeline import AreaPlan, Plan
+    from grading.pipeline import Plan
     from grading.water import Water
     from viz.layers.shell import Shape
 

@@ -16,8 +16,9 @@ from viz.layers.waterways import add_water
 if TYPE_CHECKING:
     import shapely
 
+    from grading.area_plan import AreaPlan
     from grading.dig import Dig
-    from grading.pipeline import AreaPlan, Plan
+    from grading.pipeline import Plan
     from viz.layers.shell import Shape
 
 VIEW = ("yard",)

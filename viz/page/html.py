@@ -15,8 +15,9 @@ from viz.signature import not_for_signature
 
 if TYPE_CHECKING:
     from grading.advice import AreaAdvice
+    from grading.area_plan import AreaPlan
     from grading.dig import Dig
-    from grading.pipeline import AreaPlan, Plan
+    from grading.pipeline import Plan
     from grading.units import Unit
     from viz.layers.parts import Part
     from viz.layers.scene import Label, LegendEntry, Scene, Slices

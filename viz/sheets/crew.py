@@ -17,7 +17,7 @@ from grading.levelwords import beside_words
 from grading.quantities import lift_count, lift_limit
 from grading.seatwords import stands_words
 from grading.units import HOUR, feet_inches, length, nominals, size, slope, volume
-from viz.drawings.figures import DIRT, earth, ground_area, run, small, stretch
+from viz.figures import DIRT, earth, ground_area, run, small, stretch
 from viz.finish_words import CHOSEN
 from viz.folding import falls_words
 from viz.ordertables import CUBIC, HEAVY, LIGHT, amount_of, cubic, heavy, light
@@ -40,10 +40,10 @@ from viz.sheets.plain import paver_size
 from viz.uncounted import not_counted
 
 if TYPE_CHECKING:
+    from grading.area_plan import AreaPlan
     from grading.hauling import Loads
     from grading.levelgrid import Grid
     from grading.outline import Curve
-    from grading.pipeline import AreaPlan
 
 Say = Callable[[str], None]
 Maker = Callable[[Job, Compiled], Iterator[Section]]

@@ -12,7 +12,6 @@ from grading.levelgrid import Grid
 from grading.points import Points
 from viz.drawings.compose import Sheet
 from viz.drawings.drawing import Pen
-from viz.drawings.figures import run
 from viz.drawings.fold_view import draw_fall, draw_folds
 from viz.drawings.furniture import caption, plan_axes, scale_bar
 from viz.drawings.levels import body_of, draw_curves
@@ -26,10 +25,12 @@ from viz.drawings.plan_view import (
     side_dimensions,
 )
 from viz.drawings.site_marks import draw_features
+from viz.figures import run
 from viz.folding import folds_of, panes_of, warped
 
 if TYPE_CHECKING:
-    from grading.pipeline import AreaPlan, Plan
+    from grading.area_plan import AreaPlan
+    from grading.pipeline import Plan
 
 TALLEST = 172.0  # mm
 _FOOT = 13.0  # mm: scale bar and caption

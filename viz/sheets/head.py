@@ -6,14 +6,15 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from grading.errors import Problem, SiteError
-from viz.drawings.figures import ground_area
+from viz.figures import ground_area
 from viz.layers.scene import CAUTION
 from viz.sheets.compile import Compiled, printable
 from viz.signature import not_for_signature
 
 if TYPE_CHECKING:
+    from grading.area_plan import AreaPlan
     from grading.order import Order
-    from grading.pipeline import AreaPlan, Plan
+    from grading.pipeline import Plan
     from viz.drawings.paper import Page
 
 LARGEST = 4000  # pixels: a logo with more sides is refused

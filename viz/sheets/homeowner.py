@@ -15,7 +15,7 @@ from grading.sillways import ways_words
 from grading.units import percent, run
 from grading.walls import wall_name
 from grading.waterwords import around_sentences, pocket_words, rain_words
-from viz.drawings.figures import DIRT, earth, small
+from viz.figures import DIRT, earth, small
 from viz.folding import falls_words
 from viz.ordertables import heavy
 from viz.sheets.as_one import whole
@@ -26,11 +26,11 @@ from viz.sheets.reasons import others, why
 
 if TYPE_CHECKING:
     from grading.advice import AreaAdvice
+    from grading.area_plan import AreaPlan
     from grading.dig import Dig
     from grading.hauling import Haul
     from grading.order import AreaOrder
     from grading.order import Job as Work
-    from grading.pipeline import AreaPlan
     from grading.units import Unit
     from grading.water import AreaWater
     from viz.drawings.answers import Answer
@@ -371,7 +371,7 @@ def _heights(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
     """Return the finish at each corner, with the letters of the plan of levels."""
     from grading.levelgrid import levels_at
     from grading.points import named_points
-    from viz.drawings.figures import level
+    from viz.figures import level
 
     points = named_points(plan)
     levels = levels_at(job.plan, plan, points.xy)

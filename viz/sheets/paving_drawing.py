@@ -11,11 +11,11 @@ import shapely
 from viz.beds import beds_of, depth_of, mean_words, thick_words
 from viz.drawings.compose import Sheet, View
 from viz.drawings.drawing import FINE, OUTLINE, THIN, Drawing, Pen
-from viz.drawings.figures import small
 from viz.drawings.furniture import scale_bar
 from viz.drawings.hatch import TONES
 from viz.drawings.lettering import block, extent, fold, spread
 from viz.drawings.paper import Box, Page, Scale, fitting_scale, scales
+from viz.figures import small
 from viz.sheets.plain import layer_words
 
 if TYPE_CHECKING:

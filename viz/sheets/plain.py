@@ -13,7 +13,7 @@ from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
 from grading.units import inches, millimetres
-from viz.drawings.figures import beside
+from viz.figures import beside
 
 if TYPE_CHECKING:
     from grading.baselayers import Layer

@@ -21,7 +21,8 @@ from viz.drawings.plan_view import (
 from viz.folding import folds_of, panes_of, warped
 
 if TYPE_CHECKING:
-    from grading.pipeline import AreaPlan, Plan
+    from grading.area_plan import AreaPlan
+    from grading.pipeline import Plan
 
 WIDE, HIGH = 182.0, 74.0  # mm
 MARGINS = (0.0, 4.0, 8.0, 12.0, 16.0, 20.0, 24.0)  # mm for what stands outside the plan

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from viz.drawings.figures import earth
+from viz.figures import earth
 from viz.sheets.compile import printable
 from viz.sheets.plain import stopped, table
 
 if TYPE_CHECKING:
-    from grading.pipeline import AreaPlan
+    from grading.area_plan import AreaPlan
     from grading.suitability import Choice, Verdict
     from viz.sheets.head import Job
 

@@ -12,9 +12,9 @@ from viz.drawings.answers.page import BODY, answer_sheet, foot
 from viz.drawings.answers.under import shown_of
 from viz.drawings.compose import Sheet
 from viz.drawings.drawing import FINE, HIDDEN, OUTLINE, THIN
-from viz.drawings.figures import beside, earth
 from viz.drawings.lettering import block, fold
 from viz.drawings.paper import Box
+from viz.figures import beside, earth
 
 QUESTION = "Where does the dirt go?"
 NAME = 38.0  # mm: name of the base system, and what it digs

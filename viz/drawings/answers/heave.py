@@ -16,9 +16,9 @@ from grading.water import margins_of
 from viz.drawings.answers.page import BODY, Row, answer_sheet, column, foot, heading_over
 from viz.drawings.compose import Sheet, View
 from viz.drawings.drawing import CUT, FINE, GROUND, HIDDEN, OUTLINE, Drawing, Pen
-from viz.drawings.figures import small, stretch
 from viz.drawings.lettering import extent, fold
 from viz.drawings.paper import Box, scales
+from viz.figures import small, stretch
 
 QUESTION = "Will it heave?"
 SIDE = 76.0  # mm: the section with the frost, or what is known of the soil

@@ -18,10 +18,10 @@ from viz.drawings.answers.page import BODY, answer_sheet, foot
 from viz.drawings.compose import Sheet, View
 from viz.drawings.drawing import CUT, FAINT, FINE, GROUND, OUTLINE, THIN, Drawing, Pen
 from viz.drawings.edge_marks import extremes
-from viz.drawings.figures import DIRT, level, small
 from viz.drawings.lettering import extent, fold, spread
 from viz.drawings.paper import Box, Scale, scales
 from viz.edges import shared_edges
+from viz.figures import DIRT, level, small
 
 QUESTION = "How high is the step?"
 MOST = 3  # strips side by side

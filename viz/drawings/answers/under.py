@@ -11,9 +11,9 @@ from viz.beds import beds_of, depth_of, refill_words, thick_words
 from viz.drawings.answers.page import BODY, answer_sheet, foot
 from viz.drawings.compose import Sheet, View
 from viz.drawings.drawing import OUTLINE, THIN, Drawing
-from viz.drawings.figures import earth, earth_between, small
 from viz.drawings.lettering import block, extent, fold, spread
 from viz.drawings.paper import Box, Scale, scales
+from viz.figures import earth, earth_between, small
 
 QUESTION = "What is under it, and why not the other one?"
 MOST = 4  # columns
