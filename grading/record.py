@@ -8,6 +8,7 @@ from dataclasses import asdict
 from typing import Any
 
 from grading.advicerecord import advice_record
+from grading.answerrecord import answer_record
 from grading.area_plan import AreaPlan, GroupPlan
 from grading.cardrecord import deeper_record
 from grading.check import Check
@@ -22,7 +23,7 @@ from grading.orderrecord import order_record
 from grading.pipeline import Plan
 from grading.sensitivity import break_evens_of, swings_of
 from grading.sillways import SillWay
-from grading.siteanswer import answer_record, site_answer
+from grading.siteanswer import site_answer
 from grading.tiein import TieIn
 from grading.water import AreaWater, Water
 
