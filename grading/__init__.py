@@ -2,8 +2,8 @@
 
 from grading.errors import GradingError
 from grading.pipeline import Plan, plan
-from grading.record import record
-from grading.site import Site
-from grading.sitefile import read_site
+from grading.reading.site_file import read_site
+from grading.record.plan import record
+from grading.site.model import Site
 
 __all__ = ["GradingError", "Plan", "Site", "plan", "read_site", "record"]

@@ -10,48 +10,48 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from grading.advice import Advice, advice_of
-from grading.advicechecks import advice_checks
-from grading.advisedbase import on_advised_bases
-from grading.area_plan import AreaPlan, BaseFrom, GroupPlan
-from grading.baselayers import BaseSystem, base_systems
-from grading.check import Check
-from grading.checks import checks_of
-from grading.crew import Crew, read_crew
-from grading.design import Design
-from grading.destinations import grate_too_high
-from grading.dig import Dig, Region, dug_region, met_side, over_dug
-from grading.donelimits import refuse_done
-from grading.doorplaces import door_place_checks
-from grading.drainage import wall_fall
-from grading.earthwork import Clip, clip_facets
-from grading.edgechoice import edge_laid
+from grading.catalogue.bases import BaseSystem, base_systems
+from grading.catalogue.rules import Limits
+from grading.checks.advice import advice_checks
+from grading.checks.areas import checks_of
+from grading.checks.check import Check
+from grading.checks.doors import door_place_checks
+from grading.checks.guards import guard_checks
+from grading.checks.survey import survey_checks
+from grading.checks.unused import unused_checks
+from grading.checks.water import water_checks
+from grading.choice.advice import Advice, advice_of
+from grading.choice.advised import on_advised_bases
+from grading.choice.sills import SillWay, sill_ways
+from grading.crew.model import Crew, read_crew
+from grading.design.area import AreaPlan, BaseFrom, GroupPlan
+from grading.design.held_levels import unheld_finishes
+from grading.design.model import Design
+from grading.design.places import Places
+from grading.dig.drainage import wall_fall
+from grading.dig.edge_choice import edge_laid
+from grading.dig.hole import Dig, Region, dug_region, met_side, over_dug
+from grading.dig.lawn import TieIn, tie_in
 from grading.errors import OutsideSurvey, SiteError
-from grading.facets import Surface
-from grading.finish import Solved, given_finish
-from grading.fit import Fit
-from grading.ground import Ground, survey_to_ground
-from grading.guards import guard_checks
-from grading.heldlevels import unheld_finishes
-from grading.layout import Block
-from grading.nearer import parted
-from grading.order import Order, order_of
-from grading.places import Places
-from grading.rules import Limits
-from grading.seams import near_misses, seams_of
-from grading.settling import rests
-from grading.sills import GroupSolved, with_steps
-from grading.sillways import SillWay, sill_ways
-from grading.site import Area, Site
-from grading.sitewater import water_of_design
-from grading.surveychecks import survey_checks
-from grading.tiein import TieIn, tie_in
-from grading.together import Group, components, shape_of, with_best_folds
-from grading.unused import unused_checks
-from grading.walls import Wall, walls_in_reach
-from grading.water import Water
-from grading.watercheck import water_checks
-from grading.wishes import NEARBY, wishes_of
+from grading.finish.earthwork import Clip, clip_facets
+from grading.finish.fit import Fit
+from grading.finish.layout import Block
+from grading.finish.model import Solved, given_finish
+from grading.finish.seams import near_misses, seams_of
+from grading.finish.sills import GroupSolved, with_steps
+from grading.finish.together import Group, components, shape_of, with_best_folds
+from grading.finish.wishes import NEARBY, wishes_of
+from grading.geometry.facets import Surface
+from grading.geometry.nearer import parted
+from grading.ground.model import Ground, survey_to_ground
+from grading.halfway.limits import refuse_done
+from grading.order.model import Order, order_of
+from grading.site.model import Area, Site
+from grading.site.settling import rests
+from grading.site.walls import Wall, walls_in_reach
+from grading.water.destinations import grate_too_high
+from grading.water.model import Water
+from grading.water.site import water_of_design
 
 Floats = NDArray[np.float64]
 

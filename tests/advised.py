@@ -8,10 +8,10 @@ from typing import Any
 
 from handmade import PATIO, WALL, grid_of_spots, site_of
 
-from grading.advice import Advice
+from grading.choice.advice import Advice
 from grading.pipeline import Plan, plan
-from grading.site import Access, Backfill, Feature, Frost
-from grading.watertables import Outfall
+from grading.site.model import Access, Backfill, Feature, Frost
+from grading.site.water_tables import Outfall
 
 Tables = Sequence[Mapping[str, Any]]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from grading.dig import Dig
+from grading.dig.hole import Dig
 from viz.layers.shell import Solid
 from viz.layers.solids import DigSolids, dig_solids
 

@@ -10,7 +10,7 @@ from handmade import grid_of_spots, site_of
 
 import sample_sites
 from grading.pipeline import Plan, plan
-from grading.sitefile import read_site
+from grading.reading.site_file import read_site
 from viz.drawings.compose import Sheet, Words, compose
 from viz.drawings.drawing_set import sheets_of, site_sheets
 from viz.drawings.ink import Ink

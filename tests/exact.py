@@ -13,7 +13,7 @@ from fractions import Fraction
 import numpy as np
 from grounds import Plane
 
-from grading.ground import Ground
+from grading.ground.model import Ground
 
 Corner = tuple[Fraction, Fraction, Fraction]  # x, y, depth
 

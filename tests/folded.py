@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 from handmade import PATIO, WALL, grid_of_spots, site_of
 
-from grading.site import Downspout, Outfall, Site, Storm
+from grading.site.model import Downspout, Outfall, Site, Storm
 from grading.units import FOOT
 
 INNER = {"walls": [[-1, 0], [9, 0], [9, 8]], "inside": [10.5, -1]}

@@ -9,7 +9,7 @@ from advised import patio, planned
 from handmade import PATIO, WALL, grid_of_spots, site_of
 
 from grading.pipeline import Plan, plan
-from grading.site import GroundSpec, Site
+from grading.site.model import GroundSpec, Site
 
 LONG = "the wide terrace before the garden room, with the old pear tree at its far corner"
 

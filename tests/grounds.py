@@ -8,8 +8,8 @@ import numpy as np
 import shapely
 from numpy.typing import ArrayLike, NDArray
 
-from grading.earthwork import Clip, Volumes, clip
-from grading.ground import Ground
+from grading.finish.earthwork import Clip, Volumes, clip
+from grading.ground.model import Ground
 
 Floats = NDArray[np.float64]
 Plane = tuple[float, float, float]  # z0 [m], dzdx, dzdy: z = z0 + dzdx x + dzdy y

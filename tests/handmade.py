@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from grading.site import (
+from grading.site.model import (
     Area,
     BaseSystemSpec,
     Ceiling,

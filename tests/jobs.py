@@ -9,10 +9,10 @@ from typing import Any
 import numpy as np
 from handmade import site_of
 
-from grading.crew import Crew, crew_of
-from grading.order import Job, Order, order_of
+from grading.crew.model import Crew, crew_of
+from grading.order.model import Job, Order, order_of
 from grading.pipeline import Plan, plan
-from grading.site import Access, GroundSpec
+from grading.site.model import Access, GroundSpec
 from grading.units import FOOT
 
 DEPTHS = [{"name": "panel", "layers": [

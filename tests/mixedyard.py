@@ -9,7 +9,7 @@ import numpy as np
 from handmade import site_of
 
 from grading.pipeline import Plan, plan
-from grading.site import Access, Feature, GroundSpec
+from grading.site.model import Access, Feature, GroundSpec
 from grading.units import FOOT
 
 PLANE = {"at": [0, 0], "z": 100.08, "fall": "2 %", "bearing": 0}

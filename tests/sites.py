@@ -6,8 +6,8 @@ from pathlib import Path
 
 import numpy as np
 
-from grading.site import Site
-from grading.sitefile import read_site
+from grading.reading.site_file import read_site
+from grading.site.model import Site
 
 
 def planar_spots(size: tuple[float, float], plane: tuple[float, float, float]) -> str:

@@ -14,9 +14,9 @@ from handmade import site_of
 from mixedyard import PLANE, mixed
 
 from grading.pipeline import Plan, plan
-from grading.site import Access, Backfill, Feature, Frost, GroundSpec, Site
+from grading.site.model import Access, Backfill, Feature, Frost, GroundSpec, Site
+from grading.site.water_tables import Outfall
 from grading.units import FOOT, read_length, read_slope
-from grading.watertables import Outfall
 
 TABLE = Path(__file__).parent / "published" / "situations.toml"
 

@@ -9,7 +9,7 @@ import shapely
 from grounds import Floats, Plane, height
 from numpy.typing import NDArray
 
-from grading.ground import Ground
+from grading.ground.model import Ground
 
 Mesh = tuple[Floats, NDArray[np.int64]]  # vertices (n, 3) [m], triangles (m, 3) turned outwards
 

@@ -7,7 +7,7 @@ import shapely
 from grounds import Plane, ground_of
 from hypothesis import strategies as st
 
-from grading.ground import Ground
+from grading.ground.model import Ground
 
 SIZE = 12.0  # side of the square that every ground covers
 

@@ -11,8 +11,8 @@ import pytest
 
 import sample_sites
 from grading.pipeline import Plan, plan
-from grading.site import FinishTable
-from grading.sitefile import read_site
+from grading.reading.site_file import read_site
+from grading.site.model import FinishTable
 from grading.units import FOOT, INCH, area, inches, percent, volume
 
 README = Path(sample_sites.__file__).with_name("README.md").read_text(encoding="utf-8")

@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from grading.ground import Ground, surface
+from grading.ground.model import Ground, surface
 
 Floats = NDArray[np.float64]
 

@@ -7,14 +7,14 @@ from typing import Any
 import numpy as np
 from watergrid import box, yard
 
-from grading.check import Check
-from grading.destinations import destinations_of
-from grading.places import Places
-from grading.plane import Plane
-from grading.rules import Limits
-from grading.site import Outfall, Storm
-from grading.water import Paved, Water, water_of
-from grading.watercheck import water_checks
+from grading.catalogue.rules import Limits
+from grading.checks.check import Check
+from grading.checks.water import water_checks
+from grading.design.places import Places
+from grading.geometry.plane import Plane
+from grading.site.model import Outfall, Storm
+from grading.water.destinations import destinations_of
+from grading.water.model import Paved, Water, water_of
 
 HOUSE = box(-2, -6, 14, 0)
 WALL = ("wall 1", np.array([0.0, 0.0]), np.array([12.0, 0.0]), np.array([0.0, 1.0]))

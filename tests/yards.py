@@ -11,7 +11,7 @@ import numpy as np
 from hypothesis import strategies as st
 from sites import spots_csv, written
 
-from grading.site import Site
+from grading.site.model import Site
 from grading.units import FOOT
 
 Floats = np.ndarray

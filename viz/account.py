@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from grading.order import Order
+from grading.order.model import Order
+from grading.order.sensitivity import BreakEven, Swing, break_evens_of, swings_of
 from grading.pipeline import Plan
-from grading.sensitivity import BreakEven, Swing, break_evens_of, swings_of
 from viz.uncounted import not_counted
 
 

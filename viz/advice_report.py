@@ -6,19 +6,19 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from tabulate import tabulate
 
-from grading.advice import Advice, AreaAdvice
-from grading.backfill import BackfillZone
-from grading.frost import CAUTION as FROST_CAUTION
-from grading.frost import code_words
-from grading.joins import Join
-from grading.levelthings import LevelThing
-from grading.levelwords import setting_words
-from grading.load import LoadStress, pressure
-from grading.seatwords import stands_words, why_words
-from grading.shares import share_words
-from grading.suitability import Choice, Reason, Verdict
+from grading.catalogue.suitability import Choice, Reason, Verdict
+from grading.choice.advice import Advice, AreaAdvice
+from grading.choice.weighing import COUNTED
+from grading.conditions.backfill import BackfillZone
+from grading.conditions.frost import CAUTION as FROST_CAUTION
+from grading.conditions.frost import code_words
+from grading.conditions.joins import Join
+from grading.conditions.level_things import LevelThing
+from grading.conditions.level_words import setting_words
+from grading.conditions.load import LoadStress, pressure
+from grading.conditions.seat_words import stands_words, why_words
 from grading.units import HOUR, Unit, area, cubic_yards, inches, run, size, volume
-from grading.weighing import COUNTED
+from grading.units.shares import share_words
 from viz.table import Table
 
 LEVEL_WORDS = {

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from tabulate import tabulate
 
-from grading.siteanswer import (
+from grading.answers.site import (
     TOTAL,
     AreaAnswer,
     Takes,

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from grading.shares import share_words
+from grading.units.shares import share_words
 from viz.figures import DIRT, small
 
 if TYPE_CHECKING:
-    from grading.dig import Dig
+    from grading.dig.hole import Dig
 
 REFILL = "compacted refill"
 _ALL = 0.995

@@ -8,15 +8,15 @@ from pathlib import Path
 
 from tabulate import tabulate
 
-from grading.cardrecord import card_record
-from grading.cardwords import (
+from grading.answers.card import Card, CardRow
+from grading.answers.card_words import (
     FINISH_STAYS,
     advised_names,
     topsoil_words,
 )
-from grading.decisioncard import Card, CardRow
-from grading.order import Job
+from grading.order.model import Job
 from grading.pipeline import Plan
+from grading.record.card import card_record
 from grading.units import HOUR, INCH, Unit, size
 from viz.card_sheet import CardSheet, verdicts
 from viz.done_report import done_lines

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from grading.cardwords import advised_words, cheapest_words, crew_deeper_words
-from grading.decisioncard import Card, Deeper, card_of, deeper_of
+from grading.answers.card import Card, Deeper, card_of, deeper_of
+from grading.answers.card_words import advised_words, cheapest_words, crew_deeper_words
 from grading.pipeline import Plan
 from viz.ordertables import break_even_words
 

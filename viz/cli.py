@@ -144,7 +144,7 @@ def _path(words: str) -> Path:
 def _planned(site: Path) -> Plan:
     """Return the plan of a site; where there is none, say what looked odd in it as well."""
     import grading
-    from grading.ground import survey_to_ground
+    from grading.ground.model import survey_to_ground
 
     read = grading.read_site(site)
     try:
@@ -195,7 +195,7 @@ def _settle(site: Path, settled: Sequence[tuple[str, str]]) -> None:
     if settled:
         import datetime
 
-        from grading.surveyedit import Settling, settle
+        from grading.reading.survey_edit import Settling, settle
 
         settle(site, [Settling(*each) for each in settled], datetime.date.today())
 

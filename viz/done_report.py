@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from tabulate import tabulate
 
-from grading.fromhere import from_here
-from grading.fromherewords import COUNTED, done_words, finish_words
+from grading.answers.halfway_words import COUNTED, done_words, finish_words
+from grading.halfway.left import from_here
 from grading.pipeline import Plan
 from grading.units import HOUR
 from viz.table import CUBIC, cubic

@@ -13,7 +13,7 @@ from grading.units import FOOT, Unit, size
 from viz.figures import small
 
 if TYPE_CHECKING:
-    from grading.area_plan import AreaPlan
+    from grading.design.area import AreaPlan
     from grading.pipeline import Plan
 
 Floats = NDArray[np.float64]

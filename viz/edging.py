@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from grading.edgekinds import BORDER, WALL, Fixing
-from grading.rules import Limits
+from grading.catalogue.edge_kinds import BORDER, WALL, Fixing
+from grading.catalogue.rules import Limits
 
 if TYPE_CHECKING:
     import shapely
 
-    from grading.area_plan import AreaPlan
-    from grading.baselayers import BaseSystem
+    from grading.catalogue.bases import BaseSystem
+    from grading.design.area import AreaPlan
     from grading.pipeline import Plan
 
 HELD = "wall or slope that holds it, designed separately"

@@ -7,7 +7,7 @@ import unicodedata
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from grading.design import Design
+    from grading.design.model import Design
 
 
 def slug(name: str, otherwise: str = "area") -> str:

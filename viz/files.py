@@ -19,7 +19,7 @@ from grading.errors import Problem, SiteError
 from viz.scratch import held_folder, left_folders
 
 if TYPE_CHECKING:
-    from grading.site import Site
+    from grading.site.model import Site
 
 MARK = ".fallaway.json"
 """Whose the files of a folder are, and which they are."""

@@ -7,18 +7,18 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from grading.ongrade import aimed_words, tilt_words
-from grading.sillways import NOT_COUNTED, doors_words, edge_words
+from grading.choice.sills import NOT_COUNTED, doors_words, edge_words
+from grading.design.on_grade import aimed_words, tilt_words
 from grading.units import HOUR, Unit, area, bearing, length, percent, run, size, slope, square_feet
 from viz.edges import shared_edges
 from viz.folding import Fold, folds_of, panes_of, span_of, warped
 from viz.table import CUBIC, Table, both, cubic, elevation, moved
 
 if TYPE_CHECKING:
-    from grading.area_plan import AreaPlan, GroupPlan
-    from grading.finish import Binding
+    from grading.design.area import AreaPlan, GroupPlan
+    from grading.design.places import Places
+    from grading.finish.model import Binding
     from grading.pipeline import Plan
-    from grading.places import Places
 
 CHOSEN = {
     "given": "chosen",

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from grading.folding import Fold, Pane, fold_ends, folds_of, panes_of
+from grading.design.folds import Fold, Pane, fold_ends, folds_of, panes_of
 
 if TYPE_CHECKING:
-    from grading.area_plan import AreaPlan
-    from grading.facets import Surface
+    from grading.design.area import AreaPlan
+    from grading.geometry.facets import Surface
 
 __all__ = [
     "MOST", "Fold", "Pane", "falls_words", "fold_ends", "fold_words", "folds_of", "panes_of",
@@ -75,7 +75,7 @@ def parts_over(surface: Surface, polygon: Any) -> list[tuple[Any, Surface]]:
     """
     import shapely
 
-    from grading.facets import Surface
+    from grading.geometry.facets import Surface
 
     if not surface.folded:
         return [(polygon, surface)]

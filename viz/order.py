@@ -8,7 +8,7 @@ from pathlib import Path
 
 from tabulate import tabulate
 
-from grading.orderrecord import order_record
+from grading.record.order import order_record
 from grading.units import HOUR
 from viz import ordertables as tables
 from viz.account import Account

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from grading.crew import Entry
-from grading.measures import read_measure
-from grading.order import CHOSEN, AreaOrder, Job, Order
-from grading.sensitivity import BreakEven, Step, Swing
+from grading.crew.model import Entry
+from grading.order.model import CHOSEN, AreaOrder, Job, Order
+from grading.order.sensitivity import BreakEven, Step, Swing
 from grading.units import (
     FOOT,
     HOUR,
@@ -20,6 +19,7 @@ from grading.units import (
     nominals,
     size,
 )
+from grading.units.measures import read_measure
 from viz.table import Table
 
 CUBIC: Mapping[Unit, str] = {"ft": "yd³", "m": "m³"}

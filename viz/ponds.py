@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 if TYPE_CHECKING:
-    from grading.course import LowSpot
-    from grading.water import Water
+    from grading.water.course import LowSpot
+    from grading.water.model import Water
 
 _ROUNDING = 1e-9  # m
 

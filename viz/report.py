@@ -9,19 +9,18 @@ from pathlib import Path
 
 from tabulate import tabulate
 
-from grading.area_plan import AreaPlan
-from grading.baselayers import BaseSystem
-from grading.cardwords import crew_deeper_words
-from grading.check import Check
-from grading.checks import WORTH_TELLING
-from grading.decisioncard import deeper_of
-from grading.ground import leave_one_out
-from grading.load import pressure
+from grading.answers.card import deeper_of
+from grading.answers.card_words import crew_deeper_words
+from grading.catalogue.bases import BaseSystem
+from grading.catalogue.rules import RULES
+from grading.checks.areas import WORTH_TELLING
+from grading.checks.check import Check
+from grading.conditions.load import pressure
+from grading.design.area import AreaPlan
+from grading.design.places import Places
+from grading.geometry.touching import TOGETHER
+from grading.ground.model import leave_one_out
 from grading.pipeline import Plan
-from grading.places import Places
-from grading.rules import RULES
-from grading.shares import share_words
-from grading.touching import TOGETHER
 from grading.units import (
     FOOT,
     Unit,
@@ -33,6 +32,7 @@ from grading.units import (
     slope,
     square_feet,
 )
+from grading.units.shares import share_words
 from viz.advice_report import advice_tables, area_lines
 from viz.answer_table import answer_lines, answer_tables
 from viz.done_report import done_lines

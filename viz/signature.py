@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from grading.design import Design
+    from grading.design.model import Design
 
 COLOUR, ON_IT = "#8f1d1d", "#ffffff"
 """Of the band, and of the words on it."""

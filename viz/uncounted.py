@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import shapely
 
-from grading.edgekinds import WALL
-from grading.levelwords import LINE
+from grading.catalogue.edge_kinds import WALL
+from grading.conditions.level_words import LINE
 from grading.units import area, size, volume
 from viz.edges import shared_edges
 from viz.edging import raised_edges

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from grading.jointwater import joint_water_words
-from grading.places import FROM_THE_LEFT
-from grading.rates import flow, water_volume
+from grading.design.places import FROM_THE_LEFT
 from grading.units import Unit, length, size, slope
-from grading.waterwords import (
+from grading.units.rates import flow, water_volume
+from grading.water.joints import joint_water_words
+from grading.water.words import (
     edge_shares,
     ground_words,
     pocket_words,
@@ -25,7 +25,7 @@ from viz.table import Table, elevation
 
 if TYPE_CHECKING:
     from grading.pipeline import Plan
-    from grading.water import AreaWater
+    from grading.water.model import AreaWater
 
 
 def water_lines(plan: Plan) -> Iterator[str]:

@@ -17,9 +17,9 @@ from scipy.spatial import Delaunay
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from grading.ground import leave_one_out, surface
-from grading.survey_check import SpotNames, distinct_spots
-from grading.triangulation import triangulate
+from grading.geometry.triangulation import triangulate
+from grading.ground.model import leave_one_out, surface
+from grading.ground.spots import SpotNames, distinct_spots
 
 QUERIES = 100_000
 

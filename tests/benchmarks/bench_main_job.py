@@ -26,13 +26,13 @@ from sites import spots_csv, written
 from solids import earth_mesh, manifold, prism_mesh, slab_mesh
 
 import sample_sites
-from grading.baselayers import base_systems
-from grading.earthwork import clip
-from grading.ground import Ground, surface, survey_to_ground
+from grading.catalogue.bases import base_systems
+from grading.finish.earthwork import clip
+from grading.geometry.plane import Plane
+from grading.ground.model import Ground, surface, survey_to_ground
 from grading.pipeline import plan
-from grading.plane import Plane
-from grading.site import Site
-from grading.sitefile import read_site
+from grading.reading.site_file import read_site
+from grading.site.model import Site
 
 Answer = list[tuple[float, float]]  # cut and fill of each base system [m3]
 FINISH = Plane(0.47, -0.02, 0.012)  # cut and fill under every base system

@@ -14,8 +14,8 @@ from tabulate import tabulate
 
 import sample_sites
 from grading.pipeline import plan
-from grading.site import Site
-from grading.sitefile import read_site
+from grading.reading.site_file import read_site
+from grading.site.model import Site
 
 SIXTY = 60
 

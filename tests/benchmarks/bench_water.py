@@ -21,16 +21,16 @@ import numpy as np
 import shapely
 from watergrid import border, flooded
 
-from grading.descent import STEPS
-from grading.destinations import destinations_of
-from grading.flow import accumulated, routed
-from grading.ground import Ground, surface
-from grading.plane import Plane
-from grading.pools import filled, pools
-from grading.relief import Relief, relief
-from grading.rules import Limits
-from grading.site import Outfall
-from grading.water import Paved, water_of
+from grading.catalogue.rules import Limits
+from grading.geometry.plane import Plane
+from grading.ground.model import Ground, surface
+from grading.site.model import Outfall
+from grading.water.descent import STEPS
+from grading.water.destinations import destinations_of
+from grading.water.flow import accumulated, routed
+from grading.water.model import Paved, water_of
+from grading.water.pools import filled, pools
+from grading.water.relief import Relief, relief
 
 PATIO = shapely.box(6, 0, 16, 7) - shapely.Point(11, 4).buffer(0.6)
 HOUSE = shapely.box(-1, -4, 25, 0)

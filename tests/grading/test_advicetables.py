@@ -5,8 +5,8 @@ import shapely
 from sitefolder import AREA, HEAD, write_site
 
 from grading.errors import SiteError
-from grading.site import Feature
-from grading.sitefile import read_site
+from grading.reading.site_file import read_site
+from grading.site.model import Feature
 from grading.units import DAY, FAHRENHEIT, FOOT, INCH
 
 FULL = """

@@ -6,9 +6,9 @@ from types import SimpleNamespace
 import pytest
 from advised import patio, planned
 
-from grading.advisedbase import on_advised_bases
-from grading.record import record
-from grading.suitability import Choice, Option, Verdict
+from grading.catalogue.suitability import Choice, Option, Verdict
+from grading.choice.advised import on_advised_bases
+from grading.record.plan import record
 
 OPEN = {key: value for key, value in patio().items() if key not in ("base", "plane")}
 DRIVE = {**OPEN, "use": "driveway"}
@@ -52,7 +52,7 @@ def test_a_site_that_gives_its_bases_is_planned_without_advice(monkeypatch):
     def never(plan):
         raise AssertionError
 
-    monkeypatch.setattr("grading.advice.advice_of", never)
+    monkeypatch.setattr("grading.choice.advice.advice_of", never)
     (area,) = planned([patio()]).areas
     assert (area.chosen, area.base_from) == ("panel", "given")
 

@@ -2,8 +2,8 @@ import pytest
 import shapely
 from advised import advised, patio, planned
 
-from grading.advicechecks import advice_checks
-from grading.site import GroundSpec
+from grading.checks.advice import advice_checks
+from grading.site.model import GroundSpec
 from grading.units import FOOT, INCH
 
 HOUSE = {"walls": [[-1, 0], [11, 0]], "inside": [5, -3]}

@@ -2,8 +2,8 @@ from types import SimpleNamespace
 
 import pytest
 
-from grading.baselayers import base_systems, catalogue_names, swells
-from grading.rules import Limits
+from grading.catalogue.bases import base_systems, catalogue_names, swells
+from grading.catalogue.rules import Limits
 from grading.units import INCH
 
 LIMITS = Limits({})

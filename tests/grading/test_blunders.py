@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from grading.blunders import blunders
-from grading.ground import surface
-from grading.plates import NOISE_RATIOS, downdated, plate_precision, scaled
-from grading.smooth import plate_matrix
-from grading.survey_check import SpotNames
-from grading.triangulation import triangulate
+from grading.geometry.triangulation import triangulate
+from grading.ground.blunders import blunders
+from grading.ground.model import surface
+from grading.ground.plates import NOISE_RATIOS, downdated, plate_precision, scaled
+from grading.ground.smooth import plate_matrix
+from grading.ground.spots import SpotNames
 from grading.units import FOOT, INCH
 
 

@@ -8,10 +8,10 @@ from advised import advised, patio, planned
 from scipy.integrate import quad
 from scipy.special import j1
 
-from grading.baselayers import base_systems
-from grading.basetables import BaseSystemSpec
-from grading.board import Board
-from grading.load import board_of, board_words, loads, stress
+from grading.catalogue.bases import base_systems
+from grading.conditions.board import Board
+from grading.conditions.load import board_of, board_words, loads, stress
+from grading.site.base_tables import BaseSystemSpec
 from grading.units import INCH
 
 FOAM = Board(thickness=0.019, modulus=5e6, poisson=0.15, subgrade=48e6)

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from grading.breaklines import with_breaklines
 from grading.errors import SiteError
-from grading.ground import surface
-from grading.survey_check import SpotNames
+from grading.ground.breaklines import with_breaklines
+from grading.ground.model import surface
+from grading.ground.spots import SpotNames
 from grading.units import FOOT
 
 NAMES = SpotNames(unit="ft")

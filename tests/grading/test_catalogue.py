@@ -12,10 +12,10 @@ import pytest
 from jobs import crew, level_yard, line, patio, supply
 from sites import planar_spots, written
 
-from grading.baselayers import base_systems
-from grading.crew import crew_of, default_crew
+from grading.catalogue.bases import base_systems
+from grading.crew.model import crew_of, default_crew
 from grading.errors import SiteError
-from grading.order import order_of
+from grading.order.model import order_of
 from grading.pipeline import plan
 from grading.units import FOOT, HOUR, INCH, POUND
 
@@ -113,7 +113,7 @@ def test_two_kinds_of_panels_are_two_lines_of_an_order():
     made = level_yard(bases=[board(mass="2 lb", price=10), thick], base="board")
     order = order_of(made, default_crew())
     jobs = [order.areas[0].takeoffs[name] for name in ("board", "thick")]
-    from grading.order import job_of
+    from grading.order.model import job_of
 
     both = job_of(jobs, order.way, order.crew, "ft", True)
     assert {s.item: s.price for s in both.supplies if s.item.startswith("panels")} == {

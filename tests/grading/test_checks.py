@@ -7,12 +7,12 @@ from advised import AT_THE_WALL, patio, planned
 from folded import FOLDED
 from handmade import PATIO, WALL, grid_of_spots, site_of
 
-from grading.checks import checks_of
-from grading.facets import Facet, Surface
+from grading.catalogue.rules import Limits
+from grading.checks.areas import checks_of
+from grading.geometry.facets import Facet, Surface
+from grading.geometry.plane import Plane
 from grading.pipeline import plan
-from grading.plane import Plane
-from grading.rules import Limits
-from grading.site import GroundSpec
+from grading.site.model import GroundSpec
 from grading.units import FOOT, INCH
 
 

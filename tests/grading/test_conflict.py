@@ -14,10 +14,10 @@ import numpy as np
 import pytest
 from handmade import PATIO, WALL, grid_of_spots, site_of
 
-from grading import conflict
+from grading.catalogue.rules import RULES
 from grading.errors import NoFinish
+from grading.finish import conflict
 from grading.pipeline import plan
-from grading.rules import RULES
 from grading.units import INCH
 
 CORNER = {"walls": [[0.5, 9], [0.5, 0], [11, 0]], "inside": [-3, -3]}

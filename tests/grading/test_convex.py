@@ -5,10 +5,10 @@ import pytest
 import shapely
 from handmade import PATIO, grid_of_spots, site_of
 
-from grading import convex
-from grading.convex import Bounds, Disc, feasible, least, scale_of
-from grading.earthwork import clip
-from grading.ground import survey_to_ground
+from grading.finish import convex
+from grading.finish.convex import Bounds, Disc, feasible, least, scale_of
+from grading.finish.earthwork import clip
+from grading.ground.model import survey_to_ground
 
 SCALE = scale_of(5.0)
 SLOPES = np.eye(3)[1:]

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from grading.crew import FILE, crew_of, default_crew, read_crew
-from grading.crewtable import LARGEST_LOGO
+from grading.crew.card import LARGEST_LOGO
+from grading.crew.model import FILE, crew_of, default_crew, read_crew
 from grading.errors import SiteError
 
 PNG = b"\x89PNG\r\n\x1a\n" + bytes(20)

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from grading import csvfile
-from grading.csvfile import MOST_PROBLEMS, read_points
 from grading.errors import SiteError
+from grading.files import csv_file as csvfile
+from grading.files.csv_file import MOST_PROBLEMS, read_points
 from grading.units import FOOT, INCH
 
 NUMBERS, TEXTS = ("x", "y", "z"), ("id", "code", "note")

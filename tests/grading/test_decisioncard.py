@@ -9,16 +9,21 @@ import pytest
 from jobs import DEPTHS, crew, level_yard
 
 import sample_sites
-from grading.cardrecord import card_record
-from grading.cardwords import advised_words, cheapest_words, crew_deeper_words, deeper_words
-from grading.decisioncard import card_of, deeper_of
-from grading.order import CHOSEN
-from grading.overtopsoil import over_deeper, over_topsoil, topsoil_steps
+from grading.answers.card import card_of, deeper_of
+from grading.answers.card_words import (
+    advised_words,
+    cheapest_words,
+    crew_deeper_words,
+    deeper_words,
+)
+from grading.design.over_topsoil import over_deeper, over_topsoil, topsoil_steps
+from grading.order.model import CHOSEN
+from grading.order.sensitivity import organics_break_even
+from grading.order.turning import Turn, turns_along
 from grading.pipeline import plan
-from grading.record import record
-from grading.sensitivity import organics_break_even
-from grading.sitefile import read_site
-from grading.turning import Turn, turns_along
+from grading.reading.site_file import read_site
+from grading.record.card import card_record
+from grading.record.plan import record
 from grading.units import FOOT, INCH
 
 SITES = ("back-patio", "raised-patio", "garden-court", "flush-walk")

@@ -4,10 +4,10 @@ import shapely
 from handmade import PATIO, WALL, grid_of_spots, site_of
 from sitefolder import AREA, HEAD, write_site
 
-from grading.dig import dug_region
+from grading.dig.hole import dug_region
 from grading.pipeline import plan
-from grading.site import GroundSpec
-from grading.sitefile import read_site
+from grading.reading.site_file import read_site
+from grading.site.model import GroundSpec
 from grading.units import INCH
 
 OVER = 6 * INCH

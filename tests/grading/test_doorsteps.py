@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from advised import patio, planned
 
-from grading.doorsteps import door_steps
+from grading.design.door_steps import door_steps
 from grading.units import INCH
 
 DOORS = [

@@ -3,12 +3,12 @@ import pytest
 import shapely
 from handmade import PATIO, WALL, grid_of_spots, site_of
 
-from grading.drainage import wall_fall
-from grading.facets import Facet, Surface
+from grading.dig.drainage import wall_fall
+from grading.geometry.facets import Facet, Surface
+from grading.geometry.plane import Plane
 from grading.pipeline import plan
-from grading.plane import Plane
+from grading.site.walls import walls_in_reach
 from grading.units import FOOT
-from grading.walls import walls_in_reach
 
 GIVEN = {"at": [1, 0], "z": 30.2, "fall": "2 %", "bearing": 0}
 

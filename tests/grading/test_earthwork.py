@@ -3,8 +3,8 @@ import pytest
 import shapely
 from handmade import PATIO, grid_of_spots, site_of
 
-from grading.earthwork import Clip, clip, positive_and_negative
-from grading.ground import survey_to_ground
+from grading.finish.earthwork import Clip, clip, positive_and_negative
+from grading.ground.model import survey_to_ground
 
 
 def ground_of(height, **kwargs):

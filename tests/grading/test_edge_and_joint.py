@@ -10,20 +10,20 @@ import shapely
 from handmade import grid_of_spots, site_of
 from jobs import DEPTHS, level_yard, line, patio
 
-from grading.advicetables import Frost, Laying
-from grading.crew import default_crew
-from grading.edgekinds import WALL, edge_kinds, passing_rules
-from grading.jointwater import shares_of
-from grading.order import order_of
+from grading.catalogue.edge_kinds import WALL, edge_kinds, passing_rules
+from grading.catalogue.rules import Limits
+from grading.catalogue.suitability import options
+from grading.conditions.season import is_cold
+from grading.crew.model import default_crew
+from grading.order.model import order_of
 from grading.pipeline import plan
-from grading.rules import Limits
-from grading.season import is_cold
-from grading.site import Storm
-from grading.sitefile import read_site
-from grading.spouts import rain_on
-from grading.suitability import options
-from grading.tables import EdgeName, JointName
+from grading.reading.site_file import read_site
+from grading.site.feature_tables import Frost, Laying
+from grading.site.model import Storm
+from grading.site.tables import EdgeName, JointName
 from grading.units import CUBIC_FOOT, FOOT, HOUR, INCH, POUND, SQUARE_FOOT
+from grading.water.joints import shares_of
+from grading.water.spouts import rain_on
 
 SITES = ("back-patio", "flush-walk", "front-walk", "garden-court", "raised-patio", "side-walkway")
 

@@ -8,12 +8,12 @@ import shapely
 from advised import patio, planned
 from handmade import grid_of_spots, site_of
 
-from grading.edgeruns import STEP, edge_runs
-from grading.facets import Surface
-from grading.freeedges import free_edges
-from grading.ground import survey_to_ground
-from grading.plane import Plane
-from grading.site import Spots
+from grading.dig.edge_runs import STEP, edge_runs
+from grading.geometry.facets import Surface
+from grading.geometry.free_edges import free_edges
+from grading.geometry.plane import Plane
+from grading.ground.model import survey_to_ground
+from grading.site.model import Spots
 
 BOX = shapely.box(0, 0, 6, 4)
 HOLED = shapely.Polygon(BOX.exterior.coords, [[(2, 1), (3, 1), (3, 2), (2, 2)]])

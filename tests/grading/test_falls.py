@@ -5,9 +5,9 @@ import pytest
 import shapely
 from watergrid import box, yard
 
-from grading.falls import LEAST_RUN, REACH, falls_away
-from grading.plane import Plane
+from grading.geometry.plane import Plane
 from grading.units import FOOT
+from grading.water.falls import LEAST_RUN, REACH, falls_away
 
 HOUSE = box(-1, -4, 13, 0)
 WALL = ("wall 1", np.array([0.0, 0.0]), np.array([12.0, 0.0]), np.array([0.0, 1.0]))
@@ -120,7 +120,7 @@ def test_turning_the_site_changes_no_fall(turn):
     angle = np.radians(turn)
     rotation = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
     ground = yard(lambda x, y: 5 - 0.06 * y + 0.1 * np.sin(x))
-    from grading.ground import surface
+    from grading.ground.model import surface
 
     spots = np.column_stack([ground.points[:, :2] @ rotation.T, ground.points[:, 2]])
     turned = surface(spots, warn=False)

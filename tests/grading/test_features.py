@@ -3,9 +3,9 @@ import pytest
 import shapely
 from advised import advised, patio, planned
 
-from grading.features import footings, seat, seats_of, wedge_under
-from grading.site import Feature, GroundSpec
-from grading.underfoot import areas_of, level_at, overlap, triangles
+from grading.conditions.features import footings, seat, seats_of, wedge_under
+from grading.design.underfoot import areas_of, level_at, overlap, triangles
+from grading.site.model import Feature, GroundSpec
 from grading.units import FOOT, INCH
 
 WALL_ALONG_FALL = {
@@ -118,7 +118,7 @@ def test_a_footing_goes_to_the_depth_given_or_to_that_of_the_code():
     ],
 )  # fmt: skip
 def test_what_panels_may_carry_is_checked(thing, base, rule, status):
-    from grading.advicechecks import advice_checks
+    from grading.checks.advice import advice_checks
 
     plan = planned([patio(base=base)], features=[{"at": [5, 2], "size": [0.5], **thing}])
     found = {check.rule: check for check in advice_checks(plan, plan.advice)}
@@ -145,7 +145,7 @@ def test_a_thing_that_was_written_twice_is_two_things():
 
 
 def test_a_thick_wedge_is_a_warning_with_its_value_and_limit():
-    from grading.advicechecks import advice_checks
+    from grading.checks.advice import advice_checks
 
     plan = planned(features=[{**WALL_ALONG_FALL, "stands": "bedding"}])
     (check,) = [one for one in advice_checks(plan, plan.advice) if one.rule == "feature-wedge"]
@@ -202,7 +202,7 @@ def test_level_at_is_the_finish():
 
 
 def overhangs(thing, **kwargs):
-    from grading.advicechecks import advice_checks
+    from grading.checks.advice import advice_checks
 
     plan = planned([patio(**kwargs)], features=[{"name": "bar", "kind": "other", **thing}])
     checks = advice_checks(plan, plan.advice)
@@ -232,7 +232,7 @@ def test_a_thing_that_lies_half_beside_the_paving_fails_and_one_across_two_areas
     assert half.off_paving == pytest.approx(0.5)
     assert check.status == "fail"
     assert "50 % of it lies off the paving: check its size and `at`" in check.text
-    from grading.features import seat as seat_of
+    from grading.conditions.features import seat as seat_of
 
     beyond = {**patio(), "name": "lawn walk", "outline": [[2, 5], [8, 5], [8, 7], [2, 7]]}
     made = planned([patio(), beyond])

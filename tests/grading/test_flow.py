@@ -2,9 +2,9 @@ import numpy as np
 import pytest
 from watergrid import border, gathered_one_by_one
 
-from grading.descent import framed, steepest
-from grading.flow import accumulated, last, marked, routed, way
-from grading.pools import filled
+from grading.water.descent import framed, steepest
+from grading.water.flow import accumulated, last, marked, routed, way
+from grading.water.pools import filled
 
 
 def rough(seed, shape=(24, 31)):

@@ -9,13 +9,13 @@ from advised import patio, planned
 from handmade import grid_of_spots, site_of
 
 import sample_sites
-from grading.edgeholding import raised_stretches
-from grading.edgeruns import EdgeRun
-from grading.freeedges import BESIDE, SHORTEST_RUN, free_edges
+from grading.catalogue.rules import Limits
+from grading.design.edge_holding import raised_stretches
+from grading.dig.edge_runs import EdgeRun
+from grading.geometry.free_edges import BESIDE, SHORTEST_RUN, free_edges
+from grading.order.takeoff import restrained_edges, takeoffs_of
 from grading.pipeline import plan
-from grading.rules import Limits
-from grading.sitefile import read_site
-from grading.takeoff import restrained_edges, takeoffs_of
+from grading.reading.site_file import read_site
 from grading.units import FOOT, INCH
 
 BOX = shapely.box(0, 0, 6, 4)

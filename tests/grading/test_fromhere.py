@@ -8,15 +8,15 @@ from jobs import DEPTHS, level_yard
 from sites import written
 
 import sample_sites
-from grading.donelimits import refuse_done
-from grading.donetables import Done
+from grading.answers.halfway_words import done_words, finish_words
 from grading.errors import GradingError, SiteError
-from grading.fromhere import from_here
-from grading.fromherewords import done_words, finish_words
-from grading.partdug import Part, PartDug
+from grading.halfway.dug import Part, PartDug
+from grading.halfway.left import from_here
+from grading.halfway.limits import refuse_done
 from grading.pipeline import plan
-from grading.record import record
-from grading.sitefile import read_site
+from grading.reading.site_file import read_site
+from grading.record.plan import record
+from grading.site.done_tables import Done
 from grading.units import CUBIC_YARD, FOOT, INCH
 
 DUG = (Part(0.5, 5 * INCH),)

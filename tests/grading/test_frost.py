@@ -3,9 +3,9 @@ from math import inf, sqrt
 import pytest
 from advised import advised, patio
 
-from grading.baselayers import base_systems
-from grading.frost import CAUTION, berggren_factor, modified_berggren, needed, stefan
-from grading.strata import Stratum, strata_of, stratum
+from grading.catalogue.bases import base_systems
+from grading.conditions.frost import CAUTION, berggren_factor, modified_berggren, needed, stefan
+from grading.conditions.strata import Stratum, strata_of, stratum
 from grading.units import DAY, FAHRENHEIT
 
 SOIL = Stratum("soil", inf, 1600, 0.2, 1.8)

@@ -9,9 +9,9 @@ import pytest
 import shapely
 
 from grading.errors import OutsideSurvey, SiteError
-from grading.ground import surface, survey_to_ground
-from grading.survey_check import SpotNames
-from grading.topsoil import depth_between
+from grading.ground.model import surface, survey_to_ground
+from grading.ground.spots import SpotNames
+from grading.ground.topsoil import depth_between
 from grading.units import FOOT
 
 # a square of ten metres with a pyramid of one metre on it

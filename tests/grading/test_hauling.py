@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 from jobs import crew, level_yard, patio, worked
 
-from grading.crew import default_crew
-from grading.estimate import Spread, mean_of, variance_of
-from grading.hauling import loads, way_of
-from grading.labour import time_of
-from grading.order import order_of
-from grading.site import Access
+from grading.crew.estimate import Spread, mean_of, variance_of
+from grading.crew.model import default_crew
+from grading.order.hauling import loads, way_of
+from grading.order.labour import time_of
+from grading.order.model import order_of
+from grading.site.model import Access
 from grading.units import CUBIC_FOOT, CUBIC_YARD, FOOT, HOUR, POUND, SHORT_TON
 
 

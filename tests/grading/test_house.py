@@ -3,7 +3,7 @@ import pytest
 import shapely
 from pydantic import ValidationError
 
-from grading.house import House
+from grading.site.house import House
 
 RING = [[0, 0], [10, 0], [10, 6], [0, 6], [0, 0]]
 ELL = [[0, 0], [10, 0], [10, 10]]

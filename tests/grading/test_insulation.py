@@ -7,7 +7,7 @@ from importlib.resources import files
 import pytest
 from advised import advised, patio, rules
 
-from grading.site import GroundSpec
+from grading.site.model import GroundSpec
 from grading.units import DAY, FAHRENHEIT
 
 FROST = {"index": "1500 F-days"}
@@ -51,7 +51,9 @@ def test_it_counts_as_one_reason_more():
 
 def test_what_is_told_is_what_slices_of_a_millimetre_freeze():
     """An outside route: the winter spent slice by slice, latent heat over the resistance above."""
-    table = tomllib.loads(files("grading").joinpath("thermal.toml").read_text(encoding="utf-8"))
+    table = tomllib.loads(
+        files("grading.conditions").joinpath("thermal.toml").read_text(encoding="utf-8")
+    )
     winter = 1500 * FAHRENHEIT * DAY
     advice = advised([patio(base=None)], frost={**FROST, "surface": 1.0}, ground=CLAY)
     layers = {

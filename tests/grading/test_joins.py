@@ -1,7 +1,7 @@
 import pytest
 from advised import AT_THE_WALL, advised, patio, planned
 
-from grading.advicechecks import advice_checks
+from grading.checks.advice import advice_checks
 from grading.units import FOOT, INCH
 
 LEFT = [[1, 0], [5, 0], [5, 5], [1, 5]]

@@ -19,8 +19,8 @@ from scipy.optimize import linprog
 from scipy.sparse import csr_array, hstack, identity, vstack
 
 from grading.pipeline import plan
-from grading.record import record
-from grading.site import GroundSpec
+from grading.record.plan import record
+from grading.site.model import GroundSpec
 from grading.units import INCH
 
 CELL = 0.16  # m

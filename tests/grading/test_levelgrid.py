@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from sites import planar_spots, written
 
-from grading.levelgrid import MOST_POINTS, SPACING, grid_of, levels_at
+from grading.design.levels import MOST_POINTS, SPACING, grid_of, levels_at
 from grading.pipeline import plan
 from grading.units import FOOT, INCH
 

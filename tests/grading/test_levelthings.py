@@ -13,13 +13,13 @@ from advised import advised, patio, planned, rules
 from furnished import furnished
 from sites import planar_spots, written
 
-from grading.advicerecord import advice_record
+from grading.catalogue.rules import RULES
+from grading.conditions.features import seats_of
+from grading.conditions.level_things import courses
+from grading.conditions.level_words import courses_words, setting_words
 from grading.errors import SiteError
-from grading.features import seats_of
-from grading.levelthings import courses
-from grading.levelwords import courses_words, setting_words
-from grading.rules import RULES
-from grading.site import GroundSpec
+from grading.record.advice import advice_record
+from grading.site.model import GroundSpec
 from grading.units import INCH
 from viz.advice_report import area_lines
 from viz.uncounted import not_counted

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from advised import advised, patio, planned
 
-from grading.advicechecks import advice_checks
-from grading.load import (
+from grading.checks.advice import advice_checks
+from grading.conditions.load import (
     Load,
     bearing,
     circle_influence,

@@ -7,14 +7,14 @@ import pytest
 import shapely
 from advised import AT_THE_WALL, advised, patio, planned, rules
 
-from grading.advicerecord import advice_record
-from grading.edgeholding import holders, raised_stretches
-from grading.facts import _of_parts
-from grading.localparts import parts_above, where_words
-from grading.rules import RULES
-from grading.site import GroundSpec
-from grading.suitability import Choice, Option, Verdict
-from grading.underfoot import level_at
+from grading.catalogue.rules import RULES
+from grading.catalogue.suitability import Choice, Option, Verdict
+from grading.choice.facts import _of_parts
+from grading.design.edge_holding import holders, raised_stretches
+from grading.design.local_parts import parts_above, where_words
+from grading.design.underfoot import level_at
+from grading.record.advice import advice_record
+from grading.site.model import GroundSpec
 from viz.advice_report import area_lines
 
 RAISED = RULES["raised-area"].limit

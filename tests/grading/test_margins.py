@@ -1,8 +1,8 @@
 import numpy as np
 import pytest
 
-from grading.margins import BACKFILL_ZONE, margin
 from grading.units import FOOT, INCH
+from grading.water.margins import BACKFILL_ZONE, margin
 
 
 def test_settlement_that_uses_up_the_fall_leaves_none():

@@ -8,16 +8,16 @@ import numpy as np
 import pytest
 from jobs import DEPTHS, crew, level_yard, patio, worked
 
-from grading.crew import default_crew
-from grading.order import order_of
-from grading.orderrecord import cost_record, order_record
-from grading.record import record
-from grading.sensitivity import (
+from grading.crew.model import default_crew
+from grading.order.model import order_of
+from grading.order.sensitivity import (
     jobs_of,
     organics_break_even,
     price_break_even,
     swings_of,
 )
+from grading.record.order import cost_record, order_record
+from grading.record.plan import record
 from grading.units import HOUR, INCH
 
 

@@ -4,8 +4,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sitefolder import AREA, HEAD, write_site
 
-from grading.names import given_names, word_for
-from grading.sitefile import read_site
+from grading.files.names import given_names, word_for
+from grading.reading.site_file import read_site
 
 THINGS = """
 [[feature]]

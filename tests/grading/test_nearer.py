@@ -9,8 +9,8 @@ import pytest
 import shapely
 from handmade import grid_of_spots, site_of
 
-from grading.dig import over_dug
-from grading.nearer import parted
+from grading.dig.hole import over_dug
+from grading.geometry.nearer import parted
 from grading.pipeline import plan
 
 BOX = shapely.box(0, 0, 5, 3)

@@ -5,7 +5,7 @@ import pytest
 from handmade import PATIO, WALL, grid_of_spots, site_of
 
 from grading.pipeline import plan
-from grading.site import GroundSpec
+from grading.site.model import GroundSpec
 from grading.units import INCH
 
 

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 from advised import AT_THE_WALL, advised, patio, planned
 
-from grading.advicerecord import advice_record
-from grading.site import GroundSpec
+from grading.record.advice import advice_record
+from grading.site.model import GroundSpec
 from viz.advice_report import area_lines
 
 FLUSH = {**AT_THE_WALL, "z": 30.0}

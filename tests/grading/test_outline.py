@@ -4,7 +4,13 @@ import numpy as np
 import pytest
 import shapely
 
-from grading.outline import CHORD_TOLERANCE, Arc, OutlineError, outline_area, outline_polygon
+from grading.geometry.outline import (
+    CHORD_TOLERANCE,
+    Arc,
+    OutlineError,
+    outline_area,
+    outline_polygon,
+)
 
 CIRCLE = [[3, 1], {"arc": [[1, 3], [-1, 1]]}, {"arc": [[1, -1], [3, 1]]}]
 MAJOR = [[1, 0], {"arc": [[0, 3], [-1, 0]]}]  # more than half a turn, on a chord of 2

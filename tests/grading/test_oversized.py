@@ -9,11 +9,12 @@ import resource
 import pytest
 from sitefolder import AREA, HEAD, SPOTS, write_site
 
-from grading import csvfile, tomlfile
-from grading.crew import crew_of
+from grading.crew.model import crew_of
 from grading.errors import MOST_TOLD, Problem, SiteError
+from grading.files import csv_file as csvfile
+from grading.files import toml_file as tomlfile
+from grading.reading.site_file import read_site
 from grading.signs import is_visible, visible
-from grading.sitefile import read_site
 
 BIDI, BELL, ESCAPE, NUL, C1 = "\u202e", "\a", "\x1b", "\0", "\x9b"
 

@@ -9,14 +9,14 @@ import pytest
 import shapely
 from handmade import grid_of_spots, site_of
 
-from grading.crew import default_crew
-from grading.features import seats_of
-from grading.order import order_of
+from grading.conditions.features import seats_of
+from grading.conditions.underdrain import _low_side, underdrain_of
+from grading.crew.model import default_crew
+from grading.geometry.plane import Plane
+from grading.order.model import order_of
+from grading.order.takeoff import takeoffs_of
 from grading.pipeline import plan
-from grading.plane import Plane
-from grading.site import Feature
-from grading.takeoff import takeoffs_of
-from grading.underdrain import _low_side, underdrain_of
+from grading.site.model import Feature
 from grading.units import FOOT, INCH
 
 WIDE, DEEP = 6.0, 5.0

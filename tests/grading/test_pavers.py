@@ -10,11 +10,11 @@ import shapely
 from pydantic import ValidationError
 
 from grading.errors import SiteError
-from grading.laying import frames_of, lay, units_over
-from grading.outline import Arc, edge_lines, outline_polygon
-from grading.pavers import lay_pavers, paver_faces
-from grading.pavertable import Pavers
-from grading.site import Area
+from grading.geometry.outline import Arc, edge_lines, outline_polygon
+from grading.order.laying import frames_of, lay, units_over
+from grading.order.pavers import lay_pavers, paver_faces
+from grading.site.model import Area
+from grading.site.paver_table import Pavers
 from grading.units import FOOT, INCH
 
 W = 0.1  # m, and units twice as long

@@ -8,9 +8,9 @@ import shapely
 from advised import AT_THE_WALL, advised, patio, planned, rules
 from jobs import crew, level_yard
 
-from grading.advicerecord import advice_record
-from grading.order import order_of
-from grading.paverstacks import paver_stacks
+from grading.conditions.paver_stacks import paver_stacks
+from grading.order.model import order_of
+from grading.record.advice import advice_record
 from grading.units import HOUR
 from viz.advice_report import area_lines
 

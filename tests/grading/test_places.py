@@ -4,12 +4,12 @@ from handmade import PATIO, WALL, grid_of_spots, site_of
 from hypothesis import given
 from hypothesis import strategies as st
 
+from grading.design.places import Places
+from grading.design.points import named_points
 from grading.pipeline import plan
-from grading.places import Places
-from grading.points import named_points
-from grading.site import House
+from grading.site.model import House
+from grading.site.walls import named_walls
 from grading.units import FOOT, INCH, read_length
-from grading.walls import named_walls
 
 HOUSE = {"walls": [[0, 0], [8, 0], [8, 5]], "inside": [10, -2]}
 """An inside corner: wall 1 faces north, wall 2 faces west."""

@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from grading.plane import Plane
+from grading.geometry.plane import Plane
 
 
 @pytest.mark.parametrize(

@@ -4,10 +4,10 @@ import pytest
 import shapely
 from advised import patio, planned
 
-from grading.outline import outline_polygon
-from grading.record import record
-from grading.rules import Limits
-from grading.site import Outfall
+from grading.catalogue.rules import Limits
+from grading.geometry.outline import outline_polygon
+from grading.record.plan import record
+from grading.site.model import Outfall
 from viz.water_words import water_lines
 
 HOLE = [[4, 2], [6, 2], [6, 3], [4, 3]]

@@ -2,8 +2,8 @@ import numpy as np
 import pytest
 from watergrid import border, flooded
 
-from grading.flow import routed
-from grading.pools import filled, pools
+from grading.water.flow import routed
+from grading.water.pools import filled, pools
 
 
 def told(grid, spacing=1.0, least=0.0, outlets=None):

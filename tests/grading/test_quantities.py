@@ -9,12 +9,12 @@ import pytest
 import shapely
 from jobs import DEPTHS, crew, level_yard, line, patio, supply, worked
 
-from grading.crew import FILE, OWN, crew_of, default_crew, find_crew, read_crew
-from grading.edgelines import spikes
+from grading.crew.model import FILE, OWN, crew_of, default_crew, find_crew, read_crew
 from grading.errors import SiteError
-from grading.order import order_of
-from grading.supplies import rounded_up
-from grading.takeoff import fabric_over
+from grading.order.edge_lines import spikes
+from grading.order.model import order_of
+from grading.order.supplies import rounded_up
+from grading.order.takeoff import fabric_over
 from grading.units import (
     CUBIC_YARD,
     FOOT,
@@ -65,7 +65,7 @@ def test_order_of_dense_base():
 def test_metric_sites_order_tonnes():
     crews = default_crew()
     order = order_of(level_yard(), crews)
-    from grading.supplies import package_of
+    from grading.order.supplies import package_of
 
     package = package_of("dense-graded", crews, "m")
     assert (package.word, package.size, package.step) == ("tonne", TONNE, TONNE / 2)
@@ -294,7 +294,7 @@ def test_every_figure_has_a_source_and_an_order():
     ],
 )
 def test_measures(text, value, dimension):
-    from grading.measures import read_measure
+    from grading.units.measures import read_measure
 
     found, kind = read_measure(text)
     assert found == pytest.approx(value, rel=1e-12)
@@ -303,7 +303,7 @@ def test_measures(text, value, dimension):
 
 @pytest.mark.parametrize("text", ["", "5", "ton", "5 stone", "1 / 2 / 3", "5 t/yd3", "0 ft2/h"])
 def test_measures_that_are_none(text):
-    from grading.measures import read_measure
+    from grading.units.measures import read_measure
 
     with pytest.raises(UnitError):
         read_measure(text)

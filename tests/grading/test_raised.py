@@ -6,7 +6,7 @@ Common practice, no source, unless a source is named.
 import pytest
 from advised import AT_THE_WALL, advised, patio, planned, rules
 
-from grading.outlets import outlets_of
+from grading.conditions.outlets import outlets_of
 
 RAISED = {**AT_THE_WALL, "z": 30.4}
 FLUSH = {**AT_THE_WALL, "z": 30.0}

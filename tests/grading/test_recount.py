@@ -6,12 +6,12 @@ import pytest
 from jobs import DEPTHS, level_yard, worked
 
 import sample_sites
-from grading.crew import default_crew
-from grading.hauling import way_of
-from grading.order import job_of, order_of
+from grading.crew.model import default_crew
+from grading.order.hauling import way_of
+from grading.order.model import job_of, order_of
+from grading.order.recount import Recount
 from grading.pipeline import plan
-from grading.recount import Recount
-from grading.sitefile import read_site
+from grading.reading.site_file import read_site
 from grading.units import INCH
 
 YARDS = {
@@ -78,6 +78,6 @@ def test_what_no_step_looks_up_is_not_counted_again(monkeypatch):
     def never(*_):
         raise AssertionError("counted again")
 
-    monkeypatch.setattr("grading.recount.by_item", never)
-    monkeypatch.setattr("grading.recount.works_of", never)
+    monkeypatch.setattr("grading.order.recount.by_item", never)
+    monkeypatch.setattr("grading.order.recount.works_of", never)
     assert recount.having(order.crew.prices["panels"], 1.0) is recount.cost

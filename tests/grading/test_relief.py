@@ -5,8 +5,8 @@ import pytest
 import shapely
 from watergrid import box, yard
 
-from grading.raster import inside, tin_levels
-from grading.relief import GROUND, HOUSE, MOST_CELLS, OFF_THE_MAP, horn, relief
+from grading.water.raster import inside, tin_levels
+from grading.water.relief import GROUND, HOUSE, MOST_CELLS, OFF_THE_MAP, horn, relief
 
 PATIO = box(2, 0, 8, 4)
 HOUSE_BODY = box(-1, -4, 13, 0)
@@ -134,7 +134,7 @@ def test_triangles_that_share_a_side_leave_no_gap_and_never_overlap():
 
 def test_a_grid_of_500_by_500_is_made_in_a_blink():
     rng = np.random.default_rng(1)
-    from grading.ground import surface
+    from grading.ground.model import surface
 
     xy = np.vstack([rng.uniform(0, 25, (400, 2)), [[0, 0], [25, 0], [25, 25], [0, 25]]])
     ground = surface(np.column_stack([xy, 0.01 * xy[:, 0]]), warn=False)

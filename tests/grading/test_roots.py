@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from grading.roots import root_between
+from grading.geometry.roots import root_between
 
 
 @pytest.mark.parametrize(

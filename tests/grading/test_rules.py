@@ -2,7 +2,7 @@ import re
 
 import pytest
 
-from grading.rules import CLEARANCE_RULES, EDGE_RULES, RULES, Limits, greatest_fall_rule
+from grading.catalogue.rules import CLEARANCE_RULES, EDGE_RULES, RULES, Limits, greatest_fall_rule
 from grading.units import INCH
 
 

@@ -5,7 +5,10 @@ import numpy as np
 import pytest
 import shapely
 
-from grading.channel import (
+from grading.geometry.plane import Plane
+from grading.units import FOOT, GALLON, HOUR, INCH, UnitError
+from grading.units.rates import flow, rate, read_area, read_rate, water_volume
+from grading.water.channel import (
     DRAIN_WIDTHS,
     Section,
     channel_flow,
@@ -15,9 +18,7 @@ from grading.channel import (
     sized,
     sized_drain,
 )
-from grading.plane import Plane
-from grading.rates import flow, rate, read_area, read_rate, water_volume
-from grading.runoff import (
+from grading.water.runoff import (
     coefficients,
     composite_coefficient,
     drain_time,
@@ -27,13 +28,14 @@ from grading.runoff import (
     stored,
     void_ratio,
 )
-from grading.units import FOOT, GALLON, HOUR, INCH, UnitError
 
 BOX = shapely.box(0, 0, 10, 5)
 
 
 def test_every_number_says_where_it_comes_from():
-    table = tomllib.loads(files("grading").joinpath("runoff.toml").read_text(encoding="utf-8"))
+    table = tomllib.loads(
+        files("grading.water").joinpath("runoff.toml").read_text(encoding="utf-8")
+    )
     data = [*coefficients().values(), *roughnesses().values(), void_ratio(), drain_time()]
     assert len(data) == len(table["coefficient"]) + len(table["roughness"]) + 2
     for datum in data:

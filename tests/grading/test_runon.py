@@ -12,13 +12,13 @@ from handmade import grid_of_spots, site_of
 from watergrid import box
 from wateryard import LAWN, PATIO, STORM, WALL, checked, shares, water
 
+from grading.design.places import Places
+from grading.geometry.plane import Plane
 from grading.pipeline import plan
-from grading.places import Places
-from grading.plane import Plane
-from grading.runoff import coefficients
-from grading.site import Outfall
+from grading.site.model import Outfall
 from grading.units import GALLON, HOUR, INCH
-from grading.waterwords import around_sentences, ends_words, rain_words, verdict_words
+from grading.water.runoff import coefficients
+from grading.water.words import around_sentences, ends_words, rain_words, verdict_words
 
 SIDEWAYS = Plane(5.16, -0.03, 0.0)
 """A patio that falls 3 % along the wall, from 5.10 to 4.92 m."""
@@ -114,7 +114,7 @@ def test_what_reaches_the_foundation_is_said_first_whatever_its_share():
 def test_a_trace_at_the_foundation_is_never_none():
     from dataclasses import replace
 
-    from grading.water import Share
+    from grading.water.model import Share
 
     made = water()
     (area,) = made.areas

@@ -10,12 +10,12 @@ from handmade import PATIO, WALL, grid_of_spots, site_of
 from scipy.optimize import minimize
 from sitefolder import AREA, HEAD, write_site
 
-from grading.checks import checks_of
-from grading.corners import corners_at
+from grading.checks.areas import checks_of
+from grading.design.places import places_of
 from grading.errors import NoFinish, SiteError
 from grading.pipeline import plan
-from grading.places import places_of
-from grading.sitefile import read_site
+from grading.reading.site_file import read_site
+from grading.site.corners import corners_at
 from grading.units import FOOT, INCH
 from viz.finish_words import corner_lines, finish_lines
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from grading.shares import share_words, shares_words
+from grading.units.shares import share_words, shares_words
 
 
 @pytest.mark.parametrize(

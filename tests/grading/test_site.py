@@ -7,8 +7,8 @@ import shapely
 from sitefolder import AREA, FULL, HEAD, SPOTS, write_site
 
 from grading.errors import SiteError
-from grading.site import Arc, Area, Ceiling
-from grading.sitefile import read_site
+from grading.reading.site_file import read_site
+from grading.site.model import Arc, Area, Ceiling
 from grading.units import FOOT, INCH
 
 

@@ -4,9 +4,9 @@ import pytest
 from advised import AT_THE_WALL, patio, planned
 from mixedyard import DRIVE, PATIO, SIDE_WALK, mixed
 
-from grading.order import order_of
-from grading.record import record
-from grading.siteanswer import TOTAL, join_words, joins_words, site_answer
+from grading.answers.site import TOTAL, join_words, joins_words, site_answer
+from grading.order.model import order_of
+from grading.record.plan import record
 from grading.units import HOUR, INCH
 from viz.answer_table import answer_tables
 from viz.report import text

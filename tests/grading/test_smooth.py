@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from grading import smooth
-from grading.ground import leave_one_out
-from grading.smooth import thin_plate
-from grading.tin import Tin
-from grading.triangulation import triangulate
+from grading.geometry.tin import Tin
+from grading.geometry.triangulation import triangulate
+from grading.ground import smooth
+from grading.ground.model import leave_one_out
+from grading.ground.smooth import thin_plate
 
 
 def spots(count, seed=0):

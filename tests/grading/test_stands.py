@@ -9,11 +9,11 @@ from __future__ import annotations
 import pytest
 from advised import AT_THE_WALL, patio, planned
 
-from grading.advicerecord import advice_record
-from grading.crew import default_crew
-from grading.order import order_of
-from grading.seatwords import stands_words, why_words
-from grading.takeoff import restrained_edges, standing_in, takeoffs_of
+from grading.conditions.seat_words import stands_words, why_words
+from grading.crew.model import default_crew
+from grading.order.model import order_of
+from grading.order.takeoff import restrained_edges, standing_in, takeoffs_of
+from grading.record.advice import advice_record
 from grading.units import FOOT, INCH
 from viz.advice_report import area_lines
 from viz.uncounted import not_counted

@@ -5,13 +5,9 @@ import numpy as np
 import pytest
 from advised import AT_THE_WALL, advised, patio, planned, rules
 
-from grading.advicechecks import advice_checks
-from grading.advicerecord import advice_record
-from grading.basetags import tags_of
-from grading.facts import area_facts, dig_facts, system_facts
-from grading.rules import RULES, Limits
-from grading.site import GroundSpec
-from grading.suitability import (
+from grading.catalogue.base_tags import tags_of
+from grading.catalogue.rules import RULES, Limits
+from grading.catalogue.suitability import (
     Choice,
     Condition,
     Fact,
@@ -23,6 +19,10 @@ from grading.suitability import (
     suitability_rules,
     verdict,
 )
+from grading.checks.advice import advice_checks
+from grading.choice.facts import area_facts, dig_facts, system_facts
+from grading.record.advice import advice_record
+from grading.site.model import GroundSpec
 from grading.units import INCH, nominal
 
 SIDE = [[1, 0], [9, 0], [9, 1.2], [1, 1.2]]

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from grading.errors import SiteError
-from grading.ground import surface
-from grading.survey_check import SpotNames, distinct_spots
+from grading.ground.model import surface
+from grading.ground.spots import SpotNames, distinct_spots
 from grading.units import FOOT
 
 NAMES = SpotNames(("a", "", "c", "d"), (2, 3, 5, 6), "spots.csv", "ft")

@@ -12,7 +12,7 @@ from sitefolder import write_site
 
 import grading
 from grading.errors import SiteError
-from grading.surveyedit import Settling, settle
+from grading.reading.survey_edit import Settling, settle
 from grading.units import FOOT
 from viz import cli
 
@@ -255,7 +255,7 @@ def test_a_disk_that_is_full_leaves_the_file(tmp_path, monkeypatch):
     def full(*_):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("grading.surveyedit.os.fsync", full)
+    monkeypatch.setattr("grading.reading.survey_edit.os.fsync", full)
     with pytest.raises(SiteError, match="no space left on device"):
         settle(folder, [Settling("--keep", "g")], TODAY)
     assert words(folder) == before
@@ -285,9 +285,9 @@ def test_next_shots_are_those_after_which_most_would_be_found():
     """Against every place, each with its plate inverted anew by numpy."""
     import shapely
 
-    from grading.nextshots import _left, _places, next_shots
-    from grading.plates import NOISE_RATIOS, scaled
-    from grading.smooth import plate_matrix
+    from grading.ground.next_shots import _left, _places, next_shots
+    from grading.ground.plates import NOISE_RATIOS, scaled
+    from grading.ground.smooth import plate_matrix
 
     xy = np.random.default_rng(2).uniform(0, 9, (8, 2))
     where = shapely.box(1, 1, 8, 8)

@@ -2,7 +2,7 @@ import pytest
 from sitefolder import AREA, HEAD, SPOTS, write_site
 
 from grading.errors import SiteError
-from grading.sitefile import read_site
+from grading.reading.site_file import read_site
 
 HOUSE = "[house]\nwalls = [[0, 0], [32, 0]]\ninside = [16, -8]\n"
 

@@ -8,12 +8,12 @@ import shapely
 from advised import AT_THE_WALL, advised, patio, planned, rules
 from sitefolder import HEAD
 
-from grading.deeptopsoil import deep_topsoil
+from grading.catalogue.rules import RULES, Limits
+from grading.conditions.deep_topsoil import deep_topsoil
 from grading.errors import SiteError
 from grading.pipeline import plan as plan_of
-from grading.rules import RULES, Limits
-from grading.site import GroundSpec
-from grading.sitefile import read_site
+from grading.reading.site_file import read_site
+from grading.site.model import GroundSpec
 from grading.units import INCH
 
 WALK = {

@@ -5,11 +5,11 @@ import pytest
 import shapely
 from handmade import PATIO, WALL, grid_of_spots, site_of
 
-from grading.facets import Surface
-from grading.ground import survey_to_ground
+from grading.dig.lawn import tie_in
+from grading.geometry.facets import Surface
+from grading.geometry.plane import Plane
+from grading.ground.model import survey_to_ground
 from grading.pipeline import plan
-from grading.plane import Plane
-from grading.tiein import tie_in
 
 WIDE = ((-8.0, -8.0), (18.0, 16.0))
 HOUSE = shapely.box(-9, -9, 20, 0)

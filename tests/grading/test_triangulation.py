@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 import shapely
 
-from grading.tin import Tin
-from grading.triangulation import CrossingEdgesError, sides, triangulate
+from grading.geometry.tin import Tin
+from grading.geometry.triangulation import CrossingEdgesError, sides, triangulate
 
 
 def turned_grid(count, angle):

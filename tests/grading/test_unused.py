@@ -10,17 +10,17 @@ import pytest
 from properties.test_site import as_toml
 from sites import spots_csv, written
 
-from grading.advicetables import Access, Backfill, Feature, Frost, Laying
-from grading.basetables import BaseSystemSpec, FixingSpec, LayerSpec
-from grading.donetables import Bought, Done, Dug
 from grading.errors import GradingError
-from grading.fields import Table
-from grading.house import House
-from grading.pavertable import Pavers
+from grading.files.fields import Table
 from grading.pipeline import plan
-from grading.record import record
-from grading.sitefile import Head
-from grading.tables import (
+from grading.reading.site_file import Head
+from grading.record.plan import record
+from grading.site.base_tables import BaseSystemSpec, FixingSpec, LayerSpec
+from grading.site.done_tables import Bought, Done, Dug
+from grading.site.feature_tables import Access, Backfill, Feature, Frost, Laying
+from grading.site.house import House
+from grading.site.paver_table import Pavers
+from grading.site.tables import (
     Area,
     Ceiling,
     Door,
@@ -32,7 +32,7 @@ from grading.tables import (
     Meet,
     Step,
 )
-from grading.watertables import Downspout, Outfall, Storm
+from grading.site.water_tables import Downspout, Outfall, Storm
 
 PATIO = [[2, 0], [28, 0], [28, 18], [2, 18]]
 YARD = {

@@ -7,10 +7,10 @@ import pytest
 from properties.test_site import as_toml
 from sites import spots_csv, written
 
-from grading.guards import highest_drop
+from grading.checks.guards import highest_drop
+from grading.checks.unused import unused_checks
 from grading.pipeline import plan
 from grading.units import FOOT, INCH
-from grading.unused import unused_checks
 
 YARD = {
     "name": "Rowan Close",

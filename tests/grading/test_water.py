@@ -6,17 +6,17 @@ import shapely
 from watergrid import box, yard
 from wateryard import FINISH, HOUSE, LAWN, PATIO, STORM, WALL, checked, falling, shares, water
 
-from grading.beneath import Beneath
-from grading.destinations import destinations_of, grate_too_high
-from grading.edges import sides_of
-from grading.margins import LEAST_RUN
-from grading.places import Places
-from grading.plane import Plane
-from grading.rules import RULES, Limits
-from grading.site import Downspout, Floor, Outfall
+from grading.catalogue.rules import RULES, Limits
+from grading.checks.water import water_checks
+from grading.design.places import Places
+from grading.geometry.plane import Plane
+from grading.site.model import Downspout, Floor, Outfall
 from grading.units import FOOT, HOUR, INCH
-from grading.water import Paved, margins_of, water_of
-from grading.watercheck import water_checks
+from grading.water.beneath import Beneath
+from grading.water.destinations import destinations_of, grate_too_high
+from grading.water.edges import sides_of
+from grading.water.margins import LEAST_RUN
+from grading.water.model import Paved, margins_of, water_of
 
 
 def test_a_patio_that_drains_to_a_named_lawn_passes():
@@ -107,7 +107,7 @@ def test_a_patio_that_runs_along_the_wall_does_not_wet_it():
 def test_turning_the_site_changes_no_share(turn):
     angle = np.radians(turn)
     spin = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
-    from grading.ground import surface
+    from grading.ground.model import surface
 
     flat = yard(falling)
     ground = surface(np.column_stack([flat.points[:, :2] @ spin.T, flat.points[:, 2]]), warn=False)

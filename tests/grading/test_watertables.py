@@ -2,8 +2,8 @@ import pytest
 import shapely
 from sitefolder import AREA, HEAD, write_site
 
-from grading.site import Downspout, Outfall, Storm
-from grading.sitefile import read_site
+from grading.reading.site_file import read_site
+from grading.site.model import Downspout, Outfall, Storm
 from grading.units import FOOT, HOUR, INCH
 
 WATER = """

@@ -1,7 +1,7 @@
 import pytest
 
 from grading.units import DAY, FAHRENHEIT, UnitError
-from grading.weather import read_days, read_freezing_index, read_temperature
+from grading.units.weather import read_days, read_freezing_index, read_temperature
 
 F_DAYS = FAHRENHEIT * DAY
 

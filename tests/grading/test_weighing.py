@@ -7,9 +7,9 @@ from advised import advised, patio, rules
 from jobs import crew, level_yard
 from situations import planned as stated
 
-from grading.advicerecord import advice_record
-from grading.order import order_of
-from grading.record import record
+from grading.order.model import order_of
+from grading.record.advice import advice_record
+from grading.record.plan import record
 from grading.units import HOUR
 from viz.advice_report import area_lines
 from viz.drawings.paper import page_for
@@ -180,7 +180,7 @@ def test_what_is_weighed_is_counted_once_with_the_order(monkeypatch):
         counted.append(plan)
         return order_of(plan, own)
 
-    monkeypatch.setattr("grading.order.order_of", counting)
+    monkeypatch.setattr("grading.order.model.order_of", counting)
     plan = level_yard(base="panel")
     record(plan)
     assert plan.advice.area("patio").weighed

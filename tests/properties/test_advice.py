@@ -10,14 +10,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from situations import planned as stated
 
-from grading.baselayers import base_systems
-from grading.features import wedge_under
-from grading.frost import berggren_factor, modified_berggren, stefan
-from grading.load import Load, corner_influence
-from grading.site import Feature, GroundSpec
-from grading.strata import Stratum, strata_of, stratum
-from grading.suitability import Option, Reason, Verdict
-from grading.underfoot import dug_beyond
+from grading.catalogue.bases import base_systems
+from grading.catalogue.suitability import Option, Reason, Verdict
+from grading.conditions.features import wedge_under
+from grading.conditions.frost import berggren_factor, modified_berggren, stefan
+from grading.conditions.load import Load, corner_influence
+from grading.conditions.strata import Stratum, strata_of, stratum
+from grading.design.underfoot import dug_beyond
+from grading.site.model import Feature, GroundSpec
 from grading.units import DAY
 
 PLAN = planned()

@@ -13,7 +13,7 @@ from handmade import site_of
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from grading.area_plan import AreaPlan
+from grading.design.area import AreaPlan
 from grading.errors import NoFinish
 from grading.pipeline import Plan, plan
 from grading.units import FOOT

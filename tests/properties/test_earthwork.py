@@ -13,7 +13,7 @@ from hypothesis import assume, example, given
 from hypothesis import strategies as st
 from strategies import grounds, lines, outlines, planes, sides
 
-from grading.earthwork import clip, positive_and_negative
+from grading.finish.earthwork import clip, positive_and_negative
 
 
 def same(ours, theirs, scale=1.0, rel=1e-9):

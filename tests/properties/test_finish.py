@@ -10,18 +10,18 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from yards import Yard, put, yards
 
-from grading.area_plan import AreaPlan
+from grading.catalogue.rules import RULES, Limits
+from grading.design.area import AreaPlan
 from grading.errors import NoFinish
-from grading.ground import survey_to_ground
-from grading.layout import Block
+from grading.finish.layout import Block
+from grading.finish.shapes import plane_shape
+from grading.finish.together import centre_of
+from grading.finish.wish import joined
+from grading.finish.wishes import wishes_of
+from grading.ground.model import survey_to_ground
 from grading.pipeline import plan
-from grading.rules import RULES, Limits
-from grading.shapes import plane_shape
-from grading.site import Site
-from grading.together import centre_of
-from grading.walls import walls_in_reach
-from grading.wish import joined
-from grading.wishes import wishes_of
+from grading.site.model import Site
+from grading.site.walls import walls_in_reach
 
 LEAST_FALL = RULES["least-fall"].limit
 many = settings(

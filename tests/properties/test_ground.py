@@ -11,8 +11,8 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from strategies_ground import lines, plan_points, slopes, surveys
 
-from grading.ground import leave_one_out, surface
-from grading.triangulation import sides, triangulate
+from grading.geometry.triangulation import sides, triangulate
+from grading.ground.model import leave_one_out, surface
 
 
 def area_of(points, triangles):

@@ -11,13 +11,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from jobs import crew, level_yard, patio
 
-from grading.crew import default_crew
-from grading.edgelines import spikes
-from grading.estimate import Spread
-from grading.laying import lay
-from grading.order import order_of
-from grading.panels import lay_panels
-from grading.takeoff import fabric_over
+from grading.crew.estimate import Spread
+from grading.crew.model import default_crew
+from grading.order.edge_lines import spikes
+from grading.order.laying import lay
+from grading.order.model import order_of
+from grading.order.panels import lay_panels
+from grading.order.takeoff import fabric_over
 from grading.units import FOOT, INCH
 
 PATTERNS = ["running", "stack", "herringbone 90", "herringbone 45"]

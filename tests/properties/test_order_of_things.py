@@ -12,13 +12,13 @@ from handmade import grid_of_spots, site_of
 from hypothesis import Phase, example, given, settings
 from hypothesis import strategies as st
 
-from grading.crew import default_crew
-from grading.order import order_of
-from grading.panels import lay_panels
-from grading.pavers import lay_pavers
-from grading.pavertable import Pavers
+from grading.crew.model import default_crew
+from grading.order.model import order_of
+from grading.order.panels import lay_panels
+from grading.order.pavers import lay_pavers
+from grading.order.takeoff import fabric_over
 from grading.pipeline import plan
-from grading.takeoff import fabric_over
+from grading.site.paver_table import Pavers
 from grading.units import INCH
 
 PANEL = (36 * INCH, 24 * INCH)
@@ -110,7 +110,7 @@ TUBS = [
 
 def told(how, order, things, turn=0.0, shift=(0.0, 0.0)):
     """Return every quantity of the site on every base, its file written another way."""
-    from grading.site import Feature
+    from grading.site.model import Feature
 
     spin = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
 

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from sitefolder import FULL, SPOTS, write_site
 
 from grading.errors import SiteError
-from grading.sitefile import read_site
+from grading.reading.site_file import read_site
 
 WRITTEN = tomllib.loads(FULL)
 

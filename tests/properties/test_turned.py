@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from grading.pipeline import Plan, plan
 from grading.units import METRES, Unit
-from grading.water import margins_of
+from grading.water.model import margins_of
 
 FALL = 1e-4  # ratio: coordinates to a millimetre turn a wall of ten metres by no more
 RUN = 3e-3  # m

@@ -10,14 +10,14 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from watergrid import border, flooded, gathered_one_by_one
 
-from grading.channel import Section, channel_flow, normal_depth
-from grading.falls import falls_away
-from grading.flow import accumulated, last, routed, way
-from grading.margins import margin
-from grading.plane import Plane
-from grading.pools import filled, pools
-from grading.relief import horn
-from grading.runoff import stored
+from grading.geometry.plane import Plane
+from grading.water.channel import Section, channel_flow, normal_depth
+from grading.water.falls import falls_away
+from grading.water.flow import accumulated, last, routed, way
+from grading.water.margins import margin
+from grading.water.pools import filled, pools
+from grading.water.relief import horn
+from grading.water.runoff import stored
 
 QUICK = settings(max_examples=60)
 

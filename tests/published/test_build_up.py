@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import pytest
 
-from grading.baselayers import base_systems
-from grading.rules import Limits
+from grading.catalogue.bases import base_systems
+from grading.catalogue.rules import Limits
 from grading.units import INCH, inches
 
 

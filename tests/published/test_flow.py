@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 from watergrid import border
 
-from grading.descent import STEPS, framed, over_flats, steepest
-from grading.flow import accumulated, routed
-from grading.pools import filled, pools
-from grading.relief import horn
+from grading.water.descent import STEPS, framed, over_flats, steepest
+from grading.water.flow import accumulated, routed
+from grading.water.pools import filled, pools
+from grading.water.relief import horn
 
 
 def found(grid, spacing=1.0):

@@ -6,8 +6,8 @@ from math import inf, sqrt
 
 import pytest
 
-from grading.frost import berggren_factor, modified_berggren, stefan
-from grading.strata import Stratum, stratum
+from grading.conditions.frost import berggren_factor, modified_berggren, stefan
+from grading.conditions.strata import Stratum, stratum
 from grading.units import BTU, DAY, FAHRENHEIT, FOOT, HOUR, POUND_PER_CUBIC_FOOT
 
 CONDUCTIVITY = BTU / HOUR / FOOT / FAHRENHEIT  # Btu/h ft F, in W/m K

@@ -6,9 +6,9 @@ import math
 
 import pytest
 
-from grading.baselayers import Layer
-from grading.board import Board
-from grading.load import (
+from grading.catalogue.bases import Layer
+from grading.conditions.board import Board
+from grading.conditions.load import (
     Load,
     bearing,
     bearing_source,

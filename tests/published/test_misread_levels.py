@@ -21,7 +21,7 @@ import numpy as np
 import pytest
 from lidardem import lidar_dem
 
-from grading.ground import surface
+from grading.ground.model import surface
 from grading.units import FOOT
 
 YARDS, SIDE, CORNERS = 100, 16, 4

@@ -19,10 +19,10 @@ from scipy import sparse
 from scipy.interpolate import LinearNDInterpolator
 from scipy.optimize import linprog
 
-from grading.departure import Lying, Profile, departure_of
+from grading.choice.sills import ways_words
+from grading.finish.departure import Lying, Profile, departure_of
 from grading.pipeline import plan
-from grading.sillways import ways_words
-from grading.site import GroundSpec
+from grading.site.model import GroundSpec
 from grading.units import FOOT, INCH
 
 IN = 1 / 12  # ft

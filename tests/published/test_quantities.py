@@ -8,12 +8,12 @@ import pytest
 import shapely
 from jobs import DEPTHS, level_yard, line, patio, supply, worked
 
-from grading.baselayers import swells
-from grading.crew import default_crew
-from grading.hauling import loads
-from grading.jointlines import joint_sand_mass
-from grading.order import order_of
-from grading.panels import lay_panels
+from grading.catalogue.bases import swells
+from grading.crew.model import default_crew
+from grading.order.hauling import loads
+from grading.order.joint_lines import joint_sand_mass
+from grading.order.model import order_of
+from grading.order.panels import lay_panels
 from grading.units import CUBIC_FOOT, CUBIC_YARD, FOOT, INCH, POUND, SHORT_TON, SQUARE_FOOT
 
 # Nunnally, Construction Methods and Management, table 2-5 (from memory): pounds in a cubic yard.
@@ -90,9 +90,9 @@ JOINT_SAND = {
 
 @pytest.mark.parametrize("unit", JOINT_SAND)
 def test_joint_sand_table(unit):
-    from grading.laying import Laid
-    from grading.pavers import PaverLayout
-    from grading.pavertable import Pavers
+    from grading.order.laying import Laid
+    from grading.order.pavers import PaverLayout
+    from grading.site.paver_table import Pavers
 
     for joint, covered in JOINT_SAND[unit].items():
         pavers = Pavers.model_validate(
@@ -168,7 +168,7 @@ def test_digging_loading_and_wheeling_the_comparison():
     """
     from jobs import DEPTHS, crew, level_yard
 
-    from grading.order import order_of
+    from grading.order.model import order_of
     from grading.units import HOUR
 
     own = crew(materials={"loam-bank": "2700 lb/yd3"})
@@ -181,7 +181,7 @@ def test_digging_loading_and_wheeling_the_comparison():
 
 
 def mean(rate):
-    from grading.estimate import mean_of
+    from grading.crew.estimate import mean_of
 
     return mean_of(default_crew().rates[rate].values)
 
@@ -191,7 +191,7 @@ def test_seven_inches_of_topsoil_take_most_of_the_panel_s_saving():
     spoil falls to about a quarter. Common practice, no source."""
     from jobs import DEPTHS, level_yard
 
-    from grading.order import order_of
+    from grading.order.model import order_of
 
     order = order_of(level_yard(bases=DEPTHS, organics=7 * INCH), default_crew())
     panel, dense = patio(order, "panel"), patio(order, "dense")

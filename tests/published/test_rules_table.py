@@ -7,7 +7,7 @@ from math import sqrt
 
 import pytest
 
-from grading.rules import CLEARANCE_RULES, EDGE_RULES, RULES, greatest_fall_rule
+from grading.catalogue.rules import CLEARANCE_RULES, EDGE_RULES, RULES, greatest_fall_rule
 from grading.units import FOOT, INCH
 
 # Limit as printed; for a length in inches or feet, and its last digit is exact.

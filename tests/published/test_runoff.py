@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 import shapely
 
-from grading.channel import gutter_flow, gutter_spread
-from grading.margins import margin
-from grading.plane import Plane
-from grading.rates import flow, read_area, read_rate
-from grading.runoff import composite_coefficient, rational_flow, stored
+from grading.geometry.plane import Plane
 from grading.units import ACRE, CUBIC_FOOT, CUBIC_YARD, FOOT, GALLON, HOUR, INCH, MINUTE
+from grading.units.rates import flow, read_area, read_rate
+from grading.water.channel import gutter_flow, gutter_spread
+from grading.water.margins import margin
+from grading.water.runoff import composite_coefficient, rational_flow, stored
 
 
 def test_a_catchment_of_128_acres():

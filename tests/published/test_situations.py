@@ -9,7 +9,7 @@ import re
 import pytest
 from situations import planned, planned_as_one, sites, situations
 
-from grading.siteanswer import site_answer
+from grading.answers.site import site_answer
 
 ROWS = situations()
 

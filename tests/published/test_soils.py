@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from grading.baselayers import swells
+from grading.catalogue.bases import swells
 
 # lb per cubic yard loose, in the bank, compacted; swell and shrinkage [%] as printed.
 NUNNALLY = {

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from sites import planar_spots, written
 
+from grading.geometry.plane import Plane
 from grading.pipeline import plan
-from grading.plane import Plane
 from grading.units import (
     CUBIC_YARD,
     FOOT,

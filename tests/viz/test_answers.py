@@ -13,10 +13,10 @@ from furnished import NAMES, furnished
 from onpaper import bar_ratio, outside, overlaps
 
 import sample_sites
-from grading.doorsteps import door_steps
-from grading.frost import bare_frost
-from grading.order import order_of
-from grading.strata import stratum
+from grading.conditions.frost import bare_frost
+from grading.conditions.strata import stratum
+from grading.design.door_steps import door_steps
+from grading.order.model import order_of
 from grading.units import DAY, FAHRENHEIT, FOOT, INCH, inches, millimetres, percent
 from viz.drawings.answers import answers_of
 from viz.drawings.compose import compose, words_of

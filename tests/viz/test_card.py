@@ -13,8 +13,8 @@ from drawn import planned
 from onpaper import outside, overlaps
 
 import sample_sites
-from grading.decisioncard import card_of
-from grading.donetables import Done
+from grading.answers.card import card_of
+from grading.site.done_tables import Done
 from grading.units import CUBIC_YARD, INCH
 from viz import card, cli, report
 from viz.card_sheet import sheet_of, verdicts

@@ -5,7 +5,7 @@ from types import SimpleNamespace
 from advised import planned
 from handmade import PATIO
 
-from grading.order import order_of
+from grading.order.model import order_of
 from viz.drawings.paper import page_for
 from viz.sheets.crew import building_up, looking
 from viz.sheets.head import Job

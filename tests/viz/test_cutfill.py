@@ -11,7 +11,7 @@ from drawn import ALL, inks, planned, sheets
 from hypothesis import given
 from hypothesis import strategies as st
 
-from grading.points import corners_of
+from grading.design.points import corners_of
 from grading.units import INCH, slope
 from viz.drawings.bands import band, level_lines
 from viz.drawings.compose import words_of

@@ -14,7 +14,7 @@ from furnished import NAMES, furnished
 from onpaper import outside, overlaps
 
 import sample_sites
-from grading.doorsteps import door_steps
+from grading.design.door_steps import door_steps
 from grading.units import FOOT, INCH, inches, millimetres
 from viz.drawings.compose import Words, compose, words_of
 from viz.drawings.details import details_of, details_sheets

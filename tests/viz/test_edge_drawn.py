@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from jobs import DEPTHS, level_yard
 
-from grading.edgesections import concrete_section
-from grading.rules import Limits
-from grading.takeoff import restrained_edges
+from grading.catalogue.rules import Limits
+from grading.dig.edge_sections import concrete_section
+from grading.order.takeoff import restrained_edges
 from grading.units import CUBIC_FOOT, INCH
 from viz.drawings.drawing import Drawing
 from viz.drawings.edge_cut import concrete_of, draw_edges

@@ -18,7 +18,7 @@ from exported import SITES, between, interpolated, plan_area, plan_of
 from ezdxf.math import bulge_to_arc
 from shapely.geometry.polygon import orient
 
-from grading.outline import Arc, outline_area
+from grading.geometry.outline import Arc, outline_area
 from grading.units import METRES, feet_inches, slope
 from viz.drawings.section import section_cut
 from viz.export import export

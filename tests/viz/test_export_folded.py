@@ -16,7 +16,7 @@ from handmade import PATIO, WALL, grid_of_spots, site_of
 from lxml import etree
 
 import grading
-from grading.ground import survey_to_ground
+from grading.ground.model import survey_to_ground
 from viz.export import export
 from viz.export.landxml import surfaces_of
 from viz.export.stl import solids_of

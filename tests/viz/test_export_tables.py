@@ -14,11 +14,12 @@ from sitefolder import AREA, HEAD, write_site
 from sites import spots_csv, written
 
 from grading import plan as made
-from grading import read_site, record
-from grading.doorsteps import door_steps
-from grading.levelgrid import grid_of
-from grading.points import corners_of, named_points
-from grading.touching import TOGETHER
+from grading import read_site
+from grading.design.door_steps import door_steps
+from grading.design.levels import grid_of
+from grading.design.points import corners_of, named_points
+from grading.geometry.touching import TOGETHER
+from grading.record import plan as record
 from grading.units import feet_inches
 from viz import report
 from viz.export import export

@@ -16,7 +16,7 @@ from PIL import Image, ImageColor
 import grading
 import sample_sites
 from grading.errors import CannotDraw
-from grading.order import order_of
+from grading.order.model import order_of
 from grading.units import size
 from viz import cli
 from viz.beds import beds_of

@@ -15,12 +15,12 @@ from handmade import grid_of_spots, site_of
 from onpaper import bar_ratio, outside, overlaps
 
 import sample_sites
-from grading.facets import Surface
-from grading.levellines import level_lines_of
-from grading.outline import Arc, curves_of, outline_polygon
+from grading.design.points import corners_of
+from grading.geometry.facets import Surface
+from grading.geometry.level_lines import level_lines_of
+from grading.geometry.outline import Arc, curves_of, outline_polygon
+from grading.geometry.plane import Plane
 from grading.pipeline import plan
-from grading.plane import Plane
-from grading.points import corners_of
 from grading.units import INCH, feet_inches, length
 from viz.drawings.compose import View, compose, words_of
 from viz.drawings.cutfill import cutfill_sheet

@@ -11,8 +11,8 @@ from drawn import ALL, planned
 from furnished import NAMES, furnished
 from onpaper import outside, overlaps
 
-from grading.levelgrid import grid_of
-from grading.points import circles_of, letters, named_points, with_holes
+from grading.design.levels import grid_of
+from grading.design.points import circles_of, letters, named_points, with_holes
 from grading.units import FOOT
 from viz.drawings.compose import compose, words_of
 from viz.drawings.drawing import Arrow, Symbol

@@ -8,8 +8,8 @@ import shapely
 from mixedyard import DRIVE, PATIO, SIDE_WALK, mixed
 from onpaper import outside, overlaps
 
-from grading.order import order_of
-from grading.siteanswer import join_plain, joins_words, site_answer
+from grading.answers.site import join_plain, joins_words, site_answer
+from grading.order.model import order_of
 from grading.units import FOOT, INCH
 from viz.drawings.bases_sheet import bases_figure, bases_sheets, join_details
 from viz.drawings.compose import compose, words_of

@@ -16,9 +16,9 @@ from types import SimpleNamespace
 
 import pytest
 
-from grading.order import order_of
+from grading.order.model import order_of
 from grading.pipeline import plan
-from grading.sitefile import read_site
+from grading.reading.site_file import read_site
 from viz import order, report
 from viz.account import account_of
 from viz.drawings.compose import compose, words_of

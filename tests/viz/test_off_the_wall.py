@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 from handmade import grid_of_spots, site_of
 
-from grading.doorsteps import door_steps
-from grading.levelgrid import grid_of
+from grading.design.door_steps import door_steps
+from grading.design.levels import grid_of
+from grading.design.points import named_points, with_holes
+from grading.geometry.touching import TOGETHER
 from grading.pipeline import plan
-from grading.points import named_points, with_holes
-from grading.touching import TOGETHER
 from grading.units import FOOT, INCH
 from viz.drawings.answers import answers_of
 from viz.drawings.cut import cut_through

@@ -10,8 +10,8 @@ import shapely
 from sitefolder import AREA, HEAD, write_site
 
 import grading
-from grading.course import LowSpot
-from grading.relief import GROUND, Relief
+from grading.water.course import LowSpot
+from grading.water.relief import GROUND, Relief
 from viz.drawings.answers.edge import edge_answer
 from viz.drawings.compose import View, compose, words_of
 from viz.drawings.drawing import Drawing

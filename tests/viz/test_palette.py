@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from drawn import inks
 
-from grading.baselayers import base_systems
+from grading.catalogue.bases import base_systems
 from viz.drawings.cutfill import shade
 from viz.drawings.grading_sheet import EXISTING
 from viz.drawings.hatch import TONES

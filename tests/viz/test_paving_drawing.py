@@ -13,7 +13,7 @@ from furnished import furnished
 from onpaper import outside, overlaps
 
 import sample_sites
-from grading.pavertable import Pavers
+from grading.site.paver_table import Pavers
 from grading.units import INCH
 from viz.drawings.compose import compose, words_of
 from viz.figures import DIRT, small

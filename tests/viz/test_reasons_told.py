@@ -9,10 +9,10 @@ import pytest
 from advised import AT_THE_WALL, patio, planned
 from printed import Printed
 
+from grading.catalogue.suitability import LEVELS, Choice, Option, Reason, Verdict
 from grading.errors import CannotDraw
-from grading.order import order_of
-from grading.site import GroundSpec
-from grading.suitability import LEVELS, Choice, Option, Reason, Verdict
+from grading.order.model import order_of
+from grading.site.model import GroundSpec
 from viz.advice_report import area_lines
 from viz.drawings.answers.under import reason_of, words_of
 from viz.drawings.paper import page_for

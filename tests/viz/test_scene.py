@@ -17,13 +17,13 @@ from strategies import grounds, outlines, planes
 
 import grading
 import sample_sites
-from grading.advicetables import Laying
-from grading.baselayers import base_systems
-from grading.dig import Dig
-from grading.earthwork import clip
-from grading.edgeruns import edge_runs
-from grading.facets import Surface
-from grading.plane import Plane
+from grading.catalogue.bases import base_systems
+from grading.dig.edge_runs import edge_runs
+from grading.dig.hole import Dig
+from grading.finish.earthwork import clip
+from grading.geometry.facets import Surface
+from grading.geometry.plane import Plane
+from grading.site.feature_tables import Laying
 from grading.units import FOOT, both
 from viz.layers.camera import ANGLE, Eye, box_corners, eye_for, plan_axes
 from viz.layers.collect import edges_of

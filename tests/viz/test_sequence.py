@@ -13,8 +13,8 @@ from handmade import PATIO, WALL, grid_of_spots, site_of
 
 import grading
 import sample_sites
-from grading.order import order_of
-from grading.site import GroundSpec
+from grading.order.model import order_of
+from grading.site.model import GroundSpec
 from grading.units import FOOT, INCH
 from viz.layers.backdrop import backdrop_of
 from viz.layers.cutaway import cutaway_of

@@ -12,9 +12,9 @@ from printed import Printed, contrast, overlaps
 
 import grading
 import sample_sites
-from grading.levelgrid import grid_of, levels_at
-from grading.order import order_of
-from grading.points import named_points
+from grading.design.levels import grid_of, levels_at
+from grading.design.points import named_points
+from grading.order.model import order_of
 from grading.units import HOUR, percent
 from viz.figures import DIRT, earth, ground_area, level, small
 from viz.sheets import KINDS, write_sheets

@@ -12,11 +12,11 @@ from strategies import grounds, outlines, planes
 
 import grading
 import sample_sites
-from grading.baselayers import base_systems
-from grading.dig import Dig, dug_region
-from grading.earthwork import clip
-from grading.facets import Surface
-from grading.plane import Plane
+from grading.catalogue.bases import base_systems
+from grading.dig.hole import Dig, dug_region
+from grading.finish.earthwork import clip
+from grading.geometry.facets import Surface
+from grading.geometry.plane import Plane
 from viz.layers.shell import Sheet, between, triangulate
 from viz.layers.solids import backfill_depth, dig_solids
 

@@ -10,9 +10,9 @@ import shapely
 from advised import AT_THE_WALL, patio, planned
 from onpaper import outside, overlaps
 
-from grading.crew import default_crew
-from grading.order import order_of
-from grading.takeoff import takeoffs_of
+from grading.crew.model import default_crew
+from grading.order.model import order_of
+from grading.order.takeoff import takeoffs_of
 from grading.units import INCH
 from viz.drawings.compose import compose
 from viz.drawings.details import details_sheets

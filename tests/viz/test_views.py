@@ -11,7 +11,7 @@ from sitefolder import write_site
 
 import grading
 import sample_sites
-from grading.takeoff import restrained_edges
+from grading.order.takeoff import restrained_edges
 from grading.units import FOOT, INCH
 from viz.drawings.cutfill import shade
 from viz.layers.laid import laid_in

@@ -8,9 +8,9 @@ import shapely
 from drawn import inks, planned, sheets
 from furnished import furnished
 
-from grading.edges import sides_of
 from grading.units import percent
-from grading.waterwords import ends_of, place_words, rain_words, verdict_words
+from grading.water.edges import sides_of
+from grading.water.words import ends_of, place_words, rain_words, verdict_words
 from viz import report
 from viz.drawings.compose import compose, words_of
 from viz.drawings.ink import Ink

@@ -11,15 +11,15 @@ import numpy as np
 import pytest
 from handmade import grid_of_spots, site_of
 
-from grading.check import Check
-from grading.doorsteps import door_steps
-from grading.frost import reached_words
+from grading.catalogue.rules import Limits
+from grading.checks.check import Check
+from grading.conditions.frost import reached_words
+from grading.design.door_steps import door_steps
 from grading.pipeline import plan
-from grading.rules import Limits
-from grading.site import Outfall
-from grading.water import Share
-from grading.watertables import Downspout
-from grading.waterwords import around_sentences, ends_words, rain_words
+from grading.site.model import Outfall
+from grading.site.water_tables import Downspout
+from grading.water.model import Share
+from grading.water.words import around_sentences, ends_words, rain_words
 from viz import report
 from viz.drawings.answers.water import words_of
 from viz.layers.paint import short

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import shapely
 
-from grading.siteanswer import SiteAnswer, joins_words, site_answer, standing_words
+from grading.answers.site import SiteAnswer, joins_words, site_answer, standing_words
 from viz.drawings.column import Column
 from viz.drawings.compose import Sheet, View
 from viz.drawings.detail_cuts import Detail, draw_cut_detail
@@ -20,7 +20,7 @@ from viz.drawings.site_marks import draw_features, own_bases
 from viz.figures import earth, small
 
 if TYPE_CHECKING:
-    from grading.area_plan import AreaPlan
+    from grading.design.area import AreaPlan
     from grading.pipeline import Plan
 
 TITLE = "What stands on what"

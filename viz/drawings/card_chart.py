@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Any
 
 import shapely
 
-from grading.cardwords import FINISH_STAYS, depth_words, topsoil_words
-from grading.overtopsoil import topsoil_of
+from grading.answers.card_words import FINISH_STAYS, depth_words, topsoil_words
+from grading.design.over_topsoil import topsoil_of
 from grading.units import cubic_yards, inches
 from viz.card_sheet import verdicts
 from viz.drawings.compose import Sheet
@@ -24,7 +24,7 @@ from viz.drawings.lettering import block, extent, fold
 from viz.drawings.paper import Box, Page
 
 if TYPE_CHECKING:
-    from grading.decisioncard import CardRow
+    from grading.answers.card import CardRow
     from viz.card_sheet import CardSheet
 
 _HEAD, _SIZE, _SMALL = 3.4, 2.8, 2.4
@@ -102,7 +102,7 @@ def card_chart(made: CardSheet, page: Page) -> Sheet:
 
 
 def _deepest(made: CardSheet) -> float:
-    from grading.overtopsoil import topsoil_steps
+    from grading.design.over_topsoil import topsoil_steps
 
     return topsoil_steps(made.card.plan.site.unit)[-1]
 
@@ -151,7 +151,7 @@ def _chart(
 
 def _depths(sheet: Sheet, made: CardSheet, axes: Axes) -> None:
     draw, unit, box = sheet.paper, made.card.plan.site.unit, axes.box
-    from grading.overtopsoil import topsoil_steps
+    from grading.design.over_topsoil import topsoil_steps
 
     wide = 0.0
     for depth in topsoil_steps(unit):

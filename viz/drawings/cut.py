@@ -10,8 +10,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from grading.rules import Limits
-from grading.touching import TOGETHER
+from grading.catalogue.rules import Limits
+from grading.geometry.touching import TOGETHER
 from viz.drawings.profile import Profile, profile_along
 from viz.drawings.standing_cut import DEEP, Standing, cut_round, standing_in_cut
 from viz.drawings.stripped import bottom_of_organics

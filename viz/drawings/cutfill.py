@@ -159,7 +159,7 @@ def _one(depth: float, unit: str) -> str:
 
 def _depths(view: View, area: Any, dig: Any, unit: str) -> None:
     """Record the depth at each corner of the outline."""
-    from grading.points import corners_of
+    from grading.design.points import corners_of
 
     plane = dig.formation
     for at, away in corners_of(area.outline):

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import shapely
 
-from grading.doorsteps import DoorStep
+from grading.design.door_steps import DoorStep
 from grading.units import Unit, percent
 from viz.beds import REFILL
 from viz.drawings.compose import Sheet, View

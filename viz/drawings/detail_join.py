@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from grading.rules import Limits
+from grading.catalogue.rules import Limits
 from grading.units import Unit, run
 from viz.drawings.compose import View
 from viz.drawings.cut import Cut, Interval, cut_through, paving_there
@@ -18,10 +18,10 @@ from viz.drawings.drawing import HIDDEN, OUTLINE
 from viz.figures import level, small
 
 if TYPE_CHECKING:
-    from grading.area_plan import AreaPlan
-    from grading.dig import Dig
-    from grading.facets import Surface
-    from grading.joins import Join
+    from grading.conditions.joins import Join
+    from grading.design.area import AreaPlan
+    from grading.dig.hole import Dig
+    from grading.geometry.facets import Surface
     from grading.pipeline import Plan
 
 SHOWN = 0.42  # m of either side, where nothing reaches farther

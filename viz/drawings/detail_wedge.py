@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 import shapely
 
-from grading.seatwords import stands_words, why_words
+from grading.conditions.seat_words import stands_words, why_words
 from grading.units import slope
 from viz.drawings.compose import Sheet, View
 from viz.drawings.detail_cuts import CAPTION_ROW, caption_rows, captioned, height

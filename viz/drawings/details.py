@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import Any
 
-from grading.doorsteps import door_steps
+from grading.design.door_steps import door_steps
 from viz.drawings.compose import Sheet
 from viz.drawings.detail_cuts import (
     door_detail,

@@ -11,7 +11,7 @@ from viz.file_names import area_slugs
 from viz.signature import not_for_signature
 
 if TYPE_CHECKING:
-    from grading.area_plan import AreaPlan
+    from grading.design.area import AreaPlan
     from grading.pipeline import Plan
     from viz.drawings.compose import Sheet
     from viz.drawings.paper import Page

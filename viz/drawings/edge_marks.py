@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 if TYPE_CHECKING:
-    from grading.edgeruns import EdgeRun
+    from grading.dig.edge_runs import EdgeRun
 
 Place = tuple["EdgeRun", int]  # a run, and the number of a point of it
 

@@ -9,8 +9,8 @@ from typing import Any
 import numpy as np
 import shapely
 
-from grading.levellines import level_lines_of
-from grading.points import corners_of, letters
+from grading.design.points import corners_of, letters
+from grading.geometry.level_lines import level_lines_of
 from grading.units import INCH, feet_inches, length
 from viz.beds import beds_of, thick_words
 from viz.drawings.compose import Sheet, View

@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 import shapely
 
-from grading.levelgrid import levels_at
-from grading.points import FOLD_ENDS, MOST, circles_of, corners_of, letters
+from grading.design.levels import levels_at
+from grading.design.points import FOLD_ENDS, MOST, circles_of, corners_of, letters
 from grading.units import feet_inches, length, slope
 from viz.drawings.compose import Sheet, View
 from viz.drawings.drawing import FINE, OUTLINE, THIN

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import shapely
 
-from grading.touching import TOGETHER
+from grading.geometry.touching import TOGETHER
 from viz.drawings.compose import View
 from viz.drawings.drawing import CENTRE, CUT, FAINT, FINE, HIDDEN, OUTLINE, Drawing, Pen
 from viz.drawings.lettering import block, fold

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import shapely
 
-from grading.edgekinds import SHOULDER
+from grading.catalogue.edge_kinds import SHOULDER
 from viz.drawings.compose import Sheet, View
 from viz.drawings.cut import Cut, WallCut
 from viz.drawings.drawing import FINE, HIDDEN, THIN, Drawing, Pen

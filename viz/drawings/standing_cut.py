@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 import shapely
 
-from grading.features import stands_on
+from grading.conditions.features import stands_on
 
 TALL = 0.15  # m shown of a thing above the finish
 DEEP = 0.3  # m shown of a base below everything else that is dug

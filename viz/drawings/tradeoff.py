@@ -16,7 +16,7 @@ from viz.drawings.paper import Box, Page
 from viz.figures import earth
 
 if TYPE_CHECKING:
-    from grading.area_plan import GroupPlan
+    from grading.design.area import GroupPlan
     from grading.pipeline import Plan
 
 CURVE = Pen(0.6)

@@ -8,19 +8,19 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
-from grading.falls import Worst
-from grading.rates import water_volume
 from grading.units import Unit, percent
-from grading.waterwords import edge_shares
+from grading.units.rates import water_volume
+from grading.water.falls import Worst
+from grading.water.words import edge_shares
 from viz.drawings.compose import View
 from viz.drawings.drawing import FINE, OUTLINE, THIN, Pen
 from viz.figures import level, small
 from viz.ponds import pond_of
 
 if TYPE_CHECKING:
-    from grading.destinations import Destination
     from grading.pipeline import Plan
-    from grading.water import Water
+    from grading.water.destinations import Destination
+    from grading.water.model import Water
 
 BLUE = "#08519c"  # dark: it reads as a line in black and white
 POND = "#c6dbef"

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
-from grading.course import FOUNDATION
-from grading.rates import flow, water_volume
-from grading.shares import share_words
+from grading.site.walls import HAIR
 from grading.units import slope
-from grading.walls import HAIR
-from grading.waterwords import (
+from grading.units.rates import flow, water_volume
+from grading.units.shares import share_words
+from grading.water.course import FOUNDATION
+from grading.water.words import (
     ends_of,
     ground_words,
     place_words,
@@ -34,7 +34,7 @@ from viz.folding import folds_of, panes_of, warped
 
 if TYPE_CHECKING:
     from grading.pipeline import Plan
-    from grading.water import Water
+    from grading.water.model import Water
 
 SIDE = 84.0  # mm: the tables
 AROUND = 1.0  # m

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
-from grading.tin import Tin
+from grading.geometry.tin import Tin
 from grading.units import METRES, Unit, length
 from viz.drawings.compose import View
 from viz.drawings.drawing import Text
@@ -32,7 +32,7 @@ from viz.report import CAUTION
 from viz.signature import not_for_signature
 
 if TYPE_CHECKING:
-    from grading.area_plan import AreaPlan
+    from grading.design.area import AreaPlan
     from grading.pipeline import Plan
 
 _STEPS = (0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0)  # of the unit, between contours

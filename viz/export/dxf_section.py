@@ -17,7 +17,7 @@ from viz.figures import level, small
 from viz.folding import folds_of
 
 if TYPE_CHECKING:
-    from grading.area_plan import AreaPlan
+    from grading.design.area import AreaPlan
     from grading.pipeline import Plan
     from viz.drawings.cut import Cut
 

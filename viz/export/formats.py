@@ -11,7 +11,7 @@ from viz.file_names import area_slugs, slug
 from viz.files import write_with
 
 if TYPE_CHECKING:
-    from grading.area_plan import AreaPlan
+    from grading.design.area import AreaPlan
     from grading.pipeline import Plan
 
 

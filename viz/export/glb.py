@@ -20,7 +20,7 @@ from viz.layers.scene import Scene
 from viz.layers.shell import Floats, Ints
 
 if TYPE_CHECKING:
-    from grading.area_plan import AreaPlan
+    from grading.design.area import AreaPlan
     from grading.pipeline import Plan
 
 VIEWS = {"layers": "", "finished": "-finished"}

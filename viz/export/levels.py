@@ -7,16 +7,16 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from grading.doorsteps import door_steps
-from grading.levelgrid import grid_of, levels_at
-from grading.points import named_points
-from grading.touching import TOGETHER
+from grading.design.door_steps import door_steps
+from grading.design.levels import grid_of, levels_at
+from grading.design.points import named_points
+from grading.geometry.touching import TOGETHER
 from grading.units import INCH, METRES, feet_inches
 from viz.layers.shell import Floats
 from viz.table import Table
 
 if TYPE_CHECKING:
-    from grading.area_plan import AreaPlan
+    from grading.design.area import AreaPlan
     from grading.pipeline import Plan
 
 

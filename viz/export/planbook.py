@@ -6,7 +6,7 @@ import math
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from grading.rules import RULES
+from grading.catalogue.rules import RULES
 from grading.units import INCH, SQUARE_FOOT, Unit, cubic_yards
 from viz.export.levels import levels_table, spots_table
 from viz.report import CAUTION

@@ -17,8 +17,8 @@ from viz.layers.shell import between, joined
 from viz.layers.solids import backfill_depth, beside, dug_parts, local_origin, slab
 
 if TYPE_CHECKING:
-    from grading.area_plan import AreaPlan
-    from grading.dig import Dig
+    from grading.design.area import AreaPlan
+    from grading.dig.hole import Dig
     from viz.layers.shell import Floats, Solid
 
 PER_METRE = 1000

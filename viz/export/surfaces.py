@@ -11,8 +11,8 @@ from viz.layers.shell import Floats, Ints
 from viz.layers.solids import creased, dug_parts, local_origin
 
 if TYPE_CHECKING:
-    from grading.area_plan import AreaPlan
-    from grading.dig import Dig
+    from grading.design.area import AreaPlan
+    from grading.dig.hole import Dig
     from grading.pipeline import Plan
 
 

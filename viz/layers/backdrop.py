@@ -29,7 +29,7 @@ from viz.layers.surroundings import (
 if TYPE_CHECKING:
     import shapely
 
-    from grading.area_plan import AreaPlan
+    from grading.design.area import AreaPlan
     from grading.pipeline import Plan
 
 UNDER = 0.05

@@ -18,7 +18,7 @@ from viz.layers.shell import Floats, polygons
 from viz.layers.solids import on_floor
 
 if TYPE_CHECKING:
-    from grading.dig import Dig
+    from grading.dig.hole import Dig
     from viz.layers.solids import Dug
 
 LIFT = 0.003

@@ -19,7 +19,7 @@ from viz.signature import not_for_signature
 if TYPE_CHECKING:
     from PIL import Image
 
-    from grading.order import Order
+    from grading.order.model import Order
     from grading.pipeline import Plan
     from viz.layers.backdrop import Backdrop
     from viz.layers.camera import Eye

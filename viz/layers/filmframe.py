@@ -19,7 +19,7 @@ from viz.layers.render import BACKGROUND
 from viz.layers.sequence import BuildUp
 
 if TYPE_CHECKING:
-    from grading.dig import Dig
+    from grading.dig.hole import Dig
     from grading.units import Unit
     from viz.beds import Bed
 

@@ -13,8 +13,8 @@ from viz.layers.shell import Floats
 if TYPE_CHECKING:
     import shapely
 
-    from grading.area_plan import AreaPlan
-    from grading.drainage import WallFall
+    from grading.design.area import AreaPlan
+    from grading.dig.drainage import WallFall
     from grading.pipeline import Plan
     from viz.layers.shell import Shape
 

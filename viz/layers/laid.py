@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from grading.rules import Limits
+from grading.catalogue.rules import Limits
 from viz.edging import edging_of
 
 if TYPE_CHECKING:
-    from grading.area_plan import AreaPlan
+    from grading.design.area import AreaPlan
+    from grading.order.takeoff import Standing
     from grading.pipeline import Plan
-    from grading.takeoff import Standing
 
 
 @dataclass(frozen=True)
@@ -36,8 +36,8 @@ def paver_faces_of(plan: Plan, area: AreaPlan, base: str | None = None) -> Any:
 
     On the base system that the area is planned on, if not on another of its own by name.
     """
-    from grading.pavers import lay_pavers, paver_faces
-    from grading.takeoff import standing_in
+    from grading.order.pavers import lay_pavers, paver_faces
+    from grading.order.takeoff import standing_in
 
     edges, pavers = area.area.outline, area.area.pavers or plan.crew.pavers
     layout = lay_pavers(area.outline, edges, pavers, standing_in(plan, area, base).feet)
@@ -54,7 +54,7 @@ def laid_in(plan: Plan, area: AreaPlan, base: str) -> Laid:
     base : str
         Name of the base system.
     """
-    from grading.takeoff import takeoffs_of
+    from grading.order.takeoff import takeoffs_of
 
     taken = takeoffs_of(plan, area, plan.crew)[base]
     panels = () if taken.panels is None else taken.panels.rectangles
@@ -66,7 +66,7 @@ def _border(plan: Plan, area: AreaPlan, base: str) -> Any:
     """Return where the units of a border lie on a base system, empty where there are none. [m]"""
     import shapely
 
-    from grading.takeoff import restrained_edges
+    from grading.order.takeoff import restrained_edges
 
     unit = edging_of(area.digs[base].system, Limits(plan.site.limits)).unit
     if not unit:

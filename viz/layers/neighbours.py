@@ -15,7 +15,7 @@ from viz.layers.shell import Floats, between, polygons
 from viz.layers.solids import creased, slab
 
 if TYPE_CHECKING:
-    from grading.area_plan import AreaPlan
+    from grading.design.area import AreaPlan
     from grading.pipeline import Plan
     from viz.layers.shell import Shape
 

@@ -9,8 +9,8 @@ from viz.layers.shell import Floats, polygons
 from viz.layers.solids import slab
 
 if TYPE_CHECKING:
-    from grading.area_plan import AreaPlan
-    from grading.dig import Dig
+    from grading.design.area import AreaPlan
+    from grading.dig.hole import Dig
     from grading.pipeline import Plan
     from viz.layers.frame import Opening
     from viz.layers.scene import Collected
@@ -39,7 +39,7 @@ def add_own_bases(
     """
     import shapely
 
-    from grading.features import seats_of, stands_on
+    from grading.conditions.features import seats_of, stands_on
 
     paver = sum(layer.thickness for layer in dig.system.layers if layer.role == "paver")
     below = dig.build_up - paver

@@ -19,7 +19,7 @@ from viz.layers.shell import Floats, Ints, triangulate
 if TYPE_CHECKING:
     import shapely
 
-    from grading.area_plan import AreaPlan
+    from grading.design.area import AreaPlan
     from viz.layers.shell import Shape
 
 

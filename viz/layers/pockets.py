@@ -11,7 +11,7 @@ from viz.layers.surroundings import add_ground, drape_over
 if TYPE_CHECKING:
     import shapely
 
-    from grading.area_plan import AreaPlan
+    from grading.design.area import AreaPlan
     from viz.layers.scene import Collected
     from viz.layers.shell import Shape
 

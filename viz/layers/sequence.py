@@ -14,18 +14,18 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
-from grading.quantities import STONES, lift_count
+from grading.order.quantities import STONES, lift_count
 from grading.units import size
 from viz.layers.shell import polygons
 from viz.layers.solids import backfill_depth, beside
 
 if TYPE_CHECKING:
-    from grading.area_plan import AreaPlan
-    from grading.crew import Crew
-    from grading.dig import Dig
-    from grading.order import Job, Order
-    from grading.paverstacks import PaverStacks
-    from grading.takeoff import Takeoff
+    from grading.conditions.paver_stacks import PaverStacks
+    from grading.crew.model import Crew
+    from grading.design.area import AreaPlan
+    from grading.dig.hole import Dig
+    from grading.order.model import Job, Order
+    from grading.order.takeoff import Takeoff
     from grading.units import Unit
     from viz.layers.shell import Region
 
@@ -152,7 +152,7 @@ def build_ups(
     unit : "ft" or "m"
         What thicknesses are written in.
     """
-    from grading.paverstacks import paver_stacks
+    from grading.conditions.paver_stacks import paver_stacks
 
     jobs = next(each.bases for each in order.areas if each.area is area)
     return tuple(

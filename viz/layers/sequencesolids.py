@@ -13,8 +13,8 @@ from viz.layers.solids import Dug as Hole
 from viz.layers.solids import dug_parts, slab
 
 if TYPE_CHECKING:
-    from grading.dig import Dig
-    from grading.facets import Surface
+    from grading.dig.hole import Dig
+    from grading.geometry.facets import Surface
     from viz.layers.shell import Shape
 
 

@@ -24,10 +24,10 @@ from viz.layers.shell import (
 )
 
 if TYPE_CHECKING:
-    from grading.baselayers import BaseSystem, Layer
-    from grading.dig import Dig
-    from grading.earthwork import Clip
-    from grading.facets import Surface
+    from grading.catalogue.bases import BaseSystem, Layer
+    from grading.dig.hole import Dig
+    from grading.finish.earthwork import Clip
+    from grading.geometry.facets import Surface
     from viz.layers.shell import Region
 
 
@@ -131,7 +131,7 @@ def _filled(field: Floats, sheet: Sheet, corners: Floats, values: Floats) -> Flo
     if len(missing):
         from scipy.spatial import cKDTree
 
-        from grading.tin import Tin
+        from grading.geometry.tin import Tin
 
         pieces = np.arange(len(corners)).reshape(-1, 3)
         found = Tin(np.column_stack([corners, values]), pieces).elevation(sheet.xy[missing])

@@ -21,9 +21,9 @@ from viz.layers.solids import Dug, backfill_depth, beside, dug_parts, on_floor, 
 from viz.layers.surroundings import height_over
 
 if TYPE_CHECKING:
-    from grading.area_plan import AreaPlan
-    from grading.dig import Dig
-    from grading.takeoff import Standing
+    from grading.design.area import AreaPlan
+    from grading.dig.hole import Dig
+    from grading.order.takeoff import Standing
     from viz.layers.shell import Region, Shape
 
 APART = 0.52
@@ -302,7 +302,7 @@ def _add_fabric(
 
 def dug_over(ground: Any, dig: Dig, region: Region, origin: Floats) -> list[Dug]:
     """Return the hole over part of a dig, creased where its refill starts."""
-    from grading.earthwork import clip_facets
+    from grading.finish.earthwork import clip_facets
 
     domains = [facet.domain for facet in dig.formation.facets]
     pieces = clip_facets(ground, region, domains)

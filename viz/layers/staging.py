@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from grading.doorsteps import door_steps
+from grading.design.door_steps import door_steps
 from grading.units import INCH, Unit, area, both, length, volume
 from viz.layers import stack
 from viz.layers.depths import add_depths
@@ -41,10 +41,10 @@ from viz.layers.yard import add_yard
 if TYPE_CHECKING:
     import shapely
 
-    from grading.area_plan import AreaPlan
-    from grading.dig import Dig
+    from grading.design.area import AreaPlan
+    from grading.dig.hole import Dig
     from grading.pipeline import Plan
-    from grading.site import Door
+    from grading.site.model import Door
     from viz.layers.shell import Shape
 
 EXAGGERATIONS = (1, 2, 3, 5)

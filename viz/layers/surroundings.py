@@ -19,8 +19,8 @@ from viz.layers.solids import Draped, drape
 if TYPE_CHECKING:
     import shapely
 
-    from grading.ground import Ground
-    from grading.site import Door, House
+    from grading.ground.model import Ground
+    from grading.site.model import Door, House
     from viz.layers.shell import Region, Shape
 
 TURF = INCH
@@ -94,7 +94,7 @@ def largest(region: Shape) -> shapely.Polygon:
 
 def drape_over(ground: Any, region: Region, origin: Floats) -> Draped:
     """Return the ground draped over a region about the scene's origin."""
-    from grading.earthwork import clip
+    from grading.finish.earthwork import clip
 
     return drape(clip(ground, region), region, origin)
 
@@ -127,7 +127,7 @@ def height_over(sheet: Sheet, values: Floats) -> Any:
     """Return a function that reads a surface over a sheet at points (k, 2); nearest outside."""
     from scipy.spatial import cKDTree
 
-    from grading.tin import Tin
+    from grading.geometry.tin import Tin
 
     used = np.unique(sheet.faces)
     place = np.full(len(sheet.xy), -1)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from grading.rules import Limits
+from grading.catalogue.rules import Limits
 from grading.units import FOOT, INCH, Unit
 from viz.edges import shared_edges, tread_level, treads_of
 from viz.edging import RAISED, Edging, edging_of, raised_edges
@@ -17,9 +17,9 @@ from viz.layers.shell import Floats, between, polygons, triangulate
 from viz.layers.solids import backfill_depth, creased, slab
 
 if TYPE_CHECKING:
-    from grading.area_plan import AreaPlan
-    from grading.dig import Dig
-    from grading.features import Seat
+    from grading.conditions.features import Seat
+    from grading.design.area import AreaPlan
+    from grading.dig.hole import Dig
     from grading.pipeline import Plan
     from viz.layers.frame import Opening
     from viz.layers.shell import Region, Shape
@@ -76,7 +76,7 @@ def add_features(
     origin : (3,) float
         The scene's own. [m]
     """
-    from grading.features import seats_of, stands_on
+    from grading.conditions.features import seats_of, stands_on
 
     for seat in seats_of(plan):
         if seat.area != area.area.name:
@@ -141,7 +141,7 @@ def add_restraint(
     """
     import shapely
 
-    from grading.takeoff import restrained_edges
+    from grading.order.takeoff import restrained_edges
 
     raised, edges = raised_edges(plan, area), restrained_edges(plan, area, dig.system.name)
     _add_holder(collected, area, dig, raised, opening, origin)

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from grading.course import FOUNDATION
 from grading.units import INCH
-from grading.waterwords import ENDS
+from grading.water.course import FOUNDATION
+from grading.water.words import ENDS
 from viz.layers.collect import add_pattern
 from viz.layers.materials import material
 from viz.layers.paint import short
@@ -17,10 +17,10 @@ from viz.layers.scene import Collected, Label
 from viz.layers.shell import Floats, Ints, polygons, triangulate
 
 if TYPE_CHECKING:
-    from grading.area_plan import AreaPlan
-    from grading.destinations import Destination
+    from grading.design.area import AreaPlan
     from grading.pipeline import Plan
-    from grading.water import Water
+    from grading.water.destinations import Destination
+    from grading.water.model import Water
     from viz.layers.shell import Shape
 
 Height = Callable[[Floats], Floats]

@@ -16,8 +16,8 @@ from viz.layers.waterways import add_water
 if TYPE_CHECKING:
     import shapely
 
-    from grading.area_plan import AreaPlan
-    from grading.dig import Dig
+    from grading.design.area import AreaPlan
+    from grading.dig.hole import Dig
     from grading.pipeline import Plan
     from viz.layers.shell import Shape
 

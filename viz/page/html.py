@@ -14,9 +14,9 @@ from viz.layers.scene import VIEWS
 from viz.signature import not_for_signature
 
 if TYPE_CHECKING:
-    from grading.advice import AreaAdvice
-    from grading.area_plan import AreaPlan
-    from grading.dig import Dig
+    from grading.choice.advice import AreaAdvice
+    from grading.design.area import AreaPlan
+    from grading.dig.hole import Dig
     from grading.pipeline import Plan
     from grading.units import Unit
     from viz.layers.parts import Part

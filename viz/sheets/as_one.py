@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
-from grading.siteanswer import TOTAL, Takes, join_plain, joins_words, site_answer, standing_words
+from grading.answers.site import TOTAL, Takes, join_plain, joins_words, site_answer, standing_words
 from grading.units import HOUR, volume
 from viz.sheets.blocks import MARGIN, Cell, Section, drawing, listed, page, table, words
 from viz.sheets.compile import Compiled, printable

@@ -11,11 +11,11 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from grading.doorsteps import door_steps
-from grading.levelgrid import Levels, grid_of, levels_at
-from grading.levelwords import beside_words
-from grading.quantities import lift_count, lift_limit
-from grading.seatwords import stands_words
+from grading.conditions.level_words import beside_words
+from grading.conditions.seat_words import stands_words
+from grading.design.door_steps import door_steps
+from grading.design.levels import Levels, grid_of, levels_at
+from grading.order.quantities import lift_count, lift_limit
 from grading.units import HOUR, feet_inches, length, nominals, size, slope, volume
 from viz.figures import DIRT, earth, ground_area, run, small, stretch
 from viz.finish_words import CHOSEN
@@ -40,10 +40,10 @@ from viz.sheets.plain import paver_size
 from viz.uncounted import not_counted
 
 if TYPE_CHECKING:
-    from grading.area_plan import AreaPlan
-    from grading.hauling import Loads
-    from grading.levelgrid import Grid
-    from grading.outline import Curve
+    from grading.design.area import AreaPlan
+    from grading.design.levels import Grid
+    from grading.geometry.outline import Curve
+    from grading.order.hauling import Loads
 
 Say = Callable[[str], None]
 Maker = Callable[[Job, Compiled], Iterator[Section]]
@@ -85,7 +85,7 @@ def _name(job: Job, plan: AreaPlan, what: str) -> str:
 
 def setting_out(job: Job, sheet: Compiled) -> Iterator[Section]:
     """Yield the plan of each area, then its levels at every corner and along the grid."""
-    from grading.points import circles_of, letters, named_points, with_holes
+    from grading.design.points import circles_of, letters, named_points, with_holes
     from viz.sheets.grid_plan import grid_plan
 
     for plan in job.plan.areas:

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
-from grading.levelgrid import Grid
-from grading.points import Points
+from grading.design.levels import Grid
+from grading.design.points import Points
 from viz.drawings.compose import Sheet
 from viz.drawings.drawing import Pen
 from viz.drawings.fold_view import draw_fall, draw_folds
@@ -29,7 +29,7 @@ from viz.figures import run
 from viz.folding import folds_of, panes_of, warped
 
 if TYPE_CHECKING:
-    from grading.area_plan import AreaPlan
+    from grading.design.area import AreaPlan
     from grading.pipeline import Plan
 
 TALLEST = 172.0  # mm

@@ -12,8 +12,8 @@ from viz.sheets.compile import Compiled, printable
 from viz.signature import not_for_signature
 
 if TYPE_CHECKING:
-    from grading.area_plan import AreaPlan
-    from grading.order import Order
+    from grading.design.area import AreaPlan
+    from grading.order.model import Order
     from grading.pipeline import Plan
     from viz.drawings.paper import Page
 

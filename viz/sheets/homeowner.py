@@ -8,13 +8,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Any
 
-from grading.doorsteps import door_steps
+from grading.choice.sills import ways_words
+from grading.design.door_steps import door_steps
 from grading.errors import CannotDraw
-from grading.jointwater import soaked_words
-from grading.sillways import ways_words
+from grading.site.walls import wall_name
 from grading.units import percent, run
-from grading.walls import wall_name
-from grading.waterwords import around_sentences, pocket_words, rain_words
+from grading.water.joints import soaked_words
+from grading.water.words import around_sentences, pocket_words, rain_words
 from viz.figures import DIRT, earth, small
 from viz.folding import falls_words
 from viz.ordertables import heavy
@@ -25,14 +25,14 @@ from viz.sheets.plain import paver_size, stopped, table
 from viz.sheets.reasons import others, why
 
 if TYPE_CHECKING:
-    from grading.advice import AreaAdvice
-    from grading.area_plan import AreaPlan
-    from grading.dig import Dig
-    from grading.hauling import Haul
-    from grading.order import AreaOrder
-    from grading.order import Job as Work
+    from grading.choice.advice import AreaAdvice
+    from grading.design.area import AreaPlan
+    from grading.dig.hole import Dig
+    from grading.order.hauling import Haul
+    from grading.order.model import AreaOrder
+    from grading.order.model import Job as Work
     from grading.units import Unit
-    from grading.water import AreaWater
+    from grading.water.model import AreaWater
     from viz.drawings.answers import Answer
 
 Say = Callable[[str], None]
@@ -369,8 +369,8 @@ def _table(job: Job, order: AreaOrder) -> dict[str, Any]:
 
 def _heights(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
     """Return the finish at each corner, with the letters of the plan of levels."""
-    from grading.levelgrid import levels_at
-    from grading.points import named_points
+    from grading.design.levels import levels_at
+    from grading.design.points import named_points
     from viz.figures import level
 
     points = named_points(plan)
@@ -382,7 +382,7 @@ def _heights(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
 
 
 def _not_included(job: Job) -> list[str]:
-    from grading.rules import Limits
+    from grading.catalogue.rules import Limits
 
     words = table("not-included")
     found = [str(item) for item in words["items"]]
@@ -407,8 +407,8 @@ def _cost(job: Job) -> str:
 
 def _deeper(job: Job) -> str:
     """Say what topsoil takes that goes deeper than is reckoned with."""
-    from grading.cardwords import deeper_words
-    from grading.decisioncard import deeper_of
+    from grading.answers.card import deeper_of
+    from grading.answers.card_words import deeper_words
 
     plan = job.plan
     said = deeper_words(plan, deeper_of(plan), plan.crew.card.show_prices)

@@ -19,8 +19,8 @@ from viz.figures import small
 from viz.sheets.plain import layer_words
 
 if TYPE_CHECKING:
-    from grading.dig import Dig
-    from grading.pavertable import Pavers
+    from grading.dig.hole import Dig
+    from grading.site.paver_table import Pavers
     from viz.beds import Bed
 
 WIDE, HIGH = 182.0, 53.0  # mm

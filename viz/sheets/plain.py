@@ -16,8 +16,8 @@ from grading.units import inches, millimetres
 from viz.figures import beside
 
 if TYPE_CHECKING:
-    from grading.baselayers import Layer
-    from grading.pavertable import Pavers
+    from grading.catalogue.bases import Layer
+    from grading.site.paver_table import Pavers
     from viz.beds import Bed
 
 

@@ -21,7 +21,7 @@ from viz.drawings.plan_view import (
 from viz.folding import folds_of, panes_of, warped
 
 if TYPE_CHECKING:
-    from grading.area_plan import AreaPlan
+    from grading.design.area import AreaPlan
     from grading.pipeline import Plan
 
 WIDE, HIGH = 182.0, 74.0  # mm

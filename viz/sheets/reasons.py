@@ -9,8 +9,8 @@ from viz.sheets.compile import printable
 from viz.sheets.plain import stopped, table
 
 if TYPE_CHECKING:
-    from grading.area_plan import AreaPlan
-    from grading.suitability import Choice, Verdict
+    from grading.catalogue.suitability import Choice, Verdict
+    from grading.design.area import AreaPlan
     from viz.sheets.head import Job
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from grading.errors import Problem, SiteError
-from grading.tomlfile import nearest, shown_value
+from grading.files.toml_file import nearest, shown_value
 
 if TYPE_CHECKING:
     from grading.pipeline import Plan

@@ -6,7 +6,7 @@ from typing import Any
 
 import shapely
 
-from grading.order import AreaOrder, Order
+from grading.order.model import AreaOrder, Order
 from grading.units import SHORT_TON, TONNE
 from viz.drawings.answers.page import BODY, answer_sheet, foot
 from viz.drawings.answers.under import shown_of

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import shapely
 
-from grading.points import corners_of, letters
+from grading.design.points import corners_of, letters
 from grading.units import percent
 from viz.drawings.answers.page import BODY, answer_sheet, column, foot
 from viz.drawings.compose import Sheet, View

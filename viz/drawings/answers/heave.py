@@ -7,12 +7,12 @@ from typing import Any
 
 import shapely
 
-from grading.baselayers import heave_words
-from grading.frost import bare_frost, reached_words
-from grading.margins import HEAVE, SETTLEMENT, Margin
-from grading.settling import rests
+from grading.catalogue.bases import heave_words
+from grading.conditions.frost import bare_frost, reached_words
+from grading.site.settling import rests
 from grading.units import percent, size
-from grading.water import margins_of
+from grading.water.margins import HEAVE, SETTLEMENT, Margin
+from grading.water.model import margins_of
 from viz.drawings.answers.page import BODY, Row, answer_sheet, column, foot, heading_over
 from viz.drawings.compose import Sheet, View
 from viz.drawings.drawing import CUT, FINE, GROUND, HIDDEN, OUTLINE, Drawing, Pen

@@ -10,8 +10,8 @@ from typing import Any
 import numpy as np
 import shapely
 
-from grading.doorsteps import DoorStep, door_steps
-from grading.levelgrid import levels_at
+from grading.design.door_steps import DoorStep, door_steps
+from grading.design.levels import levels_at
 from grading.units import inches, millimetres
 from viz.beds import REFILL
 from viz.drawings.answers.page import BODY, answer_sheet, foot

@@ -8,11 +8,11 @@ from typing import Any
 import numpy as np
 import shapely
 
-from grading.course import FOUNDATION
-from grading.rules import Limits
-from grading.shares import share_words
+from grading.catalogue.rules import Limits
 from grading.units import inches, millimetres, percent, slope
-from grading.waterwords import (
+from grading.units.shares import share_words
+from grading.water.course import FOUNDATION
+from grading.water.words import (
     around_sentences,
     by_house,
     ends_of,

@@ -1,0 +1,1 @@
+"""What a whole plan answers: the decision card, the site as one."""

@@ -1,0 +1,197 @@
+"""What the decision card says in words: where the advice turns, and what deeper topsoil takes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TypeVar
+
+from grading.answers.card import Advised, Card, Deeper, advised_bases, reckoned_depth
+from grading.design.over_topsoil import topsoil_of, topsoil_steps
+from grading.order.turning import Turn
+from grading.pipeline import Plan
+from grading.units import HOUR, Unit, size, volume
+
+Base = TypeVar("Base", str, str | None)
+
+FINEST = 8
+"""Topsoil is told to the nearest eighth of an inch: nobody probes finer."""
+
+FINISH_STAYS = (
+    "The finish stays as it is planned, on every base and over every depth: one depth of topsoil "
+    "all over the site, dug to its bottom and refilled."
+)
+"""What the card holds to."""
+
+
+def depth_words(depth: float, unit: Unit) -> str:
+    """Write a depth of topsoil [m]."""
+    return size(depth, unit, FINEST)
+
+
+def topsoil_words(plan: Plan) -> str:
+    """Say what topsoil a plan reckons with: 2 in, or 6 in to 8 in as it was probed."""
+    unit, depth = plan.site.unit, reckoned_depth(plan)
+    if depth is not None:
+        return depth_words(depth, unit)
+    least, most = (depth_words(each, unit) for each in topsoil_of(plan))
+    return f"{least} to {most}" if least != most else least
+
+
+def called(plan: Plan, base: str | None) -> str:
+    """Return what a base is called within a sentence."""
+    if base is None:
+        return "no base that there is"
+    return plan.areas[0].digs[base].system.called
+
+
+def advised_words(card: Card) -> Iterator[str]:
+    """Say for each area which base is advised over which topsoil, and where it turns.
+
+    Parameters
+    ----------
+    card : Card
+    """
+    plan = card.plan
+    for place, area in enumerate(plan.areas):
+        turns = [
+            Turn(turn.value, turn.before[place], turn.after[place])
+            for turn in card.advised_turns
+            if turn.before[place] != turn.after[place]
+        ]
+        steady = card.rows[-1].advised[place]
+        yield f"Advised for {area.area.name}: {_spans(plan, turns, steady)}."
+
+
+def cheapest_words(card: Card) -> str:
+    """Say which base is the cheapest over which topsoil, and where it turns.
+
+    Parameters
+    ----------
+    card : Card
+    """
+    spans = _spans(card.plan, card.cheapest_turns, card.rows[-1].cheapest)
+    return f"Cheapest under the whole site: {spans}."
+
+
+def _spans(plan: Plan, turns: Sequence[Turn[Base]], last: str | None) -> str:
+    """Write bases and the depths that each holds to."""
+    unit = plan.site.unit
+    end = depth_words(topsoil_steps(unit)[-1], unit)
+    if not turns:
+        return f"{called(plan, last)} whatever the topsoil, from none to {end}"
+    said = []
+    before = depth_words(0.0, unit)
+    for number, turn in enumerate(turns):
+        at = depth_words(turn.value, unit)
+        if at != before:
+            start = "to" if number == 0 else "from there to"
+            said.append(f"{called(plan, turn.before)} {start} {at} of topsoil")
+        elif number == 0:
+            said.append(f"{called(plan, turn.before)} with no topsoil")
+        before = at
+    said.append(f"{called(plan, turns[-1].after)} from there to {end}")
+    return ", ".join(said)
+
+
+def deeper_words(plan: Plan, deeper: Sequence[Deeper], prices: bool) -> str:
+    """Say what topsoil deeper than is reckoned with takes, in everyday words.
+
+    Parameters
+    ----------
+    plan : Plan
+    deeper : sequence of Deeper
+        What one step more takes, and further ones.
+    prices : bool
+        Whether money is told; else what is dug and carried.
+    """
+    unit = plan.site.unit
+    takes = [_takes(plan, one, prices) for one in deeper]
+    said = [
+        f"{depth_words(one.more, unit)} deeper {words}"
+        for one, words in zip(deeper, takes, strict=True)
+    ]
+    if len(set(takes)) == 1:
+        said = [f"up to {depth_words(deeper[-1].more, unit)} deeper {takes[0]}"]
+    start = (
+        f"The topsoil is reckoned with as {topsoil_words(plan)} deep. Where it turns out deeper "
+        f"all over: {'; '.join(said)}."
+    )
+    turned = _turned(plan, deeper)
+    return f"{start} {turned}" if turned else start
+
+
+def _takes(plan: Plan, one: Deeper, prices: bool) -> str:
+    unit = plan.site.unit
+    more = (
+        [f"a further {'bin' if one.bins == 1 else f'{one.bins} bins'} of soil"]
+        if one.bins > 0
+        else []
+    )
+    if prices:
+        cost = round(one.cost)
+        if cost < 1:
+            return "costs nothing more"
+        bins = f" ({more[0]} in it)" if more else ""
+        return f"costs {plan.crew.currency}{cost:,} more{bins}"
+    moved = one.cut + one.fill
+    if moved < _LEAST and one.trips <= 0 and not more:
+        return "takes nothing more"
+    loads = f"{one.trips} more load{'' if one.trips == 1 else 's'}"
+    parts = [f"{volume(moved, unit)} more to dig and refill", loads, *more]
+    return f"takes {', '.join(parts)}"
+
+
+_LEAST = 0.05  # m3: what is less is told as nothing
+
+
+def _turned(plan: Plan, deeper: Sequence[Deeper]) -> str:
+    """Say from which depth on another base would be advised than is now, and than is planned."""
+    now = advised_bases(plan)
+    for one in deeper:
+        said = [
+            f"{area.area.name} on {called(plan, base)}"
+            for area, base, before in zip(plan.areas, one.advised, now, strict=True)
+            if base not in (before, area.chosen)
+        ]
+        if said:
+            more = depth_words(one.more, plan.site.unit)
+            return f"With {more} more we would advise {', '.join(said)}."
+    return ""
+
+
+def crew_deeper_words(plan: Plan, deeper: Sequence[Deeper]) -> str:
+    """Say what the next steps of topsoil take more, for the crew, on the bases chosen.
+
+    Parameters
+    ----------
+    plan : Plan
+    deeper : sequence of Deeper
+    """
+    unit, currency = plan.site.unit, plan.crew.currency
+    said = [
+        f"{depth_words(one.more, unit)} deeper {volume(max(one.cut, 0.0), unit)} more dug, "
+        f"{volume(max(one.fill, 0.0), unit)} refilled, {one.trips:+d} trips{_bins(one)}, "
+        f"{one.time / HOUR:+.1f} h, {'-' if one.cost < 0 else '+'}{currency}{abs(one.cost):,.0f}"
+        for one in deeper
+    ]
+    return f"Topsoil deeper than the {topsoil_words(plan)} reckoned with: {'; '.join(said)}"
+
+
+def _bins(one: Deeper) -> str:
+    return f", {one.bins:+d} bin{'' if abs(one.bins) == 1 else 's'}" if one.bins else ""
+
+
+def advised_names(plan: Plan, advised: Advised) -> str:
+    """Write which base is advised: one name where it is the same everywhere.
+
+    Parameters
+    ----------
+    plan : Plan
+    advised : tuple of str or None
+    """
+    names = ["none" if base is None else base for base in advised]
+    if len(set(names)) == 1:
+        return names[0]
+    return ", ".join(
+        f"{area.area.name} {name}" for area, name in zip(plan.areas, names, strict=True)
+    )

@@ -1,0 +1,152 @@
+"""Half-way in words: what is done, what finishes cheapest from here, and what the doors say."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from grading.answers.card_words import called
+from grading.catalogue.items import TITLES
+from grading.halfway.left import FromHere, Lifted, parts_of
+from grading.pipeline import Plan
+from grading.units import percent, size, volume
+
+FINEST = 8
+"""A dig is told to the nearest eighth of an inch: nobody digs finer."""
+
+COUNTED = (
+    "Still to come on each base, the finish kept. What is bought, dug or standing there is not "
+    "counted again; setting up and cleaning up are, as for a whole job."
+)
+"""What the table of what is still to come counts."""
+
+
+def done_words(plan: Plan, found: FromHere) -> str:
+    """Say what is done.
+
+    Parameters
+    ----------
+    plan : Plan
+    found : FromHere
+    """
+    unit = plan.site.unit
+    said = []
+    for area in plan.areas:
+        parts = parts_of(found.done, area)
+        if parts:
+            of = ", ".join(
+                f"{percent(part.share, 0)} to {size(part.depth, unit, FINEST)}" for part in parts
+            )
+            moved = volume(found.dug[area.area.name], unit)
+            said.append(f"dug of the hole of {area.area.name}, spread over it: {of}, {moved}")
+    bought = [f"{count:g} × {TITLES[item]}" for item, count in found.done.counts.items()]
+    if bought:
+        said.append(f"bought: {', '.join(bought)}")
+    bins = found.done.bins
+    if bins:
+        said.append(f"{bins} bin{' stands' if bins == 1 else 's stand'} there, with what is dug")
+    return f"Half-way: {'; '.join(said)}."
+
+
+def finish_words(plan: Plan, found: FromHere) -> Iterator[str]:
+    """Say what finishes cheapest from here, what would be lost, and what changes at the doors.
+
+    Parameters
+    ----------
+    plan : Plan
+    found : FromHere
+    """
+    yield _cheapest(plan, found)
+    yield from _unused(plan, found)
+    yield from _doors(plan, found)
+
+
+def _money(plan: Plan, amount: float) -> str:
+    return f"{plan.crew.currency}{amount:,.0f}"
+
+
+def _cheapest(plan: Plan, found: FromHere) -> str:
+    best = found.cheapest
+    if best is None:
+        return "No base that there is can finish it."
+    said = (
+        f"Cheapest to finish from here: {called(plan, best.base)}, "
+        f"{_money(plan, best.cost.total)} still to pay"
+    )
+    others = sorted((one for one in found.bases if one is not best), key=lambda one: one.cost.total)
+    beside = [
+        f"{called(plan, one.base)} {_money(plan, one.cost.total)}"
+        + (" (cannot be built)" if one.level == "rules out" else "")
+        for one in others
+    ]
+    said += f"; {', '.join(beside)}." if beside else "."
+    for one in found.bases:
+        if one.level == "rules out" and one.cost.total < best.cost.total:
+            said += f" Not {called(plan, one.base)}: {one.because}."
+    if best.level == "against":
+        said += f" What speaks against it all the same: {best.because}."
+    planned = {area.chosen for area in plan.areas}
+    if planned != {best.base}:
+        on = " and ".join(sorted(called(plan, base) for base in planned))
+        said += f' The plan is on {on}: for the other write base = "{best.base}".'
+    return said
+
+
+def _alike(said: Iterator[tuple[str, str]]) -> Iterator[tuple[str, str]]:
+    """Join the names of bases of which the same is said."""
+    joined: dict[str, list[str]] = {}
+    for name, words in said:
+        joined.setdefault(words, []).append(name)
+    for words, names in joined.items():
+        yield " and ".join(names), words
+
+
+def _unused(plan: Plan, found: FromHere) -> Iterator[str]:
+    def each() -> Iterator[tuple[str, str]]:
+        for one in found.bases:
+            if one.unused:
+                lost = ", ".join(f"{part.count:g} × {part.title}" for part in one.unused)
+                cost = _money(plan, sum(part.cost for part in one.unused))
+                yield called(plan, one.base), f"{lost}, {cost}"
+
+    for names, lost in _alike(each()):
+        yield (
+            f"On {names} what is bought is left over: {lost} paid for nothing unless it is taken "
+            "back."
+        )
+
+
+def _doors(plan: Plan, found: FromHere) -> Iterator[str]:
+    unit = plan.site.unit
+    if not found.steps:
+        return
+    steps = ", ".join(
+        f"{step.door.name} {size(step.step, unit)} down from its sill" for step in found.steps
+    )
+    yield f"Nothing changes at the doors on any base, for the finish stays: {steps}."
+    bases = dict.fromkeys(each.base for each in found.lifted)
+    lifts = (
+        (called(plan, base), _lift(plan, [each for each in found.lifted if each.base == base]))
+        for base in bases
+    )
+    for names, words in _alike(lifts):
+        yield f"That holds only where it is dug on for {names}: {words}."
+
+
+def _lift(plan: Plan, lifted: Sequence[Lifted]) -> str:
+    unit, first = plan.site.unit, lifted[0]
+    planned = next(
+        area for area in plan.areas if area.area.name == first.step.area
+    ).chosen  # fmt: skip
+    ends = []
+    for each in lifted:
+        least, most = (size(limit, unit) for limit in each.step.limit)
+        fits = f"within the {least} to {most}" if each.allowed else f"not the {least} to {most}"
+        if each.left > 0:
+            left = f"{size(each.left, unit)} below its sill, {fits} asked"
+        else:
+            left = f"{size(-each.left, unit)} above its sill: water runs in"
+        ends.append(f"at {each.step.door.name} {left}")
+    return (
+        f"laid into a hole dug for {called(plan, planned)} it lifts the finish by "
+        f"{size(first.rise, unit)}, {'; '.join(ends)}"
+    )

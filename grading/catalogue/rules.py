@@ -1,0 +1,145 @@
+"""The limits that checks and the fit hold to, each with its source, as data."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from importlib.resources import files
+from typing import Any, Literal
+
+from grading.units import Unit, nominals, read_length, read_slope
+
+LimitUnit = Literal["ratio", "m", ""]
+Limit = float | tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One rule: its name, title, limit in SI (a pair is least and greatest) and source.
+
+    A rule that is a yes or a no, or that compares two things of the site, has no limit. Sizes in
+    the source stand in {braces}, in inches and feet. Where wishes conflict, an offer may ease the
+    limit no farther than `floor`, or `move` what it is about no farther than that [m], in the way
+    that `mend` says; `give` is where these come from.
+    """
+
+    name: str
+    title: str
+    limit: Limit | None
+    unit: LimitUnit
+    kind: str
+    source: str
+    floor: Limit | None = None
+    move: float | None = None
+    mend: str = ""
+    give: str = ""
+
+    def source_in(self, unit: Unit) -> str:
+        """Say where it comes from, with sizes in the site's unit, and as published beside them."""
+        return nominals(self.source, unit, beside=self.kind == "published")
+
+
+def _limit(written: object) -> tuple[Limit | None, LimitUnit]:
+    """Return a limit as written, in SI, with its unit."""
+    match written:
+        case None:
+            return None, ""
+        case [str() as least, str() as greatest]:
+            return (read_length(least, "m"), read_length(greatest, "m")), "m"
+        case str() if "%" in written or ":" in written or "in/ft" in written:
+            return read_slope(written), "ratio"
+        case str():
+            return read_length(written, "m"), "m"
+    raise TypeError(written)
+
+
+def _read(name: str, entry: Mapping[str, Any]) -> Rule:
+    limit, unit = _limit(entry.get("limit"))
+    floor, _ = _limit(entry.get("floor"))
+    move = read_length(entry["move"], "m") if "move" in entry else None
+    mend, give = entry.get("mend", ""), entry.get("give", "")
+    return Rule(
+        name, entry["title"], limit, unit, entry["kind"], entry["source"], floor, move, mend, give
+    )
+
+
+def _read_all() -> dict[str, Rule]:
+    table = tomllib.loads(
+        files("grading.catalogue").joinpath("rules.toml").read_text(encoding="utf-8")
+    )
+    return {name: _read(name, entry) for name, entry in table.items()}
+
+
+RULES: Mapping[str, Rule] = _read_all()
+
+
+_FOLLOWS = {"every-foot-fall": "fall-away"}
+"""Rules that look at the same thing as another, and hold it to that one's limit where a site has
+a limit of its own for that one alone."""
+
+
+class Limits:
+    """The limits of one site: the defaults, with the site's own in their place.
+
+    Parameters
+    ----------
+    own : mapping
+        The site's own limits by rule name, in SI. [ratio or m]
+    unit : "ft" or "m"
+        What sources are written in.
+    """
+
+    def __init__(self, own: Mapping[str, Limit], unit: Unit = "ft") -> None:
+        self._own, self._unit = dict(own), unit
+
+    def __getitem__(self, name: str) -> float:
+        """Return the limit of a rule that has one number. [ratio or m]"""
+        limit = self._own.get(self._in_force(name), RULES[name].limit)
+        if limit is None or isinstance(limit, tuple):
+            raise KeyError(name)
+        return limit
+
+    def _in_force(self, name: str) -> str:
+        """Name the rule of the site's own table that a rule's limit is read from."""
+        return name if name in self._own else _FOLLOWS.get(name, name)
+
+    def pair(self, name: str) -> tuple[float, float]:
+        """Return the least and the greatest of a rule that has both. [m]"""
+        limit = self._own.get(name, RULES[name].limit)
+        if not isinstance(limit, tuple):
+            raise KeyError(name)
+        return limit
+
+    def source(self, name: str) -> str:
+        """Say where the limit in force comes from."""
+        own = self._in_force(name) in self._own
+        return "the site's own limit" if own else RULES[name].source_in(self._unit)
+
+
+def greatest_fall_rule(use: str) -> str:
+    """Name the rule that bounds the fall of an area of this use."""
+    return {"patio": "greatest-fall-patio", "driveway": "greatest-fall-driveway"}.get(
+        use, "greatest-fall-walkway"
+    )
+
+
+def comfortable_fall_rule(use: str) -> str:
+    """Name the rule for the fall that an area of this use keeps within on grade."""
+    return greatest_fall_rule(use).replace("greatest", "comfortable")
+
+
+CLEARANCE_RULES: Mapping[str, str] = {
+    "siding": "siding-clearance",
+    "weep holes": "weep-hole-clearance",
+    "window well": "window-well-clearance",
+    "vent": "vent-clearance",
+    "other": "other-clearance",
+}
+
+EDGE_RULES: Mapping[str, str] = {
+    "lawn": "lawn-edge",
+    "swale": "swale-edge",
+    "outlet": "outlet-edge",
+    "other": "other-edge",
+}

@@ -1,0 +1,1 @@
+"""Every rule held against what was found."""

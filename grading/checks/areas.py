@@ -1,0 +1,361 @@
+"""Every rule that a plan is held to, with its value, limit, status and source, in one table."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from grading.catalogue.rules import RULES, Limits
+from grading.checks.check import Check, Status
+from grading.conditions.deep_topsoil import deep_topsoil
+from grading.design.door_steps import DoorStep, door_steps
+from grading.design.on_grade import (
+    on_grade,
+    sill_words,
+    sunk,
+    sunk_words,
+    too_high,
+    too_high_words,
+)
+from grading.dig.hole import LEAST_REFILL
+from grading.finish.creases import RULE as VALLEY
+from grading.finish.mends import LANDING
+from grading.finish.wish import Wish
+from grading.ground.test_holes import belonging, holes_of
+from grading.units import INCH, Unit, millimetres, percent, run, size
+from grading.units.shares import share_words
+
+if TYPE_CHECKING:
+    from grading.design.area import AreaPlan
+    from grading.design.places import Places
+
+WORTH_TELLING = 0.05
+"""Share of a hole below which a thing that happens in places is not worth a warning."""
+
+UNIT = (9 * INCH, 6 * INCH)
+"""The paver that a warp is judged by, unless the site says other. [m]"""
+
+_INCHES = 'were inches meant, write "4 in"; else ask what the ground bears'
+
+_ROUNDING = 1e-8  # m or ratio: what the fit may be short of by rounding
+_LEVEL = 8e-4  # m: a height below this would be written as none
+
+
+@dataclass(frozen=True)
+class _Maker:
+    """Makes checks of one area, with its limits and in its site's unit."""
+
+    area: str
+    limits: Limits
+    unit: Unit
+
+    def say(self, rule: str, value: float) -> str:
+        if RULES[rule].unit == "ratio":
+            return percent(value, 2)
+        return size(value, self.unit)
+
+    def check(
+        self, rule: str, status: Status, value: float | None, text: str, *,
+        limit: float | None = None, where: str = "", unit: str = "",
+    ) -> Check:  # fmt: skip
+        unit = unit or RULES[rule].unit
+        source = self.limits.source(rule)
+        return Check(rule, self.area, status, value, limit, unit, source, text, where)
+
+
+def _held(
+    wishes: Sequence[Wish], unknowns: np.ndarray, make: _Maker, stepped: Collection[str]
+) -> Iterator[Check]:
+    """Check each wish against the finish; of a door's two, the nearer to its limit."""
+    closest: dict[tuple[str, str], Wish] = {}
+    for wish in wishes:
+        key = wish.rule, wish.about
+        if key not in closest or wish.margin(unknowns) < closest[key].margin(unknowns):
+            closest[key] = wish
+    for (rule, about), wish in closest.items():
+        if rule == "door-step" and about in stepped:
+            continue  # told with its steps
+        value = wish.quantity(unknowns)
+        allowed = make.limits["meeting-gap"] if rule in ("meeting-gap", "shared-edge") else 0.0
+        limit = wish.limit + allowed
+        held = wish.margin(unknowns) >= -allowed - _ROUNDING
+        text = f"{wish.text}: {make.say(rule, value)}"
+        yield make.check(rule, "pass" if held else "fail", value, text, limit=limit, where=about)
+
+
+def _stairs(steps: Iterable[DoorStep], make: _Maker) -> Iterator[Check]:
+    """Check the steps at doors that have several."""
+    for step in steps:
+        least, most = step.limit
+        held = least - _ROUNDING <= step.step <= most + _ROUNDING
+        words = step.words(lambda metres: size(metres, make.unit))
+        text = (
+            f"{words} from the sill of {step.door.name} down to the paving, each at most "
+            f"{size(most / step.risers, make.unit)}, {LANDING}"
+        )
+        yield make.check(
+            "door-step", "pass" if held else "fail", step.step, text, limit=most,
+            where=step.door.name,
+        )  # fmt: skip
+
+
+def _near_limits(steps: Iterable[DoorStep], make: _Maker) -> Iterator[Check]:
+    """Tell sills so near to a limit that a slip in reading them would break it."""
+    for step in steps:
+        words = sill_words(step, make.unit)
+        if words is not None:
+            yield make.check("sill-read", "warn", step.step, words, where=step.door.name, unit="m")
+
+
+def _ground_beyond(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+    rule = "ground-fall-away"
+    limit = make.limits[rule]
+    for wall in plan.walls:
+        name = wall.wall.name
+        if wall.beyond is None:
+            if wall.unsurveyed:
+                text = f"the ground beyond the paving in front of {name} was not surveyed"
+                yield make.check(rule, "unknown", None, text, limit=limit, where=name)
+            continue
+        fall = wall.beyond.fall
+        way = "falls back to the house" if fall < 0 else "falls away"
+        text = (
+            f"{wall.beyond_words} {way} "
+            f"{percent(abs(fall))} over {run(wall.beyond.length, make.unit)}"
+        )
+        status: Status = "fail" if fall < 0 else "warn" if fall < limit - _ROUNDING else "pass"
+        if status != "pass":
+            text += f": regrade it to at least {percent(limit)}, or drain it"
+        yield make.check(rule, status, fall, text, limit=limit, where=name)
+
+
+def _valleys(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+    """Check that each line that water comes to from both sides leads it to an open end."""
+    rule, limit = VALLEY, make.limits[VALLEY]
+    for crease in plan.group.solved.held.creases:
+        if crease.area != plan.area.name or not crease.gathers(plan.unknowns):
+            continue
+        fall = crease.fall(plan.unknowns)
+        way = "to its open end" if fall >= 0 else "back from its open end"
+        text = f"{crease.name} is a valley and falls {percent(abs(fall), 2)} {way}"
+        held = fall >= limit - _ROUNDING
+        if not held:
+            text += f": give it at least {percent(limit)}, or a drain along it"
+        yield make.check(
+            rule, "pass" if held else "fail", fall, text, limit=limit, where=crease.name
+        )
+
+
+def _fall(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+    rule = "least-fall"
+    fall = min(facet.plane.fall for facet in plan.finish.surface.paved)
+    limit = make.limits[rule]
+    enough = fall >= limit - _ROUNDING
+    text = f"the paving falls {percent(fall, 2)}"
+    yield make.check(rule, "pass" if enough else "fail", fall, text, limit=limit)
+
+
+def _twist(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+    rule, twist = "twist", plan.finish.surface.twist
+    if not twist:
+        return
+    # The fourth corner of a unit stands off the plane of the other three by twist x its sides.
+    off = twist * UNIT[0] * UNIT[1]
+    limit = make.limits[rule]
+    text = f"the warp lifts a corner of a {size(UNIT[0], make.unit)} by {size(UNIT[1], make.unit)}"
+    text += f" unit by {millimetres(off)}"
+    status: Status = "pass" if off <= limit + _ROUNDING else "warn"
+    yield make.check(rule, status, off, text, limit=limit)
+
+
+def _base(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+    system, use = plan.chosen_dig.system, plan.area.use
+    if system.on_panels:
+        driven = use == "driveway"
+        status: Status = "fail" if driven and not system.wheels else "pass"
+        text = f"panels under a {use}: foot traffic only"
+        if driven:
+            text = "panels carry foot traffic only: a driveway needs a stone base"
+        if driven and system.wheels:
+            text = f"panels under a {use}: {system.called} is rated for wheels, by {system.source}"
+        yield make.check("panel-use", status, None, text)
+        return
+    rule = "base-thickness-vehicle" if use == "driveway" else "base-thickness-foot"
+    thickness, limit = system.base_thickness, make.limits[rule]
+    thick = thickness >= limit - _ROUNDING
+    text = f"{system.called}, {make.say(rule, thickness)} under a {use}"
+    yield make.check(rule, "pass" if thick else "fail", thickness, text, limit=limit)
+
+
+def _raised(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+    dig, rule = plan.chosen_dig, "raised-fill"
+    limit = make.limits[rule]
+    raised = max(plan.max_fill, 0.0)
+    if dig.system.on_panels or any(layer.material == "dense-graded" for layer in dig.system.layers):
+        status: Status = "warn" if raised > limit + _ROUNDING else "pass"
+        text = f"the underside of the build-up lies up to {make.say(rule, raised)} above the ground"
+        if raised <= _ROUNDING:
+            text = "the underside of the build-up lies nowhere above the ground"
+        if status == "warn":
+            text += ": hold the raised edge and build it up on open-graded stone"
+        yield make.check(rule, status, raised, text, limit=limit)
+
+
+def _edges(plan: AreaPlan, make: _Maker, places: Places) -> Iterator[Check]:
+    """Check how far the finish stands above the ground along the edges, or lies below it."""
+    if on_grade(plan):
+        yield from _edges_on_grade(plan, make, places)
+        return
+    above, below = plan.edge_heights
+    rule, limit = "raised-edge", make.limits["raised-edge"]
+    status: Status = "warn" if above > limit + _ROUNDING else "pass"
+    text = f"the finish stands {_up_to(make, rule, above)} above the ground at its edge"
+    if status == "warn":
+        text += ": a raised edge, which a wall or a slope has to hold"
+    yield make.check(rule, status, max(above, 0.0), text, limit=limit)
+    rule, limit = "sunken-edge", make.limits["sunken-edge"]
+    status = "warn" if below > limit + _ROUNDING else "pass"
+    text = f"the finish lies {_up_to(make, rule, below)} below the ground at its edge"
+    if status == "warn":
+        text += ": cut the lawn back, or give it a wall and a drain, so that no water is held"
+    yield make.check(rule, status, max(below, 0.0), text, limit=limit)
+
+
+def _edges_on_grade(plan: AreaPlan, make: _Maker, places: Places) -> Iterator[Check]:
+    """Check that the free edge of an area on grade lies no higher than soil holds, nor sunk."""
+    above, below = plan.edge_heights
+    for rule, off, words, value, side in (
+        (
+            "lawn-shoulder",
+            too_high,
+            too_high_words,
+            above,
+            "stands",
+        ),
+        ("lawn-sunk", sunk, sunk_words, below, "lies"),
+    ):
+        limit = make.limits[rule]
+        found = off(plan, limit + _ROUNDING)
+        way = "above" if rule == "lawn-shoulder" else "below"
+        text = f"the free edge {side} {_up_to(make, rule, value)} {way} the lawn"
+        if found is not None:
+            text = words(plan, found, places)
+        status: Status = "pass" if found is None else "warn"
+        yield make.check(rule, status, max(value, 0.0), text, limit=limit)
+
+
+def _up_to(make: _Maker, rule: str, height: float) -> str:
+    return f"up to {make.say(rule, height)}" if height > _LEVEL else "nowhere"
+
+
+def _organics(plan: AreaPlan, make: _Maker, places: Places) -> Iterator[Check]:
+    dig = plan.chosen_dig
+    deepest = float(dig.clip.organics.max())
+    if deepest == 0:
+        return
+    text = f"organics up to {size(deepest, make.unit)} deep"
+    share = dig.refill_share
+    deep = deep_topsoil(plan, make.limits, places)
+    refill = deep.refill(plan, dig) if deep.local else 0.0
+    below = share >= WORTH_TELLING and dig.fill_for_organics - refill > LEAST_REFILL
+    if deep.local:
+        text = f"organics deeper than {size(make.limits['deep-organics'], make.unit)} {deep.where}"
+        text += f": {deep.refill_words(plan, dig, make.unit)}"
+        if deep.extent == "one hole":
+            reach = run(make.limits["lone-hole-reach"], make.unit)
+            text += f"; taken to go {reach} round it: a second hole beside it tells"
+    if below:
+        text += "; all in all they go" if deep.local else ","
+        text += (
+            f" below the subgrade over {share_words(share)} of the hole: it is dug to their "
+            "bottom and refilled"
+        )
+    elif not deep.local and dig.fill_for_organics <= LEAST_REFILL:
+        text += ", within the dig that the build-up needs"
+    elif not deep.local:
+        text += (
+            f", below the subgrade over {share_words(share)} of the hole alone: dug to their "
+            "bottom there and refilled"
+        )
+    status: Status = "warn" if below or refill > LEAST_REFILL else "pass"
+    most = make.limits["deepest-organics"]
+    if deepest > most + _ROUNDING:
+        status, text = "fail", f"{text}; deeper than a yard has: {_INCHES}"
+    yield make.check("organics", status, deepest, text, unit="m")
+
+
+def _test_holes(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+    """Tell which holes the topsoil of an area is taken from, where there are any."""
+    site, name, unit = plan.group.group.site, plan.area.name, make.unit
+    probes, named = site.ground.probes, site.ground.hole_areas
+    if probes is None or not len(probes):
+        return
+    reach = make.limits["hole-reach"]
+    holes = holes_of(probes, named, site.areas, reach)[name]
+    depth = probes[holes.used, 2]
+    depths = " to ".join(
+        dict.fromkeys(size(float(end), unit) for end in (depth.min(), depth.max()))
+    )
+    if len(holes.own):
+        count = f"{len(holes.own)} test hole{'s' if len(holes.own) > 1 else ''}"
+        text = f"topsoil as {count} of its own found it: {depths}"
+        yield make.check("test-holes", "pass", None, text)
+        return
+    owners = belonging(probes, named, site.areas, reach)
+    others = dict.fromkeys(other for k in holes.used for other in owners[k])
+    whose = f"those of {' and '.join(others)}" if others else "those of the yard"
+    text = (
+        f"no test hole is its own: its topsoil is guessed from {whose}, {depths}. To mend it: dig "
+        f"one or two in {name}"
+    )
+    yield make.check("test-holes", "unknown", None, text)
+
+
+def _survey(plan: AreaPlan, make: _Maker, places: Places) -> Check:
+    rule = "survey-margin"
+    limit = make.limits[rule]
+    what, (beyond, at) = "the paving", plan.paving_beyond_survey
+    if beyond <= _ROUNDING:
+        what, (beyond, at) = "the dig beside the paving", plan.beyond_survey
+    if beyond <= _ROUNDING:
+        return make.check(rule, "pass", 0.0, "the whole dig was surveyed", limit=limit)
+    text = (
+        f"{what} reaches {size(beyond, make.unit)} beyond the surveyed ground, "
+        f"{places.at(at)}; "
+        "the ground was carried on at its slope there, so the volumes are estimates"
+    )
+    return make.check(rule, "unknown", beyond, text, limit=limit)
+
+
+def checks_of(plan: AreaPlan, limits: Limits, places: Places) -> tuple[Check, ...]:
+    """Return every check of one area, in the order that a person reads them.
+
+    Parameters
+    ----------
+    plan : AreaPlan
+    limits : Limits
+        Those of the site.
+    places : Places
+        Says where things are, in the unit that the sentences are written in.
+    """
+    make = _Maker(plan.area.name, limits, places.unit)
+    steps = door_steps(plan)
+    stairs = [step for step in steps if step.risers > 1]
+    return (
+        *_held(plan.wishes, plan.unknowns, make, {step.door.name for step in stairs}),
+        *_stairs(stairs, make),
+        *_near_limits(steps, make),
+        *_ground_beyond(plan, make),
+        *_valleys(plan, make),
+        *_fall(plan, make),
+        *_twist(plan, make),
+        *_base(plan, make),
+        *_raised(plan, make),
+        *_edges(plan, make, places),
+        *_organics(plan, make, places),
+        *_test_holes(plan, make),
+        _survey(plan, make, places),
+    )

@@ -1,0 +1,46 @@
+"""Whether doors stand in a wall of the house: one that does not has its place written wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from grading.catalogue.rules import RULES, Limits
+from grading.checks.check import Check
+from grading.geometry.touching import TOGETHER
+from grading.site.walls import wall_name
+from grading.units import run
+
+if TYPE_CHECKING:
+    from grading.design.model import Design
+
+
+def door_place_checks(plan: Design) -> Iterator[Check]:
+    """Give a failed check for each door that stands too far off the foundation line.
+
+    Parameters
+    ----------
+    plan : Design
+
+    Notes
+    -----
+    A door whose x and y changed places may lie well on the paving: the step below its sill is then
+    held at a place where no door is, and a plan that passed would be of another house.
+    """
+    house, limits, unit = plan.site.house, Limits(plan.site.limits, plan.site.unit), plan.site.unit
+    if house is None:
+        return
+    rule = "door-in-wall"
+    for door in plan.site.doors:
+        off = house.wall_of(door.at).off
+        if off <= limits[rule]:
+            continue
+        swapped = house.wall_of(door.at[::-1])
+        mend = (
+            f"with its x and y changed over it stands in {wall_name(swapped.number)}"
+            if swapped.off <= TOGETHER
+            else "correct its `at`, or draw the foundation line to the wall that it is in"
+        )
+        text = f"{door.name} stands in no wall, {run(off, unit)} off the foundation line: {mend}"
+        source, limit = limits.source(rule), limits[rule]
+        yield Check(rule, "", "fail", off, limit, RULES[rule].unit, source, text, door.name)

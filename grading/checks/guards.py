@@ -1,0 +1,122 @@
+"""Where paving stands so high over what lies beside it that a guard may be asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from grading.catalogue.rules import RULES, Limits
+from grading.checks.check import Check
+from grading.dig.lawn import lawn_level
+from grading.finish.wishes import NEARBY
+from grading.geometry.touching import TOGETHER
+from grading.units import run, size
+from grading.water.relief import Level
+
+if TYPE_CHECKING:
+    from grading.design.area import AreaPlan
+    from grading.design.model import Design
+
+Floats = NDArray[np.float64]
+
+_STEP = 0.25  # m: how often an edge is looked at
+_WAYS = 24  # directions looked in from a point of an edge
+_RINGS = 4  # distances looked at in each of them
+
+
+def guard_checks(plan: Design) -> Iterator[Check]:
+    """Give a check for each area that stands too high over what lies beside it.
+
+    Parameters
+    ----------
+    plan : Design
+
+    Notes
+    -----
+    IRC R312.1.1 asks for guards along open sides of walking surfaces that are more than 30 in
+    above the floor or grade below "at any point within 36 in horizontally to the edge": from
+    memory. Grade is the ground, regraded where the site says so, or the paving of another area.
+    """
+    limits, unit = Limits(plan.site.limits, plan.site.unit), plan.site.unit
+    rule = "guard-height"
+    for area in plan.areas:
+        drop, at = highest_drop(plan, area, limits["guard-reach"])
+        if drop <= limits[rule]:
+            continue
+        text = (
+            f"the edge of {area.area.name} stands up to {size(drop, unit)} over what lies within "
+            f"{run(limits['guard-reach'], unit)} of it, {plan.places.at(at)}: a guard may be asked "
+            "for; ask the local building department before it is built"
+        )
+        source, limit = limits.source(rule), limits[rule]
+        yield Check(rule, area.area.name, "warn", drop, limit, RULES[rule].unit, source, text)
+
+
+def highest_drop(plan: Design, area: AreaPlan, reach: float) -> tuple[float, Floats]:
+    """Return the greatest height of an edge over what lies within reach of it, and where.
+
+    Parameters
+    ----------
+    plan : Design
+    area : AreaPlan
+    reach : float
+        How far out from the edge is looked at. [m]
+
+    Returns
+    -------
+    float, (2,) float
+        Zero where nothing lower was surveyed. [m]
+    """
+    house = plan.site.house
+    body = shapely.Polygon() if house is None else shapely.buffer(house.polygon(NEARBY), TOGETHER)
+    edges = [
+        shapely.get_coordinates(shapely.segmentize(ring, _STEP))
+        for ring in shapely.get_rings(area.outline)
+    ]
+    points = np.concatenate(edges)
+    points = points[~shapely.intersects_xy(body, points)]
+    if not len(points):
+        return 0.0, np.zeros(2)
+    turns = np.linspace(0, 2 * np.pi, _WAYS, endpoint=False)
+    out = np.concatenate(
+        [
+            away * np.column_stack([np.cos(turns), np.sin(turns)])
+            for away in np.linspace(reach / _RINGS, reach, _RINGS)
+        ]
+    )
+    looked = (points[:, None] + out[None]).reshape(-1, 2)
+    beside = ~shapely.intersects_xy(area.outline.union(body), looked)
+    below = _below(plan, looked[beside])
+    level = np.full(len(looked), np.inf)
+    level[beside] = np.where(np.isfinite(below), below, np.inf)
+    lowest = level.reshape(len(points), len(out)).min(axis=1)
+    drop = area.finish.surface.at(points) - lowest
+    most = int(drop.argmax())
+    return max(float(drop[most]), 0.0), points[most]
+
+
+def _below(plan: Design, xy: Floats) -> Floats:
+    """Return the level that there will be at points (k, 2), NaN where nothing was surveyed. [m]"""
+    level = np.asarray(plan.ground.elevation(xy), float)
+    for shape, surface in _surfaces(plan):
+        on = shapely.intersects_xy(shape, xy)
+        if on.any():
+            level[on] = surface(xy[on])
+    return level
+
+
+def _surfaces(plan: Design) -> Iterator[tuple[shapely.Geometry, Level]]:
+    for area in plan.areas:
+        lawn = area.area.lawn
+        if area.tie_in is not None and lawn is not None:
+            surface = area.finish.surface
+            yield (
+                area.tie_in.outline,
+                lawn_level(area.tie_in, area.outline, surface, plan.ground, lawn.lip),
+            )
+    for area in plan.areas:
+        yield area.outline, area.finish.surface.at

@@ -1,0 +1,240 @@
+"""What a site file says and its plan makes no use of: each thing fails a check that says so.
+
+A door out of reach drops its step, a vent out of reach its clearance: a plan that passed without
+them would pass for the wrong yard. What can be told from the file alone is refused at reading.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from grading.catalogue.rules import RULES, Limits
+from grading.checks.check import Check
+from grading.conditions.seat_words import stands_words
+from grading.finish.wishes import NEARBY, nearest_area
+from grading.geometry.touching import TOGETHER
+from grading.site.feature_tables import Backfill
+from grading.site.tables import Ceiling, Floor, Meet
+from grading.units import FOOT, run, size
+
+if TYPE_CHECKING:
+    from grading.choice.advice import Advice
+    from grading.design.model import Design
+
+OFF_SURVEY = 3 * FOOT
+"""What lies farther off the ground than this takes and sends no water on it. [m]"""
+
+_SLIVER = 0.01  # m2: less paving than this behind a wall comes of rounding
+_FOLLOWED = ("outlet", "swale")  # floors that water may run to a long way
+
+_Said = tuple[str, str, str]  # name of the thing or of its area, the reason, how to mend it
+
+
+def unused_checks(plan: Design, advice: Advice) -> tuple[Check, ...]:
+    """Return a failed check for each thing of a site that its plan makes no use of.
+
+    Parameters
+    ----------
+    plan : Design
+    advice : Advice
+        On it.
+    """
+    source = Limits(plan.site.limits, plan.site.unit).source("not-used")
+    said = [
+        *_doors(plan),
+        *_walls(plan),
+        *_levels(plan),
+        *_things(plan, advice),
+        *_water(plan),
+        *_lawns(plan),
+        *_edges(plan),
+        *_backfill(plan, advice),
+    ]
+    unit = RULES["not-used"].unit
+    return tuple(
+        Check("not-used", area, "fail", None, None, unit, source, text, where)
+        for area, where, text in (_sentence(plan, each) for each in said)
+    )
+
+
+def _sentence(plan: Design, said: _Said) -> tuple[str, str, str]:
+    """Return the area, if the thing is one's, the thing, and the sentence that every one has."""
+    name, why, mend = said
+    areas = {area.area.name for area in plan.areas}
+    return name if name in areas else "", name, f"{name} is not used: {why}: {mend}"
+
+
+def _doors(plan: Design) -> Iterator[_Said]:
+    site = plan.site
+    for door in site.doors:
+        if nearest_area(site, door.at) is None:
+            here = shapely.Point(door.at)
+            gap = min(float(area.polygon.distance(here)) for area in site.areas)
+            yield (
+                door.name,
+                f"it is {run(gap, site.unit)} from any paving, so no step down from its sill is "
+                "held",
+                f"bring it and the paving within {run(NEARBY, site.unit)} of each other, or leave "
+                "out a door that does not open onto it",
+            )
+
+
+def _walls(plan: Design) -> Iterator[_Said]:
+    """Tell paving on the side of a wall that `inside` says is the house."""
+    house, unit = plan.site.house, plan.site.unit
+    if house is None:
+        return
+    reach = Limits(plan.site.limits)["foundation-reach"]
+    body = house.polygon(reach)
+    for area in plan.areas:
+        fronts = shapely.union_all([wall.wall.front for wall in area.walls])
+        behind = shapely.difference(
+            shapely.intersection(area.outline, body), fronts.buffer(TOGETHER)
+        )
+        if shapely.area(behind) > _SLIVER:
+            wall = house.wall_of(np.asarray(behind.centroid.coords[0]))
+            yield (
+                f"wall {wall.number}",
+                f"{area.area.name} lies within {run(reach, unit)} behind it, on the side that "
+                "`inside` says is the house, so no fall away from it is held there",
+                "check `inside` and the foundation line",
+            )
+
+
+def _levels(plan: Design) -> Iterator[_Said]:
+    site = plan.site
+    wanted: dict[type, str] = {
+        Ceiling: "nothing is kept below it",
+        Floor: "nothing is kept above it",
+    }
+    lines: tuple[Ceiling | Floor | Meet, ...] = (*site.ceilings, *site.floors, *site.meets)
+    for line in lines:
+        what = wanted.get(type(line), "nothing is brought to meet it")
+        shape = shapely.LineString(line.at) if len(line.at) > 1 else shapely.Point(line.at[0])
+        areas = [area for area in site.areas if line.area in (None, area.name)]
+        gap = min((float(area.polygon.distance(shape)) for area in areas), default=np.inf)
+        paving = f"the paving of {line.area}" if line.area else "any paving"
+        if gap > NEARBY:
+            # Water may run a long way to an outlet or a swale: it is followed there.
+            if getattr(line, "kind", "") in _FOLLOWED:
+                yield from _too_high(plan, line)
+            else:
+                yield (
+                    line.name,
+                    f"it is {run(gap, site.unit)} from {paving}, so {what}",
+                    f"bring the two within {run(NEARBY, site.unit)} of each other, or leave it out",
+                )
+        elif isinstance(line, Floor) and line.z is None and not _surveyed(plan, shape):
+            yield (
+                line.name,
+                f"it has no level and lies beyond the survey, so {what}",
+                "give its z, or shoot spots as far as it",
+            )
+
+
+def _too_high(plan: Design, line: Ceiling | Floor | Meet) -> Iterator[_Said]:
+    """Tell a far place for water that stands above all paving: none of it can run there."""
+    if line.z is None:
+        return
+    corners = [
+        area.finish.surface.at(shapely.get_coordinates(area.outline)).max() for area in plan.areas
+    ]
+    above = float(np.min(line.z)) - float(max(corners))
+    if above > TOGETHER:
+        yield (
+            line.name,
+            f"it stands {size(above, plan.site.unit)} above the highest paving, so no water runs "
+            "to it",
+            "correct its z, or leave it out",
+        )
+
+
+def _surveyed(plan: Design, shape: shapely.Geometry) -> bool:
+    return bool(shapely.intersects(plan.ground.outline, shape))
+
+
+def _things(plan: Design, advice: Advice) -> Iterator[_Said]:
+    unit = plan.site.unit
+    for thing in plan.site.features:
+        areas = [area for area in plan.areas if thing.area in (None, area.area.name)]
+        if not any(area.outline.intersection(thing.polygon).area > 0 for area in areas):
+            gap = min(float(area.outline.distance(thing.polygon)) for area in areas)
+            paving = f"the paving of {thing.area}" if thing.area else "any paving"
+            yield (
+                thing.name,
+                f"it stands {run(gap, unit)} off {paving}, so nothing is made level under it",
+                "move it onto the paving, or leave it out",
+            )
+    for seat in advice.features:
+        # What is given against `stands` is refused at reading.
+        if seat.given:
+            continue
+        if seat.stands == "own base" and seat.feature.bedding:
+            idle, other = "bedding", "bedding"
+        elif seat.stands == "bedding" and seat.feature.base is not None:
+            idle, other = "base", "own base"
+        else:
+            continue
+        yield (
+            seat.name,
+            f"its `{idle}` is of no use: it stands {stands_words(seat)}",
+            f'leave `{idle}` out, or write stands = "{other}"',
+        )
+
+
+def _water(plan: Design) -> Iterator[_Said]:
+    site, ground = plan.site, plan.ground.outline
+    for outfall in site.outfalls:
+        off = float(shapely.distance(ground, outfall.geometry))
+        if off > OFF_SURVEY:
+            yield (
+                outfall.name,
+                f"it lies {run(off, site.unit)} off the survey, so no water is followed to it",
+                "shoot spots as far as it, or leave it out",
+            )
+    for spout in site.downspouts:
+        end = spout.at if spout.to is None else spout.to
+        off = float(shapely.distance(ground, shapely.Point(end)))
+        if off > OFF_SURVEY:
+            ends = "is" if spout.to is None else "ends"
+            yield (
+                spout.name,
+                f"it {ends} {run(off, site.unit)} off the survey, so its water is not followed",
+                "shoot spots as far as it, or correct its place",
+            )
+
+
+def _lawns(plan: Design) -> Iterator[_Said]:
+    for area in plan.areas:
+        if area.area.lawn is not None and not area.edge_runs:
+            yield (
+                area.area.name,
+                "its `lawn` has no open edge to be brought to",
+                "leave `lawn` out, or check the outlines beside it",
+            )
+
+
+def _edges(plan: Design) -> Iterator[_Said]:
+    for area in plan.areas:
+        if area.area.edge is not None and not area.edge_runs:
+            yield (
+                area.area.name,
+                f'its edge = "{area.area.edge}" has no open edge to hold',
+                "leave `edge` out, or check the outlines beside it",
+            )
+
+
+def _backfill(plan: Design, advice: Advice) -> Iterator[_Said]:
+    site, unit = plan.site, plan.site.unit
+    if site.backfill == Backfill.model_validate({}) or advice.backfill:
+        return
+    width = site.backfill.width or Limits(site.limits)["backfill-zone"]
+    yield (
+        "[backfill]",
+        f"no paving lies on the {run(width, unit)} of it by the foundation",
+        "leave it out, or check its width and the foundation line",
+    )

@@ -1,0 +1,415 @@
+"""What the way of the water is held to: every low edge, low spot, wall, spout and base."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from grading.catalogue.rules import RULES, Limits
+from grading.checks.check import Check, Status
+from grading.design.places import Places
+from grading.units import Unit, length, percent, run, size
+from grading.units.rates import water_volume
+from grading.units.shares import share_words
+from grading.water import mend as watermend
+from grading.water.course import EDGE, FOUNDATION, POOL, LowSpot
+from grading.water.descent import Floats
+from grading.water.destinations import Destination
+from grading.water.edges import LEAST_SHARE, LowEdge
+from grading.water.joints import joint_water_words
+from grading.water.margins import HEAVE, SETTLEMENT
+from grading.water.model import AreaWater, Water, margins_of
+from grading.water.runoff import drain_time
+from grading.water.words import (
+    ground_words,
+    low_spot_words,
+    rain_words,
+    run_on_words,
+    spout_words,
+)
+
+_ROUNDING = 1e-8  # m or ratio
+
+
+@dataclass(frozen=True)
+class _Maker:
+    """Makes checks in the site's limits and unit."""
+
+    limits: Limits
+    places: Places
+
+    @property
+    def unit(self) -> Unit:
+        """What the sentences are written in."""
+        return self.places.unit
+
+    def check(
+        self, rule: str, area: str, status: Status, value: float | None, text: str, *,
+        limit: float | None = None, where: str = "", unit: str | None = None, mend: str = "",
+    ) -> Check:  # fmt: skip
+        own = RULES[rule].unit if unit is None else unit
+        text = f"{text}. To mend it: {mend}" if mend else text
+        return Check(rule, area, status, value, limit, own, self.limits.source(rule), text, where)
+
+    def at(self, xy: Floats, wall: str = "") -> str:
+        return self.places.at(xy, wall)
+
+    def plotted(self, xy: Floats) -> str:
+        """Return the coordinates of a place as the site has them."""
+        return ", ".join(length(float(value), self.unit) for value in xy)
+
+
+def water_checks(
+    water: Water, limits: Limits, places: Places, rests: str = ""
+) -> tuple[Check, ...]:
+    """Return every check of a site's water, in the order that a person reads them.
+
+    Parameters
+    ----------
+    water : Water
+    limits : Limits
+        Those of the site.
+    places : Places
+        Says where things are, in the unit that the sentences are written in.
+    rests : str
+        Why the paving need not bear settlement by the wall, as `grading.site.settling.rests`
+        says it; empty where it must.
+    """
+    make = _Maker(limits, places)
+    checks: list[Check] = []
+    for area in water.areas:
+        checks += _low_edge(area, water, make)
+        checks += _foundation(area, water, make)
+        checks += _under(area, water, make)
+        checks += _soak(area, make)
+    for spot in water.low_spots:
+        checks += _low_spot(spot, water, make)
+    checks += _around(water, make)
+    checks += _walls(water, make)
+    checks += _margins(water, make, rests)
+    checks += _downspouts(water, make)
+    checks += _grates(water, make)
+    return tuple(checks)
+
+
+def _low_edge(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
+    rule = "low-edge"
+    said_of_it = rain_words(water, area)
+
+    def said(status: Status, more: str = "", mend: str = "") -> Check:
+        text = f"{said_of_it}; {more}" if more else said_of_it
+        return make.check(rule, area.name, status, area.named, text, unit="", mend=mend)
+
+    ends = [edge.path[-1] for edge in area.edges if edge.kind == area.verdict]
+    starts = [edge.at for edge in area.edges if edge.kind == area.verdict]
+    last = ends[0] if ends else None
+    high = next(filter(None, (_above(edge, water.destinations) for edge in area.edges)), None)
+    if area.verdict == "foundation":
+        mend = watermend.foundation(water, area, make.limits["fall-away"], make.places)
+        yield said("fail" if area.share(FOUNDATION) >= LEAST_SHARE else "warn", mend=mend)
+    elif area.verdict == "low spot":
+        spot = _spot_of(area.stands_at, water)
+        mend = "fill it, or drain it"
+        if spot is not None:
+            # How is said once, where the low spot itself does not hold.
+            mend = f"give the low spot, {make.at(spot.at)}, a way out"
+            mend += "" if _too_deep(spot, make) else f": {_mend_low_spot(spot, water, make)}"
+        yield said("fail", mend=mend)
+    elif not water.destinations:
+        yield said("unknown", mend="add an [[outfall]] where it is meant to end")
+    elif high is not None:
+        edge, above = high
+        name = edge.destination
+        more = f"{name} is {size(above, make.unit)} above the low edge that drains to it"
+        yield said("fail", more, watermend.place_too_high(above, name, edge.at, make.places))
+    elif area.verdict == EDGE:
+        near = f"it crosses that edge {make.at(last)}" if last is not None else ""
+        yield said("warn", near, watermend.beyond_the_survey(last, make.places))
+    elif area.verdict == "neighbour":
+        at = starts[0] if starts else None
+        yield said("warn", "", watermend.neighbour(water, at, make.places))
+    elif any(place.z is None for place in _ends_of(area, water.destinations)):
+        yield said("unknown", "a place that it reaches has no level: give its z")
+    else:
+        yield said("pass", "every low edge ends in a place below it")
+
+
+def _soak(area: AreaWater, make: _Maker) -> Iterator[Check]:
+    """Check what soaks in through the paving beside the foundation."""
+    joints, rule = area.joints, "foundation-soak-share"
+    if joints is None or not joints.beside:
+        return
+    over = joints.soaks > make.limits[rule] + _ROUNDING
+    text = f"{area.name}: {joint_water_words(joints, make.unit)}"
+    mend = "fill its joints with polymeric sand, or another that lets less through" if over else ""
+    yield make.check(rule, area.name, "warn" if over else "pass", joints.soaks, text,
+                     limit=make.limits[rule], mend=mend)  # fmt: skip
+
+
+def _spot_of(at: Floats | None, water: Water) -> LowSpot | None:
+    """Return the low spot that water ends in: the nearest to where most of it does."""
+    if at is None or not water.low_spots:
+        return None
+    return min(water.low_spots, key=lambda spot: float(np.hypot(*(spot.at - at))))
+
+
+def _too_deep(spot: LowSpot, make: _Maker) -> bool:
+    """Return whether water stands deeper in a low spot than its own check allows."""
+    rule = "low-spot-paving" if spot.on_paving > 0 else "low-spot-ground"
+    return (spot.on_paving or spot.depth) > make.limits[rule] + _ROUNDING
+
+
+def _mend_low_spot(spot: LowSpot, water: Water, make: _Maker) -> str:
+    paved = spot.on_paving > 0
+    return watermend.low_spot(
+        water, spot.at, spot.spill, spot.depth, spot.level, paved, make.places
+    )  # fmt: skip
+
+
+def _strays(kind: str, water: Water) -> tuple[Status, str]:
+    """Judge water that ends at a place of a kind, where none was made for it; say what is wrong."""
+    if kind == "neighbour":
+        return "warn", "runs onto the neighbour's lot"
+    if kind != EDGE:
+        return "pass", ""
+    if not water.destinations:
+        return "unknown", "the site names no place for it: add an [[outfall]]"
+    return "warn", "leaves the survey where no place is named"
+
+
+def _ends_of(area: AreaWater, destinations: tuple[Destination, ...]) -> list[Destination]:
+    reached = {part.destination for part in area.shares if part.share >= LEAST_SHARE}
+    return [place for place in destinations if place.name in reached]
+
+
+def _above(edge: LowEdge, destinations: tuple[Destination, ...]) -> tuple[LowEdge, float] | None:
+    """Return how far the place that an edge drains to stands above it, None where it does not."""
+    for place in destinations:
+        if place.name == edge.destination and place.z is not None and place.z > edge.z + _ROUNDING:
+            return edge, place.z - edge.z
+    return None
+
+
+def _foundation(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
+    if not water.walls:
+        return
+    rule, share = "foundation-water", area.share(FOUNDATION)
+    if not share:
+        text = f"no rain on {area.name} reaches the foundation"
+        yield make.check(rule, area.name, "pass", share, text, unit="")
+        return
+    text = f"{share_words(share)} of the rain on {area.name} reaches the foundation"
+    # What is less than the grid's own roughness is looked at, and neither sure nor nothing.
+    status: Status = "fail" if share >= LEAST_SHARE else "warn"
+    mend = watermend.foundation(water, area, make.limits["fall-away"], make.places)
+    yield make.check(rule, area.name, status, share, text, unit="", mend=mend)
+
+
+def _around(water: Water, make: _Maker) -> Iterator[Check]:
+    """Check what the ground around does: to each wall, and to each area's paving."""
+    rule, told = "ground-water", dict(ground_words(water, make.places))
+    least, reach = make.limits["ground-fall-away"], make.limits["foundation-reach"]
+    for wall in water.at_walls:
+        name = wall.wall
+        if name not in told or wall.at is None:
+            if wall.fall is not None:
+                text = f"no water of the ground around runs to the foundation at {name}"
+                yield make.check(rule, "", "pass", wall.area, text, where=name, unit="m2")
+            continue
+        mend = watermend.ground_to_wall(water, name, wall.at, least, reach, make.places)
+        yield make.check(
+            rule, "", "fail" if wall.reaches else "warn", wall.area, told[name], where=name,
+            unit="m2", mend=mend,
+        )  # fmt: skip
+    rule = "run-on"
+    for area in water.areas:
+        found, limit = area.run_on, make.limits[rule]
+        if found is None or not area.told_run_on:
+            text = f"no water of the ground around runs onto {area.name}"
+            yield make.check(rule, area.name, "pass", 0.0, text, limit=limit)
+            continue
+        ratio = found.area / area.paved
+        status: Status = "warn" if ratio > limit + _ROUNDING else "pass"
+        mend = watermend.run_on(water, found.at, make.places) if status == "warn" else ""
+        text = run_on_words(area, make.places)
+        yield make.check(rule, area.name, status, ratio, text, limit=limit, mend=mend)
+
+
+def _low_spot(spot: LowSpot, water: Water, make: _Maker) -> Iterator[Check]:
+    rule = "low-spot-paving" if spot.on_paving > 0 else "low-spot-ground"
+    depth = spot.on_paving or spot.depth
+    limit = make.limits[rule]
+    text = low_spot_words(spot, make.places)
+    near = spot.from_house is not None and spot.from_house <= make.limits["foundation-reach"]
+    bad = _too_deep(spot, make)
+    status: Status = "pass" if not bad else "fail" if spot.on_paving > 0 or near else "warn"
+    area = spot.touching[0] if spot.touching else ""
+    mend = _mend_low_spot(spot, water, make) if bad else ""
+    yield make.check(
+        rule, area, status, depth, text, limit=limit, where=make.plotted(spot.at), mend=mend
+    )
+
+
+def _walls(water: Water, make: _Maker) -> Iterator[Check]:
+    for wall in water.walls:
+        if wall.paved is None:
+            continue
+        rule, limit = "every-foot-fall", make.limits["every-foot-fall"]
+        fall = wall.paved.fall
+        text = (
+            f"the paving in front of {wall.wall} falls {_way(fall)} where it falls least, "
+            f"{make.at(wall.paved.at, wall.wall)}"
+        )
+        status: Status = "pass" if fall >= limit - _ROUNDING else "fail"
+        out = wall.paved.distance + wall.paved.length
+        mend = "" if status == "pass" else watermend.fall_short(fall, limit, out, make.places)
+        yield make.check(rule, "", status, fall, text, limit=limit, where=wall.wall, mend=mend)
+
+
+def _margins(water: Water, make: _Maker, rests: str) -> Iterator[Check]:
+    """Check what settlement by each wall, and frost at the outer edge, leave of the fall."""
+    for name, left in margins_of(water):
+        rule = "settled-fall"
+        limit = make.limits[rule]
+        moved = f"{size(SETTLEMENT, make.unit)} of settlement at {name}"
+        used = f"{size(left.used_up, make.unit)} would use all of it up"
+        if left.used_up <= 0:
+            used = "there is none for it to use up"
+        if rests:
+            text = f"not held to settlement: {rests}. {moved} would leave {_left(left.settled)}"
+            yield make.check(rule, "", "pass", left.settled, f"{text}; {used}", where=name)
+        else:
+            text = f"after {moved} the paving falls {_way(left.settled)}; {used}"
+            status: Status = "pass" if left.settled >= limit - _ROUNDING else "warn"
+            mend = ""
+            if status == "warn":
+                more = percent(max(left.fall + limit - left.settled, make.limits["fall-away"]))
+                mend = f"treat the backfill, or turn the paving so that it falls {more} away"
+            yield make.check(
+                rule, "", status, left.settled, text, limit=limit, where=name, mend=mend
+            )
+        rule = "heaved-fall"
+        limit = make.limits[rule]
+        text = (
+            f"after {size(HEAVE, make.unit)} of frost heave at the outer edge in front of {name} "
+            f"the paving falls {_way(left.heaved)}"
+        )
+        status = "pass" if left.heaved >= limit - _ROUNDING else "warn"
+        mend = ""
+        if status == "warn":
+            more = percent(max(left.fall + limit - left.heaved, make.limits["fall-away"]))
+            mend = f"turn the paving so that it falls {more} away, or drain what lies under it"
+        yield make.check(rule, "", status, left.heaved, text, limit=limit, where=name, mend=mend)
+
+
+def _way(fall: float) -> str:
+    """Say how much paving falls, and whether away from the house or back to it."""
+    way = "away" if fall >= 0 else "BACK to the house"
+    return f"{percent(abs(fall), 2)} {way}"
+
+
+def _left(fall: float) -> str:
+    return f"a fall of {_way(fall)}"
+
+
+def _downspouts(water: Water, make: _Maker) -> Iterator[Check]:
+    rule = "downspout-reach"
+    limit = make.limits[rule]
+    for spout in water.downspouts:
+        text = spout_words(spout, make.unit)
+        status: Status = "pass"
+        if spout.from_house is not None:
+            text += f"; it is let go {run(spout.from_house, make.unit)} from the house"
+            if spout.from_house < limit - _ROUNDING:
+                status = "warn"
+        astray, words = _strays(spout.kind, water)
+        if astray != "pass":
+            text += f"; {words}" if astray == "unknown" else f"; it {words}"
+            status = "warn" if status == "warn" else astray
+        if spout.kind in (FOUNDATION, POOL):
+            status = "fail"
+        area = spout.crosses[0] if spout.crosses else ""
+        mend = ""
+        if status in ("warn", "fail"):
+            mend = watermend.downspout(limit, water.destinations, make.places)
+        yield make.check(
+            rule, area, status, spout.from_house, text, limit=limit, where=spout.name, mend=mend
+        )
+
+
+def _grates(water: Water, make: _Maker) -> Iterator[Check]:
+    """Check each drain in paving: its grate a little below the pavers, never above them."""
+    rule = "drain-grate"
+    least, greatest = make.limits.pair(rule)
+    for place in water.destinations:
+        if place.kind != "drain" or place.z is None:
+            continue
+        cells = water.relief.inside(place.reached(water.relief.spacing))
+        paved = water.relief.z[cells & (water.relief.kind >= 0)]
+        if not paved.size:
+            continue
+        # The grid's lowest cell beside the grate is within its slope over half a cell of it.
+        below = float(paved.min()) - place.z
+        held = least - _ROUNDING <= below <= greatest + _ROUNDING
+        status: Status = "fail" if below < 0 else "pass" if held else "warn"
+        way = "below" if below >= 0 else "above"
+        text = f"the grate of {place.name} is {size(abs(below), make.unit)} {way} the paving"
+        limit = greatest if below > greatest else least
+        way = "raise" if below > greatest else "lower"
+        by = abs(below - limit)
+        mend = "" if held else f"{way} the grate by {size(by, make.unit)}, or the paving beside it"
+        yield make.check(rule, "", status, below, text, limit=limit, where=place.name, mend=mend)
+
+
+def _under(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
+    under = area.under
+    if under is None:
+        return
+    surface = {"open": "subgrade", "panel": "top of the panels"}.get(under.base, "top of the base")
+    if under.falls_away is not None:
+        rule = "under-fall"
+        limit, fall = make.limits[rule], under.falls_away
+        way = "away from the foundation" if fall >= 0 else "BACK to the house"
+        text = (
+            f"the {surface} under {area.name} falls {percent(abs(fall), 2)} {way}; "
+            f"its low end is {make.at(under.low)}"
+        )
+        if under.from_house is not None:
+            text += f"; {run(under.from_house, make.unit)} from the house"
+        status: Status = "pass" if fall >= limit - _ROUNDING else "fail" if fall < 0 else "warn"
+        mend = "" if status == "pass" else (
+            f"turn the {surface}, or set a drain along its low end, {make.at(under.low)}, so that "
+            f"it falls {percent(limit)} away"
+        )  # fmt: skip
+        yield make.check(rule, area.name, status, fall, text, limit=limit, mend=mend)
+    if under.held is None:
+        return
+    rule = "stone-reservoir"
+    depth, reach = under.held.depth, make.limits["foundation-reach"]
+    near = under.from_house is not None and under.from_house <= reach
+    text = (
+        f"the stone under {area.name} holds {water_volume(under.held.volume, make.unit)}, "
+        f"{size(depth, make.unit)} deep at its low end"
+    )
+    slow = False
+    if under.hours is not None:
+        slow = under.hours > drain_time().value
+        text += (
+            f", gone in {under.hours:.0f} h" if under.hours != float("inf") else ", with no way out"
+        )
+    elif depth > 0:
+        text += "; how long it stands is not known without the soil's infiltration"
+    stands = depth > make.limits[rule] + _ROUNDING
+    status = "warn" if stands and (near or slow) else "pass"
+    if near and status == "warn":
+        text += "; its low end is within reach of the foundation"
+    mend = ""
+    if status == "warn":
+        to = watermend.led_to(water, under.z, under.low, make.places)
+        mend = f"give it a drain at the subgrade, {make.at(under.low)}, led {to}"
+    elif stands and under.hours is None:
+        # It was not looked at how long, and what was not looked at does not pass.
+        status, mend = "unknown", "give the soil's infiltration, in [storm]"
+    yield make.check(rule, area.name, status, depth, text, limit=make.limits[rule], mend=mend)

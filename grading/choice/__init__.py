@@ -1,0 +1,1 @@
+"""Which base, edge and joint, with reasons and what each takes."""

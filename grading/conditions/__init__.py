@@ -1,0 +1,1 @@
+"""What paving stands in and what stands on it: frost, load, backfill, outlets, things, joins."""

@@ -1,0 +1,155 @@
+"""Where paving on one base system meets paving on another, laid with it or there already."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from grading.catalogue.bases import BaseSystem
+from grading.catalogue.rules import Limits
+from grading.conditions.drives import meets_of
+from grading.design.area import AreaPlan
+from grading.design.model import Design
+from grading.design.places import Places
+from grading.design.underfoot import level_at
+from grading.geometry.outline import LEAST_EDGE, shared_edge
+from grading.units import Unit, run, size
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Join:
+    """Two areas on different base systems that share an edge, or an area and what it meets.
+
+    Attributes
+    ----------
+    areas, bases : (str, str)
+    there : bool
+        Whether the second is not laid with it, but there already: a [[meet]] whose base is given.
+    edge : shapely geometry
+        What they share, a line or lines. [m]
+    length : float
+        [m]
+    below : float
+        How much deeper the second's build-up goes than the first's. [m]
+    step : float
+        The greatest gap in height between the two finishes along it. [m]
+    at_step : bool
+        Whether that is a step, at which the change is made.
+    where : str
+        From where to where it runs, in words that a tape follows.
+    detail : str
+        What to build there, in a sentence.
+    """
+
+    areas: tuple[str, str]
+    bases: tuple[str, str]
+    there: bool
+    edge: shapely.Geometry
+    length: float
+    below: float
+    step: float
+    at_step: bool
+    where: str
+    detail: str
+
+
+def _materials(system: BaseSystem) -> set[str]:
+    return {layer.material for layer in system.layers}
+
+
+def _detail(one: BaseSystem, other: BaseSystem, step: float, limits: Limits, unit: Unit) -> str:
+    place = (
+        "at the step between them"
+        if step > limits["meeting-gap"]
+        else "under a soldier course along the edge"
+    )
+    said = [f"make the change {place}"]
+    apart = abs(one.build_up - other.build_up)
+    if apart > 0:
+        said.append(
+            f"taper the {size(apart, unit)} between the two subgrades over at least "
+            f"{run(limits['join-taper'], unit)} where it can be done"
+        )
+    materials = _materials(one), _materials(other)
+    open_and_fine = [
+        ("open-graded" in mine and "open-graded" not in theirs)
+        for mine, theirs in (materials, materials[::-1])
+    ]
+    if any(open_and_fine):
+        said.append("hang geotextile on the face between clean stone and what has fines")
+    if one.on_panels != other.on_panels:
+        said.append("end the panels on a full board, its edge held by the stone beside it")
+    return "; ".join(said)
+
+
+def _step(one: AreaPlan, other: AreaPlan, edge: shapely.Geometry) -> float:
+    points = shapely.get_coordinates(edge)
+    return float(np.abs(level_at(one, points) - level_at(other, points)).max())
+
+
+def joins_of(plan: Design) -> Iterator[Join]:
+    """Give each edge along which two areas on different base systems meet, or what is met."""
+    yield from _between_areas(plan)
+    yield from _with_what_is_there(plan)
+
+
+def _with_what_is_there(plan: Design) -> Iterator[Join]:
+    """Give each stretch along which an area meets what stands on another base system."""
+    limits = Limits(plan.site.limits)
+    for area in plan.areas:
+        for meet in meets_of(plan, area):
+            if meet.base in (None, area.chosen) or len(meet.at) < 2:
+                continue
+            edge = shapely.LineString(meet.at)
+            if edge.length < LEAST_EDGE:
+                continue
+            systems = area.chosen_dig.system, area.digs[meet.base].system
+            yield Join(
+                areas=(area.area.name, meet.name),
+                bases=(area.chosen, meet.base),
+                there=True,
+                edge=edge,
+                length=float(edge.length),
+                below=systems[1].build_up - systems[0].build_up,
+                step=0.0,
+                at_step=False,
+                where=_where(edge, plan.places),
+                detail=_detail(*systems, 0.0, limits, plan.site.unit),
+            )
+
+
+def _where(edge: shapely.Geometry, places: Places) -> str:
+    """Say from where to where an edge runs: its ends as they lie along it."""
+    points = shapely.get_coordinates(edge)
+    return f"from {places.at(points[0])} to {places.at(points[-1])}"
+
+
+def _between_areas(plan: Design) -> Iterator[Join]:
+    limits = Limits(plan.site.limits)
+    for one, other in combinations(plan.areas, 2):
+        if one.chosen == other.chosen:
+            continue
+        edge = shapely.MultiLineString(shared_edge(one.outline, other.outline))
+        if edge.is_empty:
+            continue
+        systems = one.chosen_dig.system, other.chosen_dig.system
+        step = _step(one, other, edge)
+        yield Join(
+            areas=(one.area.name, other.area.name),
+            bases=(one.chosen, other.chosen),
+            there=False,
+            edge=edge,
+            length=float(shapely.length(edge)),
+            below=systems[1].build_up - systems[0].build_up,
+            step=step,
+            at_step=step > limits["meeting-gap"],
+            where=_where(edge, plan.places),
+            detail=_detail(*systems, step, limits, plan.site.unit),
+        )

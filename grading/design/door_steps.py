@@ -1,0 +1,123 @@
+"""The step at each door: sill, finish and ground there, and what hangs over the wall beside it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from grading.finish.wishes import nearest_area
+from grading.site.model import Ceiling, Door, Site
+from grading.units import FOOT
+
+if TYPE_CHECKING:
+    from grading.design.area import AreaPlan
+
+Floats = NDArray[np.float64]
+
+_ROUNDING = 1e-6
+
+BESIDE = 2 * FOOT
+"""A ceiling this near to the middle of a door is told at it; common practice, no source. [m]"""
+
+
+@dataclass(frozen=True, eq=False)
+class DoorStep:
+    """A door onto an area, and the step down from its sill.
+
+    Attributes
+    ----------
+    door : Door
+    area : str
+    at : (2,) float
+        Where the paving is nearest to the door. [m]
+    finish : float
+        Its level there. [m]
+    ground : float or None
+        Of the existing ground there, None where it was not surveyed. [m]
+    risers : int
+        How many steps lead down to it: asked for, or as many as it takes.
+    limit : (float, float)
+        What all of them together may be, at the least and at the most. [m]
+    ceilings : tuple of (Ceiling, float)
+        What hangs over the wall at the door, with its level there. [m]
+    """
+
+    door: Door
+    area: str
+    at: Floats
+    finish: float
+    ground: float | None
+    risers: int
+    limit: tuple[float, float]
+    ceilings: tuple[tuple[Ceiling, float], ...]
+
+    @property
+    def step(self) -> float:
+        """The sill above the finish. [m]"""
+        return float(self.door.sill) - self.finish
+
+    @property
+    def riser(self) -> float:
+        """Of each of the steps. [m]"""
+        return self.step / self.risers
+
+    def words(self, sized: Callable[[float], str]) -> str:
+        """Say the step, or how many of what height; lengths [m] are written by `sized`."""
+        if self.risers == 1:
+            return sized(self.step)
+        return f"{self.risers} steps of {sized(self.riser)}"
+
+
+def door_steps(area: AreaPlan) -> tuple[DoorStep, ...]:
+    """Return the step at each door onto an area, in the order of the site."""
+    return tuple(_door_steps(area))
+
+
+def _door_steps(area: AreaPlan) -> Iterator[DoorStep]:
+    group = area.group.group
+    site, limits = group.site, group.limits
+    for door in site.doors:
+        if nearest_area(site, door.at) is not area.area:
+            continue
+        line = shapely.shortest_line(area.outline, shapely.Point(door.at))
+        at = shapely.get_coordinates(line)[0]
+        ground = float(group.ground.elevation(at[None])[0])
+        finish = float(area.finish.surface.at(at[None])[0])
+        least, most = door.step or limits.pair("door-step")
+        risers = door.risers or 1
+        if door.name in group.stepped:
+            risers = max(math.ceil((door.sill - finish) / most - _ROUNDING), 1)
+        yield DoorStep(
+            door,
+            area.area.name,
+            at,
+            finish,
+            ground if np.isfinite(ground) else None,
+            risers,
+            (least * risers, most * risers),
+            tuple(_ceilings(site, area.area.name, door)),
+        )
+
+
+def _ceilings(site: Site, name: str, door: Door) -> Iterator[tuple[Ceiling, float]]:
+    """Give each ceiling beside a door with its level there, straight between its points."""
+    here = shapely.Point(door.at)
+    for ceiling in site.ceilings:
+        if ceiling.area not in (None, name):
+            continue
+        at = np.array(ceiling.at, dtype=float).reshape(-1, 2)
+        z = np.broadcast_to(np.asarray(ceiling.z, dtype=float), (len(at),))
+        if len(at) == 1:
+            if here.distance(shapely.Point(at[0])) <= BESIDE:
+                yield ceiling, float(z[0])
+            continue
+        line = shapely.LineString(at)
+        if line.distance(here) <= BESIDE:
+            run = np.concatenate([[0.0], np.hypot(*np.diff(at, axis=0).T).cumsum()])
+            yield ceiling, float(np.interp(line.project(here), run, z))

@@ -1,0 +1,47 @@
+"""A site as it is designed: its ground, and the plan of each area.
+
+What is built is held against it. Where water goes, what is advised, ordered and checked is read off
+it by rooms of their own; `grading.pipeline.Plan` has them all.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from grading.crew.model import Crew
+from grading.design.area import AreaPlan, GroupPlan
+from grading.design.places import Places, places_of
+from grading.ground.model import Ground
+from grading.site.model import Site
+
+
+@dataclass(frozen=True, eq=False)
+class Design:
+    """A site, its ground, the plan of each area, and what looked suspicious.
+
+    Attributes
+    ----------
+    site : Site
+    ground : Ground
+    areas : tuple of AreaPlan
+        In the order of the site.
+    warnings : tuple of str
+        A sentence each.
+    groups : tuple of GroupPlan
+        Areas whose finishes were solved together.
+    crew : Crew
+        What it is reckoned with.
+    """
+
+    site: Site
+    ground: Ground
+    areas: tuple[AreaPlan, ...]
+    warnings: tuple[str, ...]
+    groups: tuple[GroupPlan, ...]
+    crew: Crew
+
+    @cached_property
+    def places(self) -> Places:
+        """Says where points of the site are."""
+        return places_of(self.site, self.areas)

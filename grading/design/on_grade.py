@@ -1,0 +1,161 @@
+"""How a finish on grade lies to the lawn: where its edge leaves it, and what forced it there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from grading.units import Unit, run, size
+
+if TYPE_CHECKING:
+    from grading.design.area import AreaPlan
+    from grading.design.door_steps import DoorStep
+    from grading.design.places import Places
+    from grading.finish.model import Binding
+
+Floats = NDArray[np.float64]
+
+_WORTH = 1e-3  # m: what brings an edge nearer by less frees nothing
+_MISSED = 0.0762  # m, 3 in: from here a fold is worth its line; common practice, no source
+_UNSURE = 0.0127  # m, 1/2 in: what a sill may have been misread by; common practice, no source
+_TILTED = 0.00635  # m, 1/4 in: what the eye sees along a wall; common practice, no source
+_PARTS = 1  # of an inch: a length of edge is told no finer
+
+
+@dataclass(frozen=True)
+class OffGrade:
+    """What of an area's free edge lies too high over the lawn, or below it.
+
+    Attributes
+    ----------
+    length : float
+        Of all such stretches. [m]
+    most : float
+        The greatest height over the lawn, or depth below it. [m]
+    at : (2,) float
+        Where that is. [m]
+    """
+
+    length: float
+    most: float
+    at: Floats
+
+
+def on_grade(plan: AreaPlan) -> bool:
+    """Return whether an area's finish is fitted to lie on grade."""
+    return plan.grade == "as it lies"
+
+
+def too_high(plan: AreaPlan, limit: float) -> OffGrade | None:
+    """Return what of the free edge stands higher over the lawn than a limit [m], if any."""
+    return _off(plan, limit, 1.0)
+
+
+def sunk(plan: AreaPlan, limit: float) -> OffGrade | None:
+    """Return what of the free edge lies deeper below the lawn than a limit [m], if any."""
+    return _off(plan, limit, -1.0)
+
+
+def _off(plan: AreaPlan, limit: float, sign: float) -> OffGrade | None:
+    length, most, at = 0.0, limit, np.zeros(2)
+    for each in plan.edge_runs:
+        turned = each if sign > 0 else replace(each, finish=each.ground, ground=each.finish)
+        for low, end in turned.above(limit):
+            length += end - low
+            part = np.flatnonzero((each.along >= low) & (each.along <= end))
+            if len(part):
+                top = part[np.argmax(turned.height[part])]
+                if turned.height[top] > most:
+                    most, at = float(turned.height[top]), each.points[top]
+    return OffGrade(length, most, at) if length > 0 else None
+
+
+def too_high_words(plan: AreaPlan, found: OffGrade, places: Places) -> str:
+    """Say which edge stands too high, what holds it, what forced it there and what frees it."""
+    unit = places.unit
+    said = (
+        f"along {run(found.length, unit, _PARTS)} the free edge stands up to "
+        f"{size(found.most, unit)} above the lawn, {places.at(found.at)}: more than a shoulder of "
+        f"soil holds, so a kerb or a wall does"
+    )
+    return "; ".join([said, *_forced(plan, found, unit, 1.0), *_shapes(plan, found)])
+
+
+def sunk_words(plan: AreaPlan, found: OffGrade, places: Places) -> str:
+    """Say which edge lies below the lawn, what to do there, what forced it and what frees it."""
+    unit = places.unit
+    said = (
+        f"along {run(found.length, unit, _PARTS)} the free edge lies up to "
+        f"{size(found.most, unit)} below the lawn, {places.at(found.at)}: cut the lawn back there, "
+        "with a swale or a drain, so that its water stays off the paving"
+    )
+    return "; ".join([said, *_forced(plan, found, unit, -1.0), *_shapes(plan, found)])
+
+
+def _forced(plan: AreaPlan, found: OffGrade, unit: Unit, sign: float) -> Iterator[str]:
+    """Say of each wish that holds the edge there where the edge would be without a step of it."""
+    for binding, height in _freed(plan, found, sign):
+        there = "level with it"
+        if abs(height) > _WORTH:
+            there = f"{size(abs(height), unit)} {'above' if height > 0 else 'below'} it"
+        yield f"held there by {binding.wish}: {binding.step} looser it is {there}"
+
+
+def _freed(plan: AreaPlan, found: OffGrade, sign: float) -> list[tuple[Binding, float]]:
+    """Return what holds an edge off the lawn, with its height over it once that is eased [m]."""
+    fit = plan.group.solved.held
+    block = next(each for each in fit.blocks if each.area is plan.area)
+    lawn = float(plan.group.group.ground.elevation(found.at[None])[0])
+    freed = []
+    for binding in plan.finish.binding:
+        if binding.eased is None:
+            continue
+        height = float(block.surface(binding.eased).at(found.at[None])[0]) - lawn
+        if sign * height < found.most - _WORTH:
+            freed.append((binding, height))
+    return sorted(freed, key=lambda each: abs(each[1]))
+
+
+def _shapes(plan: AreaPlan, found: OffGrade) -> Iterator[str]:
+    """Say what other shape would follow the lawn, where one plane misses it by far."""
+    if found.most < _MISSED or plan.finish.surface.folded:
+        return
+    yield "two levels with a step between them follow the lawn better, or a hinge across the fall"
+
+
+def tilt_words(plan: AreaPlan, unit: Unit) -> str | None:
+    """Say which end of a patio along its wall is higher, where one is."""
+    walls = plan.walls
+    if not on_grade(plan) or len(walls) != 1 or plan.finish.surface.folded:
+        return None
+    out = walls[0].wall.outward
+    right = np.array([-out[1], out[0]])
+    along = np.asarray(plan.outline.exterior.coords)[:, :2] @ right
+    plane = plan.finish.plane
+    rise = float(np.array([plane.dzdx, plane.dzdy]) @ right) * float(np.ptp(along))
+    if abs(rise) < _TILTED:
+        return None
+    end = "right" if rise > 0 else "left"
+    return f"the {end} end along {walls[0].wall.name} lies {size(abs(rise), unit)} higher"
+
+
+def sill_words(step: DoorStep, unit: Unit) -> str | None:
+    """Say that a sill near to a limit of its step is to be shot again."""
+    least, most = step.limit
+    if min(step.step - least, most - step.step) >= _UNSURE:
+        return None
+    return (
+        f"the step at {step.door.name} is within {size(_UNSURE, unit)} of its limit: shoot that "
+        "sill again before the dig"
+    )
+
+
+def aimed_words(plan: AreaPlan) -> str:
+    """Say what a fitted finish is nearest to or best at."""
+    if on_grade(plan):
+        return f"on grade: nearest to the lawn, then {plan.group.group.aim.weighed}"
+    return f"free: {plan.group.group.aim.objective}"

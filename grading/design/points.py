@@ -1,0 +1,119 @@
+"""The points of an area that are told by a letter: corners of the paving and ends of folds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from grading.design.folds import fold_ends, folds_of
+from grading.geometry.outline import Curve, curves_of
+
+if TYPE_CHECKING:
+    from grading.design.area import AreaPlan
+
+
+Floats = NDArray[np.float64]
+
+MOST = 20  # points told
+FOLD_ENDS = 14  # of them ends of folds
+_SAME = 1e-6  # m
+_ROUND = 5e-3  # m: the corners of the chords of an arc lie as near to it
+TURN = np.radians(20)  # a corner turns more than this; an arc's chords turn less
+
+
+@dataclass(frozen=True, eq=False)
+class Points:
+    """Points (n, 2) [m] with their names, and unit vectors (n, 2) away from the paving.
+
+    The first `corners` of them are corners, the others ends of folds.
+    """
+
+    names: tuple[str, ...]
+    xy: Floats
+    away: Floats
+    corners: int
+
+
+def corners_of(outline: shapely.Polygon, most: int = 20) -> list[tuple[Floats, Floats]]:
+    """Return the corners of an outline (2,) [m], each with a unit vector away from the paving.
+
+    On a long arc the points between its ends are thinned; at most `most` are given.
+    """
+    ring = np.asarray(shapely.geometry.polygon.orient(outline).exterior.coords)[:-1]
+    before, after = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
+    turn = np.abs(np.angle((after @ (1, 1j)) / (before @ (1, 1j))))
+    short = np.minimum(np.hypot(*before.T), np.hypot(*after.T))
+    uneven = np.maximum(np.hypot(*before.T), np.hypot(*after.T)) > 4 * short
+    kept = [k for k in range(len(ring)) if turn[k] > TURN or (uneven[k] and turn[k] > 1e-6)]
+    if len(kept) < 3:
+        kept = list(range(0, len(ring), max(1, len(ring) // 8)))
+    chosen = sorted(sorted(kept, key=lambda k: (-round(float(turn[k]), 6), k))[:most])
+    out = []
+    for k in chosen:
+        normals = np.array([[v[1], -v[0]] / np.hypot(*v) for v in (before[k], after[k])])
+        away = normals.sum(axis=0)
+        out.append((ring[k], away / max(float(np.hypot(*away)), 1e-9)))
+    return out
+
+
+def letters(count: int) -> list[str]:
+    """Return names for points: a, b, ... z, aa, ab ..."""
+    alphabet = "abcdefghijklmnopqrstuvwxyz"
+    names = list(alphabet) + [a + b for a in alphabet for b in alphabet]
+    return names[:count]
+
+
+def named_points(plan: AreaPlan) -> Points:
+    """Return the corners of an area's paving, then the ends of its folds, lettered in order.
+
+    The letters are those of the plan of levels.
+    """
+    ends = fold_ends(plan, folds_of(plan))[:FOLD_ENDS]
+    corners = corners_of(plan.outline, MOST - len(ends))
+    xy = np.array([at for at, _ in corners] + ends)
+    middle = np.asarray(plan.outline.centroid.coords[0])
+    aside = [(at - middle) / max(float(np.hypot(*(at - middle))), 1e-9) for at in ends]
+    away = np.array([way for _, way in corners] + aside)
+    return Points(tuple(letters(len(xy))), xy, away, len(corners))
+
+
+def with_holes(plan: AreaPlan, points: Points) -> Points:
+    """Return an area's points, then the corners of its holes, lettered on.
+
+    A round hole has no corners: its centre and radius tell it.
+    """
+    found = [
+        (at, -away)
+        for hole in plan.outline.interiors
+        if not _round(plan, hole)
+        for at, away in corners_of(shapely.Polygon(hole))
+    ]
+    if not found:
+        return points
+    xy = np.vstack([points.xy, [at for at, _ in found]])
+    away = np.vstack([points.away, [way for _, way in found]])
+    return Points(tuple(letters(len(xy))), xy, away, points.corners)
+
+
+def _round(plan: AreaPlan, hole: shapely.LinearRing) -> bool:
+    ring = np.asarray(hole.coords)
+    return any(
+        np.abs(np.hypot(*(ring - curve.centre).T) - curve.radius).max() < _ROUND
+        for curve in circles_of(plan)
+    )
+
+
+def circles_of(plan: AreaPlan) -> list[Curve]:
+    """Return the arcs of an area's outline, then of its holes; one of those on one circle."""
+    found: list[Curve] = []
+    for edges in (plan.area.outline, *plan.area.holes):
+        for curve in curves_of(edges):
+            mark = np.array([*curve.centre, curve.radius])
+            # A circle is written as two arcs: one radius tells it.
+            if all(np.abs(mark - (*one.centre, one.radius)).max() >= _SAME for one in found):
+                found.append(curve)
+    return found

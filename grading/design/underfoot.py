@@ -1,0 +1,126 @@
+"""What lies under a piece of the paving: the finish over it, and what is dug below the dig.
+
+Everything that the advice asks of a finish is asked here, and nowhere else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from grading.finish.earthwork import clip, positive_and_negative
+from grading.ground.model import Ground
+
+if TYPE_CHECKING:
+    from grading.design.area import AreaPlan
+
+Floats = NDArray[np.float64]
+Levels = Callable[[Floats], Floats]  # points (k, 2) [m] to levels (k,) [m]
+
+_SLIVER = 1e-9  # m2
+
+
+def level_at(plan: AreaPlan, xy: Floats) -> Floats:
+    """Return the finish of an area at points (k, 2), carried on beyond its edge. [m]"""
+    return plan.finish.surface.at(xy)
+
+
+def fall_of(plan: AreaPlan) -> float:
+    """Return the steepest fall of an area's finish. [ratio]"""
+    return max(facet.plane.fall for facet in plan.finish.surface.paved)
+
+
+def triangles(shape: shapely.Geometry) -> Floats:
+    """Return a plan shape cut up into triangles, (k, 3, 2). [m]"""
+    parts = shapely.get_parts(shapely.constrained_delaunay_triangles(shape))
+    parts = parts[shapely.get_dimensions(parts) == 2]
+    return shapely.get_coordinates(parts).reshape(-1, 4, 2)[:, :3]
+
+
+def areas_of(xy: Floats) -> Floats:
+    """Return the plan areas of triangles (k, 3, 2), each positive. [m2]"""
+    first, second = xy[:, 1] - xy[:, 0], xy[:, 2] - xy[:, 0]
+    return np.asarray(0.5 * np.abs(first[:, 0] * second[:, 1] - first[:, 1] * second[:, 0]))
+
+
+def overlap(least: Floats, other: Floats, areas: Floats) -> float:
+    """Integrate the positive part of the lesser of two heights that are linear on triangles.
+
+    Parameters
+    ----------
+    least, other : (k, 3) float
+        Heights at the corners. [m]
+    areas : (k,) float
+        Plan areas. [m2]
+
+    Returns
+    -------
+    float
+        Exact. [m3]
+
+    Notes
+    -----
+    A triangle in which the two change places is cut in three along the line where they are
+    equal; in each piece the lesser is one of them, and so linear.
+    """
+    apart = least - other
+    mixed = (apart.min(axis=1) < 0) & (apart.max(axis=1) > 0)
+    whole = positive_and_negative(np.minimum(least, other)[~mixed], areas[~mixed]).cut
+    if not mixed.any():
+        return whole
+    apart, low = apart[mixed], np.minimum(least, other)[mixed]
+    one_below = (apart < 0).sum(axis=1) == 1
+    lone = np.where(one_below, apart.argmin(axis=1), apart.argmax(axis=1))
+    row = np.arange(len(lone))
+    order = (lone[:, None] + np.arange(3)) % 3
+    apart, low = apart[row[:, None], order], low[row[:, None], order]
+    # The corner alone on its side first; s and t where its two edges meet the line.
+    s, t = (apart[:, 0] / (apart[:, 0] - apart[:, other_end]) for other_end in (1, 2))
+    first = least[mixed][row[:, None], order]
+    at_s = first[:, 0] + s * (first[:, 1] - first[:, 0])
+    at_t = first[:, 0] + t * (first[:, 2] - first[:, 0])
+    corner = np.stack([low[:, 0], at_s, at_t], axis=1)
+    beside = np.stack([at_s, low[:, 1], low[:, 2]], axis=1)
+    between = np.stack([at_s, low[:, 2], at_t], axis=1)
+    share = areas[mixed]
+    parts = [share * s * t, share * (1 - s), share * s * (1 - t)]
+    heights = np.concatenate([corner, beside, between])
+    return whole + positive_and_negative(heights, np.concatenate(parts)).cut
+
+
+def dug_beyond(ground: Ground, plan: AreaPlan, where: shapely.Geometry, bottom: Levels) -> float:
+    """Return what is dug between an area's own dig and a lower bottom, in the bank. [m3]
+
+    Parameters
+    ----------
+    ground : Ground
+    plan : AreaPlan
+    where : shapely geometry
+        Where it is dug; outside the area's hole it is dug from the ground itself. [m]
+    bottom : callable
+        Levels (k,) of the bottom at points (k, 2). [m]
+    """
+    hole, build_up = plan.chosen_dig.polygon, plan.chosen_dig.build_up
+    volume = 0.0
+    for part, in_hole in (
+        (shapely.intersection(where, hole), True),
+        (shapely.difference(where, hole), False),
+    ):
+        shapes = [one for one in shapely.get_parts(part) if isinstance(one, shapely.Polygon)]
+        shape = shapely.MultiPolygon([one for one in shapes if one.area > _SLIVER])
+        if shape.is_empty:
+            continue
+        piece = clip(ground, shape)
+        corners = piece.xy.reshape(-1, 2)
+        low = bottom(corners).reshape(-1, 3)
+        if in_hole:
+            formation = (level_at(plan, corners) - build_up).reshape(-1, 3)
+            stripped = piece.ground - piece.organics
+            volume += overlap(formation - low, stripped - low, piece.areas)
+        else:
+            volume += positive_and_negative(piece.ground - low, piece.areas).cut
+    return volume

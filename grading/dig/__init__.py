@@ -1,0 +1,1 @@
+"""The hole and its layers, its edges and the lawn beside it."""

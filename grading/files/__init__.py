@@ -1,0 +1,1 @@
+"""TOML and CSV read with every problem at once; the fields of tables; names."""

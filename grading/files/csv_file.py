@@ -1,0 +1,332 @@
+"""Lists of points in csv files, as spreadsheets, data collectors and people write them."""
+
+from __future__ import annotations
+
+import csv
+import difflib
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from grading.errors import Problem, SiteError
+from grading.files.toml_file import read_limited
+from grading.signs import is_visible, shortened, visible
+from grading.units import FARTHEST, METRES, Unit, UnitError, read_length
+
+LARGEST_FILE = 64_000_000
+"""What a list of points weighs at the most, some two million of them. [bytes]"""
+
+LONGEST_TEXT = 200
+"""Letters of an id, a code or a note at the most."""
+
+MOST_PROBLEMS = 20
+"""Wrong cells listed for one file; the rest are only counted."""
+
+
+@dataclass(frozen=True, eq=False)
+class PointList:
+    """The rows of a csv file.
+
+    Attributes
+    ----------
+    values : (n, k) float
+        The columns of numbers, in the order asked for. [m]
+    texts : dict
+        The columns of text that the file has, each of n.
+    lines : tuple of int
+        The line of the file that each row is on.
+    """
+
+    values: NDArray[np.float64]
+    texts: dict[str, tuple[str, ...]]
+    lines: tuple[int, ...]
+
+
+def read_points(
+    path: Path, shown: str, unit: Unit, numbers: Sequence[str], texts: Sequence[str] = ()
+) -> PointList:
+    """Read a csv file of points.
+
+    Parameters
+    ----------
+    path : Path
+        The file: UTF-8, or UTF-16 with a byte-order mark. Cells are parted by commas, by
+        semicolons (decimals may then have a comma) or by tabs, as the header is. Columns come in
+        any order, with a header in any case; other columns are passed over. Blank lines and lines
+        that start with # are passed over.
+    shown : str
+        The name of the file in messages.
+    unit : "ft" or "m"
+        What a bare number means.
+    numbers : sequence of str
+        Columns that must be there, of lengths as `grading.units.read_length` takes them.
+    texts : sequence of str
+        Columns that may be there.
+
+    Raises
+    ------
+    SiteError
+        Everything in the file that is wrong, each with its line and column.
+    """
+    lines = _lines(path, shown)
+    start = next((place for place, line in enumerate(lines) if line.strip()), None)
+    columns = ",".join(numbers)
+    if start is None:
+        mend = f'Write the header "{columns}" and a line for each point.'
+        raise SiteError([Problem(shown, "an empty file", f"the columns {columns}", mend)])
+    delimiter = next((sign for sign in "\t;" if sign in lines[start]), ",")
+    scan = _scan(lines[start:], start + 1, delimiter, unit, numbers, texts)
+    if scan is not None:
+        return scan
+    reader = csv.reader(
+        (f"{line}\n" for line in lines[start:]), delimiter=delimiter, skipinitialspace=True
+    )
+    # A quoted cell may hold a line break, so a row may take more lines than one.
+    rows, line = [], start + 1
+    try:
+        for row in reader:
+            if row:
+                rows.append((line, row))
+            line = start + reader.line_num + 1
+    except csv.Error as error:
+        raise SiteError([Problem(f"{shown}, line {line}", str(error), "cells")]) from None
+    header = _known([cell.strip().lower() for cell in rows[0][1]], (*numbers, *texts))
+    where = f"{shown}, line {rows[0][0]}"
+    _check_header(header, where, numbers)
+    body = [(line, row) for line, row in rows[1:] if any(cell.strip() for cell in row)]
+    if not body:
+        mend = "Write a line for each point below the header."
+        raise SiteError([Problem(shown, "a header and no points", "at least one point", mend)])
+    return _table(body, header, shown, unit, delimiter, numbers, texts)
+
+
+def _lines(path: Path, shown: str) -> list[str]:
+    """Return the lines of the file, those that are comments left empty."""
+    mend = "Thin the scan to one point every few inches."
+    data = read_limited(path, shown, LARGEST_FILE, mend)
+    encoding = "utf-16" if data[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig"
+    try:
+        text = data.decode(encoding)
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        mend = 'Save it again as "CSV UTF-8".'
+        found = f"the byte 0x{data[error.start]:02x}, which is not UTF-8"
+        raise SiteError([Problem(f"{shown}, line {line}", found, "UTF-8 text", mend)]) from None
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    return ["" if line.lstrip().startswith("#") else line for line in lines]
+
+
+def _scan(
+    lines: Sequence[str],
+    first: int,
+    delimiter: str,
+    unit: Unit,
+    numbers: Sequence[str],
+    texts: Sequence[str],
+) -> PointList | None:
+    """Return the points of a file of plain cells, as instruments write them, in one go.
+
+    None where a cell is quoted, a row is longer or shorter than the header, or a number is told
+    in words: the slower way reads it, or says what is wrong. `first` is the number of the first
+    line, the header.
+    """
+    header = [name.strip().lower() for name in lines[0].split(delimiter)]
+    header = _known(header, (*numbers, *texts))
+    if any(header.count(name) != 1 for name in numbers):
+        return None
+    body = lines[1:]
+    places: Sequence[int] = range(first + 1, first + len(lines))
+    if not all(body):
+        there = [place for place, line in enumerate(body) if line]
+        body, places = [body[place] for place in there], [places[place] for place in there]
+    if not body:
+        return None
+    where = [header.index(name) for name in numbers]
+    words: dict[str, tuple[str, ...]] = {}
+    try:
+        if len(header) == len(numbers):
+            values = np.loadtxt(body, delimiter=delimiter, comments=None, ndmin=2)
+            if values.shape != (len(body), len(header)):
+                return None
+            values = values[:, where]
+        else:
+            columns = _columns(body, delimiter, len(header))
+            # Python, but nobody who measures, takes 1_000 for a number.
+            if any("_" in "".join(columns[at]) for at in where):
+                return None
+            values = np.array([list(map(float, columns[at])) for at in where]).T
+            for name in texts:
+                if name in header:
+                    words[name] = tuple(map(str.strip, columns[header.index(name)]))
+    except ValueError:
+        return None
+    if not (np.abs(values) <= FARTHEST).all():
+        return None
+    values = values * METRES[unit]
+    values.flags.writeable = False
+    return PointList(values, words, tuple(places))
+
+
+def _columns(body: Sequence[str], delimiter: str, width: int) -> list[list[str]]:
+    """Return the columns of rows of plain cells; ValueError where they are none.
+
+    One split for all of them, which takes a third of the time of one for each: Python need not
+    keep an eye on a list for every row.
+    """
+    if any(line.count(delimiter) != width - 1 for line in body):
+        raise ValueError("rows that are not as wide as the header")
+    whole = delimiter.join(body)
+    if '"' in whole:
+        raise ValueError("cells that are quoted")
+    cells = whole.split(delimiter)
+    return [cells[at::width] for at in range(width)]
+
+
+# What data collectors and surveyors head their columns with. Common practice, no source.
+_OTHER_NAMES = {
+    "x": ("e", "east", "easting"),
+    "y": ("n", "north", "northing"),
+    "z": ("elev", "elev.", "elevation", "level", "rl"),
+    "id": ("p", "pt", "point", "point id", "number", "no", "no."),
+    "code": ("d", "desc", "desc.", "description"),
+    "note": ("notes", "remark", "remarks"),
+}
+_STAFF = ("rod", "staff", "reading", "rod reading", "fs", "is", "foresight", "intermediate sight")
+
+
+def _known(header: Sequence[str], wanted: Sequence[str]) -> list[str]:
+    """Return a header with other names for columns wanted made into those that are used here.
+
+    A name that only one column has takes the place of one that none has.
+    """
+    names = list(header)
+    for name in wanted:
+        other = [cell for cell in header if cell in _OTHER_NAMES.get(name, ())]
+        if name not in names and len(other) == 1:
+            names[names.index(other[0])] = name
+    return names
+
+
+def _check_header(header: Sequence[str], where: str, numbers: Sequence[str]) -> None:
+    """Raise SiteError where a column is missing or there twice."""
+    columns = ",".join(numbers)
+    problems = []
+    if all(_is_number(cell) for cell in header if cell):
+        found = f'"{shortened(",".join(header))}"'
+        mend = f'Write the line "{columns}", in the order of the columns, above the numbers.'
+        raise SiteError([Problem(where, found, f"a header with the columns {columns}", mend)])
+    spare = [cell for cell in header if cell and cell not in numbers]
+    for name in numbers:
+        count = header.count(name)
+        if count == 0:
+            near = difflib.get_close_matches(name, spare, 1, cutoff=0.3)
+            near = near or [cell for cell in spare if cell.startswith(name)]
+            mend = f'Rename the column "{near[0]}" to "{name}".' if near else "Add the column."
+            read = [cell for cell in spare if cell in _STAFF]
+            if name == "z" and read:
+                mend = (
+                    f'The column "{read[0]}" tells how far below the instrument a spot is: add a '
+                    'column "z" with the height of the instrument less that.'
+                )
+            columns = shortened(visible(",".join(header)))
+            problems.append(Problem(where, f"the columns {columns}", f'a column "{name}"', mend))
+        elif count > 1:
+            mend = "Rename or delete one of them."
+            problems.append(Problem(where, f'{count} columns "{name}"', "one", mend))
+    if problems:
+        raise SiteError(problems)
+
+
+def _table(
+    body: Sequence[tuple[int, list[str]]],
+    header: Sequence[str],
+    shown: str,
+    unit: Unit,
+    delimiter: str,
+    numbers: Sequence[str],
+    texts: Sequence[str],
+) -> PointList:
+    lines = tuple(line for line, _ in body)
+    width = len(header)
+    problems = [
+        Problem(
+            f"{shown}, line {line}",
+            f"{len(row)} cells",
+            f"{width}, one for each column of the header",
+            "Put quotes round a cell that holds a comma; write decimals with a point.",
+        )
+        for line, row in body
+        if len(row) > width and any(cell.strip() for cell in row[width:])
+    ]
+    fit = [row if len(row) >= width else row + [""] * (width - len(row)) for _, row in body]
+    values = np.zeros((len(fit), len(numbers)))
+    for place, name in enumerate(numbers):
+        at = header.index(name)
+        cells = [row[at] for row in fit]
+        if delimiter != ",":
+            cells = [cell.replace(",", ".") for cell in cells]
+        plain = _plain(cells)
+        if plain is not None:
+            values[:, place] = plain * METRES[unit]
+            continue
+        for row_, (line, cell) in enumerate(zip(lines, cells, strict=True)):
+            try:
+                values[row_, place] = read_length(cell, unit)
+            except UnitError as error:
+                found = error.found if cell.strip() else "nothing"
+                problems.append(
+                    Problem(
+                        f"{shown}, line {line}, column {name}", found, error.expected, error.mend
+                    )
+                )
+    for name in texts:
+        for line, row in zip(lines, fit, strict=True) if name in header else ():
+            problems += _unfit_text(row[header.index(name)].strip(), f"{shown}, line {line}", name)
+    if problems:
+        raise SiteError(_shortened(problems, shown))
+    values.flags.writeable = False
+    kept = {
+        name: tuple(row[header.index(name)].strip() for row in fit)
+        for name in texts
+        if name in header
+    }
+    return PointList(values, kept, lines)
+
+
+def _unfit_text(text: str, where: str, name: str) -> Iterable[Problem]:
+    """Yield what is wrong with an id, a code or a note."""
+    where = f"{where}, column {name}"
+    if len(text) > LONGEST_TEXT:
+        yield Problem(where, f"{len(text)} letters", f"at most {LONGEST_TEXT}")
+    elif not is_visible(" ".join(text.split())):
+        yield Problem(where, f'"{shortened(visible(text))}"', "printable characters")
+
+
+def _plain(cells: Iterable[str]) -> NDArray[np.float64] | None:
+    """Return the numbers of a column where all its cells are plain ones, in one go."""
+    try:
+        numbers = np.array([float(cell) for cell in cells])
+    except ValueError:
+        return None
+    # What Python alone takes for a number (1_000) is told by the slower way.
+    plain = bool((np.abs(numbers) <= FARTHEST).all()) and not any("_" in cell for cell in cells)
+    return numbers if plain else None
+
+
+def _is_number(cell: str) -> bool:
+    try:
+        return math.isfinite(float(cell.replace(",", ".")))
+    except ValueError:
+        return False
+
+
+def _shortened(problems: list[Problem], shown: str) -> list[Problem]:
+    if len(problems) <= MOST_PROBLEMS:
+        return problems
+    rest = len(problems) - MOST_PROBLEMS
+    more = Problem(shown, f"{rest} more cells or lines like these", "none")
+    return [*problems[:MOST_PROBLEMS], more]

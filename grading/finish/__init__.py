@@ -1,0 +1,1 @@
+"""What is wished of a finish, and the finish that is best of those that meet it."""

@@ -1,0 +1,434 @@
+"""Exact earthwork: an outline cut out of the ground once, then any plane against it.
+
+The ground is linear on each triangle and so is a plane, so the depth between them is linear
+too, and its positive part is integrated in closed form. The cutting is done once; every
+further plane is an array expression over the pieces.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from grading.ground.model import Ground
+
+Floats = NDArray[np.float64]
+
+_SLIVER = 1e-14  # of the whole area
+_SMALL = 2000  # triangles; below this shapely's own predicates beat the grid of cells
+_CELLS = 512  # cells along the longer side of the outline's frame
+
+
+@dataclass(frozen=True)
+class Volumes:
+    """Volumes between the ground and a plane, each positive, and the plan areas they stand on.
+
+    cut is ground above the plane, fill ground below it [m3]; their areas [m2].
+    """
+
+    cut: float
+    fill: float
+    cut_area: float
+    fill_area: float
+
+
+@dataclass(frozen=True)
+class Moments:
+    """What the earth moved by a plane is made of, with its slope and curvature.
+
+    Attributes
+    ----------
+    moved : float
+        Integral of abs(depth). [m3]
+    gradient : (3,) float
+        Its derivative by the plane's z0, dzdx, dzdy, about the clip's own centre.
+    curvature : (3, 3) float
+        Its second derivative.
+    """
+
+    moved: float
+    gradient: Floats
+    curvature: Floats
+
+
+@dataclass(frozen=True)
+class Clip:
+    """The pieces of the ground's triangles inside an outline.
+
+    Attributes
+    ----------
+    xy : (k, 3, 2) float
+        Corners in plan, counter-clockwise. [m]
+    ground : (k, 3) float
+        Existing ground at the corners. [m]
+    organics : (k, 3) float
+        Depth of organics at the corners. [m]
+    facet : (k,) int
+        The facet of the finish that each piece lies under; all 0 where there is one.
+    origin : (2,) float or None
+        What moments are taken about, where that is not the centroid. [m]
+    """
+
+    xy: Floats
+    ground: Floats
+    organics: Floats
+    facet: NDArray[np.intp]
+    origin: Floats | None = None
+
+    @cached_property
+    def areas(self) -> Floats:
+        """Plan area of each piece, (k,). [m2]"""
+        return _areas(self.xy)
+
+    @cached_property
+    def area(self) -> float:
+        """Plan area of the whole. [m2]"""
+        return float(self.areas.sum())
+
+    @cached_property
+    def centre(self) -> Floats:
+        """What moments are taken about, (2,): the centroid, unless an origin is given. [m]"""
+        if self.origin is not None:
+            return self.origin
+        return np.asarray(np.average(self.xy.mean(axis=1), axis=0, weights=self.areas))
+
+    @cached_property
+    def _spread(self) -> Floats:
+        """Corners about the centre as rows (1, x, y), (k, 3, 3)."""
+        rows = np.ones((len(self.xy), 3, 3))
+        rows[:, :, 1:] = self.xy - self.centre
+        return rows
+
+    @cached_property
+    def integral_of_rows(self) -> Floats:
+        """Integral of (1, x, y) about the centre over the plan, (3,)."""
+        return np.asarray(self.areas @ self._spread.mean(axis=1))
+
+    @cached_property
+    def integral_of_squares(self) -> Floats:
+        """Integral of (1, x, y)'(1, x, y) about the centre over the plan, (3, 3).
+
+        Exact from the corners: over a triangle the integral of a product of two linear
+        functions is its area over 12 times the sum of both products of sums and of corners.
+        """
+        sums = self._spread.sum(axis=1)
+        corners = np.einsum("kci,kcj->kij", self._spread, self._spread)
+        whole = np.einsum("ki,kj->kij", sums, sums) + corners
+        return np.asarray(np.einsum("k,kij->ij", self.areas / 12, whole))
+
+    @cached_property
+    def ground_volume(self) -> float:
+        """Integral of the ground's level over the plan. [m3]"""
+        return float(self.areas @ self.ground.mean(axis=1))
+
+    @cached_property
+    def _columns(self) -> tuple[Floats, Floats, Floats]:
+        """x and y about the centre and the ground, corner by corner, (3, k) each.
+
+        A column that lies in one piece in memory is read several times faster.
+        """
+        x, y = np.ascontiguousarray((self.xy - self.centre).transpose(2, 1, 0))
+        return x, y, np.ascontiguousarray(self.ground.T)
+
+    def depth(self, z0: float, dzdx: float, dzdy: float) -> Floats:
+        """Return ground less the plane z0 + dzdx x + dzdy y at the corners, (k, 3). [m]"""
+        level = z0 + dzdx * self.centre[0] + dzdy * self.centre[1]
+        x, y, ground = self._columns
+        return np.asarray((ground - level - dzdx * x - dzdy * y).T)
+
+    def depth_below(self, planes: Floats) -> Floats:
+        """Return ground less the plane of each piece's facet at the corners, (k, 3). [m]
+
+        Parameters
+        ----------
+        planes : (f, 3) float
+            z0 [m], dzdx and dzdy [ratio] of each facet.
+        """
+        if len(planes) == 1:
+            return self.depth(*planes[0])
+        level = planes[:, 0] + planes[:, 1:] @ self.centre
+        x, y, ground = self._columns
+        dzdx, dzdy = planes[self.facet, 1:].T
+        return np.asarray((ground - level[self.facet] - dzdx * x - dzdy * y).T)
+
+    def part(self, facet: int, origin: Floats) -> Clip:
+        """Return the pieces under one facet, with moments about an origin (2,). [m]"""
+        own = self.facet == facet
+        return Clip(self.xy[own], self.ground[own], self.organics[own], self.facet[own], origin)
+
+    def volumes(self, z0: float, dzdx: float, dzdy: float) -> Volumes:
+        """Return cut and fill between the ground and the plane z0 + dzdx x + dzdy y."""
+        return positive_and_negative(self.depth(z0, dzdx, dzdy), self.areas)
+
+    def moments(self, coefficients: Floats) -> Moments:
+        """Return the earth moved by a plane about `centre`, with its exact derivatives.
+
+        Parameters
+        ----------
+        coefficients : (3,) float
+            Level at the centre [m] and the two slopes [ratio].
+        """
+        depth = self.ground - self._spread @ coefficients
+        return _moments(depth, self.areas, self._spread)
+
+
+def _areas(xy: Floats) -> Floats:
+    first, second = xy[:, 1] - xy[:, 0], xy[:, 2] - xy[:, 0]
+    return np.asarray(0.5 * (first[:, 0] * second[:, 1] - first[:, 1] * second[:, 0]))
+
+
+def _alone(depth: Floats) -> NDArray[np.intp]:
+    """Return for each triangle that crosses zero the corner alone on its side of it, (k,)."""
+    below = depth < 0
+    # One corner below: the lowest. Two below: the highest.
+    return np.asarray(
+        np.where(below.sum(axis=1) == 1, depth.argmin(axis=1), depth.argmax(axis=1)), dtype=np.intp
+    )
+
+
+def _turned(corners: NDArray[Any], first: NDArray[np.intp]) -> tuple[NDArray[Any], ...]:
+    """Return each triangle's corner values from the given corner on, in turn."""
+    number = np.arange(len(corners))
+    return tuple(corners[number, (first + turn) % 3] for turn in range(3))
+
+
+def positive_and_negative(depth: Floats, areas: Floats) -> Volumes:
+    """Integrate the positive and the negative part of a depth that is linear on triangles.
+
+    Parameters
+    ----------
+    depth : (k, 3) float
+        Depth at the corners. [m]
+    areas : (k,) float
+        Plan areas. [m2]
+
+    Notes
+    -----
+    Over a triangle wholly on one side the volume is its area times the mean depth. Where it
+    crosses zero, the corner alone on its side cuts off a triangle of area A s t, s and t the
+    shares of its two edges, and the tetrahedron over that has volume A s t d / 3; the rest
+    follows by difference from the whole.
+    """
+    first, second, third = depth.T
+    low = np.minimum(np.minimum(first, second), third)
+    high = np.maximum(np.maximum(first, second), third)
+    whole = areas * ((first + second + third) / 3)
+    up, down = low >= 0, high <= 0
+    cut, fill = float(whole @ up), -float(whole @ down)
+    cut_area = float(areas @ (up & (high > 0)))
+    fill_area = float(areas @ (down & (low < 0)))
+    mixed = np.flatnonzero(~(up | down))
+    if len(mixed):
+        parts, share = depth[mixed], areas[mixed]
+        lone, second, third = _turned(parts, _alone(parts))
+        corner_area = share * (lone / (lone - second)) * (lone / (lone - third))
+        corner = corner_area * lone / 3
+        rest = whole[mixed] - corner
+        is_up = lone > 0
+        rest_area = share - corner_area
+        cut += float(corner @ is_up + rest @ ~is_up)
+        fill -= float(corner @ ~is_up + rest @ is_up)
+        cut_area += float(corner_area @ is_up + rest_area @ ~is_up)
+        fill_area += float(corner_area @ ~is_up + rest_area @ is_up)
+    # What is left by difference may fall short of nothing by its rounding.
+    return Volumes(max(cut, 0.0) + 0.0, max(fill, 0.0) + 0.0, cut_area, fill_area)
+
+
+def _moments(depth: Floats, areas: Floats, rows: Floats) -> Moments:
+    """Integrate abs(depth) and its derivatives by the plane's three coefficients.
+
+    The derivative of abs(depth) is the sign of depth times the row (1, x, y), so the gradient
+    is made of areas and first moments of the two sides. The second derivative lives on the
+    zero line: 2 row row' / |slope of depth|, a quadratic along each straight piece of the
+    line, which Simpson's rule integrates exactly.
+    """
+    sign = np.sign(depth.sum(axis=1))
+    moved = float(np.abs(areas * depth.mean(axis=1)).sum())
+    gradient = -((sign * areas) @ rows.mean(axis=1))
+    curvature = np.zeros((3, 3))
+    mixed = (depth.min(axis=1) < 0) & (depth.max(axis=1) > 0)
+    if not mixed.any():
+        return Moments(moved, gradient, curvature)
+
+    parts, share, corner_rows = depth[mixed], areas[mixed], rows[mixed]
+    alone = _alone(parts)
+    lone, left_depth, right_depth = _turned(parts, alone)
+    first, second, third = _turned(corner_rows, alone)
+    left, right = lone / (lone - left_depth), lone / (lone - right_depth)
+    start = first + left[:, None] * (second - first)
+    end = first + right[:, None] * (third - first)
+    corner_area = share * left * right
+    corner = corner_area * lone / 3
+    whole = share * parts.mean(axis=1)
+    # abs over the triangle: the lone corner's side one way, the rest the other way.
+    moved += float((np.abs(corner) + np.abs(whole - corner) - np.abs(whole)).sum())
+    way = np.sign(lone)
+    corner_first = corner_area[:, None] * (first + start + end) / 3
+    whole_first = share[:, None] * corner_rows.mean(axis=1)
+    exact = way[:, None] * (2 * corner_first - whole_first)
+    gradient -= (exact - sign[mixed][:, None] * whole_first).sum(axis=0)
+
+    # On the triangle with corners first, start, end (depth lone, 0, 0) the zero line is its
+    # base and lone over its height is the slope: length / slope = 2 area / lone.
+    weight = 2 * 2 * corner_area / np.abs(lone)
+    middle = (start + end) / 2
+    for part, simpson in ((start, 1 / 6), (middle, 4 / 6), (end, 1 / 6)):
+        curvature += np.einsum("k,ki,kj->ij", simpson * weight, part, part)
+    return Moments(moved, gradient, curvature)
+
+
+def clip_facets(ground: Ground, polygon: BaseGeometry, domains: Sequence[shapely.Polygon]) -> Clip:
+    """Cut an outline out of the ground, parted by the domains of a finish's facets.
+
+    Parameters
+    ----------
+    ground : Ground
+    polygon : shapely polygon or multipolygon
+        The outline. [m]
+    domains : sequence of shapely polygon
+        They part it. [m]
+    """
+    if len(domains) == 1:
+        return clip(ground, polygon)
+    parts = []
+    for number, domain in enumerate(domains):
+        region = _areal(shapely.intersection(polygon, domain))
+        if region.area > 0:
+            pieces = clip(ground, region)
+            parts.append(replace(pieces, facet=np.full(len(pieces.xy), number, dtype=np.intp)))
+    return Clip(
+        *(
+            np.concatenate([getattr(part, name) for part in parts])
+            for name in ("xy", "ground", "organics", "facet")
+        )
+    )
+
+
+def _areal(shape: BaseGeometry) -> shapely.MultiPolygon:
+    parts = [part for part in shapely.get_parts(shape) if isinstance(part, shapely.Polygon)]
+    return shapely.MultiPolygon(parts)
+
+
+def clip(ground: Ground, polygon: BaseGeometry) -> Clip:
+    """Cut an outline out of the ground's triangles.
+
+    Parameters
+    ----------
+    ground : Ground
+        The surveyed surface.
+    polygon : shapely polygon or multipolygon
+        The outline; all of it lies on the ground. [m]
+
+    Returns
+    -------
+    Clip
+        Triangles wholly inside as they are; those on the boundary cut by shapely and cut up
+        again into triangles.
+    """
+    corners = ground.points[ground.triangles]
+    flat = corners[:, :, :2]
+    inside, on_boundary = _sides(flat, polygon)
+    # Cutting is done about a near origin: far ones cost digits.
+    origin = np.array(polygon.bounds[:2])
+    near = shapely.transform(polygon, lambda xy: xy - origin)
+    shapely.prepare(near)
+    triangles = shapely.polygons(flat[on_boundary] - origin)
+    pieces = shapely.intersection(triangles, near)
+    parts, owner = shapely.get_parts(pieces, return_index=True)
+    polygonal = shapely.get_dimensions(parts) == 2
+    parts, owner = parts[polygonal], owner[polygonal]
+    simple = shapely.get_num_coordinates(parts) == 4
+    shapes, shape_owner = [parts[simple]], [owner[simple]]
+    if not simple.all():
+        cut_up = shapely.constrained_delaunay_triangles(parts[~simple])
+        small, source = shapely.get_parts(cut_up, return_index=True)
+        shapes.append(small)
+        shape_owner.append(owner[~simple][source])
+    cut = np.concatenate(shapes)
+    source = np.flatnonzero(on_boundary)[np.concatenate(shape_owner)]
+    xy = shapely.get_coordinates(cut).reshape(-1, 4, 2)[:, :3] + origin
+    organics = ground.organics[ground.triangles]
+    weights = _weights(xy, flat[source])
+    clipped = np.concatenate([flat[inside], xy])
+    heights = np.concatenate([corners[inside][:, :, 2], _at(weights, corners[source][:, :, 2])])
+    depths = np.concatenate([organics[inside], _at(weights, organics[source])])
+    return _counter_clockwise(clipped, heights, depths)
+
+
+def _counter_clockwise(xy: Floats, heights: Floats, depths: Floats) -> Clip:
+    areas = _areas(xy)
+    turned = areas < 0
+    for array in (xy, heights, depths):
+        array[turned, 1], array[turned, 2] = array[turned, 2].copy(), array[turned, 1].copy()
+    # An outline that runs along an edge leaves slivers that are rounding alone.
+    kept = np.abs(areas) > _SLIVER * np.abs(areas).sum()
+    one = np.zeros(int(kept.sum()), dtype=np.intp)
+    return Clip(xy[kept], heights[kept], depths[kept], one)
+
+
+def _weights(xy: Floats, triangle: Floats) -> Floats:
+    """Return barycentric weights of points (k, 3, 2) in triangles (k, 3, 2): (k, 3, 3)."""
+    base, first, second = triangle[:, 0], triangle[:, 1], triangle[:, 2]
+    one, two = (first - base)[:, None], (second - base)[:, None]
+    offset = xy - base[:, None]
+    double = one[..., 0] * two[..., 1] - one[..., 1] * two[..., 0]
+    along = (offset[..., 0] * two[..., 1] - offset[..., 1] * two[..., 0]) / double
+    across = (one[..., 0] * offset[..., 1] - one[..., 1] * offset[..., 0]) / double
+    return np.stack([1 - along - across, along, across], axis=-1)
+
+
+def _at(weights: Floats, values: Floats) -> Floats:
+    return np.asarray(np.einsum("kij,kj->ki", weights, values))
+
+
+def _sides(flat: Floats, polygon: BaseGeometry) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Say which triangles lie wholly inside the outline and which may meet its boundary."""
+    low, high = flat.min(axis=1), flat.max(axis=1)
+    left, bottom, right, top = polygon.bounds
+    in_frame = (
+        (low[:, 0] <= right) & (high[:, 0] >= left) & (low[:, 1] <= top) & (high[:, 1] >= bottom)
+    )
+    inside, meets = np.zeros(len(flat), bool), np.zeros(len(flat), bool)
+    candidates = np.flatnonzero(in_frame)
+    shapely.prepare(polygon)
+    if len(candidates) <= _SMALL:
+        triangles = shapely.polygons(flat[candidates])
+        covered = shapely.covers(polygon, triangles)
+        inside[candidates] = covered
+        meets[candidates] = ~covered & shapely.intersects(polygon, triangles)
+        return inside, meets
+    near = _near_boundary(low[candidates], high[candidates], polygon)
+    meets[candidates[near]] = True
+    clear = candidates[~near]
+    inside[clear] = shapely.contains_xy(polygon, flat[clear].mean(axis=1))
+    return inside, meets
+
+
+def _near_boundary(low: Floats, high: Floats, polygon: BaseGeometry) -> NDArray[np.bool_]:
+    """Say which boxes touch a cell of a grid that the boundary passes through or beside.
+
+    Prefix sums over the grid count the marked cells under each box in constant time.
+    """
+    left, bottom, right, top = polygon.bounds
+    cell = max(right - left, top - bottom) / _CELLS
+    origin = np.array([left - cell, bottom - cell])
+    shape = np.array([int((right - left) / cell), int((top - bottom) / cell)]) + 4
+    boundary = shapely.segmentize(polygon.boundary, cell / 2)
+    marked = np.zeros(shape, np.int64)
+    column, row = ((shapely.get_coordinates(boundary) - origin) / cell).astype(int).T
+    for i in (-1, 0, 1):
+        for j in (-1, 0, 1):
+            marked[np.clip(column + i, 0, shape[0] - 1), np.clip(row + j, 0, shape[1] - 1)] = 1
+    sums = np.zeros(shape + 1, np.int64)
+    sums[1:, 1:] = marked.cumsum(axis=0).cumsum(axis=1)
+    x0, y0 = np.clip(((low - origin) / cell).astype(int), 0, shape - 1).T
+    x1, y1 = (np.clip(((high - origin) / cell).astype(int), 0, shape - 1) + 1).T
+    counted = sums[x1, y1] - sums[x0, y1] - sums[x1, y0] + sums[x0, y0]
+    return np.asarray(counted > 0)

@@ -1,0 +1,165 @@
+"""What each wish of a finish may give where wishes conflict, how far, and how that is done.
+
+No mend eases a limit beyond the floor of its rule: a patio that falls to the house is none,
+whatever conflict it would end. A sill that is too high for one step is given more risers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from math import ceil
+
+import numpy as np
+
+from grading.catalogue.rules import RULES, Limits, Rule
+from grading.finish.wish import Wish
+from grading.units import size
+
+_SHAPES = frozenset({"fold", "straight-fall"})
+"""What the person drew, and no limit: the limits stand whatever it gives."""
+LANDING = "with a landing at the sill where the local code asks for one"
+"""What is said beside steps down from a door."""
+
+_LANDING = 2
+"""Risers outside a door that may need no landing at its sill: IRC R311.3.2, exception, from memory;
+not at the door that the code counts as the way out, nor where it swings over them."""
+_MOST_RISERS = 8
+"""More is a stair, which is drawn and not offered; common practice, no source."""
+
+
+@dataclass(frozen=True)
+class Mend:
+    """One way in which a wish may give.
+
+    Attributes
+    ----------
+    wish : Wish
+        The one that gives.
+    most : float
+        How far it may be eased; 0 where it is put in another way. [m or ratio]
+    told : callable
+        Says it, from how far it is eased.
+    swapped : Wish or None
+        What takes its place, where it is put in another way.
+    short : bool
+        Whether a published limit is then not kept: only the local code can allow that.
+    """
+
+    wish: Wish
+    most: float
+    told: Callable[[float], str]
+    swapped: Wish | None = None
+    short: bool = False
+
+    def given(self, by: float) -> Wish:
+        """Return what is wished when it gives so far. [m or ratio]"""
+        return self.wish.eased(by) if self.swapped is None else self.swapped
+
+
+def mends_of(wish: Wish, limits: Limits) -> Iterator[Mend]:
+    """Yield the ways in which a wish may give; none where it gives nothing.
+
+    Parameters
+    ----------
+    wish : Wish
+    limits : Limits
+        Those of the site.
+    """
+    most_riser = limits.pair("riser")[1]
+    match wish.rule:
+        case "given-plane":
+            words = f"leave out the plane given for {wish.about}, and one is fitted"
+            yield Mend(wish, 0.0, lambda by: words, _nothing(wish))
+        case "shared-edge":
+            yield from _step_between(wish, limits)
+        case "riser":
+            yield from _risers(wish, limits)
+        case "door-step" if not wish.at_least:
+            most = _MOST_RISERS * most_riser - wish.limit
+            yield Mend(wish, most, lambda by: _steps_at_door(wish, by, most_riser))
+        case rule if rule in _SHAPES:
+            yield Mend(wish, wish.most, wish.told)
+        case rule if rule in RULES:
+            most, short = _reach(wish, RULES[rule]), _falls_short(RULES[rule])
+            if most > 0:
+                yield Mend(wish, most, lambda by: _as_the_rule_says(wish, by, limits), short=short)
+
+
+def _nothing(wish: Wish) -> Wish:
+    return replace(wish, rows=wish.rows[:0], lower=wish.lower[:0], upper=wish.upper[:0], discs=())
+
+
+def _reach(wish: Wish, rule: Rule) -> float:
+    """Return how far a rule lets a wish give. [m or ratio]"""
+    if rule.move is not None:
+        return rule.move
+    if rule.floor is None:
+        return 0.0
+    pair = rule.floor if isinstance(rule.floor, tuple) else (rule.floor, rule.floor)
+    floor = pair[0 if wish.at_least else 1]
+    return max(wish.limit - floor if wish.at_least else floor - wish.limit, 0.0)
+
+
+def _falls_short(rule: Rule) -> bool:
+    return rule.floor is not None and rule.kind == "published"
+
+
+def _as_the_rule_says(wish: Wish, by: float, limits: Limits) -> str:
+    rule = RULES[wish.rule]
+    words = wish.told(by)
+    if rule.mend:
+        words = f"{words}: {rule.mend}"
+    if wish.rule == "door-step":
+        least = size(wish.limit - by, wish.unit)
+        words = f"{words}: a step of {least} there, not {size(wish.limit, wish.unit)}"
+    if _falls_short(rule) and not rule.mend:
+        source = limits.source(wish.rule).partition(":")[0]
+        words = f"{words} (short of what {source} asks: only if the local code allows it)"
+    return words
+
+
+def _steps_at_door(wish: Wish, by: float, most: float) -> str:
+    drop, unit = wish.limit + by, wish.unit
+    count = max(ceil(drop / most - 1e-9), 1)
+    told = size(wish.limit + wish.rounded(by), unit)
+    if count == 1:
+        return f"{wish.told(by)}: a step of {told} there"
+    landing = LANDING if count <= _LANDING else "with a landing at the sill"
+    return (
+        f"{wish.told(by)}: a step at the door, {count} risers of {size(drop / count, unit)} in "
+        f"place of one, {landing} (its step in the site file is then up to {told})"
+    )
+
+
+def _risers(wish: Wish, limits: Limits) -> Iterator[Mend]:
+    """Yield a step between areas of as many risers as it takes, each within its limits."""
+    least, most = limits.pair("riser")
+
+    def count(by: float) -> int:
+        drop = wish.limit - by if wish.at_least else wish.limit + by
+        return max(int((drop + 1e-9) // least) if wish.at_least else ceil(drop / most - 1e-9), 1)
+
+    def told(by: float) -> str:
+        drop = wish.limit - by if wish.at_least else wish.limit + by
+        risers = count(by)
+        each = size(drop / risers, wish.unit)
+        return f"{wish.told(by)}: {risers} riser{'s' if risers > 1 else ''} of {each} there"
+
+    reach = wish.limit - least if wish.at_least else _MOST_RISERS * most - wish.limit
+    if reach > 0:
+        yield Mend(wish, reach, told)
+
+
+def _step_between(wish: Wish, limits: Limits) -> Iterator[Mend]:
+    """Yield a step of one riser, either way, where two areas were to be flush."""
+    least, most = limits.pair("riser")
+    count = len(wish.rows)
+    words = (
+        f"edge of {wish.about}: a step of {size(least, wish.unit)} to {size(most, wish.unit)} "
+        "there, declared as [[step]]"
+    )
+    for sign in (1, -1):
+        low, high = sorted((sign * least, sign * most))
+        swapped = replace(wish, lower=np.full(count, low), upper=np.full(count, high))
+        yield Mend(wish, 0.0, lambda by: words, swapped)

@@ -1,0 +1,331 @@
+"""Areas that share edges, with their shapes, put together as one problem."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from grading.catalogue.bases import BaseSystem, shrinks
+from grading.catalogue.rules import Limits
+from grading.errors import Problem, SiteError
+from grading.finish.creases import RULE as VALLEY
+from grading.finish.creases import creases_of
+from grading.finish.departure import Lying, Profile, departure_of, profile_of
+from grading.finish.earthwork import Clip, clip_facets
+from grading.finish.fit import Fit
+from grading.finish.held_edges import holders_of
+from grading.finish.layout import Block
+from grading.finish.leading import led
+from grading.finish.model import Solved, fitted_finishes
+from grading.finish.objectives import Aim
+from grading.finish.seams import Seam, seam_wishes
+from grading.finish.shapes import Shape, fan_shape, folded_shape, plane_shape, warped_shape
+from grading.finish.wish import Wish
+from grading.finish.wishes import (
+    bend_wish,
+    comfort_wish,
+    given_wish,
+    least_fall_wish,
+    shed_wish,
+    straight_wish,
+    wishes_of,
+)
+from grading.geometry.plane import Plane
+from grading.ground.model import Ground
+from grading.site.corners import corners_at
+from grading.site.model import Area, Site
+from grading.site.walls import Wall
+
+Floats = NDArray[np.float64]
+
+_BEND = {"ridge": -1, "hinge": 0, "valley": 1}
+_FOLD_TURNS, _FOLD_PLACES = 8, 5
+_FOLD_ROUNDS = 60
+
+
+@dataclass(frozen=True)
+class Group:
+    """Areas to be solved together, the seams between them, and what the site is.
+
+    Attributes
+    ----------
+    site : Site
+    ground : Ground
+    areas : tuple of Area
+    walls : mapping of str to tuple of Wall
+        The foundation walls in reach of each area, by its name.
+    seams : tuple of Seam
+    systems : mapping of str to BaseSystem
+    bases : mapping of str to str
+        The base system of each area that has one, given or advised, by the area's name.
+    stepped : mapping of str to float
+        The lawn at each door that gets as many steps as it takes, by the door's name. [m]
+    """
+
+    site: Site
+    ground: Ground
+    areas: tuple[Area, ...]
+    walls: Mapping[str, tuple[Wall, ...]]
+    seams: tuple[Seam, ...]
+    systems: Mapping[str, BaseSystem]
+    bases: Mapping[str, str]
+    stepped: Mapping[str, float] = field(default_factory=dict)
+
+    @property
+    def limits(self) -> Limits:
+        """The limits of the site."""
+        return Limits(self.site.limits)
+
+    @property
+    def aim(self) -> Aim:
+        """What the site's finish is to be best at."""
+        wished = self.site.finish
+        level = wished.elevation
+        if level is None:
+            level = float(self.site.spots.xyz[:, 2].mean())
+        return Aim(wished.objective, shrinks()[self.site.ground.soil], level)
+
+    def fit(self, shapes: Mapping[str, Shape]) -> Fit:
+        """Return the problem with the areas in these shapes."""
+        blocks = self._blocks(shapes)
+        named = {block.area.name: block for block in blocks}
+        wishes: list[Wish] = []
+        for block in blocks:
+            wishes += self._wishes(block)
+        for seam in self.seams:
+            upper, lower = named[seam.upper], named[seam.lower]
+            wishes += seam_wishes(seam, upper, lower, self.site.unit)
+        clips = tuple(self._clip(block) for block in blocks)
+        least = self.limits[VALLEY]
+        creases = creases_of(blocks, self.seams, self.site.house, least)
+        fit = Fit(blocks, clips, tuple(wishes), self.aim.measure, creases)
+        return self._on_grade(fit)
+
+    def _on_grade(self, fit: Fit) -> Fit:
+        """Return a problem with what is asked of those of its areas that lie on grade."""
+        lying = [
+            Lying(block, self._profiles[block.area.name], clip, self.walls[block.area.name])
+            for block, clip in zip(fit.blocks, fit.clips, strict=True)
+            if lies(self.site, block.area)
+        ]
+        if not lying:
+            return fit
+        comfort = tuple(comfort_wish(each.block, self.limits) for each in lying)
+        return replace(fit, lawn=departure_of(lying, self.limits), comfort=comfort)
+
+    @cached_property
+    def _profiles(self) -> dict[str, Profile]:
+        """The free edges of each area with the ground along them."""
+        return {
+            area.name: profile_of(area.polygon, *holders_of(self.site, area), self.ground)
+            for area in self.areas
+        }
+
+    @cached_property
+    def _clips(self) -> dict[str, tuple[Shape, Clip]]:
+        """The ground under each area as it was last cut out, and the shape it was cut for."""
+        return {}
+
+    def _clip(self, block: Block) -> Clip:
+        """Cut an area out of the ground anew only where it has another shape than before.
+
+        A fold is sought by trying some hundred lines in one area: the others stay as they are.
+        """
+        shape, clip = self._clips.get(block.area.name, (None, None))
+        if clip is None or shape is not block.shape:
+            clip = clip_facets(
+                self.ground.under(block.area.name), block.area.polygon, block.shape.domains
+            )
+            self._clips[block.area.name] = block.shape, clip
+        return clip
+
+    def _blocks(self, shapes: Mapping[str, Shape]) -> tuple[Block, ...]:
+        total = sum(shapes[area.name].unknowns for area in self.areas)
+        blocks, first = [], 0
+        for area in self.areas:
+            shape, base = shapes[area.name], self.bases.get(area.name)
+            blocks.append(Block(area, shape, centre_of(area), first, total, base))
+            first += shape.unknowns
+        return tuple(blocks)
+
+    def _wishes(self, block: Block) -> list[Wish]:
+        area = block.area
+        wishes: list[Wish] = []
+        if area.plane is not None:
+            # What is given is kept, and only checked against the rest.
+            return [given_wish(block, given_plane(area))]
+        wishes += wishes_of(self.site, block, self.ground, self.walls[area.name], self.stepped)
+        shed = shed_wish(block, self.limits) if not self.walls[area.name] else None
+        if area.shape == "fan":
+            shed = shed_wish(block, self.limits)
+        wishes += [each for each in (bend_wish(block), shed) if each is not None]
+        if area.toward is not None:
+            wishes.append(straight_wish(block, area.toward))
+            wishes.append(least_fall_wish(block, self.limits, area.toward))
+        return wishes
+
+    def undirected(self, fit: Fit) -> list[Block]:
+        """Return the areas of one plane that nothing tells which way water must leave."""
+        return [
+            block
+            for block in fit.blocks
+            if not self.walls[block.area.name]
+            and block.area.toward is None
+            and block.area.plane is None
+            and len(block.shape.maps) == 1
+        ]
+
+    def solved(self, shapes: Mapping[str, Shape]) -> tuple[Fit, Solved]:
+        """Return the finishes in these shapes; see `fitted_finishes`."""
+        fit = self.fit(shapes)
+        undirected = self.undirected(fit)
+        return fit, fitted_finishes(fit, self.systems, self.limits, undirected, self.aim)
+
+
+def lies(site: Site, area: Area) -> bool:
+    """Return whether an area's finish is to lie on grade: the default, unless an objective is."""
+    if area.plane is not None:
+        return False
+    if area.grade is None:
+        return "objective" not in site.finish.model_fields_set
+    return area.grade == "as it lies"
+
+
+def centre_of(area: Area) -> Floats:
+    """Return where an area's levels are taken: the centroid of its paving, (2,). [m]"""
+    return np.asarray(shapely.get_coordinates(area.polygon.centroid)[0])
+
+
+def given_plane(area: Area) -> Plane:
+    """Return the plane that a site gives for an area."""
+    assert area.plane is not None
+    given = area.plane
+    return Plane.through(np.array(given.at), given.z, given.fall, given.bearing)
+
+
+def shape_of(site: Site, area: Area) -> Shape | None:
+    """Return the shape that a site asks for an area; None where its fold is to be found.
+
+    Raises
+    ------
+    SiteError
+        A fan with no outside corner, a warp with no edges.
+    """
+    centre, outline = centre_of(area), area.polygon
+    corners = corners_at(site.house, outline)
+    match area.shape:
+        case "plane":
+            return plane_shape(outline)
+        case "warp":
+            if area.between is None:
+                raise _missing(area, "between", "the two edges that it is ruled between")
+            return warped_shape(outline, centre, *area.between)
+        case "fan":
+            outside = [corner for corner in corners if corner.outside]
+            if area.corner is not None:
+                near = [c for c in outside if np.hypot(*(c.at - area.corner)) < 0.5]
+                outside = near
+            if not outside:
+                raise _missing(area, "corner", "an outside corner of the house beside the paving")
+            corner = outside[0]
+            return fan_shape(outline, centre, corner.at, corner.rays(area.planes))
+    bend = _BEND[area.shape]
+    if area.fold is not None:
+        return folded_shape(outline, centre, np.asarray(area.fold), bend)
+    inside = [corner for corner in corners if not corner.outside]
+    if area.shape == "valley" and inside:
+        corner = inside[0]
+        fold = np.array([corner.at, corner.at + corner.bisector])
+        return folded_shape(outline, centre, fold, bend)
+    return None
+
+
+def _missing(area: Area, key: str, expected: str) -> SiteError:
+    where = f"site.toml, area {area.name!r}, key {key}"
+    return SiteError([Problem(where, f"a {area.shape} without one", expected)])
+
+
+def with_best_folds(group: Group, shapes: Mapping[str, Shape | None]) -> dict[str, Shape]:
+    """Return the shapes with the folds left open put where the least is dug and refilled.
+
+    Notes
+    -----
+    For a given line the problem is convex; over the line's turn and place it is not. A round of
+    lines is tried and the best is improved by Nelder and Mead's simplex: a good fold, not a
+    proved optimum.
+    """
+    known = {name: shape or plane_shape(_named(group, name)) for name, shape in shapes.items()}
+    for area in group.areas:
+        if shapes[area.name] is not None:
+            continue
+        # A quarter of a second, which few sites need to spend.
+        from scipy.optimize import minimize
+
+        outline, centre = area.polygon, centre_of(area)
+        radius = np.sqrt(outline.area / np.pi)
+        bend = _BEND[area.shape]
+
+        def moved(
+            line: Floats, area: Area = area, centre: Floats = centre, bend: int = bend
+        ) -> float:
+            fold = _line(centre, *line)
+            trial = {**known, area.name: folded_shape(area.polygon, centre, fold, bend)}
+            fit = group.fit(trial)
+            build_ups = [
+                group.systems[block.base or next(iter(group.systems))].build_up
+                for block in fit.blocks
+            ]
+            optimum = fit.solve(build_ups)
+            if optimum is None:
+                return np.inf
+            found = led(fit, optimum, lambda held: held.solve(build_ups, start=optimum.unknowns))
+            return np.inf if found is None else found[1].cost
+
+        tries = [
+            np.array([turn, place])
+            for turn in np.linspace(0, np.pi, _FOLD_TURNS, endpoint=False)
+            for place in radius * np.linspace(-0.6, 0.6, _FOLD_PLACES)
+        ]
+        best = min(tries, key=moved)
+        if not np.isfinite(moved(best)):
+            # No line is better than another where none of them meets every wish.
+            known[area.name] = folded_shape(outline, centre, _line(centre, *best), bend)
+            continue
+        corners = best + np.array([[0.0, 0.0], [0.15, 0.0], [0.0, 0.15 * radius]])
+        options: Any = {"maxfev": _FOLD_ROUNDS, "initial_simplex": corners}
+        turn, place = minimize(moved, best, method="Nelder-Mead", options=options).x
+        known[area.name] = folded_shape(outline, centre, _line(centre, turn, place), bend)
+    return known
+
+
+def _line(centre: Floats, turn: float, place: float) -> Floats:
+    """Return two points of the line at a turn [rad] and a distance [m] from the centre."""
+    along = np.array([np.cos(turn), np.sin(turn)])
+    through = centre + place * np.array([-along[1], along[0]])
+    return np.array([through, through + along])
+
+
+def _named(group: Group, name: str) -> shapely.Polygon:
+    return next(area.polygon for area in group.areas if area.name == name)
+
+
+def components(areas: Sequence[Area], seams: Sequence[Seam]) -> list[tuple[Area, ...]]:
+    """Return the areas in groups that hang together by seams, in the order of the site."""
+    group = {area.name: {area.name} for area in areas}
+    for seam in seams:
+        joined = group[seam.upper] | group[seam.lower]
+        for name in joined:
+            group[name] = joined
+    seen: set[str] = set()
+    found = []
+    for area in areas:
+        if area.name not in seen:
+            seen |= group[area.name]
+            found.append(tuple(each for each in areas if each.name in group[area.name]))
+    return found

@@ -1,0 +1,1 @@
+"""Outlines with arcs, planes and facets, triangulated surfaces, edges that lie together."""

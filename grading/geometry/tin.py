@@ -1,0 +1,203 @@
+"""Exact elevation, gradient, section and contours of a surface made of triangles."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from itertools import pairwise
+
+import numpy as np
+import shapely
+
+from grading.geometry.cells import EDGE, Cells
+from grading.geometry.triangulation import Floats, Ints, cross, sides
+
+# Queries are answered in parts of this many so that memory stays small.
+_PART = 200_000
+
+
+class Tin:
+    """A surface z(x, y), linear on each triangle.
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        x, y, z. [m]
+    corners : (m, 3) int
+        Triangles, counter-clockwise, that do not overlap.
+    """
+
+    def __init__(self, points: Floats, corners: Ints) -> None:
+        self.origin = points[:, :2].mean(axis=0)
+        self.xy = points[:, :2] - self.origin
+        self.z = points[:, 2]
+        self.corners = corners
+
+    @cached_property
+    def edges(self) -> Ints:
+        """Every side once, (e, 2), lower point first."""
+        return sides(self.corners)
+
+    @cached_property
+    def slopes(self) -> Floats:
+        """Gradient (dz/dx, dz/dy) of every triangle, (m, 2). [ratio]"""
+        a, b, c = (self.corners[:, i] for i in range(3))
+        ab, ac = self.xy[b] - self.xy[a], self.xy[c] - self.xy[a]
+        dz_ab, dz_ac = self.z[b] - self.z[a], self.z[c] - self.z[a]
+        double_area = cross(ab, ac)
+        dzdx = (dz_ab * ac[:, 1] - dz_ac * ab[:, 1]) / double_area
+        dzdy = (dz_ac * ab[:, 0] - dz_ab * ac[:, 0]) / double_area
+        return np.column_stack((dzdx, dzdy))
+
+    @cached_property
+    def _columns(self) -> tuple[Floats, Floats]:
+        return np.ascontiguousarray(self.xy[:, 0]), np.ascontiguousarray(self.xy[:, 1])
+
+    @cached_property
+    def _cells(self) -> Cells:
+        return Cells(self.xy, self.corners)
+
+    def locate(self, xy: Floats) -> tuple[Ints, Floats]:
+        """Return for points (k, 2) their triangle (k,), -1 outside, and weights (k, 3)."""
+        xy = np.asarray(xy, float).reshape(-1, 2) - self.origin
+        triangle = np.full(len(xy), -1)
+        weight = np.full((len(xy), 3), np.nan)
+        for start in range(0, len(xy), _PART):
+            part = slice(start, start + _PART)
+            triangle[part], weight[part] = self._locate(xy[part])
+        return triangle, weight
+
+    def _locate(self, xy: Floats) -> tuple[Ints, Floats]:
+        triangle = np.full(len(xy), -1)
+        weight = np.full((len(xy), 3), np.nan)
+        query, count, candidate = self._cells.candidates(xy)
+        if not len(query):
+            return triangle, weight
+        owner = np.repeat(query, count)
+        x, y = self._columns
+        corner = self.corners.take(candidate, axis=0).T
+        ax, bx, cx = x.take(corner) - xy[:, 0].take(owner)
+        ay, by, cy = y.take(corner) - xy[:, 1].take(owner)
+        part = np.stack((bx * cy - by * cx, cx * ay - cy * ax, ax * by - ay * bx))
+        # least distance inside a side, in metres: the same measure for large and small triangles
+        long = np.sqrt(
+            np.stack(
+                (
+                    (cx - bx) ** 2 + (cy - by) ** 2,
+                    (ax - cx) ** 2 + (ay - cy) ** 2,
+                    (bx - ax) ** 2 + (by - ay) ** 2,
+                )
+            )
+        )
+        depth = (part / long).min(axis=0)
+        start = np.cumsum(count) - count
+        deepest = np.maximum.reduceat(depth, start)
+        best = np.flatnonzero(depth == np.repeat(deepest, count))
+        best = best[depth[best] >= -EDGE]
+        triangle[owner[best]] = candidate[best]
+        share = np.maximum(part[:, best], 0.0)
+        total = share.sum(axis=0)
+        # In a triangle as thin as the tolerance a point beside it has no share of any corner.
+        weight[owner[best]] = np.divide(
+            share, total, out=np.full_like(share, 1 / 3), where=total > 0
+        ).T
+        # of equally deep triangles the last one written to both arrays is meant
+        return triangle, weight
+
+    def elevation(self, xy: Floats) -> Floats:
+        """Return z (k,) at points (k, 2), NaN outside. [m]"""
+        return self.interpolate(self.z, xy)
+
+    def interpolate(self, value: Floats, xy: Floats) -> Floats:
+        """Return a value given at the vertices (n,), at points (k, 2), NaN outside."""
+        triangle, weight = self.locate(xy)
+        found: Floats = (value[self.corners[triangle]] * weight).sum(axis=1)
+        return found
+
+    def gradient(self, xy: Floats) -> Floats:
+        """Return (dz/dx, dz/dy) (k, 2) of the triangle under each point, NaN outside. [ratio]"""
+        triangle, _ = self.locate(xy)
+        return np.where(triangle[:, None] >= 0, self.slopes[triangle], np.nan)
+
+    def section(self, line: Floats) -> Floats:
+        """Return distance and z (j, 2) along a line (k, 2): see `Ground.section`."""
+        line = np.asarray(line, float).reshape(-1, 2) - self.origin
+        pieces: list[Floats] = []
+        run = 0.0
+        for start, end in pairwise(line):
+            long = float(np.hypot(*(end - start)))
+            if long == 0.0:
+                continue
+            for stretch in self._stretches(start, (end - start) / long, long):
+                stretch[:, 0] += run
+                if pieces and pieces[-1][-1, 0] == stretch[0, 0]:
+                    stretch = stretch[1:]
+                elif pieces:
+                    pieces.append(np.array([[pieces[-1][-1, 0], np.nan]]))
+                pieces.append(stretch)
+            run += long
+        return np.concatenate(pieces) if pieces else np.zeros((0, 2))
+
+    def _stretches(self, start: Floats, ahead: Floats, long: float) -> list[Floats]:
+        """Return the parts of one straight line that lie on the ground, each (j, 2)."""
+        left = np.array([-ahead[1], ahead[0]])
+        away = (self.xy - start) @ left
+        a, b = self.edges[:, 0], self.edges[:, 1]
+        crossed = np.flatnonzero(away[a] * away[b] < 0)
+        a, b = a[crossed], b[crossed]
+        share = away[a] / (away[a] - away[b])
+        # distance is taken from the point on the side, so that it and z belong together
+        met = self.xy[a] + share[:, None] * (self.xy[b] - self.xy[a])
+        touched = np.flatnonzero(away == 0)
+        ends = np.array([start, start + long * ahead])
+        distance = np.concatenate(
+            ((met - start) @ ahead, (self.xy[touched] - start) @ ahead, [0.0, long])
+        )
+        z = np.concatenate(
+            (
+                self.z[a] + share * (self.z[b] - self.z[a]),
+                self.z[touched],
+                self.elevation(ends + self.origin),
+            )
+        )
+        # several sides meet the line at one vertex, at distances that differ by rounding
+        same = 16 * np.finfo(float).eps * (long + float(np.abs(self.xy).max()))
+        distance[np.abs(distance) <= same] = 0.0
+        distance[np.abs(distance - long) <= same] = long
+        kept = (distance >= 0) & (distance <= long) & np.isfinite(z)
+        distance, first = np.unique(distance[kept], return_index=True)
+        if len(distance) < 2:
+            return []
+        apart = np.append(True, (np.diff(distance) > same) | (distance[1:] == long))
+        distance, z = distance[apart], z[kept][first][apart]
+        middle = start + ((distance[:-1] + distance[1:]) / 2)[:, None] * ahead
+        on_ground = self.locate(middle + self.origin)[0] >= 0
+        rows = np.column_stack((distance, z))
+        cuts = np.flatnonzero(~on_ground) + 1
+        return [part for part in np.split(rows, cuts) if len(part) > 1]
+
+    def contours(self, levels: Floats) -> list[list[Floats]]:
+        """Return for each level its lines, each (k, 2): see `Ground.contours`."""
+        start, end = self.corners, self.corners[:, [1, 2, 0]]
+        lines: list[list[Floats]] = []
+        for level in np.asarray(levels, float).reshape(-1):
+            above = self.z >= level
+            count = above[self.corners[:, 0]].astype(np.int8)
+            count += above[self.corners[:, 1]]
+            count += above[self.corners[:, 2]]
+            cut = np.flatnonzero((count == 1) | (count == 2))
+            # each cut triangle has two sides that are cut; from lower to higher number, so that
+            # both triangles at a side find the same point to the last bit
+            low = np.minimum(start[cut], end[cut])
+            high = np.maximum(start[cut], end[cut])
+            crossed = above[low] != above[high]
+            a, b = low[crossed], high[crossed]
+            share = (level - self.z[a]) / (self.z[b] - self.z[a])
+            met = self.xy[a] + share[:, None] * (self.xy[b] - self.xy[a])
+            met[share == 1.0] = self.xy[b[share == 1.0]]
+            segments = met.reshape(-1, 2, 2)
+            segments = segments[(segments[:, 0] != segments[:, 1]).any(axis=1)]
+            merged = shapely.line_merge(shapely.multilinestrings(shapely.linestrings(segments)))
+            lines.append(
+                [shapely.get_coordinates(g) + self.origin for g in shapely.get_parts(merged)]
+            )
+        return lines

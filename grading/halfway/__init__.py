@@ -1,0 +1,1 @@
+"""A job that is half done: what is left of it on every base."""

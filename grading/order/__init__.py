@@ -1,0 +1,1 @@
+"""What is laid, ordered, moved, worked and paid."""

@@ -1,0 +1,62 @@
+"""One line of a take-off, and what makes some of them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+if TYPE_CHECKING:
+    from grading.crew.model import Crew
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of a take-off.
+
+    Attributes
+    ----------
+    item : str
+        What it is ordered as; empty where nothing is bought.
+    title : str
+    measure : "kg", "m2", "m" or "each"
+        Of `net` and `amount`.
+    net, amount : float
+        Without and with waste and allowances.
+    how : str
+        How it was reached.
+    compacted, loose : float
+        Volume in place, and as it comes. [m3]
+    mass : float
+        What it weighs. [kg]
+    """
+
+    item: str
+    title: str
+    measure: str
+    net: float
+    amount: float
+    how: str
+    compacted: float = 0.0
+    loose: float = 0.0
+    mass: float = 0.0
+
+
+class Maker(NamedTuple):
+    """Makes some lines of a take-off with a crew's figures, from nothing but what it is given.
+
+    Makers that are given the same are equal, and make the same lines.
+
+    Attributes
+    ----------
+    make : callable
+        Of all that is given, and a crew.
+    given : tuple
+    """
+
+    make: Callable[..., Iterator[Line]]
+    given: tuple[Any, ...]
+
+    def lines(self, crew: Crew) -> tuple[Line, ...]:
+        """Return the lines."""
+        return tuple(self.make(*self.given, crew))

@@ -1,0 +1,200 @@
+"""The order of a plan: what every area takes on every base system, and the site as a whole."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from grading.catalogue.bases import base_systems
+from grading.crew.estimate import Spread
+from grading.crew.model import Crew
+from grading.design.area import AreaPlan
+from grading.design.model import Design
+from grading.order.hauling import Haul, Way, haul_of, way_of
+from grading.order.labour import Task, tasks_of, time_of
+from grading.order.lines import Line
+from grading.order.money import Cost, cost_of
+from grading.order.quantities import lines_of
+from grading.order.recount import Recount
+from grading.order.supplies import Supply, supplies_of
+from grading.order.takeoff import Takeoff, takeoffs_of
+from grading.units import Unit
+
+CHOSEN = "chosen"
+"""The site with every area on the base system chosen for it."""
+
+
+@dataclass(frozen=True)
+class Job:
+    """Some areas, each on one base system: what is ordered, moved, worked and paid.
+
+    Attributes
+    ----------
+    jobs : tuple of Takeoff
+    lines : tuple of (str, Line)
+        Each with the name of its area.
+    supplies : tuple of Supply
+        Rounded up once for all areas.
+    haul : Haul
+    tasks : tuple of Task
+    time : Spread
+        Of one person. [s]
+    cost : Cost
+    """
+
+    jobs: tuple[Takeoff, ...]
+    lines: tuple[tuple[str, Line], ...]
+    supplies: tuple[Supply, ...]
+    haul: Haul
+    tasks: tuple[Task, ...]
+    time: Spread
+    cost: Cost
+
+    @property
+    def cut(self) -> float:
+        """Everything dug, in the bank. [m3]"""
+        return sum(job.dig.cut for job in self.jobs)
+
+    @property
+    def fill(self) -> float:
+        """Everything refilled below the build-up, compacted. [m3]"""
+        return sum(job.dig.fill for job in self.jobs)
+
+
+def job_of(jobs: Sequence[Takeoff], way: Way, crew: Crew, unit: Unit, whole_site: bool) -> Job:
+    """Return what some areas take together.
+
+    Parameters
+    ----------
+    jobs : sequence of Takeoff
+    way : Way
+    crew : Crew
+    unit : "ft" or "m"
+        Stone is ordered by the ton or by the tonne.
+    whole_site : bool
+        Whether setting out and mobilising count too.
+    """
+    named = tuple((job.area.area.name, line) for job in jobs for line in lines_of(job, crew, unit))
+    lines = [line for _, line in named]
+    supplies = supplies_of(lines, crew, unit)
+    haul = haul_of(jobs, supplies, way, crew)
+    tasks = tasks_of(jobs, lines, haul, crew, whole_site)
+    time = time_of(tasks)
+    cost = cost_of(supplies, haul, tasks, time, crew)
+    return Job(tuple(jobs), named, supplies, haul, tasks, time, cost)
+
+
+@dataclass(frozen=True)
+class AreaOrder:
+    """One area: its plan, and the job on each base system, rounded up for itself."""
+
+    area: AreaPlan
+    takeoffs: Mapping[str, Takeoff]
+    bases: Mapping[str, Job]
+
+    @property
+    def chosen(self) -> Job:
+        """The job on the base system chosen."""
+        return self.bases[self.area.chosen]
+
+
+@dataclass(frozen=True)
+class Order:
+    """A plan with all that it takes.
+
+    Attributes
+    ----------
+    plan : Design
+    crew : Crew
+    way : Way
+    areas : tuple of AreaOrder
+    """
+
+    plan: Design
+    crew: Crew
+    way: Way
+    areas: tuple[AreaOrder, ...]
+
+    @cached_property
+    def site(self) -> Mapping[str, Job]:
+        """The whole site: with the bases chosen, and with each base system under every area."""
+        names = list(self.areas[0].bases) if self.areas else []
+        unit = self.plan.site.unit
+
+        def counted(bases: Sequence[str]) -> Job:
+            jobs = [area.takeoffs[base] for area, base in zip(self.areas, bases, strict=True)]
+            return job_of(jobs, self.way, self.crew, unit, True)
+
+        alike = {name: counted([name] * len(self.areas)) for name in names}
+        chosen = [area.area.chosen for area in self.areas]
+        same = alike[chosen[0]] if len(set(chosen)) == 1 else counted(chosen)
+        return {CHOSEN: same, **alike}
+
+    @cached_property
+    def recounts(self) -> Mapping[str, Recount]:
+        """The whole site on each base system, ready to be counted with one thing changed."""
+        names = list(self.areas[0].takeoffs) if self.areas else []
+        return {name: self.recount([area.takeoffs[name] for area in self.areas]) for name in names}
+
+    def recount(self, jobs: Sequence[Takeoff], whole_site: bool = True) -> Recount:
+        """Return some jobs of this order ready to be counted with one thing changed."""
+        site = self.plan.site
+        return Recount(tuple(jobs), site.access, self.crew, site.unit, whole_site)
+
+    @property
+    def total(self) -> Job:
+        """The whole site with the bases chosen."""
+        return self.site[CHOSEN]
+
+    def days(self, job: Job, share: float) -> float:
+        """Return the working days of the crew that a share of such jobs stay below.
+
+        Parameters
+        ----------
+        job : Job
+        share : float
+            0.5 for as many above as below.
+        """
+        return job.time.quantile(share) / (self.crew["crew-day"] * self.crew["crew-size"])
+
+    def having(self, crew: Crew) -> Order:
+        """Return the order of a crew whose figures differ in anything but the sizes of pieces.
+
+        Parameters
+        ----------
+        crew : Crew
+            With the same panels, rolls and pavers: what was laid out stays as it is.
+        """
+        way = way_of(self.plan.site.access, crew, self.plan.site.unit)
+        return _order(self.plan, crew, way, [area.takeoffs for area in self.areas])
+
+
+def order_of(plan: Design, crew: Crew) -> Order:
+    """Return all that a plan takes.
+
+    Parameters
+    ----------
+    plan : Design
+    crew : Crew
+    """
+    crew = crew.selling(base_systems(plan.site.systems).values())
+    way = way_of(plan.site.access, crew, plan.site.unit)
+    return _order(plan, crew, way, [takeoffs_of(plan, area, crew) for area in plan.areas])
+
+
+def _order(plan: Design, crew: Crew, way: Way, takeoffs: Sequence[Mapping[str, Takeoff]]) -> Order:
+    unit = plan.site.unit
+    return Order(
+        plan,
+        crew,
+        way,
+        tuple(
+            AreaOrder(
+                area,
+                jobs,
+                {name: job_of([job], way, crew, unit, False) for name, job in jobs.items()},
+            )
+            for area, jobs in zip(plan.areas, takeoffs, strict=True)
+        ),
+    )

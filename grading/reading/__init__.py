@@ -1,0 +1,1 @@
+"""A site folder read, with all that is wrong or odd in it."""

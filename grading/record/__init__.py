@@ -1,0 +1,1 @@
+"""A plan as plain data: the JSON that scripts rely on."""

@@ -1,0 +1,1 @@
+"""What the person wrote: the tables of a site file, the house and its walls."""

@@ -1,0 +1,497 @@
+"""The tables of a site file: what each key means, and what it may hold.
+
+The description of a key is also what its error message says was expected.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Annotated, Any, Literal, Self, TypeGuard
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    Field,
+    StrictBool,
+    StrictInt,
+    ValidationInfo,
+    field_validator,
+    model_validator,
+)
+
+from grading.catalogue.edge_kinds import EDGE, EDGES, JOINT, JOINTS, EdgeName, JointName
+from grading.files.fields import (
+    Bearing,
+    Distance,
+    Fall,
+    Length,
+    Lengths,
+    Name,
+    Outline,
+    PointArray,
+    Points,
+    PointsArray,
+    Reason,
+    Table,
+    UnfitError,
+    array_of,
+    at_most,
+    each_at_most,
+    unit_of,
+)
+from grading.geometry.outline import CHORD_TOLERANCE, OutlineError, edge_lines, outline_polygon
+from grading.site.paver_table import Pavers
+from grading.site.shape_keys import USED_BY, check_between, check_fold, check_size
+from grading.units import FOOT, INCH, length, number, read_length, size
+from grading.units import area as area_text
+
+ONE_OR_MORE_POINTS = "a point as [x, y], or a line as [[x, y], [x, y]]"
+ONE_OR_MORE_LEVELS = "an elevation, or one for each point of `at`"
+
+
+def _range(step: tuple[float, float] | None) -> tuple[float, float] | None:
+    if step is not None and not 0 <= step[0] <= step[1]:
+        raise UnfitError("the least step first, and neither below zero")
+    return step
+
+
+def is_file_name(value: object) -> TypeGuard[str]:
+    """Return whether `organics` names a file of probes instead of a depth."""
+    return isinstance(value, str) and value.strip().lower().endswith((".csv", ".txt", ".tsv"))
+
+
+# Sizes beyond which a bare number was hardly meant in feet or metres. Common practice, no source.
+MOST_STEP = 3 * FOOT
+"""A step down from a sill; more is a stair. [m]"""
+MOST_CLEARANCE = 3 * FOOT
+"""How far the finish stays from a level. [m]"""
+MOST_LIP = 6 * INCH
+"""How far below the finish a lawn starts. [m]"""
+MOST_RISER = FOOT
+"""[m]"""
+BARE_ORGANICS = 18 * INCH
+"""Topsoil that is deeper has its unit written beside it: three feet are rare, three inches the
+rule, and a bare 3 in a file in feet is three feet. [m]"""
+
+
+def _organics(value: Any, info: ValidationInfo) -> float | str:
+    if is_file_name(value):
+        return value
+    unit = unit_of(info)
+    depth = read_length(value, unit)
+    if depth < 0:
+        raise UnfitError("a depth of zero or more")
+    if depth > BARE_ORGANICS and is_bare(value):
+        told = value.strip() if isinstance(value, str) else f"{value:g}"
+        # A bare number of metres was meant in millimetres, or in centimetres where it is small.
+        small = "in" if unit == "ft" else "mm" if depth >= 50 else "cm"
+        raise UnfitError(
+            f"a depth of topsoil with its unit, where it is more than {size(BARE_ORGANICS, unit)}",
+            f'Write "{told} {small}", or "{told} {unit}" where it is so deep.',
+            found=f"{told}, which is {length(depth, unit)}",
+        )
+    return depth
+
+
+def is_bare(value: object) -> bool:
+    """Return whether a length has no unit of its own, and so is in that of the file."""
+    return not isinstance(value, str) or not re.search(r"[a-z'\"\u2032\u2033]", value.lower())
+
+
+MOST_STEPS = 12
+"""More is a flight, with a landing of its own. Common practice, no source."""
+
+
+class Door(Table):
+    """[[door]]: a door onto the paving, and the step down from its sill."""
+
+    name: Name = Field("", description="what to call the door")
+    at: PointArray = Field(description="the middle of the sill as [x, y]")
+    sill: Length = Field(description="the elevation of the top of the sill, such as 100.65")
+    step: Annotated[
+        tuple[Length, Length] | None, AfterValidator(_range), each_at_most(MOST_STEP)
+    ] = Field(None, description='the least and the greatest step down, as ["1 in", "7 3/4 in"]')
+    steps: Annotated[StrictInt, Field(ge=0, le=MOST_STEPS)] | None = Field(
+        None, description="how many steps lead down from the sill, 0 where none are wanted"
+    )
+
+    @property
+    def risers(self) -> int | None:
+        """How many risers are asked for from the sill to the paving; None where that is open.
+
+        A step that is written bounds the one riser there is, unless steps are written too.
+        """
+        if self.steps is None:
+            return None if self.step is None else 1
+        return max(self.steps, 1)
+
+
+class Along(Table):
+    """A point or a line on the plan with an elevation for each of its points."""
+
+    name: Name = Field("", description="what to call it")
+    at: Points = Field(description=ONE_OR_MORE_POINTS)
+    z: Lengths = Field(description=ONE_OR_MORE_LEVELS)
+    area: Name | None = Field(None, description="the name of the area it bounds")
+
+    @field_validator("z")
+    @classmethod
+    def _one_for_each(
+        cls, z: tuple[float, ...] | None, info: ValidationInfo
+    ) -> tuple[float, ...] | None:
+        count = len(info.data.get("at", ()))
+        if z is None or not count or len(z) == count:
+            return z
+        if len(z) != 1:
+            raise UnfitError(f"one elevation, or {count}, one for each point of `at`")
+        return z * count
+
+
+class Ceiling(Along):
+    """[[ceiling]]: what the finish must stay below: siding, weep holes, a window well, a vent.
+
+    `z` is the level of its lower edge; the finish stays `clearance` below that, or the limit of
+    its kind. Without `area` it bounds every area beside it.
+    """
+
+    kind: Literal["siding", "weep holes", "window well", "vent", "other"] = Field(
+        description="what it is"
+    )
+    clearance: Annotated[Distance, at_most(MOST_CLEARANCE)] | None = Field(
+        None, description='how far the finish stays below it, such as "6 in"'
+    )
+
+
+class Floor(Along):
+    """[[floor]]: what the finish must stay above so that water gets away: lawn, swale, outlet.
+
+    `z` is its level, left out where the existing ground there stays; the finish stays `above`
+    over it, or the limit of its kind. Without `area` it bounds every area beside it.
+    """
+
+    z: Lengths | None = Field(None, description=ONE_OR_MORE_LEVELS)  # type: ignore[assignment]
+    kind: Literal["lawn", "swale", "outlet", "other"] = Field(description="what it is")
+    above: Annotated[Distance, at_most(MOST_CLEARANCE)] | None = Field(
+        None, description='how far the finish stays above it, such as "1/2 in"'
+    )
+
+
+class Meet(Along):
+    """[[meet]]: what the finish must meet flush: a walk, a drive, a slab, a fixed point.
+
+    `kind` says what it is and `base` what it stands on: neither is guessed from its name.
+    """
+
+    kind: Literal["driveway", "walk", "slab", "steps", "wall"] | None = Field(
+        None, description="what it is"
+    )
+    base: Name | None = Field(
+        None, description='the base system that it stands on, such as "dense"'
+    )
+
+
+class Step(Table):
+    """[[step]]: a step between two areas that share an edge, which is flush without it."""
+
+    down: tuple[Name, Name] = Field(
+        description='the names of the upper and the lower area as ["patio", "walk"]'
+    )
+    risers: Annotated[int, Field(ge=1, le=12)] = Field(1, description="how many risers")
+    riser: Annotated[tuple[Length, Length], AfterValidator(_range), each_at_most(MOST_RISER)] = (
+        Field(
+            (4 * INCH, 7.75 * INCH),
+            description='the least and the greatest height of a riser, as ["4 in", "7 3/4 in"]',
+        )
+    )
+
+
+class GivenPlane(Table):
+    """plane = {...}: a finish plane that is given instead of fitted."""
+
+    at: PointArray = Field(description="a point of the plane as [x, y]")
+    z: Length = Field(description="the finish elevation at that point, such as 100.2")
+    fall: Fall = Field(description='the fall of the plane, such as "2 %"')
+    bearing: Bearing = Field(description="the way water runs, in degrees clockwise from +y")
+
+
+class LawnEdge(Table):
+    """lawn = {...}: how the lawn beside an area is brought to it."""
+
+    edge: Literal["flush", "bevelled", "stepped"] = Field(
+        "flush", description="how the lawn meets the paving"
+    )
+    lip: Annotated[Distance, at_most(MOST_LIP)] = Field(
+        INCH / 2, description='how far below the finish it starts, "1/2 in"'
+    )
+    slope: Fall | None = Field(None, description='the slope it leaves at, such as "10 %"')
+
+
+class FinishTable(Table):
+    """[finish]: what the finish is to be best at, of all that meet every limit."""
+
+    objective: Annotated[
+        Literal["least dig and refill", "least earth", "least spoil", "gentlest fall", "elevation"],
+        Field(description="what the finish is to be best at"),
+    ] = "least dig and refill"
+    elevation: Annotated[
+        Length | None, Field(description="the level wished for, with the objective of that name")
+    ] = None
+
+
+class Area(Table):
+    """[[area]]: one piece of paving on one plane.
+
+    `outline` and `holes` are the edges as written, in metres; `polygon` is the paving itself.
+    """
+
+    name: Name = Field(description="the name of the area in quotes")
+    use: Literal["patio", "walkway", "front walkway", "driveway"] = Field(
+        "patio", description="what the area is used for"
+    )
+    outline: Outline = Field(
+        description="corners as [x, y], and round edges as {arc = [[x, y], [x, y]]}"
+    )
+    holes: tuple[Outline, ...] = Field(
+        (), description="a list of outlines: planting pockets, trees"
+    )
+    base: Name | None = Field(None, description="the name of a base system")
+    grade: Literal["as it lies", "free"] | None = Field(
+        None,
+        description='"as it lies", near to the lawn, or "free", where the objective puts it',
+    )
+    plane: GivenPlane | None = Field(
+        None, description='a table as {at = [x, y], z = 100.2, fall = "2 %", bearing = 180}'
+    )
+    accessible: StrictBool = Field(
+        False, description="true where the area is an accessible route, else false"
+    )
+    toward: Bearing | None = Field(
+        None, description="the way water should run, in degrees clockwise from +y"
+    )
+
+    shape: Literal["plane", "ridge", "valley", "hinge", "fan", "warp"] = Field(
+        "plane", description="one plane, or how several meet"
+    )
+    fold: PointsArray | None = Field(
+        None, description="two points of the line that a ridge, valley or hinge runs along"
+    )
+    corner: PointArray | None = Field(
+        None, description="the outside corner of the house that a fan goes round as [x, y]"
+    )
+    planes: Annotated[int, Field(ge=2, le=6)] = Field(
+        2, description="how many planes a fan has, 2 to 6"
+    )
+    between: tuple[PointsArray, PointsArray] | None = Field(
+        None, description="the two edges that a warp is ruled between, as [[[x, y], [x, y]], ...]"
+    )
+
+    lawn: LawnEdge | None = Field(
+        None, description='a table as {edge = "flush", lip = "1/2 in", slope = "5 %"}'
+    )
+    pavers: Pavers | None = Field(
+        None, description='a table as {length = "8 in", width = "4 in", pattern = "running"}'
+    )
+    edge: Annotated[EdgeName, EDGE] | None = Field(
+        None, description=f"what holds its free edge: one of {EDGES}"
+    )
+    joint: Annotated[JointName, JOINT] | None = Field(
+        None, description=f"what fills its joints: one of {JOINTS}"
+    )
+    reason: Reason | None = Field(
+        None, description="why this base was chosen, in words, where it is not the one advised"
+    )
+
+    @field_validator("reason")
+    @classmethod
+    def _of_a_choice(cls, reason: str | None, info: ValidationInfo) -> str | None:
+        if reason is not None and info.data.get("base", "") is None:
+            raise UnfitError("a reason beside the `base` that it is for", "Add `base`.")
+        return reason
+
+    @property
+    def drains(self) -> float | None:
+        """The bearing that the fall is wished to have. [degrees clockwise from +y]"""
+        return self.toward
+
+    @field_validator("outline")
+    @classmethod
+    def _encloses(cls, outline: Any, info: ValidationInfo) -> Any:
+        check_size(_checked_polygon(outline, info), unit_of(info))
+        return outline
+
+    @field_validator("fold")
+    @classmethod
+    def _across(cls, fold: Any, info: ValidationInfo) -> Any:
+        if fold is not None:
+            check_fold(fold, _outline_of(info), unit_of(info))
+        return fold
+
+    @field_validator("between")
+    @classmethod
+    def _face_each_other(cls, between: Any, info: ValidationInfo) -> Any:
+        if between is not None:
+            check_between(between, _outline_of(info), unit_of(info))
+        return between
+
+    @model_validator(mode="after")
+    def _shape_uses_them(self) -> Self:
+        if self.plane is not None:
+            return self  # beside a plane that is given it is told that it changes nothing
+        # A table may be built from another's fields: what is as left out was not written.
+        defaults = {key: type(self).model_fields[key].default for key in USED_BY}
+        for key, shapes in USED_BY.items():
+            value = getattr(self, key)
+            if self.shape in shapes or value is None or np.array_equal(value, defaults[key]):
+                continue
+            one_of = " or ".join(f'"{shape}"' for shape in shapes)
+            raise UnfitError(
+                f"it only beside shape = {one_of}",
+                "Write the shape that is meant, or leave it out.",
+                found=f'`{key}` of an area whose shape is "{self.shape}"',
+                key=key,
+            )
+        return self
+
+    @field_validator("pavers")
+    @classmethod
+    def _edges_there_are(cls, pavers: Pavers | None, info: ValidationInfo) -> Pavers | None:
+        if pavers is not None and pavers.soldier != "all" and "outline" in info.data:
+            most = len(edge_lines(info.data["outline"]))
+            for place, edge in enumerate(pavers.soldier):
+                if edge > most:
+                    expected = f"an edge of the outline, 1 to {most}"
+                    raise UnfitError(expected, found=str(edge), key=f"soldier[{place + 1}]")
+        return pavers
+
+    @field_validator("holes")
+    @classmethod
+    def _each_encloses(cls, holes: Any, info: ValidationInfo) -> Any:
+        for place, hole in enumerate(holes):
+            _checked_polygon(hole, info, f"[{place + 1}]")
+        return holes
+
+    @model_validator(mode="after")
+    def _check_holes(self, info: ValidationInfo) -> Self:
+        outer = outline_polygon(self.outline)
+        # Two arcs along the same curve may be cut into chords by different steps.
+        reach = outer.buffer(2 * CHORD_TOLERANCE)
+        holes = [outline_polygon(hole) for hole in self.holes]
+        for place, hole in enumerate(holes):
+            key = f"holes[{place + 1}]"
+            if not reach.covers(hole):
+                outside = area_text(hole.difference(outer).area, unit_of(info))
+                raise UnfitError(
+                    "a hole inside the outline",
+                    "Draw a notch in the edge as part of the outline instead.",
+                    found=f"a hole with {outside} of it outside the outline",
+                    key=key,
+                )
+            for other, earlier in enumerate(holes[:place]):
+                shared = hole.intersection(earlier).area
+                if shared > CHORD_TOLERANCE * hole.length:
+                    raise UnfitError(
+                        "holes that do not overlap",
+                        "Join the two, or move one.",
+                        found=f"{area_text(shared, unit_of(info))} shared with holes[{other + 1}]",
+                        key=key,
+                    )
+        if not isinstance(self.polygon, shapely.Polygon) or self.polygon.is_empty:
+            raise UnfitError(
+                "holes that leave the area in one piece",
+                "Write an area for each piece.",
+                found="holes that cut the area up",
+                key="holes",
+            )
+        return self
+
+    @cached_property
+    def polygon(self) -> shapely.Polygon:
+        """The paving: the outline less its holes. [m]"""
+        holes = [outline_polygon(hole) for hole in self.holes]
+        paving = outline_polygon(self.outline).difference(shapely.union_all(holes))
+        # One piece, because the table was checked.
+        return paving  # type: ignore[return-value]
+
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
+        """Return a copy with some keys replaced, and with a polygon of its own."""
+        copied = super().model_copy(update=update, deep=deep)
+        copied.__dict__.pop("polygon", None)
+        return copied
+
+
+class GroundTable(Table):
+    """[ground]: the soil, the organics to strip, and how the surface between spots is drawn."""
+
+    soil: Literal["gravel", "sand", "loam", "clay"] = Field(
+        "loam", description="the soil below the organics"
+    )
+    organics: Annotated[float | str, BeforeValidator(_organics)] = Field(
+        0.0,
+        description='a depth such as "4 in", or the name of a csv of test holes x,y,depth,area',
+    )
+    breaklines: tuple[tuple[tuple[Length, ...], ...], ...] = Field(
+        (), description="lines as [[[x, y], [x, y]], ...], each vertex at a spot or as [x, y, z]"
+    )
+    surface: Literal["tin", "smooth"] = Field(
+        "tin", description="how the ground between the spots is drawn"
+    )
+
+    @field_validator("breaklines")
+    @classmethod
+    def _vertices(cls, lines: Any) -> Any:
+        for number_, line in enumerate(lines):
+            if len(line) < 2:
+                raise UnfitError("a breakline of two vertices or more", key=f"[{number_ + 1}]")
+            for place, vertex in enumerate(line):
+                if len(vertex) not in (2, 3):
+                    key = f"[{number_ + 1}][{place + 1}]"
+                    raise UnfitError("a vertex as [x, y] or [x, y, z]", key=key)
+        return lines
+
+    def lines(self) -> tuple[NDArray[np.float64], ...]:
+        """Return the breaklines as (j, 3) float, z NaN where the vertex is at a spot. [m]"""
+        return tuple(
+            array_of([(*vertex, np.nan)[:3] for vertex in line]) for line in self.breaklines
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class GroundSpec:
+    """What the site says of its ground.
+
+    `soil` is "gravel", "sand", "loam" or "clay"; `organics` their depth [m], where `probes`
+    (k, 3), x, y and depth [m], do not tell it; `hole_areas` the area that each of them names, empty
+    where it names none; `breaklines` (j, 3) each, z NaN where the vertex
+    is at a spot [m]; `surface` "tin" or "smooth".
+    """
+
+    soil: str = "loam"
+    organics: float = 0.0
+    probes: NDArray[np.float64] | None = None
+    hole_areas: tuple[str, ...] = ()
+    breaklines: tuple[NDArray[np.float64], ...] = ()
+    surface: str = "tin"
+
+
+def _outline_of(info: ValidationInfo) -> shapely.Polygon | None:
+    """Return the outline's polygon, None where the outline itself is wrong."""
+    return outline_polygon(info.data["outline"]) if "outline" in info.data else None
+
+
+def _checked_polygon(outline: Any, info: ValidationInfo, key: str = "") -> shapely.Polygon:
+    """Return the outline's polygon; say what is wrong with it in the file's own numbers."""
+    try:
+        return outline_polygon(outline)
+    except OutlineError as error:
+        place = f"[{error.index + 1}]" if error.index is not None else ""
+        found = error.found
+        if error.at is not None:
+            x, y = (number(value, unit_of(info)) for value in error.at)
+            found = f"{found} at [{x}, {y}]"
+        raise UnfitError(error.expected, error.mend, found=found, key=key + place) from None

@@ -1,0 +1,228 @@
+"""The way of the water over a finished site, and the place where that of each cell ends."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from grading.catalogue.rules import Limits
+from grading.dig.pockets import Pocket
+from grading.ground.model import Ground
+from grading.water.descent import Bools, Floats, Ints
+from grading.water.destinations import Destination, cells_of, finished_levels
+from grading.water.flow import last, marked, routed
+from grading.water.pools import Pool, filled, pools
+from grading.water.relief import GROUND, OFF_THE_MAP, Level, Relief
+from grading.water.runoff import puddle
+
+FOUNDATION, POOL, EDGE = "foundation", "low spot", "edge of the survey"
+"""Where water ends that reaches no named place; also the kinds of these ends."""
+
+_UPHILL = 1e-3  # ratio: a rise away from the wall that is more than the ground's own roughness
+
+
+@dataclass(frozen=True, eq=False)
+class Paved:
+    """One finished surface of an area; an area of several planes has one for each."""
+
+    area: str
+    polygon: shapely.Geometry
+    level: Level
+
+
+@dataclass(frozen=True, eq=False)
+class LowSpot:
+    """Standing water in or beside paving, near the house, or where paving drains to.
+
+    at, spill : where it is deepest, and where it spills over, (2,). [m]
+    depth, level [m]; volume [m3]; plan area [m2].
+    touching : names of the areas that it stands on or beside.
+    from_house : from its nearest water to the house, None without one. [m]
+    on_paving : its greatest depth on paving, 0 where none is under water. [m]
+    """
+
+    at: Floats
+    spill: Floats
+    depth: float
+    level: float
+    volume: float
+    area: float
+    touching: tuple[str, ...]
+    from_house: float | None
+    on_paving: float
+
+
+@dataclass(frozen=True, eq=False)
+class Course:
+    """The way of the water over the grid.
+
+    areas : the area of each finished surface.
+    pocket : (n,) int, the number, from 1, of the planting pocket that a cell is in, or 0.
+    pools : those that keep their water.
+    receiver : (n,) int, the way of the water on the flat grid.
+    ended : (n,) bool, water ends here and not at the edge of the map.
+    label : (n,) int, into `places`, where the water of each cell ends.
+    places : name and kind of each.
+    """
+
+    grid: Relief
+    areas: tuple[str, ...]
+    pocket: Ints
+    pools: tuple[Pool, ...]
+    receiver: Ints
+    ended: Bools
+    label: Ints
+    places: tuple[tuple[str, str], ...]
+
+    @property
+    def kind(self) -> Ints:
+        """What lies in each cell of the flat grid, (n,): see `Relief`."""
+        return self.grid.kind.ravel().astype(np.int64)
+
+    def own(self, area: str) -> Bools:
+        """Return whether each cell belongs to an area, (n,)."""
+        numbers = [number for number, name in enumerate(self.areas) if name == area]
+        return np.asarray(np.isin(self.kind, numbers))
+
+    def low_spots(self, house: shapely.Geometry, reach: float) -> tuple[LowSpot, ...]:
+        """Return the low spots that matter to the paving or the house, the deepest first.
+
+        Parameters
+        ----------
+        house : shapely geometry
+            Its body in plan, empty without one. [m]
+        reach : float
+            From the house within which any low spot matters. [m]
+        """
+        fed = np.zeros(len(self.label), dtype=bool)
+        fed[last(self.receiver)[self.kind >= 0]] = True
+        found = []
+        for pool in self.pools:
+            spot = self._low_spot(pool, house)
+            near = spot.from_house is not None and spot.from_house <= reach
+            if spot.touching or near or fed[pool.cells].any():
+                found.append(spot)
+        return tuple(found)
+
+    def _low_spot(self, pool: Pool, house: shapely.Geometry) -> LowSpot:
+        kind, columns = self.kind, self.grid.shape[1]
+        around = (np.array([-1, 0, 1])[:, None] * columns + np.array([-1, 0, 1])).ravel()
+        near = np.unique(kind[pool.cells[:, None] + around])
+        paved = pool.cells[kind[pool.cells] >= 0]
+        points = shapely.points(self.grid.centres(pool.cells))
+        return LowSpot(
+            at=self.grid.centres(np.array([pool.deepest]))[0],
+            spill=self.grid.centres(np.array([pool.spill]))[0],
+            depth=pool.depth,
+            level=pool.level,
+            volume=pool.volume,
+            area=pool.area,
+            touching=tuple(dict.fromkeys(self.areas[number] for number in near if number >= 0)),
+            from_house=None
+            if shapely.is_empty(house)
+            else float(shapely.distance(points, house).min()),
+            on_paving=float((pool.level - self.grid.z.ravel()[paved]).max(initial=0.0)),
+        )
+
+
+def course_of(
+    grid: Relief,
+    ground: Ground,
+    paving: Sequence[Paved],
+    house: shapely.Geometry,
+    destinations: Sequence[Destination],
+    limits: Limits,
+    pockets: Sequence[Pocket] = (),
+) -> Course:
+    """Return the way of the water over a grid, to the places that a site names for it.
+
+    Parameters
+    ----------
+    grid : Relief
+        Of the same ground, paving and house.
+    ground, paving, house, destinations, limits
+        As `grading.water.model.water_of` takes them.
+
+    Notes
+    -----
+    A low spot deeper than its limit keeps its water. A shallower one fills and spills, and so does
+    one that holds no more than a puddle, or that is in the soil of a planting pocket, which takes
+    up what stands in it. Water
+    beside the house ends there where the surface rises away from it. Elsewhere it runs to the
+    edge of the map; the last named lawn, swale, street or lot line that it passes is where it
+    went.
+    """
+    takes = cells_of(grid, destinations, True)
+    outlets = grid.edge | (takes > 0).reshape(grid.shape)
+    stands = filled(grid.z, outlets)
+    standing = pools(grid.z, stands, routed(stands, outlets), grid.spacing)
+    pocket = _pocket_cells(grid, pockets)
+    kept = tuple(
+        pool
+        for pool in standing
+        if pool.depth > _most(pool, grid, limits)
+        and pool.volume >= puddle().value
+        and not pocket[pool.cells].all()
+    )
+    wall = _against_house(grid, ground, paving, house)
+    in_pool = np.zeros(grid.z.size, dtype=bool)
+    for pool in kept:
+        in_pool[pool.cells] = True
+    ended = (takes > 0) | wall | in_pool
+    off = grid.kind == OFF_THE_MAP
+    receiver = routed(stands, outlets, ended.reshape(grid.shape), outside=off, kind=grid.kind)
+    end = last(receiver)
+    named = [(one.name, one.kind) for one in destinations]
+    label = marked(receiver, cells_of(grid, destinations, False))
+    # Ground walled off from every outlet keeps its water as a low spot does.
+    enclosed = (receiver == np.arange(end.size)) & ~(outlets.ravel() | ended)
+    label = np.where((in_pool | enclosed)[end], len(named) + 2, label)
+    label = np.where(wall[end], len(named) + 1, label)
+    label = np.where(takes[end] > 0, takes[end], label)
+    return Course(
+        grid=grid,
+        areas=tuple(piece.area for piece in paving),
+        pocket=pocket,
+        pools=kept,
+        receiver=receiver,
+        ended=ended | enclosed,
+        label=label,
+        places=((EDGE, EDGE), *named, (FOUNDATION, FOUNDATION), (POOL, POOL)),
+    )
+
+
+def _pocket_cells(grid: Relief, pockets: Sequence[Pocket]) -> Ints:
+    """Return the number, from 1, of the pocket that each cell of open ground is in, or 0."""
+    number = np.zeros(grid.z.size, dtype=np.int64)
+    for place, pocket in enumerate(pockets, start=1):
+        number[(grid.inside(pocket.polygon) & (grid.kind == GROUND)).ravel()] = place
+    return number
+
+
+def _most(pool: Pool, grid: Relief, limits: Limits) -> float:
+    """Return how deep a pool may be before it keeps its water. [m]"""
+    paved = bool((grid.kind.ravel()[pool.cells] >= 0).any())
+    return limits["low-spot-paving" if paved else "low-spot-ground"]
+
+
+def _against_house(
+    grid: Relief, ground: Ground, paving: Sequence[Paved], house: shapely.Geometry
+) -> Bools:
+    """Return the cells beside the house from which the surface rises into the yard, (n,)."""
+    against = np.zeros(grid.z.size, dtype=bool)
+    cells = np.flatnonzero(grid.beside_house)
+    if not len(cells):
+        return against
+    centres = grid.centres(cells)
+    nearest = shapely.shortest_line(house, shapely.points(centres))
+    away = np.diff(shapely.get_coordinates(nearest).reshape(-1, 2, 2), axis=1)[:, 0]
+    step = 2 * grid.spacing
+    further = centres + step * away / np.maximum(np.hypot(*away.T), 1e-12)[:, None]
+    surfaces = [(piece.polygon, piece.level) for piece in paving]
+    # Exact levels, because the grid's own are a cell's width off to the side.
+    rise = finished_levels(further, surfaces, ground) - finished_levels(centres, surfaces, ground)
+    against[cells[rise > _UPHILL * step]] = True
+    return against
