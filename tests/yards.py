@@ -53,7 +53,9 @@ class Yard:
     lawn: float | None
     slab: float | None
 
-    def site(self, place: Place = stay, unit: str = "m", raised: float = 0.0) -> Site:
+    def site(
+        self, place: Place = stay, unit: str = "m", raised: float = 0.0, grade: str = "free"
+    ) -> Site:
         """Write the yard as a site folder and read it."""
         factor = {"m": 1.0, "ft": FOOT}[unit]
 
@@ -81,6 +83,7 @@ class Yard:
             parts.append(f"[[meet]]\nname = 'slab'\nat = {point}\nz = {z}")
         parts.append(
             f"[[area]]\nname = 'patio'\nuse = 'patio'\noutline = {at(PATIO)}\nbase = '{self.base}'"
+            f"\ngrade = '{grade}'"
         )
         heights = np.array(self.heights) + raised
         spots = np.column_stack([place(np.array(SPOTS)), heights]) / factor

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
-from yards import Yard, put, yards
+from yards import Yard, put, stay, yards
 
 from grading.catalogue.rules import RULES, Limits
 from grading.design.area import AreaPlan
@@ -103,7 +103,7 @@ def test_a_plane_is_refused_only_where_there_is_none(yard):
     walls = walls_in_reach(site.house, patio.polygon, Limits({})["foundation-reach"])
     assume(walls)  # else the least fall may run any way, which is no linear program
     block = Block(patio, plane_shape(patio.polygon), centre_of(patio), 0, 3)
-    bounds = joined(wishes_of(site, block, ground, walls), 3)
+    bounds = joined(wishes_of(site, block, ground, walls, {}), 3)
     (disc,) = bounds.discs
     turns = np.linspace(0, 2 * np.pi, 720, endpoint=False)
     tangents = np.column_stack([np.zeros(720), np.cos(turns), np.sin(turns)])
@@ -139,6 +139,19 @@ def test_a_turned_and_shifted_yard_has_the_same_finish(yard, turn, east, north):
     for one, other in zip(here.walls, there.walls, strict=True):
         if one.fall_away <= LEAST_FALL * (1 + 1e-6):
             assert other.fall_away == pytest.approx(one.fall_away, abs=1e-4)
+
+
+@many
+@given(yards(), st.floats(-180, 180), st.floats(-300, 300), st.floats(-300, 300))
+def test_a_turned_and_shifted_yard_lies_as_near_to_the_lawn(yard, turn, east, north):
+    here, there = (
+        planned(yard.site(place, grade="as it lies")) for place in (stay, put(turn, east, north))
+    )
+    assume(here is not None)
+    assert there is not None
+    departures = [each.group.solved.held.departure(each.unknowns) for each in (here, there)]
+    assert departures[1] == pytest.approx(departures[0], abs=2e-5)
+    assert there.finish.work == pytest.approx(here.finish.work, abs=5e-3)
 
 
 @many
