@@ -47,11 +47,11 @@ def _written(name: str, what: str) -> dict[str, bytes]:
     with tempfile.TemporaryDirectory() as folder:
         target = Path(folder)
         if what == "pictures":
-            from viz.layers.pictures import write_pictures
+            from viz.pictures.stills import write_pictures
 
             write_pictures(plan, target)
         elif what == "film":
-            from viz.layers.film import write_film
+            from viz.pictures.film import write_film
 
             write_film(plan, target)
         elif what == "drawings":

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from grading.dig.hole import Dig
-from viz.layers.shell import Solid
-from viz.layers.solids import DigSolids, dig_solids
+from viz.scene.shell import Solid
+from viz.scene.solids import DigSolids, dig_solids
 
 
 def assert_solid(solid: Solid, volume: float, where: str = "") -> None:

@@ -11,10 +11,10 @@ from handmade import grid_of_spots, site_of
 import sample_sites
 from grading.pipeline import Plan, plan
 from grading.reading.site_file import read_site
-from viz.drawings.compose import Sheet, Words, compose
 from viz.drawings.drawing_set import sheets_of, site_sheets
-from viz.drawings.ink import Ink
-from viz.drawings.paper import page_for
+from viz.paper.compose import Sheet, Words, compose
+from viz.paper.ink import Ink
+from viz.paper.page import page_for
 
 SQUARE = [(0.0, 0.0), (6.0, 0.0), (6.0, 4.0), (0.0, 4.0)]
 HOUSE = {"walls": [(-2.0, 0.0), (9.0, 0.0)], "inside": (3.0, -4.0)}

@@ -8,9 +8,9 @@ import numpy as np
 import shapely
 
 from grading.units import FOOT
-from viz.drawings.compose import Words, words_of
-from viz.drawings.ink import Ink
-from viz.drawings.paper import MM, Page
+from viz.paper.compose import Words, words_of
+from viz.paper.ink import Ink
+from viz.paper.page import MM, Page
 
 TOUCH = 0.05  # mm
 

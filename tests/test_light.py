@@ -12,7 +12,7 @@ import pytest
 
 import grading
 import sample_sites
-from viz.layers import staging
+from viz.scene import staging
 
 ROOT = str(Path(grading.__file__).resolve().parents[1])
 

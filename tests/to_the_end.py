@@ -112,9 +112,9 @@ def _told_with_its_way(message: object, category: type, *place: object) -> None:
 
 def _case(site_folder: Path, outputs: Sequence[str], out: Path) -> tuple[str, str, float]:
     import grading
-    from viz import order, report
-    from viz.account import account_of
     from viz.export import chosen_formats, export
+    from viz.tables.account import account_of
+    from viz.terminal import order, report
 
     out.mkdir()
     plan = None
@@ -193,11 +193,11 @@ def warmed() -> None:
 
     import grading
     import sample_sites
-    from viz import order, report
     from viz.drawings.drawing_set import write_drawings
     from viz.export import export
     from viz.page import write_page
     from viz.sheets import write_sheets
+    from viz.terminal import order, report
 
     del grading, sample_sites, order, report, write_drawings, export, write_page, write_sheets
     del matplotlib

@@ -110,14 +110,14 @@ def _told(option: str, words: str) -> tuple[str, str]:
 
 
 def _say(sentence: str) -> None:
-    from viz.terminal import say
+    from viz.terminal.lines import say
 
     say(sentence)
 
 
 def _tell(words: object, end: str = "\n") -> None:
     """Write to standard output; what it cannot take is a fault of the place it goes to."""
-    from viz.terminal import tell
+    from viz.terminal.lines import tell
 
     try:
         tell(str(words), end)
@@ -165,8 +165,8 @@ def _plan(site: Path, out: Path | None, as_json: bool, sheets: bool = False) -> 
     import json
 
     import grading
-    from viz import report
     from viz.files import check_owner
+    from viz.terminal import report
 
     plan = _planned(site)
     if out is not None:
@@ -201,9 +201,9 @@ def _settle(site: Path, settled: Sequence[tuple[str, str]]) -> None:
 
 
 def _order(site: Path, out: Path | None) -> int:
-    from viz import order, report
-    from viz.account import account_of
     from viz.files import check_owner
+    from viz.tables.account import account_of
+    from viz.terminal import order, report
 
     plan = _planned(site)
     if out is not None:
@@ -218,9 +218,9 @@ def _order(site: Path, out: Path | None) -> int:
 
 
 def _card(site: Path, out: Path | None, as_json: bool) -> int:
-    from viz import card, report
-    from viz.card_sheet import sheet_of
     from viz.files import check_owner
+    from viz.tables.card import sheet_of
+    from viz.terminal import card, report
 
     plan = _planned(site)
     if out is not None:
@@ -237,7 +237,8 @@ def _card(site: Path, out: Path | None, as_json: bool) -> int:
 
 
 def _export(site: Path, out: Path, formats: str | None) -> int:
-    from viz import export, report
+    from viz import export
+    from viz.terminal import report
 
     names = export.chosen_formats(formats)
     plan = _planned(site)
@@ -246,8 +247,8 @@ def _export(site: Path, out: Path, formats: str | None) -> int:
 
 
 def _sheet(site: Path, reader: str | None, out: Path, paper: str | None) -> int:
-    from viz import report
     from viz.sheets import KINDS, check_words, write_sheets
+    from viz.terminal import report
 
     kinds = KINDS if reader is None else (reader,)
     check_words(kinds, paper)
@@ -285,9 +286,9 @@ def _open(site: Path) -> int:
 
 
 def _sequence(site: Path, out: Path) -> int:
-    from viz import report
     from viz.files import check_owner, write_with
-    from viz.layers.film import write_film
+    from viz.pictures.film import write_film
+    from viz.terminal import report
 
     plan = _planned(site)
     check_owner(out, plan.site)
@@ -331,7 +332,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     arguments : sequence of str, optional
         The words after `fallaway`; those of the process by default.
     """
-    from viz.terminal import hold_warnings, open_streams, stoppable
+    from viz.terminal.lines import hold_warnings, open_streams, stoppable
 
     with stoppable() as stop:
         try:
@@ -354,7 +355,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 def _faulty(error: BaseException, arguments: Sequence[str] | None) -> int:
     """Say in a sentence where the report of a fault of our own lies."""
-    from viz.fault import told
+    from viz.terminal.fault import told
 
     words = sys.argv[1:] if arguments is None else list(arguments)
     try:

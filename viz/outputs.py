@@ -9,13 +9,14 @@ from pathlib import Path
 import grading
 from grading.errors import CannotDraw
 from grading.pipeline import Plan
-from viz import report
 from viz.drawings.drawing_set import write_drawings
 from viz.files import write_with
-from viz.layers.film import film_begun
-from viz.layers.pictures import pictures_begun
-from viz.layers.render import abandon
 from viz.page import write_page
+from viz.pictures.film import film_begun
+from viz.pictures.render import abandon
+from viz.pictures.stills import pictures_begun
+from viz.table import csv_text
+from viz.terminal import report
 
 
 def write(plan: Plan, folder: Path, say: Callable[[str], None]) -> list[Path]:
@@ -43,7 +44,7 @@ def _make(plan: Plan, folder: Path, say: Callable[[str], None]) -> None:
     words = f"{report.text(plan)}\n\n{report.surfaces(plan)}\n"
     (folder / "report.txt").write_text(words, encoding="utf-8")
     for name, table in report.tables(plan).items():
-        (folder / f"{name}.csv").write_text(report.csv_text(table), encoding="utf-8-sig")
+        (folder / f"{name}.csv").write_text(csv_text(table), encoding="utf-8-sig")
     # What is rendered in a process of its own goes on while this one draws.
     say("staging the pictures and the film ...")
     pictures, film = pictures_begun(plan), film_begun(plan)

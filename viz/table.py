@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 from dataclasses import dataclass
 
 from grading.units import Unit, cubic_yards, feet_inches
@@ -35,3 +37,28 @@ def both(cubic_metres: float) -> tuple[float, float]:
 def elevation(metres: float) -> tuple[str, float]:
     """Return an elevation [m] in feet-inches and in metres, for a spreadsheet."""
     return feet_inches(metres), round(metres, 4)
+
+
+def csv_text(table: Table) -> str:
+    """Return a table as CSV; with a byte-order mark in front, Excel opens it as it is.
+
+    Words that a spreadsheet would reckon out as a formula have an apostrophe in front, its own
+    sign for words (OWASP, "CSV Injection").
+    """
+    buffer = io.StringIO()
+    writer = csv.writer(buffer, lineterminator="\n")
+    writer.writerow(table.headers)
+    writer.writerows([_no_formula(cell) for cell in row] for row in table.rows)
+    return buffer.getvalue()
+
+
+def _no_formula(cell: object) -> object:
+    """Return a cell that no spreadsheet takes for a formula; a number written out stays one."""
+    # Spreadsheets of East Asia take the wide signs for the narrow ones.
+    if not isinstance(cell, str) or not cell.lstrip().startswith(tuple("=+-@＝＋－＠")):
+        return cell
+    try:
+        float(cell)
+    except ValueError:
+        return f"'{cell}"
+    return cell

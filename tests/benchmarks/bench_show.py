@@ -20,13 +20,13 @@ import numpy as np
 import grading
 import sample_sites
 from viz.export import FORMATS, export
-from viz.layers.film import write_film
-from viz.layers.parts import parts_of
-from viz.layers.pictures import shot_of
-from viz.layers.render import stills
-from viz.layers.slicing import sliced
-from viz.layers.staging import stage
 from viz.page import write_page
+from viz.pictures.film import write_film
+from viz.pictures.render import stills
+from viz.pictures.stills import shot_of
+from viz.scene.parts import parts_of
+from viz.scene.slicing import sliced
+from viz.scene.staging import stage
 from viz.sheets import write_sheets
 
 

@@ -21,8 +21,8 @@ from grading.errors import SiteError
 from grading.record.advice import advice_record
 from grading.site.model import GroundSpec
 from grading.units import INCH
-from viz.advice_report import area_lines
-from viz.uncounted import not_counted
+from viz.words.advice import area_lines
+from viz.words.uncounted import not_counted
 
 FALL = 0.02
 TABLE = {"kind": "gas fire feature", "name": "table", "at": [5, 2.5], "size": [1.2, 0.8],

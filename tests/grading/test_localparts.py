@@ -15,7 +15,7 @@ from grading.design.local_parts import parts_above, where_words
 from grading.design.underfoot import level_at
 from grading.record.advice import advice_record
 from grading.site.model import GroundSpec
-from viz.advice_report import area_lines
+from viz.words.advice import area_lines
 
 RAISED = RULES["raised-area"].limit
 

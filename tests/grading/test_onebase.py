@@ -9,7 +9,7 @@ from advised import AT_THE_WALL, advised, patio, planned
 
 from grading.record.advice import advice_record
 from grading.site.model import GroundSpec
-from viz.advice_report import area_lines
+from viz.words.advice import area_lines
 
 FLUSH = {**AT_THE_WALL, "z": 30.0}
 """A finish that lies with the ground, so that panels dig much the least."""

@@ -12,7 +12,7 @@ from grading.conditions.paver_stacks import paver_stacks
 from grading.order.model import order_of
 from grading.record.advice import advice_record
 from grading.units import HOUR
-from viz.advice_report import area_lines
+from viz.words.advice import area_lines
 
 HYBRID = {
     "name": "hybrid",
@@ -134,7 +134,7 @@ def test_it_is_in_the_report_and_the_record():
 
 
 def test_the_crew_is_told():
-    from viz.drawings.paper import page_for
+    from viz.paper.page import page_for
     from viz.sheets.crew import building_up
     from viz.sheets.head import Job
 
@@ -148,8 +148,8 @@ def test_the_crew_is_told():
 
 
 def built_on(**kwargs):
-    from viz.layers.backdrop import backdrop_of
-    from viz.layers.sequence import PAVER_STEPS, build_ups
+    from viz.building.sequence import PAVER_STEPS, build_ups
+    from viz.scene.backdrop import backdrop_of
 
     plan = planned([patio(base="panel", **kwargs)])
     area = plan.areas[0]
@@ -160,8 +160,8 @@ def built_on(**kwargs):
 
 
 def test_the_film_shows_where_pavers_stand_while_they_are_laid():
-    from viz.layers.stacked import CLEAR, stacks_of
-    from viz.layers.stages import staged, view
+    from viz.building.stacked import CLEAR, stacks_of
+    from viz.building.stages import staged, view
 
     _, back, built = built_on()
     for base, each in built.items():

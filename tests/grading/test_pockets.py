@@ -8,7 +8,7 @@ from grading.catalogue.rules import Limits
 from grading.geometry.outline import outline_polygon
 from grading.record.plan import record
 from grading.site.model import Outfall
-from viz.water_words import water_lines
+from viz.words.water import water_lines
 
 HOLE = [[4, 2], [6, 2], [6, 3], [4, 3]]
 LAWN = Outfall(name="lawn", kind="lawn", at=[[-2, 7.5], [12, 7.5]])

@@ -164,8 +164,8 @@ def test_soldier_course_is_counted_by_the_piece():
 
 def test_the_built_in_panel_is_a_placeholder_of_round_figures():
     """Whole feet, a whole pound or two, a plain grey; and said to be a placeholder."""
-    from viz.drawings.hatch import TONES
-    from viz.layers.materials import material
+    from viz.look.materials import material
+    from viz.paper.hatch import TONES
 
     figures = default_crew().materials
     for name in ("panel-length", "panel-width", "panel-mass"):

@@ -15,8 +15,8 @@ from grading.order.model import order_of
 from grading.order.takeoff import restrained_edges, standing_in, takeoffs_of
 from grading.record.advice import advice_record
 from grading.units import FOOT, INCH
-from viz.advice_report import area_lines
-from viz.uncounted import not_counted
+from viz.words.advice import area_lines
+from viz.words.uncounted import not_counted
 
 PIT = {"name": "pit", "kind": "wood fire", "at": [6, 2.8], "size": [1.0, 1.0]}
 TABLE = {"name": "table", "kind": "gas fire feature", "at": [6, 2.8],

@@ -11,11 +11,11 @@ from grading.order.model import order_of
 from grading.record.advice import advice_record
 from grading.record.plan import record
 from grading.units import HOUR
-from viz.advice_report import area_lines
-from viz.drawings.paper import page_for
+from viz.paper.page import page_for
 from viz.sheets.head import Job
 from viz.sheets.homeowner import _table
 from viz.sheets.reasons import why
+from viz.words.advice import area_lines
 
 
 def named(verdict):

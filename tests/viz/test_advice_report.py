@@ -6,8 +6,8 @@ import pytest
 from advised import advised, patio
 
 from grading.units import INCH
-from viz.advice_report import advice_tables, area_lines
-from viz.report import csv_text
+from viz.table import csv_text
+from viz.words.advice import advice_tables, area_lines
 
 
 @pytest.fixture(scope="module")

@@ -19,11 +19,11 @@ from grading.design.door_steps import door_steps
 from grading.order.model import order_of
 from grading.units import DAY, FAHRENHEIT, FOOT, INCH, inches, millimetres, percent
 from viz.drawings.answers import answers_of
-from viz.drawings.compose import compose, words_of
-from viz.drawings.drawing import Arrow, Polyline
 from viz.drawings.drawing_set import write_drawings
-from viz.drawings.ink import Ink
-from viz.figures import DIRT, earth, small, stretch
+from viz.paper.compose import compose, words_of
+from viz.paper.drawing import Arrow, Polyline
+from viz.paper.ink import Ink
+from viz.words.figures import DIRT, earth, small, stretch
 
 KEYS = ["water", "step", "under", "heave", "dirt", "edge"]
 SITES = (*ALL, *NAMES)

@@ -16,11 +16,13 @@ import sample_sites
 from grading.answers.card import card_of
 from grading.site.done_tables import Done
 from grading.units import CUBIC_YARD, INCH
-from viz import card, cli, report
-from viz.card_sheet import sheet_of, verdicts
-from viz.drawings.card_chart import card_chart
-from viz.drawings.compose import compose, words_of
-from viz.drawings.paper import page_for
+from viz import cli
+from viz.drawings.charts.card import card_chart
+from viz.paper.compose import compose, words_of
+from viz.paper.page import page_for
+from viz.table import csv_text
+from viz.tables.card import sheet_of, verdicts
+from viz.terminal import card, report
 
 SITES = ("back-patio", "raised-patio", "garden-court", "flush-walk", "front-walk")
 
@@ -39,7 +41,7 @@ def chart(name):
 def test_the_table_for_a_spreadsheet_is_the_card(name):
     found, plan = made(name).card, planned(name)
     table = card.card_table(found)
-    rows = list(csv.reader(io.StringIO(report.csv_text(table))))
+    rows = list(csv.reader(io.StringIO(csv_text(table))))
     assert rows[0] == list(table.headers)
     whole = [dict(zip(rows[0], row, strict=True)) for row in rows[1:] if row[2] == "whole site"]
     jobs = [(row, base, job) for row in found.rows for base, job in row.jobs.items()]

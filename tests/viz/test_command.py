@@ -21,7 +21,7 @@ from viz import cli
 from viz.files import write_with
 from viz.scratch import scratch_folder
 from viz.sheets.compile import Compiled
-from viz.workbook import book_at
+from viz.tables.workbook import book_at
 
 FULL = Path("/dev/full")
 COMMAND = [sys.executable, "-c", "import sys; from viz.cli import main; sys.exit(main())"]

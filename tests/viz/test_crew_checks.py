@@ -6,7 +6,7 @@ from advised import planned
 from handmade import PATIO
 
 from grading.order.model import order_of
-from viz.drawings.paper import page_for
+from viz.paper.page import page_for
 from viz.sheets.crew import building_up, looking
 from viz.sheets.head import Job
 

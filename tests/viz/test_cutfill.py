@@ -13,11 +13,11 @@ from hypothesis import strategies as st
 
 from grading.design.points import corners_of
 from grading.units import INCH, slope
-from viz.drawings.bands import band, level_lines
-from viz.drawings.compose import words_of
-from viz.drawings.cutfill import MOST, interval, levels_within, shade
-from viz.drawings.drawing import Polyline
-from viz.figures import DIRT, earth, small
+from viz.drawings.plan.cut_and_fill import MOST, interval, levels_within, shade
+from viz.look.bands import band, level_lines
+from viz.paper.compose import words_of
+from viz.paper.drawing import Polyline
+from viz.words.figures import DIRT, earth, small
 
 TRIANGLES = np.array([[(0.0, 0.0), (2.0, 0.0), (2.0, 2.0)], [(0.0, 0.0), (2.0, 2.0), (0.0, 2.0)]])
 

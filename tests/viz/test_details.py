@@ -16,14 +16,14 @@ from onpaper import outside, overlaps
 import sample_sites
 from grading.design.door_steps import door_steps
 from grading.units import FOOT, INCH, inches, millimetres
-from viz.drawings.compose import Words, compose, words_of
-from viz.drawings.details import details_of, details_sheets
-from viz.drawings.drawing import Polyline
+from viz.drawings.details.sheet import details_of, details_sheets
 from viz.drawings.drawing_set import sheets_of
-from viz.drawings.edge_marks import extremes
-from viz.drawings.ink import Ink
-from viz.drawings.paper import page_for
-from viz.figures import run, small
+from viz.drawings.plan.edge_marks import extremes
+from viz.paper.compose import Words, compose, words_of
+from viz.paper.drawing import Polyline
+from viz.paper.ink import Ink
+from viz.paper.page import page_for
+from viz.words.figures import run, small
 
 
 @cache

@@ -12,13 +12,14 @@ from drawn import ALL, inks, planned, sheets
 from onpaper import outside, overlaps
 
 from grading.units import FOOT
-from viz.drawings.compose import Sheet, View, compose, words_of
-from viz.drawings.drawing import Drawing
 from viz.drawings.drawing_set import write_drawings
-from viz.drawings.furniture import CAUTION, scale_bar
-from viz.drawings.paper import INCH_MM, MM, fitting_scale, page_for, scales
-from viz.drawings.players import POINTS_TO_THE_INCH, write
 from viz.file_names import area_slugs, slug
+from viz.paper.compose import Sheet, View, compose, words_of
+from viz.paper.drawing import Drawing
+from viz.paper.furniture import scale_bar
+from viz.paper.page import INCH_MM, MM, fitting_scale, page_for, scales
+from viz.paper.players import POINTS_TO_THE_INCH, write
+from viz.words.cautions import DRAWING
 
 POINT = INCH_MM / POINTS_TO_THE_INCH  # mm
 
@@ -45,7 +46,7 @@ def test_every_sheet_carries_its_scale_its_site_and_the_caution(name):
     for key, sheet in sheets(name).items():
         said = [w.words for w in words_of(inks(name, key))]
         text = " ".join(said)
-        assert CAUTION in said
+        assert DRAWING in said
         assert f"Site: {plan.site.name}" in text
         assert sheet.title.split(":")[-1].strip() in text
         for view in sheet.views:
@@ -174,7 +175,7 @@ def test_names_fit_for_files():
 def test_words_in_the_svg_are_words_in_a_named_font(tmp_path):
     plan = planned("back-patio")
     svg = write_drawings(plan, tmp_path, ("svg",))[0].read_text(encoding="utf-8")
-    assert CAUTION in svg
+    assert DRAWING in svg
     assert "DejaVu Sans" in svg
     assert "<image" not in svg
     assert "<dc:date>" not in svg
@@ -203,9 +204,10 @@ def test_a_png_holds_each_earth_and_layer_tone(tmp_path):
 
 def test_importing_the_drawings_loads_no_drawing_library():
     code = (
-        "import sys, viz.drawings.drawing_set, viz.drawings.compose, viz.drawings.hatch, "
-        "viz.drawings.players, viz.drawings.section, viz.drawings.compare, viz.drawings.cutfill, "
-        "viz.drawings.levels, viz.drawings.water_sheet; print(*sys.modules)"
+        "import sys, viz.drawings.drawing_set, viz.paper.compose, viz.paper.hatch, "
+        "viz.paper.players, viz.drawings.section.sheet, viz.drawings.section.compare, "
+        "viz.drawings.plan.cut_and_fill, viz.drawings.plan.levels, viz.drawings.plan.water; "
+        "print(*sys.modules)"
     )
     done = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True)
     loaded = {module.split(".")[0] for module in done.stdout.split()}

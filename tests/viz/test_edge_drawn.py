@@ -12,13 +12,13 @@ from grading.catalogue.rules import Limits
 from grading.dig.edge_sections import concrete_section
 from grading.order.takeoff import restrained_edges
 from grading.units import CUBIC_FOOT, INCH
-from viz.drawings.drawing import Drawing
-from viz.drawings.edge_cut import concrete_of, draw_edges
-from viz.drawings.section import section_cut
-from viz.edging import raised_edges
-from viz.layers.shell import Solid
-from viz.layers.staging import stage
-from viz.uncounted import not_counted
+from viz.drawings.section.edge import concrete_of, draw_edges
+from viz.drawings.section.sheet import section_cut
+from viz.paper.drawing import Drawing
+from viz.scene.shell import Solid
+from viz.scene.staging import stage
+from viz.words.edging import raised_edges
+from viz.words.uncounted import not_counted
 
 
 @cache

@@ -20,13 +20,13 @@ from shapely.geometry.polygon import orient
 
 from grading.geometry.outline import Arc, outline_area
 from grading.units import METRES, feet_inches, slope
-from viz.drawings.section import section_cut
+from viz.drawings.section.sheet import section_cut
 from viz.export import export
 from viz.export.dxf import arcs_of, bulged, contour_levels
 from viz.export.dxf_codes import as_written
 from viz.export.dxf_draft import Draft
 from viz.file_names import area_slugs
-from viz.folding import panes_of
+from viz.words.folds import panes_of
 
 # GDAL takes a face whose last two corners are one, which is how the format writes a triangle,
 # for a ring that is not closed.

@@ -14,8 +14,8 @@ from viz.export import export
 from viz.export.glb import axes_of, linear
 from viz.export.signs import box, plate_meshes, sign_meshes, signs_of, width_of, wrapped
 from viz.file_names import area_slugs
-from viz.layers.laid import laid_in
-from viz.layers.staging import stage
+from viz.scene.build.laid import laid_in
+from viz.scene.staging import stage
 
 FINE = 1e-4
 """Relative: a coordinate of ten metres in 32 bits is off by half a micrometre, a layer is 19 mm."""
@@ -164,7 +164,7 @@ def test_every_file_keeps_the_rules_of_the_format(models):
 
 
 def test_materials_are_matt_one_sided_and_of_our_tones(models):
-    from viz.layers.materials import MATERIALS
+    from viz.look.materials import MATERIALS
 
     for *_, path in each(models):
         nodes = nodes_of(path)[1]

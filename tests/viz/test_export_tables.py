@@ -21,12 +21,11 @@ from grading.design.points import corners_of, named_points
 from grading.geometry.touching import TOGETHER
 from grading.record import plan as record
 from grading.units import feet_inches
-from viz import report
 from viz.export import export
 from viz.export.levels import levels_table
 from viz.file_names import area_slugs
-from viz.report import csv_text
-from viz.table import Table
+from viz.table import Table, csv_text
+from viz.terminal import report
 
 # International foot and inch, exact by definition (1959); typed here so that ours are checked.
 LONG = {"ft": 0.3048, "m": 1.0}

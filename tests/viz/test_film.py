@@ -19,11 +19,12 @@ from grading.errors import CannotDraw
 from grading.order.model import order_of
 from grading.units import size
 from viz import cli
-from viz.beds import beds_of
-from viz.layers import film
-from viz.layers.board import Board
-from viz.layers.film import LAST, MOST, SECONDS, durations, shows_of, write_film
-from viz.layers.filmframe import (
+from viz.building.in_step import Moment
+from viz.look.materials import material
+from viz.pictures import film
+from viz.pictures.board import Board
+from viz.pictures.film import LAST, MOST, SECONDS, durations, shows_of, write_film
+from viz.pictures.film_frame import (
     MOST_ACROSS,
     NOT_YET,
     frame_board,
@@ -32,8 +33,7 @@ from viz.layers.filmframe import (
     stack,
     strip_board,
 )
-from viz.layers.instep import Moment
-from viz.layers.materials import material
+from viz.words.beds import beds_of
 
 SITES = sample_sites.names()
 

@@ -12,14 +12,14 @@ from drawn import inks, planned
 from folded import FOLDED
 
 from grading.units import percent, slope
-from viz import report
-from viz.drawings.compose import words_of
-from viz.drawings.section import section_cut
-from viz.edges import shared_edges
-from viz.folding import falls_words, folds_of, panes_of, parts_over, warped
-from viz.layers.staging import stage
+from viz.drawings.section.sheet import section_cut
+from viz.paper.compose import words_of
+from viz.scene.staging import stage
 from viz.sheets.crew import _summary
 from viz.sheets.homeowner import _water
+from viz.terminal import report
+from viz.words.edges import shared_edges
+from viz.words.folds import falls_words, folds_of, panes_of, parts_over, warped
 
 NAMES = list(FOLDED)
 WITH_FOLDS = ["valley", "fan of two", "fan of three", "ridge"]

@@ -22,22 +22,22 @@ from grading.geometry.outline import Arc, curves_of, outline_polygon
 from grading.geometry.plane import Plane
 from grading.pipeline import plan
 from grading.units import INCH, feet_inches, length
-from viz.drawings.compose import View, compose, words_of
-from viz.drawings.cutfill import cutfill_sheet
-from viz.drawings.drawing import Area, Drawing
-from viz.drawings.grading_sheet import (
+from viz.drawings.plan.cut_and_fill import cutfill_sheet
+from viz.drawings.plan.grading import (
     MOST,
     contour_levels,
     finish_contours,
     grading_sheet,
     ground_contours,
 )
-from viz.drawings.levels import levels_sheet
-from viz.drawings.paper import page_for, scales
-from viz.drawings.plan_view import draw_house
-from viz.drawings.section import section_cut
-from viz.figures import run, small
-from viz.folding import panes_of, warped
+from viz.drawings.plan.levels import levels_sheet
+from viz.drawings.plan.view import draw_house
+from viz.drawings.section.sheet import section_cut
+from viz.paper.compose import View, compose, words_of
+from viz.paper.drawing import Area, Drawing
+from viz.paper.page import page_for, scales
+from viz.words.figures import run, small
+from viz.words.folds import panes_of, warped
 
 SITES = (*sample_sites.names(), *FOLDED, *NAMES)
 
@@ -257,7 +257,7 @@ def test_the_plan_of_levels_tells_every_radius_and_marks_its_centre(name):
 
 
 def test_words_keep_off_the_doors_of_the_cut_and_fill_plan():
-    from viz.drawings.ink import Ink
+    from viz.paper.ink import Ink
 
     for name in ("back-patio", "front-walk", "garden-court"):
         made = plan_of(name)

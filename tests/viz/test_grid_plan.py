@@ -14,12 +14,12 @@ from onpaper import outside, overlaps
 from grading.design.levels import grid_of
 from grading.design.points import circles_of, letters, named_points, with_holes
 from grading.units import FOOT
-from viz.drawings.compose import compose, words_of
-from viz.drawings.drawing import Arrow, Symbol
-from viz.figures import run
+from viz.paper.compose import compose, words_of
+from viz.paper.drawing import Arrow, Symbol
 from viz.sheets.crew import _centre_table
 from viz.sheets.grid_plan import grid_plan
 from viz.sheets.plain_plan import plain_plan
+from viz.words.figures import run
 
 
 def plan_of(name):

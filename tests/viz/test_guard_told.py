@@ -3,7 +3,7 @@
 from advised import patio, planned
 
 from grading.order.model import order_of
-from viz.drawings.paper import page_for
+from viz.paper.page import page_for
 from viz.sheets.head import Job
 from viz.sheets.homeowner import _edge
 

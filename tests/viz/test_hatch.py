@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 import shapely
 
-from viz.drawings.hatch import LOOSE, TONES, materials, textured
-from viz.drawings.paper import Scale
+from viz.paper.hatch import LOOSE, TONES, materials, textured
+from viz.paper.page import Scale
 
 SHAPE = np.array([(10.0, 10.0), (60.0, 8.0), (62.0, 22.0), (35.0, 30.0), (12.0, 24.0)])
 DETAIL = Scale(8.0, "1:8")

@@ -7,7 +7,7 @@ from handmade import grid_of_spots, site_of
 
 from grading.pipeline import plan
 from grading.units import INCH
-from viz.finish_words import finish_lines
+from viz.words.finish import finish_lines
 
 HOUSE = {"walls": [[0, 0], [10, 0]], "inside": [5, -3]}
 PATIO = {"name": "patio", "outline": [[2, 0], [8, 0], [8, 4], [2, 4]], "base": "dense"}

@@ -5,8 +5,8 @@ import pytest
 from matplotlib.font_manager import FontProperties
 from matplotlib.textpath import TextToPath
 
-from viz.drawings import lettering
-from viz.drawings.lettering import FONT, Room, depth, extent, fold
+from viz.paper import lettering
+from viz.paper.lettering import FONT, Room, depth, extent, fold
 
 WORDS = "rain on the patio goes to a low spot 2' 3 1/2\" deep – نهر 庭 = + 1,000 m²"
 

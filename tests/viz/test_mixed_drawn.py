@@ -11,11 +11,11 @@ from onpaper import outside, overlaps
 from grading.answers.site import join_plain, joins_words, site_answer
 from grading.order.model import order_of
 from grading.units import FOOT, INCH
-from viz.drawings.bases_sheet import bases_figure, bases_sheets, join_details
-from viz.drawings.compose import compose, words_of
-from viz.drawings.drawing import Polyline
-from viz.drawings.levels import levels_sheet
-from viz.drawings.paper import page_for
+from viz.drawings.details.bases import bases_figure, bases_sheets, join_details
+from viz.drawings.plan.levels import levels_sheet
+from viz.paper.compose import compose, words_of
+from viz.paper.drawing import Polyline
+from viz.paper.page import page_for
 from viz.sheets.as_one import as_one, joins_drawn, whole
 from viz.sheets.compile import Compiled
 from viz.sheets.head import Job

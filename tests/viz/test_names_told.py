@@ -19,16 +19,17 @@ import pytest
 from grading.order.model import order_of
 from grading.pipeline import plan
 from grading.reading.site_file import read_site
-from viz import order, report
-from viz.account import account_of
-from viz.drawings.compose import compose, words_of
 from viz.drawings.drawing_set import answer_sheets, sheets_of, site_sheets
-from viz.drawings.paper import page_for
-from viz.layers.staging import stage
 from viz.page import html
+from viz.paper.compose import compose, words_of
+from viz.paper.page import page_for
+from viz.scene.staging import stage
 from viz.sheets.crew import crew_data
 from viz.sheets.head import Job
 from viz.sheets.homeowner import homeowner_data, questions_data
+from viz.table import csv_text
+from viz.tables.account import account_of
+from viz.terminal import order, report
 
 AREA = "the bedding, in lifts"
 DOOR = "dOOR of bedding along the contour"
@@ -156,7 +157,7 @@ def _page(job):
 
 MAKERS = {
     "report": lambda job: [report.text(job.plan)],
-    "tables": lambda job: [report.csv_text(t) for t in report.tables(job.plan).values()],
+    "tables": lambda job: [csv_text(t) for t in report.tables(job.plan).values()],
     "checks": lambda job: [check.text for check in job.plan.checks],
     "order": lambda job: [order.text(account_of(job.plan))],
     "homeowner": lambda job: _strings(homeowner_data(job, Heard(), print)),

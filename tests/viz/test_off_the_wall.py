@@ -13,10 +13,10 @@ from grading.geometry.touching import TOGETHER
 from grading.pipeline import plan
 from grading.units import FOOT, INCH
 from viz.drawings.answers import answers_of
-from viz.drawings.cut import cut_through
-from viz.drawings.detail_cuts import door_detail
+from viz.drawings.details.cuts import door_detail
 from viz.drawings.drawing_set import sheets_of, site_sheets
-from viz.drawings.paper import page_for
+from viz.drawings.section.cut import cut_through
+from viz.paper.page import page_for
 from viz.sheets.grid_plan import grid_plan
 from viz.sheets.homeowner import _wall_name
 from viz.sheets.plain_plan import plain_plan

@@ -16,13 +16,15 @@ from jobs import DEPTHS, level_yard
 
 import grading
 import sample_sites
-from viz import cli, order, ordertables
-from viz.account import account_of
-from viz.drawings.compose import compose, words_of
-from viz.drawings.costs import cost_sheets
-from viz.drawings.paper import page_for
-from viz.report import Table
-from viz.uncounted import not_counted
+from viz import cli
+from viz.drawings.charts.costs import cost_sheets
+from viz.paper.compose import compose, words_of
+from viz.paper.page import page_for
+from viz.tables import order as ordertables
+from viz.tables.account import account_of
+from viz.terminal import order
+from viz.terminal.report import Table
+from viz.words.uncounted import not_counted
 
 # What a header may hold besides a unit: words for what is no number, and names.
 WORDS = {"quantity", "unit", "item", "package", "that is", "base", "bins by", "task", "area",
@@ -113,7 +115,7 @@ def test_workbook_has_a_sheet_for_each_area_and_for_the_whole(account, tmp_path)
 
 
 def test_sheets_of_awkward_names(tmp_path):
-    from viz.workbook import Pages
+    from viz.tables.workbook import Pages
 
     class Book:
         def __init__(self):
@@ -143,7 +145,7 @@ def test_sheets_of_awkward_names(tmp_path):
 def test_words_are_never_formulas(tmp_path):
     import xlsxwriter
 
-    from viz.workbook import Pages
+    from viz.tables.workbook import Pages
 
     path = tmp_path / "words.xlsx"
     plain = {"strings_to_formulas": False, "strings_to_urls": False}

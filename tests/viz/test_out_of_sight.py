@@ -13,13 +13,13 @@ import grading
 from grading.water.course import LowSpot
 from grading.water.relief import GROUND, Relief
 from viz.drawings.answers.edge import edge_answer
-from viz.drawings.compose import View, compose, words_of
-from viz.drawings.drawing import Drawing
-from viz.drawings.grading_sheet import grading_sheet
-from viz.drawings.paper import page_for, scales
-from viz.drawings.site_marks import draw_site_marks, site_keys
-from viz.drawings.water_marks import _pond
-from viz.ponds import pond_of
+from viz.drawings.plan.grading import grading_sheet
+from viz.drawings.plan.site_marks import draw_site_marks, site_keys
+from viz.drawings.plan.water_marks import _pond
+from viz.paper.compose import View, compose, words_of
+from viz.paper.drawing import Drawing
+from viz.paper.page import page_for, scales
+from viz.words.ponds import pond_of
 
 SPOTS = "x,y,z\n0,0,100\n60,0,100\n60,20,99\n0,20,99\n30,10,99.5\n"
 

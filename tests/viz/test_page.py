@@ -19,11 +19,12 @@ from browser import TOUCH, Browser, needs_browser
 import grading
 import sample_sites
 from grading.units import both, cubic_yards
-from viz.layers.render_worker import FINE
-from viz.layers.scene import CAUTION, VIEWS
 from viz.page import write_page
 from viz.page.html import viewer
 from viz.page.packing import small
+from viz.pictures.render_worker import FINE
+from viz.scene.model import VIEWS
+from viz.words.cautions import PICTURE
 
 
 class Elements(HTMLParser):
@@ -172,7 +173,7 @@ def test_the_viewer_asks_for_no_icon():
 
 def test_title_layers_and_caution_are_there_before_any_script_runs(text, plan):
     before = text[: text.index('<script type="application/json"')]
-    for words in (plan.site.name, "Layers, from the top down", CAUTION):
+    for words in (plan.site.name, "Layers, from the top down", PICTURE):
         assert words in before
     for dig in plan.areas[0].digs.values():
         for layer in dig.system.layers:
@@ -486,8 +487,8 @@ def test_letters_and_sills_can_be_read_from_the_house(page, tmp_path):
 
 
 def test_the_sills_are_seen_from_the_house(plan):
-    from viz.layers.parts import parts_of
-    from viz.layers.staging import stage
+    from viz.scene.parts import parts_of
+    from viz.scene.staging import stage
 
     scene = stage(plan, plan.areas[0], plan.areas[0].chosen)
     sills = np.concatenate([x.vertices for x in scene.bodies if x.material == "sill"])

@@ -12,12 +12,12 @@ import pytest
 from drawn import inks
 
 from grading.catalogue.bases import base_systems
-from viz.drawings.cutfill import shade
-from viz.drawings.grading_sheet import EXISTING
-from viz.drawings.hatch import TONES
-from viz.drawings.ink import Ink
-from viz.drawings.water_marks import BLUE, POND
-from viz.layers.materials import material
+from viz.drawings.plan.cut_and_fill import shade
+from viz.drawings.plan.grading import EXISTING
+from viz.drawings.plan.water_marks import BLUE, POND
+from viz.look.materials import material
+from viz.paper.hatch import TONES
+from viz.paper.ink import Ink
 
 JUST_NOTICED = 2.3
 TONES_APART = 5.0  # materials that lie against each other; they are told by texture as well
@@ -132,7 +132,7 @@ def test_in_grey_fill_is_told_from_cut_by_its_hatch():
 
 def test_layers_are_told_in_grey_by_their_texture():
     """Each material has marks of its own kind, whatever its tone."""
-    from viz.drawings.hatch import _MARKS
+    from viz.paper.hatch import _MARKS
 
     marked = [name for name in TONES if name != "geotextile"]
     makers = [_MARKS[name] for name in marked if name in _MARKS]

@@ -13,15 +13,15 @@ from grading.catalogue.suitability import LEVELS, Choice, Option, Reason, Verdic
 from grading.errors import CannotDraw
 from grading.order.model import order_of
 from grading.site.model import GroundSpec
-from viz.advice_report import area_lines
 from viz.drawings.answers.under import reason_of, words_of
-from viz.drawings.paper import page_for
 from viz.page.html import _reason
+from viz.paper.page import page_for
 from viz.sheets import write_sheets
 from viz.sheets.head import Job
 from viz.sheets.homeowner import _stands
 from viz.sheets.plain import stopped, table
 from viz.sheets.reasons import others, why
+from viz.words.advice import area_lines
 
 YOUNG = {"walls": [[-1, 0], [11, 0]], "inside": [5, -3], "age": 3}
 WALL = {"name": "bench by the lilac", "kind": "seat wall", "at": [5, 2.5], "size": [4, 0.3],

@@ -17,16 +17,16 @@ from patience import until
 import grading
 import sample_sites
 from grading.errors import CannotDraw
-from viz.layers import child, render
-from viz.layers.camera import eye_for
-from viz.layers.child import ChildFailed
-from viz.layers.materials import MATERIALS
-from viz.layers.parts import only, parts_of
-from viz.layers.picture import SIZE, STAGE, composed, fitted, fold, font, labels_in
-from viz.layers.pictures import ENDINGS, file_name, shot_of, write_pictures
-from viz.layers.render import BACKGROUND, stills
-from viz.layers.slicing import sliced
-from viz.layers.staging import stage
+from viz.look.materials import MATERIALS
+from viz.pictures import child, render
+from viz.pictures.camera import eye_for
+from viz.pictures.child import ChildFailed
+from viz.pictures.picture import SIZE, STAGE, composed, fitted, fold, font, labels_in
+from viz.pictures.render import BACKGROUND, stills
+from viz.pictures.stills import ENDINGS, file_name, shot_of, write_pictures
+from viz.scene.parts import only, parts_of
+from viz.scene.slicing import sliced
+from viz.scene.staging import stage
 
 
 @pytest.fixture(scope="module", params=["back-patio", "raised-patio", "front-walk", "side-walkway"])
@@ -295,7 +295,7 @@ def test_the_time_that_a_process_used_is_what_it_says_itself():
 
 ORPHAN = """
 import sys, threading
-from viz.layers import child
+from viz.pictures import child
 class Slow:
     def __reduce__(self): return (eval, ("__import__('time').sleep(1e6)",))
 threading.Thread(target=lambda: child.done(Slow()), daemon=True).start()

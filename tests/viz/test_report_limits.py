@@ -8,7 +8,7 @@ import pytest
 from drawn import planned
 
 from grading.units import POUND_PER_SQUARE_FOOT
-from viz.report import text
+from viz.terminal.report import text
 
 
 @pytest.mark.parametrize(("name", "unit"), [("back-patio", "psf"), ("garden-court", "kPa")])

@@ -11,10 +11,10 @@ from sitefolder import write_site
 import grading
 from grading.units import FOOT
 from viz.drawings.answers.heave import heave_answer
-from viz.drawings.compose import compose, words_of
-from viz.figures import earth, stretch
-from viz.report import _limit, surfaces, text
+from viz.paper.compose import compose, words_of
 from viz.sheets.blocks import listed, table
+from viz.terminal.report import _limit, surfaces, text
+from viz.words.figures import earth, stretch
 
 HOUSE = {"walls": [[-1, 0], [11, 0]], "inside": [5, -3]}
 

@@ -25,18 +25,18 @@ from grading.geometry.facets import Surface
 from grading.geometry.plane import Plane
 from grading.site.feature_tables import Laying
 from grading.units import FOOT, both
-from viz.layers.camera import ANGLE, Eye, box_corners, eye_for, plan_axes
-from viz.layers.collect import edges_of
-from viz.layers.frame import OPENED, frame_of, opening_of
-from viz.layers.grain import CHAMFER, STUDS, grains, lettering, pavers, seams, studs
-from viz.layers.laid import laid_in, paver_faces_of
-from viz.layers.materials import MATERIALS
-from viz.layers.picture import placed
-from viz.layers.scene import VIEWS
-from viz.layers.shell import between, triangulate
-from viz.layers.slicing import sliced
-from viz.layers.stack import treads_of
-from viz.layers.staging import EXAGGERATIONS, exaggeration_of, stage
+from viz.look.materials import MATERIALS
+from viz.pictures.camera import ANGLE, Eye, box_corners, eye_for, plan_axes
+from viz.pictures.picture import placed
+from viz.scene.build.laid import laid_in, paver_faces_of
+from viz.scene.build.stack import treads_of
+from viz.scene.collect import edges_of
+from viz.scene.frame import OPENED, frame_of, opening_of
+from viz.scene.grain import CHAMFER, STUDS, grains, lettering, pavers, seams, studs
+from viz.scene.model import VIEWS
+from viz.scene.shell import between, triangulate
+from viz.scene.slicing import sliced
+from viz.scene.staging import EXAGGERATIONS, exaggeration_of, stage
 
 SITES = sample_sites.names()
 
@@ -467,8 +467,8 @@ def test_materials_of_the_catalogue_have_tones_of_their_own():
 
 def test_importing_the_scene_loads_nothing_heavy():
     code = (
-        "import sys, viz.layers.scene, viz.layers.staging, viz.layers.pictures, viz.page, "
-        "viz.layers.render, viz.layers.solids\n"
+        "import sys, viz.scene.model, viz.scene.staging, viz.pictures.stills, viz.page, "
+        "viz.pictures.render, viz.scene.solids\n"
         "print(*{name.split('.')[0] for name in sys.modules})"
     )
     done = subprocess.run(

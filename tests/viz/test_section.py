@@ -13,12 +13,12 @@ from furnished import furnished
 from onpaper import outside
 
 from grading.units import FOOT
-from viz.drawings.compose import compose, words_of
-from viz.drawings.cut import between, crossings
-from viz.drawings.paper import page_for
-from viz.drawings.section import section_cut, section_lines, section_sheet
-from viz.drawings.section_notes import sill_words
-from viz.figures import DIRT, earth, earth_between, level, small
+from viz.drawings.section.cut import between, crossings
+from viz.drawings.section.notes import sill_words
+from viz.drawings.section.sheet import section_cut, section_lines, section_sheet
+from viz.paper.compose import compose, words_of
+from viz.paper.page import page_for
+from viz.words.figures import DIRT, earth, earth_between, level, small
 
 SITES = ("back-patio", "raised-patio", "garden-court", "hill behind", "pocket", "narrow")
 

@@ -16,11 +16,8 @@ import sample_sites
 from grading.order.model import order_of
 from grading.site.model import GroundSpec
 from grading.units import FOOT, INCH
-from viz.layers.backdrop import backdrop_of
-from viz.layers.cutaway import cutaway_of
-from viz.layers.frame import frame_of
-from viz.layers.instep import PHASES, in_step, record
-from viz.layers.sequence import (
+from viz.building.in_step import PHASES, in_step, record
+from viz.building.sequence import (
     DUG_OUT,
     MOST_LIFT_STEPS,
     PAVER_STEPS,
@@ -28,9 +25,12 @@ from viz.layers.sequence import (
     build_ups,
     counted,
 )
-from viz.layers.sequencesolids import earth, left_of, piece, whole_hole
-from viz.layers.solids import local_origin
-from viz.layers.stages import staged, view
+from viz.building.sequence_solids import earth, left_of, piece, whole_hole
+from viz.building.stages import staged, view
+from viz.scene.backdrop import backdrop_of
+from viz.scene.build.cutaway import cutaway_of
+from viz.scene.frame import frame_of
+from viz.scene.solids import local_origin
 
 SITES = (*sample_sites.names(), "own bases")
 
@@ -211,7 +211,7 @@ def test_depth_at_each_stage_is_the_greatest_between_ground_and_surface(name):
         dig = area.digs[built.base]
         hole = whole_hole(dig, local_origin(dig))
         for step in built.steps:
-            from viz.layers.sequencesolids import level_of
+            from viz.building.sequence_solids import level_of
 
             deepest = max(
                 float((part.draped.ground - level_of(part, step.dug))[used].max())

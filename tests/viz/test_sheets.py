@@ -16,10 +16,10 @@ from grading.design.levels import grid_of, levels_at
 from grading.design.points import named_points
 from grading.order.model import order_of
 from grading.units import HOUR, percent
-from viz.figures import DIRT, earth, ground_area, level, small
 from viz.sheets import KINDS, write_sheets
 from viz.sheets.write import FILES
-from viz.uncounted import not_counted
+from viz.words.figures import DIRT, earth, ground_area, level, small
+from viz.words.uncounted import not_counted
 
 PAPERS = {"letter": (612.0, 792.0), "a4": (595.276, 841.89)}  # points: 8.5 x 11 in; ISO 216
 PAGES = {"homeowner": 2, "questions": 3, "crew": 6}

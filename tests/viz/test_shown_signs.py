@@ -7,7 +7,7 @@ import zlib
 import pytest
 
 from viz.sheets.head import LARGEST, _look_at
-from viz.terminal import say, tell
+from viz.terminal.lines import say, tell
 
 
 def test_signs_that_control_a_terminal_are_shown_by_their_number(capsys):

@@ -7,14 +7,14 @@ import pytest
 import trimesh
 from furnished import furnished
 
-from viz.edges import shared_edges
-from viz.layers.camera import Eye
-from viz.layers.frame import frame_of
-from viz.layers.parts import parts_of
-from viz.layers.picture import STAGE, labels_in
-from viz.layers.pictures import shot_of
-from viz.layers.sight import SHORT, in_sight, labels_in_sight
-from viz.layers.staging import stage
+from viz.pictures.camera import Eye
+from viz.pictures.picture import STAGE, labels_in
+from viz.pictures.sight import SHORT, in_sight, labels_in_sight
+from viz.pictures.stills import shot_of
+from viz.scene.frame import frame_of
+from viz.scene.parts import parts_of
+from viz.scene.staging import stage
+from viz.words.edges import shared_edges
 
 
 @pytest.mark.parametrize("seed", range(5))

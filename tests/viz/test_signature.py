@@ -9,13 +9,13 @@ from printed import Printed
 from sitefolder import write_site
 
 import grading
-from viz.account import account_of
-from viz.drawings.band import HIGH, banded
-from viz.drawings.compose import compose, words_of
 from viz.drawings.drawing_set import answer_sheets, sheets_of, site_sheets
-from viz.drawings.paper import page_for
-from viz.layers import band as picture_band
+from viz.paper.band import HIGH, banded
+from viz.paper.compose import compose, words_of
+from viz.paper.page import page_for
+from viz.pictures import band as picture_band
 from viz.signature import COLOUR, not_for_signature
+from viz.tables.account import account_of
 
 SITE = """name = "Alder Row"
 unit = "ft"
@@ -167,8 +167,8 @@ def test_the_page_and_the_picture_that_it_saves_have_the_band(doubtful, sound, t
 def test_order_report_and_tables_have_the_line(doubtful, tmp_path):
     from openpyxl import load_workbook
 
-    from viz import order, report
     from viz.export.planbook import write_planbook
+    from viz.terminal import order, report
 
     assert BAND in report.text(doubtful).splitlines()
     assert BAND in order.text(account_of(doubtful)).splitlines()

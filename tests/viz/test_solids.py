@@ -17,8 +17,8 @@ from grading.dig.hole import Dig, dug_region
 from grading.finish.earthwork import clip
 from grading.geometry.facets import Surface
 from grading.geometry.plane import Plane
-from viz.layers.shell import Sheet, between, triangulate
-from viz.layers.solids import backfill_depth, dig_solids
+from viz.scene.shell import Sheet, between, triangulate
+from viz.scene.solids import backfill_depth, dig_solids
 
 SYSTEMS = base_systems(())
 SITES = sample_sites.names()

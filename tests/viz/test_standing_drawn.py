@@ -14,15 +14,15 @@ from grading.crew.model import default_crew
 from grading.order.model import order_of
 from grading.order.takeoff import takeoffs_of
 from grading.units import INCH
-from viz.drawings.compose import compose
-from viz.drawings.details import details_sheets
-from viz.drawings.grading_sheet import grading_sheet
-from viz.drawings.paper import page_for
-from viz.drawings.section import section_cut, section_sheet
-from viz.layers.cutaway import cutaway_of
-from viz.layers.frame import frame_of
-from viz.layers.sequence import build_ups
-from viz.layers.staging import stage
+from viz.building.sequence import build_ups
+from viz.drawings.details.sheet import details_sheets
+from viz.drawings.plan.grading import grading_sheet
+from viz.drawings.section.sheet import section_cut, section_sheet
+from viz.paper.compose import compose
+from viz.paper.page import page_for
+from viz.scene.build.cutaway import cutaway_of
+from viz.scene.frame import frame_of
+from viz.scene.staging import stage
 
 PIT = {"name": "pit", "kind": "wood fire", "at": [5, 2.8], "size": [1.0, 1.0], "height": 0.4}
 BENCH = {"name": "bench", "kind": "seat wall", "at": [7.5, 2.5], "size": [4.2, 0.45],

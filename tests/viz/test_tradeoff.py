@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from drawn import planned
 
-from viz.drawings.compose import compose, words_of
-from viz.drawings.lettering import depth
-from viz.drawings.paper import page_for
-from viz.drawings.tradeoff import in_unit, tradeoff_sheets
+from viz.drawings.charts.finishes import in_unit, tradeoff_sheets
+from viz.paper.compose import compose, words_of
+from viz.paper.lettering import depth
+from viz.paper.page import page_for
 
 
 @pytest.mark.parametrize("name", ["back-patio", "raised-patio", "garden-court"])

@@ -13,14 +13,14 @@ import grading
 import sample_sites
 from grading.order.takeoff import restrained_edges
 from grading.units import FOOT, INCH
-from viz.drawings.cutfill import shade
-from viz.layers.laid import laid_in
-from viz.layers.parts import only, parts_of
-from viz.layers.picture import labels_in
-from viz.layers.shell import Solid
-from viz.layers.slicing import STOPS, sliced
-from viz.layers.staging import stage
-from viz.layers.yard import yard_of
+from viz.drawings.plan.cut_and_fill import shade
+from viz.pictures.picture import labels_in
+from viz.scene.build.laid import laid_in
+from viz.scene.parts import only, parts_of
+from viz.scene.shell import Solid
+from viz.scene.slicing import STOPS, sliced
+from viz.scene.staging import stage
+from viz.scene.yard import yard_of
 
 SITES = sample_sites.names()
 
@@ -322,7 +322,7 @@ def test_nothing_is_painted_where_a_thing_would_hide_it(view):
 
 
 def test_the_cut_along_the_house_has_faces_of_its_own_and_leaves_the_first_as_it_was():
-    from viz.layers.slicing import LENGTHWISE
+    from viz.scene.slicing import LENGTHWISE
 
     plan = plan_of("back-patio")
     whole = stage(plan, plan.areas[0], "panel")

@@ -11,15 +11,15 @@ from furnished import furnished
 from grading.units import percent
 from grading.water.edges import sides_of
 from grading.water.words import ends_of, place_words, rain_words, verdict_words
-from viz import report
-from viz.drawings.compose import compose, words_of
-from viz.drawings.ink import Ink
-from viz.drawings.paper import page_for
-from viz.drawings.water_marks import least_falls, shown_places
-from viz.drawings.water_sheet import water_sheet
-from viz.figures import level, small
-from viz.layers.staging import stage
-from viz.ponds import pond_of
+from viz.drawings.plan.water import water_sheet
+from viz.drawings.plan.water_marks import least_falls, shown_places
+from viz.paper.compose import compose, words_of
+from viz.paper.ink import Ink
+from viz.paper.page import page_for
+from viz.scene.staging import stage
+from viz.terminal import report
+from viz.words.figures import level, small
+from viz.words.ponds import pond_of
 
 NAMES = ["water", "garden-court", "back-patio", "valley", "three areas"]
 

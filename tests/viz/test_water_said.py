@@ -20,11 +20,11 @@ from grading.site.model import Outfall
 from grading.site.water_tables import Downspout
 from grading.water.model import Share
 from grading.water.words import around_sentences, ends_words, rain_words
-from viz import report
 from viz.drawings.answers.water import words_of
-from viz.layers.paint import short
-from viz.layers.staging import stage
+from viz.scene.paint import short
+from viz.scene.staging import stage
 from viz.sheets.homeowner import _steps, _water
+from viz.terminal import report
 
 HOUSE = {"walls": [[0, 0], [10, 0]], "inside": [6, -3]}
 DOOR = {"name": "back door", "at": [4, 0], "sill": 10.25}

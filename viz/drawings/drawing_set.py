@@ -6,15 +6,15 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from viz.drawings.band import banded
 from viz.file_names import area_slugs
+from viz.paper.band import banded
 from viz.signature import not_for_signature
 
 if TYPE_CHECKING:
     from grading.design.area import AreaPlan
     from grading.pipeline import Plan
-    from viz.drawings.compose import Sheet
-    from viz.drawings.paper import Page
+    from viz.paper.compose import Sheet
+    from viz.paper.page import Page
 
 
 def sheets_of(plan: Plan, area: AreaPlan, page: Page) -> Iterator[tuple[str, Sheet]]:
@@ -25,12 +25,12 @@ def sheets_of(plan: Plan, area: AreaPlan, page: Page) -> Iterator[tuple[str, She
 
 
 def _sheets_of(plan: Plan, area: AreaPlan, page: Page) -> Iterator[tuple[str, Sheet]]:
-    from viz.drawings.compare import compare_sheets
-    from viz.drawings.cutfill import cutfill_sheet
-    from viz.drawings.details import details_sheets
-    from viz.drawings.grading_sheet import grading_sheet
-    from viz.drawings.levels import levels_sheet
-    from viz.drawings.section import section_sheet
+    from viz.drawings.details.sheet import details_sheets
+    from viz.drawings.plan.cut_and_fill import cutfill_sheet
+    from viz.drawings.plan.grading import grading_sheet
+    from viz.drawings.plan.levels import levels_sheet
+    from viz.drawings.section.compare import compare_sheets
+    from viz.drawings.section.sheet import section_sheet
 
     yield "section-down-the-fall", section_sheet(plan, area, "down", page)
     yield "section-across", section_sheet(plan, area, "across", page)
@@ -54,9 +54,9 @@ def answer_sheets(plan: Plan, area: AreaPlan) -> Iterator[tuple[str, Sheet]]:
 
 def site_sheets(plan: Plan, page: Page) -> Iterator[tuple[str, Sheet]]:
     """Yield the sheets of the whole site, each with the name of its file."""
-    from viz.drawings.bases_sheet import bases_sheets
-    from viz.drawings.tradeoff import tradeoff_sheets
-    from viz.drawings.water_sheet import water_sheet
+    from viz.drawings.charts.finishes import tradeoff_sheets
+    from viz.drawings.details.bases import bases_sheets
+    from viz.drawings.plan.water import water_sheet
 
     words = not_for_signature(plan)
     bases = [(sheet.name, sheet) for sheet in bases_sheets(plan, page)]
@@ -79,8 +79,8 @@ def write_drawings(
 
     Raises ValueError for a paper or format that is not known.
     """
-    from viz.drawings.paper import page_for
-    from viz.drawings.players import write
+    from viz.paper.page import page_for
+    from viz.paper.players import write
 
     folder = Path(folder)
     page = page_for(plan.site.unit, paper)

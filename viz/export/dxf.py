@@ -10,12 +10,9 @@ import shapely
 
 from grading.geometry.tin import Tin
 from grading.units import METRES, Unit, length
-from viz.drawings.compose import View
-from viz.drawings.drawing import Text
-from viz.drawings.fold_view import draw_fall, draw_folds
-from viz.drawings.levels import body_of
-from viz.drawings.paper import Scale, page_for
-from viz.drawings.plan_view import (
+from viz.drawings.plan.folds import draw_fall, draw_folds
+from viz.drawings.plan.levels import body_of
+from viz.drawings.plan.view import (
     draw_house,
     draw_section_marks,
     draw_shared_edges,
@@ -26,10 +23,13 @@ from viz.drawings.plan_view import (
 from viz.export.dxf_draft import Draft, free_room
 from viz.export.dxf_section import add_section
 from viz.export.surfaces import dug_of, existing_ground, finish_of, subgrade_of
-from viz.figures import small
-from viz.folding import folds_of, panes_of, warped
-from viz.report import CAUTION
+from viz.paper.compose import View
+from viz.paper.drawing import Text
+from viz.paper.page import Scale, page_for
 from viz.signature import not_for_signature
+from viz.words.cautions import REPORT
+from viz.words.figures import small
+from viz.words.folds import folds_of, panes_of, warped
 
 if TYPE_CHECKING:
     from grading.design.area import AreaPlan
@@ -305,7 +305,7 @@ def _notes(draft: Draft, plan: Plan, area: AreaPlan, view: View, window: Any) ->
         f"One unit is one {'foot (international)' if unit == 'ft' else 'metre'}: plan "
         f"coordinates and elevations are the site's own, in {name}",
         f"Lettered for {view.scale.words}. Surfaces of triangles (TIN) are on layers switched off",
-        *(f"{part.rstrip('.')}." for part in CAUTION.replace("\n", " ").split(". ")),
+        *(f"{part.rstrip('.')}." for part in REPORT.replace("\n", " ").split(". ")),
     ]
     on = draft.layer("notes")
     x = window.bounds[0]

@@ -13,20 +13,20 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from grading.units import METRES, Unit
-from viz.drawings.drawing import Area, Arrow, Dimension, Leader, Pen, Polyline, Symbol, Text
-from viz.drawings.ink import arrow_head
-from viz.drawings.lettering import Room, rows_of, search
-from viz.drawings.paper import MM
-from viz.drawings.symbols import symbol
 from viz.export.dxf_codes import as_written, layer_name, same_bytes
 from viz.export.dxf_patterns import PATTERNS, pattern
-from viz.layers.materials import material as look_of
+from viz.look.materials import material as look_of
+from viz.paper.drawing import Area, Arrow, Dimension, Leader, Pen, Polyline, Symbol, Text
+from viz.paper.ink import arrow_head
+from viz.paper.lettering import Room, rows_of, search
+from viz.paper.page import MM
+from viz.paper.symbols import symbol
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from viz.drawings.compose import View
-    from viz.drawings.paper import Scale
+    from viz.paper.compose import View
+    from viz.paper.page import Scale
 
 VERSION = "R2010"
 STYLE = "plain"
@@ -387,7 +387,7 @@ class _Boundless(Room):
     """Room in a model, which goes on for ever."""
 
     def overlap(self, shapes: Iterable[Any]) -> float:
-        from viz.drawings.lettering import depth
+        from viz.paper.lettering import depth
 
         return sum(depth(shape, other) for shape in shapes for other in self.taken)
 

@@ -6,20 +6,20 @@ from typing import TYPE_CHECKING
 
 import shapely
 
-from viz.drawings.compose import View
-from viz.drawings.drawing import Drawing, Text
-from viz.drawings.paper import Scale
-from viz.drawings.section import section_cut
-from viz.drawings.section_body import draw_body
-from viz.drawings.section_notes import draw_notes, words_height
+from viz.drawings.section.body import draw_body
+from viz.drawings.section.notes import draw_notes, words_height
+from viz.drawings.section.sheet import section_cut
 from viz.export.dxf_draft import Draft, free_room
-from viz.figures import level, small
-from viz.folding import folds_of
+from viz.paper.compose import View
+from viz.paper.drawing import Drawing, Text
+from viz.paper.page import Scale
+from viz.words.figures import level, small
+from viz.words.folds import folds_of
 
 if TYPE_CHECKING:
     from grading.design.area import AreaPlan
     from grading.pipeline import Plan
-    from viz.drawings.cut import Cut
+    from viz.drawings.section.cut import Cut
 
 _EARTH = 6.0  # mm of undisturbed soil below the dig
 _STEP = 3.4  # mm from one line of layer names to the next

@@ -68,7 +68,7 @@ def _xlsx(plan: Plan, folder: Path) -> None:
 
 def _csv(plan: Plan, folder: Path) -> None:
     from viz.export.levels import levels_table
-    from viz.report import csv_text
+    from viz.table import csv_text
 
     for area, name in _areas(plan):
         text = csv_text(levels_table(plan, area))

@@ -15,9 +15,9 @@ import numpy as np
 
 from grading.units import Unit
 from viz.export.signs import CARD, INK, PLATE, POST, Mesh, plate_meshes, sign_meshes, signs_of
-from viz.layers.materials import EDGE
-from viz.layers.scene import Scene
-from viz.layers.shell import Floats, Ints
+from viz.look.materials import EDGE
+from viz.scene.model import Scene
+from viz.scene.shell import Floats, Ints
 
 if TYPE_CHECKING:
     from grading.design.area import AreaPlan
@@ -80,7 +80,7 @@ def write_models(plan: Plan, area: AreaPlan, base: str, stem: Path) -> None:
     stem : Path
         The file without its ending.
     """
-    from viz.layers.staging import stage
+    from viz.scene.staging import stage
 
     scene = stage(plan, area, base)
     for view, ending in VIEWS.items():

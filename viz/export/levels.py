@@ -12,7 +12,7 @@ from grading.design.levels import grid_of, levels_at
 from grading.design.points import named_points
 from grading.geometry.touching import TOGETHER
 from grading.units import INCH, METRES, feet_inches
-from viz.layers.shell import Floats
+from viz.scene.shell import Floats
 from viz.table import Table
 
 if TYPE_CHECKING:

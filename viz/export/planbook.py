@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING
 from grading.catalogue.rules import RULES
 from grading.units import INCH, SQUARE_FOOT, Unit, cubic_yards
 from viz.export.levels import levels_table, spots_table
-from viz.report import CAUTION
 from viz.signature import not_for_signature
 from viz.table import Table
-from viz.workbook import Pages, book_at
+from viz.tables.workbook import Pages, book_at
+from viz.words.cautions import REPORT
 
 if TYPE_CHECKING:
     from grading.pipeline import Plan
@@ -29,7 +29,7 @@ def write_planbook(plan: Plan, path: Path) -> None:
     plan : Plan
     path : Path
     """
-    caution, band = " ".join(CAUTION.split()), not_for_signature(plan)
+    caution, band = " ".join(REPORT.split()), not_for_signature(plan)
     with book_at(path, plan.site.name) as book:
         pages = Pages(book)
         for name, heading, table in sheets(plan):

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from grading.units import FOOT, Unit
-from viz.layers.grain import lettering
-from viz.layers.shell import Floats, Ints
+from viz.scene.grain import lettering
+from viz.scene.shell import Floats, Ints
 
 Mesh = tuple[Floats, Ints]
 """Vertices (n, 3) [m] and triangles (m, 3), seen from their right-handed side."""

@@ -13,13 +13,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from viz.file_names import slug
-from viz.layers.shell import between, joined
-from viz.layers.solids import backfill_depth, beside, dug_parts, local_origin, slab
+from viz.scene.shell import between, joined
+from viz.scene.solids import backfill_depth, beside, dug_parts, local_origin, slab
 
 if TYPE_CHECKING:
     from grading.design.area import AreaPlan
     from grading.dig.hole import Dig
-    from viz.layers.shell import Floats, Solid
+    from viz.scene.shell import Floats, Solid
 
 PER_METRE = 1000
 """Units of the file in a metre."""

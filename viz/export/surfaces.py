@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from viz.layers.shell import Floats, Ints
-from viz.layers.solids import creased, dug_parts, local_origin
+from viz.scene.shell import Floats, Ints
+from viz.scene.solids import creased, dug_parts, local_origin
 
 if TYPE_CHECKING:
     from grading.design.area import AreaPlan

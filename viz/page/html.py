@@ -10,7 +10,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from viz.layers.scene import VIEWS
+from viz.scene.model import VIEWS
 from viz.signature import not_for_signature
 
 if TYPE_CHECKING:
@@ -19,9 +19,9 @@ if TYPE_CHECKING:
     from grading.dig.hole import Dig
     from grading.pipeline import Plan
     from grading.units import Unit
-    from viz.layers.parts import Part
-    from viz.layers.scene import Label, LegendEntry, Scene, Slices
-    from viz.layers.shell import Floats
+    from viz.scene.model import Label, LegendEntry, Scene, Slices
+    from viz.scene.parts import Part
+    from viz.scene.shell import Floats
 
 SCRIPTS = ("eye", "cut", "labels", "hands", "save", "start")
 
@@ -51,11 +51,11 @@ def write_page(plan: Plan, path: Path) -> Path:
     """
     import numpy as np
 
-    from viz.layers.camera import eye_for
-    from viz.layers.parts import parts_of
-    from viz.layers.render import handed_over
-    from viz.layers.slicing import sliced
-    from viz.layers.staging import stage
+    from viz.pictures.camera import eye_for
+    from viz.pictures.render import handed_over
+    from viz.scene.parts import parts_of
+    from viz.scene.slicing import sliced
+    from viz.scene.staging import stage
 
     chosen = [(index, area, base) for index, area in enumerate(plan.areas) for base in area.digs]
     scenes = [sliced(stage(plan, area, base), lengthwise=True) for _, area, base in chosen]
@@ -111,17 +111,18 @@ def _page(
     here, player = files("viz.page"), viewer()
     first = next(i for i, (_, area, base) in enumerate(chosen) if base == area.chosen)
     seen = [sorted(f"{scene}:{view}" for scene, view in part.seen) for part in parts]
-    from viz.layers.camera import ANGLE
-    from viz.layers.parts import CAP
-    from viz.layers.scene import BEHIND, CAUTION
-    from viz.layers.slicing import LENGTHWISE
+    from viz.pictures.camera import ANGLE
+    from viz.scene.model import BEHIND
+    from viz.scene.parts import CAP
+    from viz.scene.slicing import LENGTHWISE
+    from viz.words.cautions import PICTURE
 
     band = not_for_signature(plan)
     data = {
         "site": plan.site.name,
         "first": first,
         "angle": ANGLE,
-        "caution": CAUTION,
+        "caution": PICTURE,
         "band": band,
         "seen": seen,
         "house": [i for i, part in enumerate(parts) if part.house],
@@ -146,7 +147,7 @@ def _page(
         "CAMERAS": _buttons({camera.name: camera.title for camera in scenes[first].cameras}),
         "BAND": f'<p class="band" role="alert">{escape(band)}</p>' if band else "",
         "AREAS": _areas(plan, chosen, scenes),
-        "CAUTION": escape(CAUTION),
+        "PICTURE": escape(PICTURE),
         "PLAN": text.replace("<", "\\u003c"),
         "UNFOLD": here.joinpath("unfold.js").read_text(encoding="utf-8"),
         "PACKED": base64.b64encode(small(packed) if UNFOLDED in player else packed).decode("ascii"),
@@ -163,9 +164,9 @@ def _subtitle(scene: Scene) -> str:
 def _scene(index: int, chosen: bool, place: int, scene: Scene, parts: list[Part]) -> dict[str, Any]:
     import numpy as np
 
-    from viz.layers.camera import box_corners
-    from viz.layers.parts import only
-    from viz.layers.pictures import file_name
+    from viz.pictures.camera import box_corners
+    from viz.pictures.stills import file_name
+    from viz.scene.parts import only
 
     hulls: dict[str, list[list[float]]] = {}
     painted: dict[str, list[list[list[float]]]] = {view: [] for view in VIEWS}
@@ -342,7 +343,7 @@ def _choose(i: int, area: AreaPlan, scene: Scene, advice: AreaAdvice) -> str:
 
 def _reason(base: str, advice: AreaAdvice) -> str:
     """Return every reason against a base and for it, the worst first."""
-    from viz.advice_report import LEVEL_WORDS
+    from viz.words.advice import LEVEL_WORDS
 
     verdict, choice = advice.base.of(base), advice.base
     said = [(LEVEL_WORDS[reason.level], reason.plain) for reason in verdict.reasons]

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from viz.layers.render_worker import FINE
+from viz.pictures.render_worker import FINE
 
 INDEX = "index.json"
 

@@ -20,7 +20,7 @@ _PLAN = 180.0  # mm: the plan on the homeowner's sheet
 
 def as_one(job: Job, sheet: Compiled) -> Iterator[Section]:
     """Yield what stands on what, why, and where two bases meet: on sites of several."""
-    from viz.drawings.bases_sheet import TITLE, bases_figure
+    from viz.drawings.details.bases import TITLE, bases_figure
 
     plan, unit, priced = job.plan, job.unit, job.plan.crew.card.show_prices
     answer = site_answer(plan)
@@ -63,8 +63,8 @@ def as_one(job: Job, sheet: Compiled) -> Iterator[Section]:
 
 def joins_drawn(job: Job, sheet: Compiled) -> Iterator[Section]:
     """Yield the sections across the joins, on pages of their own."""
-    from viz.drawings.bases_sheet import joins_sheets
-    from viz.drawings.paper import page_for
+    from viz.drawings.details.bases import joins_sheets
+    from viz.paper.page import page_for
 
     across = page_for(job.unit, job.page.paper)
     for made in joins_sheets(job.plan, site_answer(job.plan), across):
@@ -80,7 +80,7 @@ def whole(job: Job, sheet: Compiled) -> dict[str, Any] | None:
     job : Job
     sheet : Compiled
     """
-    from viz.drawings.bases_sheet import bases_figure
+    from viz.drawings.details.bases import bases_figure
 
     answer = site_answer(job.plan)
     if len(answer.areas) < 2:

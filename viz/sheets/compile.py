@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, Self
 from viz.scratch import scratch_folder
 
 if TYPE_CHECKING:
-    from viz.drawings.compose import Sheet
+    from viz.paper.compose import Sheet
 
 TEMPLATES = ("common.typ", "plain.typ", "homeowner.typ", "questions.typ", "crew.typ")
 MADE = 0
@@ -62,7 +62,7 @@ class Compiled:
 
     def drawing(self, sheet: Sheet, alt: str) -> dict[str, Any]:
         """Play a drawing to SVG beside the template; return its file, size [mm] and words."""
-        from viz.drawings.players import write
+        from viz.paper.players import write
         from viz.sheets.lettered import lettered
 
         name = self._name("svg")
@@ -126,7 +126,7 @@ def printable(text: str, longest: int = _LONGEST) -> str:
     """
     if len(text) > longest:
         text = text[: longest - 1].rstrip() + "…"
-    from viz.drawings.lettering import extent
+    from viz.paper.lettering import extent
 
     words = []
     for word in text.split(" "):

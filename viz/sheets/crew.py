@@ -17,10 +17,6 @@ from grading.design.door_steps import door_steps
 from grading.design.levels import Levels, grid_of, levels_at
 from grading.order.quantities import lift_count, lift_limit
 from grading.units import HOUR, feet_inches, length, nominals, size, slope, volume
-from viz.figures import DIRT, earth, ground_area, run, small, stretch
-from viz.finish_words import CHOSEN
-from viz.folding import falls_words
-from viz.ordertables import CUBIC, HEAVY, LIGHT, amount_of, cubic, heavy, light
 from viz.sheets.as_one import as_one, joins_drawn
 from viz.sheets.blocks import (
     MARGIN,
@@ -37,7 +33,11 @@ from viz.sheets.blocks import (
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, area_title, head_of, size_words
 from viz.sheets.plain import paver_size
-from viz.uncounted import not_counted
+from viz.tables.order import CUBIC, HEAVY, LIGHT, amount_of, cubic, heavy, light
+from viz.words.figures import DIRT, earth, ground_area, run, small, stretch
+from viz.words.finish import CHOSEN
+from viz.words.folds import falls_words
+from viz.words.uncounted import not_counted
 
 if TYPE_CHECKING:
     from grading.design.area import AreaPlan
@@ -423,8 +423,8 @@ def looking(job: Job, sheet: Compiled) -> Iterator[Section]:
 
 def sections_drawn(job: Job, sheet: Compiled) -> Iterator[Section]:
     """Yield the cross-sections of each area, each on a page of its own at its stated scale."""
-    from viz.drawings.paper import page_for
-    from viz.drawings.section import section_sheet
+    from viz.drawings.section.sheet import section_sheet
+    from viz.paper.page import page_for
 
     across = page_for(job.unit, job.page.paper)
     for plan in job.plan.areas:

@@ -10,13 +10,10 @@ import shapely
 
 from grading.design.levels import Grid
 from grading.design.points import Points
-from viz.drawings.compose import Sheet
-from viz.drawings.drawing import Pen
-from viz.drawings.fold_view import draw_fall, draw_folds
-from viz.drawings.furniture import caption, plan_axes, scale_bar
-from viz.drawings.levels import body_of, draw_curves
-from viz.drawings.paper import Box, Page
-from viz.drawings.plan_view import (
+from viz.drawings.plan.folds import draw_fall, draw_folds
+from viz.drawings.plan.levels import body_of, draw_curves
+from viz.drawings.plan.site_marks import draw_features
+from viz.drawings.plan.view import (
     draw_house,
     draw_outlines,
     draw_shared_edges,
@@ -24,9 +21,12 @@ from viz.drawings.plan_view import (
     plan_window,
     side_dimensions,
 )
-from viz.drawings.site_marks import draw_features
-from viz.figures import run
-from viz.folding import folds_of, panes_of, warped
+from viz.paper.compose import Sheet
+from viz.paper.drawing import Pen
+from viz.paper.furniture import caption, plan_axes, scale_bar
+from viz.paper.page import Box, Page
+from viz.words.figures import run
+from viz.words.folds import folds_of, panes_of, warped
 
 if TYPE_CHECKING:
     from grading.design.area import AreaPlan

@@ -6,16 +6,16 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from grading.errors import Problem, SiteError
-from viz.figures import ground_area
-from viz.layers.scene import CAUTION
 from viz.sheets.compile import Compiled, printable
 from viz.signature import not_for_signature
+from viz.words.cautions import PICTURE
+from viz.words.figures import ground_area
 
 if TYPE_CHECKING:
     from grading.design.area import AreaPlan
     from grading.order.model import Order
     from grading.pipeline import Plan
-    from viz.drawings.paper import Page
+    from viz.paper.page import Page
 
 LARGEST = 4000  # pixels: a logo with more sides is refused
 
@@ -71,7 +71,7 @@ def head_of(job: Job, sheet: Compiled) -> dict[str, Any]:
             ],
             "logo": _logo(job, sheet),
         },
-        "caution": CAUTION,
+        "caution": PICTURE,
         "band": not_for_signature(job.plan),
     }
 

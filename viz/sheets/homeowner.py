@@ -15,14 +15,14 @@ from grading.site.walls import wall_name
 from grading.units import percent, run
 from grading.water.joints import soaked_words
 from grading.water.words import around_sentences, pocket_words, rain_words
-from viz.figures import DIRT, earth, small
-from viz.folding import falls_words
-from viz.ordertables import heavy
 from viz.sheets.as_one import whole
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, area_title, head_of, size_words
 from viz.sheets.plain import paver_size, stopped, table
 from viz.sheets.reasons import others, why
+from viz.tables.order import heavy
+from viz.words.figures import DIRT, earth, small
+from viz.words.folds import falls_words
 
 if TYPE_CHECKING:
     from grading.choice.advice import AreaAdvice
@@ -371,7 +371,7 @@ def _heights(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
     """Return the finish at each corner, with the letters of the plan of levels."""
     from grading.design.levels import levels_at
     from grading.design.points import named_points
-    from viz.figures import level
+    from viz.words.figures import level
 
     points = named_points(plan)
     levels = levels_at(job.plan, plan, points.xy)

@@ -8,9 +8,9 @@ from functools import cache
 from typing import TypeVar
 
 from grading.signs import JOINERS
-from viz.drawings.compose import FULL, Sheet, View
-from viz.drawings.drawing import Drawing, Leader, Part, Text
-from viz.drawings.lettering import extent
+from viz.paper.compose import FULL, Sheet, View
+from viz.paper.drawing import Drawing, Leader, Part, Text
+from viz.paper.lettering import extent
 
 LONGEST = 55.0
 """Room for words that look for a place of their own. [mm]"""
@@ -81,7 +81,7 @@ def _shortened(row: str, size: float, room: float, bold: bool) -> str:
 def _letters() -> frozenset[int]:
     from matplotlib.font_manager import FontProperties, findfont, get_font
 
-    from viz.drawings.lettering import FONT
+    from viz.paper.lettering import FONT
 
     return frozenset(get_font(findfont(FontProperties(family=[FONT]))).get_charmap())
 

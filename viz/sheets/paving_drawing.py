@@ -8,20 +8,20 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
-from viz.beds import beds_of, depth_of, mean_words, thick_words
-from viz.drawings.compose import Sheet, View
-from viz.drawings.drawing import FINE, OUTLINE, THIN, Drawing, Pen
-from viz.drawings.furniture import scale_bar
-from viz.drawings.hatch import TONES
-from viz.drawings.lettering import block, extent, fold, spread
-from viz.drawings.paper import Box, Page, Scale, fitting_scale, scales
-from viz.figures import small
+from viz.paper.compose import Sheet, View
+from viz.paper.drawing import FINE, OUTLINE, THIN, Drawing, Pen
+from viz.paper.furniture import scale_bar
+from viz.paper.hatch import TONES
+from viz.paper.lettering import block, extent, fold, spread
+from viz.paper.page import Box, Page, Scale, fitting_scale, scales
 from viz.sheets.plain import layer_words
+from viz.words.beds import beds_of, depth_of, mean_words, thick_words
+from viz.words.figures import small
 
 if TYPE_CHECKING:
     from grading.dig.hole import Dig
     from grading.site.paver_table import Pavers
-    from viz.beds import Bed
+    from viz.words.beds import Bed
 
 WIDE, HIGH = 182.0, 53.0  # mm
 SOIL = 0.06  # m of soil shown below the layers

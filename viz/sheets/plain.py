@@ -13,12 +13,12 @@ from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
 from grading.units import inches, millimetres
-from viz.figures import beside
+from viz.words.figures import beside
 
 if TYPE_CHECKING:
     from grading.catalogue.bases import Layer
     from grading.site.paver_table import Pavers
-    from viz.beds import Bed
+    from viz.words.beds import Bed
 
 
 @cache

@@ -6,19 +6,19 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from viz.drawings.compose import Sheet, compose, words_of
-from viz.drawings.fold_view import draw_fall, draw_folds
-from viz.drawings.furniture import plan_axes, scale_bar
-from viz.drawings.levels import body_of
-from viz.drawings.paper import Box, Page
-from viz.drawings.plan_view import (
+from viz.drawings.plan.folds import draw_fall, draw_folds
+from viz.drawings.plan.levels import body_of
+from viz.drawings.plan.view import (
     draw_house,
     draw_outlines,
     place_plan,
     plan_window,
     side_dimensions,
 )
-from viz.folding import folds_of, panes_of, warped
+from viz.paper.compose import Sheet, compose, words_of
+from viz.paper.furniture import plan_axes, scale_bar
+from viz.paper.page import Box, Page
+from viz.words.folds import folds_of, panes_of, warped
 
 if TYPE_CHECKING:
     from grading.design.area import AreaPlan

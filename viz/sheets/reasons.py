@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from viz.figures import earth
 from viz.sheets.compile import printable
 from viz.sheets.plain import stopped, table
+from viz.words.figures import earth
 
 if TYPE_CHECKING:
     from grading.catalogue.suitability import Choice, Verdict

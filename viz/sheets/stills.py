@@ -11,8 +11,8 @@ from viz.sheets.compile import printable
 
 if TYPE_CHECKING:
     from grading.pipeline import Plan
-    from viz.layers.camera import Eye
-    from viz.layers.scene import Scene
+    from viz.pictures.camera import Eye
+    from viz.scene.model import Scene
 
 SIZE = (1150, 680)
 """Width and height of a picture. [pixels]"""
@@ -33,10 +33,10 @@ def before_and_after(plan: Plan) -> list[dict[str, Any]]:
     CannotDraw
         This machine has no OpenGL.
     """
-    from viz.layers.camera import eye_for
-    from viz.layers.parts import only, parts_of
-    from viz.layers.render import stills
-    from viz.layers.staging import stage
+    from viz.pictures.camera import eye_for
+    from viz.pictures.render import stills
+    from viz.scene.parts import only, parts_of
+    from viz.scene.staging import stage
 
     scenes = [stage(plan, area, area.chosen) for area in plan.areas]
     parts = parts_of(scenes)
@@ -68,10 +68,10 @@ def _png(pixels: Any) -> bytes:
 
 def _labels(scene: Scene, eye: Eye, view: str) -> list[dict[str, Any]]:
     """Return words with where they stand, as shares of the picture from its top left."""
-    from viz.drawings.lettering import extent
-    from viz.edging import RAISED
-    from viz.layers.picture import placed
-    from viz.layers.sight import labels_in_sight
+    from viz.paper.lettering import extent
+    from viz.pictures.picture import placed
+    from viz.pictures.sight import labels_in_sight
+    from viz.words.edging import RAISED
 
     named = [
         label

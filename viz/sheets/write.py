@@ -74,7 +74,7 @@ def _unknown(option: str, word: str, words: Sequence[str]) -> Problem:
 
 
 def _make(plan: Plan, folder: Path, say: Say, kinds: Sequence[str], paper: str | None) -> None:
-    from viz.drawings.paper import page_for
+    from viz.paper.page import page_for
     from viz.sheets.compile import Compiled
     from viz.sheets.crew import crew_data
     from viz.sheets.head import Job

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from viz.drawings.compose import Sheet
+    from viz.paper.compose import Sheet
 
 __all__ = ["Answer", "answers_of"]
 

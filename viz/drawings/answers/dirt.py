@@ -10,11 +10,11 @@ from grading.order.model import AreaOrder, Order
 from grading.units import SHORT_TON, TONNE
 from viz.drawings.answers.page import BODY, answer_sheet, foot
 from viz.drawings.answers.under import shown_of
-from viz.drawings.compose import Sheet
-from viz.drawings.drawing import FINE, HIDDEN, OUTLINE, THIN
-from viz.drawings.lettering import block, fold
-from viz.drawings.paper import Box
-from viz.figures import beside, earth
+from viz.paper.compose import Sheet
+from viz.paper.drawing import FINE, HIDDEN, OUTLINE, THIN
+from viz.paper.lettering import block, fold
+from viz.paper.page import Box
+from viz.words.figures import beside, earth
 
 QUESTION = "Where does the dirt go?"
 NAME = 38.0  # mm: name of the base system, and what it digs

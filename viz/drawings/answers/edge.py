@@ -11,14 +11,14 @@ import shapely
 from grading.design.points import corners_of, letters
 from grading.units import percent
 from viz.drawings.answers.page import BODY, answer_sheet, column, foot
-from viz.drawings.compose import Sheet, View
-from viz.drawings.drawing import CUT, FINE, GROUND, OUTLINE, THIN, Drawing, Pen
-from viz.drawings.edge_marks import extremes
-from viz.drawings.lettering import block, extent
-from viz.drawings.paper import Box, fitting_scale
-from viz.drawings.plan_view import draw_house, place_plan
-from viz.edging import raised_limit
-from viz.figures import small, stretch
+from viz.drawings.plan.edge_marks import extremes
+from viz.drawings.plan.view import draw_house, place_plan
+from viz.paper.compose import Sheet, View
+from viz.paper.drawing import CUT, FINE, GROUND, OUTLINE, THIN, Drawing, Pen
+from viz.paper.lettering import block, extent
+from viz.paper.page import Box, fitting_scale
+from viz.words.edging import raised_limit
+from viz.words.figures import small, stretch
 
 QUESTION = "What will I see at the edge?"
 KEY = 46.0  # mm: small plan beside the strip

@@ -14,11 +14,12 @@ from grading.units import percent, size
 from grading.water.margins import HEAVE, SETTLEMENT, Margin
 from grading.water.model import margins_of
 from viz.drawings.answers.page import BODY, Row, answer_sheet, column, foot, heading_over
-from viz.drawings.compose import Sheet, View
-from viz.drawings.drawing import CUT, FINE, GROUND, HIDDEN, OUTLINE, Drawing, Pen
-from viz.drawings.lettering import extent, fold
-from viz.drawings.paper import Box, scales
-from viz.figures import small, stretch
+from viz.paper.compose import Sheet, View
+from viz.paper.drawing import CUT, FINE, GROUND, HIDDEN, OUTLINE, Drawing, Pen
+from viz.paper.lettering import extent, fold
+from viz.paper.page import Box, scales
+from viz.words.cautions import FROST
+from viz.words.figures import small, stretch
 
 QUESTION = "Will it heave?"
 SIDE = 76.0  # mm: the section with the frost, or what is known of the soil
@@ -26,9 +27,6 @@ STRETCHES = (30.0, 20.0, 10.0, 5.0)  # of the heights where the fall is told, as
 _SIZE = 2.2
 _FROST = Pen(0.5, "#08519c", (2.0, 0.8))
 _MOVED = Pen(0.4, "#1a1a1a", (3.0, 1.0))
-CAUTION = (
-    "Frost depths are estimates for comparing build-ups, no promise and no design of a footing."
-)
 
 
 def heave_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
@@ -46,7 +44,7 @@ def heave_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
     frost = frost_of(plan, area)
     if frost is not None:
         scale_of_frost = _frost(sheet, right, plan, area, frost, unit)
-        about += f" Frost: {scale_of_frost}, true scale. {CAUTION}"
+        about += f" Frost: {scale_of_frost}, true scale. {FROST}"
         if found is None:
             column(sheet, left, list(_known(plan, area, unit)), 2.6)
         scale_words = about.strip()

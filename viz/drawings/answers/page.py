@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from viz.drawings.compose import Sheet
-from viz.drawings.drawing import FINE
-from viz.drawings.furniture import plan_axes, scale_bar
-from viz.drawings.lettering import block, extent, fold
-from viz.drawings.paper import Box, Page, Scale
+from viz.paper.compose import Sheet
+from viz.paper.drawing import FINE
+from viz.paper.furniture import plan_axes, scale_bar
+from viz.paper.lettering import block, extent, fold
+from viz.paper.page import Box, Page, Scale
+from viz.words.cautions import ANSWER
 
 PAGE = Page("answer", 180.0, 75.0, margin=2.0, title=0.0)
 BODY = Box(3.0, 12.5, 177.0, 72.5)
 """Room for the picture, above the foot. [mm]"""
 
-CAUTION = "Estimate; check on site. Local code and licensed trades decide."
 SIZE = 2.5
 _FOOT = 2.0
 
@@ -53,11 +53,11 @@ def foot(sheet: Sheet, unit: str, scale: Scale | None, about: str, *, axes: bool
     told = ([f"Scale {scale.words}; {about}"] if scale is not None else [about]) if about else []
     room = 176.5 - x
     rows = [fold(told[0], _FOOT, room)] if told else []
-    tail = f"{units} {CAUTION}"
+    tail = f"{units} {ANSWER}"
     rows.append(fold(tail, _FOOT, room))
     words = "\n".join(rows)
     while block(words, _FOOT)[1] > 8.6 and len(rows) > 1:
-        rows = [rows[0], fold(f"{units} {CAUTION[: CAUTION.index('.') + 1]}", _FOOT, room)]
+        rows = [rows[0], fold(f"{units} {ANSWER[: ANSWER.index('.') + 1]}", _FOOT, room)]
         words = "\n".join(rows)
         break
     draw.text((x, 6.2), words, size=_FOOT, across="left", up="middle")

@@ -13,15 +13,15 @@ import shapely
 from grading.design.door_steps import DoorStep, door_steps
 from grading.design.levels import levels_at
 from grading.units import inches, millimetres
-from viz.beds import REFILL
 from viz.drawings.answers.page import BODY, answer_sheet, foot
-from viz.drawings.compose import Sheet, View
-from viz.drawings.drawing import CUT, FAINT, FINE, GROUND, OUTLINE, THIN, Drawing, Pen
-from viz.drawings.edge_marks import extremes
-from viz.drawings.lettering import extent, fold, spread
-from viz.drawings.paper import Box, Scale, scales
-from viz.edges import shared_edges
-from viz.figures import DIRT, level, small
+from viz.drawings.plan.edge_marks import extremes
+from viz.paper.compose import Sheet, View
+from viz.paper.drawing import CUT, FAINT, FINE, GROUND, OUTLINE, THIN, Drawing, Pen
+from viz.paper.lettering import extent, fold, spread
+from viz.paper.page import Box, Scale, scales
+from viz.words.beds import REFILL
+from viz.words.edges import shared_edges
+from viz.words.figures import DIRT, level, small
 
 QUESTION = "How high is the step?"
 MOST = 3  # strips side by side

@@ -7,13 +7,13 @@ from typing import Any
 
 import shapely
 
-from viz.beds import beds_of, depth_of, refill_words, thick_words
 from viz.drawings.answers.page import BODY, answer_sheet, foot
-from viz.drawings.compose import Sheet, View
-from viz.drawings.drawing import OUTLINE, THIN, Drawing
-from viz.drawings.lettering import block, extent, fold, spread
-from viz.drawings.paper import Box, Scale, scales
-from viz.figures import earth, earth_between, small
+from viz.paper.compose import Sheet, View
+from viz.paper.drawing import OUTLINE, THIN, Drawing
+from viz.paper.lettering import block, extent, fold, spread
+from viz.paper.page import Box, Scale, scales
+from viz.words.beds import beds_of, depth_of, refill_words, thick_words
+from viz.words.figures import earth, earth_between, small
 
 QUESTION = "What is under it, and why not the other one?"
 MOST = 4  # columns

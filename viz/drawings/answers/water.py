@@ -23,13 +23,13 @@ from grading.water.words import (
     verdict_words,
 )
 from viz.drawings.answers.page import BODY, Row, answer_sheet, column, foot
-from viz.drawings.compose import Sheet, View
-from viz.drawings.drawing import OUTLINE, Pen
-from viz.drawings.lettering import extent
-from viz.drawings.paper import Box
-from viz.drawings.plan_view import HOUSE, draw_house, place_plan
-from viz.drawings.water_marks import BLUE, EDGE, WAY, draw_way
-from viz.figures import small, stretch
+from viz.drawings.plan.view import HOUSE, draw_house, place_plan
+from viz.drawings.plan.water_marks import BLUE, EDGE, WAY, draw_way
+from viz.paper.compose import Sheet, View
+from viz.paper.drawing import OUTLINE, Pen
+from viz.paper.lettering import extent
+from viz.paper.page import Box
+from viz.words.figures import small, stretch
 
 QUESTION = "Will water go to my basement?"
 SIDE = 66.0  # mm: the walls, told one by one

@@ -1,0 +1,1 @@
+"""How it is built, step by step, on one base and on several in step."""

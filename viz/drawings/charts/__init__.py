@@ -1,0 +1,1 @@
+"""Charts: what a fall, a base and deeper topsoil cost."""

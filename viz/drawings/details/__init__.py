@@ -1,0 +1,1 @@
+"""Details: at doors, between areas, at edges, joins and things."""

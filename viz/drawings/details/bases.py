@@ -1,0 +1,217 @@
+"""The sheets of a mixed site: what stands on what, in plan, and a section across every join."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import shapely
+
+from grading.answers.site import SiteAnswer, joins_words, site_answer, standing_words
+from viz.drawings.details.cuts import Detail, draw_cut_detail
+from viz.drawings.details.join import join_detail
+from viz.drawings.plan.column import Column
+from viz.drawings.plan.site_marks import draw_features, own_bases
+from viz.drawings.plan.view import HOUSE, draw_house, hatch_lines, name_area, place_plan
+from viz.paper.compose import Sheet, View
+from viz.paper.drawing import CUT, FAINT, HIDDEN, OUTLINE, THIN
+from viz.paper.furniture import NO_STRETCH, caption, plan_axes, scale_bar, title_block
+from viz.paper.page import Box, Page
+from viz.words.figures import earth, small
+
+if TYPE_CHECKING:
+    from grading.design.area import AreaPlan
+    from grading.pipeline import Plan
+
+TITLE = "What stands on what"
+SIDE = 96.0  # mm: the words beside the plan
+AROUND = 1.2  # m
+MARK = 2.6  # mm: radius of the mark of a join
+HATCH = 3.2  # mm between lines
+MOST = 2  # sections on a sheet: they are long and low
+
+
+def bases_sheets(plan: Plan, page: Page) -> Iterator[Sheet]:
+    """Yield the plan of what stands on what, then the sections across its joins, two to a sheet.
+
+    None where one area stands on one base, and nothing on it has a base of its own.
+
+    Parameters
+    ----------
+    plan : Plan
+    page : Page
+    """
+    answer = site_answer(plan)
+    if not answer.mixed:
+        return
+    yield _plan_sheet(plan, answer, page)
+    yield from joins_sheets(plan, answer, page)
+
+
+def join_details(plan: Plan, answer: SiteAnswer) -> Iterator[Detail]:
+    """Yield a section across each join of areas.
+
+    Parameters
+    ----------
+    plan : Plan
+    answer : SiteAnswer
+    """
+    for number, join in enumerate(answer.joins, start=1):
+        found = join_detail(plan, join, number, plan.site.unit)
+        if found is not None:
+            yield found
+
+
+def _plan_sheet(plan: Plan, answer: SiteAnswer, page: Page) -> Sheet:
+    unit, body = plan.site.unit, page.body
+    sheet = Sheet(page, "bases", TITLE)
+    room = Box(body.x0, body.y0 + 8.0, body.x1 - SIDE - 3, body.y1)
+    view = bases_plan(sheet, plan, answer, room)
+    box = Box(body.x1 - SIDE, body.y0, body.x1, body.y1)
+    sheet.paper.line([(box.x0 - 2, box.y0 - 3), (box.x0 - 2, box.y1 + 3)], THIN, "border")
+    _words(Column(sheet, box), plan, answer)
+    wide = caption(sheet, (body.x0 + 16, body.y0 + 1.8), "Plan", view.scale.words)
+    scale_bar(sheet, (body.x0 + 16 + wide + 8, body.y0 + 2.4), view.scale, unit, 34)
+    plan_axes(sheet, (body.x0 + 1.5, body.y0 + 2.0))
+    _block(
+        sheet, plan, view.scale.words,
+        "Hatched: on stone, rising where it has fines, falling where it is clean; not hatched: on "
+        "panels. Dashed: what has a base of its own.", "none: a plan",
+    )  # fmt: skip
+    return sheet
+
+
+def bases_figure(plan: Plan, answer: SiteAnswer, width: float) -> Sheet:
+    """Return the plan of what stands on what as a figure of a printed sheet.
+
+    Parameters
+    ----------
+    plan : Plan
+    answer : SiteAnswer
+    width : float
+        [mm]
+    """
+    unit, foot = plan.site.unit, 10.0
+    tall = width * 0.62
+    page = Page("figure", width, tall, margin=1.0, title=0.0)
+    sheet = Sheet(page, "bases", TITLE)
+    view = bases_plan(sheet, plan, answer, Box(2.0, foot, width - 2.0, tall - 1.0))
+    wide = caption(sheet, (16.0, 2.6), "Plan", view.scale.words)
+    scale_bar(sheet, (16.0 + wide + 8, 3.4), view.scale, unit, 34)
+    plan_axes(sheet, (2.0, 2.0))
+    return sheet
+
+
+def joins_sheets(plan: Plan, answer: SiteAnswer, page: Page) -> Iterator[Sheet]:
+    """Yield the sections across the joins, two to a sheet.
+
+    Parameters
+    ----------
+    plan : Plan
+    answer : SiteAnswer
+    page : Page
+    """
+    details = list(join_details(plan, answer))
+    for first in range(0, len(details), MOST):
+        there = any(join.there for join in answer.joins)
+        yield _details_sheet(plan, details[first : first + MOST], first, page, there)
+
+
+def bases_plan(sheet: Sheet, plan: Plan, answer: SiteAnswer, room: Box) -> View:
+    """Draw every area with what it stands on, and the joins by their numbers; return the view.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    plan : Plan
+    answer : SiteAnswer
+    room : Box
+        On its paper. [mm]
+    """
+    paving = shapely.union_all([area.outline for area in plan.areas])
+    window = paving.envelope.buffer(max(AROUND, HOUSE), join_style="mitre")
+    view = place_plan(window, room, plan.site.unit, sheet.title)
+    sheet.views.append(view)
+    draw = view.drawing
+    draw_house(view, plan, window, sills=False)
+    for area in plan.areas:
+        draw.area(area.outline, fill="#f7f5f1", layer="paving")
+        draw.lines(_hatch(view, area), FAINT, "base hatch")
+        draw.lines(area.outline.boundary, OUTLINE, "outline of paving")
+    for base in own_bases(plan, window):
+        draw.area(base, fill="#ffffff", layer="own base")
+        draw.lines(base.boundary, HIDDEN, "own base")
+    draw_features(view, plan, window)
+    for area in plan.areas:
+        dig = area.chosen_dig
+        words = f"{area.area.name}\non {dig.system.called}"
+        name_area(view, words, area.outline)
+    _joins(view, answer)
+    return view
+
+
+def _hatch(view: View, area: AreaPlan) -> shapely.Geometry:
+    """Return lines over paving on stone: rising on what has fines, falling on clean stone."""
+    system, step = area.chosen_dig.system, view.scale.metres(HATCH)
+    stone = {layer.material for layer in system.layers if layer.role == "base"}
+    lines = [
+        hatch_lines(area.outline, step, rising=material != "open-graded")
+        for material in sorted(stone)
+    ]
+    return shapely.union_all(lines)
+
+
+def _joins(view: View, answer: SiteAnswer) -> None:
+    """Draw each join heavy, with its number in a circle at its middle."""
+    draw = view.drawing
+    for number, join in enumerate(answer.joins, start=1):
+        draw.lines(join.edge, CUT, "join")
+        longest = max(shapely.get_parts(join.edge), key=lambda part: float(part.length))
+        at = longest.interpolate(0.5, normalized=True)
+        mark = at.buffer(view.scale.metres(MARK))
+        draw.area(mark, fill="#ffffff", pen=OUTLINE, layer="join mark")
+        draw.text(at.coords[0], str(number), size=2.8, bold=True, layer="join mark")
+
+
+def _words(column: Column, plan: Plan, answer: SiteAnswer) -> None:
+    """Write what each area stands on, why, what stands on it, and what is built at each join."""
+    unit = plan.site.unit
+    for one, area in zip(answer.areas, plan.areas, strict=True):
+        dig = area.chosen_dig
+        column.head(one.area)
+        column.row(f"on {one.title}, {small(dig.build_up, unit)} below the finish", bold=True)
+        column.row(one.why)
+        standing = standing_words(one)
+        if standing:
+            column.row(standing)
+        column.row(f"{earth(one.takes.cut, unit)} dug, {one.takes.trips} trips", quiet=True)
+    if answer.joins:
+        column.head("Where two bases meet")
+    for words in joins_words(answer, unit):
+        column.row(words)
+
+
+def _details_sheet(plan: Plan, details: list[Detail], first: int, page: Page, there: bool) -> Sheet:
+    sheet = Sheet(page, f"joins-{first // MOST + 1}" if first else "joins", "Where two bases meet")
+    said = []
+    for box, detail in zip(_rows(page.body, len(details)), details, strict=True):
+        view = draw_cut_detail(sheet, box, detail, plan.site.unit)
+        said.append(view.scale.words.split(" (")[0])
+    note = "Cut square to the join, at the middle of its longest side. Dashed: the taper of the "
+    note += "stone, which dig and order do not count."
+    if there:
+        note += " What is there already was not surveyed: pavers on the base given for it."
+    _block(sheet, plan, ", ".join(dict.fromkeys(said)), note)
+    return sheet
+
+
+def _rows(body: Box, count: int) -> list[Box]:
+    """Return a box across the sheet for each section, from the top down."""
+    high = body.height / count
+    tops = [body.y1 - k * high for k in range(count)]
+    return [Box(body.x0, top - high + 3.0, body.x1, top) for top in tops]
+
+
+def _block(sheet: Sheet, plan: Plan, scale: str, note: str, stretch: str = NO_STRETCH) -> None:
+    names = ", ".join(area.area.name for area in plan.areas)
+    title_block(sheet, plan.site.name, names, plan.site.unit, scale, stretch, note=note)

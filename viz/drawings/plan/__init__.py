@@ -1,0 +1,1 @@
+"""Drawings seen from above, a module a sheet."""

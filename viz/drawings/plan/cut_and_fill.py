@@ -1,0 +1,262 @@
+"""The cut-and-fill plan: ground less subgrade, in bands cut from the exact triangles."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import shapely
+
+from grading.units import INCH, inches, millimetres
+from viz.drawings.plan.folds import draw_fall, draw_folds
+from viz.drawings.plan.site_marks import draw_site_marks
+from viz.drawings.plan.view import (
+    draw_house,
+    draw_outlines,
+    draw_section_marks,
+    draw_spots,
+    hatch_lines,
+    place_plan,
+    plan_window,
+)
+from viz.look.bands import band, level_lines
+from viz.paper.compose import Sheet, View
+from viz.paper.drawing import FINE, OUTLINE, THIN, Pen
+from viz.paper.furniture import caption, heading, plan_axes, scale_bar, title_block
+from viz.paper.lettering import fold
+from viz.paper.page import MM, Box, Page
+from viz.words.figures import DIRT, earth, ground_area, small
+from viz.words.folds import folds_of, panes_of, warped
+
+# ColorBrewer BrBG, 11 classes (C. Brewer, colorbrewer2.org), brown for what is dug out.
+_FILL = ("#f5f5f5", "#c7eae5", "#80cdc1", "#35978f", "#01665e")
+_CUT = ("#f5f5f5", "#f6e8c3", "#dfc27d", "#bf812d", "#8c510a")
+SIDE = 58.0  # mm: column of key and figures
+MOST = 9  # bands
+ZERO = Pen(0.5, "#1a1a1a", (3.0, 0.7, 0.5, 0.7, 0.5, 0.7))  # solid and heavy is the paving's edge
+
+
+def shade(value: float, most: float) -> str:
+    """Return the colour of a depth: brown above zero, blue-green below, neutral at zero."""
+    steps = _CUT if value >= 0 else _FILL
+    place = min(abs(value) / most, 1.0) * (len(steps) - 1) if most > 0 else 0.0
+    k = min(int(place), len(steps) - 2)
+    one, two = (np.array([int(steps[i][j : j + 2], 16) for j in (1, 3, 5)]) for i in (k, k + 1))
+    mixed = np.round(one + (two - one) * (place - k)).astype(int)
+    return "#" + "".join(f"{channel:02x}" for channel in mixed)
+
+
+def interval(span: float, unit: str) -> float:
+    """Return a round contour interval [m] that gives a span [m] no more than `MOST` bands."""
+    inch = [INCH * k for k in (0.5, 1, 2, 3, 6, 12, 24, 48)]
+    metric = [k / MM for k in (10, 20, 25, 50, 100, 200, 500, 1000)]
+    for step in inch if unit == "ft" else metric:
+        if span / step <= MOST:
+            return step
+    return span / MOST
+
+
+def levels_within(low: float, high: float, unit: str) -> list[float]:
+    """Return the limits of the bands from low to high: round levels, zero among them. [m]"""
+    step = interval(high - low, unit)
+    first, last = math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
+    return [k * step for k in range(first, max(last, first + 1) + 1)]
+
+
+def cutfill_sheet(plan: Any, area: Any, page: Page) -> Sheet:
+    """Return the cut-and-fill plan of one area under its chosen base system."""
+    unit, dig = plan.site.unit, area.digs[area.chosen]
+    sheet = Sheet(page, "cut-and-fill", heading(area.area.name, "cut and fill"))
+    body = page.body
+    room = Box(body.x0, body.y0 + 8.0, body.x1 - SIDE - 4, body.y1)
+    window = plan_window(plan, area, dig)
+    view = place_plan(window, room, unit, sheet.title)
+    sheet.views.append(view)
+    value = np.asarray(dig.above_formation)
+    xy = np.asarray(dig.clip.xy)
+    limits = levels_within(float(value.min()), float(value.max()), unit)
+    most = max(abs(limits[0]), abs(limits[-1]))
+    _bands(view, xy, value, limits, most)
+    _strip(view, dig)
+    draw_house(view, plan, window)
+    draw_outlines(view, plan, area, dig, window)
+    draw_site_marks(view, plan, area, window, named=False)
+    draw_section_marks(view, plan, area, dig)
+    draw_folds(view, folds_of(area), unit, many=warped(panes_of(area)), named=False)
+    draw_fall(view, area, unit)
+    _contours(view, xy, value, limits, unit)
+    _depths(view, area, dig, unit)
+    draw_spots(view, plan, window)
+    _side(sheet, Box(body.x1 - SIDE, body.y0, body.x1, body.y1), dig, limits, most, unit)
+    wide = caption(sheet, (body.x0 + 16, body.y0 + 1.8), "Plan", view.scale.words)
+    scale_bar(sheet, (body.x0 + 16 + wide + 10, body.y0 + 2.4), view.scale, unit)
+    plan_axes(sheet, (body.x0 + 1.5, body.y0 + 2.0))
+    title_block(
+        sheet, plan.site.name, area.area.name, unit, view.scale.words, "none: a plan",
+        f"Existing ground less subgrade (underside of the {dig.system.called}). "
+        "Plan axes: x right, y up.",
+    )  # fmt: skip
+    return sheet
+
+
+def _bands(view: View, xy: Any, value: Any, limits: list[float], most: float) -> None:
+    for low, high in pairwise(limits):
+        shape = band(xy, value, low, high)
+        view.drawing.area(shape, fill=shade((low + high) / 2, most), layer="band")
+        if high <= 1e-12:
+            # Built-up ground is told by lines as well as by colour.
+            lines = hatch_lines(shape, view.scale.metres(1.7), rising=False)
+            view.drawing.lines(lines, Pen(0.1, "#0b4a45"), "built up")
+
+
+def _strip(view: View, dig: Any) -> None:
+    """Show where organics go deeper than the subgrade, so that the hole is refilled."""
+    deeper = _deeper(dig)
+    if deeper is None:
+        return
+    spots = hatch_lines(deeper, view.scale.metres(3.4), rising=True)
+    view.drawing.lines(spots, Pen(0.12, "#4a2c12", (0.4, 1.0)), "organics deeper")
+
+
+def _deeper(dig: Any) -> Any:
+    """Return where organics go below the subgrade (shapely), or None where hardly anywhere."""
+    gap = np.asarray(dig.above_formation) - np.asarray(dig.clip.organics)
+    if float(gap.min()) >= -1e-4:
+        return None
+    shape = band(np.asarray(dig.clip.xy), gap, -1e6, 0.0)
+    return shape if shape.area > 0.01 * dig.dig_area else None
+
+
+def _contours(view: View, xy: Any, value: Any, limits: list[float], unit: str) -> None:
+    draw = view.drawing
+    for level in limits:
+        zero = abs(level) < 1e-9
+        lines = [line for line in level_lines(xy, value, level) if view.scale.mm(line.length) > 4]
+        for line in lines:
+            draw.lines(line, ZERO if zero else Pen(0.15), "zero line" if zero else "contour")
+        for line in lines[:2]:
+            if view.scale.mm(line.length) < 18:
+                continue
+            shares = (0.5, 0.3, 0.7, 0.15, 0.85, 0.4, 0.6, 0.22, 0.78)
+            at = [line.interpolate(share, normalized=True).coords[0] for share in shares]
+            home = view.paper(at[0])
+            others = [
+                (x - home[0], y - home[1]) for x, y in (view.paper(point) for point in at[1:])
+            ]
+            words = "no cut, no fill" if zero else _one(level, unit)
+            draw.text(
+                at[0], words, size=2.0, ground=True, bold=zero, others=tuple(others),
+                layer="contour label",
+            )  # fmt: skip
+
+
+def _one(depth: float, unit: str) -> str:
+    words = inches(abs(depth), DIRT) if unit == "ft" else millimetres(abs(depth))
+    return f"fill {words}" if depth < 0 else f"cut {words}"
+
+
+def _depths(view: View, area: Any, dig: Any, unit: str) -> None:
+    """Record the depth at each corner of the outline."""
+    from grading.design.points import corners_of
+
+    plane = dig.formation
+    for at, away in corners_of(area.outline):
+        z = _ground_at(dig, at)
+        if z is None:
+            continue
+        depth = z - float(plane.at(np.array([at]))[0])
+        words = f"{'fill' if depth < 0 else 'cut'} {small(abs(depth), unit, DIRT)}"
+        x, y = away * (16.0, 3.6)
+        view.drawing.symbol("dot", at, size=1.1, layer="corner")
+        view.drawing.text(at, words, size=2.2, bold=True, shift=(float(x), float(y)),
+                          ground=True, leads=True, layer="depth",
+                          others=((float(x), float(y) * 2), (float(-x), float(y)),
+                                  (float(x) * 1.3, float(y))))  # fmt: skip
+
+
+def _ground_at(dig: Any, at: Any) -> float | None:
+    """Return existing ground at a point of the dig, from the clip's own triangles. [m]"""
+    xy = np.asarray(dig.clip.xy)
+    near = np.hypot(*(xy.reshape(-1, 2) - at).T)
+    k = int(near.argmin())
+    if near[k] > 1e-6:
+        inside = shapely.intersects(shapely.polygons(xy), shapely.Point(at))
+        if not inside.any():
+            return None
+        k = int(inside.argmax())
+        a, b, c = xy[k]
+        share = np.linalg.solve(np.column_stack([b - a, c - a]), np.asarray(at) - a)
+        z = dig.clip.ground[k]
+        return float(z[0] + share[0] * (z[1] - z[0]) + share[1] * (z[2] - z[0]))
+    return float(np.asarray(dig.clip.ground).reshape(-1)[k])
+
+
+def _side(sheet: Sheet, box: Box, dig: Any, limits: list[float], most: float, unit: str) -> None:
+    draw = sheet.paper
+    draw.line([(box.x0 - 2, box.y0 - 3), (box.x0 - 2, box.y1 + 3)], THIN, "border")
+    y = box.y1 - 1
+    draw.text((box.x0 + 1, y), "Existing ground less subgrade", size=2.6, bold=True,
+              across="left", up="top")  # fmt: skip
+    y -= 6.0
+    y = _colour_bar(sheet, Box(box.x0 + 3, y - min(7.5 * (len(limits) - 1), 62), box.x0 + 11, y),
+                    limits, most, unit) - 5.0  # fmt: skip
+    facts = [
+        ("Cut, the whole dig", earth(dig.cut, unit)),
+        ("  of it organics", earth(dig.organics_volume, unit)),
+        ("Refill, compacted", earth(dig.fill, unit) if dig.fill > 5e-3 else "none"),
+        ("Plan area of the dig", ground_area(dig.dig_area, unit)),
+        ("Deepest dig", small(dig.max_dig, unit, DIRT)),
+        ("Build-up", small(dig.build_up, unit)),
+    ]
+    for name, words in facts:
+        draw.text((box.x0 + 1, y), name, size=2.2, across="left", up="top", colour="#444444")
+        draw.text((box.x0 + 1, y - 2.9), words, size=2.5, across="left", up="top", bold=True)
+        y -= 7.4
+    _key(sheet, box, y - 1.0, dig)
+
+
+def _colour_bar(sheet: Sheet, box: Box, limits: list[float], most: float, unit: str) -> float:
+    draw = sheet.paper
+    count = len(limits) - 1
+    step = box.height / count
+    for k, (low, high) in enumerate(pairwise(limits)):
+        a, b = box.y0 + k * step, box.y0 + (k + 1) * step
+        cell = shapely.box(box.x0, a, box.x1, b)
+        draw.area(cell, fill=shade((low + high) / 2, most), pen=FINE, layer="colour bar")
+        if high <= 1e-12:
+            draw.lines(hatch_lines(cell, 1.7, rising=False), Pen(0.1, "#0b4a45"), "built up")
+    for k, value in enumerate(limits):
+        y = box.y0 + k * step
+        zero = abs(value) < 1e-9
+        draw.line([(box.x1, y), (box.x1 + 1.6, y)], OUTLINE if zero else FINE)
+        side = "" if zero else "cut " if value > 0 else "fill "
+        words = "0, ground is at subgrade" if zero else side + small(abs(value), unit, DIRT)
+        draw.text((box.x1 + 2.4, y), words, size=2.2, across="left", bold=zero)
+    return box.y0 - 2.0
+
+
+def _key(sheet: Sheet, box: Box, y: float, dig: Any) -> None:
+    draw = sheet.paper
+    rows: list[tuple[Pen, str]] = [
+        (Pen(0.6), "edge of the paving"),
+        (Pen(0.2, "#1a1a1a", (1.2, 0.8)), "edge of the dig (over-dig)"),
+        (Pen(0.15), "line of equal depth"),
+    ]
+    gap = np.asarray(dig.above_formation)
+    if gap.min() < 0 < gap.max():
+        rows.append((ZERO, "no cut, no fill"))
+    for pen, words in rows:
+        draw.line([(box.x0 + 1, y - 1.2), (box.x0 + 10, y - 1.2)], pen, "key")
+        draw.text((box.x0 + 12, y), words, size=2.2, across="left", up="top")
+        y -= 4.2
+    draw.symbol("spot", (box.x0 + 5.5, y - 1.2), size=1.6)
+    words = "spot surveyed, with its elevation"
+    draw.text((box.x0 + 12, y), words, size=2.2, across="left", up="top")
+    y -= 4.2
+    if _deeper(dig) is not None:
+        cell = shapely.box(box.x0 + 1, y - 3, box.x0 + 10, y + 0.4)
+        draw.lines(hatch_lines(cell, 2.0), Pen(0.12, "#4a2c12", (0.4, 1.0)), "key")
+        words = fold("dotted: organics go below subgrade; dig them out and refill", 2.2, 44)
+        draw.text((box.x0 + 12, y + 0.4), words, size=2.2, across="left", up="top")

@@ -1,0 +1,228 @@
+"""The plan of levels: existing, finish and subgrade at each corner, in a table beside the plan."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import shapely
+
+from grading.design.levels import levels_at
+from grading.design.points import FOLD_ENDS, MOST, circles_of, corners_of, letters
+from grading.units import feet_inches, length, slope
+from viz.drawings.plan.folds import draw_fall, draw_folds
+from viz.drawings.plan.site_marks import draw_site_marks
+from viz.drawings.plan.view import (
+    HOUSE,
+    draw_house,
+    draw_outlines,
+    draw_shared_edges,
+    place_plan,
+    plan_window,
+    side_dimensions,
+)
+from viz.paper.compose import Sheet, View
+from viz.paper.drawing import FINE, OUTLINE, THIN
+from viz.paper.furniture import caption, heading, plan_axes, scale_bar, title_block
+from viz.paper.lettering import extent
+from viz.paper.page import Box, Page
+from viz.words.figures import DIRT, run, small, stretch
+from viz.words.folds import Fold, fold_ends, folds_of, panes_of, warped
+
+SIDE = 78.0  # mm: the table
+ROW = 6.6
+
+
+def levels_sheet(plan: Any, area: Any, page: Page) -> Sheet:
+    """Return the plan of levels of one area under its chosen base system."""
+    unit, dig = plan.site.unit, area.digs[area.chosen]
+    sheet = Sheet(page, "levels", heading(area.area.name, "plan of levels"))
+    body = page.body
+    room = Box(body.x0, body.y0 + 8.0, body.x1 - SIDE - 3, body.y1)
+    window = plan_window(plan, area, dig)
+    view = place_plan(window, room, unit, sheet.title)
+    sheet.views.append(view)
+    view.drawing.area(area.outline, fill="#f1eee9", layer="paving")
+    draw_house(view, plan, window)
+    draw_outlines(view, plan, area, dig, window)
+    draw_shared_edges(view, plan, area)
+    draw_site_marks(view, plan, area, window)
+    folds = folds_of(area)
+    many = warped(panes_of(area))
+    ends = _ends_of(area, folds)
+    corners = [*corners_of(area.outline, MOST - len(ends)), *((at, away) for at, away, _ in ends)]
+    kinds = [""] * (len(corners) - len(ends)) + ["" if many else kind for _, _, kind in ends]
+    draw_folds(view, folds, unit, many=many)
+    _points(view, corners)
+    _wall_names(view, plan, area, window)
+    side_dimensions(view, area, unit, body_of(plan))
+    draw_fall(view, area, unit)
+    draw_curves(view, area, window, unit)
+    box = Box(body.x1 - SIDE, body.y0, body.x1, body.y1)
+    foot = _table(sheet, box, plan, area, corners, kinds, unit)
+    _walls(sheet, Box(box.x0, box.y0, box.x1, foot - 3), area, unit)
+    wide = caption(sheet, (body.x0 + 16, body.y0 + 1.8), "Plan", view.scale.words)
+    scale_bar(sheet, (body.x0 + 16 + wide + 8, body.y0 + 2.4), view.scale, unit, 34)
+    plan_axes(sheet, (body.x0 + 1.5, body.y0 + 2.0))
+    title_block(
+        sheet, plan.site.name, area.area.name, unit, view.scale.words, "none: a plan",
+        f"Subgrade is the underside of the {dig.system.called}, "
+        f"{small(dig.build_up, unit)} below finish. Sections are marked on the grading plan.",
+    )  # fmt: skip
+    return sheet
+
+
+def _ends_of(area: Any, folds: Sequence[Fold]) -> list[tuple[Any, Any, str]]:
+    """Return the ends of folds (2,) [m], a unit vector to the side of each, and its kind."""
+    found = []
+    for at in fold_ends(area, folds)[:FOLD_ENDS]:
+        fold = min(folds, key=lambda each: float(np.hypot(*(each.line - at).T).min()))
+        far = fold.line[int(np.argmax(np.hypot(*(fold.line - at).T)))]
+        out = (at - far) / np.hypot(*(at - far))
+        aside = out + np.array([-out[1], out[0]])
+        found.append((at, aside / np.hypot(*aside), fold.kind))
+    return found
+
+
+def draw_curves(
+    view: View, area: Any, window: Any, unit: str, names: Sequence[str] = (), size: float = 2.1
+) -> None:
+    """Give each round edge its radius, and mark the centre where the plan shows it.
+
+    Parameters
+    ----------
+    view : View
+    area : AreaPlan
+    window : shapely geometry
+        What is shown. [m]
+    unit : "ft" or "m"
+    names : sequence of str
+        Of the centres, where a table tells them.
+    size : float
+        Of the letters. [mm]
+    """
+    for number, curve in enumerate(circles_of(area)):
+        middle, centre = np.array(curve.middle), np.array(curve.centre)
+        shown = window.contains(shapely.Point(centre))
+        draw = view.drawing
+        name = names[number] if names else ""
+        if shown:
+            draw.symbol("spot", centre, size=2.8, layer="centre of an arc")
+            draw.text(centre, name, size=size * 1.6, bold=True, shift=(-2.6, -2.6), ground=True,
+                      others=((2.6, -2.6), (-2.6, 2.6), (2.6, 2.6)),
+                      layer="centre of an arc")  # fmt: skip
+        start = centre if shown else middle + (centre - middle) * min(
+            1.0, view.scale.metres(12.0) / curve.radius
+        )  # fmt: skip
+        draw.arrow(start, middle, pen=FINE, head=1.8, layer="radius")
+        at = start + (middle - start) * 0.5
+        words = f"radius {run(curve.radius, unit)}"
+        if name and not shown:
+            words += f", centre {name}"
+        half = extent(words, size)[0] / 2 + 1.2
+        draw.text(at, words, size=size, ground=True, shift=(half, 0.0), leads=True,
+                  others=((-half, 0.0), (half, 3.0), (-half, 3.0), (half, -3.0), (-half, -3.0),
+                          (half, 6.0), (-half, 6.0), (half, -6.0), (-half, -6.0)),
+                  layer="radius")  # fmt: skip
+
+
+def _wall_names(view: View, plan: Any, area: Any, window: Any) -> None:
+    """Name the house walls that the table beside the plan speaks of."""
+    doors = [shapely.Point(door.at) for door in plan.site.doors]
+    for fall in area.walls:
+        shown = shapely.LineString([fall.wall.start, fall.wall.end]).intersection(window)
+        if shown.length < view.scale.metres(12.0):
+            continue
+        shares = (0.5, 0.3, 0.7, 0.15, 0.85)
+        places = [shown.interpolate(share, normalized=True) for share in shares]
+        clear = [min((door.distance(p) for door in doors), default=9.0) for p in places]
+        at = places[int(np.argmax(clear))].coords[0]
+        back = -np.asarray(fall.wall.outward)
+        turn = 90.0 if abs(float(back[0])) > 0.7 else 0.0
+        x, y = (back * 3.0).tolist()
+        along = (abs(float(back[1])) * 16.0, abs(float(back[0])) * 12.0)
+        view.drawing.text(
+            at, fall.wall.name, size=2.3, shift=(x, y), rotation=turn, ground=True,
+            layer="wall name",
+            others=((x + along[0], y + along[1]), (x - along[0], y - along[1])),
+        )  # fmt: skip
+
+
+def body_of(plan: Any) -> Any:
+    """Return the house in plan (shapely), or None."""
+    return None if plan.site.house is None else plan.site.house.polygon(HOUSE)
+
+
+def _points(view: View, corners: list[tuple[Any, Any]]) -> None:
+    for (at, away), name in zip(corners, letters(len(corners)), strict=True):
+        view.drawing.symbol("corner", at, size=1.6, layer="corner")
+        shift = tuple((away * -3.6).tolist())
+        view.drawing.text(at, name, size=3.0, bold=True, shift=shift, ground=True,
+                          others=(tuple((away * 3.6).tolist()),), layer="corner")  # fmt: skip
+
+
+def _table(
+    sheet: Sheet, box: Box, plan: Any, area: Any, corners: list[tuple[Any, Any]],
+    kinds: list[str], unit: str,
+) -> float:  # fmt: skip
+    """Draw the table of levels and return where its foot is. [mm]"""
+    draw = sheet.paper
+    draw.line([(box.x0 - 2, box.y0 - 3), (box.x0 - 2, box.y1 + 3)], THIN, "border")
+    shares = (7, 18, 18, 18, 15)
+    columns = Box(box.x0, box.y0, box.x1, box.y1).columns(shares)
+    top = box.y1
+    heads = ("", "existing", "finish", "subgrade", "dig")
+    for cell, words in zip(columns, heads, strict=True):
+        draw.text((cell.x1 - 1, top - 2.2), words, size=2.3, across="right", bold=True)
+    y = top - 4.6
+    xy = np.array([at for at, _ in corners])
+    levels = levels_at(plan, area, xy)
+    ground, finish, base = levels.existing, levels.finish, levels.subgrade
+    for k, name in enumerate(letters(len(corners))):
+        draw.line([(box.x0, y), (box.x1, y)], FINE, "table")
+        cells = [
+            _pair(feet_inches(ground[k], DIRT), length(ground[k], "m"), unit),
+            _pair(feet_inches(finish[k]), length(finish[k], "m"), unit),
+            _pair(feet_inches(base[k]), length(base[k], "m"), unit),
+            _dig_pair(levels.depth[k], unit),
+        ]
+        middle = y - (ROW / 2 if not kinds[k] else 2.2)
+        draw.text((columns[0].x0 + 1.5, middle), name, size=2.8, across="left", bold=True)
+        draw.text((columns[0].x0 + 0.5, y - 4.0), kinds[k], size=1.8, across="left", up="top",
+                  colour="#5a5a5a")  # fmt: skip
+        for cell, (first, second) in zip(columns[1:], cells, strict=True):
+            draw.text((cell.x1 - 1, y - 0.7), first, size=2.2, across="right", up="top")
+            draw.text((cell.x1 - 1, y - 3.6), second, size=1.95, across="right", up="top",
+                      colour="#5a5a5a")  # fmt: skip
+        y -= ROW
+    draw.line([(box.x0, y), (box.x1, y)], OUTLINE, "table")
+    return y
+
+
+def _pair(first: str, second: str, unit: str) -> tuple[str, str]:
+    if unit == "ft":
+        return first, second
+    return second, first if first != second else ""
+
+
+def _dig_pair(depth: float, unit: str) -> tuple[str, str]:
+    first, second = small(max(depth, 0.0), unit, DIRT).rstrip(")").split(" (")
+    return first, second
+
+
+def _walls(sheet: Sheet, box: Box, area: Any, unit: Any) -> None:
+    """List how the finish falls away from each house wall in reach."""
+    if not area.walls:
+        return
+    y = box.y1 - 2
+    sheet.paper.text((box.x0 + 1, y), "Fall away from the house", size=2.4, bold=True,
+                     across="left", up="top")  # fmt: skip
+    for wall in area.walls:
+        y -= 4.4
+        if y < box.y0 + 3:
+            break
+        words = (
+            f"{wall.wall.name}: {slope(wall.fall_away, unit)}, over {stretch(wall.distance, unit)}"
+        )
+        sheet.paper.text((box.x0 + 1, y), words, size=2.3, across="left", up="top")

@@ -1,0 +1,170 @@
+"""What a site has beside its paving, in plan: things on it, what it meets, ceilings, floors."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import shapely
+
+from viz.paper.compose import View
+from viz.paper.drawing import FINE, HIDDEN, OUTLINE, Pen
+from viz.paper.lettering import extent
+from viz.words.figures import level
+
+MET = Pen(1.7, "#9a9a9a")  # a broad band: it shows on both sides of the outline
+CEILING = Pen(0.25, "#1a1a1a", (0.5, 0.7))
+FLOOR = Pen(0.2, "#4d6b2f", (2.4, 0.8, 0.5, 0.8))
+BESIDE = 1.0  # mm: a ceiling is drawn this far outside its wall
+_SIZE = 2.0
+
+
+def draw_site_marks(view: View, plan: Any, area: Any, window: Any, *, named: bool = True) -> None:
+    """Record features, what the paving meets, ceilings and floors within a window of the plan.
+
+    Parameters
+    ----------
+    view : View
+    plan, area : Plan, AreaPlan
+    window : shapely geometry
+        What is shown. [m]
+    named : bool
+        Whether their names are written where there is room.
+    """
+    unit = plan.site.unit
+    for line in plan.site.floors:
+        if line.area in (None, area.area.name):
+            _line(view, line, FLOOR, "floor", f"{line.name or line.kind}" if named else "", window)
+    for line in plan.site.ceilings:
+        if line.area in (None, area.area.name):
+            _ceiling(view, plan, line, window, unit, named)
+    for line in plan.site.meets:
+        if line.area in (None, area.area.name):
+            words = f"meets {line.name}" if named and line.name else ""
+            _line(view, line, MET, "what is met", words, window)
+    for base in own_bases(plan, window):
+        view.drawing.lines(base.boundary.intersection(window), HIDDEN, "own base")
+    draw_features(view, plan, window, named=named)
+
+
+def own_bases(plan: Any, window: Any) -> list[Any]:
+    """Return the bases that things have of their own, as they are planned, within a window. [m]"""
+    return [
+        seat.own_base.pad
+        for seat in plan.advice.features
+        if seat.stands == "own base" and seat.own_base and seat.own_base.pad.intersects(window)
+    ]
+
+
+def draw_features(view: View, plan: Any, window: Any, *, named: bool = True) -> None:
+    """Record the things that stand on the paving, with their names where there is room."""
+    draw = view.drawing
+    for feature in plan.site.features:
+        shape = feature.polygon.intersection(window)
+        if shape.is_empty or shape.area < 1e-6:
+            continue
+        draw.area(shape, fill="#ffffff", pen=OUTLINE, layer="feature")
+        x0, y0, x1, y1 = feature.polygon.bounds
+        inset = shape.buffer(-view.scale.metres(0.9))
+        if not inset.is_empty:
+            draw.lines(inset.boundary, FINE, "feature")
+        if not named:
+            continue
+        words = feature.name or feature.kind
+        up = view.scale.mm(y1 - y0) / 2 + 2.2
+        aside = view.scale.mm(x1 - x0) / 2 + extent(words, _SIZE)[0] / 2 + 1.4
+        at = feature.polygon.centroid.coords[0]
+        draw.text(at, words, size=_SIZE, ground=True, shift=(0.0, -up), optional=True,
+                  layer="feature name",
+                  others=((0.0, up), (aside, 0.0), (-aside, 0.0), (aside, up), (-aside, up),
+                          (aside, -up), (-aside, -up), (0.0, -up - 3.0),
+                          (0.0, up + 3.0)))  # fmt: skip
+
+
+def _line(view: View, line: Any, pen: Pen, layer: str, words: str, window: Any) -> None:
+    at = np.array(line.at, float).reshape(-1, 2)
+    if len(at) == 1:
+        if window.contains(shapely.Point(at[0])):
+            view.drawing.symbol("existing", at[0], size=2.4, layer=layer)
+            _name(view, shapely.LineString([at[0], at[0] + (1e-6, 0.0)]), words, layer)
+        return
+    shown = shapely.LineString(at).intersection(window)
+    view.drawing.lines(shown, pen, layer)
+    # Outside the window nothing is left of it, which counts as a line too, of no points.
+    parts = [part for part in shapely.get_parts(shown) if part.length > 0]
+    if parts:
+        _name(view, max(parts, key=lambda part: float(part.length)), words, layer)
+
+
+def _name(view: View, line: Any, words: str, layer: str) -> None:
+    """Write words beside a line, along it, where there is room."""
+    if not words:
+        return
+    wide = extent(words, _SIZE)[0]
+    home = np.array(view.paper(line.interpolate(0.5, normalized=True).coords[0]))
+    (ax, ay), (bx, by) = line.coords[0], line.coords[-1]
+    turn = float(np.degrees(np.arctan2(by - ay, bx - ax)))
+    turn = (turn + 90.0 - 1e-6) % 180.0 - 90.0 + 1e-6
+    if view.scale.mm(line.length) < wide * 0.6:
+        turn = 0.0
+    up = np.array([-np.sin(np.radians(turn)), np.cos(np.radians(turn))])
+    shifts = []
+    for share in (0.5, 0.35, 0.65, 0.2, 0.8, 0.1, 0.9):
+        there = np.array(view.paper(line.interpolate(share, normalized=True).coords[0])) - home
+        for aside in (1.9, -1.9, 4.2, -4.2):
+            shifts.append(tuple((there + up * aside).tolist()))
+    view.drawing.text(
+        line.interpolate(0.5, normalized=True).coords[0], words, size=_SIZE, rotation=turn,
+        ground=True, shift=shifts[0], others=tuple(shifts[1:]), optional=True, layer=layer,
+    )  # fmt: skip
+
+
+def _ceiling(view: View, plan: Any, line: Any, window: Any, unit: str, named: bool) -> None:
+    """A dotted line just outside the wall, or a mark where the ceiling is a point."""
+    z = np.broadcast_to(np.asarray(line.z, float), (len(line.at),))
+    words = f"{line.name or line.kind} {level(float(z.min()), unit).split(' (')[0]}"
+    if len(line.at) == 1:
+        at = np.array(line.at[0], float)
+        if window.contains(shapely.Point(at)):
+            view.drawing.symbol("vent", at, size=2.6, layer="ceiling")
+            half = extent(words, _SIZE)[0] / 2 + 2.2
+            if named:
+                view.drawing.text(
+                    at, words, size=_SIZE, ground=True, shift=(0.0, 3.2), optional=True,
+                    others=((0.0, -3.2), (half, 0.0), (-half, 0.0), (half, 3.0), (-half, 3.0)),
+                    layer="ceiling",
+                )  # fmt: skip
+        return
+    wall = shapely.LineString(np.array(line.at, float))
+    sides = [wall.offset_curve(side * view.scale.metres(BESIDE)) for side in (1.0, -1.0)]
+    shown: Any = wall
+    if plan.site.house is not None:
+        body = plan.site.house.polygon(1.0)
+        shown = min(sides, key=lambda side: float(side.intersection(body).length))
+    view.drawing.lines(shown.intersection(window), CEILING, "ceiling")
+
+
+def site_keys(plan: Any, area: Any, window: Any) -> list[tuple[Pen | str, str]]:
+    """Return the rows of a key for what `draw_site_marks` drew: pen or mark, and words."""
+
+    def shown(lines: Any, points: bool) -> bool:
+        return any(
+            line.area in (None, area.area.name) and (len(line.at) == 1) == points
+            and shapely.MultiPoint(line.at).convex_hull.intersects(window)
+            for line in lines
+        )  # fmt: skip
+
+    rows: list[tuple[Pen | str, str]] = []
+    if shown(plan.site.meets, False):
+        rows.append((MET, "what the paving meets"))
+    if shown(plan.site.ceilings, False):
+        rows.append((CEILING, "siding or the like over it"))
+    if shown(plan.site.ceilings, True):
+        rows.append(("vent", "vent or the like, its level"))
+    if shown(plan.site.floors, False):
+        rows.append((FLOOR, "what it must stay above"))
+    if any(feature.polygon.intersects(window) for feature in plan.site.features):
+        rows.append(("feature", "thing that stands on it"))
+    if own_bases(plan, window):
+        rows.append((HIDDEN, "its own base, below the pavers"))
+    return rows

@@ -1,0 +1,1 @@
+"""Drawings cut through, a module a part."""

@@ -1,0 +1,171 @@
+"""The body of a section: what is cut, drawn in metres within a window, without its figures."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import shapely
+
+from viz.drawings.section.cut import EDGE, WALL, Cut, Hole, Interval, WallCut, between
+from viz.drawings.section.edge import draw_edges
+from viz.drawings.section.standing import Standing
+from viz.paper.drawing import CUT, GROUND, HIDDEN, ORGANICS, OUTLINE, THIN, Drawing, Pen
+
+DUG = Pen(0.35)
+TOGETHER = 1e-3  # m: holes so near to each other have one side
+FINISH = Pen(0.7)
+TREAD = "#dcd5c9"
+
+
+def draw_body(draw: Drawing, cut: Cut, window: Any, earth: float) -> None:
+    """Record all solids and lines of a cut that lie within a window.
+
+    Parameters
+    ----------
+    draw : The recording.
+    cut : The cut.
+    window : shapely box in distance and elevation. [m]
+    earth : How deep undisturbed soil is shown below the dig. [m]
+    """
+    low, _, high, _ = window.bounds
+    low, high = max(low, cut.ends[0]), min(high, cut.ends[1])
+    yard = shapely.intersection(window, shapely.box(low, -1e6, high, 1e6))
+    _soil(draw, cut, yard, low, high, earth)
+    for span in _undug(cut, low, high):
+        t = cut.stops(*span)
+        peat = between(t, cut.ground_at(t), cut.organics_at(t)).intersection(yard)
+        draw.area(peat, "topsoil", layer="topsoil")
+    for thing in cut.things:
+        # Pavers beside the thing lie on its base, and are drawn over it.
+        shape = thing.base.intersection(yard)
+        if thing.material:
+            draw.area(shape, thing.material, pen=OUTLINE, layer="own base")
+        else:
+            draw.lines(shape.boundary, HIDDEN, "own base")
+    for other in cut.others:
+        for solid in other.solids:
+            draw.area(solid.shape.intersection(yard), solid.material,
+                      layer=f"other {solid.name}")  # fmt: skip
+    for solid in cut.solids:
+        draw.area(solid.shape.intersection(yard), solid.material, layer=solid.name)
+    for thing in cut.things:
+        _thing(draw, thing, yard)
+    for tread in cut.treads:
+        draw.area(tread.intersection(yard), fill=TREAD, pen=OUTLINE, layer="tread")
+    for wall in cut.walls:
+        _wall(draw, cut, wall, window)
+    draw_edges(draw, cut, yard)
+    _lines(draw, cut, yard, low, high)
+
+
+def _thing(draw: Drawing, thing: Standing, yard: Any) -> None:
+    """A thing on a base of its own, its top dashed: the picture does not need its height."""
+    for body in shapely.get_parts(thing.body.intersection(yard)):
+        a, low, b, high = body.bounds
+        draw.area(body, fill="#ffffff", layer="thing")
+        draw.line([(a, high), (a, low), (b, low), (b, high)], OUTLINE, "thing")
+        draw.line([(a, high), (b, high)], HIDDEN, "thing")
+        draw.text(((a + b) / 2, high), thing.name, size=2.0, shift=(0.0, -1.6), optional=True,
+                  others=((0.0, 1.6), (0.0, 4.6)), layer="thing name")  # fmt: skip
+
+
+def _soil(draw: Drawing, cut: Cut, yard: Any, low: float, high: float, earth: float) -> None:
+    """Undisturbed soil, from the dug surface down, and from the organics down beside the dig."""
+    pieces, floors = [], []
+    for a, b, hole in _holes(cut, low, high):
+        t = cut.stops(a, b)
+        pieces.append((t, cut.floor_of(hole, t)))
+    for a, b in _undug(cut, low, high):
+        t = cut.stops(a, b)
+        pieces.append((t, cut.organics_at(t)))
+    pieces.sort(key=lambda piece: float(piece[0][0]))
+    floors = [top - earth for _, top in pieces]
+    # One even lower edge, so that the soil beside the dig reaches as deep as that under it.
+    stations = np.concatenate([t for t, _ in pieces])
+    lowest = np.column_stack([stations, np.concatenate(floors)])
+    slope, level = np.polyfit(lowest[:, 0], lowest[:, 1], 1)
+    sunk = float((slope * lowest[:, 0] + level - lowest[:, 1]).max())
+    shapes = [between(t, top, slope * t + level - sunk) for t, top in pieces]
+    draw.area(shapely.union_all(shapes).intersection(yard), "soil", layer="soil")
+
+
+def _undug(cut: Cut, low: float, high: float) -> list[Interval]:
+    """Return what nothing is dug in, between two distances. [m]"""
+    pairs = [(max(a, low), min(b, high)) for a, b in cut.undug]
+    return [(a, b) for a, b in pairs if b - a > EDGE]
+
+
+def _holes(cut: Cut, low: float, high: float) -> list[tuple[float, float, Hole]]:
+    """Return every hole, and which part of it lies between two distances. [m]"""
+    parts = [(max(hole.start, low), min(hole.end, high), hole) for hole in cut.holes]
+    return [(a, b, hole) for a, b, hole in parts if b - a > EDGE]
+
+
+def _clipped(draw: Drawing, s: Any, z: Any, window: Any, pen: Pen, layer: str) -> None:
+    if len(s) > 1:
+        line = shapely.LineString(np.column_stack([s, z]))
+        draw.lines(shapely.intersection(line, window), pen, layer)
+
+
+def _lines(draw: Drawing, cut: Cut, yard: Any, low: float, high: float) -> None:
+    """Ground (solid outside the dig, long dashes inside), dug surface, organics, finish."""
+    for span in _undug(cut, low, high):
+        t = cut.stops(*span)
+        outside = np.column_stack([t, cut.ground_at(t)])
+        _clipped(draw, outside[:, 0], outside[:, 1], yard, OUTLINE, "existing ground outside")
+        shown = shapely.intersection(shapely.LineString(outside), yard)
+        for part in getattr(shown, "geoms", [shown]):
+            if part.geom_type == "LineString" and not part.is_empty:
+                draw.turf(part.coords)
+        if cut.has_organics:
+            _clipped(draw, t, cut.organics_at(t), yard, ORGANICS, "bottom of organics")
+    for a, b, hole in _holes(cut, low, high):
+        t = cut.stops(a, b)
+        _clipped(draw, t, cut.ground_at(t), yard, GROUND, "existing ground")
+        if cut.has_organics:
+            _clipped(draw, t, cut.organics_at(t), yard, ORGANICS, "bottom of organics")
+        _clipped(draw, t, cut.floor_of(hole, t), yard, DUG, "dug surface")
+        for end in (hole.start, hole.end):
+            foot, head = float(cut.floor_of(hole, end)), _beside(cut, hole, end)
+            if head > foot:
+                _clipped(draw, [end, end], [foot, head], yard, DUG, "side of the dig")
+    for other in cut.others:
+        t = np.array([other.span[0], *(e for _, e, _ in other.finish.stretches(*other.span))])
+        _clipped(draw, t, other.finish.at(t), yard, CUT, "other finish")
+    paving = yard.difference(shapely.union_all([thing.foot for thing in cut.things]))
+    for a, b in cut.paved:
+        t = cut.along_finish(a, b)
+        _clipped(draw, t, cut.finish_at(t), paving, FINISH, "finish")
+
+
+def _beside(cut: Cut, hole: Hole, end: float) -> float:
+    """Return how high the side of a hole stands: to the ground, or to another hole's floor. [m]"""
+    for other in cut.holes:
+        if other is not hole and min(abs(other.start - end), abs(other.end - end)) < TOGETHER:
+            return float(cut.floor_of(other, end))
+    return float(cut.ground_at(end))
+
+
+def _wall(draw: Drawing, cut: Cut, wall: WallCut, window: Any) -> None:
+    """The house wall in section, its door opening over the sill where the line meets a door."""
+    _, below, _, above = window.bounds
+    back = wall.at + wall.side * WALL
+    foot = below + (above - below) * 0.02
+    head = above if wall.sill is None else min(wall.sill - 0.04, above)
+    body = shapely.box(min(wall.at, back), foot, max(wall.at, back), head)
+    draw.area(body.intersection(window), "concrete", layer="house wall")
+    face = shapely.LineString([(wall.at, foot), (wall.at, head)])
+    draw.lines(face.intersection(window), CUT, "house wall")
+    if wall.sill is None:
+        return
+    nose = wall.at - wall.side * 0.03
+    sill = shapely.box(min(nose, back), wall.sill - 0.04, max(nose, back), wall.sill)
+    draw.area(sill.intersection(window), fill="#e9e4da", pen=OUTLINE, layer="sill")
+    leaf = wall.at + wall.side * 0.07
+    far = leaf + wall.side * 0.045
+    door = shapely.box(min(leaf, far), wall.sill, max(leaf, far), above)
+    draw.area(door.intersection(window), fill="#ffffff", pen=THIN, layer="door")
+    for at in (wall.at, back):
+        line = shapely.LineString([(at, wall.sill), (at, above)])
+        draw.lines(line.intersection(window), HIDDEN, "door opening")

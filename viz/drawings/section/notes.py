@@ -1,0 +1,175 @@
+"""What is written about a section: how long the paving is, how it falls, the step at a door."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+
+from grading.units import percent, slope
+from viz.drawings.section.cut import WALL, Cut, WallCut
+from viz.paper.compose import View
+from viz.paper.drawing import THIN
+from viz.paper.lettering import block, extent, fold
+from viz.paper.page import Scale
+from viz.words.figures import run, small
+from viz.words.folds import Fold
+
+LEVEL = 5e-4  # a fall below this, 0.05 %, is written as level
+MOST = 4  # pieces of the finish that are told one by one
+NARROW = 15.0  # mm: a piece this short gets an arrow and no words
+_LETTER = 2.5
+_ASIDE = 2.2
+_NAMES = 27.0  # mm: words about a wall are no wider, but for a figure
+
+Told = tuple[float, float, float, str]  # start, end [m], rise, words
+
+
+def _told(cut: Cut, scale: Scale, unit: Any) -> list[Told]:
+    """Return the straight pieces of the finish over the paving, with what is said of each."""
+    a, b = cut.paving
+    pieces = cut.finish.stretches(a, b)
+    if len(pieces) == 1:
+        return [(a, b, pieces[0][2], _words(cut, pieces[0][2], scale, unit))]
+    if len(pieces) <= MOST:
+        return [
+            (
+                start, end, rise,
+                fold(
+                    "level" if abs(rise) < LEVEL else f"falls {slope(abs(rise), unit)}",
+                    _LETTER, max(scale.mm(end - start) - 3.0, NARROW),
+                ) if scale.mm(end - start) >= NARROW else "",
+            )
+            for start, end, rise in pieces
+        ]  # fmt: skip
+    rises = [rise for _, _, rise in pieces]
+    whole = float(cut.finish_at(b) - cut.finish_at(a)) / (b - a)
+    least, most = sorted((abs(min(rises)), abs(max(rises))))
+    if min(rises) < 0 < max(rises):
+        words = f"finish warped: slopes up to {percent(max(most, least), 2)} either way"
+    else:
+        words = f"finish warped: falls {percent(least, 2)} to {percent(most, 2)}"
+    return [(a, b, whole, fold(words, _LETTER, max(scale.mm(b - a) - 6.0, 30.0)))]
+
+
+def _words(cut: Cut, rise: float, scale: Scale, unit: Any) -> str:
+    if abs(rise) < LEVEL:
+        words = "finish level along this section"
+    else:
+        a, b = cut.paving
+        drop = small(abs(rise) * (b - a), unit)
+        words = f"finish falls {slope(abs(rise), unit)}; {drop} in all"
+    return fold(words, _LETTER, max(scale.mm(cut.paving[1] - cut.paving[0]) - 6.0, 30.0))
+
+
+def words_height(cut: Cut, scale: Scale, unit: str) -> float:
+    """Return how high the words over the finish come out. [mm]"""
+    return max(block(words, _LETTER)[1] for _, _, _, words in _told(cut, scale, unit))
+
+
+def draw_notes(view: View, cut: Cut, folds: Sequence[Fold], unit: str) -> None:
+    """Record length of the paving, fall arrows and words, folds, and the step at a sill."""
+    draw, scale = view.drawing, view.scale
+    a, b = cut.paving
+    za, zb = (float(cut.finish_at(s)) for s in (a, b))
+    crest = float(cut.finish_at(cut.along_finish(a, b)).max())
+    high = max(crest, *(float(cut.ground_at(s)) for s in (a, b)))
+    lift = scale.mm(high - za) + 8.8 + words_height(cut, scale, unit)
+    draw.dimension((a, za), (b, zb), run(b - a, unit), offset=lift, along=(1.0, 0.0))
+    told = _told(cut, scale, unit)
+    for start, end, rise, words in told:
+        _fall(view, cut, (start, end), rise, words, single=len(told) == 1)
+    _folds(view, cut, folds)
+    for other in cut.others:
+        middle = (other.span[0] + other.span[1]) / 2
+        top = max([float(other.finish.at(middle)), float(cut.ground_at(middle)),
+                   *(tread.bounds[3] for tread in cut.treads if not tread.is_empty)])  # fmt: skip
+        up = scale.mm(top - float(other.finish.at(middle)))
+        draw.text((middle, float(other.finish.at(middle))), other.name, size=2.2, up="bottom",
+                  shift=(0.0, up + 1.6), leads=up > 2.0, ground=True, layer="other paving",
+                  others=((0.0, up + 4.2), (0.0, up + 7.0), (6.0, up + 4.2),
+                          (-6.0, up + 4.2)))  # fmt: skip
+    for wall in cut.walls:
+        _sill(view, cut, wall, unit)
+
+
+def _fall(
+    view: View, cut: Cut, span: tuple[float, float], rise: float, words: str, *, single: bool
+) -> None:
+    draw, scale = view.drawing, view.scale
+    a, b = span
+    middle = a + (b - a) * 0.5
+    if abs(rise) >= LEVEL and (single or scale.mm(b - a) > 6.0):
+        half = min((b - a) * 0.3, scale.metres(block(words or "falls", _LETTER)[0] / 2))
+        ends = [middle - half, middle + half]
+        if rise > 0:
+            ends.reverse()
+        up = scale.metres(2.6)
+        points = [(s, float(cut.finish_at(s)) + up) for s in ends]
+        draw.arrow(*points, layer="fall")
+    level = max(float(cut.finish_at(middle)), float(cut.ground_at(middle)))
+    draw.text((middle, level), words, size=_LETTER, up="bottom", shift=(0, 4.3), ground=True,
+              layer="fall")  # fmt: skip
+
+
+def _folds(view: View, cut: Cut, folds: Sequence[Fold]) -> None:
+    """Mark where the line crosses a fold, and name it as the plan does."""
+    import shapely
+
+    bends = [end for _, end, _ in cut.finish.stretches(*cut.paving)[:-1]]
+    if not folds or len(bends) >= MOST:
+        return
+    lines = [shapely.LineString(fold.line) for fold in folds]
+    for s in bends:
+        point = shapely.Point(cut.plan_point(s))
+        kind = folds[int(np.argmin([line.distance(point) for line in lines]))].kind
+        at = (s, float(cut.finish_at(s)))
+        view.drawing.symbol("level", at, size=2.2, layer="fold")
+        view.drawing.text(
+            at, kind, size=2.4, bold=True, up="bottom", shift=(0.0, 2.4), ground=True,
+            layer="fold", others=((0.0, 5.0), (0.0, 9.0), (9.0, 3.0), (-9.0, 3.0)),
+        )  # fmt: skip
+
+
+def _sill(view: View, cut: Cut, wall: Any, unit: str) -> None:
+    draw = view.drawing
+    back = wall.at + wall.side * WALL
+    if wall.sill is None:
+        draw.text(
+            (back, float(cut.finish_at(wall.at))),
+            "house\nwall",
+            size=2.2,
+            across="right" if wall.side < 0 else "left",
+            shift=(wall.side * 1.6, 6.0),
+        )
+        return
+    draw.line(
+        [(wall.at - wall.side * 0.02, wall.sill), (wall.at - wall.side * 0.15, wall.sill)], THIN
+    )
+    draw.text(
+        (back, wall.sill),
+        sill_words(cut, wall, unit),
+        size=_ASIDE,
+        across="right" if wall.side < 0 else "left",
+        shift=(wall.side * 1.4, 0.0),
+        layer="step",
+    )
+
+
+def sill_words(cut: Cut, wall: WallCut, unit: str) -> str:
+    """Say how high the sill of a wall's door stands above the finish before it, where it is cut."""
+    if wall.sill is None:
+        return "house\nwall"
+    other = cut.other_at(wall.at)
+    edge = cut.paving[0] if wall.side < 0 else cut.paving[1]
+    finish = cut.finish_at(edge) if other is None else other.finish.at(wall.at)
+    above = "the finish" if other is None else other.name
+    step = small(wall.sill - float(finish), unit)
+    rows = f"{wall.door}\nsill {step}\nabove {above}\nat this section"
+    return fold(rows, _ASIDE, max(_NAMES, extent(f"sill {step}", _ASIDE)[0] + 0.1))
+
+
+def room_aside(cut: Cut, wall: WallCut, unit: str) -> float:
+    """Return how far the words about a wall reach beyond its back. [mm]"""
+    return 1.4 + block(sill_words(cut, wall, unit), _ASIDE)[0]

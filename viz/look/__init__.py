@@ -1,0 +1,1 @@
+"""Materials and the bands of depth: the tones of all that is drawn."""

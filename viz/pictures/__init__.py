@@ -1,0 +1,1 @@
+"""Stills and films of a scene, and the process that draws them."""

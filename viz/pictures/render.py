@@ -1,0 +1,176 @@
+"""Have VTK draw in a child process, and say so where this machine cannot."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from grading.errors import CannotDraw
+from viz.pictures.camera import Eye
+from viz.pictures.child import CHILDREN, Outcome, done
+from viz.pictures.render_worker import SAMPLES, Job
+from viz.scene.parts import Part
+
+BACKGROUND = "#f4f1ea"
+
+SMOOTHER = 2
+"""Pixels drawn each way for one that is kept."""
+
+STALLED = (
+    "Drawing came no further and was ended. Other work on this machine may hold it up: run it "
+    "again when that is done."
+)
+
+STOPPED = "The drawing library stopped; run it again."
+
+NO_PAGE = (
+    "The page that turns in a browser was not made: the drawing library stopped. All numbers and "
+    "the drawings are there without it. On Debian or Ubuntu install what it needs with: apt-get "
+    "install libx11-6 libxrender1 libxcursor1 libxft2 libegl1 libgl1-mesa-dri."
+)
+
+NO_OPENGL = (
+    "The picture of the layers was not drawn: this machine has no OpenGL. All numbers, the "
+    "drawings and the page that turns in a browser are there without it. On Debian or Ubuntu "
+    "install it with: apt-get install libegl1 libgl1-mesa-dri; elsewhere install a graphics "
+    "driver or Mesa."
+)
+
+
+def _new_queue() -> ThreadPoolExecutor:
+    """Return a queue of one: a child takes a processor to itself, beside who set it to work."""
+    return ThreadPoolExecutor(max_workers=1, thread_name_prefix="drawing")
+
+
+_queue = _new_queue()
+
+
+def begun(job: Any) -> Callable[[], Outcome]:
+    """Start a job in a child, after those begun before it; return what waits for its outcome."""
+    return _queue.submit(done, job).result
+
+
+def abandon() -> None:
+    """End every child, and begin none of the jobs that wait: whoever wanted them was stopped."""
+    global _queue
+    left, _queue = _queue, _new_queue()
+    left.shutdown(wait=False, cancel_futures=True)
+    for child in tuple(CHILDREN):
+        child.kill()
+
+
+@dataclass(frozen=True)
+class Stills:
+    """Still pictures that were asked for.
+
+    pictures : each (height, width, 3) uint8, None where it was not drawn.
+    why : why some were not, if some were not.
+    """
+
+    pictures: tuple[NDArray[np.uint8] | None, ...]
+    why: str = ""
+
+    @property
+    def missing(self) -> int:
+        """How many were not drawn."""
+        return sum(picture is None for picture in self.pictures)
+
+    def all_of(self, what: str) -> list[NDArray[np.uint8]]:
+        """Return the pictures; CannotDraw where one is missing, which says what comes to nothing.
+
+        Parameters
+        ----------
+        what : str
+            Begins a sentence: "The film of the build-up".
+        """
+        if self.missing:
+            many = len(self.pictures)
+            raise CannotDraw(
+                f"{what} was not made: {self.missing} of the {many} pictures in it were not "
+                f"drawn. {self.why}"
+            )
+        return [picture for picture in self.pictures if picture is not None]
+
+
+def stills_begun(
+    shots: Sequence[tuple[Sequence[Part], Eye, tuple[int, int]]],
+    smoother: int = SMOOTHER,
+    samples: int = SAMPLES,
+) -> Callable[[], Stills]:
+    """Start drawing still pictures in a child process; return what waits for them.
+
+    Those that were drawn are kept where the child comes to no good end.
+
+    Parameters
+    ----------
+    shots, smoother, samples : as for `stills`, which tells what they are and what is raised
+    """
+    large = tuple((parts, eye, (w * smoother, h * smoother)) for parts, eye, (w, h) in shots)
+    drawn = begun(Job(large, None, BACKGROUND, samples))
+
+    def waited() -> Stills:
+        outcome = drawn()
+        found = [outcome.pieces.get(number) for number in range(len(shots))]
+        # What is of one tone all over was drawn by no OpenGL.
+        seen = [None if each is None or np.ptp(each) == 0 else each for each in found]
+        if shots and all(each is None for each in seen):
+            raise CannotDraw(STALLED if outcome.stalled else NO_OPENGL)
+        pictures = tuple(
+            None if each is None else _sized(each, size)
+            for each, (_, _, size) in zip(seen, shots, strict=True)
+        )
+        return Stills(pictures, STALLED if outcome.stalled else STOPPED)
+
+    return waited
+
+
+def _sized(picture: NDArray[np.uint8], size: tuple[int, int]) -> NDArray[np.uint8]:
+    from PIL import Image
+
+    if picture.shape[1::-1] == size:
+        return picture
+    return np.asarray(Image.fromarray(picture).resize(size, Image.Resampling.BOX))
+
+
+def stills(
+    shots: Sequence[tuple[Sequence[Part], Eye, tuple[int, int]]],
+    smoother: int = SMOOTHER,
+    samples: int = SAMPLES,
+) -> list[NDArray[np.uint8]]:
+    """Draw still pictures, all in one child process.
+
+    Parameters
+    ----------
+    shots : sequence of (parts, eye, (width, height))
+        What is seen, from where, and the size. [pixels]
+    smoother : int
+        Every pixel is the mean of this many drawn each way, which smooths edges on any driver.
+    samples : int
+        How often each of those is looked at; 1 is several times faster, its edges a little
+        rougher.
+
+    Raises
+    ------
+    CannotDraw
+        There is no OpenGL here; says what to install. Or one of them was not drawn.
+    """
+    return stills_begun(shots, smoother, samples)().all_of("The picture of the layers")
+
+
+def handed_over(parts: Sequence[Part], eye: Eye) -> bytes:
+    """Return parts as a scene for the viewer in a browser; needs no OpenGL.
+
+    Raises
+    ------
+    CannotDraw
+        The exporter stopped.
+    """
+    result = done(Job(((parts, eye, (400, 300)),), parts, BACKGROUND)).result
+    if result is None:
+        raise CannotDraw(NO_PAGE)
+    return bytes(result)

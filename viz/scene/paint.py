@@ -1,0 +1,317 @@
+"""What is painted on surfaces: arrows down the slope with the fall, and a scale bar."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from grading.units import FOOT, Unit, inches, millimetres, percent
+from viz.look.materials import material
+from viz.scene.collect import add_pattern
+from viz.scene.frame import Frame, Opening
+from viz.scene.grain import lettering
+from viz.scene.model import BEHIND, IN_WORDS, VIEWS, Collected, Label, Lines
+from viz.scene.shell import Floats, Ints, triangulate
+from viz.words.folds import Pane, fold_words, folds_of, panes_of, span_of, warped
+
+if TYPE_CHECKING:
+    import shapely
+
+    from grading.design.area import AreaPlan
+    from viz.scene.shell import Shape
+
+
+FOLD_LIFT = 0.006
+"""How far the line of a fold is laid above the pavers. [m]"""
+
+
+def short(metres: float, unit: Unit, denominator: int = 16) -> str:
+    """Write a short length [m] in the site's unit: 6 1/4 in, or 159 mm."""
+    return inches(metres, denominator) if unit == "ft" else millimetres(metres)
+
+
+def _rate(ratio: float, unit: Unit) -> str:
+    return f"{inches(ratio * FOOT)} per foot" if unit == "ft" else f"{millimetres(ratio)} per metre"
+
+
+def _slope_words(ratio: float, unit: Unit) -> str:
+    return f"{percent(ratio)} ({_rate(ratio, unit)})"
+
+
+def fall_words(area: AreaPlan, unit: Unit) -> str:
+    """Say how the paving falls, and how much of it is away from each wall."""
+    panes = panes_of(area)
+    if len(panes) > 1:
+        return _folded_words(area, panes)
+    plane = area.finish.plane
+    if plane.fall == 0:
+        return "The paving is level."
+    words = f"The paving falls {_slope_words(plane.fall, unit)}"
+    ways = _away(area, unit)
+    if not ways:
+        return words + "."
+    if len(ways) == 1:
+        share, names = next(iter(ways.items()))
+        whom = "the house" if len(names) == 1 else "each wall of the house"
+        same = share.startswith(_slope_words(plane.fall, unit))
+        return f"{words}, {share.rpartition(') ')[2] if same else share} {whom}."
+    return f"{words}: {_told(ways)}."
+
+
+def _away(area: AreaPlan, unit: Unit) -> dict[str, list[str]]:
+    ways: dict[str, list[str]] = {}
+    for each in area.walls:
+        way = "away from" if each.fall_away >= 0 else "TOWARDS"
+        share = f"{_slope_words(abs(each.fall_away), unit)} {way}"
+        ways.setdefault(share, []).append(each.wall.name)
+    return ways
+
+
+def _told(ways: dict[str, list[str]]) -> str:
+    return "; ".join(f"{share} {' and '.join(names)}" for share, names in ways.items())
+
+
+def _folded_words(area: AreaPlan, panes: Sequence[Pane]) -> str:
+    least, most = (percent(fall) for fall in span_of(panes))
+    falls = least if least == most else f"{least} to {most}"
+    how = "warped: it falls" if warped(panes) else "folded: it falls"
+    words = f"The paving is {how} {falls}"
+    if not warped(panes):
+        words += f" on {len(panes)} planes, with {' and '.join(fold_words(folds_of(area)))}"
+    for each in area.walls:
+        way = "away from" if each.fall_away >= 0 else "TOWARDS"
+        words += f"; {percent(abs(each.fall_away))} {way} {each.wall.name}"
+    return words + "."
+
+
+def _flat_arrow(start: Floats, along: Floats, size: float, width: float) -> Floats:
+    """Return the seven corners of an arrow in plan, (7, 2). [m]"""
+    across = np.array([-along[1], along[0]])
+    shape = np.array(
+        [[0, 0.5], [0.62, 0.5], [0.62, 1.35], [1, 0], [0.62, -1.35], [0.62, -0.5], [0, -0.5]]
+    )
+    return np.asarray(start + shape[:, :1] * size * along + shape[:, 1:] * width / 2 * across)
+
+
+def add_fall(
+    collected: Collected,
+    area: AreaPlan,
+    frame: Frame,
+    opening: Opening,
+    origin: Floats,
+    unit: Unit,
+    covered: Shape,
+) -> None:
+    """Paint the fall on every plane of the paving, with arrows down its slope around it.
+
+    Nothing is painted where paving is `covered` by what stands on it. [m]
+    """
+    panes = [pane for pane in panes_of(area) if pane.plane.fall > 0]
+    if not panes:
+        return
+    r0, n0, r1, n1 = frame.bounds(area.outline)
+    side = float(np.sqrt(area.outline.area))
+    size = 0.2 * min(side, r1 - r0, n1 - n0) + 0.06 * side
+    paint, surface = material("paint").colour, area.finish.surface
+
+    def level(xy: Floats) -> Floats:
+        return np.asarray(surface.at(xy + origin[:2]) - origin[2])
+
+    for view, free in (
+        ("layers", area.outline.difference(opening.cut(0)).difference(covered)),
+        ("finished", area.outline.difference(covered)),
+    ):
+        meshes: list[tuple[Floats, Ints]] = []
+        letters: list[tuple[Floats, Ints]] = []
+        if warped(panes):
+            least, most = (percent(fall) for fall in span_of(panes))
+            words = (f"{least} to {most}", least)
+            letters, meshes = _painted(panes, words, free, frame, (side, size), origin)
+        else:
+            for pane in panes:
+                own = free if len(panes) == 1 else free.intersection(pane.region)
+                fall = percent(pane.plane.fall)
+                words = (f"{fall}  {_rate(pane.plane.fall, unit)}", fall)
+                more, arrows = _painted([pane], words, own, frame, (side, size), origin)
+                letters += more
+                meshes += arrows
+        views = ("layers",) if view == "layers" else ("finished", "yard")
+        tones = [paint] * len(meshes)
+        add_pattern(collected, "fall", "paint", tones, meshes, level, views, 0.004)
+        tones = [paint] * len(letters)
+        _add_words(collected, ("fall", "paint"), tones, letters, level, views, 0.004)
+    _add_folds(collected, area, opening, origin)
+
+
+def _add_words(
+    collected: Collected, what: tuple[str, str], tones: list[str],
+    meshes: list[tuple[Floats, Ints]], level: Any, views: Sequence[str], over: float,
+) -> None:  # fmt: skip
+    """Add letters, and the same turned about their middle for whoever looks from the house."""
+    name, kind = what
+    words = f"{name}{IN_WORDS}"
+    add_pattern(collected, words, kind, tones, meshes, level, views, over)
+    turned = [(xy.min(axis=0) + xy.max(axis=0) - xy, faces) for xy, faces in meshes]
+    behind = [view + BEHIND for view in views]
+    add_pattern(collected, name, kind, tones, turned, level, behind, over)
+
+
+def _painted(
+    panes: Sequence[Pane], words: tuple[str, str], free: Shape, frame: Frame,
+    sizes: tuple[float, float], origin: Floats,
+) -> tuple[list[tuple[Floats, Ints]], list[tuple[Floats, Ints]]]:  # fmt: skip
+    """Return words, or shorter ones, and arrows down the slope, flat: (n, 2), (m, 3)."""
+    import shapely
+
+    if free.is_empty:
+        return [], []
+    side, size = sizes
+    taken: Shape = shapely.Polygon()
+    letters, meshes = [], []
+    room = free.buffer(-0.01 * side)
+    for text in words:
+        place = _text_place(room, frame, text, 0.062 * side)
+        if place is not None:
+            at, height, taken = place
+            points, faces = lettering(text, height)
+            upright = np.stack([frame.right, -frame.near])
+            letters.append((points @ upright + at - origin[:2], faces))
+            break
+    for spot in _arrow_places(free, frame):
+        here = shapely.Point(spot)
+        pane = min(panes, key=lambda each: float(each.domain.distance(here)))
+        down = np.asarray(pane.plane.downhill, float)
+        polygon = shapely.Polygon(_flat_arrow(spot - down * size / 2, down, size, size * 0.2))
+        clear = polygon.buffer(0.12 * size)
+        if free.covers(clear) and not taken.intersects(clear):
+            taken = taken.union(polygon.buffer(0.6 * size))
+            sheet, _ = triangulate(polygon)
+            meshes.append((sheet.xy - origin[:2], sheet.faces))
+    return letters, meshes
+
+
+def _add_folds(collected: Collected, area: AreaPlan, opening: Opening, origin: Floats) -> None:
+    """Draw the folds on the paving, each with its name."""
+    import shapely
+
+    many = warped(panes_of(area))
+    colour = material("paint").colour
+    for number, fold in enumerate(folds_of(area)):
+        for view in ("layers", "finished"):
+            line: Shape = shapely.LineString(fold.line)
+            if view == "layers":
+                line = line.difference(opening.cut(0))
+            if line.is_empty:
+                continue
+            longest = max(shapely.get_parts(line), key=lambda part: float(part.length))
+            xy = shapely.get_coordinates(longest)
+            z = area.finish.surface.at(xy) - origin[2] + FOLD_LIFT
+            points = np.column_stack([xy - origin[:2], z])
+            shown = frozenset({"layers"} if view == "layers" else {"finished", "slice", "yard"})
+            ends = np.array([[0, len(xy) - 1]])
+            width = 1.0 if many else 3.0
+            collected.lines.append(Lines("fold", points, ends, colour, width, shown))
+            if not many:
+                words = f"{fold.kind} {percent(fold.fall)}"
+                middle = points.mean(axis=0)
+                collected.labels.append(Label(words, middle, "level", shown, rank=5 + number))
+
+
+def _arrow_places(free: Shape, frame: Frame) -> list[Floats]:
+    r0, n0, r1, n1 = frame.bounds(free)
+    shares = [
+        (0.12, 0.4), (0.38, 0.24), (0.64, 0.24), (0.88, 0.24), (0.2, 0.7), (0.5, 0.5),
+        (0.8, 0.5), (0.1, 0.85), (0.3, 0.15), (0.7, 0.8), (0.5, 0.1), (0.9, 0.1),
+    ]  # fmt: skip
+    local = np.array([[r0 + r * (r1 - r0), n0 + n * (n1 - n0)] for r, n in shares])
+    return list(frame.site(local))
+
+
+def _text_place(
+    free: Shape, frame: Frame, words: str, height: float
+) -> tuple[Floats, float, shapely.Polygon] | None:
+    """Return where words lie on free paving, how high they are, and the room they take."""
+    r0, n0, r1, n1 = frame.bounds(free)
+    wanted = np.array([r0 + 0.36 * (r1 - r0), n0 + 0.55 * (n1 - n0)])
+    grid = np.stack(np.meshgrid(np.linspace(r0, r1, 25), np.linspace(n0, n1, 25)), axis=-1).reshape(
+        -1, 2
+    )
+    grid = grid[np.argsort(np.hypot(*(grid - wanted).T))]
+    points, _ = lettering(words, 1.0)
+    half = np.ptp(points, axis=0) / 2 + 0.3
+    for smaller in (1.0, 0.85, 0.7, 0.55):
+        wide, high = half * height * smaller
+        for r, n in grid:
+            box = frame.box(r - wide, n - high, r + wide, n + high)
+            if free.covers(box):
+                return frame.site(np.array([[r, n]]))[0], height * smaller, box
+    return None
+
+
+def add_scale(
+    collected: Collected,
+    frame: Frame,
+    free: Shape,
+    ground_at: Any,
+    origin: Floats,
+    unit: Unit,
+) -> None:
+    """Lay a scale bar on the ground beside the dig, as near to the left front as it fits."""
+    if free.is_empty:
+        return
+    r0, _, r1, _ = frame.bounds(free)
+    step, words = (FOOT, "ft") if unit == "ft" else (1.0, "m")
+    longest = 0.4 * (r1 - r0) / step
+    for count in [count for count in (20, 10, 5, 4, 3, 2, 1) if count <= max(longest, 1)]:
+        wide = min(max(0.07 * count * step, 0.012 * (r1 - r0)), 0.2)
+        text = 1.9 * wide
+        size = np.array([count * step, wide + 1.35 * text])
+        corner = _room(frame, free, size + np.array([0.8 * wide, 0.0]))
+        if corner is not None:
+            r, n = corner
+            _bar(collected, frame, (r + 0.4 * wide, n), (count, step, wide, text),
+                 f"{count} {words}", ground_at, origin)  # fmt: skip
+            return
+
+
+def _room(frame: Frame, free: Shape, size: Floats) -> Floats | None:
+    """Return where a rectangle fits, its least right and near: at the front, then at the left."""
+    if free.is_empty:
+        return None
+    r0, n0, r1, n1 = frame.bounds(free)
+    across, out = np.linspace(r0, r1 - size[0], 40), np.linspace(n1 - size[1], n0, 40)
+    # A little in from the front edge, so that what is laid there is seen whole.
+    for n in out - 0.15 * size[1]:
+        for r in across + 0.02 * (r1 - r0):
+            if free.covers(frame.box(r, n, r + size[0], n + size[1])):
+                return np.array([r, n])
+    return None
+
+
+def _bar(
+    collected: Collected,
+    frame: Frame,
+    corner: tuple[float, float],
+    sizes: tuple[int, float, float, float],
+    words: str,
+    ground_at: Any,
+    origin: Floats,
+) -> None:
+    count, step, wide, text = sizes
+    r, n = corner
+    n += 1.35 * text
+    ink = material("ink").colour
+    tones, meshes = [], []
+    for i in range(count):
+        left, right = r + i * step, r + (i + 1) * step
+        corners = np.array([[left, n], [right, n], [right, n + wide], [left, n + wide]])
+        tones.append(ink if i % 2 == 0 else "#ffffff")
+        meshes.append((frame.site(corners) - origin[:2], np.array([[0, 1, 2], [0, 2, 3]])))
+    points, faces = lettering(words, text)
+    upright = np.stack([frame.right, -frame.near])
+    place = frame.site(np.array([[r + count * step / 2, n - 0.62 * text]]))[0]
+    add_pattern(collected, "scale", "ink", tones, meshes, ground_at, VIEWS, 0.012)
+    letters = [(points @ upright + place - origin[:2], faces)]
+    _add_words(collected, ("scale", "ink"), [ink], letters, ground_at, list(VIEWS), 0.012)

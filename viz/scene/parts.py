@@ -1,0 +1,105 @@
+"""Merge the bodies of scenes into the few meshes that a renderer is handed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from viz.scene.model import IN_WORDS, Body, Lines, Scene, Slices
+from viz.scene.shell import Floats, Ints
+
+Seen = tuple[int, str]
+"""Which scene, by its place in the list, and which of its views."""
+
+
+Key = tuple[Any, ...]
+
+HOUSE = ("foundation", "siding", "door")
+"""What would hide the paving from inside the house; the sills stay, for they are pointed at."""
+
+
+@dataclass(frozen=True)
+class Part:
+    """One mesh of one colour, in drawn space.
+
+    cells are triangles (m, 3), or with `width` [pixels] above 0 segments (m, 2); pattern lies on
+    the surface of another part; house marks what would hide the paving from inside the house,
+    and words letters that stand on their head from there;
+    seen says in which scenes and views it is visible; lift and cap are as for `scene.Body`.
+    clip, in a still, is a unit vector (2,) and the distances along it between which it is kept.
+    """
+
+    points: Floats
+    cells: Ints
+    colour: str
+    width: float
+    pattern: bool
+    house: bool
+    seen: frozenset[Seen]
+    lift: float = 0.0
+    cap: bool = False
+    clip: tuple[Floats, float, float] | None = None
+    words: bool = False
+
+
+def parts_of(scenes: Iterable[Scene]) -> list[Part]:
+    """Return the meshes of some scenes; what is the same in several of them comes once."""
+    where: dict[Key, set[Seen]] = {}
+    shapes: dict[Key, tuple[Floats, Ints]] = {}
+    for index, scene in enumerate(scenes):
+        walls = {body.name for body in scene.bodies if body.material in HOUSE}
+        meshes: list[tuple[Floats, Ints, str, float, bool, Body | Lines]] = [
+            (b.vertices, b.faces, b.colour, 0.0, b.pattern, b) for b in scene.bodies
+        ]
+        meshes += [(x.points, x.segments, x.colour, x.width, False, x) for x in scene.lines]
+        for vertices, cells, colour, width, pattern, of in meshes:
+            points = scene.drawn(vertices, of.stands)
+            words = of.name.endswith(IN_WORDS)
+            look = (colour, width, pattern, of.name in walls, of.lift, of.cap, words)
+            key = (points.tobytes(), cells.tobytes(), *look)
+            shapes[key] = points, cells
+            where.setdefault(key, set()).update((index, view) for view in of.shown)
+    gathered: dict[tuple[Any, ...], list[tuple[Floats, Ints]]] = {}
+    for key, seen in where.items():
+        gathered.setdefault((*key[2:], frozenset(seen)), []).append(shapes[key])
+    parts = []
+    for (colour, width, pattern, house, lift, cap, words, seen), found in gathered.items():
+        starts = np.cumsum([0] + [len(points) for points, _ in found[:-1]])
+        cells = np.concatenate(
+            [cells + start for (_, cells), start in zip(found, starts, strict=True)]
+        )
+        points = np.concatenate([points for points, _ in found])
+        part = Part(points, cells, colour, width, pattern, house, seen, lift, cap, words=words)
+        parts.append(part)
+    return parts
+
+
+CAP = 0.004
+"""How far from its station a face of the cut may lie, and be seen with it. [m]"""
+
+
+def only(
+    parts: Iterable[Part], seen: Seen, slices: Slices | None = None, at: int = 0
+) -> list[Part]:
+    """Return the parts that are visible in one view of one scene, where they stand in it.
+
+    Parameters
+    ----------
+    parts : iterable of Part
+    seen : (int, str)
+        The scene's place in its list, and the view.
+    slices : Slices, optional
+        Where the scene is cut in the view "slice", and `at` which of its stations.
+    """
+    shown = [part for part in parts if seen in part.seen]
+    if seen[1] == "apart":
+        return [replace(part, points=part.points + np.array([0, 0, part.lift])) for part in shown]
+    if seen[1] == "slice" and slices is not None:
+        station = float(slices.stations[at])
+        cut = (slices.direction, -np.inf, station)
+        face = (slices.direction, station - CAP, station + CAP)
+        return [replace(part, clip=face if part.cap else cut) for part in shown]
+    return shown

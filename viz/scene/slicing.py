@@ -1,0 +1,202 @@
+"""An upright plane moved along the patio: where it stops, and the faces of the cut there."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from grading.units import Unit, run
+from viz.look.materials import EDGE
+from viz.scene.frame import Frame
+from viz.scene.model import Body, Label, Lines, Scene, Slices
+from viz.scene.shell import Floats, triangulate
+
+if TYPE_CHECKING:
+    import shapely
+
+    from viz.scene.shell import Shape
+
+STOPS = 15
+"""How many places the plane stops at, from one end of the paving to the other."""
+
+ASIDE = 1.7e-5
+"""The plane stops this far from round places, where corners of solids lie. [m]"""
+
+NEAR = 0.0015
+"""What lies inside another body is drawn so far in front of its face. [m]"""
+
+CUT_WALLS = {"siding": "#d9cfba", "foundation": "#a9a69f"}
+"""Light walls are drawn darker where they are cut, so that they stand out from the paper."""
+
+
+LENGTHWISE = "slice along"
+"""The view that the faces of the cut along the house belong to."""
+
+LOW, TALL = 9.0, 24.0
+"""How far above the level a cut is looked at from, in a wide picture and a tall one. [degrees]"""
+
+
+def edge_on(frame: Frame, lengthwise: bool = False, degrees: float = LOW) -> Floats:
+    """Return the unit vector (3,) to whoever looks at a cut, a little from its side."""
+    ahead, aside = (frame.near, frame.right) if lengthwise else (frame.right, frame.near)
+    flat = ahead + 0.55 * aside
+    up = np.radians(degrees)
+    return np.append(flat / np.hypot(*flat) * np.cos(up), np.sin(up))
+
+
+def stops(
+    frame: Frame, outline: Shape, origin: Floats, unit: Unit, lengthwise: bool = False
+) -> Slices:
+    """Return where a plane square to the house, or lengthwise beside it, stops in the paving.
+
+    Parameters
+    ----------
+    frame : Frame
+        The plane stands square to its `right`, or lengthwise to its `near`.
+    outline : shapely polygon
+        The paving. [m]
+    origin : (3,) float
+        The scene's own. [m]
+    unit : "ft" or "m"
+    lengthwise : bool
+    """
+    r0, n0, r1, n1 = frame.bounds(outline)
+    direction, low, high = (frame.near, n0, n1) if lengthwise else (frame.right, r0, r1)
+    end = "far" if lengthwise else "left"
+    shares = (np.arange(STOPS) + 0.5) / STOPS
+    along = (high - low) * shares
+    start = low - float(direction @ origin[:2])
+    return Slices(
+        direction,
+        start + along + ASIDE,
+        tuple(f"{run(float(step), unit)} from the {end} end" for step in along),
+        edge_on(frame, lengthwise),
+        edge_on(frame, lengthwise, TALL),
+        LENGTHWISE if lengthwise else "slice",
+    )
+
+
+def sliced(scene: Scene, lengthwise: bool = False) -> Scene:
+    """Return a scene with the faces of its cut at every stop, and the names of layers there.
+
+    Parameters
+    ----------
+    scene : Scene
+    lengthwise : bool
+        The faces of the cut along the house too.
+    """
+    ways = (scene.slices, scene.lengthwise if lengthwise else None)
+    bodies, lines, labels = list(scene.bodies), list(scene.lines), list(scene.labels)
+    for slices in ways:
+        if slices is not None:
+            _add_faces(scene, slices, bodies, lines, labels)
+    return replace(scene, bodies=tuple(bodies), lines=tuple(lines), labels=tuple(labels))
+
+
+def _add_faces(
+    scene: Scene, slices: Slices, bodies: list[Body], lines: list[Lines], labels: list[Label]
+) -> None:
+    numbers = {entry.name: entry.number for entry in scene.legend}
+    inside = ("edge restraint", "edge of concrete", "border units")
+    for at, station in enumerate(slices.stations):
+        found: dict[str, list[shapely.Polygon]] = {}
+        for body in scene.bodies:
+            if body.pattern or "slice" not in body.shown:
+                continue
+            for face in _faces(body, slices.direction, float(station)):
+                shift = NEAR if body.name in inside else 0.0
+                bodies.append(_cap(body, face, slices, float(station) + shift))
+                lines.append(_outline(body, face, slices, float(station) + shift))
+                if body.name in numbers:
+                    found.setdefault(body.name, []).append(face)
+        labels += _labels(scene, found, numbers, slices, at)
+
+
+def _faces(body: Body, direction: Floats, station: float) -> list[shapely.Polygon]:
+    """Return the section of a closed body with the plane, across and up (shapely polygons)."""
+    import shapely
+
+    side = body.vertices[:, :2] @ direction - station
+    if not side.min() < 0 < side.max():
+        return []
+    near = side[body.faces]
+    faces = body.faces[(near.min(axis=1) < 0) & (near.max(axis=1) >= 0)]
+    # Each edge is crossed from its lower vertex to its higher, so that the two triangles at it
+    # give the very same point and the outline closes.
+    ends = np.stack([faces, np.roll(faces, -1, axis=1)], axis=-1)
+    first, last = ends.min(axis=-1), ends.max(axis=-1)
+    crosses = (side[first] < 0) != (side[last] < 0)
+    first, last = first[crosses], last[crosses]
+    share = (side[first] / (side[first] - side[last]))[:, None]
+    points = body.vertices[first] + share * (body.vertices[last] - body.vertices[first])
+    across = np.array([-direction[1], direction[0]])
+    # What is nearer than a nanometre is one point: an outline that turns back on itself by rounding
+    # encloses nothing.
+    flat = np.column_stack([points[:, :2] @ across, points[:, 2]]).round(9).reshape(-1, 2, 2)
+    flat = flat[(flat[:, 0] != flat[:, 1]).any(axis=1)]
+    if not len(flat):
+        return []
+    whole: Any = shapely.build_area(shapely.multilinestrings(flat))
+    return [part for part in shapely.get_parts(whole) if part.area > 1e-8]
+
+
+def _upright(flat: Floats, direction: Floats, station: float) -> Floats:
+    """Return points across and up (n, 2) as points (n, 3) of the plane."""
+    across = np.array([-direction[1], direction[0]])
+    plan = direction * station + flat[:, :1] * across
+    return np.column_stack([plan, flat[:, 1]])
+
+
+def _cap(body: Body, face: shapely.Polygon, slices: Slices, station: float) -> Body:
+    sheet, _ = triangulate(face)
+    vertices = _upright(sheet.xy, slices.direction, station)
+    shown = frozenset({slices.name})
+    colour = CUT_WALLS.get(body.material, body.colour)
+    return Body(body.name, body.material, vertices, sheet.faces, colour, shown, True, cap=True,
+                stands=body.stands)  # fmt: skip
+
+
+def _outline(body: Body, face: shapely.Polygon, slices: Slices, station: float) -> Lines:
+    import shapely
+
+    points, segments, count = [], [], 0
+    for ring in (face.exterior, *face.interiors):
+        xy = shapely.get_coordinates(ring)
+        points.append(_upright(xy, slices.direction, station + NEAR))
+        steps = count + np.arange(len(xy) - 1)
+        segments.append(np.column_stack([steps, steps + 1]))
+        count += len(xy)
+    shown = frozenset({slices.name})
+    return Lines(body.name, np.concatenate(points), np.concatenate(segments), EDGE, 1.0, shown,
+                 cap=True, stands=body.stands)  # fmt: skip
+
+
+def _labels(
+    scene: Scene, found: dict[str, list[shapely.Polygon]], numbers: dict[str, int],
+    slices: Slices, at: int,
+) -> list[Label]:  # fmt: skip
+    """Point at each layer of the face, each at a place of its own, so that the dots are apart."""
+    import shapely
+
+    labels = []
+    words = {entry.number: f"{entry.name}, {entry.words}" for entry in scene.legend}
+    for name, faces in found.items():
+        face = max(faces, key=lambda part: float(part.area))
+        low, bottom, high, top = face.bounds
+        number = numbers[name]
+        share = 0.06 + 0.88 * (number - 0.5) / max(len(numbers), 1)
+        u = low + share * (high - low)
+        upright = face.intersection(shapely.LineString([(u, bottom - 1), (u, top + 1)]))
+        if upright.is_empty:
+            continue
+        longest = max(shapely.get_parts(upright), key=lambda part: float(part.length))
+        z = shapely.get_coordinates(longest)[:, 1]
+        # The soil is far deeper than what is seen of the layers: it is named near its top.
+        level = z.max() - min(np.ptp(z) / 2, 0.06)
+        station = float(slices.stations[at])
+        place = _upright(np.array([[u, level]]), slices.direction, station)[0]
+        shown = frozenset({f"{slices.name}:{at}"})
+        labels.append(Label(words[number], place, "layer", shown, number, number))
+    return labels

@@ -1,0 +1,1 @@
+"""Tables of an order and of a card, as text, CSV and a spreadsheet."""

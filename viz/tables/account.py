@@ -1,0 +1,39 @@
+"""An order of a plan with all that is asked of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from grading.order.model import Order
+from grading.order.sensitivity import BreakEven, Swing, break_evens_of, swings_of
+from grading.pipeline import Plan
+from viz.words.uncounted import not_counted
+
+
+@dataclass(frozen=True)
+class Account:
+    """An order with what was asked of it: what moves the verdict, and where a base stops paying.
+
+    `left_out` says what neither its list nor its hours hold, a sentence each.
+    """
+
+    order: Order
+    swings: tuple[Swing, ...]
+    break_evens: tuple[BreakEven, ...]
+    left_out: tuple[str, ...]
+
+
+def account_of(plan: Plan) -> Account:
+    """Return the order of a plan, reckoned with the crew's own figures where it has some.
+
+    Parameters
+    ----------
+    plan : Plan
+
+    Raises
+    ------
+    SiteError
+        Everything that is wrong with crew.toml.
+    """
+    order = plan.order
+    return Account(order, swings_of(order), break_evens_of(order), not_counted(plan))

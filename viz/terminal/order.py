@@ -1,0 +1,174 @@
+"""`fallaway order`: the order list, hours and money of a plan, for the terminal and for files."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
+
+from tabulate import tabulate
+
+from grading.record.order import order_record
+from grading.units import HOUR
+from viz.signature import not_for_signature
+from viz.table import Table, csv_text
+from viz.tables import order as tables
+from viz.tables.account import Account
+from viz.words.cautions import REPORT
+
+SHOWN_SWINGS = 6
+
+
+def _grid(table: Table, wide: int | None = None) -> str:
+    headers = [
+        header.replace(" (", "\n(") if len(header) > 9 else header for header in table.headers
+    ]
+    numeric = [
+        all(isinstance(row[k], int | float) or row[k] == "" for row in table.rows)
+        for k in range(len(headers))
+    ]
+    cells = [[f"{cell:g}" if isinstance(cell, float) and abs(cell) < 1e5 else cell for cell in row]
+             for row in table.rows]  # fmt: skip
+    align = ["right" if right else "left" for right in numeric]
+    widths = None if wide is None else [None] * (len(headers) - 1) + [wide]
+    return tabulate(
+        cells, headers, colalign=align if cells else None, disable_numparse=True,
+        maxcolwidths=widths,
+    )  # fmt: skip
+
+
+def _without(table: Table, *dropped: str) -> Table:
+    kept = [k for k, header in enumerate(table.headers) if not header.startswith(dropped)]
+    rows = tuple(tuple(row[k] for k in kept) for row in table.rows)
+    return Table(tuple(table.headers[k] for k in kept), rows)
+
+
+def text(account: Account) -> str:
+    """Return an order as it is printed in the terminal.
+
+    Parameters
+    ----------
+    account : Account
+    """
+    return "\n".join(_text(account))
+
+
+def _text(account: Account) -> Iterable[str]:
+    order = account.order
+    plan, crew = order.plan, order.crew
+    unit, currency = plan.site.unit, crew.currency
+    yield plan.site.name
+    if band := not_for_signature(plan):
+        yield band
+    yield (
+        f"Figures: {crew.file}, and those built in where it says nothing"
+        if crew.file
+        else "Figures: those built in, common practice and no source but for the soils; "
+        "write your own into crew.toml"
+    )
+    yield f"Moved {order.way.words}"
+    for area in order.areas:
+        yield f"\n{tables.area_title(area)}"
+        yield _grid(_without(tables.lines_table(area.chosen, unit), "weight"), 58)
+        yield ""
+        yield _grid(tables.comparison_table(area.bases, unit, currency, area.area.chosen))
+    jobs = tables.site_jobs(order)
+    total = order.total
+    yield "\nTo order for the whole site, on the bases chosen (*), rounded up as it is sold"
+    yield _grid(_without(tables.supplies_table(total, unit, currency), "unit", "needed"))
+    if account.left_out:
+        yield "Not in this list, nor in the hours and the money:"
+        yield from (f"  {words}" for words in account.left_out)
+    yield "\nMoving it, whole site"
+    yield _grid(tables.moving_table(jobs, unit))
+    yield "\nHours of one person, whole site on the bases chosen"
+    yield _grid(tables.hours_table(total, unit))
+    days = [total.time.quantile(share) / (crew["crew-day"] * crew["crew-size"])
+            for share in (0.1, 0.5, 0.9)]  # fmt: skip
+    yield (
+        f"Eight jobs in ten take {total.time.quantile(0.1) / HOUR:.0f} to "
+        f"{total.time.quantile(0.9) / HOUR:.0f} h, {days[0]:.1f} to {days[2]:.1f} days of a crew "
+        f"of {crew['crew-size']:.0f}; half of them less than {days[1]:.1f} days. Rates are taken "
+        "to vary each for itself;\nwhere one cause slows them all, as weather does, the bounds are "
+        "those of all tasks above."
+    )
+    yield "\nWhole site, base systems side by side; hours and haul included, * chosen"
+    chosen = tables.site_choice(order)
+    yield _grid(tables.comparison_table(jobs, unit, currency, chosen))
+    yield ""
+    yield _grid(tables.money_table(jobs, currency))
+    if account.swings:
+        yield "\nWhat moves the comparison most (the cheapest base saves this much over the next)"
+        table = tables.swings_table(account.swings, currency, SHOWN_SWINGS)
+        yield _grid(_without(table, "source"))
+    yield from (tables.break_even_words(found, unit, currency) for found in account.break_evens)
+    yield f"\n{REPORT}"
+
+
+def sheets(account: Account) -> dict[str, Table]:
+    """Return the tables that go into CSV files, by the name of the file.
+
+    Parameters
+    ----------
+    account : Account
+    """
+    order = account.order
+    unit, currency = order.plan.site.unit, order.crew.currency
+    jobs = tables.site_jobs(order)
+    chosen = tables.site_choice(order)
+    return {
+        "order": tables.supplies_table(order.total, unit, currency),
+        "order-quantities": tables.all_lines(order),
+        "order-moving": tables.moving_table(jobs, unit),
+        "order-hours": tables.hours_table(order.total, unit),
+        "order-comparison": tables.comparison_table(jobs, unit, currency, chosen),
+        "order-money": tables.money_table(jobs, currency),
+        "order-sensitivity": tables.swings_table(account.swings, currency, 100),
+    }
+
+
+def write(account: Account, folder: Path, say: Callable[[str], None]) -> Sequence[Path]:
+    """Write the order list into a folder: CSV, XLSX, JSON, and the picture of the comparison.
+
+    Parameters
+    ----------
+    account : Account
+    folder : Path
+    say : callable
+        Told what is being done.
+
+    Raises
+    ------
+    SiteError
+        The folder cannot be written.
+    """
+    from viz.files import write_with
+
+    return write_with(folder, lambda made: _make(account, made, say), account.order.plan.site)
+
+
+def _make(account: Account, folder: Path, say: Callable[[str], None]) -> None:
+    from viz.drawings.charts.costs import cost_sheets
+    from viz.paper.band import banded
+    from viz.paper.page import page_for
+    from viz.paper.players import write as play
+    from viz.tables.workbook import write_workbook
+
+    record = order_record(account.order, account.swings, account.break_evens)
+    (folder / "order.json").write_text(
+        json.dumps(record, indent=2, allow_nan=False) + "\n", encoding="utf-8"
+    )
+    (folder / "order.txt").write_text(text(account) + "\n", encoding="utf-8")
+    for name, table in sheets(account).items():
+        (folder / f"{name}.csv").write_text(csv_text(table), encoding="utf-8-sig")
+    write_workbook(account, folder / "order.xlsx")
+    say("drawing the comparison ...")
+    page = page_for(account.order.plan.site.unit)
+    order = account.order
+    words = [
+        tables.break_even_words(found, order.plan.site.unit, order.crew.currency)
+        for found in account.break_evens
+    ]
+    band = not_for_signature(order.plan)
+    for sheet in cost_sheets(order, page, words):
+        play(banded(sheet, band), folder / sheet.name)

@@ -1,0 +1,280 @@
+"""A plan in words and tables: for the terminal, and for a spreadsheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+from tabulate import tabulate
+
+from grading.answers.card import deeper_of
+from grading.answers.card_words import crew_deeper_words
+from grading.catalogue.bases import BaseSystem
+from grading.catalogue.rules import RULES
+from grading.checks.areas import WORTH_TELLING
+from grading.checks.check import Check
+from grading.conditions.load import pressure
+from grading.design.area import AreaPlan
+from grading.design.places import Places
+from grading.geometry.touching import TOGETHER
+from grading.ground.model import leave_one_out
+from grading.pipeline import Plan
+from grading.units import (
+    FOOT,
+    Unit,
+    area,
+    inches,
+    percent,
+    run,
+    size,
+    slope,
+    square_feet,
+)
+from grading.units.shares import share_words
+from viz.signature import not_for_signature
+from viz.table import CUBIC, Table, both, cubic, moved
+from viz.words.advice import advice_tables, area_lines
+from viz.words.answer import answer_lines, answer_tables
+from viz.words.cautions import REPORT
+from viz.words.done import done_lines
+from viz.words.finish import (
+    CHOSEN,
+    corner_lines,
+    edge_lines,
+    edges_table,
+    finish_lines,
+    folds_table,
+    group_lines,
+    outcomes_table,
+    planes_table,
+    sill_lines,
+    tie_in_lines,
+)
+from viz.words.water import water_lines, water_tables
+
+DIRT = 8
+"""A dig is told to the nearest eighth of an inch: nobody digs finer."""
+
+_STATUS = {"pass": "ok", "warn": "LOOK", "fail": "FAIL", "unknown": "not known"}
+
+
+def comparison(plan: AreaPlan, unit: Unit) -> Table:
+    """Return the base systems side by side, in the site's unit."""
+    mark = CUBIC[unit]
+    rows = []
+    for name, dig in plan.digs.items():
+        chosen = name == plan.chosen
+        rows.append(
+            (
+                f"{name} *" if chosen else name,
+                size(dig.build_up, unit),
+                f"{cubic(dig.cut, unit):.2f}",
+                f"{cubic(dig.fill, unit):.2f}",
+                f"{cubic(dig.spoil_loose, unit):.2f}",
+                size(dig.max_dig, unit, DIRT),
+                size(dig.mean_dig, unit, DIRT),
+                "" if chosen else f"{cubic(plan.difference(name), unit):+.2f}",
+            )
+        )
+    return Table(
+        (
+            "base", "build-up", f"cut\n{mark} bank", f"refill\n{mark} compacted",
+            f"spoil\n{mark} loose", "deepest\ndig", "mean\ndig", f"cut against *\n{mark}",
+        ),
+        tuple(rows),
+    )  # fmt: skip
+
+
+def _build_up(system: BaseSystem, unit: Unit) -> str:
+    layers = ", ".join(f"{layer.name} {size(layer.thickness, unit)}" for layer in system.layers)
+    said = f"{system.title}, from the top down: {layers}"
+    if system.source:
+        said += f" ({'rated for wheels; ' if system.wheels else ''}by {system.source})"
+    return said
+
+
+def _area(plan: AreaPlan, places: Places) -> Iterable[str]:
+    chosen, unit = plan.chosen_dig, places.unit
+    yield f"{plan.area.name}: {plan.area.use}, {area(plan.outline.area, unit)} paved"
+    yield from finish_lines(plan, places)
+    for wall in plan.walls:
+        out = f", from {run(wall.near, unit)} out" if wall.near > TOGETHER else ""
+        yield (
+            f"  away from {wall.wall.name}: {slope(wall.fall_away, unit)} over "
+            f"{run(wall.over, unit)} of paving{out}"
+        )
+    yield _build_up(chosen.system, unit)
+    table = comparison(plan, unit)
+    align = ("left", *["right"] * (len(table.headers) - 1))
+    yield tabulate(table.rows, table.headers, colalign=align, disable_numparse=True)
+    yield f"* {CHOSEN[plan.base_from]}"
+    for name, dig in plan.digs.items():
+        if dig.refill_share >= WORTH_TELLING:
+            yield (
+                f"Organics deeper than the {name} build-up over {share_words(dig.refill_share)} of "
+                f"the hole: {moved(dig.fill_for_organics, unit)} more cut, and as much refill"
+            )
+    if plan.max_fill > 5e-4:
+        yield (
+            f"The underside of the build-up lies up to {size(plan.max_fill, unit)} above the "
+            f"ground, the finish up to {size(plan.max_raise, unit)}"
+        )
+    yield from corner_lines(plan, unit)
+    yield from tie_in_lines(plan, unit)
+
+
+_WAY = 4 * FOOT  # m: what is longer is paced or taped, and no thickness
+
+
+def _limit(check: Check, unit: Unit) -> str:
+    if check.limit is None:
+        return ""
+    if check.unit == "ratio":
+        return percent(check.limit, 2)
+    if check.unit == "Pa":
+        return pressure(check.limit, unit)
+    # As its own sentence writes it: a thickness in inches, a way along the ground in feet.
+    return run(check.limit, unit) if check.limit >= _WAY else size(check.limit, unit)
+
+
+def _checks(checks: Sequence[Check], unit: Unit) -> Iterable[str]:
+    sources: dict[str, int] = {}
+    rows = []
+    for check in checks:
+        number = sources.setdefault(check.source, len(sources) + 1)
+        rows.append(
+            (_STATUS[check.status], check.area, check.text, _limit(check, unit), f"[{number}]")
+        )
+    headers = ("", "area", "check", "limit", "source")
+    widths = [None, None, 76, None, None]
+    yield tabulate(rows, headers, maxcolwidths=widths, disable_numparse=True)
+    yield "Sources:"
+    for source, number in sources.items():
+        yield f"  [{number}] {source}"
+
+
+def surfaces(plan: Plan) -> str:
+    """Say how well each kind of surface foretells a spot that it has not seen."""
+    errors = leave_one_out(plan.ground.surveyed_points)
+    unit = plan.site.unit
+    in_use = f"In use: {'smooth' if plan.ground.surface == 'smooth' else 'triangles'}."
+    if not errors.count:
+        return f"No spot has others all round it, so none can be foretold from the rest. {in_use}"
+    return (
+        "Each inner spot foretold from the others is off by (root mean square, worst): triangles "
+        f"{size(errors.tin_rms, unit)}, {size(errors.tin_worst, unit)}; smooth surface "
+        f"{size(errors.smooth_rms, unit)}, {size(errors.smooth_worst, unit)}. "
+        f"{in_use}"
+    )
+
+
+def text(plan: Plan) -> str:
+    """Return a plan as it is printed in the terminal."""
+    unit = plan.site.unit
+    triangles = int((~plan.ground.beyond).sum())
+    parts = [
+        plan.site.name,
+        *filter(None, [not_for_signature(plan)]),
+        "",
+        *answer_lines(plan),
+        "",
+        f"Ground: {plan.ground.spots} spots, {triangles} triangles",
+    ]
+    parts += [f"Look again: {warning}" for warning in plan.warnings]
+    if plan.ground.surface == "smooth":
+        parts.append(surfaces(plan))
+    for area_plan in plan.areas:
+        parts += ["", *_area(area_plan, plan.places)]
+        parts += area_lines(plan.advice, area_plan.area.name, unit)
+    sills = list(sill_lines(plan))
+    parts += ["", *sills] if sills else []
+    deeper = crew_deeper_words(plan, deeper_of(plan))
+    parts += ["", f"{deeper}. `fallaway card SITE` sets every depth beside the others."]
+    halfway = list(done_lines(plan))
+    parts += ["", *halfway] if halfway else []
+    edges = list(edge_lines(plan))
+    parts += ["", *edges] if edges else []
+    for group in plan.groups:
+        finishes = list(group_lines(group, unit))
+        parts += ["", *finishes] if finishes else []
+    parts += ["", *water_lines(plan)]
+    parts += ["", *_checks(plan.checks, unit), "", REPORT]
+    return "\n".join(parts)
+
+
+def written(folder: Path, files: Sequence[Path]) -> str:
+    """Say what was written where."""
+    names = "\n".join(f"  {file.relative_to(folder)}" for file in files)
+    return f"\nWritten to {folder}:\n{names}"
+
+
+def tables(plan: Plan) -> dict[str, Table]:
+    """Return the tables that a spreadsheet opens; those of the finish where they have rows."""
+    found = {
+        "finish-planes": planes_table(plan),
+        "folds": folds_table(plan),
+        "finishes": outcomes_table(plan),
+        "shared-edges": edges_table(plan),
+        **answer_tables(plan),
+    }
+    return {
+        "base-systems": _base_rows(plan),
+        "layers": _layer_rows(plan),
+        **{name: table for name, table in found.items() if table.rows},
+        **water_tables(plan),
+        **{name: table for name, table in advice_tables(plan.advice).items() if table.rows},
+        "checks": _check_rows(plan),
+    }
+
+
+def _base_rows(plan: Plan) -> Table:
+    headers = (
+        "area", "base", "chosen", "build-up (in)", "build-up (mm)", "cut bank (yd3)",
+        "cut bank (m3)", "refill (yd3)", "refill (m3)", "spoil loose (yd3)", "spoil loose (m3)",
+        "deepest dig (in)", "deepest dig (mm)", "dig area (ft2)", "dig area (m2)",
+        "cut against chosen (yd3)", "cut against chosen (m3)",
+    )  # fmt: skip
+    rows = []
+    for area_plan in plan.areas:
+        for name, dig in area_plan.digs.items():
+            more = area_plan.difference(name)
+            rows.append(
+                (
+                    area_plan.area.name, name, "yes" if name == area_plan.chosen else "",
+                    inches(dig.build_up), round(dig.build_up * 1000), *both(dig.cut),
+                    *both(dig.fill), *both(dig.spoil_loose), inches(dig.max_dig, DIRT),
+                    round(dig.max_dig * 1000), round(square_feet(dig.dig_area), 1),
+                    round(dig.dig_area, 2), *both(more),
+                )
+            )  # fmt: skip
+    return Table(headers, tuple(rows))
+
+
+def _layer_rows(plan: Plan) -> Table:
+    headers = (
+        "area", "base", "layer", "thickness (in)", "thickness (mm)", "area (ft2)", "area (m2)",
+        "compacted (yd3)", "compacted (m3)",
+    )  # fmt: skip
+    rows = [
+        (
+            area_plan.area.name, name, part.layer.name, inches(part.layer.thickness),
+            round(part.layer.thickness * 1000, 1), round(square_feet(part.area), 1),
+            round(part.area, 2), *both(part.volume),
+        )
+        for area_plan in plan.areas
+        for name, dig in area_plan.digs.items()
+        for part in dig.layers
+    ]  # fmt: skip
+    return Table(headers, tuple(rows))
+
+
+def _check_rows(plan: Plan) -> Table:
+    headers = ("status", "area", "rule", "where", "value", "limit", "unit", "text", "source")
+    rows = [
+        (
+            check.status, check.area, RULES[check.rule].title, check.where,
+            check.value, check.limit, check.unit, check.text, check.source,
+        )
+        for check in plan.checks
+    ]  # fmt: skip
+    return Table(headers, tuple(rows))

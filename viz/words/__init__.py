@@ -1,0 +1,1 @@
+"""Every sentence that two outputs say, made once."""

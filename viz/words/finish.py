@@ -1,0 +1,314 @@
+"""The finish in words and tables: its planes and folds, what holds it, what else it could be."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from grading.choice.sills import NOT_COUNTED, doors_words, edge_words
+from grading.design.on_grade import aimed_words, tilt_words
+from grading.units import HOUR, Unit, area, bearing, length, percent, run, size, slope, square_feet
+from viz.table import CUBIC, Table, both, cubic, elevation, moved
+from viz.words.edges import shared_edges
+from viz.words.folds import Fold, folds_of, panes_of, span_of, warped
+
+if TYPE_CHECKING:
+    from grading.design.area import AreaPlan, GroupPlan
+    from grading.design.places import Places
+    from grading.finish.model import Binding
+    from grading.pipeline import Plan
+
+CHOSEN = {
+    "given": "chosen",
+    "advised": "advised: the site gives no base",
+    "least dig and refill": (
+        "the site gives no base and none is advised: this one takes the least dig and refill"
+    ),
+    "least earth": "the site gives no base and none is advised: this one moves the least earth",
+}
+"""How the base that an area is planned on was chosen, by `AreaPlan.base_from`."""
+
+COUNTED = {
+    "dig and refill": "dug and refilled",
+    "earth": "of earth moved",
+}
+"""What finishes are weighed by, after its volume, by `Aim.measure`."""
+
+LEAST = {"dig and refill": "Least dig and refill", "earth": "Least earth"}
+"""The least of it, at the head of a line."""
+
+_LEVEL = 5e-4  # ratio: a fall below this is written as level
+
+
+def finish_lines(plan: AreaPlan, places: Places) -> Iterator[str]:
+    """Yield the lines that tell an area's finish: one for each plane, then what holds it."""
+    finish, panes, unit = plan.finish, panes_of(plan), places.unit
+    how = "as given"
+    if finish.fitted:
+        how = f"fitted for the {finish.system} base, {aimed_words(plan)}"
+    if len(panes) == 1:
+        plane = finish.plane
+        yield (
+            f"Finish ({how}): falls {slope(plane.fall, unit)}, water runs towards bearing "
+            f"{bearing(plane.bearing)} (clockwise from +y)"
+        )
+    elif warped(panes):
+        least, most = span_of(panes)
+        yield (
+            f"Finish ({how}): warped between two edges, falls {percent(least)} to "
+            f"{slope(most, unit)}; set strings along the rulings of the plan of levels"
+        )
+    else:
+        yield f"Finish ({how}): {len(panes)} planes that meet along folds"
+        for number, pane in enumerate(panes, start=1):
+            yield (
+                f"  plane {number}: falls {slope(pane.plane.fall, unit)} towards bearing "
+                f"{bearing(pane.plane.bearing)}, {area(pane.region.area, unit)} of it paved"
+            )
+        for fold in folds_of(plan):
+            yield f"  {_fold(fold, places)}"
+    if finish.surface.folded and finish.surface.one_plane:
+        yield (
+            f"  its shape was to be a {plan.area.shape}, but its planes come out the same: one "
+            "plane does as well, so no fold is needed"
+        )
+    tilted = tilt_words(plan, unit)
+    if tilted:
+        yield f"  {tilted}"
+    counted = COUNTED[plan.group.group.aim.measure]
+    for binding in finish.binding:
+        yield _binding(binding, counted, unit)
+
+
+def _fold(fold: Fold, places: Places) -> str:
+    first, last = (places.at(end) for end in fold.line)
+    falls = "level" if fold.fall < _LEVEL else f"falls {slope(fold.fall, places.unit)}"
+    high, low = (length(float(z), places.unit) for z in fold.levels)
+    return f"{fold.kind} {falls} from level {high}, {first}, to level {low}, {last}"
+
+
+def _binding(binding: Binding, counted: str, unit: Unit) -> str:
+    # Stricter and looser, not more and less: more of "at most 4 %" would be read as 4.5 %.
+    if binding.harder is None:
+        harder = "cannot be had with the rest"
+    else:
+        harder = f"{_change(binding.harder, unit)} {counted}"
+    easier = _change(binding.easier or 0.0, unit)
+    return (
+        f"  held by {binding.wish}: held {binding.step} stricter it {harder}, "
+        f"{binding.step} looser it {easier} {counted}"
+    )
+
+
+def _change(volume: float, unit: Unit) -> str:
+    """Say what a step costs, or saves. [m3]"""
+    return f"{'costs' if volume >= 0 else 'saves'} {moved(abs(volume), unit)}"
+
+
+def corner_lines(plan: AreaPlan, unit: Unit) -> Iterator[str]:
+    """Yield how the inside corner that an area lies at can be drained, one line for each way."""
+    ways = plan.corner_ways
+    if not ways:
+        return
+    yield "The inside corner of the house can be drained:"
+    names = {"valley": "by a valley from the corner", "plane": "by one plane across it"}
+    measure = plan.group.group.aim.measure
+    for way in ways:
+        drop = size(way.corner_drop, unit)
+        volume = moved(way.moved if measure == "earth" else way.work, unit)
+        words = (
+            f"  {names[way.shape]}: {volume} {COUNTED[measure]}, falls up to "
+            f"{percent(way.greatest_fall)}, {drop} from the corner to the lowest paving"
+        )
+        if way.shape == "valley" and way.one_plane:
+            words += (
+                "; both its planes come out the same: one plane does as well, and no fold is needed"
+            )
+        if way.valley_fall is not None:
+            words += f"; the valley falls {percent(way.valley_fall)} and must lead to an outlet"
+        strays = ", ".join(f"{size(by, unit)} along {wall}" for wall, by in way.reveals.items())
+        yield f"{words}; off level by {strays}" if strays else words
+
+
+def sill_lines(plan: Plan) -> Iterator[str]:
+    """Yield how a high sill can be met: what is planned, and the other way beside it."""
+    from tabulate import tabulate
+
+    unit, currency = plan.site.unit, plan.crew.currency
+    if not plan.sill_ways:
+        return
+    yield "A sill high over the lawn, both ways on the same bases:"
+    rows = [
+        (
+            f"{way.kind}{' *' if way.planned else ''}", doors_words(way, unit),
+            edge_words(way, unit), moved(way.work, unit), way.trips, f"{way.time / HOUR:.0f}",
+            f"{currency}{way.cost:,.0f}",
+        )
+        for way in plan.sill_ways
+    ]  # fmt: skip
+    heads = ("way", "steps", "edge above lawn", "dug and refilled", "trips", "hours", "cost")
+    yield tabulate(rows, heads, disable_numparse=True)
+    yield f"* planned; {NOT_COUNTED}"
+
+
+def tie_in_lines(plan: AreaPlan, unit: Unit) -> Iterator[str]:
+    """Yield how the lawn is brought to an area, where the site says so."""
+    tie = plan.tie_in
+    if tie is None:
+        return
+    least, most = (_above(height, unit) for height in tie.reveal)
+    yield f"Lawn beside it ({tie.edge}): as it lies, the paving stands {least} to {most}"
+    if tie.edge == "stepped":
+        return
+    yield (
+        f"  regraded at {percent(tie.slope)} over {area(tie.area, unit)}, up to "
+        f"{run(tie.widest, unit)} wide: {moved(tie.cut, unit)} cut, {moved(tie.fill, unit)} fill"
+    )
+    if tie.open > 0:
+        yield (
+            f"  along {run(tie.open, unit)} of edge that slope does not meet the ground: "
+            "it needs a wall or a steeper bank"
+        )
+
+
+def _above(height: float, unit: Unit) -> str:
+    return f"{size(abs(height), unit)} {'above' if height >= 0 else 'BELOW'} it"
+
+
+def edge_lines(plan: Plan) -> Iterator[str]:
+    """Yield how areas meet along the edges that they share."""
+    edges = list(shared_edges(plan))
+    if edges:
+        yield "Shared edges:"
+    for edge in edges:
+        way = "and" if edge.flush else "down to"
+        yield f"  {edge.upper} {way} {edge.lower}: {edge.words(plan.site.unit)}"
+
+
+def finishes_table(group: GroupPlan, unit: Unit) -> Table:
+    """Return what each objective gives, side by side, in the site's unit."""
+    chosen = group.aimed_at
+    mark = CUBIC[unit]
+    rows = tuple(
+        (
+            f"{each.objective} *" if each.objective == chosen else each.objective,
+            f"{cubic(each.work, unit):.2f}",
+            f"{cubic(each.moved, unit):.2f}",
+            f"{cubic(max(each.cut, 0.0), unit):.2f}",
+            f"{cubic(max(each.fill, 0.0), unit):.2f}",
+            f"{cubic(each.hauled, unit):.2f}",
+            percent(each.greatest_fall),
+        )
+        for each in group.outcomes
+    )
+    heads = ("finish", f"dug and\nrefilled\n{mark}", f"earth\nmoved\n{mark}", f"cut\n{mark}",
+             f"fill\n{mark}", f"left over\n{mark} bank", "greatest\nfall")  # fmt: skip
+    return Table(heads, rows)
+
+
+def group_lines(group: GroupPlan, unit: Unit) -> Iterator[str]:
+    """Yield the finishes that areas solved together could have, and what a steeper fall costs."""
+    from tabulate import tabulate
+
+    table = finishes_table(group, unit)
+    if not table.rows:
+        return
+    names = " and ".join(each.name for each in group.group.areas)
+    yield f"Finishes of {names} side by side, inside the paving:"
+    align = ("left", *["right"] * (len(table.headers) - 1))
+    yield tabulate(table.rows, table.headers, colalign=align, disable_numparse=True)
+    yield "* in use"
+    yield (
+        "dug and refilled: all that comes out, topsoil to its bottom, and all that is put back; "
+        "earth moved: cut and fill between ground and subgrade, before topsoil is weighed"
+    )
+    yield (
+        "left over: the cut less what the fill takes up, topsoil as if it could be filled with; "
+        "the order hauls all that is dug, topsoil too"
+    )
+    if not any(wish.rule == "fall-away" for wish in group.solved.held.wishes):
+        return
+    found = zip(group.tradeoff.falls.tolist(), group.tradeoff.least.tolist(), strict=True)
+    costs = ", ".join(
+        f"{percent(fall)} {'cannot be had' if np.isnan(volume) else moved(volume, unit)}"
+        for fall, volume in found
+    )
+    least = LEAST[group.group.aim.measure]
+    yield f"{least} for a fall away from the house of: {costs}"
+
+
+def planes_table(plan: Plan) -> Table:
+    """Return every plane of every finish, for a spreadsheet."""
+    headers = (
+        "area", "plane", "z0 (m)", "dzdx", "dzdy", "fall (%)", "bearing (deg)", "paved (ft2)",
+        "paved (m2)",
+    )  # fmt: skip
+    rows = [
+        (
+            each.area.name, number, pane.plane.z0, pane.plane.dzdx, pane.plane.dzdy,
+            round(pane.plane.fall * 100, 3), round(pane.plane.bearing, 2),
+            round(square_feet(pane.region.area), 1), round(pane.region.area, 2),
+        )
+        for each in plan.areas
+        for number, pane in enumerate(panes_of(each), start=1)
+    ]  # fmt: skip
+    return Table(headers, tuple(rows))
+
+
+def folds_table(plan: Plan) -> Table:
+    """Return every fold of every finish with both its ends, for a spreadsheet."""
+    headers = (
+        "area", "fold", "x high (m)", "y high (m)", "level high (ft-in)", "level high (m)",
+        "x low (m)", "y low (m)", "level low (ft-in)", "level low (m)", "fall along (%)",
+    )  # fmt: skip
+    rows = [
+        (
+            each.area.name, fold.kind,
+            *np.round(fold.line[0], 4).tolist(), *elevation(float(fold.levels[0])),
+            *np.round(fold.line[1], 4).tolist(), *elevation(float(fold.levels[1])),
+            round(fold.fall * 100, 3),
+        )
+        for each in plan.areas
+        for fold in folds_of(each)
+    ]  # fmt: skip
+    return Table(headers, tuple(rows))
+
+
+def outcomes_table(plan: Plan) -> Table:
+    """Return the finishes side by side of all areas solved together, for a spreadsheet."""
+    headers = (
+        "areas", "finish", "in use", "moved (yd3)", "moved (m3)", "cut (yd3)", "cut (m3)",
+        "fill (yd3)", "fill (m3)", "dug and refilled with organics (yd3)",
+        "dug and refilled with organics (m3)", "left over bank (yd3)", "left over bank (m3)",
+        "greatest fall (%)",
+    )  # fmt: skip
+    rows = [
+        (
+            " and ".join(area.name for area in group.group.areas), each.objective,
+            "yes" if each.objective == group.aimed_at else "", *both(each.moved),
+            *both(max(each.cut, 0.0)), *both(max(each.fill, 0.0)), *both(each.work),
+            *both(each.hauled),
+            round(each.greatest_fall * 100, 3),
+        )
+        for group in plan.groups
+        for each in group.outcomes
+    ]  # fmt: skip
+    return Table(headers, tuple(rows))
+
+
+def edges_table(plan: Plan) -> Table:
+    """Return the edges that areas share, for a spreadsheet."""
+    headers = (
+        "upper", "lower", "how", "risers", "least drop (mm)", "greatest drop (mm)", "length (m)",
+    )  # fmt: skip
+    rows = [
+        (
+            edge.upper, edge.lower, edge.words(plan.site.unit), edge.risers,
+            round(edge.drop[0] * 1000, 1), round(edge.drop[1] * 1000, 1),
+            round(sum(float(np.hypot(*np.diff(line, axis=0).T).sum()) for line in edge.lines), 3),
+        )
+        for edge in shared_edges(plan)
+    ]  # fmt: skip
+    return Table(headers, tuple(rows))

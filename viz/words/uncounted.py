@@ -1,0 +1,90 @@
+"""What an order list leaves out, told beside it, so that nobody takes it for the whole."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import shapely
+
+from grading.catalogue.edge_kinds import WALL
+from grading.conditions.level_words import LINE
+from grading.units import area, size, volume
+from viz.words.edges import shared_edges
+from viz.words.edging import raised_edges
+from viz.words.figures import stretch
+
+if TYPE_CHECKING:
+    from grading.pipeline import Plan
+
+_LEAST = 1e-3  # m3
+
+
+def not_counted(plan: Plan) -> tuple[str, ...]:
+    """Return what a plan needs that neither its order list nor its hours hold, in sentences.
+
+    Parameters
+    ----------
+    plan : Plan
+    """
+    return (*_things(plan), *_steps(plan), *_raised(plan), *_backfill(plan))
+
+
+def _things(plan: Plan) -> Iterator[str]:
+    """Bases of their own: what is dug and filled for them, and what the paving is spared."""
+    unit = plan.site.unit
+    for thing in plan.advice.levels:
+        seat = thing.seat
+        own = seat.own_base
+        if seat.stands != "own base":
+            if seat.wedge.greatest > LINE:
+                yield (
+                    f"the wedge of bedding under {seat.name}, up to "
+                    f"{size(seat.wedge.greatest, unit)} of sand, and {stretch(thing.line, unit)} "
+                    "of cuts round it, or its lowest course cut to the fall"
+                )
+            continue
+        words = f"a base of its own under {seat.name}"
+        if not seat.given:
+            words += " (advised: the site does not say `stands`)"
+        if own is None:
+            words += ": how deep its footing goes is given by neither the site nor its frost"
+        else:
+            words += f": {volume(own.stone, unit)} of compacted base or concrete"
+            if own.excavation > _LEAST:
+                words += f", {volume(own.excavation, unit)} more to dig"
+            words += ", and what fills in round it up to the pavers"
+            words += f"; {area(own.cut_out, unit)} of the paving's base is left out there"
+        yield words
+
+
+def _steps(plan: Plan) -> Iterator[str]:
+    for edge in shared_edges(plan):
+        if edge.risers and not edge.flush:
+            long = sum(shapely.LineString(line).length for line in edge.lines)
+            yield (
+                f"the step between {edge.upper} and {edge.lower}: {edge.words(plan.site.unit)}, "
+                f"{stretch(long, plan.site.unit)} long"
+            )
+
+
+def _raised(plan: Plan) -> Iterator[str]:
+    for each in plan.areas:
+        long = sum(edge.length for edge in raised_edges(plan, each))
+        raised = "" if each.chosen_dig.system.edge == WALL else "raised "
+        if long:
+            yield (
+                f"the wall or slope that holds {stretch(long, plan.site.unit)} of {raised}edge of "
+                f"{each.area.name}"
+            )
+
+
+def _backfill(plan: Plan) -> Iterator[str]:
+    unit = plan.site.unit
+    for zone in plan.advice.backfill:
+        for each in zone.treatments:
+            if each.treatment == zone.chosen and each.excavation + each.stone > _LEAST:
+                yield (
+                    f"the backfill by the wall under {zone.area}: "
+                    f"{volume(each.excavation, unit)} to dig, {volume(each.stone, unit)} of stone"
+                )
