@@ -140,18 +140,24 @@ def doors_words(way: SillWay, unit: Unit) -> str:
     )
 
 
-def ways_words(ways: Sequence[SillWay], unit: Unit, currency: str) -> str:
-    """Say what is planned at a high sill and what the other way would take; empty for one way."""
+def ways_words(ways: Sequence[SillWay], unit: Unit, currency: str = "") -> str:
+    """Say what is planned at a high sill and what the other way would take; empty for one way.
+
+    What it takes is told in loads, or as a cost where a currency is given.
+    """
     if len(ways) != 2:
         return ""
     planned, other = ways
-    more = other.cost - planned.cost
-    costs = "costs as much"
-    if abs(more) >= 1:
-        costs = f"costs {currency}{abs(more):,.0f} {'more' if more > 0 else 'less'}"
+    more = round(other.cost - planned.cost) if currency else other.trips - planned.trips
+    than = "more" if more > 0 else "fewer" if not currency else "less"
+    if currency:
+        takes = f"costs {currency}{abs(more):,} {than}" if more else "costs as much"
+    else:
+        takes = f"takes {abs(more)} {than} loads" if more else "takes as many loads"
+        takes += " of soil and stone"
     return (
         f"Planned {planned.kind}: {doors_words(planned, unit)}, the free edge "
         f"{edge_words(planned, unit)} above the lawn. {other.kind.capitalize()} it would be "
         f"{doors_words(other, unit)}, the free edge {edge_words(other, unit)} above the lawn, and "
-        f"{costs} ({NOT_COUNTED})."
+        f"{takes} ({NOT_COUNTED})."
     )

@@ -290,16 +290,17 @@ class Choice:
     def leading(self) -> Leading | None:
         """The one reason that stands for the choice; None where there is none to give.
 
-        What makes it one piece with what it joins; else what speaks strongly for the one advised;
-        else what speaks against one that would be thinner, and less to dig; else what speaks for
-        the one advised at all, or against another.
+        What makes it one piece with what it joins, where it would be another base by itself; else
+        what speaks strongly for the one advised; else what speaks against one that would be
+        thinner, and less to dig; else what speaks for the one advised at all, or against another.
+        Areas that come to the same base by themselves are not told by each other.
         """
         best = self.advised
         if best is None:
             return None
         own = [reason for reason in best.reasons if reason.level == "for"]
-        if self.because:
-            own = [reason for reason in own if reason.rule == ONE_BASE] or own
+        joined = bool(self.because)
+        own = [reason for reason in own if (reason.rule == ONE_BASE) == joined] or own
         others = sorted(self.verdicts[1:], key=lambda one: one.option.depth)
         refused = [one for one in others if one.level in ("rules out", "against")]
         thinner = [one for one in refused if one.option.depth < best.option.depth - _ROUNDING]

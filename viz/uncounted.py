@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import shapely
 
+from grading.doorsteps import LANDING, door_steps
 from grading.edgekinds import WALL
 from grading.levelwords import LINE
 from grading.units import area, size, volume
@@ -27,7 +28,9 @@ def not_counted(plan: Plan) -> tuple[str, ...]:
     ----------
     plan : Plan
     """
-    return (*_things(plan), *_steps(plan), *_raised(plan), *_backfill(plan))
+    return (
+        *_things(plan), *_door_steps(plan), *_steps(plan), *_raised(plan), *_backfill(plan),
+    )  # fmt: skip
 
 
 def _things(plan: Plan) -> Iterator[str]:
@@ -56,6 +59,17 @@ def _things(plan: Plan) -> Iterator[str]:
             words += ", and what fills in round it up to the pavers"
             words += f"; {area(own.cut_out, unit)} of the paving's base is left out there"
         yield words
+
+
+def _door_steps(plan: Plan) -> Iterator[str]:
+    unit = plan.site.unit
+    for each in plan.areas:
+        for step in door_steps(each):
+            if step.risers > 1:
+                yield (
+                    f"the {step.words(lambda metres: size(metres, unit))} from {step.door.name} "
+                    f"down to {each.area.name}, {LANDING}"
+                )
 
 
 def _steps(plan: Plan) -> Iterator[str]:

@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from grading.doorsteps import door_steps
 from grading.rules import Limits
 from grading.touching import TOGETHER
 from viz.drawings.profile import Profile, profile_along
@@ -76,6 +77,7 @@ class WallCut:
     side: float  # -1: the house is before the face along the line, +1: after it
     sill: float | None = None
     door: str = ""
+    risers: int = 1  # how many steps lead down from the sill
 
 
 @dataclass(frozen=True)
@@ -458,7 +460,9 @@ def _with_door(plan: Any, wall: WallCut, start: Floats, along: Floats) -> WallCu
     if not near:
         return wall
     door = min(near, key=lambda pair: pair[0])[1]
-    return replace(wall, sill=float(door.sill), door=door.name)
+    steps = {step.door.name: step.risers for area in plan.areas for step in door_steps(area)}
+    risers = steps.get(door.name, 1)
+    return replace(wall, sill=float(door.sill), door=door.name, risers=risers)
 
 
 def solids_of(cut: Cut, system: Any) -> list[Solid]:
