@@ -143,21 +143,27 @@ def doors_words(way: SillWay, unit: Unit) -> str:
 def ways_words(ways: Sequence[SillWay], unit: Unit, currency: str = "") -> str:
     """Say what is planned at a high sill and what the other way would take; empty for one way.
 
-    What it takes is told in loads, or as a cost where a currency is given.
+    Parameters
+    ----------
+    ways : sequence of SillWay
+        Those of one area, that planned first.
+    unit : "ft" or "m"
+    currency : str
+        Empty where no prices are shown: the loads carried are told then.
     """
     if len(ways) != 2:
         return ""
     planned, other = ways
-    more = round(other.cost - planned.cost) if currency else other.trips - planned.trips
-    than = "more" if more > 0 else "fewer" if not currency else "less"
-    if currency:
-        takes = f"costs {currency}{abs(more):,} {than}" if more else "costs as much"
-    else:
-        takes = f"takes {abs(more)} {than} loads" if more else "takes as many loads"
-        takes += " of soil and stone"
+    more = other.cost - planned.cost if currency else other.trips - planned.trips
+    way = "more" if more > 0 else "less"
+    said = f"{currency}{abs(more):,.0f} {way}"
+    if not currency:
+        loads = "load" if abs(more) == 1 else "loads"
+        said = f"{abs(more)} {loads} {'more' if more > 0 else 'fewer'} of soil and stone"
+    costs = f"{'costs' if currency else 'takes'} {said if abs(more) >= 1 else 'as much'}"
     return (
         f"Planned {planned.kind}: {doors_words(planned, unit)}, the free edge "
         f"{edge_words(planned, unit)} above the lawn. {other.kind.capitalize()} it would be "
         f"{doors_words(other, unit)}, the free edge {edge_words(other, unit)} above the lawn, and "
-        f"{takes} ({NOT_COUNTED})."
+        f"{costs} ({NOT_COUNTED})."
     )

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from types import SimpleNamespace
-
 import numpy as np
 import pytest
 import shapely
@@ -141,5 +139,5 @@ def test_the_edge_that_a_wall_holds_has_one_length():
     assert high == pytest.approx((0.0, 1.5))
     assert [line.length for line in run.raised(limit)] == pytest.approx([1.5])
     assert [line.length for line in run.lower(limit)] == pytest.approx([7.5])
-    (told,) = raised_stretches(SimpleNamespace(edge_runs=[run]), limit)
+    (told,) = raised_stretches([run], limit)
     assert (told.length, told.height) == pytest.approx((1.5, limit + 0.02))

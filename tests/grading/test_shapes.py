@@ -132,7 +132,7 @@ def test_planes_that_come_out_the_same_are_told_as_one_that_needs_no_fold(shape)
     made = whole.areas[0]
     assert made.finish.surface.folded
     assert made.finish.surface.one_plane
-    told = finish_lines(made, "least earth", whole.places)
+    told = finish_lines(made, whole.places)
     (line,) = [line for line in told if "no fold" in line]
     assert f"was to be a {shape}" in line
 

@@ -21,6 +21,7 @@ from scipy.optimize import linprog
 
 from grading.departure import Lying, Profile, departure_of
 from grading.pipeline import plan
+from grading.sillways import ways_words
 from grading.site import GroundSpec
 from grading.units import FOOT, INCH
 
@@ -275,6 +276,10 @@ def test_a_high_sill_gets_steps_and_is_shown_raised_beside_them():
     assert (raised.risers, raised.step / INCH) == (1, pytest.approx(7.75, abs=0.01))
     assert ways[0].work < ways[1].work
     assert ways[0].cost < ways[1].cost
+    # No prices on a homeowner's paper unless the crew shows them.
+    assert "$" not in ways_words(ways, "ft")
+    assert "loads more of soil and stone" in ways_words(ways, "ft")
+    assert "costs $" in ways_words(ways, "ft", "$")
     (check,) = [one for one in made.area_checks if one.rule == "door-step"]
     assert check.status == "pass"
     assert check.text.startswith("2 steps of 7 7/16 in from the sill of back door")

@@ -24,7 +24,7 @@ def test_a_step_of_at_most_that_is_held_stricter_is_a_smaller_step():
     now, smaller = planned(0.15), planned(0.15 - INCH)
     more = smaller.areas[0].finish.work - now.areas[0].finish.work
     assert more > 0
-    lines = list(finish_lines(now.areas[0], "least dig and refill", now.places))
+    lines = list(finish_lines(now.areas[0], now.places))
     (told,) = [line for line in lines if "below the sill" in line]
     assert "more of it" not in told
     assert "less saves" not in told

@@ -68,7 +68,7 @@ def test_the_homeowner_reads_what_raising_takes_in_loads_or_in_money_where_price
     text = homeowner(replace(made, crew=crew), tmp_path, monkeypatch)
     steps, raised = made.sill_ways
     dearer = f"costs {made.crew.currency}{raised.cost - steps.cost:,.0f} more"
-    loads = f"takes {raised.trips - steps.trips} more loads of soil and stone"
+    loads = f"takes {raised.trips - steps.trips} loads more of soil and stone"
     assert (dearer in text, loads in text) == (show, not show)
     assert (made.crew.currency in text) is show
 

@@ -23,6 +23,7 @@ _SIZE, _SMALL = 2.6, 2.3
 _STEPS = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0)
 _TICKS = 6
 _DOT = 0.9  # mm
+_FOOT = 17.0  # mm: what the words below the table take
 NOTES = {
     "dig and refill": (
         "Least dig and refill: all that is dug, topsoil to its bottom included, and all that is "
@@ -139,17 +140,19 @@ def _dot(at: tuple[float, float]) -> Any:
 def _table(sheet: Sheet, group: GroupPlan, box: Box, unit: str) -> None:
     draw = sheet.paper
     draw.text((box.x0, box.y1 + 8), "Finishes side by side", size=_SIZE, across="left", bold=True)
-    y, used = box.y1, group.group.aim.objective
+    y, used, count = box.y1, group.aimed_at, len(group.outcomes)
+    # A line for the name of each and four for what it takes, as far apart as there is room.
+    apart = min(4.0, (box.height - _FOOT) / count / 6.125)
     for outcome in group.outcomes:
         draw.line([(box.x0, y), (box.x1, y)], FINE, "table")
         title = f"{outcome.objective}{' (in use)' if outcome.objective == used else ''}"
         draw.text((box.x0, y - 2), title, size=_SIZE, across="left", up="top", bold=True)
         rows = _rows(outcome, unit)
         for number, (label, value) in enumerate(rows):
-            line = y - 6.5 - 4.0 * number
+            line = y - 2.5 - apart * (number + 1)
             draw.text((box.x0 + 3, line), label, size=_SMALL, across="left", up="top")
             draw.text((box.x1, line), value, size=_SMALL, across="right", up="top")
-        y -= 8.5 + 4.0 * len(rows)
+        y -= 4.5 + apart * (len(rows) + 1)
     draw.line([(box.x0, y), (box.x1, y)], FINE, "table")
     words = (
         "dug and refilled: all that comes out, topsoil to its bottom, and all that is put back; "

@@ -132,7 +132,9 @@ def _faces(body: Body, direction: Floats, station: float) -> list[shapely.Polygo
     share = (side[first] / (side[first] - side[last]))[:, None]
     points = body.vertices[first] + share * (body.vertices[last] - body.vertices[first])
     across = np.array([-direction[1], direction[0]])
-    flat = np.column_stack([points[:, :2] @ across, points[:, 2]]).reshape(-1, 2, 2)
+    # What is nearer than a nanometre is one point: an outline that turns back on itself by rounding
+    # encloses nothing.
+    flat = np.column_stack([points[:, :2] @ across, points[:, 2]]).round(9).reshape(-1, 2, 2)
     flat = flat[(flat[:, 0] != flat[:, 1]).any(axis=1)]
     if not len(flat):
         return []
