@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from grading.ongrade import aimed_words, tilt_words
+from grading.ongrade import aimed_words, on_grade, tilt_words
 from grading.sillways import NOT_COUNTED, doors_words, edge_words
 from grading.units import HOUR, Unit, area, bearing, length, percent, run, size, slope, square_feet
 from viz.edges import shared_edges
@@ -39,6 +39,8 @@ LEAST = {"dig and refill": "Least dig and refill", "earth": "Least earth"}
 """The least of it, at the head of a line."""
 
 _LEVEL = 5e-4  # ratio: a fall below this is written as level
+_LITTLE = 0.01  # m3: what a wish holds by less is not told
+_NEARER = 5e-4  # m: a departure from the lawn that changes by less is the same
 
 
 def finish_lines(plan: AreaPlan, places: Places) -> Iterator[str]:
@@ -78,7 +80,8 @@ def finish_lines(plan: AreaPlan, places: Places) -> Iterator[str]:
         yield f"  {tilted}"
     counted = COUNTED[plan.group.group.aim.measure]
     for binding in finish.binding:
-        yield _binding(binding, counted, unit)
+        if _holds(binding):
+            yield _binding(binding, counted, on_grade(plan), unit)
 
 
 def _fold(fold: Fold, places: Places) -> str:
@@ -88,22 +91,36 @@ def _fold(fold: Fold, places: Places) -> str:
     return f"{fold.kind} {falls} from level {high}, {first}, to level {low}, {last}"
 
 
-def _binding(binding: Binding, counted: str, unit: Unit) -> str:
-    # Stricter and looser, not more and less: more of "at most 4 %" would be read as 4.5 %.
-    if binding.harder is None:
-        harder = "cannot be had with the rest"
-    else:
-        harder = f"{_change(binding.harder, unit)} {counted}"
-    easier = _change(binding.easier or 0.0, unit)
+def _holds(binding: Binding) -> bool:
+    """Say whether a step of a wish changes anything that is told."""
+    changes = (binding.harder or 0.0, binding.easier or 0.0)
     return (
-        f"  held by {binding.wish}: held {binding.step} stricter it {harder}, "
-        f"{binding.step} looser it {easier} {counted}"
+        binding.harder is None
+        or max(abs(volume) for volume in changes) > _LITTLE
+        or abs(binding.nearer) > _NEARER
+    )
+
+
+def _binding(binding: Binding, counted: str, graded: bool, unit: Unit) -> str:
+    # Stricter and looser, not more and less: more of "at most 4 %" would be read as 4.5 %. On
+    # grade a looser limit may well take more work: what it wins is told before what it takes.
+    harder = "it cannot be had with the rest"
+    if binding.harder is not None:
+        harder = f"it takes {_change(binding.harder, unit)} {counted}"
+    easier, wins = f"takes {_change(binding.easier or 0.0, unit)} {counted}", "it"
+    if graded and binding.nearer > _NEARER:
+        wins = "the edge lies nearer to the lawn, and it"
+    elif graded and binding.nearer < -_NEARER:
+        wins = "it falls more gently, and"
+    return (
+        f"  held by {binding.wish}: {binding.step} looser {wins} {easier}; {binding.step} "
+        f"stricter {harder}"
     )
 
 
 def _change(volume: float, unit: Unit) -> str:
-    """Say what a step costs, or saves. [m3]"""
-    return f"{'costs' if volume >= 0 else 'saves'} {moved(abs(volume), unit)}"
+    """Say what a step takes more, or less. [m3]"""
+    return f"{moved(abs(volume), unit)} {'more' if volume >= 0 else 'less'}"
 
 
 def corner_lines(plan: AreaPlan, unit: Unit) -> Iterator[str]:
@@ -214,7 +231,7 @@ def group_lines(group: GroupPlan, unit: Unit) -> Iterator[str]:
     table = finishes_table(group, unit)
     if not table.rows:
         return
-    names = " and ".join(each.name for each in group.group.areas)
+    names = _names(group)
     yield f"Finishes of {names} side by side, inside the paving:"
     align = ("left", *["right"] * (len(table.headers) - 1))
     yield tabulate(table.rows, table.headers, colalign=align, disable_numparse=True)
@@ -235,7 +252,13 @@ def group_lines(group: GroupPlan, unit: Unit) -> Iterator[str]:
         for fall, volume in found
     )
     least = LEAST[group.group.aim.measure]
-    yield f"{least} for a fall away from the house of: {costs}"
+    yield f"{least} for a fall away from the house of at least: {costs}"
+
+
+def _names(group: GroupPlan) -> str:
+    """Return the areas solved together as they are read out."""
+    *most, last = (each.name for each in group.group.areas)
+    return f"{', '.join(most)} and {last}" if most else last
 
 
 def planes_table(plan: Plan) -> Table:
