@@ -7,7 +7,15 @@ from dataclasses import dataclass
 
 from grading.backfill import BackfillZone, zones_of
 from grading.basetags import tags_of
-from grading.edgeholding import Holder, free_length, holders, holding_words, raised_stretches
+from grading.edgeholding import (
+    Holder,
+    fixed_words,
+    free_length,
+    holders,
+    holding_words,
+    kerb_words,
+    raised_stretches,
+)
 from grading.facts import (
     ASKED,
     area_facts,
@@ -241,7 +249,10 @@ def _area(
     )  # fmt: skip
     raised = raised_stretches(area.edge_runs, limits["raised-edge"])
     system = area.chosen_dig.system
-    held = holders(edge, system.edge, free_length(area), sum(part.length for part in raised))
+    long = sum(part.length for part in raised)
+    fixed = fixed_words(area, plan.crew, unit)
+    held = holders(edge, system.edge, free_length(area), long, fixed)
+    kerb = kerb_words(area, limits, unit)
     filled = joint_laid(plan.site, area, system, plan.crew.pavers)
     return AreaAdvice(
         area=area.area.name,
@@ -256,8 +267,8 @@ def _area(
         chosen=area.area.base,
         reason=area.area.reason,
         held=held,
-        holding=holding_words(held, raised, plan.places, unit),
-        holding_plain=holding_words(held, raised, plan.places, unit, plain=True),
+        holding=f"{holding_words(held, raised, plan.places, unit)}{kerb}",
+        holding_plain=f"{holding_words(held, raised, plan.places, unit, plain=True)}{kerb}",
         weighed=tuple(each for name, each in weighed.items() if base.of(name).level != "rules out"),
         dearer=dearer_words(base, weighed),
         one_base=one,

@@ -8,11 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from grading.crew import Crew
 from grading.edgekinds import WALL
 from grading.edgeruns import EdgeRun
 from grading.freeedges import SHORTEST_RUN
 from grading.pipeline import AreaPlan
 from grading.places import Places
+from grading.rules import Limits
 from grading.suitability import Choice
 from grading.units import FOOT, Unit, run, size
 
@@ -82,7 +84,54 @@ def free_length(area: AreaPlan) -> float:
     return sum(each.length for each in area.edge_runs)
 
 
-def holders(choice: Choice, laid: str, free: float, raised: float) -> tuple[Holder, ...]:
+def fixed_words(area: AreaPlan, crew: Crew, unit: Unit) -> str:
+    """Say how the edge that is laid on an area's base is fixed there, after its name; empty for none.
+
+    Spikes as the order counts them, and the panel that ends at concrete.
+    """
+    system = area.chosen_dig.system
+    kind = system.edge_kind
+    if kind is None:
+        return ""
+    if kind.fixing == "concrete":
+        return ", the panel cut flush with it" if system.on_panels else ""
+    if kind.fixing != "spikes":
+        return ""
+    spacing = crew["spike-spacing-wheels" if area.area.use == "driveway" else "spike-spacing"]
+    return f", spikes every {size(spacing, unit)}, closer on curves"
+
+
+def kerb_words(area: AreaPlan, limits: Limits, unit: Unit) -> str:
+    """Say how much of the edge a kerb has to hold, in place of a shoulder of soil; empty for none."""
+    long = kerbed(area, limits)
+    if long <= 0:
+        return ""
+    low, high = (size(limits[rule], unit) for rule in ("lawn-shoulder", "raised-edge"))
+    return (
+        f"; a kerb of concrete outside it along the {run(long, unit, _PARTS)} that stand {low} to "
+        f"{high} above the lawn, more than a shoulder of soil holds"
+    )
+
+
+def kerbed(area: AreaPlan, limits: Limits) -> float:
+    """Return how much of the free edge a kerb has to hold beside the edge that is laid. [m]
+
+    What stands higher over the lawn than a shoulder of soil holds, and not so high that it is a
+    wall's; none where the edge is of concrete or a wall itself, or where less than `WALLED` is.
+    """
+    kind = area.chosen_dig.system.edge_kind
+    if kind is None or kind.name == WALL or kind.fixing == "concrete" or area.grade != "as it lies":
+        return 0.0
+    over, walls = (
+        sum(part.length for part in raised_stretches(area.edge_runs, limits[rule]))
+        for rule in ("lawn-shoulder", "raised-edge")
+    )
+    return over - walls if over - walls >= WALLED else 0.0
+
+
+def holders(
+    choice: Choice, laid: str, free: float, raised: float, fixed: str = ""
+) -> tuple[Holder, ...]:
     """Return what holds an area's free edge, what holds most of it first.
 
     Parameters
@@ -93,6 +142,8 @@ def holders(choice: Choice, laid: str, free: float, raised: float) -> tuple[Hold
         The edge that is laid where it is not raised.
     free, raised : float
         The free edge, and how much of it is raised. [m]
+    fixed : str
+        How the edge that is laid is fixed, after its name.
     """
     if free < SHORTEST_RUN:
         return ()
@@ -104,7 +155,8 @@ def holders(choice: Choice, laid: str, free: float, raised: float) -> tuple[Hold
         found.append(Holder(WALL, wall.title, wall.in_plain_words, raised))
     if free - raised >= WALLED or not found:
         rest = choice.of(laid).option
-        found.append(Holder(laid, rest.title, rest.in_plain_words, free - raised))
+        words = (f"{each}{fixed}" for each in (rest.title, rest.in_plain_words))
+        found.append(Holder(laid, *words, free - raised))
     return tuple(sorted(found, key=lambda each: -each.length))
 
 

@@ -121,10 +121,19 @@ def _freed(plan: AreaPlan, found: OffGrade, sign: float) -> list[tuple[Binding, 
 
 
 def _shapes(plan: AreaPlan, found: OffGrade) -> Iterator[str]:
-    """Say what other shape would follow the lawn, where one plane misses it by far."""
-    if found.most < _MISSED or plan.finish.surface.folded:
-        return
-    yield "two levels with a step between them follow the lawn better, or a hinge across the fall"
+    """Say what other shape would follow the lawn, where one plane misses it by far.
+
+    No shape helps where all of the edge lies about as high: there a door holds it up, and one step
+    more from its sill is what lets it down.
+    """
+    height = np.concatenate([each.height for each in plan.edge_runs])
+    uneven = float(np.nanmax(height) - np.nanmin(height))
+    if min(found.most, uneven) >= _MISSED and not plan.finish.surface.folded:
+        shape = "two levels with a step between them follow the lawn better"
+        yield f"{shape}, or a hinge across the fall"
+    elif found.most >= _MISSED and any(each.rule == "door-step" for each in plan.finish.binding):
+        most = plan.group.group.limits.pair("door-step")[1]
+        yield f"one step more at that door lets it lie up to {size(most, plan.places.unit)} lower"
 
 
 def tilt_words(plan: AreaPlan, unit: Unit) -> str | None:

@@ -37,6 +37,9 @@ Value = float | bool | str | None
 ONE_BASE = "one-base"
 """The rule by which areas that join are on one base."""
 
+NOT_WHERE_RAISED = "edge-not-where-raised"
+"""The rule that keeps an edge off what of the paving's edge is raised."""
+
 _ROUNDING = 1e-9  # m or ratio: what is this near to a limit is at it
 _ROUND = 0.1  # ratio: a share from here on is said in whole per cent
 _FAR = YARD  # m: from here a limit is said in feet and inches

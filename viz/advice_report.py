@@ -16,7 +16,7 @@ from grading.levelwords import setting_words
 from grading.load import LoadStress, pressure
 from grading.seatwords import stands_words, why_words
 from grading.shares import share_words
-from grading.suitability import Choice, Reason, Verdict
+from grading.suitability import NOT_WHERE_RAISED, Choice, Reason, Verdict
 from grading.units import HOUR, Unit, area, cubic_yards, inches, run, size, volume
 from grading.weighing import COUNTED
 from viz.table import Table
@@ -72,7 +72,9 @@ def _short(choice: Choice, best: Verdict | None, title: str = "") -> str:
         return f"{choice.about.capitalize()}: every one is ruled out"
     said = "; as it is given" if best is not choice.advised else ""
     said += f"; {choice.caveat}" if choice.caveat and not said else ""
-    said += "".join(f"; {LEVEL_WORDS[reason.level]}: {reason.text}" for reason in best.reasons)
+    # How much of an edge is raised is told with what holds it there.
+    told = [reason for reason in best.reasons if reason.rule != NOT_WHERE_RAISED or not title]
+    said += "".join(f"; {LEVEL_WORDS[reason.level]}: {reason.text}" for reason in told)
     return f"{choice.about.capitalize()}: {title or best.option.title}{said}"
 
 

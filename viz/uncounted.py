@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING
 import shapely
 
 from grading.doorsteps import LANDING, door_steps
+from grading.edgeholding import kerbed
 from grading.edgekinds import WALL
 from grading.levelwords import LINE
+from grading.rules import Limits
 from grading.units import area, size, volume
 from viz.drawings.figures import stretch
 from viz.edges import shared_edges
@@ -29,7 +31,8 @@ def not_counted(plan: Plan) -> tuple[str, ...]:
     plan : Plan
     """
     return (
-        *_things(plan), *_door_steps(plan), *_steps(plan), *_raised(plan), *_backfill(plan),
+        *_things(plan), *_door_steps(plan), *_steps(plan), *_raised(plan), *_kerbs(plan),
+        *_backfill(plan),
     )  # fmt: skip
 
 
@@ -91,6 +94,14 @@ def _raised(plan: Plan) -> Iterator[str]:
                 f"the wall or slope that holds {stretch(long, plan.site.unit)} of {raised}edge of "
                 f"{each.area.name}"
             )
+
+
+def _kerbs(plan: Plan) -> Iterator[str]:
+    limits = Limits(plan.site.limits)
+    for each in plan.areas:
+        long = kerbed(each, limits)
+        if long:
+            yield f"the kerb along {stretch(long, plan.site.unit)} of edge of {each.area.name}"
 
 
 def _backfill(plan: Plan) -> Iterator[str]:

@@ -37,7 +37,7 @@ def test_a_step_of_at_most_that_is_held_stricter_is_a_smaller_step():
 
 
 def test_a_looser_limit_that_takes_more_work_on_grade_is_told_with_what_it_wins():
-    """A sill that keeps the paving above a lawn: lower, it digs more, and lies nearer to the lawn."""
+    """A sill that keeps the paving above a lawn: it digs more lower down, nearer to the lawn."""
     door = {"at": [5, 0], "sill": 30.28, "step": ["38 mm", "197 mm"]}
     ground = GroundSpec(soil="clay", organics=0.1)
     made = plan(site_of(SPOTS, [PATIO], house=HOUSE, doors=[door], ground=ground, finish={}))
