@@ -85,7 +85,7 @@ def free_length(area: AreaPlan) -> float:
 
 
 def fixed_words(area: AreaPlan, crew: Crew, unit: Unit) -> str:
-    """Say how the edge that is laid on an area's base is fixed there, after its name; empty for none.
+    """Say how the edge that is laid on an area's base is fixed, after its name; empty for none.
 
     Spikes as the order counts them, and the panel that ends at concrete.
     """
@@ -102,7 +102,7 @@ def fixed_words(area: AreaPlan, crew: Crew, unit: Unit) -> str:
 
 
 def kerb_words(area: AreaPlan, limits: Limits, unit: Unit) -> str:
-    """Say how much of the edge a kerb has to hold, in place of a shoulder of soil; empty for none."""
+    """Say how much of the edge a kerb has to hold, where soil alone does not; empty for none."""
     long = kerbed(area, limits)
     if long <= 0:
         return ""

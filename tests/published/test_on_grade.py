@@ -292,6 +292,19 @@ def test_steps_are_planned_from_a_sill_of_about_a_foot(sill, steps):
     assert bool(made.sill_ways) is (sill > 9.25)
 
 
+def test_another_shape_is_advised_where_the_lawn_falls_and_not_where_a_door_holds_it_up():
+    def told(*yard, **door):
+        (check,) = [one for one in patio(*yard, door=door).area_checks
+                    if one.rule == "lawn-shoulder"]  # fmt: skip
+        return check.text
+
+    assert "two levels with a step between them" in told(0.06, 8)
+    assert "one step more" not in told(0.06, 8)
+    held = told(0.02, 16, steps=0)
+    assert "two levels" not in held
+    assert held.endswith("one step more at that door lets it lie up to 7 3/4 in lower")
+
+
 def test_steps_that_are_asked_for_are_held():
     made = patio(0.02, 16, door={"steps": 3})
     height = 16 - heights(made)[0]
