@@ -23,6 +23,7 @@ from grading.ongrade import (
 from grading.rules import RULES, Limits
 from grading.shares import share_words
 from grading.testholes import belonging, holes_of
+from grading.touching import TOGETHER
 from grading.units import INCH, Unit, millimetres, percent, run, size
 from grading.wish import Wish
 
@@ -337,9 +338,9 @@ def _survey(plan: AreaPlan, make: _Maker, places: Places) -> Check:
     rule = "survey-margin"
     limit = make.limits[rule]
     what, (beyond, at) = "the paving", plan.paving_beyond_survey
-    if beyond <= _ROUNDING:
+    if beyond <= TOGETHER:
         what, (beyond, at) = "the dig beside the paving", plan.beyond_survey
-    if beyond <= _ROUNDING:
+    if beyond <= TOGETHER:
         return make.check(rule, "pass", 0.0, "the whole dig was surveyed", limit=limit)
     text = (
         f"{what} reaches {size(beyond, make.unit)} beyond the surveyed ground, "

@@ -264,7 +264,7 @@ class Choice:
             return ""
         if any(one.level in ("care", "for") for one in self.verdicts):
             return f"all the same {best.option.called} is advised: {self.because}"
-        told = ", ".join(f"{one.option.called} {_held_against(one)}" for one in self.verdicts)
+        told = ", ".join(map(_held_against, self.verdicts))
         others = [
             one.count("against")
             for one in self.verdicts[1:]
@@ -326,9 +326,9 @@ class Choice:
 def _held_against(verdict: Verdict) -> str:
     """Say how much speaks against an option."""
     if verdict.level == "rules out":
-        return "cannot be built"
+        return f"{verdict.option.called} cannot be built"
     count = verdict.count("against")
-    return "1 reason" if count == 1 else f"{count} reasons"
+    return f"{count} reason{'' if count == 1 else 's'} against {verdict.option.called}"
 
 
 def _as_a_start(template: str) -> str:

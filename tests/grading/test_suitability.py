@@ -455,20 +455,20 @@ def test_what_must_be_said_beside_an_advised_base_that_something_speaks_against(
     free = one("d", "care")
     assert Choice("base", (a, b, c)).caveat == (
         "every base has something against it here, and the one advised the least: "
-        "a base 1 reason, b base 2 reasons, c base cannot be built"
+        "1 reason against a base, 2 reasons against b base, c base cannot be built"
     )
     assert ", and the one advised the least" not in Choice("base", (a, one("b", "against"))).caveat
     strong = Reason("", "for", "", "", "", "", "", strong=True)
     firm = Verdict(Option("e", "E base", frozenset()), (*a.reasons, strong), (), ())
     assert Choice("base", (firm, a)).caveat == (
         "every base has something against it here, and what speaks for the one advised decides: "
-        "e base 1 reason, a base 1 reason"
+        "1 reason against e base, 1 reason against a base"
     )
     led = Choice("base", (a, b)).led_by("b", "it is one piece with the walk")
     assert led.advised is b
     assert led.caveat == (
         "every base has something against it here (it is one piece with the walk): "
-        "b base 2 reasons, a base 1 reason"
+        "2 reasons against b base, 1 reason against a base"
     )
     assert Choice("base", (free, a)).caveat == ""
     assert Choice("base", (free, a)).led_by("a", "it is one piece with the walk").caveat == (
