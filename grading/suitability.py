@@ -105,6 +105,7 @@ class SuitabilityRule:
     plain: str
     change: str
     nears: str
+    nears_of: str
     standing: str
     source: str
     disagree: str
@@ -370,6 +371,7 @@ def suitability_rules() -> tuple[SuitabilityRule, ...]:
             plain=_as_a_start(entry.get("plain", entry["text"])),
             change=entry.get("change", ""),
             nears=entry.get("nears", ""),
+            nears_of=entry.get("nears-of", ""),
             standing=entry["standing"],
             source=entry.get("source", f"{entry['standing']}, no source"),
             disagree=entry.get("disagree", ""),
@@ -427,6 +429,15 @@ def _held(conditions: Iterable[Condition], facts: Facts, limits: Limits) -> bool
     return False if False in said else None if None in said else True
 
 
+def _may_come(rule: SuitabilityRule, facts: Facts, limits: Limits) -> bool:
+    """Say whether what a rule that does not hold warns of is still to come.
+
+    It is not where that is so already, and the rule does not hold for another reason.
+    """
+    spoken_of = [each for each in rule.when if each.fact == rule.nears_of]
+    return not spoken_of or _held(spoken_of, facts, limits) is not True
+
+
 def verdict(option: Option, about: About, facts: Facts, limits: Limits, unit: Unit) -> Verdict:
     """Return what the rules say of an option.
 
@@ -463,7 +474,7 @@ def verdict(option: Option, about: About, facts: Facts, limits: Limits, unit: Un
                     rule.strong,
                 )
             )  # fmt: skip
-        elif rule.nears:
+        elif rule.nears and _may_come(rule, facts, limits):
             nears.append(rule.nears.format_map(words))
     worst_first = sorted(
         reasons, key=lambda reason: (LEVELS.index(reason.level), not reason.strong)

@@ -112,10 +112,10 @@ def _binding(binding: Binding, counted: str, graded: bool, unit: Unit) -> str:
         wins = "the edge lies nearer to the lawn, and it"
     elif graded and binding.nearer < -_NEARER:
         wins = "it falls more gently, and"
-    return (
-        f"  held by {binding.wish}: {binding.step} looser {wins} {easier}; {binding.step} "
-        f"stricter {harder}"
-    )
+    said = f"  held by {binding.wish}: {binding.step} looser {wins} {easier}"
+    if binding.rule == "meeting-gap":
+        return said  # it is met, or it is not: there is no stricter
+    return f"{said}; {binding.step} stricter {harder}"
 
 
 def _change(volume: float, unit: Unit) -> str:

@@ -280,6 +280,9 @@ def test_a_high_sill_gets_steps_and_is_shown_raised_beside_them():
     assert "$" not in ways_words(ways, "ft")
     assert "loads more of soil and stone" in ways_words(ways, "ft")
     assert "costs $" in ways_words(ways, "ft", "$")
+    # One height of the edge, wherever it is told.
+    assert ways[0].edge[2] == made.areas[0].edge_heights[0]
+    assert -ways[0].edge[0] == made.areas[0].edge_heights[1]
     (check,) = [one for one in made.area_checks if one.rule == "door-step"]
     assert check.status == "pass"
     assert check.text.startswith("2 steps of 7 7/16 in from the sill of back door")

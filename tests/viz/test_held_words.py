@@ -50,6 +50,14 @@ def test_a_looser_limit_that_takes_more_work_on_grade_is_told_with_what_it_wins(
     assert told.endswith("less dug and refilled")
 
 
+def test_what_is_met_is_not_told_as_met_stricter():
+    meet = {"name": "drive", "kind": "driveway", "at": [[8, 0], [8, 4]], "z": [30.0, 29.9]}
+    made = plan(site_of(SPOTS, [PATIO], house=HOUSE, meets=[meet], finish={}))
+    told = [line for line in finish_lines(made.areas[0], made.places) if "meeting drive" in line]
+    assert told
+    assert "stricter" not in told[0]
+
+
 def test_what_holds_nothing_is_not_told():
     made = plan(site_of(SPOTS, [PATIO], house=HOUSE, finish={}))
     area = made.areas[0]
