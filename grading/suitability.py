@@ -476,6 +476,9 @@ def verdict(option: Option, about: About, facts: Facts, limits: Limits, unit: Un
             )  # fmt: skip
         elif rule.nears and _may_come(rule, facts, limits):
             nears.append(rule.nears.format_map(words))
+    if any(reason.level == "rules out" for reason in reasons):
+        # What cannot be built has nothing that speaks for it.
+        reasons = [reason for reason in reasons if reason.level != "for"]
     worst_first = sorted(
         reasons, key=lambda reason: (LEVELS.index(reason.level), not reason.strong)
     )
