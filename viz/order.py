@@ -9,6 +9,7 @@ from pathlib import Path
 
 from tabulate import tabulate
 
+from grading.fromherewords import left_words
 from grading.order import Order
 from grading.orderrecord import order_record
 from grading.pipeline import Plan
@@ -104,6 +105,7 @@ def _text(account: Account) -> Iterable[str]:
     jobs = tables.site_jobs(order)
     total = order.total
     yield "\nTo order for the whole site, on the bases chosen (*), rounded up as it is sold"
+    yield from left_words(plan)
     yield _grid(_without(tables.supplies_table(total, unit, currency), "unit", "needed"))
     left_out = not_counted(plan)
     if left_out:

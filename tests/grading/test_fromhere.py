@@ -12,12 +12,13 @@ from grading.donelimits import refuse_done
 from grading.donetables import Done
 from grading.errors import GradingError, SiteError
 from grading.fromhere import from_here
-from grading.fromherewords import done_words, finish_words
+from grading.fromherewords import done_words, finish_words, left_words
 from grading.partdug import Part, PartDug
 from grading.pipeline import plan
 from grading.record import record
 from grading.site import read_site
 from grading.units import CUBIC_YARD, FOOT, INCH
+from viz import order
 
 DUG = (Part(0.5, 5 * INCH),)
 
@@ -251,3 +252,19 @@ def test_with_several_areas_a_hole_is_one_areas(tmp_path):
     walk = '[[area]]\nname = "walk"\noutline = [[20, 0], [24, 0], [24, 14], [20, 14]]'
     with pytest.raises(SiteError, match='the name of an area: "patio", "walk"'):
         plan(yard(tmp_path, f'{walk}\n[done]\ndug = [{{depth = "4 in"}}]'))
+
+
+def test_a_list_of_the_whole_job_says_what_is_done_already_and_what_is_to_come():
+    dug = {"area": "patio", "share": "50 %", "depth": "5 in"}
+    bought = {"item": "panels", "count": 10}
+    made, found = halfway(dug=[dug], bought=[bought], bins=1)
+    whole, left = left_words(made)
+    assert whole == f"The whole job, as if nothing were done. {done_words(made, found)}"
+    panel = of(found, "panel")
+    assert f"{panel.haul.trips} trips, {panel.haul.bins.count} bin" in left
+    (more,) = [one.count for one in panel.to_buy if one.item == "panels"]
+    assert left.endswith(f"of what is bought in part {more:g} × panels more")
+    lines = order.text(order.account_of(made))
+    assert whole in lines
+    assert left in lines
+    assert not list(left_words(level_yard(bases=DEPTHS, base="panel")))

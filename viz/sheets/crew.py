@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from grading.doorsteps import door_steps
+from grading.fromherewords import left_words
 from grading.levelgrid import Levels, grid_of, levels_at
 from grading.levelwords import beside_words
 from grading.quantities import lift_count, lift_limit
@@ -338,7 +339,8 @@ def ordering(job: Job, sheet: Compiled) -> Iterator[Section]:
     heads = ["Item", "Order", "Needed", "That is"] + (["Cost"] if priced else [])
     shares = [38, 40, 34, 54] + ([22] if priced else [])
     left_out = not_counted(job.plan)
-    blocks = [table([*heads, "Came"], rows, [*shares, 18], left=1, pencil=1)]
+    blocks = [words(said, bold=True) for said in left_words(job.plan)]
+    blocks.append(table([*heads, "Came"], rows, [*shares, 18], left=1, pencil=1))
     if left_out:
         blocks.append(words("Not in this list, nor in the hours:", bold=True))
         blocks.append(listed(left_out))
