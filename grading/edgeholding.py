@@ -155,8 +155,8 @@ def holders(
         found.append(Holder(WALL, wall.title, wall.in_plain_words, raised))
     if free - raised >= WALLED or not found:
         rest = choice.of(laid).option
-        words = (f"{each}{fixed}" for each in (rest.title, rest.in_plain_words))
-        found.append(Holder(laid, *words, free - raised))
+        title, plain = f"{rest.title}{fixed}", f"{rest.in_plain_words}{fixed}"
+        found.append(Holder(laid, title, plain, free - raised))
     return tuple(sorted(found, key=lambda each: -each.length))
 
 

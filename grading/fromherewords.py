@@ -73,7 +73,7 @@ def left_words(plan: Plan) -> Iterator[str]:
             f"Still to come on {called(plan, one.base)}: {volume(one.cut, unit)} to dig, "
             f"{volume(one.fill, unit)} to refill, {one.haul.trips} trips, {bins} "
             f"bin{'' if bins == 1 else 's'}, {one.cost.time.mean / HOUR:.0f} h"
-            + (f"; of what is bought in part {buy} more" if buy else "")
+            + (f"; of what is bought in part {buy} more." if buy else ".")
         )
 
 

@@ -52,7 +52,7 @@ def _things(plan: Plan) -> Iterator[str]:
             continue
         words = f"a base of its own under {seat.name}"
         if not seat.given:
-            words += " (advised: the site does not say `stands`)"
+            words += " (advised, for the site does not say)"
         if own is None:
             words += ": how deep its footing goes is given by neither the site nor its frost"
         else:

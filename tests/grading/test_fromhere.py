@@ -263,7 +263,7 @@ def test_a_list_of_the_whole_job_says_what_is_done_already_and_what_is_to_come()
     panel = of(found, "panel")
     assert f"{panel.haul.trips} trips, {panel.haul.bins.count} bin" in left
     (more,) = [one.count for one in panel.to_buy if one.item == "panels"]
-    assert left.endswith(f"of what is bought in part {more:g} × panels more")
+    assert left.endswith(f"of what is bought in part {more:g} × panels more.")
     lines = order.text(order.account_of(made))
     assert whole in lines
     assert left in lines
