@@ -106,8 +106,8 @@ def _binding(binding: Binding, counted: str, graded: bool, unit: Unit) -> str:
     # grade a looser limit may well take more work: what it wins is told before what it takes.
     harder = "it cannot be had with the rest"
     if binding.harder is not None:
-        harder = f"it takes {_change(binding.harder, unit)} {counted}"
-    easier, wins = f"takes {_change(binding.easier or 0.0, unit)} {counted}", "it"
+        harder = f"it takes {_change(binding.harder, counted, unit)}"
+    easier, wins = f"takes {_change(binding.easier or 0.0, counted, unit)}", "it"
     if graded and binding.nearer > _NEARER:
         wins = "the edge lies nearer to the lawn, and it"
     elif graded and binding.nearer < -_NEARER:
@@ -118,9 +118,11 @@ def _binding(binding: Binding, counted: str, graded: bool, unit: Unit) -> str:
     return f"{said}; {binding.step} stricter {harder}"
 
 
-def _change(volume: float, unit: Unit) -> str:
+def _change(volume: float, counted: str, unit: Unit) -> str:
     """Say what a step takes more, or less. [m3]"""
-    return f"{moved(abs(volume), unit)} {'more' if volume >= 0 else 'less'}"
+    if abs(volume) <= _LITTLE:
+        return "as much"
+    return f"{moved(abs(volume), unit)} {'more' if volume >= 0 else 'less'} {counted}"
 
 
 def corner_lines(plan: AreaPlan, unit: Unit) -> Iterator[str]:

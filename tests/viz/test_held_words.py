@@ -62,6 +62,12 @@ def test_what_holds_nothing_is_not_told():
     made = plan(site_of(SPOTS, [PATIO], house=HOUSE, finish={}))
     area = made.areas[0]
     idle = Binding("a comfortable fall", "comfortable-fall-patio", "0.5 %", 0.0, 0.0)
-    finish = replace(area.finish, binding=(*area.finish.binding, idle))
+    half = Binding("siding", "siding-clearance", "1 in", 0.4, -1e-4)
+    finish = replace(area.finish, binding=(*area.finish.binding, idle, half))
     lines = list(finish_lines(replace(area, finish=finish), made.places))
+    assert not any("0.00" in line for line in lines)
     assert not any("a comfortable fall: " in line for line in lines)
+    assert (
+        "  held by siding: 1 in looser it takes as much; 1 in stricter it takes 0.40 m³ more"
+        in ("\n".join(lines))
+    )
