@@ -23,7 +23,8 @@ Floats = NDArray[np.float64]
 WALLED = FOOT
 """What is left of less than this beside a wall ends in the wall: common practice, no source. [m]"""
 
-_PARTS = 1  # of an inch: a length of edge is told no finer
+PARTS = 1
+"""Of an inch: a length of edge is told no finer."""
 
 
 @dataclass(frozen=True)
@@ -108,7 +109,7 @@ def kerb_words(area: AreaPlan, limits: Limits, unit: Unit) -> str:
         return ""
     low, high = (size(limits[rule], unit) for rule in ("lawn-shoulder", "raised-edge"))
     return (
-        f"; a kerb of concrete outside it along the {run(long, unit, _PARTS)} that stand {low} to "
+        f"; a kerb of concrete outside it along the {run(long, unit, PARTS)} that stand {low} to "
         f"{high} above the lawn, more than a shoulder of soil holds"
     )
 
@@ -184,11 +185,11 @@ def holding_words(
         return held[0].plain if plain else held[0].title
     said = []
     for each in held:
-        words = f"along {run(each.length, unit, _PARTS)} of it "
+        words = f"along {run(each.length, unit, PARTS)} of it "
         words += each.plain if plain else each.title
         if each.name == WALL:
             long = [
-                f"{run(part.length, unit, _PARTS)} " if len(raised) > 1 else "" for part in raised
+                f"{run(part.length, unit, PARTS)} " if len(raised) > 1 else "" for part in raised
             ]
             where = [
                 f"{length}up to {size(part.height, unit)} above the ground {places.at(part.at)}"

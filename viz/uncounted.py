@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import shapely
 
 from grading.doorsteps import LANDING, door_steps
-from grading.edgeholding import kerbed
+from grading.edgeholding import PARTS, kerbed
 from grading.edgekinds import WALL
 from grading.levelwords import LINE
 from grading.rules import Limits
@@ -86,22 +86,23 @@ def _steps(plan: Plan) -> Iterator[str]:
 
 
 def _raised(plan: Plan) -> Iterator[str]:
+    unit = plan.site.unit
     for each in plan.areas:
         long = sum(edge.length for edge in raised_edges(plan, each))
         raised = "" if each.chosen_dig.system.edge == WALL else "raised "
         if long:
             yield (
-                f"the wall or slope that holds {stretch(long, plan.site.unit)} of {raised}edge of "
+                f"the wall or slope that holds {stretch(long, unit, PARTS)} of {raised}edge of "
                 f"{each.area.name}"
             )
 
 
 def _kerbs(plan: Plan) -> Iterator[str]:
-    limits = Limits(plan.site.limits)
+    limits, unit = Limits(plan.site.limits), plan.site.unit
     for each in plan.areas:
         long = kerbed(each, limits)
         if long:
-            yield f"the kerb along {stretch(long, plan.site.unit)} of edge of {each.area.name}"
+            yield f"the kerb along {stretch(long, unit, PARTS)} of edge of {each.area.name}"
 
 
 def _backfill(plan: Plan) -> Iterator[str]:

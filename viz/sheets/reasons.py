@@ -33,7 +33,8 @@ def why(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
     own = advice.base.of(plan.chosen)
     found += _reasons(own)
     leading = advice.base.leading
-    if own is best and leading is not None and leading.of_other:
+    alone = any(reason.level == "for" for reason in own.reasons)
+    if own is best and not alone and leading is not None and leading.of_other:
         # Nothing speaks for it alone: what is against the other one is why it is built.
         against = f"{leading.about.title} has more against it. {leading.reason.plain}"
         found.append(_said("for", against))
