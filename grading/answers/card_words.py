@@ -7,6 +7,7 @@ from typing import TypeVar
 
 from grading.answers.card import Advised, Card, Deeper, advised_bases, reckoned_depth
 from grading.design.over_topsoil import topsoil_of, topsoil_steps
+from grading.geometry.touching import SAME
 from grading.order.turning import Turn
 from grading.pipeline import Plan
 from grading.units import HOUR, Unit, size, volume
@@ -73,6 +74,17 @@ def cheapest_words(card: Card) -> str:
     return f"Cheapest under the whole site: {spans}."
 
 
+def turned_words(depth: float, unit: Unit) -> str:
+    """Write the depth of topsoil [m] at which something turns.
+
+    One that lies below a depth of the card, and would be written as it, turns just under it: the
+    row of that depth has what comes after.
+    """
+    said = depth_words(depth, unit)
+    under = [step for step in topsoil_steps(unit) if depth_words(step, unit) == said]
+    return f"just under {said}" if under and depth < under[0] - SAME else said
+
+
 def _spans(plan: Plan, turns: Sequence[Turn[Base]], last: str | None) -> str:
     """Write bases and the depths that each holds to."""
     unit = plan.site.unit
@@ -82,7 +94,7 @@ def _spans(plan: Plan, turns: Sequence[Turn[Base]], last: str | None) -> str:
     said = []
     before = depth_words(0.0, unit)
     for number, turn in enumerate(turns):
-        at = depth_words(turn.value, unit)
+        at = turned_words(turn.value, unit)
         if at != before:
             start = "to" if number == 0 else "from there to"
             said.append(f"{called(plan, turn.before)} {start} {at} of topsoil")
@@ -142,6 +154,7 @@ def _takes(plan: Plan, one: Deeper, prices: bool) -> str:
 
 
 _LEAST = 0.05  # m3: what is less is told as nothing
+_SOON = 0.05 * HOUR  # s: the same
 
 
 def _turned(plan: Plan, deeper: Sequence[Deeper]) -> str:
@@ -167,18 +180,32 @@ def crew_deeper_words(plan: Plan, deeper: Sequence[Deeper]) -> str:
     plan : Plan
     deeper : sequence of Deeper
     """
-    unit, currency = plan.site.unit, plan.crew.currency
+    unit = plan.site.unit
+    takes = [_crew_takes(plan, one) for one in deeper]
     said = [
-        f"{depth_words(one.more, unit)} deeper {volume(max(one.cut, 0.0), unit)} more dug, "
-        f"{volume(max(one.fill, 0.0), unit)} refilled, {one.trips:+d} trips{_bins(one)}, "
-        f"{one.time / HOUR:+.1f} h, {'-' if one.cost < 0 else '+'}{currency}{abs(one.cost):,.0f}"
-        for one in deeper
+        f"{depth_words(one.more, unit)} deeper {words}"
+        for one, words in zip(deeper, takes, strict=True)
     ]
+    if len(set(takes)) == 1:
+        said = [f"up to {depth_words(deeper[-1].more, unit)} deeper {takes[0]}"]
     return f"Topsoil deeper than the {topsoil_words(plan)} reckoned with: {'; '.join(said)}"
 
 
-def _bins(one: Deeper) -> str:
-    return f", {one.bins:+d} bin{'' if abs(one.bins) == 1 else 's'}" if one.bins else ""
+def _crew_takes(plan: Plan, one: Deeper) -> str:
+    """Say what a step takes more; a load fewer, for topsoil swells less, is told as nothing."""
+    unit, cost = plan.site.unit, round(one.cost)
+    said = []
+    if max(one.cut, one.fill) >= _LEAST:
+        said += [f"{volume(one.cut, unit)} more dug", f"{volume(one.fill, unit)} refilled"]
+    if one.trips > 0:
+        said.append(f"{one.trips:+d} trip{'' if one.trips == 1 else 's'}")
+    if one.bins > 0:
+        said.append(f"{one.bins:+d} bin{'' if one.bins == 1 else 's'}")
+    if one.time >= _SOON:
+        said.append(f"{one.time / HOUR:+.1f} h")
+    if cost > 0:
+        said.append(f"+{plan.crew.currency}{cost:,}")
+    return ", ".join(said) or "takes nothing more"
 
 
 def advised_names(plan: Plan, advised: Advised) -> str:

@@ -6,9 +6,9 @@ from collections.abc import Iterator, Sequence
 
 from grading.answers.card_words import called
 from grading.catalogue.items import TITLES
-from grading.halfway.left import FromHere, Lifted, parts_of
+from grading.halfway.left import FromHere, Lifted, from_here, parts_of
 from grading.pipeline import Plan
-from grading.units import percent, size, volume
+from grading.units import HOUR, percent, size, volume
 
 FINEST = 8
 """A dig is told to the nearest eighth of an inch: nobody digs finer."""
@@ -45,6 +45,36 @@ def done_words(plan: Plan, found: FromHere) -> str:
     if bins:
         said.append(f"{bins} bin{' stands' if bins == 1 else 's stand'} there, with what is dug")
     return f"Half-way: {'; '.join(said)}."
+
+
+def left_words(plan: Plan) -> Iterator[str]:
+    """Say beside a list of the whole job what of it is done and what is to come; nothing else.
+
+    Parameters
+    ----------
+    plan : Plan
+    """
+    found = from_here(plan.order, plan.advice)
+    if found is None:
+        return
+    yield f"The whole job, as if nothing were done. {done_words(plan, found)}"
+    planned = {area.chosen for area in plan.areas}
+    unit = plan.site.unit
+    for one in found.bases:
+        if planned != {one.base}:
+            continue
+        bins = one.haul.bins.count
+        buy = ", ".join(
+            f"{supply.count:g} × {TITLES[supply.item]}"
+            for supply in one.to_buy
+            if supply.item in found.done.counts and supply.count
+        )
+        yield (
+            f"Still to come on {called(plan, one.base)}: {volume(one.cut, unit)} to dig, "
+            f"{volume(one.fill, unit)} to refill, {one.haul.trips} trips, {bins} "
+            f"bin{'' if bins == 1 else 's'}, {one.cost.time.mean / HOUR:.0f} h"
+            + (f"; of what is bought in part {buy} more." if buy else ".")
+        )
 
 
 def finish_words(plan: Plan, found: FromHere) -> Iterator[str]:

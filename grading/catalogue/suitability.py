@@ -37,6 +37,9 @@ Value = float | bool | str | None
 ONE_BASE = "one-base"
 """The rule by which areas that join are on one base."""
 
+NOT_WHERE_RAISED = "edge-not-where-raised"
+"""The rule that keeps an edge off what of the paving's edge is raised."""
+
 _ROUNDING = 1e-9  # m or ratio: what is this near to a limit is at it
 _ROUND = 0.1  # ratio: a share from here on is said in whole per cent
 _FAR = YARD  # m: from here a limit is said in feet and inches
@@ -102,6 +105,7 @@ class SuitabilityRule:
     plain: str
     change: str
     nears: str
+    nears_of: str
     standing: str
     source: str
     disagree: str
@@ -261,7 +265,7 @@ class Choice:
             return ""
         if any(one.level in ("care", "for") for one in self.verdicts):
             return f"all the same {best.option.called} is advised: {self.because}"
-        told = ", ".join(f"{one.option.called} {_held_against(one)}" for one in self.verdicts)
+        told = ", ".join(map(_held_against, self.verdicts))
         others = [
             one.count("against")
             for one in self.verdicts[1:]
@@ -290,16 +294,17 @@ class Choice:
     def leading(self) -> Leading | None:
         """The one reason that stands for the choice; None where there is none to give.
 
-        What makes it one piece with what it joins; else what speaks strongly for the one advised;
-        else what speaks against one that would be thinner, and less to dig; else what speaks for
-        the one advised at all, or against another.
+        What makes it one piece with what it joins, where it would be another base by itself; else
+        what speaks strongly for the one advised; else what speaks against one that would be
+        thinner, and less to dig; else what speaks for the one advised at all, or against another.
+        Areas that come to the same base by themselves are not told by each other.
         """
         best = self.advised
         if best is None:
             return None
         own = [reason for reason in best.reasons if reason.level == "for"]
-        if self.because:
-            own = [reason for reason in own if reason.rule == ONE_BASE] or own
+        joined = bool(self.because)
+        own = [reason for reason in own if (reason.rule == ONE_BASE) == joined] or own
         others = sorted(self.verdicts[1:], key=lambda one: one.option.depth)
         refused = [one for one in others if one.level in ("rules out", "against")]
         thinner = [one for one in refused if one.option.depth < best.option.depth - _ROUNDING]
@@ -322,9 +327,9 @@ class Choice:
 def _held_against(verdict: Verdict) -> str:
     """Say how much speaks against an option."""
     if verdict.level == "rules out":
-        return "cannot be built"
+        return f"{verdict.option.called} cannot be built"
     count = verdict.count("against")
-    return "1 reason" if count == 1 else f"{count} reasons"
+    return f"{count} reason{'' if count == 1 else 's'} against {verdict.option.called}"
 
 
 def _as_a_start(template: str) -> str:
@@ -366,6 +371,7 @@ def suitability_rules() -> tuple[SuitabilityRule, ...]:
             plain=_as_a_start(entry.get("plain", entry["text"])),
             change=entry.get("change", ""),
             nears=entry.get("nears", ""),
+            nears_of=entry.get("nears-of", ""),
             standing=entry["standing"],
             source=entry.get("source", f"{entry['standing']}, no source"),
             disagree=entry.get("disagree", ""),
@@ -423,6 +429,15 @@ def _held(conditions: Iterable[Condition], facts: Facts, limits: Limits) -> bool
     return False if False in said else None if None in said else True
 
 
+def _may_come(rule: SuitabilityRule, facts: Facts, limits: Limits) -> bool:
+    """Say whether what a rule that does not hold warns of is still to come.
+
+    It is not where that is so already, and the rule does not hold for another reason.
+    """
+    spoken_of = [each for each in rule.when if each.fact == rule.nears_of]
+    return not spoken_of or _held(spoken_of, facts, limits) is not True
+
+
 def verdict(option: Option, about: About, facts: Facts, limits: Limits, unit: Unit) -> Verdict:
     """Return what the rules say of an option.
 
@@ -459,8 +474,11 @@ def verdict(option: Option, about: About, facts: Facts, limits: Limits, unit: Un
                     rule.strong,
                 )
             )  # fmt: skip
-        elif rule.nears:
+        elif rule.nears and _may_come(rule, facts, limits):
             nears.append(rule.nears.format_map(words))
+    if any(reason.level == "rules out" for reason in reasons):
+        # What cannot be built has nothing that speaks for it.
+        reasons = [reason for reason in reasons if reason.level != "for"]
     worst_first = sorted(
         reasons, key=lambda reason: (LEVELS.index(reason.level), not reason.strong)
     )

@@ -24,6 +24,7 @@ from grading.dig.hole import LEAST_REFILL
 from grading.finish.creases import RULE as VALLEY
 from grading.finish.mends import LANDING
 from grading.finish.wish import Wish
+from grading.geometry.touching import TOGETHER
 from grading.ground.test_holes import belonging, holes_of
 from grading.units import INCH, Unit, millimetres, percent, run, size
 from grading.units.shares import share_words
@@ -318,9 +319,9 @@ def _survey(plan: AreaPlan, make: _Maker, places: Places) -> Check:
     rule = "survey-margin"
     limit = make.limits[rule]
     what, (beyond, at) = "the paving", plan.paving_beyond_survey
-    if beyond <= _ROUNDING:
+    if beyond <= TOGETHER:
         what, (beyond, at) = "the dig beside the paving", plan.beyond_survey
-    if beyond <= _ROUNDING:
+    if beyond <= TOGETHER:
         return make.check(rule, "pass", 0.0, "the whole dig was surveyed", limit=limit)
     text = (
         f"{what} reaches {size(beyond, make.unit)} beyond the surveyed ground, "

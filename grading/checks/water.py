@@ -107,7 +107,8 @@ def _low_edge(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
     last = ends[0] if ends else None
     high = next(filter(None, (_above(edge, water.destinations) for edge in area.edges)), None)
     if area.verdict == "foundation":
-        mend = watermend.foundation(water, area, make.limits["fall-away"], make.places)
+        # How is said once, where what reaches the foundation is checked.
+        mend = "keep it off the foundation, as is told of what reaches that"
         yield said("fail" if area.share(FOUNDATION) >= LEAST_SHARE else "warn", mend=mend)
     elif area.verdict == "low spot":
         spot = _spot_of(area.stands_at, water)
@@ -130,8 +131,10 @@ def _low_edge(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
     elif area.verdict == "neighbour":
         at = starts[0] if starts else None
         yield said("warn", "", watermend.neighbour(water, at, make.places))
-    elif any(place.z is None for place in _ends_of(area, water.destinations)):
-        yield said("unknown", "a place that it reaches has no level: give its z")
+    elif unread := [place.name for place in _ends_of(area, water.destinations) if place.z is None]:
+        have = "has no level" if len(unread) == 1 else "have no levels"
+        more = f"whether it lies low enough is not known: {' and '.join(unread)} {have}"
+        yield said("unknown", more, "give its z in its [[outfall]]")
     else:
         yield said("pass", "every low edge ends in a place below it")
 

@@ -42,9 +42,11 @@ from grading.conditions.season import laid_words
 from grading.design.area import AreaPlan
 from grading.design.edge_holding import (
     Holder,
+    fixed_words,
     free_length,
     holders,
     holding_words,
+    kerb_words,
     raised_stretches,
 )
 from grading.design.model import Design
@@ -249,7 +251,10 @@ def _area(
     )  # fmt: skip
     raised = raised_stretches(area.edge_runs, limits["raised-edge"])
     system = area.chosen_dig.system
-    held = holders(edge, system.edge, free_length(area), sum(part.length for part in raised))
+    long = sum(part.length for part in raised)
+    fixed = fixed_words(area, plan.crew, unit)
+    held = holders(edge, system.edge, free_length(area), long, fixed)
+    kerb = kerb_words(area, limits, unit)
     filled = joint_laid(plan.site, area, system, plan.crew.pavers)
     return AreaAdvice(
         area=area.area.name,
@@ -264,8 +269,8 @@ def _area(
         chosen=area.area.base,
         reason=area.area.reason,
         held=held,
-        holding=holding_words(held, raised, plan.places, unit),
-        holding_plain=holding_words(held, raised, plan.places, unit, plain=True),
+        holding=f"{holding_words(held, raised, plan.places, unit)}{kerb}",
+        holding_plain=f"{holding_words(held, raised, plan.places, unit, plain=True)}{kerb}",
         weighed=tuple(each for name, each in weighed.items() if base.of(name).level != "rules out"),
         dearer=dearer_words(base, weighed),
         one_base=one,

@@ -150,7 +150,9 @@ def _edge(areas: list[AreaPlan]) -> tuple[float, float, float]:
     if not known.any():
         return 0.0, 0.0, 0.0
     mean = float(heights[known] @ lengths[known] / lengths[known].sum())
-    return float(heights[known].min()), mean, float(heights[known].max())
+    # The same two as the checks of the edge tell.
+    most, deepest = np.array([area.edge_heights for area in areas]).max(axis=0)
+    return float(-deepest), mean, float(most)
 
 
 def edge_words(way: SillWay, unit: Unit) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from grading.conditions.level_things import Corner, Courses, End, LevelThing, Risers
+from grading.geometry.touching import TAPED
 from grading.units import Unit, run, size
 
 LINE = 0.001
@@ -92,6 +93,8 @@ def _line(thing: LevelThing, unit: Unit) -> Iterator[str]:
 def courses_words(found: Courses, course: float, unit: Unit) -> str:
     """Say how many courses show: "3 courses of 6 in and 1 1/4 in of one more".
 
+    What is no more than a joint is not told as a course: no block is cut so thin.
+
     Parameters
     ----------
     found : Courses
@@ -101,7 +104,7 @@ def courses_words(found: Courses, course: float, unit: Unit) -> str:
     """
     many = "1 course" if found.whole == 1 else f"{found.whole} courses"
     said = f"{many} of {size(course, unit)}"
-    if found.part >= LINE:
+    if found.part >= TAPED:
         said += f" and {size(found.part, unit)} of one more"
     return said
 
@@ -124,10 +127,13 @@ def end_words(end: End, course: float | None, unit: Unit) -> str:
 
 def _ends(thing: LevelThing, unit: Unit) -> str:
     high, low = thing.ends
+    shows, less = (end_words(end, thing.course, unit) for end in thing.ends)
     said = (
-        f"level on top, it shows {end_words(high, thing.course, unit)}, at its high end "
-        f"({high.where}), and {end_words(low, thing.course, unit)}, at its low end ({low.where})"
+        f"level on top, it shows {shows}, at its high end ({high.where}), and {less}, at its low "
+        f"end ({low.where})"
     )
+    if shows == less:
+        said = f"level on top, it shows {shows}, at either end"
     if thing.laid is not None and thing.course is not None:
         said += f"; {thing.laid} courses from its base to its top"
         if thing.spare >= LINE:

@@ -18,7 +18,7 @@ def stands_words(seat: Seat) -> str:
     """
     what = "a base of its own" if seat.stands == "own base" else "bedding"
     if not seat.given:
-        return f"on {what}, as advised: the site does not say `stands`"
+        return f"on {what}, as advised, for the site does not say"
     if seat.stands == seat.advised:
         return f"on {what}, as the site says"
     other = "bedding would do" if seat.advised == "bedding" else "a base of its own is advised"

@@ -9,7 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from grading.catalogue.edge_kinds import WALL
+from grading.catalogue.rules import Limits
 from grading.catalogue.suitability import Choice
+from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.places import Places
 from grading.dig.edge_runs import EdgeRun
@@ -21,7 +23,8 @@ Floats = NDArray[np.float64]
 WALLED = FOOT
 """What is left of less than this beside a wall ends in the wall: common practice, no source. [m]"""
 
-_PARTS = 1  # of an inch: a length of edge is told no finer
+PARTS = 1
+"""Of an inch: a length of edge is told no finer."""
 
 
 @dataclass(frozen=True)
@@ -82,7 +85,54 @@ def free_length(area: AreaPlan) -> float:
     return sum(each.length for each in area.edge_runs)
 
 
-def holders(choice: Choice, laid: str, free: float, raised: float) -> tuple[Holder, ...]:
+def fixed_words(area: AreaPlan, crew: Crew, unit: Unit) -> str:
+    """Say how the edge that is laid on an area's base is fixed, after its name; empty for none.
+
+    Spikes as the order counts them, and the panel that ends at concrete.
+    """
+    system = area.chosen_dig.system
+    kind = system.edge_kind
+    if kind is None:
+        return ""
+    if kind.fixing == "concrete":
+        return ", the panel cut flush with it" if system.on_panels else ""
+    if kind.fixing != "spikes":
+        return ""
+    spacing = crew["spike-spacing-wheels" if area.area.use == "driveway" else "spike-spacing"]
+    return f", spikes every {size(spacing, unit)}, closer on curves"
+
+
+def kerb_words(area: AreaPlan, limits: Limits, unit: Unit) -> str:
+    """Say how much of the edge a kerb has to hold, where soil alone does not; empty for none."""
+    long = kerbed(area, limits)
+    if long <= 0:
+        return ""
+    low, high = (size(limits[rule], unit) for rule in ("lawn-shoulder", "raised-edge"))
+    return (
+        f"; a kerb of concrete outside it along the {run(long, unit, PARTS)} that stand {low} to "
+        f"{high} above the lawn, more than a shoulder of soil holds"
+    )
+
+
+def kerbed(area: AreaPlan, limits: Limits) -> float:
+    """Return how much of the free edge a kerb has to hold beside the edge that is laid. [m]
+
+    What stands higher over the lawn than a shoulder of soil holds, and not so high that it is a
+    wall's; none where the edge is of concrete or a wall itself, or where less than `WALLED` is.
+    """
+    kind = area.chosen_dig.system.edge_kind
+    if kind is None or kind.name == WALL or kind.fixing == "concrete" or area.grade != "as it lies":
+        return 0.0
+    over, walls = (
+        sum(part.length for part in raised_stretches(area.edge_runs, limits[rule]))
+        for rule in ("lawn-shoulder", "raised-edge")
+    )
+    return over - walls if over - walls >= WALLED else 0.0
+
+
+def holders(
+    choice: Choice, laid: str, free: float, raised: float, fixed: str = ""
+) -> tuple[Holder, ...]:
     """Return what holds an area's free edge, what holds most of it first.
 
     Parameters
@@ -93,6 +143,8 @@ def holders(choice: Choice, laid: str, free: float, raised: float) -> tuple[Hold
         The edge that is laid where it is not raised.
     free, raised : float
         The free edge, and how much of it is raised. [m]
+    fixed : str
+        How the edge that is laid is fixed, after its name.
     """
     if free < SHORTEST_RUN:
         return ()
@@ -104,7 +156,8 @@ def holders(choice: Choice, laid: str, free: float, raised: float) -> tuple[Hold
         found.append(Holder(WALL, wall.title, wall.in_plain_words, raised))
     if free - raised >= WALLED or not found:
         rest = choice.of(laid).option
-        found.append(Holder(laid, rest.title, rest.in_plain_words, free - raised))
+        title, plain = f"{rest.title}{fixed}", f"{rest.in_plain_words}{fixed}"
+        found.append(Holder(laid, title, plain, free - raised))
     return tuple(sorted(found, key=lambda each: -each.length))
 
 
@@ -132,11 +185,11 @@ def holding_words(
         return held[0].plain if plain else held[0].title
     said = []
     for each in held:
-        words = f"along {run(each.length, unit, _PARTS)} of it "
+        words = f"along {run(each.length, unit, PARTS)} of it "
         words += each.plain if plain else each.title
         if each.name == WALL:
             long = [
-                f"{run(part.length, unit, _PARTS)} " if len(raised) > 1 else "" for part in raised
+                f"{run(part.length, unit, PARTS)} " if len(raised) > 1 else "" for part in raised
             ]
             where = [
                 f"{length}up to {size(part.height, unit)} above the ground {places.at(part.at)}"

@@ -82,7 +82,7 @@ def too_high_words(plan: AreaPlan, found: OffGrade, places: Places) -> str:
         f"{size(found.most, unit)} above the lawn, {places.at(found.at)}: more than a shoulder of "
         f"soil holds, so a kerb or a wall does"
     )
-    return "; ".join([said, *_forced(plan, found, unit, 1.0), *_shapes(plan, found)])
+    return "; ".join([said, *_forced(plan, found, unit, 1.0), *_shapes(plan, found, unit)])
 
 
 def sunk_words(plan: AreaPlan, found: OffGrade, places: Places) -> str:
@@ -93,7 +93,7 @@ def sunk_words(plan: AreaPlan, found: OffGrade, places: Places) -> str:
         f"{size(found.most, unit)} below the lawn, {places.at(found.at)}: cut the lawn back there, "
         "with a swale or a drain, so that its water stays off the paving"
     )
-    return "; ".join([said, *_forced(plan, found, unit, -1.0), *_shapes(plan, found)])
+    return "; ".join([said, *_forced(plan, found, unit, -1.0), *_shapes(plan, found, unit)])
 
 
 def _forced(plan: AreaPlan, found: OffGrade, unit: Unit, sign: float) -> Iterator[str]:
@@ -120,11 +120,20 @@ def _freed(plan: AreaPlan, found: OffGrade, sign: float) -> list[tuple[Binding, 
     return sorted(freed, key=lambda each: abs(each[1]))
 
 
-def _shapes(plan: AreaPlan, found: OffGrade) -> Iterator[str]:
-    """Say what other shape would follow the lawn, where one plane misses it by far."""
-    if found.most < _MISSED or plan.finish.surface.folded:
-        return
-    yield "two levels with a step between them follow the lawn better, or a hinge across the fall"
+def _shapes(plan: AreaPlan, found: OffGrade, unit: Unit) -> Iterator[str]:
+    """Say what other shape would follow the lawn, where one plane misses it by far.
+
+    No shape helps where all of the edge lies about as high: there a door holds it up, and one step
+    more from its sill is what lets it down.
+    """
+    height = np.concatenate([each.height for each in plan.edge_runs])
+    uneven = float(np.nanmax(height) - np.nanmin(height))
+    if min(found.most, uneven) >= _MISSED and not plan.finish.surface.folded:
+        shape = "two levels with a step between them follow the lawn better"
+        yield f"{shape}, or a hinge across the fall"
+    elif found.most >= _MISSED and any(each.rule == "door-step" for each in plan.finish.binding):
+        most = plan.group.group.limits.pair("door-step")[1]
+        yield f"one step more at that door lets it lie up to {size(most, unit)} lower"
 
 
 def tilt_words(plan: AreaPlan, unit: Unit) -> str | None:

@@ -128,6 +128,15 @@ def test_a_dig_beyond_the_survey_is_not_known_and_says_how_far():
     assert check.text.startswith("the paving reaches")
 
 
+@pytest.mark.parametrize(("short", "status"), [(0.02, "pass"), (0.05, "unknown")])
+def test_spots_shot_along_the_wall_of_a_house_askew_reach_it(short, status):
+    """Written to hundredths of a foot they lie some millimetres off it: within an inch is on it."""
+    spots = grid_of_spots(lambda x, y: 30 - 0.02 * y, corners=((-1.0, short), (11.0, 7.0)))
+    check = checks(given(), spots=spots)["survey-margin", ""]
+    assert check.status == status
+    assert " 0 mm" not in check.text
+
+
 def test_only_the_over_dig_beyond_the_survey_is_said_to_be_that():
     spots = grid_of_spots(lambda x, y: 30 - 0.02 * y, corners=((0.0, 0.0), (10.0, 5.0)))
     assert checks(given(), spots=spots)["survey-margin", ""].text.startswith("the dig beside")

@@ -15,6 +15,7 @@ from grading.answers.card_words import (
     cheapest_words,
     crew_deeper_words,
     deeper_words,
+    turned_words,
 )
 from grading.design.over_topsoil import over_deeper, over_topsoil, topsoil_steps
 from grading.order.model import CHOSEN
@@ -230,6 +231,25 @@ def test_the_sentences_tell_the_turns():
     assert crew_deeper_words(planned("back-patio"), deeper_of(planned("back-patio"))).startswith(
         "Topsoil deeper than the 2 in reckoned with: 1 in deeper"
     )
+
+
+@pytest.mark.parametrize(
+    ("inches", "said"),
+    [(3.97, "just under 4 in"), (4.0, "4 in"), (4.03, "4 in"), (2.35, "2 3/8 in"), (0.0, "0 in")],
+)
+def test_what_turns_below_a_depth_of_the_card_is_not_told_as_turning_at_it(inches, said):
+    """The row of that depth has what comes after, and the words must not say otherwise."""
+    assert turned_words(inches * INCH, "ft") == said
+
+
+def test_topsoil_within_the_dig_of_the_base_takes_nothing_more():
+    made = level_yard(organics=2 * INCH, base="dense")
+    said = crew_deeper_words(made, deeper_of(made))
+    assert said.endswith("reckoned with: up to 3 in deeper takes nothing more")
+    made = level_yard(organics=5 * INCH)
+    panels = crew_deeper_words(made, deeper_of(made))
+    assert " 0.0 " not in panels
+    assert "-0" not in panels
 
 
 def test_the_json_of_a_card_is_its_rows_in_si():

@@ -8,7 +8,7 @@ from jobs import DEPTHS, level_yard
 from sites import written
 
 import sample_sites
-from grading.answers.halfway_words import done_words, finish_words
+from grading.answers.halfway_words import done_words, finish_words, left_words
 from grading.errors import GradingError, SiteError
 from grading.halfway.dug import Part, PartDug
 from grading.halfway.left import from_here
@@ -18,6 +18,7 @@ from grading.reading.site_file import read_site
 from grading.record.plan import record
 from grading.site.done_tables import Done
 from grading.units import CUBIC_YARD, FOOT, INCH
+from viz import order
 
 DUG = (Part(0.5, 5 * INCH),)
 
@@ -251,3 +252,19 @@ def test_with_several_areas_a_hole_is_one_areas(tmp_path):
     walk = '[[area]]\nname = "walk"\noutline = [[20, 0], [24, 0], [24, 14], [20, 14]]'
     with pytest.raises(SiteError, match='the name of an area: "patio", "walk"'):
         plan(yard(tmp_path, f'{walk}\n[done]\ndug = [{{depth = "4 in"}}]'))
+
+
+def test_a_list_of_the_whole_job_says_what_is_done_already_and_what_is_to_come():
+    dug = {"area": "patio", "share": "50 %", "depth": "5 in"}
+    bought = {"item": "panels", "count": 10}
+    made, found = halfway(dug=[dug], bought=[bought], bins=1)
+    whole, left = left_words(made)
+    assert whole == f"The whole job, as if nothing were done. {done_words(made, found)}"
+    panel = of(found, "panel")
+    assert f"{panel.haul.trips} trips, {panel.haul.bins.count} bin" in left
+    (more,) = [one.count for one in panel.to_buy if one.item == "panels"]
+    assert left.endswith(f"of what is bought in part {more:g} × panels more.")
+    lines = order.text(order.account_of(made))
+    assert whole in lines
+    assert left in lines
+    assert not list(left_words(level_yard(bases=DEPTHS, base="panel")))

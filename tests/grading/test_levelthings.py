@@ -141,6 +141,8 @@ def test_courses_in_words():
         "3 courses of 6 in and 1 1/4 in of one more"
     )
     assert courses_words(courses(6 * INCH, 6 * INCH), 6 * INCH, "ft") == "1 course of 6 in"
+    # An eighth of an inch is a joint: nobody lays a course of it.
+    assert courses_words(courses(18.125 * INCH, 6 * INCH), 6 * INCH, "ft") == "3 courses of 6 in"
 
 
 @pytest.mark.parametrize("course", [0.1, 0.15, 0.2])

@@ -104,7 +104,7 @@ def test_a_wall_is_told_for_the_length_of_edge_that_is_raised(depth):
         "wall": pytest.approx(long, abs=0.05), "panel edge": pytest.approx(18 - long, abs=0.25),
     }  # fmt: skip
     assert one.edge.advised.option.name == "panel edge"
-    (stretch,) = raised_stretches(area, RULES["raised-edge"].limit)
+    (stretch,) = raised_stretches(area.edge_runs, RULES["raised-edge"].limit)
     assert stretch.at == pytest.approx([9, 5])
     assert re.search(
         r"along [0-9.]+ m of it the wall .* \(up to .* above the ground 2 m from .* 5 m out\)",

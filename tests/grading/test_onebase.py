@@ -64,6 +64,16 @@ def test_three_pieces_of_one_walk_are_on_one_base():
     assert advice_record(advice, "short")["one_base_with"] == ["long", "bend"]
 
 
+def test_areas_that_come_to_one_base_by_themselves_are_not_explained_by_each_other():
+    advice = advised(walk(), house=HOUSE_FAR, ground=deep_at_the_end())
+    leads = {one.area: one.base.leading.reason.rule for one in advice.areas}
+    # The short piece would be another base alone: what it joins is why. The long one has a reason.
+    assert leads["short"] == "one-base"
+    assert leads["long"] == "least-dig"
+    rules = {one.rule for one in advice.area("long").base.advised.reasons}
+    assert {"one-base", leads["long"]} <= rules
+
+
 def test_the_plan_is_on_that_one_base():
     found = planned(walk(), house=HOUSE_FAR, ground=deep_at_the_end())
     assert {area.area.name: area.chosen for area in found.areas} == dict.fromkeys(PIECES, "panel")

@@ -30,6 +30,11 @@ def test_a_raised_patio_with_no_outlet_named_is_on_open_graded_stone_and_told_to
                   if one.rule == "open-raised-underdrain"]  # fmt: skip
     assert missing.level == "care"
     assert "to be added" in missing.text
+    # What is so already is not told as what would come to speak against it.
+    assert not any("no place lower" in near for near in advice.area("patio").base.of("open").nears)
+    creek = {"kind": "outlet", "name": "creek", "at": [5, 8], "z": 29}
+    nears = advised(raised(), floors=[creek]).area("patio").base.of("open").nears
+    assert any("no place lower" in near for near in nears)
     assert advice.area("patio").base.caveat == ""
 
 

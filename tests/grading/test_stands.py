@@ -58,7 +58,7 @@ def test_a_wood_fire_on_panels_stands_on_the_base_that_is_advised_for_it():
 
 def test_that_it_was_advised_and_not_given_is_told_wherever_it_is_told():
     made = planned(features=[PIT])
-    said = "on a base of its own, as advised: the site does not say `stands`"
+    said = "on a base of its own, as advised, for the site does not say"
     why = "it burns wood, and panels are plastic"
     assert (stands_words(of(made, "pit")), why_words(of(made, "pit"), "m")) == (said, why)
     (check,) = [check for check in checks(made, "pit") if check.rule == "feature-wedge"]
@@ -66,7 +66,7 @@ def test_that_it_was_advised_and_not_given_is_told_wherever_it_is_told():
     lines = "\n".join(area_lines(made.advice, "patio", "m"))
     assert f"stands {said}; {why}" in lines
     (left_out,) = [words for words in not_counted(made) if "under pit" in words]
-    assert "advised: the site does not say `stands`" in left_out
+    assert "advised, for the site does not say" in left_out
     assert "of compacted base or concrete" in left_out
 
 
@@ -169,6 +169,6 @@ def test_a_key_of_the_way_that_it_does_not_stand_is_told_as_not_used(thing, idle
     (check,) = [check for check in made.checks if check.rule == "not-used"]
     assert check.status == "fail"
     assert f"its `{idle}` is of no use: it stands on" in check.text
-    assert "the site does not say `stands`" in check.text
+    assert "for the site does not say" in check.text
     other = "own base" if idle == "base" else "bedding"
     assert f'write stands = "{other}"' in check.text

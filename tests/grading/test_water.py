@@ -72,7 +72,9 @@ def test_a_place_that_has_no_level_leaves_it_open():
     from dataclasses import replace
 
     made = replace(made, destinations=(replace(place, z=None),))
-    assert checked(made)["low-edge", ""].status == "unknown"
+    check = checked(made)["low-edge", ""]
+    assert check.status == "unknown"
+    assert f"not known: {place.name} has no level. To mend it: give its z" in check.text
 
 
 def test_water_onto_the_neighbours_lot_is_warned_of():
@@ -94,6 +96,9 @@ def test_a_patio_that_tips_to_the_house_wets_the_foundation():
     assert found["foundation-water", ""].status == "fail"
     assert found["low-edge", ""].status == "fail"
     assert found["every-foot-fall", "wall 1"].status == "fail"
+    # How it is mended is told once, not by both checks that it fails.
+    _, mend = found["foundation-water", ""].text.split("To mend it: ")
+    assert mend not in found["low-edge", ""].text
     assert "R401.3" in found["foundation-water", ""].source
 
 

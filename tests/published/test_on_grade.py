@@ -280,6 +280,9 @@ def test_a_high_sill_gets_steps_and_is_shown_raised_beside_them():
     assert "$" not in ways_words(ways, "ft")
     assert "loads more of soil and stone" in ways_words(ways, "ft")
     assert "costs $" in ways_words(ways, "ft", "$")
+    # One height of the edge, wherever it is told.
+    assert ways[0].edge[2] == made.areas[0].edge_heights[0]
+    assert -ways[0].edge[0] == made.areas[0].edge_heights[1]
     (check,) = [one for one in made.area_checks if one.rule == "door-step"]
     assert check.status == "pass"
     assert check.text.startswith("2 steps of 7 7/16 in from the sill of back door")
@@ -290,6 +293,19 @@ def test_steps_are_planned_from_a_sill_of_about_a_foot(sill, steps):
     made = patio(0.02, sill)
     assert bool(made.groups[0].group.stepped) is steps
     assert bool(made.sill_ways) is (sill > 9.25)
+
+
+def test_another_shape_is_advised_where_the_lawn_falls_and_not_where_a_door_holds_it_up():
+    def told(*yard, **door):
+        (check,) = [one for one in patio(*yard, door=door).area_checks
+                    if one.rule == "lawn-shoulder"]  # fmt: skip
+        return check.text
+
+    assert "two levels with a step between them" in told(0.06, 8)
+    assert "one step more" not in told(0.06, 8)
+    held = told(0.02, 16, steps=0)
+    assert "two levels" not in held
+    assert held.endswith("one step more at that door lets it lie up to 7 3/4 in lower")
 
 
 def test_steps_that_are_asked_for_are_held():

@@ -188,8 +188,8 @@ def test_each_thing_tells_its_wedge_its_limit_and_what_is_advised():
     # The wall's wedge grows too thick, and nobody wrote `stands`.
     (wall,) = (seat for seat in made.advice.features if seat.why == ("wedge",))
     assert (wall.stands, wall.given) == ("own base", False)
-    assert "stands on a base of its own, as advised: the site does not say `stands`" in folded
-    assert "stands on bedding, as advised: the site does not say `stands`" in folded
+    assert "stands on a base of its own, as advised, for the site does not say" in folded
+    assert "stands on bedding, as advised, for the site does not say" in folded
     assert "Base of its own (dashed)" not in folded
 
 

@@ -1,11 +1,14 @@
 """What a limit that holds the finish costs is told in words that cannot be read the wrong way."""
 
 import re
+from dataclasses import replace
 
 import numpy as np
 from handmade import grid_of_spots, site_of
 
+from grading.finish import Binding
 from grading.pipeline import plan
+from grading.site import GroundSpec
 from grading.units import INCH
 from viz.words.finish import finish_lines
 
@@ -28,6 +31,43 @@ def test_a_step_of_at_most_that_is_held_stricter_is_a_smaller_step():
     (told,) = [line for line in lines if "below the sill" in line]
     assert "more of it" not in told
     assert "less saves" not in told
-    found = re.search(r"held 25 mm stricter it costs ([0-9.]+) m³", told)
+    found = re.search(r"25 mm stricter it takes ([0-9.]+) m³ more dug and refilled", told)
     assert found is not None, told
     assert np.isclose(float(found[1]), more, atol=0.01)
+
+
+def test_a_looser_limit_that_takes_more_work_on_grade_is_told_with_what_it_wins():
+    """A sill that keeps the paving above a lawn: it digs more lower down, nearer to the lawn."""
+    door = {"at": [5, 0], "sill": 30.28, "step": ["38 mm", "197 mm"]}
+    ground = GroundSpec(soil="clay", organics=0.1)
+    made = plan(site_of(SPOTS, [PATIO], house=HOUSE, doors=[door], ground=ground, finish={}))
+    held = [one for one in made.areas[0].finish.binding if "below the sill" in one.wish]
+    assert held[0].easier > 0
+    assert held[0].nearer > 0
+    (told,) = [line for line in finish_lines(made.areas[0], made.places) if "below the" in line]
+    assert "25 mm looser the edge lies nearer to the lawn, and it takes" in told
+    assert "more dug and refilled; 25 mm stricter it takes" in told
+    assert told.endswith("less dug and refilled")
+
+
+def test_what_is_met_is_not_told_as_met_stricter():
+    meet = {"name": "drive", "kind": "driveway", "at": [[8, 0], [8, 4]], "z": [30.0, 29.9]}
+    made = plan(site_of(SPOTS, [PATIO], house=HOUSE, meets=[meet], finish={}))
+    told = [line for line in finish_lines(made.areas[0], made.places) if "meeting drive" in line]
+    assert told
+    assert "stricter" not in told[0]
+
+
+def test_what_holds_nothing_is_not_told():
+    made = plan(site_of(SPOTS, [PATIO], house=HOUSE, finish={}))
+    area = made.areas[0]
+    idle = Binding("a comfortable fall", "comfortable-fall-patio", "0.5 %", 0.0, 0.0)
+    half = Binding("siding", "siding-clearance", "1 in", 0.4, -1e-4)
+    finish = replace(area.finish, binding=(*area.finish.binding, idle, half))
+    lines = list(finish_lines(replace(area, finish=finish), made.places))
+    assert not any("0.00" in line for line in lines)
+    assert not any("a comfortable fall: " in line for line in lines)
+    assert (
+        "  held by siding: 1 in looser it takes as much; 1 in stricter it takes 0.40 m³ more"
+        in ("\n".join(lines))
+    )

@@ -91,7 +91,9 @@ def test_an_advised_base_with_something_against_it_says_that_every_base_has():
     assert best.level == "against"
     assert choice.caveat.startswith("every base has something against it here")
     for one in choice.verdicts:
-        assert f"{one.option.title.lower()} {one.count('against')} reason" in choice.caveat
+        count = one.count("against")
+        counted = f"{count} reason{'s' if count > 1 else ''} against {one.option.title.lower()}"
+        assert counted in choice.caveat
     built = planned([patio(base=best.option.name)], ground=GroundSpec(organics=0.2),
                     limits={"base-thickness-foot": 0.2})  # fmt: skip
     first = why(job(built), built.areas[0])[0]
@@ -198,3 +200,20 @@ def test_a_fire_too_near_to_the_house_is_on_the_homeowners_page():
     assert _stands(job(plan), plan.areas[0]) == [stopped(check.text)]
     far = planned([patio(base="dense")], features=[{**fire, "at": [5, 4]}])
     assert _stands(job(far), far.areas[0]) == []
+
+
+def test_what_cannot_be_built_has_nothing_told_that_speaks_for_it():
+    drive = planned([patio(use="driveway", base=None)]).advice.area("patio")
+    assert {reason.level for reason in drive.base.of("panel").reasons} <= {
+        "rules out", "against", "care",
+    }  # fmt: skip
+
+
+def test_a_base_that_nothing_speaks_for_alone_is_told_by_what_is_against_the_other():
+    """A young house: stone settles with its backfill too, but panels do not bridge it."""
+    plan = planned([patio(base=None)], house=YOUNG, ground=GroundSpec(organics=0.12))
+    leading = plan.advice.area("patio").base.leading
+    assert leading.of_other
+    rows = why(job(plan), plan.areas[0])
+    assert rows[-1]["words"].startswith(f"{leading.about.title} has more against it. ")
+    assert stopped(leading.reason.plain) in rows[-1]["words"]

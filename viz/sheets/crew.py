@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from grading.answers.halfway_words import left_words
 from grading.conditions.level_words import beside_words
 from grading.conditions.seat_words import stands_words
 from grading.design.door_steps import door_steps
@@ -338,7 +339,8 @@ def ordering(job: Job, sheet: Compiled) -> Iterator[Section]:
     heads = ["Item", "Order", "Needed", "That is"] + (["Cost"] if priced else [])
     shares = [38, 40, 34, 54] + ([22] if priced else [])
     left_out = not_counted(job.plan)
-    blocks = [table([*heads, "Came"], rows, [*shares, 18], left=1, pencil=1)]
+    blocks = [words(said, bold=True) for said in left_words(job.plan)]
+    blocks.append(table([*heads, "Came"], rows, [*shares, 18], left=1, pencil=1))
     if left_out:
         blocks.append(words("Not in this list, nor in the hours:", bold=True))
         blocks.append(listed(left_out))

@@ -12,7 +12,7 @@ from grading.choice.sills import ways_words
 from grading.design.door_steps import door_steps
 from grading.errors import CannotDraw
 from grading.site.walls import wall_name
-from grading.units import percent, run
+from grading.units import percent, run, size
 from grading.water.joints import soaked_words
 from grading.water.words import around_sentences, pocket_words, rain_words
 from viz.sheets.as_one import whole
@@ -248,8 +248,8 @@ def _steps(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
 def _steps_why(job: Job, plan: AreaPlan) -> str:
     """Say the two ways to meet a sill high over the lawn, where a door has one."""
     ways = [way for way in job.plan.sill_ways if plan.area.name in way.areas]
-    crew = job.plan.crew
-    words = ways_words(ways, job.unit, crew.currency if crew.card.show_prices else "")
+    priced = job.plan.crew.card.show_prices
+    words = ways_words(ways, job.unit, job.plan.crew.currency if priced else "")
     return printable(words, len(words))
 
 
@@ -318,7 +318,8 @@ def _whole(job: Job) -> str:
     if len(job.order.areas) < 2:
         return ""
     parts = _moved(job, job.order.total.haul, job.order.total, "")
-    said = ", ".join(f"{part['number']} {part['unit']}" for part in parts)
+    bins, loads, days = (f"{part['number']} {part['unit']}" for part in parts)
+    said = f"{bins}, {loads} {parts[1]['words']}, {days}"
     return f"The whole job, all areas together: {said} (eight jobs in ten take that)."
 
 
@@ -389,6 +390,14 @@ def _not_included(job: Job) -> list[str]:
     limit = Limits(job.plan.site.limits)["raised-edge"]
     if any(area.edge_heights[0] > limit for area in job.plan.areas):
         found.insert(0, str(words["raised"]))
+    steps = [
+        f"{step.words(lambda metres: size(metres, job.unit))} at {step.door.name}"
+        for area in job.plan.areas
+        for step in door_steps(area)
+        if step.risers > 1
+    ]
+    if steps:
+        found.insert(0, str(words["steps"]).format(steps=printable(", ".join(steps), 200)))
     # What is found underground and can be foretold: it is told with what it takes.
     return [*found, _deeper(job)]
 

@@ -30,7 +30,14 @@ def why(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
             found.append(_said("care", f"To be said of it: {advice.base.caveat}"))
         if advice.dearer:
             found.append(_said("care", f"What it costs: {advice.dearer}"))
-    found += _reasons(advice.base.of(plan.chosen))
+    own = advice.base.of(plan.chosen)
+    found += _reasons(own)
+    leading = advice.base.leading
+    alone = any(reason.level == "for" for reason in own.reasons)
+    if own is best and not alone and leading is not None and leading.of_other:
+        # Nothing speaks for it alone: what is against the other one is why it is built.
+        against = f"{leading.about.title} has more against it. {leading.reason.plain}"
+        found.append(_said("for", against))
     if not found:
         words = (
             f"Nothing speaks against it here, and it digs {earth(plan.chosen_dig.cut, job.unit)}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from grading.answers.halfway_words import left_words
 from grading.order.model import Order
 from grading.order.sensitivity import BreakEven, Swing, break_evens_of, swings_of
 from grading.pipeline import Plan
@@ -14,13 +15,15 @@ from viz.words.uncounted import not_counted
 class Account:
     """An order with what was asked of it: what moves the verdict, and where a base stops paying.
 
-    `left_out` says what neither its list nor its hours hold, a sentence each.
+    `left_out` says what neither its list nor its hours hold, a sentence each; `still` what is left
+    of a job that is half done.
     """
 
     order: Order
     swings: tuple[Swing, ...]
     break_evens: tuple[BreakEven, ...]
     left_out: tuple[str, ...]
+    still: tuple[str, ...]
 
 
 def account_of(plan: Plan) -> Account:
@@ -36,4 +39,6 @@ def account_of(plan: Plan) -> Account:
         Everything that is wrong with crew.toml.
     """
     order = plan.order
-    return Account(order, swings_of(order), break_evens_of(order), not_counted(plan))
+    return Account(
+        order, swings_of(order), break_evens_of(order), not_counted(plan), tuple(left_words(plan))
+    )

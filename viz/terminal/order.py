@@ -75,6 +75,7 @@ def _text(account: Account) -> Iterable[str]:
     jobs = tables.site_jobs(order)
     total = order.total
     yield "\nTo order for the whole site, on the bases chosen (*), rounded up as it is sold"
+    yield from account.still
     yield _grid(_without(tables.supplies_table(total, unit, currency), "unit", "needed"))
     if account.left_out:
         yield "Not in this list, nor in the hours and the money:"

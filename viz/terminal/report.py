@@ -73,7 +73,7 @@ def comparison(plan: AreaPlan, unit: Unit) -> Table:
                 f"{cubic(dig.spoil_loose, unit):.2f}",
                 size(dig.max_dig, unit, DIRT),
                 size(dig.mean_dig, unit, DIRT),
-                "" if chosen else f"{cubic(plan.difference(name), unit):+.2f}",
+                "" if chosen else f"{cubic(plan.difference(name), unit):+z.2f}",
             )
         )
     return Table(

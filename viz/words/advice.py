@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from tabulate import tabulate
 
-from grading.catalogue.suitability import Choice, Reason, Verdict
+from grading.catalogue.suitability import NOT_WHERE_RAISED, Choice, Reason, Verdict
 from grading.choice.advice import Advice, AreaAdvice
 from grading.choice.weighing import COUNTED
 from grading.conditions.backfill import BackfillZone
@@ -72,7 +72,9 @@ def _short(choice: Choice, best: Verdict | None, title: str = "") -> str:
         return f"{choice.about.capitalize()}: every one is ruled out"
     said = "; as it is given" if best is not choice.advised else ""
     said += f"; {choice.caveat}" if choice.caveat and not said else ""
-    said += "".join(f"; {LEVEL_WORDS[reason.level]}: {reason.text}" for reason in best.reasons)
+    # How much of an edge is raised is told with what holds it there.
+    told = [reason for reason in best.reasons if reason.rule != NOT_WHERE_RAISED or not title]
+    said += "".join(f"; {LEVEL_WORDS[reason.level]}: {reason.text}" for reason in told)
     return f"{choice.about.capitalize()}: {title or best.option.title}{said}"
 
 

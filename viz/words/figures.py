@@ -19,9 +19,9 @@ def run(metres: float, unit: str, denominator: int = 16) -> str:
     return beside((feet_inches(metres, denominator), millimetres(metres)), unit)
 
 
-def stretch(metres: float, unit: str) -> str:
+def stretch(metres: float, unit: str, denominator: int = 16) -> str:
     """Return a length along the ground [m] in a sentence: 18' 0" (5.49 m), or the other way."""
-    return beside((units.run(metres, "ft"), units.run(metres, "m")), unit)
+    return beside((units.run(metres, "ft", denominator), units.run(metres, "m")), unit)
 
 
 def level(metres: float, unit: str, denominator: int = 16) -> str:

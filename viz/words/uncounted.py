@@ -8,7 +8,11 @@ from typing import TYPE_CHECKING
 import shapely
 
 from grading.catalogue.edge_kinds import WALL
+from grading.catalogue.rules import Limits
 from grading.conditions.level_words import LINE
+from grading.design.door_steps import door_steps
+from grading.design.edge_holding import PARTS, kerbed
+from grading.finish.mends import LANDING
 from grading.units import area, size, volume
 from viz.words.edges import shared_edges
 from viz.words.edging import raised_edges
@@ -27,7 +31,10 @@ def not_counted(plan: Plan) -> tuple[str, ...]:
     ----------
     plan : Plan
     """
-    return (*_things(plan), *_steps(plan), *_raised(plan), *_backfill(plan))
+    return (
+        *_things(plan), *_door_steps(plan), *_steps(plan), *_raised(plan), *_kerbs(plan),
+        *_backfill(plan),
+    )  # fmt: skip
 
 
 def _things(plan: Plan) -> Iterator[str]:
@@ -46,7 +53,7 @@ def _things(plan: Plan) -> Iterator[str]:
             continue
         words = f"a base of its own under {seat.name}"
         if not seat.given:
-            words += " (advised: the site does not say `stands`)"
+            words += " (advised, for the site does not say)"
         if own is None:
             words += ": how deep its footing goes is given by neither the site nor its frost"
         else:
@@ -56,6 +63,17 @@ def _things(plan: Plan) -> Iterator[str]:
             words += ", and what fills in round it up to the pavers"
             words += f"; {area(own.cut_out, unit)} of the paving's base is left out there"
         yield words
+
+
+def _door_steps(plan: Plan) -> Iterator[str]:
+    unit = plan.site.unit
+    for each in plan.areas:
+        for step in door_steps(each):
+            if step.risers > 1:
+                yield (
+                    f"the {step.words(lambda metres: size(metres, unit))} from {step.door.name} "
+                    f"down to {each.area.name}, {LANDING}"
+                )
 
 
 def _steps(plan: Plan) -> Iterator[str]:
@@ -69,14 +87,23 @@ def _steps(plan: Plan) -> Iterator[str]:
 
 
 def _raised(plan: Plan) -> Iterator[str]:
+    unit = plan.site.unit
     for each in plan.areas:
         long = sum(edge.length for edge in raised_edges(plan, each))
         raised = "" if each.chosen_dig.system.edge == WALL else "raised "
         if long:
             yield (
-                f"the wall or slope that holds {stretch(long, plan.site.unit)} of {raised}edge of "
+                f"the wall or slope that holds {stretch(long, unit, PARTS)} of {raised}edge of "
                 f"{each.area.name}"
             )
+
+
+def _kerbs(plan: Plan) -> Iterator[str]:
+    limits, unit = Limits(plan.site.limits), plan.site.unit
+    for each in plan.areas:
+        long = kerbed(each, limits)
+        if long:
+            yield f"the kerb along {stretch(long, unit, PARTS)} of edge of {each.area.name}"
 
 
 def _backfill(plan: Plan) -> Iterator[str]:

@@ -11,6 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.catalogue.rules import Limits
+from grading.design.door_steps import door_steps
 from grading.geometry.touching import TOGETHER
 from viz.drawings.section.profile import Profile, profile_along
 from viz.drawings.section.standing import DEEP, Standing, cut_round, standing_in_cut
@@ -76,6 +77,7 @@ class WallCut:
     side: float  # -1: the house is before the face along the line, +1: after it
     sill: float | None = None
     door: str = ""
+    risers: int = 1  # how many steps lead down from the sill
 
 
 @dataclass(frozen=True)
@@ -458,7 +460,9 @@ def _with_door(plan: Any, wall: WallCut, start: Floats, along: Floats) -> WallCu
     if not near:
         return wall
     door = min(near, key=lambda pair: pair[0])[1]
-    return replace(wall, sill=float(door.sill), door=door.name)
+    steps = {step.door.name: step.risers for area in plan.areas for step in door_steps(area)}
+    risers = steps.get(door.name, 1)
+    return replace(wall, sill=float(door.sill), door=door.name, risers=risers)
 
 
 def solids_of(cut: Cut, system: Any) -> list[Solid]:

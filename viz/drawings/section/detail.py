@@ -145,7 +145,11 @@ def _dimensions(
     if end.wall is not None and end.wall.sill is not None:
         at = end.at - end.out * 0.10
         step = end.wall.sill - float(cut.finish_at(end.at))
+        risers = end.wall.risers
         words = "step here " + small(step, unit)
+        if risers > 1:
+            each = small(step / risers, unit)
+            words = f"{risers} steps of {each} here\n{small(step, unit)} in all"
         _upright(view, at, float(cut.finish_at(at)), end.wall.sill, words, end.out)
         draw.line([(end.wall.at, end.wall.sill), (at - end.out * 0.02, end.wall.sill)], FINE)
     edges = [e for span in cut.dug for e in span if (e - end.at) * end.out > 1e-3]

@@ -1,0 +1,80 @@
+"""A sill that steps lead down from: every paper counts them alike, and none counts them as work."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+from handmade import site_of
+from printed import Printed
+from viz.drawings.compose import compose, words_of
+from viz.drawings.paper import page_for
+from viz.uncounted import not_counted
+
+from grading.pipeline import plan
+from grading.site import GroundSpec
+from grading.units import FOOT, INCH
+from viz.drawings.section import section_sheet
+from viz.sheets import write_sheets
+
+
+@cache
+def high(sill=16.0):
+    """Return a patio of 16 x 14 ft on a lawn that falls 2 % from a sill so high over it [in]."""
+    x, y = np.meshgrid(np.arange(-10, 31, 4.0), np.arange(-6, 41, 4.0))
+    spots = np.column_stack([x.ravel(), y.ravel(), 100 - 0.02 * y.ravel()])
+    outline = [[0, 0], [16, 0], [16, 14], [0, 14]]
+    return plan(
+        site_of(
+            spots * FOOT,
+            [{"name": "patio", "base": "panel", "outline": outline}],
+            unit="ft",
+            house={"walls": [[-10, 0], [30, 0]], "inside": [8, -8]},
+            doors=[{"name": "back door", "at": [8, 0], "sill": 100 + sill / 12}],
+            ground=GroundSpec(soil="loam", organics=3 * INCH),
+            finish={},
+        )
+    )
+
+
+def homeowner(made, tmp_path, monkeypatch):
+    monkeypatch.setattr("viz.sheets.stills.before_and_after", lambda _: None)
+    files = write_sheets(made, tmp_path / "out", lambda _: None, ["homeowner"])
+    return Printed(next(file for file in files if file.stem == "homeowner")).text
+
+
+def test_steps_from_a_door_are_told_as_left_out_of_order_and_hours():
+    (said,) = not_counted(high())
+    assert said.startswith("the 2 steps of 7 7/16 in from back door down to patio, with a landing")
+    assert not not_counted(high(6.0))
+
+
+def test_the_section_counts_the_steps_as_the_plan_does():
+    made = high()
+    sheet = section_sheet(made, made.areas[0], "down", page_for("ft"))
+    said = " ".join(each.words.replace("\n", " ") for each in words_of(compose(sheet)))
+    assert "2 steps of 7 7/16 in (189 mm) here 14 7/8 in (378 mm) in all" in said
+    assert "step here" not in said
+
+
+@pytest.mark.parametrize("show", [False, True])
+def test_the_homeowner_reads_what_raising_takes_in_loads_or_in_money_where_prices_are_shown(
+    show, tmp_path, monkeypatch
+):
+    made = high()
+    crew = replace(made.crew, card=made.crew.card.model_copy(update={"show_prices": show}))
+    text = homeowner(replace(made, crew=crew), tmp_path, monkeypatch)
+    steps, raised = made.sill_ways
+    dearer = f"costs {made.crew.currency}{raised.cost - steps.cost:,.0f} more"
+    loads = f"takes {raised.trips - steps.trips} loads more of soil and stone"
+    assert (dearer in text, loads in text) == (show, not show)
+    assert (made.crew.currency in text) is show
+
+
+def test_the_homeowner_reads_that_the_steps_are_not_included(tmp_path, monkeypatch):
+    text = homeowner(high(), tmp_path, monkeypatch)
+    left_out = text[text.index("What is not included") :]
+    assert "The steps down from a door, and a landing" in left_out
+    assert "2 steps of 7 7/16 in at back door" in left_out
