@@ -6,15 +6,15 @@ import re
 
 import numpy as np
 import pytest
-from grading.edgeholding import kerbed
-from grading.rules import Limits
 from handmade import site_of
-from viz.advice_report import area_lines
-from viz.uncounted import not_counted
 
+from grading.catalogue.rules import Limits
+from grading.design.edge_holding import kerbed
 from grading.pipeline import plan
-from grading.site import GroundSpec
+from grading.site.model import GroundSpec
 from grading.units import FOOT, INCH
+from viz.words.advice import area_lines
+from viz.words.uncounted import not_counted
 
 
 def yard(lawn=0.02, sill=6.0, **area):

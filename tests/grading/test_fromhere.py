@@ -18,7 +18,8 @@ from grading.reading.site_file import read_site
 from grading.record.plan import record
 from grading.site.done_tables import Done
 from grading.units import CUBIC_YARD, FOOT, INCH
-from viz import order
+from viz.tables.account import account_of
+from viz.terminal import order
 
 DUG = (Part(0.5, 5 * INCH),)
 
@@ -264,7 +265,7 @@ def test_a_list_of_the_whole_job_says_what_is_done_already_and_what_is_to_come()
     assert f"{panel.haul.trips} trips, {panel.haul.bins.count} bin" in left
     (more,) = [one.count for one in panel.to_buy if one.item == "panels"]
     assert left.endswith(f"of what is bought in part {more:g} × panels more.")
-    lines = order.text(order.account_of(made))
+    lines = order.text(account_of(made))
     assert whole in lines
     assert left in lines
     assert not list(left_words(level_yard(bases=DEPTHS, base="panel")))

@@ -6,9 +6,9 @@ from dataclasses import replace
 import numpy as np
 from handmade import grid_of_spots, site_of
 
-from grading.finish import Binding
+from grading.finish.model import Binding
 from grading.pipeline import plan
-from grading.site import GroundSpec
+from grading.site.model import GroundSpec
 from grading.units import INCH
 from viz.words.finish import finish_lines
 

@@ -9,15 +9,15 @@ import numpy as np
 import pytest
 from handmade import site_of
 from printed import Printed
-from viz.drawings.compose import compose, words_of
-from viz.drawings.paper import page_for
-from viz.uncounted import not_counted
 
 from grading.pipeline import plan
-from grading.site import GroundSpec
+from grading.site.model import GroundSpec
 from grading.units import FOOT, INCH
-from viz.drawings.section import section_sheet
+from viz.drawings.section.sheet import section_sheet
+from viz.paper.compose import compose, words_of
+from viz.paper.page import page_for
 from viz.sheets import write_sheets
+from viz.words.uncounted import not_counted
 
 
 @cache
