@@ -26,11 +26,11 @@ PAGES = {"homeowner": 2, "questions": 3, "crew": 6}
 MORE = {
     ("garden-court", "letter", "homeowner"): 6, ("garden-court", "a4", "homeowner"): 6,
     ("garden-court", "letter", "questions"): 6, ("garden-court", "a4", "questions"): 6,
-    ("garden-court", "letter", "crew"): 10, ("garden-court", "a4", "crew"): 10,
+    ("garden-court", "letter", "crew"): 11, ("garden-court", "a4", "crew"): 10,
     ("flush-walk", "letter", "homeowner"): 6, ("flush-walk", "a4", "homeowner"): 6,
     ("flush-walk", "letter", "questions"): 6, ("flush-walk", "a4", "questions"): 6,
-    ("flush-walk", "letter", "crew"): 11, ("flush-walk", "a4", "crew"): 10,
-    ("side-walkway", "a4", "crew"): 5,
+    ("flush-walk", "letter", "crew"): 11, ("flush-walk", "a4", "crew"): 11,
+    ("raised-patio", "letter", "crew"): 7,
 }  # fmt: skip
 """A homeowner's sheet is a page and its back; two areas have one for all of it before them."""
 

@@ -25,7 +25,7 @@ from viz.look.bands import band, level_lines
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import FINE, OUTLINE, THIN, Pen
 from viz.paper.furniture import caption, heading, plan_axes, scale_bar, title_block
-from viz.paper.lettering import fold
+from viz.paper.lettering import extent, fold
 from viz.paper.page import MM, Box, Page
 from viz.words.figures import DIRT, earth, ground_area, small
 from viz.words.folds import folds_of, panes_of, warped
@@ -87,7 +87,7 @@ def cutfill_sheet(plan: Any, area: Any, page: Page) -> Sheet:
     draw_folds(view, folds_of(area), unit, many=warped(panes_of(area)), named=False)
     draw_fall(view, area, unit)
     _contours(view, xy, value, limits, unit)
-    _depths(view, area, dig, unit)
+    _depths(view, area, dig, unit, room)
     draw_spots(view, plan, window)
     _side(sheet, Box(body.x1 - SIDE, body.y0, body.x1, body.y1), dig, limits, most, unit)
     wide = caption(sheet, (body.x0 + 16, body.y0 + 1.8), "Plan", view.scale.words)
@@ -157,8 +157,8 @@ def _one(depth: float, unit: str) -> str:
     return f"fill {words}" if depth < 0 else f"cut {words}"
 
 
-def _depths(view: View, area: Any, dig: Any, unit: str) -> None:
-    """Record the depth at each corner of the outline."""
+def _depths(view: View, area: Any, dig: Any, unit: str, room: Box) -> None:
+    """Record the depth at each corner of the outline, its words inside the room of the plan."""
     from grading.design.points import corners_of
 
     plane = dig.formation
@@ -170,10 +170,14 @@ def _depths(view: View, area: Any, dig: Any, unit: str) -> None:
         words = f"{'fill' if depth < 0 else 'cut'} {small(abs(depth), unit, DIRT)}"
         x, y = away * (16.0, 3.6)
         view.drawing.symbol("dot", at, size=1.1, layer="corner")
-        view.drawing.text(at, words, size=2.2, bold=True, shift=(float(x), float(y)),
-                          ground=True, leads=True, layer="depth",
-                          others=((float(x), float(y) * 2), (float(-x), float(y)),
-                                  (float(x) * 1.3, float(y))))  # fmt: skip
+        home, half = view.paper(at)[0], extent(words, 2.2, True)[0] / 2
+        least, most = room.x0 + half - home, room.x1 - half - home
+        first, *others = (
+            (min(max(float(over), least), most), float(up))
+            for over, up in ((x, y), (x, 2 * y), (-x, y), (1.3 * x, y))
+        )
+        view.drawing.text(at, words, size=2.2, bold=True, shift=first, ground=True, leads=True,
+                          layer="depth", others=tuple(others))  # fmt: skip
 
 
 def _ground_at(dig: Any, at: Any) -> float | None:
