@@ -28,7 +28,7 @@ def halfway(unit="ft", organics=2 * INCH, base="panel", **done):
     made = level_yard(bases=DEPTHS, organics=organics, base=base)
     table = Done.model_validate(done, context={"unit": unit})
     made = replace(made, site=replace(made.site, done=table))
-    refuse_done(made)
+    refuse_done(made, made.order)
     return made, from_here(made.order, made.advice)
 
 

@@ -19,7 +19,7 @@ from grading.design.door_steps import door_steps
 from grading.design.levels import grid_of
 from grading.design.points import corners_of, named_points
 from grading.geometry.touching import TOGETHER
-from grading.record import plan as record
+from grading.record.plan import record
 from grading.units import feet_inches
 from viz.export import export
 from viz.export.levels import levels_table
