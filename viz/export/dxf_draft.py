@@ -18,7 +18,7 @@ from viz.export.dxf_patterns import PATTERNS, pattern
 from viz.look.materials import material as look_of
 from viz.paper.drawing import Area, Arrow, Dimension, Leader, Pen, Polyline, Symbol, Text
 from viz.paper.ink import arrow_head
-from viz.paper.lettering import Room, rows_of, search
+from viz.paper.lettering import Room, depth, rows_of, search
 from viz.paper.page import MM
 from viz.paper.symbols import symbol
 
@@ -387,9 +387,7 @@ class _Boundless(Room):
     """Room in a model, which goes on for ever."""
 
     def overlap(self, shapes: Iterable[Any]) -> float:
-        from viz.paper.lettering import depth
-
-        return sum(depth(shape, other) for shape in shapes for other in self.taken)
+        return sum(depth(shape, other) for shape in shapes for other in self._beside(shape))
 
 
 def _site(view: View, mm: Any) -> tuple[float, float]:

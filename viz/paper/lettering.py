@@ -9,7 +9,12 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from viz.paper.drawing import Point
+
+Floats = NDArray[np.float64]
 
 FONT = "DejaVu Sans"
 LEADING = 1.3  # line spacing, of the type size
@@ -115,7 +120,7 @@ class Room:
     width: float
     height: float
     taken: list[Corners] = field(default_factory=list)
-    _frames: list[Frame] = field(default_factory=list, repr=False)
+    _frames: Floats = field(default_factory=lambda: np.zeros((0, 4)), repr=False)
 
     def overlap(self, shapes: Iterable[Corners]) -> float:
         """Return how badly the shapes meet what is taken. [mm], 0 when free"""
@@ -129,11 +134,14 @@ class Room:
 
     def _beside(self, shape: Corners) -> Iterator[Corners]:
         """Yield what is taken whose upright frame a shape's own comes near, as few do."""
-        self._frames += [_frame(other) for other in self.taken[len(self._frames) :]]
-        frame = _frame(shape)
-        for other, beside in zip(self.taken, self._frames, strict=True):
-            if not _apart(frame, beside, ROOM):
-                yield other
+        new = [_frame(other) for other in self.taken[len(self._frames) :]]
+        if new:
+            self._frames = np.concatenate([self._frames, new])
+        left, right, bottom, top = _frame(shape)
+        lefts, rights, bottoms, tops = self._frames.T
+        near = (right + ROOM > lefts) & (rights + ROOM > left)
+        near &= (top + ROOM > bottoms) & (tops + ROOM > bottom)
+        yield from (self.taken[k] for k in np.flatnonzero(near).tolist())
 
     def take(self, shapes: Iterable[Corners]) -> None:
         """Mark the shapes as taken."""
