@@ -286,7 +286,7 @@ def test_what_is_met_is_said_to_hold_the_edge():
 @pytest.mark.parametrize("name", SITES)
 def test_what_is_advised_is_what_is_laid(name):
     """The edge is chosen before the finish, and the advice is on the finish: both agree."""
-    made = plan(read_site(Path(__file__).parents[2] / "sample_sites" / name))
+    made = plan(read_site(Path(__file__).parents[3] / "sample_sites" / name))
     for area in made.areas:
         one = made.advice.area(area.area.name)
         if area.area.edge is None:
