@@ -147,7 +147,7 @@ def _page(
         "CAMERAS": _buttons({camera.name: camera.title for camera in scenes[first].cameras}),
         "BAND": f'<p class="band" role="alert">{escape(band)}</p>' if band else "",
         "AREAS": _areas(plan, chosen, scenes),
-        "PICTURE": escape(PICTURE),
+        "CAUTION": escape(PICTURE),
         "PLAN": text.replace("<", "\\u003c"),
         "UNFOLD": here.joinpath("unfold.js").read_text(encoding="utf-8"),
         "PACKED": base64.b64encode(small(packed) if UNFOLDED in player else packed).decode("ascii"),

@@ -139,8 +139,10 @@ def _staged(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
     add_treads(collected, plan, area_plan, region.union(area_plan.outline), origin)
     _add_house(collected, plan, area_plan, frame, frame.box(*frame.bounds(region)), origin, bottom)
 
+    # A layer is pointed at where it lies, and not at the shoulder that takes its place.
+    stone = [next(stack.parted(tread, laid)) for tread in treads]
     collected.labels += stack.layer_labels(
-        treads, legend, area_plan, opening, origin, dug_at, factor * dig.max_dig, clear
+        stone, legend, area_plan, opening, origin, dug_at, factor * dig.max_dig, clear
     )
     add_fall(collected, area_plan, frame, opening, origin, unit, covered_by(plan))
     lawn = region.difference(others_in(plan, area_plan, region))

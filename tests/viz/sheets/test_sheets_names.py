@@ -53,7 +53,8 @@ def site_of(folder: Path, name: str = "", crew: str = "") -> Path:
             f"name = {_toml(name)}" if line.split("=")[0].strip() == "name" else line
             for line in text.splitlines()
         ]
-        text = "\n".join(lines)
+        # What is done of it is told by the name of its area, which is another now.
+        text = "\n".join(lines).partition("[done]")[0]
     file.write_text(text, encoding="utf-8")
     if crew:
         (folder / "crew.toml").write_text(crew, encoding="utf-8")

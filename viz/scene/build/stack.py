@@ -242,7 +242,7 @@ def add_stack(
         if np.isnan(tread.thickness):
             _add_fabric(collected, tread, (seen, tread.footprint), dug, dug_at, origin, lift)
             continue
-        pieces = list(_parted(tread, laid))
+        pieces = list(parted(tread, laid))
         for region, shown, up in ((cut, OPENED, 0.0), (tread.footprint, WHOLE, lift)):
             for piece in pieces:
                 kept = (
@@ -267,7 +267,7 @@ def add_stack(
     return dug_at, dug
 
 
-def _parted(tread: Tread, laid: Laid) -> Iterator[Tread]:
+def parted(tread: Tread, laid: Laid) -> Iterator[Tread]:
     """Give a layer, and apart from it the shoulder of the edge that takes its place."""
     import shapely
 
