@@ -410,10 +410,10 @@ def looking(job: Job, sheet: Compiled) -> Iterator[Section]:
     blocks = []
     if left:
         rows = [
-            [_STATUS[check.status], check.area or "site", check.text, f"[{check.source}]"]
+            [_STATUS[check.status], printable(check.area or "site"), check.text, f"[{check.source}]"]
             for check in left
         ]
-        blocks.append(table(("", "Area", "What", "By"), rows, (22, 26, 90, 50), left=4))
+        blocks.append(table(("", "Area", "What", "By"), rows, (22, 34, 82, 50), left=4))
     else:
         blocks.append(words("Every check passes."))
     if job.plan.warnings:
