@@ -410,7 +410,12 @@ def looking(job: Job, sheet: Compiled) -> Iterator[Section]:
     blocks = []
     if left:
         rows = [
-            [_STATUS[check.status], printable(check.area or "site"), check.text, f"[{check.source}]"]
+            [
+                _STATUS[check.status],
+                printable(check.area or "site"),
+                check.text,
+                f"[{check.source}]",
+            ]
             for check in left
         ]
         blocks.append(table(("", "Area", "What", "By"), rows, (22, 34, 82, 50), left=4))

@@ -88,6 +88,8 @@ def circling(first, wanted):
 
 def test_where_the_advice_goes_round_the_base_with_the_least_against_it_is_kept_and_told():
     on = circling(planned([OPEN]), {"panel": "dense", "dense": "panel"})
-    found = on_advised_bases(on("panel"), lambda bases: on(bases["patio"]))
+    found = on_advised_bases(
+        on("panel"), lambda bases: on(bases["patio"]), lambda plan: plan.advice
+    )
     assert found.areas[0].chosen == "panel"
     assert any("hinges on its finish" in warning for warning in found.warnings)

@@ -180,7 +180,7 @@ def test_what_is_weighed_is_counted_once_with_the_order(monkeypatch):
         counted.append(plan)
         return order_of(plan, own)
 
-    monkeypatch.setattr("grading.order.model.order_of", counting)
+    monkeypatch.setattr("grading.pipeline.order_of", counting)
     plan = level_yard(base="panel")
     record(plan)
     assert plan.advice.area("patio").weighed

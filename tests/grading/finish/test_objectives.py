@@ -74,9 +74,9 @@ def test_without_a_wall_each_measure_has_its_own_best_way_to_fall():
     probes = np.column_stack([spots[:, :2], depth])
     area = {**PATIO, "base": "panel"}
 
-    def made(**finish):
+    def made(objective="least dig and refill"):
         ground = GroundSpec(probes=probes)
-        return plan(site_of(spots, [area], ground=ground, finish=finish))
+        return plan(site_of(spots, [area], ground=ground, finish={"objective": objective}))
 
     told = outcomes(made())
     earth = made(objective="least earth")

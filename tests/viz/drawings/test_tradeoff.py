@@ -27,7 +27,7 @@ def test_the_points_of_the_curve_are_those_of_the_plan(name):
     assert heights - heights[0] == pytest.approx((moved - moved[0]) * scale, abs=1e-6)
     said = {words.words for words in words_of(compose(sheet))}
     assert {f"{value:.2f}" for value in moved} <= said
-    assert any("least dig and refill (in use)" in words for words in said)
+    assert any("as it lies (in use)" in words for words in said)
     assert any(words.startswith("Least dug and refilled") for words in said)
     assert not any(words.startswith("Least earth moved") for words in said)
 
