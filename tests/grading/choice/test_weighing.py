@@ -184,4 +184,5 @@ def test_what_is_weighed_is_counted_once_with_the_order(monkeypatch):
     plan = level_yard(base="panel")
     record(plan)
     assert plan.advice.area("patio").weighed
-    assert counted == [plan]
+    # Plans over deeper topsoil have orders of their own.
+    assert [each for each in counted if each is plan] == [plan]
