@@ -130,6 +130,16 @@ def slope(ratio: float, unit: Unit) -> str:
     return f"{percent(ratio)} ({told})"
 
 
+def rate(ratio: float, unit: Unit) -> str:
+    """Write a slope [ratio] as a homeowner hears it: 1/4 in per foot, or 20 mm per metre."""
+    return f"{inches(ratio * FOOT)} per foot" if unit == "ft" else f"{millimetres(ratio)} per metre"
+
+
+def slope_in_words(ratio: float, unit: Unit) -> str:
+    """Write a slope [ratio] in percent and as a homeowner hears it: 2.0 % (1/4 in per foot)."""
+    return f"{percent(ratio)} ({rate(ratio, unit)})"
+
+
 def bearing(degrees: float) -> str:
     """Write a bearing in whole degrees from 0 to 359: what is all but north is 0°, never 360°."""
     return f"{round(degrees) % 360}°"

@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from grading.units import FOOT, Unit, inches, millimetres, percent
+from grading.units import FOOT, Unit, percent, rate
 from viz.look.materials import material
 from viz.scene.collect import add_pattern
 from viz.scene.frame import Frame, Opening
 from viz.scene.grain import lettering
 from viz.scene.model import BEHIND, IN_WORDS, VIEWS, Collected, Label, Lines
 from viz.scene.shell import Floats, Ints, triangulate
-from viz.words.folds import Pane, fold_words, folds_of, panes_of, span_of, warped
+from viz.words.folds import Pane, folds_of, panes_of, span_of, warped
 
 if TYPE_CHECKING:
     import shapely
@@ -25,65 +25,6 @@ if TYPE_CHECKING:
 
 FOLD_LIFT = 0.006
 """How far the line of a fold is laid above the pavers. [m]"""
-
-
-def short(metres: float, unit: Unit, denominator: int = 16) -> str:
-    """Write a short length [m] in the site's unit: 6 1/4 in, or 159 mm."""
-    return inches(metres, denominator) if unit == "ft" else millimetres(metres)
-
-
-def _rate(ratio: float, unit: Unit) -> str:
-    return f"{inches(ratio * FOOT)} per foot" if unit == "ft" else f"{millimetres(ratio)} per metre"
-
-
-def _slope_words(ratio: float, unit: Unit) -> str:
-    return f"{percent(ratio)} ({_rate(ratio, unit)})"
-
-
-def fall_words(area: AreaPlan, unit: Unit) -> str:
-    """Say how the paving falls, and how much of it is away from each wall."""
-    panes = panes_of(area)
-    if len(panes) > 1:
-        return _folded_words(area, panes)
-    plane = area.finish.plane
-    if plane.fall == 0:
-        return "The paving is level."
-    words = f"The paving falls {_slope_words(plane.fall, unit)}"
-    ways = _away(area, unit)
-    if not ways:
-        return words + "."
-    if len(ways) == 1:
-        share, names = next(iter(ways.items()))
-        whom = "the house" if len(names) == 1 else "each wall of the house"
-        same = share.startswith(_slope_words(plane.fall, unit))
-        return f"{words}, {share.rpartition(') ')[2] if same else share} {whom}."
-    return f"{words}: {_told(ways)}."
-
-
-def _away(area: AreaPlan, unit: Unit) -> dict[str, list[str]]:
-    ways: dict[str, list[str]] = {}
-    for each in area.walls:
-        way = "away from" if each.fall_away >= 0 else "TOWARDS"
-        share = f"{_slope_words(abs(each.fall_away), unit)} {way}"
-        ways.setdefault(share, []).append(each.wall.name)
-    return ways
-
-
-def _told(ways: dict[str, list[str]]) -> str:
-    return "; ".join(f"{share} {' and '.join(names)}" for share, names in ways.items())
-
-
-def _folded_words(area: AreaPlan, panes: Sequence[Pane]) -> str:
-    least, most = (percent(fall) for fall in span_of(panes))
-    falls = least if least == most else f"{least} to {most}"
-    how = "warped: it falls" if warped(panes) else "folded: it falls"
-    words = f"The paving is {how} {falls}"
-    if not warped(panes):
-        words += f" on {len(panes)} planes, with {' and '.join(fold_words(folds_of(area)))}"
-    for each in area.walls:
-        way = "away from" if each.fall_away >= 0 else "TOWARDS"
-        words += f"; {percent(abs(each.fall_away))} {way} {each.wall.name}"
-    return words + "."
 
 
 def _flat_arrow(start: Floats, along: Floats, size: float, width: float) -> Floats:
@@ -133,7 +74,7 @@ def add_fall(
             for pane in panes:
                 own = free if len(panes) == 1 else free.intersection(pane.region)
                 fall = percent(pane.plane.fall)
-                words = (f"{fall}  {_rate(pane.plane.fall, unit)}", fall)
+                words = (f"{fall}  {rate(pane.plane.fall, unit)}", fall)
                 more, arrows = _painted([pane], words, own, frame, (side, size), origin)
                 letters += more
                 meshes += arrows

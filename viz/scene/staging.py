@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from grading.design.door_steps import door_steps
-from grading.units import INCH, Unit, area, both, length, volume
+from grading.units import INCH, Unit, area, both, length, size, volume
 from viz.look.materials import SPOT
 from viz.scene.build import stack
 from viz.scene.build.depths import add_depths
@@ -18,7 +18,7 @@ from viz.scene.build.pockets import add_beds, pockets_in
 from viz.scene.frame import Frame, Opening, aside_of, frame_of, opening_of
 from viz.scene.model import VIEWS, Body, Camera, Collected, Label, Scene
 from viz.scene.neighbours import add_others, others_in
-from viz.scene.paint import add_fall, add_scale, fall_words, short
+from viz.scene.paint import add_fall, add_scale
 from viz.scene.shell import Floats, polygons
 from viz.scene.slicing import TALL, edge_on, stops
 from viz.scene.solids import Draped, local_origin
@@ -37,6 +37,7 @@ from viz.scene.surroundings import (
 from viz.scene.things import add_features, add_restraint, add_treads, covered_by
 from viz.scene.waterways import add_water
 from viz.scene.yard import add_yard
+from viz.words.falls import fall_words
 
 if TYPE_CHECKING:
     import shapely
@@ -235,7 +236,7 @@ def _add_house(
             continue  # a door that is not about this paving has no step down to it
         place = door_frame(house, door)
         step = steps[door.name]
-        high = step.words(lambda metres: short(abs(metres), plan.site.unit))
+        high = step.words(lambda metres: size(abs(metres), plan.site.unit))
         how = f"{high} step" if step.risers == 1 else high
         if step.step < 0:
             how = f"sill {high} BELOW the finish"
@@ -308,7 +309,7 @@ def _add_topsoil(
     if depth < 2 * TURF:
         return
     z = float(height_over(whole.sheet, whole.ground)(at)[0]) - (depth + TURF) / 2
-    words = f"topsoil {short(depth, unit, 8)}\nto be stripped"
+    words = f"topsoil {size(depth, unit, 8)}\nto be stripped"
     collected.labels.append(
         Label(words, np.append(at[0], z), "ground", frozenset({"layers"}), rank=30)
     )

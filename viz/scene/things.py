@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from grading.catalogue.rules import Limits
-from grading.units import FOOT, INCH, Unit
+from grading.units import FOOT, INCH, Unit, size
 from viz.scene.collect import add_solid
 from viz.scene.model import Collected, Label
-from viz.scene.paint import short
 from viz.scene.shell import Floats, between, polygons, triangulate
 from viz.scene.solids import backfill_depth, creased, slab
 from viz.words.edges import shared_edges, tread_level, treads_of
@@ -126,7 +125,7 @@ def _add_feature(
         add_solid(collected, seat.name, top, between(bed, level + 0.01, level), shown, stands=foot)
     words = seat.name if feature.height else f"{seat.name}\nheight not given"
     if seat.fall > INCH / 8:
-        words += f"\nlevel on a fall of {short(seat.fall, unit)}"
+        words += f"\nlevel on a fall of {size(seat.fall, unit)}"
     at = np.append(np.asarray(shape.representative_point().coords[0]) - origin[:2], foot + height)
     collected.labels.append(Label(words, at, "level", frozenset(shown), rank=24, stands=foot))
 

@@ -7,13 +7,12 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from grading.units import INCH
+from grading.units import INCH, size
 from grading.water.course import FOUNDATION
 from grading.water.words import ENDS
 from viz.look.materials import material
 from viz.scene.collect import add_pattern
 from viz.scene.model import Collected, Label
-from viz.scene.paint import short
 from viz.scene.shell import Floats, Ints, polygons, triangulate
 
 if TYPE_CHECKING:
@@ -202,6 +201,6 @@ def _add_low_spots(
         tone = material("standing water").colour
         add_pattern(collected, f"low spot {number}", "standing water", [tone],
                     [(sheet.xy, sheet.faces)], flat, views, 0.004)  # fmt: skip
-        words = f"low spot {number}: water {short(spot.depth, plan.site.unit)} deep"
+        words = f"low spot {number}: water {size(spot.depth, plan.site.unit)} deep"
         at = np.append(spot.at - origin[:2], level)
         collected.labels.append(Label(words, at, "level", frozenset(views), rank=30 + number))

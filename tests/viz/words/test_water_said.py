@@ -18,10 +18,10 @@ from grading.design.door_steps import door_steps
 from grading.pipeline import plan
 from grading.site.model import Outfall
 from grading.site.water_tables import Downspout
+from grading.units import size
 from grading.water.model import Share
 from grading.water.words import around_sentences, ends_words, rain_words
 from viz.drawings.answers.water import words_of
-from viz.scene.paint import short
 from viz.scene.staging import stage
 from viz.sheets.homeowner import _steps, _water
 from viz.terminal import report
@@ -132,7 +132,7 @@ def test_a_step_has_one_value_in_picture_table_and_check(off):
     scene = stage(made, made.areas[0], "panel")
     shown = [label.text for label in scene.labels if label.text.startswith("back door: ")]
     assert shown
-    assert all(text.startswith(f"back door: {short(step.step, 'm')} step") for text in shown)
+    assert all(text.startswith(f"back door: {size(step.step, 'm')} step") for text in shown)
     job = SimpleNamespace(plan=made, unit="m")
     (row,) = _steps(job, made.areas[0])
     assert row["door"] == "back door"
