@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import subprocess
 import tomllib
 from pathlib import Path
 
@@ -24,6 +25,30 @@ def test_what_a_document_runs_is_in_the_archive(document):
     for each in run:
         assert (ROOT / each).exists(), each
         assert each.split("/")[0] in included, each
+
+
+@pytest.mark.skipif(not (ROOT / ".git").exists(), reason="no checkout")
+def test_no_file_that_is_shipped_is_ignored():
+    """What the checkout ignores is left out of the wheel by its builder, too."""
+    shipped = [
+        str(path.relative_to(ROOT))
+        for folder in ("grading", "viz", "sample_sites")
+        for path in (ROOT / folder).rglob("*")
+        if path.is_file() and "__pycache__" not in path.parts
+    ]
+    asked = subprocess.run(
+        ["git", "check-ignore", "--no-index", "--stdin"],
+        cwd=ROOT, input="\n".join(shipped), capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert asked.returncode in (0, 1), asked.stderr
+    assert asked.stdout.split() == []
+
+
+def test_every_folder_of_modules_is_a_package():
+    folders = {
+        path.parent for folder in ("grading", "viz") for path in (ROOT / folder).rglob("*.py")
+    }
+    assert [folder for folder in folders if not (folder / "__init__.py").exists()] == []
 
 
 def test_the_typesetter_is_one_that_takes_a_time():

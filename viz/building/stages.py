@@ -13,9 +13,9 @@ from viz.building.sequence_solids import left_of, piece
 from viz.building.stacked import TIER, TIERS, flat, stacks_of
 from viz.look.materials import material
 from viz.scene.backdrop import Backdrop, add_wall
-from viz.scene.build.stack import dug_over
 from viz.scene.collect import add_pattern, add_solid
 from viz.scene.grain import grains, pavers, seams, studs
+from viz.scene.layers.stack import dug_over
 from viz.scene.model import Camera, Collected, Label, Lines, Scene
 from viz.scene.shell import Floats, Sheet, Solid, between, joined, polygons
 from viz.scene.solids import creased, slab

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from grading.units import INCH, METRES
-from viz.scene.build.cutaway import Cutaway, cutaway_of
-from viz.scene.build.laid import paver_faces_of
 from viz.scene.frame import frame_of
+from viz.scene.layers.cutaway import Cutaway, cutaway_of
+from viz.scene.layers.laid import paver_faces_of
 from viz.scene.model import Collected, Scene
 from viz.scene.shell import Floats, polygons
 from viz.scene.staging import stage

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from viz.look.materials import material
-from viz.scene.build.laid import paver_faces_of
 from viz.scene.collect import add_pattern, add_solid
 from viz.scene.grain import pavers
+from viz.scene.layers.laid import paver_faces_of
 from viz.scene.model import Collected, Label
 from viz.scene.shell import Floats, between, polygons
 from viz.scene.solids import creased, slab

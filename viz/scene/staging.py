@@ -10,12 +10,12 @@ import numpy as np
 from grading.design.door_steps import door_steps
 from grading.units import INCH, Unit, area, both, length, size, volume
 from viz.look.materials import SPOT
-from viz.scene.build import stack
-from viz.scene.build.depths import add_depths
-from viz.scene.build.laid import laid_in
-from viz.scene.build.own_bases import add_own_bases
-from viz.scene.build.pockets import add_beds, pockets_in
 from viz.scene.frame import Frame, Opening, aside_of, frame_of, opening_of
+from viz.scene.layers import stack
+from viz.scene.layers.depths import add_depths
+from viz.scene.layers.laid import laid_in
+from viz.scene.layers.own_bases import add_own_bases
+from viz.scene.layers.pockets import add_beds, pockets_in
 from viz.scene.model import VIEWS, Body, Camera, Collected, Label, Scene
 from viz.scene.neighbours import add_others, others_in
 from viz.scene.paint import add_fall, add_scale

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from viz.scene.build.pockets import add_beds, pockets_in
+from viz.scene.layers.pockets import add_beds, pockets_in
 from viz.scene.model import Collected
 from viz.scene.neighbours import add_others
 from viz.scene.shell import Floats, polygons

@@ -28,8 +28,8 @@ from viz.building.sequence import (
 from viz.building.sequence_solids import earth, left_of, piece, whole_hole
 from viz.building.stages import staged, view
 from viz.scene.backdrop import backdrop_of
-from viz.scene.build.cutaway import cutaway_of
 from viz.scene.frame import frame_of
+from viz.scene.layers.cutaway import cutaway_of
 from viz.scene.solids import local_origin
 
 SITES = (*sample_sites.names(), "own bases")

@@ -20,8 +20,8 @@ from viz.drawings.plan.grading import grading_sheet
 from viz.drawings.section.sheet import section_cut, section_sheet
 from viz.paper.compose import compose
 from viz.paper.page import page_for
-from viz.scene.build.cutaway import cutaway_of
 from viz.scene.frame import frame_of
+from viz.scene.layers.cutaway import cutaway_of
 from viz.scene.staging import stage
 
 PIT = {"name": "pit", "kind": "wood fire", "at": [5, 2.8], "size": [1.0, 1.0], "height": 0.4}

@@ -28,11 +28,11 @@ from grading.units import FOOT, both
 from viz.look.materials import MATERIALS
 from viz.pictures.camera import ANGLE, Eye, box_corners, eye_for, plan_axes
 from viz.pictures.picture import placed
-from viz.scene.build.laid import laid_in, paver_faces_of
-from viz.scene.build.stack import treads_of
 from viz.scene.collect import edges_of
 from viz.scene.frame import OPENED, frame_of, opening_of
 from viz.scene.grain import CHAMFER, STUDS, grains, lettering, pavers, seams, studs
+from viz.scene.layers.laid import laid_in, paver_faces_of
+from viz.scene.layers.stack import treads_of
 from viz.scene.model import VIEWS
 from viz.scene.shell import between, triangulate
 from viz.scene.slicing import sliced

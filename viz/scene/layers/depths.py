@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from grading.units import Unit, inches, millimetres
-from viz.look.bands import band
 from viz.drawings.plan.cut_and_fill import levels_within, shade
-from viz.words.figures import DIRT
+from viz.look.bands import band
 from viz.scene.collect import add_pattern
 from viz.scene.model import Collected, Label
 from viz.scene.shell import Floats, polygons
 from viz.scene.solids import on_floor
+from viz.words.figures import DIRT
 
 if TYPE_CHECKING:
     from grading.dig.hole import Dig

@@ -9,16 +9,16 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from grading.units import Unit, both
-from viz.words.folds import panes_of, warped
+from viz.look.materials import material
 from viz.scene.collect import add_pattern, add_solid
 from viz.scene.frame import Opening, aside_of
 from viz.scene.grain import grains, pavers, seams, studs
-from viz.scene.build.laid import Laid
-from viz.look.materials import material
+from viz.scene.layers.laid import Laid
 from viz.scene.model import Collected, Label, LegendEntry, Lines
 from viz.scene.shell import Floats, between, joined, polygons
 from viz.scene.solids import Dug, backfill_depth, beside, dug_parts, on_floor, slab
 from viz.scene.surroundings import height_over
+from viz.words.folds import panes_of, warped
 
 if TYPE_CHECKING:
     from grading.design.area import AreaPlan
