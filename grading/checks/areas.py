@@ -106,7 +106,7 @@ def _stairs(steps: Iterable[DoorStep], make: _Maker) -> Iterator[Check]:
 def _near_limits(steps: Iterable[DoorStep], make: _Maker) -> Iterator[Check]:
     """Tell sills so near to a limit that a slip in reading them would break it."""
     for step in steps:
-        words = sill_words(step, make.unit)
+        words = sill_words(step, make.limits["sill-read"], make.unit)
         if words is not None:
             yield make.check("sill-read", "warn", step.step, words, where=step.door.name, unit="m")
 

@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from grading.finish.wishes import nearest_area
+from grading.finish.wishes import nearest_area, step_limits
 from grading.site.model import Ceiling, Door, Site
 from grading.units import FOOT
 
@@ -89,9 +89,9 @@ def _door_steps(area: AreaPlan) -> Iterator[DoorStep]:
         at = shapely.get_coordinates(line)[0]
         ground = float(group.ground.elevation(at[None])[0])
         finish = float(area.finish.surface.at(at[None])[0])
-        least, most = door.step or limits.pair("door-step")
         risers = door.risers or 1
         if door.name in group.stepped:
+            _, most = step_limits(door, limits, 1)
             risers = max(math.ceil((door.sill - finish) / most - _ROUNDING), 1)
         yield DoorStep(
             door,
@@ -100,7 +100,7 @@ def _door_steps(area: AreaPlan) -> Iterator[DoorStep]:
             finish,
             ground if np.isfinite(ground) else None,
             risers,
-            (least * risers, most * risers),
+            step_limits(door, limits, risers),
             tuple(_ceilings(site, area.area.name, door)),
         )
 

@@ -20,9 +20,6 @@ if TYPE_CHECKING:
 Floats = NDArray[np.float64]
 
 _WORTH = 1e-3  # m: what brings an edge nearer by less frees nothing
-_MISSED = 0.0762  # m, 3 in: from here a fold is worth its line; common practice, no source
-_UNSURE = 0.0127  # m, 1/2 in: what a sill may have been misread by; common practice, no source
-_TILTED = 0.00635  # m, 1/4 in: what the eye sees along a wall; common practice, no source
 _PARTS = 1  # of an inch: a length of edge is told no finer
 
 
@@ -128,10 +125,11 @@ def _shapes(plan: AreaPlan, found: OffGrade, unit: Unit) -> Iterator[str]:
     """
     height = np.concatenate([each.height for each in plan.edge_runs])
     uneven = float(np.nanmax(height) - np.nanmin(height))
-    if min(found.most, uneven) >= _MISSED and not plan.finish.surface.folded:
+    missed = plan.group.group.limits["lawn-missed"]
+    if min(found.most, uneven) >= missed and not plan.finish.surface.folded:
         shape = "two levels with a step between them follow the lawn better"
         yield f"{shape}, or a hinge across the fall"
-    elif found.most >= _MISSED and any(each.rule == "door-step" for each in plan.finish.binding):
+    elif found.most >= missed and any(each.rule == "door-step" for each in plan.finish.binding):
         most = plan.group.group.limits.pair("door-step")[1]
         yield f"one step more at that door lets it lie up to {size(most, unit)} lower"
 
@@ -146,19 +144,27 @@ def tilt_words(plan: AreaPlan, unit: Unit) -> str | None:
     along = np.asarray(plan.outline.exterior.coords)[:, :2] @ right
     plane = plan.finish.plane
     rise = float(np.array([plane.dzdx, plane.dzdy]) @ right) * float(np.ptp(along))
-    if abs(rise) < _TILTED:
+    if abs(rise) < plan.group.group.limits["seen-tilt"]:
         return None
     end = "right" if rise > 0 else "left"
     return f"the {end} end along {walls[0].wall.name} lies {size(abs(rise), unit)} higher"
 
 
-def sill_words(step: DoorStep, unit: Unit) -> str | None:
-    """Say that a sill near to a limit of its step is to be shot again."""
+def sill_words(step: DoorStep, unsure: float, unit: Unit) -> str | None:
+    """Say that a sill near to a limit of its step is to be shot again.
+
+    Parameters
+    ----------
+    step : DoorStep
+    unsure : float
+        What a sill may have been misread by. [m]
+    unit : "ft" or "m"
+    """
     least, most = step.limit
-    if min(step.step - least, most - step.step) >= _UNSURE:
-        return None
+    if abs(min(step.step - least, most - step.step)) >= unsure:
+        return None  # well within, or so far beyond that no slip of the rod explains it
     return (
-        f"the step at {step.door.name} is within {size(_UNSURE, unit)} of its limit: shoot that "
+        f"the step at {step.door.name} is within {size(unsure, unit)} of its limit: shoot that "
         "sill again before the dig"
     )
 

@@ -187,13 +187,13 @@ def _door_wishes(
         )
 
 
-def step_limits(door: Door, limits: Limits) -> tuple[float, float]:
+def step_limits(door: Door, limits: Limits, risers: int | None = None) -> tuple[float, float]:
     """Return the least and the greatest that the paving may lie below a sill. [m]
 
-    Of all the steps that are asked for, each within what one may be.
+    Of all its steps, each within what one may be: of as many as are asked for, or as are told.
     """
     least, greatest = door.step or limits.pair("door-step")
-    risers = door.risers or 1
+    risers = risers or door.risers or 1
     return least * risers, greatest * risers
 
 

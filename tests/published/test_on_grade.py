@@ -432,3 +432,13 @@ def test_every_base_is_dug_to_the_one_finish():
     assert {id(dig.finish) for dig in area.digs.values()} == {id(area.finish.surface)}
     assert area.chosen == "panel"
     assert saved(made) > 0.5
+
+
+def test_a_sill_beyond_its_step_by_more_than_a_slip_is_not_told_as_one_to_be_shot_again():
+    def told(z):
+        plane = {"at": [8, 0], "z": z, "fall": "2 %", "bearing": 0}
+        checks = patio(0.02, 6, plane=plane).area_checks
+        return [check.where for check in checks if check.rule == "sill-read"]
+
+    # The sill is at 100.5 ft: 7 1/2 in over the first, 4 in, and 12 in over the others.
+    assert [told(100.5 - step / 12) for step in (7.5, 4.0, 12.0)] == [["back door"], [], []]
