@@ -28,12 +28,12 @@ ENDS = {
 
 VERDICTS = {
     "named": "it ends in places named for it",
-    "neighbour": "LOOK: what runs onto the neighbour's lot has to be settled with them first",
-    "edge of the survey": "LOOK: where it goes past the edge of what was measured is not known",
-    "low spot": "MEND: what runs to the low spot stands there until it spills or dries",
-    "foundation": "MEND: what reaches the house has to be led away before work begins",
+    "neighbour": "what runs onto the neighbour's lot has to be settled with them first",
+    "edge of the survey": "where it goes past the edge of what was measured is not known",
+    "low spot": "what runs to the low spot stands there until it spills or dries",
+    "foundation": "what reaches the house has to be led away before work begins",
 }
-TRACE_AT_HOUSE = "LOOK: some of it reaches the house, less than can be told for sure: look there"
+TRACE_AT_HOUSE = "some of it reaches the house, less than can be told for sure: look there"
 NONE_AT_HOUSE = ", and none of it at the house"
 NOT_NAMED = "where it ends is not known: the site names no place for it"
 

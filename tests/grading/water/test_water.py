@@ -47,7 +47,7 @@ def test_water_that_leaves_the_survey_past_every_named_place_is_warned_of():
     made = water(outfalls=[Outfall(name="drain", kind="drain", at=[11, 9])])
     check = checked(made)["low-edge", ""]
     assert check.status == "warn"
-    assert "100 % past the edge of what was measured; LOOK: " in check.text
+    assert "100 % past the edge of what was measured; where it goes past" in check.text
     assert "To mend it: measure on from " in check.text
 
 
@@ -147,7 +147,7 @@ def test_a_dish_in_the_lawn_that_the_patio_drains_into_fails():
     check = checked(made)["low-edge", ""]
     assert check.status == "fail"
     assert "% to a low spot, " in check.text
-    assert check.text.count("MEND: ") == check.text.count("To mend it: ") == 1
+    assert check.text.count("stands there until") == check.text.count("To mend it: ") == 1
     # Where it is, and once in all how it is mended.
     near = made.areas[0].stands_at
     assert np.hypot(*(near - [5, 7])) < 1.6
