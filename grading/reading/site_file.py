@@ -46,7 +46,7 @@ from grading.site.tables import (
     is_file_name,
 )
 from grading.site.water_tables import Downspout, Outfall, Storm
-from grading.units import METRES, Unit, UnitError, length, number, read_length, read_slope
+from grading.units import METRES, Unit, UnitError, length, number, read_length, read_slope, size
 from grading.units import area as area_text
 
 FILE = "site.toml"
@@ -95,6 +95,9 @@ _TABLES = (
 )  # fmt: skip
 _WATER = ("outfall", "downspout", "storm")
 _ADVICE = ("feature", "access", "backfill", "frost", "laying")
+_IN_ORDER = (("lawn-least", "lawn-most"), ("lawn-most", "lawn-shoulder"))
+"""Limits of which one may not be more than the other."""
+
 _KEYS = (*Head.model_fields, *_TABLES, *_WATER, *_ADVICE)
 
 
@@ -303,6 +306,17 @@ class _Reader:
             except (UnitError, UnfitError) as error:
                 found = error.found or shown_value(value)
                 self.wrong(f"limits.{name}", found, error.expected, error.mend)
+        for least, most in _IN_ORDER:
+            written = next((name for name in (least, most) if name in own), "")
+            first, last = (own.get(name, RULES[name].limit) for name in (least, most))
+            if written and isinstance(first, float) and isinstance(last, float) and first > last:
+                self.wrong(
+                    f"limits.{written}",
+                    f"`{least}` of {size(first, self.unit)} over `{most}` of "
+                    f"{size(last, self.unit)}",
+                    "the lower limit below the higher one",
+                    "Write both, or leave it out.",
+                )
         return own
 
     def limit(self, value: Any, rule: Rule) -> float | tuple[float, float]:

@@ -118,7 +118,8 @@ class Door(Table):
         tuple[Length, Length] | None, AfterValidator(_range), each_at_most(MOST_STEP)
     ] = Field(None, description='the least and the greatest step down, as ["1 in", "7 3/4 in"]')
     steps: Annotated[StrictInt, Field(ge=0, le=MOST_STEPS)] | None = Field(
-        None, description="how many steps lead down from the sill, 0 where none are wanted"
+        None,
+        description="how many steps lead down from the sill, 0 where none are wanted, 12 at most",
     )
 
     @property
