@@ -209,7 +209,7 @@ def _level_table(job: Job, names: Sequence[str], levels: Levels, measured: Any) 
     if refilled:
         heads = ["", "Where", "Existing", "Finish", "Subgrade", "Dug to", "Dig", "Dug is",
                  "Finish is"]  # fmt: skip
-        shares = [8, 25, 25.5, 28.5, 28.5, 25.5, 18, 14, 16]
+        shares = [8, 22, 25, 28, 28, 25, 23, 14, 16]
     return table(heads, rows, shares, left=2, pencil=2, large=True)
 
 
