@@ -89,6 +89,20 @@ def _parser() -> argparse.ArgumentParser:
         "--paper", metavar="PAPER", help="letter or a4 (default: letter in feet, a4 in metres)"
     )
 
+    compare = commands.add_parser("compare", help="what changes from one site to another, and why")
+    compare.add_argument("before", metavar="BEFORE", type=_path, help="site folder as agreed")
+    compare.add_argument("after", metavar="AFTER", type=_path, help="the same yard as it is now")
+    compare.add_argument("--json", action="store_true", help="print the result as JSON, in SI")
+    compare.add_argument(
+        "--sign", action="store_true", help="write change-N.pdf, one page to sign, as well"
+    )
+    compare.add_argument(
+        "--out", metavar="DIR", type=_path, help="where change-N.pdf goes (default: here)"
+    )
+    compare.add_argument(
+        "--paper", metavar="PAPER", help="letter or a4 (default: letter in feet, a4 in metres)"
+    )
+
     show = commands.add_parser("open", help="turn the layers of a site in the browser")
     show.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
 
@@ -261,6 +275,34 @@ def _sheet(site: Path, reader: str | None, out: Path, paper: str | None) -> int:
     return CHECK_FAILED if plan.failed else DONE
 
 
+def _compare(
+    before: Path, after: Path, as_json: bool, sign: bool, out: Path | None, paper: str | None
+) -> int:
+    from grading.comparison.model import compared
+    from viz.files import check_owner
+    from viz.sheets.write import check_words
+    from viz.terminal import comparison, report
+
+    if out is not None and not sign:
+        from grading.errors import Problem, SiteError
+
+        mend = "Write --sign as well, or leave --out away."
+        raise SiteError([Problem("--out", f"{out} without --sign", "a paper to write", mend)])
+    check_words((), paper)
+    found = compared(_planned(before), _planned(after))
+    folder = Path() if out is None else out
+    if sign:
+        check_owner(folder, found.after.site)
+    _tell(comparison.as_json(found) if as_json else comparison.text(found))
+    if sign:
+        from viz.sheets.change import write_change
+
+        written = write_change(found, folder, _say, paper)
+        if not as_json:
+            _tell(report.written(folder, written))
+    return CHECK_FAILED if found.failed else DONE
+
+
 def _demo(folder: Path) -> int:
     import sample_sites
 
@@ -316,6 +358,11 @@ def _run(arguments: argparse.Namespace) -> int:
             return _export(arguments.site, arguments.out, arguments.formats)
         case "sheet":
             return _sheet(arguments.site, arguments.reader, arguments.out, arguments.paper)
+        case "compare":
+            return _compare(
+                arguments.before, arguments.after, arguments.json, arguments.sign, arguments.out,
+                arguments.paper,
+            )  # fmt: skip
         case "open":
             return _open(arguments.site)
         case "sequence":

@@ -19,7 +19,7 @@ from viz.scratch import scratch_folder
 if TYPE_CHECKING:
     from viz.paper.compose import Sheet
 
-TEMPLATES = ("common.typ", "plain.typ", "homeowner.typ", "questions.typ", "crew.typ")
+TEMPLATES = ("common.typ", "plain.typ", "homeowner.typ", "questions.typ", "crew.typ", "change.typ")
 MADE = 0
 """The moment that every sheet says it was made at, so that two runs give the same bytes. [s]"""
 
@@ -32,7 +32,7 @@ class Compiled:
 
     Parameters
     ----------
-    kind : "homeowner", "questions" or "crew"
+    kind : "homeowner", "questions", "crew" or "change"
         Which template.
     """
 

@@ -1,0 +1,208 @@
+"""What two plans of one yard say in words: the headline, what is seen of it, and each figure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from grading.comparison.figures import JOB, Figure, Value
+from grading.comparison.model import SEEN, BaseChange, Comparison, Turned
+from grading.comparison.written import Difference
+from grading.units import CUBIC_YARD, HOUR, INCH, Unit, size, slope, volume
+
+DIRT, PAVING = 8, 16
+"""Parts of an inch that a dig and a height of paving are told to; common practice, no source."""
+
+STAYS = "What you see does not change."
+
+_STATUS = {
+    "pass": "passes",
+    "warn": "is to be looked at",
+    "fail": "FAILS",
+    "unknown": "is not known",
+}
+_NOTICED = 8  # rows of one list of points that are told one by one
+
+
+def value_words(figure: Figure, value: Value, unit: Unit, currency: str) -> str:
+    """Write a figure of either plan; empty where that plan has none.
+
+    Parameters
+    ----------
+    figure : Figure
+    value : float, str or None
+        Its value before or after, or what comes to it.
+    unit : "ft" or "m"
+    currency : str
+    """
+    if value is None or isinstance(value, str):
+        return value or ""
+    match figure.measure:
+        case "depth":
+            return size(value, unit, DIRT)
+        case "height":
+            return size(value, unit, PAVING)
+        case "slope":
+            return slope(value, unit)
+        case "volume":
+            return volume(value, unit)
+        case "time":
+            return f"{value / HOUR:.0f} h"
+        case "days":
+            return f"{value:.1f}"
+        case "money":
+            return f"{'-' if value < 0 else ''}{currency}{abs(value):,.0f}"
+        case _:
+            return f"{value:.0f}"
+
+
+def more_words(figure: Figure, unit: Unit, currency: str) -> str:
+    """Write what comes to a figure, with its sign; "none" where it is told alike."""
+    told = [value_words(figure, value, unit, currency) for value in (figure.before, figure.after)]
+    if told[0] == told[1]:
+        return "none"
+    if figure.numbers is None:
+        return ""
+    before, after = figure.numbers
+    more, step = after - before, _step(figure, unit)
+    if step:
+        # Of the figures as they are told: who subtracts one from the other finds this.
+        more = (round(after / step) - round(before / step)) * step
+    return f"{'+' if more > 0 else '-'} {value_words(figure, abs(more), unit, currency)}"
+
+
+def _step(figure: Figure, unit: Unit) -> float:
+    """Return what a figure is told to the nearest of, 0 where the difference tells itself."""
+    match figure.measure:
+        case "depth" | "height":
+            parts = DIRT if figure.measure == "depth" else PAVING
+            return INCH / parts if unit == "ft" else 1e-3
+        case "volume":
+            return 0.1 * CUBIC_YARD if unit == "ft" else 0.01
+        case "time":
+            return HOUR
+        case "days":
+            return 0.1
+        case "money":
+            return 1.0
+        case _:
+            return 0.0
+
+
+def changes(found: Comparison, unit: Unit) -> tuple[Figure, ...]:
+    """Return the figures that are told otherwise than before.
+
+    Parameters
+    ----------
+    found : Comparison
+    unit : "ft" or "m"
+    """
+    currency = found.after.crew.currency
+    return tuple(figure for figure in found.figures if more_words(figure, unit, currency) != "none")
+
+
+def headline(found: Comparison, unit: Unit) -> str:
+    """Say in one sentence what is different, the cause before what comes of it.
+
+    Parameters
+    ----------
+    found : Comparison
+    unit : "ft" or "m"
+    """
+    told = changes(found, unit)
+    topsoil = [one for one in told if one.key == "topsoil"]
+    if topsoil:
+        one = max(topsoil, key=lambda figure: abs(figure.more or 0.0))
+        before, after = (value_words(one, value, unit, "") for value in (one.before, one.after))
+        return f"Topsoil under {one.area} is {after} deep on average, not {before}."
+    if found.new or found.gone:
+        parts = [f"{name} is added" for name in found.new]
+        parts += [f"{name} is left out" for name in found.gone]
+        return f"{'; '.join(parts)}."
+    if found.bases:
+        return (
+            "; ".join(f"{one.area} stands on {one.after}, not {one.before}" for one in found.bases)
+            + "."
+        )
+    if found.moved >= SEEN:
+        return f"The finish moves by up to {size(found.moved, unit, PAVING)}."
+    if told:
+        return f"Of what is counted, {len(told)} figures change."
+    return "Nothing that is counted changes."
+
+
+def seen_words(found: Comparison, unit: Unit) -> str:
+    """Say what changes of what is seen of the paving.
+
+    Parameters
+    ----------
+    found : Comparison
+    unit : "ft" or "m"
+    """
+    if found.looks_alike:
+        return STAYS
+    if found.moved >= SEEN:
+        return f"The top of the paving moves by up to {size(found.moved, unit, PAVING)}."
+    return "The outline or the pavers change; the top of the paving stays at its height."
+
+
+def base_words(change: BaseChange, plain: bool = False) -> str:
+    """Say that an area stands on another base, and why.
+
+    Parameters
+    ----------
+    change : BaseChange
+    plain : bool
+        For who pays for it.
+    """
+    why = change.why_plain if plain else change.why
+    said = f"{change.area} stands on {change.after}, not on {change.before}"
+    return f"{said}: {why}" if why else said
+
+
+def turned_words(turned: Turned) -> str:
+    """Say how a check comes out now, and how it did.
+
+    Parameters
+    ----------
+    turned : Turned
+    """
+    before, after = turned.before, turned.after
+    if after is None:
+        return f"no longer asked: {turned.check.text}"
+    now = _STATUS[after.status]
+    if before is None:
+        return f"new, {now}: {after.text}"
+    return f"{now}, before it {_STATUS[before.status]}: {after.text}"
+
+
+def written_words(found: Comparison) -> Iterator[str]:
+    """Say what the two folders say differently, line by line; of long lists only how many rows.
+
+    Parameters
+    ----------
+    found : Comparison
+    """
+    files: dict[str, list[Difference]] = {}
+    for each in found.written:
+        files.setdefault(each.file, []).append(each)
+    for file, differences in files.items():
+        if Path(file).suffix == ".csv" and len(differences) > _NOTICED:
+            new = sum(each.before is None for each in differences)
+            gone = sum(each.after is None for each in differences)
+            other = len(differences) - new - gone
+            parts = (f"{new} new" if new else "", f"{gone} gone" if gone else "",
+                     f"{other} changed" if other else "")  # fmt: skip
+            yield f"{file}: {', '.join(filter(None, parts))} of its rows"
+            continue
+        for each in differences:
+            yield f"{file}, {each.where}: {_told(each.before)} -> {_told(each.after)}"
+
+
+def _told(words: str | None) -> str:
+    return "not there" if words is None else words
+
+
+def of_area(figures: tuple[Figure, ...], area: str = JOB) -> tuple[Figure, ...]:
+    """Return the figures of one area, or of the whole job."""
+    return tuple(figure for figure in figures if figure.area == area)

@@ -1,0 +1,190 @@
+"""The paper that a change to the job is signed on: what was found, what it changes, what stays."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+from grading.comparison.figures import JOB, Figure, Value
+from grading.comparison.model import Comparison
+from grading.comparison.words import (
+    base_words,
+    headline,
+    more_words,
+    of_area,
+    seen_words,
+    value_words,
+)
+from grading.units import Unit, rate
+from viz.files import write_with
+from viz.paper.page import page_for
+from viz.sheets.change_drawing import change_sheet
+from viz.sheets.compile import Compiled, printable
+from viz.sheets.head import Job, head_of
+
+_INSIDE = ("build_up", "max_dig", "trips", "time", "edge_above", "edge_below")
+"""Figures of an area that a homeowner is not told one by one."""
+
+_OF_THE_JOB = ("trips", "bins", "days")
+"""Figures of the whole job that a homeowner is told; with prices, the cost too."""
+
+_ALWAYS = ("step", "fall_away")
+"""Figures that are told also where they stay: what was agreed at doors and walls."""
+
+_DRAWN = 2
+"""Areas that are drawn; the table tells of all."""
+
+_MOVED = 3e-3  # m: a build-up or a depth that changes by less is drawn alike
+
+
+def change_data(found: Comparison, job: Job, sheet: Compiled, number: int) -> dict[str, Any]:
+    """Return what the template reads.
+
+    Parameters
+    ----------
+    found : Comparison
+    job : Job
+        Of the later plan.
+    sheet : Compiled
+    number : int
+        Of the change.
+    """
+    unit, priced = job.unit, job.plan.crew.card.show_prices
+    head = head_of(job, sheet)
+    return {
+        **head,
+        "band": _band(found, head["band"]),
+        "number": number,
+        "headline": printable(headline(found, unit), 400),
+        "bases": [printable(f"{base_words(one, plain=True)}.", 600) for one in found.bases],
+        "seen": seen_words(found, unit),
+        "boxes": list(_boxes(found, unit, priced)),
+        "drawings": list(_drawings(found, sheet, unit)),
+        "tables": list(_tables(found, unit, priced)),
+        "currency": job.plan.crew.currency,
+    }
+
+
+def _band(found: Comparison, band: str) -> str:
+    if band or not found.after.failed:
+        return band
+    check = next(one for one in found.after.checks if one.status == "fail")
+    return printable(f"NOT FOR SIGNATURE: a check fails: {check.text}", 110)
+
+
+def _boxes(found: Comparison, unit: Unit, priced: bool) -> Iterator[dict[str, str]]:
+    currency = found.after.crew.currency
+    days = next(one for one in of_area(found.figures, JOB) if one.key == "days")
+    more = more_words(days, unit, currency)
+    now = value_words(days, days.after, unit, currency)
+    yield {
+        "figure": "the same" if more == "none" else f"{more} days",
+        "words": f"{now} days of work in all, as many jobs shorter as longer",
+    }
+    alike = found.looks_alike
+    yield {
+        "figure": "the same" if alike else "changes",
+        "words": "heights, steps, fall and pavers" if alike else seen_words(found, unit),
+    }
+    cost = next(one for one in of_area(found.figures, JOB) if one.key == "cost")
+    if priced:
+        told = value_words(cost, cost.after, unit, currency)
+        yield {"figure": more_words(cost, unit, currency), "words": f"it becomes {told}"}
+    else:
+        yield {"figure": "", "words": "to the price, filled in by the crew"}
+
+
+def _drawings(found: Comparison, sheet: Compiled, unit: Unit) -> Iterator[dict[str, Any]]:
+    then = {area.area.name: area for area in found.before.areas}
+    drawn = 0
+    for area in found.after.areas:
+        old = then.get(area.area.name)
+        if old is None or drawn == _DRAWN:
+            continue
+        depths = [(dig.build_up, dig.mean_dig) for dig in (old.chosen_dig, area.chosen_dig)]
+        same = all(abs(a - b) < _MOVED for a, b in zip(*depths, strict=True))
+        if same and old.chosen == area.chosen:
+            continue
+        drawn += 1
+        alt = f"{area.area.name} cut through, as agreed and now, to one scale"
+        picture = sheet.drawing(change_sheet(old.chosen_dig, area.chosen_dig, unit), alt)
+        yield {"title": printable(f"{area.area.name}, cut through", 60), "picture": picture}
+
+
+def _tables(found: Comparison, unit: Unit, priced: bool) -> Iterator[dict[str, Any]]:
+    """Give a table for each area, and one for the whole job, with rows that a homeowner reads."""
+    for area in (*(each.area.name for each in found.after.areas), JOB):
+        told = [
+            figure
+            for figure in of_area(found.figures, area)
+            if (
+                figure.key in _OF_THE_JOB or (priced and figure.key == "cost")
+                if area == JOB
+                else figure.key not in _INSIDE
+            )
+        ]
+        rows = [_row(found, figure, unit) for figure in told if _is_told(found, figure, unit)]
+        if rows:
+            yield {"title": printable(area or "the whole job", 60), "rows": rows}
+
+
+def _is_told(found: Comparison, figure: Figure, unit: Unit) -> bool:
+    if figure.area == JOB or figure.key.split(" ")[0] in _ALWAYS:
+        return True
+    return more_words(figure, unit, found.after.crew.currency) != "none"
+
+
+def _row(found: Comparison, figure: Figure, unit: Unit) -> list[str]:
+    currency = found.after.crew.currency
+    values = (_plain(figure, each, unit, currency) for each in (figure.before, figure.after))
+    title = printable(figure.title, 80)
+    return [title[:1].upper() + title[1:], *map(printable, values),
+            more_words(figure, unit, currency)]  # fmt: skip
+
+
+def _plain(figure: Figure, value: Value, unit: Unit, currency: str) -> str:
+    """Write a figure for a homeowner, who is told no per cent."""
+    if figure.measure == "slope" and isinstance(value, float):
+        return rate(value, unit)
+    return value_words(figure, value, unit, currency)
+
+
+def write_change(
+    found: Comparison, folder: Path, say: Callable[[str], None], paper: str | None = None
+) -> list[Path]:
+    """Write the paper of a change into a folder, under the next number, and return it.
+
+    Parameters
+    ----------
+    found : Comparison
+    folder : Path
+        Papers of earlier changes stay as they are.
+    say : callable
+        Told what is being done.
+    paper : "letter" or "a4", optional
+
+    Raises
+    ------
+    SiteError
+        A crew.toml or a logo that cannot be used, or a folder that cannot be written.
+    """
+    plan = found.after
+    number = 1 + max(_numbers(folder), default=0)
+
+    def make(made: Path) -> None:
+        say("setting the paper of the change ...")
+        job = Job(plan, plan.order, page_for(plan.site.unit, paper, portrait=True))
+        with Compiled("change") as sheet:
+            pdf = sheet.pdf(change_data(found, job, sheet, number))
+        (made / f"change-{number}.pdf").write_bytes(pdf)
+
+    return write_with(folder, make, plan.site)
+
+
+def _numbers(folder: Path) -> Iterator[int]:
+    for path in folder.glob("change-*.pdf"):
+        match = re.fullmatch(r"change-(\d{1,6})", path.stem)
+        if match:
+            yield int(match[1])

@@ -1,0 +1,78 @@
+"""Two plans of one yard side by side, as printed in the terminal."""
+
+from __future__ import annotations
+
+import json
+
+from tabulate import tabulate
+
+from grading.comparison.figures import JOB, Figure
+from grading.comparison.model import Comparison
+from grading.comparison.words import (
+    base_words,
+    changes,
+    headline,
+    more_words,
+    of_area,
+    seen_words,
+    turned_words,
+    value_words,
+    written_words,
+)
+from grading.record.comparison import comparison_record
+from viz.signature import not_for_signature
+from viz.words.cautions import REPORT
+
+WHOLE = "the whole job"
+
+
+def text(found: Comparison) -> str:
+    """Return a comparison as it is printed: the headline, what stays, figures, checks, causes."""
+    unit = found.after.site.unit
+    names = found.before.site.name, found.after.site.name
+    title = names[1] if names[0] == names[1] else f"{names[1]}, beside {names[0]}"
+    bands = dict.fromkeys(filter(None, map(not_for_signature, (found.before, found.after))))
+    parts = [title, *bands, "", headline(found, unit), seen_words(found, unit)]
+    parts += [f"{base_words(one)}." for one in found.bases]
+    told = changes(found, unit)
+    for area in (*(each.area.name for each in found.after.areas), JOB):
+        figures = of_area(told, area)
+        if figures:
+            parts += ["", _table(found, area or WHOLE, figures)]
+    same = len(found.figures) - len(told)
+    parts += ["", f"{same} of {len(found.figures)} figures are told as before."]
+    if found.turned:
+        parts += ["", "Checks that come out otherwise:"]
+        parts += [f"  {_of(one.check.area)}{turned_words(one)}" for one in found.turned]
+    written = list(written_words(found))
+    if written:
+        parts += ["", "Written differently:", *(f"  {line}" for line in written)]
+    else:
+        parts += ["", "Nothing was written differently in site.toml, crew.toml and their lists."]
+    return "\n".join((*parts, "", REPORT))
+
+
+def _of(area: str) -> str:
+    return f"{area}: " if area else ""
+
+
+def _table(found: Comparison, title: str, figures: tuple[Figure, ...]) -> str:
+    unit, currency = found.after.site.unit, found.after.crew.currency
+    rows = [
+        (
+            one.title,
+            value_words(one, one.before, unit, currency),
+            value_words(one, one.after, unit, currency),
+            more_words(one, unit, currency),
+        )
+        for one in figures
+    ]
+    return tabulate(
+        rows, (title, "before", "after", "difference"), disable_numparse=True,
+        colalign=("left", "right", "right", "right"),
+    )  # fmt: skip
+
+
+def as_json(found: Comparison) -> str:
+    """Return a comparison as JSON, in SI."""
+    return json.dumps(comparison_record(found), indent=2, allow_nan=False)
