@@ -89,6 +89,21 @@ def _parser() -> argparse.ArgumentParser:
         "--paper", metavar="PAPER", help="letter or a4 (default: letter in feet, a4 in metres)"
     )
 
+    stakes = commands.add_parser("stakes", help="stakes by tape and rod, strings and their boards")
+    stakes.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
+    stakes.add_argument("--benchmark", metavar="NAME", help="what the level is sighted on today")
+    stakes.add_argument("--reading", metavar="ROD", help="what the rod on it reads")
+    stakes.add_argument(
+        "--rod", metavar="MARKS", help="ft-in, ft, m, cm or mm: what the rod is marked in"
+    )
+    stakes.add_argument("--grid", metavar="SPACING", help="of the grid (default: the crew sheet's)")
+    stakes.add_argument("--every", metavar="SPACING", help="stakes along the edges as well")
+    stakes.add_argument(
+        "--round", metavar="STEP", dest="step", help="to the nearest of (default: 1/16 in or 1 mm)"
+    )
+    stakes.add_argument("--json", action="store_true", help="print the result as JSON, in SI")
+    stakes.add_argument("--out", metavar="DIR", type=_path, help="write cards, CSV and DXF there")
+
     compare = commands.add_parser("compare", help="what changes from one site to another, and why")
     compare.add_argument("before", metavar="BEFORE", type=_path, help="site folder as agreed")
     compare.add_argument("after", metavar="AFTER", type=_path, help="the same yard as it is now")
@@ -275,6 +290,38 @@ def _sheet(site: Path, reader: str | None, out: Path, paper: str | None) -> int:
     return CHECK_FAILED if plan.failed else DONE
 
 
+def _stakes(arguments: argparse.Namespace) -> int:
+    from grading.catalogue.rules import Limits
+    from grading.setout.instrument import instrument_of, rod_marks, rounding_of
+    from grading.setout.model import set_out, spacing_of
+    from viz.files import check_owner
+    from viz.tables.stakes import Told
+    from viz.terminal import report, stakes
+
+    plan, out = _planned(arguments.site), arguments.out
+    if out is not None:
+        check_owner(out, plan.site)
+    unit = plan.site.unit
+    told = Told(rod_marks(arguments.rod, unit), rounding_of(arguments.step, unit), unit)
+    rod = Limits(plan.site.limits, unit)["rod-length"]
+    found = set_out(
+        plan,
+        instrument_of(plan.site, arguments.benchmark, arguments.reading, rod),
+        spacing_of(arguments.grid, "--grid", plan),
+        spacing_of(arguments.every, "--every", plan),
+    )
+    _tell(stakes.as_json(found, told) if arguments.json else stakes.text(found, told))
+    if out is not None:
+        from viz.sheets.stakes import write_stakes
+
+        written = write_stakes(found, told, out, _say)
+        if not arguments.json:
+            _tell(report.written(out, written))
+    if plan.failed:
+        _say("a check of the plan failed: see `fallaway plan`")
+    return CHECK_FAILED if plan.failed else DONE
+
+
 def _compare(
     before: Path, after: Path, as_json: bool, sign: bool, out: Path | None, paper: str | None
 ) -> int:
@@ -358,6 +405,8 @@ def _run(arguments: argparse.Namespace) -> int:
             return _export(arguments.site, arguments.out, arguments.formats)
         case "sheet":
             return _sheet(arguments.site, arguments.reader, arguments.out, arguments.paper)
+        case "stakes":
+            return _stakes(arguments)
         case "compare":
             return _compare(
                 arguments.before, arguments.after, arguments.json, arguments.sign, arguments.out,

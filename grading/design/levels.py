@@ -117,7 +117,9 @@ def levels_at(plan: Design, area: AreaPlan, xy: Floats, base: str | None = None)
     return Levels(xy, existing, finish, subgrade, np.minimum(subgrade, existing - organics))
 
 
-def grid_of(area: AreaPlan, unit: Unit, corners: Floats | None = None) -> Grid:
+def grid_of(
+    area: AreaPlan, unit: Unit, corners: Floats | None = None, wished: float | None = None
+) -> Grid:
     """Return a grid over the paving, along the wall it lies at, or along its longest edge.
 
     Parameters
@@ -126,6 +128,8 @@ def grid_of(area: AreaPlan, unit: Unit, corners: Floats | None = None) -> Grid:
     unit : "ft" or "m"
     corners : (k, 2) float, optional
         Points that are told anyway: the grid leaves them out. [m]
+    wished : float, optional
+        Its spacing, whatever number of points that takes. [m]
     """
     outline, out = area.outline, _out(area)
     along = np.array([out[1], -out[0]])
@@ -135,7 +139,7 @@ def grid_of(area: AreaPlan, unit: Unit, corners: Floats | None = None) -> Grid:
     local = ring @ np.array([along, out]).T
     origin = local.min(axis=0) @ np.array([along, out])
     size = np.ptp(local, axis=0)
-    spacing = SPACING[unit]
+    spacing = SPACING[unit] if wished is None else wished
     while True:
         count = np.floor((size + TOGETHER) / spacing).astype(int) + 1
         steps = np.stack(np.meshgrid(*map(np.arange, count), indexing="xy"), axis=-1).reshape(-1, 2)
@@ -145,7 +149,7 @@ def grid_of(area: AreaPlan, unit: Unit, corners: Floats | None = None) -> Grid:
         if corners is not None and len(corners):
             apart = np.hypot(*(xy[:, None] - corners[None]).transpose(2, 0, 1)).min(axis=1)
             kept &= apart > _NEAR * spacing
-        if kept.sum() <= MOST_POINTS:
+        if kept.sum() <= MOST_POINTS or wished is not None:
             return Grid(spacing, origin, along, out, steps[kept])
         spacing *= 2
 

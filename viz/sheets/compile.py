@@ -19,7 +19,8 @@ from viz.scratch import scratch_folder
 if TYPE_CHECKING:
     from viz.paper.compose import Sheet
 
-TEMPLATES = ("common.typ", "plain.typ", "homeowner.typ", "questions.typ", "crew.typ", "change.typ")
+TEMPLATES = ("common.typ", "plain.typ", "homeowner.typ", "questions.typ", "crew.typ", "change.typ",
+             "stakes.typ")  # fmt: skip
 MADE = 0
 """The moment that every sheet says it was made at, so that two runs give the same bytes. [s]"""
 
@@ -32,7 +33,7 @@ class Compiled:
 
     Parameters
     ----------
-    kind : "homeowner", "questions", "crew" or "change"
+    kind : "homeowner", "questions", "crew", "change" or "stakes"
         Which template.
     """
 

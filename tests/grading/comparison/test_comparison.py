@@ -38,7 +38,9 @@ def _dug(dig, organics):
     assert dig.polygon.area == pytest.approx((east - west) * (north - south))
     step = (north - south) / 400_000
     out = south + (np.arange(400_000) + 0.5) * step
-    return float(np.maximum(dig.build_up - 0.03 + 0.01 * out, organics).sum() * step * (east - west))
+    return float(
+        np.maximum(dig.build_up - 0.03 + 0.01 * out, organics).sum() * step * (east - west)
+    )
 
 
 def test_the_headline_names_the_cause_and_that_nothing_seen_changes(deeper):

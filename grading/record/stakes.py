@@ -1,0 +1,103 @@
+"""Stakes and strings as plain data: lengths and levels in m, angles in degrees."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from grading.setout.instrument import Instrument, RodUnit, rod_words
+from grading.setout.model import AreaStakes, SetOut, Stake
+from grading.setout.strings import Board, String
+
+SCHEMA = "fallaway/stakes/1"
+
+
+def stakes_record(found: SetOut, rod: RodUnit, step: float) -> dict[str, Any]:
+    """Return a set-out as plain data, ready for JSON.
+
+    Parameters
+    ----------
+    found : SetOut
+    rod : "ft-in", "ft", "m", "cm" or "mm"
+        What the rod is marked in.
+    step : float
+        What rods are told to the nearest of. [m]
+    """
+    sight = found.instrument
+    return {
+        "schema": SCHEMA,
+        "site": found.design.site.name,
+        "hi": None if sight is None else sight.height,
+        "benchmark": None
+        if sight is None
+        else {"name": sight.benchmark, "z": sight.z, "reading": sight.reading},
+        "rod": rod,
+        "references": [
+            {"name": each.name, "at": each.at.tolist(), "where": each.where}
+            for each in found.references
+        ],
+        "areas": [_area(found, each, rod, step) for each in found.areas],
+    }
+
+
+def _area(found: SetOut, each: AreaStakes, rod: RodUnit, step: float) -> dict[str, Any]:
+    return {
+        "name": each.area.area.name,
+        "base": each.area.chosen,
+        "stakes": [_stake(found, stake, rod, step) for stake in each.stakes],
+        "strings": [_string(string) for string in each.strings],
+        "radii": dict(each.radii),
+        "diagonals": [
+            {"corners": [one, other], "length": far} for one, other, far in each.diagonals
+        ],
+    }
+
+
+def _stake(found: SetOut, stake: Stake, rod: RodUnit, step: float) -> dict[str, Any]:
+    tied = stake.tied
+    return {
+        "name": stake.name,
+        "kind": stake.kind,
+        "at": stake.at.tolist(),
+        "along": stake.measured[0],
+        "out": stake.measured[1],
+        "ties": [{"to": tie.to, "length": tie.length} for tie in tied.ties],
+        "angle": None if tied.angle is None else math.degrees(tied.angle),
+        "wall": tied.wall or None,
+        "existing": stake.existing,
+        "layers": [
+            {"name": layer.name, "z": layer.z, **_rod(found.instrument, layer.z, rod, step)}
+            for layer in stake.layers
+        ],
+        "cut": stake.cut,
+        "note": "; ".join(found.notes(stake)),
+    }
+
+
+def _rod(sight: Instrument | None, z: float, rod: RodUnit, step: float) -> dict[str, Any]:
+    if sight is None:
+        return {"rod": None, "rod_text": None}
+    reading = sight.at(z)
+    return {"rod": reading, "rod_text": rod_words(reading, rod, step)}
+
+
+def _string(string: String) -> dict[str, Any]:
+    return {
+        "name": string.name,
+        "kind": "chalk line" if string.chalked else "string",
+        "over_finish": string.over,
+        "length": string.length,
+        "drop": string.drop,
+        "ends": [_board(board) for board in (string.start, string.end)],
+    }
+
+
+def _board(board: Board) -> dict[str, Any]:
+    return {
+        "corner": board.corner,
+        "beyond": board.beyond,
+        "at": board.at.tolist(),
+        "z": board.z,
+        "above_ground": board.above,
+        "on_house": board.on_house,
+    }
