@@ -104,6 +104,21 @@ def _parser() -> argparse.ArgumentParser:
     stakes.add_argument("--json", action="store_true", help="print the result as JSON, in SI")
     stakes.add_argument("--out", metavar="DIR", type=_path, help="write cards, CSV and DXF there")
 
+    verify = commands.add_parser("verify", help="what was built, held against the design")
+    verify.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
+    verify.add_argument(
+        "shots", metavar="SHOTS", type=_path, help="csv of stake or x,y, and rod or z"
+    )
+    verify.add_argument(
+        "--layer", metavar="LAYER", required=True, help="subgrade, base, bedding or surface"
+    )
+    verify.add_argument(
+        "--under", metavar="SHOTS", type=_path, help="shots of the layer below: its thickness"
+    )
+    verify.add_argument("--benchmark", metavar="NAME", help="what the level was sighted on")
+    verify.add_argument("--reading", metavar="ROD", help="what the rod on it read")
+    verify.add_argument("--json", action="store_true", help="print the result as JSON, in SI")
+
     compare = commands.add_parser("compare", help="what changes from one site to another, and why")
     compare.add_argument("before", metavar="BEFORE", type=_path, help="site folder as agreed")
     compare.add_argument("after", metavar="AFTER", type=_path, help="the same yard as it is now")
@@ -322,6 +337,33 @@ def _stakes(arguments: argparse.Namespace) -> int:
     return CHECK_FAILED if plan.failed else DONE
 
 
+def _verify(arguments: argparse.Namespace) -> int:
+    from grading.asbuilt.model import as_built, layer_named, shots_of_areas
+    from grading.asbuilt.shots import read_shots
+    from grading.catalogue.rules import Limits
+    from grading.setout.instrument import instrument_of
+    from grading.setout.model import set_out
+    from viz.terminal import asbuilt
+
+    layer = layer_named(arguments.layer)
+    plan = _planned(arguments.site)
+    unit = plan.site.unit
+    rod = Limits(plan.site.limits, unit)["rod-length"]
+    sight = instrument_of(plan.site, arguments.benchmark, arguments.reading, rod)
+    stakes = set_out(plan)
+    shots = read_shots(arguments.shots, unit, stakes, sight)
+    under = None if arguments.under is None else read_shots(arguments.under, unit, stakes, sight)
+    below = (
+        {} if under is None else {area.area.name: own for area, own in shots_of_areas(plan, under)}
+    )
+    found = [
+        as_built(plan, area, own, layer, below.get(area.area.name))
+        for area, own in shots_of_areas(plan, shots)
+    ]
+    _tell(asbuilt.as_json(found) if arguments.json else asbuilt.text(found))
+    return CHECK_FAILED if any(each.failed for each in found) else DONE
+
+
 def _compare(
     before: Path, after: Path, as_json: bool, sign: bool, out: Path | None, paper: str | None
 ) -> int:
@@ -407,6 +449,8 @@ def _run(arguments: argparse.Namespace) -> int:
             return _sheet(arguments.site, arguments.reader, arguments.out, arguments.paper)
         case "stakes":
             return _stakes(arguments)
+        case "verify":
+            return _verify(arguments)
         case "compare":
             return _compare(
                 arguments.before, arguments.after, arguments.json, arguments.sign, arguments.out,

@@ -104,6 +104,27 @@ def read_points(
     return _table(body, header, shown, unit, delimiter, numbers, texts)
 
 
+def header_of(path: Path, shown: str) -> tuple[str, ...]:
+    """Return the names of the columns of a csv file, in small letters; none of an empty file.
+
+    Parameters
+    ----------
+    path : Path
+        As for `read_points`.
+    shown : str
+        The name of the file in messages.
+
+    Raises
+    ------
+    SiteError
+        The file is no text.
+    """
+    first = next((line for line in _lines(path, shown) if line.strip()), "")
+    delimiter = next((sign for sign in "\t;" if sign in first), ",")
+    row = next(csv.reader([first], delimiter=delimiter, skipinitialspace=True), [])
+    return tuple(cell.strip().lower() for cell in row)
+
+
 def _lines(path: Path, shown: str) -> list[str]:
     """Return the lines of the file, those that are comments left empty."""
     mend = "Thin the scan to one point every few inches."

@@ -1,0 +1,380 @@
+"""One layer of one area as it was built, held against its design."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from grading.asbuilt.robust import RobustFit, robust_fit
+from grading.asbuilt.shots import BuiltShots
+from grading.asbuilt.straightedge import Straightedge, straightedge
+from grading.asbuilt.walls import WallAsBuilt, wall_as_built
+from grading.catalogue.rules import Limits
+from grading.design.area import AreaPlan
+from grading.design.model import Design
+from grading.errors import Problem, SiteError
+from grading.files.toml_file import nearest, shown_value
+from grading.finish.earthwork import Volumes, clip_facets, positive_and_negative
+from grading.geometry.facets import Surface
+from grading.geometry.touching import TOGETHER
+from grading.geometry.triangulation import triangulate
+from grading.ground.model import Ground
+
+Floats = NDArray[np.float64]
+LayerName = Literal["subgrade", "base", "bedding", "surface"]
+LAYERS: tuple[LayerName, ...] = ("subgrade", "base", "bedding", "surface")
+Status = Literal["pass", "fail", "unknown"]
+
+_SD = 2e-3
+"""Standard deviation of a shot on a rod; common practice, no source. [m]"""
+
+_FEWEST_SHARED = 5  # shots from which a share within tolerance is told
+_FITTED = 6  # shots that a plane as built takes
+_ROUNDING = 1e-9  # m
+
+
+@dataclass(frozen=True)
+class BuiltShot:
+    """One shot against the design. `off` is how far above it the shot lies. [m]"""
+
+    name: str
+    at: tuple[float, float]
+    z: float
+    design: float
+    status: Status
+
+    @property
+    def off(self) -> float:
+        """How far above the design it is, below zero where it is low. [m]"""
+        return self.z - self.design
+
+
+@dataclass(frozen=True)
+class PlaneAsBuilt:
+    """The plane through the shots of one plane of the design, by Huber's fit.
+
+    fall and design_fall [ratio], bearing and design_bearing [degrees], offset at the middle of
+    the shots above the design [m].
+    """
+
+    shots: int
+    fall: float
+    bearing: float
+    design_fall: float
+    design_bearing: float
+    offset: float
+
+
+@dataclass(frozen=True)
+class Thickness:
+    """How thick the layer is that was just placed, at stakes where both surfaces were shot. [m]
+
+    least, mean, greatest : as built; design : what it was to be; status : by its tolerance.
+    """
+
+    count: int
+    least: float
+    mean: float
+    greatest: float
+    design: float
+    status: Status
+
+
+@dataclass(frozen=True, eq=False)
+class AsBuilt:
+    """A layer of an area as it was built.
+
+    Attributes
+    ----------
+    design : Design
+    area : AreaPlan
+    layer : LayerName
+    shots : tuple of BuiltShot
+        The worst first.
+    tolerance : float
+        Above or below the design. [m]
+    rule : str
+        Where the tolerance comes from, a name of the table of limits.
+    walls : tuple of WallAsBuilt
+        Of the finished surface, none of the layers under it.
+    straightedge : Straightedge or None
+        Of the base and of the surface.
+    planes : tuple of PlaneAsBuilt
+    to_dig, to_add : float
+        Between the shots' own triangles and the design. [m3]
+    covered : float
+        Share of the area that lies between shots.
+    thickness : Thickness or None
+        Where the layer below was shot as well.
+    """
+
+    design: Design
+    area: AreaPlan
+    layer: LayerName
+    shots: tuple[BuiltShot, ...]
+    tolerance: float
+    rule: str
+    walls: tuple[WallAsBuilt, ...]
+    straightedge: Straightedge | None
+    planes: tuple[PlaneAsBuilt, ...]
+    to_dig: float
+    to_add: float
+    covered: float
+    thickness: Thickness | None
+
+    @property
+    def failed(self) -> bool:
+        """Whether anything fails: a shot, a wall, the straightedge, the thickness."""
+        return (
+            any(shot.status == "fail" for shot in self.shots)
+            or any(wall.verdict == "shown to fail" for wall in self.walls)
+            or (self.straightedge is not None and self.straightedge.verdict == "fail")
+            or (self.thickness is not None and self.thickness.status == "fail")
+        )
+
+    @cached_property
+    def share_within(self) -> float | None:
+        """The share of the layer within tolerance that the shots let expect; None of few shots.
+
+        Percent within limits by the beta distribution (AASHTO R 9, Acceptance Sampling Plans for
+        Highway Construction), from memory.
+        """
+        off = np.array([shot.off for shot in self.shots])
+        count = len(off)
+        if count < _FEWEST_SHARED:
+            return None
+        spread = float(off.std(ddof=1))
+        if spread < _ROUNDING:
+            return float(abs(off[0]) <= self.tolerance + _ROUNDING)
+        return (
+            _below((self.tolerance - off.mean()) / spread, count)
+            + _below((self.tolerance + off.mean()) / spread, count)
+            - 1.0
+        )
+
+
+def _below(quality: float, count: int) -> float:
+    """Return the share on one side of a limit that lies `quality` standard deviations away."""
+    from scipy.special import betainc
+
+    shape = count / 2 - 1
+    at = np.clip(0.5 - quality * np.sqrt(count) / (2 * (count - 1)), 0.0, 1.0)
+    return float(1.0 - betainc(shape, shape, at))
+
+
+def layer_named(words: str) -> LayerName:
+    """Return the layer that a person names.
+
+    Parameters
+    ----------
+    words : str
+
+    Raises
+    ------
+    SiteError
+        No layer is called that.
+    """
+    for layer in LAYERS:
+        if words == layer:
+            return layer
+    expected = f"one of {', '.join(LAYERS)}"
+    raise SiteError([Problem("--layer", shown_value(words), expected, nearest(words, LAYERS))])
+
+
+def depth_of_layer(area: AreaPlan, layer: LayerName) -> float:
+    """Return how far below the finish the top of a layer lies, or the subgrade. [m]
+
+    Parameters
+    ----------
+    area : AreaPlan
+    layer : "subgrade", "base", "bedding" or "surface"
+
+    Raises
+    ------
+    SiteError
+        The base that the area stands on has no such layer.
+    """
+    system = area.chosen_dig.system
+    if layer == "surface":
+        return 0.0
+    if layer == "subgrade":
+        return system.build_up
+    for part, top in zip(system.layers, system.tops(), strict=True):
+        if part.role == layer:
+            return top
+    found = f"{layer}, which {system.called} has not"
+    having = [name for name in LAYERS if name in ("subgrade", "surface") or any(
+        part.role == name for part in system.layers)]  # fmt: skip
+    raise SiteError([Problem("--layer", found, f"one of {', '.join(having)}")])
+
+
+def shots_of_areas(design: Design, shots: BuiltShots) -> Iterator[tuple[AreaPlan, BuiltShots]]:
+    """Give the areas that were shot, each with its shots: as these say, else by where they lie.
+
+    Parameters
+    ----------
+    design : Design
+    shots : BuiltShots
+
+    Raises
+    ------
+    SiteError
+        A shot lies off all paving.
+    """
+    owners: list[str] = []
+    problems = []
+    for name, xyz, line in zip(shots.areas, shots.xyz, shots.lines, strict=True):
+        if name:
+            owners.append(name)
+            continue
+        point = shapely.Point(xyz[:2])
+        nearest = min(design.areas, key=lambda area: float(area.outline.distance(point)))
+        owners.append(nearest.area.name)
+        if nearest.chosen_dig.polygon.distance(point) > TOGETHER:
+            found = f"a shot {design.places.at(xyz[:2])}, off the hole"
+            where = f"{shots.file}, line {line}"
+            problems.append(Problem(where, found, "one on the paving, or in its hole"))
+    if problems:
+        raise SiteError(problems)
+    for area in design.areas:
+        kept = [k for k, name in enumerate(owners) if name == area.area.name]
+        if kept:
+            yield area, shots.of(kept)
+
+
+def as_built(
+    design: Design,
+    area: AreaPlan,
+    shots: BuiltShots,
+    layer: LayerName,
+    under: BuiltShots | None = None,
+) -> AsBuilt:
+    """Hold the shots of one layer of an area against its design.
+
+    Parameters
+    ----------
+    design : Design
+    area : AreaPlan
+        One of its areas.
+    shots : BuiltShots
+        All of this area.
+    layer : "subgrade", "base", "bedding" or "surface"
+    under : BuiltShots, optional
+        Of the layer below, at some of the same places: they give the thickness.
+    """
+    limits = Limits(design.site.limits, design.site.unit)
+    rule = f"built-{layer}"
+    tolerance = limits[rule]
+    wanted = area.finish.surface.lowered(depth_of_layer(area, layer))
+    design_z = np.asarray(wanted.at(shots.xyz[:, :2]), float)
+    off = shots.xyz[:, 2] - design_z
+    told = [
+        BuiltShot(
+            name,
+            (float(xyz[0]), float(xyz[1])),
+            float(xyz[2]),
+            float(z),
+            "pass" if abs(xyz[2] - z) <= tolerance + _ROUNDING else "fail",
+        )
+        for name, xyz, z in zip(shots.names, shots.xyz, design_z, strict=True)
+    ]
+    order = sorted(told, key=lambda shot: -round(abs(shot.off), 9))
+    volumes, covered = _volumes(area, shots.xyz, wanted, layer)
+    limit = limits["fall-away"]
+    walls = tuple(
+        wall_as_built(each.wall, shots.names, shots.xyz, limit, each.fall_away)
+        for each in area.walls
+    )
+    flat = np.column_stack([shots.xyz[:, :2], off])
+    board = straightedge(flat, area.outline, limits["straightedge"], _SD)
+    return AsBuilt(
+        design=design,
+        area=area,
+        layer=layer,
+        shots=tuple(order),
+        tolerance=tolerance,
+        rule=rule,
+        walls=walls if layer == "surface" else (),
+        straightedge=board if layer in ("base", "surface") else None,
+        planes=tuple(_planes(area, wanted, shots.xyz)),
+        to_dig=volumes.cut,
+        to_add=volumes.fill,
+        covered=covered,
+        thickness=_thickness(area, shots, under, layer, limits),
+    )
+
+
+def _volumes(
+    area: AreaPlan, xyz: Floats, wanted: Surface, layer: LayerName
+) -> tuple[Volumes, float]:
+    """Return what lies above and below a design between the shots, and the share they cover."""
+    whole = area.chosen_dig.polygon if layer == "subgrade" else area.outline
+    nothing = Volumes(0.0, 0.0, 0.0, 0.0)
+    hull = shapely.MultiPoint(xyz[:, :2]).convex_hull
+    if not isinstance(hull, shapely.Polygon) or hull.area < TOGETHER**2:
+        return nothing, 0.0
+    distinct, first = np.unique(np.round(xyz[:, :2], 6), axis=0, return_index=True)
+    points = xyz[np.sort(first)]
+    corners = triangulate(points[:, :2]).corners
+    flat = np.zeros(len(points))
+    ground = Ground(points, corners, flat, len(distinct), hull, np.zeros(len(corners), bool))
+    inside = shapely.intersection(whole, hull)
+    if inside.area < TOGETHER**2:
+        return nothing, 0.0
+    clip = clip_facets(ground, inside, [facet.domain for facet in wanted.facets])
+    volumes = positive_and_negative(clip.depth_below(wanted.coefficients), clip.areas)
+    return volumes, float(inside.area / whole.area)
+
+
+def _planes(area: AreaPlan, wanted: Surface, xyz: Floats) -> Iterator[PlaneAsBuilt]:
+    """Give the plane as built for each plane of the design that has shots enough."""
+    for facet in wanted.paved:
+        on_it = shapely.distance(facet.domain, np.asarray(shapely.points(xyz[:, :2]))) <= TOGETHER
+        own = xyz[np.flatnonzero(on_it)]
+        if len(own) < _FITTED:
+            continue
+        middle = own[:, :2].mean(axis=0)
+        rows = np.column_stack([np.ones(len(own)), own[:, :2] - middle])
+        if np.linalg.svd(rows[:, 1:], compute_uv=False)[-1] < TOGETHER:
+            continue
+        fit: RobustFit = robust_fit(rows, own[:, 2])
+        z, dzdx, dzdy = fit.at
+        fall = float(np.hypot(dzdx, dzdy))
+        bearing = float(np.degrees(np.arctan2(-dzdx, -dzdy)) % 360)
+        level = float(facet.plane.at(middle[None])[0])
+        plane = facet.plane
+        yield PlaneAsBuilt(len(own), fall, bearing, plane.fall, plane.bearing, float(z) - level)
+
+
+def _thickness(
+    area: AreaPlan,
+    shots: BuiltShots,
+    under: BuiltShots | None,
+    layer: LayerName,
+    limits: Limits,
+) -> Thickness | None:
+    """Return the thickness of a layer at the places where what is under it was shot as well."""
+    if under is None or layer == "subgrade":
+        return None
+    found = []
+    for xyz in shots.xyz:
+        away = np.hypot(*(under.xyz[:, :2] - xyz[:2]).T)
+        nearest = int(away.argmin())
+        if away[nearest] <= TOGETHER:
+            found.append(float(xyz[2] - under.xyz[nearest, 2]))
+    if not found:
+        return None
+    system = area.chosen_dig.system
+    top = depth_of_layer(area, layer)
+    wanted = min(each for each in (*system.tops(), system.build_up) if each > top) - top
+    least, greatest = min(found), max(found)
+    thinner, thicker = limits["base-thinner"], limits["base-thicker"]
+    fits = wanted - thinner - _ROUNDING <= least and greatest <= wanted + thicker + _ROUNDING
+    status: Status = "unknown" if layer != "base" else "pass" if fits else "fail"
+    return Thickness(len(found), least, float(np.mean(found)), greatest, wanted, status)

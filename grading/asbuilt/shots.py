@@ -1,0 +1,162 @@
+"""The shots of what was built: at stakes or at places, as rod readings or as elevations."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from grading.errors import Problem, SiteError
+from grading.files.csv_file import PointList, header_of, read_points
+from grading.files.toml_file import nearest, shown_value
+from grading.setout.instrument import Instrument
+from grading.setout.model import SetOut
+from grading.units import Unit
+
+Floats = NDArray[np.float64]
+
+COLUMNS = "stake or x,y; rod or z; optionally area, note, photo"
+
+
+@dataclass(frozen=True, eq=False)
+class BuiltShots:
+    """Shots of what was built.
+
+    Attributes
+    ----------
+    names, notes, photos : tuple of str
+        What each is called: by its stake, else by its line.
+    areas : tuple of str
+        The area that each says it belongs to, empty where it says none.
+    xyz : (n, 3) float
+        [m]
+    rods : (n,) float
+        As they were read, NaN where an elevation is told. [m]
+    lines : tuple of int
+        Of the file.
+    file : str
+    """
+
+    names: tuple[str, ...]
+    areas: tuple[str, ...]
+    xyz: Floats
+    rods: Floats
+    notes: tuple[str, ...]
+    photos: tuple[str, ...]
+    lines: tuple[int, ...]
+    file: str
+
+    def of(self, kept: Sequence[int] | NDArray[np.intp]) -> BuiltShots:
+        """Return some of them, by their places."""
+        keep = list(kept)
+
+        def some(words: tuple[str, ...]) -> tuple[str, ...]:
+            return tuple(words[k] for k in keep)
+
+        return BuiltShots(
+            some(self.names), some(self.areas), self.xyz[keep], self.rods[keep],
+            some(self.notes), some(self.photos), tuple(self.lines[k] for k in keep), self.file,
+        )  # fmt: skip
+
+
+def read_shots(path: Path, unit: Unit, found: SetOut, instrument: Instrument | None) -> BuiltShots:
+    """Read a csv file of shots.
+
+    Parameters
+    ----------
+    path : Path
+        Each row a shot: the name of a stake, or x and y; the rod read there, or z.
+    unit : "ft" or "m"
+        What a bare number means.
+    found : SetOut
+        Whose stakes are named.
+    instrument : Instrument or None
+        What rods were read from.
+
+    Raises
+    ------
+    SiteError
+        Everything that is wrong with the file, each with its line; rods without an instrument.
+    """
+    shown = path.name
+    if not path.is_file():
+        raise SiteError([Problem(str(path), "no such file", f"a csv file: {COLUMNS}")])
+    header = header_of(path, shown)
+    numbers = _numbers(header, shown)
+    if "rod" in numbers and instrument is None:
+        mend = "Write --benchmark and --reading, or a column z of elevations."
+        raise SiteError([Problem(shown, "rods without an instrument", "what they hang on", mend)])
+    listed = read_points(path, shown, unit, numbers, ("stake", "area", "note", "photo"))
+    columns = {name: listed.values[:, k] for k, name in enumerate(numbers)}
+    count = len(listed.lines)
+    empty = ("",) * count
+    stakes = listed.texts.get("stake", empty)
+    areas = listed.texts.get("area", empty)
+    if "x" in columns:
+        xy = np.column_stack([columns["x"], columns["y"]])
+        names = tuple(
+            stake or f"line {line}" for stake, line in zip(stakes, listed.lines, strict=True)
+        )
+    else:
+        xy, areas = _at_stakes(listed, stakes, areas, found, shown)
+        names = stakes
+    if instrument is not None and "rod" in columns:
+        rods = columns["rod"]
+        z = instrument.height - rods
+    else:
+        rods, z = np.full(count, np.nan), columns["z"]
+    notes, photos = (listed.texts.get(name, empty) for name in ("note", "photo"))
+    xyz = np.column_stack([xy, z])
+    return BuiltShots(names, tuple(areas), xyz, rods, notes, photos, listed.lines, shown)
+
+
+def _numbers(header: Sequence[str], shown: str) -> tuple[str, ...]:
+    """Return the columns of numbers that a file has, or say which it lacks."""
+    place: tuple[str, ...] = ()
+    if {"x", "y"} <= set(header):
+        place = ("x", "y")
+    elif "stake" not in header:
+        found = f"the columns {', '.join(header)}"
+        raise SiteError([Problem(shown, found, f"where each shot is: {COLUMNS}")])
+    for height in ("rod", "z"):
+        if height in header:
+            return (*place, height)
+    found = f"the columns {', '.join(header)}"
+    raise SiteError([Problem(shown, found, f"how high each shot is: {COLUMNS}")])
+
+
+def _at_stakes(
+    listed: PointList, stakes: Sequence[str], areas: Sequence[str], found: SetOut, shown: str
+) -> tuple[Floats, tuple[str, ...]]:
+    """Return where stakes are that shots were taken at, and whose they are."""
+    known: dict[str, Mapping[str, Floats]] = {
+        each.area.area.name: {stake.name: stake.at for stake in each.stakes} for each in found.areas
+    }
+    problems: list[Problem] = []
+    xy = np.zeros((len(listed.lines), 2))
+    owners: list[str] = []
+    for k, (stake, area, line) in enumerate(zip(stakes, areas, listed.lines, strict=True)):
+        where = f"{shown}, line {line}"
+        owners.append(area)
+        if area and area not in known:
+            mend = nearest(area, list(known))
+            problems.append(Problem(where, shown_value(area), "the name of an area", mend))
+            continue
+        having = [name for name in known if stake in known[name] and area in ("", name)]
+        if not having:
+            names = sorted({name for each in known.values() for name in each}, key=str)
+            mend = nearest(stake, names) or "`fallaway stakes SITE` lists them."
+            problems.append(Problem(where, shown_value(stake), "the name of a stake", mend))
+        elif len(having) > 1:
+            told = " and ".join(having)
+            mend = "Add a column area."
+            problems.append(Problem(where, f'stake "{stake}" of {told}', "one of them", mend))
+        else:
+            owners[k] = having[0]
+            xy[k] = known[having[0]][stake]
+    if problems:
+        raise SiteError(problems)
+    return xy, tuple(owners)

@@ -1,0 +1,132 @@
+"""The fall away from each wall as it was built: shown, shown to fail, or not shown by the shots."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from grading.asbuilt.robust import TUNED, least_squares, robust_fit
+from grading.geometry.touching import TOGETHER
+from grading.site.walls import Wall
+
+Floats = NDArray[np.float64]
+Verdict = Literal["shown", "shown to fail", "not shown"]
+
+LIKELY = 0.90
+"""How often an interval holds what was built."""
+
+FEWEST = 5
+"""Shots that a fall with an interval takes."""
+
+FEW = 12
+"""Below so many shots a blunder is not seen for certain: the plain fit is told beside the robust
+one, and the odd shot named. (On simulated paving with waves of 2 to 4 mm and one blunder of 1 to
+2 in the robust interval held in 86 of 100 with 9 shots, in 87 with 15.)"""
+
+_SPREAD = 0.6  # m: shots in a strip no wider than this out from the wall tell no fall
+_MOST = 99  # further shots; more is said to be that
+_ODD = TUNED / 4  # a shot with less weight, four scales off or more, is named
+
+
+@dataclass(frozen=True)
+class WallAsBuilt:
+    """The fall away from one wall, of the shots in front of it.
+
+    Attributes
+    ----------
+    wall : str
+    shots : int
+        How many lie in front of it.
+    fall, low, high : float or None
+        The fall away from it, and between which bounds it lies in nine cases of ten; None where
+        there are too few shots. [ratio]
+    limit : float
+        What it must be at the least. [ratio]
+    design : float
+        What it was to be. [ratio]
+    verdict : "shown", "shown to fail" or "not shown"
+    more : int or None
+        How many more such shots would show it; None where no number would.
+    plain : float or None
+        The same by least squares, where there are few shots. [ratio]
+    odd : tuple of str
+        Shots that the fit weighs down, where there are few, the farthest off first.
+    """
+
+    wall: str
+    shots: int
+    fall: float | None
+    low: float | None
+    high: float | None
+    limit: float
+    design: float
+    verdict: Verdict
+    more: int | None
+    plain: float | None = None
+    odd: tuple[str, ...] = ()
+
+
+def wall_as_built(
+    wall: Wall, names: tuple[str, ...], xyz: Floats, limit: float, design: float
+) -> WallAsBuilt:
+    """Return the fall away from a wall by the shots in front of it.
+
+    Parameters
+    ----------
+    wall : Wall
+    names : tuple of str
+        Of the shots.
+    xyz : (n, 3) float
+        All shots of the area. [m]
+    limit, design : float
+        [ratio]
+    """
+    from scipy.special import stdtrit
+
+    places = np.asarray(shapely.points(xyz[:, :2]))
+    near = np.flatnonzero(shapely.distance(wall.front, places) <= TOGETHER)
+    own = xyz[near]
+    called = tuple(names[k] for k in near)
+    out = (own[:, :2] - wall.start) @ wall.outward
+    if len(own) < FEWEST or np.ptp(out) < _SPREAD:
+        fewer = max(FEWEST - len(own), 1)
+        return WallAsBuilt(wall.name, len(own), None, None, None, limit, design, "not shown", fewer)
+    way = (wall.end - wall.start) / np.hypot(*(wall.end - wall.start))
+    along = (own[:, :2] - wall.start) @ way
+    rows = np.column_stack([np.ones(len(own)), along - along.mean(), out - out.mean()])
+    if np.ptp(along) < TOGETHER:  # one line of shots, straight out
+        rows = rows[:, [0, 2]]
+    fit = robust_fit(rows, own[:, 2])
+    fall, sd = -float(fit.at[-1]), float(np.sqrt(fit.covariance[-1, -1]))
+    free = len(own) - rows.shape[1] - 1
+    half = sd * float(stdtrit(free, (1 + LIKELY) / 2))
+    low, high = fall - half, fall + half
+    rounding = 1e-9
+    verdict: Verdict = "not shown"
+    if low >= limit - rounding:
+        verdict = "shown"
+    elif high < limit - rounding:
+        verdict = "shown to fail"
+    few = len(own) < FEW
+    plain = -float(least_squares(rows, own[:, 2]).at[-1]) if few else None
+    far = np.flatnonzero(fit.weights < _ODD) if few else np.zeros(0, int)
+    odd = tuple(called[k] for k in far[np.argsort(fit.weights[far], kind="stable")])
+    more = _more(len(own), fall - limit, half) if verdict == "not shown" else 0
+    return WallAsBuilt(
+        wall.name, len(own), fall, low, high, limit, design, verdict, more, plain, odd
+    )
+
+
+def _more(count: int, beyond: float, half: float) -> int | None:
+    """Return how many more shots would show a fall; None where it lies at the limit or below it.
+
+    The interval narrows with the root of the number of shots.
+    """
+    if beyond <= 0:
+        return None
+    needed = int(np.ceil(count * (half / beyond) ** 2)) - count
+    return max(needed, 1) if needed <= _MOST else None

@@ -1,0 +1,181 @@
+"""What was built, in words: worst first, each with what the crew does about it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from grading.asbuilt.model import AsBuilt, BuiltShot, PlaneAsBuilt
+from grading.asbuilt.straightedge import CLOSE, LENGTH, Straightedge
+from grading.asbuilt.walls import WallAsBuilt
+from grading.catalogue.rules import RULES
+from grading.geometry.touching import TOGETHER
+from grading.units import Unit, bearing, percent, run, size, slope, volume
+from grading.units.shares import share_words
+
+CALLED = {
+    "subgrade": "subgrade",
+    "base": "top of the base",
+    "bedding": "screeded bedding",
+    "surface": "finished surface",
+}
+"""What a layer is called within a sentence."""
+
+_WITHIN = "within tolerance"
+
+
+def off_words(shot: BuiltShot, unit: Unit) -> str:
+    """Say how a shot lies to the design: high by so much, low, or as designed."""
+    told = size(abs(shot.off), unit)
+    if told == size(0.0, unit):
+        return "as designed"
+    return f"{told} {'high' if shot.off > 0 else 'low'}"
+
+
+def verdict_words(found: AsBuilt, unit: Unit) -> str:
+    """Say in one sentence how a layer came out: how many shots, how many beyond, the worst."""
+    beyond = [shot for shot in found.shots if shot.status == "fail"]
+    worst = found.shots[0]
+    limit = size(found.tolerance, unit)
+    count = len(found.shots)
+    named = f"{CALLED[found.layer]} of {found.area.area.name}"
+    shots = "shot" if count == 1 else "shots"
+    if not beyond:
+        return (
+            f"The {named}: {count} {shots}, all {_WITHIN} ({limit}); the farthest off is "
+            f"{worst.name}, {off_words(worst, unit)}"
+        )
+    return (
+        f"The {named}: {len(beyond)} of {count} {shots} beyond the {limit} allowed, the worst at "
+        f"{worst.name}, {off_words(worst, unit)}"
+    )
+
+
+def tolerance_words(found: AsBuilt, unit: Unit) -> str:
+    """Say where the tolerance comes from."""
+    return RULES[found.rule].source_in(unit)
+
+
+def wall_words(wall: WallAsBuilt, unit: Unit) -> str:
+    """Say what the shots show of the fall away from a wall, and what would show it."""
+    limit = percent(wall.limit)
+    if wall.fall is None or wall.low is None or wall.high is None:
+        have = f"{wall.shots} shots" if wall.shots != 1 else "1 shot"
+        more = wall.more or 1
+        return (
+            f"away from {wall.wall}: not shown, {have} lie before it. Take {more} more, half of "
+            "them at the wall and half as far out as the paving goes"
+        )
+    told = (
+        f"away from {wall.wall}: {slope(wall.fall, unit)}, {percent(wall.low)} to "
+        f"{percent(wall.high)} in nine cases of ten, by {wall.shots} shots"
+    )
+    if wall.odd:
+        told += f" ({', '.join(wall.odd)} out of line: read again)"
+    if wall.verdict == "shown":
+        return f"{told}: shown, {limit} or more"
+    if wall.verdict == "shown to fail":
+        return (
+            f"{told}: shown to fail, less than {limit}. Lift and lay it again, or ask the "
+            "local code official before it is signed"
+        )
+    if wall.more is None:
+        return (
+            f"{told}: not shown. It lies at the limit of {limit} or below, and more shots will not "
+            "show it"
+        )
+    return f"{told}: not shown to be {limit} or more. {wall.more} more shots would"
+
+
+def straightedge_words(board: Straightedge, found: AsBuilt, unit: Unit) -> str:
+    """Say what the shots show of the gap under a straightedge, and where to lay one."""
+    limit, long = size(board.limit, unit), run(LENGTH, unit)
+    places = [found.design.places.at(at) for at in board.places]
+    lay = f"Lay the board {'; '.join(places)}" if places else ""
+    if board.gap is None:
+        return f"under a {long} straightedge: not known, too few shots. {lay}"
+    told = f"under a {long} straightedge: the shots show a gap of {size(board.gap, unit)}"
+    if board.verdict == "fail":
+        return f"{told}, more than {limit} and what reading it can miss. {lay}"
+    if board.verdict == "pass":
+        return f"{told}, no more than {limit}"
+    if board.apart > CLOSE + TOGETHER:
+        far = run(board.apart, unit, 1)
+        return f"{told}; not known: they lie up to {far} apart, and dips hide between. {lay}"
+    return f"{told}, too near to {limit} to tell. {lay}"
+
+
+def plane_words(plane: PlaneAsBuilt, unit: Unit) -> str:
+    """Say what plane was built beside the one designed."""
+    off = size(abs(plane.offset), unit)
+    lies = (
+        "as designed"
+        if off == size(0.0, unit)
+        else (f"{off} {'high' if plane.offset > 0 else 'low'} in the middle")
+    )
+    return (
+        f"plane as built: falls {slope(plane.fall, unit)} towards {bearing(plane.bearing)}, "
+        f"designed {slope(plane.design_fall, unit)} towards {bearing(plane.design_bearing)}; {lies}"
+    )
+
+
+def volume_words(found: AsBuilt, unit: Unit) -> str:
+    """Say what is still to dig or to add, over as much of the area as the shots cover."""
+    if not found.covered:
+        return "what is still to dig or to add: not known, the shots span no area"
+    over = share_words(found.covered)
+    return (
+        f"between the shots, {over} of it: {volume(found.to_dig, unit)} above the design, "
+        f"{volume(found.to_add, unit)} below it"
+    )
+
+
+def thickness_words(found: AsBuilt, unit: Unit) -> str:
+    """Say how thick the layer is that was just placed; empty where what is under it is not told."""
+    thick = found.thickness
+    if thick is None:
+        return ""
+    told = (
+        f"thickness at {thick.count} places: {size(thick.least, unit)} to "
+        f"{size(thick.greatest, unit)}, designed {size(thick.design, unit)}"
+    )
+    if thick.status == "fail":
+        source = RULES["base-thinner"].source_in(unit)
+        return f"{told}: beyond tolerance ({source})"
+    return f"{told}: {_WITHIN}" if thick.status == "pass" else told
+
+
+def lines_of(found: AsBuilt, unit: Unit) -> Iterator[tuple[str, str]]:
+    """Give all that is said of a layer, each with its status: pass, fail or unknown, worst first.
+
+    Parameters
+    ----------
+    found : AsBuilt
+    unit : "ft" or "m"
+    """
+    said: list[tuple[str, str]] = []
+    levels = "fail" if any(shot.status == "fail" for shot in found.shots) else "pass"
+    said.append((levels, verdict_words(found, unit)))
+    status = {"shown": "pass", "shown to fail": "fail", "not shown": "unknown"}
+    said += [(status[wall.verdict], wall_words(wall, unit)) for wall in found.walls]
+    if found.straightedge is not None:
+        board = found.straightedge
+        said.append((board.verdict, straightedge_words(board, found, unit)))
+    if found.thickness is not None:
+        said.append((found.thickness.status, thickness_words(found, unit)))
+    yield from sorted(said, key=lambda each: ("fail", "unknown", "pass").index(each[0]))
+
+
+def notes_of(found: AsBuilt, unit: Unit) -> Iterator[str]:
+    """Give what is told beside that: planes, volumes, the share that the shots let expect."""
+    for plane in found.planes:
+        yield plane_words(plane, unit)
+    yield volume_words(found, unit)
+    share = found.share_within
+    if share is not None:
+        yield (
+            f"by {len(found.shots)} shots {share_words(share)} of the layer is to be expected "
+            f"{_WITHIN}; the worst shot decides"
+        )
+    for wall in found.walls:
+        if wall.plain is not None:
+            yield f"away from {wall.wall} by plain least squares: {slope(wall.plain, unit)}"

@@ -1,0 +1,257 @@
+"""A layer as it was built: shots at the design are on it, and what is beyond tolerance is told."""
+
+import json
+
+import numpy as np
+import pytest
+from compared import GIVEN, folder
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.stats import norm
+
+import grading
+from grading.asbuilt.model import (
+    LAYERS,
+    AsBuilt,
+    BuiltShot,
+    as_built,
+    depth_of_layer,
+    layer_named,
+    shots_of_areas,
+)
+from grading.asbuilt.shots import read_shots
+from grading.asbuilt.words import lines_of, notes_of
+from grading.errors import SiteError
+from grading.record.asbuilt import asbuilt_record
+from grading.setout.instrument import Instrument
+from grading.setout.model import set_out
+from grading.units import INCH
+from viz import cli
+
+
+@pytest.fixture(scope="module")
+def site(tmp_path_factory):
+    return folder(tmp_path_factory.mktemp("asbuilt") / "a")
+
+
+@pytest.fixture(scope="module")
+def plan(site):
+    return grading.plan(grading.read_site(site))
+
+
+SIGHT = Instrument("garden door", 10.10, 1.2, 4.0)
+
+
+def finish(x, y):
+    """The given plane, in words of its own: 10.03 at the wall, falling 3 % from it."""
+    return 10.03 - 0.03 * y + 0.0 * x
+
+
+def built(plan, tmp_path, rows, layer="surface", header="x,y,z", under=None, sight=None):
+    path = tmp_path / "shots.csv"
+    path.write_text("\n".join([header, *rows]) + "\n", encoding="utf-8")
+    shots = read_shots(path, "m", set_out(plan), sight)
+    ((area, own),) = shots_of_areas(plan, shots)
+    return as_built(plan, area, own, layer, under)
+
+
+def grid(step=0.5, off=lambda x, y: 0.0, depth=0.0):
+    return [
+        f"{x:.4f},{y:.4f},{finish(x, y) - depth + off(x, y):.6f}"
+        for x in np.arange(-2, 2.01, step)
+        for y in np.arange(0, 3.01, step)
+    ]
+
+
+def test_shots_at_the_design_are_on_it_in_every_layer(plan, tmp_path):
+    for layer in LAYERS:
+        depth = depth_of_layer(plan.areas[0], layer)
+        found = built(plan, tmp_path, grid(depth=depth), layer)
+        assert max(abs(shot.off) for shot in found.shots) < 1e-6
+        assert (found.to_dig, found.to_add) == pytest.approx((0.0, 0.0), abs=1e-5)
+        assert not found.failed
+    # Pavers 2 3/8 in, bedding 1 in, base 6 in: as the catalogue has them.
+    depths = [depth_of_layer(plan.areas[0], layer) / INCH for layer in LAYERS]
+    assert depths == pytest.approx([9.375, 3.375, 2.375, 0.0])
+
+
+def test_what_is_high_is_dug_and_what_is_low_is_added_in_closed_form(plan, tmp_path):
+    high = built(plan, tmp_path, grid(off=lambda x, y: 0.02))
+    assert high.to_dig == pytest.approx(0.02 * 12.0, rel=1e-4)
+    assert high.to_add == pytest.approx(0.0, abs=1e-9)
+    assert high.covered == pytest.approx(1.0)
+    # Half a wedge above and half below: 12 m2 times a quarter of 40 mm each.
+    tilted = built(plan, tmp_path, grid(off=lambda x, y: 0.02 * x / 2))
+    assert tilted.to_dig == pytest.approx(12.0 * 0.02 / 4, rel=1e-3)
+    assert tilted.to_add == pytest.approx(12.0 * 0.02 / 4, rel=1e-3)
+
+
+def test_the_worst_shot_comes_first_and_beyond_tolerance_it_fails(plan, tmp_path):
+    rows = grid()
+    rows[5] = f"-2,2.5,{finish(-2, 2.5) - 0.0096:.6f}"  # 3/8 in is 9.525 mm
+    found = built(plan, tmp_path, rows)
+    assert found.shots[0].off == pytest.approx(-0.0096, abs=1e-6)
+    assert [shot.status for shot in found.shots].count("fail") == 1
+    assert found.failed
+    rows[5] = f"-2,2.5,{finish(-2, 2.5) - 0.0095:.6f}"
+    assert not any(shot.status == "fail" for shot in built(plan, tmp_path, rows).shots)
+
+
+def test_the_fall_away_is_shown_where_shots_show_it(plan, tmp_path):
+    found = built(plan, tmp_path, grid())
+    (wall,) = found.walls
+    assert (wall.verdict, wall.fall) == ("shown", pytest.approx(0.03, abs=1e-5))
+    assert wall.design == pytest.approx(0.03)
+    flat = built(plan, tmp_path, grid(off=lambda x, y: 0.015 * y))
+    assert flat.walls[0].verdict == "shown to fail"
+    assert flat.walls[0].fall == pytest.approx(0.015, abs=1e-5)
+    assert flat.failed
+    few = built(plan, tmp_path, grid(step=2.0)[:4])
+    assert (few.walls[0].verdict, few.walls[0].fall) == ("not shown", None)
+
+
+def test_more_shots_are_asked_for_by_how_far_the_interval_must_narrow(plan, tmp_path):
+    rng = np.random.default_rng(2)
+    # Built at 2.2 %, read to 6 mm: ten shots leave it open.
+    rough = grid(step=1.0, off=lambda x, y: 0.008 * y + rng.normal(0, 0.006))[::2]
+    (wall,) = built(plan, tmp_path, rough).walls
+    assert wall.verdict == "not shown"
+    half = (wall.high - wall.low) / 2
+    if wall.fall > 0.02:
+        narrow = half * np.sqrt(wall.shots / (wall.shots + wall.more))
+        assert wall.fall - narrow >= 0.02 - 1e-4
+        assert wall.more >= 1
+
+
+def test_one_wrong_shot_does_not_fail_a_wall_and_is_named(plan, tmp_path):
+    rng = np.random.default_rng(3)
+    rows = grid(step=1.5, off=lambda x, y: rng.normal(0, 0.001))
+    parts = rows[3].split(",")
+    rows[3] = f"{parts[0]},{parts[1]},{float(parts[2]) + 0.3048:.4f}"
+    (wall,) = built(plan, tmp_path, rows).walls
+    assert wall.shots < 12
+    assert wall.odd[0] == "line 5"
+    assert abs(wall.fall - 0.03) < 0.005
+    assert abs(wall.plain - 0.03) > abs(wall.fall - 0.03)
+
+
+def test_the_plane_as_built_is_told_beside_the_one_designed(plan, tmp_path):
+    found = built(plan, tmp_path, grid(off=lambda x, y: 0.005 + 0.01 * x))
+    (plane,) = found.planes
+    assert plane.design_fall == pytest.approx(0.03)
+    assert plane.fall == pytest.approx(np.hypot(0.03, 0.01), abs=1e-5)
+    # Downhill is away from the wall, and turned towards -x by a third.
+    assert plane.bearing == pytest.approx((360 - np.degrees(np.arctan(1 / 3))) % 360, abs=0.05)
+    assert plane.offset == pytest.approx(0.005, abs=1e-6)
+
+
+def test_thickness_is_the_difference_of_two_surfaces_and_held_to_its_tolerance(plan, tmp_path):
+    path = tmp_path / "subgrade.csv"
+    depth = depth_of_layer(plan.areas[0], "subgrade")
+    rows = grid(step=1.0, off=lambda x, y: -0.010, depth=depth)
+    path.write_text("\n".join(["x,y,z", *rows]), encoding="utf-8")
+    under = read_shots(path, "m", set_out(plan), None)
+    top = depth_of_layer(plan.areas[0], "base")
+    found = built(plan, tmp_path, grid(step=1.0, depth=top), "base", under=under)
+    thick = found.thickness
+    assert (thick.least, thick.design) == pytest.approx((6 * INCH + 0.010, 6 * INCH), abs=1e-6)
+    assert thick.status == "pass"  # 3/4 in more is allowed
+    low = built(
+        plan, tmp_path, grid(step=1.0, off=lambda x, y: -0.024, depth=top), "base", under=under
+    )
+    assert low.thickness.status == "fail"  # 14 mm thinner than the design, 1/2 in allowed
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.floats(-0.03, 0.03), st.floats(0.001, 0.01), st.integers(5, 40), st.integers(0, 10**6))
+def test_the_share_within_tolerance_is_between_none_and_all(plan, mean, spread, count, seed):
+    off = np.random.default_rng(seed).normal(mean, spread, count)
+    shots = tuple(BuiltShot("", (0, 0), float(z), 0.0, "pass") for z in off)
+    found = AsBuilt(plan, plan.areas[0], "surface", shots, 0.0095, "built-surface", (), None, (),
+                    0.0, 0.0, 1.0, None)  # fmt: skip
+    assert -1e-9 <= found.share_within <= 1 + 1e-9
+
+
+def test_the_share_within_tolerance_is_right_on_average(plan):
+    # The beta form estimates the share of a normal population without bias, whatever its spread.
+    rng = np.random.default_rng(9)
+    for mean, spread in ((0.0, 0.006), (0.004, 0.005)):
+        told = []
+        for _ in range(1500):
+            off = rng.normal(mean, spread, 7)
+            shots = tuple(BuiltShot("", (0, 0), float(z), 0.0, "pass") for z in off)
+            made = AsBuilt(plan, plan.areas[0], "surface", shots, 0.0095, "built-surface", (),
+                           None, (), 0.0, 0.0, 1.0, None)  # fmt: skip
+            told.append(made.share_within)
+        true = norm.cdf((0.0095 - mean) / spread) - norm.cdf((-0.0095 - mean) / spread)
+        assert np.mean(told) == pytest.approx(true, abs=0.012)
+
+
+def test_rods_at_stakes_are_read_back_from_what_was_staked_out(plan, tmp_path):
+    (area,) = set_out(plan).areas
+    rows = [
+        f"{stake.name},{SIGHT.at(stake.layers[-1].z):.4f}" for stake in area.stakes if stake.layers
+    ]
+    found = built(plan, tmp_path, rows, header="stake,rod", sight=SIGHT)
+    assert {shot.name for shot in found.shots} == {s.name for s in area.stakes if s.layers}
+    assert max(abs(shot.off) for shot in found.shots) < 1e-4
+
+
+def test_words_are_the_worst_first_and_numbers_are_those_of_the_record(plan, tmp_path):
+    rows = grid()
+    rows[5] = f"-2,2.5,{finish(-2, 2.5) - 0.02:.6f}"
+    found = built(plan, tmp_path, rows)
+    said = list(lines_of(found, "m"))
+    assert said[0] == (
+        "fail",
+        "The finished surface of terrace: 1 of 63 shots beyond the 10 mm allowed, the worst at "
+        "line 7, 20 mm low",
+    )
+    assert any("plane as built" in line for line in notes_of(found, "m"))
+    told = json.loads(json.dumps(asbuilt_record((found,)), allow_nan=False))
+    assert told["schema"] == "fallaway/verify/1"
+    assert told["failed"] is True
+    assert told["areas"][0]["shots"][0]["off"] == pytest.approx(-0.02, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("", "where each shot is"),
+        ("x,y\n0,1\n", "how high"),
+        ("z\n10\n", "where each shot is"),
+        ("stake,rod\na,1.2\n", "rods without an instrument"),
+        ("stake,z\nzz,10\n", '"zz"'),
+        ("stake,z,area\na,10,deck\n", '"deck"'),
+        ("x,y,z\n0,40,10\n", "off the hole"),
+        ("x,y,z\n0,high,10\n", "line 2, column y"),
+    ],
+)
+def test_shots_that_cannot_be_used_are_refused_with_their_line(site, tmp_path, capsys, text, words):
+    path = tmp_path / "shots.csv"
+    path.write_text(text, encoding="utf-8")
+    assert cli.main(["verify", str(site), str(path), "--layer", "surface"]) == 2
+    assert words in capsys.readouterr().err
+
+
+def test_a_layer_that_is_none_and_a_file_that_is_not_there_are_refused(site, tmp_path, capsys):
+    assert cli.main(["verify", str(site), str(tmp_path / "no.csv"), "--layer", "base"]) == 2
+    assert "no such file" in capsys.readouterr().err
+    with pytest.raises(SiteError, match="surfce"):
+        layer_named("surfce")
+    panel = GIVEN.replace("dense", "panel")
+    other = folder(tmp_path / "b", area=panel)
+    path = tmp_path / "shots.csv"
+    path.write_text("x,y,z\n0,1,10\n", encoding="utf-8")
+    assert cli.main(["verify", str(other), str(path), "--layer", "base"]) == 2
+    assert "panel base has not" in capsys.readouterr().err
+
+
+def test_the_command_exits_with_one_where_something_fails(site, tmp_path, capsys):
+    path = tmp_path / "shots.csv"
+    path.write_text("\n".join(["x,y,z", *grid()]), encoding="utf-8")
+    assert cli.main(["verify", str(site), str(path), "--layer", "surface"]) == 0
+    path.write_text("\n".join(["x,y,z", *grid(off=lambda x, y: 0.05)]), encoding="utf-8")
+    assert cli.main(["verify", str(site), str(path), "--layer", "surface", "--json"]) == 1
+    printed = capsys.readouterr().out
+    assert json.loads(printed[printed.index("\n{") :])["failed"] is True
