@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from grading import Plan
+    from grading.logbook.model import Entry
 
 VERSION = "0.1.0"
 DEMO_SITE = "back-patio"
@@ -118,6 +119,17 @@ def _parser() -> argparse.ArgumentParser:
     verify.add_argument("--benchmark", metavar="NAME", help="what the level was sighted on")
     verify.add_argument("--reading", metavar="ROD", help="what the rod on it read")
     verify.add_argument("--json", action="store_true", help="print the result as JSON, in SI")
+    verify.add_argument("--record", action="store_true", help="keep it in the site's records too")
+    _entry_options(verify)
+
+    record = commands.add_parser("record", help="what was recorded, and the sheet to sign off")
+    record.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
+    _entry_options(record)
+    record.add_argument("--json", action="store_true", help="print the records as JSON, in SI")
+    record.add_argument("--out", metavar="DIR", type=_path, help="write signoff.pdf there")
+    record.add_argument(
+        "--paper", metavar="PAPER", help="letter or a4 (default: letter in feet, a4 in metres)"
+    )
 
     compare = commands.add_parser("compare", help="what changes from one site to another, and why")
     compare.add_argument("before", metavar="BEFORE", type=_path, help="site folder as agreed")
@@ -146,6 +158,59 @@ def _parser() -> argparse.ArgumentParser:
         help="where film and strip go (default: fallaway-sequence)",
     )
     return parser
+
+
+def _entry_options(parser: argparse.ArgumentParser) -> None:
+    """Add what a person says beside what was measured."""
+    parser.add_argument("--who", metavar="NAME", default="", help="who measured or writes it")
+    parser.add_argument("--note", metavar="WORDS", default="", help="what was found or agreed")
+    parser.add_argument(
+        "--photo", metavar="FILE", dest="photos", action="append", type=_path, default=[],
+        help="a photo in the site's folder",
+    )  # fmt: skip
+    parser.add_argument(
+        "--corrects", metavar="NUMBER", type=int, help="the record that this stands in place of"
+    )
+
+
+def _entry(arguments: argparse.Namespace) -> Entry:
+    import datetime
+
+    from grading.logbook.model import Entry
+
+    now = datetime.datetime.now().astimezone()
+    return Entry(
+        arguments.who, arguments.note, tuple(arguments.photos), arguments.corrects, now, VERSION
+    )
+
+
+def _record(arguments: argparse.Namespace) -> int:
+    from grading.logbook.chain import records_of
+    from grading.logbook.model import record_note
+    from viz.files import check_owner
+    from viz.sheets.write import check_words
+    from viz.terminal import records as printed
+    from viz.terminal import report
+
+    check_words((), arguments.paper)
+    plan, out = _planned(arguments.site), arguments.out
+    folder = plan.site.folder
+    assert folder is not None
+    if out is not None:
+        check_owner(out, plan.site)
+    entry = _entry(arguments)
+    if entry.note or entry.photos:
+        _say(f"recorded in {record_note(plan.site, entry)}")
+    records = records_of(folder)
+    words = printed.as_json if arguments.json else printed.text
+    _tell(words(plan.site.name, folder, records))
+    if out is not None:
+        from viz.sheets.signoff import write_signoff
+
+        written = write_signoff(plan, records, out, _say, arguments.paper)
+        if not arguments.json:
+            _tell(report.written(out, written))
+    return CHECK_FAILED if any(each.faults for each in records) else DONE
 
 
 def _told(option: str, words: str) -> tuple[str, str]:
@@ -360,6 +425,10 @@ def _verify(arguments: argparse.Namespace) -> int:
         as_built(plan, area, own, layer, below.get(area.area.name))
         for area, own in shots_of_areas(plan, shots)
     ]
+    if arguments.record:
+        from grading.logbook.model import record_built
+
+        _say(f"recorded in {record_built(plan.site, found, sight, _entry(arguments))}")
     _tell(asbuilt.as_json(found) if arguments.json else asbuilt.text(found))
     return CHECK_FAILED if any(each.failed for each in found) else DONE
 
@@ -449,6 +518,8 @@ def _run(arguments: argparse.Namespace) -> int:
             return _sheet(arguments.site, arguments.reader, arguments.out, arguments.paper)
         case "stakes":
             return _stakes(arguments)
+        case "record":
+            return _record(arguments)
         case "verify":
             return _verify(arguments)
         case "compare":

@@ -41,13 +41,15 @@ _ROUNDING = 1e-9  # m
 
 @dataclass(frozen=True)
 class BuiltShot:
-    """One shot against the design. `off` is how far above it the shot lies. [m]"""
+    """One shot against the design: its place, its level, that of the design [m], its note."""
 
     name: str
     at: tuple[float, float]
     z: float
     design: float
     status: Status
+    note: str = ""
+    photo: str = ""
 
     @property
     def off(self) -> float:
@@ -281,8 +283,12 @@ def as_built(
             float(xyz[2]),
             float(z),
             "pass" if abs(xyz[2] - z) <= tolerance + _ROUNDING else "fail",
+            note,
+            photo,
         )
-        for name, xyz, z in zip(shots.names, shots.xyz, design_z, strict=True)
+        for name, xyz, z, note, photo in zip(
+            shots.names, shots.xyz, design_z, shots.notes, shots.photos, strict=True
+        )
     ]
     order = sorted(told, key=lambda shot: -round(abs(shot.off), 9))
     volumes, covered = _volumes(area, shots.xyz, wanted, layer)

@@ -62,11 +62,11 @@ def wall_words(wall: WallAsBuilt, unit: Unit) -> str:
         have = f"{wall.shots} shots" if wall.shots != 1 else "1 shot"
         more = wall.more or 1
         return (
-            f"away from {wall.wall}: not shown, {have} lie before it. Take {more} more, half of "
+            f"Away from {wall.wall}: not shown, {have} lie before it. Take {more} more, half of "
             "them at the wall and half as far out as the paving goes"
         )
     told = (
-        f"away from {wall.wall}: {slope(wall.fall, unit)}, {percent(wall.low)} to "
+        f"Away from {wall.wall}: {slope(wall.fall, unit)}, {percent(wall.low)} to "
         f"{percent(wall.high)} in nine cases of ten, by {wall.shots} shots"
     )
     if wall.odd:
@@ -92,8 +92,8 @@ def straightedge_words(board: Straightedge, found: AsBuilt, unit: Unit) -> str:
     places = [found.design.places.at(at) for at in board.places]
     lay = f"Lay the board {'; '.join(places)}" if places else ""
     if board.gap is None:
-        return f"under a {long} straightedge: not known, too few shots. {lay}"
-    told = f"under a {long} straightedge: the shots show a gap of {size(board.gap, unit)}"
+        return f"Under a {long} straightedge: not known, too few shots. {lay}"
+    told = f"Under a {long} straightedge: the shots show a gap of {size(board.gap, unit)}"
     if board.verdict == "fail":
         return f"{told}, more than {limit} and what reading it can miss. {lay}"
     if board.verdict == "pass":
@@ -135,7 +135,7 @@ def thickness_words(found: AsBuilt, unit: Unit) -> str:
     if thick is None:
         return ""
     told = (
-        f"thickness at {thick.count} places: {size(thick.least, unit)} to "
+        f"Thickness at {thick.count} places: {size(thick.least, unit)} to "
         f"{size(thick.greatest, unit)}, designed {size(thick.design, unit)}"
     )
     if thick.status == "fail":
