@@ -119,6 +119,9 @@ def _parser() -> argparse.ArgumentParser:
     verify.add_argument("--benchmark", metavar="NAME", help="what the level was sighted on")
     verify.add_argument("--reading", metavar="ROD", help="what the rod on it read")
     verify.add_argument("--json", action="store_true", help="print the result as JSON, in SI")
+    verify.add_argument(
+        "--out", metavar="DIR", type=_path, help="write a map and list as PDF and CSV there"
+    )
     verify.add_argument("--record", action="store_true", help="keep it in the site's records too")
     _entry_options(verify)
 
@@ -408,10 +411,13 @@ def _verify(arguments: argparse.Namespace) -> int:
     from grading.catalogue.rules import Limits
     from grading.setout.instrument import instrument_of
     from grading.setout.model import set_out
-    from viz.terminal import asbuilt
+    from viz.files import check_owner
+    from viz.terminal import asbuilt, report
 
     layer = layer_named(arguments.layer)
     plan = _planned(arguments.site)
+    if arguments.out is not None:
+        check_owner(arguments.out, plan.site)
     unit = plan.site.unit
     rod = Limits(plan.site.limits, unit)["rod-length"]
     sight = instrument_of(plan.site, arguments.benchmark, arguments.reading, rod)
@@ -430,6 +436,12 @@ def _verify(arguments: argparse.Namespace) -> int:
 
         _say(f"recorded in {record_built(plan.site, found, sight, _entry(arguments))}")
     _tell(asbuilt.as_json(found) if arguments.json else asbuilt.text(found))
+    if arguments.out is not None:
+        from viz.sheets.asbuilt import write_asbuilt
+
+        written = write_asbuilt(plan, found, arguments.out, _say)
+        if not arguments.json:
+            _tell(report.written(arguments.out, written))
     return CHECK_FAILED if any(each.failed for each in found) else DONE
 
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from viz.paper.compose import Sheet
 
 TEMPLATES = ("common.typ", "plain.typ", "homeowner.typ", "questions.typ", "crew.typ", "change.typ",
-             "stakes.typ", "signoff.typ")  # fmt: skip
+             "stakes.typ", "signoff.typ", "asbuilt.typ")  # fmt: skip
 MADE = 0
 """The moment that every sheet says it was made at, so that two runs give the same bytes. [s]"""
 
@@ -33,7 +33,7 @@ class Compiled:
 
     Parameters
     ----------
-    kind : "homeowner", "questions", "crew", "change", "stakes" or "signoff"
+    kind : "homeowner", "questions", "crew", "change", "stakes", "signoff" or "asbuilt"
         Which template.
     """
 

@@ -1,5 +1,6 @@
 """The sign-off tells what was built as it was recorded, and is not for signature where it fails."""
 
+import csv
 import json
 
 import numpy as np
@@ -77,3 +78,18 @@ def test_a_broken_chain_is_told_first_and_exits_with_one(site, tmp_path, capsys)
     assert "NOT FOR SIGNATURE: the records are not as they were written" in words_of(
         out / "signoff.pdf"
     )
+
+
+def test_the_map_and_the_list_of_what_was_built_tell_every_shot(site, tmp_path):
+    out = tmp_path / "out"
+    low = shots(tmp_path / "low.csv", -0.03)
+    words = ["verify", str(site), low, "--layer", "surface", "--out", str(out)]
+    assert cli.main(words) == 1
+    text = words_of(out / "as-built-surface.pdf")
+    assert "63 of 63 shots beyond the 10 mm allowed" in text
+    assert text.count("30 mm low") >= 63
+    with (out / "as-built-surface.csv").open(encoding="utf-8-sig", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert len(rows) == 63
+    assert {row["status"] for row in rows} == {"fail"}
+    assert all(abs(float(row["off (m)"]) + 0.03) < 1e-4 for row in rows)
