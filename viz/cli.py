@@ -8,6 +8,7 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Sequence
+from contextlib import ExitStack
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -135,7 +136,9 @@ def _parser() -> argparse.ArgumentParser:
     )
 
     compare = commands.add_parser("compare", help="what changes from one site to another, and why")
-    compare.add_argument("before", metavar="BEFORE", type=_path, help="site folder as agreed")
+    compare.add_argument(
+        "before", metavar="BEFORE", type=_path, help="site folder as agreed, or one of its records"
+    )
     compare.add_argument("after", metavar="AFTER", type=_path, help="the same yard as it is now")
     compare.add_argument("--json", action="store_true", help="print the result as JSON, in SI")
     compare.add_argument(
@@ -445,6 +448,18 @@ def _verify(arguments: argparse.Namespace) -> int:
     return CHECK_FAILED if any(each.failed for each in found) else DONE
 
 
+def _site_of(path: Path, restored: ExitStack) -> Path:
+    """Return a site as it was written: of a record, its design as it was, in a folder for now."""
+    from grading.logbook.kept import is_record, restore_design
+    from viz.scratch import scratch_folder
+
+    if not is_record(path):
+        return path
+    folder = restored.enter_context(scratch_folder())
+    restore_design(path, folder)
+    return folder
+
+
 def _compare(
     before: Path, after: Path, as_json: bool, sign: bool, out: Path | None, paper: str | None
 ) -> int:
@@ -459,8 +474,9 @@ def _compare(
         mend = "Write --sign as well, or leave --out away."
         raise SiteError([Problem("--out", f"{out} without --sign", "a paper to write", mend)])
     check_words((), paper)
-    found = compared(_planned(before), _planned(after))
     folder = Path() if out is None else out
+    with ExitStack() as restored:
+        found = compared(_planned(_site_of(before, restored)), _planned(_site_of(after, restored)))
     if sign:
         check_owner(folder, found.after.site)
     _tell(comparison.as_json(found) if as_json else comparison.text(found))

@@ -183,7 +183,7 @@ def add_record(folder: Path, kind: str, date: str, write: Callable[[int, str], s
             text = write(number, known[-1].hash if known else "")
             sealed = f'seal = "{hash_of(text.encode())}"\n{text}'
             path = home / f"{number:04d}-{kind}-{date}.toml"
-            _link(home, path, sealed.encode())
+            written_once(path, sealed.encode())
             return path
     except Timeout:
         mend = "Wait until it is done, or end it."
@@ -194,15 +194,22 @@ def add_record(folder: Path, kind: str, date: str, write: Callable[[int, str], s
         raise SiteError([Problem(str(home), found, "a folder that can be written")]) from error
 
 
-def _link(home: Path, path: Path, data: bytes) -> None:
-    """Put a whole file in its place, never over another."""
-    handle, name = tempfile.mkstemp(prefix=".new-", dir=home)
+def written_once(path: Path, data: bytes) -> None:
+    """Put a whole file in its place, never over another; what is there already stays.
+
+    Parameters
+    ----------
+    path : Path
+    data : bytes
+    """
+    handle, name = tempfile.mkstemp(prefix=".new-", dir=path.parent)
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        os.link(name, path)
+        with suppress(FileExistsError):
+            os.link(name, path)
     finally:
         with suppress(OSError):
             Path(name).unlink()

@@ -15,6 +15,7 @@ from grading.asbuilt.words import lines_of
 from grading.catalogue.rules import RULES
 from grading.errors import Problem, SiteError
 from grading.logbook.chain import SCHEMA, add_record, hash_of, records_of
+from grading.logbook.kept import keep_design
 from grading.setout.instrument import Instrument
 from grading.site.model import Site
 
@@ -177,7 +178,7 @@ def _write(site: Site, kind: str, told: dict[str, Any], entry: Entry) -> Path:
             document["note"] = entry.note
         if entry.corrects is not None:
             document["corrects"] = entry.corrects
-        document["design"] = design_hashes(folder)
+        document["design"] = keep_design(folder)
         document.update(told)
         document["photo"] = [
             {
@@ -189,19 +190,3 @@ def _write(site: Site, kind: str, told: dict[str, Any], entry: Entry) -> Path:
         return tomlkit.dumps(document)
 
     return add_record(folder, kind, entry.when.date().isoformat(), text)
-
-
-def design_hashes(folder: Path) -> dict[str, str]:
-    """Return the SHA-256 of every file that a design is made from, by its name.
-
-    Parameters
-    ----------
-    folder : Path
-        Of the site.
-    """
-    names = sorted(
-        path.name
-        for path in folder.iterdir()
-        if path.suffix in (".toml", ".csv") and path.is_file()
-    )
-    return {name: hash_of((folder / name).read_bytes()) for name in names}

@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from grading.logbook.chain import Record
-from grading.logbook.model import NOTE, design_hashes
+from grading.logbook.kept import design_hashes
+from grading.logbook.model import NOTE
 
 STATUS = {"pass": "ok", "fail": "FAIL", "unknown": "not known"}
 

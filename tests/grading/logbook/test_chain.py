@@ -10,8 +10,10 @@ from compared import folder
 import grading
 from grading.errors import SiteError
 from grading.logbook.chain import FOLDER, add_record, hash_of, records_of
+from grading.logbook.kept import KEPT, restore_design
 from grading.logbook.model import Entry, record_note
 from grading.logbook.words import changed_since, corrected, faults_of, in_force
+from viz import cli
 
 WHEN = datetime.datetime(2027, 5, 14, 16, 30, tzinfo=datetime.UTC)
 
@@ -44,7 +46,7 @@ def test_records_are_numbered_dated_and_each_holds_the_one_before(three):
     for each in found:
         assert hash_of((three.folder / FOLDER / each.file).read_bytes()) == each.hash
     left = {path.name for path in (three.folder / FOLDER).iterdir()} - {r.file for r in found}
-    assert left <= {".lock"}
+    assert left <= {".lock", "kept"}
 
 
 @pytest.mark.parametrize("which", [0, 1, 2])
@@ -192,3 +194,23 @@ def test_a_folder_that_cannot_be_written_is_said(site):
     (site.folder / FOLDER).write_text("a file in the way", encoding="utf-8")
     with pytest.raises(SiteError, match="a folder that can be written"):
         add_record(site.folder, "note", "2027-05-14", lambda number, previous: "")
+
+
+def test_the_design_of_a_record_is_kept_and_compared_with_what_is_now(site, tmp_path, capsys):
+    record_note(site, entry())
+    root, path = site.folder, site.folder / FOLDER / records_of(site.folder)[0].file
+    before = {p.name: p.read_bytes() for p in root.iterdir() if p.is_file()}
+    text = (root / "site.toml").read_text(encoding="utf-8")
+    (root / "site.toml").write_text(text.replace("100 mm", "300 mm"), encoding="utf-8")
+    into = tmp_path / "as it was"
+    into.mkdir()
+    restore_design(path, into)
+    assert {p.name: p.read_bytes() for p in into.iterdir()} == before
+    assert cli.main(["compare", str(path), str(root)]) in (0, 1)
+    assert "site.toml, ground.organics: 100 mm -> 300 mm" in capsys.readouterr().out
+    kept = root / FOLDER / KEPT / hash_of(before["site.toml"])
+    kept.write_bytes(b"name = 'another'")
+    assert cli.main(["compare", str(path), str(root)]) == 2
+    assert "was changed where it is kept" in capsys.readouterr().err
+    assert cli.main(["compare", str(path.with_name("0009-note-2027-05-14.toml")), str(root)]) == 2
+    assert "no record" in capsys.readouterr().err

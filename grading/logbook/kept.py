@@ -1,0 +1,97 @@
+"""The design as it was when a record was written: its files, each kept once by its hash."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from grading.errors import Problem, SiteError
+from grading.logbook.chain import FOLDER, hash_of, records_of, written_once
+
+KEPT = "kept"
+"""Of the folder of records."""
+
+
+def design_files(folder: Path) -> tuple[str, ...]:
+    """Return the names of the files that a design is made from.
+
+    Parameters
+    ----------
+    folder : Path
+        Of the site.
+    """
+    return tuple(
+        sorted(
+            path.name
+            for path in folder.iterdir()
+            if path.suffix in (".toml", ".csv") and path.is_file()
+        )
+    )
+
+
+def design_hashes(folder: Path) -> dict[str, str]:
+    """Return the SHA-256 of every file that a design is made from, by its name."""
+    return {name: hash_of((folder / name).read_bytes()) for name in design_files(folder)}
+
+
+def keep_design(folder: Path) -> dict[str, str]:
+    """Keep a copy of every file that a design is made from, and return their hashes by name.
+
+    Parameters
+    ----------
+    folder : Path
+        Of the site.
+    """
+    home = folder / FOLDER / KEPT
+    home.mkdir(parents=True, exist_ok=True)
+    found = {}
+    for name in design_files(folder):
+        data = (folder / name).read_bytes()
+        found[name] = hash_of(data)
+        if not (home / found[name]).exists():
+            written_once(home / found[name], data)
+    return found
+
+
+def is_record(path: Path) -> bool:
+    """Whether a path is that of a record, and not of a site."""
+    return path.parent.name == FOLDER and path.suffix == ".toml"
+
+
+def restore_design(path: Path, into: Path) -> None:
+    """Write the files of the design that a record was written against into a folder.
+
+    Parameters
+    ----------
+    path : Path
+        The file of the record.
+    into : Path
+        An empty folder.
+
+    Raises
+    ------
+    SiteError
+        No record, one that is torn or was edited, or one whose design is not kept.
+    """
+    site = path.parent.parent
+    known = {each.file: each for each in records_of(site)} if site.is_dir() else {}
+    if path.name not in known:
+        told = ", ".join(known) or "none"
+        raise SiteError([Problem(str(path), "no record", f"one that is there: {told}")])
+    record = known[path.name]
+    if record.faults:
+        problems = [
+            Problem(str(path), fault, "a record as it was written") for fault in record.faults
+        ]
+        raise SiteError(problems)
+    for name, kept in record.told.get("design", {}).items():
+        source = path.parent / KEPT / str(kept)
+        try:
+            data = source.read_bytes()
+        except OSError:
+            raise SiteError(
+                [Problem(str(path), f"a design whose {name} is not kept", f"{source}")]
+            ) from None
+        if hash_of(data) != kept or Path(name).name != name:
+            found = f"a design whose {name} was changed where it is kept"
+            raise SiteError([Problem(str(path), found, "the file as it was")])
+        (into / name).write_bytes(data)
