@@ -15,7 +15,10 @@ from grading.geometry.outline import Arc
 from grading.site.base_tables import BaseSystemSpec, LayerSpec
 from grading.site.done_tables import Done
 from grading.site.feature_tables import Access, Backfill, Feature, Frost, Laying
+from grading.site.ground_table import GroundSpec
 from grading.site.house import House
+from grading.site.level_book import LevelBook
+from grading.site.survey_tables import Benchmark, Reference
 from grading.site.tables import (
     Area,
     Ceiling,
@@ -23,7 +26,6 @@ from grading.site.tables import (
     FinishTable,
     Floor,
     GivenPlane,
-    GroundSpec,
     Meet,
     Step,
 )
@@ -105,7 +107,7 @@ class Spots:
         Spots that were read again, as the site file says.
     sd_z, sd_xy : (n,) float
         Standard deviations of the elevation, and of the place along either axis; those of a level
-        and of a rod that is placed, where nothing is told. [m]
+        and of a tape, where nothing is told. [m]
     sources : tuple of str
         The file that each spot came from; `file` where they are left out.
     readings : tuple of Reading or None
@@ -127,7 +129,7 @@ class Spots:
 
     def __post_init__(self) -> None:
         count, limits = len(self.xyz), Limits({})
-        for name, rule in (("sd_z", "level-sd"), ("sd_xy", "placed-sd")):
+        for name, rule in (("sd_z", "level-sd"), ("sd_xy", "tape-sd")):
             if getattr(self, name) is NOT_TOLD:
                 object.__setattr__(self, name, array_of(np.full(count, limits[rule])))
         if not self.sources:
@@ -155,6 +157,11 @@ class Site:
         The site's own limits by the name of the rule, a pair being least and greatest. [ratio or m]
     warnings : tuple of str
         What is possible but suspicious, a sentence each.
+    levels : tuple of LevelBook
+        The level books, as they were booked.
+    benchmarks : tuple of Benchmark
+    references : tuple of Reference
+        What a tape was held to, beside the corners of the house.
     """
 
     folder: Path | None
@@ -184,3 +191,6 @@ class Site:
     frost: Frost | None = None
     done: Done | None = None
     laying: Laying = field(default_factory=lambda: Laying.model_validate({}))
+    levels: tuple[LevelBook, ...] = ()
+    benchmarks: tuple[Benchmark, ...] = ()
+    references: tuple[Reference, ...] = ()

@@ -18,6 +18,7 @@ from grading.record.plan import record
 from grading.site.base_tables import BaseSystemSpec, FixingSpec, LayerSpec
 from grading.site.done_tables import Bought, Done, Dug
 from grading.site.feature_tables import Access, Backfill, Feature, Frost, Laying
+from grading.site.ground_table import GroundTable
 from grading.site.house import House
 from grading.site.paver_table import Pavers
 from grading.site.tables import (
@@ -27,7 +28,6 @@ from grading.site.tables import (
     FinishTable,
     Floor,
     GivenPlane,
-    GroundTable,
     LawnEdge,
     Meet,
     Step,

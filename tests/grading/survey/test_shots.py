@@ -39,10 +39,10 @@ def test_spots_keep_how_well_they_are_known_and_where_they_came_from():
     assert spots.readings == (READ, None)
 
 
-def test_spots_of_which_nothing_is_told_are_as_a_level_and_a_rod_tell_them():
+def test_spots_of_which_nothing_is_told_are_as_a_level_and_a_tape_tell_them():
     spots = Spots(np.zeros((3, 3)), file="spots.csv")
-    # Common practice, no source: 1/8 in on the rod, 3/4 in beside its mark.
+    # Common practice, no source: 1/8 in on the rod, 1/4 in on the tape.
     assert spots.sd_z.tolist() == [0.003] * 3
-    assert spots.sd_xy.tolist() == [0.02] * 3
+    assert spots.sd_xy.tolist() == [0.006] * 3
     assert spots.sources == ("spots.csv",) * 3
     assert spots.readings == (None,) * 3
