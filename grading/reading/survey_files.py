@@ -167,8 +167,8 @@ def _check_marks(
     if tables and "benchmark" not in site.written:
         mend = "Write [[benchmark]] with the name that the level book has, and its z."
         site.wrong("benchmark", "no [[benchmark]]", "one or more beside [[levels]]", mend)
-    for key, kind in ((names, "benchmark"), (held, "reference")):
-        if key and "levels" not in site.written:
+    for written, kind in ((names, "benchmark"), (held, "reference")):
+        if written and "levels" not in site.written:
             found, mend = f"a {kind} without a level book", "Add [[levels]], or leave it out."
             site.wrong(kind, found, "a level book that it is for", mend)
 

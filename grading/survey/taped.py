@@ -16,6 +16,7 @@ from grading.errors import Problem
 from grading.files.toml_file import nearest, shown_value
 from grading.site.house import ON_THE_WALL, House
 from grading.site.level_book import BookRow, LevelBook, Place
+from grading.site.model import Site
 from grading.site.survey_tables import Reference, same_name
 from grading.site.walls import NamedWall, named_walls
 from grading.survey.setups import point_key
@@ -186,6 +187,13 @@ def taped(
                 places[key] = PlacedPoint(one.fix.xy, one.fix.sd)
     names = {key: rows[0].name for key, rows in booked.items()}
     return Taped(places, names, tuple(tied)), problems
+
+
+def taped_of(site: Site) -> Taped:
+    """Return where every point of the level books of a site is; none where it has no book."""
+    fixed = {same_name(each.name): each for each in site.benchmarks}
+    limits = Limits(site.limits, site.unit)
+    return taped(site.levels, site.house, site.references, limits, site.unit, fixed)[0]
 
 
 @dataclass(frozen=True)
