@@ -125,7 +125,7 @@ def key_of(row: int, spots: Spots) -> str:
     """Return what the site file calls a spot: see `SpotNames.key`."""
     from grading.ground.spots import SpotNames
 
-    return SpotNames(lines=spots.lines, own_ids=spots.own_ids).key(row)
+    return SpotNames(lines=spots.lines, own_ids=spots.own_ids, sources=spots.sources).key(row)
 
 
 def _plain(metres: float, unit: Unit) -> float:
