@@ -41,7 +41,8 @@ def _closure(levels: Levels, limits: Limits, unit: Unit) -> Iterator[Check]:
         yield Check(LIMIT, "", status, value, limit, "m", source, text)
     if worst is not None and not texts:
         over = "1 set-up" if worst.setups == 1 else f"{worst.setups} set-ups"
-        text = f"the levels close within {size(abs(worst.off), unit)} over {over}"
+        within = f"within {size(abs(worst.off), unit)}" if worst.off else "exactly"
+        text = f"the levels close {within} over {over}"
         yield Check(LIMIT, "", "pass", value, limit, "m", source, text)
 
 
