@@ -30,6 +30,7 @@ LEAST_CHECKED = 0.01
 
 _STEPS = 40
 _SETTLED = 1e-10  # m: no further step
+_ROUND = 1e-6  # degrees: what is at a limit but for rounding
 
 
 @dataclass(frozen=True)
@@ -87,7 +88,7 @@ class Fix:
     @property
     def flat(self) -> bool:
         """Whether the ties cross at so sharp or so flat an angle that they place it badly."""
-        return not LEAST_ANGLE <= self.angle <= MOST_ANGLE
+        return not LEAST_ANGLE - _ROUND <= self.angle <= MOST_ANGLE + _ROUND
 
     @property
     def suspect(self) -> int | None:
