@@ -64,6 +64,8 @@ def read_survey(site: Written, house: House | None, limits: Mapping[str, Limit])
         site.wrong("spots", "nothing", SPOTS, "Add `spots`.")
     parts = [_spots(site, name, held) for name in _files(site.written.get("spots"))]
     _check_marks(site, tables, marks, own, house)
+    if _told(site, house, tables, marks, own):
+        return Surveyed(None)
     references = references_of(house, list(own.values()))
     books = [_book(site, key, table, list(references), held) for key, table in tables.items()]
     made = [each for each in books if each is not None]
@@ -77,8 +79,23 @@ def read_survey(site: Written, house: House | None, limits: Mapping[str, Limit])
         return Surveyed(None)
     survey = joined([each for each in surveys if each is not None])
     files = list(dict.fromkeys(survey.sources))
+    if not files:
+        mend = "Say where the rod stood: x and y, along and out, or ties."
+        found = "no point that was both read and placed"
+        site.problems.append(Problem(made[0].file, found, "three or more", mend))
+        return Surveyed(None)
     name = files[0] if len(files) == 1 else " and ".join([", ".join(files[:-1]), files[-1]])
     return Surveyed(survey.spots(name), tuple(made), tuple(marks.values()), tuple(own.values()))
+
+
+def _told(site: Written, house: House | None, *tables: Mapping[str, object]) -> bool:
+    """Return whether what the books hang on is wrong itself: they are read when that is mended."""
+    kinds = ("levels", "benchmark", "reference")
+    short = any(
+        isinstance(site.written.get(kind), list) and len(site.written[kind]) > len(read)
+        for kind, read in zip(kinds, tables, strict=True)
+    )
+    return "levels" in site.written and (short or ("house" in site.written and house is None))
 
 
 def _files(value: object) -> list[str]:

@@ -141,6 +141,7 @@ def test_a_rod_upside_down_and_a_turning_point_are_no_ground(tmp_path):
         ("c,,4 0,,,,", "b,,4 0,,,,", "found \"b\" 8' 10 13/16\" from where line 4 has it"),
         ("lawn,wet", "lawn," + "w" * 130, "column note: found 130 letters, expected at most 120"),
         ("lawn,wet", "lawn,wet,1,2,3", "found 17 cells, expected 14"),
+        (BOOK, "point,bs,is,fs\nsill,3 0,,\na,,3 6,\nsill,,,3 0\n", "both read and placed"),
         (BOOK, "", "levels.csv: found an empty file, expected the columns point"),
         (BOOK, "point,bs,is,fs\n", "levels.csv: found a header and no rows"),
         (BOOK, "E,N,Elev\n1,2,3\n", "found the column \"Elev\""),
@@ -197,6 +198,11 @@ def test_what_is_worth_a_second_look_is_told(tmp_path, old, new, says):
     told = [each for each in made.warnings if "spots are about" not in each]
     told += levels_of(made).close
     assert any(says in each for each in told) if says else not told, told
+
+
+def test_a_house_that_is_wrong_is_told_alone(tmp_path):
+    (said,) = sentences(site(tmp_path, rest=REST.replace("[15, -5]", "[15, 0]")))
+    assert said.startswith("site.toml, key house.inside")
 
 
 def test_a_set_up_hangs_on_whichever_of_its_readings_is_known(tmp_path):
