@@ -31,7 +31,8 @@ def plans() -> dict[str, Plan]:
 
 def test_names():
     assert sample_sites.names() == (
-        "back-patio", "booked-yard", "flush-walk", "front-walk", "garden-court", "raised-patio", "side-walkway",
+        "back-patio", "booked-yard", "flush-walk", "front-walk", "garden-court", "raised-patio",
+        "side-walkway",
     )  # fmt: skip
     assert {row[0] for row in ROWS} == set(sample_sites.names())
     for name in sample_sites.names():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -44,7 +45,7 @@ class SpotNames:
     own_ids: Sequence[str] = ()
     sources: Sequence[str] = ()
 
-    @property
+    @cached_property
     def _several(self) -> bool:
         return any(source != self.sources[0] for source in self.sources)
 

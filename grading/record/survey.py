@@ -24,16 +24,17 @@ def survey_record(site: Site) -> dict[str, Any]:
     site : Site
     """
     spots, levels = site.spots, levels_of(site)
-    files = np.array(spots.sources)
+    files = {file: number for number, file in enumerate(dict.fromkeys(spots.sources))}
+    of = np.array([files[file] for file in spots.sources], dtype=int)
     return {
         "sources": [
             {
                 "file": file,
-                "spots": int((files == file).sum()),
-                "sd_z": float(np.median(spots.sd_z[files == file])),
-                "sd_xy": float(np.median(spots.sd_xy[files == file])),
+                "spots": int((of == number).sum()),
+                "sd_z": float(np.median(spots.sd_z[of == number])),
+                "sd_xy": float(np.median(spots.sd_xy[of == number])),
             }
-            for file in dict.fromkeys(spots.sources)
+            for file, number in files.items()
         ],
         "closure": None if levels is None else _closed(levels),
     }

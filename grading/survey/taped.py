@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 from grading.catalogue.rules import Limits
 from grading.errors import Problem
 from grading.files.toml_file import nearest, shown_value
-from grading.site.house import ON_THE_WALL, House
+from grading.geometry.touching import TOGETHER
+from grading.site.house import HOUSE_STRIP, ON_THE_WALL, House
 from grading.site.level_book import BookRow, LevelBook, Place
 from grading.site.model import Site
 from grading.site.survey_tables import Reference, same_name
@@ -25,7 +26,7 @@ from grading.units import Unit, length, run, size
 
 Floats = NDArray[np.float64]
 
-Mirror = Literal["", "inside the house", "by side", "by a third tie"]
+Mirror = Literal["", "in or behind the house", "by side", "by a third tie"]
 
 FAR_BEHIND = 1000.0
 """How far behind an open foundation line is taken for the house where a mirror is settled. [m]"""
@@ -47,8 +48,8 @@ class TiedPoint:
         As taped. [m]
     fix : Fix
     mirror : str
-        What told it from the point on the other side of the references: "inside the house",
-        "by side", "by a third tie", empty where there is none.
+        What told it from the point on the other side of the references: "in or behind the house",
+        where no tape reaches, "by side", "by a third tie"; empty where there is none.
     """
 
     key: str
@@ -295,6 +296,8 @@ def _settled(
 ) -> tuple[Fix, Mirror] | str:
     """Return the point that is meant and what told it, or why none is."""
     outside = [fix for fix in every if not _inside(fix.xy, house)]
+    if len(outside) > 1 and not side:
+        outside = [fix for fix in outside if not _through(fix.xy, refs, house)] or outside
     if not outside:
         return "inside"
     if side:
@@ -306,7 +309,7 @@ def _settled(
         return (kept[0], "by side") if not _inside(kept[0].xy, house) else "inside"
     if len(outside) > 1:
         return "both"
-    return outside[0], "inside the house" if len(every) > 1 else ""
+    return outside[0], "in or behind the house" if len(every) > 1 else ""
 
 
 def _cross(one: Floats, other: Floats) -> float:
@@ -323,6 +326,16 @@ def _inside(xy: Floats, house: House | None) -> bool:
     if house.closed:
         return bool(shapely.contains(house.polygon(FAR_BEHIND), point))
     return bool(shapely.contains(house.behind(FAR_BEHIND), point))
+
+
+def _through(xy: Floats, refs: Floats, house: House | None) -> bool:
+    """Return whether a tape to a point would have gone through the house."""
+    if house is None:
+        return False
+    # Taken in by an inch: a tape along a wall does not go through it.
+    body = shapely.buffer(house.polygon(HOUSE_STRIP), -TOGETHER)
+    tapes = shapely.linestrings([[ref, xy] for ref in refs])
+    return bool((shapely.length(shapely.intersection(tapes, body)) > TOGETHER).any())
 
 
 def _unsettled(

@@ -16,7 +16,7 @@ from grading.survey.setups import Sight
 from grading.units import METRES, Unit, nominals, size
 
 CURVATURE = (
-    "The curve of the earth and the bending of light are left out: a hundredth of an inch over "
+    "The curve of the earth and the bending of light are left out: a quarter of a millimetre over "
     "{200 ft}."
 )
 _RODS = {

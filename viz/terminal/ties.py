@@ -15,7 +15,7 @@ from grading.survey.taped import Taped
 from grading.units import bearing, length, number, size
 
 _MIRROR = {
-    "inside the house": "the other side lies inside the house",
+    "in or behind the house": "the other side lies in or behind the house",
     "by side": "on the side that is written",
     "by a third tie": "",
     "": "",
