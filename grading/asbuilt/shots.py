@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from grading.errors import Problem, SiteError
-from grading.files.csv_file import PointList, header_of, read_points
+from grading.files.csv_file import PointList, read_points
+from grading.files.csv_rows import columns_of
 from grading.files.toml_file import nearest, shown_value
 from grading.setout.instrument import Instrument
 from grading.setout.model import SetOut
@@ -84,7 +85,7 @@ def read_shots(path: Path, unit: Unit, found: SetOut, instrument: Instrument | N
     shown = path.name
     if not path.is_file():
         raise SiteError([Problem(str(path), "no such file", f"a csv file: {COLUMNS}")])
-    header = header_of(path, shown)
+    header = columns_of(path, shown)
     numbers = _numbers(header, shown)
     if "rod" in numbers and instrument is None:
         mend = "Write --benchmark and --reading, or a column z of elevations."

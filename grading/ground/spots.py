@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -34,6 +35,7 @@ class SpotNames:
     """How the person knows each spot: its id, and the line of the file that it came from.
 
     own_ids : ids that the file itself gives, empty where it gives none.
+    sources : the file of each spot, where they come from several.
     """
 
     ids: Sequence[str] = ()
@@ -41,6 +43,11 @@ class SpotNames:
     file: str = "spots"
     unit: Unit = "m"
     own_ids: Sequence[str] = ()
+    sources: Sequence[str] = ()
+
+    @cached_property
+    def _several(self) -> bool:
+        return any(source != self.sources[0] for source in self.sources)
 
     def key(self, spot: int) -> str:
         """Return what the site file settles a spot by: its own id, or the line that it is on.
@@ -50,7 +57,8 @@ class SpotNames:
         own = self.own_ids[spot] if spot < len(self.own_ids) else ""
         if own and self.own_ids.count(own) == 1:
             return own
-        return f"line {self.lines[spot]}" if spot < len(self.lines) else f"line {spot + 1}"
+        line = f"line {self.lines[spot]}" if spot < len(self.lines) else f"line {spot + 1}"
+        return f"{self.sources[spot]}, {line}" if self._several else line
 
     def name(self, spot: int) -> str:
         """Return the spot's id, or its number in the file counting from 1."""
@@ -59,7 +67,8 @@ class SpotNames:
 
     def where(self, spot: int) -> str:
         """Return the file and line of a spot."""
-        return f"{self.file}, line {self.lines[spot]}" if spot < len(self.lines) else self.file
+        file = self.sources[spot] if self._several else self.file
+        return f"{file}, line {self.lines[spot]}" if spot < len(self.lines) else file
 
     def length(self, metres: float) -> str:
         """Return a length as the number that stands in the file, with its unit."""

@@ -24,6 +24,7 @@ from grading.record.answer import answer_record
 from grading.record.card import deeper_record
 from grading.record.halfway import from_here_record
 from grading.record.order import order_record
+from grading.record.survey import survey_record
 from grading.water.falls import Worst
 from grading.water.model import AreaWater, Water
 
@@ -336,6 +337,7 @@ def _survey(plan: Plan) -> dict[str, Any]:
             for each in (() if shots is None else shots.suspects)
         ],
         "settled": list(plan.site.settled),
+        **survey_record(plan.site),
     }
 
 
