@@ -146,9 +146,12 @@ def _closed(each: Closure, unit: Unit) -> str:
     over = "1 set-up" if each.setups == 1 else f"{each.setups} set-ups"
     sign = "+" if each.off > 0 else "-" if each.off < 0 else ""
     verdict = {"pass": "closes", "warn": "closes, look again", "fail": "DOES NOT CLOSE"}
+    third = ""
+    if each.third_order is not None:
+        third = f" (levelling of third order: {size(each.third_order, unit)} over this length)"
     return (
         f"{closing.sight.name} ({closing.file}, line {closing.sight.row.line}): misclosure "
-        f"{sign}{size(abs(each.off), unit)} over {over}, limit {size(each.limit, unit)}: "
+        f"{sign}{size(abs(each.off), unit)} over {over}, limit {size(each.limit, unit)}{third}: "
         f"{verdict[each.status]}"
     )
 
