@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, pairwise
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Annotated, Any, Literal, TypeVar, cast
 
 import numpy as np
+from numpy.typing import NDArray
 from pydantic import BeforeValidator, Field, ValidationError
 
 from grading.catalogue.bases import catalogue_names
@@ -438,12 +439,15 @@ class _Reader:
             return GroundSpec() if raw is None else None
         if isinstance(table.organics, str) and probes is None:
             return None
+        lines = table.lines()
+        if isinstance(table.breaklines, str):
+            lines = self.lines_of(table.breaklines)
         return GroundSpec(
             soil=table.soil,
             organics=table.organics if isinstance(table.organics, float) else 0.0,
             probes=None if probes is None else probes.values,
             hole_areas=() if probes is None else _words(probes, COLUMN),
-            breaklines=table.lines(),
+            breaklines=lines,
             surface=table.surface,
         )
 
@@ -458,6 +462,28 @@ class _Reader:
                 self.problems.append(Problem(where, found, "a depth of zero or more"))
         self.holes = name, probes
         return probes
+
+    def lines_of(self, name: str) -> tuple[NDArray[np.float64], ...]:
+        """Return the breaklines of a file: rows of one line stand together, its name beside each.
+
+        Those that cannot be read are noted.
+        """
+        points = self.points(name, "ground.breaklines", ("x", "y", "z"), ("line",))
+        if points is None:
+            return ()
+        words = points.texts.get("line")
+        if words is None:
+            mend = "Add the column: the same number for each vertex of a line."
+            self.problems.append(Problem(name, "no column line", 'a column "line"', mend))
+            return ()
+        starts = [row for row in range(len(words)) if row == 0 or words[row] != words[row - 1]]
+        lines = [points.values[start:end] for start, end in pairwise([*starts, len(words)])]
+        for start, line in zip(starts, lines, strict=True):
+            if len(line) < 2:
+                where = f"{name}, line {points.lines[start]}"
+                found = f"one vertex of the line {shown_value(words[start])}"
+                self.problems.append(Problem(where, found, "a breakline of two vertices or more"))
+        return tuple(lines)
 
     def check_holes(self, areas: Mapping[str, Area], limits: Mapping[str, Limit]) -> None:
         """Note test holes of no area that do not say so, and of areas that there are not."""

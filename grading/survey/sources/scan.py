@@ -43,12 +43,15 @@ class ScannedGround:
         On a grid of 25 cm, on the site's axes; nothing where no ground is seen. [m]
     sd_z, sd_xy : (n,) float
         Standard deviations, of the scan's own scatter and of how it was brought here. [m]
+    read : tuple of int
+        Points of each file.
     steps : tuple of Step
     """
 
     xyz: Floats
     sd_z: Floats
     sd_xy: Floats
+    read: tuple[int, ...]
     steps: tuple[Step, ...]
 
 
@@ -86,7 +89,7 @@ def scanned_ground(
     """
     shown = ", ".join(scan.shown for scan, _ in scans)
     with closing(Spool()) as spool:
-        census, origin, read, bad = _spooled(scans, spool, laid, y_up, progress)
+        census, origin, counts, bad = _spooled(scans, spool, laid, y_up, progress)
         if spool.count == 0 or origin is None:
             raise SiteError([Problem(shown, "no point with numbers", "a scan of the yard")])
         box = _cut(census.box(), origin, drawn, shown)
@@ -106,7 +109,7 @@ def scanned_ground(
     if len(xyz) - indoors.sum() < 3:
         mend = "Scan it from nearer, so that the soil is seen, or import points."
         raise SiteError([Problem(shown, "hardly any ground", "a scan of the yard", mend)])
-    used = spool.count - minima.outside
+    read, used = sum(counts), spool.count - minima.outside
     steps = (
         Step("points with numbers", read, read - bad),
         Step("points by the yard", read - bad, used),
@@ -125,7 +128,7 @@ def scanned_ground(
     if laid is not None:
         sd_z = np.hypot(sd_z, laid.z_sd(kept.xyz[:, :2]))
         sd_xy = laid.xy_sd(kept.xyz[:, :2])
-    return ScannedGround(kept.xyz, sd_z, sd_xy, steps)
+    return ScannedGround(kept.xyz, sd_z, sd_xy, tuple(counts), steps)
 
 
 def _seen(minima: Minima) -> int:
@@ -138,15 +141,18 @@ def _spooled(
     laid: Registration | None,
     y_up: bool,
     progress: Progress,
-) -> tuple[Census, Floats | None, int, int]:
-    """Decode scans into the spool; return the census, the origin, points read and not finite."""
-    census, read, bad = Census(), 0, 0
+) -> tuple[Census, Floats | None, list[int], int]:
+    """Decode scans into the spool.
+
+    Returns the census, the origin, the points of each scan, and how many are no numbers.
+    """
+    census, counts, bad = Census(), [0] * len(scans), 0
     origin: Floats | None = None
-    for scan, (along, upward) in scans:
+    for number, (scan, (along, upward)) in enumerate(scans):
         turn, shift = _way(along, upward, laid, y_up)
         with closing(ahead(_converted(scan, turn, shift))) as chunks:
             for xyz, share in chunks:
-                read += len(xyz)
+                counts[number] += len(xyz)
                 finite = (np.abs(xyz) < FARTHEST).all(axis=1)
                 if not finite.all():
                     bad += int(len(xyz) - finite.sum())
@@ -160,7 +166,7 @@ def _spooled(
                 spool.add(points)
                 census.add(points)
                 progress(f"reading {scan.shown}", share)
-    return census, origin, read, bad
+    return census, origin, counts, bad
 
 
 def _way(
