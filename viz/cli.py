@@ -1,4 +1,4 @@
-"""The command: `fallaway demo`, and `plan`, `import`, `order`, `card`, `sheet` and others of a SITE.
+"""The command: `fallaway demo`, and `plan`, `import`, `order`, `card` and others of a SITE.
 
 Only argparse is imported before it is known what to do, so that help comes at once.
 """

@@ -22,6 +22,9 @@ MOST_CELLS = 10_000_000
 
 _TILE = 4.0
 _TILES = 1024
+FARTHEST_STRAY = _TILE * _TILES / 2
+"""What lies farther from the first points is no yard. [m]"""
+
 # A tile with fewer points than this share of the usual tile has strays: leaves, birds, dust.
 _STRAY_SHARE = 0.02
 _FEWEST = 8

@@ -45,6 +45,8 @@ class Imported:
         In the table that was written.
     sd_z : float
         The median standard deviation of their elevations, NaN where none is told. [m]
+    scatter : float or None
+        How far points of a scan lie off its ground, a standard deviation. [m]
     laid : Registration or None
         How scan or points were brought onto the site's axes.
     far : (2,) float or None
@@ -63,6 +65,7 @@ class Imported:
     steps: tuple[Step, ...]
     spots: int
     sd_z: float
+    scatter: float | None
     laid: Registration | None
     far: Floats | None
     far_away: float
@@ -101,6 +104,7 @@ class Imported:
             ],
             "spots": self.spots,
             "sd_z_median": None if math.isnan(self.sd_z) else self.sd_z,
+            "scatter": self.scatter,
             "registration": None if laid is None else self._registration(laid),
             "table": self.told.table,
             "breaklines": self.told.breaklines,

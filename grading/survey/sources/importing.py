@@ -88,6 +88,7 @@ def import_files(
         for each in points
     ]
     parts: list[tuple[Floats, Floats, Floats]] = []
+    scatter = None
     if points:
         came = sum(len(each.xyz) for each in points)
         points = _all_thinned(points)
@@ -99,6 +100,7 @@ def import_files(
             scans, to.unit, laid=laid, y_up=y_up, drawn=to.drawn, house=to.house, progress=progress
         )
         steps += ground.steps
+        scatter = ground.scatter
         nodes = (ground.xyz, ground.sd_z, ground.sd_xy)
         parts.append(nodes if laid is not None else (*nodes[:2], np.full(len(nodes[1]), np.nan)))
         for (scan, (along, _)), count in zip(scans, ground.read, strict=True):
@@ -121,7 +123,7 @@ def import_files(
     known = sd_z[np.isfinite(sd_z)]
     return Imported(
         folder, to.unit, tuple(sources), tuple(steps), len(xyz),
-        float(np.median(known)) if len(known) else math.nan, laid, far, away, told,
+        float(np.median(known)) if len(known) else math.nan, scatter, laid, far, away, told,
         tuple(_remarks(to, points, scans, laid, xyz)),
     )  # fmt: skip
 

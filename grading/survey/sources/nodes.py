@@ -18,10 +18,20 @@ REACH = 0.06
 """Points farther than this from the level of the cells are not of the ground. [m]"""
 LOWEST_SHARE = 0.02
 """The share of the points of a node that lies below its lowest level."""
-BAND = 0.022
-"""Points up to so far over that level are of the ground: 3.6 times the 6 mm by which points of
-a phone scatter. [m] Measured on an invented yard: grass above it pulls up by 2 mm, and the lowest
-points alone by 11 mm down."""
+HALF_SCATTER = 0.16
+"""The share that lies a standard deviation and more below the middle."""
+BETWEEN = 1.05
+"""Standard deviations from the one share to the other, of what scatters as a bell."""
+BAND = 3.6
+"""Points up to so many standard deviations over the lowest level are of the ground. Measured on
+invented yards where the scanner scatters by 3 to 12 mm: grass above the band pulls up by 2 to 3 mm
+where all is grass; the lowest points alone are 11 mm too low."""
+USUAL_SCATTER = 0.006
+"""Where too few points tell it. [m] Common practice, no source: telephones up to a few metres."""
+LEAST_SCATTER, MOST_SCATTER = 0.003, 0.012
+"""Between these it is believed. [m]"""
+ENOUGH = 20
+"""Points of a node that tell how they scatter."""
 LEAST_POINTS = 8
 LEAST_CELLS = 3
 """Points in the band, and cells of the ground, that a node has at the least."""
@@ -38,12 +48,14 @@ class Nodes:
 
     xyz : (n, 3) float, about the origin of the points. [m]
     sd : (n,) float, standard deviation of z. [m]
+    scatter : how far points lie off the ground, a standard deviation. [m]
     used : points that they rest on.
     empty : nodes of the grid where there is no ground.
     """
 
     xyz: Floats
     sd: Floats
+    scatter: float
     used: int
     empty: int
 
@@ -74,13 +86,14 @@ class Residuals:
         np.add.at(self.counts, flat, np.uint32(1))
 
     def nodes(self) -> Nodes:
-        """Return the nodes: the mean of the points from the lowest level to BAND over it."""
+        """Return the nodes: the mean of the points from the lowest level to the band over it."""
         cells, ground = self.cells, self.ground
         counts = self.counts.reshape(-1, _BINS).astype(np.float64)
         edges = BIN * np.arange(_BINS + 1) - REACH
         low = _quantile(counts, edges, LOWEST_SHARE)
+        scatter = _scatter(counts, edges, low)
         # The share of each bin that lies in the band.
-        inside = np.minimum(edges[None, 1:], (low + BAND)[:, None])
+        inside = np.minimum(edges[None, 1:], (low + BAND * scatter)[:, None])
         inside -= np.maximum(edges[None, :-1], low[:, None])
         weight = counts * np.clip(inside / BIN, 0, 1)
         total = weight.sum(axis=1)
@@ -99,7 +112,21 @@ class Residuals:
         # ten times, tells no more.
         sd = np.maximum(spread[kept] / np.sqrt(np.minimum(total, shown)[kept]), LEAST_SD)
         xyz = np.column_stack([places[kept], z[kept]])
-        return Nodes(xyz, sd, round(float(total[kept].sum())), int((~kept).sum()))
+        return Nodes(xyz, sd, scatter, round(float(total[kept].sum())), int((~kept).sum()))
+
+
+def _scatter(counts: NDArray[np.float64], edges: Floats, low: Floats) -> float:
+    """Return how far points of the ground scatter. [m]
+
+    Grass is above the ground and leaves the lower tail alone; of the nodes the lower quartile is
+    taken, since some have nothing but grass.
+    """
+    enough = counts.sum(axis=1) >= ENOUGH
+    if not enough.any():
+        return USUAL_SCATTER
+    half = _quantile(counts[enough], edges, HALF_SCATTER)
+    found = float(np.percentile((half - low[enough]) / BETWEEN, 25))
+    return min(max(found, LEAST_SCATTER), MOST_SCATTER)
 
 
 def _per_metre(tilt: Floats, cells: Cells) -> Floats:

@@ -8,13 +8,14 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from grading.errors import Problem, SiteError
 from grading.geometry.triangulation import Floats
-from grading.survey.sources.extent import Census, cells_over
+from grading.survey.sources.extent import FARTHEST_STRAY, Census, cells_over
 from grading.survey.sources.ground_cells import Minima, ground_cells
 from grading.survey.sources.model import Progress, ScanFile
-from grading.survey.sources.nodes import Nodes, Residuals
+from grading.survey.sources.nodes import Residuals
 from grading.survey.sources.registration import Registration
 from grading.survey.sources.spool import Points, Spool, ahead
 from grading.units import FARTHEST, Unit
@@ -43,6 +44,8 @@ class ScannedGround:
         On a grid of 25 cm, on the site's axes; nothing where no ground is seen. [m]
     sd_z, sd_xy : (n,) float
         Standard deviations, of the scan's own scatter and of how it was brought here. [m]
+    scatter : float
+        How far points lie off the ground, a standard deviation. [m]
     read : tuple of int
         Points of each file.
     steps : tuple of Step
@@ -51,6 +54,7 @@ class ScannedGround:
     xyz: Floats
     sd_z: Floats
     sd_xy: Floats
+    scatter: float
     read: tuple[int, ...]
     steps: tuple[Step, ...]
 
@@ -123,12 +127,12 @@ def scanned_ground(
         Step("nodes of 25 cm with ground", len(xyz) + found.empty, len(xyz)),
         Step("nodes out of the house", len(xyz), int(len(xyz) - indoors.sum())),
     )
-    kept = Nodes(xyz[~indoors], found.sd[~indoors], found.used, found.empty)
-    sd_z, sd_xy = kept.sd, np.zeros(len(kept.sd))
+    xyz, sd_z = xyz[~indoors], found.sd[~indoors]
+    sd_xy = np.zeros(len(xyz))
     if laid is not None:
-        sd_z = np.hypot(sd_z, laid.z_sd(kept.xyz[:, :2]))
-        sd_xy = laid.xy_sd(kept.xyz[:, :2])
-    return ScannedGround(kept.xyz, sd_z, sd_xy, tuple(counts), steps)
+        sd_z = np.hypot(sd_z, laid.z_sd(xyz[:, :2]))
+        sd_xy = laid.xy_sd(xyz[:, :2])
+    return ScannedGround(xyz, sd_z, sd_xy, found.scatter, tuple(counts), steps)
 
 
 def _seen(minima: Minima) -> int:
@@ -163,10 +167,17 @@ def _spooled(
                     # A whole metre in the middle of the first points: float32 is exact about it.
                     origin = np.round(np.median(xyz[:: max(len(xyz) // 10_000, 1)], axis=0))
                 points: Points = (xyz - origin).astype(np.float32)
-                spool.add(points)
+                near = np.abs(points[:, :2]).max() < FARTHEST_STRAY
+                spool.add(points if near else points[_near(points)])
                 census.add(points)
                 progress(f"reading {scan.shown}", share)
     return census, origin, counts, bad
+
+
+def _near(points: Points) -> NDArray[np.bool_]:
+    """Return which points are not far beyond any yard: strays that no cell is laid for."""
+    near: NDArray[np.bool_] = (np.abs(points[:, :2]) < FARTHEST_STRAY).all(axis=1)
+    return near
 
 
 def _way(
