@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections import Counter
 from pathlib import Path
 from typing import Any
@@ -42,7 +43,10 @@ def read_dxf(path: Path, shown: str, given: float | None, part: str | None) -> P
         mend = "Save the points and breaklines alone."
         raise SiteError([Problem(shown, found, f"at most {LARGEST / 1e6:.0f} MB", mend)])
     entities, code = _read(path, shown)
-    layers = sorted({entity.dxf.layer for entity in entities})
+    try:
+        layers = sorted({entity.dxf.layer for entity in entities})
+    except Exception as error:
+        raise _no(shown, error) from error
     if part is not None and part not in layers:
         raise no_such_part(shown, "layer", part, layers)
     said = OF_DRAWINGS.get(_INSUNITS.get(code, ""))
@@ -103,11 +107,15 @@ def _read(path: Path, shown: str) -> tuple[list[Any], int]:
     """Return the entities of the model, and what the drawing says of its unit."""
     import ezdxf
 
+    log = logging.getLogger("ezdxf")
+    before, log.disabled = log.disabled, True  # what it mends on the way is no concern of ours
     try:
         drawing = ezdxf.readfile(path)
         return list(drawing.modelspace()), int(drawing.header.get("$INSUNITS", 0))
     except Exception as error:
         raise _no(shown, error) from error
+    finally:
+        log.disabled = before
 
 
 def _no(shown: str, why: Exception | str) -> SiteError:

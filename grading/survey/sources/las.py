@@ -105,7 +105,10 @@ def _opened(path: Path, shown: str) -> Any:
     wanted = laspy.DecompressionSelection.XY_RETURNS_CHANNEL | laspy.DecompressionSelection.Z
     with _decoding(shown):
         return laspy.open(
-            path, laz_backend=laspy.LazBackend.LazrsParallel, decompression_selection=wanted
+            path,
+            laz_backend=laspy.LazBackend.LazrsParallel,
+            read_evlrs=False,  # waveforms and the like, of any size
+            decompression_selection=wanted,
         )
 
 
@@ -114,7 +117,7 @@ def _decoding(shown: str) -> Iterator[None]:
     """Turn what a library says of a broken file into a sentence; it may panic as well as raise."""
     try:
         yield
-    except (KeyboardInterrupt, SystemExit, MemoryError):
+    except (KeyboardInterrupt, SystemExit):
         raise
     except BaseException as error:
         words = shortened(visible(str(error) or type(error).__name__))
@@ -132,8 +135,9 @@ def _chunks(path: Path, shown: str, count: int) -> Iterator[tuple[Floats, float]
                 points = reader.read_points(min(CHUNK, count - done))
                 raw = (points.X, points.Y, points.Z)
                 xyz = np.empty((len(raw[0]), 3))
-                for axis, column in enumerate(raw):
-                    np.multiply(column, scales[axis], out=xyz[:, axis])
+                with np.errstate(over="ignore"):  # of what is no number, which is left out later
+                    for axis, column in enumerate(raw):
+                        np.multiply(column, scales[axis], out=xyz[:, axis])
             if not len(xyz):
                 raise _broken(shown, f"{done:,} of {count:,} points")
             xyz += offsets

@@ -71,7 +71,8 @@ def open_ply(path: Path, shown: str) -> ScanFile:
         rows = np.memmap(path, row, mode="r", offset=head.start, shape=(head.count,))
         for start in range(0, head.count, CHUNK):
             part = rows[start : start + CHUNK]
-            xyz = np.column_stack([part[axis].astype(float) for axis in "xyz"])
+            with np.errstate(invalid="ignore"):  # of what is no number, which is left out later
+                xyz = np.column_stack([part[axis].astype(float) for axis in "xyz"])
             yield xyz, min(start + CHUNK, head.count) / head.count
 
     return ScanFile(shown, "PLY", None, head.count, chunks)
