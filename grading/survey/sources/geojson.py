@@ -86,7 +86,7 @@ def _no(shown: str, found: str) -> SiteError:
 
 def _features(data: Any) -> Iterator[tuple[dict[str, Any], dict[str, Any]]]:
     """Yield each geometry with its properties."""
-    left = [(data, {})]
+    left: list[tuple[Any, dict[str, Any]]] = [(data, {})]
     while left:
         each, properties = left.pop()
         if not isinstance(each, dict):
@@ -122,7 +122,7 @@ def _vertex(at: Any, level: Any, shown: str) -> tuple[float, float, float]:
     if not isinstance(at, list) or len(at) < 2:
         raise _no(shown, f"the coordinates {shortened(visible(str(at)))}")
     z = at[2] if len(at) > 2 else level
-    numbers = []
+    numbers: list[float] = []
     for value in (at[0], at[1], z):
         if value is None and len(numbers) == 2:
             numbers.append(np.nan)

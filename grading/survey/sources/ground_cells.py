@@ -99,7 +99,8 @@ def ground_cells(minima: Minima) -> GroundCells | None:
     standing = np.zeros(shape, bool)
     window, before, surface = 1, 0.0, filled
     while (width := (2 * window + 1) * CELL) <= WIDEST:
-        opened = ndimage.grey_opening(surface, size=2 * window + 1, mode="nearest")
+        size = (2 * window + 1,) * 2
+        opened = ndimage.grey_opening(surface, size=size, mode="nearest")
         small = min(LEAST_RISE + STEEPEST * (width - before), MOST_RISE)
         standing |= surface - opened > (small if width <= SMALL else HIGH)
         # From one width to the next: so a mound is taken off by little at a time, and stays.
@@ -145,7 +146,8 @@ def _under_the_median(filled: NDArray[np.float32], seen: NDArray[np.bool_]) -> N
 def _plane(tilt: Floats, shape: tuple[int, int]) -> NDArray[np.float32]:
     """Return the tilt at the middle of each cell, x and y counted in cells. [m]"""
     rows, columns = np.arange(shape[0]) + 0.5, np.arange(shape[1]) + 0.5
-    return (tilt[0] + tilt[1] * columns + (tilt[2] * rows)[:, None]).astype(np.float32)
+    plane = tilt[0] + tilt[1] * columns + (tilt[2] * rows)[:, None]
+    return np.asarray(plane, np.float32)
 
 
 def _tilt(lowest: NDArray[np.float32], seen: NDArray[np.bool_]) -> Floats:
@@ -179,7 +181,7 @@ def _filled(flat: NDArray[np.float32], seen: NDArray[np.bool_]) -> NDArray[np.fl
     if seen.all():
         return flat.copy()
     nearest = ndimage.distance_transform_edt(~seen, return_distances=False, return_indices=True)
-    return flat[tuple(nearest)]
+    return np.asarray(flat[tuple(nearest)], np.float32)
 
 
 def _level(flat: NDArray[np.float32], ground: NDArray[np.bool_]) -> NDArray[np.float32]:

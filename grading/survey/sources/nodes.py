@@ -89,7 +89,7 @@ class Residuals:
         """Return the nodes: the mean of the points from the lowest level to the band over it."""
         cells, ground = self.cells, self.ground
         counts = self.counts.reshape(-1, _BINS).astype(np.float64)
-        edges = BIN * np.arange(_BINS + 1) - REACH
+        edges: Floats = BIN * np.arange(_BINS + 1).astype(float) - REACH
         low = _quantile(counts, edges, LOWEST_SHARE)
         scatter = _scatter(counts, edges, low)
         # The share of each bin that lies in the band.
@@ -144,4 +144,5 @@ def _quantile(counts: NDArray[np.float64], edges: Floats, share: float) -> Float
     before = upto[rows, place] - counts[rows, place]
     with np.errstate(invalid="ignore", divide="ignore"):
         part = (wanted - before) / counts[rows, place]
-    return edges[place] + part * (edges[1] - edges[0])
+    found: Floats = edges[place] + part * (edges[1] - edges[0])
+    return found

@@ -95,14 +95,16 @@ class Registration:
         rows = np.column_stack((np.ones(count), self.common.site[:, :2] - middle))
         asked = np.column_stack((np.ones(len(xy)), xy - middle))
         inverse = np.linalg.pinv(rows.T @ rows)
-        return self.sd_z * np.sqrt(np.einsum("ij,jk,ik->i", asked, inverse, asked))
+        sd: Floats = self.sd_z * np.sqrt(np.einsum("ij,jk,ik->i", asked, inverse, asked))
+        return sd
 
     def xy_sd(self, xy: Floats) -> Floats:
         """Return the standard deviation of the place along either axis (k,) at (k, 2). [m]"""
         local = self.common.site[:, :2] - self.common.site[:, :2].mean(axis=0)
         away = np.asarray(xy, float).reshape(-1, 2) - self.common.site[:, :2].mean(axis=0)
         share = 1 / len(local) + (away**2).sum(axis=1) / (2 * (local**2).sum())
-        return self.sd_xy * np.sqrt(share)
+        sd: Floats = self.sd_xy * np.sqrt(share)
+        return sd
 
     def far(self, corners: Floats) -> tuple[Floats, float]:
         """Return which of corners (k, 2) is farthest from the common points, and how far. [m]"""

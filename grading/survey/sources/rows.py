@@ -175,7 +175,8 @@ def _header(first: tuple[int, Cells], shown: str) -> tuple[dict[str, int], float
     columns = {}
     for ours, theirs in _NAMES.items():
         found = [name for name in theirs if name in names]
-        if len(found) > 1 or (found and names.count(found[0]) > 1):
+        # Of several names and codes the first is taken; of several heights none is.
+        if len(ours) == 1 and sum(map(names.count, found)) > 1:
             listed = ", ".join(f'"{name}"' for name in found)
             mend = "Rename or delete all but one."
             raise SiteError([Problem(where, f"the columns {listed}", f"one for {ours}", mend)])
@@ -188,8 +189,8 @@ def _header(first: tuple[int, Cells], shown: str) -> tuple[dict[str, int], float
         mend = f"Name the column of {missing[0]} in the first line."
         raise SiteError([Problem(where, f'"{told}"', expected, mend)])
     if len(units) > 1:
-        found = "columns in " + " and ".join(sorted(map(named, units)))
-        raise SiteError([Problem(where, found, "one unit for x, y and z")])
+        several = "columns in " + " and ".join(sorted(map(named, units)))
+        raise SiteError([Problem(where, several, "one unit for x, y and z")])
     return columns, units.pop() if units else None
 
 

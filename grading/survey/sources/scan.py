@@ -157,7 +157,7 @@ def _spooled(
         with closing(ahead(_converted(scan, turn, shift))) as chunks:
             for xyz, share in chunks:
                 counts[number] += len(xyz)
-                finite = (np.abs(xyz) < FARTHEST).all(axis=1)
+                finite = np.asarray((np.abs(xyz) < FARTHEST).all(axis=1))
                 if not finite.all():
                     bad += int(len(xyz) - finite.sum())
                     xyz = xyz[finite]
@@ -176,8 +176,7 @@ def _spooled(
 
 def _near(points: Points) -> NDArray[np.bool_]:
     """Return which points are not far beyond any yard: strays that no cell is laid for."""
-    near: NDArray[np.bool_] = (np.abs(points[:, :2]) < FARTHEST_STRAY).all(axis=1)
-    return near
+    return np.asarray((np.abs(points[:, :2]) < FARTHEST_STRAY).all(axis=1))
 
 
 def _way(
@@ -211,9 +210,9 @@ def _cut(
     if box is None:
         mend = "Scan the yard from nearer, or import points."
         raise SiteError([Problem(shown, "a few scattered points", "a scan of the yard", mend)])
-    if drawn is None or drawn.is_empty:
+    if drawn is None or shapely.is_empty(drawn):
         return box
-    left, bottom, right, top = drawn.bounds
+    left, bottom, right, top = map(float, shapely.bounds(drawn))
     x, y = float(origin[0]), float(origin[1])
     cut = (
         max(box[0], left - BESIDE - x), max(box[1], bottom - BESIDE - y),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import queue
 import tempfile
 import threading
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from contextlib import suppress
 from typing import IO, TypeVar
 
@@ -66,7 +66,7 @@ class Spool:
             self._file.close()
 
 
-def ahead(items: Iterator[T]) -> Iterator[T]:
+def ahead(items: Iterator[T]) -> Generator[T, None, None]:
     """Yield what an iterator yields, the next one made in a thread of its own meanwhile.
 
     What the iterator raises is raised here. Left early, the thread ends with the item in hand.

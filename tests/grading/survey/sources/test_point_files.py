@@ -84,6 +84,11 @@ class TestCsv:
         points = read(path)
         np.testing.assert_allclose(points.xyz[0], [5.291666667 * FOOT, 1.5, 0.04])
 
+    def test_of_two_heights_none_is_chosen(self, tmp_path):
+        path = tmp_path / "job.csv"
+        path.write_text("x,y,elevation,height,desc,note\n1,2,3,33,a,b\n4,5,6,36,a,b\n")
+        assert 'the columns "elevation", "height"' in told(path, FOOT)
+
     def test_three_columns_without_a_header_are_no_points(self, tmp_path):
         path = tmp_path / "job.csv"
         path.write_text("1.5,2.5,3.5\n4.5,5.5,6.5\n")
