@@ -46,8 +46,8 @@ class Destination:
         Corners of the areas. [m]
     drawn : geometry or None
         Areas, house, doors and outfalls; None where there are none. [m]
-    house : geometry or None
-        The body of the house. [m]
+    house, walls : geometry or None
+        The body of the house, and its walls. [m]
     """
 
     folder: Path
@@ -57,6 +57,7 @@ class Destination:
     paving: Floats
     drawn: shapely.Geometry | None
     house: shapely.Geometry | None
+    walls: shapely.Geometry | None
 
     @property
     def spots(self) -> str | None:
@@ -102,6 +103,7 @@ def destination(folder: Path, file: Path) -> Destination:
         paving=np.concatenate([np.zeros((0, 2)), *corners]),
         drawn=shapely.union_all(shapes) if shapes else None,
         house=houses[0].polygon(BEHIND) if houses else None,
+        walls=shapely.LineString(houses[0].walls) if houses else None,
     )  # fmt: skip
 
 

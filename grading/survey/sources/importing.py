@@ -97,7 +97,14 @@ def import_files(
         parts += [(each.xyz, each.sd_z, each.sd_xy) for each in points]
     if scans:
         ground = scanned_ground(
-            scans, to.unit, laid=laid, y_up=y_up, drawn=to.drawn, house=to.house, progress=progress
+            scans,
+            to.unit,
+            laid=laid,
+            y_up=y_up,
+            drawn=to.drawn,
+            house=to.house,
+            walls=to.walls,
+            progress=progress,
         )
         steps += ground.steps
         scatter = ground.scatter

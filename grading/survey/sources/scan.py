@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from grading.errors import Problem, SiteError
 from grading.geometry.triangulation import Floats
+from grading.survey.sources.by_walls import by_walls
 from grading.survey.sources.extent import FARTHEST_STRAY, Census, cells_over
 from grading.survey.sources.ground_cells import Minima, ground_cells
 from grading.survey.sources.model import Progress, ScanFile
@@ -67,6 +68,7 @@ def scanned_ground(
     y_up: bool = False,
     drawn: shapely.Geometry | None = None,
     house: shapely.Geometry | None = None,
+    walls: shapely.Geometry | None = None,
     progress: Progress = lambda what, share: None,
 ) -> ScannedGround:
     """Return the ground of scans that share one frame.
@@ -85,6 +87,8 @@ def scanned_ground(
         All that the site draws: what lies farther than BESIDE from it is left out.
     house : geometry or None
         The body of the house: no ground is taken in it.
+    walls : geometry or None
+        Its walls: the ground beside them is carried on to them.
 
     Raises
     ------
@@ -128,6 +132,10 @@ def scanned_ground(
         Step("nodes out of the house", len(xyz), int(len(xyz) - indoors.sum())),
     )
     xyz, sd_z = xyz[~indoors], found.sd[~indoors]
+    if walls is not None:
+        beside = by_walls(xyz, sd_z, walls)
+        steps += (Step("spots along the walls, from the nodes beside", len(xyz), len(beside.xyz)),)
+        xyz, sd_z = np.concatenate([xyz, beside.xyz]), np.concatenate([sd_z, beside.sd])
     sd_xy = np.zeros(len(xyz))
     if laid is not None:
         sd_z = np.hypot(sd_z, laid.z_sd(xyz[:, :2]))

@@ -184,6 +184,23 @@ def test_no_ground_is_taken_in_the_house(scanned):
     assert found.steps[-1].came > found.steps[-1].left
 
 
+def test_the_ground_is_carried_on_to_the_walls(scanned):
+    """Half a step from the last node, on a plane; and not where nobody scanned."""
+    walls = shapely.LineString([(-30, 0), (8.1, 0), (8.1, 2.03), (13, 2.03)])
+    house = shapely.Polygon([(-30, 0), (8.1, 0), (8.1, 2.03), (13, 2.03), (13, -9), (-30, -9)])
+    bare = ground(scanned, house=house)
+    found = ground(scanned, house=house, walls=walls)
+    added = found.xyz[len(bare.xyz) :]
+    np.testing.assert_array_equal(found.xyz[: len(bare.xyz)], bare.xyz)
+    assert 58 < len(added) < 66
+    line = [walls.distance(shapely.Point(place)) for place in added[:, :2]]
+    assert max(line) < 1e-6
+    assert added[:, 0].min() >= -0.38
+    off = added[:, 2] - YARD.z(added[:, 0].clip(0), added[:, 1])
+    assert np.sqrt((off**2).mean()) < 6e-3
+    assert (np.abs(off) < 3 * found.sd_z[len(bare.xyz) :] + 3e-3).mean() > 0.9
+
+
 def test_y_up_and_a_turn_are_undone(scanned):
     """A telephone's y points up; common points tell the turn, and their scatter is in the sd."""
     places = np.array([[1.0, 1], [14, 1], [2, 9], [13, 8]])
