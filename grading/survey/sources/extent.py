@@ -94,10 +94,10 @@ class Cells:
         inside = (points[:, 0] >= self.x0) & (points[:, 1] >= self.y0) & (x < columns) & (y < rows)
         return y.astype(np.intp) * columns + x, inside
 
-    def node_of(self, cell: NDArray[np.intp]) -> NDArray[np.intp]:
-        """Return the node that each cell belongs to."""
-        columns = self.shape[1]
-        return (cell // columns // IN_NODE) * self.across + cell % columns // IN_NODE
+    def nodes(self) -> NDArray[np.int32]:
+        """Return the node that each cell belongs to, row by row."""
+        rows, columns = (np.arange(side, dtype=np.int32) // IN_NODE for side in self.shape)
+        return (rows[:, None] * np.int32(self.across) + columns).reshape(-1)
 
     def node_places(self) -> Floats:
         """Return the middles of the nodes (up * across, 2), along x first. [m]"""

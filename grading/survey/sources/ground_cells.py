@@ -29,7 +29,9 @@ HIGH = 1.5
 WIDEST = 16.0
 """How wide a house is at the most that is taken off. [m]"""
 _BLOCK = 20  # cells along the side of what one low point is taken from for the tilt of the yard
-_AT_ONCE = 100_000  # cells whose surroundings are looked at together
+_AT_MOST = 500_000  # cells that the tilt is found from
+_ROWS = 256  # rows of cells that are filled together
+_AT_ONCE = 20_000  # cells whose surroundings are looked at together
 _BLUR = 3.0  # cells; a node is 5 wide
 
 
@@ -123,23 +125,25 @@ def _under_the_median(filled: NDArray[np.float32], seen: NDArray[np.bool_]) -> N
     from scipy import ndimage
 
     highest = ndimage.maximum_filter(filled, size=AROUND, mode="nearest")
-    rows, columns = np.nonzero(seen & (filled < highest - TOO_LOW))
-    del highest
     around = np.arange(AROUND) - AROUND // 2
     low = np.zeros(filled.shape, bool)
     medians = []
-    for part in range(0, len(rows), _AT_ONCE):
-        some = slice(part, part + _AT_ONCE)
-        up = np.clip(rows[some, None] + around, 0, filled.shape[0] - 1)
-        across = np.clip(columns[some, None] + around, 0, filled.shape[1] - 1)
-        values = filled[up[:, :, None], across[:, None, :]].reshape(len(up), -1)
-        middle = values.shape[1] // 2
-        medians.append(np.partition(values, middle, axis=1)[:, middle])
+    for start in range(0, len(filled), _ROWS):
+        part = slice(start, start + _ROWS)
+        cells = np.flatnonzero(seen[part] & (filled[part] < highest[part] - TOO_LOW))
+        for first in range(0, len(cells), _AT_ONCE):
+            rows, columns = np.divmod(cells[first : first + _AT_ONCE], filled.shape[1])
+            rows += start
+            up = np.clip(rows[:, None] + around, 0, filled.shape[0] - 1)
+            across = np.clip(columns[:, None] + around, 0, filled.shape[1] - 1)
+            values = filled[up[:, :, None], across[:, None, :]].reshape(len(up), -1)
+            values.partition(values.shape[1] // 2, axis=1)
+            median = values[:, values.shape[1] // 2]
+            under = filled[rows, columns] < median - TOO_LOW
+            low[rows[under], columns[under]] = True
+            medians.append(median[under])
     if medians:
-        median = np.concatenate(medians)
-        under = filled[rows, columns] < median - TOO_LOW
-        low[rows[under], columns[under]] = True
-        filled[low] = median[under]
+        filled[low] = np.concatenate(medians)
     return low
 
 
@@ -152,7 +156,9 @@ def _plane(tilt: Floats, shape: tuple[int, int]) -> NDArray[np.float32]:
 
 def _tilt(lowest: NDArray[np.float32], seen: NDArray[np.bool_]) -> Floats:
     """Return the plane that most of the low points of blocks lie near, per cell."""
-    rows, columns = np.nonzero(seen)
+    cell = np.flatnonzero(seen)
+    cell = cell[:: max(len(cell) // _AT_MOST, 1)]  # so many tell it as well as all
+    rows, columns = np.divmod(cell, seen.shape[1])
     z = lowest[rows, columns]
     block = (rows // _BLOCK) * (seen.shape[1] // _BLOCK + 1) + columns // _BLOCK
     # The median of a block is no stray point, and a bush only where bushes are the most of it.
@@ -181,7 +187,11 @@ def _filled(flat: NDArray[np.float32], seen: NDArray[np.bool_]) -> NDArray[np.fl
     if seen.all():
         return flat.copy()
     nearest = ndimage.distance_transform_edt(~seen, return_distances=False, return_indices=True)
-    return np.asarray(flat[tuple(nearest)], np.float32)
+    filled = np.empty_like(flat)
+    for start in range(0, len(flat), _ROWS):
+        part = slice(start, start + _ROWS)
+        filled[part] = flat[nearest[0][part], nearest[1][part]]
+    return filled
 
 
 def _level(flat: NDArray[np.float32], ground: NDArray[np.bool_]) -> NDArray[np.float32]:

@@ -39,7 +39,11 @@ LEAST_SD = 0.001
 """Standard deviation of the level of a node at the least: points of one scan are off together.
 [m] Common practice, no source."""
 
+Counts = NDArray[np.uint32]
+
 _BINS = round(2 * REACH / BIN)
+_EDGES = BIN * np.arange(_BINS + 1).astype(float) - REACH
+_AT_ONCE = 20_000  # nodes that are worked out together
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,7 +73,7 @@ class Residuals:
         level = np.where(ground.shown, ground.level, np.float32(np.nan))
         self._level = level.reshape(-1)
         self._tilt = _per_metre(ground.tilt, cells)
-        self._node = self.cells.node_of(np.arange(cells.count)).astype(np.int32)
+        self._node = cells.nodes()
 
     def add(self, points: Points) -> None:
         """Count a chunk (n, 3)."""
@@ -88,20 +92,14 @@ class Residuals:
     def nodes(self) -> Nodes:
         """Return the nodes: the mean of the points from the lowest level to the band over it."""
         cells, ground = self.cells, self.ground
-        counts = self.counts.reshape(-1, _BINS).astype(np.float64)
-        edges: Floats = BIN * np.arange(_BINS + 1).astype(float) - REACH
-        low = _quantile(counts, edges, LOWEST_SHARE)
-        scatter = _scatter(counts, edges, low)
-        # The share of each bin that lies in the band.
-        inside = np.minimum(edges[None, 1:], (low + BAND * scatter)[:, None])
-        inside -= np.maximum(edges[None, :-1], low[:, None])
-        weight = counts * np.clip(inside / BIN, 0, 1)
-        total = weight.sum(axis=1)
-        with np.errstate(invalid="ignore", divide="ignore"):
-            middle = (edges[:-1] + edges[1:]) / 2
-            mean = weight @ middle / total
-            spread = np.sqrt(np.maximum(weight @ middle**2 / total - mean**2, 0))
-        shown = np.bincount(self._node, ground.shown.reshape(-1), len(counts))
+        counts = self.counts.reshape(-1, _BINS)
+        parts = [slice(start, start + _AT_ONCE) for start in range(0, len(counts), _AT_ONCE)]
+        low = np.concatenate([_quantile(counts[part], LOWEST_SHARE) for part in parts])
+        scatter = _scatter(counts, low)
+        found = [_in_band(counts[part], low[part], BAND * scatter) for part in parts]
+        total, mean, spread = (np.concatenate(column) for column in zip(*found, strict=True))
+        shape = (cells.up, IN_NODE, cells.across, IN_NODE)
+        shown = ground.shown.reshape(shape).sum(axis=(1, 3)).reshape(-1)
         places = cells.node_places()
         half = IN_NODE // 2
         at_node = ground.level[half::IN_NODE, half::IN_NODE].reshape(-1)
@@ -115,16 +113,31 @@ class Residuals:
         return Nodes(xyz, sd, scatter, round(float(total[kept].sum())), int((~kept).sum()))
 
 
-def _scatter(counts: NDArray[np.float64], edges: Floats, low: Floats) -> float:
+def _in_band(counts: Counts, low: Floats, band: float) -> tuple[Floats, Floats, Floats]:
+    """Return how many points lie in the band over a level, their mean and their spread. [m]"""
+    # The share of each bin that lies in the band.
+    inside = np.minimum(_EDGES[None, 1:], (low + band)[:, None])
+    inside -= np.maximum(_EDGES[None, :-1], low[:, None])
+    weight = counts * np.clip(inside / BIN, 0, 1)
+    total = weight.sum(axis=1)
+    middle = (_EDGES[:-1] + _EDGES[1:]) / 2
+    with np.errstate(invalid="ignore", divide="ignore"):
+        mean = weight @ middle / total
+        spread = np.sqrt(np.maximum(weight @ middle**2 / total - mean**2, 0))
+    return total, mean, spread
+
+
+def _scatter(counts: Counts, low: Floats) -> float:
     """Return how far points of the ground scatter. [m]
 
     Grass is above the ground and leaves the lower tail alone; of the nodes the lower quartile is
     taken, since some have nothing but grass.
     """
-    enough = counts.sum(axis=1) >= ENOUGH
-    if not enough.any():
+    enough = np.flatnonzero(counts.sum(axis=1) >= ENOUGH)
+    if not len(enough):
         return USUAL_SCATTER
-    half = _quantile(counts[enough], edges, HALF_SCATTER)
+    enough = enough[:: max(len(enough) // _AT_ONCE, 1)]  # so many tell it as well as all
+    half = _quantile(counts[enough], HALF_SCATTER)
     found = float(np.percentile((half - low[enough]) / BETWEEN, 25))
     return min(max(found, LEAST_SCATTER), MOST_SCATTER)
 
@@ -135,14 +148,14 @@ def _per_metre(tilt: Floats, cells: Cells) -> Floats:
     return np.array([tilt[0] - dx * cells.x0 - dy * cells.y0, dx, dy])
 
 
-def _quantile(counts: NDArray[np.float64], edges: Floats, share: float) -> Floats:
+def _quantile(counts: Counts, share: float) -> Floats:
     """Return the value below which a share of each row of counts lies; NaN in empty rows."""
-    upto = np.cumsum(counts, axis=1)
+    upto = np.cumsum(counts, axis=1, dtype=np.float64)
     wanted = share * upto[:, -1]
-    place = np.minimum((upto < wanted[:, None]).sum(axis=1), counts.shape[1] - 1)
+    place = np.minimum((upto < wanted[:, None]).sum(axis=1), _BINS - 1)
     rows = np.arange(len(counts))
-    before = upto[rows, place] - counts[rows, place]
+    within = counts[rows, place].astype(np.float64)
     with np.errstate(invalid="ignore", divide="ignore"):
-        part = (wanted - before) / counts[rows, place]
-    found: Floats = edges[place] + part * (edges[1] - edges[0])
+        part = (wanted - (upto[rows, place] - within)) / within
+    found: Floats = _EDGES[place] + part * BIN
     return found
