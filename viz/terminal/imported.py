@@ -46,6 +46,11 @@ def _lines(done: Imported) -> Iterator[str]:
     yield "site.toml stays as it is. For the site to use them, write there:"
     yield ""
     yield from (f"    {line}" for line in done.told.lines)
+    if done.told.alone:
+        yield ""
+        yield "or, in the place of the survey that it has:"
+        yield ""
+        yield f"    {done.told.alone}"
 
 
 def _registration(done: Imported, laid: Registration) -> Iterator[str]:

@@ -60,17 +60,20 @@ class Destination:
     walls: shapely.Geometry | None
 
     @property
-    def spots(self) -> str | None:
-        """The file that the site names as its survey."""
-        name = self.written.get("spots")
-        return name if isinstance(name, str) and name.strip() else None
+    def spots(self) -> tuple[str, ...]:
+        """The files that the site names as its survey."""
+        value = self.written.get("spots", [])
+        listed = value if isinstance(value, list) else [value]
+        return tuple(name for name in listed if isinstance(name, str) and name.strip())
 
     @property
     def awaited(self) -> str | None:
         """The name that the site has for a survey that is not there yet, in its own folder."""
-        name = self.spots
-        plain = name is not None and Path(name).name == name and "\\" not in name
-        return name if plain and name and not (self.folder / name).exists() else None
+        for name in self.spots:
+            plain = Path(name).name == name and "\\" not in name
+            if plain and not (self.folder / name).exists():
+                return name
+        return None
 
 
 def destination(folder: Path, file: Path) -> Destination:
@@ -135,13 +138,17 @@ class Told:
     """What was written into a folder.
 
     table, breaklines : names of the files; None where there are no breaklines.
-    lines : what site.toml says, or has to say, so that the site uses them.
+    lines : what site.toml says, or has to say, so that the site uses them, beside the survey that
+        it has.
+    alone : what it has to say instead, so that it uses them in the place of that; empty where it
+        has none.
     changed : whether site.toml says it.
     """
 
     table: str
     breaklines: str | None
     lines: tuple[str, ...]
+    alone: str
     changed: bool
 
 
@@ -169,12 +176,14 @@ def write_into(to: Destination, stem: str, table: bytes, breaklines: bytes | Non
     """
     name = to.awaited or free_name(to.folder, stem)
     creases = None if breaklines is None else free_name(to.folder, f"{Path(name).stem}-breaklines")
-    lines = [f'spots = "{name}"']
+    only = f'spots = "{name}"'
+    free = "spots" not in to.written or to.awaited is not None
+    every = ", ".join(f'"{each}"' for each in (*to.spots, name))
+    lines = [only if free else f"spots = [{every}]"]
     if creases is not None:
         lines += ["[ground]", f'breaklines = "{creases}"']
     ground = to.written.get("ground")
     own_creases = isinstance(ground, dict) and "breaklines" in ground
-    free = to.spots is None or to.awaited is not None
     changed = free and not (creases is not None and own_creases)
     made: list[Path] = []
     try:
@@ -188,7 +197,7 @@ def write_into(to: Destination, stem: str, table: bytes, breaklines: bytes | Non
         for path in made:
             path.unlink(missing_ok=True)
         raise
-    return Told(name, creases, tuple(lines), changed)
+    return Told(name, creases, tuple(lines), "" if free else only, changed)
 
 
 def _tell_site(to: Destination, name: str, creases: str | None) -> bool:
@@ -202,12 +211,13 @@ def _tell_site(to: Destination, name: str, creases: str | None) -> bool:
     text = data[len(mark) :].decode("utf-8")
     end = "\r\n" if "\r\n" in text else "\n"
     before = tomllib.loads(text)
-    if before.get("spots") == name and creases is None:
+    named = "spots" in before  # it waited for this one
+    if named and creases is None:
         return True
-    wanted = {**before, "spots": name}
+    wanted = before if named else {**before, "spots": name}
     try:
         document = tomlkit.parse(text.replace("\r\n", "\n"))
-        if before.get("spots") != name:
+        if not named:
             document["spots"] = name
         if creases is not None:
             ground = document.setdefault("ground", tomlkit.table())

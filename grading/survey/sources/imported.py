@@ -109,6 +109,7 @@ class Imported:
             "table": self.told.table,
             "breaklines": self.told.breaklines,
             "site_lines": list(self.told.lines),
+            "site_line_alone": self.told.alone or None,
             "site_changed": self.told.changed,
             "remarks": list(self.remarks),
         }  # fmt: skip

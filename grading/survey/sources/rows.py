@@ -96,8 +96,9 @@ def points_of_rows(
             except UnitError as error:
                 problems.append(Problem(where, error.found, error.expected, error.mend))
                 continue
-            if name.startswith("sd") and values[place, column] < 0:
-                problems.append(Problem(where, cell, "zero or more"))
+            if name.startswith("sd") and not values[place, column] > 0:
+                expected = "a standard deviation of more than zero"
+                problems.append(Problem(where, shortened(visible(cell)), expected))
     if table.bare and table.metres is None:
         metres_of(None, None, shown)  # raises
     texts = {

@@ -121,10 +121,20 @@ class TestWhereItGoes:
         before = files(site)
         done = take(site, points, units="ft")
         assert not done.told.changed
-        assert done.told.lines == ('spots = "shots-2.csv"',)
+        assert done.told.lines == ('spots = ["shots.csv", "shots-2.csv"]',)
+        assert done.told.alone == 'spots = "shots-2.csv"'
         after = files(site)
         assert after.pop("shots-2.csv").startswith(b"id,x,y,z,code\n")
         assert after == before
+
+    def test_a_survey_of_several_files_stays(self, site, points):
+        text = HEAD + 'spots = ["one.csv", "two.csv"]\n' + REST
+        (site / "site.toml").write_text(text)
+        (site / "one.csv").write_text("x,y,z\n0,0,1\n")
+        assert take(site, points, units="ft").told.table == "two.csv"
+        told = take(site, points, units="ft").told
+        assert told.lines == ('spots = ["one.csv", "two.csv", "shots.csv"]',)
+        assert (site / "site.toml").read_text() == text
 
     def test_no_file_is_ever_written_over(self, site, points, monkeypatch):
         """Not even one that came between looking and writing."""
