@@ -118,7 +118,7 @@ def scanned_ground(
         mend = "Scan it from nearer, so that the soil is seen, or import points."
         raise SiteError([Problem(shown, "hardly any ground", "a scan of the yard", mend)])
     read, used = sum(counts), spool.count - minima.outside
-    steps = (
+    steps: tuple[Step, ...] = (
         Step("points with numbers", read, read - bad),
         Step("points by the yard", read - bad, used),
         Step("points of the ground", used, found.used),

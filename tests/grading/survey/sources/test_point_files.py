@@ -267,6 +267,24 @@ class TestDxf:
         (line,) = read(path).breaklines
         assert np.isnan(line[:, 2]).all()
 
+    def test_what_we_export_comes_back(self, tmp_path):
+        import sample_sites
+        from grading import plan, read_site
+        from viz.export import chosen_formats, export
+
+        planned = plan(read_site(sample_sites.path("back-patio")))
+        export(planned, tmp_path, chosen_formats("dxf"))
+        (path,) = tmp_path.rglob("*.dxf")
+        drawing = ezdxf.readfile(path)
+        faces = [each for each in drawing.modelspace() if each.dxftype() == "3DFACE"]
+        ground = next(each.dxf.layer for each in faces if "ground" in each.dxf.layer.lower())
+        points = read(path, part=ground)
+        assert points.unit == "ft"
+        level = planned.ground.elevation(points.xyz[:, :2])
+        known = np.isfinite(level)
+        assert known.sum() > 20
+        np.testing.assert_allclose(points.xyz[known, 2], level[known], atol=2e-4)
+
     def test_faces_give_their_corners_once(self, tmp_path):
         path = tmp_path / "job.dxf"
         drawing = ezdxf.new("R2010")
