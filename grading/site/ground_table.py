@@ -15,7 +15,7 @@ from grading.units import INCH, length, read_length, size
 
 
 def is_file_name(value: object) -> TypeGuard[str]:
-    """Return whether `organics` names a file of probes instead of a depth."""
+    """Return whether a value names a file of points, of probes or of breaklines."""
     return isinstance(value, str) and value.strip().lower().endswith((".csv", ".txt", ".tsv"))
 
 
@@ -48,6 +48,13 @@ def is_bare(value: object) -> bool:
     return not isinstance(value, str) or not re.search(r"[a-z'\"\u2032\u2033]", value.lower())
 
 
+def _breaklines(value: Any) -> Any:
+    if isinstance(value, str) and not is_file_name(value):
+        mend = 'Write lines of points, or the name of a csv file with line,x,y,z, "lines.csv".'
+        raise UnfitError("lines as [[[x, y], [x, y]], ...]", mend)
+    return value
+
+
 class GroundTable(Table):
     """[ground]: the soil, the organics to strip, and how the surface between spots is drawn."""
 
@@ -58,7 +65,9 @@ class GroundTable(Table):
         0.0,
         description='a depth such as "4 in", or the name of a csv of test holes x,y,depth,area',
     )
-    breaklines: tuple[tuple[tuple[Length, ...], ...], ...] = Field(
+    breaklines: Annotated[
+        str | tuple[tuple[tuple[Length, ...], ...], ...], BeforeValidator(_breaklines)
+    ] = Field(
         (), description="lines as [[[x, y], [x, y]], ...], each vertex at a spot or as [x, y, z]"
     )
     surface: Literal["tin", "smooth"] = Field(
@@ -68,6 +77,8 @@ class GroundTable(Table):
     @field_validator("breaklines")
     @classmethod
     def _vertices(cls, lines: Any) -> Any:
+        if isinstance(lines, str):
+            return lines
         for number_, line in enumerate(lines):
             if len(line) < 2:
                 raise UnfitError("a breakline of two vertices or more", key=f"[{number_ + 1}]")
@@ -78,7 +89,12 @@ class GroundTable(Table):
         return lines
 
     def lines(self) -> tuple[NDArray[np.float64], ...]:
-        """Return the breaklines as (j, 3) float, z NaN where the vertex is at a spot. [m]"""
+        """Return the breaklines as (j, 3) float, z NaN where the vertex is at a spot. [m]
+
+        None where they stand in a file.
+        """
+        if isinstance(self.breaklines, str):
+            return ()
         return tuple(
             array_of([(*vertex, np.nan)[:3] for vertex in line]) for line in self.breaklines
         )
