@@ -88,7 +88,11 @@ class Plan(Design):
         limits = Limits(self.site.limits, self.site.unit)
         return (
             *survey_checks(self.site, self.ground, limits, self.places),
-            *(check for area in self.areas for check in checks_of(area, limits, self.places)),
+            *(
+                check
+                for area in self.areas
+                for check in checks_of(area, limits, self.places, self.uncertainty)
+            ),
         )
 
     @cached_property

@@ -16,6 +16,7 @@ from grading.geometry.tin import Tin
 from grading.geometry.triangulation import Floats, Ints, triangulate
 from grading.ground import extension, smooth, topsoil
 from grading.ground.breaklines import with_breaklines
+from grading.ground.certainty import Measured
 from grading.ground.cross_check import CrossCheck, cross_check
 from grading.ground.smooth import SurfaceErrors, leave_one_out
 from grading.ground.spots import SpotNames, distinct_spots
@@ -44,6 +45,7 @@ class Ground:
     shots : what the spots say of one another, None where they were not asked.
     own : the same ground with the topsoil of one area, by its name, where test holes are not all
         its own.
+    measured : the surface as its levels make it, None where it was not made of levels.
     """
 
     points: Floats
@@ -56,6 +58,7 @@ class Ground:
     warnings: tuple[str, ...] = ()
     shots: CrossCheck | None = None
     own: Mapping[str, Ground] = field(default_factory=dict)
+    measured: Measured | None = None
 
     def under(self, area: str) -> Ground:
         """Return the ground with the topsoil of an area, by its name: as its own holes have it."""
@@ -276,12 +279,14 @@ def surface(
         warnings = shots.told
     surveyed = shapely.Polygon(points[mesh.ring, :2])
     corners = mesh.corners
+    lines = tuple(np.asarray(line, float)[:, :2] for line in breaklines)
     if kind == "smooth" and len(points) > smooth.MOST_SPOTS:
         kind = "tin"
         warnings += (
             f"{names.file}: {len(points)} points are more than the {smooth.MOST_SPOTS} that a "
             "smooth surface can be drawn through; flat triangles between them are used.",
         )
+    measured = Measured(points, corners, edges, lines, kind == "smooth")
     if kind == "smooth":
         points, corners = smooth.smoothed(points, edges, surveyed)
     bare = Ground(
@@ -294,6 +299,7 @@ def surface(
         surface=kind,
         warnings=warnings,
         shots=shots,
+        measured=measured,
     )
     if probes is None or not len(probes):
         return bare
