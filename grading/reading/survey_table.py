@@ -12,7 +12,7 @@ import numpy as np
 from pydantic import BeforeValidator, Field, model_validator
 
 from grading.errors import Problem
-from grading.files.fields import Length, Name, Table, UnfitError
+from grading.files.fields import Length, Name, Table, UnfitError, array_of
 from grading.files.toml_file import nearest, shown_value
 from grading.ground.spots import SpotNames
 from grading.site.model import Spots
@@ -162,6 +162,8 @@ def _in_force(spots: Spots, rows: dict[int, Settled]) -> Spots:
     return replace(
         spots, xyz=xyz, ids=left(spots.ids), codes=left(spots.codes), notes=left(spots.notes),
         lines=left(spots.lines), own_ids=left(spots.own_ids),
+        sd_z=array_of(spots.sd_z[kept]), sd_xy=array_of(spots.sd_xy[kept]),
+        sources=left(spots.sources), readings=left(spots.readings),
         read_again=tuple(sorted(place[row] for row in rows if row not in out)),
     )  # fmt: skip
 

@@ -1,0 +1,1 @@
+"""How a yard was measured: levels as booked, places by tape, every source in one table."""
