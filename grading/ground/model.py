@@ -180,7 +180,7 @@ def survey_to_ground(site: Site) -> Ground:
         the first of these kinds.
     """
     spots, ground = site.spots, site.ground
-    names = SpotNames(spots.ids, spots.lines, spots.file, site.unit, spots.own_ids)
+    names = SpotNames(spots.ids, spots.lines, spots.file, site.unit, spots.own_ids, spots.readings)
     bare = surface(
         spots.xyz,
         breaklines=ground.breaklines,

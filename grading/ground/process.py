@@ -132,7 +132,9 @@ def distance(one: Floats, other: Floats) -> Floats:
     return np.asarray(np.hypot(*(one[:, None] - other[None]).transpose(2, 0, 1)))
 
 
-def fitted(points: Floats, bends: Sequence[Bend] = (), of: int | None = None) -> Process | None:
+def fitted(
+    points: Floats, bends: Sequence[Bend] = (), of: int | None = None, besides: Floats | None = None
+) -> Process | None:
     """Return the process that spots are likeliest of; None where they are too few to say.
 
     Parameters
@@ -143,6 +145,8 @@ def fitted(points: Floats, bends: Sequence[Bend] = (), of: int | None = None) ->
         Of the trend.
     of : int, optional
         How many there are in all.
+    besides : (n, b) float, optional
+        Columns that stand in the trend besides, such as which set-up a spot was shot from.
 
     Notes
     -----
@@ -155,6 +159,10 @@ def fitted(points: Floats, bends: Sequence[Bend] = (), of: int | None = None) ->
     basis = _trend(points[:, :2], bends, points[:, :2].mean(axis=0))
     while bends and np.linalg.matrix_rank(basis / np.abs(basis).max(axis=0)) < basis.shape[1]:
         bends, basis = bends[:-1], basis[:, :-1]
+    if besides is not None:
+        basis = np.column_stack((basis, besides))
+        if np.linalg.matrix_rank(basis / np.abs(basis).max(axis=0)) < basis.shape[1]:
+            return None
     count, columns = basis.shape
     if count < columns + 2:
         return None

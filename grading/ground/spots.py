@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from grading.errors import Problem, SiteError
 from grading.geometry.triangulation import Floats, Ints
 from grading.units import METRES, Unit, number
+
+if TYPE_CHECKING:
+    from grading.site.model import Reading
 
 # Two spots nearer than this in plan are one spot shot twice. [m] Common practice, no source:
 # a hand-held rod is not set on a mark more closely.
@@ -34,6 +38,7 @@ class SpotNames:
     """How the person knows each spot: its id, and the line of the file that it came from.
 
     own_ids : ids that the file itself gives, empty where it gives none.
+    readings : how each was read on a rod, empty or None where nothing tells.
     """
 
     ids: Sequence[str] = ()
@@ -41,6 +46,11 @@ class SpotNames:
     file: str = "spots"
     unit: Unit = "m"
     own_ids: Sequence[str] = ()
+    readings: Sequence[Reading | None] = ()
+
+    def reading(self, spot: int) -> Reading | None:
+        """Return how a spot was read on a rod, None where nothing tells."""
+        return self.readings[spot] if spot < len(self.readings) else None
 
     def key(self, spot: int) -> str:
         """Return what the site file settles a spot by: its own id, or the line that it is on.
