@@ -210,11 +210,7 @@ class Certainty:
 
     def with_shots(self, xy: Floats) -> Certainty:
         """Return what would be known with shots more at places (k, 2), the process as it is."""
-        more = self.measured.with_shots(xy)
-        added = more.points[len(self.measured.points) :]
-        process = replace(self.process, xyz=np.concatenate((self.process.xyz, added)))
-        number = np.arange(len(self.measured.points), len(more.points))
-        return Certainty(more, process, np.concatenate((self.chosen, number)))
+        return replace(self, measured=self.measured.with_shots(xy))
 
 
 def within(values: Floats) -> tuple[float, float]:

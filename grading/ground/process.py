@@ -124,12 +124,17 @@ class Process:
 def matern(ratio: Floats) -> Floats:
     """Return Matern's correlation of smoothness 3/2 at distances over its length."""
     scaled = np.sqrt(3.0) * ratio
-    return np.asarray((1.0 + scaled) * np.exp(-scaled))
+    found = np.exp(-scaled)
+    scaled += 1.0
+    found *= scaled
+    return np.asarray(found)
 
 
 def distance(one: Floats, other: Floats) -> Floats:
     """Return how far points (k, 2) and (j, 2) are apart, (k, j). [m]"""
-    return np.asarray(np.hypot(*(one[:, None] - other[None]).transpose(2, 0, 1)))
+    square = (one[:, None, 0] - other[None, :, 0]) ** 2
+    square += (one[:, None, 1] - other[None, :, 1]) ** 2
+    return np.asarray(np.sqrt(square, out=square))
 
 
 def fitted(

@@ -13,7 +13,6 @@ import numpy as np
 
 from grading.geometry.triangulation import Floats, Ints
 from grading.ground.process import MOST, Process, distance, fitted, matern, spread_out
-from grading.ground.slips import Marks
 from grading.units import INCH
 
 ENOUGH = 20
@@ -27,7 +26,7 @@ LEAST_OFF = 0.02
 """Less than this, two set-ups agree as well as a level closes. [m] Common practice, no source."""
 
 
-def tenths_read_as_inches(figures: Sequence[float], marks: Marks) -> bool:
+def tenths_read_as_inches(figures: Sequence[float], marks: str) -> bool:
     """Return whether a book of feet and inches looks like that of a rod in feet and tenths.
 
     Parameters
@@ -58,11 +57,6 @@ def beyond_rod(figures: Sequence[float], rod: float) -> tuple[int, ...]:
         How long it is. [m]
     """
     return tuple(k for k, figure in enumerate(figures) if abs(figure) > rod)
-
-
-def left_open(stations: Sequence[str], benchmarks: Sequence[str]) -> bool:
-    """Return whether a book ends on another point than a benchmark: nothing then closes it."""
-    return bool(stations) and stations[-1] not in benchmarks
 
 
 @dataclass(frozen=True)

@@ -338,7 +338,15 @@ def _survey(plan: Plan) -> dict[str, Any]:
     return {
         "power": None if shots is None else shots.power,
         "suspects": [
-            {"id": each.key, "off": each.off, "text": each.text}
+            {
+                "id": each.key,
+                "off": each.off,
+                "text": each.text,
+                "causes": [
+                    {"kind": slip.cause.kind, "written": slip.cause.written, "z": slip.z}
+                    for slip in each.slips
+                ],
+            }
             for each in (() if shots is None else shots.suspects)
         ],
         "settled": list(plan.site.settled),
