@@ -94,7 +94,9 @@ def unsure_of_level(
     def write(metres: float) -> str:
         return size(metres, places.unit, _PARTS)
 
-    return _unsure(reach, limit, [at], known.level_with_shot(at), write, places)
+    # where the readings scatter, one more tells less than the mean of those around
+    left = known.level_with_shot(at)
+    return _unsure(reach, limit, [at] if left < reach else [], left, write, places)
 
 
 def _unsure(

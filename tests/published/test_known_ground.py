@@ -67,9 +67,13 @@ def held(level, spots, rng):
     return found
 
 
-def shares(rough, count, yards, seed):
+def shares(rough, count, yards, seed, surveys=1):
     rng = np.random.default_rng(seed)
-    every = [held(level, shot(level, count, rng), rng) for level in lidar_yards(rough, yards)]
+    every = [
+        held(level, shot(level, count, rng), rng)
+        for level in lidar_yards(rough, yards)
+        for _ in range(surveys)
+    ]
     return {name: float(np.mean([each[name] for each in every])) for name in every[0]}
 
 
@@ -85,7 +89,8 @@ def test_nine_in_ten_are_held_in_a_few_yards(rough, count):
 @pytest.mark.long
 @pytest.mark.parametrize(("rough", "count"), GROUNDS, ids=IDS)
 def test_nine_in_ten_are_held_in_a_hundred_yards(rough, count):
-    found = shares(rough, count, 100, 1)
+    """Three surveys of each: of 300 volumes the share is known to 0.02."""
+    found = shares(rough, count, 100, 1, surveys=3)
     print({name: round(share, 3) for name, share in found.items()})  # noqa: T201
     for name in ("level", "volume", "fall"):
         assert 0.84 <= found[name] <= 0.97, name
