@@ -96,10 +96,11 @@ def causes(
     for kind, meant in _edits(figure, marks):
         off = ground - meant
         words, often = _KINDS[kind]
-        if abs(off) > near or (kind == "sign" and not sign):
+        same = abs(meant - figure) < 1e-9  # two like digits changed about are no slip
+        if same or abs(off) > near or (kind == "sign" and not sign):
             continue
         likely = float(np.log(often)) - 0.5 * (off / sd) ** 2
-        written = booked(meant, marks)
+        written = _like(meant, figure, marks)
         if written not in best or best[written][0] < likely:
             best[written] = likely, Cause(words, meant, written, off)
     ranked = sorted(best.values(), key=lambda each: -each[0])
@@ -120,6 +121,14 @@ def booked(figure: float, marks: Marks) -> str:
     below = 8 if rest % 2 else 4 if rest % 4 else 2
     fraction = f" {part}/{below}" if part else ""
     return f"{'-' if figure < 0 else ''}{feet}' {inches}{fraction}\""
+
+
+def _like(meant: float, figure: float, marks: Marks) -> str:
+    """Write a figure [m] to as many places as another of its file, or as a rod is read to."""
+    if marks not in ("ft", "m"):
+        return booked(meant, marks)
+    places = max(len(booked(figure, marks).partition(".")[2]), _PLACES[marks])
+    return booked(round(meant / _EACH[marks], places) * _EACH[marks], marks)
 
 
 def _unit(marks: Marks) -> Unit:
