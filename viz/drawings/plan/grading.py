@@ -139,6 +139,8 @@ def parted_by_known(
     reach = np.split(sure.level(np.concatenate(middles)), np.cumsum([len(at) for at in middles]))
     for (z, _), path, either_way in zip(lines, paths, reach[: len(lines)], strict=True):
         poor = either_way > limit
+        if not len(poor):
+            continue  # a contour of no length, on the edge of the yard
         ends = [0, *(np.flatnonzero(poor[1:] != poor[:-1]) + 1).tolist(), len(poor)]
         for start, end in pairwise(ends):
             part = shapely.simplify(shapely.LineString(path[start : end + 1]), 0.0)
