@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from grading.geometry.tin import Tin
 from grading.geometry.triangulation import Floats, Ints, triangulate
 from grading.ground.process import MOST, Process, fitted, spread_out
-from grading.ground.smooth import MOST_SPOTS, plate_matrix
+from grading.ground.smooth import plate_matrix
 from grading.ground.trend import bends_of
 
 SHARE = 0.90
@@ -64,11 +64,13 @@ class Measured:
     def weights(self, xy: Floats) -> tuple[Floats, Ints, NDArray[np.bool_]]:
         """Return the weights (k, u) that levels have at points (k, 2), which levels, and where.
 
-        The last, (k,), says which points lie within the survey; the others have no weights.
+        The last, (k,), says which points lie within the survey; the others have no weights. A
+        plate through more than MOST levels differs from flat triangles between them by less than
+        it is known to, and is taken for these.
         """
         triangle, share = self.tin.locate(xy)
         inside = triangle >= 0
-        if self.smooth and len(self.points) <= MOST_SPOTS:
+        if self.smooth and len(self.points) <= MOST:
             found = _plate_weights(self.points[:, :2], xy)
             found[~inside] = 0.0
             return found, np.arange(len(self.points)), inside

@@ -26,6 +26,9 @@ SPACING = 0.75
 APART = 0.5
 """A shot nearer than this to another tells only how well the rod was read. [m]"""
 
+MOST_SPOTS = 2000
+"""A survey of more spots comes from a scan, and one shot by hand tells next to nothing more."""
+
 _MOST = 400  # places
 _TRIED = 8  # of them, with the surface drawn anew
 
@@ -67,6 +70,8 @@ def telling_shots(
     process = certainty.process
     own = float(by @ process.covariance(xy, xy) @ by)
     reach = [certainty.of_sum(xy, by, own)]
+    if len(certainty.measured.points) > MOST_SPOTS:
+        return places[:0], np.array(reach)
     if len(places):
         away = distance(places, certainty.measured.points[:, :2]).min(axis=1)
         places = places[away >= APART]

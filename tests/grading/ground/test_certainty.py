@@ -9,7 +9,7 @@ import shapely
 from grading.ground.certainty import Certainty, Measured, certainty_of, within
 from grading.ground.model import surface
 from grading.ground.process import MOST, Process, fitted, spread_out
-from grading.ground.telling_shots import APART, places_in, telling_shots
+from grading.ground.telling_shots import APART, MOST_SPOTS, places_in, telling_shots
 from grading.ground.trend import bends_of
 
 BOX = shapely.box(4, 4, 12, 11)
@@ -134,6 +134,20 @@ def test_no_place_to_stand_gives_no_shot():
         assert found.shape == (0, 2)
         assert len(reach) == 1
     assert places_in(shapely.Polygon()).shape == (0, 2)
+
+
+def test_a_scan_asks_for_no_shot_by_hand():
+    _, known = known_of(yard(MOST_SPOTS + 1))
+    found, reach = telling_shots(known, np.array([[8.0, 8.0]]), np.ones(1), places_in(BOX))
+    assert len(found) == 0
+    assert len(reach) == 1
+
+
+def test_a_plate_through_many_levels_is_known_as_the_triangles_between_them():
+    spots = yard(MOST + 1)
+    xy = np.random.default_rng(5).uniform(5, 11, (6, 2))
+    flat, plate = (known_of(spots, kind=kind)[1].deviation(xy) for kind in ("tin", "smooth"))
+    assert (flat == plate).all()
 
 
 def test_an_interval_holds_nine_in_ten():
