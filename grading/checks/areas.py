@@ -10,7 +10,7 @@ import numpy as np
 
 from grading.catalogue.rules import RULES, Limits
 from grading.checks.check import Check, Status
-from grading.checks.ground import ground_beyond, unsure_of_level
+from grading.checks.ground import ground_beyond, judged, unsure_of_level
 from grading.conditions.deep_topsoil import deep_topsoil
 from grading.design.door_steps import DoorStep, door_steps
 from grading.design.on_grade import (
@@ -183,10 +183,9 @@ def _raised(
         if raised <= _ROUNDING:
             text = "the underside of the build-up lies nowhere above the ground"
         highest, at = plan.highest_raise
-        if doubt := unsure_of_level(highest - dig.build_up, limit, at, places, known):
-            status, text = "unknown", text + doubt
-        elif status == "warn":
-            text += ": hold the raised edge and build it up on open-graded stone"
+        doubt = unsure_of_level(highest - dig.build_up, limit, at, places, known)
+        mend = "hold the raised edge and build it up on open-graded stone"
+        status, text = judged(status, text, doubt, mend)
         yield make.check(rule, status, raised, text, limit=limit)
 
 
@@ -202,18 +201,16 @@ def _edges(
     rule, limit = "raised-edge", make.limits["raised-edge"]
     status: Status = "warn" if above > limit + _ROUNDING else "pass"
     text = f"the finish stands {_up_to(make, rule, above)} above the ground at its edge"
-    if doubt := unsure_of_level(above, limit, highest, places, known):
-        status, text = "unknown", text + doubt
-    elif status == "warn":
-        text += ": a raised edge, which a wall or a slope has to hold"
+    doubt = unsure_of_level(above, limit, highest, places, known)
+    mend = "a raised edge, which a wall or a slope has to hold"
+    status, text = judged(status, text, doubt, mend)
     yield make.check(rule, status, max(above, 0.0), text, limit=limit)
     rule, limit = "sunken-edge", make.limits["sunken-edge"]
     status = "warn" if below > limit + _ROUNDING else "pass"
     text = f"the finish lies {_up_to(make, rule, below)} below the ground at its edge"
-    if doubt := unsure_of_level(below, limit, lowest, places, known):
-        status, text = "unknown", text + doubt
-    elif status == "warn":
-        text += ": cut the lawn back, or give it a wall and a drain, so that no water is held"
+    doubt = unsure_of_level(below, limit, lowest, places, known)
+    mend = "cut the lawn back, or give it a wall and a drain, so that no water is held"
+    status, text = judged(status, text, doubt, mend)
     yield make.check(rule, status, max(below, 0.0), text, limit=limit)
 
 

@@ -55,15 +55,33 @@ def ground_beyond(
         )
         status: Status = "fail" if fall < 0 else "warn" if fall < limit - _ROUNDING else "pass"
         within = None if known is None else known.fall(wall)
+        doubt = ""
         if known is not None and within is not None and fall >= 0 and within.straddles(limit):
-            status = "unknown"
             shots = known.settling(wall, limit)
             reach = shots[-1].after if shots else within.either_way
             at = [shot.at for shot in shots]
-            text += _unsure(within.either_way, limit, at, reach, percent, places)
-        elif status != "pass":
-            text += f": regrade it to at least {percent(limit)}, or drain it"
+            doubt = _unsure(within.either_way, limit, at, reach, percent, places)
+        mend = f"regrade it to at least {percent(limit)}, or drain it"
+        status, text = judged(status, text, doubt, mend)
         yield Check(rule, area, status, fall, limit, "ratio", source, text, name)
+
+
+def judged(status: Status, text: str, doubt: str, mend: str) -> tuple[Status, str]:
+    """Return the status of what was measured and its sentence, with the doubt and how to mend it.
+
+    Parameters
+    ----------
+    status : "pass", "warn" or "fail"
+        As measured.
+    text, doubt : str
+        The sentence, and what `unsure_of_level` or its like says; empty where it is known.
+    mend : str
+        What is told where the status is no pass.
+    """
+    if not doubt:
+        return status, text if status == "pass" else f"{text}: {mend}"
+    text += doubt
+    return "unknown", text if status == "pass" else f"{text}. As it was measured: {mend}"
 
 
 def unsure_of_level(

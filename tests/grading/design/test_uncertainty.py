@@ -155,6 +155,14 @@ def test_a_limit_within_the_plus_or_minus_is_not_known_and_says_where_to_shoot()
     assert [shot["of"] for shot in told] == ["wall 1"] * len(shots)
 
 
+def test_what_was_measured_short_says_how_to_mend_it_though_it_is_not_known():
+    done, check = fall_check(0.055)
+    (wall,) = done.areas[0].walls
+    assert 0 < wall.beyond.fall < 0.05 < done.uncertainty.fall(wall).high
+    assert check.status == "unknown"
+    assert check.text.endswith(". As it was measured: regrade it to at least 5.0 %, or drain it")
+
+
 def test_ground_measured_to_fall_back_fails_however_badly_it_is_known():
     done, check = fall_check(0.005)
     (wall,) = done.areas[0].walls
