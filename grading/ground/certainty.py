@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from grading.geometry.tin import Tin
 from grading.geometry.triangulation import Floats, Ints, triangulate
-from grading.ground.process import MOST, Process, fitted, spread_out
+from grading.ground.process import MOST, STATED, Process, fitted, spread_out
 from grading.ground.smooth import plate_matrix
 from grading.ground.trend import bends_of
 
@@ -48,6 +48,8 @@ class Measured:
         The breaklines. [m]
     smooth : bool
         Whether a thin plate is drawn through them, and not flat triangles.
+    sd : (n,) float or None
+        Standard deviation of each level; None where each is read as by practice. [m]
     """
 
     points: Floats
@@ -55,6 +57,19 @@ class Measured:
     edges: Ints
     lines: tuple[Floats, ...] = ()
     smooth: bool = False
+    sd: Floats | None = None
+
+    @property
+    def stated(self) -> float:
+        """What most levels are read to. [m]"""
+        return STATED if self.sd is None else float(np.quantile(self.sd, 0.5, method="lower"))
+
+    @cached_property
+    def more(self) -> Floats:
+        """How much more the variance of each level is than that of most, (n,). [m2]"""
+        if self.sd is None:
+            return np.zeros(len(self.points))
+        return np.asarray(np.maximum(self.sd**2 - self.stated**2, 0.0))
 
     @cached_property
     def tin(self) -> Tin:
@@ -86,7 +101,8 @@ class Measured:
         z = np.nan_to_num(self.tin.elevation(xy), nan=float(self.points[:, 2].mean()))
         points = np.concatenate((self.points, np.column_stack((xy, z))))
         corners = triangulate(points[:, :2], self.edges).corners
-        return replace(self, points=points, corners=corners)
+        sd = self.sd if self.sd is None else np.append(self.sd, np.full(len(xy), self.stated))
+        return replace(self, points=points, corners=corners, sd=sd)
 
 
 def _plate_weights(at: Floats, xy: Floats) -> Floats:
@@ -194,7 +210,8 @@ class Certainty:
         weight, used = self.weights(xy)
         at = self.measured.points[used, :2]
         lost = process.trend(xy) - weight @ process.trend(at)
-        known = process.covariance(at, at) + process.noise**2 * np.eye(len(at))
+        known = process.covariance(at, at)
+        known[np.diag_indices(len(at))] += process.noise**2 + self.measured.more[used]
         return weight, lost, process.covariance(xy, at), known
 
     def draws(self, xy: Floats) -> Floats:
@@ -233,5 +250,7 @@ def certainty_of(measured: Measured, towards: Floats) -> Certainty | None:
     points = measured.points
     chosen = spread_out(points[:, :2], towards, MOST)
     bends = bends_of(measured.lines, points[chosen, :2])
-    process = fitted(points[chosen], bends, of=len(points))
-    return None if process is None else Certainty(measured, process, chosen)
+    process = fitted(points[chosen], bends, of=len(points), stated=measured.stated)
+    if process is None:
+        return None
+    return Certainty(measured, replace(process, more=measured.more[chosen]), chosen)

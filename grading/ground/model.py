@@ -23,7 +23,7 @@ from grading.ground.spots import SpotNames, distinct_spots
 from grading.ground.test_holes import holes_of, lone_hole
 
 if TYPE_CHECKING:
-    from grading.site.model import Site
+    from grading.site.model import Site, Spots
 
 __all__ = ["Ground", "SurfaceErrors", "leave_one_out", "surface", "survey_to_ground"]
 
@@ -188,11 +188,24 @@ def survey_to_ground(site: Site) -> Ground:
         kind="smooth" if ground.surface == "smooth" else "tin",
         names=names,
         read_again=spots.read_again,
+        sd=_level_sd(spots),
     )
     if ground.probes is None or not len(ground.probes):
         return bare
     topsoil.check_probes(ground.probes, names)
     return _with_holes_of_areas(bare, site)
+
+
+def _level_sd(spots: Spots) -> Floats:
+    """Return how well the level of each spot is known where it stands, (n,). [m]
+
+    A rod that stands beside its place reads the level of another: by as much as the yard falls.
+    """
+    if not np.isfinite(spots.xyz).all() or len(spots.xyz) < 3:
+        return spots.sd_z  # refused by what looks at the spots themselves
+    local = spots.xyz - spots.xyz.mean(axis=0)
+    slope = np.linalg.lstsq(local[:, :2], local[:, 2], rcond=None)[0]
+    return np.asarray(np.hypot(spots.sd_z, np.hypot(*slope) * spots.sd_xy))
 
 
 def _with_holes_of_areas(bare: Ground, site: Site) -> Ground:
@@ -236,6 +249,7 @@ def surface(
     names: SpotNames | None = None,
     warn: bool = True,
     read_again: Collection[int] = (),
+    sd: Floats | None = None,
 ) -> Ground:
     """Return the ground through spots.
 
@@ -258,6 +272,8 @@ def surface(
         Look for spots that stand out.
     read_again : collection of int
         Spots that the person has settled; they are not named.
+    sd : (n,) float, optional
+        Standard deviation of the level of each spot where it stands. [m]
 
     Raises
     ------
@@ -286,7 +302,10 @@ def surface(
             f"{names.file}: {len(points)} points are more than the {smooth.MOST_SPOTS} that a "
             "smooth surface can be drawn through; flat triangles between them are used.",
         )
-    measured = Measured(points, corners, edges, lines, kind == "smooth")
+    if sd is not None:
+        shared = np.bincount(member, sd, spots) / np.bincount(member, minlength=spots)
+        sd = np.append(shared, np.full(len(points) - spots, np.median(shared)))
+    measured = Measured(points, corners, edges, lines, kind == "smooth", sd)
     if kind == "smooth":
         points, corners = smooth.smoothed(points, edges, surveyed)
     bare = Ground(

@@ -52,6 +52,9 @@ class Process:
         over the length. [m]
     size, noise : float
         Standard deviations of the random part, and of a reading. [m]
+    more : (n,) float or None
+        How much more the variance of each reading is than that of most; None where it is no more
+        for any. [m2]
     """
 
     xyz: Floats
@@ -60,6 +63,7 @@ class Process:
     length: float
     size: float
     noise: float
+    more: Floats | None = None
 
     @property
     def freedom(self) -> int:
@@ -84,6 +88,8 @@ class Process:
         """Inverse of the spots' covariance, the trend's precision inverse, the weights of it."""
         xy = self.xyz[:, :2]
         whole = self.covariance(xy, xy) + self.noise**2 * np.eye(len(xy))
+        if self.more is not None:
+            whole += np.diag(self.more)
         inverse = np.linalg.inv(whole)
         basis = self.trend(xy)
         spread = np.linalg.inv(basis.T @ inverse @ basis)
@@ -138,8 +144,9 @@ def distance(one: Floats, other: Floats) -> Floats:
 
 
 def fitted(
-    points: Floats, bends: Sequence[Bend] = (), of: int | None = None, besides: Floats | None = None
-) -> Process | None:
+    points: Floats, bends: Sequence[Bend] = (), of: int | None = None,
+    besides: Floats | None = None, stated: float = STATED,
+) -> Process | None:  # fmt: skip
     """Return the process that spots are likeliest of; None where they are too few to say.
 
     Parameters
@@ -152,6 +159,8 @@ def fitted(
         How many there are in all.
     besides : (n, b) float, optional
         Columns that stand in the trend besides, such as which set-up a spot was shot from.
+    stated : float
+        What most levels are read to. [m]
 
     Notes
     -----
@@ -181,12 +190,12 @@ def fitted(
     for length in np.geomspace(nearest / 2, 2 * extent, _LENGTHS).tolist():
         likely, variance = _likelihoods(matern(away / length), border, _FLAT / height)
         noise = np.sqrt(variance * _NOISE_RATIOS) * height
-        likely = likely - np.log(np.maximum(STATED / noise, 1.0)) ** 2 / 2
+        likely = likely - np.log(np.maximum(stated / noise, 1.0)) ** 2 / 2
         k = int(np.argmax(likely))
         if likely[k] > best[0]:
             best = float(likely[k]), length, float(np.sqrt(variance[k])) * height, float(noise[k])
     _, length, size, noise_sd = best
-    return Process(points, of or count, bends, length, size, max(noise_sd, STATED))
+    return Process(points, of or count, bends, length, size, max(noise_sd, stated))
 
 
 def _likelihoods(kernel: Floats, border: Floats, least: float) -> tuple[Floats, Floats]:

@@ -63,6 +63,27 @@ def test_what_is_asked_at_a_spot_is_known_to_the_reading():
     assert known.deviation(spots[10:11, :2])[0] == pytest.approx(known.process.noise, rel=1e-6)
 
 
+def test_levels_that_are_read_worse_are_known_worse_and_weigh_less():
+    spots = yard(40, rough=0.02)
+    sd = np.full(40, 0.003)
+    sd[20:] = 0.06
+    mixed = surface(spots, warn=False, sd=sd)
+    known = certainty_of(mixed.measured, shapely.get_coordinates(BOX))
+    good, bad = known.deviation(spots[[10, 30], :2])
+    assert good == pytest.approx(known.process.noise, rel=1e-6)
+    assert bad == pytest.approx(np.sqrt(known.process.noise**2 + 0.06**2 - sd.min() ** 2), rel=0.02)
+    weights = known.process.weights(spots[[10, 30], :2] + 0.01)
+    assert weights[0, 10] > 0.5 > 0.2 > weights[1, 30]
+
+
+def test_a_survey_that_is_read_badly_throughout_is_known_no_better():
+    spots = yard(40)
+    rough = surface(spots, warn=False, sd=np.full(40, 0.05))
+    known = certainty_of(rough.measured, shapely.get_coordinates(BOX))
+    assert known.process.noise >= 0.05
+    assert known.deviation(spots[10:11, :2])[0] >= 0.05
+
+
 def test_ground_beyond_the_survey_is_known_worse_and_never_lost():
     _, known = known_of(yard(40))
     inside, beyond = known.deviation(np.array([[8.0, 8.0], [8.0, 19.0]]))
