@@ -21,6 +21,7 @@ from grading.geometry.tin import Tin
 from grading.geometry.triangulation import Floats, Ints, triangulate
 from grading.ground.process import MOST, STATED, Process, fitted, spread_out
 from grading.ground.smooth import plate_matrix
+from grading.ground.spots import SAME_PLACE
 from grading.ground.trend import bends_of
 
 SHARE = 0.90
@@ -97,7 +98,12 @@ class Measured:
         return found, used, inside
 
     def with_shots(self, xy: Floats) -> Measured:
-        """Return the surface with shots more at places (k, 2), their levels as it has them. [m]"""
+        """Return the surface with shots more at places (k, 2), their levels as it has them. [m]
+
+        A place that is a level of it already is not one more.
+        """
+        gap = np.linalg.norm(xy[:, None] - self.points[None, :, :2], axis=2).min(axis=1)
+        xy = xy[gap >= SAME_PLACE]
         z = np.nan_to_num(self.tin.elevation(xy), nan=float(self.points[:, 2].mean()))
         points = np.concatenate((self.points, np.column_stack((xy, z))))
         corners = triangulate(points[:, :2], self.edges).corners

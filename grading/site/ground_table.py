@@ -4,11 +4,18 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import Annotated, Any, Literal, TypeGuard
+from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeGuard
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import BeforeValidator, Field, ValidationInfo, field_validator
+from pydantic import (
+    BeforeValidator,
+    Field,
+    ValidationInfo,
+    ValidatorFunctionWrapHandler,
+    WrapValidator,
+    field_validator,
+)
 
 from grading.files.fields import Length, Table, UnfitError, array_of, unit_of
 from grading.units import INCH, length, read_length, size
@@ -48,11 +55,20 @@ def is_bare(value: object) -> bool:
     return not isinstance(value, str) or not re.search(r"[a-z'\"\u2032\u2033]", value.lower())
 
 
-def _breaklines(value: Any) -> Any:
-    if isinstance(value, str) and not is_file_name(value):
+def _breaklines(value: Any, lines: ValidatorFunctionWrapHandler) -> Any:
+    """Take the name of a file, or lines: of a value that is neither one sentence is said."""
+    if is_file_name(value):
+        return value
+    if isinstance(value, str):
         mend = 'Write lines of points, or the name of a csv file with line,x,y,z, "lines.csv".'
         raise UnfitError("lines as [[[x, y], [x, y]], ...]", mend)
-    return value
+    return lines(value)
+
+
+if TYPE_CHECKING:
+    Breaklines = str | tuple[tuple[tuple[float, ...], ...], ...]
+else:
+    Breaklines = Annotated[tuple[tuple[tuple[Length, ...], ...], ...], WrapValidator(_breaklines)]
 
 
 class GroundTable(Table):
@@ -65,9 +81,7 @@ class GroundTable(Table):
         0.0,
         description='a depth such as "4 in", or the name of a csv of test holes x,y,depth,area',
     )
-    breaklines: Annotated[
-        str | tuple[tuple[tuple[Length, ...], ...], ...], BeforeValidator(_breaklines)
-    ] = Field(
+    breaklines: Breaklines = Field(
         (), description="lines as [[[x, y], [x, y]], ...], each vertex at a spot or as [x, y, z]"
     )
     surface: Literal["tin", "smooth"] = Field(
