@@ -13,12 +13,12 @@ from grading.site.model import Site
 from grading.survey.closure import Closure
 from grading.survey.levels import Levels, PageCheck
 from grading.survey.setups import Sight
-from grading.units import METRES, Unit, nominals, size
+from grading.units import METRES, Unit, size
 
 CURVATURE = (
-    "The curve of the earth and the bending of light are left out: a quarter of a millimetre over "
-    "{200 ft}."
+    "The curve of the earth and the bending of light are left out: 0.25 mm over 60 m (200 ft)."
 )
+"""0.0675 K² m, K in km: any text on surveying."""
 _RODS = {
     "ft-in": "feet and inches", "ft": "feet and hundredths", "m": "metres", "cm": "centimetres",
     "mm": "millimetres",
@@ -75,7 +75,7 @@ def _text(site: Site, levels: Levels) -> Iterator[str]:
         yield f"FAIL {sentence}"
     for sentence in (*levels.unchecked, *levels.close, *levels.warnings):
         yield f"look again: {sentence}"
-    yield f"\n{nominals(CURVATURE, unit)}"
+    yield f"\n{CURVATURE} {_CURVED[unit]}."
 
 
 def _table(file: str, levels: Levels, unit: Unit) -> str:

@@ -186,3 +186,18 @@ def test_what_a_level_point_is_known_to_follows_from_its_sights(tmp_path):
     assert once.point("a").sd == pytest.approx(0.003 * 2**0.5)
     assert once.point("sill").sd == 0
     assert once.point("a").sd * 0.7 < INCH / 8
+
+
+def test_the_page_is_checked_to_its_last_foresight_whatever_is_read_beside_it(tmp_path):
+    text = "point,bs,is,fs\nA,2.365,,\nS1,0.685,,1.235\nx,,1.5,\nB,,,2.340\nA,,-0.01,\n"
+    (page,) = levelled(tmp_path, text, A=100).pages
+    assert (float(page.backsights), float(page.foresights)) == (3.05, 3.575)
+    assert float(page.last) == pytest.approx(99.475, abs=1e-12)
+    assert page.holds
+
+
+def test_a_page_ends_where_the_levels_are_not_carried_on(tmp_path):
+    text = "point,bs,is,fs\nA,2.0,,\na,,1.0,\nA,2.1,,\nb,,1.2,\n"
+    pages = levelled(tmp_path, text, A=100).pages
+    assert [page.setups for page in pages] == [(1, 1), (2, 2)]
+    assert all(page.holds for page in pages)
