@@ -15,10 +15,10 @@ from grading.survey.levels import Levels, PageCheck
 from grading.survey.setups import Sight
 from grading.units import METRES, Unit, size
 
-CURVATURE = (
-    "The curve of the earth and the bending of light are left out: 0.25 mm over 60 m (200 ft)."
-)
+CURVATURE = "The curve of the earth and the bending of light are left out:"
+_CURVED = {"ft": "1/100 in over 200 ft", "m": "0.25 mm over 60 m"}
 """0.0675 K² m, K in km: any text on surveying."""
+
 _RODS = {
     "ft-in": "feet and inches", "ft": "feet and hundredths", "m": "metres", "cm": "centimetres",
     "mm": "millimetres",
