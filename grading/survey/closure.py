@@ -191,8 +191,11 @@ def _reading(each: Closure, levels: Reduction, names: Mapping[str, str], unit: U
         (word for word, step in _SLIPS.items() if abs(abs(each.off) - step) <= each.limit / 2), ""
     )
     hint = f", about {slip}: look for a figure that is off by it" if slip else ""
+    moved = "or the instrument was moved"
+    if closing.sight.point in levels.made_by:  # no benchmark, whose name is given
+        moved = f"the instrument was moved, or two points are called {at}"
     return (
         f"{at} is found {size(abs(each.off), unit)} too {side} when it is read again "
         f"({closing.file}, line {closing.sight.row.line}): a reading "
-        f"{_where(closing, levels)} is wrong, or the instrument was moved{hint}. Read them again"
+        f"{_where(closing, levels)} is wrong, {moved}{hint}. Read them again"
     )

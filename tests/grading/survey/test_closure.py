@@ -48,6 +48,13 @@ def test_a_reading_that_is_wrong_is_told_with_its_set_ups_and_the_likely_slip(tm
     assert "about a foot: look for a figure that is off by it" in said
 
 
+def test_a_name_that_two_points_have_may_be_what_is_wrong(tmp_path):
+    text = LOOP.format(last="1.300").replace("b,,1.650", "a,,1.650")
+    (said,) = faults(tmp_path, text, sill=100)
+    assert said.startswith("a is found 150 mm too low when it is read again (levels.csv, line 5)")
+    assert "the instrument was moved, or two points are called a" in said
+
+
 def test_levels_that_fail_are_not_spread(tmp_path):
     levels = levelled(tmp_path, LOOP.format(last="1.400"), sill=100)
     assert [point.z for point in levels.points] == [float(point.raw) for point in levels.points]
