@@ -85,6 +85,8 @@ def misread(rod, marks, kind, rng):
         return rod + rng.choice([-1, 1]) * (1.0 if marks == "m" else FOOT)
     if kind == "feet for metres":
         return rod * FOOT if rng.random() < 0.5 else rod / FOOT
+    if kind == "sign":
+        return -rod
     text = f"{rod / each:.{places}f}"
     turned = []
     for place in range(len(text) - 1):
@@ -100,7 +102,8 @@ def test_the_first_slip_named_on_real_lawns_is_the_one_that_was_made(marks):
     """Thirty lawns, thirty spots each: of those named four in five are explained at once."""
     rng = np.random.default_rng(17)
     tried, named, right, listed = 0, 0, 0, 0
-    kinds = ["foot", "feet for metres"] + ["swap"] * (marks != "ft-in")
+    gross = {"feet for metres": 0, "sign": 0}
+    kinds = ["foot", *gross] + ["swap"] * (marks != "ft-in")
     each, places = MARKED[marks]
     for level in lidar_yards(TAME, 30):
         spots = shot(level, 30, rng)
@@ -120,10 +123,12 @@ def test_the_first_slip_named_on_real_lawns_is_the_one_that_was_made(marks):
             for suspect in surface(bad, names=names).shots.suspects:
                 if suspect.spot == off:
                     named += 1
+                    gross[kind] = gross.get(kind, 0) + 1
                     listed += len(suspect.slips)
                     meant = suspect.slips[0].z if suspect.slips else np.nan
                     right += abs(meant - (hi - rods[off])) < 0.006
     assert named >= 0.70 * tried  # how many are found is held in test_misread_levels
+    assert min(gross["feet for metres"], gross["sign"]) >= 0.95 * 30
     assert right >= 0.80 * named
     assert listed <= 1.5 * named
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -14,6 +15,8 @@ from grading.pipeline import plan
 from grading.units import FOOT, INCH
 from viz.drawings.plan.grading import GUESSED, grading_sheet, parted_by_known
 from viz.paper.page import page_for
+from viz.sheets.crew import setting_out
+from viz.sheets.head import Job
 from viz.terminal.report import text
 from viz.words.known import WORTH, area_known, bins_known, known_lines
 
@@ -68,6 +71,10 @@ def test_the_crew_is_told_of_each_area(poor):
         "Known from the shots, nine times in ten: the dig to \N{PLUS-MINUS SIGN}"
     )
     assert said.endswith("topsoil is not looked at.")
+    paper = SimpleNamespace(drawing=lambda made, alt: "drawn")
+    job = Job(poor, poor.order, page_for("m", None))
+    section = next(iter(setting_out(job, paper)))
+    assert said in [block["text"] for block in section.blocks if block["kind"] == "words"]
 
 
 def test_bins_are_told_where_they_may_be_more_or_less(poor):
