@@ -5,10 +5,9 @@ from __future__ import annotations
 import json
 import os
 
-import laspy
 import numpy as np
 import pytest
-from scans import Yard
+from scansite import HEAD, REST, YARD, common_of, scan_of, seen
 
 from grading import plan, read_site, record
 from grading.errors import SiteError
@@ -17,28 +16,7 @@ from grading.survey.sources.importing import import_files
 from grading.units import FOOT, US_SURVEY_FOOT
 from viz.cli import main
 
-HEAD = """# my yard
-name = "Fir Lane, back patio"
-unit = "ft"   # a tape in feet
-"""
-REST = """
-[ground]
-soil = "clay"   # heavy
-
-[house]
-walls = [[0, 0], [60, 0]]
-inside = [30, -10]
-
-[[door]]
-at = [30, 0]
-sill = 1.0
-
-[[area]]
-name = "patio"
-outline = [[22, 0], [40, 0], [40, 16], [22, 16]]
-"""
 CSV = "1,0,0,0.4,a\n2,0,60,0.5,b\n3,40,60,-0.6,c\n4,40,0,-0.5,d\n5,20,30,-0.1,e\n"
-YARD = Yard(20, 12)
 
 
 @pytest.fixture
@@ -62,37 +40,6 @@ def take(site, *paths, **more):
 
 def files(folder):
     return {path.name: path.read_bytes() for path in folder.iterdir()}
-
-
-TURN = np.radians(37)
-
-
-def seen(xyz):
-    """Return where a scanner sees points of the site, from where it stood."""
-    c, s = np.cos(TURN), np.sin(TURN)
-    return (xyz - [3, -7, 1.3]) @ np.array([[c, -s, 0], [s, c, 0], [0, 0, 1]])
-
-
-def scan_of(path, count=200_000):
-    header = laspy.LasHeader(point_format=6, version="1.4")
-    header.scales, header.offsets = [0.001] * 3, [0.0] * 3
-    data = laspy.LasData(header)
-    data.x, data.y, data.z = seen(YARD.scan(count)).T
-    data.write(str(path))
-    return path
-
-
-def common_of(path, names="ABCD", wrong=None):
-    places = np.array([[1, 1], [17, 1.5], [2, 11], [16, 10], [9, 6]])[: len(names)]
-    xyz = np.column_stack([places, YARD.z(*places.T)])
-    rows = np.column_stack([xyz / FOOT, seen(xyz)])
-    if wrong is not None:
-        rows[wrong, 3] += 1.0
-    lines = [
-        ",".join([name, *map("{:.4f}".format, row)]) for name, row in zip(names, rows, strict=True)
-    ]
-    path.write_text("point,x,y,z,scan x,scan y,scan z\n" + "\n".join(lines) + "\n")
-    return path
 
 
 class TestWhereItGoes:
