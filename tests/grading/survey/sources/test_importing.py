@@ -221,8 +221,11 @@ class TestScan:
                 "points": 200_000, "breaklines": 0,
             }
         ]  # fmt: skip
-        for step in told["filters"]:
+        *filters, walls = told["filters"]
+        for step in filters:
             assert step["in"] >= step["out"] > 0
+        assert "walls" in walls["name"]
+        assert walls["in"] < walls["out"] == told["spots"]
         laid = told["registration"]
         assert laid["unknowns"] == 4
         assert [each["point"] for each in laid["residuals"]] == list("ABCD")
