@@ -17,6 +17,7 @@ from grading.checks.areas import checks_of
 from grading.checks.check import Check
 from grading.checks.doors import door_place_checks
 from grading.checks.guards import guard_checks
+from grading.checks.levels import level_checks
 from grading.checks.survey import survey_checks
 from grading.checks.unused import unused_checks
 from grading.checks.water import water_checks
@@ -88,7 +89,12 @@ class Plan(Design):
         limits = Limits(self.site.limits, self.site.unit)
         return (
             *survey_checks(self.site, self.ground, limits, self.places),
-            *(check for area in self.areas for check in checks_of(area, limits, self.places)),
+            *level_checks(self.site, limits),
+            *(
+                check
+                for area in self.areas
+                for check in checks_of(area, limits, self.places, self.uncertainty)
+            ),
         )
 
     @cached_property

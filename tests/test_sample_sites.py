@@ -31,7 +31,8 @@ def plans() -> dict[str, Plan]:
 
 def test_names():
     assert sample_sites.names() == (
-        "back-patio", "flush-walk", "front-walk", "garden-court", "raised-patio", "side-walkway",
+        "back-patio", "booked-yard", "flush-walk", "front-walk", "garden-court", "raised-patio",
+        "side-walkway",
     )  # fmt: skip
     assert {row[0] for row in ROWS} == set(sample_sites.names())
     for name in sample_sites.names():
@@ -43,7 +44,7 @@ def test_names():
     "name", ["", "..", "no-such-site", "back-patio/../back-patio", "README.md"]
 )
 def test_another_name_is_refused_and_the_names_are_listed(name):
-    with pytest.raises(KeyError, match="back-patio, flush-walk, front-walk"):
+    with pytest.raises(KeyError, match="back-patio, booked-yard, flush-walk"):
         sample_sites.path(name)
 
 

@@ -89,6 +89,14 @@ def _parser() -> argparse.ArgumentParser:
     card.add_argument("--out", metavar="DIR", type=_path, help="write table and picture there")
     card.add_argument("--json", action="store_true", help="print the card as JSON, in SI")
 
+    levels = commands.add_parser("levels", help="the level book reduced, closed and adjusted")
+    levels.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
+    levels.add_argument("--json", action="store_true", help="print it as JSON, in SI")
+
+    ties = commands.add_parser("ties", help="points placed by tape from two references or more")
+    ties.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
+    ties.add_argument("--json", action="store_true", help="print them as JSON, in SI")
+
     export = commands.add_parser("export", help="models, drawings and tables in open formats")
     export.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
     export.add_argument("--out", metavar="DIR", type=_path, required=True, help="where they go")
@@ -280,6 +288,32 @@ def _card(site: Path, out: Path | None, as_json: bool) -> int:
     return CHECK_FAILED if plan.failed else DONE
 
 
+def _levels(site: Path, as_json: bool) -> int:
+    import grading
+    from grading.survey.levels import levels_of
+    from viz.terminal import levels as book
+
+    read = grading.read_site(site)
+    levels = levels_of(read)
+    if levels is None:
+        raise book.no_book(read)
+    _tell(book.as_json(read, levels) if as_json else book.text(read, levels))
+    return CHECK_FAILED if levels.failed else DONE
+
+
+def _ties(site: Path, as_json: bool) -> int:
+    import grading
+    from grading.survey.taped import taped_of
+    from viz.terminal import ties
+
+    read = grading.read_site(site)
+    places = taped_of(read)
+    if not places.tied:
+        raise ties.no_ties(read)
+    _tell(ties.as_json(read, places) if as_json else ties.text(read, places))
+    return CHECK_FAILED if any(each.fix.astray for each in places.tied) else DONE
+
+
 def _export(site: Path, out: Path, formats: str | None) -> int:
     from viz import export
     from viz.terminal import report
@@ -358,6 +392,10 @@ def _run(arguments: argparse.Namespace) -> int:
             return _order(arguments.site, arguments.out)
         case "card":
             return _card(arguments.site, arguments.out, arguments.json)
+        case "levels":
+            return _levels(arguments.site, arguments.json)
+        case "ties":
+            return _ties(arguments.site, arguments.json)
         case "export":
             return _export(arguments.site, arguments.out, arguments.formats)
         case "sheet":

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import csv
 import difflib
-import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,18 +11,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from grading.errors import Problem, SiteError
-from grading.files.toml_file import read_limited
+from grading.files.csv_rows import (
+    body_of,
+    delimiter_of,
+    header_at,
+    is_number,
+    lines_of,
+    rows_of,
+    shortened_list,
+    too_long,
+)
 from grading.signs import is_visible, shortened, visible
 from grading.units import FARTHEST, METRES, Unit, UnitError, read_length
 
-LARGEST_FILE = 64_000_000
-"""What a list of points weighs at the most, some two million of them. [bytes]"""
-
 LONGEST_TEXT = 200
 """Letters of an id, a code or a note at the most."""
-
-MOST_PROBLEMS = 20
-"""Wrong cells listed for one file; the rest are only counted."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,52 +73,18 @@ def read_points(
     SiteError
         Everything in the file that is wrong, each with its line and column.
     """
-    lines = _lines(path, shown)
-    start = next((place for place, line in enumerate(lines) if line.strip()), None)
-    columns = ",".join(numbers)
-    if start is None:
-        mend = f'Write the header "{columns}" and a line for each point.'
-        raise SiteError([Problem(shown, "an empty file", f"the columns {columns}", mend)])
-    delimiter = next((sign for sign in "\t;" if sign in lines[start]), ",")
+    lines = lines_of(path, shown)
+    start = header_at(lines, shown, ",".join(numbers))
+    delimiter = delimiter_of(lines[start])
     scan = _scan(lines[start:], start + 1, delimiter, unit, numbers, texts)
     if scan is not None:
         return scan
-    reader = csv.reader(
-        (f"{line}\n" for line in lines[start:]), delimiter=delimiter, skipinitialspace=True
-    )
-    # A quoted cell may hold a line break, so a row may take more lines than one.
-    rows, line = [], start + 1
-    try:
-        for row in reader:
-            if row:
-                rows.append((line, row))
-            line = start + reader.line_num + 1
-    except csv.Error as error:
-        raise SiteError([Problem(f"{shown}, line {line}", str(error), "cells")]) from None
+    rows = rows_of(lines, start, delimiter, shown)
     header = _known([cell.strip().lower() for cell in rows[0][1]], (*numbers, *texts))
     where = f"{shown}, line {rows[0][0]}"
     _check_header(header, where, numbers)
-    body = [(line, row) for line, row in rows[1:] if any(cell.strip() for cell in row)]
-    if not body:
-        mend = "Write a line for each point below the header."
-        raise SiteError([Problem(shown, "a header and no points", "at least one point", mend)])
+    body = body_of(rows, shown, "a header and no points")
     return _table(body, header, shown, unit, delimiter, numbers, texts)
-
-
-def _lines(path: Path, shown: str) -> list[str]:
-    """Return the lines of the file, those that are comments left empty."""
-    mend = "Thin the scan to one point every few inches."
-    data = read_limited(path, shown, LARGEST_FILE, mend)
-    encoding = "utf-16" if data[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig"
-    try:
-        text = data.decode(encoding)
-    except UnicodeDecodeError as error:
-        line = data[: error.start].count(b"\n") + 1
-        mend = 'Save it again as "CSV UTF-8".'
-        found = f"the byte 0x{data[error.start]:02x}, which is not UTF-8"
-        raise SiteError([Problem(f"{shown}, line {line}", found, "UTF-8 text", mend)]) from None
-    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    return ["" if line.lstrip().startswith("#") else line for line in lines]
 
 
 def _scan(
@@ -215,7 +182,7 @@ def _check_header(header: Sequence[str], where: str, numbers: Sequence[str]) -> 
     """Raise SiteError where a column is missing or there twice."""
     columns = ",".join(numbers)
     problems = []
-    if all(_is_number(cell) for cell in header if cell):
+    if all(is_number(cell) for cell in header if cell):
         found = f'"{shortened(",".join(header))}"'
         mend = f'Write the line "{columns}", in the order of the columns, above the numbers.'
         raise SiteError([Problem(where, found, f"a header with the columns {columns}", mend)])
@@ -252,16 +219,7 @@ def _table(
 ) -> PointList:
     lines = tuple(line for line, _ in body)
     width = len(header)
-    problems = [
-        Problem(
-            f"{shown}, line {line}",
-            f"{len(row)} cells",
-            f"{width}, one for each column of the header",
-            "Put quotes round a cell that holds a comma; write decimals with a point.",
-        )
-        for line, row in body
-        if len(row) > width and any(cell.strip() for cell in row[width:])
-    ]
+    problems = list(too_long(body, width, shown))
     fit = [row if len(row) >= width else row + [""] * (width - len(row)) for _, row in body]
     values = np.zeros((len(fit), len(numbers)))
     for place, name in enumerate(numbers):
@@ -287,7 +245,7 @@ def _table(
         for line, row in zip(lines, fit, strict=True) if name in header else ():
             problems += _unfit_text(row[header.index(name)].strip(), f"{shown}, line {line}", name)
     if problems:
-        raise SiteError(_shortened(problems, shown))
+        raise SiteError(shortened_list(problems, shown))
     values.flags.writeable = False
     kept = {
         name: tuple(row[header.index(name)].strip() for row in fit)
@@ -315,18 +273,3 @@ def _plain(cells: Iterable[str]) -> NDArray[np.float64] | None:
     # What Python alone takes for a number (1_000) is told by the slower way.
     plain = bool((np.abs(numbers) <= FARTHEST).all()) and not any("_" in cell for cell in cells)
     return numbers if plain else None
-
-
-def _is_number(cell: str) -> bool:
-    try:
-        return math.isfinite(float(cell.replace(",", ".")))
-    except ValueError:
-        return False
-
-
-def _shortened(problems: list[Problem], shown: str) -> list[Problem]:
-    if len(problems) <= MOST_PROBLEMS:
-        return problems
-    rest = len(problems) - MOST_PROBLEMS
-    more = Problem(shown, f"{rest} more cells or lines like these", "none")
-    return [*problems[:MOST_PROBLEMS], more]

@@ -107,7 +107,8 @@ def _text(value: Any, what: str, most: int) -> str:
     return text
 
 
-def _name(value: Any) -> str:
+def read_name(value: Any) -> str:
+    """Return a name, its words one space apart; raise UnfitError where it is none."""
     return _text(value, "a name", LONGEST_NAME)
 
 
@@ -192,7 +193,7 @@ Size = Annotated[float, BeforeValidator(_length), AfterValidator(_some)]
 Distance = Annotated[float, BeforeValidator(_length), AfterValidator(_not_negative)]
 Fall = Annotated[float, BeforeValidator(_slope), AfterValidator(_fall)]
 Bearing = Annotated[float, BeforeValidator(_bearing)]
-Name = Annotated[str, BeforeValidator(_name)]
+Name = Annotated[str, BeforeValidator(read_name)]
 Reason = Annotated[str, BeforeValidator(_reason)]
 Years = Annotated[float, BeforeValidator(_years)]
 Point = Annotated[tuple[Length, Length], BeforeValidator(_pair)]

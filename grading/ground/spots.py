@@ -4,12 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from grading.errors import Problem, SiteError
 from grading.geometry.triangulation import Floats, Ints
 from grading.units import METRES, Unit, number
+
+if TYPE_CHECKING:
+    from grading.site.model import Reading
 
 # Two spots nearer than this in plan are one spot shot twice. [m] Common practice, no source:
 # a hand-held rod is not set on a mark more closely.
@@ -34,6 +39,8 @@ class SpotNames:
     """How the person knows each spot: its id, and the line of the file that it came from.
 
     own_ids : ids that the file itself gives, empty where it gives none.
+    readings : how each was read on a rod, empty or None where nothing tells.
+    sources : the file of each spot, where they come from several.
     """
 
     ids: Sequence[str] = ()
@@ -41,6 +48,16 @@ class SpotNames:
     file: str = "spots"
     unit: Unit = "m"
     own_ids: Sequence[str] = ()
+    readings: Sequence[Reading | None] = ()
+    sources: Sequence[str] = ()
+
+    @cached_property
+    def _several(self) -> bool:
+        return any(source != self.sources[0] for source in self.sources)
+
+    def reading(self, spot: int) -> Reading | None:
+        """Return how a spot was read on a rod, None where nothing tells."""
+        return self.readings[spot] if spot < len(self.readings) else None
 
     def key(self, spot: int) -> str:
         """Return what the site file settles a spot by: its own id, or the line that it is on.
@@ -50,7 +67,8 @@ class SpotNames:
         own = self.own_ids[spot] if spot < len(self.own_ids) else ""
         if own and self.own_ids.count(own) == 1:
             return own
-        return f"line {self.lines[spot]}" if spot < len(self.lines) else f"line {spot + 1}"
+        line = f"line {self.lines[spot]}" if spot < len(self.lines) else f"line {spot + 1}"
+        return f"{self.sources[spot]}, {line}" if self._several else line
 
     def name(self, spot: int) -> str:
         """Return the spot's id, or its number in the file counting from 1."""
@@ -59,7 +77,8 @@ class SpotNames:
 
     def where(self, spot: int) -> str:
         """Return the file and line of a spot."""
-        return f"{self.file}, line {self.lines[spot]}" if spot < len(self.lines) else self.file
+        file = self.sources[spot] if self._several else self.file
+        return f"{file}, line {self.lines[spot]}" if spot < len(self.lines) else file
 
     def length(self, metres: float) -> str:
         """Return a length as the number that stands in the file, with its unit."""

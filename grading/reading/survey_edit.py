@@ -12,8 +12,9 @@ from typing import Any
 from grading.errors import Problem, SiteError
 from grading.files.toml_file import shown_value
 from grading.files.whole import replace_file
-from grading.reading.site_file import FILE, locate, read_site, read_text
+from grading.reading.site_file import locate, read_site, read_text
 from grading.reading.survey_table import LEFT_OUT, READ_AGAIN, not_a_spot, row_of
+from grading.reading.written import FILE
 from grading.site.model import Site, Spots
 from grading.units import METRES, Unit, UnitError, read_length
 
@@ -122,7 +123,7 @@ def key_of(row: int, spots: Spots) -> str:
     """Return what the site file calls a spot: see `SpotNames.key`."""
     from grading.ground.spots import SpotNames
 
-    return SpotNames(lines=spots.lines, own_ids=spots.own_ids).key(row)
+    return SpotNames(lines=spots.lines, own_ids=spots.own_ids, sources=spots.sources).key(row)
 
 
 def _plain(metres: float, unit: Unit) -> float:

@@ -12,7 +12,7 @@ import numpy as np
 from pydantic import BeforeValidator, Field, model_validator
 
 from grading.errors import Problem
-from grading.files.fields import Length, Name, Table, UnfitError
+from grading.files.fields import Length, Name, Table, UnfitError, array_of
 from grading.files.toml_file import nearest, shown_value
 from grading.ground.spots import SpotNames
 from grading.site.model import Spots
@@ -71,26 +71,37 @@ def row_of(word: str, spots: Spots) -> int | None:
     own = [row for row, each in enumerate(spots.own_ids) if each == word]
     if own:
         return own[0] if len(own) == 1 else None
-    line = re.fullmatch(r"line (\d{1,9})", word.lower())
-    if line and int(line[1]) in spots.lines:
-        return spots.lines.index(int(line[1]))
-    return None
+    line = re.fullmatch(r"(?:(?P<file>.*), )?line (?P<line>\d{1,9})", word, re.IGNORECASE)
+    if line is None:
+        return None
+    rows = [
+        row
+        for row, (source, each) in enumerate(zip(spots.sources, spots.lines, strict=True))
+        if each == int(line["line"]) and line["file"] in (None, source)
+    ]
+    return rows[0] if len(rows) == 1 else None
 
 
 def not_a_spot(word: str, spots: Spots) -> tuple[str, str, str]:
     """Return what was found, what was expected and how to mend a name of no spot."""
     count = spots.own_ids.count(word)
     if count > 1:
-        lines = [line for line, own in zip(spots.lines, spots.own_ids, strict=True) if own == word]
         found = f"{shown_value(word)}, which {count} spots are called"
-        return found, "the name of one spot", f'Write "line {lines[0]}" or another of them.'
+        line = _line(spots.own_ids.index(word), spots)
+        return found, "the name of one spot", f'Write "{line}" or another of them.'
     if word in spots.ids and not any(spots.own_ids):
         found = f"{shown_value(word)}, but the spots of {spots.file} have no ids"
-        line = spots.lines[spots.ids.index(word)]
-        return found, "the line of a spot", f'For spot {word} write "line {line}".'
+        line = _line(spots.ids.index(word), spots)
+        return found, "the line of a spot", f'For spot {word} write "{line}".'
     known = [own for own in spots.own_ids if own][:1000]
-    expected = f'the id of a spot in {spots.file}, or its line such as "line {spots.lines[-1]}"'
+    line = _line(len(spots.lines) - 1, spots)
+    expected = f'the id of a spot in {spots.file}, or its line such as "{line}"'
     return shown_value(word), expected, nearest(word, known)
+
+
+def _line(row: int, spots: Spots) -> str:
+    """Return the line that a spot is on, with its file where there are several."""
+    return SpotNames(lines=spots.lines, sources=spots.sources).key(row)
 
 
 def settled_survey(
@@ -122,7 +133,7 @@ def settled_survey(
         elif each.was is not None and abs(each.was - spots.xyz[row, 2]) > _SAME:
             found = (
                 f"{number(each.was, unit)}, but {shown_value(each.id)} now has "
-                f"{number(float(spots.xyz[row, 2]), unit)} in {spots.file}"
+                f"{number(float(spots.xyz[row, 2]), unit)} in {spots.sources[row]}"
             )
             mend = "The survey has changed since: settle the spot again, or leave the entry out."
             problems.append(Problem(f"{key}.was", found, "the level that was settled", mend))
@@ -130,7 +141,7 @@ def settled_survey(
             rows[row] = each
     if problems or not rows:
         return spots, (), problems
-    names = SpotNames(spots.ids, spots.lines, spots.file, unit)
+    names = SpotNames(spots.ids, spots.lines, spots.file, unit, sources=spots.sources)
     said = tuple(_said(rows[row], row, spots, names) for row in sorted(rows))
     return _in_force(spots, rows), said, problems
 
@@ -162,6 +173,8 @@ def _in_force(spots: Spots, rows: dict[int, Settled]) -> Spots:
     return replace(
         spots, xyz=xyz, ids=left(spots.ids), codes=left(spots.codes), notes=left(spots.notes),
         lines=left(spots.lines), own_ids=left(spots.own_ids),
+        sd_z=array_of(spots.sd_z[kept]), sd_xy=array_of(spots.sd_xy[kept]),
+        sources=left(spots.sources), readings=left(spots.readings),
         read_again=tuple(sorted(place[row] for row in rows if row not in out)),
     )  # fmt: skip
 

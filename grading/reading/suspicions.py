@@ -9,6 +9,7 @@ import shapely
 
 from grading.geometry.touching import TOGETHER
 from grading.ground import spots as survey_check
+from grading.reading.booked_suspicions import booked_suspicions
 from grading.site.model import Area, Site
 from grading.units import FOOT, area, length, number, percent, run
 
@@ -61,6 +62,7 @@ def suspicions(site: Site) -> tuple[str, ...]:
         *_areas(site),
         *_house(site),
         *_astray(site),
+        *booked_suspicions(site),
     )
 
 

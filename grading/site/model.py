@@ -9,11 +9,16 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from grading.catalogue.rules import Limits
+from grading.files.fields import array_of
 from grading.geometry.outline import Arc
 from grading.site.base_tables import BaseSystemSpec, LayerSpec
 from grading.site.done_tables import Done
 from grading.site.feature_tables import Access, Backfill, Feature, Frost, Laying
+from grading.site.ground_table import GroundSpec
 from grading.site.house import House
+from grading.site.level_book import LevelBook
+from grading.site.survey_tables import Benchmark, Reference
 from grading.site.tables import (
     Area,
     Ceiling,
@@ -21,7 +26,6 @@ from grading.site.tables import (
     FinishTable,
     Floor,
     GivenPlane,
-    GroundSpec,
     Meet,
     Step,
 )
@@ -49,11 +53,37 @@ __all__ = [
     "Laying",
     "Meet",
     "Outfall",
+    "Reading",
     "Site",
     "Spots",
     "Step",
     "Storm",
 ]
+
+NOT_TOLD = array_of([])
+"""Standard deviations that nobody told."""
+
+
+@dataclass(frozen=True)
+class Reading:
+    """How an elevation was read on a rod.
+
+    Attributes
+    ----------
+    rod : float
+        The reading, below zero where the rod was held upside down. [m]
+    unit : str
+        What the rod is marked in: "ft-in", "ft", "m", "cm" or "mm".
+    setup : int
+        The set-up of the instrument that it was read from, from 1 on in its file.
+    hi : float
+        The height of the instrument there; the elevation is this less the reading. [m]
+    """
+
+    rod: float
+    unit: str
+    setup: int
+    hi: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,6 +105,13 @@ class Spots:
         The ids that the file itself gives, empty where it gives none.
     read_again : tuple of int
         Spots that were read again, as the site file says.
+    sd_z, sd_xy : (n,) float
+        Standard deviations of the elevation, and of the place along either axis; those of a level
+        and of a tape, where nothing is told. [m]
+    sources : tuple of str
+        The file that each spot came from; `file` where they are left out.
+    readings : tuple of Reading or None
+        How each was read on a rod, where a level book tells.
     """
 
     xyz: NDArray[np.float64]
@@ -85,6 +122,20 @@ class Spots:
     file: str = "spots.csv"
     own_ids: tuple[str, ...] = ()
     read_again: tuple[int, ...] = ()
+    sd_z: NDArray[np.float64] = field(default_factory=lambda: NOT_TOLD)
+    sd_xy: NDArray[np.float64] = field(default_factory=lambda: NOT_TOLD)
+    sources: tuple[str, ...] = ()
+    readings: tuple[Reading | None, ...] = ()
+
+    def __post_init__(self) -> None:
+        count, limits = len(self.xyz), Limits({})
+        for name, rule in (("sd_z", "level-sd"), ("sd_xy", "tape-sd")):
+            if getattr(self, name) is NOT_TOLD:
+                object.__setattr__(self, name, array_of(np.full(count, limits[rule])))
+        if not self.sources:
+            object.__setattr__(self, "sources", (self.file,) * count)
+        if not self.readings:
+            object.__setattr__(self, "readings", (None,) * count)
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,6 +157,11 @@ class Site:
         The site's own limits by the name of the rule, a pair being least and greatest. [ratio or m]
     warnings : tuple of str
         What is possible but suspicious, a sentence each.
+    levels : tuple of LevelBook
+        The level books, as they were booked.
+    benchmarks : tuple of Benchmark
+    references : tuple of Reference
+        What a tape was held to, beside the corners of the house.
     """
 
     folder: Path | None
@@ -135,3 +191,6 @@ class Site:
     frost: Frost | None = None
     done: Done | None = None
     laying: Laying = field(default_factory=lambda: Laying.model_validate({}))
+    levels: tuple[LevelBook, ...] = ()
+    benchmarks: tuple[Benchmark, ...] = ()
+    references: tuple[Reference, ...] = ()

@@ -5,18 +5,14 @@ The description of a key is also what its error message says was expected.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cached_property
-from typing import Annotated, Any, Literal, Self, TypeGuard
+from typing import Annotated, Any, Literal, Self
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from pydantic import (
     AfterValidator,
-    BeforeValidator,
     Field,
     StrictBool,
     StrictInt,
@@ -40,7 +36,6 @@ from grading.files.fields import (
     Reason,
     Table,
     UnfitError,
-    array_of,
     at_most,
     each_at_most,
     unit_of,
@@ -48,7 +43,7 @@ from grading.files.fields import (
 from grading.geometry.outline import CHORD_TOLERANCE, OutlineError, edge_lines, outline_polygon
 from grading.site.paver_table import Pavers
 from grading.site.shape_keys import USED_BY, check_between, check_fold, check_size
-from grading.units import FOOT, INCH, length, number, read_length, size
+from grading.units import FOOT, INCH, number
 from grading.units import area as area_text
 
 ONE_OR_MORE_POINTS = "a point as [x, y], or a line as [[x, y], [x, y]]"
@@ -61,11 +56,6 @@ def _range(step: tuple[float, float] | None) -> tuple[float, float] | None:
     return step
 
 
-def is_file_name(value: object) -> TypeGuard[str]:
-    """Return whether a value names a file of points, of probes or of breaklines."""
-    return isinstance(value, str) and value.strip().lower().endswith((".csv", ".txt", ".tsv"))
-
-
 # Sizes beyond which a bare number was hardly meant in feet or metres. Common practice, no source.
 MOST_STEP = 3 * FOOT
 """A step down from a sill; more is a stair. [m]"""
@@ -75,35 +65,6 @@ MOST_LIP = 6 * INCH
 """How far below the finish a lawn starts. [m]"""
 MOST_RISER = FOOT
 """[m]"""
-BARE_ORGANICS = 18 * INCH
-"""Topsoil that is deeper has its unit written beside it: three feet are rare, three inches the
-rule, and a bare 3 in a file in feet is three feet. [m]"""
-
-
-def _organics(value: Any, info: ValidationInfo) -> float | str:
-    if is_file_name(value):
-        return value
-    unit = unit_of(info)
-    depth = read_length(value, unit)
-    if depth < 0:
-        raise UnfitError("a depth of zero or more")
-    if depth > BARE_ORGANICS and is_bare(value):
-        told = value.strip() if isinstance(value, str) else f"{value:g}"
-        # A bare number of metres was meant in millimetres, or in centimetres where it is small.
-        small = "in" if unit == "ft" else "mm" if depth >= 50 else "cm"
-        raise UnfitError(
-            f"a depth of topsoil with its unit, where it is more than {size(BARE_ORGANICS, unit)}",
-            f'Write "{told} {small}", or "{told} {unit}" where it is so deep.',
-            found=f"{told}, which is {length(depth, unit)}",
-        )
-    return depth
-
-
-def is_bare(value: object) -> bool:
-    """Return whether a length has no unit of its own, and so is in that of the file."""
-    return not isinstance(value, str) or not re.search(r"[a-z'\"\u2032\u2033]", value.lower())
-
-
 MOST_STEPS = 12
 """More is a flight, with a landing of its own. Common practice, no source."""
 
@@ -424,76 +385,6 @@ class Area(Table):
         copied = super().model_copy(update=update, deep=deep)
         copied.__dict__.pop("polygon", None)
         return copied
-
-
-def _breaklines(value: Any) -> Any:
-    if isinstance(value, str) and not is_file_name(value):
-        mend = 'Write lines of points, or the name of a csv file with line,x,y,z, "lines.csv".'
-        raise UnfitError("lines as [[[x, y], [x, y]], ...]", mend)
-    return value
-
-
-class GroundTable(Table):
-    """[ground]: the soil, the organics to strip, and how the surface between spots is drawn."""
-
-    soil: Literal["gravel", "sand", "loam", "clay"] = Field(
-        "loam", description="the soil below the organics"
-    )
-    organics: Annotated[float | str, BeforeValidator(_organics)] = Field(
-        0.0,
-        description='a depth such as "4 in", or the name of a csv of test holes x,y,depth,area',
-    )
-    breaklines: Annotated[
-        str | tuple[tuple[tuple[Length, ...], ...], ...], BeforeValidator(_breaklines)
-    ] = Field(
-        (), description="lines as [[[x, y], [x, y]], ...], each vertex at a spot or as [x, y, z]"
-    )
-    surface: Literal["tin", "smooth"] = Field(
-        "tin", description="how the ground between the spots is drawn"
-    )
-
-    @field_validator("breaklines")
-    @classmethod
-    def _vertices(cls, lines: Any) -> Any:
-        if isinstance(lines, str):
-            return lines
-        for number_, line in enumerate(lines):
-            if len(line) < 2:
-                raise UnfitError("a breakline of two vertices or more", key=f"[{number_ + 1}]")
-            for place, vertex in enumerate(line):
-                if len(vertex) not in (2, 3):
-                    key = f"[{number_ + 1}][{place + 1}]"
-                    raise UnfitError("a vertex as [x, y] or [x, y, z]", key=key)
-        return lines
-
-    def lines(self) -> tuple[NDArray[np.float64], ...]:
-        """Return the breaklines as (j, 3) float, z NaN where the vertex is at a spot. [m]
-
-        None where they stand in a file.
-        """
-        if isinstance(self.breaklines, str):
-            return ()
-        return tuple(
-            array_of([(*vertex, np.nan)[:3] for vertex in line]) for line in self.breaklines
-        )
-
-
-@dataclass(frozen=True, eq=False)
-class GroundSpec:
-    """What the site says of its ground.
-
-    `soil` is "gravel", "sand", "loam" or "clay"; `organics` their depth [m], where `probes`
-    (k, 3), x, y and depth [m], do not tell it; `hole_areas` the area that each of them names, empty
-    where it names none; `breaklines` (j, 3) each, z NaN where the vertex
-    is at a spot [m]; `surface` "tin" or "smooth".
-    """
-
-    soil: str = "loam"
-    organics: float = 0.0
-    probes: NDArray[np.float64] | None = None
-    hole_areas: tuple[str, ...] = ()
-    breaklines: tuple[NDArray[np.float64], ...] = ()
-    surface: str = "tin"
 
 
 def _outline_of(info: ValidationInfo) -> shapely.Polygon | None:

@@ -18,8 +18,10 @@ from grading.record.plan import record
 from grading.site.base_tables import BaseSystemSpec, FixingSpec, LayerSpec
 from grading.site.done_tables import Bought, Done, Dug
 from grading.site.feature_tables import Access, Backfill, Feature, Frost, Laying
+from grading.site.ground_table import GroundTable
 from grading.site.house import House
 from grading.site.paver_table import Pavers
+from grading.site.survey_tables import Benchmark, LevelsTable, Reference, TwoPeg
 from grading.site.tables import (
     Area,
     Ceiling,
@@ -27,7 +29,6 @@ from grading.site.tables import (
     FinishTable,
     Floor,
     GivenPlane,
-    GroundTable,
     LawnEdge,
     Meet,
     Step,
@@ -135,6 +136,10 @@ CHANGES = {
     Dug: {"area": "terrace", "share": "30 %", "volume": "1 yd3", "depth": "3 in"},
     Bought: {"item": "spikes", "count": 2},
     Laying: {"date": datetime.date(2027, 1, 10), "season": "winter"},
+    LevelsTable: {"file": "other-levels.csv", "rod": "m", "placed": "by eye", "two_peg": None},
+    TwoPeg: {"readings": [["5", "4.5"], ["4", "3.52"]], "distances": [[50, 50], [12, 88]]},
+    Benchmark: {"name": "step", "z": 100.7},
+    Reference: {"name": "B", "at": [31, 20]},
     GivenPlane: {"at": [3, 1], "z": 100.35, "fall": "3 %", "bearing": 5},
 }  # fmt: skip
 
@@ -148,6 +153,8 @@ PLACES = {
     Storm: ("storm",), Feature: ("feature", 0), Access: ("access",), Backfill: ("backfill",),
     Frost: ("frost",), Laying: ("laying",), Done: ("done",), Dug: ("done", "dug", 0),
     Bought: ("done", "bought", 0), GivenPlane: ("area", 0, "plane"),
+    LevelsTable: ("levels", 0), TwoPeg: ("levels", 0, "two_peg"), Benchmark: ("benchmark", 0),
+    Reference: ("reference", 0),
 }  # fmt: skip
 
 
@@ -162,6 +169,8 @@ def told(folder, yard):
     """Yield what is told of a yard, what takes longest last; or the sentence that refuses it."""
     folder.mkdir(exist_ok=True)
     (folder / "other.csv").write_text(spots(0.02), encoding="utf-8")
+    (folder / "levels.csv").write_text(BOOK, encoding="utf-8")
+    (folder / "other-levels.csv").write_text(BOOK.replace("5.83", "5.86"), encoding="utf-8")
     text = "\n".join(f"{key} = {as_toml(value)}" for key, value in yard.items())
     try:
         made = plan(written(folder, text, spots()))
@@ -184,6 +193,27 @@ def within(yard, place):
 # What must be there for a key to be about something.
 BARE = {"step": [], "meet": [], "area": [YARD["area"][0] | {"plane": GIVEN}]}
 FRONT = {"area": [YARD["area"][0], YARD["area"][1] | {"use": "front walkway"}]}
+BOOK = """point,distance,bs,is,fs,x,y,to A,to corner 1,side
+sill,20,5.25,,,,,,,
+a,25,,5.83,,8,20,,,
+b,35,,5.95,,,,9,30,left
+sill,20,,,5.25,,,,,
+"""
+BOOKED = {
+    "levels": [
+        {
+            "file": "levels.csv",
+            "rod": "ft",
+            "placed": "by tape",
+            "two_peg": {
+                "readings": [["5", "4.5"], ["4", "3.51"]],
+                "distances": [[50, 50], [10, 90]],
+            },
+        }
+    ],
+    "benchmark": [{"name": "sill", "z": 100.65}],
+    "reference": [{"name": "A", "at": [31, 21]}],
+}
 BOARDS = YARD["base"][0] | {
     "source": "sheet 8", "size": ["3 ft", "2 ft"], "mass": "5 lb", "price": 20,
     "fixing": {"name": "pins", "each": 2},
@@ -198,6 +228,7 @@ ABOUT = {
     (Meet, "kind"): FRONT,
     (Meet, "base"): FRONT | {"meet": [YARD["meet"][0] | {"kind": "driveway", "base": "dense"}]},
     (Laying, "season"): {"laying": {}},
+    **dict.fromkeys((LevelsTable, TwoPeg, Benchmark, Reference), BOOKED),
     (Storm, "infiltration"): {"area": [YARD["area"][0] | {"base": "open"}, YARD["area"][1]]},
 }
 

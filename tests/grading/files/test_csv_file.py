@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 
 from grading.errors import SiteError
 from grading.files import csv_file as csvfile
-from grading.files.csv_file import MOST_PROBLEMS, read_points
+from grading.files.csv_file import read_points
+from grading.files.csv_rows import MOST_PROBLEMS
 from grading.units import FOOT, INCH
 
 NUMBERS, TEXTS = ("x", "y", "z"), ("id", "code", "note")

@@ -11,7 +11,7 @@ from sitefolder import AREA, HEAD, SPOTS, write_site
 
 from grading.crew.model import crew_of
 from grading.errors import MOST_TOLD, Problem, SiteError
-from grading.files import csv_file as csvfile
+from grading.files import csv_rows as csvrows
 from grading.files import toml_file as tomlfile
 from grading.reading.site_file import read_site
 from grading.signs import is_visible, visible
@@ -191,4 +191,4 @@ def test_readings_of_a_staff_are_no_elevations(tmp_path):
 
 
 def test_limits_are_those_that_are_told():
-    assert (tomlfile.LARGEST_FILE, csvfile.LARGEST_FILE) == (2_000_000, 64_000_000)
+    assert (tomlfile.LARGEST_FILE, csvrows.LARGEST_FILE) == (2_000_000, 64_000_000)

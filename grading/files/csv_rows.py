@@ -1,0 +1,167 @@
+"""The rows of a csv file as text, whatever stands in them."""
+
+from __future__ import annotations
+
+import csv
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from grading.errors import Problem, SiteError
+from grading.files.toml_file import read_limited
+
+LARGEST_FILE = 64_000_000
+"""What a list of points weighs at the most, some two million of them. [bytes]"""
+
+MOST_PROBLEMS = 20
+"""Wrong cells listed for one file; the rest are only counted."""
+
+
+@dataclass(frozen=True)
+class Cells:
+    """A csv file of which nothing but its rows is known.
+
+    Attributes
+    ----------
+    header : tuple of str
+        As it is written.
+    rows : tuple of (int, tuple of str)
+        The line of the file that each row begins on, and its cells, one for each of the header.
+    line : int
+        The line of the header.
+    """
+
+    header: tuple[str, ...]
+    rows: tuple[tuple[int, tuple[str, ...]], ...]
+    line: int
+
+
+def read_cells(path: Path, shown: str, columns: str) -> Cells:
+    """Read a csv file as text: see `grading.files.csv_file.read_points` for what it may look like.
+
+    Parameters
+    ----------
+    path : Path
+    shown : str
+        The name of the file in messages.
+    columns : str
+        What its header should have, in messages.
+
+    Raises
+    ------
+    SiteError
+        It is empty, not text, has no rows, or a row that is longer than its header.
+    """
+    lines = lines_of(path, shown)
+    start = header_at(lines, shown, columns)
+    delimiter = delimiter_of(lines[start])
+    rows = rows_of(lines, start, delimiter, shown)
+    header = tuple(cell.strip() for cell in rows[0][1])
+    body = body_of(rows, shown, "a header and no rows")
+    problems = list(too_long(body, len(header), shown))
+    if problems:
+        raise SiteError(shortened_list(problems, shown))
+    comma = delimiter != ","
+    return Cells(
+        header,
+        tuple(
+            (line, tuple(_cell(row, at, comma) for at in range(len(header)))) for line, row in body
+        ),
+        rows[0][0],
+    )
+
+
+def _cell(row: Sequence[str], at: int, comma: bool) -> str:
+    """Return a cell; a decimal comma is a point where commas do not part cells."""
+    cell = row[at].strip() if at < len(row) else ""
+    return cell.replace(",", ".") if comma and is_number(cell) else cell
+
+
+def header_at(lines: Sequence[str], shown: str, columns: str) -> int:
+    """Return the place of the header; raise SiteError where there is none."""
+    start = next((place for place, line in enumerate(lines) if line.strip()), None)
+    if start is None:
+        mend = f'Write the header "{columns}" and a line for each point.'
+        raise SiteError([Problem(shown, "an empty file", f"the columns {columns}", mend)])
+    return start
+
+
+def delimiter_of(header: str) -> str:
+    """Return the sign that parts the cells of a header."""
+    return next((sign for sign in "\t;" if sign in header), ",")
+
+
+def rows_of(
+    lines: Sequence[str], start: int, delimiter: str, shown: str
+) -> list[tuple[int, list[str]]]:
+    """Return the rows with the line that each begins on, the header first."""
+    reader = csv.reader(
+        (f"{line}\n" for line in lines[start:]), delimiter=delimiter, skipinitialspace=True
+    )
+    # A quoted cell may hold a line break, so a row may take more lines than one.
+    rows, line = [], start + 1
+    try:
+        for row in reader:
+            if row:
+                rows.append((line, row))
+            line = start + reader.line_num + 1
+    except csv.Error as error:
+        raise SiteError([Problem(f"{shown}, line {line}", str(error), "cells")]) from None
+    return rows
+
+
+def body_of(
+    rows: Sequence[tuple[int, list[str]]], shown: str, found: str
+) -> list[tuple[int, list[str]]]:
+    """Return the rows below the header that hold anything; raise SiteError where none does."""
+    body = [(line, row) for line, row in rows[1:] if any(cell.strip() for cell in row)]
+    if not body:
+        mend = "Write a line for each point below the header."
+        raise SiteError([Problem(shown, found, "at least one point", mend)])
+    return body
+
+
+def too_long(body: Sequence[tuple[int, list[str]]], width: int, shown: str) -> Iterable[Problem]:
+    """Yield what is wrong with rows that have more cells than their header."""
+    for line, row in body:
+        if len(row) > width and any(cell.strip() for cell in row[width:]):
+            yield Problem(
+                f"{shown}, line {line}",
+                f"{len(row)} cells",
+                f"{width}, one for each column of the header",
+                "Put quotes round a cell that holds a comma; write decimals with a point.",
+            )
+
+
+def lines_of(path: Path, shown: str) -> list[str]:
+    """Return the lines of the file, those that are comments left empty."""
+    mend = "Thin the scan to one point every few inches."
+    data = read_limited(path, shown, LARGEST_FILE, mend)
+    encoding = "utf-16" if data[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig"
+    try:
+        text = data.decode(encoding)
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        mend = 'Save it again as "CSV UTF-8".'
+        found = f"the byte 0x{data[error.start]:02x}, which is not UTF-8"
+        raise SiteError([Problem(f"{shown}, line {line}", found, "UTF-8 text", mend)]) from None
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    return ["" if line.lstrip().startswith("#") else line for line in lines]
+
+
+def is_number(cell: str) -> bool:
+    """Return whether a cell is a number, its decimals after a point or a comma."""
+    try:
+        return math.isfinite(float(cell.replace(",", ".")))
+    except ValueError:
+        return False
+
+
+def shortened_list(problems: list[Problem], shown: str) -> list[Problem]:
+    """Return the first of the problems of a file, the rest counted."""
+    if len(problems) <= MOST_PROBLEMS:
+        return problems
+    rest = len(problems) - MOST_PROBLEMS
+    more = Problem(shown, f"{rest} more cells or lines like these", "none")
+    return [*problems[:MOST_PROBLEMS], more]

@@ -1,0 +1,137 @@
+"""A site file as it was written: its tables read, and all that is wrong in them gathered."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from pathlib import Path, PurePosixPath, PureWindowsPath
+from typing import Any, TypeVar, cast
+
+from pydantic import ValidationError
+
+from grading.errors import Problem, SiteError
+from grading.files.csv_file import PointList, read_points
+from grading.files.fields import Table
+from grading.files.toml_file import nearest, problems_of, shown_value
+from grading.signs import shortened
+from grading.units import Unit
+
+FILE = "site.toml"
+
+T = TypeVar("T", bound=Table)
+R = TypeVar("R")
+
+
+class Written:
+    """What was written in one site file, and what was found wrong so far.
+
+    Parameters
+    ----------
+    folder : Path
+        The folder that it is in.
+    written : dict
+        The file as toml has it.
+    """
+
+    def __init__(self, folder: Path, written: dict[str, Any]) -> None:
+        self.folder, self.written = folder, written
+        self.problems: list[Problem] = []
+        # Where the unit itself is wrong, the rest is read on so that its faults are told too.
+        unit = written.get("unit")
+        self.unit: Unit = cast(Unit, unit) if unit in ("ft", "m") else "ft"
+
+    def wrong(self, key: str, found: str, expected: str, mend: str = "") -> None:
+        """Note what is wrong with the value of a key."""
+        self.problems.append(Problem(f"{FILE}, key {key}", found, expected, mend))
+
+    def table(self, model: type[T], raw: Any, key: str = "") -> T | None:
+        """Return one table read, or None where something in it is wrong."""
+        try:
+            return model.model_validate(raw, context={"unit": self.unit})
+        except ValidationError as error:
+            self.problems += problems_of(error, model, raw, FILE, key)
+            return None
+
+    def one(self, key: str, model: type[T]) -> T | None:
+        """Return the one table of a key, or None where there is none that can be read."""
+        if key not in self.written:
+            return None
+        return self.table(model, self.written[key], key)
+
+    def many(self, key: str, model: type[T]) -> dict[str, T]:
+        """Return the tables that could be read, each by its key, counted from 1."""
+        raw = self.written.get(key, [])
+        if not isinstance(raw, list):
+            found = f"one table [{key}]" if isinstance(raw, dict) else shown_value(raw)
+            self.wrong(key, found, f"a list of tables [[{key}]]", f"Write [[{key}]].")
+            return {}
+        tables = {
+            f"{key}[{place}]": self.table(model, entry, f"{key}[{place}]")
+            for place, entry in enumerate(raw, start=1)
+        }
+        return {place: table for place, table in tables.items() if table is not None}
+
+    def named(self, key: str, name: str) -> dict[str, str]:
+        """Return a key that each table of a list has as text, also of those not read."""
+        raw = self.written.get(key)
+        return {
+            f"{key}[{place}].{name}": " ".join(entry[name].split())
+            for place, entry in enumerate(raw if isinstance(raw, list) else [], start=1)
+            if isinstance(entry, dict) and isinstance(entry.get(name), str) and entry[name].split()
+        }
+
+    def check_known(self, names: Mapping[str, str], what: str, known: Iterable[str]) -> None:
+        """Note each name, by its key, that is none of those known."""
+        known = list(dict.fromkeys(known))
+        for key, name in names.items():
+            if name not in known:
+                listed = f"{what}: {', '.join(map(shown_value, known))}" if known else what
+                self.wrong(key, shown_value(name), listed, nearest(name, known))
+
+    def points(
+        self, name: str, key: str, numbers: Sequence[str], texts: Sequence[str] = ()
+    ) -> PointList | None:
+        """Return the points of a file that the site names under a key, or None."""
+        path = self.inside(name, key)
+        if path is None:
+            return None
+        return self.file(name, lambda: read_points(path, name, self.unit, numbers, texts))
+
+    def file(self, name: str, reads: Callable[[], R]) -> R | None:
+        """Return what reading a file gives, or None where that went wrong, which is noted."""
+        try:
+            return reads()
+        except SiteError as error:
+            self.problems += error.problems
+        except OSError as error:
+            found = f"a file that cannot be read ({error.strerror})"
+            self.problems.append(Problem(name, found, "a file that can"))
+        return None
+
+    def inside(self, name: str, key: str) -> Path | None:
+        """Return the path of a file inside the folder, or None where it leaves it or is none."""
+        windows, posix = PureWindowsPath(name), PurePosixPath(name)
+        leaves = windows.drive or windows.root or posix.is_absolute() or ".." in windows.parts
+        home = self.folder.resolve()
+        try:
+            path = (home / name).resolve()
+            leaves = leaves or not path.is_relative_to(home)
+            there = not leaves and path.is_file()
+        except (OSError, ValueError, RuntimeError):
+            there = False
+        if leaves:
+            mend = "Copy the file into the folder, and write its name alone."
+            self.wrong(
+                key,
+                f'"{shortened(name)}", which leaves the folder',
+                "a file inside the folder",
+                mend,
+            )
+            return None
+        if not there:
+            files = sorted(entry.name for entry in home.iterdir() if entry.is_file())
+            mend = nearest(name, [entry for entry in files if entry != FILE])
+            self.wrong(
+                key, f'"{shortened(name)}", which is not there', "a file in the folder", mend
+            )
+            return None
+        return path

@@ -1,0 +1,195 @@
+"""Where a survey came from and how its levels close, as plain data in SI."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from grading.site.model import Site
+from grading.survey.closure import Closure
+from grading.survey.levels import LevelPoint, Levels, levels_of
+from grading.survey.setups import Setup
+from grading.survey.taped import Taped, TiedPoint, taped_of
+
+LEVELS, TIES = "fallaway/levels/1", "fallaway/ties/1"
+
+
+def survey_record(site: Site) -> dict[str, Any]:
+    """Return the files of a survey with how well they know the ground, and how its levels close.
+
+    Parameters
+    ----------
+    site : Site
+    """
+    spots, levels = site.spots, levels_of(site)
+    files = {file: number for number, file in enumerate(dict.fromkeys(spots.sources))}
+    of = np.array([files[file] for file in spots.sources], dtype=int)
+    return {
+        "sources": [
+            {
+                "file": file,
+                "spots": int((of == number).sum()),
+                "sd_z": float(np.median(spots.sd_z[of == number])),
+                "sd_xy": float(np.median(spots.sd_xy[of == number])),
+            }
+            for file, number in files.items()
+        ],
+        "closure": None if levels is None else _closed(levels),
+    }
+
+
+def _closed(levels: Levels) -> dict[str, Any]:
+    worst = levels.worst
+    return {
+        "misclosure": None if worst is None else worst.off,
+        "limit": None if worst is None else worst.limit,
+        "limit_source": levels.limit_source,
+        "adjusted": levels.adjusted,
+    }
+
+
+def levels_record(site: Site, levels: Levels) -> dict[str, Any]:
+    """Return the level books of a site, reduced, as plain data: lengths in m.
+
+    Parameters
+    ----------
+    site : Site
+    levels : Levels
+        Those of the site.
+    """
+    return {
+        "schema": LEVELS,
+        "site": site.name,
+        "setups": [
+            _setup(levels, place, setup) for place, setup in enumerate(levels.reduction.setups)
+        ],
+        "points": [_point(levels, taped_of(site), point) for point in levels.points],
+        **_closed(levels),
+        "closures": [_closure(levels, each) for each in levels.closures],
+        "page_check": [
+            {
+                "file": page.file,
+                "setups": list(page.setups),
+                "backsights": float(page.backsights),
+                "foresights": float(page.foresights),
+                "first": float(page.first),
+                "last": float(page.last),
+                "holds": page.holds,
+            }
+            for page in levels.pages
+        ],
+        "by_distance": levels.by_distance,
+        "spread": None if math.isnan(levels.spread) else levels.spread,
+        "collimation": {
+            book.file: None if book.collimation is None else float(book.collimation)
+            for book in site.levels
+        },
+        "faults": list(levels.faults),
+        "warnings": [*levels.unchecked, *levels.close, *levels.warnings],
+    }
+
+
+def _setup(levels: Levels, place: int, setup: Setup) -> dict[str, Any]:
+    return {
+        "file": setup.file,
+        "number": setup.number,
+        "hi": float(levels.reduction.heights[place]),
+        "hi_adjusted": levels.heights[place],
+        "benchmark": setup.sights[0].name,
+        "sights": [
+            {
+                "kind": sight.kind,
+                "point": sight.name,
+                "line": sight.row.line,
+                "reading": float(sight.booked),
+                "distance": None if sight.row.distance is None else float(sight.row.distance),
+                "z": float(levels.reduction.heights[place] - sight.reading),
+            }
+            for sight in setup.sights
+        ],
+    }
+
+
+def _point(levels: Levels, places: Taped, point: LevelPoint) -> dict[str, Any]:
+    place = places.places.get(point.key)
+    setup = levels.reduction.setups[point.setup]
+    return {
+        "name": point.name,
+        "z": point.z,
+        "raw": float(point.raw),
+        "sd": point.sd,
+        "file": setup.file,
+        "line": point.sight.row.line,
+        "setup": setup.number,
+        "inverted": point.inverted,
+        "benchmark": point.fixed,
+        "at": None if place is None else place.xy.tolist(),
+        "sd_xy": None if place is None else place.sd,
+    }
+
+
+def _closure(levels: Levels, each: Closure) -> dict[str, Any]:
+    closing = each.closing
+    return {
+        "point": closing.sight.name,
+        "file": closing.file,
+        "line": closing.sight.row.line,
+        "misclosure": each.off,
+        "limit": each.limit,
+        "third_order": each.third_order,
+        "status": each.status,
+        "setups": each.setups,
+        "between_benchmarks": closing.between,
+    }
+
+
+def ties_record(site: Site, places: Taped) -> dict[str, Any]:
+    """Return the points of a site that ties place as plain data: lengths in m.
+
+    Parameters
+    ----------
+    site : Site
+    places : Taped
+        Those of the site.
+    """
+    return {
+        "schema": TIES,
+        "site": site.name,
+        "points": [_tied(each) for each in places.tied],
+        "faults": [text for text in (each.fault(site.unit) for each in places.tied) if text],
+        "warnings": [text for each in places.tied for text in each.warnings(site.unit)],
+    }
+
+
+def _tied(point: TiedPoint) -> dict[str, Any]:
+    fix, ellipse, suspect = point.fix, point.fix.ellipse, point.fix.suspect
+    return {
+        "name": point.name,
+        "file": point.file,
+        "line": point.line,
+        "xy": fix.xy.tolist(),
+        "covariance": fix.covariance.tolist(),
+        "ellipse": {
+            "major": ellipse.major,
+            "minor": ellipse.minor,
+            "bearing": ellipse.bearing,
+            "level": 0.95,
+        },
+        "angle": fix.angle,
+        "mirror": point.mirror or None,
+        "ties": [
+            {
+                "to": name,
+                "length": float(point.lengths[tie]),
+                "residual": float(fix.residuals[tie]),
+                "w": None if math.isnan(fix.odd[tie]) else float(fix.odd[tie]),
+            }
+            for tie, name in enumerate(point.references)
+        ],
+        "suspect": None
+        if suspect is None
+        else {"to": point.references[suspect], "off": fix.off(suspect)},
+        "one_is_wrong": fix.astray,
+    }
