@@ -8,7 +8,14 @@ from typing import Annotated, Any, Literal, TypeGuard
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import BeforeValidator, Field, ValidationInfo, field_validator
+from pydantic import (
+    BeforeValidator,
+    Field,
+    ValidationInfo,
+    ValidatorFunctionWrapHandler,
+    WrapValidator,
+    field_validator,
+)
 
 from grading.files.fields import Length, Table, UnfitError, array_of, unit_of
 from grading.units import INCH, length, read_length, size
@@ -48,8 +55,11 @@ def is_bare(value: object) -> bool:
     return not isinstance(value, str) or not re.search(r"[a-z'\"\u2032\u2033]", value.lower())
 
 
-def _breaklines(value: Any) -> Any:
-    if isinstance(value, str) and not is_file_name(value):
+def _lines_or_file(value: Any, read: ValidatorFunctionWrapHandler) -> Any:
+    """Return lines as they are read, or the name of their file: one sentence, not one for each."""
+    if not isinstance(value, str):
+        return read(value)
+    if not is_file_name(value):
         mend = 'Write lines of points, or the name of a csv file with line,x,y,z, "lines.csv".'
         raise UnfitError("lines as [[[x, y], [x, y]], ...]", mend)
     return value
@@ -66,7 +76,7 @@ class GroundTable(Table):
         description='a depth such as "4 in", or the name of a csv of test holes x,y,depth,area',
     )
     breaklines: Annotated[
-        str | tuple[tuple[tuple[Length, ...], ...], ...], BeforeValidator(_breaklines)
+        tuple[tuple[tuple[Length, ...], ...], ...], WrapValidator(_lines_or_file)
     ] = Field(
         (), description="lines as [[[x, y], [x, y]], ...], each vertex at a spot or as [x, y, z]"
     )
@@ -88,12 +98,18 @@ class GroundTable(Table):
                     raise UnfitError("a vertex as [x, y] or [x, y, z]", key=key)
         return lines
 
+    @property
+    def breaklines_file(self) -> str | None:
+        """The csv file that has the breaklines, where they are not written out."""
+        value: object = self.breaklines
+        return value if isinstance(value, str) else None
+
     def lines(self) -> tuple[NDArray[np.float64], ...]:
         """Return the breaklines as (j, 3) float, z NaN where the vertex is at a spot. [m]
 
         None where they stand in a file.
         """
-        if isinstance(self.breaklines, str):
+        if self.breaklines_file is not None:
             return ()
         return tuple(
             array_of([(*vertex, np.nan)[:3] for vertex in line]) for line in self.breaklines

@@ -333,3 +333,32 @@ class TestCommand:
         status, told = self.run(capsys, tmp_path / "nowhere", points)
         assert status == 2
         assert "nothing there" in told.err
+
+
+class TestWhatTheSiteTakes:
+    def test_standard_deviations_come_with_the_spots(self, site, tmp_path):
+        common = common_of(tmp_path / "common.csv")
+        done = take(site, scan_of(tmp_path / "scan.laz"), units="m", common=common)
+        spots = read_site(site).spots
+        assert np.median(spots.sd_z) == pytest.approx(done.sd_z, rel=0.02)
+        assert (spots.sd_z >= done.laid.sd_z / 2 - 2e-5).all()
+        assert (spots.sd_xy > 0).all()
+
+    def test_cells_left_out_are_the_usual_ones(self, site, tmp_path):
+        path = tmp_path / "shots.csv"
+        path.write_text("x,y,z,sd_z\n0,0,0.4,0.01\n60,0,0.5,\n40,60,-0.6,0.02\n")
+        take(site, path, units="ft")
+        spots = read_site(site).spots
+        np.testing.assert_allclose(spots.sd_z[[0, 2]], np.array([0.01, 0.02]) * FOOT)
+        assert spots.sd_z[1] == pytest.approx(0.003)  # that of a level
+
+    def test_beside_the_survey_that_is_there(self, site, points):
+        (site / "site.toml").write_text(HEAD + 'spots = "mine.csv"\n' + REST)
+        (site / "mine.csv").write_text("x,y,z\n10,10,0.2\n20,11,0.3\n30,50,-0.4\n")
+        told = take(site, points, units="ft").told
+        (line,) = told.lines
+        text = (site / "site.toml").read_text().replace('spots = "mine.csv"', line)
+        (site / "site.toml").write_text(text)
+        assert len(read_site(site).spots.xyz) == 8
+        (site / "site.toml").write_text(text.replace(line, told.alone))
+        assert len(read_site(site).spots.xyz) == 5
