@@ -41,8 +41,8 @@ def read_ground(site: Written, table: GroundTable | None) -> tuple[GroundSpec | 
     if isinstance(table.organics, str) and probes is None:
         return None, holes
     lines = table.lines()
-    if isinstance(table.breaklines, str):
-        lines = _lines_of(site, table.breaklines)
+    if table.breaklines_file is not None:
+        lines = _lines_of(site, table.breaklines_file)
     spec = GroundSpec(
         soil=table.soil,
         organics=table.organics if isinstance(table.organics, float) else 0.0,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeGuard
+from typing import Annotated, Any, Literal, TypeGuard
 
 import numpy as np
 from numpy.typing import NDArray
@@ -55,20 +55,14 @@ def is_bare(value: object) -> bool:
     return not isinstance(value, str) or not re.search(r"[a-z'\"\u2032\u2033]", value.lower())
 
 
-def _breaklines(value: Any, lines: ValidatorFunctionWrapHandler) -> Any:
-    """Take the name of a file, or lines: of a value that is neither one sentence is said."""
-    if is_file_name(value):
-        return value
-    if isinstance(value, str):
+def _lines_or_file(value: Any, read: ValidatorFunctionWrapHandler) -> Any:
+    """Return lines as they are read, or the name of their file: one sentence, not one for each."""
+    if not isinstance(value, str):
+        return read(value)
+    if not is_file_name(value):
         mend = 'Write lines of points, or the name of a csv file with line,x,y,z, "lines.csv".'
         raise UnfitError("lines as [[[x, y], [x, y]], ...]", mend)
-    return lines(value)
-
-
-if TYPE_CHECKING:
-    Breaklines = str | tuple[tuple[tuple[float, ...], ...], ...]
-else:
-    Breaklines = Annotated[tuple[tuple[tuple[Length, ...], ...], ...], WrapValidator(_breaklines)]
+    return value
 
 
 class GroundTable(Table):
@@ -81,7 +75,9 @@ class GroundTable(Table):
         0.0,
         description='a depth such as "4 in", or the name of a csv of test holes x,y,depth,area',
     )
-    breaklines: Breaklines = Field(
+    breaklines: Annotated[
+        tuple[tuple[tuple[Length, ...], ...], ...], WrapValidator(_lines_or_file)
+    ] = Field(
         (), description="lines as [[[x, y], [x, y]], ...], each vertex at a spot or as [x, y, z]"
     )
     surface: Literal["tin", "smooth"] = Field(
@@ -102,12 +98,18 @@ class GroundTable(Table):
                     raise UnfitError("a vertex as [x, y] or [x, y, z]", key=key)
         return lines
 
+    @property
+    def breaklines_file(self) -> str | None:
+        """The csv file that has the breaklines, where they are not written out."""
+        value: object = self.breaklines
+        return value if isinstance(value, str) else None
+
     def lines(self) -> tuple[NDArray[np.float64], ...]:
         """Return the breaklines as (j, 3) float, z NaN where the vertex is at a spot. [m]
 
         None where they stand in a file.
         """
-        if isinstance(self.breaklines, str):
+        if self.breaklines_file is not None:
             return ()
         return tuple(
             array_of([(*vertex, np.nan)[:3] for vertex in line]) for line in self.breaklines

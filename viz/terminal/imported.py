@@ -29,7 +29,8 @@ def _lines(done: Imported) -> Iterator[str]:
     yield ""
     yield tabulate(
         [(step.name, f"{step.came:,}", f"{step.left:,}") for step in done.steps],
-        ("what was kept", "of", "left"), disable_numparse=True, colalign=("left", "right", "right"),
+        ("what was kept", "before", "after"), disable_numparse=True,
+        colalign=("left", "right", "right"),
     )  # fmt: skip
     yield ""
     if done.laid is not None:

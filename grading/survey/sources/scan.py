@@ -134,7 +134,10 @@ def scanned_ground(
     xyz, sd_z = xyz[~indoors], found.sd[~indoors]
     if walls is not None:
         beside = by_walls(xyz, sd_z, walls)
-        steps += (Step("spots along the walls, from the nodes beside", len(xyz), len(beside.xyz)),)
+        every = len(xyz) + len(beside.xyz)
+        steps += (
+            Step("nodes, and spots where these are carried on to the walls", len(xyz), every),
+        )
         xyz, sd_z = np.concatenate([xyz, beside.xyz]), np.concatenate([sd_z, beside.sd])
     sd_xy = np.zeros(len(xyz))
     if laid is not None:

@@ -5,10 +5,9 @@ from __future__ import annotations
 import json
 import os
 
-import laspy
 import numpy as np
 import pytest
-from scans import Yard
+from scansite import HEAD, REST, YARD, common_of, scan_of, seen
 
 from grading import plan, read_site, record
 from grading.errors import SiteError
@@ -17,28 +16,7 @@ from grading.survey.sources.importing import import_files
 from grading.units import FOOT, US_SURVEY_FOOT
 from viz.cli import main
 
-HEAD = """# my yard
-name = "Fir Lane, back patio"
-unit = "ft"   # a tape in feet
-"""
-REST = """
-[ground]
-soil = "clay"   # heavy
-
-[house]
-walls = [[0, 0], [60, 0]]
-inside = [30, -10]
-
-[[door]]
-at = [30, 0]
-sill = 1.0
-
-[[area]]
-name = "patio"
-outline = [[22, 0], [40, 0], [40, 16], [22, 16]]
-"""
 CSV = "1,0,0,0.4,a\n2,0,60,0.5,b\n3,40,60,-0.6,c\n4,40,0,-0.5,d\n5,20,30,-0.1,e\n"
-YARD = Yard(20, 12)
 
 
 @pytest.fixture
@@ -62,37 +40,6 @@ def take(site, *paths, **more):
 
 def files(folder):
     return {path.name: path.read_bytes() for path in folder.iterdir()}
-
-
-TURN = np.radians(37)
-
-
-def seen(xyz):
-    """Return where a scanner sees points of the site, from where it stood."""
-    c, s = np.cos(TURN), np.sin(TURN)
-    return (xyz - [3, -7, 1.3]) @ np.array([[c, -s, 0], [s, c, 0], [0, 0, 1]])
-
-
-def scan_of(path, count=200_000):
-    header = laspy.LasHeader(point_format=6, version="1.4")
-    header.scales, header.offsets = [0.001] * 3, [0.0] * 3
-    data = laspy.LasData(header)
-    data.x, data.y, data.z = seen(YARD.scan(count)).T
-    data.write(str(path))
-    return path
-
-
-def common_of(path, names="ABCD", wrong=None):
-    places = np.array([[1, 1], [17, 1.5], [2, 11], [16, 10], [9, 6]])[: len(names)]
-    xyz = np.column_stack([places, YARD.z(*places.T)])
-    rows = np.column_stack([xyz / FOOT, seen(xyz)])
-    if wrong is not None:
-        rows[wrong, 3] += 1.0
-    lines = [
-        ",".join([name, *map("{:.4f}".format, row)]) for name, row in zip(names, rows, strict=True)
-    ]
-    path.write_text("point,x,y,z,scan x,scan y,scan z\n" + "\n".join(lines) + "\n")
-    return path
 
 
 class TestWhereItGoes:
@@ -274,8 +221,11 @@ class TestScan:
                 "points": 200_000, "breaklines": 0,
             }
         ]  # fmt: skip
-        for step in told["filters"]:
+        *filters, walls = told["filters"]
+        for step in filters:
             assert step["in"] >= step["out"] > 0
+        assert "walls" in walls["name"]
+        assert walls["in"] < walls["out"] == told["spots"]
         laid = told["registration"]
         assert laid["unknowns"] == 4
         assert [each["point"] for each in laid["residuals"]] == list("ABCD")
@@ -383,3 +333,32 @@ class TestCommand:
         status, told = self.run(capsys, tmp_path / "nowhere", points)
         assert status == 2
         assert "nothing there" in told.err
+
+
+class TestWhatTheSiteTakes:
+    def test_standard_deviations_come_with_the_spots(self, site, tmp_path):
+        common = common_of(tmp_path / "common.csv")
+        done = take(site, scan_of(tmp_path / "scan.laz"), units="m", common=common)
+        spots = read_site(site).spots
+        assert np.median(spots.sd_z) == pytest.approx(done.sd_z, rel=0.02)
+        assert (spots.sd_z >= done.laid.sd_z / 2 - 2e-5).all()
+        assert (spots.sd_xy > 0).all()
+
+    def test_cells_left_out_are_the_usual_ones(self, site, tmp_path):
+        path = tmp_path / "shots.csv"
+        path.write_text("x,y,z,sd_z\n0,0,0.4,0.01\n60,0,0.5,\n40,60,-0.6,0.02\n")
+        take(site, path, units="ft")
+        spots = read_site(site).spots
+        np.testing.assert_allclose(spots.sd_z[[0, 2]], np.array([0.01, 0.02]) * FOOT)
+        assert spots.sd_z[1] == pytest.approx(0.003)  # that of a level
+
+    def test_beside_the_survey_that_is_there(self, site, points):
+        (site / "site.toml").write_text(HEAD + 'spots = "mine.csv"\n' + REST)
+        (site / "mine.csv").write_text("x,y,z\n10,10,0.2\n20,11,0.3\n30,50,-0.4\n")
+        told = take(site, points, units="ft").told
+        (line,) = told.lines
+        text = (site / "site.toml").read_text().replace('spots = "mine.csv"', line)
+        (site / "site.toml").write_text(text)
+        assert len(read_site(site).spots.xyz) == 8
+        (site / "site.toml").write_text(text.replace(line, told.alone))
+        assert len(read_site(site).spots.xyz) == 5
