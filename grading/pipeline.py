@@ -90,7 +90,11 @@ class Plan(Design):
         return (
             *survey_checks(self.site, self.ground, limits, self.places),
             *level_checks(self.site, limits),
-            *(check for area in self.areas for check in checks_of(area, limits, self.places)),
+            *(
+                check
+                for area in self.areas
+                for check in checks_of(area, limits, self.places, self.uncertainty)
+            ),
         )
 
     @cached_property

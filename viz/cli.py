@@ -1,4 +1,4 @@
-"""The command: `fallaway demo`, and `plan`, `order`, `card`, `sheet` and others of a SITE.
+"""The command: `fallaway demo`, and `plan`, `import`, `order`, `card` and others of a SITE.
 
 Only argparse is imported before it is known what to do, so that help comes at once.
 """
@@ -61,6 +61,26 @@ def _parser() -> argparse.ArgumentParser:
             option, metavar=metavar, dest="settled", action="append", help=words, default=[],
             type=partial(_told, option),
         )  # fmt: skip
+
+    take = commands.add_parser("import", help="points and scans, made into the survey of a site")
+    take.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
+    take.add_argument(
+        "files", metavar="FILE", nargs="+", type=_path,
+        help="points: csv, geojson, dxf, xml (LandXML), xlsx; scans: las, laz, ply, xyz",
+    )  # fmt: skip
+    take.add_argument(
+        "--as", dest="way", choices=("points", "scan"), help="how to read them (by their endings)"
+    )
+    take.add_argument(
+        "--common", metavar="FILE", type=_path,
+        help="csv of points seen in the scan too: point,x,y,z,scan x,scan y,scan z",
+    )  # fmt: skip
+    take.add_argument(
+        "--units", choices=("ft", "m", "us-ft"), help="of files that do not say so themselves"
+    )
+    take.add_argument("--part", metavar="NAME", help="one layer, surface or sheet of the file")
+    take.add_argument("--up", choices=("y", "z"), default="z", help="what points up in the scan")
+    take.add_argument("--json", action="store_true", help="print what was done as JSON, in SI")
 
     order = commands.add_parser("order", help="what to order, move, work and pay on every base")
     order.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
@@ -323,6 +343,30 @@ def _settle(site: Path, settled: Sequence[tuple[str, str]]) -> None:
         settle(site, [Settling(*each) for each in settled], datetime.date.today())
 
 
+def _import(arguments: argparse.Namespace) -> int:
+    import json
+
+    from grading.reading.site_file import locate
+    from grading.survey.sources.importing import import_files
+    from viz.terminal import imported
+    from viz.terminal.progress import Progress
+
+    folder, file = locate(arguments.site)
+    with Progress() as progress:
+        done = import_files(
+            folder, file, arguments.files, way=arguments.way, common=arguments.common,
+            units=arguments.units, part=arguments.part, y_up=arguments.up == "y",
+            progress=progress.tell,
+        )  # fmt: skip
+    if arguments.json:
+        _tell(json.dumps(done.record(), indent=2, allow_nan=False))
+    else:
+        _tell(imported.text(done))
+    for remark in done.remarks:
+        _say(f"look again: {remark}")
+    return DONE
+
+
 def _order(site: Path, out: Path | None) -> int:
     from viz.files import check_owner
     from viz.tables.account import account_of
@@ -570,6 +614,8 @@ def _run(arguments: argparse.Namespace) -> int:
         case "plan":
             _settle(arguments.site, arguments.settled)
             return _plan(arguments.site, arguments.out, arguments.json)
+        case "import":
+            return _import(arguments)
         case "order":
             return _order(arguments.site, arguments.out)
         case "card":

@@ -10,6 +10,7 @@ import numpy as np
 
 from grading.catalogue.rules import RULES, Limits
 from grading.checks.check import Check, Status
+from grading.checks.ground import ground_beyond, judged, unsure_of_level
 from grading.conditions.deep_topsoil import deep_topsoil
 from grading.design.door_steps import DoorStep, door_steps
 from grading.design.on_grade import (
@@ -32,6 +33,7 @@ from grading.units.shares import share_words
 if TYPE_CHECKING:
     from grading.design.area import AreaPlan
     from grading.design.places import Places
+    from grading.design.uncertainty import Uncertainty
 
 WORTH_TELLING = 0.05
 """Share of a hole below which a thing that happens in places is not worth a warning."""
@@ -111,28 +113,6 @@ def _near_limits(steps: Iterable[DoorStep], make: _Maker) -> Iterator[Check]:
             yield make.check("sill-read", "warn", step.step, words, where=step.door.name, unit="m")
 
 
-def _ground_beyond(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
-    rule = "ground-fall-away"
-    limit = make.limits[rule]
-    for wall in plan.walls:
-        name = wall.wall.name
-        if wall.beyond is None:
-            if wall.unsurveyed:
-                text = f"the ground beyond the paving in front of {name} was not surveyed"
-                yield make.check(rule, "unknown", None, text, limit=limit, where=name)
-            continue
-        fall = wall.beyond.fall
-        way = "falls back to the house" if fall < 0 else "falls away"
-        text = (
-            f"{wall.beyond_words} {way} "
-            f"{percent(abs(fall))} over {run(wall.beyond.length, make.unit)}"
-        )
-        status: Status = "fail" if fall < 0 else "warn" if fall < limit - _ROUNDING else "pass"
-        if status != "pass":
-            text += f": regrade it to at least {percent(limit)}, or drain it"
-        yield make.check(rule, status, fall, text, limit=limit, where=name)
-
-
 def _valleys(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
     """Check that each line that water comes to from both sides leads it to an open end."""
     rule, limit = VALLEY, make.limits[VALLEY]
@@ -191,7 +171,9 @@ def _base(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
     yield make.check(rule, "pass" if thick else "fail", thickness, text, limit=limit)
 
 
-def _raised(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+def _raised(
+    plan: AreaPlan, make: _Maker, places: Places, known: Uncertainty | None
+) -> Iterator[Check]:
     dig, rule = plan.chosen_dig, "raised-fill"
     limit = make.limits[rule]
     raised = max(plan.max_fill, 0.0)
@@ -200,28 +182,35 @@ def _raised(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
         text = f"the underside of the build-up lies up to {make.say(rule, raised)} above the ground"
         if raised <= _ROUNDING:
             text = "the underside of the build-up lies nowhere above the ground"
-        if status == "warn":
-            text += ": hold the raised edge and build it up on open-graded stone"
+        highest, at = plan.highest_raise
+        doubt = unsure_of_level(highest - dig.build_up, limit, at, places, known)
+        mend = "hold the raised edge and build it up on open-graded stone"
+        status, text = judged(status, text, doubt, mend)
         yield make.check(rule, status, raised, text, limit=limit)
 
 
-def _edges(plan: AreaPlan, make: _Maker, places: Places) -> Iterator[Check]:
+def _edges(
+    plan: AreaPlan, make: _Maker, places: Places, known: Uncertainty | None
+) -> Iterator[Check]:
     """Check how far the finish stands above the ground along the edges, or lies below it."""
     if on_grade(plan):
         yield from _edges_on_grade(plan, make, places)
         return
     above, below = plan.edge_heights
+    highest, lowest = plan.edge_extremes
     rule, limit = "raised-edge", make.limits["raised-edge"]
     status: Status = "warn" if above > limit + _ROUNDING else "pass"
     text = f"the finish stands {_up_to(make, rule, above)} above the ground at its edge"
-    if status == "warn":
-        text += ": a raised edge, which a wall or a slope has to hold"
+    doubt = unsure_of_level(above, limit, highest, places, known)
+    mend = "a raised edge, which a wall or a slope has to hold"
+    status, text = judged(status, text, doubt, mend)
     yield make.check(rule, status, max(above, 0.0), text, limit=limit)
     rule, limit = "sunken-edge", make.limits["sunken-edge"]
     status = "warn" if below > limit + _ROUNDING else "pass"
     text = f"the finish lies {_up_to(make, rule, below)} below the ground at its edge"
-    if status == "warn":
-        text += ": cut the lawn back, or give it a wall and a drain, so that no water is held"
+    doubt = unsure_of_level(below, limit, lowest, places, known)
+    mend = "cut the lawn back, or give it a wall and a drain, so that no water is held"
+    status, text = judged(status, text, doubt, mend)
     yield make.check(rule, status, max(below, 0.0), text, limit=limit)
 
 
@@ -331,7 +320,9 @@ def _survey(plan: AreaPlan, make: _Maker, places: Places) -> Check:
     return make.check(rule, "unknown", beyond, text, limit=limit)
 
 
-def checks_of(plan: AreaPlan, limits: Limits, places: Places) -> tuple[Check, ...]:
+def checks_of(
+    plan: AreaPlan, limits: Limits, places: Places, known: Uncertainty | None = None
+) -> tuple[Check, ...]:
     """Return every check of one area, in the order that a person reads them.
 
     Parameters
@@ -341,6 +332,9 @@ def checks_of(plan: AreaPlan, limits: Limits, places: Places) -> tuple[Check, ..
         Those of the site.
     places : Places
         Says where things are, in the unit that the sentences are written in.
+    known : Uncertainty, optional
+        How well the ground is known. A limit that lies within its plus-or-minus is not said to be
+        held; what was measured to fail still fails.
     """
     make = _Maker(plan.area.name, limits, places.unit)
     steps = door_steps(plan)
@@ -349,13 +343,13 @@ def checks_of(plan: AreaPlan, limits: Limits, places: Places) -> tuple[Check, ..
         *_held(plan.wishes, plan.unknowns, make, {step.door.name for step in stairs}),
         *_stairs(stairs, make),
         *_near_limits(steps, make),
-        *_ground_beyond(plan, make),
+        *ground_beyond(plan, limits, places, known),
         *_valleys(plan, make),
         *_fall(plan, make),
         *_twist(plan, make),
         *_base(plan, make),
-        *_raised(plan, make),
-        *_edges(plan, make, places),
+        *_raised(plan, make, places, known),
+        *_edges(plan, make, places, known),
         *_organics(plan, make, places),
         *_test_holes(plan, make),
         _survey(plan, make, places),

@@ -6,6 +6,7 @@ import re
 import shlex
 from collections.abc import Iterator, Sequence
 
+import numpy as np
 import shapely
 
 from grading.catalogue.rules import Limits
@@ -15,8 +16,9 @@ from grading.ground.blunders import SLIP
 from grading.ground.cross_check import MOST_NAMED, CrossCheck
 from grading.ground.model import Ground
 from grading.ground.next_shots import BESIDE, Shape, next_shots
+from grading.ground.whole_book import beyond_rod, setups_off, tenths_read_as_inches
 from grading.site.model import Site
-from grading.units import percent, run
+from grading.units import percent, run, size
 
 RULE = "survey"
 ENOUGH = 0.5
@@ -44,22 +46,23 @@ def survey_checks(site: Site, ground: Ground, limits: Limits, places: Places) ->
         for off, text, where in _suspects(shots)
     ]
     settled = "".join(f"; {each}" for each in site.settled)
+    failed += _of_book(site, shots, limits)
     if failed and settled:
         told = settled.removeprefix("; ")
         failed.append(Check(RULE, "", "pass", None, None, "", source, told))
-    if failed:
+    if any(each.status == "fail" for each in failed):
         return tuple(failed)
     power = shots.power
     foot = "a foot" if site.unit == "ft" else run(SLIP, site.unit)
     if power is None:
         text = f"none of {shots.spots} spots stands out from the ground around it{settled}"
-        return (Check(RULE, "", "pass", None, None, "", source, text),)
+        return (*failed, Check(RULE, "", "pass", None, None, "", source, text))
     tried = f"{foot} up or down would have been found at {percent(power, 0)} of the spots"
     if power < ENOUGH:
         text = f"too few shots to check one another: {tried}{_next(site, ground, places)}{settled}"
-        return (Check(RULE, "", "unknown", power, ENOUGH, "ratio", source, text),)
+        return (*failed, Check(RULE, "", "unknown", power, ENOUGH, "ratio", source, text))
     text = f"the {shots.spots} spots agree with one another: {tried}{settled}"
-    return (Check(RULE, "", "pass", power, ENOUGH, "ratio", source, text),)
+    return (*failed, Check(RULE, "", "pass", power, ENOUGH, "ratio", source, text))
 
 
 def _suspects(shots: CrossCheck) -> Iterator[tuple[float, str, str]]:
@@ -69,6 +72,44 @@ def _suspects(shots: CrossCheck) -> Iterator[tuple[float, str, str]]:
     if rest > 0:
         least = abs(shots.suspects[-1].off)
         yield least, f"{rest} more spots stand out like these", ""
+
+
+def _of_book(site: Site, shots: CrossCheck, limits: Limits) -> Iterator[Check]:
+    """Tell what only the whole of a level book shows: its rod, and set-ups that disagree."""
+    spots, source = site.spots, limits.source(RULE)
+    read = [(k, each) for k, each in enumerate(spots.readings) if each is not None]
+    if not read:
+        return
+    for file in dict.fromkeys(spots.sources[k] for k, _ in read):
+        own = [(k, each) for k, each in read if spots.sources[k] == file]
+        figures, marks = [each.rod for _, each in own], own[0][1].unit
+        if tenths_read_as_inches(figures, marks):
+            text = (
+                f"{file}: none of {len(own)} readings has 10 or 11 inches: is the rod marked in "
+                "tenths of a foot, and its tenths booked as inches?"
+            )
+            yield Check(RULE, "", "warn", None, None, "", source, text, file)
+        longest = limits["rod-length"]
+        for place in beyond_rod(figures, longest):
+            row = own[place][0]
+            text = (
+                f"{file}, line {spots.lines[row]}: a reading of {run(figures[place], site.unit)} "
+                f"is longer than any rod, {run(longest, site.unit)}: read it again"
+            )
+            yield Check(RULE, "", "warn", figures[place], longest, "m", source, text, file)
+    suspect = {each.spot for each in shots.suspects}
+    rows = [k for k, _ in read if k not in suspect]
+    names = [(spots.sources[k], spots.readings[k].setup) for k in rows]  # type: ignore[union-attr]
+    known = list(dict.fromkeys(names))
+    number = np.array([known.index(name) for name in names], dtype=np.int64)
+    for each in setups_off(spots.xyz[rows], number):
+        file, setup = known[each.setup]
+        text = (
+            f"{file}: the {int((number == each.setup).sum())} shots from set-up {setup} all lie "
+            f"{size(abs(each.off), site.unit)} {'above' if each.off > 0 else 'below'} those of the "
+            "others: was its backsight misread, or the instrument moved?"
+        )
+        yield Check(RULE, "", "warn", each.off, None, "m", source, text, f"{file}, set-up {setup}")
 
 
 def settling(key: str) -> str:

@@ -161,10 +161,16 @@ class AreaPlan:
         return self.chosen_dig.paved
 
     @cached_property
+    def highest_raise(self) -> tuple[float, Floats]:
+        """How far the finish stands above the existing ground at the most [m], and where (2,)."""
+        depth = self._paved.depth_below(self.finish.surface.coefficients)
+        most = int(depth.argmin())
+        return -float(depth.min()), self._paved.xy.reshape(-1, 2)[most]
+
+    @property
     def max_raise(self) -> float:
         """How far the finish stands above the existing ground at the most, or 0. [m]"""
-        depth = self._paved.depth_below(self.finish.surface.coefficients)
-        return max(-float(depth.min()), 0.0)
+        return max(self.highest_raise[0], 0.0)
 
     @cached_property
     def max_fill(self) -> float:
@@ -195,6 +201,18 @@ class AreaPlan:
         rise = np.concatenate([run.height for run in self.edge_runs] or [np.zeros(0)])
         rise = rise[np.isfinite(rise)]
         return (float(rise.max()), float(-rise.min())) if len(rise) else (0.0, 0.0)
+
+    @cached_property
+    def edge_extremes(self) -> tuple[Floats | None, Floats | None]:
+        """Where the edge stands highest above the ground, and lowest, (2,) each. [m]
+
+        None where no free edge has ground.
+        """
+        height = np.concatenate([run.height for run in self.edge_runs] or [np.zeros(0)])
+        if not np.isfinite(height).any():
+            return None, None
+        points = np.concatenate([run.points for run in self.edge_runs])
+        return points[int(np.nanargmax(height))], points[int(np.nanargmin(height))]
 
     def difference(self, name: str) -> float:
         """Return how much more a base system digs than the one chosen. [m3]"""

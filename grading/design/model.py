@@ -12,6 +12,7 @@ from functools import cached_property
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan, GroupPlan
 from grading.design.places import Places, places_of
+from grading.design.uncertainty import Uncertainty, uncertainty_of
 from grading.ground.model import Ground
 from grading.site.model import Site
 
@@ -45,3 +46,8 @@ class Design:
     def places(self) -> Places:
         """Says where points of the site are."""
         return places_of(self.site, self.areas)
+
+    @cached_property
+    def uncertainty(self) -> Uncertainty | None:
+        """How well its numbers are known; None where the spots are too few to say."""
+        return uncertainty_of(self.site, self.ground, self.areas)

@@ -21,7 +21,7 @@ Bools = NDArray[np.bool_]
 SHARE_NAMED = 0.08
 LEAST = 0.2
 # At the edge of the survey the plate is held from one side alone and swings out on hollow ground.
-AT_EDGE = 1.5
+AT_EDGE = 2.0
 # So few spots have no median to speak of: each is held to the scatter of the others, and one
 # honest survey in thirty, where the ground is as rough as the others say, has a name.
 FEW = 24

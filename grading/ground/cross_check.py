@@ -4,17 +4,33 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
+from typing import cast
 
 import numpy as np
 
 from grading.geometry.triangulation import Floats, Ints
 from grading.ground.blunders import Bools, blunders
-from grading.ground.slips import likely_slip
+from grading.ground.process import MOST, Process, fitted, spread_out
+from grading.ground.slips import BELIEVED, Cause, Marks, booked, causes
 from grading.ground.spots import SpotNames, TwoLevels, two_levels
-from grading.units import number
+from grading.units import METRES, number
+
+MOST_CAUSES = 3
+"""So many slips that would explain a spot are named."""
+
+# Of spots too few for a process: how near the ground around a spot is known. [file's unit]
+_NEAR = 0.12
 
 MOST_NAMED = 10
 """So many suspects are named one by one; the rest is counted."""
+
+
+@dataclass(frozen=True)
+class Slip:
+    """What would explain a spot that stands out, and the level that it would make of it. [m]"""
+
+    cause: Cause
+    z: float
 
 
 @dataclass(frozen=True)
@@ -25,7 +41,8 @@ class Suspect:
     key : what settles it in the site file: its id, or "line 8".
     name : "spot 7".
     off : how far it stands above the ground around it, or the other level of its place. [m]
-    text : the sentence, with the file and the line, how far, and the likely slip.
+    text : the sentence, with the file and the line, how far, and the likely slips.
+    slips : what would explain it, the likeliest first.
     """
 
     spot: int
@@ -33,6 +50,7 @@ class Suspect:
     name: str
     off: float
     text: str
+    slips: tuple[Slip, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -81,23 +99,86 @@ def cross_check(
     never[[member[pair.one] for pair in wrong]] = True
     found = blunders(points, corners, never)
     suspects = [_of_pair(pair, xyz, names) for pair in wrong]
+    around = _Around(points[:count], found.spots)
     for spot, up in zip(found.spots.tolist(), found.heights.tolist(), strict=True):
-        suspects.append(_standing_out(int(first[spot]), points[spot, 2], up, names))
+        z, (ground, sd) = float(points[spot, 2]), around.at(spot, up, names)
+        slips = _slips(z, ground, sd, int(first[spot]), names, bool((xyz[:, 2] < 0).any()))
+        suspects.append(_standing_out(int(first[spot]), z, up, slips, names))
     suspects.sort(key=lambda each: -abs(each.off))
     return CrossCheck(tuple(suspects), count, found.power, tuple(_thinned(pairs, xyz, names)))
 
 
-def _standing_out(spot: int, z: float, up: float, names: SpotNames) -> Suspect:
+class _Around:
+    """What the ground would be at a spot, from all that do not stand out."""
+
+    def __init__(self, points: Floats, suspects: Ints) -> None:
+        self.points, self.process = points, _Around._of(points, suspects)
+
+    @staticmethod
+    def _of(points: Floats, suspects: Ints) -> Process | None:
+        if not len(suspects):
+            return None
+        others = np.delete(points, suspects, axis=0)
+        near = spread_out(others[:, :2], points[suspects, :2], MOST)
+        return fitted(others[near])
+
+    def at(self, spot: int, up: float, names: SpotNames) -> tuple[float, float]:
+        """Return the level of the ground at a spot, and its deviation. [m]
+
+        up : how far the spot stands above the ground, where there is no process. [m]
+        """
+        if self.process is None:
+            return float(self.points[spot, 2]) - up, _NEAR * METRES[names.unit] / BELIEVED
+        xy = self.points[spot : spot + 1, :2]
+        level = self.process.weights(xy)[0] @ self.process.xyz[:, 2]
+        variance = float(self.process.left(xy, xy)[0, 0]) + self.process.noise**2
+        return float(level), float(np.sqrt(variance))
+
+
+def _slips(
+    z: float, ground: float, sd: float, shot: int, names: SpotNames, signed: bool
+) -> tuple[Slip, ...]:
+    """Return what would explain a level: edits of what was booked, a reading where there is one."""
+    reading = names.reading(shot)
+    if reading is None:
+        marks: Marks = names.unit
+        return tuple(Slip(each, each.figure) for each in causes(z, marks, ground, sd, signed))
+    found = causes(reading.rod, cast(Marks, reading.unit), reading.hi - ground, sd)
+    return tuple(Slip(each, reading.hi - each.figure) for each in found)
+
+
+def _standing_out(
+    spot: int, z: float, up: float, slips: tuple[Slip, ...], names: SpotNames
+) -> Suspect:
     text = (
         f"{names.where(spot)}: {names.name(spot)} is {names.about(abs(up))} "
         f"{'above' if up > 0 else 'below'} the ground around it"
     )
-    meant = likely_slip(z, z - up, names.unit)
-    if meant:
-        text += f": was {meant} read as {number(z, names.unit)}?"
+    slips = slips[:MOST_CAUSES]
+    if slips:
+        text += f": {_asked(slips, z, spot, names)}"
     else:
         text += "; check the reading, or draw a breakline if the ground steps there"
-    return Suspect(spot, names.key(spot), names.name(spot), up, text)
+    return Suspect(spot, names.key(spot), names.name(spot), up, text, slips)
+
+
+def _asked(slips: tuple[Slip, ...], z: float, spot: int, names: SpotNames) -> str:
+    """Ask whether a slip was made, and name the others that would explain the spot."""
+    reading, (first, *others) = names.reading(spot), slips
+    if reading is None:
+        said = f"was {first.cause.written} read as {number(z, names.unit)}?"
+        return said + "".join(
+            f" Or was it {each.cause.written}, {each.cause.kind}?" for each in others
+        )
+    written = booked(reading.rod, cast(Marks, reading.unit))
+    said = (
+        f"was the rod at {first.cause.written} and booked as {written} "
+        f"({first.cause.kind})? The spot would be at {names.length(first.z)}."
+    )
+    return said + "".join(
+        f" Or at {each.cause.written}, {each.cause.kind}: {names.length(each.z)}?"
+        for each in others
+    )
 
 
 def _of_pair(pair: TwoLevels, xyz: Floats, names: SpotNames) -> Suspect:

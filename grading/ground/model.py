@@ -16,13 +16,14 @@ from grading.geometry.tin import Tin
 from grading.geometry.triangulation import Floats, Ints, triangulate
 from grading.ground import extension, smooth, topsoil
 from grading.ground.breaklines import with_breaklines
+from grading.ground.certainty import Measured
 from grading.ground.cross_check import CrossCheck, cross_check
 from grading.ground.smooth import SurfaceErrors, leave_one_out
 from grading.ground.spots import SpotNames, distinct_spots
 from grading.ground.test_holes import holes_of, lone_hole
 
 if TYPE_CHECKING:
-    from grading.site.model import Site
+    from grading.site.model import Site, Spots
 
 __all__ = ["Ground", "SurfaceErrors", "leave_one_out", "surface", "survey_to_ground"]
 
@@ -44,6 +45,7 @@ class Ground:
     shots : what the spots say of one another, None where they were not asked.
     own : the same ground with the topsoil of one area, by its name, where test holes are not all
         its own.
+    measured : the surface as its levels make it, None where it was not made of levels.
     """
 
     points: Floats
@@ -56,6 +58,7 @@ class Ground:
     warnings: tuple[str, ...] = ()
     shots: CrossCheck | None = None
     own: Mapping[str, Ground] = field(default_factory=dict)
+    measured: Measured | None = None
 
     def under(self, area: str) -> Ground:
         """Return the ground with the topsoil of an area, by its name: as its own holes have it."""
@@ -177,7 +180,9 @@ def survey_to_ground(site: Site) -> Ground:
         the first of these kinds.
     """
     spots, ground = site.spots, site.ground
-    names = SpotNames(spots.ids, spots.lines, spots.file, site.unit, spots.own_ids, spots.sources)
+    names = SpotNames(
+        spots.ids, spots.lines, spots.file, site.unit, spots.own_ids, spots.readings, spots.sources
+    )
     bare = surface(
         spots.xyz,
         breaklines=ground.breaklines,
@@ -185,11 +190,24 @@ def survey_to_ground(site: Site) -> Ground:
         kind="smooth" if ground.surface == "smooth" else "tin",
         names=names,
         read_again=spots.read_again,
+        sd=_level_sd(spots),
     )
     if ground.probes is None or not len(ground.probes):
         return bare
     topsoil.check_probes(ground.probes, names)
     return _with_holes_of_areas(bare, site)
+
+
+def _level_sd(spots: Spots) -> Floats:
+    """Return how well the level of each spot is known where it stands, (n,). [m]
+
+    A rod that stands beside its place reads the level of another: by as much as the yard falls.
+    """
+    if not np.isfinite(spots.xyz).all() or len(spots.xyz) < 3:
+        return spots.sd_z  # refused by what looks at the spots themselves
+    local = spots.xyz - spots.xyz.mean(axis=0)
+    slope = np.linalg.lstsq(local[:, :2], local[:, 2], rcond=None)[0]
+    return np.asarray(np.hypot(spots.sd_z, np.hypot(*slope) * spots.sd_xy))
 
 
 def _with_holes_of_areas(bare: Ground, site: Site) -> Ground:
@@ -233,6 +251,7 @@ def surface(
     names: SpotNames | None = None,
     warn: bool = True,
     read_again: Collection[int] = (),
+    sd: Floats | None = None,
 ) -> Ground:
     """Return the ground through spots.
 
@@ -255,6 +274,8 @@ def surface(
         Look for spots that stand out.
     read_again : collection of int
         Spots that the person has settled; they are not named.
+    sd : (n,) float, optional
+        Standard deviation of the level of each spot where it stands. [m]
 
     Raises
     ------
@@ -276,12 +297,17 @@ def surface(
         warnings = shots.told
     surveyed = shapely.Polygon(points[mesh.ring, :2])
     corners = mesh.corners
+    lines = tuple(np.asarray(line, float)[:, :2] for line in breaklines)
     if kind == "smooth" and len(points) > smooth.MOST_SPOTS:
         kind = "tin"
         warnings += (
             f"{names.file}: {len(points)} points are more than the {smooth.MOST_SPOTS} that a "
             "smooth surface can be drawn through; flat triangles between them are used.",
         )
+    if sd is not None:
+        shared = np.bincount(member, sd, spots) / np.bincount(member, minlength=spots)
+        sd = np.append(shared, np.full(len(points) - spots, np.median(shared)))
+    measured = Measured(points, corners, edges, lines, kind == "smooth", sd)
     if kind == "smooth":
         points, corners = smooth.smoothed(points, edges, surveyed)
     bare = Ground(
@@ -294,6 +320,7 @@ def surface(
         surface=kind,
         warnings=warnings,
         shots=shots,
+        measured=measured,
     )
     if probes is None or not len(probes):
         return bare

@@ -5,12 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from grading.errors import Problem, SiteError
 from grading.geometry.triangulation import Floats, Ints
 from grading.units import METRES, Unit, number
+
+if TYPE_CHECKING:
+    from grading.site.model import Reading
 
 # Two spots nearer than this in plan are one spot shot twice. [m] Common practice, no source:
 # a hand-held rod is not set on a mark more closely.
@@ -35,6 +39,7 @@ class SpotNames:
     """How the person knows each spot: its id, and the line of the file that it came from.
 
     own_ids : ids that the file itself gives, empty where it gives none.
+    readings : how each was read on a rod, empty or None where nothing tells.
     sources : the file of each spot, where they come from several.
     """
 
@@ -43,11 +48,16 @@ class SpotNames:
     file: str = "spots"
     unit: Unit = "m"
     own_ids: Sequence[str] = ()
+    readings: Sequence[Reading | None] = ()
     sources: Sequence[str] = ()
 
     @cached_property
     def _several(self) -> bool:
         return any(source != self.sources[0] for source in self.sources)
+
+    def reading(self, spot: int) -> Reading | None:
+        """Return how a spot was read on a rod, None where nothing tells."""
+        return self.readings[spot] if spot < len(self.readings) else None
 
     def key(self, spot: int) -> str:
         """Return what the site file settles a spot by: its own id, or the line that it is on.

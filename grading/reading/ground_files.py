@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
 
 from grading.catalogue.rules import Limit, Limits
 from grading.errors import Problem
 from grading.files.csv_file import PointList
+from grading.files.toml_file import shown_value
 from grading.ground.test_holes import COLUMN, hole_problems
 from grading.reading.written import Written
 from grading.site.ground_table import GroundSpec, GroundTable, is_file_name
@@ -35,12 +40,15 @@ def read_ground(site: Written, table: GroundTable | None) -> tuple[GroundSpec | 
         return (GroundSpec() if raw is None else None), holes
     if isinstance(table.organics, str) and probes is None:
         return None, holes
+    lines = table.lines()
+    if table.breaklines_file is not None:
+        lines = _lines_of(site, table.breaklines_file)
     spec = GroundSpec(
         soil=table.soil,
         organics=table.organics if isinstance(table.organics, float) else 0.0,
         probes=None if probes is None else probes.values,
         hole_areas=() if probes is None else _words(probes, COLUMN),
-        breaklines=table.lines(),
+        breaklines=lines,
         surface=table.surface,
     )
     return spec, holes
@@ -56,6 +64,29 @@ def _probes(site: Written, name: str) -> Holes:
             found = number(depth, site.unit)
             site.problems.append(Problem(where, found, "a depth of zero or more"))
     return name, probes
+
+
+def _lines_of(site: Written, name: str) -> tuple[NDArray[np.float64], ...]:
+    """Return the breaklines of a file: rows of one line stand together, its name beside each.
+
+    Those that cannot be read are noted.
+    """
+    points = site.points(name, "ground.breaklines", ("x", "y", "z"), ("line",))
+    if points is None:
+        return ()
+    words = points.texts.get("line")
+    if words is None:
+        mend = "Add the column: the same number for each vertex of a line."
+        site.problems.append(Problem(name, "no column line", 'a column "line"', mend))
+        return ()
+    starts = [row for row in range(len(words)) if row == 0 or words[row] != words[row - 1]]
+    lines = [points.values[start:end] for start, end in pairwise([*starts, len(words)])]
+    for start, line in zip(starts, lines, strict=True):
+        if len(line) < 2:
+            where = f"{name}, line {points.lines[start]}"
+            found = f"one vertex of the line {shown_value(words[start])}"
+            site.problems.append(Problem(where, found, "a breakline of two vertices or more"))
+    return tuple(lines)
 
 
 def check_holes(

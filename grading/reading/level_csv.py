@@ -116,7 +116,7 @@ class _Reader:
             elif head:
                 known_heads = ", ".join(_NAMES)
                 mend = nearest(head, [*_COLUMNS, "to A"])
-                self.wrong(where, f'the column "{shown}"', f"{known_heads}, to A, ...", mend)
+                self.wrong(where, f'the column "{shown}"', f"one of {known_heads}, to A", mend)
         if not any(name in self.columns for name in _SIGHTS) and not self.problems:
             heads = shortened(visible(",".join(self.cells.header)))
             mend = "Write a head over each column: point, bs, is, fs."

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import datetime
-import os
-import tempfile
 import tomllib
 from collections.abc import Iterable, Sequence
-from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from grading.errors import Problem, SiteError
 from grading.files.toml_file import shown_value
+from grading.files.whole import replace_file
 from grading.reading.site_file import locate, read_site, read_text
 from grading.reading.survey_table import LEFT_OUT, READ_AGAIN, not_a_spot, row_of
 from grading.reading.written import FILE
@@ -68,7 +66,7 @@ def settle(folder: Path, wishes: Sequence[Settling], today: datetime.date) -> No
     made = _with_entries(text.replace("\r\n", "\n"), entries, site)
     # What would be refused on the next reading is not written.
     _check(read_text(home, made, FILE))
-    _replace(file, mark + made.replace("\n", line).encode("utf-8"))
+    replace_file(file, mark + made.replace("\n", line).encode("utf-8"))
 
 
 def _check(site: Site) -> None:
@@ -187,23 +185,3 @@ def _by_hand(entries: Iterable[str]) -> SiteError:
     found = "toml that cannot be changed without changing more of it"
     expected = f"room for [[survey.settled]] of {', '.join(map(shown_value, entries))}"
     return SiteError([Problem("site.toml", found, expected, "Write the entry yourself.")])
-
-
-def _replace(file: Path, data: bytes) -> None:
-    """Put new bytes in the place of a file in one move, with its rights."""
-    made = None
-    try:
-        handle, made = tempfile.mkstemp(prefix=".site-", suffix=".toml", dir=file.parent)
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
-        os.chmod(made, file.stat().st_mode & 0o7777)
-        os.replace(made, file)
-    except OSError as error:
-        if made is not None:
-            with suppress(OSError):
-                os.unlink(made)
-        found = (error.strerror or str(error)).lower()
-        mend = "Give it rights to be written, or make room."
-        raise SiteError([Problem(str(file), found, "a file that can be written", mend)]) from error

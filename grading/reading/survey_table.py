@@ -141,7 +141,7 @@ def settled_survey(
             rows[row] = each
     if problems or not rows:
         return spots, (), problems
-    names = SpotNames(spots.ids, spots.lines, spots.file, unit, (), spots.sources)
+    names = SpotNames(spots.ids, spots.lines, spots.file, unit, sources=spots.sources)
     said = tuple(_said(rows[row], row, spots, names) for row in sorted(rows))
     return _in_force(spots, rows), said, problems
 

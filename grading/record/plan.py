@@ -12,6 +12,7 @@ from grading.answers.site import site_answer
 from grading.checks.check import Check
 from grading.choice.sills import SillWay
 from grading.design.area import AreaPlan, GroupPlan
+from grading.design.uncertainty import Uncertainty
 from grading.dig.drainage import WallFall
 from grading.dig.hole import Dig
 from grading.dig.lawn import TieIn
@@ -23,6 +24,7 @@ from grading.record.advice import advice_record
 from grading.record.answer import answer_record
 from grading.record.card import deeper_record
 from grading.record.halfway import from_here_record
+from grading.record.known import bins_known, dig_known, ground_known, shots_known, wall_known
 from grading.record.order import order_record
 from grading.record.survey import survey_record
 from grading.water.falls import Worst
@@ -289,7 +291,10 @@ def _group(group: GroupPlan) -> dict[str, Any]:
 
 
 def _area(
-    plan: AreaPlan, water: AreaWater, quantities: Mapping[str, Mapping[str, Any]]
+    plan: AreaPlan,
+    water: AreaWater,
+    quantities: Mapping[str, Mapping[str, Any]],
+    known: Uncertainty | None,
 ) -> dict[str, Any]:
     return {
         "name": plan.area.name,
@@ -299,13 +304,14 @@ def _area(
         "base_from": plan.base_from,
         "finish": _finish(plan),
         "max_raise": plan.max_raise,
-        "walls": [_wall(wall) for wall in plan.walls],
+        "walls": [{**_wall(wall), **wall_known(known, wall)} for wall in plan.walls],
         "water": _area_water(water),
         "corner": [_corner_way(way) for way in plan.corner_ways],
         "lawn": None if plan.tie_in is None else _tie_in(plan.tie_in),
         "bases": {
             name: {
                 **_dig(dig),
+                **dig_known(known, plan, name),
                 "cut_difference": plan.difference(name),
                 **quantities.get(name, {}),
             }
@@ -333,7 +339,15 @@ def _survey(plan: Plan) -> dict[str, Any]:
     return {
         "power": None if shots is None else shots.power,
         "suspects": [
-            {"id": each.key, "off": each.off, "text": each.text}
+            {
+                "id": each.key,
+                "off": each.off,
+                "text": each.text,
+                "causes": [
+                    {"kind": slip.cause.kind, "written": slip.cause.written, "z": slip.z}
+                    for slip in each.slips
+                ],
+            }
             for each in (() if shots is None else shots.suspects)
         ],
         "settled": list(plan.site.settled),
@@ -353,12 +367,17 @@ def record(plan: Plan) -> dict[str, Any]:
     return {
         "schema": SCHEMA,
         "site": plan.site.name,
-        "ground": {"spots": ground.spots, "triangles": int((~ground.beyond).sum())},
+        "ground": {
+            "spots": ground.spots,
+            "triangles": int((~ground.beyond).sum()),
+            "uncertainty": ground_known(plan.uncertainty),
+        },
         "answer": answer_record(site_answer(plan)),
         "survey": _survey(plan),
+        "next_shots": shots_known(plan),
         "areas": [
             {
-                **_area(area, water, quantities),
+                **_area(area, water, quantities, plan.uncertainty),
                 "advice": advice_record(plan.advice, area.area.name),
             }
             for area, water, quantities in zip(
@@ -367,6 +386,7 @@ def record(plan: Plan) -> dict[str, Any]:
         ],
         "water": _site_water(plan.water),
         "cost": order["cost"],
+        "bins_between": bins_known(plan),
         "topsoil": {
             "reckoned": reckoned_depth(plan),
             "deeper": deeper_record(deeper_of(plan)),

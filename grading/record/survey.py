@@ -138,6 +138,7 @@ def _closure(levels: Levels, each: Closure) -> dict[str, Any]:
         "line": closing.sight.row.line,
         "misclosure": each.off,
         "limit": each.limit,
+        "third_order": each.third_order,
         "status": each.status,
         "setups": each.setups,
         "between_benchmarks": closing.between,

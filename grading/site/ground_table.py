@@ -8,14 +8,21 @@ from typing import Annotated, Any, Literal, TypeGuard
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import BeforeValidator, Field, ValidationInfo, field_validator
+from pydantic import (
+    BeforeValidator,
+    Field,
+    ValidationInfo,
+    ValidatorFunctionWrapHandler,
+    WrapValidator,
+    field_validator,
+)
 
 from grading.files.fields import Length, Table, UnfitError, array_of, unit_of
 from grading.units import INCH, length, read_length, size
 
 
 def is_file_name(value: object) -> TypeGuard[str]:
-    """Return whether `organics` names a file of probes instead of a depth."""
+    """Return whether a value names a file of points, of probes or of breaklines."""
     return isinstance(value, str) and value.strip().lower().endswith((".csv", ".txt", ".tsv"))
 
 
@@ -48,6 +55,16 @@ def is_bare(value: object) -> bool:
     return not isinstance(value, str) or not re.search(r"[a-z'\"\u2032\u2033]", value.lower())
 
 
+def _lines_or_file(value: Any, read: ValidatorFunctionWrapHandler) -> Any:
+    """Return lines as they are read, or the name of their file: one sentence, not one for each."""
+    if not isinstance(value, str):
+        return read(value)
+    if not is_file_name(value):
+        mend = 'Write lines of points, or the name of a csv file with line,x,y,z, "lines.csv".'
+        raise UnfitError("lines as [[[x, y], [x, y]], ...]", mend)
+    return value
+
+
 class GroundTable(Table):
     """[ground]: the soil, the organics to strip, and how the surface between spots is drawn."""
 
@@ -58,7 +75,9 @@ class GroundTable(Table):
         0.0,
         description='a depth such as "4 in", or the name of a csv of test holes x,y,depth,area',
     )
-    breaklines: tuple[tuple[tuple[Length, ...], ...], ...] = Field(
+    breaklines: Annotated[
+        tuple[tuple[tuple[Length, ...], ...], ...], WrapValidator(_lines_or_file)
+    ] = Field(
         (), description="lines as [[[x, y], [x, y]], ...], each vertex at a spot or as [x, y, z]"
     )
     surface: Literal["tin", "smooth"] = Field(
@@ -68,6 +87,8 @@ class GroundTable(Table):
     @field_validator("breaklines")
     @classmethod
     def _vertices(cls, lines: Any) -> Any:
+        if isinstance(lines, str):
+            return lines
         for number_, line in enumerate(lines):
             if len(line) < 2:
                 raise UnfitError("a breakline of two vertices or more", key=f"[{number_ + 1}]")
@@ -77,8 +98,19 @@ class GroundTable(Table):
                     raise UnfitError("a vertex as [x, y] or [x, y, z]", key=key)
         return lines
 
+    @property
+    def breaklines_file(self) -> str | None:
+        """The csv file that has the breaklines, where they are not written out."""
+        value: object = self.breaklines
+        return value if isinstance(value, str) else None
+
     def lines(self) -> tuple[NDArray[np.float64], ...]:
-        """Return the breaklines as (j, 3) float, z NaN where the vertex is at a spot. [m]"""
+        """Return the breaklines as (j, 3) float, z NaN where the vertex is at a spot. [m]
+
+        None where they stand in a file.
+        """
+        if self.breaklines_file is not None:
+            return ()
         return tuple(
             array_of([(*vertex, np.nan)[:3] for vertex in line]) for line in self.breaklines
         )

@@ -25,11 +25,14 @@ class Closure:
 
     status : "pass"; "warn", within the limit and worth a second look; "fail", over it.
     limit : for as many set-ups as the levels were carried over. [m]
+    third_order : what a line as long may be off in levelling of third order; None where the length
+        of a sight was not booked. Over the sights of a yard it is less than a rod is read to. [m]
     """
 
     closing: Closing
     limit: float
     status: Literal["pass", "warn", "fail"]
+    third_order: float | None = None
 
     @property
     def off(self) -> float:
@@ -44,14 +47,29 @@ class Closure:
 
 def closures_of(levels: Reduction, limits: Limits) -> tuple[Closure, ...]:
     """Return each closing of a reduction against the limit for its set-ups."""
-    return tuple(_judged(each, limits) for each in levels.closings)
+    return tuple(_judged(each, levels, limits) for each in levels.closings)
 
 
-def _judged(closing: Closing, limits: Limits) -> Closure:
+def _judged(closing: Closing, levels: Reduction, limits: Limits) -> Closure:
     limit = limits[LIMIT] * sqrt(len(closing.path))
     off = abs(float(closing.off))
     over, told = off > limit * (1 + 1e-9), off > limits[TOLD] * (1 + 1e-9)
-    return Closure(closing, limit, "fail" if over else "warn" if told else "pass")
+    far = _length(closing, levels)
+    third = None if far is None else limits["third-order"] * sqrt(far / 1000)
+    return Closure(closing, limit, "fail" if over else "warn" if told else "pass", third)
+
+
+def _length(closing: Closing, levels: Reduction) -> float | None:
+    """Return how far the levels were carried, back and fore sights; None where one is unknown."""
+    sights = [
+        sight
+        for place in closing.path
+        for sight in levels.setups[place].sights
+        if sight.kind != "intermediate" or sight is closing.sight
+    ]
+    if any(sight.row.distance is None for sight in sights):
+        return None
+    return float(sum((sight.row.distance or Fraction(0) for sight in sights), Fraction(0)))
 
 
 def worst(closures: Sequence[Closure]) -> Closure | None:
@@ -173,8 +191,11 @@ def _reading(each: Closure, levels: Reduction, names: Mapping[str, str], unit: U
         (word for word, step in _SLIPS.items() if abs(abs(each.off) - step) <= each.limit / 2), ""
     )
     hint = f", about {slip}: look for a figure that is off by it" if slip else ""
+    moved = "or the instrument was moved"
+    if closing.sight.point in levels.made_by:  # no benchmark, whose name is given
+        moved = f"the instrument was moved, or two points are called {at}"
     return (
         f"{at} is found {size(abs(each.off), unit)} too {side} when it is read again "
         f"({closing.file}, line {closing.sight.row.line}): a reading "
-        f"{_where(closing, levels)} is wrong, or the instrument was moved{hint}. Read them again"
+        f"{_where(closing, levels)} is wrong, {moved}{hint}. Read them again"
     )

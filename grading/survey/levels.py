@@ -15,7 +15,7 @@ from grading.survey.closure import LIMIT, Closure, causes, closures_of, worst
 from grading.survey.level_warnings import book_warnings, close_calls, not_read_again
 from grading.survey.net import Difference, Net, adjusted
 from grading.survey.reduction import Reduction, reduced
-from grading.survey.setups import Sight, setups_of
+from grading.survey.setups import Setup, Sight, setups_of
 from grading.units import Unit
 
 
@@ -268,7 +268,7 @@ def _pages(levels: Reduction) -> Iterator[PageCheck]:
     stretch: list[int] = []
     for place, setup in enumerate(levels.setups):
         before = levels.setups[stretch[-1]] if stretch else None
-        ends = before.sights[-1] if before else None
+        ends = _end(before) if before else None
         carried = (
             before is not None and ends is not None and before.file == setup.file
             and ends.kind == "foresight" and ends.point == setup.sights[0].point
@@ -282,9 +282,15 @@ def _pages(levels: Reduction) -> Iterator[PageCheck]:
         yield _page(levels, stretch)
 
 
+def _end(setup: Setup) -> Sight:
+    """Return the foresight that a set-up ends in; its last reading where it has none."""
+    return next((each for each in reversed(setup.sights) if each.kind == "foresight"),
+                setup.sights[-1])  # fmt: skip
+
+
 def _page(levels: Reduction, stretch: Sequence[int]) -> PageCheck:
     setups = [levels.setups[place] for place in stretch]
-    backs, ends = [each.sights[0] for each in setups], [each.sights[-1] for each in setups]
+    backs, ends = [each.sights[0] for each in setups], [_end(each) for each in setups]
     # The first elevation is that of its reduction: a set-up may hang on another of its sights.
     first = levels.heights[stretch[0]] - backs[0].reading
     last = levels.heights[stretch[-1]] - ends[-1].reading

@@ -25,6 +25,7 @@ from grading.units.factors import (
     SQUARE_INCH,
     SQUARE_YARD,
     TONNE,
+    US_SURVEY_FOOT,
     YARD,
     Unit,
 )
@@ -86,6 +87,7 @@ __all__ = [
     "SQUARE_INCH",
     "SQUARE_YARD",
     "TONNE",
+    "US_SURVEY_FOOT",
     "YARD",
     "Unit",
     "UnitError",

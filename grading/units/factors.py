@@ -9,6 +9,7 @@ Unit = Literal["ft", "m"]
 # The international inch, foot, yard and pound of 1959 are exact by definition.
 INCH = 0.0254
 FOOT = 0.3048
+US_SURVEY_FOOT = 1200 / 3937  # of state plane coordinates, exact by definition
 YARD = 0.9144
 SQUARE_INCH = INCH**2
 SQUARE_FOOT = FOOT**2

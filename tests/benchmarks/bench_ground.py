@@ -18,6 +18,7 @@ from scipy.spatial import Delaunay
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from grading.geometry.triangulation import triangulate
+from grading.ground.certainty import certainty_of
 from grading.ground.model import leave_one_out, surface
 from grading.ground.spots import SpotNames, distinct_spots
 
@@ -56,6 +57,8 @@ def rows(count: int) -> list[tuple[str, float, float]]:
     line = np.array([[0, 0], xyz[:, :2].max(axis=0)])
     ground.section(line)
     few, fewer = max(1, repeats // 10), max(1, repeats // 50)
+    measured = ground.measured
+    known = certainty_of(measured, where[:400])
     levels, wide = np.linspace(0, 1, 5), ground.surveyed.buffer(0.5)
 
     def ours(call: Callable[[], object], count: int) -> tuple[float, float]:
@@ -76,6 +79,8 @@ def rows(count: int) -> list[tuple[str, float, float]]:
         ("contours at 5 levels", *ours(lambda: ground.contours(levels), fewer)),
         ("ground 3 ft beyond", *ours(lambda: ground.reaching(wide), fewer)),
         ("leave one out", *ours(lambda: leave_one_out(xyz), 1)),
+        ("how well it is known", *ours(lambda: certainty_of(measured, where[:400]), 1)),
+        ("400 grounds by lot", *ours(lambda: known.draws(where[:400]), 1)),
     ]
 
 

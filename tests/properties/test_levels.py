@@ -7,6 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -17,6 +18,7 @@ from grading.errors import SiteError
 from grading.reading.level_csv import read_level_book
 from grading.site.survey_tables import LevelsTable
 from grading.survey.levels import levels_from
+from grading.survey.ties import fixes
 
 heights = st.lists(st.integers(-80, 80), min_size=2, max_size=12)  # eighths below the sill
 instruments = st.integers(90, 200)
@@ -131,3 +133,24 @@ def _read(path):
         return levels_from([book], marks(sill=30.48), Limits({}), "ft"), ()
     except SiteError as error:
         return None, error.problems
+
+
+points_ = st.tuples(st.floats(1, 11), st.floats(1, 11))
+WALLED = np.array([[0.0, 0.0], [12.0, 0.0], [14.0, 10.0], [-1.0, 12.0]])
+
+
+@given(points_, st.permutations(range(4)), st.floats(-3.1, 3.1), st.integers(2, 4))
+@settings(max_examples=60)
+def test_ties_place_a_point_in_whatever_order_and_however_the_yard_is_turned(
+    point, order, turn, count
+):
+    refs = WALLED[list(order)[:count]]
+    away = np.hypot(*(np.array(point) - refs).T)
+    c, s = np.cos(turn), np.sin(turn)
+    turned = np.array([[c, -s], [s, c]])
+    for spin, back in ((np.eye(2), np.eye(2)), (turned, turned.T)):
+        found = fixes(refs @ spin.T, away, np.full(count, 0.006))
+        nearest = min(found, key=lambda fix: np.hypot(*(back @ fix.xy - point)))
+        if not nearest.flat:
+            assert back @ nearest.xy == pytest.approx(point, abs=1e-6)
+        assert not nearest.astray

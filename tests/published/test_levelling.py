@@ -105,10 +105,20 @@ def test_a_loop_is_spread_over_its_set_ups(tmp_path):
     assert float(closure.closing.found) == 852.055
 
 
-def test_the_loop_against_the_limit_of_third_order_and_of_second():
+def test_the_loop_against_the_limit_of_third_order_and_of_second(tmp_path):
     # FGCS, Standards and Specifications for Geodetic Control Networks, 1984 (from memory): 12 and
-    # 8 mm times the root of the kilometres. The page that has the loop finds the first met alone.
-    assert 0.008 * sqrt(1.5) < 0.010 < 0.012 * sqrt(1.5)
+    # 8 mm times the root of the kilometres. The page that has the loop, of 1,500 m, finds the
+    # first met and the second not.
+    rows = LOOP.splitlines()[1:]
+    text = ["point,distance,bs,fs"]
+    for row in rows:
+        point, back, fore = row.split(",")
+        text += [f"{point},150,,{fore}"] if fore else []
+        text += [f"{point},150,{back},"] if back else []
+    levels = levelled(tmp_path, "\n".join(text) + "\n", BM7=852.045)
+    (closure,) = levels.closures
+    assert closure.third_order == pytest.approx(0.012 * sqrt(1.5))
+    assert 8 / 12 * closure.third_order < abs(closure.off) < closure.third_order
 
 
 # Ghilani, Adjustment Computations, section 12.3: a net of seven lines between two benchmarks.

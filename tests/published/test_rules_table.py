@@ -33,6 +33,7 @@ PUBLISHED = {
     "base-thickness-vehicle": (6 * INCH, "construction tolerances"),
     "ground-water": (None, "IRC R401.3"),  # lots graded to drain away from foundation walls
     "guard-height": (30 * INCH, "R312.1.1"),  # IRC, from memory: open sides over 30 in up
+    "third-order": (0.012, "1984"),  # from memory
     "ties": (None, "1968"),  # from memory
     "level-misclosure": (0.02 * FOOT, "root of the number of set-ups"),  # from memory
     "guard-reach": (36 * INCH, "R312.1.1"),  # IRC, from memory: within 36 in of the edge

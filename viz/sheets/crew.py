@@ -38,6 +38,7 @@ from viz.tables.order import CUBIC, HEAVY, LIGHT, amount_of, cubic, heavy, light
 from viz.words.figures import DIRT, earth, ground_area, run, small, stretch
 from viz.words.finish import CHOSEN
 from viz.words.folds import falls_words
+from viz.words.known import area_known
 from viz.words.uncounted import not_counted
 
 if TYPE_CHECKING:
@@ -103,6 +104,7 @@ def setting_out(job: Job, sheet: Compiled) -> Iterator[Section]:
             _name(job, plan, "set out and dig"),
             (
                 words(_summary(job, plan), bold=True),
+                *(words(said) for said in [area_known(job.plan, plan)] if said),
                 drawing(sheet.drawing(made, alt)),
                 words(_walls(job, plan)),
                 words(

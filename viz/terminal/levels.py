@@ -13,12 +13,12 @@ from grading.site.model import Site
 from grading.survey.closure import Closure
 from grading.survey.levels import Levels, PageCheck
 from grading.survey.setups import Sight
-from grading.units import METRES, Unit, nominals, size
+from grading.units import METRES, Unit, size
 
-CURVATURE = (
-    "The curve of the earth and the bending of light are left out: a quarter of a millimetre over "
-    "{200 ft}."
-)
+CURVATURE = "The curve of the earth and the bending of light are left out:"
+_CURVED = {"ft": "1/100 in over 200 ft", "m": "0.25 mm over 60 m"}
+"""0.0675 K² m, K in km: any text on surveying."""
+
 _RODS = {
     "ft-in": "feet and inches", "ft": "feet and hundredths", "m": "metres", "cm": "centimetres",
     "mm": "millimetres",
@@ -75,7 +75,7 @@ def _text(site: Site, levels: Levels) -> Iterator[str]:
         yield f"FAIL {sentence}"
     for sentence in (*levels.unchecked, *levels.close, *levels.warnings):
         yield f"look again: {sentence}"
-    yield f"\n{nominals(CURVATURE, unit)}"
+    yield f"\n{CURVATURE} {_CURVED[unit]}."
 
 
 def _table(file: str, levels: Levels, unit: Unit) -> str:
@@ -146,9 +146,12 @@ def _closed(each: Closure, unit: Unit) -> str:
     over = "1 set-up" if each.setups == 1 else f"{each.setups} set-ups"
     sign = "+" if each.off > 0 else "-" if each.off < 0 else ""
     verdict = {"pass": "closes", "warn": "closes, look again", "fail": "DOES NOT CLOSE"}
+    third = ""
+    if each.third_order is not None:
+        third = f" (levelling of third order: {size(each.third_order, unit)} over this length)"
     return (
         f"{closing.sight.name} ({closing.file}, line {closing.sight.row.line}): misclosure "
-        f"{sign}{size(abs(each.off), unit)} over {over}, limit {size(each.limit, unit)}: "
+        f"{sign}{size(abs(each.off), unit)} over {over}, limit {size(each.limit, unit)}{third}: "
         f"{verdict[each.status]}"
     )
 

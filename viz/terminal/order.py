@@ -15,6 +15,7 @@ from viz.table import Table, csv_text
 from viz.tables import order as tables
 from viz.tables.account import Account
 from viz.words.cautions import REPORT
+from viz.words.known import bins_known
 
 SHOWN_SWINGS = 6
 
@@ -82,6 +83,7 @@ def _text(account: Account) -> Iterable[str]:
         yield from (f"  {words}" for words in account.left_out)
     yield "\nMoving it, whole site"
     yield _grid(tables.moving_table(jobs, unit))
+    yield from filter(None, [bins_known(order)])
     yield "\nHours of one person, whole site on the bases chosen"
     yield _grid(tables.hours_table(total, unit))
     days = [total.time.quantile(share) / (crew["crew-day"] * crew["crew-size"])

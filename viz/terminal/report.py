@@ -50,6 +50,7 @@ from viz.words.finish import (
     sill_lines,
     tie_in_lines,
 )
+from viz.words.known import known_lines
 from viz.words.water import water_lines, water_tables
 
 DIRT = 8
@@ -179,6 +180,7 @@ def text(plan: Plan) -> str:
         *answer_lines(plan),
         "",
         f"Ground: {plan.ground.spots} spots, {triangles} triangles",
+        *known_lines(plan),
     ]
     parts += [f"Look again: {warning}" for warning in plan.warnings]
     if plan.ground.surface == "smooth":

@@ -136,7 +136,7 @@ def test_a_rod_upside_down_and_a_turning_point_are_no_ground(tmp_path):
         ("to A", "to B", "found the column \"to B\", expected to what the tape is held, one of"),
         ("to A", "to corner 1", "found two columns \"to corner 1\", expected one"),
         (",code,", ",x,", "found two columns \"x\", expected one"),
-        (",code,", ",colour,", "found the column \"colour\", expected point, backsight"),
+        (",code,", ",colour,", "found the column \"colour\", expected one of point, backsight"),
         ("sill,3 0,,", "sill,,,3 0", "found a reading of sill before any backsight"),
         ("c,,4 0,,,,", "b,,4 0,,,,", "found \"b\" 8' 10 13/16\" from where line 4 has it"),
         ("lawn,wet", "lawn," + "w" * 130, "column note: found 130 letters, expected at most 120"),

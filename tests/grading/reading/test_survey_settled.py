@@ -255,7 +255,7 @@ def test_a_disk_that_is_full_leaves_the_file(tmp_path, monkeypatch):
     def full(*_):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("grading.reading.survey_edit.os.fsync", full)
+    monkeypatch.setattr("grading.files.whole.os.fsync", full)
     with pytest.raises(SiteError, match="no space left on device"):
         settle(folder, [Settling("--keep", "g")], TODAY)
     assert words(folder) == before

@@ -48,6 +48,13 @@ def test_a_reading_that_is_wrong_is_told_with_its_set_ups_and_the_likely_slip(tm
     assert "about a foot: look for a figure that is off by it" in said
 
 
+def test_a_name_that_two_points_have_may_be_what_is_wrong(tmp_path):
+    text = LOOP.format(last="1.300").replace("b,,1.650", "a,,1.650")
+    (said,) = faults(tmp_path, text, sill=100)
+    assert said.startswith("a is found 150 mm too low when it is read again (levels.csv, line 5)")
+    assert "the instrument was moved, or two points are called a" in said
+
+
 def test_levels_that_fail_are_not_spread(tmp_path):
     levels = levelled(tmp_path, LOOP.format(last="1.400"), sill=100)
     assert [point.z for point in levels.points] == [float(point.raw) for point in levels.points]
@@ -186,3 +193,18 @@ def test_what_a_level_point_is_known_to_follows_from_its_sights(tmp_path):
     assert once.point("a").sd == pytest.approx(0.003 * 2**0.5)
     assert once.point("sill").sd == 0
     assert once.point("a").sd * 0.7 < INCH / 8
+
+
+def test_the_page_is_checked_to_its_last_foresight_whatever_is_read_beside_it(tmp_path):
+    text = "point,bs,is,fs\nA,2.365,,\nS1,0.685,,1.235\nx,,1.5,\nB,,,2.340\nA,,-0.01,\n"
+    (page,) = levelled(tmp_path, text, A=100).pages
+    assert (float(page.backsights), float(page.foresights)) == (3.05, 3.575)
+    assert float(page.last) == pytest.approx(99.475, abs=1e-12)
+    assert page.holds
+
+
+def test_a_page_ends_where_the_levels_are_not_carried_on(tmp_path):
+    text = "point,bs,is,fs\nA,2.0,,\na,,1.0,\nA,2.1,,\nb,,1.2,\n"
+    pages = levelled(tmp_path, text, A=100).pages
+    assert [page.setups for page in pages] == [(1, 1), (2, 2)]
+    assert all(page.holds for page in pages)

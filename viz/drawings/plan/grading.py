@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 import shapely
 
+from grading.catalogue.rules import Limits
 from grading.design.points import corners_of, letters
 from grading.geometry.level_lines import level_lines_of
 from grading.units import INCH, feet_inches, length
@@ -35,7 +37,9 @@ from viz.words.folds import folds_of, panes_of, warped
 SIDE = 60.0  # mm: key and layers
 MOST = 12  # contours from the lowest to the highest level, of the finish or of the ground
 EXISTING = Pen(0.25, "#6b4a26", (1.8, 0.9))
+GUESSED = Pen(0.25, "#6b4a26", (0.35, 1.1))  # ground that is poorly known
 FINISHED = Pen(0.35, "#1a1a1a")
+_LOOKED_AT = 0.3  # m: how often along a contour
 _CORNERS = 16
 _SIZE = 2.1
 
@@ -67,7 +71,9 @@ def grading_sheet(plan: Any, area: Any, page: Page) -> Sheet:
     ground_step, ground = ground_contours(plan, area, yard)
     finish_step, finish = finish_contours(area, unit)
     draw_house(view, plan, window)
-    _contours(view, ground, EXISTING, "existing contour", unit, apart=26.0)
+    known, guessed = parted_by_known(plan, ground)
+    _contours(view, known, EXISTING, "existing contour", unit, apart=26.0)
+    _contours(view, guessed, GUESSED, "existing contour", unit, apart=26.0)
     draw_site_marks(view, plan, area, window)
     _contours(view, finish, FINISHED, "finish contour", unit, apart=1e9)
     draw_outlines(view, plan, area, dig, window)
@@ -77,6 +83,10 @@ def grading_sheet(plan: Any, area: Any, page: Page) -> Sheet:
     draw_fall(view, area, unit)
     _spot_levels(view, plan, area, unit)
     keys = site_keys(plan, area, window)
+    if guessed:
+        reach = small(Limits(plan.site.limits)["known-ground"], unit, DIRT)
+        told = f"ground as it is, known no better than \N{PLUS-MINUS SIGN}{reach}"
+        keys = [(GUESSED, told), *keys]
     _side(
         sheet,
         Box(body.x1 - SIDE, body.y0, body.x1, body.y1),
@@ -113,6 +123,29 @@ def ground_contours(plan: Any, area: Any, yard: Any) -> tuple[float, list[tuple[
         if part.geom_type == "LineString"
     ]
     return step, found
+
+
+def parted_by_known(
+    plan: Any, lines: Sequence[tuple[float, Any]]
+) -> tuple[list[tuple[float, Any]], list[tuple[float, Any]]]:
+    """Part contours of the ground into what is known well enough, and what is poorly known."""
+    sure, guess = plan.uncertainty, list[tuple[float, Any]]()
+    if sure is None or not lines:
+        return list(lines), guess
+    limit = Limits(plan.site.limits)["known-ground"]
+    known: list[tuple[float, Any]] = []
+    paths = [shapely.get_coordinates(shapely.segmentize(line, _LOOKED_AT)) for _, line in lines]
+    middles = [(path[:-1] + path[1:]) / 2 for path in paths]
+    reach = np.split(sure.level(np.concatenate(middles)), np.cumsum([len(at) for at in middles]))
+    for (z, _), path, either_way in zip(lines, paths, reach[: len(lines)], strict=True):
+        poor = either_way > limit
+        if not len(poor):
+            continue  # a contour of no length, on the edge of the yard
+        ends = [0, *(np.flatnonzero(poor[1:] != poor[:-1]) + 1).tolist(), len(poor)]
+        for start, end in pairwise(ends):
+            part = shapely.simplify(shapely.LineString(path[start : end + 1]), 0.0)
+            (guess if poor[start] else known).append((z, part))
+    return known, guess
 
 
 def finish_contours(area: Any, unit: str) -> tuple[float, list[tuple[float, Any]]]:

@@ -1,0 +1,93 @@
+"""Files written whole or not at all: in the place of an old one, or where none is."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from contextlib import suppress
+from pathlib import Path
+
+from grading.errors import Problem, SiteError
+
+
+def replace_file(file: Path, data: bytes) -> None:
+    """Put new bytes in the place of a file in one move, with its rights.
+
+    Raises
+    ------
+    SiteError
+        It cannot be written; it is then as it was.
+    """
+    made = None
+    try:
+        made = _beside(file, data)
+        os.chmod(made, file.stat().st_mode & 0o7777)
+        os.replace(made, file)
+    except OSError as error:
+        _forget(made)
+        raise _unwritten(file, error) from error
+
+
+def new_file(file: Path, data: bytes) -> None:
+    """Write a file where there is none, all of it or nothing.
+
+    Raises
+    ------
+    SiteError
+        There is one, whoever wrote it and when; or it cannot be written.
+    """
+    made = None
+    try:
+        made = _beside(file, data)
+        os.chmod(made, 0o666 & ~_masked())
+        try:
+            os.link(made, file)  # unlike a rename it fails where something is
+        except FileExistsError:
+            raise
+        except OSError:  # a disk without links
+            os.close(os.open(file, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
+            os.replace(made, file)
+            made = None
+    except OSError as error:
+        if isinstance(error, FileExistsError):
+            found = "a file that is there already"
+            problem = Problem(str(file), found, "a name that is free", "Move it away.")
+            raise SiteError([problem]) from error
+        raise _unwritten(file, error) from error
+    finally:
+        _forget(made)
+
+
+def _beside(file: Path, data: bytes) -> str:
+    """Return the name of a temporary file in the same folder that holds the bytes."""
+    handle, made = tempfile.mkstemp(
+        prefix=f".{file.stem[:40]}-", suffix=file.suffix, dir=file.parent
+    )
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+    except BaseException:
+        _forget(made)
+        raise
+    return made
+
+
+def _masked() -> int:
+    """Return the rights that this process takes off what it makes."""
+    mask = os.umask(0o077)
+    os.umask(mask)
+    return mask
+
+
+def _forget(made: str | None) -> None:
+    if made is not None:
+        with suppress(OSError):
+            os.unlink(made)
+
+
+def _unwritten(file: Path, error: OSError) -> SiteError:
+    found = (error.strerror or str(error)).lower()
+    mend = "Give it rights to be written, or make room."
+    return SiteError([Problem(str(file), found, "a file that can be written", mend)])

@@ -1,0 +1,1 @@
+"""Point files and scans, made into a table of spots that a site takes."""

@@ -1,0 +1,81 @@
+"""What became of files that were imported, in words and tables."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from tabulate import tabulate
+
+from grading.survey.sources.imported import Imported
+from grading.survey.sources.registration import Registration
+from grading.units import Unit, inches, length, millimetres
+
+
+def text(done: Imported) -> str:
+    """Return what was read, what of it was kept, how it lies on the site, and what to do next."""
+    return "\n".join(_lines(done)) + "\n"
+
+
+def _lines(done: Imported) -> Iterator[str]:
+    rows = [
+        (each.file, each.kind, f"{each.points:,}", f"{each.breaklines:,}", each.unit, each.told_by)
+        for each in done.sources
+    ]
+    yield tabulate(
+        rows, ("file", "kind", "points", "breaklines", "unit", "unit told by"),
+        disable_numparse=True, colalign=("left", "left", "right", "right", "left", "left"),
+    )  # fmt: skip
+    yield ""
+    yield tabulate(
+        [(step.name, f"{step.came:,}", f"{step.left:,}") for step in done.steps],
+        ("what was kept", "before", "after"), disable_numparse=True,
+        colalign=("left", "right", "right"),
+    )  # fmt: skip
+    yield ""
+    if done.laid is not None:
+        yield from _registration(done, done.laid)
+        yield ""
+    known = "" if math.isnan(done.sd_z) else f", each known to {small(done.sd_z, done.unit)}"
+    yield f"{done.spots:,} spots written to {done.told.table}{known}."
+    if done.told.breaklines is not None:
+        yield f"Breaklines written to {done.told.breaklines}."
+    yield ""
+    if done.told.changed:
+        yield f"site.toml uses them. Next: fallaway plan {done.site}"
+        return
+    yield "site.toml stays as it is. For the site to use them, write there:"
+    yield ""
+    yield from (f"    {line}" for line in done.told.lines)
+    if done.told.alone:
+        yield ""
+        yield "or, in the place of the survey that it has:"
+        yield ""
+        yield f"    {done.told.alone}"
+
+
+def _registration(done: Imported, laid: Registration) -> Iterator[str]:
+    unit = done.unit
+    rows = [
+        (
+            name,
+            *(small(float(part), unit) for part in off),
+            "" if math.isnan(alone) else small(float(alone), unit),
+        )
+        for name, off, alone in zip(laid.common.names, laid.residuals, laid.alone, strict=True)
+    ]
+    yield tabulate(
+        rows, ("common point", "off in x", "off in y", "off in z", "off the others"),
+        disable_numparse=True, colalign=("left", *["right"] * 4),
+    )  # fmt: skip
+    turned = "turned about the vertical" if laid.unknowns == 4 else "turned and tilted"
+    away = length(done.far_away, unit)
+    yield (
+        f"The scan was {turned} and shifted to fit them. At the corner farthest from them, {away} "
+        f"away, that leaves its elevation known to {small(done.z_sd_far, unit)}."
+    )
+
+
+def small(metres: float, unit: Unit) -> str:
+    """Return how far off something is: to 1/16 in, or to the millimetre."""
+    return inches(metres) if unit == "ft" else millimetres(metres)

@@ -1,0 +1,67 @@
+"""How well the ground is known, in words: of the plan, and of an area on the crew's sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from grading.order.bins import bins_between
+from grading.units import Unit, cubic_yards, size, volume
+
+if TYPE_CHECKING:
+    from grading.design.area import AreaPlan
+    from grading.design.uncertainty import Interval, Uncertainty
+    from grading.order.model import Order
+    from grading.pipeline import Plan
+
+DIRT = 8  # of an inch
+
+WORTH = 0.8
+"""Further shots that leave more of the plus-or-minus than this are not worth a walk. [share]"""
+
+
+def known_lines(plan: Plan) -> Iterator[str]:
+    """Say how well the dig and the levels of the ground are known, and which shots would help."""
+    known, unit = plan.uncertainty, plan.site.unit
+    if known is None:
+        return
+    process = known.certainty.process
+    used = len(process.xyz)
+    spots = f"{used} of {process.of} spots" if used < process.of else f"{used} spots"
+    yield f"Known from {spots}, nine times in ten: {_dig_and_level(known, known.cut, unit)}"
+    shots = known.next_shots
+    if shots and shots[-1].after <= WORTH * shots[0].before:
+        where = "; ".join(f"({k}) {plan.places.at(shot.at)}" for k, shot in enumerate(shots, 1))
+        yield (f"Shoot next: {where}: the dig would be known to {_either(shots[-1].after, unit)}")
+
+
+def area_known(plan: Plan, area: AreaPlan) -> str:
+    """Say how well the dig of an area and the ground at its corners are known; "" if not told."""
+    known, unit = plan.uncertainty, plan.site.unit
+    if known is None:
+        return ""
+    cut = known.digs[area.area.name, area.chosen].cut
+    return f"Known from the shots, nine times in ten: {_dig_and_level(known, cut, unit)}."
+
+
+def _dig_and_level(known: Uncertainty, cut: Interval, unit: Unit) -> str:
+    level = size(known.certainty.deviations * known.deviation, unit, DIRT)
+    return (
+        f"the dig to {_either(cut.either_way, unit)}, a level of the ground under it typically to "
+        f"\N{PLUS-MINUS SIGN}{level}; topsoil is not looked at"
+    )
+
+
+def bins_known(order: Order) -> str:
+    """Say how many bins of soil there may be, where that is not one number; else ""."""
+    found = bins_between(order)
+    if found is None or found[0] == found[1]:
+        return ""
+    return f"Bins of soil: {found[0]} to {found[1]}, as well as the ground is known"
+
+
+def _either(cubic_metres: float, unit: Unit) -> str:
+    told = cubic_yards(cubic_metres) if unit == "ft" else cubic_metres
+    if told < (0.05 if unit == "ft" else 0.005):
+        return f"under {'0.1 yd³' if unit == 'ft' else '0.01 m³'}"
+    return f"\N{PLUS-MINUS SIGN}{volume(cubic_metres, unit)}"
