@@ -147,6 +147,9 @@ def _parser() -> argparse.ArgumentParser:
     )
     verify.add_argument("--benchmark", metavar="NAME", help="what the level was sighted on")
     verify.add_argument("--reading", metavar="ROD", help="what the rod on it read")
+    verify.add_argument(
+        "--rod", metavar="MARKS", help="ft-in, ft, m, cm or mm: what the rod is marked in"
+    )
     verify.add_argument("--json", action="store_true", help="print the result as JSON, in SI")
     verify.add_argument(
         "--out", metavar="DIR", type=_path, help="write a map and list as PDF and CSV there"
@@ -466,11 +469,11 @@ def _stakes(arguments: argparse.Namespace) -> int:
     if out is not None:
         check_owner(out, plan.site)
     unit = plan.site.unit
-    told = Told(rod_marks(arguments.rod, unit), rounding_of(arguments.step, unit), unit)
+    told = Told(rod_marks(arguments.rod, plan.site), rounding_of(arguments.step, unit), unit)
     rod = Limits(plan.site.limits, unit)["rod-length"]
     found = set_out(
         plan,
-        instrument_of(plan.site, arguments.benchmark, arguments.reading, rod),
+        instrument_of(plan.site, arguments.benchmark, arguments.reading, rod, told.rod),
         spacing_of(arguments.grid, "--grid", plan),
         spacing_of(arguments.every, "--every", plan),
     )
@@ -490,7 +493,7 @@ def _verify(arguments: argparse.Namespace) -> int:
     from grading.asbuilt.model import as_built, layer_named, shots_of_areas
     from grading.asbuilt.shots import read_shots
     from grading.catalogue.rules import Limits
-    from grading.setout.instrument import instrument_of
+    from grading.setout.instrument import instrument_of, rod_marks
     from grading.setout.model import set_out
     from viz.files import check_owner
     from viz.terminal import asbuilt, report
@@ -501,7 +504,8 @@ def _verify(arguments: argparse.Namespace) -> int:
         check_owner(arguments.out, plan.site)
     unit = plan.site.unit
     rod = Limits(plan.site.limits, unit)["rod-length"]
-    sight = instrument_of(plan.site, arguments.benchmark, arguments.reading, rod)
+    marks = rod_marks(arguments.rod, plan.site)
+    sight = instrument_of(plan.site, arguments.benchmark, arguments.reading, rod, marks)
     stakes = set_out(plan)
     shots = read_shots(arguments.shots, unit, stakes, sight)
     under = None if arguments.under is None else read_shots(arguments.under, unit, stakes, sight)

@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from grading.setout.instrument import Instrument, RodUnit, rod_words
+from grading.setout.instrument import Instrument, rod_words
 from grading.setout.model import AreaStakes, SetOut, Stake
 from grading.setout.strings import Board, String
+from grading.units.rods import RodUnit
 
 SCHEMA = "fallaway/stakes/1"
 

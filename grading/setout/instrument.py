@@ -8,14 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
 
 from grading.errors import Problem, SiteError
 from grading.files.toml_file import nearest, shown_value
 from grading.site.model import Site
 from grading.units import FOOT, INCH, Unit, UnitError, feet_inches, read_length
-
-RodUnit = Literal["ft-in", "ft", "m", "cm", "mm"]
+from grading.units.rods import ROD_UNITS, RodUnit, read_rod
 
 _DECIMALS: Mapping[str, tuple[float, int]] = {
     "ft": (FOOT, 2), "m": (1.0, 3), "cm": (0.01, 1), "mm": (0.001, 0),
@@ -54,12 +52,13 @@ class Instrument:
 
 
 def benchmarks_of(site: Site) -> dict[str, float]:
-    """Return what an instrument can be sighted on, by its name: sills of doors. [m]"""
-    return {door.name: float(door.sill) for door in site.doors}
+    """Return what an instrument can be sighted on, by its name: benchmarks, sills of doors. [m]"""
+    sills = {door.name: float(door.sill) for door in site.doors}
+    return {**sills, **{each.name: float(each.z) for each in site.benchmarks}}
 
 
 def instrument_of(
-    site: Site, benchmark: str | None, reading: str | None, rod: float
+    site: Site, benchmark: str | None, reading: str | None, rod: float, marks: RodUnit
 ) -> Instrument | None:
     """Return the instrument that a person tells of, None where none is told of.
 
@@ -69,9 +68,11 @@ def instrument_of(
     benchmark : str or None
         The name of one of `benchmarks_of`; may be left out where there is only one.
     reading : str or None
-        As it was read on the rod, with a unit of its own or in the site's.
+        As it was read on the rod; a bare number as the rod is marked.
     rod : float
         How long the rod is. [m]
+    marks : RodUnit
+        What it is marked in.
 
     Raises
     ------
@@ -97,7 +98,7 @@ def instrument_of(
         mend = nearest(name, list(known))
         raise SiteError([Problem("--benchmark", shown_value(name), f"one of {named}", mend)])
     try:
-        told = read_length(reading, site.unit)
+        told = float(read_rod(reading, marks))
     except UnitError as error:
         raise SiteError([Problem("--reading", error.found, error.expected, error.mend)]) from None
     if abs(told) > rod:
@@ -107,13 +108,13 @@ def instrument_of(
     return Instrument(name, known[name], told, rod)
 
 
-def rod_marks(words: str | None, unit: Unit) -> RodUnit:
-    """Return what a rod is marked in: as a person says, else feet and inches, or metres.
+def rod_marks(words: str | None, site: Site) -> RodUnit:
+    """Return what a rod is marked in: as is said, else that of the level book, or as usual.
 
     Parameters
     ----------
     words : str or None
-    unit : "ft" or "m"
+    site : Site
 
     Raises
     ------
@@ -121,12 +122,12 @@ def rod_marks(words: str | None, unit: Unit) -> RodUnit:
         No rod is marked in that.
     """
     if words is None:
-        return "ft-in" if unit == "ft" else "m"
-    marks: RodUnit
-    for marks in ("ft-in", "ft", "m", "cm", "mm"):
+        return site.levels[0].rod if site.levels else "ft-in" if site.unit == "ft" else "m"
+    for marks in ROD_UNITS:
         if words == marks:
             return marks
-    raise SiteError([Problem("--rod", shown_value(words), "one of ft-in, ft, m, cm and mm")])
+    expected = f"one of {', '.join(ROD_UNITS)}"
+    raise SiteError([Problem("--rod", shown_value(words), expected)])
 
 
 def rounding_of(words: str | None, unit: Unit) -> float:

@@ -20,7 +20,7 @@ from grading.geometry.outline import edge_lines
 from grading.geometry.touching import TOGETHER
 from grading.setout.instrument import Instrument
 from grading.setout.strings import String, strings_of
-from grading.setout.ties import Reference, Taping, Tied, house_corners
+from grading.setout.ties import Held, Taping, Tied, held_on
 from grading.units import UnitError, read_length
 
 Floats = NDArray[np.float64]
@@ -106,7 +106,7 @@ class SetOut:
 
     design: Design
     instrument: Instrument | None
-    references: tuple[Reference, ...]
+    references: tuple[Held, ...]
     areas: tuple[AreaStakes, ...]
 
     def notes(self, stake: Stake) -> Iterator[str]:
@@ -169,7 +169,7 @@ def set_out(
         Stakes along the edges of the paving, so far apart at the most. [m]
     """
     limits = Limits(design.site.limits, design.site.unit)
-    references = house_corners(design.site)
+    references = held_on(design)
     taping = Taping(design.site, references, limits["tape-length"])
     areas = tuple(_area(design, area, taping, limits, grid, every) for area in design.areas)
     return SetOut(design, instrument, references, areas)

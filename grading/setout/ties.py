@@ -10,10 +10,11 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from grading.design.model import Design
 from grading.geometry.touching import TOGETHER
-from grading.site.house import HOUSE_STRIP
 from grading.site.model import Site
 from grading.site.walls import named_walls
+from grading.survey.taped import references_of, through_house
 
 Floats = NDArray[np.float64]
 
@@ -23,11 +24,10 @@ Two tapes out by 1/4 in each leave a stake at 30 degrees twice as far off as at 
 
 _AT = TOGETHER / 2  # m: a stake this near to a reference is at it
 _SAME = 1e-6  # m: corners of the house no farther apart are one
-_THROUGH = 0.01  # m: of a tape, inside the house
 
 
 @dataclass(frozen=True, eq=False)
-class Reference:
+class Held:
     """What a tape is held to: its name, where it is (2,) [m], and that in words."""
 
     name: str
@@ -68,23 +68,21 @@ class Tied:
         return self.angle is not None and not SHARP <= self.angle <= FLAT
 
 
-def house_corners(site: Site) -> tuple[Reference, ...]:
-    """Return the corners of the house, named H1, H2, ... along the foundation line."""
-    found: list[tuple[Floats, list[str]]] = []
-    for name, start, end, outward in named_walls(site.house):
-        # As one faces the wall from the yard.
-        left = np.array([outward[1], -outward[0]])
-        for at, other in ((start, end), (end, start)):
-            side = "left" if (at - other) @ left > 0 else "right"
-            known = next((each for each in found if np.hypot(*(at - each[0])) <= _SAME), None)
-            if known is None:
-                found.append((np.asarray(at, float), [f"{side} end of {name}"]))
-            else:
-                known[1].append(f"{side} end of {name}")
-    return tuple(
-        Reference(f"H{number}", at, " and ".join(ends))
-        for number, (at, ends) in enumerate(found, start=1)
-    )
+def held_on(design: Design) -> tuple[Held, ...]:
+    """Return what tapes are held to on a site: corners of the house, H1, H2, ..., and its own."""
+    site = design.site
+    found = []
+    for name, at in references_of(site.house, site.references).items():
+        ends = []
+        for wall, start, end, outward in named_walls(site.house):
+            # As one faces the wall from the yard.
+            left = np.array([outward[1], -outward[0]])
+            for one, other in ((start, end), (end, start)):
+                if np.hypot(*(at - one)) <= _SAME:
+                    side = "left" if (one - other) @ left > 0 else "right"
+                    ends.append(f"{side} end of {wall}")
+        found.append(Held(name, at, " and ".join(ends) or design.places.at(at)))
+    return tuple(found)
 
 
 class Taping:
@@ -93,19 +91,16 @@ class Taping:
     Parameters
     ----------
     site : Site
-    references : sequence of Reference
+    references : sequence of Held
     longest : float
         What a tape reaches. [m]
     """
 
-    def __init__(self, site: Site, references: Sequence[Reference], longest: float) -> None:
+    def __init__(self, site: Site, references: Sequence[Held], longest: float) -> None:
         self._references = tuple(references)
         self._longest = longest
         self._walls = named_walls(site.house)
-        house = site.house
-        body = shapely.Polygon() if house is None else house.polygon(HOUSE_STRIP)
-        # A tape held to a corner, or along a wall, touches the house and does not go through it.
-        self._body = shapely.buffer(body, -TOGETHER)
+        self._house = site.house
 
     @property
     def has_references(self) -> bool:
@@ -146,10 +141,8 @@ class Taping:
 
     def in_sight(self, reference: Floats, at: Floats) -> bool:
         """Whether a tape reaches from one point (2,) to another, the house not in its way. [m]"""
-        tape = shapely.LineString([reference, at])
-        if tape.length > self._longest:
-            return False
-        return bool(shapely.length(shapely.intersection(tape, self._body)) < _THROUGH)
+        far = float(np.hypot(*(reference - at)))
+        return far <= self._longest and not through_house(at, reference[None], self._house)
 
     def _wall(self, at: Floats) -> str:
         for name, start, end, _ in self._walls:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from grading.setout.instrument import Instrument, RodUnit, rod_words, rounded
+from grading.setout.instrument import Instrument, rod_words, rounded
 from grading.setout.model import Stake
 from grading.setout.strings import Board, String
 from grading.setout.ties import Tie
 from grading.units import INCH, Unit, feet_inches, inches, length
+from grading.units.rods import RodUnit
 
 LOWER = "A bigger reading is a lower point."
 """Stands on every page with rods."""

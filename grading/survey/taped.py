@@ -116,7 +116,7 @@ class Taped:
 
 def corner_name(number: int) -> str:
     """Return what a corner of the house is called: its number along the foundation line."""
-    return f"corner {number}"
+    return f"H{number}"
 
 
 def references_of(house: House | None, own: Sequence[Reference]) -> dict[str, Floats]:
@@ -297,7 +297,7 @@ def _settled(
     """Return the point that is meant and what told it, or why none is."""
     outside = [fix for fix in every if not _inside(fix.xy, house)]
     if len(outside) > 1 and not side:
-        outside = [fix for fix in outside if not _through(fix.xy, refs, house)] or outside
+        outside = [fix for fix in outside if not through_house(fix.xy, refs, house)] or outside
     if not outside:
         return "inside"
     if side:
@@ -328,8 +328,8 @@ def _inside(xy: Floats, house: House | None) -> bool:
     return bool(shapely.contains(house.behind(FAR_BEHIND), point))
 
 
-def _through(xy: Floats, refs: Floats, house: House | None) -> bool:
-    """Return whether a tape to a point would have gone through the house."""
+def through_house(xy: Floats, refs: Floats, house: House | None) -> bool:
+    """Return whether a tape from a point (2,) to one of others (k, 2) goes through the house."""
     if house is None:
         return False
     # Taken in by an inch: a tape along a wall does not go through it.

@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import degrees
 
-from grading.setout.instrument import RodUnit, rod_words
+from grading.setout.instrument import rod_words
 from grading.setout.model import AreaStakes, SetOut, Stake
 from grading.setout.words import board_words, cut_words, string_words, tape_words, tie_words
 from grading.units import METRES, Unit, length, run
+from grading.units.rods import RodUnit
 from viz.table import Table
 
 

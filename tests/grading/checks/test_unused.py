@@ -193,7 +193,7 @@ def within(yard, place):
 # What must be there for a key to be about something.
 BARE = {"step": [], "meet": [], "area": [YARD["area"][0] | {"plane": GIVEN}]}
 FRONT = {"area": [YARD["area"][0], YARD["area"][1] | {"use": "front walkway"}]}
-BOOK = """point,distance,bs,is,fs,x,y,to A,to corner 1,side
+BOOK = """point,distance,bs,is,fs,x,y,to A,to H1,side
 sill,20,5.25,,,,,,,
 a,25,,5.83,,8,20,,,
 b,35,,5.95,,,,9,30,left

@@ -34,7 +34,7 @@ inside = [15, -5]
 name = "patio"
 outline = [[2, 0], [28, 0], [28, 18], [2, 18]]
 """
-BOOK = """point,bs,is,fs,x,y,wall,along,out,to corner 1,to A,side,code,note
+BOOK = """point,bs,is,fs,x,y,wall,along,out,to H1,to A,side,code,note
 sill,3 0,,,,,,,,,,,,
 a,,3 6,,0,0,,,,,,,lawn,wet
 b,,3 7 1/2,,,,wall 1,10,5' 6",,,,lawn,
@@ -126,7 +126,7 @@ def test_a_rod_upside_down_and_a_turning_point_are_no_ground(tmp_path):
         ("0,0,,,,", "0,0,1,3,4,", "found a place by x and y and by along and out"),
         ("wall 1", "wall 2", "column wall: found \"wall 2\", expected a wall of the house: wall 1"),
         ("10,5' 6\"", "10,", "column out: found nothing, expected how far along the wall"),
-        ("25,15,right", "25,,right", "found one tie of \"d\", to corner 1"),
+        ("25,15,right", "25,,right", "found one tie of \"d\", to H1"),
         ("25,15,right", "5,6,right", "that fall short of each other by 25' 0 11/16\""),
         ("25,15,right", "60,3,right", "that do not reach each other by"),
         ("25,15,right", "25,15,up", "column side: found \"up\", expected \"left\" or \"right\""),
@@ -134,7 +134,7 @@ def test_a_rod_upside_down_and_a_turning_point_are_no_ground(tmp_path):
         ("0,0,,,,,,,lawn", "0,0,,,,,,left,lawn", "found a side without ties"),
         ("25,15,right", "25,-15,right", "expected a taped distance of zero or more"),
         ("to A", "to B", "found the column \"to B\", expected to what the tape is held, one of"),
-        ("to A", "to corner 1", "found two columns \"to corner 1\", expected one"),
+        ("to A", "to H1", "found two columns \"to H1\", expected one"),
         (",code,", ",x,", "found two columns \"x\", expected one"),
         (",code,", ",colour,", "found the column \"colour\", expected one of point, backsight"),
         ("sill,3 0,,", "sill,,,3 0", "found a reading of sill before any backsight"),
@@ -164,7 +164,7 @@ def test_what_is_wrong_in_a_book_gets_its_sentence(tmp_path, old, new, says):
     ("old", "new", "says"),
     [
         ('name = "sill"', 'name = "still"', 'found "still", which no level book reads'),
-        ('name = "A"', 'name = "corner 2"', '"corner 2", as a corner of the house is called'),
+        ('name = "A"', 'name = "H2"', '"H2", as a corner of the house is called'),
         ('[[benchmark]]\nname = "sill"\nz = 100', "", "key benchmark: found no [[benchmark]]"),
         ("[[reference]]", '[[benchmark]]\nname = "Sill"\nz = 9\n[[reference]]',
          '"Sill", which is benchmark[1].name too'),

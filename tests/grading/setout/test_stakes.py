@@ -13,9 +13,10 @@ from grading.errors import SiteError
 from grading.record.stakes import stakes_record
 from grading.setout.instrument import Instrument, instrument_of, rod_words, rounded, rounding_of
 from grading.setout.model import set_out, spacing_of
-from grading.setout.ties import Reference, Taping, house_corners
+from grading.setout.ties import Held, Taping
 from grading.site.house import House
 from grading.site.model import Site, Spots
+from grading.survey.taped import references_of
 from grading.units import FOOT, INCH
 
 
@@ -26,7 +27,7 @@ def plan(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def found(plan):
-    return set_out(plan, instrument_of(plan.site, None, "1.2", 4.0), every=1.0)
+    return set_out(plan, instrument_of(plan.site, None, "1.2", 4.0, "m"), every=1.0)
 
 
 def circles_meet(one, far, other, near):
@@ -49,7 +50,7 @@ def test_two_tapes_meet_at_the_stake(found):
 
 def test_the_pair_that_crosses_best_is_taken_and_the_rest_is_the_check():
     site = _site_of([[0, 0], [10, 0], [10, 6]], [20, -5])
-    references = house_corners(site)
+    references = held(site)
     assert [each.name for each in references] == ["H1", "H2", "H3"]
     at = np.array([6.0, 4.0])
     tied = Taping(site, references, 30.0).tied(at)
@@ -65,6 +66,10 @@ def test_the_pair_that_crosses_best_is_taken_and_the_rest_is_the_check():
     assert {tie.to for tie in tied.ties} == {"H1", "H2", "H3"}
 
 
+def held(site):
+    return [Held(name, at, "") for name, at in references_of(site.house, ()).items()]
+
+
 def _site_of(walls, inside):
     house = House.model_validate({"walls": walls, "inside": inside})
     return Site(None, "yard", "m", Spots(np.zeros((0, 3))), house=house)
@@ -73,7 +78,7 @@ def _site_of(walls, inside):
 def test_no_tape_goes_through_the_house():
     # An outside corner: from the far end of one wall the other side of it is not seen.
     site = _site_of([[-8, 0], [0, 0], [0, -8]], [-4, -4])
-    taping = Taping(site, house_corners(site), 30.0)
+    taping = Taping(site, held(site), 30.0)
     tied = taping.tied(np.array([3.0, -4.0]))
     assert {tie.to for tie in tied.ties} == {"H2", "H3"}
     beyond = taping.tied(np.array([3.0, 3.0]))
@@ -82,7 +87,7 @@ def test_no_tape_goes_through_the_house():
 
 def test_tapes_that_cross_flat_are_told_but_not_along_a_wall():
     site = _site_of([[0, 0], [10, 0]], [5, -4])
-    taping = Taping(site, house_corners(site), 30.0)
+    taping = Taping(site, held(site), 30.0)
     assert taping.tied(np.array([5.0, 0.5])).poor
     at_wall = taping.tied(np.array([5.0, 0.0]))
     assert (at_wall.wall, at_wall.angle, at_wall.poor) == ("wall 1", None, False)
@@ -95,10 +100,10 @@ def test_tapes_that_cross_flat_are_told_but_not_along_a_wall():
 
 def test_a_tape_is_no_longer_than_it_is():
     site = _site_of([[0, 0], [10, 0]], [5, -4])
-    taping = Taping(site, house_corners(site), 8.0)
+    taping = Taping(site, held(site), 8.0)
     tied = taping.tied(np.array([1.0, 3.0]))
     assert [tie.to for tie in tied.ties] == ["H1"]
-    assert Taping(site, (Reference("A", np.zeros(2), ""),), 8.0).has_references
+    assert Taping(site, (Held("A", np.zeros(2), ""),), 8.0).has_references
 
 
 @settings(max_examples=200, deadline=None)
@@ -190,9 +195,9 @@ def test_what_the_level_cannot_see_and_the_rod_cannot_reach_is_told(plan):
 
 
 def test_a_benchmark_is_the_sill_of_a_door_and_words_must_be_a_reading(plan):
-    sight = instrument_of(plan.site, None, "1.25 m", 4.0)
+    sight = instrument_of(plan.site, None, "1.25 m", 4.0, "m")
     assert (sight.benchmark, sight.height) == ("garden door", pytest.approx(11.35))
-    assert instrument_of(plan.site, None, None, 4.0) is None
+    assert instrument_of(plan.site, None, None, 4.0, "m") is None
     for benchmark, reading, words in (
         ("garden door", None, "without a reading"),
         ("garden gate", "1.2", '"garden gate"'),
@@ -200,7 +205,7 @@ def test_a_benchmark_is_the_sill_of_a_door_and_words_must_be_a_reading(plan):
         (None, "4.5", "beyond the rod"),
     ):
         with pytest.raises(SiteError, match=words):
-            instrument_of(plan.site, benchmark, reading, 4.0)
+            instrument_of(plan.site, benchmark, reading, 4.0, "m")
 
 
 def test_spacings_and_roundings_that_make_no_sense_are_refused(plan):

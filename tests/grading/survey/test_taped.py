@@ -18,7 +18,7 @@ CORNERED = {"walls": [[0, 10], [0, 0], [12, 0]], "inside": [-4, -4]}
 CLOSED = {"walls": [[0, 0], [12, 0], [12, -8], [0, -8], [0, 0]], "inside": [6, -4]}
 
 
-def places_of(folder, rows, house, own=(), header="point,wall,along,out,side,to corner 1"):
+def places_of(folder, rows, house, own=(), header="point,wall,along,out,side,to H1"):
     built = None if house is None else House.model_validate(house)
     held = [Reference(name=name, at=at) for name, at in dict(own).items()]
     names = list(references_of(built, held))
@@ -66,7 +66,7 @@ ENDS = np.array([[0.0, 0.0], [12.0, 0.0]])
 @pytest.mark.parametrize("point", [[3, 5], [9.5, 1], [6, 12], [14, 3], [-2, 0.5], [-4, 14]])
 def test_two_ties_from_a_wall_are_on_the_side_of_the_yard(tmp_path, house, point):
     row = tie(point, "a", ENDS)
-    header = "point,wall,along,out,side,to corner 1,to corner 2"
+    header = "point,wall,along,out,side,to H1,to H2"
     found, problems = places_of(tmp_path, row + "\n", house, header=header)
     assert not problems
     (one,) = found.tied
@@ -98,25 +98,25 @@ def test_both_sides_outside_are_asked_for_and_a_side_or_a_third_tie_settles_it(t
 
 
 def test_a_side_that_lies_in_the_house_is_refused(tmp_path):
-    header = "point,wall,along,out,side,to corner 1,to corner 2"
+    header = "point,wall,along,out,side,to H1,to H2"
     row = tie([3, 5], "a", ENDS, "right") + "\n"
     (problem,) = places_of(tmp_path, row, CLOSED, header=header)[1]
     assert 'that place "a" inside the house' in problem.found
 
 
 def test_ties_may_stand_in_several_rows(tmp_path):
-    header = "point,wall,along,out,side,to corner 1,to corner 2"
+    header = "point,wall,along,out,side,to H1,to H2"
     a, b = np.hypot(*(np.array([5, 4]) - ENDS).T)
     rows = f"a,,,,,{a:.4f},,\na,,,,,,{b:.4f},\n"
     found, problems = places_of(tmp_path, rows, OPEN, header=header)
     assert not problems
     assert found.tied[0].fix.xy == pytest.approx([5, 4], abs=2e-3)
     (problem,) = places_of(tmp_path, rows + f"a,,,,,{a + 1:.4f},,\n", OPEN, header=header)[1]
-    assert problem.found == f"{a + 1:.3f} m to corner 1, and {a:.3f} m above"
+    assert problem.found == f"{a + 1:.3f} m to H1, and {a:.3f} m above"
 
 
 def test_how_well_a_place_is_known_follows_from_how_it_was_found(tmp_path):
-    header = "point,wall,along,out,side,to corner 1,to corner 2"
+    header = "point,wall,along,out,side,to H1,to H2"
     row = tie([6, 6], "a", ENDS) + "\nb,1,2,3,,,,\n"
     found, _ = places_of(tmp_path, row, OPEN, header=header)
     # Tapes at a right angle: the standard deviation of one tape along either axis.
@@ -125,9 +125,7 @@ def test_how_well_a_place_is_known_follows_from_how_it_was_found(tmp_path):
 
 
 def test_corners_of_the_house_are_there_without_being_written():
-    assert list(references_of(House.model_validate(OPEN), ())) == ["corner 1", "corner 2"]
-    assert list(references_of(House.model_validate(CLOSED), ())) == [
-        f"corner {k}" for k in (1, 2, 3, 4)
-    ]
+    assert list(references_of(House.model_validate(OPEN), ())) == ["H1", "H2"]
+    assert list(references_of(House.model_validate(CLOSED), ())) == [f"H{k}" for k in (1, 2, 3, 4)]
     own = Reference(name="A", at=[1, 2])
     assert references_of(None, [own])["A"].tolist() == [1, 2]

@@ -39,7 +39,7 @@ inside = [4, -3]
 name = "patio"
 outline = [[1, 0], [8, 0], [8, 5], [1, 5]]
 """
-BOOK = """point,bs,is,fs,x,y,to corner 1,to corner 2,to A,to B
+BOOK = """point,bs,is,fs,x,y,to H1,to H2,to A,to B
 sill,1.500,,,,,,,,
 1,,1.620,,0,0,,,,
 2,,1.640,,9,0,,,,
@@ -126,7 +126,7 @@ def test_the_ties_are_printed_with_what_they_say_of_each_other(run):
     status, out, err = run("ties")
     assert (status, err) == (0, "")
     row = next(line for line in out.splitlines() if line.startswith("4 "))
-    assert "corner 1" in row
+    assert "H1" in row
     assert "4.00" in row
     assert "FAIL" not in out
 
