@@ -12,6 +12,7 @@ from grading.errors import OutsideSurvey, SiteError
 from grading.ground.model import surface, survey_to_ground
 from grading.ground.spots import SpotNames
 from grading.ground.topsoil import depth_between
+from grading.site.model import Spots
 from grading.units import FOOT
 
 # a square of ten metres with a pyramid of one metre on it
@@ -19,7 +20,7 @@ PYRAMID = np.array([[0, 0, 0], [10, 0, 0], [10, 10, 0], [0, 10, 0], [5, 5, 1.0]]
 
 
 def site(**changes):
-    spots = SimpleNamespace(
+    spots = Spots(
         xyz=PYRAMID,
         ids=("a", "b", "c", "d", "top"),
         lines=(2, 3, 4, 5, 6),
