@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from grading import Plan
+    from grading.asbuilt.shots import BuiltShots
     from grading.logbook.model import Entry
 
 VERSION = "0.1.0"
@@ -137,7 +138,10 @@ def _parser() -> argparse.ArgumentParser:
     verify = commands.add_parser("verify", help="what was built, held against the design")
     verify.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
     verify.add_argument(
-        "shots", metavar="SHOTS", type=_path, help="csv of stake or x,y, and rod or z"
+        "shots",
+        metavar="SHOTS",
+        type=_path,
+        help="csv of stake or x,y, and rod or z; or a level book",
     )
     verify.add_argument(
         "--layer", metavar="LAYER", required=True, help="subgrade, base, bedding or surface"
@@ -490,6 +494,7 @@ def _stakes(arguments: argparse.Namespace) -> int:
 
 
 def _verify(arguments: argparse.Namespace) -> int:
+    from grading.asbuilt.booked import booked_shots, holds_a_book
     from grading.asbuilt.model import as_built, layer_named, shots_of_areas
     from grading.asbuilt.shots import read_shots
     from grading.catalogue.rules import Limits
@@ -507,8 +512,14 @@ def _verify(arguments: argparse.Namespace) -> int:
     marks = rod_marks(arguments.rod, plan.site)
     sight = instrument_of(plan.site, arguments.benchmark, arguments.reading, rod, marks)
     stakes = set_out(plan)
-    shots = read_shots(arguments.shots, unit, stakes, sight)
-    under = None if arguments.under is None else read_shots(arguments.under, unit, stakes, sight)
+
+    def read(path: Path) -> BuiltShots:
+        if holds_a_book(path):
+            return booked_shots(path, plan.site, stakes, marks)
+        return read_shots(path, unit, stakes, sight)
+
+    shots = read(arguments.shots)
+    under = None if arguments.under is None else read(arguments.under)
     below = (
         {} if under is None else {area.area.name: own for area, own in shots_of_areas(plan, under)}
     )

@@ -129,6 +129,13 @@ def _numbers(header: Sequence[str], shown: str) -> tuple[str, ...]:
     raise SiteError([Problem(shown, found, f"how high each shot is: {COLUMNS}")])
 
 
+def areas_of_stakes(found: SetOut) -> dict[str, Mapping[str, Floats]]:
+    """Return where the stakes of each area are, by the names of both. [m]"""
+    return {
+        each.area.area.name: {stake.name: stake.at for stake in each.stakes} for each in found.areas
+    }
+
+
 def _at_stakes(
     listed: PointList, stakes: Sequence[str], areas: Sequence[str], found: SetOut, shown: str
 ) -> tuple[Floats, tuple[str, ...]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
@@ -38,6 +38,12 @@ _COLUMNS = {other: name for name, others in _NAMES.items() for other in others}
 _TO = re.compile(r"(?:tie )?to (?P<name>\S.*)", re.IGNORECASE)
 _WANTED = "point, backsight, intermediate, foresight"
 _SIGHTS = ("backsight", "intermediate", "foresight")
+
+
+def is_book(header: Sequence[str]) -> bool:
+    """Whether the columns of a csv file are those of a level book: any is of sights."""
+    return any(_COLUMNS.get(same_name(head)) in _SIGHTS for head in header)
+
 
 LONGEST_CELL = 120
 """Letters of a name, a code or a note at the most."""

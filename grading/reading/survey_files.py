@@ -73,7 +73,7 @@ def read_survey(site: Written, house: House | None, limits: Mapping[str, Limit])
     booked = None
     if made and whole:
         booked = _booked(site, made, list(marks.values()), list(own.values()), house, held)
-        _check_used(site, made, marks, own)
+        _check_used(site, made, marks)
     surveys = [*parts, *([booked] if made else [])]
     if any(each is None for each in surveys) or not surveys or len(made) < len(tables):
         return Surveyed(None)
@@ -186,10 +186,6 @@ def _check_marks(
     if tables and "benchmark" not in site.written:
         mend = "Write [[benchmark]] with the name that the level book has, and its z."
         site.wrong("benchmark", "no [[benchmark]]", "one or more beside [[levels]]", mend)
-    for written, kind in ((names, "benchmark"), (held, "reference")):
-        if written and "levels" not in site.written:
-            found, mend = f"a {kind} without a level book", "Add [[levels]], or leave it out."
-            site.wrong(kind, found, "a level book that it is for", mend)
 
 
 def _booked(
@@ -209,25 +205,16 @@ def _booked(
     return booked_survey(levels, places, books, limits)
 
 
-def _check_used(
-    site: Written, books: Sequence[LevelBook], marks: Mapping[str, Benchmark],
-    own: Mapping[str, Reference],
-) -> None:  # fmt: skip
-    """Note a benchmark that no book reads, a reference without ties, a test of no long sight."""
+def _check_used(site: Written, books: Sequence[LevelBook], marks: Mapping[str, Benchmark]) -> None:
+    """Note a benchmark that no book reads, where there is one, and a test of no long sight."""
     rows = [row for book in books for row in book.rows]
     read = {same_name(row.point) for row in rows if row.written}
     points = list(dict.fromkeys(row.point for row in rows if row.point))
     for key, mark in marks.items():
-        if same_name(mark.name) not in read:
+        if books and same_name(mark.name) not in read:
             found = f"{shown_value(mark.name)}, which no level book reads"
             mend = nearest(mark.name, points) or "Call it as the book does, or leave it out."
             site.wrong(f"{key}.name", found, "a point of a level book", mend)
-    tied = {name for row in rows if row.place for name in row.place.ties}
-    for key, each in own.items():
-        if each.name not in tied:
-            found = f"{shown_value(each.name)}, to which nothing is taped"
-            expected = f'a column "to {each.name}" in a level book'
-            site.wrong(f"{key}.name", found, expected, "Add the column, or leave it out.")
     for place, book in enumerate(books, start=1):
         far = any(row.distance is not None for row in book.rows)
         if book.collimation is not None and not far:

@@ -130,7 +130,7 @@ def test_a_rod_upside_down_and_a_turning_point_are_no_ground(tmp_path):
         ("25,15,right", "5,6,right", "that fall short of each other by 25' 0 11/16\""),
         ("25,15,right", "60,3,right", "that do not reach each other by"),
         ("25,15,right", "25,15,up", "column side: found \"up\", expected \"left\" or \"right\""),
-        ("25,15,right", "25,15,", "on either side of the line from corner 1 to A"),
+        ("25,15,right", "25,15,", "on either side of the line from H1 to A"),
         ("0,0,,,,,,,lawn", "0,0,,,,,,left,lawn", "found a side without ties"),
         ("25,15,right", "25,-15,right", "expected a taped distance of zero or more"),
         ("to A", "to B", "found the column \"to B\", expected to what the tape is held, one of"),

@@ -141,7 +141,7 @@ def test_a_bad_tie_is_named_and_ends_with_one(run):
 def test_of_three_ties_none_is_named(run):
     status, out, _ = run("ties", a="6.203", b="")
     assert status == 1
-    assert "FAIL 4: one of these three ties (corner 1, corner 2, A) is off by about" in out
+    assert "FAIL 4: one of these three ties (H1, H2, A) is off by about" in out
     assert "Tape a fourth, which tells them apart" in out
 
 
