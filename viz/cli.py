@@ -1,18 +1,22 @@
 """The command: `fallaway demo`, and `plan`, `order`, `card`, `sheet` and others of a SITE.
 
-Only argparse is imported before it is known what to do, so that help comes at once.
+Only argparse is imported before it is known what to do, so that help comes at once: here alone our
+own modules are imported inside functions, and with them what is slow of Python's own.
 """
 
 from __future__ import annotations
 
 import argparse
+import os
 import sys
-from collections.abc import Sequence
 from functools import partial
-from pathlib import Path
-from typing import TYPE_CHECKING
 
+TYPE_CHECKING = False  # as `typing` has it, which help does without
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+    from typing import Any
+
     from grading import Plan
 
 VERSION = "0.1.0"
@@ -29,23 +33,27 @@ def _parser() -> argparse.ArgumentParser:
         epilog="Exit status: 0 done; 1 done, and a check failed; 2 the input is wrong; "
         "3 a fault of fallaway's own. Estimates only: have utilities located before digging, and "
         "check on site.",
+        formatter_class=_formatter,
     )
     parser.add_argument("--version", action="version", version=f"fallaway {VERSION}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND")
 
-    demo = commands.add_parser("demo", help="plan a bundled site, with drawings and sheets")
-    demo.add_argument(
-        "folder",
-        metavar="DIR",
-        nargs="?",
-        default="fallaway-demo",
-        type=_path,
-        help="where the drawings go (default: fallaway-demo)",
-    )
+    def command(name: str, words: str) -> argparse.ArgumentParser:
+        return commands.add_parser(name, help=words, formatter_class=_formatter)
 
-    plan = commands.add_parser("plan", help="ground, finish, dig of every base system, checks")
-    plan.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
-    plan.add_argument("--out", metavar="DIR", type=_path, help="write drawings and tables there")
+    def of_site(name: str, words: str) -> argparse.ArgumentParser:
+        made = command(name, words)
+        made.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
+        return made
+
+    demo = command("demo", "plan a bundled site, with drawings and sheets")
+    demo.add_argument(
+        "folder", metavar="DIR", nargs="?", default="fallaway-demo", type=_path,
+        help="where the drawings go (default: fallaway-demo)",
+    )  # fmt: skip
+
+    plan = of_site("plan", "ground, finish, dig of every base system, checks")
+    _out(plan, "write drawings and tables there")
     plan.add_argument("--json", action="store_true", help="print the result as JSON, in SI")
     settling = plan.add_argument_group(
         "shots that stand out", "written into site.toml, then planned; the survey's file stays"
@@ -60,48 +68,52 @@ def _parser() -> argparse.ArgumentParser:
             type=partial(_told, option),
         )  # fmt: skip
 
-    order = commands.add_parser("order", help="what to order, move, work and pay on every base")
-    order.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
-    order.add_argument("--out", metavar="DIR", type=_path, help="write tables and a picture there")
+    order = of_site("order", "what to order, move, work and pay on every base")
+    _out(order, "write tables and a picture there")
 
-    card = commands.add_parser("card", help="every base over every depth of topsoil, on one page")
-    card.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
-    card.add_argument("--out", metavar="DIR", type=_path, help="write table and picture there")
+    card = of_site("card", "every base over every depth of topsoil, on one page")
+    _out(card, "write table and picture there")
     card.add_argument("--json", action="store_true", help="print the card as JSON, in SI")
 
-    export = commands.add_parser("export", help="models, drawings and tables in open formats")
-    export.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
-    export.add_argument("--out", metavar="DIR", type=_path, required=True, help="where they go")
+    export = of_site("export", "models, drawings and tables in open formats")
+    _out(export, "where they go", required=True)
     export.add_argument(
         "--as", metavar="FORMATS", dest="formats",
         help="any of glb,stl,dxf,landxml,xlsx,csv (default: all)",
     )  # fmt: skip
 
-    sheet = commands.add_parser("sheet", help="printed sheets for the homeowner and for the crew")
-    sheet.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
+    sheet = of_site("sheet", "printed sheets for the homeowner and for the crew")
     sheet.add_argument(
         "--for", dest="reader", metavar="WHO", help="homeowner or crew (default: a sheet for each)"
     )
-    sheet.add_argument(
-        "--out", metavar="DIR", type=_path, default=Path(), help="where (default: here)"
-    )
+    _out(sheet, "where (default: here)", default=".")
     sheet.add_argument(
         "--paper", metavar="PAPER", help="letter or a4 (default: letter in feet, a4 in metres)"
     )
 
-    show = commands.add_parser("open", help="turn the layers of a site in the browser")
-    show.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
+    of_site("open", "turn the layers of a site in the browser")
 
-    film = commands.add_parser("sequence", help="film how it is built, all bases in step")
-    film.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
-    film.add_argument(
-        "--out",
-        metavar="DIR",
-        type=_path,
-        default=Path("fallaway-sequence"),
-        help="where film and strip go (default: fallaway-sequence)",
-    )
+    film = of_site("sequence", "film how it is built, all bases in step")
+    films = "fallaway-sequence"
+    _out(film, f"where film and strip go (default: {films})", default=films)
     return parser
+
+
+def _out(parser: argparse.ArgumentParser, words: str, **options: Any) -> None:
+    parser.add_argument("--out", metavar="DIR", type=_path, help=words, **options)
+
+
+def _formatter(prog: str) -> argparse.HelpFormatter:
+    """Return what writes help as wide as the terminal is: left to itself it loads what packs files.
+
+    Asked as `shutil.get_terminal_size` asks: COLUMNS first, then the terminal, 80 where none is.
+    """
+    try:
+        wide = int(os.environ.get("COLUMNS", 0))
+        wide = wide if wide > 0 else os.get_terminal_size(sys.__stdout__.fileno()).columns
+    except (AttributeError, ValueError, OSError):
+        wide = 0
+    return argparse.HelpFormatter(prog, width=(wide or 80) - 2)
 
 
 def _told(option: str, words: str) -> tuple[str, str]:
@@ -112,7 +124,7 @@ def _told(option: str, words: str) -> tuple[str, str]:
 def _say(sentence: str) -> None:
     from viz.terminal.lines import say
 
-    say(sentence)
+    say(_shown(sentence))
 
 
 def _tell(words: object, end: str = "\n") -> None:
@@ -120,7 +132,7 @@ def _tell(words: object, end: str = "\n") -> None:
     from viz.terminal.lines import tell
 
     try:
-        tell(str(words), end)
+        tell(_shown(str(words)), end)
     except OSError as error:
         from grading.errors import Problem, SiteError
 
@@ -131,9 +143,20 @@ def _tell(words: object, end: str = "\n") -> None:
         ) from error
 
 
+def _shown(words: str) -> str:
+    """Return words in which nothing that a person wrote controls the terminal."""
+    if words.replace("\n", "").isprintable():
+        return words
+    from grading.signs import visible
+
+    return visible(words, "\n\t")
+
+
 def _path(words: str) -> Path:
     """Return a path as it was written; an empty one, as a variable not set leaves, is none."""
     if words.strip():
+        from pathlib import Path
+
         return Path(words)
     from grading.errors import Problem, SiteError
 
@@ -141,14 +164,18 @@ def _path(words: str) -> Path:
     raise SiteError([Problem("the command", 'an empty name ""', "the name of a folder", mend)])
 
 
-def _planned(site: Path) -> Plan:
-    """Return the plan of a site; where there is none, say what looked odd in it as well."""
+def _planned(site: Path, out: Path | None = None) -> Plan:
+    """Return the plan of a site; where there is none, say what looked odd in it as well.
+
+    A folder to write into that is another site's is refused before anything is said.
+    """
     import grading
     from grading.ground.model import survey_to_ground
+    from viz.files import check_owner
 
     read = grading.read_site(site)
     try:
-        return grading.plan(read)
+        plan = grading.plan(read)
     except grading.GradingError:
         try:
             ground = survey_to_ground(read)
@@ -159,22 +186,33 @@ def _planned(site: Path) -> Plan:
         for warning in odd:
             _say(f"look again: {warning}")
         raise
+    if out is not None:
+        check_owner(out, plan.site)
+    return plan
+
+
+def _checked(plan: Plan, *, told: bool) -> int:
+    """Return the exit status of a plan; say that a check fails where that was not `told`."""
+    if plan.failed and not told:
+        _say("a check of the plan failed: see `fallaway plan`")
+    return CHECK_FAILED if plan.failed else DONE
+
+
+def _look_again(plan: Plan) -> None:
+    for warning in plan.warnings:
+        _say(f"look again: {warning}")
 
 
 def _plan(site: Path, out: Path | None, as_json: bool, sheets: bool = False) -> int:
     import json
 
     import grading
-    from viz.files import check_owner
     from viz.terminal import report
 
-    plan = _planned(site)
-    if out is not None:
-        check_owner(out, plan.site)
+    plan = _planned(site, out)
     if as_json:
         _tell(json.dumps(grading.record(plan), indent=2, allow_nan=False))
-        for warning in plan.warnings:
-            _say(f"look again: {warning}")
+        _look_again(plan)
     else:
         _tell(report.text(plan))
     if out is not None:
@@ -187,7 +225,7 @@ def _plan(site: Path, out: Path | None, as_json: bool, sheets: bool = False) -> 
             written = sorted([*written, *write_sheets(plan, out, _say)])
         if not as_json:
             _tell(report.written(out, written))
-    return CHECK_FAILED if plan.failed else DONE
+    return _checked(plan, told=True)
 
 
 def _settle(site: Path, settled: Sequence[tuple[str, str]]) -> None:
@@ -201,39 +239,29 @@ def _settle(site: Path, settled: Sequence[tuple[str, str]]) -> None:
 
 
 def _order(site: Path, out: Path | None) -> int:
-    from viz.files import check_owner
     from viz.tables.account import account_of
     from viz.terminal import order, report
 
-    plan = _planned(site)
-    if out is not None:
-        check_owner(out, plan.site)
+    plan = _planned(site, out)
     account = account_of(plan)
     _tell(order.text(account))
     if out is not None:
         _tell(report.written(out, order.write(account, out, _say)))
-    if plan.failed:
-        _say("a check of the plan failed: see `fallaway plan`")
-    return CHECK_FAILED if plan.failed else DONE
+    return _checked(plan, told=False)
 
 
 def _card(site: Path, out: Path | None, as_json: bool) -> int:
-    from viz.files import check_owner
     from viz.tables.card import sheet_of
     from viz.terminal import card, report
 
-    plan = _planned(site)
-    if out is not None:
-        check_owner(out, plan.site)
+    plan = _planned(site, out)
     sheet = sheet_of(plan)
     _tell(card.as_json(sheet) if as_json else card.text(sheet))
     if out is not None:
         written = card.write(sheet, out, _say)
         if not as_json:
             _tell(report.written(out, written))
-    if plan.failed:
-        _say("a check of the plan failed: see `fallaway plan`")
-    return CHECK_FAILED if plan.failed else DONE
+    return _checked(plan, told=False)
 
 
 def _export(site: Path, out: Path, formats: str | None) -> int:
@@ -243,7 +271,7 @@ def _export(site: Path, out: Path, formats: str | None) -> int:
     names = export.chosen_formats(formats)
     plan = _planned(site)
     _tell(report.written(out, export.export(plan, out, names)).lstrip("\n"))
-    return CHECK_FAILED if plan.failed else DONE
+    return _checked(plan, told=True)
 
 
 def _sheet(site: Path, reader: str | None, out: Path, paper: str | None) -> int:
@@ -254,22 +282,14 @@ def _sheet(site: Path, reader: str | None, out: Path, paper: str | None) -> int:
     check_words(kinds, paper)
     plan = _planned(site)
     _tell(report.written(out, write_sheets(plan, out, _say, kinds, paper)))
-    for warning in plan.warnings:
-        _say(f"look again: {warning}")
-    if plan.failed:
-        _say("a check of the plan failed: see `fallaway plan`")
-    return CHECK_FAILED if plan.failed else DONE
-
-
-def _demo(folder: Path) -> int:
-    import sample_sites
-
-    return _plan(sample_sites.path(DEMO_SITE), folder, as_json=False, sheets=True)
+    _look_again(plan)
+    return _checked(plan, told=False)
 
 
 def _open(site: Path) -> int:
     import tempfile
     import webbrowser
+    from pathlib import Path
 
     from viz.page import write_page
     from viz.scratch import no_room
@@ -282,44 +302,42 @@ def _open(site: Path) -> int:
     _tell(page)
     if not webbrowser.open(page.as_uri()):
         _say(f"no browser could be opened here; open {page} in one")
-    return CHECK_FAILED if plan.failed else DONE
+    return _checked(plan, told=True)
 
 
 def _sequence(site: Path, out: Path) -> int:
-    from viz.files import check_owner, write_with
+    from viz.files import write_with
     from viz.pictures.film import write_film
     from viz.terminal import report
 
-    plan = _planned(site)
-    check_owner(out, plan.site)
+    plan = _planned(site, out)
     _say("filming the build-up ...")
-
-    def make(folder: Path) -> None:
-        write_film(plan, folder)
-
-    _tell(report.written(out, write_with(out, make, plan.site)))
-    return CHECK_FAILED if plan.failed else DONE
+    made = write_with(out, lambda folder: write_film(plan, folder), plan.site)
+    _tell(report.written(out, made))
+    return _checked(plan, told=True)
 
 
-def _run(arguments: argparse.Namespace) -> int:
-    match arguments.command:
+def _run(told: argparse.Namespace) -> int:
+    match told.command:
         case "demo":
-            return _demo(arguments.folder)
+            import sample_sites
+
+            return _plan(sample_sites.path(DEMO_SITE), told.folder, as_json=False, sheets=True)
         case "plan":
-            _settle(arguments.site, arguments.settled)
-            return _plan(arguments.site, arguments.out, arguments.json)
+            _settle(told.site, told.settled)
+            return _plan(told.site, told.out, told.json)
         case "order":
-            return _order(arguments.site, arguments.out)
+            return _order(told.site, told.out)
         case "card":
-            return _card(arguments.site, arguments.out, arguments.json)
+            return _card(told.site, told.out, told.json)
         case "export":
-            return _export(arguments.site, arguments.out, arguments.formats)
+            return _export(told.site, told.out, told.formats)
         case "sheet":
-            return _sheet(arguments.site, arguments.reader, arguments.out, arguments.paper)
+            return _sheet(told.site, told.reader, told.out, told.paper)
         case "open":
-            return _open(arguments.site)
+            return _open(told.site)
         case "sequence":
-            return _sequence(arguments.site, arguments.out)
+            return _sequence(told.site, told.out)
     _tell(_parser().format_help(), end="")
     return DONE
 
@@ -368,7 +386,11 @@ def _faulty(error: BaseException, arguments: Sequence[str] | None) -> int:
 
 def _main(arguments: Sequence[str] | None) -> int:
     try:
-        return _run(_chosen(arguments))
+        try:
+            chosen = _parser().parse_args(arguments)
+        finally:
+            _tell("", end="")  # of the help that was asked for, some stands in the stream still
+        return _run(chosen)
     except Exception as error:
         from grading.errors import GradingError
 
@@ -376,13 +398,6 @@ def _main(arguments: Sequence[str] | None) -> int:
             raise
         _say(str(error))
         return error.exit_status
-
-
-def _chosen(arguments: Sequence[str] | None) -> argparse.Namespace:
-    try:
-        return _parser().parse_args(arguments)
-    finally:
-        _tell("", end="")  # of the help that was asked for, some stands in the stream still
 
 
 if __name__ == "__main__":

@@ -120,7 +120,7 @@ def check_owner(folder: Path, site: Site) -> None:
     )
 
 
-def write_with(folder: Path, make: Callable[[Path], None], site: Site) -> list[Path]:
+def write_with(folder: Path, make: Callable[[Path], object], site: Site) -> list[Path]:
     """Have files made, move them into a folder, and return them.
 
     Parameters
