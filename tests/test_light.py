@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import ast
 import gc
 import os
 import shutil
@@ -39,6 +40,25 @@ def test_a_plan_loads_neither_an_optimiser_nor_what_draws(name, words):
     if not words:  # what turns the verdict, which the JSON tells, is found by a solver
         assert "scipy.optimize" not in loaded
     assert not loaded & {"viz.outputs", "viz.drawings.drawing_set", "matplotlib", "pyvista", "PIL"}
+
+
+TOPPED = ("words", "tables", "terminal", "sheets", "paper", "")
+
+
+@pytest.mark.parametrize("folder", TOPPED)
+def test_our_own_modules_are_imported_at_the_top_of_a_file(folder):
+    """No circle is left to dodge; only what is heavy and not ours is imported where it is used."""
+    found = []
+    for file in (Path(ROOT) / "viz" / folder).glob("*.py"):
+        if file.name == "cli.py":
+            continue
+        whole = ast.parse(file.read_text(encoding="utf-8"))
+        for node in set(ast.walk(whole)) - set(whole.body):
+            names = [each.name for each in node.names] if isinstance(node, ast.Import) else []
+            names += [node.module or ""] if isinstance(node, ast.ImportFrom) else []
+            ours = [name for name in names if name.split(".")[0] in ("grading", "viz")]
+            found += [f"{file.name}:{node.lineno} {name}" for name in ours]
+    assert not found
 
 
 HELPED = """

@@ -7,7 +7,6 @@ own modules are imported inside functions, and with them what is slow of Python'
 from __future__ import annotations
 
 import argparse
-import os
 import sys
 from functools import partial
 
@@ -104,16 +103,9 @@ def _out(parser: argparse.ArgumentParser, words: str, **options: Any) -> None:
 
 
 def _formatter(prog: str) -> argparse.HelpFormatter:
-    """Return what writes help as wide as the terminal is: left to itself it loads what packs files.
+    from viz.terminal.lines import columns
 
-    Asked as `shutil.get_terminal_size` asks: COLUMNS first, then the terminal, 80 where none is.
-    """
-    try:
-        wide = int(os.environ.get("COLUMNS", 0))
-        wide = wide if wide > 0 else os.get_terminal_size(sys.__stdout__.fileno()).columns
-    except (AttributeError, ValueError, OSError):
-        wide = 0
-    return argparse.HelpFormatter(prog, width=(wide or 80) - 2)
+    return argparse.HelpFormatter(prog, width=columns() - 2)
 
 
 def _told(option: str, words: str) -> tuple[str, str]:

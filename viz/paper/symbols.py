@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
 from viz.paper.drawing import FINE, OUTLINE, THIN, Pen
-from viz.paper.ink import arrow_head, circle
+from viz.paper.ink import Floats, arrow_head, circle
 
-Shape = tuple[tuple[Any, ...], Pen | None, str, bool]  # rings, pen, fill, closed
+Shape = tuple[tuple[Floats, ...], Pen | None, str, bool]  # rings, pen, fill, closed
 
 
 def symbol(kind: str, size: float) -> list[Shape]:

@@ -7,17 +7,25 @@ and the sheet that takes its drawings, and yields `Section`s of the blocks that 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
 from grading.answers.halfway_words import left_words
 from grading.conditions.level_words import beside_words
 from grading.conditions.seat_words import stands_words
+from grading.crew.model import Crew
+from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
-from grading.design.levels import Levels, grid_of, levels_at
+from grading.design.levels import Grid, Levels, grid_of, levels_at
+from grading.design.points import circles_of, letters, named_points, with_holes
+from grading.geometry.outline import Curve
+from grading.order.hauling import Loads
+from grading.order.labour import Task
 from grading.order.quantities import lift_count, lift_limit
-from grading.units import HOUR, feet_inches, length, nominals, size, slope, volume
+from grading.units import HOUR, Unit, feet_inches, length, nominals, size, slope, volume
+from viz.drawings.section.sheet import section_sheet
+from viz.paper.page import page_for
 from viz.sheets.as_one import as_one, joins_drawn
 from viz.sheets.blocks import (
     MARGIN,
@@ -32,6 +40,7 @@ from viz.sheets.blocks import (
     words,
 )
 from viz.sheets.compile import Compiled, printable
+from viz.sheets.grid_plan import grid_plan
 from viz.sheets.head import Job, area_title, head_of, size_words
 from viz.sheets.plain import paver_size
 from viz.tables.order import CUBIC, HEAVY, LIGHT, amount_of, cubic, heavy, light
@@ -39,12 +48,6 @@ from viz.words.figures import DIRT, earth, ground_area, run, small, stretch
 from viz.words.finish import CHOSEN
 from viz.words.folds import falls_words
 from viz.words.uncounted import not_counted
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.design.levels import Grid
-    from grading.geometry.outline import Curve
-    from grading.order.hauling import Loads
 
 Say = Callable[[str], None]
 Maker = Callable[[Job, Compiled], Iterator[Section]]
@@ -86,8 +89,6 @@ def _name(job: Job, plan: AreaPlan, what: str) -> str:
 
 def setting_out(job: Job, sheet: Compiled) -> Iterator[Section]:
     """Yield the plan of each area, then its levels at every corner and along the grid."""
-    from grading.design.points import circles_of, letters, named_points, with_holes
-    from viz.sheets.grid_plan import grid_plan
 
     for plan in job.plan.areas:
         points = with_holes(plan, named_points(plan))
@@ -135,7 +136,7 @@ def _below(job: Job, plan: AreaPlan) -> str:
     return f"{said}."
 
 
-def _told_to(unit: Any) -> str:
+def _told_to(unit: Unit) -> str:
     fine, rough = (f"1/{parts} in" for parts in (16, DIRT))
     if unit == "ft":
         return f"to the nearest {fine} for finish and subgrade, {rough} for earth"
@@ -175,12 +176,12 @@ def _walls(job: Job, plan: AreaPlan) -> str:
     return " ".join(said)
 
 
-def _pair(metres: float, unit: Any, denominator: int) -> tuple[str, str]:
+def _pair(metres: float, unit: Unit, denominator: int) -> tuple[str, str]:
     pair = feet_inches(metres, denominator), length(metres, "m")
     return pair if unit == "ft" else pair[::-1]
 
 
-def _small_pair(metres: float, unit: Any) -> tuple[str, str]:
+def _small_pair(metres: float, unit: Unit) -> tuple[str, str]:
     first, second = small(metres, unit, DIRT).rstrip(")").split(" (")
     return first, second
 
@@ -267,7 +268,7 @@ def building_up(job: Job, sheet: Compiled) -> Iterator[Section]:
     for order in job.order.areas:
         plan = order.area
         dig = plan.chosen_dig
-        rows: list[list[Any]] = []
+        rows: list[list[Cell]] = []
         sources = []
         if dig.fill > 5e-3:
             stone = order.takeoffs[plan.chosen].stone
@@ -314,7 +315,7 @@ def building_up(job: Job, sheet: Compiled) -> Iterator[Section]:
         )
 
 
-def _limit(stone: str, crew: Any, unit: Any) -> str:
+def _limit(stone: str, crew: Crew, unit: Unit) -> str:
     entry = lift_limit(stone, crew)
     return "one" if entry is None else f"of {size(entry.likely, unit)} at most"
 
@@ -399,7 +400,7 @@ def moving(job: Job, sheet: Compiled) -> Iterator[Section]:
     )  # fmt: skip
 
 
-def _amount(task: Any, unit: Any) -> str:
+def _amount(task: Task, unit: Unit) -> str:
     amount, word = amount_of(task.amount, task.measure, unit)
     return f"{amount:g} {word}" if task.measure else ""
 
@@ -430,8 +431,6 @@ def looking(job: Job, sheet: Compiled) -> Iterator[Section]:
 
 def sections_drawn(job: Job, sheet: Compiled) -> Iterator[Section]:
     """Yield the cross-sections of each area, each on a page of its own at its stated scale."""
-    from viz.drawings.section.sheet import section_sheet
-    from viz.paper.page import page_for
 
     across = page_for(job.unit, job.page.paper)
     for plan in job.plan.areas:

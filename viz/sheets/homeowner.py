@@ -6,34 +6,41 @@ The sheet tells what is built, why, where the water goes and what it moves.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from grading.answers.card import deeper_of
+from grading.answers.card_words import deeper_words
+from grading.catalogue.rules import Limits
+from grading.choice.advice import AreaAdvice
 from grading.choice.sills import ways_words
+from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
+from grading.design.levels import levels_at
+from grading.design.points import named_points
+from grading.dig.hole import Dig
 from grading.errors import CannotDraw
+from grading.order.hauling import Haul
+from grading.order.model import AreaOrder
+from grading.order.model import Job as Work
+from grading.site.paver_table import Pavers
 from grading.site.walls import wall_name
-from grading.units import percent, run, size
+from grading.units import Unit, percent, run, size
 from grading.water.joints import soaked_words
+from grading.water.model import AreaWater
 from grading.water.words import around_sentences, pocket_words, rain_words
+from viz.drawings.answers import Answer, answers_of
+from viz.drawings.answers.under import under_answer
+from viz.sheets import stills
 from viz.sheets.as_one import whole
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, area_title, head_of, size_words
+from viz.sheets.paving_drawing import paving_sheet
 from viz.sheets.plain import paver_size, stopped, table
+from viz.sheets.plain_plan import plain_plan
 from viz.sheets.reasons import others, why
 from viz.tables.order import heavy
-from viz.words.figures import DIRT, earth, small
+from viz.words.figures import DIRT, earth, level, small
 from viz.words.folds import falls_words
-
-if TYPE_CHECKING:
-    from grading.choice.advice import AreaAdvice
-    from grading.design.area import AreaPlan
-    from grading.dig.hole import Dig
-    from grading.order.hauling import Haul
-    from grading.order.model import AreaOrder
-    from grading.order.model import Job as Work
-    from grading.units import Unit
-    from grading.water.model import AreaWater
-    from viz.drawings.answers import Answer
 
 Say = Callable[[str], None]
 
@@ -75,7 +82,6 @@ def questions_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
     ----------
     job, sheet, say : as for `homeowner_data`
     """
-    from viz.drawings.answers import answers_of
 
     say("answering the homeowner's questions ...")
     areas = [
@@ -100,10 +106,9 @@ def answered(answer: Answer, sheet: Compiled) -> dict[str, Any]:
 
 
 def _shots(job: Job, say: Say) -> list[dict[str, Any]] | None:
-    from viz.sheets.stills import before_and_after
 
     try:
-        return before_and_after(job.plan)
+        return stills.before_and_after(job.plan)
     except CannotDraw as error:
         say(str(error))
         return None
@@ -112,9 +117,6 @@ def _shots(job: Job, say: Say) -> list[dict[str, Any]] | None:
 def _area(
     job: Job, order: AreaOrder, sheet: Compiled, shot: dict[str, Any] | None, several: bool
 ) -> dict[str, Any]:
-    from viz.drawings.answers import Answer
-    from viz.drawings.answers.under import under_answer
-    from viz.sheets.paving_drawing import paving_sheet
 
     plan, unit = order.area, job.unit
     name = area_title(plan)
@@ -151,8 +153,6 @@ def _before_after(
     job: Job, plan: AreaPlan, sheet: Compiled, shot: dict[str, Any] | None
 ) -> dict[str, Any]:
     if shot is None:
-        from viz.sheets.plain_plan import plain_plan
-
         drawing = plain_plan(job.plan, plan)
         return {
             "pictures": [],
@@ -178,7 +178,7 @@ def _before_after(
     }
 
 
-def _pavers(pavers: Any, filled: str, unit: Any) -> str:
+def _pavers(pavers: Pavers, filled: str, unit: Unit) -> str:
     size = paver_size(pavers, unit)
     words = f"Pavers {size}, laid in {table('pattern')[pavers.pattern]}; joints "
     words += f"{small(pavers.joint, unit)}, filled with {filled}"
@@ -323,7 +323,7 @@ def _whole(job: Job) -> str:
     return f"The whole job, all areas together: {said} (eight jobs in ten take that)."
 
 
-def _down_to_soil(dig: Dig, unit: Any) -> str:
+def _down_to_soil(dig: Dig, unit: Unit) -> str:
     """Say how deep the soil lies under the finish, the refill above it included."""
     if dig.refill is None:
         return small(dig.build_up, unit)
@@ -370,9 +370,6 @@ def _table(job: Job, order: AreaOrder) -> dict[str, Any]:
 
 def _heights(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
     """Return the finish at each corner, with the letters of the plan of levels."""
-    from grading.design.levels import levels_at
-    from grading.design.points import named_points
-    from viz.words.figures import level
 
     points = named_points(plan)
     levels = levels_at(job.plan, plan, points.xy)
@@ -383,7 +380,6 @@ def _heights(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
 
 
 def _not_included(job: Job) -> list[str]:
-    from grading.catalogue.rules import Limits
 
     words = table("not-included")
     found = [str(item) for item in words["items"]]
@@ -416,8 +412,6 @@ def _cost(job: Job) -> str:
 
 def _deeper(job: Job) -> str:
     """Say what topsoil takes that goes deeper than is reckoned with."""
-    from grading.answers.card import deeper_of
-    from grading.answers.card_words import deeper_words
 
     plan = job.plan
     said = deeper_words(plan, deeper_of(plan), plan.crew.card.show_prices)

@@ -10,15 +10,13 @@ import tomllib
 from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from grading.units import inches, millimetres
+from grading.catalogue.bases import Layer
+from grading.site.paver_table import Pavers
+from grading.units import Unit, inches, millimetres
+from viz.words.beds import Bed
 from viz.words.figures import beside
-
-if TYPE_CHECKING:
-    from grading.catalogue.bases import Layer
-    from grading.site.paver_table import Pavers
-    from viz.words.beds import Bed
 
 
 @cache
@@ -41,7 +39,7 @@ def layer_words(layer: Layer | Bed) -> str:
     return str(known.get(layer.material) or known.get(layer.role) or known["base"])
 
 
-def paver_size(pavers: Pavers, unit: Any) -> str:
+def paver_size(pavers: Pavers, unit: Unit) -> str:
     """Return the size of a paver from above in both units: 4 × 8 in (102 × 203 mm)."""
     sides = pavers.width, pavers.length
     pair = [" × ".join(write(side) for side in sides) for write in (inches, millimetres)]

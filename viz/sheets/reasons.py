@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from grading.catalogue.suitability import Choice, Verdict
+from grading.design.area import AreaPlan
 from viz.sheets.compile import printable
+from viz.sheets.head import Job
 from viz.sheets.plain import stopped, table
 from viz.words.figures import earth
-
-if TYPE_CHECKING:
-    from grading.catalogue.suitability import Choice, Verdict
-    from grading.design.area import AreaPlan
-    from viz.sheets.head import Job
 
 
 def why(job: Job, plan: AreaPlan) -> list[dict[str, str]]:

@@ -18,6 +18,11 @@ from grading.order.model import Job
 from grading.pipeline import Plan
 from grading.record.card import card_record
 from grading.units import HOUR, INCH, Unit, size
+from viz.drawings.charts.card import card_chart
+from viz.files import write_with
+from viz.paper.band import banded
+from viz.paper.page import page_for
+from viz.paper.players import write as play
 from viz.signature import not_for_signature
 from viz.table import Table, csv_text
 from viz.tables.card import CardSheet, verdicts
@@ -150,16 +155,11 @@ def write(sheet: CardSheet, folder: Path, say: Callable[[str], None]) -> Sequenc
     SiteError
         The folder cannot be written.
     """
-    from viz.files import write_with
 
     return write_with(folder, lambda made: _make(sheet, made, say), sheet.card.plan.site)
 
 
 def _make(sheet: CardSheet, folder: Path, say: Callable[[str], None]) -> None:
-    from viz.drawings.charts.card import card_chart
-    from viz.paper.band import banded
-    from viz.paper.page import page_for
-    from viz.paper.players import write as play
 
     plan = sheet.card.plan
     (folder / "card.txt").write_text(text(sheet) + "\n", encoding="utf-8")

@@ -83,6 +83,20 @@ def open_streams() -> None:
             stream.reconfigure(errors="replace")
 
 
+def columns() -> int:
+    """Return how wide the terminal is, 80 where there is none.
+
+    Asked as `shutil.get_terminal_size` asks, without all that packs files.
+    """
+    told, out, wide = os.environ.get("COLUMNS", ""), sys.__stdout__, 0
+    if told.isdecimal() and int(told):
+        return int(told)
+    if out is not None:
+        with suppress(ValueError, OSError):
+            wide = os.get_terminal_size(out.fileno()).columns
+    return wide or 80
+
+
 def tell(words: str, end: str = "\n") -> None:
     """Write to standard output at once.
 

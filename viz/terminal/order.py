@@ -10,10 +10,16 @@ from tabulate import tabulate
 
 from grading.record.order import order_record
 from grading.units import HOUR
+from viz.drawings.charts.costs import cost_sheets
+from viz.files import write_with
+from viz.paper.band import banded
+from viz.paper.page import page_for
+from viz.paper.players import write as play
 from viz.signature import not_for_signature
 from viz.table import Table, csv_text
 from viz.tables import order as tables
 from viz.tables.account import Account
+from viz.tables.workbook import write_workbook
 from viz.words.cautions import REPORT
 
 SHOWN_SWINGS = 6
@@ -143,17 +149,11 @@ def write(account: Account, folder: Path, say: Callable[[str], None]) -> Sequenc
     SiteError
         The folder cannot be written.
     """
-    from viz.files import write_with
 
     return write_with(folder, lambda made: _make(account, made, say), account.order.plan.site)
 
 
 def _make(account: Account, folder: Path, say: Callable[[str], None]) -> None:
-    from viz.drawings.charts.costs import cost_sheets
-    from viz.paper.band import banded
-    from viz.paper.page import page_for
-    from viz.paper.players import write as play
-    from viz.tables.workbook import write_workbook
 
     record = order_record(account.order, account.swings, account.break_evens)
     (folder / "order.json").write_text(

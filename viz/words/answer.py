@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 from tabulate import tabulate
 
@@ -15,11 +14,9 @@ from grading.answers.site import (
     site_answer,
     standing_words,
 )
+from grading.pipeline import Plan
 from grading.units import HOUR, Unit, volume
 from viz.table import Table, both
-
-if TYPE_CHECKING:
-    from grading.pipeline import Plan
 
 _WIDE = 56  # letters: the column of reasons, in the terminal
 

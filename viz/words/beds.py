@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
+from grading.dig.hole import Dig
 from grading.units.shares import share_words
 from viz.words.figures import DIRT, small
-
-if TYPE_CHECKING:
-    from grading.dig.hole import Dig
 
 REFILL = "compacted refill"
 _ALL = 0.995

@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import cast
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
+from grading.design.area import AreaPlan
+from grading.pipeline import Plan
 from grading.units import FOOT, Unit, size
 from viz.words.figures import small
 
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.pipeline import Plan
-
 Floats = NDArray[np.float64]
+Tread = shapely.Polygon | shapely.MultiPolygon
 
 TREAD = FOOT
 """Going of the tread of a step that has several risers: common practice, no source. [m]"""
@@ -104,18 +104,16 @@ def shared_edges(plan: Plan) -> Iterator[SharedEdge]:
             )  # fmt: skip
 
 
-def treads_of(edge: SharedEdge, lower: AreaPlan) -> Iterator[tuple[int, Any]]:
+def treads_of(edge: SharedEdge, lower: AreaPlan) -> Iterator[tuple[int, Tread]]:
     """Yield each tread of a step of several risers: its number from below, and its plan [m].
 
     They lie on the lower area, out from the shared edge; one that is higher covers part of each
     that is lower.
     """
-    import shapely
-
     line = shapely.union_all([shapely.LineString(each) for each in edge.lines])
     for number in range(1, edge.risers):
         out = line.buffer((edge.risers - number) * TREAD, cap_style="flat")
-        yield number, out.intersection(lower.outline)
+        yield number, cast("Tread", out.intersection(lower.outline))
 
 
 def tread_level(edge: SharedEdge, number: int, low: Floats, high: Floats) -> Floats:

@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
+import shapely
+
+from grading.catalogue.bases import BaseSystem
 from grading.catalogue.edge_kinds import BORDER, WALL, Fixing
 from grading.catalogue.rules import Limits
-
-if TYPE_CHECKING:
-    import shapely
-
-    from grading.catalogue.bases import BaseSystem
-    from grading.design.area import AreaPlan
-    from grading.pipeline import Plan
+from grading.design.area import AreaPlan
+from grading.pipeline import Plan
 
 HELD = "wall or slope that holds it, designed separately"
 """Said of what stands outside a raised edge."""

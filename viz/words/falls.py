@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
+from grading.design.area import AreaPlan
 from grading.units import Unit, percent, slope_in_words
 from viz.words.folds import Pane, fold_words, folds_of, panes_of, span_of, warped
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
 
 
 def fall_words(area: AreaPlan, unit: Unit) -> str:

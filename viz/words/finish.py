@@ -3,22 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import numpy as np
+from tabulate import tabulate
 
 from grading.choice.sills import NOT_COUNTED, doors_words, edge_words
+from grading.design.area import AreaPlan, GroupPlan
 from grading.design.on_grade import aimed_words, on_grade, tilt_words
+from grading.design.places import Places
+from grading.finish.model import Binding
+from grading.pipeline import Plan
 from grading.units import HOUR, Unit, area, bearing, length, percent, run, size, slope, square_feet
 from viz.table import CUBIC, Table, both, cubic, elevation, moved
 from viz.words.edges import shared_edges
 from viz.words.folds import Fold, folds_of, panes_of, span_of, warped
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan, GroupPlan
-    from grading.design.places import Places
-    from grading.finish.model import Binding
-    from grading.pipeline import Plan
 
 CHOSEN = {
     "given": "chosen",
@@ -153,8 +151,6 @@ def corner_lines(plan: AreaPlan, unit: Unit) -> Iterator[str]:
 
 def sill_lines(plan: Plan) -> Iterator[str]:
     """Yield how a high sill can be met: what is planned, and the other way beside it."""
-    from tabulate import tabulate
-
     unit, currency = plan.site.unit, plan.crew.currency
     if not plan.sill_ways:
         return
@@ -229,8 +225,6 @@ def finishes_table(group: GroupPlan, unit: Unit) -> Table:
 
 def group_lines(group: GroupPlan, unit: Unit) -> Iterator[str]:
     """Yield the finishes that areas solved together could have, and what a steeper fall costs."""
-    from tabulate import tabulate
-
     table = finishes_table(group, unit)
     if not table.rows:
         return

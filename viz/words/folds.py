@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
 
+from grading.design.area import AreaPlan
 from grading.design.folds import Fold, Pane, fold_ends, folds_of, panes_of
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.geometry.facets import Surface
+from grading.geometry.facets import Surface
 
 __all__ = [
     "MOST", "Fold", "Pane", "falls_words", "fold_ends", "fold_words", "folds_of", "panes_of",
@@ -20,6 +19,8 @@ __all__ = [
 
 MOST = 6
 """Planes that are told one by one; a finish of more is told as warped."""
+
+Region = shapely.Polygon | shapely.MultiPolygon
 
 _TOUCH = 1e-7  # m
 
@@ -59,7 +60,7 @@ def fold_words(folds: Sequence[Fold]) -> list[str]:
     return words
 
 
-def parts_over(surface: Surface, polygon: Any) -> list[tuple[Any, Surface]]:
+def parts_over(surface: Surface, polygon: Region) -> list[tuple[Region, Surface]]:
     """Return a polygon with the surface over it, in parts where the surface has a step.
 
     Parameters
@@ -73,10 +74,6 @@ def parts_over(surface: Surface, polygon: Any) -> list[tuple[Any, Surface]]:
     list of (polygon, Surface)
         One part where the planes meet all along their folds; else one for each facet.
     """
-    import shapely
-
-    from grading.geometry.facets import Surface
-
     if not surface.folded:
         return [(polygon, surface)]
     regions = [_areal(polygon.intersection(facet.domain)) for facet in surface.facets]
@@ -95,8 +92,6 @@ def parts_over(surface: Surface, polygon: Any) -> list[tuple[Any, Surface]]:
     ]
 
 
-def _areal(shape: Any) -> Any:
-    import shapely
-
+def _areal(shape: BaseGeometry) -> shapely.MultiPolygon:
     parts = [part for part in shapely.get_parts(shape) if part.geom_type == "Polygon"]
     return shapely.MultiPolygon(parts)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import shapely
 
@@ -13,13 +12,11 @@ from grading.conditions.level_words import LINE
 from grading.design.door_steps import door_steps
 from grading.design.edge_holding import PARTS, kerbed
 from grading.finish.mends import LANDING
+from grading.pipeline import Plan
 from grading.units import area, size, volume
 from viz.words.edges import shared_edges
 from viz.words.edging import raised_edges
 from viz.words.figures import stretch
-
-if TYPE_CHECKING:
-    from grading.pipeline import Plan
 
 _LEAST = 1e-3  # m3
 

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from grading.design.places import FROM_THE_LEFT
+from grading.pipeline import Plan
 from grading.units import Unit, length, size, slope
 from grading.units.rates import flow, water_volume
 from grading.water.joints import joint_water_words
+from grading.water.model import AreaWater
 from grading.water.words import (
     edge_shares,
     ground_words,
@@ -22,10 +23,6 @@ from grading.water.words import (
     verdict_words,
 )
 from viz.table import Table, elevation
-
-if TYPE_CHECKING:
-    from grading.pipeline import Plan
-    from grading.water.model import AreaWater
 
 
 def water_lines(plan: Plan) -> Iterator[str]:
