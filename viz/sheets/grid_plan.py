@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
+from grading.design.folds import folds_of, panes_of, warped
 from grading.design.levels import Grid
 from grading.design.points import Points
 from viz.drawings.plan.folds import draw_fall, draw_folds
@@ -26,7 +27,6 @@ from viz.paper.drawing import Pen
 from viz.paper.furniture import caption, plan_axes, scale_bar
 from viz.paper.page import Box, Page
 from viz.words.figures import run
-from viz.words.folds import folds_of, panes_of, warped
 
 if TYPE_CHECKING:
     from grading.design.area import AreaPlan

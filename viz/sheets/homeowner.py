@@ -383,11 +383,9 @@ def _heights(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
 
 
 def _not_included(job: Job) -> list[str]:
-    from grading.catalogue.rules import Limits
-
     words = table("not-included")
     found = [str(item) for item in words["items"]]
-    limit = Limits(job.plan.site.limits)["raised-edge"]
+    limit = job.plan.limits["raised-edge"]
     if any(area.edge_heights[0] > limit for area in job.plan.areas):
         found.insert(0, str(words["raised"]))
     steps = [

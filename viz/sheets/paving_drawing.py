@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
+from grading.dig.beds import beds_of, depth_of
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import FINE, OUTLINE, THIN, Drawing, Pen
 from viz.paper.furniture import scale_bar
@@ -15,13 +16,13 @@ from viz.paper.hatch import TONES
 from viz.paper.lettering import block, extent, fold, spread
 from viz.paper.page import Box, Page, Scale, fitting_scale, scales
 from viz.sheets.plain import layer_words
-from viz.words.beds import beds_of, depth_of, mean_words, thick_words
+from viz.words.beds import mean_words, thick_words
 from viz.words.figures import small
 
 if TYPE_CHECKING:
+    from grading.dig.beds import Bed
     from grading.dig.hole import Dig
     from grading.site.paver_table import Pavers
-    from viz.words.beds import Bed
 
 WIDE, HIGH = 182.0, 53.0  # mm
 SOIL = 0.06  # m of soil shown below the layers

@@ -17,8 +17,8 @@ from viz.words.figures import beside
 
 if TYPE_CHECKING:
     from grading.catalogue.bases import Layer
+    from grading.dig.beds import Bed
     from grading.site.paver_table import Pavers
-    from viz.words.beds import Bed
 
 
 @cache

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from grading.design.folds import folds_of, panes_of, warped
 from viz.drawings.plan.folds import draw_fall, draw_folds
 from viz.drawings.plan.levels import body_of
 from viz.drawings.plan.view import (
@@ -18,7 +19,6 @@ from viz.drawings.plan.view import (
 from viz.paper.compose import Sheet, compose, words_of
 from viz.paper.furniture import plan_axes, scale_bar
 from viz.paper.page import Box, Page
-from viz.words.folds import folds_of, panes_of, warped
 
 if TYPE_CHECKING:
     from grading.design.area import AreaPlan
