@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from pydantic import Field, model_validator
+from shapely.geometry.base import BaseGeometry
 
 from grading.files.fields import PointArray, PointsArray, Table, UnfitError, Years, array_of
 from grading.geometry.touching import TOGETHER
@@ -133,7 +134,7 @@ class House(Table):
         line = shapely.LineString(self.walls)
         return shapely.difference(line.buffer(depth, cap_style="flat"), self.polygon(depth))
 
-    def polygon(self, depth: float) -> shapely.Geometry:
+    def polygon(self, depth: float) -> BaseGeometry:
         """Return the body of the house on the plan.
 
         Parameters

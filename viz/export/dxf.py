@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
+from grading.design.folds import folds_of, panes_of, warped
 from grading.geometry.tin import Tin
 from grading.units import METRES, Unit, length
 from viz.drawings.plan.folds import draw_fall, draw_folds
@@ -29,7 +30,6 @@ from viz.paper.page import Scale, page_for
 from viz.signature import not_for_signature
 from viz.words.cautions import REPORT
 from viz.words.figures import small
-from viz.words.folds import folds_of, panes_of, warped
 
 if TYPE_CHECKING:
     from grading.design.area import AreaPlan

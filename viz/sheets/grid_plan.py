@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 
 from grading.design.area import AreaPlan
+from grading.design.folds import folds_of, panes_of, warped
 from grading.design.levels import Grid
 from grading.design.points import Points
 from grading.pipeline import Plan
@@ -27,7 +28,6 @@ from viz.paper.drawing import Pen
 from viz.paper.furniture import caption, plan_axes, scale_bar
 from viz.paper.page import Box, Page
 from viz.words.figures import run
-from viz.words.folds import folds_of, panes_of, warped
 
 TALLEST = 172.0  # mm
 _FOOT = 13.0  # mm: scale bar and caption

@@ -10,7 +10,6 @@ from typing import Any
 
 from grading.answers.card import deeper_of
 from grading.answers.card_words import deeper_words
-from grading.catalogue.rules import Limits
 from grading.choice.advice import AreaAdvice
 from grading.choice.sills import ways_words
 from grading.design.area import AreaPlan
@@ -380,10 +379,9 @@ def _heights(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
 
 
 def _not_included(job: Job) -> list[str]:
-
     words = table("not-included")
     found = [str(item) for item in words["items"]]
-    limit = Limits(job.plan.site.limits)["raised-edge"]
+    limit = job.plan.limits["raised-edge"]
     if any(area.edge_heights[0] > limit for area in job.plan.areas):
         found.insert(0, str(words["raised"]))
     steps = [

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
+from grading.dig.beds import Bed, beds_of, depth_of
 from grading.dig.hole import Dig
 from grading.site.paver_table import Pavers
 from grading.units import Unit
@@ -17,7 +18,7 @@ from viz.paper.hatch import TONES
 from viz.paper.lettering import block, extent, fold, spread
 from viz.paper.page import Box, Page, Scale, fitting_scale, scales
 from viz.sheets.plain import layer_words
-from viz.words.beds import Bed, beds_of, depth_of, mean_words, thick_words
+from viz.words.beds import mean_words, thick_words
 from viz.words.figures import small
 
 WIDE, HIGH = 182.0, 53.0  # mm

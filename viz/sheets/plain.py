@@ -13,9 +13,9 @@ from importlib.resources import files
 from typing import Any
 
 from grading.catalogue.bases import Layer
+from grading.dig.beds import Bed
 from grading.site.paver_table import Pavers
 from grading.units import Unit, inches, millimetres
-from viz.words.beds import Bed
 from viz.words.figures import beside
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from grading.design.area import AreaPlan
+from grading.design.folds import folds_of, panes_of, warped
 from grading.pipeline import Plan
 from viz.drawings.plan.folds import draw_fall, draw_folds
 from viz.drawings.plan.levels import body_of
@@ -18,7 +19,6 @@ from viz.drawings.plan.view import (
 from viz.paper.compose import Sheet, compose, words_of
 from viz.paper.furniture import plan_axes, scale_bar
 from viz.paper.page import Box, Page
-from viz.words.folds import folds_of, panes_of, warped
 
 WIDE, HIGH = 182.0, 74.0  # mm
 MARGINS = (0.0, 4.0, 8.0, 12.0, 16.0, 20.0, 24.0)  # mm for what stands outside the plan

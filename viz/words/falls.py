@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from grading.design.area import AreaPlan
+from grading.design.folds import Pane, folds_of, panes_of, span_of, warped
 from grading.units import Unit, percent, slope_in_words
-from viz.words.folds import Pane, fold_words, folds_of, panes_of, span_of, warped
+from viz.words.folds import fold_words
 
 
 def fall_words(area: AreaPlan, unit: Unit) -> str:

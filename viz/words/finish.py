@@ -9,14 +9,15 @@ from tabulate import tabulate
 
 from grading.choice.sills import NOT_COUNTED, doors_words, edge_words
 from grading.design.area import AreaPlan, GroupPlan
+from grading.design.folds import Fold, folds_of, panes_of, span_of, warped
 from grading.design.on_grade import aimed_words, on_grade, tilt_words
 from grading.design.places import Places
+from grading.design.steps import shared_edges
 from grading.finish.model import Binding
 from grading.pipeline import Plan
 from grading.units import HOUR, Unit, area, bearing, length, percent, run, size, slope, square_feet
 from viz.table import CUBIC, Table, both, cubic, elevation, moved
-from viz.words.edges import shared_edges
-from viz.words.folds import Fold, folds_of, panes_of, span_of, warped
+from viz.words.edges import step_words
 
 CHOSEN = {
     "given": "chosen",
@@ -199,7 +200,7 @@ def edge_lines(plan: Plan) -> Iterator[str]:
         yield "Shared edges:"
     for edge in edges:
         way = "and" if edge.flush else "down to"
-        yield f"  {edge.upper} {way} {edge.lower}: {edge.words(plan.site.unit)}"
+        yield f"  {edge.upper} {way} {edge.lower}: {step_words(edge, plan.site.unit)}"
 
 
 def finishes_table(group: GroupPlan, unit: Unit) -> Table:
@@ -324,7 +325,7 @@ def edges_table(plan: Plan) -> Table:
     )  # fmt: skip
     rows = [
         (
-            edge.upper, edge.lower, edge.words(plan.site.unit), edge.risers,
+            edge.upper, edge.lower, step_words(edge, plan.site.unit), edge.risers,
             round(edge.drop[0] * 1000, 1), round(edge.drop[1] * 1000, 1),
             round(sum(float(np.hypot(*np.diff(line, axis=0).T).sum()) for line in edge.lines), 3),
         )

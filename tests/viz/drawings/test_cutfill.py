@@ -12,9 +12,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from grading.design.points import corners_of
+from grading.geometry.bands import band, level_lines
 from grading.units import INCH, slope
 from viz.drawings.plan.cut_and_fill import MOST, interval, levels_within, shade
-from viz.look.bands import band, level_lines
 from viz.paper.compose import words_of
 from viz.paper.drawing import Polyline
 from viz.words.figures import DIRT, earth, small

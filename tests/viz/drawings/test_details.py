@@ -15,10 +15,10 @@ from onpaper import outside, overlaps
 
 import sample_sites
 from grading.design.door_steps import door_steps
+from grading.dig.edge_runs import extremes
 from grading.units import FOOT, INCH, inches, millimetres
 from viz.drawings.details.sheet import details_of, details_sheets
 from viz.drawings.drawing_set import sheets_of
-from viz.drawings.plan.edge_marks import extremes
 from viz.paper.compose import Words, compose, words_of
 from viz.paper.drawing import Polyline
 from viz.paper.ink import Ink

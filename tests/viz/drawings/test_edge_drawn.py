@@ -11,8 +11,9 @@ from jobs import DEPTHS, level_yard
 from grading.catalogue.rules import Limits
 from grading.dig.edge_sections import concrete_section
 from grading.order.takeoff import restrained_edges
+from grading.section.edge import concrete_of
 from grading.units import CUBIC_FOOT, INCH
-from viz.drawings.section.edge import concrete_of, draw_edges
+from viz.drawings.section.edge import draw_edges
 from viz.drawings.section.sheet import section_cut
 from viz.paper.drawing import Drawing
 from viz.scene.shell import Solid

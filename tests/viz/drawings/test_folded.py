@@ -11,6 +11,8 @@ from closed import assert_dig
 from drawn import inks, planned
 from folded import FOLDED
 
+from grading.design.folds import folds_of, panes_of, parts_over, warped
+from grading.design.steps import shared_edges
 from grading.units import percent, slope
 from viz.drawings.section.sheet import section_cut
 from viz.paper.compose import words_of
@@ -18,8 +20,7 @@ from viz.scene.staging import stage
 from viz.sheets.crew import _summary
 from viz.sheets.homeowner import _water
 from viz.terminal import report
-from viz.words.edges import shared_edges
-from viz.words.folds import falls_words, folds_of, panes_of, parts_over, warped
+from viz.words.folds import falls_words
 
 NAMES = list(FOLDED)
 WITH_FOLDS = ["valley", "fan of two", "fan of three", "ridge"]

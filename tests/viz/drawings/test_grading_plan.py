@@ -15,6 +15,7 @@ from handmade import grid_of_spots, site_of
 from onpaper import bar_ratio, outside, overlaps
 
 import sample_sites
+from grading.design.folds import panes_of, warped
 from grading.design.points import corners_of
 from grading.geometry.facets import Surface
 from grading.geometry.level_lines import level_lines_of
@@ -37,7 +38,6 @@ from viz.paper.compose import View, compose, words_of
 from viz.paper.drawing import Area, Drawing
 from viz.paper.page import page_for, scales
 from viz.words.figures import run, small
-from viz.words.folds import panes_of, warped
 
 SITES = (*sample_sites.names(), *FOLDED, *NAMES)
 

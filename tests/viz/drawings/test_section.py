@@ -12,8 +12,9 @@ from drawn import ALL, inks, planned, sheets
 from furnished import furnished
 from onpaper import outside
 
+from grading.section.cut import crossings
+from grading.section.through import between
 from grading.units import FOOT
-from viz.drawings.section.cut import between, crossings
 from viz.drawings.section.notes import sill_words
 from viz.drawings.section.sheet import section_cut, section_lines, section_sheet
 from viz.paper.compose import compose, words_of

@@ -10,6 +10,7 @@ from furnished import furnished
 
 from grading.units import percent
 from grading.water.edges import sides_of
+from grading.water.ponds import pond_of
 from grading.water.words import ends_of, place_words, rain_words, verdict_words
 from viz.drawings.plan.water import water_sheet
 from viz.drawings.plan.water_marks import least_falls, shown_places
@@ -19,7 +20,6 @@ from viz.paper.page import page_for
 from viz.scene.staging import stage
 from viz.terminal import report
 from viz.words.figures import level, small
-from viz.words.ponds import pond_of
 
 NAMES = ["water", "garden-court", "back-patio", "valley", "three areas"]
 

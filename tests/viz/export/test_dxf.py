@@ -18,6 +18,7 @@ from exported import SITES, between, interpolated, plan_area, plan_of
 from ezdxf.math import bulge_to_arc
 from shapely.geometry.polygon import orient
 
+from grading.design.folds import panes_of
 from grading.geometry.outline import Arc, outline_area
 from grading.units import METRES, feet_inches, slope
 from viz.drawings.section.sheet import section_cut
@@ -26,7 +27,6 @@ from viz.export.dxf import arcs_of, bulged, contour_levels
 from viz.export.dxf_codes import as_written
 from viz.export.dxf_draft import Draft
 from viz.file_names import area_slugs
-from viz.words.folds import panes_of
 
 # GDAL takes a face whose last two corners are one, which is how the format writes a triangle,
 # for a ring that is not closed.

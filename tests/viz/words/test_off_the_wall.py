@@ -11,11 +11,11 @@ from grading.design.levels import grid_of
 from grading.design.points import named_points, with_holes
 from grading.geometry.touching import TOGETHER
 from grading.pipeline import plan
+from grading.section.through import cut_through
 from grading.units import FOOT, INCH
 from viz.drawings.answers import answers_of
 from viz.drawings.details.cuts import door_detail
 from viz.drawings.drawing_set import sheets_of, site_sheets
-from viz.drawings.section.cut import cut_through
 from viz.paper.page import page_for
 from viz.sheets.grid_plan import grid_plan
 from viz.sheets.homeowner import _wall_name

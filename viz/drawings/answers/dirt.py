@@ -6,8 +6,10 @@ from typing import Any
 
 import shapely
 
+from grading.design.area import AreaPlan
 from grading.order.model import AreaOrder, Order
-from grading.units import SHORT_TON, TONNE
+from grading.pipeline import Plan
+from grading.units import SHORT_TON, TONNE, Unit
 from viz.drawings.answers.page import BODY, answer_sheet, foot
 from viz.drawings.answers.under import shown_of
 from viz.paper.compose import Sheet
@@ -24,7 +26,7 @@ _ASPECT = 0.38  # height over length of a bin
 _SIZE = 2.2
 
 
-def dirt_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
+def dirt_answer(plan: Plan, area: AreaPlan) -> tuple[str, str, str, Sheet]:
     """Return key, question, words and sheet: bins, trips and days on each base system."""
     sheet = answer_sheet("dirt", QUESTION)
     unit = plan.site.unit
@@ -51,12 +53,19 @@ def dirt_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
     return "dirt", QUESTION, words_of(plan, area), sheet
 
 
-def _jobs(order: Order, area: Any) -> AreaOrder:
+def _jobs(order: Order, area: AreaPlan) -> AreaOrder:
     return next(one for one in order.areas if one.area.area.name == area.area.name)
 
 
 def _row(
-    sheet: Sheet, box: Box, order: Order, job: Any, area: Any, name: str, long: float, unit: str
+    sheet: Sheet,
+    box: Box,
+    order: Order,
+    job: Any,
+    area: AreaPlan,
+    name: str,
+    long: float,
+    unit: Unit,
 ) -> None:
     draw, chosen = sheet.paper, name == area.chosen
     title, size = area.digs[name].system.title, 2.6
@@ -141,7 +150,7 @@ def days_of(order: Order, job: Any) -> float:
     return float(job.time.mean / (order.crew["crew-day"] * order.crew["crew-size"]))
 
 
-def words_of(plan: Any, area: Any) -> str:
+def words_of(plan: Plan, area: AreaPlan) -> str:
     """Say how much spoil there is, in how many bins, with how many trips and days."""
     order, unit = plan.order, plan.site.unit
     jobs = _jobs(order, area)

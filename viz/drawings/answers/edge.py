@@ -8,16 +8,17 @@ from typing import Any
 import numpy as np
 import shapely
 
+from grading.design.area import AreaPlan
 from grading.design.points import corners_of, letters
-from grading.units import percent
+from grading.pipeline import Plan
+from grading.units import Unit, percent
 from viz.drawings.answers.page import BODY, answer_sheet, column, foot
-from viz.drawings.plan.edge_marks import extremes
+from viz.drawings.details.cuts import LAWN
 from viz.drawings.plan.view import draw_house, place_plan
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import CUT, FINE, GROUND, OUTLINE, THIN, Drawing, Pen
 from viz.paper.lettering import block, extent
 from viz.paper.page import Box, fitting_scale
-from viz.words.edging import raised_limit
 from viz.words.figures import small, stretch
 
 QUESTION = "What will I see at the edge?"
@@ -28,10 +29,9 @@ STRETCHES = (1.0, 2.0, 5.0, 10.0, 20.0)
 _ABOVE, _BELOW = 13.0, 9.0  # mm kept for words over the strip and under it
 _REST = 0.03  # m of ground shown below
 _SIZE = 2.1
-_LAWN = Pen(0.35, "#4d6b2f", (3.0, 1.0))
 
 
-def edge_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
+def edge_answer(plan: Plan, area: AreaPlan) -> tuple[str, str, str, Sheet]:
     """Return key, question, words and sheet: the free edge unrolled."""
     sheet = answer_sheet("edge", QUESTION)
     unit, runs = plan.site.unit, list(area.edge_runs)[:4]
@@ -47,9 +47,10 @@ def edge_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
     for one, start in zip(runs, starts, strict=True):
         _strip(view, one, start)
         _corner_names(view, one, start, names)
-        _raised(view, one, start, raised_limit(plan))
-        if area.tie_in is not None and area.tie_in.edge != "stepped":
-            _lawn(view, one, start, area)
+        _raised(view, one, start, plan.limits["raised-edge"])
+        if area.lawn_lip is not None:
+            lawn = np.column_stack([one.along + start, one.finish - area.lawn_lip])
+            view.drawing.line(lawn, LAWN, "lawn tied in")
     _heights(view, area, runs, starts, unit)
     _legend(sheet, area)
     stretch = f"{view.exaggeration:g}"
@@ -61,12 +62,12 @@ def edge_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
     return "edge", QUESTION, words, sheet
 
 
-def _corners(area: Any) -> list[tuple[str, Any]]:
+def _corners(area: AreaPlan) -> list[tuple[str, Any]]:
     found = corners_of(area.outline)
     return [(name, at) for name, (at, _) in zip(letters(len(found)), found, strict=True)]
 
 
-def _place(runs: Sequence[Any], unit: str) -> tuple[View, list[float]]:
+def _place(runs: Sequence[Any], unit: Unit) -> tuple[View, list[float]]:
     """Return the view of the strip, and where each run starts in it. [m]"""
     wide = BODY.width - KEY - 6.0
     total = sum(one.length for one in runs)
@@ -157,17 +158,11 @@ def _raised(view: View, one: Any, start: float, limit: float) -> None:
                   others=((0.0, 2.5), (0.0, -2.5), over), layer="retained")  # fmt: skip
 
 
-def _lawn(view: View, one: Any, start: float, area: Any) -> None:
-    """The lawn brought to the paving, its lip below the finish."""
-    lawn = np.column_stack([one.along + start, one.finish - area.area.lawn.lip])
-    view.drawing.line(lawn, _LAWN, "lawn tied in")
-
-
 def _heights(
-    view: View, area: Any, runs: Sequence[Any], starts: Sequence[float], unit: str
+    view: View, area: AreaPlan, runs: Sequence[Any], starts: Sequence[float], unit: Unit
 ) -> None:
     """Dimension the height above the ground where it is greatest and where it is least."""
-    found = extremes(area)
+    found = area.edge_extremes
     if found is None:
         return
     for (one, k), which in zip(found, ("lowest", "highest"), strict=True):
@@ -186,7 +181,7 @@ def _heights(
                           (-half, 10.0)), layer="height")  # fmt: skip
 
 
-def _key(sheet: Sheet, box: Box, plan: Any, area: Any, names: Sequence[Any]) -> None:
+def _key(sheet: Sheet, box: Box, plan: Plan, area: AreaPlan, names: Sequence[Any]) -> None:
     """A small plan: the free edge heavy, its corners lettered."""
     x0, y0, x1, y1 = area.outline.bounds
     window = shapely.box(x0 - 0.3, y0 - 0.3, x1 + 0.3, y1 + 0.3)
@@ -210,10 +205,10 @@ def _key(sheet: Sheet, box: Box, plan: Any, area: Any, names: Sequence[Any]) -> 
                      size=1.9, across="left", up="bottom")  # fmt: skip
 
 
-def _legend(sheet: Sheet, area: Any) -> None:
+def _legend(sheet: Sheet, area: AreaPlan) -> None:
     rows = [(CUT, "finish"), (GROUND, "ground today")]
-    if area.tie_in is not None and area.tie_in.edge != "stepped":
-        rows.append((_LAWN, "lawn brought to it"))
+    if area.lawn_lip is not None:
+        rows.append((LAWN, "lawn brought to it"))
     x, y = BODY.x0 + 1.0, BODY.y0 + 1.0
     for pen, words in rows:
         sheet.paper.line([(x, y), (x + 8, y)], pen, "key")
@@ -224,7 +219,7 @@ def _legend(sheet: Sheet, area: Any) -> None:
     sheet.paper.text((x + 7.5, y), "edge seen above the ground", size=_SIZE, across="left")
 
 
-def words_of(plan: Any, area: Any) -> str:
+def words_of(plan: Plan, area: AreaPlan) -> str:
     """Say how the edge stands over the ground, and how the lawn comes to it."""
     unit = plan.site.unit
     if not area.edge_runs:
@@ -251,14 +246,14 @@ def words_of(plan: Any, area: Any) -> str:
             f"Along {long} of free edge the paving stands up to {small(high, unit)} above the "
             f"ground as it is today, and up to {small(low, unit)} below it elsewhere."
         ]
-    tie = area.tie_in
-    if tie is not None and tie.edge == "stepped":
+    tie, lip = area.tie_in, area.lawn_lip
+    if tie is not None and lip is None:
         said.append("The lawn stays as it lies.")
-    elif tie is not None:
+    elif tie is not None and lip is not None:
         said.append(
-            f"The lawn is brought to {small(area.area.lawn.lip, unit)} below it and leaves at "
+            f"The lawn is brought to {small(lip, unit)} below it and leaves at "
             f"{percent(tie.slope, 0)}, over at most {stretch(tie.widest, unit)}."
         )
-    if high > raised_limit(plan):
+    if high > plan.limits["raised-edge"]:
         said.append("Where it stands that high a wall or a slope holds it, which is not drawn.")
     return " ".join(said)

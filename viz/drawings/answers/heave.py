@@ -9,8 +9,10 @@ import shapely
 
 from grading.catalogue.bases import heave_words
 from grading.conditions.frost import bare_frost, reached_words
+from grading.design.area import AreaPlan
+from grading.pipeline import Plan
 from grading.site.settling import rests
-from grading.units import percent, size
+from grading.units import Unit, percent, size
 from grading.water.margins import HEAVE, SETTLEMENT, Margin
 from grading.water.model import margins_of
 from viz.drawings.answers.page import BODY, Row, answer_sheet, column, foot, heading_over
@@ -29,7 +31,7 @@ _FROST = Pen(0.5, "#08519c", (2.0, 0.8))
 _MOVED = Pen(0.4, "#1a1a1a", (3.0, 1.0))
 
 
-def heave_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
+def heave_answer(plan: Plan, area: AreaPlan) -> tuple[str, str, str, Sheet]:
     """Return key, question, words and sheet: what frost and settlement would leave of the fall."""
     sheet = answer_sheet("heave", QUESTION)
     unit = plan.site.unit
@@ -56,7 +58,7 @@ def heave_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
     return "heave", QUESTION, words_of(plan, area), sheet
 
 
-def margin_of(plan: Any, area: Any) -> tuple[str, Margin] | None:
+def margin_of(plan: Plan, area: AreaPlan) -> tuple[str, Margin] | None:
     """Return wall and margin where heave leaves the least fall in front of the area."""
     names = {fall.wall.name for fall in area.walls if fall.fall_away > 0}
     found = [(name, left) for name, left in margins_of(plan.water) if name in names]
@@ -65,7 +67,7 @@ def margin_of(plan: Any, area: Any) -> tuple[str, Margin] | None:
     return min(found, key=lambda one: one[1].heaved) if found else None
 
 
-def frost_of(plan: Any, area: Any) -> Any:
+def frost_of(plan: Plan, area: AreaPlan) -> Any:
     """Return the frost depth under the chosen base of an area, None where no winter is given."""
     name = area.area.name
     return next(
@@ -73,7 +75,7 @@ def frost_of(plan: Any, area: Any) -> Any:
     )
 
 
-def _movement(sheet: Sheet, box: Box, found: Any, unit: Any, why: str) -> View:
+def _movement(sheet: Sheet, box: Box, found: Any, unit: Unit, why: str) -> View:
     """The finish from the wall out: as laid, and after movement at either end.
 
     `why` says why it need not bear settlement, and is empty where it must.
@@ -131,7 +133,7 @@ def _left(fall: float) -> str:
     return f"{percent(fall)} left" if fall >= 0 else f"{percent(-fall)} BACK to the wall"
 
 
-def _frost(sheet: Sheet, box: Box, plan: Any, area: Any, frost: Any, unit: str) -> str:
+def _frost(sheet: Sheet, box: Box, plan: Plan, area: AreaPlan, frost: Any, unit: Unit) -> str:
     """Bare soil and the build-up side by side, each with its frost line; return their scale."""
     bare = bare_frost(plan)
     assert bare is not None
@@ -172,7 +174,7 @@ def _frost(sheet: Sheet, box: Box, plan: Any, area: Any, frost: Any, unit: str) 
     return scale.words
 
 
-def _known(plan: Any, area: Any, unit: str) -> Iterator[Row]:
+def _known(plan: Plan, area: AreaPlan, unit: Unit) -> Iterator[Row]:
     """What is known of soil, build-up and water, and whether the winter is."""
     soil, dig = plan.site.ground.soil, area.chosen_dig
     yield "What is known", "bold", 0.0
@@ -200,7 +202,7 @@ def _known(plan: Any, area: Any, unit: str) -> Iterator[Row]:
     )  # fmt: skip
 
 
-def words_of(plan: Any, area: Any) -> str:
+def words_of(plan: Plan, area: AreaPlan) -> str:
     """Say honestly what is to be expected; nothing is promised."""
     unit = plan.site.unit
     said = [

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from grading.units import Unit
 from viz.paper.compose import Sheet
 from viz.paper.drawing import FINE
 from viz.paper.furniture import plan_axes, scale_bar
@@ -27,7 +28,7 @@ def answer_sheet(key: str, question: str, less: float = 0.0) -> Sheet:
     return Sheet(replace(PAGE, height=PAGE.height - less), f"answer-{key}", question)
 
 
-def foot(sheet: Sheet, unit: str, scale: Scale | None, about: str, *, axes: bool = False) -> None:
+def foot(sheet: Sheet, unit: Unit, scale: Scale | None, about: str, *, axes: bool = False) -> None:
     """Draw the foot: scale bar and words, plan axes, units and caution.
 
     Parameters

@@ -10,17 +10,20 @@ from typing import Any
 import numpy as np
 import shapely
 
+from grading.design.area import AreaPlan
 from grading.design.door_steps import DoorStep, door_steps
 from grading.design.levels import levels_at
-from grading.units import inches, millimetres
+from grading.design.steps import shared_edges
+from grading.dig.beds import REFILL
+from grading.dig.hole import Dig
+from grading.pipeline import Plan
+from grading.units import Unit, inches, millimetres
 from viz.drawings.answers.page import BODY, answer_sheet, foot
-from viz.drawings.plan.edge_marks import extremes
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import CUT, FAINT, FINE, GROUND, OUTLINE, THIN, Drawing, Pen
 from viz.paper.lettering import extent, fold, spread
 from viz.paper.page import Box, Scale, scales
-from viz.words.beds import REFILL
-from viz.words.edges import shared_edges
+from viz.words.edges import step_words_in_both
 from viz.words.figures import DIRT, level, small
 
 QUESTION = "How high is the step?"
@@ -45,7 +48,7 @@ class Strip:
     """
 
     name: str
-    dig: Any
+    dig: Dig
     sill: float | None
     finish: float
     ground: float | None
@@ -67,7 +70,7 @@ class Strip:
         return self.sill is not None or self.upper is not None
 
 
-def step_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
+def step_answer(plan: Plan, area: AreaPlan) -> tuple[str, str, str, Sheet]:
     """Return key, question, words and sheet: the step at each door."""
     sheet = answer_sheet("step", QUESTION)
     unit = plan.site.unit
@@ -89,7 +92,7 @@ def step_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
     return "step", QUESTION, words_of(plan, area), sheet
 
 
-def _at_door(plan: Any, area: Any, step: DoorStep) -> Strip:
+def _at_door(plan: Plan, area: AreaPlan, step: DoorStep) -> Strip:
     over = tuple((ceiling.name or ceiling.kind, z) for ceiling, z in step.ceilings)
     return Strip(
         step.door.name or "door", area.chosen_dig, float(step.door.sill), step.finish, step.ground,
@@ -97,13 +100,13 @@ def _at_door(plan: Any, area: Any, step: DoorStep) -> Strip:
     )  # fmt: skip
 
 
-def _refill_at(plan: Any, area: Any, at: Any) -> float:
+def _refill_at(plan: Plan, area: AreaPlan, at: Any) -> float:
     """Return how thick the refill lies at a point of an area; 0 where no ground is known. [m]"""
     found = float(levels_at(plan, area, np.asarray(at, float)[None]).refill[0])
     return found if np.isfinite(found) else 0.0
 
 
-def _between_areas(plan: Any, area: Any) -> list[Strip]:
+def _between_areas(plan: Plan, area: AreaPlan) -> list[Strip]:
     """Return the steps between this area and others, where each is greatest, highest first."""
     areas = {one.area.name: one for one in plan.areas}
     edges = [edge for edge in shared_edges(plan) if edge.risers and not edge.flush
@@ -119,9 +122,9 @@ def _between_areas(plan: Any, area: Any) -> list[Strip]:
     ]  # fmt: skip
 
 
-def _off_the_edge(plan: Any, area: Any) -> list[Strip]:
+def _off_the_edge(plan: Plan, area: AreaPlan) -> list[Strip]:
     """Return where the paving stands highest and lowest over the ground at a free edge."""
-    found = extremes(area)
+    found = area.edge_extremes
     if found is None:
         return []
     strips = []
@@ -134,7 +137,7 @@ def _off_the_edge(plan: Any, area: Any) -> list[Strip]:
     return strips
 
 
-def _scale(strips: Sequence[Strip], unit: str) -> Scale:
+def _scale(strips: Sequence[Strip], unit: Unit) -> Scale:
     tall = max((max(s.levels) - min(s.levels) for s in strips), default=0.1) + _OVER + _UNDER
     for scale in scales(unit):
         if scale.ratio >= 4 and scale.mm(tall) <= BODY.height - 6.0:
@@ -142,7 +145,7 @@ def _scale(strips: Sequence[Strip], unit: str) -> Scale:
     return scales(unit)[-1]
 
 
-def _draw(sheet: Sheet, box: Box, strip: Strip, area: Any, scale: Scale, unit: str) -> None:
+def _draw(sheet: Sheet, box: Box, strip: Strip, area: AreaPlan, scale: Scale, unit: Unit) -> None:
     wide = min(max(box.width - NAMES - DIMENSION, 6.5), WIDEST)
     half = scale.metres(wide / 2)
     low, high = min(strip.levels) - _UNDER, max(strip.levels) + _OVER
@@ -214,7 +217,7 @@ def _paving(draw: Drawing, strip: Strip, half: float, low: float) -> None:
 
 
 def _names(
-    view: View, strip: Strip, box: Box, half: float, low: float, unit: str
+    view: View, strip: Strip, box: Box, half: float, low: float, unit: Unit
 ) -> None:  # fmt: skip
     said = [("finish", strip.finish, level(strip.finish, unit))]
     if strip.areas is not None and strip.upper is not None:
@@ -241,7 +244,7 @@ def _names(
                             dot=False)  # fmt: skip
 
 
-def _dimension(view: View, strip: Strip, box: Box, half: float, unit: str) -> None:
+def _dimension(view: View, strip: Strip, box: Box, half: float, unit: Unit) -> None:
     """The step at the door; off the edge, the height above the ground; the siding's clearance."""
     draw = view.drawing
     low, high, words = strip.finish, strip.sill, "step"
@@ -280,7 +283,7 @@ def _dimension(view: View, strip: Strip, box: Box, half: float, unit: str) -> No
               shift=(1.3, 0.0), layer="step")  # fmt: skip
 
 
-def _at_door_words(step: DoorStep, unit: Any) -> str:
+def _at_door_words(step: DoorStep, unit: Unit) -> str:
     down = step.words(lambda metres: small(metres, unit))
     how = f"the step down from the sill is {down}"
     if step.risers > 1:
@@ -288,7 +291,7 @@ def _at_door_words(step: DoorStep, unit: Any) -> str:
     return f"At the {step.door.name or 'door'} {how}"
 
 
-def words_of(plan: Any, area: Any) -> str:
+def words_of(plan: Plan, area: AreaPlan) -> str:
     """Say how high the step is at each door, between areas, and off the edge."""
     unit = plan.site.unit
     said = [_at_door_words(step, unit) for step in door_steps(area)]
@@ -297,7 +300,7 @@ def words_of(plan: Any, area: Any) -> str:
     for edge in shared_edges(plan):
         if area.area.name in (edge.upper, edge.lower) and not edge.flush:
             way = "Down" if area.area.name == edge.upper else "Up"
-            said.append(f"{way} to {edge.other(area.area.name)}: {edge.words_in_both(unit)}")
+            said.append(f"{way} to {edge.other(area.area.name)}: {step_words_in_both(edge, unit)}")
     high = area.edge_heights[0]
     if high > 0:
         said.append(f"At its free edge it stands up to {small(high, unit)} above the ground")

@@ -7,12 +7,17 @@ from typing import Any
 
 import shapely
 
+from grading.design.area import AreaPlan
+from grading.dig.beds import beds_of, depth_of
+from grading.dig.hole import Dig
+from grading.pipeline import Plan
+from grading.units import Unit
 from viz.drawings.answers.page import BODY, answer_sheet, foot
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import OUTLINE, THIN, Drawing
 from viz.paper.lettering import block, extent, fold, spread
 from viz.paper.page import Box, Scale, scales
-from viz.words.beds import beds_of, depth_of, refill_words, thick_words
+from viz.words.beds import refill_words, thick_words
 from viz.words.figures import earth, earth_between, small
 
 QUESTION = "What is under it, and why not the other one?"
@@ -34,7 +39,7 @@ MORE = {
 }  # fmt: skip
 
 
-def under_answer(plan: Any, area: Any, reasons: bool = True) -> tuple[str, str, str, Sheet]:
+def under_answer(plan: Plan, area: AreaPlan, reasons: bool = True) -> tuple[str, str, str, Sheet]:
     """Return key, question, words and sheet: the base systems side by side.
 
     The sheet is lower without the reason under each.
@@ -55,12 +60,12 @@ def under_answer(plan: Any, area: Any, reasons: bool = True) -> tuple[str, str, 
     return "under", QUESTION, words_of(plan, area), sheet
 
 
-def shown_of(area: Any) -> list[str]:
+def shown_of(area: AreaPlan) -> list[str]:
     """Return the base systems that are shown: the chosen one first."""
     return [area.chosen, *(name for name in area.digs if name != area.chosen)][:MOST]
 
 
-def _scale(tall: float, unit: str) -> Scale:
+def _scale(tall: float, unit: Unit) -> Scale:
     for scale in scales(unit):
         if scale.ratio >= 4 and scale.mm(tall) <= BODY.height - WORDS - _HEAD:
             return scale
@@ -68,7 +73,14 @@ def _scale(tall: float, unit: str) -> Scale:
 
 
 def _column(
-    sheet: Sheet, box: Box, plan: Any, area: Any, name: str, scale: Scale, unit: str, under: float
+    sheet: Sheet,
+    box: Box,
+    plan: Plan,
+    area: AreaPlan,
+    name: str,
+    scale: Scale,
+    unit: Unit,
+    under: float,
 ) -> None:
     dig, chosen = area.digs[name], name == area.chosen
     title, size = dig.system.title, 2.8
@@ -96,7 +108,7 @@ def _column(
         _reason(sheet, box, plan, area, name)
 
 
-def _stack(view: View, dig: Any, wide: float) -> None:
+def _stack(view: View, dig: Dig, wide: float) -> None:
     draw = view.drawing
     for bed in beds_of(dig):
         draw.area(shapely.box(0.0, -bed.bottom, wide, -bed.top), bed.material, layer=bed.name)
@@ -106,7 +118,7 @@ def _stack(view: View, dig: Any, wide: float) -> None:
 
 
 def _layers(
-    view: View, dig: Any, wide: float, box: Box, top: float, under: float, unit: str
+    view: View, dig: Dig, wide: float, box: Box, top: float, under: float, unit: Unit
 ) -> None:
     """Name and thickness of each layer beside it, and of the refill, from the top down."""
     column = box.x0 + DIMENSION + STACK + 3.0
@@ -129,7 +141,7 @@ def _layers(
                             (column - at + 1.5, y - want), size=_SIZE)  # fmt: skip
 
 
-def _digs(sheet: Sheet, box: Box, dig: Any, under: float, unit: str) -> None:
+def _digs(sheet: Sheet, box: Box, dig: Dig, under: float, unit: Unit) -> None:
     """Say what a base system digs and refills."""
     draw, y = sheet.paper, box.y0 + under - 1.0
     words = f"digs {earth(dig.cut, unit)}"
@@ -142,7 +154,7 @@ def _digs(sheet: Sheet, box: Box, dig: Any, under: float, unit: str) -> None:
     draw.line([(box.x0, y + 1.0), (box.x1, y + 1.0)], THIN, "table")
 
 
-def _reason(sheet: Sheet, box: Box, plan: Any, area: Any, name: str) -> None:
+def _reason(sheet: Sheet, box: Box, plan: Plan, area: AreaPlan, name: str) -> None:
     said, y, size = reason_of(plan, area, name), box.y0 + WORDS - 1.0, 2.3
     while block(fold(said, size, box.width - 1), size)[1] > WORDS - 5.0 and size > 1.5:
         size -= 0.05
@@ -150,7 +162,7 @@ def _reason(sheet: Sheet, box: Box, plan: Any, area: Any, name: str) -> None:
                      across="left", up="top", layer="reason")  # fmt: skip
 
 
-def reason_of(plan: Any, area: Any, name: str) -> str:
+def reason_of(plan: Plan, area: AreaPlan, name: str) -> str:
     """Return the strongest reason against a base system, or where there is none, one for it."""
     advice = plan.advice.area(area.area.name)
     if name == area.area.base and advice.reason and advice.overruled:
@@ -171,7 +183,7 @@ def _more(rest: Sequence[Any]) -> str:
     return f"And {', '.join(reversed(told))}."
 
 
-def words_of(plan: Any, area: Any) -> str:
+def words_of(plan: Plan, area: AreaPlan) -> str:
     """Say what the chosen build-up is, and what each other one digs beside it."""
     unit, dig = plan.site.unit, area.chosen_dig
     layers = ", ".join(

@@ -7,9 +7,12 @@ from typing import Any
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
-from grading.catalogue.rules import Limits
-from grading.units import inches, millimetres, percent, slope
+from grading.design.area import AreaPlan
+from grading.dig.drainage import WallFall
+from grading.pipeline import Plan
+from grading.units import Unit, inches, millimetres, percent, slope
 from grading.units.shares import share_words
 from grading.water.course import FOUNDATION
 from grading.water.words import (
@@ -42,7 +45,7 @@ _ON_IT = 0.01  # m: a stretch this near to a free edge is along it
 _AWAY = Pen(0.7, BLUE)
 
 
-def water_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
+def water_answer(plan: Plan, area: AreaPlan) -> tuple[str, str, str, Sheet]:
     """Return key, question, words and sheet: where the water of an area runs."""
     sheet = answer_sheet("water", QUESTION)
     unit = plan.site.unit
@@ -73,11 +76,11 @@ def water_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
     return "water", QUESTION, words_of(plan, area), sheet
 
 
-def _water(plan: Any, area: Any) -> Any:
+def _water(plan: Plan, area: AreaPlan) -> Any:
     return next(one for one in plan.water.areas if one.name == area.area.name)
 
 
-def _window(plan: Any, area: Any) -> Any:
+def _window(plan: Plan, area: AreaPlan) -> Any:
     """Return the paving with what is next to it, longer the way that its water leaves."""
     x0, y0, x1, y1 = area.outline.buffer(AROUND).bounds
     ways = [shapely.LineString(edge.path) for edge in _water(plan, area).edges
@@ -87,7 +90,9 @@ def _window(plan: Any, area: Any) -> Any:
     return shapely.union_all(kept).envelope
 
 
-def _arrows(view: View, fall: Any, number: int, window: Any, doors: Any, unit: str) -> None:
+def _arrows(
+    view: View, fall: WallFall, number: int, window: BaseGeometry, doors: Any, unit: Unit
+) -> None:
     """Arrows out from a wall, as far as the paving in front of it; back where it falls back."""
     wall, draw = fall.wall, view.drawing
     start, end = np.asarray(wall.start), np.asarray(wall.end)
@@ -131,7 +136,7 @@ def _arrows(view: View, fall: Any, number: int, window: Any, doors: Any, unit: s
               shift=(x, y), layer="wall")  # fmt: skip
 
 
-def _drop(view: View, fall: Any, number: int, ends: Any, unit: str) -> None:
+def _drop(view: View, fall: WallFall, number: int, ends: Any, unit: Unit) -> None:
     """Write at the tip of an arrow how far the finish falls along it."""
     words = inches(abs(fall.drop)) if unit == "ft" else millimetres(abs(fall.drop))
     if abs(fall.fall_away) < FLAT:
@@ -149,7 +154,7 @@ def _drop(view: View, fall: Any, number: int, ends: Any, unit: str) -> None:
                       shift=shifts[0], others=tuple(shifts[1:]), layer="drop")  # fmt: skip
 
 
-def _end(view: View, edge: Any, water: Any, window: Any) -> None:
+def _end(view: View, edge: Any, water: Any, window: BaseGeometry) -> None:
     """Say at the end of a way, or where it leaves the picture, where it goes."""
     at = np.asarray(edge.at, float)
     if len(edge.path) > 1:
@@ -168,7 +173,7 @@ def _end(view: View, edge: Any, water: Any, window: Any) -> None:
     )  # fmt: skip
 
 
-def _rows(plan: Any, area: Any, unit: Any) -> Iterator[Row]:
+def _rows(plan: Plan, area: AreaPlan, unit: Unit) -> Iterator[Row]:
     yield "Fall of the finish away from each wall", "bold", 0.0
     if not area.walls:
         yield "no foundation wall within reach of this paving", "", 0.0
@@ -191,7 +196,7 @@ def _rows(plan: Any, area: Any, unit: Any) -> Iterator[Row]:
         yield words, "", 0.0
 
 
-def fall_words(fall: Any, unit: Any) -> str:
+def fall_words(fall: WallFall, unit: Unit) -> str:
     """Say how far the finish falls away from a wall, over what length, and how steeply."""
     over = stretch(fall.over, unit)
     if fall.fall_away < 0:
@@ -200,7 +205,7 @@ def fall_words(fall: Any, unit: Any) -> str:
     return f"{small(fall.drop, unit)} over {over}: {slope(fall.fall_away, unit)}"
 
 
-def words_of(plan: Any, area: Any) -> str:
+def words_of(plan: Plan, area: AreaPlan) -> str:
     """Say whether water goes to the house."""
     water = _water(plan, area)
     said = list(_wall_words(plan, area, water))
@@ -215,7 +220,7 @@ def words_of(plan: Any, area: Any) -> str:
     return " ".join(said)
 
 
-def _wall_words(plan: Any, area: Any, water: Any) -> Iterator[str]:
+def _wall_words(plan: Plan, area: AreaPlan, water: Any) -> Iterator[str]:
     """Say what the finish does before the walls: away from them, or what is wrong."""
     unit = plan.site.unit
     foundation = water.share("foundation")
@@ -248,7 +253,7 @@ def _wall_words(plan: Any, area: Any, water: Any) -> Iterator[str]:
     )
     count = len(area.walls)
     which = {1: "the wall beside it", 2: "both walls"}.get(count, f"all {count} walls")
-    asked = Limits(plan.site.limits)["fall-away"]
+    asked = plan.limits["fall-away"]
     if back:
         yield (
             f"As planned some of it falls back towards {' and '.join(back)}: that has to be "

@@ -9,23 +9,20 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import ceil
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import shapely
 
+from grading.answers.card import CardRow
 from grading.answers.card_words import FINISH_STAYS, depth_words, topsoil_words
-from grading.design.over_topsoil import topsoil_of
-from grading.units import cubic_yards, inches
+from grading.design.over_topsoil import topsoil_of, topsoil_steps
+from grading.units import HOUR, cubic_yards, inches
 from viz.paper.compose import Sheet
 from viz.paper.drawing import FAINT, FINE, HIDDEN, OUTLINE, THIN, Pen
 from viz.paper.furniture import title_block
 from viz.paper.lettering import block, extent, fold
 from viz.paper.page import Box, Page
-from viz.tables.card import verdicts
-
-if TYPE_CHECKING:
-    from grading.answers.card import CardRow
-    from viz.tables.card import CardSheet
+from viz.tables.card import CardSheet, verdicts
 
 _HEAD, _SIZE, _SMALL = 3.4, 2.8, 2.4
 _TICKS = 7
@@ -102,7 +99,6 @@ def card_chart(made: CardSheet, page: Page) -> Sheet:
 
 
 def _deepest(made: CardSheet) -> float:
-    from grading.design.over_topsoil import topsoil_steps
 
     return topsoil_steps(made.card.plan.site.unit)[-1]
 
@@ -151,7 +147,6 @@ def _chart(
 
 def _depths(sheet: Sheet, made: CardSheet, axes: Axes) -> None:
     draw, unit, box = sheet.paper, made.card.plan.site.unit, axes.box
-    from grading.design.over_topsoil import topsoil_steps
 
     wide = 0.0
     for depth in topsoil_steps(unit):
@@ -268,7 +263,6 @@ def _table(sheet: Sheet, made: CardSheet, box: Box) -> None:
     draw, card = sheet.paper, made.card
     row = card.reckoned
     columns = (("base", 0.0), ("trips", 0.48), ("bins", 0.66), ("hours", 0.86))
-    from grading.units import HOUR
 
     y = box.y1 - 1.0
     words = f"With the {topsoil_words(card.plan)} reckoned with"

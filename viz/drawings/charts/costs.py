@@ -8,13 +8,15 @@ from typing import Any
 
 import shapely
 
-from grading.units import HOUR, SHORT_TON, TONNE
+from grading.order.model import Order
+from grading.units import HOUR, SHORT_TON, TONNE, Unit
 from viz.file_names import area_slugs
 from viz.paper.compose import Sheet
 from viz.paper.drawing import FINE, OUTLINE, THIN, Pen
 from viz.paper.furniture import heading, title_block
 from viz.paper.lettering import block, fold
 from viz.paper.page import Box, Page
+from viz.tables.order import site_choice, site_jobs
 from viz.words.figures import beside, earth
 
 NAME = 37.0  # mm: room for the names of the base systems
@@ -46,7 +48,7 @@ class Measure:
     material: str = ""
 
 
-def cost_sheets(order: Any, page: Page, verdicts: Sequence[str] = ()) -> list[Sheet]:
+def cost_sheets(order: Order, page: Page, verdicts: Sequence[str] = ()) -> list[Sheet]:
     """Return the comparison for the whole site, and for each area where there are several.
 
     Parameters
@@ -56,7 +58,6 @@ def cost_sheets(order: Any, page: Page, verdicts: Sequence[str] = ()) -> list[Sh
     verdicts : sequence of str
         Sentences to write under that of the whole site.
     """
-    from viz.tables.order import site_choice, site_jobs
 
     title = "Whole site: what each base system takes"
     jobs, chosen = site_jobs(order), site_choice(order)
@@ -71,7 +72,7 @@ def cost_sheets(order: Any, page: Page, verdicts: Sequence[str] = ()) -> list[Sh
 
 
 def _sheets(
-    order: Any,
+    order: Order,
     page: Page,
     jobs: Mapping[str, Any],
     chosen: str,
@@ -96,7 +97,7 @@ def _sheets(
     return sheets
 
 
-def _mass(kilograms: float, unit: str) -> str:
+def _mass(kilograms: float, unit: Unit) -> str:
     pair = f"{kilograms / SHORT_TON:.1f} ton", f"{kilograms / TONNE:.1f} tonne"
     return beside(pair, unit)
 
@@ -105,7 +106,7 @@ def _loads(count: int, word: str, words: str) -> str:
     return f"{count} {word if count == 1 else words}"
 
 
-def _measures(order: Any) -> tuple[Measure, ...]:
+def _measures(order: Order) -> tuple[Measure, ...]:
     unit, currency = order.plan.site.unit, order.crew.currency
     day = order.crew["crew-day"] * order.crew["crew-size"]
 
@@ -139,7 +140,7 @@ def _measures(order: Any) -> tuple[Measure, ...]:
 
 def _draw(
     sheet: Sheet,
-    order: Any,
+    order: Order,
     jobs: Mapping[str, Any],
     names: Sequence[str],
     chosen: str,
@@ -238,7 +239,7 @@ def _key(sheet: Sheet, box: Box, y: float) -> None:
         x += 6.0 + block(group, _SMALL)[0] + 1.6
 
 
-def _key_words(sheet: Sheet, box: Box, order: Any, verdicts: Sequence[str]) -> None:
+def _key_words(sheet: Sheet, box: Box, order: Order, verdicts: Sequence[str]) -> None:
     source = f"figures of {order.crew.file}" if order.crew.file else "built-in figures"
     words = (
         f"Moved {order.way.words}. Worked out with the {source}: prices, rates and densities are "

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import shapely
 
 from grading.answers.site import SiteAnswer, joins_words, site_answer, standing_words
+from grading.design.area import AreaPlan
+from grading.pipeline import Plan
 from viz.drawings.details.cuts import Detail, draw_cut_detail
 from viz.drawings.details.join import join_detail
 from viz.drawings.plan.column import Column
@@ -18,10 +19,6 @@ from viz.paper.drawing import CUT, FAINT, HIDDEN, OUTLINE, THIN
 from viz.paper.furniture import NO_STRETCH, caption, plan_axes, scale_bar, title_block
 from viz.paper.page import Box, Page
 from viz.words.figures import earth, small
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.pipeline import Plan
 
 TITLE = "What stands on what"
 SIDE = 96.0  # mm: the words beside the plan

@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import Any
 
+from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
+from grading.design.steps import shared_edges
+from grading.pipeline import Plan
 from viz.drawings.details.cuts import (
     door_detail,
     draw_cut_detail,
@@ -16,13 +19,12 @@ from viz.drawings.details.wedge import draw_wedge
 from viz.paper.compose import Sheet
 from viz.paper.furniture import heading, title_block
 from viz.paper.page import Box, Page
-from viz.words.edges import shared_edges
 
 MOST = 4  # details on a sheet
 Maker = Callable[[Sheet, Box], Any]
 
 
-def details_of(plan: Any, area: Any) -> Iterator[Maker]:
+def details_of(plan: Plan, area: AreaPlan) -> Iterator[Maker]:
     """Yield a function for each detail that there is to show: it draws one into a box."""
     unit, name = plan.site.unit, area.area.name
 
@@ -48,7 +50,7 @@ def details_of(plan: Any, area: Any) -> Iterator[Maker]:
         yield cut(found)
 
 
-def details_sheets(plan: Any, area: Any, page: Page) -> list[Sheet]:
+def details_sheets(plan: Plan, area: AreaPlan, page: Page) -> list[Sheet]:
     """Return the details of one area, four to a sheet; none where there is nothing to show."""
     makers = list(details_of(plan, area))
     groups = [makers[k : k + MOST] for k in range(0, len(makers), MOST)]

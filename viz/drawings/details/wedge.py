@@ -12,11 +12,14 @@ from typing import Any
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
+from grading.conditions.features import Seat
 from grading.conditions.seat_words import stands_words, why_words
-from grading.units import slope
+from grading.design.area import AreaPlan
+from grading.section.standing import FILL
+from grading.units import Unit, slope
 from viz.drawings.details.cuts import CAPTION_ROW, caption_rows, captioned, height
-from viz.drawings.section.standing import FILL
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import CUT, FINE, HIDDEN, OUTLINE, THIN, Drawing
 from viz.paper.lettering import block, fold
@@ -30,7 +33,7 @@ AROUND = 18.0  # mm beside it for the thickness at either end
 _THINNEST = 0.001  # m
 
 
-def draw_wedge(sheet: Sheet, box: Box, area: Any, seat: Any, unit: str) -> View:
+def draw_wedge(sheet: Sheet, box: Box, area: AreaPlan, seat: Seat, unit: Unit) -> View:
     """Draw one thing seen square to the fall, so that the finish is a line, into its box.
 
     Where the finish has one plane under the thing the picture is exact: the wedge is as thick as
@@ -89,12 +92,12 @@ def draw_wedge(sheet: Sheet, box: Box, area: Any, seat: Any, unit: str) -> View:
     return view
 
 
-def _on_its_own(seat: Any) -> bool:
+def _on_its_own(seat: Seat) -> bool:
     """Return whether it is planned on a base of its own, not on bedding."""
     return bool(seat.stands == "own base")
 
 
-def _stands_at(seat: Any, lowest: float, carried: float) -> float:
+def _stands_at(seat: Seat, lowest: float, carried: float) -> float:
     """Return the level that it stands at: on its own base, or on its wedge. [m]
 
     Where nobody has said how deep its own base goes it is shown from the lowest finish up.
@@ -104,7 +107,7 @@ def _stands_at(seat: Any, lowest: float, carried: float) -> float:
     return lowest if seat.own_base is None else float(seat.own_base.top)
 
 
-def _pad(seat: Any, middle: Any, way: Any) -> Any:
+def _pad(seat: Seat, middle: Any, way: Any) -> Any:
     """Return the base of its own in the picture, where that is what is advised or planned. [m]"""
     own = seat.own_base
     if own is None or "own base" not in (seat.advised, seat.stands):
@@ -113,7 +116,7 @@ def _pad(seat: Any, middle: Any, way: Any) -> Any:
     return shapely.box(float(s.min()), own.bottom, float(s.max()), own.top)
 
 
-def _fill(view: View, area: Any, finish: Any, base: Any, foot: Any) -> None:
+def _fill(view: View, area: AreaPlan, finish: Any, base: BaseGeometry, foot: BaseGeometry) -> None:
     """The stone that fills in over a base of its own, up to the pavers, and down to the dig."""
     system = area.chosen_dig.system
     paver = sum(layer.thickness for layer in system.layers if layer.role == "paver")
@@ -127,8 +130,8 @@ def _fill(view: View, area: Any, finish: Any, base: Any, foot: Any) -> None:
 
 
 def _body(
-    view: View, area: Any, finish: Any, span: tuple[float, float], floor: float, foot: Any,
-    base: Any,
+    view: View, area: AreaPlan, finish: Any, span: tuple[float, float], floor: float, foot: BaseGeometry,
+    base: BaseGeometry,
 ) -> None:  # fmt: skip
     """The layers under the finish, as deep as the picture goes.
 
@@ -153,7 +156,7 @@ def _body(
 
 
 def _thing(
-    view: View, seat: Any, carried: Any, span: tuple[float, float], under: float, tall: float
+    view: View, seat: Seat, carried: Any, span: tuple[float, float], under: float, tall: float
 ) -> None:
     first, last = span
     draw = view.drawing
@@ -177,8 +180,8 @@ def _thing(
 
 
 def _measured(
-    view: View, seat: Any, carried: Any, span: tuple[float, float], under: float, floor: float,
-    pad: Any, unit: str,
+    view: View, seat: Seat, carried: Any, span: tuple[float, float], under: float, floor: float,
+    pad: BaseGeometry, unit: Unit,
 ) -> None:  # fmt: skip
     """Length along the fall, and how thick at both ends what it stands on is."""
     first, last = span
@@ -209,7 +212,7 @@ def _measured(
                       across="right" if side < 0 else "left", layer="height")  # fmt: skip
 
 
-def _own_base(view: View, seat: Any, pad: Any) -> None:
+def _own_base(view: View, seat: Seat, pad: BaseGeometry) -> None:
     """The level base of its own: as planned, or dashed where it is only advised."""
     if pad.is_empty:
         return
@@ -219,7 +222,7 @@ def _own_base(view: View, seat: Any, pad: Any) -> None:
     view.drawing.lines(pad.boundary, HIDDEN, "own base")
 
 
-def _said(sheet: Sheet, box: Box, seat: Any, plane: Any, y: float, unit: Any) -> None:
+def _said(sheet: Sheet, box: Box, seat: Seat, plane: Any, y: float, unit: Unit) -> None:
     verdict = "more than" if seat.too_thick else "within"
     wedge = f"{small(seat.wedge.least, unit)} to {small(seat.wedge.greatest, unit)} thick"
     allowed = f"{verdict} the {small(seat.limit, unit)} allowed"

@@ -9,7 +9,13 @@ from typing import Any
 import numpy as np
 import shapely
 
-from grading.units import INCH, inches, millimetres
+from grading.design.area import AreaPlan
+from grading.design.folds import folds_of, panes_of, warped
+from grading.design.points import corners_of
+from grading.dig.hole import Dig
+from grading.geometry.bands import band, level_lines
+from grading.pipeline import Plan
+from grading.units import INCH, Unit, inches, millimetres
 from viz.drawings.plan.folds import draw_fall, draw_folds
 from viz.drawings.plan.site_marks import draw_site_marks
 from viz.drawings.plan.view import (
@@ -21,14 +27,12 @@ from viz.drawings.plan.view import (
     place_plan,
     plan_window,
 )
-from viz.look.bands import band, level_lines
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import FINE, OUTLINE, THIN, Pen
 from viz.paper.furniture import caption, heading, plan_axes, scale_bar, title_block
 from viz.paper.lettering import extent, fold
 from viz.paper.page import MM, Box, Page
 from viz.words.figures import DIRT, earth, ground_area, small
-from viz.words.folds import folds_of, panes_of, warped
 
 # ColorBrewer BrBG, 11 classes (C. Brewer, colorbrewer2.org), brown for what is dug out.
 _FILL = ("#f5f5f5", "#c7eae5", "#80cdc1", "#35978f", "#01665e")
@@ -48,7 +52,7 @@ def shade(value: float, most: float) -> str:
     return "#" + "".join(f"{channel:02x}" for channel in mixed)
 
 
-def interval(span: float, unit: str) -> float:
+def interval(span: float, unit: Unit) -> float:
     """Return a round contour interval [m] that gives a span [m] no more than `MOST` bands."""
     inch = [INCH * k for k in (0.5, 1, 2, 3, 6, 12, 24, 48)]
     metric = [k / MM for k in (10, 20, 25, 50, 100, 200, 500, 1000)]
@@ -58,14 +62,14 @@ def interval(span: float, unit: str) -> float:
     return span / MOST
 
 
-def levels_within(low: float, high: float, unit: str) -> list[float]:
+def levels_within(low: float, high: float, unit: Unit) -> list[float]:
     """Return the limits of the bands from low to high: round levels, zero among them. [m]"""
     step = interval(high - low, unit)
     first, last = math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
     return [k * step for k in range(first, max(last, first + 1) + 1)]
 
 
-def cutfill_sheet(plan: Any, area: Any, page: Page) -> Sheet:
+def cutfill_sheet(plan: Plan, area: AreaPlan, page: Page) -> Sheet:
     """Return the cut-and-fill plan of one area under its chosen base system."""
     unit, dig = plan.site.unit, area.digs[area.chosen]
     sheet = Sheet(page, "cut-and-fill", heading(area.area.name, "cut and fill"))
@@ -111,7 +115,7 @@ def _bands(view: View, xy: Any, value: Any, limits: list[float], most: float) ->
             view.drawing.lines(lines, Pen(0.1, "#0b4a45"), "built up")
 
 
-def _strip(view: View, dig: Any) -> None:
+def _strip(view: View, dig: Dig) -> None:
     """Show where organics go deeper than the subgrade, so that the hole is refilled."""
     deeper = _deeper(dig)
     if deeper is None:
@@ -120,7 +124,7 @@ def _strip(view: View, dig: Any) -> None:
     view.drawing.lines(spots, Pen(0.12, "#4a2c12", (0.4, 1.0)), "organics deeper")
 
 
-def _deeper(dig: Any) -> Any:
+def _deeper(dig: Dig) -> Any:
     """Return where organics go below the subgrade (shapely), or None where hardly anywhere."""
     gap = np.asarray(dig.above_formation) - np.asarray(dig.clip.organics)
     if float(gap.min()) >= -1e-4:
@@ -129,7 +133,7 @@ def _deeper(dig: Any) -> Any:
     return shape if shape.area > 0.01 * dig.dig_area else None
 
 
-def _contours(view: View, xy: Any, value: Any, limits: list[float], unit: str) -> None:
+def _contours(view: View, xy: Any, value: Any, limits: list[float], unit: Unit) -> None:
     draw = view.drawing
     for level in limits:
         zero = abs(level) < 1e-9
@@ -152,14 +156,13 @@ def _contours(view: View, xy: Any, value: Any, limits: list[float], unit: str) -
             )  # fmt: skip
 
 
-def _one(depth: float, unit: str) -> str:
+def _one(depth: float, unit: Unit) -> str:
     words = inches(abs(depth), DIRT) if unit == "ft" else millimetres(abs(depth))
     return f"fill {words}" if depth < 0 else f"cut {words}"
 
 
-def _depths(view: View, area: Any, dig: Any, unit: str, room: Box) -> None:
+def _depths(view: View, area: AreaPlan, dig: Dig, unit: Unit, room: Box) -> None:
     """Record the depth at each corner of the outline, its words inside the room of the plan."""
-    from grading.design.points import corners_of
 
     plane = dig.formation
     for at, away in corners_of(area.outline):
@@ -180,7 +183,7 @@ def _depths(view: View, area: Any, dig: Any, unit: str, room: Box) -> None:
                           layer="depth", others=tuple(others))  # fmt: skip
 
 
-def _ground_at(dig: Any, at: Any) -> float | None:
+def _ground_at(dig: Dig, at: Any) -> float | None:
     """Return existing ground at a point of the dig, from the clip's own triangles. [m]"""
     xy = np.asarray(dig.clip.xy)
     near = np.hypot(*(xy.reshape(-1, 2) - at).T)
@@ -197,7 +200,7 @@ def _ground_at(dig: Any, at: Any) -> float | None:
     return float(np.asarray(dig.clip.ground).reshape(-1)[k])
 
 
-def _side(sheet: Sheet, box: Box, dig: Any, limits: list[float], most: float, unit: str) -> None:
+def _side(sheet: Sheet, box: Box, dig: Dig, limits: list[float], most: float, unit: Unit) -> None:
     draw = sheet.paper
     draw.line([(box.x0 - 2, box.y0 - 3), (box.x0 - 2, box.y1 + 3)], THIN, "border")
     y = box.y1 - 1
@@ -221,7 +224,7 @@ def _side(sheet: Sheet, box: Box, dig: Any, limits: list[float], most: float, un
     _key(sheet, box, y - 1.0, dig)
 
 
-def _colour_bar(sheet: Sheet, box: Box, limits: list[float], most: float, unit: str) -> float:
+def _colour_bar(sheet: Sheet, box: Box, limits: list[float], most: float, unit: Unit) -> float:
     draw = sheet.paper
     count = len(limits) - 1
     step = box.height / count
@@ -241,7 +244,7 @@ def _colour_bar(sheet: Sheet, box: Box, limits: list[float], most: float, unit: 
     return box.y0 - 2.0
 
 
-def _key(sheet: Sheet, box: Box, y: float, dig: Any) -> None:
+def _key(sheet: Sheet, box: Box, y: float, dig: Dig) -> None:
     draw = sheet.paper
     rows: list[tuple[Pen, str]] = [
         (Pen(0.6), "edge of the paving"),

@@ -8,12 +8,17 @@ from typing import Any
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
+from grading.design.area import AreaPlan
+from grading.design.folds import folds_of, panes_of, warped
 from grading.design.points import corners_of, letters
+from grading.dig.beds import beds_of
+from grading.dig.hole import Dig
 from grading.geometry.level_lines import level_lines_of
-from grading.units import INCH, feet_inches, length
+from grading.pipeline import Plan
+from grading.units import INCH, Unit, feet_inches, length
 from viz.drawings.plan.folds import draw_fall, draw_folds
-from viz.drawings.plan.levels import body_of
 from viz.drawings.plan.site_marks import draw_site_marks, site_keys
 from viz.drawings.plan.view import (
     draw_house,
@@ -28,9 +33,8 @@ from viz.paper.drawing import CENTRE, HIDDEN, OUTLINE, THIN, Pen
 from viz.paper.furniture import caption, heading, plan_axes, scale_bar, title_block
 from viz.paper.lettering import extent, fold
 from viz.paper.page import MM, Box, Page
-from viz.words.beds import beds_of, thick_words
+from viz.words.beds import thick_words
 from viz.words.figures import DIRT, small
-from viz.words.folds import folds_of, panes_of, warped
 
 SIDE = 60.0  # mm: key and layers
 MOST = 12  # contours from the lowest to the highest level, of the finish or of the ground
@@ -40,7 +44,7 @@ _CORNERS = 16
 _SIZE = 2.1
 
 
-def contour_levels(low: float, high: float, unit: str) -> tuple[float, list[float]]:
+def contour_levels(low: float, high: float, unit: Unit) -> tuple[float, list[float]]:
     """Return a round interval and the round levels between two, no more than `MOST`. [m]"""
     inch = [INCH * k for k in (0.25, 0.5, 1, 2, 3, 6, 12, 24, 60, 120)]
     metric = [k / MM for k in (5, 10, 20, 25, 50, 100, 200, 250, 500, 1000, 2000)]
@@ -50,7 +54,7 @@ def contour_levels(low: float, high: float, unit: str) -> tuple[float, list[floa
     return step, [k * step for k in range(first, last + 1)]
 
 
-def grading_sheet(plan: Any, area: Any, page: Page) -> Sheet:
+def grading_sheet(plan: Plan, area: AreaPlan, page: Page) -> Sheet:
     """Return the grading plan of one area under its chosen base system."""
     unit, dig = plan.site.unit, area.digs[area.chosen]
     sheet = Sheet(page, "grading", heading(area.area.name, "grading plan"))
@@ -60,8 +64,8 @@ def grading_sheet(plan: Any, area: Any, page: Page) -> Sheet:
     view = place_plan(window, room, unit, sheet.title)
     sheet.views.append(view)
     view.drawing.area(area.outline, fill="#f4f1ec", layer="paving")
-    house = body_of(plan)
-    yard = window if house is None else window.difference(plan.site.house.polygon(50.0))
+    house = plan.site.house
+    yard = window if house is None else window.difference(house.polygon(50.0))
     # What other paving covers shows no ground.
     yard = yard.difference(shapely.union_all([o.outline for o in plan.areas if o is not area]))
     ground_step, ground = ground_contours(plan, area, yard)
@@ -96,7 +100,9 @@ def grading_sheet(plan: Any, area: Any, page: Page) -> Sheet:
     return sheet
 
 
-def ground_contours(plan: Any, area: Any, yard: Any) -> tuple[float, list[tuple[float, Any]]]:
+def ground_contours(
+    plan: Plan, area: AreaPlan, yard: BaseGeometry
+) -> tuple[float, list[tuple[float, Any]]]:
     """Return the interval of the existing ground's contours in a yard, and each: level, line."""
     xy = plan.ground.points[:, :2]
     inside = shapely.contains_xy(yard, xy[:, 0], xy[:, 1])
@@ -115,7 +121,7 @@ def ground_contours(plan: Any, area: Any, yard: Any) -> tuple[float, list[tuple[
     return step, found
 
 
-def finish_contours(area: Any, unit: str) -> tuple[float, list[tuple[float, Any]]]:
+def finish_contours(area: AreaPlan, unit: Unit) -> tuple[float, list[tuple[float, Any]]]:
     """Return the interval of the finish's contours, and each: level, line."""
     corners = np.concatenate([shapely.get_coordinates(area.outline),
                               *(fold.line for fold in folds_of(area))])  # fmt: skip
@@ -127,12 +133,12 @@ def finish_contours(area: Any, unit: str) -> tuple[float, list[tuple[float, Any]
     ]
 
 
-def _one(z: float, unit: str) -> str:
+def _one(z: float, unit: Unit) -> str:
     return feet_inches(z, 8) if unit == "ft" else length(z, "m")
 
 
 def _contours(
-    view: View, lines: Sequence[Any], pen: Pen, layer: str, unit: str, apart: float
+    view: View, lines: Sequence[Any], pen: Pen, layer: str, unit: Unit, apart: float
 ) -> None:
     """Record contours, each with its level where there is room for it."""
     draw = view.drawing
@@ -163,7 +169,7 @@ def _level(
                       layer=f"{layer} level")  # fmt: skip
 
 
-def _spot_levels(view: View, plan: Any, area: Any, unit: str) -> None:
+def _spot_levels(view: View, plan: Plan, area: AreaPlan, unit: Unit) -> None:
     """Record at each corner the level of the finish and that of the existing ground."""
     found = corners_of(area.outline, _CORNERS)
     for name, (at, away) in zip(letters(len(found)), found, strict=True):
@@ -183,13 +189,13 @@ def _spot_levels(view: View, plan: Any, area: Any, unit: str) -> None:
         )  # fmt: skip
 
 
-def _spot(z: float, unit: str, parts: int) -> str:
+def _spot(z: float, unit: Unit, parts: int) -> str:
     return feet_inches(z, parts) if unit == "ft" else length(z, "m")
 
 
 def _side(
-    sheet: Sheet, box: Box, dig: Any, steps: tuple[float, float],
-    keys: Sequence[tuple[Pen | str, str]], unit: str,
+    sheet: Sheet, box: Box, dig: Dig, steps: tuple[float, float],
+    keys: Sequence[tuple[Pen | str, str]], unit: Unit,
 ) -> None:  # fmt: skip
     draw = sheet.paper
     draw.line([(box.x0 - 2, box.y0 - 3), (box.x0 - 2, box.y1 + 3)], THIN, "border")
@@ -232,7 +238,7 @@ def _key_mark(sheet: Sheet, x: float, y: float, mark: Pen | str) -> None:
         draw.symbol(mark, (x + 4.5, y), size=size, layer="key")
 
 
-def _layers(sheet: Sheet, box: Box, dig: Any, unit: str) -> None:
+def _layers(sheet: Sheet, box: Box, dig: Dig, unit: Unit) -> None:
     """The build-up as a legend: a swatch, the name and the thickness of each layer and refill."""
     draw, y = sheet.paper, box.y1
     title = fold(f"Layers: {dig.system.called}", 2.7, box.width - 2, True)

@@ -7,10 +7,14 @@ from typing import Any
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
+from grading.design.area import AreaPlan
+from grading.design.folds import Fold, fold_ends, folds_of, panes_of, warped
 from grading.design.levels import levels_at
 from grading.design.points import FOLD_ENDS, MOST, circles_of, corners_of, letters
-from grading.units import feet_inches, length, slope
+from grading.pipeline import Plan
+from grading.units import Unit, feet_inches, length, slope
 from viz.drawings.plan.folds import draw_fall, draw_folds
 from viz.drawings.plan.site_marks import draw_site_marks
 from viz.drawings.plan.view import (
@@ -28,13 +32,12 @@ from viz.paper.furniture import caption, heading, plan_axes, scale_bar, title_bl
 from viz.paper.lettering import extent
 from viz.paper.page import Box, Page
 from viz.words.figures import DIRT, run, small, stretch
-from viz.words.folds import Fold, fold_ends, folds_of, panes_of, warped
 
 SIDE = 78.0  # mm: the table
 ROW = 6.6
 
 
-def levels_sheet(plan: Any, area: Any, page: Page) -> Sheet:
+def levels_sheet(plan: Plan, area: AreaPlan, page: Page) -> Sheet:
     """Return the plan of levels of one area under its chosen base system."""
     unit, dig = plan.site.unit, area.digs[area.chosen]
     sheet = Sheet(page, "levels", heading(area.area.name, "plan of levels"))
@@ -73,7 +76,7 @@ def levels_sheet(plan: Any, area: Any, page: Page) -> Sheet:
     return sheet
 
 
-def _ends_of(area: Any, folds: Sequence[Fold]) -> list[tuple[Any, Any, str]]:
+def _ends_of(area: AreaPlan, folds: Sequence[Fold]) -> list[tuple[Any, Any, str]]:
     """Return the ends of folds (2,) [m], a unit vector to the side of each, and its kind."""
     found = []
     for at in fold_ends(area, folds)[:FOLD_ENDS]:
@@ -86,7 +89,12 @@ def _ends_of(area: Any, folds: Sequence[Fold]) -> list[tuple[Any, Any, str]]:
 
 
 def draw_curves(
-    view: View, area: Any, window: Any, unit: str, names: Sequence[str] = (), size: float = 2.1
+    view: View,
+    area: AreaPlan,
+    window: BaseGeometry,
+    unit: Unit,
+    names: Sequence[str] = (),
+    size: float = 2.1,
 ) -> None:
     """Give each round edge its radius, and mark the centre where the plan shows it.
 
@@ -127,7 +135,7 @@ def draw_curves(
                   layer="radius")  # fmt: skip
 
 
-def _wall_names(view: View, plan: Any, area: Any, window: Any) -> None:
+def _wall_names(view: View, plan: Plan, area: AreaPlan, window: BaseGeometry) -> None:
     """Name the house walls that the table beside the plan speaks of."""
     doors = [shapely.Point(door.at) for door in plan.site.doors]
     for fall in area.walls:
@@ -149,7 +157,7 @@ def _wall_names(view: View, plan: Any, area: Any, window: Any) -> None:
         )  # fmt: skip
 
 
-def body_of(plan: Any) -> Any:
+def body_of(plan: Plan) -> Any:
     """Return the house in plan (shapely), or None."""
     return None if plan.site.house is None else plan.site.house.polygon(HOUSE)
 
@@ -163,8 +171,8 @@ def _points(view: View, corners: list[tuple[Any, Any]]) -> None:
 
 
 def _table(
-    sheet: Sheet, box: Box, plan: Any, area: Any, corners: list[tuple[Any, Any]],
-    kinds: list[str], unit: str,
+    sheet: Sheet, box: Box, plan: Plan, area: AreaPlan, corners: list[tuple[Any, Any]],
+    kinds: list[str], unit: Unit,
 ) -> float:  # fmt: skip
     """Draw the table of levels and return where its foot is. [mm]"""
     draw = sheet.paper
@@ -200,18 +208,18 @@ def _table(
     return y
 
 
-def _pair(first: str, second: str, unit: str) -> tuple[str, str]:
+def _pair(first: str, second: str, unit: Unit) -> tuple[str, str]:
     if unit == "ft":
         return first, second
     return second, first if first != second else ""
 
 
-def _dig_pair(depth: float, unit: str) -> tuple[str, str]:
+def _dig_pair(depth: float, unit: Unit) -> tuple[str, str]:
     first, second = small(max(depth, 0.0), unit, DIRT).rstrip(")").split(" (")
     return first, second
 
 
-def _walls(sheet: Sheet, box: Box, area: Any, unit: Any) -> None:
+def _walls(sheet: Sheet, box: Box, area: AreaPlan, unit: Unit) -> None:
     """List how the finish falls away from each house wall in reach."""
     if not area.walls:
         return

@@ -6,7 +6,11 @@ from typing import Any
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
+from grading.design.area import AreaPlan
+from grading.pipeline import Plan
+from grading.units import Unit
 from viz.paper.compose import View
 from viz.paper.drawing import FINE, HIDDEN, OUTLINE, Pen
 from viz.paper.lettering import extent
@@ -19,7 +23,9 @@ BESIDE = 1.0  # mm: a ceiling is drawn this far outside its wall
 _SIZE = 2.0
 
 
-def draw_site_marks(view: View, plan: Any, area: Any, window: Any, *, named: bool = True) -> None:
+def draw_site_marks(
+    view: View, plan: Plan, area: AreaPlan, window: BaseGeometry, *, named: bool = True
+) -> None:
     """Record features, what the paving meets, ceilings and floors within a window of the plan.
 
     Parameters
@@ -47,7 +53,7 @@ def draw_site_marks(view: View, plan: Any, area: Any, window: Any, *, named: boo
     draw_features(view, plan, window, named=named)
 
 
-def own_bases(plan: Any, window: Any) -> list[Any]:
+def own_bases(plan: Plan, window: BaseGeometry) -> list[Any]:
     """Return the bases that things have of their own, as they are planned, within a window. [m]"""
     return [
         seat.own_base.pad
@@ -56,7 +62,7 @@ def own_bases(plan: Any, window: Any) -> list[Any]:
     ]
 
 
-def draw_features(view: View, plan: Any, window: Any, *, named: bool = True) -> None:
+def draw_features(view: View, plan: Plan, window: BaseGeometry, *, named: bool = True) -> None:
     """Record the things that stand on the paving, with their names where there is room."""
     draw = view.drawing
     for feature in plan.site.features:
@@ -81,7 +87,7 @@ def draw_features(view: View, plan: Any, window: Any, *, named: bool = True) -> 
                           (0.0, up + 3.0)))  # fmt: skip
 
 
-def _line(view: View, line: Any, pen: Pen, layer: str, words: str, window: Any) -> None:
+def _line(view: View, line: Any, pen: Pen, layer: str, words: str, window: BaseGeometry) -> None:
     at = np.array(line.at, float).reshape(-1, 2)
     if len(at) == 1:
         if window.contains(shapely.Point(at[0])):
@@ -119,7 +125,9 @@ def _name(view: View, line: Any, words: str, layer: str) -> None:
     )  # fmt: skip
 
 
-def _ceiling(view: View, plan: Any, line: Any, window: Any, unit: str, named: bool) -> None:
+def _ceiling(
+    view: View, plan: Plan, line: Any, window: BaseGeometry, unit: Unit, named: bool
+) -> None:
     """A dotted line just outside the wall, or a mark where the ceiling is a point."""
     z = np.broadcast_to(np.asarray(line.z, float), (len(line.at),))
     words = f"{line.name or line.kind} {level(float(z.min()), unit).split(' (')[0]}"
@@ -137,14 +145,14 @@ def _ceiling(view: View, plan: Any, line: Any, window: Any, unit: str, named: bo
         return
     wall = shapely.LineString(np.array(line.at, float))
     sides = [wall.offset_curve(side * view.scale.metres(BESIDE)) for side in (1.0, -1.0)]
-    shown: Any = wall
+    shown: BaseGeometry = wall
     if plan.site.house is not None:
         body = plan.site.house.polygon(1.0)
         shown = min(sides, key=lambda side: float(side.intersection(body).length))
     view.drawing.lines(shown.intersection(window), CEILING, "ceiling")
 
 
-def site_keys(plan: Any, area: Any, window: Any) -> list[tuple[Pen | str, str]]:
+def site_keys(plan: Plan, area: AreaPlan, window: BaseGeometry) -> list[tuple[Pen | str, str]]:
     """Return the rows of a key for what `draw_site_marks` drew: pen or mark, and words."""
 
     def shown(lines: Any, points: bool) -> bool:

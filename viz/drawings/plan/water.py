@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 import shapely
 
+from grading.design.folds import folds_of, panes_of, warped
+from grading.pipeline import Plan
 from grading.site.walls import HAIR
-from grading.units import slope
+from grading.units import Unit, slope
 from grading.units.rates import flow, water_volume
 from grading.units.shares import share_words
 from grading.water.course import FOUNDATION
+from grading.water.model import Water
 from grading.water.words import (
     ends_of,
     ground_words,
@@ -30,11 +33,6 @@ from viz.paper.drawing import FINE, OUTLINE, THIN
 from viz.paper.furniture import caption, plan_axes, scale_bar, title_block
 from viz.paper.page import Box, Page
 from viz.words.figures import level, small, stretch
-from viz.words.folds import folds_of, panes_of, warped
-
-if TYPE_CHECKING:
-    from grading.pipeline import Plan
-    from grading.water.model import Water
 
 SIDE = 84.0  # mm: the tables
 AROUND = 1.0  # m
@@ -124,7 +122,7 @@ def _side(sheet: Sheet, box: Box, plan: Plan, water: Water) -> None:
 Line = tuple[bool, str, str, bool, bool]  # head?, left, right, bold, quiet
 
 
-def _lines(plan: Plan, water: Water, unit: Any) -> list[Line]:
+def _lines(plan: Plan, water: Water, unit: Unit) -> list[Line]:
     found: list[Line] = []
 
     def head(words: str) -> None:

@@ -3,24 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
+from grading.pipeline import Plan
 from grading.units import Unit, percent
 from grading.units.rates import water_volume
+from grading.water.destinations import Destination
 from grading.water.falls import Worst
+from grading.water.model import Water
+from grading.water.ponds import pond_of
 from grading.water.words import edge_shares
 from viz.paper.compose import View
 from viz.paper.drawing import FINE, OUTLINE, THIN, Pen
 from viz.words.figures import level, small
-from viz.words.ponds import pond_of
-
-if TYPE_CHECKING:
-    from grading.pipeline import Plan
-    from grading.water.destinations import Destination
-    from grading.water.model import Water
 
 BLUE = "#08519c"  # dark: it reads as a line in black and white
 POND = "#c6dbef"
@@ -33,7 +32,7 @@ AROUND = ((9.0, 5.0), (-9.0, 5.0), (9.0, -5.0), (-9.0, -5.0), (0.0, 8.0), (0.0, 
           (16.0, 0.0), (-16.0, 0.0))  # fmt: skip
 
 
-def draw_water(view: View, plan: Plan, water: Water, window: Any) -> None:
+def draw_water(view: View, plan: Plan, water: Water, window: BaseGeometry) -> None:
     """Record everything about the water of a site within a window of its plan. [m]"""
     for place in shown_places(water):
         _place(view, place, window, plan.site.unit)
@@ -76,7 +75,7 @@ def fall_of(ratio: float) -> str:
     return percent(ratio) if ratio >= 0 else f"{percent(-ratio)} BACK"
 
 
-def draw_way(view: View, path: Any, pen: Pen, window: Any) -> None:
+def draw_way(view: View, path: Any, pen: Pen, window: BaseGeometry) -> None:
     """A line with arrow heads the way that the water runs."""
     if len(path) < 2:
         return
@@ -117,9 +116,9 @@ def _pond(view: View, water: Water, spot: Any, number: int, unit: Unit) -> None:
               leads=True, layer="low spot")  # fmt: skip
 
 
-def _place(view: View, place: Destination, window: Any, unit: str) -> None:
+def _place(view: View, place: Destination, window: BaseGeometry, unit: Unit) -> None:
     draw = view.drawing
-    shown: Any = shapely.intersection(place.shape, window)
+    shown: BaseGeometry = shapely.intersection(place.shape, window)
     if shown.is_empty:
         return
     if shown.geom_type == "Point":
@@ -140,7 +139,7 @@ def _place(view: View, place: Destination, window: Any, unit: str) -> None:
               others=((0.0, -5.0), *AROUND), leads=True, layer="destination name")  # fmt: skip
 
 
-def _spout(view: View, spout: Any, made: Any, window: Any) -> None:
+def _spout(view: View, spout: Any, made: Any, window: BaseGeometry) -> None:
     draw = view.drawing
     start, end = np.asarray(spout.at, float), np.asarray(made.end, float)
     if np.hypot(*(end - start)) > 0:

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
+import shapely
 
-from grading.units import percent, slope
-from viz.drawings.section.cut import WALL, Cut, WallCut
+from grading.design.folds import Fold
+from grading.section.cut import Cut, WallCut
+from grading.units import Unit, percent, slope
+from viz.drawings.section.body import WALL
 from viz.paper.compose import View
 from viz.paper.drawing import THIN
 from viz.paper.lettering import block, extent, fold
 from viz.paper.page import Scale
 from viz.words.figures import run, small
-from viz.words.folds import Fold
 
 LEVEL = 5e-4  # a fall below this, 0.05 %, is written as level
 MOST = 4  # pieces of the finish that are told one by one
@@ -26,7 +27,7 @@ _NAMES = 27.0  # mm: words about a wall are no wider, but for a figure
 Told = tuple[float, float, float, str]  # start, end [m], rise, words
 
 
-def _told(cut: Cut, scale: Scale, unit: Any) -> list[Told]:
+def _told(cut: Cut, scale: Scale, unit: Unit) -> list[Told]:
     """Return the straight pieces of the finish over the paving, with what is said of each."""
     a, b = cut.paving
     pieces = cut.finish.stretches(a, b)
@@ -44,7 +45,7 @@ def _told(cut: Cut, scale: Scale, unit: Any) -> list[Told]:
             for start, end, rise in pieces
         ]  # fmt: skip
     rises = [rise for _, _, rise in pieces]
-    whole = float(cut.finish_at(b) - cut.finish_at(a)) / (b - a)
+    whole = cut.finish.rise(a, b)
     least, most = sorted((abs(min(rises)), abs(max(rises))))
     if min(rises) < 0 < max(rises):
         words = f"finish warped: slopes up to {percent(max(most, least), 2)} either way"
@@ -53,7 +54,7 @@ def _told(cut: Cut, scale: Scale, unit: Any) -> list[Told]:
     return [(a, b, whole, fold(words, _LETTER, max(scale.mm(b - a) - 6.0, 30.0)))]
 
 
-def _words(cut: Cut, rise: float, scale: Scale, unit: Any) -> str:
+def _words(cut: Cut, rise: float, scale: Scale, unit: Unit) -> str:
     if abs(rise) < LEVEL:
         words = "finish level along this section"
     else:
@@ -63,12 +64,12 @@ def _words(cut: Cut, rise: float, scale: Scale, unit: Any) -> str:
     return fold(words, _LETTER, max(scale.mm(cut.paving[1] - cut.paving[0]) - 6.0, 30.0))
 
 
-def words_height(cut: Cut, scale: Scale, unit: str) -> float:
+def words_height(cut: Cut, scale: Scale, unit: Unit) -> float:
     """Return how high the words over the finish come out. [mm]"""
     return max(block(words, _LETTER)[1] for _, _, _, words in _told(cut, scale, unit))
 
 
-def draw_notes(view: View, cut: Cut, folds: Sequence[Fold], unit: str) -> None:
+def draw_notes(view: View, cut: Cut, folds: Sequence[Fold], unit: Unit) -> None:
     """Record length of the paving, fall arrows and words, folds, and the step at a sill."""
     draw, scale = view.drawing, view.scale
     a, b = cut.paving
@@ -81,12 +82,13 @@ def draw_notes(view: View, cut: Cut, folds: Sequence[Fold], unit: str) -> None:
     for start, end, rise, words in told:
         _fall(view, cut, (start, end), rise, words, single=len(told) == 1)
     _folds(view, cut, folds)
-    for other in cut.others:
-        middle = (other.span[0] + other.span[1]) / 2
-        top = max([float(other.finish.at(middle)), float(cut.ground_at(middle)),
+    for other, (low, end) in [(each, span) for each in cut.others for span in each.paved]:
+        middle = (low + end) / 2
+        finish = float(other.finish_at(middle))
+        top = max([finish, float(cut.ground_at(middle)),
                    *(tread.bounds[3] for tread in cut.treads if not tread.is_empty)])  # fmt: skip
-        up = scale.mm(top - float(other.finish.at(middle)))
-        draw.text((middle, float(other.finish.at(middle))), other.name, size=2.2, up="bottom",
+        up = scale.mm(top - finish)
+        draw.text((middle, finish), other.name, size=2.2, up="bottom",
                   shift=(0.0, up + 1.6), leads=up > 2.0, ground=True, layer="other paving",
                   others=((0.0, up + 4.2), (0.0, up + 7.0), (6.0, up + 4.2),
                           (-6.0, up + 4.2)))  # fmt: skip
@@ -115,7 +117,6 @@ def _fall(
 
 def _folds(view: View, cut: Cut, folds: Sequence[Fold]) -> None:
     """Mark where the line crosses a fold, and name it as the plan does."""
-    import shapely
 
     bends = [end for _, end, _ in cut.finish.stretches(*cut.paving)[:-1]]
     if not folds or len(bends) >= MOST:
@@ -132,44 +133,31 @@ def _folds(view: View, cut: Cut, folds: Sequence[Fold]) -> None:
         )  # fmt: skip
 
 
-def _sill(view: View, cut: Cut, wall: Any, unit: str) -> None:
+def _sill(view: View, cut: Cut, wall: WallCut, unit: Unit) -> None:
     draw = view.drawing
-    back = wall.at + wall.side * WALL
+    back, words = wall.at + wall.side * WALL, sill_words(cut, wall, unit)
+    across = "right" if wall.side < 0 else "left"
     if wall.sill is None:
-        draw.text(
-            (back, float(cut.finish_at(wall.at))),
-            "house\nwall",
-            size=2.2,
-            across="right" if wall.side < 0 else "left",
-            shift=(wall.side * 1.6, 6.0),
-        )
+        draw.text((back, float(cut.finish_at(wall.at))), words, size=2.2, across=across,
+                  shift=(wall.side * 1.6, 6.0))  # fmt: skip
         return
-    draw.line(
-        [(wall.at - wall.side * 0.02, wall.sill), (wall.at - wall.side * 0.15, wall.sill)], THIN
-    )
-    draw.text(
-        (back, wall.sill),
-        sill_words(cut, wall, unit),
-        size=_ASIDE,
-        across="right" if wall.side < 0 else "left",
-        shift=(wall.side * 1.4, 0.0),
-        layer="step",
-    )
+    ends = [(wall.at - wall.side * out, wall.sill) for out in (0.02, 0.15)]
+    draw.line(ends, THIN)
+    draw.text((back, wall.sill), words, size=_ASIDE, across=across, shift=(wall.side * 1.4, 0.0),
+              layer="step")  # fmt: skip
 
 
-def sill_words(cut: Cut, wall: WallCut, unit: str) -> str:
+def sill_words(cut: Cut, wall: WallCut, unit: Unit) -> str:
     """Say how high the sill of a wall's door stands above the finish before it, where it is cut."""
-    if wall.sill is None:
+    found = cut.sill_over(wall)
+    if found is None:
         return "house\nwall"
-    other = cut.other_at(wall.at)
-    edge = cut.paving[0] if wall.side < 0 else cut.paving[1]
-    finish = cut.finish_at(edge) if other is None else other.finish.at(wall.at)
-    above = "the finish" if other is None else other.name
-    step = small(wall.sill - float(finish), unit)
+    high, paving = found
+    step, above = small(high, unit), "the finish" if paving is cut else paving.name
     rows = f"{wall.door}\nsill {step}\nabove {above}\nat this section"
     return fold(rows, _ASIDE, max(_NAMES, extent(f"sill {step}", _ASIDE)[0] + 0.1))
 
 
-def room_aside(cut: Cut, wall: WallCut, unit: str) -> float:
+def room_aside(cut: Cut, wall: WallCut, unit: Unit) -> float:
     """Return how far the words about a wall reach beyond its back. [mm]"""
     return 1.4 + block(sill_words(cut, wall, unit), _ASIDE)[0]

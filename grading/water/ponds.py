@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
+import shapely.affinity
 from shapely.geometry.base import BaseGeometry
 
 from grading.water.course import LowSpot
