@@ -68,6 +68,11 @@ class SharedEdge:
         """Height of each riser where the step is greatest. [m]"""
         return self.drop[1] / max(self.risers, 1)
 
+    @property
+    def length(self) -> float:
+        """How long it is. [m]"""
+        return sum(float(np.hypot(*np.diff(line, axis=0).T).sum()) for line in self.lines)
+
     def other(self, name: str) -> str:
         """Return the name of the area on the other side."""
         return self.lower if name == self.upper else self.upper

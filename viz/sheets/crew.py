@@ -43,7 +43,8 @@ from viz.sheets.compile import Compiled, printable
 from viz.sheets.grid_plan import grid_plan
 from viz.sheets.head import Job, area_title, head_of, size_words
 from viz.sheets.plain import paver_size
-from viz.tables.order import CUBIC, HEAVY, LIGHT, amount_of, cubic, heavy, light
+from viz.table import CUBIC
+from viz.tables.order import HEAVY, LIGHT, amount_of, cubic, heavy, light, pallets_words
 from viz.words.figures import DIRT, earth, ground_area, run, small, stretch
 from viz.words.finish import CHOSEN
 from viz.words.folds import falls_words
@@ -327,15 +328,13 @@ def ordering(job: Job, sheet: Compiled) -> Iterator[Section]:
     rows = []
     for supply in total.supplies:
         needed, word = amount_of(supply.amount, supply.measure, unit)
-        also = []
-        if supply.loose:
-            also.append(f"{cubic(supply.loose_order, unit):g} {CUBIC[unit]} loose")
-        if supply.pallets:
-            also.append(f"{supply.pallets} pallet" + ("s" if supply.pallets > 1 else ""))
-        if supply.mass:
-            also.append(f"{light(supply.mass, unit):,} {LIGHT[unit]}")
+        also = [
+            f"{cubic(supply.loose_order, unit):g} {CUBIC[unit]} loose" if supply.loose else "",
+            pallets_words(supply),
+            f"{light(supply.mass, unit):,} {LIGHT[unit]}" if supply.mass else "",
+        ]
         order = f"{round(supply.count, 3):g} {_many(supply.package.word, supply.count)}"
-        row = [supply.title, order, f"{needed:g} {_many(word, 1)}", ", ".join(also)]
+        row = [supply.title, order, f"{needed:g} {_many(word, 1)}", ", ".join(filter(None, also))]
         rows.append([*row, f"{sign}{supply.cost:,.0f}"] if priced else row)
     heads = ["Item", "Order", "Needed", "That is"] + (["Cost"] if priced else [])
     shares = [38, 40, 34, 54] + ([22] if priced else [])

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-import shapely
-
 from grading.catalogue.edge_kinds import WALL
 from grading.conditions.level_words import LINE
 from grading.design.door_steps import door_steps
@@ -75,10 +73,9 @@ def _door_steps(plan: Plan) -> Iterator[str]:
 def _steps(plan: Plan) -> Iterator[str]:
     for edge in shared_edges(plan):
         if edge.risers and not edge.flush:
-            long = sum(shapely.LineString(line).length for line in edge.lines)
             yield (
                 f"the step between {edge.upper} and {edge.lower}: "
-                f"{step_words(edge, plan.site.unit)}, {stretch(long, plan.site.unit)} long"
+                f"{step_words(edge, plan.site.unit)}, {stretch(edge.length, plan.site.unit)} long"
             )
 
 

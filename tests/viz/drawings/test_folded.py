@@ -19,6 +19,7 @@ from viz.paper.compose import words_of
 from viz.scene.staging import stage
 from viz.sheets.crew import _summary
 from viz.sheets.homeowner import _water
+from viz.tables.plan import plan_tables
 from viz.terminal import report
 from viz.words.folds import falls_words
 
@@ -176,7 +177,7 @@ def test_other_paving_is_cut_beside_the_edge_and_needs_no_restraint_there():
 @pytest.mark.parametrize("name", NAMES)
 def test_the_report_tells_planes_folds_edges_and_other_finishes(name):
     made = planned(name)
-    text, tables = report.text(made), report.tables(made)
+    text, tables = report.text(made), plan_tables(made)
     planes = [len(panes_of(area)) for area in made.areas]
     assert len(tables["finish-planes"].rows) == sum(planes)
     assert ("folds" in tables) == any(folds_of(area) for area in made.areas)

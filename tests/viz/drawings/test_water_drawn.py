@@ -18,6 +18,7 @@ from viz.paper.compose import compose, words_of
 from viz.paper.ink import Ink
 from viz.paper.page import page_for
 from viz.scene.staging import stage
+from viz.tables.plan import plan_tables
 from viz.terminal import report
 from viz.words.figures import level, small
 
@@ -153,7 +154,7 @@ def test_the_finished_view_shows_ways_and_ponds_and_the_others_do_not():
 @pytest.mark.parametrize("name", NAMES)
 def test_the_report_tells_the_water_and_its_tables_hold_it(name):
     made = planned(name)
-    text, tables = report.text(made), report.tables(made)
+    text, tables = report.text(made), plan_tables(made)
     for area in made.water.areas:
         assert f"rain on {area.name}" in text
         for edge in area.edges:
