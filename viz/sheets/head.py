@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import warnings
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,6 +18,9 @@ from viz.sheets.compile import Compiled, printable
 from viz.signature import not_for_signature
 from viz.words.cautions import PICTURE
 from viz.words.figures import ground_area
+
+Say = Callable[[str], None]
+"""Told what is being done, and what this machine cannot draw."""
 
 LARGEST = 4000  # pixels: a logo with more sides is refused
 
@@ -38,6 +42,11 @@ class Job:
 def area_title(plan: AreaPlan) -> str:
     """Return an area's name as a title: as it was written, cut short where it is very long."""
     return printable(plan.area.name, 44)
+
+
+def section_title(job: Job, plan: AreaPlan, what: str) -> str:
+    """Return the title of a section of an area, which is named where there are several."""
+    return f"{area_title(plan)}: {what}" if len(job.plan.areas) > 1 else what.capitalize()
 
 
 def size_words(plan: AreaPlan, unit: Unit) -> str:

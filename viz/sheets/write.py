@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 from grading.errors import Problem, SiteError
@@ -12,16 +12,15 @@ from viz.files import write_with
 from viz.paper.page import page_for
 from viz.sheets.compile import Compiled
 from viz.sheets.crew import crew_data
-from viz.sheets.head import Job
-from viz.sheets.homeowner import homeowner_data, questions_data
+from viz.sheets.head import Job, Say
+from viz.sheets.homeowner import homeowner_data
+from viz.sheets.questions import questions_data
 
 FILES = {"homeowner": ("homeowner", "questions"), "crew": ("crew",)}
 """Who is given which papers: the homeowner's sheet, his questions answered, the crew's sheet."""
 
 KINDS = tuple(FILES)
 PAPERS = ("letter", "a4")
-
-Say = Callable[[str], None]
 
 
 def write_sheets(

@@ -34,3 +34,15 @@ ANSWER = "Estimate; check on site. Local code and licensed trades decide."
 
 FROST = "Frost depths are estimates for comparing build-ups, no promise and no design of a footing."
 """Beside what is said of frost."""
+
+CREW = (
+    "Have utilities located before digging; hand-dig beside every mark. Private lines are not "
+    "marked by the public locator.",
+    "Gas, electrical and drainage connections belong to licensed trades; structure, frost depth, "
+    "guards, steps and walls to the local code.",
+    "Cutting makes silica dust: water or extraction, and a respirator. Eyes, ears, feet, back.",
+    "A bigger reading on the rod is a lower point. Close the levelling back on the benchmark.",
+    "Soft, wet or black soil below the subgrade: stop, photograph, measure, call before filling.",
+    "Photograph and measure every layer before it is covered.",
+)  # common practice, no source
+"""On the crew's sheet, a box before each."""

@@ -17,8 +17,8 @@ from grading.units import percent, slope
 from viz.drawings.section.sheet import section_cut
 from viz.paper.compose import words_of
 from viz.scene.staging import stage
-from viz.sheets.crew import _summary
 from viz.sheets.homeowner import _water
+from viz.sheets.set_out import _summary
 from viz.tables.plan import plan_tables
 from viz.terminal import report
 from viz.words.folds import falls_words

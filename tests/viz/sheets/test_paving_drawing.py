@@ -16,8 +16,8 @@ import sample_sites
 from grading.site.paver_table import Pavers
 from grading.units import INCH
 from viz.paper.compose import compose, words_of
-from viz.sheets.homeowner import _down_to_soil
 from viz.sheets.paving_drawing import paving_sheet, units_of
+from viz.sheets.takes import _down_to_soil
 from viz.words.figures import DIRT, small
 
 WINDOW = shapely.box(0.0, 0.0, 1.3, 0.9)

@@ -26,7 +26,8 @@ from viz.paper.page import page_for
 from viz.scene.staging import stage
 from viz.sheets.crew import crew_data
 from viz.sheets.head import Job
-from viz.sheets.homeowner import homeowner_data, questions_data
+from viz.sheets.homeowner import homeowner_data
+from viz.sheets.questions import questions_data
 from viz.table import csv_text
 from viz.tables.account import account_of
 from viz.tables.plan import plan_tables
