@@ -12,7 +12,7 @@ from viz.paper.page import page_for
 from viz.sheets.blocks import MARGIN, Cell, Section, drawing, listed, page, table, words
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job
-from viz.sheets.plain import stopped
+from viz.words.plain import stopped
 
 _ALT = "Plan of the site: every area with the base that it stands on, joins numbered"
 _PLAN = 180.0  # mm: the plan on the homeowner's sheet

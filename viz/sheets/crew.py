@@ -28,15 +28,13 @@ from viz.sheets.blocks import (
 from viz.sheets.brought import moving, ordering
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, Say, head_of, section_title
-from viz.sheets.plain import paver_size
 from viz.sheets.set_out import setting_level, setting_out
 from viz.words.cautions import CREW
+from viz.words.checks import STATUS, look_again
 from viz.words.figures import earth, small
+from viz.words.plain import paver_size
 
 Maker = Callable[[Job, Compiled], Iterator[Section]]
-
-
-_STATUS = {"fail": "FAIL", "warn": "LOOK", "unknown": "NOT KNOWN"}  # the worst first
 
 
 def crew_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
@@ -115,12 +113,13 @@ def _limit(stone: str, crew: Crew, unit: Unit) -> str:
 
 def looking(job: Job, sheet: Compiled) -> Iterator[Section]:
     """Yield every check that does not pass, what looked odd, and the usual cautions."""
-    left = [check for status in _STATUS for check in job.plan.checks if check.status == status]
+    unmet = [status for status in STATUS if status != "pass"]
+    left = [check for status in unmet for check in job.plan.checks if check.status == status]
     blocks = []
     if left:
         rows = [
             [
-                _STATUS[check.status],
+                STATUS[check.status].upper(),
                 printable(check.area or "site"),
                 check.text,
                 f"[{check.source}]",
@@ -131,7 +130,7 @@ def looking(job: Job, sheet: Compiled) -> Iterator[Section]:
     else:
         blocks.append(words("Every check passes."))
     if job.plan.warnings:
-        blocks.append(listed([f"Look again: {each}" for each in job.plan.warnings]))
+        blocks.append(listed(look_again(job.plan)))
     yield Section("Checks that do not pass", tuple(blocks))
     yield Section("Before and while you dig", (listed(CREW, boxes=True),))
     yield Section("Sketch what you bury: two tapes from named corners, and how deep", (sketch(),))

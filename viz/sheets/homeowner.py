@@ -31,13 +31,13 @@ from viz.sheets.as_one import whole
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, Say, area_title, head_of, size_words
 from viz.sheets.paving_drawing import paving_sheet
-from viz.sheets.plain import paver_size, stopped, table
 from viz.sheets.plain_plan import plain_plan
 from viz.sheets.questions import answered
 from viz.sheets.reasons import others, why
 from viz.sheets.takes import cost_words, moves, side_by_side, whole_job
 from viz.words.figures import level, small
 from viz.words.folds import falls_words
+from viz.words.plain import opened, paver_size, stopped, table
 
 
 def homeowner_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
@@ -184,7 +184,7 @@ def _water(job: Job, plan: AreaPlan) -> str:
     water = next(each for each in whole.areas if each.name == plan.area.name)
     said = [
         f"All in all it slopes {falls_words(plan, percent)}.",
-        f"R{rain_words(whole, water)[1:]}.",
+        f"{opened(rain_words(whole, water))}.",
         *(f"{pocket_words(bed)}." for bed in water.pockets),
         *_soaked(water, job.unit),
         *around_sentences(whole, water, job.plan.places),
@@ -234,7 +234,7 @@ def _edge(job: Job, plan: AreaPlan) -> str:
     for check in job.plan.checks:
         # What people may fall from is said to them, and not to the crew alone.
         if check.rule == "guard-height" and check.area == plan.area.name:
-            said += f" {check.text[:1].upper()}{stopped(check.text[1:])}"
+            said += f" {opened(stopped(check.text))}"
     return printable(said, len(said))
 
 

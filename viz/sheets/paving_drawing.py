@@ -17,9 +17,9 @@ from viz.paper.furniture import scale_bar
 from viz.paper.hatch import TONES
 from viz.paper.lettering import block, extent, fold, spread
 from viz.paper.page import Box, Page, Scale, fitting_scale, scales
-from viz.sheets.plain import layer_words
 from viz.words.beds import mean_words, thick_words
 from viz.words.figures import small
+from viz.words.plain import layer_words
 
 WIDE, HIGH = 182.0, 53.0  # mm
 SOIL = 0.06  # m of soil shown below the layers

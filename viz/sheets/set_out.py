@@ -14,7 +14,7 @@ from grading.design.door_steps import door_steps
 from grading.design.levels import Grid, Levels, grid_of, levels_at
 from grading.design.points import circles_of, letters, named_points, with_holes
 from grading.geometry.outline import Curve
-from grading.units import Unit, feet_inches, length, slope
+from grading.units import Unit, slope
 from viz.sheets.blocks import (
     MARGIN,
     Block,
@@ -28,7 +28,16 @@ from viz.sheets.blocks import (
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.grid_plan import grid_plan
 from viz.sheets.head import Job, section_title, size_words
-from viz.words.figures import DIRT, earth, ground_area, run, small, stretch
+from viz.words.figures import (
+    DIRT,
+    earth,
+    ground_area,
+    level_pair,
+    run,
+    small,
+    small_pair,
+    stretch,
+)
 from viz.words.finish import CHOSEN
 from viz.words.folds import falls_words
 
@@ -124,16 +133,6 @@ def _walls(job: Job, plan: AreaPlan) -> str:
     return " ".join(said)
 
 
-def _pair(metres: float, unit: Unit, denominator: int) -> tuple[str, str]:
-    pair = feet_inches(metres, denominator), length(metres, "m")
-    return pair if unit == "ft" else pair[::-1]
-
-
-def _small_pair(metres: float, unit: Unit) -> tuple[str, str]:
-    first, second = small(metres, unit, DIRT).rstrip(")").split(" (")
-    return first, second
-
-
 def _level_table(job: Job, names: Sequence[str], levels: Levels, measured: Any) -> dict[str, Any]:
     unit = job.unit
     # Where refill lies under the subgrade the hole has a bottom of its own.
@@ -141,16 +140,16 @@ def _level_table(job: Job, names: Sequence[str], levels: Levels, measured: Any) 
     rows: list[list[Cell]] = []
     for k, name in enumerate(names):
         # Adding zero turns a rounded -0.0 into 0.0.
-        along, out = (_pair(round(float(v), 6) + 0.0, unit, 16)[0] for v in measured[k])
+        along, out = (level_pair(round(float(v), 6) + 0.0, unit, 16)[0] for v in measured[k])
         rows.append(
             [
                 name,
                 (f"{along} along", f"{out} out"),
-                _pair(float(levels.existing[k]), unit, DIRT),
-                _pair(float(levels.finish[k]), unit, 16),
-                _pair(float(levels.subgrade[k]), unit, 16),
-                *([_pair(float(levels.dug[k]), unit, DIRT)] if refilled else []),
-                _small_pair(float(levels.depth[k]), unit),
+                level_pair(float(levels.existing[k]), unit, DIRT),
+                level_pair(float(levels.finish[k]), unit, 16),
+                level_pair(float(levels.subgrade[k]), unit, 16),
+                *([level_pair(float(levels.dug[k]), unit, DIRT)] if refilled else []),
+                small_pair(float(levels.depth[k]), unit, DIRT),
             ]
         )
     heads = ["Point", "Where", "Existing", "Finish", "Subgrade", "Dig", "Subgrade is", "Finish is"]
@@ -176,7 +175,7 @@ def setting_level(job: Job, sheet: Compiled) -> Iterator[Section]:
                 [
                     corner.name,
                     printable(corner.where, 200),
-                    _pair(corner.finish, unit, 16),
+                    level_pair(corner.finish, unit, 16),
                     *("" if each is None else small(each, unit) for each in cells),
                 ]
             )

@@ -90,8 +90,7 @@ def _text(account: Account) -> Iterable[str]:
     yield _grid(tables.moving_table(jobs, unit))
     yield "\nHours of one person, whole site on the bases chosen"
     yield _grid(tables.hours_table(total, unit))
-    days = [total.time.quantile(share) / (crew["crew-day"] * crew["crew-size"])
-            for share in (0.1, 0.5, 0.9)]  # fmt: skip
+    days = [order.days(total, share) for share in (0.1, 0.5, 0.9)]
     yield (
         f"Eight jobs in ten take {total.time.quantile(0.1) / HOUR:.0f} to "
         f"{total.time.quantile(0.9) / HOUR:.0f} h, {days[0]:.1f} to {days[2]:.1f} days of a crew "

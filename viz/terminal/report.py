@@ -33,7 +33,9 @@ from viz.table import CUBIC, Table, cubic, moved
 from viz.words.advice import area_lines
 from viz.words.answer import answer_lines
 from viz.words.cautions import REPORT
+from viz.words.checks import STATUS, look_again
 from viz.words.done import done_lines
+from viz.words.figures import DIRT
 from viz.words.finish import (
     CHOSEN,
     corner_lines,
@@ -44,11 +46,6 @@ from viz.words.finish import (
     tie_in_lines,
 )
 from viz.words.water import water_lines
-
-DIRT = 8
-"""A dig is told to the nearest eighth of an inch: nobody digs finer."""
-
-_STATUS = {"pass": "ok", "warn": "LOOK", "fail": "FAIL", "unknown": "not known"}
 
 
 def comparison(plan: AreaPlan, unit: Unit) -> Table:
@@ -129,7 +126,7 @@ def _checks(checks: Sequence[Check], unit: Unit) -> Iterable[str]:
     for check in checks:
         number = sources.setdefault(check.source, len(sources) + 1)
         rows.append(
-            (_STATUS[check.status], check.area, check.text, _limit(check, unit), f"[{number}]")
+            (STATUS[check.status], check.area, check.text, _limit(check, unit), f"[{number}]")
         )
     headers = ("", "area", "check", "limit", "source")
     widths = [None, None, 76, None, None]
@@ -166,7 +163,7 @@ def text(plan: Plan) -> str:
         "",
         f"Ground: {plan.ground.spots} spots, {triangles} triangles",
     ]
-    parts += [f"Look again: {warning}" for warning in plan.warnings]
+    parts += look_again(plan)
     if plan.ground.surface == "smooth":
         parts.append(surfaces(plan))
     for area_plan in plan.areas:

@@ -19,7 +19,7 @@ from viz.paper.page import page_for
 from viz.sheets.as_one import as_one, joins_drawn, whole
 from viz.sheets.compile import Compiled
 from viz.sheets.head import Job
-from viz.sheets.plain import stopped
+from viz.words.plain import stopped
 
 THREE = {
     "a drive": (PATIO, SIDE_WALK, DRIVE),

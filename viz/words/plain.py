@@ -1,7 +1,7 @@
 """Plain words for the homeowner, of what has no sentence of its own: layers, patterns, levels.
 
-Sentences are made in plain words where they are made, and never changed afterwards: what is put
-in the place of a term might be part of a name.
+Sentences are made in plain words where they are made, and no word of them is changed afterwards:
+what is put in the place of a term might be part of a name.
 """
 
 from __future__ import annotations
@@ -21,8 +21,8 @@ from viz.words.figures import beside
 
 @cache
 def table(name: str) -> Mapping[str, Any]:
-    """Return one table of `words.toml`."""
-    text = files("viz.sheets").joinpath("words.toml").read_text(encoding="utf-8")
+    """Return one table of `plain.toml`."""
+    text = files("viz.words").joinpath("plain.toml").read_text(encoding="utf-8")
     found = tomllib.loads(text)[name]
     assert isinstance(found, dict)
     return found
@@ -31,6 +31,11 @@ def table(name: str) -> Mapping[str, Any]:
 def stopped(sentence: str) -> str:
     """Return a sentence with a stop, where it ends in none."""
     return sentence if sentence.endswith((".", "?", "!")) else f"{sentence}."
+
+
+def opened(sentence: str) -> str:
+    """Return a sentence of our own, which begins with no name, with a large first letter."""
+    return f"{sentence[:1].upper()}{sentence[1:]}"
 
 
 def layer_words(layer: Layer | Bed) -> str:
