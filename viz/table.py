@@ -6,6 +6,7 @@ import csv
 import io
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from pathlib import Path
 
 from tabulate import tabulate
 
@@ -97,6 +98,12 @@ def csv_text(table: Table) -> str:
     writer.writerow(table.headers)
     writer.writerows([_no_formula(cell) for cell in row] for row in table.rows)
     return buffer.getvalue()
+
+
+def write_tables(tables: Mapping[str, Table], folder: Path) -> None:
+    """Write tables into a folder as CSV, each by its name."""
+    for name, table in tables.items():
+        (folder / f"{name}.csv").write_text(csv_text(table), encoding="utf-8-sig")
 
 
 def _no_formula(cell: object) -> object:

@@ -35,8 +35,8 @@ from viz.sheets.plain_plan import plain_plan
 from viz.sheets.questions import answered
 from viz.sheets.reasons import others, why
 from viz.sheets.takes import cost_words, moves, side_by_side, whole_job
+from viz.words.falls import falls_words
 from viz.words.figures import level, small
-from viz.words.folds import falls_words
 from viz.words.plain import opened, paver_size, stopped, table
 
 

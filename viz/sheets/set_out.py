@@ -28,6 +28,7 @@ from viz.sheets.blocks import (
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.grid_plan import grid_plan
 from viz.sheets.head import Job, section_title, size_words
+from viz.words.falls import falls_words
 from viz.words.figures import (
     DIRT,
     earth,
@@ -39,7 +40,6 @@ from viz.words.figures import (
     stretch,
 )
 from viz.words.finish import CHOSEN
-from viz.words.folds import falls_words
 
 _REFILL = 1e-3  # m: less refill is none
 

@@ -21,7 +21,7 @@ from viz.paper.band import banded
 from viz.paper.page import page_for
 from viz.paper.players import write as play
 from viz.signature import not_for_signature
-from viz.table import CUBIC, Cells, Table, csv_text
+from viz.table import CUBIC, Cells, Table, write_tables
 from viz.tables.card import CardSheet, verdicts
 from viz.tables.order import cubic
 from viz.words.cautions import REPORT
@@ -149,7 +149,7 @@ def _make(sheet: CardSheet, folder: Path, say: Callable[[str], None]) -> None:
     plan = sheet.card.plan
     (folder / "card.txt").write_text(text(sheet) + "\n", encoding="utf-8")
     (folder / "card.json").write_text(as_json(sheet) + "\n", encoding="utf-8")
-    (folder / "card.csv").write_text(csv_text(card_table(sheet.card)), encoding="utf-8-sig")
+    write_tables({"card": card_table(sheet.card)}, folder)
     say("drawing the card ...")
     chart = card_chart(sheet, page_for(plan.site.unit))
     play(banded(chart, not_for_signature(plan)), folder / "card", ("svg", "png", "pdf"))

@@ -16,7 +16,7 @@ from viz.paper.band import banded
 from viz.paper.page import page_for
 from viz.paper.players import write as play
 from viz.signature import not_for_signature
-from viz.table import Table, csv_text
+from viz.table import Table, write_tables
 from viz.tables import order as tables
 from viz.tables.account import Account
 from viz.tables.workbook import write_workbook
@@ -159,8 +159,7 @@ def _make(account: Account, folder: Path, say: Callable[[str], None]) -> None:
         json.dumps(record, indent=2, allow_nan=False) + "\n", encoding="utf-8"
     )
     (folder / "order.txt").write_text(text(account) + "\n", encoding="utf-8")
-    for name, table in sheets(account).items():
-        (folder / f"{name}.csv").write_text(csv_text(table), encoding="utf-8-sig")
+    write_tables(sheets(account), folder)
     write_workbook(account, folder / "order.xlsx")
     say("drawing the comparison ...")
     page = page_for(account.order.plan.site.unit)

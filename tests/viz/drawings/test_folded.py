@@ -21,7 +21,7 @@ from viz.sheets.homeowner import _water
 from viz.sheets.set_out import _summary
 from viz.tables.plan import plan_tables
 from viz.terminal import report
-from viz.words.folds import falls_words
+from viz.words.falls import falls_words
 
 NAMES = list(FOLDED)
 WITH_FOLDS = ["valley", "fan of two", "fan of three", "ridge"]
