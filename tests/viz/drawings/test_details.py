@@ -15,7 +15,6 @@ from onpaper import outside, overlaps
 
 import sample_sites
 from grading.design.door_steps import door_steps
-from grading.dig.edge_runs import extremes
 from grading.units import FOOT, INCH, inches, millimetres
 from viz.drawings.details.sheet import details_of, details_sheets
 from viz.drawings.drawing_set import sheets_of
@@ -236,7 +235,7 @@ def test_the_high_edge_is_as_high_as_the_plan_says(name):
         high, _ = area.edge_heights
         # At a corner it is cut a hand's breadth beside it.
         assert max(levels) - min(levels) == pytest.approx(high, abs=5e-3)
-        run_, k = extremes(area)[1]
+        run_, k = area.edge_extremes[1]
         assert float(run_.height[k]) == pytest.approx(high)
         told = millimetres(max(levels) - min(levels)), inches(max(levels) - min(levels))
         assert all(figure in text_of(name, number) for figure in told)

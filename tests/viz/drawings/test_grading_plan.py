@@ -33,7 +33,6 @@ from viz.drawings.plan.grading import (
 )
 from viz.drawings.plan.levels import levels_sheet
 from viz.drawings.plan.view import draw_house
-from viz.drawings.section.sheet import section_cut
 from viz.paper.compose import View, compose, words_of
 from viz.paper.drawing import Area, Drawing
 from viz.paper.page import page_for, scales
@@ -186,7 +185,7 @@ def test_section_marks_stand_on_the_lines_that_the_sections_cut(name):
                  if hasattr(part, "kind")]  # fmt: skip
         assert len(marks) == 4
         for pair, which in ((marks[:2], "down"), (marks[2:], "across")):
-            cut = section_cut(made, area, area.chosen_dig, which)
+            cut = made.sections.of(area, which)
             for mark in pair:
                 away = np.asarray(mark.at) - cut.start
                 assert abs(away[0] * cut.along[1] - away[1] * cut.along[0]) < 1e-9
