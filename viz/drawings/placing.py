@@ -22,10 +22,12 @@ FRAME = Pen(0.2, "#5a5a5a", (3.0, 0.8, 0.6, 0.8))
 Label = tuple[float, float, str]  # distance and elevation [m], and what is there
 
 
-def fitting_size(words: str, size: float, width: float, least: float, step: float = 0.1) -> float:
-    """Return the size at which bold words fit a width, not below the least. [mm]"""
+def fitting_size(
+    words: str, size: float, width: float, least: float, step: float = 0.1, bold: bool = True
+) -> float:
+    """Return the size at which rows of words fit a width, not below the least. [mm]"""
     rows = words.split("\n")
-    while max(extent(row, size, True)[0] for row in rows) > width and size > least:
+    while max(extent(row, size, bold)[0] for row in rows) > width and size > least:
         size -= step
     return size
 

@@ -15,6 +15,7 @@ from handmade import grid_of_spots, site_of
 from onpaper import bar_ratio, outside, overlaps
 
 import sample_sites
+from grading.design.contours import MOST, contour_levels, finish_contours, ground_contours
 from grading.design.folds import panes_of, warped
 from grading.design.points import corners_of
 from grading.geometry.facets import Surface
@@ -24,13 +25,7 @@ from grading.geometry.plane import Plane
 from grading.pipeline import plan
 from grading.units import INCH, feet_inches, length
 from viz.drawings.plan.cut_and_fill import cutfill_sheet
-from viz.drawings.plan.grading import (
-    MOST,
-    contour_levels,
-    finish_contours,
-    grading_sheet,
-    ground_contours,
-)
+from viz.drawings.plan.grading import grading_sheet
 from viz.drawings.plan.levels import levels_sheet
 from viz.drawings.plan.view import draw_house
 from viz.paper.compose import View, compose, words_of
@@ -85,7 +80,7 @@ def test_contours_lie_at_their_level(name):
             assert np.abs(area.finish.surface.at(points) - z).max() < 1e-9
             assert area.outline.buffer(1e-6).contains(line)
             assert z / step == pytest.approx(round(z / step), abs=1e-6)
-        step, lines = ground_contours(made, area, yard)
+        step, lines = ground_contours(made.ground, area, yard, made.site.unit)
         for z, line in lines:
             points = shapely.get_coordinates(shapely.segmentize(line, 0.1))
             known = made.ground.elevation(points)

@@ -11,6 +11,7 @@ from grading.design.area import AreaPlan
 from grading.pipeline import Plan
 from viz.drawings.details.cuts import Detail, draw_cut_detail
 from viz.drawings.details.join import join_detail
+from viz.drawings.placing import foot_of_plan, names_of
 from viz.drawings.plan.column import Column
 from viz.drawings.plan.site_marks import draw_features, own_bases
 from viz.drawings.plan.view import HOUSE, draw_house, hatch_lines, name_area, place_plan
@@ -67,9 +68,7 @@ def _plan_sheet(plan: Plan, answer: SiteAnswer, page: Page) -> Sheet:
     box = Box(body.x1 - SIDE, body.y0, body.x1, body.y1)
     sheet.paper.line([(box.x0 - 2, box.y0 - 3), (box.x0 - 2, box.y1 + 3)], THIN, "border")
     _words(Column(sheet, box), plan, answer)
-    wide = caption(sheet, (body.x0 + 16, body.y0 + 1.8), "Plan", view.scale.words)
-    scale_bar(sheet, (body.x0 + 16 + wide + 8, body.y0 + 2.4), view.scale, unit, 34)
-    plan_axes(sheet, (body.x0 + 1.5, body.y0 + 2.0))
+    foot_of_plan(sheet, view.scale, unit, 34, 8)
     _block(
         sheet, plan, view.scale.words,
         "Hatched: on stone, rising where it has fines, falling where it is clean; not hatched: on "
@@ -210,5 +209,6 @@ def _rows(body: Box, count: int) -> list[Box]:
 
 
 def _block(sheet: Sheet, plan: Plan, scale: str, note: str, stretch: str = NO_STRETCH) -> None:
-    names = ", ".join(area.area.name for area in plan.areas)
-    title_block(sheet, plan.site.name, names, plan.site.unit, scale, stretch, note=note)
+    title_block(
+        sheet, plan.site.name, names_of(plan.areas), plan.site.unit, scale, stretch, note=note
+    )

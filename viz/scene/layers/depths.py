@@ -10,7 +10,8 @@ import numpy as np
 
 from grading.geometry.bands import band
 from grading.units import Unit, inches, millimetres
-from viz.drawings.plan.cut_and_fill import levels_within, shade
+from grading.design.contours import levels_within
+from viz.drawings.plan.cut_and_fill import shade
 from viz.scene.collect import add_pattern
 from viz.scene.model import Collected, Label
 from viz.scene.shell import Floats, polygons
