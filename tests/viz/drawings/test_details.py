@@ -253,7 +253,7 @@ def test_there_is_no_sheet_where_there_is_nothing_to_show():
     made = yard([patio(plane=sunk)], house=None)
     area = made.areas[0]
     assert area.edge_heights[0] < 0
-    assert not details_sheets(made, area, page_for("m"))
+    assert not list(details_sheets(made, area, page_for("m")))
     names = [name for name, _ in sheets_of(made, area, page_for("m"))]
     assert not [name for name in names if name.startswith("details")]
 

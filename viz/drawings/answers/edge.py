@@ -16,7 +16,8 @@ from grading.pipeline import Plan
 from grading.units import Unit, percent
 from viz.drawings.answers.page import BODY, answer_sheet, column, foot
 from viz.drawings.details.cuts import LAWN
-from viz.drawings.plan.view import draw_house, place_plan
+from viz.drawings.placing import place_plan
+from viz.drawings.plan.view import draw_house
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import CUT, FINE, GROUND, OUTLINE, THIN, Drawing, Pen
 from viz.paper.lettering import block, extent

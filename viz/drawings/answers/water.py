@@ -29,7 +29,8 @@ from grading.water.words import (
     verdict_words,
 )
 from viz.drawings.answers.page import BODY, Row, answer_sheet, column, foot
-from viz.drawings.plan.view import HOUSE, draw_house, place_plan
+from viz.drawings.placing import place_plan
+from viz.drawings.plan.view import HOUSE, draw_house
 from viz.drawings.plan.water_marks import BLUE, EDGE, WAY, draw_way
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import OUTLINE, Pen

@@ -16,8 +16,9 @@ from grading.design.points import corners_of
 from grading.dig.hole import Dig
 from grading.geometry.bands import band, level_lines
 from grading.pipeline import Plan
+from grading.section.line import Interval
 from grading.units import Unit, inches, millimetres
-from viz.drawings.placing import foot_of_plan
+from viz.drawings.placing import end_plan, plan_sheet
 from viz.drawings.plan.folds import draw_fall, draw_folds
 from viz.drawings.plan.site_marks import draw_site_marks
 from viz.drawings.plan.view import (
@@ -26,12 +27,11 @@ from viz.drawings.plan.view import (
     draw_section_marks,
     draw_spots,
     hatch_lines,
-    place_plan,
     plan_window,
 )
 from viz.paper.compose import Sheet, View
-from viz.paper.drawing import FINE, OUTLINE, THIN, Pen
-from viz.paper.furniture import heading, title_block
+from viz.paper.drawing import FINE, OUTLINE, Pen
+from viz.paper.furniture import heading
 from viz.paper.lettering import extent, fold
 from viz.paper.page import Box, Page
 from viz.words.figures import DIRT, earth, ground_area, small
@@ -57,12 +57,8 @@ def shade(value: float, most: float) -> str:
 def cutfill_sheet(plan: Plan, area: AreaPlan, page: Page) -> Sheet:
     """Return the cut-and-fill plan of one area under its chosen base system."""
     unit, dig = plan.site.unit, area.chosen_dig
-    sheet = Sheet(page, "cut-and-fill", heading(area.area.name, "cut and fill"))
-    body = page.body
-    room = Box(body.x0, body.y0 + 8.0, body.x1 - SIDE - 4, body.y1)
-    window = plan_window(plan, area, dig)
-    view = place_plan(window, room, unit, sheet.title)
-    sheet.views.append(view)
+    window, title = plan_window(plan, area, dig), heading(area.area.name, "cut and fill")
+    sheet, view, side = plan_sheet(page, "cut-and-fill", title, window, SIDE, 4, unit)
     value, xy = dig.above_formation, dig.clip.xy
     limits = levels_within(float(value.min()), float(value.max()), unit)
     most = max(abs(limits[0]), abs(limits[-1]))
@@ -77,16 +73,14 @@ def cutfill_sheet(plan: Plan, area: AreaPlan, page: Page) -> Sheet:
     draw_folds(view, folds_of(area), unit, many=warped(panes_of(area)), named=False)
     draw_fall(view, area, unit)
     _contours(view, xy, value, limits, unit)
-    _depths(view, plan, area, unit, room)
+    _depths(view, plan, area, unit, (page.body.x0, side.x0 - 4))
     draw_spots(view, plan, window)
-    _side(sheet, Box(body.x1 - SIDE, body.y0, body.x1, body.y1), dig, limits, most, unit)
-    foot_of_plan(sheet, view.scale, unit)
-    title_block(
-        sheet, plan.site.name, area.area.name, unit, view.scale.words, "none: a plan",
+    _side(sheet, side, dig, limits, most, unit)
+    return end_plan(
+        sheet, plan, [area],
         f"Existing ground less subgrade (underside of the {dig.system.called}). "
-        "Plan axes: x right, y up.",
+        "Plan axes: x right, y up.", 42.0, 10.0,
     )  # fmt: skip
-    return sheet
 
 
 def _bands(view: View, xy: Floats, value: Floats, limits: list[float], most: float) -> None:
@@ -127,9 +121,8 @@ def _one(depth: float, unit: Unit) -> str:
     return f"fill {words}" if depth < 0 else f"cut {words}"
 
 
-def _depths(view: View, plan: Plan, area: AreaPlan, unit: Unit, room: Box) -> None:
-    """Record the depth at each corner of the outline, its words inside the room of the plan."""
-
+def _depths(view: View, plan: Plan, area: AreaPlan, unit: Unit, ends: Interval) -> None:
+    """Record the depth at each corner of the outline, its words between two edges. [mm]"""
     corners = corners_of(area.outline)
     levels = levels_at(plan, area, np.array([at for at, _ in corners]))
     depths = (levels.existing - levels.subgrade).tolist()
@@ -140,7 +133,7 @@ def _depths(view: View, plan: Plan, area: AreaPlan, unit: Unit, room: Box) -> No
         x, y = away * (16.0, 3.6)
         view.drawing.symbol("dot", at, size=1.1, layer="corner")
         home, half = view.paper(at)[0], extent(words, 2.2, True)[0] / 2
-        least, most = room.x0 + half - home, room.x1 - half - home
+        least, most = ends[0] + half - home, ends[1] - half - home
         first, *others = (
             (min(max(float(over), least), most), float(up))
             for over, up in ((x, y), (x, 2 * y), (-x, y), (1.3 * x, y))
@@ -151,7 +144,6 @@ def _depths(view: View, plan: Plan, area: AreaPlan, unit: Unit, room: Box) -> No
 
 def _side(sheet: Sheet, box: Box, dig: Dig, limits: list[float], most: float, unit: Unit) -> None:
     draw = sheet.paper
-    draw.line([(box.x0 - 2, box.y0 - 3), (box.x0 - 2, box.y1 + 3)], THIN, "border")
     y = box.y1 - 1
     draw.text((box.x0 + 1, y), "Existing ground less subgrade", size=2.6, bold=True,
               across="left", up="top")  # fmt: skip

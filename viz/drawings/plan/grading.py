@@ -16,7 +16,7 @@ from grading.dig.beds import beds_of
 from grading.dig.hole import Dig
 from grading.pipeline import Plan
 from grading.units import Unit, feet_inches, length
-from viz.drawings.placing import foot_of_plan
+from viz.drawings.placing import end_plan, plan_sheet
 from viz.drawings.plan.folds import draw_fall, draw_folds
 from viz.drawings.plan.site_marks import draw_site_marks, site_keys
 from viz.drawings.plan.view import (
@@ -24,12 +24,11 @@ from viz.drawings.plan.view import (
     draw_outlines,
     draw_section_marks,
     draw_shared_edges,
-    place_plan,
     plan_window,
 )
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import CENTRE, HIDDEN, OUTLINE, THIN, Pen
-from viz.paper.furniture import heading, title_block
+from viz.paper.furniture import heading
 from viz.paper.lettering import extent, fold
 from viz.paper.page import Box, Page
 from viz.words.beds import thick_words
@@ -45,12 +44,8 @@ _SIZE = 2.1
 def grading_sheet(plan: Plan, area: AreaPlan, page: Page) -> Sheet:
     """Return the grading plan of one area under its chosen base system."""
     unit, dig = plan.site.unit, area.chosen_dig
-    sheet = Sheet(page, "grading", heading(area.area.name, "grading plan"))
-    body = page.body
-    room = Box(body.x0, body.y0 + 8.0, body.x1 - SIDE - 4, body.y1)
-    window = plan_window(plan, area, dig)
-    view = place_plan(window, room, unit, sheet.title)
-    sheet.views.append(view)
+    window, title = plan_window(plan, area, dig), heading(area.area.name, "grading plan")
+    sheet, view, side = plan_sheet(page, "grading", title, window, SIDE, 4, unit)
     view.drawing.area(area.outline, fill="#f4f1ec", layer="paving")
     house = plan.site.house
     yard = window if house is None else window.difference(house.polygon(50.0))
@@ -69,15 +64,12 @@ def grading_sheet(plan: Plan, area: AreaPlan, page: Page) -> Sheet:
     draw_fall(view, area, unit)
     _spot_levels(view, plan, area, unit)
     keys = site_keys(plan, area, window)
-    side = Box(body.x1 - SIDE, body.y0, body.x1, body.y1)
     _side(sheet, side, dig, (finish_step, ground_step), keys, unit)
-    foot_of_plan(sheet, view.scale, unit)
-    title_block(
-        sheet, plan.site.name, area.area.name, unit, view.scale.words, "none: a plan",
+    return end_plan(
+        sheet, plan, [area],
         "Contours of the existing ground and of the finish. Levels in both units stand on the "
-        "plan of levels. Plan axes: x right, y up.",
+        "plan of levels. Plan axes: x right, y up.", 42.0, 10.0,
     )  # fmt: skip
-    return sheet
 
 
 def _contours(
@@ -147,7 +139,6 @@ def _side(
     keys: Sequence[tuple[Pen | str, str]], unit: Unit,
 ) -> None:  # fmt: skip
     draw = sheet.paper
-    draw.line([(box.x0 - 2, box.y0 - 3), (box.x0 - 2, box.y1 + 3)], THIN, "border")
     y = box.y1 - 1.0
     words = [f"{small(step, unit)} {what}" for step, what in
              zip(steps, ("on the finish", "on the ground as it is"), strict=True)]  # fmt: skip

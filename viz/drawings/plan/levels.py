@@ -14,7 +14,7 @@ from grading.design.levels import Floats, levels_at
 from grading.design.points import FOLD_ENDS, MOST, circles_of, corners_of, letters
 from grading.pipeline import Plan
 from grading.units import Unit, slope
-from viz.drawings.placing import foot_of_plan
+from viz.drawings.placing import end_plan, plan_sheet
 from viz.drawings.plan.folds import draw_fall, draw_folds
 from viz.drawings.plan.site_marks import draw_site_marks
 from viz.drawings.plan.view import (
@@ -22,13 +22,12 @@ from viz.drawings.plan.view import (
     draw_house,
     draw_outlines,
     draw_shared_edges,
-    place_plan,
     plan_window,
     side_dimensions,
 )
 from viz.paper.compose import Sheet, View
-from viz.paper.drawing import FINE, OUTLINE, THIN
-from viz.paper.furniture import heading, title_block
+from viz.paper.drawing import FINE, OUTLINE
+from viz.paper.furniture import heading
 from viz.paper.lettering import extent
 from viz.paper.page import Box, Page
 from viz.words.figures import DIRT, level, run, small, stretch
@@ -40,12 +39,8 @@ ROW = 6.6
 def levels_sheet(plan: Plan, area: AreaPlan, page: Page) -> Sheet:
     """Return the plan of levels of one area under its chosen base system."""
     unit, dig = plan.site.unit, area.chosen_dig
-    sheet = Sheet(page, "levels", heading(area.area.name, "plan of levels"))
-    body = page.body
-    room = Box(body.x0, body.y0 + 8.0, body.x1 - SIDE - 3, body.y1)
-    window = plan_window(plan, area, dig)
-    view = place_plan(window, room, unit, sheet.title)
-    sheet.views.append(view)
+    window, title = plan_window(plan, area, dig), heading(area.area.name, "plan of levels")
+    sheet, view, box = plan_sheet(page, "levels", title, window, SIDE, 3, unit)
     view.drawing.area(area.outline, fill="#f1eee9", layer="paving")
     draw_house(view, plan, window)
     draw_outlines(view, plan, area, dig, window)
@@ -62,16 +57,13 @@ def levels_sheet(plan: Plan, area: AreaPlan, page: Page) -> Sheet:
     side_dimensions(view, area, unit, body_of(plan))
     draw_fall(view, area, unit)
     draw_curves(view, area, window, unit)
-    box = Box(body.x1 - SIDE, body.y0, body.x1, body.y1)
     foot = _table(sheet, box, plan, area, corners, kinds, unit)
     _walls(sheet, Box(box.x0, box.y0, box.x1, foot - 3), area, unit)
-    foot_of_plan(sheet, view.scale, unit, 34, 8)
-    title_block(
-        sheet, plan.site.name, area.area.name, unit, view.scale.words, "none: a plan",
+    return end_plan(
+        sheet, plan, [area],
         f"Subgrade is the underside of the {dig.system.called}, "
         f"{small(dig.build_up, unit)} below finish. Sections are marked on the grading plan.",
     )  # fmt: skip
-    return sheet
 
 
 def _ends_of(area: AreaPlan, folds: Sequence[Fold]) -> list[tuple[Floats, Floats, str]]:
@@ -174,7 +166,6 @@ def _table(
 ) -> float:  # fmt: skip
     """Draw the table of levels and return where its foot is. [mm]"""
     draw = sheet.paper
-    draw.line([(box.x0 - 2, box.y0 - 3), (box.x0 - 2, box.y1 + 3)], THIN, "border")
     shares = (7, 18, 18, 18, 15)
     columns, top = box.columns(shares), box.y1
     heads = ("", "existing", "finish", "subgrade", "dig")

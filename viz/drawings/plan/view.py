@@ -17,9 +17,8 @@ from grading.section.line import Floats, down_and_across
 from grading.units import Unit
 from viz.drawings.section.sheet import MARKS
 from viz.paper.compose import View
-from viz.paper.drawing import CENTRE, CUT, FAINT, FINE, HIDDEN, OUTLINE, Drawing, Pen
+from viz.paper.drawing import CENTRE, CUT, FAINT, FINE, HIDDEN, OUTLINE, Pen
 from viz.paper.lettering import block, fold
-from viz.paper.page import Box, fitting_scale
 from viz.words.edges import step_words
 from viz.words.figures import level, run
 
@@ -34,15 +33,6 @@ def plan_window(plan: Plan, area: AreaPlan, dig: Dig) -> shapely.Polygon:
     """Return the rectangle of the site (shapely box) that a plan of an area shows. [m]"""
     x0, y0, x1, y1 = dig.polygon.union(area.outline).bounds
     return shapely.box(x0 - AROUND, y0 - AROUND, x1 + AROUND, y1 + AROUND)
-
-
-def place_plan(window: BaseGeometry, room: Box, unit: Unit, name: str) -> View:
-    """Return an empty view of a window of the site, in the middle of its room on paper."""
-    x0, y0, x1, y1 = window.bounds
-    scale = fitting_scale(unit, x1 - x0, y1 - y0, (room.width, room.height), at_most=10)
-    middle = room.middle
-    origin = (middle[0] - scale.mm((x0 + x1) / 2), middle[1] - scale.mm((y0 + y1) / 2))
-    return View(Drawing(name), scale, origin)
 
 
 def hatch_lines(shape: BaseGeometry, step: float, rising: bool = True) -> BaseGeometry:

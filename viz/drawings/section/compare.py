@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import shapely
 
 from grading.design.area import AreaPlan
@@ -9,11 +11,19 @@ from grading.dig.hole import Dig
 from grading.pipeline import Plan
 from grading.section.cut import Cut
 from grading.units import Unit
-from viz.drawings.placing import FRAME, chosen_tag, chosen_width, fitting_size, label_column
+from viz.drawings.placing import (
+    FRAME,
+    chosen_tag,
+    chosen_width,
+    end_sheet,
+    fitting_size,
+    label_column,
+    sheets_of_groups,
+)
 from viz.drawings.section.body import draw_body
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import FINE, THIN, Drawing, Pen
-from viz.paper.furniture import heading, scale_bar, title_block
+from viz.paper.furniture import heading, scale_bar
 from viz.paper.page import Box, Page, Scale, fitting_scale
 from viz.words.figures import DIRT, earth, earth_between, small
 
@@ -29,8 +39,8 @@ _HEAD = 9.0  # mm over a section
 _STATION = 0.06  # m inside the edge: where the layers are told
 
 
-def compare_sheets(plan: Plan, area: AreaPlan, page: Page) -> list[Sheet]:
-    """Return the base systems side by side, four to a sheet, the chosen one on every sheet."""
+def compare_sheets(plan: Plan, area: AreaPlan, page: Page) -> Iterator[Sheet]:
+    """Yield the base systems side by side, four to a sheet, the chosen one on every sheet."""
     names = list(area.digs)
     others = [name for name in names if name != area.chosen]
     groups = (
@@ -41,12 +51,9 @@ def compare_sheets(plan: Plan, area: AreaPlan, page: Page) -> list[Sheet]:
             for k in range(0, len(others), MOST - 1)
         ]
     )
-    sheets = [_sheet(plan, area, page, group) for group in groups]
-    if len(sheets) > 1:
-        for k, sheet in enumerate(sheets, start=1):
-            sheet.name += f"-{k}"
-            sheet.title += f" ({k} of {len(sheets)})"
-    return sheets
+    title = heading(area.area.name, "base systems side by side")
+    for sheet, group in sheets_of_groups(page, "base-systems", title, groups):
+        yield _fill(sheet, plan, area, group)
 
 
 def _edge(cut: Cut) -> tuple[float, float]:
@@ -57,10 +64,8 @@ def _edge(cut: Cut) -> tuple[float, float]:
     return cut.paving[1], 1.0
 
 
-def _sheet(plan: Plan, area: AreaPlan, page: Page, names: list[str]) -> Sheet:
-    unit = plan.site.unit
-    sheet = Sheet(page, "base-systems", heading(area.area.name, "base systems side by side"))
-    body = page.body
+def _fill(sheet: Sheet, plan: Plan, area: AreaPlan, names: list[str]) -> Sheet:
+    unit, body = plan.site.unit, sheet.page.body
     cuts = {name: plan.sections.of(area, "down", name) for name in names}
     low, floor, high, roof = _window(list(cuts.values()))
     columns = body.columns([1] * len(names), 4)
@@ -83,11 +88,8 @@ def _sheet(plan: Plan, area: AreaPlan, page: Page, names: list[str]) -> Sheet:
         "section A-A."
     )
     sheet.paper.text((body.x0 + 54, y + 0.7), words, size=2.4, across="left")
-    title_block(
-        sheet, plan.site.name, area.area.name, unit, scale.words,
-        note="Cut is the whole dig: over-dig and organics included. Bars to one scale.",
-    )  # fmt: skip
-    return sheet
+    note = "Cut is the whole dig: over-dig and organics included. Bars to one scale."
+    return end_sheet(sheet, plan, [area], scale.words, note)
 
 
 def _window(cuts: list[Cut]) -> tuple[float, float, float, float]:
