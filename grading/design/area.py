@@ -216,7 +216,7 @@ class AreaPlan:
 
     @property
     def lawn_lip(self) -> float | None:
-        """How far below the finish the lawn is brought to it [m]; None where it stays as it lies."""
+        """How far below the finish the lawn is brought; None where it stays as it lies. [m]"""
         lawn = self.area.lawn
         if self.tie_in is None or lawn is None or self.tie_in.edge == "stepped":
             return None

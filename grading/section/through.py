@@ -56,7 +56,9 @@ def cut_through(plan: Design, seats: Sequence[Seat], area: AreaPlan, dig: Dig, l
         Passes a point within the outline.
     """
     through, along = np.asarray(line.through, float), np.asarray(line.along, float)
-    x0, y0, x1, y1 = dig.polygon.union(area.outline).bounds
+    # Under every base distances count from the same place.
+    holes = [each.polygon for each in area.digs.values()]
+    x0, y0, x1, y1 = shapely.total_bounds([area.outline, *holes]).tolist()
     reach = float(np.hypot(x1 - x0, y1 - y0)) + NEAR_WALL + BESIDE
     start = through - along * reach
     drawn = shapely.LineString([start, through + along * reach])

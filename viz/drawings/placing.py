@@ -3,29 +3,34 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
-from typing import Any
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any, TypeVar
 
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from grading.design.area import AreaPlan
+from grading.design.model import Design
 from grading.units import Unit
 from viz.paper.compose import Sheet, View
-from viz.paper.drawing import OUTLINE, Drawing, Pen
-from viz.paper.furniture import caption, plan_axes, scale_bar
+from viz.paper.drawing import OUTLINE, THIN, Drawing, Pen
+from viz.paper.furniture import NO_STRETCH, caption, plan_axes, scale_bar, title_block
 from viz.paper.lettering import block, extent, fold, spread
-from viz.paper.page import Scale
+from viz.paper.page import Box, Page, Scale, fitting_scale
 
 FRAME = Pen(0.2, "#5a5a5a", (3.0, 0.8, 0.6, 0.8))
 """The edge of what is shown of a section."""
 
+Part = TypeVar("Part")
 Label = tuple[float, float, str]  # distance and elevation [m], and what is there
 
 
-def fitting_size(words: str, size: float, width: float, least: float, step: float = 0.1) -> float:
-    """Return the size at which bold words fit a width, not below the least. [mm]"""
+def fitting_size(
+    words: str, size: float, width: float, least: float, step: float = 0.1, bold: bool = True
+) -> float:
+    """Return the size at which rows of words fit a width, not below the least. [mm]"""
     rows = words.split("\n")
-    while max(extent(row, size, True)[0] for row in rows) > width and size > least:
+    while max(extent(row, size, bold)[0] for row in rows) > width and size > least:
         size -= step
     return size
 
@@ -81,6 +86,15 @@ def chosen_width(size: float, aside: float) -> float:
     return block("chosen", size, True)[0] + aside
 
 
+def place_plan(window: BaseGeometry, room: Box, unit: Unit, name: str) -> View:
+    """Return an empty view of a window of the site, in the middle of its room on paper."""
+    x0, y0, x1, y1 = window.bounds
+    scale = fitting_scale(unit, x1 - x0, y1 - y0, (room.width, room.height), at_most=10)
+    middle = room.middle
+    origin = (middle[0] - scale.mm((x0 + x1) / 2), middle[1] - scale.mm((y0 + y1) / 2))
+    return View(Drawing(name), scale, origin)
+
+
 def foot_of_plan(
     sheet: Sheet, scale: Scale, unit: Unit, longest: float = 42.0, gap: float = 10.0
 ) -> None:
@@ -91,6 +105,49 @@ def foot_of_plan(
     plan_axes(sheet, (x + 1.5, y + 2.0))
 
 
-def names_of(areas: Sequence[AreaPlan]) -> str:
-    """Return the names of areas in a row."""
-    return ", ".join(area.area.name for area in areas)
+def sheets_of_groups(
+    page: Page, key: str, title: str, groups: Sequence[Part]
+) -> Iterator[tuple[Sheet, Part]]:
+    """Yield a sheet for each group of what is too much for one, numbered where there are more."""
+    for number, group in enumerate(groups, start=1):
+        if len(groups) == 1:
+            yield Sheet(page, key, title), group
+        else:
+            yield Sheet(page, f"{key}-{number}", f"{title} ({number} of {len(groups)})"), group
+
+
+def plan_sheet(
+    page: Page, key: str, title: str, window: BaseGeometry, side: float, gap: float, unit: Unit
+) -> tuple[Sheet, View, Box]:
+    """Return a sheet with a plan of a window of the site [m], and the room beside it. [mm]
+
+    The room is so wide, and so far from the plan.
+    """
+    sheet, body = Sheet(page, key, title), page.body
+    room = Box(body.x0, body.y0 + 8.0, body.x1 - side - gap, body.y1)
+    view = place_plan(window, room, unit, title)
+    sheet.views.append(view)
+    beside = Box(body.x1 - side, body.y0, body.x1, body.y1)
+    sheet.paper.line([(beside.x0 - 2, beside.y0 - 3), (beside.x0 - 2, beside.y1 + 3)], THIN,
+                     "border")  # fmt: skip
+    return sheet, view, beside
+
+
+def end_sheet(
+    sheet: Sheet, plan: Design, areas: Sequence[AreaPlan], scale: str, note: str = "",
+    stretch: str = NO_STRETCH,
+) -> Sheet:  # fmt: skip
+    """Draw the title block of a sheet of some areas of a plan, and return the sheet."""
+    names = ", ".join(area.area.name for area in areas)
+    title_block(sheet, plan.site.name, names, plan.site.unit, scale, stretch, note=note)
+    return sheet
+
+
+def end_plan(
+    sheet: Sheet, plan: Design, areas: Sequence[AreaPlan], note: str, longest: float = 34.0,
+    gap: float = 8.0,
+) -> Sheet:  # fmt: skip
+    """Draw caption, scale bar, axes and title block of a sheet with a plan, and return it."""
+    scale = sheet.views[0].scale
+    foot_of_plan(sheet, scale, plan.site.unit, longest, gap)
+    return end_sheet(sheet, plan, areas, scale.words, note, "none: a plan")

@@ -11,13 +11,13 @@ import shapely
 from grading.design.folds import folds_of, panes_of, warped
 from grading.geometry.tin import Tin
 from grading.units import METRES, Unit, length
+from viz.drawings.placing import place_plan
 from viz.drawings.plan.folds import draw_fall, draw_folds
 from viz.drawings.plan.levels import body_of
 from viz.drawings.plan.view import (
     draw_house,
     draw_section_marks,
     draw_shared_edges,
-    place_plan,
     plan_window,
     side_dimensions,
 )

@@ -12,6 +12,7 @@ from grading.design.folds import folds_of, panes_of, warped
 from grading.design.levels import Grid
 from grading.design.points import Points
 from grading.pipeline import Plan
+from viz.drawings.placing import place_plan
 from viz.drawings.plan.folds import draw_fall, draw_folds
 from viz.drawings.plan.levels import body_of, draw_curves
 from viz.drawings.plan.site_marks import draw_features
@@ -19,7 +20,6 @@ from viz.drawings.plan.view import (
     draw_house,
     draw_outlines,
     draw_shared_edges,
-    place_plan,
     plan_window,
     side_dimensions,
 )

@@ -7,15 +7,10 @@ import numpy as np
 from grading.design.area import AreaPlan
 from grading.design.folds import folds_of, panes_of, warped
 from grading.pipeline import Plan
+from viz.drawings.placing import place_plan
 from viz.drawings.plan.folds import draw_fall, draw_folds
 from viz.drawings.plan.levels import body_of
-from viz.drawings.plan.view import (
-    draw_house,
-    draw_outlines,
-    place_plan,
-    plan_window,
-    side_dimensions,
-)
+from viz.drawings.plan.view import draw_house, draw_outlines, plan_window, side_dimensions
 from viz.paper.compose import Sheet, compose, words_of
 from viz.paper.furniture import plan_axes, scale_bar
 from viz.paper.page import Box, Page

@@ -3,7 +3,16 @@
 from __future__ import annotations
 
 from grading import units
-from grading.units import cubic_yards, feet_inches, inches, length, millimetres, square_feet
+from grading.units import (
+    SHORT_TON,
+    TONNE,
+    cubic_yards,
+    feet_inches,
+    inches,
+    length,
+    millimetres,
+    square_feet,
+)
 
 DIRT = 8  # earth is dug to the nearest 1/8 in, paving set to 1/16 in: common practice, no source
 
@@ -51,6 +60,16 @@ def earth_between(one: float, other: float, unit: str) -> str:
     if round(abs(cubic_yards(more)), 1) == 0:
         return "no more and no less"
     return f"{earth(abs(more), unit)} {'more' if more > 0 else 'less'}"
+
+
+def mass(kilograms: float, unit: str) -> str:
+    """Return a mass [kg] in both units: 8.8 ton (8.0 tonne)."""
+    return beside((f"{kilograms / SHORT_TON:.1f} ton", f"{kilograms / TONNE:.1f} tonne"), unit)
+
+
+def counted(count: int, word: str, words: str = "") -> str:
+    """Return a number of things: 1 trip, 2 trips."""
+    return f"{count} {word if count == 1 else words or f'{word}s'}"
 
 
 def ground_area(square_metres: float, unit: str) -> str:

@@ -11,10 +11,11 @@ from drawn import ALL, inks, planned, sheets
 from hypothesis import given
 from hypothesis import strategies as st
 
+from grading.design.contours import MOST_BANDS, interval, levels_within
 from grading.design.points import corners_of
 from grading.geometry.bands import band, level_lines
 from grading.units import INCH, slope
-from viz.drawings.plan.cut_and_fill import MOST, interval, levels_within, shade
+from viz.drawings.plan.cut_and_fill import shade
 from viz.paper.compose import words_of
 from viz.paper.drawing import Polyline
 from viz.words.figures import DIRT, earth, small
@@ -71,7 +72,7 @@ def test_bands_are_few_round_and_hold_the_range(low, span, unit):
     step = interval(span, unit)
     assert limits[0] <= low + 1e-9 * step
     assert limits[-1] >= low + span - 1e-9 * step
-    assert len(limits) <= MOST + 3
+    assert len(limits) <= MOST_BANDS + 3
     assert np.diff(limits) == pytest.approx(step)
     assert step >= (INCH / 2 if unit == "ft" else 0.01)
 

@@ -15,6 +15,7 @@ from handmade import grid_of_spots, site_of
 from onpaper import bar_ratio, outside, overlaps
 
 import sample_sites
+from grading.design.contours import MOST, contour_levels, finish_contours, ground_contours
 from grading.design.folds import panes_of, warped
 from grading.design.points import corners_of
 from grading.geometry.facets import Surface
@@ -24,16 +25,9 @@ from grading.geometry.plane import Plane
 from grading.pipeline import plan
 from grading.units import INCH, feet_inches, length
 from viz.drawings.plan.cut_and_fill import cutfill_sheet
-from viz.drawings.plan.grading import (
-    MOST,
-    contour_levels,
-    finish_contours,
-    grading_sheet,
-    ground_contours,
-)
+from viz.drawings.plan.grading import grading_sheet
 from viz.drawings.plan.levels import levels_sheet
 from viz.drawings.plan.view import draw_house
-from viz.drawings.section.sheet import section_cut
 from viz.paper.compose import View, compose, words_of
 from viz.paper.drawing import Area, Drawing
 from viz.paper.page import page_for, scales
@@ -86,7 +80,7 @@ def test_contours_lie_at_their_level(name):
             assert np.abs(area.finish.surface.at(points) - z).max() < 1e-9
             assert area.outline.buffer(1e-6).contains(line)
             assert z / step == pytest.approx(round(z / step), abs=1e-6)
-        step, lines = ground_contours(made, area, yard)
+        step, lines = ground_contours(made.ground, area, yard, made.site.unit)
         for z, line in lines:
             points = shapely.get_coordinates(shapely.segmentize(line, 0.1))
             known = made.ground.elevation(points)
@@ -186,7 +180,7 @@ def test_section_marks_stand_on_the_lines_that_the_sections_cut(name):
                  if hasattr(part, "kind")]  # fmt: skip
         assert len(marks) == 4
         for pair, which in ((marks[:2], "down"), (marks[2:], "across")):
-            cut = section_cut(made, area, area.chosen_dig, which)
+            cut = made.sections.of(area, which)
             for mark in pair:
                 away = np.asarray(mark.at) - cut.start
                 assert abs(away[0] * cut.along[1] - away[1] * cut.along[0]) < 1e-9

@@ -3,23 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Any
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from grading.design.area import AreaPlan
+from grading.design.edge_holding import free_length
 from grading.design.points import corners_of, letters
+from grading.dig.edge_runs import EdgeRun, Floats
 from grading.pipeline import Plan
 from grading.units import Unit, percent
 from viz.drawings.answers.page import BODY, answer_sheet, column, foot
 from viz.drawings.details.cuts import LAWN
-from viz.drawings.plan.view import draw_house, place_plan
+from viz.drawings.placing import place_plan
+from viz.drawings.plan.view import draw_house
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import CUT, FINE, GROUND, OUTLINE, THIN, Drawing, Pen
 from viz.paper.lettering import block, extent
 from viz.paper.page import Box, fitting_scale
 from viz.words.figures import small, stretch
+
+Names = Sequence[tuple[str, Floats]]  # of corners, and where they are [m]
 
 QUESTION = "What will I see at the edge?"
 KEY = 46.0  # mm: small plan beside the strip
@@ -40,7 +45,8 @@ def edge_answer(plan: Plan, area: AreaPlan) -> tuple[str, str, str, Sheet]:
         column(sheet, BODY, [(words, "", 0.0)], 3.0)
         foot(sheet, unit, None, "")
         return "edge", QUESTION, words, sheet
-    names = _corners(area)
+    found = corners_of(area.outline)
+    names = [(name, at) for name, (at, _) in zip(letters(len(found)), found, strict=True)]
     _key(sheet, Box(BODY.x1 - KEY, BODY.y0 + 2.0, BODY.x1, BODY.y1), plan, area, names)
     view, starts = _place(runs, unit)
     sheet.views.append(view)
@@ -62,12 +68,7 @@ def edge_answer(plan: Plan, area: AreaPlan) -> tuple[str, str, str, Sheet]:
     return "edge", QUESTION, words, sheet
 
 
-def _corners(area: AreaPlan) -> list[tuple[str, Any]]:
-    found = corners_of(area.outline)
-    return [(name, at) for name, (at, _) in zip(letters(len(found)), found, strict=True)]
-
-
-def _place(runs: Sequence[Any], unit: Unit) -> tuple[View, list[float]]:
+def _place(runs: Sequence[EdgeRun], unit: Unit) -> tuple[View, list[float]]:
     """Return the view of the strip, and where each run starts in it. [m]"""
     wide = BODY.width - KEY - 6.0
     total = sum(one.length for one in runs)
@@ -88,7 +89,7 @@ def _place(runs: Sequence[Any], unit: Unit) -> tuple[View, list[float]]:
     return View(Drawing(QUESTION), scale, (x, y), stretch), starts
 
 
-def _known(one: Any) -> Iterator[Any]:
+def _known(one: EdgeRun) -> Iterator[NDArray[np.intp]]:
     """Yield stretches of numbers of points at which the ground was surveyed."""
     good = np.flatnonzero(np.isfinite(one.ground))
     for part in np.split(good, np.flatnonzero(np.diff(good) > 1) + 1):
@@ -96,7 +97,7 @@ def _known(one: Any) -> Iterator[Any]:
             yield part
 
 
-def _strip(view: View, one: Any, start: float) -> None:
+def _strip(view: View, one: EdgeRun, start: float) -> None:
     draw = view.drawing
     s = one.along + start
     for part in _known(one):
@@ -114,7 +115,7 @@ def _strip(view: View, one: Any, start: float) -> None:
     draw.line(np.column_stack([s, one.finish]), CUT, "finish line")
 
 
-def _corner_names(view: View, one: Any, start: float, names: Sequence[Any]) -> None:
+def _corner_names(view: View, one: EdgeRun, start: float, names: Names) -> None:
     """Letters of the corners under the strip, with a thin line up to the finish."""
     low = float(np.nanmin(np.concatenate([one.finish, one.ground]))) - _REST
     line = shapely.LineString(one.points)
@@ -132,7 +133,7 @@ def _corner_names(view: View, one: Any, start: float, names: Sequence[Any]) -> N
                               layer="corner")  # fmt: skip
 
 
-def _raised(view: View, one: Any, start: float, limit: float) -> None:
+def _raised(view: View, one: EdgeRun, start: float, limit: float) -> None:
     """Mark where the edge stands so high that something has to hold it."""
     for low, high in one.above(limit):
         a, b = low + start, high + start
@@ -159,7 +160,7 @@ def _raised(view: View, one: Any, start: float, limit: float) -> None:
 
 
 def _heights(
-    view: View, area: AreaPlan, runs: Sequence[Any], starts: Sequence[float], unit: Unit
+    view: View, area: AreaPlan, runs: Sequence[EdgeRun], starts: Sequence[float], unit: Unit
 ) -> None:
     """Dimension the height above the ground where it is greatest and where it is least."""
     found = area.edge_extremes
@@ -181,7 +182,7 @@ def _heights(
                           (-half, 10.0)), layer="height")  # fmt: skip
 
 
-def _key(sheet: Sheet, box: Box, plan: Plan, area: AreaPlan, names: Sequence[Any]) -> None:
+def _key(sheet: Sheet, box: Box, plan: Plan, area: AreaPlan, names: Names) -> None:
     """A small plan: the free edge heavy, its corners lettered."""
     x0, y0, x1, y1 = area.outline.bounds
     window = shapely.box(x0 - 0.3, y0 - 0.3, x1 + 0.3, y1 + 0.3)
@@ -225,26 +226,18 @@ def words_of(plan: Plan, area: AreaPlan) -> str:
     if not area.edge_runs:
         return "No edge of it is free: the house, other paving or what it meets closes every side."
     high, low = area.edge_heights
-    long = stretch(sum(one.length for one in area.edge_runs), unit)
+    along = f"Along {stretch(free_length(area), unit)} of free edge the paving"
+    today = "the ground as it is today"
     if small(high, unit) == small(-low, unit):
-        said = [
-            f"Along {long} of free edge the paving stands {small(high, unit)} above the ground as "
-            "it is today."
-        ]
+        said = [f"{along} stands {small(high, unit)} above {today}."]
     elif low <= 0:
-        said = [
-            f"Along {long} of free edge the paving stands {small(-low, unit)} to "
-            f"{small(high, unit)} above the ground as it is today."
-        ]
+        said = [f"{along} stands {small(-low, unit)} to {small(high, unit)} above {today}."]
     elif high <= 0:
-        said = [
-            f"Along {long} of free edge the paving lies {small(-high, unit)} to "
-            f"{small(low, unit)} below the ground as it is today."
-        ]
+        said = [f"{along} lies {small(-high, unit)} to {small(low, unit)} below {today}."]
     else:
         said = [
-            f"Along {long} of free edge the paving stands up to {small(high, unit)} above the "
-            f"ground as it is today, and up to {small(low, unit)} below it elsewhere."
+            f"{along} stands up to {small(high, unit)} above {today}, and up to "
+            f"{small(low, unit)} below it elsewhere."
         ]
     tie, lip = area.tie_in, area.lawn_lip
     if tie is not None and lip is None:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import Any
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -11,10 +10,14 @@ from shapely.geometry.base import BaseGeometry
 
 from grading.design.area import AreaPlan
 from grading.dig.drainage import WallFall
+from grading.dig.edge_runs import Floats
 from grading.pipeline import Plan
+from grading.site.model import Door
 from grading.units import Unit, inches, millimetres, percent, slope
 from grading.units.shares import share_words
 from grading.water.course import FOUNDATION
+from grading.water.edges import LowEdge
+from grading.water.model import AreaWater
 from grading.water.words import (
     around_sentences,
     by_house,
@@ -26,7 +29,8 @@ from grading.water.words import (
     verdict_words,
 )
 from viz.drawings.answers.page import BODY, Row, answer_sheet, column, foot
-from viz.drawings.plan.view import HOUSE, draw_house, place_plan
+from viz.drawings.placing import place_plan
+from viz.drawings.plan.view import HOUSE, draw_house
 from viz.drawings.plan.water_marks import BLUE, EDGE, WAY, draw_way
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import OUTLINE, Pen
@@ -49,7 +53,7 @@ def water_answer(plan: Plan, area: AreaPlan) -> tuple[str, str, str, Sheet]:
     """Return key, question, words and sheet: where the water of an area runs."""
     sheet = answer_sheet("water", QUESTION)
     unit = plan.site.unit
-    water = _water(plan, area)
+    water = plan.water.area(area.area.name)
     window = _window(plan, area)
     room = Box(BODY.x0, BODY.y0, BODY.x1 - SIDE - 3, BODY.y1)
     view = place_plan(window, room, unit, QUESTION)
@@ -76,14 +80,10 @@ def water_answer(plan: Plan, area: AreaPlan) -> tuple[str, str, str, Sheet]:
     return "water", QUESTION, words_of(plan, area), sheet
 
 
-def _water(plan: Plan, area: AreaPlan) -> Any:
-    return next(one for one in plan.water.areas if one.name == area.area.name)
-
-
-def _window(plan: Plan, area: AreaPlan) -> Any:
+def _window(plan: Plan, area: AreaPlan) -> BaseGeometry:
     """Return the paving with what is next to it, longer the way that its water leaves."""
     x0, y0, x1, y1 = area.outline.buffer(AROUND).bounds
-    ways = [shapely.LineString(edge.path) for edge in _water(plan, area).edges
+    ways = [shapely.LineString(edge.path) for edge in plan.water.area(area.area.name).edges
             if len(edge.path) > 1]  # fmt: skip
     near = area.outline.buffer(BEYOND).envelope
     kept = [shapely.box(x0, y0, x1, y1), *(way.intersection(near) for way in ways)]
@@ -91,7 +91,7 @@ def _window(plan: Plan, area: AreaPlan) -> Any:
 
 
 def _arrows(
-    view: View, fall: WallFall, number: int, window: BaseGeometry, doors: Any, unit: Unit
+    view: View, fall: WallFall, number: int, window: BaseGeometry, doors: Sequence[Door], unit: Unit
 ) -> None:
     """Arrows out from a wall, as far as the paving in front of it; back where it falls back."""
     wall, draw = fall.wall, view.drawing
@@ -102,7 +102,7 @@ def _arrows(
     at = (shapely.get_coordinates(wall.front) - start) @ along
     first, last = float(at.min()), float(at.max())
     count = max(1, min(5, int(view.scale.mm(last - first) / APART)))
-    arrows: list[Any] = []
+    arrows: list[list[Floats]] = []
     for share in (np.arange(count) + 0.5) / count:
         foot_ = start + along * (first + share * (last - first))
         ray = shapely.LineString([foot_, foot_ + outward * fall.distance])
@@ -126,17 +126,17 @@ def _arrows(
         _drop(view, fall, number, arrows[order[int(np.argmax(long))]], unit)
     if shown.is_empty:
         return
-    doors = [shapely.Point(door.at) for door in doors]
+    points = [shapely.Point(door.at) for door in doors]
     shares = (0.5, 0.35, 0.65, 0.2, 0.8, 0.08, 0.92)
     places = [start + along * (first + share * (last - first)) for share in shares]
-    clear = [min((door.distance(shapely.Point(p)) for door in doors), default=9.0) for p in places]
+    clear = [min((door.distance(shapely.Point(p)) for door in points), default=9.0) for p in places]
     far = [min(value, 1.0) for value in clear]
     x, y = (-outward * (view.scale.mm(HOUSE) * 0.5 + 1.0)).tolist()
     draw.text(places[int(np.argmax(far))], str(number), size=3.2, bold=True, ground=True,
               shift=(x, y), layer="wall")  # fmt: skip
 
 
-def _drop(view: View, fall: WallFall, number: int, ends: Any, unit: Unit) -> None:
+def _drop(view: View, fall: WallFall, number: int, ends: list[Floats], unit: Unit) -> None:
     """Write at the tip of an arrow how far the finish falls along it."""
     words = inches(abs(fall.drop)) if unit == "ft" else millimetres(abs(fall.drop))
     if abs(fall.fall_away) < FLAT:
@@ -154,7 +154,7 @@ def _drop(view: View, fall: WallFall, number: int, ends: Any, unit: Unit) -> Non
                       shift=shifts[0], others=tuple(shifts[1:]), layer="drop")  # fmt: skip
 
 
-def _end(view: View, edge: Any, water: Any, window: BaseGeometry) -> None:
+def _end(view: View, edge: LowEdge, water: AreaWater, window: BaseGeometry) -> None:
     """Say at the end of a way, or where it leaves the picture, where it goes."""
     at = np.asarray(edge.at, float)
     if len(edge.path) > 1:
@@ -183,7 +183,7 @@ def _rows(plan: Plan, area: AreaPlan, unit: Unit) -> Iterator[Row]:
         if fall.beyond is not None and fall.beyond.fall < 0:
             yield f"{fall.beyond_words} FALLS BACK {slope(-fall.beyond.fall, unit)}", "bold", 3.5
     yield "Where the rain on it ends", "bold", 0.0
-    water = _water(plan, area)
+    water = plan.water.area(area.area.name)
     for end in ends_of(water):
         bad = "bold" if end.kind == FOUNDATION else ""
         yield f"{end.words} {to_words(end.name, end.kind)}", bad, 0.0
@@ -207,7 +207,7 @@ def fall_words(fall: WallFall, unit: Unit) -> str:
 
 def words_of(plan: Plan, area: AreaPlan) -> str:
     """Say whether water goes to the house."""
-    water = _water(plan, area)
+    water = plan.water.area(area.area.name)
     said = list(_wall_words(plan, area, water))
     said.append(f"R{rain_words(plan.water, water)[1:]}.")
     said += around_sentences(plan.water, water, plan.places)
@@ -220,7 +220,7 @@ def words_of(plan: Plan, area: AreaPlan) -> str:
     return " ".join(said)
 
 
-def _wall_words(plan: Plan, area: AreaPlan, water: Any) -> Iterator[str]:
+def _wall_words(plan: Plan, area: AreaPlan, water: AreaWater) -> Iterator[str]:
     """Say what the finish does before the walls: away from them, or what is wrong."""
     unit = plan.site.unit
     foundation = water.share("foundation")

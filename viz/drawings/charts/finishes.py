@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
 import shapely
 
 from grading.design.area import GroupPlan
+from grading.finish.objectives import Outcome
 from grading.pipeline import Plan
 from grading.units import Unit, cubic_yards, percent
 from viz.file_names import slug
@@ -74,14 +74,14 @@ def _sheet(plan: Plan, group: GroupPlan, names: str, page: Page, name: str) -> S
     return sheet
 
 
-def in_unit(cubic_metres: Any, unit: Unit) -> Any:
-    """Return volumes [m3] as the axis counts them: yd3 or m3."""
+def in_unit(cubic_metres: float, unit: Unit) -> float:
+    """Return a volume [m3] as the axis counts it: yd3 or m3."""
     return cubic_yards(cubic_metres) if unit == "ft" else cubic_metres
 
 
 def _chart(sheet: Sheet, group: GroupPlan, box: Box, unit: Unit) -> None:
     draw, curve = sheet.paper, group.tradeoff
-    moved = np.asarray(in_unit(curve.least, unit), float)
+    moved = np.array([in_unit(each, unit) for each in curve.least.tolist()])
     known = np.isfinite(moved)
     most = float(moved[known].max()) if known.any() else 1.0
     step = next((each for each in _STEPS if most / each <= _TICKS), _STEPS[-1])
@@ -114,7 +114,7 @@ def _chart(sheet: Sheet, group: GroupPlan, box: Box, unit: Unit) -> None:
     if len(points) > 1:
         draw.line(points, CURVE, "curve")
     for number, (point, value) in enumerate(zip(points, curve.least[known].tolist(), strict=True)):
-        draw.area(_dot(point), fill="#1a1a1a", layer="point")
+        draw.area(shapely.Point(point).buffer(_DOT), fill="#1a1a1a", layer="point")
         # The curve never falls, so to the upper left of a point there is room.
         left = number > 0
         place = (point[0] - 1.6, point[1] + 1.4) if left else (point[0] + 2.0, point[1] - 2.2)
@@ -129,11 +129,6 @@ def _chart(sheet: Sheet, group: GroupPlan, box: Box, unit: Unit) -> None:
     if not known.all():
         words = "Not to be had: the other limits leave no finish that falls so much."
         draw.text((box.x0 - 14, box.y0 - 14), words, size=_SMALL, across="left", up="top")
-
-
-def _dot(at: tuple[float, float]) -> Any:
-
-    return shapely.Point(at).buffer(_DOT)
 
 
 def _table(sheet: Sheet, group: GroupPlan, box: Box, unit: Unit) -> None:
@@ -162,7 +157,7 @@ def _table(sheet: Sheet, group: GroupPlan, box: Box, unit: Unit) -> None:
               up="top", colour="#444444")  # fmt: skip
 
 
-def _rows(outcome: Any, unit: Unit) -> Sequence[tuple[str, str]]:
+def _rows(outcome: Outcome, unit: Unit) -> Sequence[tuple[str, str]]:
     return (
         ("dug and refilled", earth(outcome.work, unit)),
         ("cut and fill", f"{earth(outcome.cut, unit)} and {earth(outcome.fill, unit)}"),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
 import shapely
@@ -11,6 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from grading.design.area import AreaPlan
 from grading.design.folds import Fold, Pane, panes_of, warped
+from grading.design.levels import Floats
 from grading.units import Unit, slope
 from viz.drawings.plan.view import reach_of
 from viz.paper.compose import View
@@ -41,7 +41,7 @@ def draw_fall(view: View, area: AreaPlan, unit: Unit) -> None:
         _arrow(view, pane, at, unit, long=8.0, shape=area.outline)
 
 
-def _spread(outline: BaseGeometry) -> list[Any]:
+def _spread(outline: BaseGeometry) -> list[Floats]:
     """Return points all over paving at which a warped finish is told. [m]"""
     left, bottom, right, top = outline.bounds
     shares = ((0.5, 0.5), (0.2, 0.22), (0.8, 0.22), (0.2, 0.78), (0.8, 0.78))
@@ -52,7 +52,7 @@ def _spread(outline: BaseGeometry) -> list[Any]:
 def _arrow(
     view: View,
     pane: Pane,
-    middle: Any,
+    middle: Floats,
     unit: Unit,
     first: str = "",
     long: float = 13.0,

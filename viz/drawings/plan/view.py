@@ -3,24 +3,22 @@
 from __future__ import annotations
 
 from itertools import pairwise
-from typing import Any
 
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from grading.design.area import AreaPlan
-from grading.design.steps import shared_edges
+from grading.design.steps import SharedEdge, shared_edges
 from grading.dig.hole import Dig
 from grading.geometry.touching import TOGETHER
 from grading.pipeline import Plan
-from grading.section.line import down_and_across
+from grading.section.line import Floats, down_and_across
 from grading.units import Unit
 from viz.drawings.section.sheet import MARKS
 from viz.paper.compose import View
-from viz.paper.drawing import CENTRE, CUT, FAINT, FINE, HIDDEN, OUTLINE, Drawing, Pen
+from viz.paper.drawing import CENTRE, CUT, FAINT, FINE, HIDDEN, OUTLINE, Pen
 from viz.paper.lettering import block, fold
-from viz.paper.page import Box, fitting_scale
 from viz.words.edges import step_words
 from viz.words.figures import level, run
 
@@ -31,22 +29,13 @@ _NAME, _NARROW = 2.6, 16.0  # mm: letters of an area's name, and its narrowest r
 DOOR = 0.45  # m: half a door, whose width no site gives
 
 
-def plan_window(plan: Plan, area: AreaPlan, dig: Dig) -> Any:
+def plan_window(plan: Plan, area: AreaPlan, dig: Dig) -> shapely.Polygon:
     """Return the rectangle of the site (shapely box) that a plan of an area shows. [m]"""
     x0, y0, x1, y1 = dig.polygon.union(area.outline).bounds
     return shapely.box(x0 - AROUND, y0 - AROUND, x1 + AROUND, y1 + AROUND)
 
 
-def place_plan(window: BaseGeometry, room: Box, unit: Unit, name: str) -> View:
-    """Return an empty view of a window of the site, in the middle of its room on paper."""
-    x0, y0, x1, y1 = window.bounds
-    scale = fitting_scale(unit, x1 - x0, y1 - y0, (room.width, room.height), at_most=10)
-    middle = room.middle
-    origin = (middle[0] - scale.mm((x0 + x1) / 2), middle[1] - scale.mm((y0 + y1) / 2))
-    return View(Drawing(name), scale, origin)
-
-
-def hatch_lines(shape: BaseGeometry, step: float, rising: bool = True) -> Any:
+def hatch_lines(shape: BaseGeometry, step: float, rising: bool = True) -> BaseGeometry:
     """Return lines at 45 degrees across a shape, `step` apart. [m]"""
     if shape.is_empty:
         return shape
@@ -141,17 +130,9 @@ def name_area(view: View, name: str, outline: BaseGeometry) -> None:
     near = inside[np.argsort(np.hypot(*(inside - home).T), kind="stable")]
     shifts = [tuple(shift) for shift in ((near - home) * view.scale.mm(1.0)).tolist()]
     shifts = shifts or [(0.0, 0.0)]
-    view.drawing.text(
-        home,
-        words,
-        size=_NAME,
-        ground=True,
-        shift=shifts[0],
-        others=tuple(shifts[1:]),
-        leads=True,
-        on_it=bool(len(inside)),
-        layer="area name",
-    )
+    view.drawing.text(home, words, size=_NAME, ground=True, shift=shifts[0],
+                      others=tuple(shifts[1:]), leads=True, on_it=bool(len(inside)),
+                      layer="area name")  # fmt: skip
 
 
 def draw_shared_edges(view: View, plan: Plan, area: AreaPlan) -> None:
@@ -179,7 +160,7 @@ def draw_shared_edges(view: View, plan: Plan, area: AreaPlan) -> None:
                           others=tuple(shifts[1:]), layer="shared edge")  # fmt: skip
 
 
-def _join_words(plan: Plan, edge: Any) -> str:
+def _join_words(plan: Plan, edge: SharedEdge) -> str:
     """Say that bases meet along a shared edge, and by which number the join is told."""
     for number, join in enumerate(plan.advice.joins, start=1):
         if set(join.areas) == {edge.upper, edge.lower}:
@@ -204,7 +185,7 @@ def draw_section_marks(view: View, plan: Plan, area: AreaPlan, dig: Dig, out: fl
             draw.text(end, mark, size=2.8, bold=True, layer="section mark")
 
 
-def reach_of(shape: BaseGeometry, through: Any, along: Any) -> tuple[float, float]:
+def reach_of(shape: BaseGeometry, through: Floats, along: Floats) -> tuple[float, float]:
     """Return where a line through a point enters and leaves a shape for good. [m]"""
     x0, y0, x1, y1 = shape.bounds
     long = float(np.hypot(x1 - x0, y1 - y0))
@@ -225,7 +206,7 @@ def draw_spots(view: View, plan: Plan, window: BaseGeometry, apart: float = 15.0
     unit = plan.site.unit
     for x, y, _ in shown:
         view.drawing.symbol("spot", (x, y), size=1.6, layer="spots")
-    told: list[Any] = []
+    told: list[tuple[float, float]] = []
     for x, y, z in shown:
         near = [p for p in told if view.scale.mm(float(np.hypot(x - p[0], y - p[1]))) < apart]
         if near:
@@ -239,11 +220,13 @@ def draw_spots(view: View, plan: Plan, window: BaseGeometry, apart: float = 15.0
         )  # fmt: skip
 
 
-def side_dimensions(view: View, area: AreaPlan, unit: Unit, house: Any = None) -> None:
+def side_dimensions(
+    view: View, area: AreaPlan, unit: Unit, house: BaseGeometry | None = None
+) -> None:
     """Record the length of each long straight side of the outline, outside it."""
 
     ring = np.asarray(shapely.geometry.polygon.orient(area.outline).exterior.coords)
-    drawn: list[Any] = []
+    drawn: list[shapely.LineString] = []
     for p, q in pairwise(ring):
         long = float(np.hypot(*(q - p)))
         if view.scale.mm(long) < 16.0:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import shapely
 
 from grading.design.area import AreaPlan
@@ -9,11 +11,19 @@ from grading.dig.hole import Dig
 from grading.pipeline import Plan
 from grading.section.cut import Cut
 from grading.units import Unit
-from viz.drawings.placing import FRAME, chosen_tag, chosen_width, fitting_size, label_column
+from viz.drawings.placing import (
+    FRAME,
+    chosen_tag,
+    chosen_width,
+    end_sheet,
+    fitting_size,
+    label_column,
+    sheets_of_groups,
+)
 from viz.drawings.section.body import draw_body
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import FINE, THIN, Drawing, Pen
-from viz.paper.furniture import heading, scale_bar, title_block
+from viz.paper.furniture import heading, scale_bar
 from viz.paper.page import Box, Page, Scale, fitting_scale
 from viz.words.figures import DIRT, earth, earth_between, small
 
@@ -29,8 +39,8 @@ _HEAD = 9.0  # mm over a section
 _STATION = 0.06  # m inside the edge: where the layers are told
 
 
-def compare_sheets(plan: Plan, area: AreaPlan, page: Page) -> list[Sheet]:
-    """Return the base systems side by side, four to a sheet, the chosen one on every sheet."""
+def compare_sheets(plan: Plan, area: AreaPlan, page: Page) -> Iterator[Sheet]:
+    """Yield the base systems side by side, four to a sheet, the chosen one on every sheet."""
     names = list(area.digs)
     others = [name for name in names if name != area.chosen]
     groups = (
@@ -41,12 +51,9 @@ def compare_sheets(plan: Plan, area: AreaPlan, page: Page) -> list[Sheet]:
             for k in range(0, len(others), MOST - 1)
         ]
     )
-    sheets = [_sheet(plan, area, page, group) for group in groups]
-    if len(sheets) > 1:
-        for k, sheet in enumerate(sheets, start=1):
-            sheet.name += f"-{k}"
-            sheet.title += f" ({k} of {len(sheets)})"
-    return sheets
+    title = heading(area.area.name, "base systems side by side")
+    for sheet, group in sheets_of_groups(page, "base-systems", title, groups):
+        yield _fill(sheet, plan, area, group)
 
 
 def _edge(cut: Cut) -> tuple[float, float]:
@@ -57,25 +64,22 @@ def _edge(cut: Cut) -> tuple[float, float]:
     return cut.paving[1], 1.0
 
 
-def _sheet(plan: Plan, area: AreaPlan, page: Page, names: list[str]) -> Sheet:
-    unit = plan.site.unit
-    sheet = Sheet(page, "base-systems", heading(area.area.name, "base systems side by side"))
-    body = page.body
+def _fill(sheet: Sheet, plan: Plan, area: AreaPlan, names: list[str]) -> Sheet:
+    unit, body = plan.site.unit, sheet.page.body
     cuts = {name: plan.sections.of(area, "down", name) for name in names}
     low, floor, high, roof = _window(list(cuts.values()))
-    at, out = _edge(next(iter(cuts.values())))
-    station = at - out * _STATION
     columns = body.columns([1] * len(names), 4)
-    lists = LIST_ROW * max(len(cut.beds_at(station)) for cut in cuts.values()) + 3.0
+    lists = LIST_ROW * max(len(cut.beds_at(_station(cut))) for cut in cuts.values()) + 3.0
     room = (columns[0].width - LEFT - RIGHT, body.height - FIGURES - _HEAD - lists)
     scale = fitting_scale(unit, high - low, roof - floor, room, at_most=4)
     # What the scale leaves free is given back to the paving and to the soil below.
     more = max(0.0, scale.metres(room[0]) - (high - low))
     deeper = min(max(0.0, scale.metres(room[1] - 4.0) - (roof - floor)), 0.12)
+    out = _edge(cuts[area.chosen])[1]
     low, high = (low - more, high) if out > 0 else (low, high + more)
     window = shapely.box(low, floor - deeper, high, roof)
     for box, name in zip(columns, names, strict=True):
-        _column(sheet, box, cuts[name], window, station, scale, unit, name == area.chosen)
+        _column(sheet, box, cuts[name], window, scale, unit, name == area.chosen)
     _table(sheet, columns, area, names, unit, body.y0 + FIGURES - 14.0)
     y = body.y1 - _HEAD - scale.mm(roof - floor + deeper) - lists - 5.0
     scale_bar(sheet, (body.x0 + 1, y), scale, unit, 44)
@@ -84,11 +88,8 @@ def _sheet(plan: Plan, area: AreaPlan, page: Page, names: list[str]) -> Sheet:
         "section A-A."
     )
     sheet.paper.text((body.x0 + 54, y + 0.7), words, size=2.4, across="left")
-    title_block(
-        sheet, plan.site.name, area.area.name, unit, scale.words,
-        note="Cut is the whole dig: over-dig and organics included. Bars to one scale.",
-    )  # fmt: skip
-    return sheet
+    note = "Cut is the whole dig: over-dig and organics included. Bars to one scale."
+    return end_sheet(sheet, plan, [area], scale.words, note)
 
 
 def _window(cuts: list[Cut]) -> tuple[float, float, float, float]:
@@ -105,8 +106,13 @@ def _window(cuts: list[Cut]) -> tuple[float, float, float, float]:
     return low, min(floors) - 0.07, high, max(roofs) + 0.06
 
 
+def _station(cut: Cut) -> float:
+    at, out = _edge(cut)
+    return at - out * _STATION
+
+
 def _column(
-    sheet: Sheet, box: Box, cut: Cut, window: shapely.Polygon, station: float, scale: Scale,
+    sheet: Sheet, box: Box, cut: Cut, window: shapely.Polygon, scale: Scale,
     unit: Unit, chosen: bool,
 ) -> None:  # fmt: skip
     low, floor, _, roof = window.bounds
@@ -121,18 +127,20 @@ def _column(
     sheet.views.append(view)
     draw_body(view.drawing, cut, window, 10.0)
     view.drawing.lines(window, FRAME, "frame")
-    start = max(low, cut.dug[0][0]) if _edge(cut)[1] > 0 else station - _STATION + 0.02
+    at, out = _edge(cut)
+    start = max(low, cut.dug[0][0]) if out > 0 else at - out * 0.02
     finish, base = float(cut.finish_at(start)), float(cut.formation_at(start))
     view.drawing.dimension(
         (start, base), (start, finish), small(cut.system.build_up, unit),
         offset=scale.mm(start - low) + 3.2, size=_LETTER,
     )  # fmt: skip
-    _layers(view, cut, window, station, unit, box)
+    _layers(view, cut, window, unit, box)
 
 
-def _layers(view: View, cut: Cut, window: shapely.Polygon, s: float, unit: Unit, box: Box) -> None:
+def _layers(view: View, cut: Cut, window: shapely.Polygon, unit: Unit, box: Box) -> None:
     """Number the layers beside the section, and list them by number under it."""
     low, floor, high, roof = window.bounds
+    s = _station(cut)
     beds, top = cut.beds_at(s), float(cut.finish_at(s))
     labels = [(s, top - (bed.top + bed.bottom) / 2, str(k)) for k, bed in enumerate(beds, 1)]
     ends = view.paper((0.0, floor))[1], view.paper((0.0, roof))[1]

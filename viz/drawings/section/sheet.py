@@ -10,13 +10,14 @@ from grading.pipeline import Plan
 from grading.section.cut import Cut
 from grading.section.model import Which
 from grading.units import Unit
+from viz.drawings.placing import end_sheet
 from viz.drawings.section.body import WALL, draw_body
 from viz.drawings.section.detail import draw_detail, ends_to_show
 from viz.drawings.section.levels_table import TABLE_HEAD, draw_table
 from viz.drawings.section.notes import draw_notes, room_aside, words_height
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import Drawing
-from viz.paper.furniture import caption, heading, scale_bar, title_block
+from viz.paper.furniture import caption, heading, scale_bar
 from viz.paper.page import Box, Page, Scale, scales
 
 MARKS: dict[Which, tuple[str, str]] = {
@@ -64,8 +65,7 @@ def section_sheet(plan: Plan, area: AreaPlan, which: Which, page: Page) -> Sheet
     scales = f"section {scale.words}"
     if marks:
         scales += f"; details {marks[0]}" + (f" and {marks[-1]}" if marks[-1] != marks[0] else "")
-    title_block(sheet, plan.site.name, area.area.name, unit, scales, note=_note(cut))
-    return sheet
+    return end_sheet(sheet, plan, [area], scales, _note(cut))
 
 
 def _note(cut: Cut) -> str:
