@@ -10,7 +10,6 @@ from __future__ import annotations
 import zlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -323,9 +322,3 @@ _MARKS = {
     "topsoil": _topsoil,
     "concrete": _concrete,
 }
-
-
-@lru_cache(maxsize=1)
-def materials() -> tuple[str, ...]:
-    """Return the materials that have a texture of their own."""
-    return tuple(TONES)
