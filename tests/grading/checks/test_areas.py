@@ -256,8 +256,8 @@ def rising(into, deep=0.1):
     that far from it, and nowhere does the ground itself lie below the subgrade.
     """
     left, build_up = 1 - 6 * INCH, 9.375 * INCH
-    area = {**PATIO, "outline": [[1, 2], [9, 2], [9, 6], [1, 6]],
-            "plane": {"at": [1, 2], "z": 30 + build_up - deep, "fall": 0, "bearing": 0}}  # fmt: skip
+    plane = {"at": [1, 2], "z": 30 + build_up - deep, "fall": 0, "bearing": 0}
+    area = {**PATIO, "outline": [[1, 2], [9, 2], [9, 6], [1, 6]], "plane": plane}
     found = checks(area, lambda x, y: 30 + 0.05 * (x - left - into), house=None,
                    ground=GroundSpec(organics=deep))  # fmt: skip
     return found["organics", ""]
