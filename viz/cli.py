@@ -14,7 +14,7 @@ TYPE_CHECKING = False  # as `typing` has it, which help does without
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
-    from typing import Any
+    from typing import Any, NoReturn
 
     from grading import Plan
 
@@ -24,8 +24,28 @@ DEMO_SITE = "back-patio"
 DONE, CHECK_FAILED, INPUT_WRONG, OWN_FAULT = 0, 1, 2, 3
 
 
+class _Parser(argparse.ArgumentParser):
+    """Refuses words as all else is refused: found, expected, how to mend it."""
+
+    def error(self, message: str) -> NoReturn:
+        from viz.terminal.asked import refused
+
+        raise refused(self.prog, message, sorted(_options(_parser())))
+
+
+def _options(parser: argparse.ArgumentParser) -> set[str]:
+    """Return every option that a parser or a command of it has."""
+    found: set[str] = set()
+    for action in parser._actions:
+        found |= {each for each in action.option_strings if each.startswith("--")}
+        if isinstance(action, argparse._SubParsersAction):
+            for each in action.choices.values():
+                found |= _options(each)
+    return found
+
+
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="fallaway",
         description="Cross-sections and grading for paver patios: which base, how deep the dig, "
         "and whether the water leaves the house.",

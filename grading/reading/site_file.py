@@ -455,7 +455,8 @@ class _Reader:
             if depth < 0:
                 where = f"{name}, line {line}, column depth"
                 found = number(depth, self.unit)
-                self.problems.append(Problem(where, found, "a depth of zero or more"))
+                mend = "Write 0 where the hole found no topsoil."
+                self.problems.append(Problem(where, found, "a depth of zero or more", mend))
         self.holes = name, probes
         return probes
 
@@ -511,6 +512,7 @@ class _Reader:
         if not there:
             files = sorted(entry.name for entry in home.iterdir() if entry.is_file())
             mend = nearest(name, [entry for entry in files if entry != FILE])
+            mend = mend or "Put the file there, or write the name of the one that is."
             self.wrong(
                 key, f'"{shortened(name)}", which is not there', "a file in the folder", mend
             )

@@ -58,7 +58,9 @@ class House(Table):
     @model_validator(mode="after")
     def _check(self) -> Self:
         if len(self.walls) < 2 or len(self._corners) < 2:
-            raise UnfitError("two corners of the wall or more", key="walls")
+            raise UnfitError(
+                "two corners of the wall or more", "Give the next corner too.", key="walls"
+            )
         line = shapely.LineString(self.walls)
         if (self.closed and len(self._corners) < 4) or not line.is_simple:
             raise UnfitError(

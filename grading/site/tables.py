@@ -57,7 +57,9 @@ ONE_OR_MORE_LEVELS = "an elevation, or one for each point of `at`"
 
 def _range(step: tuple[float, float] | None) -> tuple[float, float] | None:
     if step is not None and not 0 <= step[0] <= step[1]:
-        raise UnfitError("the least step first, and neither below zero")
+        raise UnfitError(
+            "the least step first, and neither below zero", "Write the smaller of the two first."
+        )
     return step
 
 
@@ -86,7 +88,7 @@ def _organics(value: Any, info: ValidationInfo) -> float | str:
     unit = unit_of(info)
     depth = read_length(value, unit)
     if depth < 0:
-        raise UnfitError("a depth of zero or more")
+        raise UnfitError("a depth of zero or more", "Leave the key out where there is no topsoil.")
     if depth > BARE_ORGANICS and is_bare(value):
         told = value.strip() if isinstance(value, str) else f"{value:g}"
         # A bare number of metres was meant in millimetres, or in centimetres where it is small.
@@ -448,7 +450,10 @@ class GroundTable(Table):
     def _vertices(cls, lines: Any) -> Any:
         for number_, line in enumerate(lines):
             if len(line) < 2:
-                raise UnfitError("a breakline of two vertices or more", key=f"[{number_ + 1}]")
+                mend = "Say where it goes on, or leave it out."
+                raise UnfitError(
+                    "a breakline of two vertices or more", mend, key=f"[{number_ + 1}]"
+                )
             for place, vertex in enumerate(line):
                 if len(vertex) not in (2, 3):
                     key = f"[{number_ + 1}][{place + 1}]"
