@@ -27,6 +27,9 @@ DONE, CHECK_FAILED, INPUT_WRONG, OWN_FAULT = 0, 1, 2, 3
 class _Parser(argparse.ArgumentParser):
     """Refuses words as all else is refused: found, expected, how to mend it."""
 
+    def __init__(self, **options: Any) -> None:
+        super().__init__(formatter_class=_formatter, **options)
+
     def error(self, message: str) -> NoReturn:
         from viz.terminal.asked import refused
 
@@ -52,20 +55,16 @@ def _parser() -> argparse.ArgumentParser:
         epilog="Exit status: 0 done; 1 done, and a check failed; 2 the input is wrong; "
         "3 a fault of fallaway's own. Estimates only: have utilities located before digging, and "
         "check on site.",
-        formatter_class=_formatter,
     )
     parser.add_argument("--version", action="version", version=f"fallaway {VERSION}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND")
 
-    def command(name: str, words: str) -> argparse.ArgumentParser:
-        return commands.add_parser(name, help=words, formatter_class=_formatter)
-
     def of_site(name: str, words: str) -> argparse.ArgumentParser:
-        made = command(name, words)
+        made = commands.add_parser(name, help=words)
         made.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
         return made
 
-    demo = command("demo", "plan a bundled site, with drawings and sheets")
+    demo = commands.add_parser("demo", help="plan a bundled site, with drawings and sheets")
     demo.add_argument(
         "folder", metavar="DIR", nargs="?", default="fallaway-demo", type=_path,
         help="where the drawings go (default: fallaway-demo)",

@@ -33,8 +33,13 @@ def ordering(job: Job, sheet: Compiled) -> Iterator[Section]:
             pallets_words(supply),
             f"{light(supply.mass, unit):,} {LIGHT[unit]}" if supply.mass else "",
         ]
-        order = f"{round(supply.count, 3):g} {_many(supply.package.word, supply.count)}"
-        row = [supply.title, order, f"{needed:g} {_many(word, 1)}", ", ".join(filter(None, also))]
+        order = f"{round(supply.count, 3):g} {_package_words(supply.package.word, supply.count)}"
+        row = [
+            supply.title,
+            order,
+            f"{needed:g} {_package_words(word, 1)}",
+            ", ".join(filter(None, also)),
+        ]
         rows.append([*row, f"{sign}{supply.cost:,.0f}"] if priced else row)
     heads = ["Item", "Order", "Needed", "That is"] + (["Cost"] if priced else [])
     shares = [38, 40, 34, 54] + ([22] if priced else [])
@@ -49,7 +54,7 @@ def ordering(job: Job, sheet: Compiled) -> Iterator[Section]:
     )
 
 
-def _many(word: str, count: float) -> str:
+def _package_words(word: str, count: float) -> str:
     """Return a package's word, for as many as there are."""
     if word == "each":
         return ""
@@ -76,7 +81,9 @@ def moving(job: Job, sheet: Compiled) -> Iterator[Section]:
     if haul.panels.count:
         weight = f"{heavy(haul.panels_mass, unit):g} {tons}"
         rows.append(["Panels in", "", "", weight, str(haul.panels.count)])
-    hours = [[task.title, _amount(task, unit), f"{task.mean / HOUR:.1f}"] for task in total.tasks]
+    hours = [
+        [task.title, _amount_words(task, unit), f"{task.mean / HOUR:.1f}"] for task in total.tasks
+    ]
     low, high = (job.order.days(total, share) for share in (0.1, 0.9))
     crew = job.order.crew
     hours.append(["all tasks, of one person", "", f"{total.time.mean / HOUR:.1f}"])
@@ -99,6 +106,6 @@ def moving(job: Job, sheet: Compiled) -> Iterator[Section]:
     )  # fmt: skip
 
 
-def _amount(task: Task, unit: Unit) -> str:
+def _amount_words(task: Task, unit: Unit) -> str:
     amount, word = amount_of(task.amount, task.measure, unit)
     return f"{amount:g} {word}" if task.measure else ""

@@ -30,7 +30,7 @@ from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, Say, head_of, section_title
 from viz.sheets.set_out import setting_level, setting_out
 from viz.words.cautions import CREW
-from viz.words.checks import STATUS, look_again
+from viz.words.checks import STATUS, look_again_words
 from viz.words.figures import earth, small
 from viz.words.plain import paver_size
 
@@ -130,7 +130,7 @@ def looking(job: Job, sheet: Compiled) -> Iterator[Section]:
     else:
         blocks.append(words("Every check passes."))
     if job.plan.warnings:
-        blocks.append(listed(look_again(job.plan)))
+        blocks.append(listed(look_again_words(job.plan)))
     yield Section("Checks that do not pass", tuple(blocks))
     yield Section("Before and while you dig", (listed(CREW, boxes=True),))
     yield Section("Sketch what you bury: two tapes from named corners, and how deep", (sketch(),))

@@ -34,7 +34,7 @@ from viz.sheets.paving_drawing import paving_sheet
 from viz.sheets.plain_plan import plain_plan
 from viz.sheets.questions import answered
 from viz.sheets.reasons import others, why
-from viz.sheets.takes import cost_words, moves, side_by_side, whole_job
+from viz.sheets.takes import cost_words, moves, side_by_side, whole_job_words
 from viz.words.falls import falls_words
 from viz.words.figures import level, small
 from viz.words.plain import opened, paver_size, stopped, table
@@ -63,7 +63,7 @@ def homeowner_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
         "as_one": whole(job, sheet),
         "areas": areas,
         "not_included": _not_included(job),
-        "whole": whole_job(job),
+        "whole": whole_job_words(job),
         "cost": cost_words(job),
     }
 
@@ -95,14 +95,14 @@ def _area(
         "paving": sheet.drawing(
             drawing, f"The pattern of the pavers from above, and a cut through the layers: {layers}"
         ),
-        "pavers": _pavers(pavers, _advice(job, plan).joint_plain, unit),
+        "pavers": _pavers_words(pavers, _advice(job, plan).joint_plain, unit),
         "build_up": small(plan.chosen_dig.build_up, unit),
         "why": why(job, plan),
         "falls": _falls(job, plan),
-        "water": _water(job, plan),
+        "water": _water_words(job, plan),
         "steps": _steps(job, plan),
-        "steps_why": _steps_why(job, plan),
-        "edge": _edge(job, plan),
+        "steps_why": _ways_words(job, plan),
+        "edge": _edge_words(job, plan),
         "stands": _stands(job, plan),
         "moves": moves(job, order, several),
         "table": side_by_side(job, order),
@@ -141,7 +141,7 @@ def _before_after(
     }
 
 
-def _pavers(pavers: Pavers, filled: str, unit: Unit) -> str:
+def _pavers_words(pavers: Pavers, filled: str, unit: Unit) -> str:
     size = paver_size(pavers, unit)
     words = f"Pavers {size}, laid in {table('pattern')[pavers.pattern]}; joints "
     words += f"{small(pavers.joint, unit)}, filled with {filled}"
@@ -179,7 +179,7 @@ def _falls(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
     ]
 
 
-def _water(job: Job, plan: AreaPlan) -> str:
+def _water_words(job: Job, plan: AreaPlan) -> str:
     whole = job.plan.water
     water = next(each for each in whole.areas if each.name == plan.area.name)
     said = [
@@ -208,7 +208,7 @@ def _steps(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
     ]
 
 
-def _steps_why(job: Job, plan: AreaPlan) -> str:
+def _ways_words(job: Job, plan: AreaPlan) -> str:
     """Say the two ways to meet a sill high over the lawn, where a door has one."""
     ways = [way for way in job.plan.sill_ways if plan.area.name in way.areas]
     priced = job.plan.crew.card.show_prices
@@ -216,7 +216,7 @@ def _steps_why(job: Job, plan: AreaPlan) -> str:
     return printable(words, len(words))
 
 
-def _edge(job: Job, plan: AreaPlan) -> str:
+def _edge_words(job: Job, plan: AreaPlan) -> str:
     above, below = plan.edge_heights
     unit = job.unit
     words = []
@@ -277,10 +277,10 @@ def _not_included(job: Job) -> list[str]:
     if steps:
         found.insert(0, str(words["steps"]).format(steps=printable(", ".join(steps), 200)))
     # What is found underground and can be foretold: it is told with what it takes.
-    return [*found, _deeper(job)]
+    return [*found, _deeper_words(job)]
 
 
-def _deeper(job: Job) -> str:
+def _deeper_words(job: Job) -> str:
     """Say what topsoil takes that goes deeper than is reckoned with."""
 
     plan = job.plan

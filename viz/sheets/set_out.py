@@ -60,15 +60,15 @@ def setting_out(job: Job, sheet: Compiled) -> Iterator[Section]:
         yield Section(
             section_title(job, plan, "set out and dig"),
             (
-                words(_summary(job, plan), bold=True),
+                words(_summary_words(job, plan), bold=True),
                 drawing(sheet.drawing(made, alt)),
-                words(_walls(job, plan)),
+                words(_walls_words(job, plan)),
                 words(
                     f"Grid lines {stretch(grid.spacing, job.unit)} apart, along the house and out "
                     "from it, from the outermost edges of the paving. Elevations above the site's "
-                    f"own datum, told {_told_to(job.unit)}."
+                    f"own datum, told {_nearest_words(job.unit)}."
                 ),
-                words(_below(job, plan)),
+                words(_below_words(job, plan)),
                 *_centre_table(job, centres, circles, grid),
             ),
             fresh=True,
@@ -80,7 +80,7 @@ def setting_out(job: Job, sheet: Compiled) -> Iterator[Section]:
         )
 
 
-def _below(job: Job, plan: AreaPlan) -> str:
+def _below_words(job: Job, plan: AreaPlan) -> str:
     said = (
         f"Subgrade lies {small(plan.chosen_dig.build_up, job.unit)} below the finish, everywhere: "
         "it falls as the finish does. Dig is from the ground of today to the bottom of the hole"
@@ -93,14 +93,14 @@ def _below(job: Job, plan: AreaPlan) -> str:
     return f"{said}."
 
 
-def _told_to(unit: Unit) -> str:
+def _nearest_words(unit: Unit) -> str:
     fine, rough = (f"1/{parts} in" for parts in (16, DIRT))
     if unit == "ft":
         return f"to the nearest {fine} for finish and subgrade, {rough} for earth"
     return "to the millimetre"
 
 
-def _summary(job: Job, plan: AreaPlan) -> str:
+def _summary_words(job: Job, plan: AreaPlan) -> str:
     dig, unit = plan.chosen_dig, job.unit
     chosen = "" if plan.base_from == "given" else f" ({CHOSEN[plan.base_from]})"
     said = [
@@ -115,7 +115,7 @@ def _summary(job: Job, plan: AreaPlan) -> str:
     return "; ".join(said) + "."
 
 
-def _walls(job: Job, plan: AreaPlan) -> str:
+def _walls_words(job: Job, plan: AreaPlan) -> str:
     parts = [
         f"{fall.wall.name} {slope(fall.fall_away, job.unit)}, "
         f"{small(fall.drop, job.unit)} in {stretch(fall.over, job.unit)}"

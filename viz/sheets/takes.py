@@ -11,7 +11,7 @@ from grading.order.model import Job as Work
 from grading.units import Unit
 from viz.sheets.compile import printable
 from viz.sheets.head import Job
-from viz.tables.order import heavy
+from viz.tables.order import HEAVY, heavy
 from viz.words.figures import DIRT, earth, small
 
 _SHOWN = 4  # base systems side by side in figures
@@ -32,17 +32,17 @@ def _moved(job: Job, haul: Haul, work: Work, days_of: str) -> list[dict[str, str
     return [
         {"number": f"{haul.bins.count}", "unit": bins, "words": f"{loose} loose"},
         {"number": f"{trips}", "unit": loads, "words": "of soil, stone and pavers"},
-        {"number": _days(job, work), "unit": "days on site", "words": days_of},
+        {"number": _days_words(job, work), "unit": "days on site", "words": days_of},
     ]
 
 
-def _days(job: Job, work: Work) -> str:
+def _days_words(job: Job, work: Work) -> str:
     """Return the days that eight jobs in ten take."""
     low, high = (f"{job.order.days(work, share):.1f}" for share in (0.1, 0.9))
     return low if low == high else f"{low} to {high}"
 
 
-def whole_job(job: Job) -> str:
+def whole_job_words(job: Job) -> str:
     """Say what the whole job moves, where it has several areas: they share bins and days."""
     if len(job.order.areas) < 2:
         return ""
@@ -52,7 +52,7 @@ def whole_job(job: Job) -> str:
     return f"The whole job, all areas together: {said} (eight jobs in ten take that)."
 
 
-def _down_to_soil(dig: Dig, unit: Unit) -> str:
+def _down_to_soil_words(dig: Dig, unit: Unit) -> str:
     """Say how deep the soil lies under the finish, the refill above it included."""
     if dig.refill is None:
         return small(dig.build_up, unit)
@@ -61,40 +61,39 @@ def _down_to_soil(dig: Dig, unit: Unit) -> str:
 
 def side_by_side(job: Job, order: AreaOrder) -> dict[str, Any]:
     """Return the base systems side by side in figures."""
-    plan, unit = order.area, job.unit
+    plan = order.area
     names = [plan.chosen, *(name for name in plan.digs if name != plan.chosen)][:_SHOWN]
-    works: dict[str, Work] = dict(order.bases)
-    heavy_word = {"ft": "ton", "m": "tonne"}[unit]
-    most = max(plan.digs[name].cut for name in names) or 1.0
-
+    digs = [plan.digs[name] for name in names]
+    told = [_figures(job, plan.digs[name], order.bases[name]) for name in names]
+    most = max(dig.cut for dig in digs) or 1.0
     note = "This area alone, without setting up and cleaning up, alike on every base."
     if len(names) < len(plan.digs):
         note += f" Bases beyond the first {_SHOWN} are in the report."
-    digs = {name: plan.digs[name] for name in names}
-    rows = [
-        ("Top of the paving down to the soil", [_down_to_soil(dig, unit) for dig in digs.values()]),
-        ("Deepest dig below today's ground",
-         [small(dig.max_dig, unit, DIRT) for dig in digs.values()]),
-        ("Earth to dig, as it lies", [earth(dig.cut, unit) for dig in digs.values()]),
-        ("Earth to cart away, loose", [earth(dig.spoil_loose, unit) for dig in digs.values()]),
-        ("Stone put back to fill the hole up",
-         [earth(dig.fill, unit) if dig.fill > 5e-3 else "none" for dig in digs.values()]),
-        ("Stone and sand brought in",
-         [f"{heavy(works[name].haul.stone_mass, unit):.1f} {heavy_word}" for name in names]),
-        ("Bins of soil", [str(works[name].haul.bins.count) for name in names]),
-        ("Loads of soil and stone", [str(works[name].haul.trips) for name in names]),
-        ("Days of the crew, eight jobs in ten", [_days(job, works[name]) for name in names]),
-    ]  # fmt: skip
-    if job.plan.crew.card.show_prices:
-        sign = job.order.crew.currency
-        costs = [f"{sign}{works[name].cost.total:,.0f}" for name in names]
-        rows.append(("Cost, all counted", costs))
     return {
-        "heads": [printable(dig.system.title, 40) for dig in digs.values()],
-        "bars": [100 * dig.cut / most for dig in digs.values()],
-        "rows": [{"name": head, "cells": cells} for head, cells in rows],
+        "heads": [printable(dig.system.title, 40) for dig in digs],
+        "bars": [100 * dig.cut / most for dig in digs],
+        "rows": [{"name": head, "cells": [each[head] for each in told]} for head in told[0]],
         "note": note,
     }
+
+
+def _figures(job: Job, dig: Dig, work: Work) -> dict[str, str]:
+    """Return what one base takes, each figure by what stands before it."""
+    unit, haul = job.unit, work.haul
+    found = {
+        "Top of the paving down to the soil": _down_to_soil_words(dig, unit),
+        "Deepest dig below today's ground": small(dig.max_dig, unit, DIRT),
+        "Earth to dig, as it lies": earth(dig.cut, unit),
+        "Earth to cart away, loose": earth(dig.spoil_loose, unit),
+        "Stone put back to fill the hole up": earth(dig.fill, unit) if dig.fill > 5e-3 else "none",
+        "Stone and sand brought in": f"{heavy(haul.stone_mass, unit):.1f} {HEAVY[unit]}",
+        "Bins of soil": str(haul.bins.count),
+        "Loads of soil and stone": str(haul.trips),
+        "Days of the crew, eight jobs in ten": _days_words(job, work),
+    }
+    if job.plan.crew.card.show_prices:
+        found["Cost, all counted"] = f"{job.order.crew.currency}{work.cost.total:,.0f}"
+    return found
 
 
 def cost_words(job: Job) -> str:

@@ -33,7 +33,7 @@ from viz.table import CUBIC, Table, cubic, moved
 from viz.words.advice import area_lines
 from viz.words.answer import answer_lines
 from viz.words.cautions import REPORT
-from viz.words.checks import STATUS, look_again
+from viz.words.checks import STATUS, look_again_words
 from viz.words.done import done_lines
 from viz.words.figures import DIRT
 from viz.words.finish import (
@@ -163,7 +163,7 @@ def text(plan: Plan) -> str:
         "",
         f"Ground: {plan.ground.spots} spots, {triangles} triangles",
     ]
-    parts += look_again(plan)
+    parts += look_again_words(plan)
     if plan.ground.surface == "smooth":
         parts.append(surfaces(plan))
     for area_plan in plan.areas:

@@ -8,6 +8,6 @@ STATUS = {"fail": "FAIL", "warn": "LOOK", "unknown": "not known", "pass": "ok"}
 """By the status of a check, the worst first."""
 
 
-def look_again(plan: Plan) -> list[str]:
+def look_again_words(plan: Plan) -> list[str]:
     """Return what looks odd in what was surveyed and written, a sentence each."""
     return [f"Look again: {warning}" for warning in plan.warnings]

@@ -111,7 +111,8 @@ def of_page(file: Path) -> list[str]:
     told = [text for each in data for text in strings(json.loads(each.text))]
     for each in list(root.iter("script", "style")):
         each.text = ""
-    return [*of_tree(root, "aria-label", "alt", "title", "content"), *told]
+    shown = [text for text in told if not re.fullmatch("[a-z0-9-]+", text)]  # and no identifier
+    return [*of_tree(root, "aria-label", "alt", "title", "content"), *shown]
 
 
 def of_dxf(file: Path) -> list[str]:
