@@ -111,7 +111,8 @@ def of_page(file: Path) -> list[str]:
     told = [text for each in data for text in strings(json.loads(each.text))]
     for each in list(root.iter("script", "style")):
         each.text = ""
-    shown = [text for text in told if not re.fullmatch("[a-z0-9-]+", text)]  # and no identifier
+    # Neither what tells scenes apart nor the name of a file is shown.
+    shown = [text for text in told if not re.fullmatch(r"[a-z0-9-]+(\.png)?", text)]
     return [*of_tree(root, "aria-label", "alt", "title", "content"), *shown]
 
 
