@@ -54,13 +54,10 @@ def _weighed(advice: Advice) -> Iterator[Cells]:
     for one in advice.areas:
         for each in one.weighed:
             yield {
-                "area": one.area,
-                "base": each.base,
-                **volumes("cut bank", each.cut),
-                "trips (count)": each.trips,
-                "time (h)": round(each.time / HOUR, 1),
+                "area": one.area, "base": each.base, **volumes("cut bank", each.cut),
+                "trips (count)": each.trips, "time (h)": round(each.time / HOUR, 1),
                 "cost (money)": round(each.cost, 2),
-            }
+            }  # fmt: skip
 
 
 def _thing(seat: Seat) -> Cells:
@@ -71,35 +68,24 @@ def _thing(seat: Seat) -> Cells:
         **volumes("own base filled", own.stone if own else 0.0),
     }
     return {
-        "area": seat.area,
-        "thing": seat.name,
-        "kind": seat.feature.kind,
-        "planned": seat.stands,
-        "advised": seat.advised,
-        **thicknesses("wedge least", seat.wedge.least),
-        **thicknesses("wedge greatest", seat.wedge.greatest),
-        **volumes("wedge", seat.wedge.volume),
-        **thicknesses("wedge limit", seat.limit),
-        **(base if own else no_cells(base)),
+        "area": seat.area, "thing": seat.name, "kind": seat.feature.kind, "planned": seat.stands,
+        "advised": seat.advised, **thicknesses("wedge least", seat.wedge.least),
+        **thicknesses("wedge greatest", seat.wedge.greatest), **volumes("wedge", seat.wedge.volume),
+        **thicknesses("wedge limit", seat.limit), **(base if own else no_cells(base)),
         "planned as": "given" if seat.given else "advised",
-    }
+    }  # fmt: skip
 
 
 def _treatments(advice: Advice) -> Iterator[Cells]:
     for zone in advice.backfill:
         for one in zone.treatments:
             yield {
-                "area": zone.area,
-                "treatment": one.treatment,
-                "chosen": "yes" if one.treatment == zone.chosen else "",
-                "judgement": one.judgement,
-                "text": one.text,
-                **volumes("dug bank", one.excavation),
-                **volumes("spoil loose", one.spoil),
-                **volumes("stone compacted", one.stone),
-                "geogrid (m2)": round(one.grid, 2),
-                "paving lost (m2)": round(one.paving_lost, 2),
-            }
+                "area": zone.area, "treatment": one.treatment,
+                "chosen": "yes" if one.treatment == zone.chosen else "", "judgement": one.judgement,
+                "text": one.text, **volumes("dug bank", one.excavation),
+                **volumes("spoil loose", one.spoil), **volumes("stone compacted", one.stone),
+                "geogrid (m2)": round(one.grid, 2), "paving lost (m2)": round(one.paving_lost, 2),
+            }  # fmt: skip
 
 
 def _frost(advice: Advice) -> Iterator[Cells]:
@@ -119,17 +105,13 @@ def _loads(advice: Advice) -> Iterator[Cells]:
     for one in advice.loads:
         board = one.board
         yield {
-            "area": one.area,
-            "base": one.base,
-            "load": one.load,
-            "depth (mm)": round(one.depth * 1000),
-            "elastic (kPa)": _kilopascals(one.boussinesq),
+            "area": one.area, "base": one.base, "load": one.load,
+            "depth (mm)": round(one.depth * 1000), "elastic (kPa)": _kilopascals(one.boussinesq),
             "2:1 (kPa)": _kilopascals(one.two_to_one),
-            "presumed bearing (kPa)": _kilopascals(one.bearing),
-            "refused": one.refused,
+            "presumed bearing (kPa)": _kilopascals(one.bearing), "refused": one.refused,
             "amid a panel (kPa)": _kilopascals(board.amid) if board else "",
             "at a panel's edge (kPa)": _kilopascals(board.at_edge) if board else "",
-        }
+        }  # fmt: skip
 
 
 def _kilopascals(pascals: float) -> float:

@@ -18,15 +18,11 @@ def answer_tables(plan: Plan) -> dict[str, Table]:
     answer = site_answer(plan)
     rows: list[Cells] = [
         {
-            "area": one.area,
-            "use": one.use,
-            "base": one.base,
-            "why": one.why,
-            "what stands on it": standing_words(one),
-            **_takes(one.takes),
+            "area": one.area, "use": one.use, "base": one.base, "why": one.why,
+            "what stands on it": standing_words(one), **_takes(one.takes),
         }
         for one in answer.areas
-    ]
+    ]  # fmt: skip
     none = dict.fromkeys(("use", "base", "why", "what stands on it"), "")
     rows.append({"area": TOTAL, **none, **_takes(answer.takes)})
     joins = Table.of(
@@ -47,9 +43,6 @@ def answer_tables(plan: Plan) -> dict[str, Table]:
 
 def _takes(takes: Takes) -> Cells:
     return {
-        **volumes("cut bank", takes.cut),
-        "trips (count)": takes.trips,
-        "bins (count)": takes.bins,
-        "time (h)": round(takes.time / HOUR, 1),
-        "cost (money)": round(takes.cost, 2),
-    }
+        **volumes("cut bank", takes.cut), "trips (count)": takes.trips, "bins (count)": takes.bins,
+        "time (h)": round(takes.time / HOUR, 1), "cost (money)": round(takes.cost, 2),
+    }  # fmt: skip

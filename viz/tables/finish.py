@@ -30,18 +30,14 @@ def finish_tables(plan: Plan) -> dict[str, Table]:
 def _planes(plan: Plan) -> Table:
     return Table.of(
         {
-            "area": each.area.name,
-            "plane": number,
-            "z0 (m)": pane.plane.z0,
-            "dzdx": pane.plane.dzdx,
-            "dzdy": pane.plane.dzdy,
+            "area": each.area.name, "plane": number, "z0 (m)": pane.plane.z0,
+            "dzdx": pane.plane.dzdx, "dzdy": pane.plane.dzdy,
             "fall (%)": round(pane.plane.fall * 100, 3),
-            "bearing (deg)": round(pane.plane.bearing, 2),
-            **plan_areas("paved", pane.region.area),
+            "bearing (deg)": round(pane.plane.bearing, 2), **plan_areas("paved", pane.region.area),
         }
         for each in plan.areas
         for number, pane in enumerate(panes_of(each), start=1)
-    )
+    )  # fmt: skip
 
 
 def _folds(plan: Plan) -> Table:
@@ -84,13 +80,10 @@ def _outcomes(plan: Plan) -> Table:
 def _edges(plan: Plan) -> Table:
     return Table.of(
         {
-            "upper": edge.upper,
-            "lower": edge.lower,
-            "how": step_words(edge, plan.site.unit),
-            "risers": edge.risers,
-            "least drop (mm)": round(edge.drop[0] * 1000, 1),
+            "upper": edge.upper, "lower": edge.lower, "how": step_words(edge, plan.site.unit),
+            "risers": edge.risers, "least drop (mm)": round(edge.drop[0] * 1000, 1),
             "greatest drop (mm)": round(edge.drop[1] * 1000, 1),
             "length (m)": round(edge.length, 3),
         }
         for edge in shared_edges(plan)
-    )
+    )  # fmt: skip

@@ -102,19 +102,15 @@ def supplies_table(job: Job, unit: Unit, currency: str) -> Table:
     def row(supply: Supply) -> Cells:
         needed, word = amount_of(supply.amount, supply.measure, unit)
         return {
-            "item": supply.title,
-            "order (packages)": round(supply.count, 3),
-            "package": supply.package.word,
-            "needed (unit beside)": needed,
-            "unit": word,
+            "item": supply.title, "order (packages)": round(supply.count, 3),
+            "package": supply.package.word, "needed (unit beside)": needed, "unit": word,
             f"or by volume, loose ({CUBIC[unit]})": (
                 cubic(supply.loose_order, unit) if supply.loose else ""
             ),
             f"weight ({LIGHT[unit]})": light(supply.mass, unit) if supply.mass else "",
             f"price ({currency} each)": round(supply.price, 2),
-            f"cost ({currency})": round(supply.cost, 2),
-            "that is": pallets_words(supply),
-        }
+            f"cost ({currency})": round(supply.cost, 2), "that is": pallets_words(supply),
+        }  # fmt: skip
 
     return Table.of(map(row, job.supplies))
 
@@ -125,22 +121,17 @@ def moving_table(jobs: Mapping[str, Job], unit: Unit) -> Table:
     hauls = {name: job.haul for name, job in jobs.items()}
     return Table.of(
         {
-            "base": name,
-            f"spoil, bank ({volume})": cubic(haul.spoil.bank, unit),
+            "base": name, f"spoil, bank ({volume})": cubic(haul.spoil.bank, unit),
             f"spoil, loose ({volume})": cubic(haul.spoil.loose, unit),
-            f"spoil ({mass})": heavy(haul.spoil.mass, unit),
-            "spoil out (trips)": haul.out.count,
-            "bins (count)": haul.bins.count,
-            "bins by": haul.bins.governed,
+            f"spoil ({mass})": heavy(haul.spoil.mass, unit), "spoil out (trips)": haul.out.count,
+            "bins (count)": haul.bins.count, "bins by": haul.bins.governed,
             f"stone in, loose ({volume})": cubic(haul.stone_loose, unit),
             f"stone in ({mass})": heavy(haul.stone_mass, unit),
-            "stone in (trips)": haul.stone.count,
-            "deliveries (count)": haul.deliveries.count,
-            "pavers in (trips)": haul.pavers.count,
-            "panels in (trips)": haul.panels.count,
+            "stone in (trips)": haul.stone.count, "deliveries (count)": haul.deliveries.count,
+            "pavers in (trips)": haul.pavers.count, "panels in (trips)": haul.panels.count,
         }
         for name, haul in hauls.items()
-    )
+    )  # fmt: skip
 
 
 def hours_table(job: Job, unit: Unit) -> Table:

@@ -20,27 +20,21 @@ def water_tables(plan: Plan) -> dict[str, Table]:
     water = plan.water
     shares = Table.of(
         {
-            "area": area.name,
-            "destination": part.destination,
-            "kind": part.kind,
-            "share (%)": round(part.share * 100, 3),
-            "verdict": verdict_words(water, area),
+            "area": area.name, "destination": part.destination, "kind": part.kind,
+            "share (%)": round(part.share * 100, 3), "verdict": verdict_words(water, area),
         }
         for area in water.areas
         for part in area.shares
-    )
+    )  # fmt: skip
     edges = Table.of(
         {
-            "area": area.name,
-            "share (%)": round(edge.share * 100, 1),
-            **_place(edge.at),
-            **elevations("level", edge.z),
-            "destination": edge.destination,
+            "area": area.name, "share (%)": round(edge.share * 100, 1), **_place(edge.at),
+            **elevations("level", edge.z), "destination": edge.destination,
             "flow (L/s)": "" if area.runoff is None else round(edge.flow * 1000, 3),
         }
         for area in water.areas
         for edge in area.edges
-    )
+    )  # fmt: skip
     spots = Table.of(
         {
             **_place(spot.at),

@@ -56,20 +56,17 @@ def _text(sheet: CardSheet) -> Iterator[str]:
     mark = CUBIC[unit]
     yield Table.of(
         {
-            "topsoil": "" if place else row_title(plan, row),
-            "base": name,
+            "topsoil": "" if place else row_title(plan, row), "base": name,
             f"dig\n{mark}": f"{cubic(job.cut, unit):.2f}",
-            f"refill\n{mark}": f"{cubic(job.fill, unit):.2f}",
-            "trips": job.haul.trips,
-            "bins": job.haul.bins.count,
-            "hours": f"{job.time.mean / HOUR:.0f}",
+            f"refill\n{mark}": f"{cubic(job.fill, unit):.2f}", "trips": job.haul.trips,
+            "bins": job.haul.bins.count, "hours": f"{job.time.mean / HOUR:.0f}",
             f"cost\n{plan.crew.currency}": f"{job.cost.total:,.0f}",
             "advised": "" if place else advised_names(plan, row.advised),
             "": "cheapest" if name == row.cheapest else "",
         }
         for row in card.rows
         for place, (name, job) in enumerate(row.jobs.items())
-    ).grid(2, 2)
+    ).grid(2, 2)  # fmt: skip
     yield f"* as the plan reckons with: {topsoil_words(plan)}"
     yield ""
     yield from verdicts(sheet)
@@ -102,18 +99,15 @@ def _rows(plan: Plan, row: CardRow) -> Iterator[Cells]:
                 f"topsoil ({small})": (
                     topsoil_words(plan) if row.depth is None else _deep(row.depth, unit)
                 ),
-                "reckoned with": "yes" if row.reckoned else "",
-                "area": where,
-                "base": name,
+                "reckoned with": "yes" if row.reckoned else "", "area": where, "base": name,
                 f"dig, bank ({mark})": cubic(job.cut, unit),
                 f"refill, compacted ({mark})": cubic(job.fill, unit),
                 "trips of soil and stone (count)": job.haul.trips,
                 "bins of soil (count)": job.haul.bins.count,
                 "hours of one person (h)": round(job.time.mean / HOUR, 1),
-                f"cost ({plan.crew.currency})": round(job.cost.total),
-                "advised": advised,
+                f"cost ({plan.crew.currency})": round(job.cost.total), "advised": advised,
                 "cheapest": "yes" if name == least else "",
-            }
+            }  # fmt: skip
 
 
 def _deep(depth: float, unit: Unit) -> float:

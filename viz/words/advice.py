@@ -55,14 +55,11 @@ def _beside(one: AreaAdvice, unit: Unit) -> Iterator[str]:
     yield f"What the bases that remain take ({COUNTED}):"
     yield Table.of(
         {
-            "base": each.base,
-            "dig": volume(each.cut, unit),
-            "trips": each.trips,
-            "hours": f"{each.time / HOUR:.0f}",
-            "cost": f"{each.currency}{each.cost:,.0f}",
+            "base": each.base, "dig": volume(each.cut, unit), "trips": each.trips,
+            "hours": f"{each.time / HOUR:.0f}", "cost": f"{each.currency}{each.cost:,.0f}",
         }
         for each in one.weighed
-    ).grid()
+    ).grid()  # fmt: skip
     if one.dearer:
         yield f"What it costs: {one.dearer}."
 

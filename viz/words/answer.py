@@ -43,11 +43,6 @@ def _why(one: AreaAnswer) -> str:
 
 def _row(area: str, base: str, takes: Takes, currency: str, unit: Unit, why: str) -> Cells:
     return {
-        "area": area,
-        "stands on": base,
-        "dig": volume(takes.cut, unit),
-        "trips": str(takes.trips),
-        "hours": f"{takes.time / HOUR:.0f}",
-        "cost": f"{currency}{takes.cost:,.0f}",
-        "why": why,
-    }
+        "area": area, "stands on": base, "dig": volume(takes.cut, unit), "trips": str(takes.trips),
+        "hours": f"{takes.time / HOUR:.0f}", "cost": f"{currency}{takes.cost:,.0f}", "why": why,
+    }  # fmt: skip

@@ -157,16 +157,13 @@ def sill_lines(plan: Plan) -> Iterator[str]:
     yield "A sill high over the lawn, both ways on the same bases:"
     yield Table.of(
         {
-            "way": f"{way.kind}{' *' if way.planned else ''}",
-            "steps": doors_words(way, unit),
-            "edge above lawn": edge_words(way, unit),
-            "dug and refilled": moved(way.work, unit),
-            "trips": way.trips,
-            "hours": f"{way.time / HOUR:.0f}",
+            "way": f"{way.kind}{' *' if way.planned else ''}", "steps": doors_words(way, unit),
+            "edge above lawn": edge_words(way, unit), "dug and refilled": moved(way.work, unit),
+            "trips": way.trips, "hours": f"{way.time / HOUR:.0f}",
             "cost": f"{currency}{way.cost:,.0f}",
         }
         for way in plan.sill_ways
-    ).grid()
+    ).grid()  # fmt: skip
     yield f"* planned; {NOT_COUNTED}"
 
 
