@@ -150,7 +150,7 @@ TOLD = {
     ".pdf": EVERY - {"tinpipe"},
     ".svg": EVERY,
     ".xml": {"söhne", "xylo", "gneiss"},
-    ".html": EVERY - {"ivy"},
+    ".html": EVERY - {"ivy", "tinpipe"},
     ".dxf": {"söhne", "xylo", "parlour", "brazier", "gneiss"},
     ".xlsx": EVERY - {"ivy"},
     ".glb": {"söhne", "xylo", "parlour", "brazier", "gneiss"},
