@@ -50,14 +50,9 @@ def _spread(outline: BaseGeometry) -> list[Floats]:
 
 
 def _arrow(
-    view: View,
-    pane: Pane,
-    middle: Floats,
-    unit: Unit,
-    first: str = "",
-    long: float = 13.0,
+    view: View, pane: Pane, middle: Floats, unit: Unit, first: str = "", long: float = 13.0,
     shape: BaseGeometry | None = None,
-) -> None:
+) -> None:  # fmt: skip
     plane, draw = pane.plane, view.drawing
     if plane.fall < TOLD_LEVEL:
         draw.text(middle, "finish is level", size=2.8, bold=True, ground=True, layer="fall")
