@@ -71,14 +71,13 @@ def label_column(
 
 def chosen_tag(
     draw: Drawing, at: tuple[float, float], size: float, high: float, aside: float
-) -> float:
-    """Frame the word "chosen", its left middle at a place; return how wide that came out. [mm]"""
+) -> None:
+    """Frame the word "chosen", its left middle at a place. [mm]"""
     wide = chosen_width(size, aside)
     x, y = at
     ring = shapely.box(x, y - high / 2, x + wide, y + high / 2)
     draw.area(ring, fill="#ffffff", pen=OUTLINE, layer="chosen")
     draw.text((x + wide / 2, y), "chosen", size=size, bold=True)
-    return wide
 
 
 def chosen_width(size: float, aside: float) -> float:

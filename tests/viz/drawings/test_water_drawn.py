@@ -10,7 +10,6 @@ from furnished import furnished
 
 from grading.units import percent
 from grading.water.edges import sides_of
-from grading.water.ponds import pond_of
 from grading.water.words import ends_of, place_words, rain_words, verdict_words
 from viz.drawings.plan.water import water_sheet
 from viz.drawings.plan.water_marks import least_falls, shown_places
@@ -122,16 +121,6 @@ def test_the_bed_round_a_tree_is_drawn_at_the_level_of_its_soil():
         xyz = np.concatenate(tops)
         own = xyz[shapely.intersects_xy(inner.buffer(0.2), xyz[:, :2])]
         assert own[:, 2].max() == pytest.approx(pocket.level(own[:, :2]).max(), abs=0.02)
-
-
-def test_a_pond_is_as_large_as_the_low_spot():
-    made = planned("water")
-    for spot in made.water.low_spots:
-        shape = pond_of(made.water, spot)
-        assert shape.area == pytest.approx(spot.area, rel=0.1)
-        assert shape.covers(shapely.Point(spot.at))
-        inside = made.ground.elevation(np.array([shape.representative_point().coords[0]]))
-        assert inside[0] < spot.level
 
 
 def test_the_finished_view_shows_ways_and_ponds_and_the_others_do_not():

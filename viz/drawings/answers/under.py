@@ -68,15 +68,9 @@ def shown_of(area: AreaPlan) -> list[str]:
 
 
 def _column(
-    sheet: Sheet,
-    box: Box,
-    plan: Plan,
-    area: AreaPlan,
-    name: str,
-    scale: Scale,
-    unit: Unit,
+    sheet: Sheet, box: Box, plan: Plan, area: AreaPlan, name: str, scale: Scale, unit: Unit,
     under: float,
-) -> None:
+) -> None:  # fmt: skip
     dig, chosen = area.digs[name], name == area.chosen
     title, draw = dig.system.title, sheet.paper
     tag = chosen_width(2.4, 3.0) if chosen else 0.0

@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from grading.design.area import AreaPlan
 from grading.dig.drainage import WallFall
 from grading.dig.edge_runs import Floats
+from grading.geometry.touching import TOLD_LEVEL
 from grading.pipeline import Plan
 from grading.site.model import Door
 from grading.units import Unit, inches, millimetres, percent, slope
@@ -44,7 +45,6 @@ AROUND = 0.65  # m shown around the paving
 BEYOND = 1.4  # m of a way shown beyond it
 APART = 20.0  # mm between arrows along a wall
 LEVEL = 1e-6  # ratio: rounding
-FLAT = 5e-4  # ratio: a fall below this, 0.05 %, is told as level
 _ON_IT = 0.01  # m: a stretch this near to a free edge is along it
 _AWAY = Pen(0.7, BLUE)
 
@@ -114,7 +114,7 @@ def _arrows(
         pair = [pair[0] + outward * view.scale.metres(0.8), pair[1]]
         if fall.fall_away < 0:
             pair.reverse()
-        if abs(fall.fall_away) < FLAT:
+        if abs(fall.fall_away) < TOLD_LEVEL:
             draw.line(pair, _AWAY, "away from the wall")
         else:
             draw.arrow(*pair, pen=_AWAY, head=3.2, layer="away from the wall")
@@ -139,7 +139,7 @@ def _arrows(
 def _drop(view: View, fall: WallFall, number: int, ends: list[Floats], unit: Unit) -> None:
     """Write at the tip of an arrow how far the finish falls along it."""
     words = inches(abs(fall.drop)) if unit == "ft" else millimetres(abs(fall.drop))
-    if abs(fall.fall_away) < FLAT:
+    if abs(fall.fall_away) < TOLD_LEVEL:
         words = "level"
     elif fall.drop < 0:
         words += " BACK"

@@ -114,13 +114,9 @@ def _measures(order: Order) -> tuple[Measure, ...]:
 
 
 def _draw(
-    sheet: Sheet,
-    order: Order,
-    jobs: Mapping[str, Job],
-    names: Sequence[str],
-    chosen: str,
+    sheet: Sheet, order: Order, jobs: Mapping[str, Job], names: Sequence[str], chosen: str,
     verdicts: Sequence[str],
-) -> None:
+) -> None:  # fmt: skip
     body, draw = sheet.page.body, sheet.paper
     measures = _measures(order)
     table = Box(body.x0 + NAME, body.y0, body.x1, body.y1)

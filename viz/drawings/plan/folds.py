@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from grading.design.area import AreaPlan
 from grading.design.folds import Fold, Pane, panes_of, warped
 from grading.design.levels import Floats
+from grading.geometry.touching import TOLD_LEVEL
 from grading.units import Unit, slope
 from viz.drawings.plan.view import reach_of
 from viz.paper.compose import View
@@ -18,7 +19,6 @@ from viz.paper.drawing import FAINT, FINE, Pen
 from viz.paper.lettering import extent
 
 FOLD = Pen(0.35, "#1a1a1a", (4.0, 0.8, 0.6, 0.8, 0.6, 0.8))
-LEVEL = 5e-4  # a fall below this, 0.05 %, is written as level
 APART = 15.0  # mm between the marks along a fold
 MARK = 2.8  # mm: length of a mark beside a fold
 
@@ -50,16 +50,11 @@ def _spread(outline: BaseGeometry) -> list[Floats]:
 
 
 def _arrow(
-    view: View,
-    pane: Pane,
-    middle: Floats,
-    unit: Unit,
-    first: str = "",
-    long: float = 13.0,
+    view: View, pane: Pane, middle: Floats, unit: Unit, first: str = "", long: float = 13.0,
     shape: BaseGeometry | None = None,
-) -> None:
+) -> None:  # fmt: skip
     plane, draw = pane.plane, view.drawing
-    if plane.fall < LEVEL:
+    if plane.fall < TOLD_LEVEL:
         draw.text(middle, "finish is level", size=2.8, bold=True, ground=True, layer="fall")
         return
     way = np.asarray(plane.downhill, float)
@@ -120,7 +115,7 @@ def _marks(view: View, fold: Fold) -> None:
 def _name(view: View, fold: Fold, unit: Unit) -> None:
     start, end = fold.line
     along = (end - start) / np.hypot(*(end - start))
-    falls = "level" if fold.fall < LEVEL else f"falls {slope(fold.fall, unit)}"
+    falls = "level" if fold.fall < TOLD_LEVEL else f"falls {slope(fold.fall, unit)}"
     words = f"{fold.kind}, {falls}"
     turn = float(np.degrees(np.arctan2(along[1], along[0])))
     if not -90.0 < turn <= 90.0 + 1e-6:

@@ -93,14 +93,9 @@ def _contours(
 
 
 def _level(
-    view: View,
-    line: shapely.LineString,
-    shares: Sequence[float],
-    words: str,
-    layer: str,
-    *,
+    view: View, line: shapely.LineString, shares: Sequence[float], words: str, layer: str, *,
     bold: bool,
-) -> None:
+) -> None:  # fmt: skip
     at = [line.interpolate(share, normalized=True).coords[0] for share in shares]
     home = np.array(view.paper(at[0]))
     shifts = [tuple((np.array(view.paper(point)) - home).tolist()) for point in at]

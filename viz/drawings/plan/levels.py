@@ -79,13 +79,9 @@ def _ends_of(area: AreaPlan, folds: Sequence[Fold]) -> list[tuple[Floats, Floats
 
 
 def draw_curves(
-    view: View,
-    area: AreaPlan,
-    window: BaseGeometry,
-    unit: Unit,
-    names: Sequence[str] = (),
+    view: View, area: AreaPlan, window: BaseGeometry, unit: Unit, names: Sequence[str] = (),
     size: float = 2.1,
-) -> None:
+) -> None:  # fmt: skip
     """Give each round edge its radius, and mark the centre where the plan shows it.
 
     Parameters

@@ -6,6 +6,7 @@ import numpy as np
 import shapely
 
 from grading.design.folds import Pane, folds_of, panes_of, warped
+from grading.geometry.touching import TOLD_LEVEL
 from grading.pipeline import Plan
 from grading.site.walls import HAIR
 from grading.units import Unit, slope
@@ -81,7 +82,7 @@ def _window(plan: Plan, water: Water) -> shapely.Polygon:
 
 
 def _fall(view: View, pane: Pane) -> None:
-    if pane.plane.fall < 5e-4:
+    if pane.plane.fall < TOLD_LEVEL:
         return
     middle, way = pane.place, np.asarray(pane.plane.downhill, float)
     half = view.scale.metres(4.5)

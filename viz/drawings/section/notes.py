@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 
 from grading.design.folds import Fold
+from grading.geometry.touching import TOLD_LEVEL
 from grading.section.cut import Cut, WallCut
 from grading.units import Unit, percent, slope
 from viz.drawings.section.body import WALL
@@ -17,7 +18,6 @@ from viz.paper.lettering import block, extent, fold
 from viz.paper.page import Scale
 from viz.words.figures import run, small
 
-LEVEL = 5e-4  # a fall below this, 0.05 %, is written as level
 MOST = 4  # pieces of the finish that are told one by one
 NARROW = 15.0  # mm: a piece this short gets an arrow and no words
 _LETTER = 2.5
@@ -31,37 +31,27 @@ def _told(cut: Cut, scale: Scale, unit: Unit) -> list[Told]:
     """Return the straight pieces of the finish over the paving, with what is said of each."""
     a, b = cut.paving
     pieces = cut.finish.stretches(a, b)
-    if len(pieces) == 1:
-        return [(a, b, pieces[0][2], _words(cut, pieces[0][2], scale, unit))]
-    if len(pieces) <= MOST:
-        return [
-            (
-                start, end, rise,
-                fold(
-                    "level" if abs(rise) < LEVEL else f"falls {slope(abs(rise), unit)}",
-                    _LETTER, max(scale.mm(end - start) - 3.0, NARROW),
-                ) if scale.mm(end - start) >= NARROW else "",
-            )
-            for start, end, rise in pieces
-        ]  # fmt: skip
+    if 1 < len(pieces) <= MOST:
+        return [(*piece, _piece_words(*piece, scale, unit)) for piece in pieces]
+    whole = cut.finish.rise(a, b) if len(pieces) > 1 else pieces[0][2]
     rises = [rise for _, _, rise in pieces]
-    whole = cut.finish.rise(a, b)
     least, most = sorted((abs(min(rises)), abs(max(rises))))
-    if min(rises) < 0 < max(rises):
-        words = f"finish warped: slopes up to {percent(max(most, least), 2)} either way"
-    else:
+    if len(pieces) > 1 and min(rises) < 0 < max(rises):
+        words = f"finish warped: slopes up to {percent(most, 2)} either way"
+    elif len(pieces) > 1:
         words = f"finish warped: falls {percent(least, 2)} to {percent(most, 2)}"
+    elif most < TOLD_LEVEL:
+        words = "finish level along this section"
+    else:
+        words = f"finish falls {slope(most, unit)}; {small(most * (b - a), unit)} in all"
     return [(a, b, whole, fold(words, _LETTER, max(scale.mm(b - a) - 6.0, 30.0)))]
 
 
-def _words(cut: Cut, rise: float, scale: Scale, unit: Unit) -> str:
-    if abs(rise) < LEVEL:
-        words = "finish level along this section"
-    else:
-        a, b = cut.paving
-        drop = small(abs(rise) * (b - a), unit)
-        words = f"finish falls {slope(abs(rise), unit)}; {drop} in all"
-    return fold(words, _LETTER, max(scale.mm(cut.paving[1] - cut.paving[0]) - 6.0, 30.0))
+def _piece_words(start: float, end: float, rise: float, scale: Scale, unit: Unit) -> str:
+    """Say how one of several pieces falls; nothing where it is short on paper."""
+    wide = scale.mm(end - start)
+    words = "level" if abs(rise) < TOLD_LEVEL else f"falls {slope(abs(rise), unit)}"
+    return fold(words, _LETTER, max(wide - 3.0, NARROW)) if wide >= NARROW else ""
 
 
 def words_height(cut: Cut, scale: Scale, unit: Unit) -> float:
@@ -102,7 +92,7 @@ def _fall(
     draw, scale = view.drawing, view.scale
     a, b = span
     middle = a + (b - a) * 0.5
-    if abs(rise) >= LEVEL and (single or scale.mm(b - a) > 6.0):
+    if abs(rise) >= TOLD_LEVEL and (single or scale.mm(b - a) > 6.0):
         half = min((b - a) * 0.3, scale.metres(block(words or "falls", _LETTER)[0] / 2))
         ends = [middle - half, middle + half]
         if rise > 0:
