@@ -47,6 +47,7 @@ from grading.geometry.nearer import parted
 from grading.ground.model import Ground, survey_to_ground
 from grading.halfway.limits import refuse_done
 from grading.order.model import Order, order_of
+from grading.section.model import Sections
 from grading.site.model import Area, Site
 from grading.site.settling import rests
 from grading.site.walls import Wall, walls_in_reach
@@ -77,6 +78,11 @@ class Plan(Design):
     def advice(self) -> Advice:
         """Which base, edge and joint, and what stands on it."""
         return advice_of(self, self.order)
+
+    @cached_property
+    def sections(self) -> Sections:
+        """Vertical cuts through it."""
+        return Sections(self, self.advice.features)
 
     @cached_property
     def sill_ways(self) -> tuple[SillWay, ...]:

@@ -37,7 +37,8 @@ def plan_of(name: str) -> Any:
     import grading
     import sample_sites
 
-    return grading.plan(grading.read_site(sample_sites.path(name)))
+    made = Path(__file__).parent / "make" / name
+    return grading.plan(grading.read_site(made if made.is_dir() else sample_sites.path(name)))
 
 
 @cache
@@ -98,6 +99,7 @@ def _all() -> dict[str, Callable[[], Any]]:
     made["garden-court-layers"] = _from("garden-court", "pictures", "court-layers.png")
     made["back-patio-sequence"] = _from("back-patio", "film", "patio-sequence.png")
     made["back-patio-homeowner-1"] = _page("back-patio", "homeowner.pdf", 1)
+    made["larch-lane-homeowner-3"] = _page("larch-lane", "homeowner.pdf", 3)
     return made
 
 
@@ -111,6 +113,23 @@ def _flat() -> dict[str, Callable[[], Any]]:
     made["back-patio-water"] = _from("back-patio", "drawings", "water.png")
     made["back-patio-homeowner-2"] = _page("back-patio", "homeowner.pdf", 2)
     made["back-patio-crew-1"] = _page("back-patio", "crew.pdf", 1)
+    return made | _folded()
+
+
+def _folded() -> dict[str, Callable[[], Any]]:
+    """Return every kind of sheet of a site in metres: two areas that meet, one of them folded."""
+    endings = ("section-down-the-fall", "section-across", "base-systems", "cut-and-fill", "levels",
+               "grading", "details", "answer-water", "answer-step", "answer-edge", "answer-under",
+               "answer-heave", "answer-dirt")  # fmt: skip
+    site = "larch-lane"
+    made = {
+        f"{site}-{ending}": _from(site, "drawings", f"court-{ending}.png") for ending in endings
+    }
+    for whole in ("bases", "joins", "finishes", "water"):
+        made[f"{site}-{whole}"] = _from(site, "drawings", f"{whole}.png")
+    for pages in ("homeowner", "crew", "questions"):
+        for number in (1, 2):
+            made[f"{site}-{pages}-{number}"] = _page(site, f"{pages}.pdf", number)
     return made
 
 

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from grading.design.model import Design
+from grading.design.model import Design
 
 
 def slug(name: str, otherwise: str = "area") -> str:

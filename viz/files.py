@@ -13,13 +13,11 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from grading.errors import Problem, SiteError
+from grading.site.model import Site
+from viz.file_names import slug
 from viz.scratch import held_folder, left_folders
-
-if TYPE_CHECKING:
-    from grading.site.model import Site
 
 MARK = ".fallaway.json"
 """Whose the files of a folder are, and which they are."""
@@ -104,7 +102,6 @@ def check_owner(folder: Path, site: Site) -> None:
     there, own = owner_of(folder), Owner.of(site, folder)
     if there is None or there.is_at(folder, own):
         return
-    from viz.file_names import slug
 
     at = f" ({(folder / there.place).resolve()})" if there.place else ""
     other = folder / slug(site.name, "site")
@@ -120,7 +117,7 @@ def check_owner(folder: Path, site: Site) -> None:
     )
 
 
-def write_with(folder: Path, make: Callable[[Path], None], site: Site) -> list[Path]:
+def write_with(folder: Path, make: Callable[[Path], object], site: Site) -> list[Path]:
     """Have files made, move them into a folder, and return them.
 
     Parameters

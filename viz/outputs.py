@@ -15,7 +15,8 @@ from viz.page import write_page
 from viz.pictures.film import film_begun
 from viz.pictures.render import abandon
 from viz.pictures.stills import pictures_begun
-from viz.table import csv_text
+from viz.table import write_tables
+from viz.tables.plan import plan_tables
 from viz.terminal import report
 
 
@@ -43,8 +44,7 @@ def _make(plan: Plan, folder: Path, say: Callable[[str], None]) -> None:
     (folder / "plan.json").write_text(text + "\n", encoding="utf-8")
     words = f"{report.text(plan)}\n\n{report.surfaces(plan)}\n"
     (folder / "report.txt").write_text(words, encoding="utf-8")
-    for name, table in report.tables(plan).items():
-        (folder / f"{name}.csv").write_text(csv_text(table), encoding="utf-8-sig")
+    write_tables(plan_tables(plan), folder)
     # What is rendered in a process of its own goes on while this one draws.
     say("staging the pictures and the film ...")
     pictures, film = pictures_begun(plan), film_begun(plan)

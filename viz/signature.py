@@ -5,10 +5,7 @@ Each kind of output has its own way to put it at its head; none words it itself.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from grading.design.model import Design
+from grading.design.model import Design
 
 COLOUR, ON_IT = "#8f1d1d", "#ffffff"
 """Of the band, and of the words on it."""

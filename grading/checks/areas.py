@@ -197,7 +197,8 @@ def _edges(
         yield from _edges_on_grade(plan, make, places)
         return
     above, below = plan.edge_heights
-    highest, lowest = plan.edge_extremes
+    found = plan.edge_extremes
+    lowest, highest = (None, None) if found is None else (run.points[k] for run, k in found)
     rule, limit = "raised-edge", make.limits["raised-edge"]
     status: Status = "warn" if above > limit + _ROUNDING else "pass"
     text = f"the finish stands {_up_to(make, rule, above)} above the ground at its edge"

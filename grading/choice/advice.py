@@ -161,6 +161,11 @@ class Advice:
         """Return the advice on an area by its name."""
         return next(one for one in self.areas if one.area == name)
 
+    def frost_under(self, area: AreaPlan) -> FrostDepth | None:
+        """Return the frost under an area's chosen base; None where no winter is given."""
+        key = (area.area.name, area.chosen)
+        return next((one for one in self.frost if (one.area, one.base) == key), None)
+
 
 @dataclass(frozen=True)
 class _Known:

@@ -18,6 +18,7 @@ import numpy as np
 import shapely
 import shapely.affinity
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from grading.catalogue.bases import BaseSystem
 from grading.catalogue.rules import Limits
@@ -100,7 +101,7 @@ class OwnBase:
         Compacted base, or concrete of a footing. [m3]
     """
 
-    pad: shapely.Geometry
+    pad: BaseGeometry
     top: float
     bottom: float
     cut_out: float
@@ -243,14 +244,14 @@ def base_thickness(plan: Design, feature: Feature) -> float | None:
     return thickness
 
 
-def pad_of(plan: Design, feature: Feature) -> shapely.Geometry | None:
+def pad_of(plan: Design, feature: Feature) -> BaseGeometry | None:
     """Return what a thing's own base covers, None where how deep it goes is not known. [m]"""
     thickness, spread = base_thickness(plan, feature), footings()[feature.kind].spread
     if thickness is None:
         return None
-    pad: shapely.Geometry = shapely.buffer(feature.polygon, spread, join_style="mitre")
+    pad: BaseGeometry = shapely.buffer(feature.polygon, spread, join_style="mitre")
     if plan.site.house is not None:
-        pad = shapely.difference(pad, plan.site.house.polygon(spread + thickness))
+        pad = pad.difference(plan.site.house.polygon(spread + thickness))
     return pad
 
 

@@ -6,21 +6,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations
 
-import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.catalogue.bases import BaseSystem
 from grading.catalogue.rules import Limits
 from grading.conditions.drives import meets_of
-from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.design.places import Places
-from grading.design.underfoot import level_at
-from grading.geometry.outline import LEAST_EDGE, shared_edge
+from grading.design.steps import shared_edges
+from grading.geometry.outline import LEAST_EDGE
 from grading.units import Unit, run, size
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -89,11 +84,6 @@ def _detail(one: BaseSystem, other: BaseSystem, step: float, limits: Limits, uni
     return "; ".join(said)
 
 
-def _step(one: AreaPlan, other: AreaPlan, edge: shapely.Geometry) -> float:
-    points = shapely.get_coordinates(edge)
-    return float(np.abs(level_at(one, points) - level_at(other, points)).max())
-
-
 def joins_of(plan: Design) -> Iterator[Join]:
     """Give each edge along which two areas on different base systems meet, or what is met."""
     yield from _between_areas(plan)
@@ -132,15 +122,16 @@ def _where(edge: shapely.Geometry, places: Places) -> str:
 
 
 def _between_areas(plan: Design) -> Iterator[Join]:
-    limits = Limits(plan.site.limits)
+    limits = plan.limits
+    edges = {frozenset((each.upper, each.lower)): each for each in shared_edges(plan)}
     for one, other in combinations(plan.areas, 2):
         if one.chosen == other.chosen:
             continue
-        edge = shapely.MultiLineString(shared_edge(one.outline, other.outline))
-        if edge.is_empty:
+        shared = edges.get(frozenset((one.area.name, other.area.name)))
+        if shared is None:
             continue
+        edge = shapely.MultiLineString(shared.lines)
         systems = one.chosen_dig.system, other.chosen_dig.system
-        step = _step(one, other, edge)
         yield Join(
             areas=(one.area.name, other.area.name),
             bases=(one.chosen, other.chosen),
@@ -148,8 +139,8 @@ def _between_areas(plan: Design) -> Iterator[Join]:
             edge=edge,
             length=float(shapely.length(edge)),
             below=systems[1].build_up - systems[0].build_up,
-            step=step,
-            at_step=step > limits["meeting-gap"],
+            step=shared.greatest,
+            at_step=shared.greatest > limits["meeting-gap"],
             where=_where(edge, plan.places),
-            detail=_detail(*systems, step, limits, plan.site.unit),
+            detail=_detail(*systems, shared.greatest, limits, plan.site.unit),
         )

@@ -11,8 +11,10 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from grading.catalogue.edge_kinds import WALL
 from grading.dig.drainage import WallFall
-from grading.dig.edge_runs import EdgeRun, edge_runs
+from grading.dig.edge_runs import EdgeRun, Place, edge_runs, extremes
+from grading.dig.edge_sections import Edging, edging_of
 from grading.dig.hole import Dig
 from grading.dig.lawn import TieIn
 from grading.dig.pockets import Pocket, pockets_of
@@ -203,16 +205,32 @@ class AreaPlan:
         return (float(rise.max()), float(-rise.min())) if len(rise) else (0.0, 0.0)
 
     @cached_property
-    def edge_extremes(self) -> tuple[Floats | None, Floats | None]:
-        """Where the edge stands highest above the ground, and lowest, (2,) each. [m]
+    def edge_extremes(self) -> tuple[Place, Place] | None:
+        """Where the finish stands least and most above the ground along the free edges."""
+        return extremes(self.edge_runs)
 
-        None where no free edge has ground.
+    @cached_property
+    def raised_edges(self) -> tuple[shapely.LineString, ...]:
+        """The stretches of free edge that a wall or a slope has to hold. [m]
+
+        Those that stand higher than the limit; all of it where the edge given is a wall.
         """
-        height = np.concatenate([run.height for run in self.edge_runs] or [np.zeros(0)])
-        if not np.isfinite(height).any():
-            return None, None
-        points = np.concatenate([run.points for run in self.edge_runs])
-        return points[int(np.nanargmax(height))], points[int(np.nanargmin(height))]
+        if self.chosen_dig.system.edge == WALL:
+            return self.free_edges
+        limit = self.group.group.limits["raised-edge"]
+        return tuple(line for run in self.edge_runs for line in run.raised(limit))
+
+    @property
+    def lawn_lip(self) -> float | None:
+        """How far below the finish the lawn is brought; None where it stays as it lies. [m]"""
+        lawn = self.area.lawn
+        if self.tie_in is None or lawn is None or self.tie_in.edge == "stepped":
+            return None
+        return lawn.lip
+
+    def edging(self, base: str) -> Edging:
+        """Return the edge that is laid on one of its base systems, in section."""
+        return edging_of(self.digs[base].system, self.group.group.limits)
 
     def difference(self, name: str) -> float:
         """Return how much more a base system digs than the one chosen. [m3]"""

@@ -12,7 +12,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from grading.geometry.facets import SAME
+from grading.dig.hole import Region
+from grading.geometry.facets import SAME, Surface
 from grading.geometry.plane import Plane
 
 if TYPE_CHECKING:
@@ -20,9 +21,13 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float64]
 
+MOST = 6
+"""Planes that are told one by one; a finish of more is told as warped."""
+
 _BEND = 1e-4  # ratio: a change of slope that is seen
 _SHORT = 0.01  # m
 _TOUCH = 1e-7  # m
+_STEPPED = 1e-8  # m: planes farther apart than this where they meet leave a step
 
 
 @dataclass(frozen=True)
@@ -151,3 +156,52 @@ def fold_ends(area: AreaPlan, folds: Sequence[Fold], apart: float = 0.05) -> lis
         if np.hypot(*(others - point).T).min() > apart:
             found.append(point)
     return found
+
+
+def warped(panes: Sequence[Pane]) -> bool:
+    """Say whether there are too many planes to be told one by one."""
+    return len(panes) > MOST
+
+
+def span_of(panes: Sequence[Pane]) -> tuple[float, float]:
+    """Return the least and the greatest fall of some planes. [ratio]"""
+    falls = [pane.plane.fall for pane in panes]
+    return min(falls), max(falls)
+
+
+def parts_over(surface: Surface, polygon: Region) -> list[tuple[Region, Surface]]:
+    """Return a polygon with the surface over it, in parts where the surface has a step.
+
+    Parameters
+    ----------
+    surface : Surface
+    polygon : shapely polygon or multipolygon
+        [m]
+
+    Returns
+    -------
+    list of (polygon, Surface)
+        One part where the planes meet all along their folds; else one for each facet.
+    """
+    if not surface.folded:
+        return [(polygon, surface)]
+    regions = [_areal(shapely.intersection(polygon, facet.domain)) for facet in surface.facets]
+    xy = shapely.get_coordinates([region for region in regions if not region.is_empty])
+    points = shapely.points(xy)
+    near = np.stack([shapely.distance(region, points) < _TOUCH for region in regions])
+    levels = np.stack([plane.at(xy) for plane in surface.planes])
+    high = np.where(near, levels, -np.inf).max(axis=0)
+    low = np.where(near, levels, np.inf).min(axis=0)
+    if float((high - low).max()) < _STEPPED:
+        return [(polygon, surface)]
+    return [
+        (region, Surface((facet,), surface.outline))
+        for region, facet in zip(regions, surface.facets, strict=True)
+        if not region.is_empty
+    ]
+
+
+def _areal(shape: shapely.Geometry) -> shapely.MultiPolygon:
+    return shapely.MultiPolygon(
+        [part for part in shapely.get_parts(shape) if isinstance(part, shapely.Polygon)]
+    )

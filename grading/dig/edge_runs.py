@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -15,6 +15,8 @@ from grading.geometry.free_edges import SHORTEST_RUN, stretch
 from grading.ground.model import Ground
 
 Floats = NDArray[np.float64]
+
+Place = tuple["EdgeRun", int]  # a run, and the number of a point of it
 
 STEP = 0.25
 """How often an edge is looked at. [m]"""
@@ -118,3 +120,21 @@ def edge_runs(
         z, lawn = finish.at(points), ground.elevation(points)
         runs.append(EdgeRun(points, along, z, lawn, bool(line.is_ring)))
     return tuple(sorted(runs, key=lambda run: -run.length))
+
+
+def extremes(runs: Sequence[EdgeRun]) -> tuple[Place, Place] | None:
+    """Return where the finish stands least and most above the ground along some edges.
+
+    None where the ground was surveyed along none of them.
+    """
+    places = [
+        (float(run.height[k]), number, k)
+        for number, run in enumerate(runs)
+        for k in np.flatnonzero(np.isfinite(run.height)).tolist()
+    ]
+    if not places:
+        return None
+    # Where all stand alike the two are told at the two ends, so that neither hides the other.
+    most = max(places, key=lambda one: (round(one[0], 4), -one[1], -one[2]))
+    least = min(places, key=lambda one: (round(one[0], 4), -one[1], -one[2]))
+    return (runs[least[1]], least[2]), (runs[most[1]], most[2])

@@ -13,12 +13,18 @@ from functools import cached_property
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from grading.catalogue.bases import BaseSystem, Layer
 from grading.finish.earthwork import Clip, Volumes, positive_and_negative
+from grading.geometry.bands import band
 from grading.geometry.facets import Surface
 
 Floats = NDArray[np.float64]
+_HARDLY = 1e-4  # m
+_SHARE = 0.01  # of the hole
+_DEEP = 1e6  # m: deeper than anything
+
 Region = shapely.Polygon | shapely.MultiPolygon
 
 LEAST_REFILL = 1e-4
@@ -164,6 +170,15 @@ class Dig:
         if not self.fill_for_organics:
             return 0.0
         return self._beyond_organics.fill_area / self.dig_area
+
+    @cached_property
+    def stripped_deeper(self) -> BaseGeometry:
+        """Where organics go below the formation, in plan; empty where hardly anywhere. [m]"""
+        gap = self.above_formation - self.clip.organics
+        if float(gap.min()) >= -_HARDLY:
+            return shapely.Polygon()
+        shape = band(self.clip.xy, gap, -_DEEP, 0.0)
+        return shape if shape.area > _SHARE * self.dig_area else shapely.Polygon()
 
     @property
     def cut_in_outline(self) -> float:

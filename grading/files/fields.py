@@ -67,7 +67,7 @@ def _positive(value: float) -> float:
 
 def _some(value: float) -> float:
     if value <= 0:
-        raise UnfitError("a length greater than zero")
+        raise UnfitError("a length greater than zero", "Leave out a thing that has none.")
     return value
 
 

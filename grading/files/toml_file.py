@@ -132,6 +132,15 @@ def _oversized(written: Mapping[str, Any], shown: str) -> Iterable[Problem]:
             left += [(f"{key}[{n}]", part, depth + 1) for n, part in enumerate(value, start=1)]
 
 
+# How to mend what the reader of toml finds, by its own words.
+_SYNTAX = {
+    "Unclosed array": "Between two things in brackets stands a comma, and each [ has its ].",
+    "Unclosed inline table": "Between two things in braces stands a comma, and each { has its }.",
+    "Illegal character '\\n'": "End a text with the sign that it began with.",
+    "Invalid value": "Write a number, true or false, or a text in quotes.",
+}
+
+
 def _syntax(message: str, text: str, shown: str) -> Problem:
     match = re.fullmatch(r"(.*) \(at (?:line (\d+), column (\d+)|end of document)\)", message)
     reason = match[1] if match else message
@@ -154,8 +163,15 @@ def _syntax(message: str, text: str, shown: str) -> Problem:
         f"{shown}, line {line}, column {column}",
         found,
         'toml, such as name = "patio"',
-        f"{reason.rstrip('.')}.",
+        _SYNTAX.get(reason.rstrip("."), "") or _declared(reason),
     )
+
+
+def _declared(reason: str) -> str:
+    """Say how to mend what the reader of toml says of tables; its own words of what is rare."""
+    if re.match(r"Cannot (declare|mutate|overwrite)", reason):
+        return "It stands there twice: leave one of the two out."
+    return f"{reason.rstrip('.')}."
 
 
 _SIZED = re.compile(
@@ -269,6 +285,9 @@ def _problem(item: dict[str, Any], model: type[Table], raw: Any, shown: str, key
         return Problem(where, cause.found, cause.expected, cause.mend)
     if kind == "model_type":
         expected = expected or "a table of keys"
+        if isinstance(value, list) and value and isinstance(value[0], Mapping) and not steps:
+            return Problem(where, f"a list of tables [[{key}]]", f"one table [{key}]",
+                           f"Write [{key}].")  # fmt: skip
     return Problem(where, shown_value(value), expected)
 
 

@@ -18,6 +18,9 @@ TAPED = INCH / 4
 """What is longer by less than this is as long: nobody cuts, spikes or orders one more piece for it,
 and a yard that stands askew is measured no finer. Common practice, no source. [m]"""
 
+TOLD_LEVEL = 5e-4
+"""A finish that falls less than this is told as level: 0.05 %. [ratio]"""
+
 
 def pieces_of(length: float, each: float) -> int:
     """Return how many pieces of a length [m] go into another [m], the last one cut."""

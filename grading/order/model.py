@@ -142,6 +142,10 @@ class Order:
         site = self.plan.site
         return Recount(tuple(jobs), site.access, self.crew, site.unit, whole_site)
 
+    def of(self, area: AreaPlan) -> AreaOrder:
+        """Return the order of one area."""
+        return next(each for each in self.areas if each.area.area.name == area.area.name)
+
     @property
     def total(self) -> Job:
         """The whole site with the bases chosen."""
@@ -156,7 +160,28 @@ class Order:
         share : float
             0.5 for as many above as below.
         """
-        return job.time.quantile(share) / (self.crew["crew-day"] * self.crew["crew-size"])
+        return job.time.quantile(share) / self.crew_day
+
+    @property
+    def crew_day(self) -> float:
+        """Time that the whole crew works in a day. [s]"""
+        return self.crew["crew-day"] * self.crew["crew-size"]
+
+    def mean_days(self, job: Job) -> float:
+        """Return the working days that the whole crew takes for a job, the mean."""
+        return job.time.mean / self.crew_day
+
+    def bin_filled(self, job: Job) -> tuple[float, float]:
+        """Return how full each bin of a job comes out, and how full its weight lets it be. [ratio]
+
+        1 is its brim; what its weight allows is 1 where the room in it governs.
+        """
+        spoil, bins, full = job.haul.spoil, job.haul.bins, self.crew["bin-volume"]
+        if not bins.count:
+            return 0.0, 1.0
+        heavy = bins.governed == "weight"
+        limit = spoil.loose / spoil.mass * self.crew["bin-mass"] / full if heavy else 1.0
+        return min(spoil.loose / bins.count / full, 1.0), limit
 
     def having(self, crew: Crew) -> Order:
         """Return the order of a crew whose figures differ in anything but the sizes of pieces.

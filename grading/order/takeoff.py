@@ -19,7 +19,7 @@ from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.edge_runs import edge_runs
-from grading.dig.edge_sections import concrete_section, shoulder_of
+from grading.dig.edge_sections import edging_of, shoulder_of
 from grading.dig.hole import Dig, LayerVolume
 from grading.finish.held_edges import holders_of
 from grading.geometry.free_edges import free_edges
@@ -216,7 +216,7 @@ def takeoffs_of(plan: Design, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
             underdrain=underdrain_of(plan, area, dig),
             joint=joint_laid(plan.site, area, dig.system, crew.pavers),
             shoulder=shoulder_of(dig, lines[name], standings[name].pads, limits),
-            concrete=concrete_section(dig.system, limits),
+            concrete=edging_of(dig.system, limits).concrete,
         )
         for name, dig in area.digs.items()
     }

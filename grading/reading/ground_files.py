@@ -62,7 +62,14 @@ def _probes(site: Written, name: str) -> Holes:
         if depth < 0:
             where = f"{name}, line {line}, column depth"
             found = number(depth, site.unit)
-            site.problems.append(Problem(where, found, "a depth of zero or more"))
+            site.problems.append(
+                Problem(
+                    where,
+                    found,
+                    "a depth of zero or more",
+                    "Write 0 where the hole found no topsoil.",
+                )
+            )
     return name, probes
 
 

@@ -130,6 +130,7 @@ class Written:
         if not there:
             files = sorted(entry.name for entry in home.iterdir() if entry.is_file())
             mend = nearest(name, [entry for entry in files if entry != FILE])
+            mend = mend or "Put the file there, or write the name of the one that is."
             self.wrong(
                 key, f'"{shortened(name)}", which is not there', "a file in the folder", mend
             )

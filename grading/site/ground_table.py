@@ -37,7 +37,7 @@ def _organics(value: Any, info: ValidationInfo) -> float | str:
     unit = unit_of(info)
     depth = read_length(value, unit)
     if depth < 0:
-        raise UnfitError("a depth of zero or more")
+        raise UnfitError("a depth of zero or more", "Leave the key out where there is no topsoil.")
     if depth > BARE_ORGANICS and is_bare(value):
         told = value.strip() if isinstance(value, str) else f"{value:g}"
         # A bare number of metres was meant in millimetres, or in centimetres where it is small.
@@ -91,7 +91,10 @@ class GroundTable(Table):
             return lines
         for number_, line in enumerate(lines):
             if len(line) < 2:
-                raise UnfitError("a breakline of two vertices or more", key=f"[{number_ + 1}]")
+                mend = "Say where it goes on, or leave it out."
+                raise UnfitError(
+                    "a breakline of two vertices or more", mend, key=f"[{number_ + 1}]"
+                )
             for place, vertex in enumerate(line):
                 if len(vertex) not in (2, 3):
                     key = f"[{number_ + 1}][{place + 1}]"

@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from pydantic import Field, model_validator
+from shapely.geometry.base import BaseGeometry
 
 from grading.files.fields import PointArray, PointsArray, Table, UnfitError, Years, array_of
 from grading.geometry.touching import TOGETHER
@@ -57,7 +58,9 @@ class House(Table):
     @model_validator(mode="after")
     def _check(self) -> Self:
         if len(self.walls) < 2 or len(self._corners) < 2:
-            raise UnfitError("two corners of the wall or more", key="walls")
+            raise UnfitError(
+                "two corners of the wall or more", "Give the next corner too.", key="walls"
+            )
         line = shapely.LineString(self.walls)
         if (self.closed and len(self._corners) < 4) or not line.is_simple:
             raise UnfitError(
@@ -133,7 +136,7 @@ class House(Table):
         line = shapely.LineString(self.walls)
         return shapely.difference(line.buffer(depth, cap_style="flat"), self.polygon(depth))
 
-    def polygon(self, depth: float) -> shapely.Geometry:
+    def polygon(self, depth: float) -> BaseGeometry:
         """Return the body of the house on the plan.
 
         Parameters

@@ -52,7 +52,9 @@ ONE_OR_MORE_LEVELS = "an elevation, or one for each point of `at`"
 
 def _range(step: tuple[float, float] | None) -> tuple[float, float] | None:
     if step is not None and not 0 <= step[0] <= step[1]:
-        raise UnfitError("the least step first, and neither below zero")
+        raise UnfitError(
+            "the least step first, and neither below zero", "Write the smaller of the two first."
+        )
     return step
 
 

@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 
 from grading.catalogue.rules import Limits
+from grading.dig.drainage import WallFall
 from grading.dig.pockets import Pocket
 from grading.ground.model import Ground
 from grading.site.walls import LEAST_RUN as PAVED_RUN
@@ -144,6 +145,10 @@ class Water:
     destinations: tuple[Destination, ...]
     unaccounted: float
     at_walls: tuple[GroundAtWall, ...] = ()
+
+    def area(self, name: str) -> AreaWater:
+        """Return the water of an area by its name."""
+        return next(each for each in self.areas if each.name == name)
 
     def reaches(self, place: Destination) -> bool:
         """Say whether more than a trace of the rain on any area, or any downspout's, ends there."""
@@ -382,3 +387,13 @@ def margins_of(water: Water) -> tuple[tuple[str, Margin], ...]:
         if wall.paved is not None
     )
     return tuple((name, margin(fall, run)) for name, fall, run in found if run >= LEAST_RUN)
+
+
+def least_margin(water: Water, walls: Sequence[WallFall]) -> tuple[str, Margin] | None:
+    """Return the wall, of some, where heave leaves the least of the fall, and its margin.
+
+    None where paving falls away from none of them: there is no fall that heave could use up.
+    """
+    names = {fall.wall.name for fall in walls if fall.fall_away > 0}
+    found = [(name, left) for name, left in margins_of(water) if name in names and left.fall > 0]
+    return min(found, key=lambda one: one[1].heaved, default=None)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from grading.design.folds import panes_of, warped
 from grading.units import INCH
 from viz.building.sequence import BuildUp, Dug, Piece, Step, surface_of
 from viz.building.sequence_solids import left_of, piece
@@ -20,7 +21,6 @@ from viz.scene.model import Camera, Collected, Label, Lines, Scene
 from viz.scene.shell import Floats, Sheet, Solid, between, joined, polygons
 from viz.scene.solids import creased, slab
 from viz.scene.surroundings import add_ground, drape_over, height_over
-from viz.words.folds import panes_of, warped
 
 if TYPE_CHECKING:
     from viz.scene.shell import Region, Shape

@@ -4,17 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
 
+from grading.design.area import AreaPlan
+from grading.pipeline import Plan
+from viz.drawings.answers import answers_of
+from viz.drawings.charts.finishes import tradeoff_sheets
+from viz.drawings.details.bases import bases_sheets
+from viz.drawings.details.sheet import details_sheets
+from viz.drawings.plan.cut_and_fill import cutfill_sheet
+from viz.drawings.plan.grading import grading_sheet
+from viz.drawings.plan.levels import levels_sheet
+from viz.drawings.plan.water import water_sheet
+from viz.drawings.section.compare import compare_sheets
+from viz.drawings.section.sheet import section_sheet
 from viz.file_names import area_slugs
 from viz.paper.band import banded
+from viz.paper.compose import Sheet
+from viz.paper.page import Page, page_for
+from viz.paper.players import write
 from viz.signature import not_for_signature
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.pipeline import Plan
-    from viz.paper.compose import Sheet
-    from viz.paper.page import Page
 
 
 def sheets_of(plan: Plan, area: AreaPlan, page: Page) -> Iterator[tuple[str, Sheet]]:
@@ -25,12 +33,6 @@ def sheets_of(plan: Plan, area: AreaPlan, page: Page) -> Iterator[tuple[str, She
 
 
 def _sheets_of(plan: Plan, area: AreaPlan, page: Page) -> Iterator[tuple[str, Sheet]]:
-    from viz.drawings.details.sheet import details_sheets
-    from viz.drawings.plan.cut_and_fill import cutfill_sheet
-    from viz.drawings.plan.grading import grading_sheet
-    from viz.drawings.plan.levels import levels_sheet
-    from viz.drawings.section.compare import compare_sheets
-    from viz.drawings.section.sheet import section_sheet
 
     yield "section-down-the-fall", section_sheet(plan, area, "down", page)
     yield "section-across", section_sheet(plan, area, "across", page)
@@ -45,7 +47,6 @@ def _sheets_of(plan: Plan, area: AreaPlan, page: Page) -> Iterator[tuple[str, Sh
 
 def answer_sheets(plan: Plan, area: AreaPlan) -> Iterator[tuple[str, Sheet]]:
     """Yield the small drawings that answer a homeowner's questions, by the name of their file."""
-    from viz.drawings.answers import answers_of
 
     words = not_for_signature(plan)
     for answer in answers_of(plan, area):
@@ -54,9 +55,6 @@ def answer_sheets(plan: Plan, area: AreaPlan) -> Iterator[tuple[str, Sheet]]:
 
 def site_sheets(plan: Plan, page: Page) -> Iterator[tuple[str, Sheet]]:
     """Yield the sheets of the whole site, each with the name of its file."""
-    from viz.drawings.charts.finishes import tradeoff_sheets
-    from viz.drawings.details.bases import bases_sheets
-    from viz.drawings.plan.water import water_sheet
 
     words = not_for_signature(plan)
     bases = [(sheet.name, sheet) for sheet in bases_sheets(plan, page)]
@@ -79,8 +77,6 @@ def write_drawings(
 
     Raises ValueError for a paper or format that is not known.
     """
-    from viz.paper.page import page_for
-    from viz.paper.players import write
 
     folder = Path(folder)
     page = page_for(plan.site.unit, paper)

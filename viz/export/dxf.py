@@ -8,15 +8,16 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
+from grading.design.folds import folds_of, panes_of, warped
 from grading.geometry.tin import Tin
 from grading.units import METRES, Unit, length
+from viz.drawings.placing import place_plan
 from viz.drawings.plan.folds import draw_fall, draw_folds
 from viz.drawings.plan.levels import body_of
 from viz.drawings.plan.view import (
     draw_house,
     draw_section_marks,
     draw_shared_edges,
-    place_plan,
     plan_window,
     side_dimensions,
 )
@@ -29,7 +30,6 @@ from viz.paper.page import Scale, page_for
 from viz.signature import not_for_signature
 from viz.words.cautions import REPORT
 from viz.words.figures import small
-from viz.words.folds import folds_of, panes_of, warped
 
 if TYPE_CHECKING:
     from grading.design.area import AreaPlan

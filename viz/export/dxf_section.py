@@ -6,20 +6,21 @@ from typing import TYPE_CHECKING
 
 import shapely
 
+from grading.design.folds import folds_of
 from viz.drawings.section.body import draw_body
 from viz.drawings.section.notes import draw_notes, words_height
-from viz.drawings.section.sheet import section_cut
+from viz.drawings.section.sheet import MARKS
 from viz.export.dxf_draft import Draft, free_room
 from viz.paper.compose import View
 from viz.paper.drawing import Drawing, Text
 from viz.paper.page import Scale
 from viz.words.figures import level, small
-from viz.words.folds import folds_of
 
 if TYPE_CHECKING:
     from grading.design.area import AreaPlan
     from grading.pipeline import Plan
-    from viz.drawings.section.cut import Cut
+    from grading.section.cut import Cut
+    from grading.section.model import Which
 
 _EARTH = 6.0  # mm of undisturbed soil below the dig
 _STEP = 3.4  # mm from one line of layer names to the next
@@ -29,7 +30,12 @@ _WALL = 0.3  # m shown behind a wall's face
 
 
 def add_section(
-    draft: Draft, plan: Plan, area: AreaPlan, which: str, scale: Scale, corner: tuple[float, float]
+    draft: Draft,
+    plan: Plan,
+    area: AreaPlan,
+    which: Which,
+    scale: Scale,
+    corner: tuple[float, float],
 ) -> float:
     """Add a section on the chosen base as a block, and return where the next may start.
 
@@ -53,15 +59,15 @@ def add_section(
     -----
     In the block, x is the distance along the section line and y the elevation.
     """
-    cut = section_cut(plan, area, area.chosen_dig, which)
-    name = f"section {cut.mark}-{cut.mark}"
+    cut, (mark, way) = plan.sections.of(area, which), MARKS[which]
+    name = f"section {mark}-{mark}"
     view = View(Drawing(name), scale, (0.0, 0.0))
     window = _window(cut, scale)
     draw_body(view.drawing, cut, window, scale.metres(_EARTH))
     draw_notes(view, cut, folds_of(area), plan.site.unit)
     low, floor, high, _ = window.bounds
     roof = _roof(cut) + scale.metres(16.0 + words_height(cut, scale, plan.site.unit))
-    title = f"Section {cut.mark}-{cut.mark} {cut.title}, true scale; {area.chosen_dig.system.title}"
+    title = f"Section {mark}-{mark} {way}, true scale; {area.chosen_dig.system.title}"
     view.drawing.text((low, roof), title, size=3.2, across="left", up="baseline", bold=True)
     _levels(view, cut, floor - scale.metres(2.0), plan.site.unit)
     _layers(view, cut, area, (low, high), plan.site.unit)

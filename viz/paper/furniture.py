@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from grading.units import FOOT, INCH
 from viz.paper.compose import Sheet
-from viz.paper.drawing import FINE, OUTLINE, THIN, Pen
+from viz.paper.drawing import FINE, OUTLINE, THIN, Area, Pen, as_ring
 from viz.paper.lettering import block, extent, fold
 from viz.paper.page import MM, Box, Scale
 from viz.words.cautions import DRAWING
@@ -139,7 +139,6 @@ def scale_bar(
 
 
 def _box(sheet: Sheet, ring: list[tuple[float, float]], fill: str, layer: str) -> None:
-    from viz.paper.drawing import Area, as_ring
 
     sheet.paper.parts.append(Area((as_ring(ring),), fill=fill, pen=FINE, layer=layer))
 

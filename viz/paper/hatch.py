@@ -8,20 +8,24 @@ drawing's scale is drawn at the least size that prints. Tones are natural ones, 
 from __future__ import annotations
 
 import zlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
 import numpy as np
 import shapely
+from numpy.random import Generator
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from viz.paper.drawing import Pen
 from viz.paper.ink import Ink
 from viz.paper.page import Scale
 
 Floats = NDArray[np.float64]
+Shape = BaseGeometry
+Length = Callable[[float], float]
+"""From a length on site [m] to one on paper [mm]."""
 
 
 @dataclass(frozen=True)
@@ -96,11 +100,11 @@ def turf(line: Floats, scale: Scale, material: str = "turf") -> Iterator[Ink]:
     yield Ink(tuple(rings), Pen(0.16, "#4d6b2f"), name="turf")
 
 
-def _nothing(shape: Any, mm: Any, tone: Tone, rng: Any) -> Iterator[Ink]:
+def _nothing(shape: Shape, mm: Length, tone: Tone, rng: Generator) -> Iterator[Ink]:
     yield from ()
 
 
-def _grid(shape: Any, step: float, jitter: float, rng: Any, row: float = 0.0) -> Floats:
+def _grid(shape: Shape, step: float, jitter: float, rng: Generator, row: float = 0.0) -> Floats:
     """Return points on a jittered brick grid over a shape's bounds. [mm]"""
     x0, y0, x1, y1 = shape.bounds
     row = row or step * 0.87
@@ -115,11 +119,11 @@ def _grid(shape: Any, step: float, jitter: float, rng: Any, row: float = 0.0) ->
     return np.asarray(points + rng.uniform(-jitter, jitter, points.shape) * step)
 
 
-def _inside(shape: Any, points: Floats) -> Floats:
+def _inside(shape: Shape, points: Floats) -> Floats:
     return points[shapely.contains_xy(shape, points[:, 0], points[:, 1])]
 
 
-def _lines_within(shape: Any, lines: Floats) -> tuple[Floats, ...]:
+def _lines_within(shape: Shape, lines: Floats) -> tuple[Floats, ...]:
     """Return segments (k, n, 2) clipped to the shape."""
     if not len(lines):
         return ()
@@ -128,7 +132,7 @@ def _lines_within(shape: Any, lines: Floats) -> tuple[Floats, ...]:
     return tuple(shapely.get_coordinates(line) for line in cut)
 
 
-def _polygons_within(shape: Any, polygons: Any) -> Any:
+def _polygons_within(shape: Shape, polygons: Any) -> Any:
     whole = shapely.covers(shape, polygons)
     met = ~whole & shapely.intersects(shape, polygons)
     cut = shapely.get_parts(shapely.intersection(polygons[met], shape))
@@ -146,7 +150,7 @@ def _rings(polygons: Any) -> tuple[Floats, ...]:
 
 
 def _stones(
-    shape: Any, points: Floats, gap: float, tone: Tone, pen: Pen | None, round_by: float = 0.0
+    shape: Shape, points: Floats, gap: float, tone: Tone, pen: Pen | None, round_by: float = 0.0
 ) -> Iterator[Ink]:
     """Yield the cells about points as stones, `gap` mm apart, in the tones in turn."""
     if len(points) < 3:
@@ -168,14 +172,14 @@ def _stones(
             yield Ink(_rings(part), pen, fill, True, "stones")
 
 
-def _dots(shape: Any, points: Floats, size: float, colour: str) -> Iterator[Ink]:
+def _dots(shape: Shape, points: Floats, size: float, colour: str) -> Iterator[Ink]:
     inside = _inside(shape, points)
     diamond = np.array([(-0.5, 0), (0, -0.5), (0.5, 0), (0, 0.5)]) * size
     if len(inside):
         yield Ink(tuple(inside[:, None, :] + diamond), None, colour, True, "dots")
 
 
-def _paver(shape: Any, mm: Any, tone: Tone, rng: Any) -> Iterator[Ink]:
+def _paver(shape: Shape, mm: Length, tone: Tone, rng: Generator) -> Iterator[Ink]:
     x0, y0, x1, y1 = shape.bounds
     unit, joint = max(mm(0.2), 1.6), max(mm(0.004), 0.22)
     edges = np.arange(x0, x1 + unit, unit)
@@ -189,16 +193,16 @@ def _paver(shape: Any, mm: Any, tone: Tone, rng: Any) -> Iterator[Ink]:
                 yield Ink(_rings([piece]), Pen(0.18, tone.line), fill, True, "unit")
 
 
-def _sand(shape: Any, mm: Any, tone: Tone, rng: Any) -> Iterator[Ink]:
+def _sand(shape: Shape, mm: Length, tone: Tone, rng: Generator) -> Iterator[Ink]:
     yield from _dots(shape, _grid(shape, 0.55, 0.42, rng), 0.2, tone.marks[0])
 
 
-def _chips(shape: Any, mm: Any, tone: Tone, rng: Any) -> Iterator[Ink]:
+def _chips(shape: Shape, mm: Length, tone: Tone, rng: Generator) -> Iterator[Ink]:
     size = max(mm(0.009), 0.8)
     yield from _stones(shape, _grid(shape, size, 0.3, rng), 0.2, tone, Pen(0.06, tone.line))
 
 
-def _dense(shape: Any, mm: Any, tone: Tone, rng: Any) -> Iterator[Ink]:
+def _dense(shape: Shape, mm: Length, tone: Tone, rng: Generator) -> Iterator[Ink]:
     """Angular stones of mixed size with fines between them."""
     big = max(mm(0.022), 1.3)
     coarse = _grid(shape, big * 1.5, 0.36, rng)
@@ -210,14 +214,14 @@ def _dense(shape: Any, mm: Any, tone: Tone, rng: Any) -> Iterator[Ink]:
     yield from _dots(shape, _grid(shape, 1.0, 0.5, rng), 0.17, tone.line)
 
 
-def _open(shape: Any, mm: Any, tone: Tone, rng: Any) -> Iterator[Ink]:
+def _open(shape: Shape, mm: Length, tone: Tone, rng: Generator) -> Iterator[Ink]:
     """Clean stones of one size, with voids between them."""
     size = max(mm(0.02), 1.25)
     points = _grid(shape, size, 0.2, rng)
     yield from _stones(shape, points, size * 0.14, tone, Pen(0.13, tone.line), round_by=size * 0.1)
 
 
-def _panel(shape: Any, mm: Any, tone: Tone, rng: Any) -> Iterator[Ink]:
+def _panel(shape: Shape, mm: Length, tone: Tone, rng: Generator) -> Iterator[Ink]:
     """Cells between two skins, light on dark."""
     x0, y0, x1, y1 = shape.bounds
     cell = max(mm(0.03), 1.4)
@@ -225,7 +229,7 @@ def _panel(shape: Any, mm: Any, tone: Tone, rng: Any) -> Iterator[Ink]:
     inner = shapely.buffer(shape, -min(0.22, mm(0.004) + 0.08), join_style="mitre")
     if inner.is_empty:
         return
-    left = np.arange(x0, x1, cell)
+    left: Any = np.arange(x0, x1, cell)  # shapely tells of arrays less than it takes
     boxes = shapely.box(left + wall / 2, y0 - 1, left + cell - wall / 2, y1 + 1)
     shapely.prepare(inner)
     cells = _polygons_within(inner, boxes)
@@ -233,7 +237,7 @@ def _panel(shape: Any, mm: Any, tone: Tone, rng: Any) -> Iterator[Ink]:
         yield Ink(_rings(cells), None, tone.marks[0], True, "cells")
 
 
-def _refill(shape: Any, mm: Any, tone: Tone, rng: Any) -> Iterator[Ink]:
+def _refill(shape: Shape, mm: Length, tone: Tone, rng: Generator) -> Iterator[Ink]:
     """Scattered stones, and the lifts it was compacted in."""
     size = max(mm(0.016), 1.0)
     points = _inside(shape, _grid(shape, size * 2.3, 0.4, rng))
@@ -256,7 +260,9 @@ def _refill(shape: Any, mm: Any, tone: Tone, rng: Any) -> Iterator[Ink]:
         yield Ink(_lines_within(shape, lines), Pen(0.13, tone.line), name="lifts")
 
 
-def _earth(shape: Any, step: float, tone: Tone, rng: Any, width: float = 0.16) -> Iterator[Ink]:
+def _earth(
+    shape: Shape, step: float, tone: Tone, rng: Generator, width: float = 0.16
+) -> Iterator[Ink]:
     """Groups of three short strokes, leaning one way and the other in turn."""
     points = _grid(shape, step, 0.12, rng, step * 0.62)
     lean = np.where(rng.random(len(points)) < 0.5, 1.0, -1.0)
@@ -268,16 +274,16 @@ def _earth(shape: Any, step: float, tone: Tone, rng: Any, width: float = 0.16) -
     yield Ink(_lines_within(shape, np.concatenate(lines)), Pen(width, tone.marks[0]), name="earth")
 
 
-def _soil(shape: Any, mm: Any, tone: Tone, rng: Any) -> Iterator[Ink]:
+def _soil(shape: Shape, mm: Length, tone: Tone, rng: Generator) -> Iterator[Ink]:
     yield from _earth(shape, 5.2, tone, rng)
 
 
-def _backfill(shape: Any, mm: Any, tone: Tone, rng: Any) -> Iterator[Ink]:
+def _backfill(shape: Shape, mm: Length, tone: Tone, rng: Generator) -> Iterator[Ink]:
     yield from _earth(shape, 3.4, tone, rng)
     yield from _dots(shape, _grid(shape, 1.1, 0.5, rng), 0.22, tone.marks[0])
 
 
-def _topsoil(shape: Any, mm: Any, tone: Tone, rng: Any) -> Iterator[Ink]:
+def _topsoil(shape: Shape, mm: Length, tone: Tone, rng: Generator) -> Iterator[Ink]:
     """Dots, and roots that wander down."""
     yield from _dots(shape, _grid(shape, 0.95, 0.5, rng), 0.24, tone.marks[0])
     points = _grid(shape, 2.6, 0.35, rng, 1.9)
@@ -293,7 +299,7 @@ def _topsoil(shape: Any, mm: Any, tone: Tone, rng: Any) -> Iterator[Ink]:
     yield Ink(_lines_within(shape, lines), Pen(0.14, tone.marks[0]), name="roots")
 
 
-def _concrete(shape: Any, mm: Any, tone: Tone, rng: Any) -> Iterator[Ink]:
+def _concrete(shape: Shape, mm: Length, tone: Tone, rng: Generator) -> Iterator[Ink]:
     yield from _dots(shape, _grid(shape, 1.2, 0.5, rng), 0.2, tone.marks[0])
     points = _inside(shape, _grid(shape, 4.0, 0.35, rng))
     corner = rng.uniform(0, 2 * np.pi, (len(points), 1)) + np.array([[0.0, 2.1, 4.2]])
@@ -316,9 +322,3 @@ _MARKS = {
     "topsoil": _topsoil,
     "concrete": _concrete,
 }
-
-
-@lru_cache(maxsize=1)
-def materials() -> tuple[str, ...]:
-    """Return the materials that have a texture of their own."""
-    return tuple(TONES)

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
 from viz.paper.drawing import FINE, OUTLINE, THIN, Pen
-from viz.paper.ink import arrow_head, circle
+from viz.paper.ink import Floats, arrow_head, circle
 
-Shape = tuple[tuple[Any, ...], Pen | None, str, bool]  # rings, pen, fill, closed
+Shape = tuple[tuple[Floats, ...], Pen | None, str, bool]  # rings, pen, fill, closed
 
 
 def symbol(kind: str, size: float) -> list[Shape]:
@@ -34,6 +32,15 @@ def _spot(size: float) -> list[Shape]:
     return [(cross, FINE, "", False)]
 
 
+def _slanting(arm: float) -> tuple[Floats, ...]:
+    return np.array([(-arm, -arm), (arm, arm)]), np.array([(-arm, arm), (arm, -arm)])
+
+
+def _square(size: float) -> Floats:
+    half = size / 2
+    return np.array([(-half, -half), (half, -half), (half, half), (-half, half)])
+
+
 def _finished(size: float) -> list[Shape]:
     """A solid dot in a ring: a level of the finish is given here."""
     return [
@@ -44,17 +51,14 @@ def _finished(size: float) -> list[Shape]:
 
 def _existing(size: float) -> list[Shape]:
     """A slanting cross: a level of the existing ground is given here."""
-    arm = size * 0.36
-    cross = (np.array([(-arm, -arm), (arm, arm)]), np.array([(-arm, arm), (arm, -arm)]))
-    return [(cross, OUTLINE, "", False)]
+    return [(_slanting(size * 0.36), OUTLINE, "", False)]
 
 
 def _vent(size: float) -> list[Shape]:
     """A square with bars: a vent, a window well or the like in the wall."""
     half = size / 2
-    ring = np.array([(-half, -half), (half, -half), (half, half), (-half, half)])
     bars = tuple(np.array([(-half, half * y), (half, half * y)]) for y in (-0.35, 0.35))
-    return [((ring,), THIN, "#ffffff", True), (bars, FINE, "", False)]
+    return [((_square(size),), THIN, "#ffffff", True), (bars, FINE, "", False)]
 
 
 def _corner(size: float) -> list[Shape]:
@@ -100,8 +104,7 @@ def _place(size: float) -> list[Shape]:
 
 def _spout(size: float) -> list[Shape]:
     """A ring with a cross: water comes down here."""
-    arm = size * 0.35
-    cross = (np.array([(-arm, -arm), (arm, arm)]), np.array([(-arm, arm), (arm, -arm)]))
+    cross = _slanting(size * 0.35)
     return [((circle(size / 2),), OUTLINE, "#ffffff", True), (cross, THIN, "", False)]
 
 
@@ -112,10 +115,8 @@ def _spill(size: float) -> list[Shape]:
 
 
 def _least(size: float) -> list[Shape]:
-    half = size / 2
-    ring = np.array([(-half, -half), (half, -half), (half, half), (-half, half)])
-    half_filled = np.array([(-half, -half), (half, -half), (half, half)])
-    return [((ring,), THIN, "#ffffff", True), ((half_filled,), None, "#1a1a1a", True)]
+    ring = _square(size)
+    return [((ring,), THIN, "#ffffff", True), ((ring[:3],), None, "#1a1a1a", True)]
 
 
 _KINDS = {

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from grading.dig.beds import beds_of, depth_of
 from grading.units import both, volume
 from grading.units import size as thickness
 from viz.building.in_step import PHASES, Frame, Moment
@@ -16,13 +17,12 @@ from viz.look.materials import material
 from viz.pictures.board import Board
 from viz.pictures.picture import CARD, INK, LEADER, QUIET, fold, font
 from viz.pictures.render import BACKGROUND
-from viz.words.beds import beds_of, depth_of
 from viz.words.cautions import FILM
 
 if TYPE_CHECKING:
+    from grading.dig.beds import Bed
     from grading.dig.hole import Dig
     from grading.units import Unit
-    from viz.words.beds import Bed
 
 WIDTH = 560
 """Width of a still. [pixels]"""

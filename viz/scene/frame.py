@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from grading.design.steps import shared_edges
 from viz.scene.shell import Floats
-from viz.words.edges import shared_edges
 
 if TYPE_CHECKING:
     import shapely

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from grading.design.folds import Pane, folds_of, panes_of, span_of, warped
 from grading.units import FOOT, Unit, percent, rate
 from viz.look.materials import material
 from viz.scene.collect import add_pattern
@@ -14,7 +15,6 @@ from viz.scene.frame import Frame, Opening
 from viz.scene.grain import lettering
 from viz.scene.model import BEHIND, IN_WORDS, VIEWS, Collected, Label, Lines
 from viz.scene.shell import Floats, Ints, triangulate
-from viz.words.folds import Pane, folds_of, panes_of, span_of, warped
 
 if TYPE_CHECKING:
     import shapely

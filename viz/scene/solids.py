@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from grading.design.folds import parts_over
 from viz.scene.shell import (
     EMPTY,
     TOUCH,
@@ -21,7 +22,6 @@ from viz.scene.shell import (
     triangles_of,
     triangulate,
 )
-from viz.words.folds import parts_over
 
 if TYPE_CHECKING:
     from grading.catalogue.bases import BaseSystem, Layer

@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from grading.catalogue.rules import Limits
+from grading.design.steps import shared_edges
+from grading.dig.edge_sections import Edging
 from grading.units import FOOT, INCH, Unit, size
 from viz.scene.collect import add_solid
 from viz.scene.model import Collected, Label
 from viz.scene.shell import Floats, between, polygons, triangulate
 from viz.scene.solids import backfill_depth, creased, slab
-from viz.words.edges import shared_edges, tread_level, treads_of
-from viz.words.edging import RAISED, Edging, edging_of, raised_edges
+from viz.words.edging import RAISED
 
 if TYPE_CHECKING:
     from grading.conditions.features import Seat
@@ -142,12 +142,12 @@ def add_restraint(
 
     from grading.order.takeoff import restrained_edges
 
-    raised, edges = raised_edges(plan, area), restrained_edges(plan, area, dig.system.name)
+    raised, edges = area.raised_edges, restrained_edges(plan, area, dig.system.name)
     _add_holder(collected, area, dig, raised, opening, origin)
     if not edges:
         return
     finish, deep = area.finish.surface, backfill_depth(dig.system)
-    how = edging_of(dig.system, Limits(plan.site.limits))
+    how = area.edging(dig.system.name)
     if how.fixing != "concrete" and deep <= BELOW_TOP + 2 * PLATE:
         return
     outside = dig.polygon.difference(area.outline)
@@ -229,7 +229,7 @@ def add_treads(
         if area.area.name not in (edge.upper, edge.lower):
             continue
         upper, lower = areas[edge.upper], areas[edge.lower]
-        for number, shape in treads_of(edge, lower):
+        for number, shape in edge.treads(lower):
             out = polygons(shape.intersection(region))
             if out.is_empty:
                 continue
@@ -237,7 +237,7 @@ def add_treads(
             xy = sheet.xy + origin[:2]
             low = lower.finish.surface.at(xy) - origin[2]
             high = upper.finish.surface.at(xy) - origin[2]
-            under = tread_level(edge, number - 1, low, high)
-            level = tread_level(edge, number, low, high)
+            under = edge.level(number - 1, low, high)
+            level = edge.level(number, low, high)
             solid = between(sheet, np.maximum(level, under), under)
             add_solid(collected, "step", "cap", solid, views)

@@ -185,7 +185,7 @@ def _add_low_spots(
 ) -> None:
     import shapely
 
-    from viz.words.ponds import pond_of
+    from grading.water.ponds import pond_of
 
     for number, spot in enumerate(plan.water.low_spots, start=1):
         shape = polygons(pond_of(plan.water, spot).intersection(region))

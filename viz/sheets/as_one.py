@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from grading.answers.site import TOTAL, Takes, join_plain, joins_words, site_answer, standing_words
 from grading.units import HOUR, volume
+from viz.drawings.details.bases import TITLE, bases_figure, joins_sheets
+from viz.paper.page import page_for
 from viz.sheets.blocks import MARGIN, Cell, Section, drawing, listed, page, table, words
 from viz.sheets.compile import Compiled, printable
-from viz.sheets.plain import stopped
-
-if TYPE_CHECKING:
-    from viz.sheets.head import Job
+from viz.sheets.head import Job
+from viz.words.plain import stopped
 
 _ALT = "Plan of the site: every area with the base that it stands on, joins numbered"
 _PLAN = 180.0  # mm: the plan on the homeowner's sheet
@@ -20,7 +20,6 @@ _PLAN = 180.0  # mm: the plan on the homeowner's sheet
 
 def as_one(job: Job, sheet: Compiled) -> Iterator[Section]:
     """Yield what stands on what, why, and where two bases meet: on sites of several."""
-    from viz.drawings.details.bases import TITLE, bases_figure
 
     plan, unit, priced = job.plan, job.unit, job.plan.crew.card.show_prices
     answer = site_answer(plan)
@@ -63,8 +62,6 @@ def as_one(job: Job, sheet: Compiled) -> Iterator[Section]:
 
 def joins_drawn(job: Job, sheet: Compiled) -> Iterator[Section]:
     """Yield the sections across the joins, on pages of their own."""
-    from viz.drawings.details.bases import joins_sheets
-    from viz.paper.page import page_for
 
     across = page_for(job.unit, job.page.paper)
     for made in joins_sheets(job.plan, site_answer(job.plan), across):
@@ -80,7 +77,6 @@ def whole(job: Job, sheet: Compiled) -> dict[str, Any] | None:
     job : Job
     sheet : Compiled
     """
-    from viz.drawings.details.bases import bases_figure
 
     answer = site_answer(job.plan)
     if len(answer.areas) < 2:

@@ -9,7 +9,8 @@ from grading.asbuilt.model import AsBuilt
 from grading.asbuilt.words import off_words
 from grading.design.points import named_points
 from grading.pipeline import Plan
-from viz.drawings.plan.view import draw_house, draw_outlines, place_plan, plan_window
+from viz.drawings.placing import place_plan
+from viz.drawings.plan.view import draw_house, draw_outlines, plan_window
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import OUTLINE, Pen
 from viz.paper.furniture import caption, plan_axes, scale_bar

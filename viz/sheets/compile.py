@@ -12,12 +12,13 @@ from contextlib import ExitStack
 from importlib.resources import files
 from pathlib import Path
 from types import TracebackType
-from typing import TYPE_CHECKING, Any, Self
+from typing import Any, Self
 
+from viz.paper.compose import Sheet
+from viz.paper.lettering import extent
+from viz.paper.players import write
 from viz.scratch import scratch_folder
-
-if TYPE_CHECKING:
-    from viz.paper.compose import Sheet
+from viz.sheets.lettered import lettered
 
 TEMPLATES = ("common.typ", "plain.typ", "homeowner.typ", "questions.typ", "crew.typ", "change.typ",
              "stakes.typ", "signoff.typ", "asbuilt.typ")  # fmt: skip
@@ -63,8 +64,6 @@ class Compiled:
 
     def drawing(self, sheet: Sheet, alt: str) -> dict[str, Any]:
         """Play a drawing to SVG beside the template; return its file, size [mm] and words."""
-        from viz.paper.players import write
-        from viz.sheets.lettered import lettered
 
         name = self._name("svg")
         write(lettered(sheet), self.folder / name.removesuffix(".svg"), ("svg",))
@@ -127,7 +126,6 @@ def printable(text: str, longest: int = _LONGEST) -> str:
     """
     if len(text) > longest:
         text = text[: longest - 1].rstrip() + "…"
-    from viz.paper.lettering import extent
 
     words = []
     for word in text.split(" "):

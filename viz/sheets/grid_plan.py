@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
 
+from grading.design.area import AreaPlan
+from grading.design.folds import folds_of, panes_of, warped
 from grading.design.levels import Grid
 from grading.design.points import Points
+from grading.pipeline import Plan
+from viz.drawings.placing import place_plan
 from viz.drawings.plan.folds import draw_fall, draw_folds
 from viz.drawings.plan.levels import body_of, draw_curves
 from viz.drawings.plan.site_marks import draw_features
@@ -17,20 +20,14 @@ from viz.drawings.plan.view import (
     draw_house,
     draw_outlines,
     draw_shared_edges,
-    place_plan,
     plan_window,
     side_dimensions,
 )
-from viz.paper.compose import Sheet
+from viz.paper.compose import Sheet, View
 from viz.paper.drawing import Pen
 from viz.paper.furniture import caption, plan_axes, scale_bar
 from viz.paper.page import Box, Page
 from viz.words.figures import run
-from viz.words.folds import folds_of, panes_of, warped
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.pipeline import Plan
 
 TALLEST = 172.0  # mm
 _FOOT = 13.0  # mm: scale bar and caption
@@ -95,7 +92,7 @@ def grid_plan(
     return sheet
 
 
-def _lines(view: Any, area: AreaPlan, grid: Grid) -> None:
+def _lines(view: View, area: AreaPlan, grid: Grid) -> None:
     """Record the grid's lines over the paving, and a little past it."""
     steps = grid.steps
     if not len(steps):

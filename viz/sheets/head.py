@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
+import io
+import warnings
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from grading.design.area import AreaPlan
 from grading.errors import Problem, SiteError
+from grading.order.model import Order
+from grading.pipeline import Plan
+from grading.units import Unit
+from viz.paper.page import Page
 from viz.sheets.compile import Compiled, printable
 from viz.signature import not_for_signature
 from viz.words.cautions import PICTURE
 from viz.words.figures import ground_area
 
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.order.model import Order
-    from grading.pipeline import Plan
-    from viz.paper.page import Page
+Say = Callable[[str], None]
+"""Told what is being done, and what this machine cannot draw."""
 
 LARGEST = 4000  # pixels: a logo with more sides is refused
 
@@ -29,7 +34,7 @@ class Job:
     page: Page
 
     @property
-    def unit(self) -> Any:
+    def unit(self) -> Unit:
         """The site's unit, "ft" or "m"."""
         return self.plan.site.unit
 
@@ -39,7 +44,12 @@ def area_title(plan: AreaPlan) -> str:
     return printable(plan.area.name, 44)
 
 
-def size_words(plan: AreaPlan, unit: Any) -> str:
+def section_title(job: Job, plan: AreaPlan, what: str) -> str:
+    """Return the title of a section of an area, which is named where there are several."""
+    return f"{area_title(plan)}: {what}" if len(job.plan.areas) > 1 else what.capitalize()
+
+
+def size_words(plan: AreaPlan, unit: Unit) -> str:
     """Return how much is paved, in both units."""
     return ground_area(plan.outline.area, unit)
 
@@ -104,9 +114,6 @@ def _refused(job: Job, why: str, mend: str) -> SiteError:
 
 def _look_at(data: bytes) -> None:
     """Read every pixel, so that a broken file is told here and not by the typesetter."""
-    import io
-    import warnings
-
     from PIL import Image
 
     too_large = f"more than {LARGEST} pixels a side"

@@ -5,39 +5,39 @@ The sheet tells what is built, why, where the water goes and what it moves.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterator
+from typing import Any
 
+from grading.answers.card import deeper_of
+from grading.answers.card_words import deeper_words
+from grading.choice.advice import AreaAdvice
 from grading.choice.sills import ways_words
+from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
+from grading.design.levels import levels_at
+from grading.design.points import named_points
 from grading.errors import CannotDraw
+from grading.order.model import AreaOrder
+from grading.site.paver_table import Pavers
 from grading.site.walls import wall_name
-from grading.units import percent, run, size
+from grading.units import Unit, percent, run, size
 from grading.water.joints import soaked_words
+from grading.water.model import AreaWater
 from grading.water.words import around_sentences, pocket_words, rain_words
+from viz.drawings.answers import Answer
+from viz.drawings.answers.under import under_answer
+from viz.sheets import stills
 from viz.sheets.as_one import whole
 from viz.sheets.compile import Compiled, printable
-from viz.sheets.head import Job, area_title, head_of, size_words
-from viz.sheets.plain import paver_size, stopped, table
+from viz.sheets.head import Job, Say, area_title, head_of, size_words
+from viz.sheets.paving_drawing import paving_sheet
+from viz.sheets.plain_plan import plain_plan
+from viz.sheets.questions import answered
 from viz.sheets.reasons import others, why
-from viz.tables.order import heavy
-from viz.words.figures import DIRT, earth, small
-from viz.words.folds import falls_words
-
-if TYPE_CHECKING:
-    from grading.choice.advice import AreaAdvice
-    from grading.design.area import AreaPlan
-    from grading.dig.hole import Dig
-    from grading.order.hauling import Haul
-    from grading.order.model import AreaOrder
-    from grading.order.model import Job as Work
-    from grading.units import Unit
-    from grading.water.model import AreaWater
-    from viz.drawings.answers import Answer
-
-Say = Callable[[str], None]
-
-_SHOWN = 4  # base systems side by side in figures
+from viz.sheets.takes import cost_words, moves, side_by_side, whole_job_words
+from viz.words.falls import falls_words
+from viz.words.figures import level, small
+from viz.words.plain import opened, paver_size, stopped, table
 
 
 def homeowner_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
@@ -63,47 +63,15 @@ def homeowner_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
         "as_one": whole(job, sheet),
         "areas": areas,
         "not_included": _not_included(job),
-        "whole": _whole(job),
-        "cost": _cost(job),
-    }
-
-
-def questions_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
-    """Return what the template of the six questions reads.
-
-    Parameters
-    ----------
-    job, sheet, say : as for `homeowner_data`
-    """
-    from viz.drawings.answers import answers_of
-
-    say("answering the homeowner's questions ...")
-    areas = [
-        {
-            "title": area_title(order.area),
-            "answers": {
-                each.key: answered(each, sheet) for each in answers_of(job.plan, order.area)
-            },
-        }
-        for order in job.order.areas
-    ]
-    return {**head_of(job, sheet), "areas": areas}
-
-
-def answered(answer: Answer, sheet: Compiled) -> dict[str, Any]:
-    """Return a question with its answer in plain words and its picture."""
-    return {
-        "question": answer.question,
-        "words": printable(answer.words, len(answer.words)),
-        "picture": sheet.drawing(answer.sheet, f"{answer.question} {answer.words}"),
+        "whole": whole_job_words(job),
+        "cost": cost_words(job),
     }
 
 
 def _shots(job: Job, say: Say) -> list[dict[str, Any]] | None:
-    from viz.sheets.stills import before_and_after
 
     try:
-        return before_and_after(job.plan)
+        return stills.before_and_after(job.plan)
     except CannotDraw as error:
         say(str(error))
         return None
@@ -112,9 +80,6 @@ def _shots(job: Job, say: Say) -> list[dict[str, Any]] | None:
 def _area(
     job: Job, order: AreaOrder, sheet: Compiled, shot: dict[str, Any] | None, several: bool
 ) -> dict[str, Any]:
-    from viz.drawings.answers import Answer
-    from viz.drawings.answers.under import under_answer
-    from viz.sheets.paving_drawing import paving_sheet
 
     plan, unit = order.area, job.unit
     name = area_title(plan)
@@ -130,17 +95,17 @@ def _area(
         "paving": sheet.drawing(
             drawing, f"The pattern of the pavers from above, and a cut through the layers: {layers}"
         ),
-        "pavers": _pavers(pavers, _advice(job, plan).joint_plain, unit),
+        "pavers": _pavers_words(pavers, _advice(job, plan).joint_plain, unit),
         "build_up": small(plan.chosen_dig.build_up, unit),
         "why": why(job, plan),
         "falls": _falls(job, plan),
-        "water": _water(job, plan),
+        "water": _water_words(job, plan),
         "steps": _steps(job, plan),
-        "steps_why": _steps_why(job, plan),
-        "edge": _edge(job, plan),
+        "steps_why": _ways_words(job, plan),
+        "edge": _edge_words(job, plan),
         "stands": _stands(job, plan),
-        "moves": _moves(job, order, several),
-        "table": _table(job, order),
+        "moves": moves(job, order, several),
+        "table": side_by_side(job, order),
         "others": others(job, plan),
         "under": answered(Answer(*under_answer(job.plan, plan, reasons=False)), sheet),
         "heights": _heights(job, plan),
@@ -151,8 +116,6 @@ def _before_after(
     job: Job, plan: AreaPlan, sheet: Compiled, shot: dict[str, Any] | None
 ) -> dict[str, Any]:
     if shot is None:
-        from viz.sheets.plain_plan import plain_plan
-
         drawing = plain_plan(job.plan, plan)
         return {
             "pictures": [],
@@ -178,7 +141,7 @@ def _before_after(
     }
 
 
-def _pavers(pavers: Any, filled: str, unit: Any) -> str:
+def _pavers_words(pavers: Pavers, filled: str, unit: Unit) -> str:
     size = paver_size(pavers, unit)
     words = f"Pavers {size}, laid in {table('pattern')[pavers.pattern]}; joints "
     words += f"{small(pavers.joint, unit)}, filled with {filled}"
@@ -216,12 +179,12 @@ def _falls(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
     ]
 
 
-def _water(job: Job, plan: AreaPlan) -> str:
+def _water_words(job: Job, plan: AreaPlan) -> str:
     whole = job.plan.water
     water = next(each for each in whole.areas if each.name == plan.area.name)
     said = [
         f"All in all it slopes {falls_words(plan, percent)}.",
-        f"R{rain_words(whole, water)[1:]}.",
+        f"{opened(rain_words(whole, water))}.",
         *(f"{pocket_words(bed)}." for bed in water.pockets),
         *_soaked(water, job.unit),
         *around_sentences(whole, water, job.plan.places),
@@ -245,7 +208,7 @@ def _steps(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
     ]
 
 
-def _steps_why(job: Job, plan: AreaPlan) -> str:
+def _ways_words(job: Job, plan: AreaPlan) -> str:
     """Say the two ways to meet a sill high over the lawn, where a door has one."""
     ways = [way for way in job.plan.sill_ways if plan.area.name in way.areas]
     priced = job.plan.crew.card.show_prices
@@ -253,7 +216,7 @@ def _steps_why(job: Job, plan: AreaPlan) -> str:
     return printable(words, len(words))
 
 
-def _edge(job: Job, plan: AreaPlan) -> str:
+def _edge_words(job: Job, plan: AreaPlan) -> str:
     above, below = plan.edge_heights
     unit = job.unit
     words = []
@@ -271,7 +234,7 @@ def _edge(job: Job, plan: AreaPlan) -> str:
     for check in job.plan.checks:
         # What people may fall from is said to them, and not to the crew alone.
         if check.rule == "guard-height" and check.area == plan.area.name:
-            said += f" {check.text[:1].upper()}{stopped(check.text[1:])}"
+            said += f" {opened(stopped(check.text))}"
     return printable(said, len(said))
 
 
@@ -288,91 +251,8 @@ def _stands(job: Job, plan: AreaPlan) -> list[str]:
     ]
 
 
-def _moves(job: Job, order: AreaOrder, several: bool) -> list[dict[str, str]]:
-    """Return what an area moves; where there are several, of it alone: bins are shared."""
-    if not several:
-        return _moved(job, order.chosen.haul, job.order.total, "eight jobs in ten take that")
-    return _moved(job, order.chosen.haul, order.chosen, "of the crew, this area alone")
-
-
-def _moved(job: Job, haul: Haul, work: Work, days_of: str) -> list[dict[str, str]]:
-    trips = haul.trips + haul.pavers.count
-    loads = "barrow loads" if haul.way.carrier == "barrow" else f"trips by {haul.way.carrier}"
-    bins = "bin of soil" if haul.bins.count == 1 else "bins of soil"
-    loose = earth(haul.spoil.loose, job.unit)
-    return [
-        {"number": f"{haul.bins.count}", "unit": bins, "words": f"{loose} loose"},
-        {"number": f"{trips}", "unit": loads, "words": "of soil, stone and pavers"},
-        {"number": _days(job, work), "unit": "days on site", "words": days_of},
-    ]
-
-
-def _days(job: Job, work: Work) -> str:
-    """Return the days that eight jobs in ten take."""
-    low, high = (f"{job.order.days(work, share):.1f}" for share in (0.1, 0.9))
-    return low if low == high else f"{low} to {high}"
-
-
-def _whole(job: Job) -> str:
-    """Say what the whole job moves, where it has several areas: they share bins and days."""
-    if len(job.order.areas) < 2:
-        return ""
-    parts = _moved(job, job.order.total.haul, job.order.total, "")
-    bins, loads, days = (f"{part['number']} {part['unit']}" for part in parts)
-    said = f"{bins}, {loads} {parts[1]['words']}, {days}"
-    return f"The whole job, all areas together: {said} (eight jobs in ten take that)."
-
-
-def _down_to_soil(dig: Dig, unit: Any) -> str:
-    """Say how deep the soil lies under the finish, the refill above it included."""
-    if dig.refill is None:
-        return small(dig.build_up, unit)
-    return f"up to {small(dig.build_up + dig.refill.greatest, unit, DIRT)}"
-
-
-def _table(job: Job, order: AreaOrder) -> dict[str, Any]:
-    """Return the base systems side by side in figures."""
-    plan, unit = order.area, job.unit
-    names = [plan.chosen, *(name for name in plan.digs if name != plan.chosen)][:_SHOWN]
-    works: dict[str, Work] = dict(order.bases)
-    heavy_word = {"ft": "ton", "m": "tonne"}[unit]
-    most = max(plan.digs[name].cut for name in names) or 1.0
-
-    note = "This area alone, without setting up and cleaning up, alike on every base."
-    if len(names) < len(plan.digs):
-        note += f" Bases beyond the first {_SHOWN} are in the report."
-    digs = {name: plan.digs[name] for name in names}
-    rows = [
-        ("Top of the paving down to the soil", [_down_to_soil(dig, unit) for dig in digs.values()]),
-        ("Deepest dig below today's ground",
-         [small(dig.max_dig, unit, DIRT) for dig in digs.values()]),
-        ("Earth to dig, as it lies", [earth(dig.cut, unit) for dig in digs.values()]),
-        ("Earth to cart away, loose", [earth(dig.spoil_loose, unit) for dig in digs.values()]),
-        ("Stone put back to fill the hole up",
-         [earth(dig.fill, unit) if dig.fill > 5e-3 else "none" for dig in digs.values()]),
-        ("Stone and sand brought in",
-         [f"{heavy(works[name].haul.stone_mass, unit):.1f} {heavy_word}" for name in names]),
-        ("Bins of soil", [str(works[name].haul.bins.count) for name in names]),
-        ("Loads of soil and stone", [str(works[name].haul.trips) for name in names]),
-        ("Days of the crew, eight jobs in ten", [_days(job, works[name]) for name in names]),
-    ]  # fmt: skip
-    if job.plan.crew.card.show_prices:
-        sign = job.order.crew.currency
-        costs = [f"{sign}{works[name].cost.total:,.0f}" for name in names]
-        rows.append(("Cost, all counted", costs))
-    return {
-        "heads": [printable(dig.system.title, 40) for dig in digs.values()],
-        "bars": [100 * dig.cut / most for dig in digs.values()],
-        "rows": [{"name": head, "cells": cells} for head, cells in rows],
-        "note": note,
-    }
-
-
 def _heights(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
     """Return the finish at each corner, with the letters of the plan of levels."""
-    from grading.design.levels import levels_at
-    from grading.design.points import named_points
-    from viz.words.figures import level
 
     points = named_points(plan)
     levels = levels_at(job.plan, plan, points.xy)
@@ -383,11 +263,9 @@ def _heights(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
 
 
 def _not_included(job: Job) -> list[str]:
-    from grading.catalogue.rules import Limits
-
     words = table("not-included")
     found = [str(item) for item in words["items"]]
-    limit = Limits(job.plan.site.limits)["raised-edge"]
+    limit = job.plan.limits["raised-edge"]
     if any(area.edge_heights[0] > limit for area in job.plan.areas):
         found.insert(0, str(words["raised"]))
     steps = [
@@ -399,25 +277,11 @@ def _not_included(job: Job) -> list[str]:
     if steps:
         found.insert(0, str(words["steps"]).format(steps=printable(", ".join(steps), 200)))
     # What is found underground and can be foretold: it is told with what it takes.
-    return [*found, _deeper(job)]
+    return [*found, _deeper_words(job)]
 
 
-def _cost(job: Job) -> str:
-    """Say what the job costs, where the crew wants it told."""
-    if not job.plan.crew.card.show_prices:
-        return ""
-    cost, sign = job.order.total.cost, job.order.crew.currency
-    return (
-        f"Worked out for the whole job: {sign}{cost.total:,.0f}; eight times in ten "
-        f"{sign}{cost.low:,.0f} to {sign}{cost.high:,.0f}. Material, hauling and hours; an "
-        "estimate, not an offer."
-    )
-
-
-def _deeper(job: Job) -> str:
+def _deeper_words(job: Job) -> str:
     """Say what topsoil takes that goes deeper than is reckoned with."""
-    from grading.answers.card import deeper_of
-    from grading.answers.card_words import deeper_words
 
     plan = job.plan
     said = deeper_words(plan, deeper_of(plan), plan.crew.card.show_prices)

@@ -10,7 +10,7 @@ from typing import TypeVar
 from grading.signs import JOINERS
 from viz.paper.compose import FULL, Sheet, View
 from viz.paper.drawing import Drawing, Leader, Part, Text
-from viz.paper.lettering import extent
+from viz.paper.lettering import FONT, extent
 
 LONGEST = 55.0
 """Room for words that look for a place of their own. [mm]"""
@@ -80,8 +80,6 @@ def _shortened(row: str, size: float, room: float, bold: bool) -> str:
 @cache
 def _letters() -> frozenset[int]:
     from matplotlib.font_manager import FontProperties, findfont, get_font
-
-    from viz.paper.lettering import FONT
 
     return frozenset(get_font(findfont(FontProperties(family=[FONT]))).get_charmap())
 

@@ -3,25 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
 
+from grading.dig.beds import Bed, beds_of, depth_of
+from grading.dig.hole import Dig
+from grading.site.paver_table import Pavers
+from grading.units import Unit
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import FINE, OUTLINE, THIN, Drawing, Pen
 from viz.paper.furniture import scale_bar
 from viz.paper.hatch import TONES
 from viz.paper.lettering import block, extent, fold, spread
 from viz.paper.page import Box, Page, Scale, fitting_scale, scales
-from viz.sheets.plain import layer_words
-from viz.words.beds import beds_of, depth_of, mean_words, thick_words
+from viz.words.beds import mean_words, thick_words
 from viz.words.figures import small
-
-if TYPE_CHECKING:
-    from grading.dig.hole import Dig
-    from grading.site.paver_table import Pavers
-    from viz.words.beds import Bed
+from viz.words.plain import layer_words
 
 WIDE, HIGH = 182.0, 53.0  # mm
 SOIL = 0.06  # m of soil shown below the layers
@@ -30,7 +28,7 @@ _FOOT = 9.0  # mm: scale bars
 _SMALLEST = 8  # a pattern is drawn no larger than this
 
 
-def paving_sheet(pavers: Pavers, dig: Dig, unit: Any) -> Sheet:
+def paving_sheet(pavers: Pavers, dig: Dig, unit: Unit) -> Sheet:
     """Return the drawing of an area's pavers and of the layers under them.
 
     Parameters
@@ -50,12 +48,12 @@ def _head(sheet: Sheet, x: float, words: str) -> None:
     sheet.paper.text((x, HIGH - 0.6), words, size=3.0, bold=True, across="left", up="top")
 
 
-def _foot(sheet: Sheet, x: float, scale: Scale, unit: Any, words: str) -> None:
+def _foot(sheet: Sheet, x: float, scale: Scale, unit: Unit, words: str) -> None:
     scale_bar(sheet, (x, 4.2), scale, unit, 26.0)
     sheet.paper.text((x + 33, 4.6), f"{scale.words}{words}", size=2.3, across="left")
 
 
-def _pattern(sheet: Sheet, box: Box, pavers: Pavers, unit: Any) -> None:
+def _pattern(sheet: Sheet, box: Box, pavers: Pavers, unit: Unit) -> None:
     _head(sheet, box.x0, "Seen from above")
     step = pavers.length + pavers.joint
     found = [
@@ -75,7 +73,7 @@ def _pattern(sheet: Sheet, box: Box, pavers: Pavers, unit: Any) -> None:
     _foot(sheet, box.x0 + 0.5, scale, unit, "")
 
 
-def units_of(pavers: Pavers, window: Any) -> Iterator[Any]:
+def units_of(pavers: Pavers, window: shapely.Polygon) -> Iterator[shapely.Polygon]:
     """Yield the pavers of a pattern that are seen in a window, as shapely boxes. [m]
 
     Parameters
@@ -110,7 +108,7 @@ def units_of(pavers: Pavers, window: Any) -> Iterator[Any]:
             yield unit
 
 
-def _layers(sheet: Sheet, box: Box, dig: Dig, unit: Any) -> None:
+def _layers(sheet: Sheet, box: Box, dig: Dig, unit: Unit) -> None:
     system, beds = dig.system, beds_of(dig)
     _head(sheet, box.x0, f"Cut through: {system.called}")
     deep = depth_of(dig) + SOIL
@@ -155,7 +153,7 @@ def _layers(sheet: Sheet, box: Box, dig: Dig, unit: Any) -> None:
     _foot(sheet, box.x0 + 0.5, scale, unit, ", true scale, layers as compacted")
 
 
-def _told(dig: Dig, bed: Bed, unit: Any, room: float) -> tuple[str, str]:
+def _told(dig: Dig, bed: Bed, unit: Unit, room: float) -> tuple[str, str]:
     """Return the name of a bed with its thickness, and what it is for."""
     name = bed.name if len(bed.name) <= 40 else f"{bed.name[:39]}…"
     head = f"{name},"

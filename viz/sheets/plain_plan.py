@@ -2,27 +2,18 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
+from grading.design.area import AreaPlan
+from grading.design.folds import folds_of, panes_of, warped
+from grading.pipeline import Plan
+from viz.drawings.placing import place_plan
 from viz.drawings.plan.folds import draw_fall, draw_folds
 from viz.drawings.plan.levels import body_of
-from viz.drawings.plan.view import (
-    draw_house,
-    draw_outlines,
-    place_plan,
-    plan_window,
-    side_dimensions,
-)
+from viz.drawings.plan.view import draw_house, draw_outlines, plan_window, side_dimensions
 from viz.paper.compose import Sheet, compose, words_of
 from viz.paper.furniture import plan_axes, scale_bar
 from viz.paper.page import Box, Page
-from viz.words.folds import folds_of, panes_of, warped
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.pipeline import Plan
 
 WIDE, HIGH = 182.0, 74.0  # mm
 MARGINS = (0.0, 4.0, 8.0, 12.0, 16.0, 20.0, 24.0)  # mm for what stands outside the plan

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from grading.catalogue.suitability import Verdict
+from grading.design.area import AreaPlan
 from viz.sheets.compile import printable
-from viz.sheets.plain import stopped, table
+from viz.sheets.head import Job
 from viz.words.figures import earth
-
-if TYPE_CHECKING:
-    from grading.catalogue.suitability import Choice, Verdict
-    from grading.design.area import AreaPlan
-    from viz.sheets.head import Job
+from viz.words.plain import opened, stopped, table
 
 
 def why(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
@@ -57,17 +55,14 @@ def _reasons(verdict: Verdict) -> list[dict[str, str]]:
     return [_said(reason.level, reason.plain) for reason in verdict.reasons]
 
 
-def _passed_over(choice: Choice, name: str) -> dict[str, str]:
-    return _said("care", f"N{choice.passed_over(name)[1:]}")
-
-
 def others(job: Job, plan: AreaPlan) -> list[dict[str, Any]]:
     """Return each other base with all that is said of it, the worst first."""
     choice = job.plan.advice.area(plan.area.name).base
     return [
         {
             "title": printable(dig.system.title, 40),
-            "reasons": _reasons(choice.of(name)) or [_passed_over(choice, name)],
+            "reasons": _reasons(choice.of(name))
+            or [_said("care", opened(choice.passed_over(name)))],
         }
         for name, dig in plan.digs.items()
         if name != plan.chosen

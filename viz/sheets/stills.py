@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import io
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
+from grading.pipeline import Plan
+from viz.paper.lettering import extent
+from viz.pictures.camera import Eye, eye_for
+from viz.pictures.picture import placed
+from viz.pictures.render import stills
+from viz.pictures.sight import labels_in_sight
+from viz.scene.model import Scene
+from viz.scene.parts import only, parts_of
+from viz.scene.staging import stage
 from viz.sheets.compile import printable
-
-if TYPE_CHECKING:
-    from grading.pipeline import Plan
-    from viz.pictures.camera import Eye
-    from viz.scene.model import Scene
+from viz.words.edging import RAISED
 
 SIZE = (1150, 680)
 """Width and height of a picture. [pixels]"""
@@ -33,10 +38,6 @@ def before_and_after(plan: Plan) -> list[dict[str, Any]]:
     CannotDraw
         This machine has no OpenGL.
     """
-    from viz.pictures.camera import eye_for
-    from viz.pictures.render import stills
-    from viz.scene.parts import only, parts_of
-    from viz.scene.staging import stage
 
     scenes = [stage(plan, area, area.chosen) for area in plan.areas]
     parts = parts_of(scenes)
@@ -68,10 +69,6 @@ def _png(pixels: Any) -> bytes:
 
 def _labels(scene: Scene, eye: Eye, view: str) -> list[dict[str, Any]]:
     """Return words with where they stand, as shares of the picture from its top left."""
-    from viz.paper.lettering import extent
-    from viz.pictures.picture import placed
-    from viz.pictures.sight import labels_in_sight
-    from viz.words.edging import RAISED
 
     named = [
         label

@@ -2,23 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from grading.errors import Problem, SiteError
 from grading.files.toml_file import nearest, shown_value
-
-if TYPE_CHECKING:
-    from grading.pipeline import Plan
+from grading.pipeline import Plan
+from viz.files import write_with
+from viz.paper.page import page_for
+from viz.sheets.compile import Compiled
+from viz.sheets.crew import crew_data
+from viz.sheets.head import Job, Say
+from viz.sheets.homeowner import homeowner_data
+from viz.sheets.questions import questions_data
 
 FILES = {"homeowner": ("homeowner", "questions"), "crew": ("crew",)}
 """Who is given which papers: the homeowner's sheet, his questions answered, the crew's sheet."""
 
 KINDS = tuple(FILES)
 PAPERS = ("letter", "a4")
-
-Say = Callable[[str], None]
 
 
 def write_sheets(
@@ -44,7 +46,6 @@ def write_sheets(
         A kind or paper that is not known, a crew.toml or a logo that cannot be used, or a folder
         that cannot be written.
     """
-    from viz.files import write_with
 
     check_words(kinds, paper)
     return write_with(folder, lambda made: _make(plan, made, say, kinds, paper), plan.site)
@@ -74,11 +75,6 @@ def _unknown(option: str, word: str, words: Sequence[str]) -> Problem:
 
 
 def _make(plan: Plan, folder: Path, say: Say, kinds: Sequence[str], paper: str | None) -> None:
-    from viz.paper.page import page_for
-    from viz.sheets.compile import Compiled
-    from viz.sheets.crew import crew_data
-    from viz.sheets.head import Job
-    from viz.sheets.homeowner import homeowner_data, questions_data
 
     page = page_for(plan.site.unit, paper, portrait=True)
     job = Job(plan, plan.order, page)

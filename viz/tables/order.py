@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from grading.crew.model import Entry
 from grading.order.model import CHOSEN, AreaOrder, Job, Order
 from grading.order.sensitivity import BreakEven, Step, Swing
+from grading.order.supplies import Supply
 from grading.units import (
     FOOT,
     HOUR,
@@ -15,14 +16,13 @@ from grading.units import (
     SQUARE_FOOT,
     TONNE,
     Unit,
-    cubic_yards,
     nominals,
     size,
 )
 from grading.units.measures import read_measure
-from viz.table import Table
+from viz.table import CUBIC, Cells, Table
+from viz.table import cubic as exact_cubic
 
-CUBIC: Mapping[Unit, str] = {"ft": "yd³", "m": "m³"}
 HEAVY: Mapping[Unit, str] = {"ft": "ton", "m": "tonne"}
 LIGHT: Mapping[Unit, str] = {"ft": "lb", "m": "kg"}
 _MEASURES: Mapping[Unit, Mapping[str, tuple[str, float]]] = {
@@ -33,7 +33,7 @@ _MEASURES: Mapping[Unit, Mapping[str, tuple[str, float]]] = {
 
 def cubic(cubic_metres: float, unit: Unit) -> float:
     """Return a volume [m3] in yd3 or m3, to two decimals."""
-    return round(cubic_yards(cubic_metres) if unit == "ft" else cubic_metres, 2)
+    return round(exact_cubic(cubic_metres, unit), 2)
 
 
 def heavy(kilograms: float, unit: Unit) -> float:
@@ -55,135 +55,158 @@ def amount_of(amount: float, measure: str, unit: Unit) -> tuple[float, str]:
     return round(value, 1 if value < 1000 else 0), word
 
 
-def lines_table(job: Job, unit: Unit) -> Table:
-    """Return how each quantity of a job was reached."""
-    rows = []
+def _lines(job: Job, unit: Unit) -> Iterator[Cells]:
+    volume, mass = CUBIC[unit], LIGHT[unit]
     for _, line in job.lines:
         net, word = amount_of(line.net, line.measure, unit)
-        gross, _ = amount_of(line.amount, line.measure, unit)
-        volumes = (cubic(line.compacted, unit), cubic(line.loose, unit)) if line.loose else ("", "")
-        mass = light(line.mass, unit) if line.mass else ""
-        rows.append((line.title, net, gross, word, *volumes, mass, line.how))
-    headers = (
-        "quantity", "net (unit beside)", "with waste (unit beside)", "unit",
-        f"compacted ({CUBIC[unit]})", f"loose ({CUBIC[unit]})", f"weight ({LIGHT[unit]})",
-        "how it was reached",
-    )  # fmt: skip
-    return Table(headers, tuple(rows))
+        yield {
+            "quantity": line.title,
+            "net (unit beside)": net,
+            "with waste (unit beside)": amount_of(line.amount, line.measure, unit)[0],
+            "unit": word,
+            f"compacted ({volume})": cubic(line.compacted, unit) if line.loose else "",
+            f"loose ({volume})": cubic(line.loose, unit) if line.loose else "",
+            f"weight ({mass})": light(line.mass, unit) if line.mass else "",
+            "how it was reached": line.how,
+        }
+
+
+def lines_table(job: Job, unit: Unit) -> Table:
+    """Return how each quantity of a job was reached."""
+    return Table.of(_lines(job, unit))
+
+
+def all_lines(order: Order) -> Table:
+    """Return the quantities of every area on every base system in one table."""
+    return Table.of(
+        {
+            "area": area.area.area.name,
+            "base": name,
+            "chosen": "yes" if name == area.area.chosen else "",
+            **line,
+        }
+        for area in order.areas
+        for name, job in area.bases.items()
+        for line in _lines(job, order.plan.site.unit)
+    )
+
+
+def pallets_words(supply: Supply) -> str:
+    """Say on how many pallets a supply comes, where it comes on any."""
+    return f"{supply.pallets} pallet{'s' if supply.pallets > 1 else ''}" if supply.pallets else ""
 
 
 def supplies_table(job: Job, unit: Unit, currency: str) -> Table:
     """Return what to order, rounded up as it is sold."""
-    rows = []
-    for supply in job.supplies:
+
+    def row(supply: Supply) -> Cells:
         needed, word = amount_of(supply.amount, supply.measure, unit)
-        loose = cubic(supply.loose_order, unit) if supply.loose else ""
-        mass = light(supply.mass, unit) if supply.mass else ""
-        note = f"{supply.pallets} pallets" if supply.pallets > 1 else ""
-        note = "1 pallet" if supply.pallets == 1 else note
-        rows.append(
-            (
-                supply.title, round(supply.count, 3), supply.package.word, needed, word, loose,
-                mass, round(supply.price, 2), round(supply.cost, 2), note,
-            )
-        )  # fmt: skip
-    headers = (
-        "item", "order (packages)", "package", "needed (unit beside)", "unit",
-        f"or by volume, loose ({CUBIC[unit]})", f"weight ({LIGHT[unit]})",
-        f"price ({currency} each)", f"cost ({currency})", "that is",
-    )  # fmt: skip
-    return Table(headers, tuple(rows))
+        return {
+            "item": supply.title, "order (packages)": round(supply.count, 3),
+            "package": supply.package.word, "needed (unit beside)": needed, "unit": word,
+            f"or by volume, loose ({CUBIC[unit]})": (
+                cubic(supply.loose_order, unit) if supply.loose else ""
+            ),
+            f"weight ({LIGHT[unit]})": light(supply.mass, unit) if supply.mass else "",
+            f"price ({currency} each)": round(supply.price, 2),
+            f"cost ({currency})": round(supply.cost, 2), "that is": pallets_words(supply),
+        }  # fmt: skip
+
+    return Table.of(map(row, job.supplies))
 
 
 def moving_table(jobs: Mapping[str, Job], unit: Unit) -> Table:
     """Return spoil and stone, trips, bins and deliveries of some jobs."""
-    rows = []
-    for name, job in jobs.items():
-        haul = job.haul
-        rows.append(
-            (
-                name, cubic(haul.spoil.bank, unit), cubic(haul.spoil.loose, unit),
-                heavy(haul.spoil.mass, unit), haul.out.count, haul.bins.count, haul.bins.governed,
-                cubic(haul.stone_loose, unit), heavy(haul.stone_mass, unit), haul.stone.count,
-                haul.deliveries.count, haul.pavers.count, haul.panels.count,
-            )
-        )  # fmt: skip
     volume, mass = CUBIC[unit], HEAVY[unit]
-    headers = (
-        "base", f"spoil, bank ({volume})", f"spoil, loose ({volume})", f"spoil ({mass})",
-        "spoil out (trips)", "bins (count)", "bins by", f"stone in, loose ({volume})",
-        f"stone in ({mass})", "stone in (trips)", "deliveries (count)", "pavers in (trips)",
-        "panels in (trips)",
+    hauls = {name: job.haul for name, job in jobs.items()}
+    return Table.of(
+        {
+            "base": name, f"spoil, bank ({volume})": cubic(haul.spoil.bank, unit),
+            f"spoil, loose ({volume})": cubic(haul.spoil.loose, unit),
+            f"spoil ({mass})": heavy(haul.spoil.mass, unit), "spoil out (trips)": haul.out.count,
+            "bins (count)": haul.bins.count, "bins by": haul.bins.governed,
+            f"stone in, loose ({volume})": cubic(haul.stone_loose, unit),
+            f"stone in ({mass})": heavy(haul.stone_mass, unit),
+            "stone in (trips)": haul.stone.count, "deliveries (count)": haul.deliveries.count,
+            "pavers in (trips)": haul.pavers.count, "panels in (trips)": haul.panels.count,
+        }
+        for name, haul in hauls.items()
     )  # fmt: skip
-    return Table(headers, tuple(rows))
 
 
 def hours_table(job: Job, unit: Unit) -> Table:
     """Return the hours of one person for each task."""
+
+    def row(title: str, amount: float | str, word: str, times: Sequence[float]) -> Cells:
+        heads = (f"{each} (h)" for each in ("low", "likely", "high", "mean"))
+        hours = (round(time / HOUR, 1) for time in times)
+        return {
+            "task": title,
+            "amount (unit beside)": amount,
+            "unit": word,
+            **dict(zip(heads, hours, strict=True)),
+        }
+
     rows = []
     for task in job.tasks:
         amount, word = amount_of(task.amount, task.measure, unit)
-        times = (round(time / HOUR, 1) for time in (*task.time, task.mean))
-        rows.append((task.title, amount if task.measure else "", word, *times))
+        rows.append(row(task.title, amount if task.measure else "", word, (*task.time, task.mean)))
     time = job.time
     likely = sum(likely for _, likely, _ in time.parts)
-    times = (round(value / HOUR, 1) for value in (time.low, likely, time.high, time.mean))
-    rows.append(("all tasks", "", "", *times))
-    headers = (
-        "task", "amount (unit beside)", "unit", "low (h)", "likely (h)", "high (h)", "mean (h)",
-    )  # fmt: skip
-    return Table(headers, tuple(rows))
+    rows.append(row("all tasks", "", "", (time.low, likely, time.high, time.mean)))
+    return Table.of(rows)
 
 
 def percentiles_table(job: Job, crew_size: float, crew_day: float, currency: str) -> Table:
     """Return the distribution of the hours and of the cost."""
-    rows = []
-    for share in (0.05, 0.1, 0.25, 0.5, 0.75, 0.9, 0.95):
-        time = job.time.quantile(share)
-        days = time / (crew_day * crew_size)
-        rows.append(
-            (round(100 * share), round(time / HOUR, 1), round(days, 1),
-             round(job.cost.quantile(share)))
-        )  # fmt: skip
-    headers = (
-        "jobs out of a hundred that stay below (count)", "hours of one person (h)",
-        f"days of a crew of {crew_size:.0f} (d)", f"cost ({currency})",
-    )  # fmt: skip
-    return Table(headers, tuple(rows))
+    days = f"days of a crew of {crew_size:.0f} (d)"
+    return Table.of(
+        {
+            "jobs out of a hundred that stay below (count)": round(100 * share),
+            "hours of one person (h)": round(job.time.quantile(share) / HOUR, 1),
+            days: round(job.time.quantile(share) / (crew_day * crew_size), 1),
+            f"cost ({currency})": round(job.cost.quantile(share)),
+        }
+        for share in (0.05, 0.1, 0.25, 0.5, 0.75, 0.9, 0.95)
+    )
 
 
 def money_table(jobs: Mapping[str, Job], currency: str) -> Table:
     """Return the whole cost of some jobs."""
-    rows = []
-    for name, job in jobs.items():
-        cost = job.cost
-        parts = [cost.of(group) for group in ("material", "haul", "hours")]
-        rows.append((name, *(round(value) for value in (*parts, cost.total, cost.low, cost.high))))
-    headers = (
-        "base", *(f"{word} ({currency})" for word in (
-            "material", "haul", "hours", "whole cost", "one in ten below", "one in ten above")),
-    )  # fmt: skip
-    return Table(headers, tuple(rows))
+    costs = {name: job.cost for name, job in jobs.items()}
+    return Table.of(
+        {
+            "base": name,
+            **{
+                f"{group} ({currency})": round(cost.of(group))
+                for group in ("material", "haul", "hours")
+            },
+            f"whole cost ({currency})": round(cost.total),
+            f"one in ten below ({currency})": round(cost.low),
+            f"one in ten above ({currency})": round(cost.high),
+        }
+        for name, cost in costs.items()
+    )
 
 
 def comparison_table(jobs: Mapping[str, Job], unit: Unit, currency: str, chosen: str) -> Table:
     """Return dig, stone in, trips, hours and cost side by side."""
-    rows = []
-    for name, job in jobs.items():
-        hours = [round(job.time.quantile(share) / HOUR) for share in (0.1, 0.9)]
-        rows.append(
-            (
-                f"{name} *" if name == chosen else name, cubic(job.cut, unit),
-                heavy(job.haul.stone_mass, unit), job.haul.trips, job.haul.bins.count,
-                round(job.time.mean / HOUR, 1), f"{hours[0]} to {hours[1]}",
-                round(job.cost.total), f"{job.cost.low:.0f} to {job.cost.high:.0f}",
-            )
-        )  # fmt: skip
-    headers = (
-        "base", f"dig, bank ({CUBIC[unit]})", f"stone in ({HEAVY[unit]})", "trips (count)",
-        "bins (count)", "hours (h)", "8 in 10 (h)", f"cost ({currency})", f"8 in 10 ({currency})",
-    )  # fmt: skip
-    return Table(headers, tuple(rows))
+
+    def row(name: str, job: Job) -> Cells:
+        low, high = (round(job.time.quantile(share) / HOUR) for share in (0.1, 0.9))
+        return {
+            "base": f"{name} *" if name == chosen else name,
+            f"dig, bank ({CUBIC[unit]})": cubic(job.cut, unit),
+            f"stone in ({HEAVY[unit]})": heavy(job.haul.stone_mass, unit),
+            "trips (count)": job.haul.trips,
+            "bins (count)": job.haul.bins.count,
+            "hours (h)": round(job.time.mean / HOUR, 1),
+            "8 in 10 (h)": f"{low} to {high}",
+            f"cost ({currency})": round(job.cost.total),
+            f"8 in 10 ({currency})": f"{job.cost.low:.0f} to {job.cost.high:.0f}",
+        }
+
+    return Table.of(row(name, job) for name, job in jobs.items())
 
 
 def figure(entry: Entry, value: float) -> str:
@@ -286,20 +309,6 @@ def site_choice(order: Order) -> str:
     """Name the job in `site_jobs` that is the one chosen."""
     chosen = {area.area.chosen for area in order.areas}
     return chosen.pop() if len(chosen) == 1 else CHOSEN
-
-
-def all_lines(order: Order) -> Table:
-    """Return the quantities of every area on every base system in one table."""
-    unit = order.plan.site.unit
-    rows: list[tuple[object, ...]] = []
-    headers: tuple[str, ...] = ()
-    for area in order.areas:
-        for name, job in area.bases.items():
-            table = lines_table(job, unit)
-            headers = ("area", "base", "chosen", *table.headers)
-            chosen = "yes" if name == area.area.chosen else ""
-            rows += [(area.area.area.name, name, chosen, *row) for row in table.rows]
-    return Table(headers, tuple(rows))
 
 
 def area_title(area: AreaOrder) -> str:

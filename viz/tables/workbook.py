@@ -10,15 +10,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from viz.signature import not_for_signature
 from viz.table import Table
 from viz.tables import order as tables
+from viz.tables.account import Account
 from viz.words.cautions import REPORT
-
-if TYPE_CHECKING:
-    from viz.tables.account import Account
 
 _LONGEST_NAME = 31  # letters of a sheet's name
 _FORBIDDEN = str.maketrans(dict.fromkeys("[]:*?/\\'", "-"))

@@ -6,22 +6,24 @@ import json
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
-from tabulate import tabulate
-
 from grading.answers.card import Card, CardRow
 from grading.answers.card_words import (
     FINISH_STAYS,
     advised_names,
     topsoil_words,
 )
-from grading.order.model import Job
 from grading.pipeline import Plan
 from grading.record.card import card_record
 from grading.units import HOUR, INCH, Unit, size
+from viz.drawings.charts.card import card_chart
+from viz.files import write_with
+from viz.paper.band import banded
+from viz.paper.page import page_for
+from viz.paper.players import write as play
 from viz.signature import not_for_signature
-from viz.table import Table, csv_text
+from viz.table import CUBIC, Cells, Table, write_tables
 from viz.tables.card import CardSheet, verdicts
-from viz.tables.order import CUBIC, cubic
+from viz.tables.order import cubic
 from viz.words.cautions import REPORT
 from viz.words.done import done_lines
 
@@ -52,30 +54,19 @@ def _text(sheet: CardSheet) -> Iterator[str]:
     yield "What every base takes over every depth of topsoil, the whole site"
     yield FINISH_STAYS
     mark = CUBIC[unit]
-    headers = (
-        "topsoil", "base", f"dig\n{mark}", f"refill\n{mark}", "trips", "bins", "hours",
-        f"cost\n{plan.crew.currency}", "advised", "",
-    )  # fmt: skip
-    rows: list[tuple[object, ...]] = []
-    for row in card.rows:
-        cheapest = row.cheapest
-        for place, (name, job) in enumerate(row.jobs.items()):
-            rows.append(
-                (
-                    "" if place else row_title(plan, row),
-                    name,
-                    f"{cubic(job.cut, unit):.2f}",
-                    f"{cubic(job.fill, unit):.2f}",
-                    job.haul.trips,
-                    job.haul.bins.count,
-                    f"{job.time.mean / HOUR:.0f}",
-                    f"{job.cost.total:,.0f}",
-                    "" if place else advised_names(plan, row.advised),
-                    "cheapest" if name == cheapest else "",
-                )
-            )
-    align = ("left", "left", *["right"] * 6, "left", "left")
-    yield tabulate(rows, headers, colalign=align, disable_numparse=True)
+    yield Table.of(
+        {
+            "topsoil": "" if place else row_title(plan, row), "base": name,
+            f"dig\n{mark}": f"{cubic(job.cut, unit):.2f}",
+            f"refill\n{mark}": f"{cubic(job.fill, unit):.2f}", "trips": job.haul.trips,
+            "bins": job.haul.bins.count, "hours": f"{job.time.mean / HOUR:.0f}",
+            f"cost\n{plan.crew.currency}": f"{job.cost.total:,.0f}",
+            "advised": "" if place else advised_names(plan, row.advised),
+            "": "cheapest" if name == row.cheapest else "",
+        }
+        for row in card.rows
+        for place, (name, job) in enumerate(row.jobs.items())
+    ).grid(2, 2)  # fmt: skip
     yield f"* as the plan reckons with: {topsoil_words(plan)}"
     yield ""
     yield from verdicts(sheet)
@@ -91,43 +82,36 @@ def card_table(card: Card) -> Table:
     ----------
     card : Card
     """
-    plan = card.plan
+    return Table.of(cells for row in card.rows for cells in _rows(card.plan, row))
+
+
+def _rows(plan: Plan, row: CardRow) -> Iterator[Cells]:
     unit = plan.site.unit
-    rows = []
-    for row in card.rows:
-        whole = ("whole site", row.jobs, advised_names(plan, row.advised))
-        parts = [
-            (area.area.name, jobs, base or "none")
-            for area, jobs, base in zip(plan.areas, row.areas, row.advised, strict=True)
-        ]
-        for where, jobs, advised in (whole, *(parts if len(parts) > 1 else ())):
-            least = min(jobs, key=lambda name: jobs[name].cost.total)
-            rows += [
-                (
-                    topsoil_words(plan) if row.depth is None else _deep(row.depth, unit),
-                    "yes" if row.reckoned else "", where, name, *_figures(job, unit), advised,
-                    "yes" if name == least else "",
-                )
-                for name, job in jobs.items()
-            ]  # fmt: skip
     mark, small = CUBIC[unit], {"ft": "in", "m": "mm"}[unit]
-    headers = (
-        f"topsoil ({small})", "reckoned with", "area", "base", f"dig, bank ({mark})",
-        f"refill, compacted ({mark})", "trips of soil and stone (count)", "bins of soil (count)",
-        "hours of one person (h)", f"cost ({plan.crew.currency})", "advised", "cheapest",
-    )  # fmt: skip
-    return Table(headers, tuple(rows))
+    told = [("whole site", row.jobs, advised_names(plan, row.advised))]
+    if len(plan.areas) > 1:
+        bases = [base or "none" for base in row.advised]
+        told += zip((area.area.name for area in plan.areas), row.areas, bases, strict=True)
+    for where, jobs, advised in told:
+        least = min(jobs, key=lambda name: jobs[name].cost.total)
+        for name, job in jobs.items():
+            yield {
+                f"topsoil ({small})": (
+                    topsoil_words(plan) if row.depth is None else _deep(row.depth, unit)
+                ),
+                "reckoned with": "yes" if row.reckoned else "", "area": where, "base": name,
+                f"dig, bank ({mark})": cubic(job.cut, unit),
+                f"refill, compacted ({mark})": cubic(job.fill, unit),
+                "trips of soil and stone (count)": job.haul.trips,
+                "bins of soil (count)": job.haul.bins.count,
+                "hours of one person (h)": round(job.time.mean / HOUR, 1),
+                f"cost ({plan.crew.currency})": round(job.cost.total), "advised": advised,
+                "cheapest": "yes" if name == least else "",
+            }  # fmt: skip
 
 
 def _deep(depth: float, unit: Unit) -> float:
     return round(depth / INCH, 3) if unit == "ft" else round(depth * 1000, 1)
-
-
-def _figures(job: Job, unit: Unit) -> tuple[float, ...]:
-    return (
-        cubic(job.cut, unit), cubic(job.fill, unit), job.haul.trips, job.haul.bins.count,
-        round(job.time.mean / HOUR, 1), round(job.cost.total),
-    )  # fmt: skip
 
 
 def as_json(sheet: CardSheet) -> str:
@@ -150,21 +134,16 @@ def write(sheet: CardSheet, folder: Path, say: Callable[[str], None]) -> Sequenc
     SiteError
         The folder cannot be written.
     """
-    from viz.files import write_with
 
     return write_with(folder, lambda made: _make(sheet, made, say), sheet.card.plan.site)
 
 
 def _make(sheet: CardSheet, folder: Path, say: Callable[[str], None]) -> None:
-    from viz.drawings.charts.card import card_chart
-    from viz.paper.band import banded
-    from viz.paper.page import page_for
-    from viz.paper.players import write as play
 
     plan = sheet.card.plan
     (folder / "card.txt").write_text(text(sheet) + "\n", encoding="utf-8")
     (folder / "card.json").write_text(as_json(sheet) + "\n", encoding="utf-8")
-    (folder / "card.csv").write_text(csv_text(card_table(sheet.card)), encoding="utf-8-sig")
+    write_tables({"card": card_table(sheet.card)}, folder)
     say("drawing the card ...")
     chart = card_chart(sheet, page_for(plan.site.unit))
     play(banded(chart, not_for_signature(plan)), folder / "card", ("svg", "png", "pdf"))

@@ -6,10 +6,13 @@ import os
 import signal
 import sys
 import warnings
-from collections.abc import Iterator
 from contextlib import contextmanager, suppress
-from types import FrameType
-from typing import TextIO
+
+TYPE_CHECKING = False  # as `typing` has it, which help does without
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from types import FrameType
+    from typing import TextIO
 
 
 class Stop:
@@ -80,8 +83,22 @@ def open_streams() -> None:
             stream.reconfigure(errors="replace")
 
 
+def columns() -> int:
+    """Return how wide the terminal is, 80 where there is none.
+
+    Asked as `shutil.get_terminal_size` asks, without all that packs files.
+    """
+    told, out, wide = os.environ.get("COLUMNS", ""), sys.__stdout__, 0
+    if told.isdecimal() and int(told):
+        return int(told)
+    if out is not None:
+        with suppress(ValueError, OSError):
+            wide = os.get_terminal_size(out.fileno()).columns
+    return wide or 80
+
+
 def tell(words: str, end: str = "\n") -> None:
-    """Write to standard output at once, signs that would control the terminal by their number.
+    """Write to standard output at once.
 
     A reader that left, as `| head` does, is told no more, and that is no fault.
 
@@ -93,7 +110,7 @@ def tell(words: str, end: str = "\n") -> None:
     if sys.stdout is None:
         return
     try:
-        sys.stdout.write(_shown(words) + end)
+        sys.stdout.write(words + end)
         sys.stdout.flush()
     except BrokenPipeError:
         _drop(sys.stdout)
@@ -107,20 +124,10 @@ def say(sentence: str) -> None:
     if sys.stderr is None:
         return
     try:
-        sys.stderr.write(_shown(sentence) + "\n")
+        sys.stderr.write(sentence + "\n")
         sys.stderr.flush()
     except OSError:
         _drop(sys.stderr)
-
-
-def _shown(words: str) -> str:
-    """Return words in which nothing that a person wrote controls the terminal."""
-    if words.replace("\n", "").isprintable():
-        return words
-    # Met only here: it brings all of `grading` with it, and help comes without.
-    from grading.signs import visible
-
-    return visible(words, "\n\t")
 
 
 def _drop(stream: TextIO) -> None:

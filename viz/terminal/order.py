@@ -10,10 +10,16 @@ from tabulate import tabulate
 
 from grading.record.order import order_record
 from grading.units import HOUR
+from viz.drawings.charts.costs import cost_sheets
+from viz.files import write_with
+from viz.paper.band import banded
+from viz.paper.page import page_for
+from viz.paper.players import write as play
 from viz.signature import not_for_signature
-from viz.table import Table, csv_text
+from viz.table import Table, write_tables
 from viz.tables import order as tables
 from viz.tables.account import Account
+from viz.tables.workbook import write_workbook
 from viz.words.cautions import REPORT
 from viz.words.known import bins_known
 
@@ -86,8 +92,7 @@ def _text(account: Account) -> Iterable[str]:
     yield from filter(None, [bins_known(order)])
     yield "\nHours of one person, whole site on the bases chosen"
     yield _grid(tables.hours_table(total, unit))
-    days = [total.time.quantile(share) / (crew["crew-day"] * crew["crew-size"])
-            for share in (0.1, 0.5, 0.9)]  # fmt: skip
+    days = [order.days(total, share) for share in (0.1, 0.5, 0.9)]
     yield (
         f"Eight jobs in ten take {total.time.quantile(0.1) / HOUR:.0f} to "
         f"{total.time.quantile(0.9) / HOUR:.0f} h, {days[0]:.1f} to {days[2]:.1f} days of a crew "
@@ -145,25 +150,18 @@ def write(account: Account, folder: Path, say: Callable[[str], None]) -> Sequenc
     SiteError
         The folder cannot be written.
     """
-    from viz.files import write_with
 
     return write_with(folder, lambda made: _make(account, made, say), account.order.plan.site)
 
 
 def _make(account: Account, folder: Path, say: Callable[[str], None]) -> None:
-    from viz.drawings.charts.costs import cost_sheets
-    from viz.paper.band import banded
-    from viz.paper.page import page_for
-    from viz.paper.players import write as play
-    from viz.tables.workbook import write_workbook
 
     record = order_record(account.order, account.swings, account.break_evens)
     (folder / "order.json").write_text(
         json.dumps(record, indent=2, allow_nan=False) + "\n", encoding="utf-8"
     )
     (folder / "order.txt").write_text(text(account) + "\n", encoding="utf-8")
-    for name, table in sheets(account).items():
-        (folder / f"{name}.csv").write_text(csv_text(table), encoding="utf-8-sig")
+    write_tables(sheets(account), folder)
     write_workbook(account, folder / "order.xlsx")
     say("drawing the comparison ...")
     page = page_for(account.order.plan.site.unit)

@@ -10,7 +10,6 @@ from tabulate import tabulate
 from grading.answers.card import deeper_of
 from grading.answers.card_words import crew_deeper_words
 from grading.catalogue.bases import BaseSystem
-from grading.catalogue.rules import RULES
 from grading.checks.areas import WORTH_TELLING
 from grading.checks.check import Check
 from grading.conditions.load import pressure
@@ -23,67 +22,53 @@ from grading.units import (
     FOOT,
     Unit,
     area,
-    inches,
     percent,
     run,
     size,
     slope,
-    square_feet,
 )
 from grading.units.shares import share_words
 from viz.signature import not_for_signature
-from viz.table import CUBIC, Table, both, cubic, moved
-from viz.words.advice import advice_tables, area_lines
-from viz.words.answer import answer_lines, answer_tables
+from viz.table import CUBIC, Table, cubic, moved
+from viz.words.advice import area_lines
+from viz.words.answer import answer_lines
 from viz.words.cautions import REPORT
+from viz.words.checks import STATUS, look_again_words
 from viz.words.done import done_lines
+from viz.words.figures import DIRT
 from viz.words.finish import (
     CHOSEN,
     corner_lines,
     edge_lines,
-    edges_table,
     finish_lines,
-    folds_table,
     group_lines,
-    outcomes_table,
-    planes_table,
     sill_lines,
     tie_in_lines,
 )
 from viz.words.known import known_lines
-from viz.words.water import water_lines, water_tables
-
-DIRT = 8
-"""A dig is told to the nearest eighth of an inch: nobody digs finer."""
-
-_STATUS = {"pass": "ok", "warn": "LOOK", "fail": "FAIL", "unknown": "not known"}
+from viz.words.water import water_lines
 
 
 def comparison(plan: AreaPlan, unit: Unit) -> Table:
     """Return the base systems side by side, in the site's unit."""
-    mark = CUBIC[unit]
-    rows = []
-    for name, dig in plan.digs.items():
-        chosen = name == plan.chosen
-        rows.append(
-            (
-                f"{name} *" if chosen else name,
-                size(dig.build_up, unit),
-                f"{cubic(dig.cut, unit):.2f}",
-                f"{cubic(dig.fill, unit):.2f}",
-                f"{cubic(dig.spoil_loose, unit):.2f}",
-                size(dig.max_dig, unit, DIRT),
-                size(dig.mean_dig, unit, DIRT),
-                "" if chosen else f"{cubic(plan.difference(name), unit):+z.2f}",
-            )
-        )
-    return Table(
-        (
-            "base", "build-up", f"cut\n{mark} bank", f"refill\n{mark} compacted",
-            f"spoil\n{mark} loose", "deepest\ndig", "mean\ndig", f"cut against *\n{mark}",
-        ),
-        tuple(rows),
-    )  # fmt: skip
+    mark, chosen = CUBIC[unit], plan.chosen
+
+    def against(name: str) -> str:
+        return "" if name == chosen else f"{cubic(plan.difference(name), unit):+z.2f}"
+
+    return Table.of(
+        {
+            "base": f"{name} *" if name == chosen else name,
+            "build-up": size(dig.build_up, unit),
+            f"cut\n{mark} bank": f"{cubic(dig.cut, unit):.2f}",
+            f"refill\n{mark} compacted": f"{cubic(dig.fill, unit):.2f}",
+            f"spoil\n{mark} loose": f"{cubic(dig.spoil_loose, unit):.2f}",
+            "deepest\ndig": size(dig.max_dig, unit, DIRT),
+            "mean\ndig": size(dig.mean_dig, unit, DIRT),
+            f"cut against *\n{mark}": against(name),
+        }
+        for name, dig in plan.digs.items()
+    )
 
 
 def _build_up(system: BaseSystem, unit: Unit) -> str:
@@ -105,9 +90,7 @@ def _area(plan: AreaPlan, places: Places) -> Iterable[str]:
             f"{run(wall.over, unit)} of paving{out}"
         )
     yield _build_up(chosen.system, unit)
-    table = comparison(plan, unit)
-    align = ("left", *["right"] * (len(table.headers) - 1))
-    yield tabulate(table.rows, table.headers, colalign=align, disable_numparse=True)
+    yield comparison(plan, unit).grid(1)
     yield f"* {CHOSEN[plan.base_from]}"
     for name, dig in plan.digs.items():
         if dig.refill_share >= WORTH_TELLING:
@@ -144,7 +127,7 @@ def _checks(checks: Sequence[Check], unit: Unit) -> Iterable[str]:
     for check in checks:
         number = sources.setdefault(check.source, len(sources) + 1)
         rows.append(
-            (_STATUS[check.status], check.area, check.text, _limit(check, unit), f"[{number}]")
+            (STATUS[check.status], check.area, check.text, _limit(check, unit), f"[{number}]")
         )
     headers = ("", "area", "check", "limit", "source")
     widths = [None, None, 76, None, None]
@@ -182,7 +165,7 @@ def text(plan: Plan) -> str:
         f"Ground: {plan.ground.spots} spots, {triangles} triangles",
         *known_lines(plan),
     ]
-    parts += [f"Look again: {warning}" for warning in plan.warnings]
+    parts += look_again_words(plan)
     if plan.ground.surface == "smooth":
         parts.append(surfaces(plan))
     for area_plan in plan.areas:
@@ -208,75 +191,3 @@ def written(folder: Path, files: Sequence[Path]) -> str:
     """Say what was written where."""
     names = "\n".join(f"  {file.relative_to(folder)}" for file in files)
     return f"\nWritten to {folder}:\n{names}"
-
-
-def tables(plan: Plan) -> dict[str, Table]:
-    """Return the tables that a spreadsheet opens; those of the finish where they have rows."""
-    found = {
-        "finish-planes": planes_table(plan),
-        "folds": folds_table(plan),
-        "finishes": outcomes_table(plan),
-        "shared-edges": edges_table(plan),
-        **answer_tables(plan),
-    }
-    return {
-        "base-systems": _base_rows(plan),
-        "layers": _layer_rows(plan),
-        **{name: table for name, table in found.items() if table.rows},
-        **water_tables(plan),
-        **{name: table for name, table in advice_tables(plan.advice).items() if table.rows},
-        "checks": _check_rows(plan),
-    }
-
-
-def _base_rows(plan: Plan) -> Table:
-    headers = (
-        "area", "base", "chosen", "build-up (in)", "build-up (mm)", "cut bank (yd3)",
-        "cut bank (m3)", "refill (yd3)", "refill (m3)", "spoil loose (yd3)", "spoil loose (m3)",
-        "deepest dig (in)", "deepest dig (mm)", "dig area (ft2)", "dig area (m2)",
-        "cut against chosen (yd3)", "cut against chosen (m3)",
-    )  # fmt: skip
-    rows = []
-    for area_plan in plan.areas:
-        for name, dig in area_plan.digs.items():
-            more = area_plan.difference(name)
-            rows.append(
-                (
-                    area_plan.area.name, name, "yes" if name == area_plan.chosen else "",
-                    inches(dig.build_up), round(dig.build_up * 1000), *both(dig.cut),
-                    *both(dig.fill), *both(dig.spoil_loose), inches(dig.max_dig, DIRT),
-                    round(dig.max_dig * 1000), round(square_feet(dig.dig_area), 1),
-                    round(dig.dig_area, 2), *both(more),
-                )
-            )  # fmt: skip
-    return Table(headers, tuple(rows))
-
-
-def _layer_rows(plan: Plan) -> Table:
-    headers = (
-        "area", "base", "layer", "thickness (in)", "thickness (mm)", "area (ft2)", "area (m2)",
-        "compacted (yd3)", "compacted (m3)",
-    )  # fmt: skip
-    rows = [
-        (
-            area_plan.area.name, name, part.layer.name, inches(part.layer.thickness),
-            round(part.layer.thickness * 1000, 1), round(square_feet(part.area), 1),
-            round(part.area, 2), *both(part.volume),
-        )
-        for area_plan in plan.areas
-        for name, dig in area_plan.digs.items()
-        for part in dig.layers
-    ]  # fmt: skip
-    return Table(headers, tuple(rows))
-
-
-def _check_rows(plan: Plan) -> Table:
-    headers = ("status", "area", "rule", "where", "value", "limit", "unit", "text", "source")
-    rows = [
-        (
-            check.status, check.area, RULES[check.rule].title, check.where,
-            check.value, check.limit, check.unit, check.text, check.source,
-        )
-        for check in plan.checks
-    ]  # fmt: skip
-    return Table(headers, tuple(rows))

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from tabulate import tabulate
-
 from grading.catalogue.suitability import NOT_WHERE_RAISED, Choice, Reason, Verdict
 from grading.choice.advice import Advice, AreaAdvice
 from grading.choice.weighing import COUNTED
@@ -17,7 +15,7 @@ from grading.conditions.level_things import LevelThing
 from grading.conditions.level_words import setting_words
 from grading.conditions.load import LoadStress, pressure
 from grading.conditions.seat_words import stands_words, why_words
-from grading.units import HOUR, Unit, area, cubic_yards, inches, run, size, volume
+from grading.units import HOUR, Unit, area, cubic_yards, run, size, volume
 from grading.units.shares import share_words
 from viz.table import Table
 
@@ -54,15 +52,14 @@ def _beside(one: AreaAdvice, unit: Unit) -> Iterator[str]:
     """Set what the bases that remain take beside each other."""
     if len(one.weighed) < 2:
         return
-    rows = [
-        (
-            each.base, volume(each.cut, unit), each.trips, f"{each.time / HOUR:.0f}",
-            f"{each.currency}{each.cost:,.0f}",
-        )
-        for each in one.weighed
-    ]  # fmt: skip
     yield f"What the bases that remain take ({COUNTED}):"
-    yield tabulate(rows, ("base", "dig", "trips", "hours", "cost"), disable_numparse=True)
+    yield Table.of(
+        {
+            "base": each.base, "dig": volume(each.cut, unit), "trips": each.trips,
+            "hours": f"{each.time / HOUR:.0f}", "cost": f"{each.currency}{each.cost:,.0f}",
+        }
+        for each in one.weighed
+    ).grid()  # fmt: skip
     if one.dearer:
         yield f"What it costs: {one.dearer}."
 
@@ -167,25 +164,19 @@ def _zone(zone: BackfillZone, unit: Unit) -> Iterator[str]:
 def _ground(advice: Advice, one: AreaAdvice, unit: Unit) -> Iterator[str]:
     frost = [depth for depth in advice.frost if depth.area == one.area]
     if frost:
-        rows = [
-            (
-                depth.base,
-                size(depth.stefan, unit, 1),
-                "" if depth.berggren is None else size(depth.berggren, unit, 1),
-                size(depth.in_subgrade, unit, 1),
-                share_words(depth.inner),
-            )
-            for depth in frost
-        ]
-        headers = (
-            "base",
-            "Stefan",
-            "modified\nBerggren",
-            "below the\nbuild-up",
-            "share clear\nof the edge",
-        )
         yield "Frost below the finish:"
-        yield tabulate(rows, headers, disable_numparse=True)
+        yield Table.of(
+            {
+                "base": depth.base,
+                "Stefan": size(depth.stefan, unit, 1),
+                "modified\nBerggren": (
+                    "" if depth.berggren is None else size(depth.berggren, unit, 1)
+                ),
+                "below the\nbuild-up": size(depth.in_subgrade, unit, 1),
+                "share clear\nof the edge": share_words(depth.inner),
+            }
+            for depth in frost
+        ).grid()
         yield from filter(None, [code_words(frost[0], unit)])
         yield FROST_CAUTION
     yield from _loads([load for load in advice.loads if load.area == one.area], one, unit)
@@ -196,175 +187,21 @@ def _loads(stresses: Sequence[LoadStress], one: AreaAdvice, unit: Unit) -> Itera
     if not stresses:
         return
     bases = list(dict.fromkeys(each.base for each in stresses))
-    cells = {(each.load, each.base): each for each in stresses}
-    names = dict.fromkeys(each.load for each in stresses)
-    rows = [
-        (
-            load,
-            *(f"{pressure(each.boussinesq, unit)}; {pressure(each.two_to_one, unit)}"
-              f"{' no' if each.refused else ''}"
-              for each in (cells[load, base] for base in bases)),
-            pressure(stresses[0].bearing, unit),
-        )
-        for load in names
-    ]  # fmt: skip
-    headers = (
-        "load", *(f"{base} *" if base == one.built else base for base in bases),
-        "presumed\nbearing",
-    )  # fmt: skip
+    cells = {(each.load, each.base): _stress(each, unit) for each in stresses}
     yield "Stress on the subgrade below each base, elastic; spread 2 down to 1 out:"
-    yield tabulate(rows, headers, disable_numparse=True)
+    yield Table.of(
+        {
+            "load": load,
+            **{f"{base} *" if base == one.built else base: cells[load, base] for base in bases},
+            "presumed\nbearing": pressure(stresses[0].bearing, unit),
+        }
+        for load in dict.fromkeys(each.load for each in stresses)
+    ).grid()
     said = {each.refused: each.base for each in stresses if each.refused}
     yield from (f"  no: {rule}" for rule in said)
     yield from (f"  {words}" for words in one.boards)
 
 
-def advice_tables(advice: Advice) -> dict[str, Table]:
-    """Return the tables that a spreadsheet opens.
-
-    They are advice, weighed, features, backfill, frost, loads.
-
-    Parameters
-    ----------
-    advice : Advice
-    """
-    return {
-        "advice": _advice_rows(advice),
-        "weighed": _weighed_rows(advice),
-        "features": _feature_rows(advice),
-        "backfill": _backfill_rows(advice),
-        "frost": _frost_rows(advice),
-        "loads": _load_rows(advice),
-    }
-
-
-def _advice_rows(advice: Advice) -> Table:
-    headers = (
-        "area", "about", "option", "advised", "chosen", "level", "rule", "text", "change",
-        "standing", "source", "disagreement",
-    )  # fmt: skip
-    rows: list[tuple[object, ...]] = []
-    for one in advice.areas:
-        for choice in (one.base, one.edge, one.joint):
-            for verdict in choice.verdicts:
-                marks = (
-                    "yes" if verdict is choice.advised else "",
-                    "yes" if choice.about == "base" and verdict.option.name == one.chosen else "",
-                )
-                head = (one.area, choice.about, verdict.option.name, *marks)
-                rows += [
-                    (
-                        *head, reason.level, reason.rule, reason.text, reason.change,
-                        reason.standing, reason.source, reason.disagree,
-                    )
-                    for reason in verdict.reasons
-                ] or [(*head, "", "", "nothing speaks against it", "", "", "", "")]  # fmt: skip
-    return Table(headers, tuple(rows))
-
-
-def _both(metres: float) -> tuple[str, int]:
-    return inches(metres), round(metres * 1000)
-
-
-def _volumes(cubic_metres: float) -> tuple[float, float]:
-    return round(cubic_yards(cubic_metres), 3), round(cubic_metres, 3)
-
-
-def _weighed_rows(advice: Advice) -> Table:
-    headers = (
-        "area", "base", "cut bank (yd3)", "cut bank (m3)", "trips (count)", "time (h)",
-        "cost (money)",
-    )  # fmt: skip
-    rows = [
-        (
-            one.area, each.base, *_volumes(each.cut), each.trips, round(each.time / HOUR, 1),
-            round(each.cost, 2),
-        )
-        for one in advice.areas
-        for each in one.weighed
-    ]  # fmt: skip
-    return Table(headers, tuple(rows))
-
-
-def _feature_rows(advice: Advice) -> Table:
-    headers = (
-        "area", "thing", "kind", "planned", "advised", "wedge least (in)", "wedge least (mm)",
-        "wedge greatest (in)", "wedge greatest (mm)", "wedge (yd3)", "wedge (m3)",
-        "wedge limit (in)", "wedge limit (mm)", "cut out (m2)", "own base dug (yd3)",
-        "own base dug (m3)", "own base filled (yd3)", "own base filled (m3)",
-        "planned as",
-    )  # fmt: skip
-    rows = []
-    for seat in advice.features:
-        own = seat.own_base
-        rows.append(
-            (
-                seat.area, seat.name, seat.feature.kind, seat.stands, seat.advised,
-                *_both(seat.wedge.least), *_both(seat.wedge.greatest),
-                *_volumes(seat.wedge.volume), *_both(seat.limit),
-                *(
-                    ("",) * 5
-                    if own is None
-                    else (
-                        round(own.cut_out, 2), *_volumes(own.excavation), *_volumes(own.stone)
-                    )
-                ),
-                "given" if seat.given else "advised",
-            )
-        )  # fmt: skip
-    return Table(headers, tuple(rows))
-
-
-def _backfill_rows(advice: Advice) -> Table:
-    headers = (
-        "area", "treatment", "chosen", "judgement", "text", "dug bank (yd3)", "dug bank (m3)",
-        "spoil loose (yd3)", "spoil loose (m3)", "stone compacted (yd3)", "stone compacted (m3)",
-        "geogrid (m2)", "paving lost (m2)",
-    )  # fmt: skip
-    rows = [
-        (
-            zone.area, one.treatment, "yes" if one.treatment == zone.chosen else "",
-            one.judgement, one.text, *_volumes(one.excavation), *_volumes(one.spoil),
-            *_volumes(one.stone), round(one.grid, 2), round(one.paving_lost, 2),
-        )
-        for zone in advice.backfill
-        for one in zone.treatments
-    ]  # fmt: skip
-    return Table(headers, tuple(rows))
-
-
-def _frost_rows(advice: Advice) -> Table:
-    headers = (
-        "area", "base", "Stefan (in)", "Stefan (mm)", "modified Berggren (mm)",
-        "below the build-up (mm)", "share clear of the edge (%)",
-    )  # fmt: skip
-    rows = [
-        (
-            one.area, one.base, *_both(one.stefan),
-            "" if one.berggren is None else round(one.berggren * 1000),
-            round(one.in_subgrade * 1000), round(one.inner * 100),
-        )
-        for one in advice.frost
-    ]  # fmt: skip
-    return Table(headers, tuple(rows))
-
-
-def _load_rows(advice: Advice) -> Table:
-    headers = (
-        "area", "base", "load", "depth (mm)", "elastic (kPa)", "2:1 (kPa)",
-        "presumed bearing (kPa)", "refused", "amid a panel (kPa)", "at a panel's edge (kPa)",
-    )  # fmt: skip
-    rows = [
-        (
-            one.area, one.base, one.load, round(one.depth * 1000),
-            round(one.boussinesq / 1000, 1), round(one.two_to_one / 1000, 1),
-            round(one.bearing / 1000, 1), one.refused,
-            *(
-                ("", "")
-                if one.board is None
-                else (round(one.board.amid / 1000, 1), round(one.board.at_edge / 1000, 1))
-            ),
-        )
-        for one in advice.loads
-    ]  # fmt: skip
-    return Table(headers, tuple(rows))
+def _stress(stress: LoadStress, unit: Unit) -> str:
+    told = f"{pressure(stress.boussinesq, unit)}; {pressure(stress.two_to_one, unit)}"
+    return f"{told} no" if stress.refused else told

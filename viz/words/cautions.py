@@ -1,25 +1,34 @@
-"""Cautions, as long as there is room for: each place shows one of them."""
+"""Cautions, as long as there is room for: each place shows one of them.
 
-REPORT = (
-    "An estimate, for the crew to check on site. Have utilities located before digging. Gas, "
-    "electrical and drainage\nconnections belong to licensed trades; structure, frost depth, "
-    "guards, steps and walls to the local code and, where\nit asks, a licensed professional. "
-    "Cutting concrete makes silica dust: water or extraction, and a respirator."
+What two of them say is said once, here at the head.
+"""
+
+from __future__ import annotations
+
+import textwrap
+
+_LOCATE = "Have utilities located before digging"
+_TRADES = "Gas, electrical and drainage connections belong to licensed trades"
+_SURVEYED = "An estimate from the survey: check on site."
+_DUST = "makes silica dust: water or extraction, and a respirator."
+
+REPORT = textwrap.fill(
+    f"An estimate, for the crew to check on site. {_LOCATE}. {_TRADES}; structure, frost depth, "
+    "guards, steps and walls to the local code and, where it asks, a licensed professional. "
+    f"Cutting concrete {_DUST}",
+    116,
 )
 """Below what is printed and in every table."""
 
 PICTURE = (
-    "An estimate from the survey: check on site. Have utilities located before digging. Gas, "
-    "electrical and drainage connections belong to licensed trades. Structure, frost depth, "
-    "steps, guards and walls are for the local code. Cutting makes silica dust: water or "
-    "extraction, and a respirator."
+    f"{_SURVEYED} {_LOCATE}. {_TRADES}. Structure, frost depth, steps, guards and walls are for "
+    f"the local code. Cutting {_DUST}"
 )
 """Beside every picture, and on the page."""
 
 FILM = (
-    "An estimate from the survey: check on site. Have utilities located before digging. Codes and "
-    "licensed trades decide on structure, frost depth, gas, electrical and drainage. Cutting makes "
-    "silica dust: water or extraction, and a respirator."
+    f"{_SURVEYED} {_LOCATE}. Codes and licensed trades decide on structure, frost depth, gas, "
+    f"electrical and drainage. Cutting {_DUST}"
 )
 """Below the film and its strip."""
 
@@ -34,3 +43,13 @@ ANSWER = "Estimate; check on site. Local code and licensed trades decide."
 
 FROST = "Frost depths are estimates for comparing build-ups, no promise and no design of a footing."
 """Beside what is said of frost."""
+
+CREW = (
+    f"{_LOCATE}; hand-dig beside every mark. Private lines are not marked by the public locator.",
+    f"{_TRADES}; structure, frost depth, guards, steps and walls to the local code.",
+    f"Cutting {_DUST} Eyes, ears, feet, back.",
+    "A bigger reading on the rod is a lower point. Close the levelling back on the benchmark.",
+    "Soft, wet or black soil below the subgrade: stop, photograph, measure, call before filling.",
+    "Photograph and measure every layer before it is covered.",
+)  # common practice, no source
+"""On the crew's sheet, a box before each."""

@@ -1,15 +1,12 @@
-"""How paving falls, in one sentence: all in all, and away from each wall."""
+"""How paving falls: all in all, on its planes and along its folds, and away from each wall."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Sequence
 
+from grading.design.area import AreaPlan
+from grading.design.folds import Fold, Pane, folds_of, panes_of, span_of, warped
 from grading.units import Unit, percent, slope_in_words
-from viz.words.folds import Pane, fold_words, folds_of, panes_of, span_of, warped
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
 
 
 def fall_words(area: AreaPlan, unit: Unit) -> str:
@@ -56,3 +53,27 @@ def _folded_words(area: AreaPlan, panes: Sequence[Pane]) -> str:
         way = "away from" if each.fall_away >= 0 else "TOWARDS"
         words += f"; {percent(abs(each.fall_away))} {way} {each.wall.name}"
     return words + "."
+
+
+def falls_words(area: AreaPlan, write: Callable[[float], str]) -> str:
+    """Say how much an area's planes fall: 2.0 %, or 2.2 % to 2.3 % where they differ.
+
+    Parameters
+    ----------
+    area : AreaPlan
+    write : callable
+        Writes a fall. [ratio]
+    """
+    said = [write(fall) for fall in span_of(panes_of(area))]
+    return said[0] if said[0] == said[1] else " to ".join(said)
+
+
+def fold_words(folds: Sequence[Fold]) -> list[str]:
+    """Return the kinds of folds with their number, such as "2 ridges"."""
+    words = []
+    for kind in ("ridge", "valley", "fold"):
+        count = sum(fold.kind == kind for fold in folds)
+        many = f"{kind}s" if kind != "valley" else "valleys"
+        if count:
+            words.append(f"a {kind}" if count == 1 else f"{count} {many}")
+    return words

@@ -3,22 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from grading.choice.sills import NOT_COUNTED, doors_words, edge_words
+from grading.design.area import AreaPlan, GroupPlan
+from grading.design.folds import Fold, folds_of, panes_of, span_of, warped
 from grading.design.on_grade import aimed_words, on_grade, tilt_words
-from grading.units import HOUR, Unit, area, bearing, length, percent, run, size, slope, square_feet
-from viz.table import CUBIC, Table, both, cubic, elevation, moved
-from viz.words.edges import shared_edges
-from viz.words.folds import Fold, folds_of, panes_of, span_of, warped
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan, GroupPlan
-    from grading.design.places import Places
-    from grading.finish.model import Binding
-    from grading.pipeline import Plan
+from grading.design.places import Places
+from grading.design.steps import shared_edges
+from grading.finish.model import Binding
+from grading.pipeline import Plan
+from grading.units import HOUR, Unit, area, bearing, length, percent, run, size, slope
+from viz.table import CUBIC, Table, cubic, moved
+from viz.words.edges import step_words
 
 CHOSEN = {
     "given": "chosen",
@@ -153,22 +151,19 @@ def corner_lines(plan: AreaPlan, unit: Unit) -> Iterator[str]:
 
 def sill_lines(plan: Plan) -> Iterator[str]:
     """Yield how a high sill can be met: what is planned, and the other way beside it."""
-    from tabulate import tabulate
-
     unit, currency = plan.site.unit, plan.crew.currency
     if not plan.sill_ways:
         return
     yield "A sill high over the lawn, both ways on the same bases:"
-    rows = [
-        (
-            f"{way.kind}{' *' if way.planned else ''}", doors_words(way, unit),
-            edge_words(way, unit), moved(way.work, unit), way.trips, f"{way.time / HOUR:.0f}",
-            f"{currency}{way.cost:,.0f}",
-        )
+    yield Table.of(
+        {
+            "way": f"{way.kind}{' *' if way.planned else ''}", "steps": doors_words(way, unit),
+            "edge above lawn": edge_words(way, unit), "dug and refilled": moved(way.work, unit),
+            "trips": way.trips, "hours": f"{way.time / HOUR:.0f}",
+            "cost": f"{currency}{way.cost:,.0f}",
+        }
         for way in plan.sill_ways
-    ]  # fmt: skip
-    heads = ("way", "steps", "edge above lawn", "dug and refilled", "trips", "hours", "cost")
-    yield tabulate(rows, heads, disable_numparse=True)
+    ).grid()  # fmt: skip
     yield f"* planned; {NOT_COUNTED}"
 
 
@@ -203,41 +198,34 @@ def edge_lines(plan: Plan) -> Iterator[str]:
         yield "Shared edges:"
     for edge in edges:
         way = "and" if edge.flush else "down to"
-        yield f"  {edge.upper} {way} {edge.lower}: {edge.words(plan.site.unit)}"
+        yield f"  {edge.upper} {way} {edge.lower}: {step_words(edge, plan.site.unit)}"
 
 
 def finishes_table(group: GroupPlan, unit: Unit) -> Table:
     """Return what each objective gives, side by side, in the site's unit."""
-    chosen = group.aimed_at
     mark = CUBIC[unit]
-    rows = tuple(
-        (
-            f"{each.objective} *" if each.objective == chosen else each.objective,
-            f"{cubic(each.work, unit):.2f}",
-            f"{cubic(each.moved, unit):.2f}",
-            f"{cubic(max(each.cut, 0.0), unit):.2f}",
-            f"{cubic(max(each.fill, 0.0), unit):.2f}",
-            f"{cubic(each.hauled, unit):.2f}",
-            percent(each.greatest_fall),
-        )
+    return Table.of(
+        {
+            "finish": f"{each.objective} *" if each.objective == group.aimed_at else each.objective,
+            f"dug and\nrefilled\n{mark}": f"{cubic(each.work, unit):.2f}",
+            f"earth\nmoved\n{mark}": f"{cubic(each.moved, unit):.2f}",
+            f"cut\n{mark}": f"{cubic(max(each.cut, 0.0), unit):.2f}",
+            f"fill\n{mark}": f"{cubic(max(each.fill, 0.0), unit):.2f}",
+            f"left over\n{mark} bank": f"{cubic(each.hauled, unit):.2f}",
+            "greatest\nfall": percent(each.greatest_fall),
+        }
         for each in group.outcomes
     )
-    heads = ("finish", f"dug and\nrefilled\n{mark}", f"earth\nmoved\n{mark}", f"cut\n{mark}",
-             f"fill\n{mark}", f"left over\n{mark} bank", "greatest\nfall")  # fmt: skip
-    return Table(heads, rows)
 
 
 def group_lines(group: GroupPlan, unit: Unit) -> Iterator[str]:
     """Yield the finishes that areas solved together could have, and what a steeper fall costs."""
-    from tabulate import tabulate
-
     table = finishes_table(group, unit)
     if not table.rows:
         return
     names = _names(group)
     yield f"Finishes of {names} side by side, inside the paving:"
-    align = ("left", *["right"] * (len(table.headers) - 1))
-    yield tabulate(table.rows, table.headers, colalign=align, disable_numparse=True)
+    yield table.grid(1)
     yield "* in use"
     yield (
         "dug and refilled: all that comes out, topsoil to its bottom, and all that is put back; "
@@ -262,78 +250,3 @@ def _names(group: GroupPlan) -> str:
     """Return the areas solved together as they are read out."""
     *most, last = (each.name for each in group.group.areas)
     return f"{', '.join(most)} and {last}" if most else last
-
-
-def planes_table(plan: Plan) -> Table:
-    """Return every plane of every finish, for a spreadsheet."""
-    headers = (
-        "area", "plane", "z0 (m)", "dzdx", "dzdy", "fall (%)", "bearing (deg)", "paved (ft2)",
-        "paved (m2)",
-    )  # fmt: skip
-    rows = [
-        (
-            each.area.name, number, pane.plane.z0, pane.plane.dzdx, pane.plane.dzdy,
-            round(pane.plane.fall * 100, 3), round(pane.plane.bearing, 2),
-            round(square_feet(pane.region.area), 1), round(pane.region.area, 2),
-        )
-        for each in plan.areas
-        for number, pane in enumerate(panes_of(each), start=1)
-    ]  # fmt: skip
-    return Table(headers, tuple(rows))
-
-
-def folds_table(plan: Plan) -> Table:
-    """Return every fold of every finish with both its ends, for a spreadsheet."""
-    headers = (
-        "area", "fold", "x high (m)", "y high (m)", "level high (ft-in)", "level high (m)",
-        "x low (m)", "y low (m)", "level low (ft-in)", "level low (m)", "fall along (%)",
-    )  # fmt: skip
-    rows = [
-        (
-            each.area.name, fold.kind,
-            *np.round(fold.line[0], 4).tolist(), *elevation(float(fold.levels[0])),
-            *np.round(fold.line[1], 4).tolist(), *elevation(float(fold.levels[1])),
-            round(fold.fall * 100, 3),
-        )
-        for each in plan.areas
-        for fold in folds_of(each)
-    ]  # fmt: skip
-    return Table(headers, tuple(rows))
-
-
-def outcomes_table(plan: Plan) -> Table:
-    """Return the finishes side by side of all areas solved together, for a spreadsheet."""
-    headers = (
-        "areas", "finish", "in use", "moved (yd3)", "moved (m3)", "cut (yd3)", "cut (m3)",
-        "fill (yd3)", "fill (m3)", "dug and refilled with organics (yd3)",
-        "dug and refilled with organics (m3)", "left over bank (yd3)", "left over bank (m3)",
-        "greatest fall (%)",
-    )  # fmt: skip
-    rows = [
-        (
-            " and ".join(area.name for area in group.group.areas), each.objective,
-            "yes" if each.objective == group.aimed_at else "", *both(each.moved),
-            *both(max(each.cut, 0.0)), *both(max(each.fill, 0.0)), *both(each.work),
-            *both(each.hauled),
-            round(each.greatest_fall * 100, 3),
-        )
-        for group in plan.groups
-        for each in group.outcomes
-    ]  # fmt: skip
-    return Table(headers, tuple(rows))
-
-
-def edges_table(plan: Plan) -> Table:
-    """Return the edges that areas share, for a spreadsheet."""
-    headers = (
-        "upper", "lower", "how", "risers", "least drop (mm)", "greatest drop (mm)", "length (m)",
-    )  # fmt: skip
-    rows = [
-        (
-            edge.upper, edge.lower, edge.words(plan.site.unit), edge.risers,
-            round(edge.drop[0] * 1000, 1), round(edge.drop[1] * 1000, 1),
-            round(sum(float(np.hypot(*np.diff(line, axis=0).T).sum()) for line in edge.lines), 3),
-        )
-        for edge in shared_edges(plan)
-    ]  # fmt: skip
-    return Table(headers, tuple(rows))

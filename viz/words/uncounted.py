@@ -3,23 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
-
-import shapely
 
 from grading.catalogue.edge_kinds import WALL
-from grading.catalogue.rules import Limits
 from grading.conditions.level_words import LINE
 from grading.design.door_steps import door_steps
 from grading.design.edge_holding import PARTS, kerbed
+from grading.design.steps import shared_edges
 from grading.finish.mends import LANDING
+from grading.pipeline import Plan
 from grading.units import area, size, volume
-from viz.words.edges import shared_edges
-from viz.words.edging import raised_edges
+from viz.words.edges import step_words
 from viz.words.figures import stretch
-
-if TYPE_CHECKING:
-    from grading.pipeline import Plan
 
 _LEAST = 1e-3  # m3
 
@@ -79,17 +73,16 @@ def _door_steps(plan: Plan) -> Iterator[str]:
 def _steps(plan: Plan) -> Iterator[str]:
     for edge in shared_edges(plan):
         if edge.risers and not edge.flush:
-            long = sum(shapely.LineString(line).length for line in edge.lines)
             yield (
-                f"the step between {edge.upper} and {edge.lower}: {edge.words(plan.site.unit)}, "
-                f"{stretch(long, plan.site.unit)} long"
+                f"the step between {edge.upper} and {edge.lower}: "
+                f"{step_words(edge, plan.site.unit)}, {stretch(edge.length, plan.site.unit)} long"
             )
 
 
 def _raised(plan: Plan) -> Iterator[str]:
     unit = plan.site.unit
     for each in plan.areas:
-        long = sum(edge.length for edge in raised_edges(plan, each))
+        long = sum(edge.length for edge in each.raised_edges)
         raised = "" if each.chosen_dig.system.edge == WALL else "raised "
         if long:
             yield (
@@ -99,7 +92,7 @@ def _raised(plan: Plan) -> Iterator[str]:
 
 
 def _kerbs(plan: Plan) -> Iterator[str]:
-    limits, unit = Limits(plan.site.limits), plan.site.unit
+    limits, unit = plan.limits, plan.site.unit
     for each in plan.areas:
         long = kerbed(each, limits)
         if long:

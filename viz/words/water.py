@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
-
-import numpy as np
 
 from grading.design.places import FROM_THE_LEFT
+from grading.pipeline import Plan
 from grading.units import Unit, length, size, slope
 from grading.units.rates import flow, water_volume
 from grading.water.joints import joint_water_words
+from grading.water.model import AreaWater
 from grading.water.words import (
     edge_shares,
     ground_words,
@@ -19,13 +18,7 @@ from grading.water.words import (
     run_on_words,
     spout_words,
     to_words,
-    verdict_words,
 )
-from viz.table import Table, elevation
-
-if TYPE_CHECKING:
-    from grading.pipeline import Plan
-    from grading.water.model import AreaWater
 
 
 def water_lines(plan: Plan) -> Iterator[str]:
@@ -75,58 +68,3 @@ def _area_lines(plan: Plan, area: AreaWater) -> Iterator[str]:
         yield f"    {pocket_words(bed)}, {plan.places.at(bed.at)}"
     if area.told_run_on:
         yield f"    {run_on_words(area, plan.places)}"
-
-
-def water_tables(plan: Plan) -> dict[str, Table]:
-    """Return the tables of a site's water that have rows, for a spreadsheet."""
-    water = plan.water
-    found = {
-        "water": Table(
-            ("area", "destination", "kind", "share (%)", "verdict"),
-            tuple(
-                (
-                    area.name, part.destination, part.kind, round(part.share * 100, 3),
-                    verdict_words(water, area),
-                )
-                for area in water.areas
-                for part in area.shares
-            ),
-        ),
-        "low-edges": Table(
-            (
-                "area", "share (%)", "x (m)", "y (m)", "level (ft-in)", "level (m)",
-                "destination", "flow (L/s)",
-            ),
-            tuple(
-                (
-                    area.name, round(edge.share * 100, 1), *np.round(edge.at, 3).tolist(),
-                    *elevation(edge.z), edge.destination,
-                    "" if area.runoff is None else round(edge.flow * 1000, 3),
-                )
-                for area in water.areas
-                for edge in area.edges
-            ),
-        ),
-        "low-spots": Table(
-            ("x (m)", "y (m)", "depth (mm)", "water (L)", "stands at (ft-in)", "stands at (m)"),
-            tuple(
-                (
-                    *np.round(spot.at, 3).tolist(), round(spot.depth * 1000, 1),
-                    round(spot.volume * 1000, 1), *elevation(spot.level),
-                )
-                for spot in water.low_spots
-            ),
-        ),
-        "downspouts": Table(
-            ("downspout", "destination", "kind", "over", "from the house (m)", "flow (L/s)"),
-            tuple(
-                (
-                    spout.name, spout.destination, spout.kind, " and ".join(spout.crosses),
-                    "" if spout.from_house is None else round(spout.from_house, 3),
-                    "" if spout.runoff is None else round(spout.runoff * 1000, 3),
-                )
-                for spout in water.downspouts
-            ),
-        ),
-    }  # fmt: skip
-    return {name: table for name, table in found.items() if table.rows}

@@ -8,8 +8,8 @@ from grading.answers.site import TOTAL, join_words, joins_words, site_answer
 from grading.order.model import order_of
 from grading.record.plan import record
 from grading.units import HOUR, INCH
+from viz.tables.answer import answer_tables
 from viz.terminal.report import text
-from viz.words.answer import answer_tables
 
 
 @pytest.fixture(scope="module")

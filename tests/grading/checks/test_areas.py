@@ -114,6 +114,14 @@ def test_the_ground_beyond_a_narrow_walk_is_looked_at(fall, status):
     assert (check.status, check.value) == (status, pytest.approx(fall))
 
 
+@pytest.mark.parametrize("back", [0.001, 0.01, 0.019])
+def test_ground_that_falls_back_however_little_fails(back):
+    area = given(outline=[[1, 0], [9, 0], [9, 1.5], [1, 1.5]])
+    check = checks(area, lambda x, y: 30 + back * y)["ground-fall-away", "wall 1"]
+    assert (check.status, check.value) == ("fail", pytest.approx(-back))
+    assert "falls back to the house" in check.text
+
+
 def test_ground_that_was_not_surveyed_is_not_known():
     area = given(outline=[[1, 0], [9, 0], [9, 1.2], [1, 1.2]])
     spots = grid_of_spots(lambda x, y: 30 - 0.06 * y, corners=((-2.0, -1.0), (12.0, 2.0)))
@@ -233,3 +241,41 @@ def test_what_is_nowhere_above_the_ground_is_not_up_to_nothing_above_it():
     assert said["raised-edge"] == "the finish stands up to 100 mm above the ground at its edge"
     assert said["sunken-edge"] == "the finish lies nowhere below the ground at its edge"
     assert said["raised-fill"] == "the underside of the build-up lies nowhere above the ground"
+
+
+def test_a_warp_is_told_by_the_corner_of_a_unit_of_nine_by_six_inches():
+    """Its fourth corner stands off the plane of the other three by the twist times both sides."""
+    made = plan(FOLDED["warp"]())
+    (warped,) = [check for check in made.checks if check.rule == "twist"]
+    twist = made.areas[0].finish.surface.twist
+    assert warped.value == pytest.approx(twist * 9 * INCH * 6 * INCH)
+    assert "a 229 mm by 152 mm unit" in warped.text
+
+
+def rising(into, deep=0.1):
+    """Tell of organics under a level patio whose subgrade leaves them `into` the hole. [m]
+
+    The ground rises at 1 in 20, and organics reach below the subgrade from the hole's left end to
+    that far from it, and nowhere does the ground itself lie below the subgrade.
+    """
+    left, build_up = 1 - 6 * INCH, 9.375 * INCH
+    plane = {"at": [1, 2], "z": 30 + build_up - deep, "fall": 0, "bearing": 0}
+    area = {**PATIO, "outline": [[1, 2], [9, 2], [9, 6], [1, 6]], "plane": plane}
+    found = checks(area, lambda x, y: 30 + 0.05 * (x - left - into), house=None,
+                   ground=GroundSpec(organics=deep))  # fmt: skip
+    return found["organics", ""]
+
+
+@pytest.mark.parametrize(("share", "status"), [(0.04, "pass"), (0.06, "warn")])
+def test_organics_below_the_subgrade_are_warned_of_from_a_twentieth_of_the_hole(share, status):
+    check = rising(share * (8 + 12 * INCH))
+    assert check.status == status
+    assert f"below the subgrade over {100 * share:.0f} % of the hole" in check.text
+
+
+@pytest.mark.parametrize(("litres", "told"), [(0.09, False), (0.11, True)])
+def test_refill_for_organics_is_told_from_a_tenth_of_a_litre(litres, told):
+    """A wedge at 1 in 20 over the width of the hole."""
+    check = rising((2 * litres / 1000 / 0.05 / (4 + 12 * INCH)) ** 0.5)
+    assert ("refilled" in check.text) == told
+    assert ("within the dig that the build-up needs" in check.text) != told

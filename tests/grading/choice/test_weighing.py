@@ -13,8 +13,8 @@ from grading.record.plan import record
 from grading.units import HOUR
 from viz.paper.page import page_for
 from viz.sheets.head import Job
-from viz.sheets.homeowner import _table
 from viz.sheets.reasons import why
+from viz.sheets.takes import side_by_side
 from viz.words.advice import area_lines
 
 
@@ -168,7 +168,7 @@ def test_the_homeowner_sees_money_only_where_the_crew_shows_it():
         card = plan.crew.card.model_copy(update={"show_prices": shown})
         mine = replace(plan, crew=replace(plan.crew, card=card))
         order = order_of(mine, mine.crew)
-        rows = _table(Job(mine, order, page_for("ft")), order.areas[0])["rows"]
+        rows = side_by_side(Job(mine, order, page_for("ft")), order.areas[0])["rows"]
         assert any(row["name"].startswith("Cost") for row in rows) is shown
         assert ("$" in str(rows)) is shown
 

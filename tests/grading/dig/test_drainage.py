@@ -161,3 +161,39 @@ def test_a_strip_of_ground_as_long_as_tells_a_fall_is_told(off):
     wall = planned(lambda x, y: 30 - 0.04 * y, [[1, out], [9, out], [9, 5], [1, 5]]).walls[0]
     assert wall.beyond is not None
     assert wall.beyond.fall == pytest.approx(0.04, rel=1e-3)
+
+
+def test_paving_that_begins_off_the_wall_falls_over_its_own_length():
+    """From 1.2 m to 2.7 m out: 1.5 m of paving, and not the 2.7 m that it goes out."""
+    wall = planned(lambda x, y: 30 - 0.02 * y, [[1, 1.2], [9, 1.2], [9, 2.7], [1, 2.7]]).walls[0]
+    assert wall.distance == pytest.approx(2.7)
+    assert wall.near == pytest.approx(1.2)
+    assert wall.over == pytest.approx(1.5)
+    assert wall.drop == pytest.approx(0.02 * 1.5)
+
+
+def test_ground_beyond_that_was_surveyed_in_part_says_so():
+    """The survey ends along a slanted line: some rays go past it, and others tell a fall."""
+    spots = grid_of_spots(lambda x, y: 30 - 0.04 * y)
+    spots = spots[spots[:, 1] <= 6 - 0.6 * (spots[:, 0] - 1)]
+    area = {**PATIO, "outline": [[1, 0], [9, 0], [9, 1.2], [1, 1.2]], "plane": GIVEN}
+    (wall,) = plan(site_of(spots, [area], house=WALL)).areas[0].walls
+    assert wall.beyond.fall == pytest.approx(0.04, rel=1e-6)
+    assert wall.unsurveyed
+
+
+def test_a_plane_that_lies_before_another_wall_alone_is_not_held_to_this_one():
+    """The paving goes round an outside corner: each plane answers to the wall it lies before."""
+    house = {"walls": [[-1, 3], [4, 3], [4, -5]], "inside": [0, -1]}
+    outline = [[0, 3], [4, 3], [4, -0.5], [8, -0.5], [8, 7], [0, 7]]
+    site = site_of(grid_of_spots(lambda x, y: 30 + 0 * x), [{**PATIO, "outline": outline}],
+                   house=house)  # fmt: skip
+    before_first = Facet(shapely.Polygon([[-9, 3], [4, 3], [14, 13], [-9, 13]]),
+                         Plane(30.2, 0, -0.03))  # fmt: skip
+    before_second = Facet(shapely.Polygon([[4, 3], [14, 13], [14, -9], [4, -9]]),
+                          Plane(30.2, -0.03, 0))  # fmt: skip
+    surface = Surface((before_first, before_second)).over(site.areas[0].polygon)
+    body, ground = site.house.polygon(3.0), plan(site).ground
+    for wall in walls_in_reach(site.house, site.areas[0].polygon, 10 * FOOT):
+        found = wall_fall(wall, surface, ground, site.areas[0].polygon, body, 10 * FOOT)
+        assert found.fall_away == pytest.approx(0.03)

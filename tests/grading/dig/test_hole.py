@@ -83,6 +83,24 @@ def test_organics_deeper_than_the_build_up_are_dug_and_refilled():
     assert panel.cut_in_outline == pytest.approx(32 * PANEL, rel=1e-12)
 
 
+def test_refill_for_organics_is_told_apart_from_what_raises_the_hole():
+    """Set 50 mm too high over 100 mm of topsoil: the fifty would be filled without it too."""
+    dig = level_patio(30.0 + DENSE + 0.05, ground=GroundSpec(organics=0.1)).digs["dense"]
+    assert dig.fill == pytest.approx(dig.dig_area * 0.15, rel=1e-9)
+    assert dig.fill_for_organics == pytest.approx(dig.dig_area * 0.1, rel=1e-9)
+
+
+@pytest.mark.parametrize(("litres", "told"), [(0.09, False), (0.11, True)])
+def test_refill_is_told_from_a_tenth_of_a_litre(litres, told):
+    """A wedge at 1 in 20 over the width of the hole: less than that is rounding, not stone."""
+    into = (2 * litres / 1000 / 0.05 / (4 + 2 * OVER)) ** 0.5
+    dig = level_patio(30.0 + DENSE, height=lambda x, y: 30 + 0.05 * (x - (1 - OVER) - into)).digs[
+        "dense"
+    ]
+    assert dig.fill == pytest.approx(litres / 1000, rel=1e-6)
+    assert (dig.refill is not None) == told
+
+
 def test_topsoil_swells_as_topsoil_and_subsoil_as_subsoil():
     dig = level_patio(30.0, ground=GroundSpec(soil="clay", organics=0.1)).digs["dense"]
     topsoil = 0.1 * dig.dig_area

@@ -5,6 +5,7 @@ import pytest
 from handmade import PATIO, WALL, grid_of_spots, site_of
 
 from grading.errors import NoFinish
+from grading.finish.model import given_finish
 from grading.pipeline import plan
 from grading.units import INCH
 
@@ -174,3 +175,16 @@ def test_the_set_named_is_as_small_as_can_be():
     # A door at the same place as one 0.4 m lower is a stair; so are its neighbours.
     assert "sill of door 7" in offered
     assert "door B" not in offered
+
+
+@pytest.mark.parametrize("measure", ["earth", "dig and refill"])
+def test_under_a_given_plane_the_base_that_takes_least_dug_and_refilled_together_is_found(measure):
+    """63 mm dug for the thicker one, 70 mm refilled for the thinner: not one less the other."""
+    given = {"at": [1, 0], "z": 30.175, "fall": 0, "bearing": 0}
+    site = site_of(grid_of_spots(lambda x, y: 30 + 0 * x), [{**PATIO, "plane": given}])
+    (area,) = plan(site).areas
+    systems = [area.digs[name].system for name in ("panel", "dense")]
+    assert [system.build_up for system in systems] == pytest.approx([0.104775, 0.238125])
+    finish = given_finish(area.finish.surface, area.digs["dense"].paved, systems, measure)
+    assert finish.system == "dense"
+    assert (finish.moved, finish.work) == pytest.approx((40 * 0.063125, 40 * 0.063125))

@@ -345,15 +345,14 @@ def test_little_refill_is_told_as_little_and_none_as_none():
 
 
 def test_a_section_shows_the_topsoil_of_each_area_that_it_crosses():
-    from viz.drawings.section.cut import intervals
+    from grading.section.topsoil import bottom_of_organics
     from viz.drawings.section.sheet import section_sheet
-    from viz.drawings.section.stripped import bottom_of_organics
     from viz.paper.page import page_for
 
     plan = yard([0.1] * 5, [0.23] * 2)
     line = shapely.LineString([[1.5, 1.7], [10.9, 1.7]])
     for area in plan.areas:
-        s, z = bottom_of_organics(plan, area, line, intervals).T
+        s, z = bottom_of_organics(plan, area, line).T
         assert (np.diff(s) >= 0).all()
         ground = np.array([plan.ground.elevation(np.array([[1.5 + at, 1.7]]))[0] for at in s])
         depth = ground - z

@@ -264,7 +264,8 @@ def test_probes_below_zero_are_refused(tmp_path):
     folder = write_site(tmp_path, text, probes="x,y,depth\n1,2,0.3\n1,3,-0.3\n")
     (said,) = sentences(folder)
     assert said == (
-        "probes.csv, line 3, column depth: found -0.3, expected a depth of zero or more."
+        "probes.csv, line 3, column depth: found -0.3, expected a depth of zero or more. "
+        "Write 0 where the hole found no topsoil."
     )
 
 

@@ -109,6 +109,7 @@ def test_a_bare_number_is_in_the_unit_of_the_file_and_a_unit_of_its_own_wins():
         ("3 9.5", "Say which number is feet: 3' 9 1/2\"."),
         ("3-9 1/2", "Say which number is feet: 3' 9 1/2\"."),
         ("5' 14\"", "the inches after them are fewer than 12."),
+        ("5' 12\"", "the inches after them are fewer than 12."),
         ("5.5' 3\"", "Before inches, feet are whole"),
         ("9 3/0 in", "3/0 is no part of a whole."),
         ("3/0 in", "3/0 is no part of a whole."),

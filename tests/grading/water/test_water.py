@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
@@ -16,7 +18,7 @@ from grading.water.beneath import Beneath
 from grading.water.destinations import destinations_of, grate_too_high
 from grading.water.edges import sides_of
 from grading.water.margins import LEAST_RUN
-from grading.water.model import Paved, margins_of, water_of
+from grading.water.model import Paved, Share, margins_of, water_of
 
 
 def test_a_patio_that_drains_to_a_named_lawn_passes():
@@ -496,3 +498,48 @@ def test_no_water_leaves_over_the_part_of_a_side_that_is_at_the_house():
     stretches = shapely.union_all([edge.stretch for edge in made.areas[0].edges])
     assert stretches.distance(shapely.Point(9, 0.25)) < 0.02
     assert stretches.distance(HOUSE) >= 0.1 - 1e-9
+
+
+def verdict(**ends):
+    """Return what is said of an area whose rain ends in these shares, the rest where it may."""
+    kinds = {kind.replace("_", " "): share for kind, share in ends.items()}
+    parts = [Share(kind, kind, share) for kind, share in kinds.items()]
+    parts.append(Share("lawn", "lawn", 1 - sum(kinds.values())))
+    return replace(water().areas[0], shares=tuple(parts)).verdict
+
+
+@pytest.mark.parametrize("kind", ["low_spot", "edge_of_the_survey", "neighbour"])
+def test_what_ends_astray_is_told_from_a_twentieth_of_the_rain(kind):
+    assert verdict(**{kind: 0.049}) == "named"
+    assert verdict(**{kind: 0.051}) == kind.replace("_", " ")
+
+
+def test_a_trace_of_water_at_the_foundation_is_told_before_all_else():
+    assert verdict(foundation=0.001) == "foundation"
+    assert verdict(foundation=0.001, low_spot=0.4, edge_of_the_survey=0.4) == "foundation"
+
+
+def test_of_water_astray_the_worst_is_told_and_not_the_most():
+    assert verdict(low_spot=0.1, edge_of_the_survey=0.3, neighbour=0.4) == "low spot"
+    assert verdict(edge_of_the_survey=0.1, neighbour=0.6) == "edge of the survey"
+
+
+@pytest.mark.parametrize(("kind", "empties"), [("swale", True), ("drain", True), ("street", False)])
+def test_a_swale_beside_the_stone_empties_it_as_a_drain_does(kind, empties):
+    """4.72 m is the lowest of the subgrade: at that level nothing is left standing in it."""
+    beside = Outfall(name="beside", kind=kind, at=[[2, 4.2], [8, 4.2]], z=4.72)
+    held = under(outfalls=[LAWN, beside]).areas[0].under.held
+    assert (held.volume == pytest.approx(0.0, abs=1e-9)) == empties
+    away = Outfall(name="away", kind=kind, at=[[2, 5.2], [8, 5.2]], z=4.72)
+    assert under(outfalls=[LAWN, away]).areas[0].under.held.volume > 1.0
+
+
+def test_settlement_is_told_over_all_the_paving_from_the_wall_to_its_outer_edge():
+    """Two planes in front of a wall: the gentler one begins 2 m out, and the paving ends at 4 m."""
+    near, far = box(2, 0, 8, 2), box(2, 2, 8, 4)
+    made = water(finish=[(near, Plane(5.1, 0.0, -0.03)), (far, Plane(5.08, 0.0, -0.02))])
+    ((_, left),) = margins_of(made)
+    assert left.fall == pytest.approx(0.02)
+    # How far the 10 ft of the rule go, or less where paving does.
+    assert left.run == pytest.approx(10 * FOOT)
+    assert left.heaved == pytest.approx(0.02 - INCH / (10 * FOOT))

@@ -2,57 +2,16 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
-
-import numpy as np
 import pytest
 import shapely
 from drawn import ALL, inks, planned, sheets
-from hypothesis import given
-from hypothesis import strategies as st
 
 from grading.design.points import corners_of
-from grading.units import INCH, slope
-from viz.drawings.plan.cut_and_fill import MOST, interval, levels_within, shade
-from viz.look.bands import band, level_lines
+from grading.units import slope
+from viz.drawings.plan.cut_and_fill import shade
 from viz.paper.compose import words_of
 from viz.paper.drawing import Polyline
 from viz.words.figures import DIRT, earth, small
-
-TRIANGLES = np.array([[(0.0, 0.0), (2.0, 0.0), (2.0, 2.0)], [(0.0, 0.0), (2.0, 2.0), (0.0, 2.0)]])
-
-
-def sloping(a, b, c):
-    return a + TRIANGLES @ np.array([b, c])
-
-
-small_numbers = st.floats(-1, 1, allow_nan=False).map(lambda v: round(v, 3))
-
-
-@given(small_numbers, small_numbers, small_numbers, st.lists(small_numbers, max_size=5))
-def test_bands_share_out_the_whole_area(a, b, c, inner):
-    value = sloping(a, b, c)
-    limits = [-10.0, *sorted(set(inner)), 10.0]
-    parts = [band(TRIANGLES, value, *pair) for pair in pairwise(limits)]
-    assert sum(part.area for part in parts) == pytest.approx(4.0, abs=1e-4)
-
-
-@given(small_numbers, small_numbers, small_numbers, small_numbers)
-def test_a_level_line_lies_where_the_value_is(a, b, c, level):
-    for line in level_lines(TRIANGLES, sloping(a, b, c), level):
-        at = np.asarray(line.coords)
-        assert a + at @ np.array([b, c]) == pytest.approx(level, abs=1e-5)
-
-
-def test_a_band_is_the_strip_that_geometry_says():
-    strip = band(TRIANGLES, sloping(0.0, 1.0, 0.0), 0.5, 1.25)
-    assert strip.area == pytest.approx(0.75 * 2.0)
-    assert strip.bounds == pytest.approx((0.5, 0.0, 1.25, 2.0))
-
-
-def test_level_lines_of_neighbours_join_to_one():
-    (line,) = level_lines(TRIANGLES, sloping(0.0, 1.0, 0.0), 0.7)
-    assert line.length == pytest.approx(2.0)
 
 
 def test_brown_is_dug_blue_green_is_built_and_zero_is_neutral():
@@ -63,17 +22,6 @@ def test_brown_is_dug_blue_green_is_built_and_zero_is_neutral():
         red, green, blue = (int(shade(-depth, 0.3)[k : k + 2], 16) for k in (1, 3, 5))
         assert green > red
         assert blue > red
-
-
-@given(st.floats(-2, 2), st.floats(1e-4, 2), st.sampled_from(["ft", "m"]))
-def test_bands_are_few_round_and_hold_the_range(low, span, unit):
-    limits = levels_within(low, low + span, unit)
-    step = interval(span, unit)
-    assert limits[0] <= low + 1e-9 * step
-    assert limits[-1] >= low + span - 1e-9 * step
-    assert len(limits) <= MOST + 3
-    assert np.diff(limits) == pytest.approx(step)
-    assert step >= (INCH / 2 if unit == "ft" else 0.01)
 
 
 @pytest.mark.parametrize("name", ALL)

@@ -18,7 +18,6 @@ from grading.design.door_steps import door_steps
 from grading.units import FOOT, INCH, inches, millimetres
 from viz.drawings.details.sheet import details_of, details_sheets
 from viz.drawings.drawing_set import sheets_of
-from viz.drawings.plan.edge_marks import extremes
 from viz.paper.compose import Words, compose, words_of
 from viz.paper.drawing import Polyline
 from viz.paper.ink import Ink
@@ -236,7 +235,7 @@ def test_the_high_edge_is_as_high_as_the_plan_says(name):
         high, _ = area.edge_heights
         # At a corner it is cut a hand's breadth beside it.
         assert max(levels) - min(levels) == pytest.approx(high, abs=5e-3)
-        run_, k = extremes(area)[1]
+        run_, k = area.edge_extremes[1]
         assert float(run_.height[k]) == pytest.approx(high)
         told = millimetres(max(levels) - min(levels)), inches(max(levels) - min(levels))
         assert all(figure in text_of(name, number) for figure in told)
@@ -254,7 +253,7 @@ def test_there_is_no_sheet_where_there_is_nothing_to_show():
     made = yard([patio(plane=sunk)], house=None)
     area = made.areas[0]
     assert area.edge_heights[0] < 0
-    assert not details_sheets(made, area, page_for("m"))
+    assert not list(details_sheets(made, area, page_for("m")))
     names = [name for name, _ in sheets_of(made, area, page_for("m"))]
     assert not [name for name in names if name.startswith("details")]
 

@@ -9,15 +9,13 @@ import pytest
 from jobs import DEPTHS, level_yard
 
 from grading.catalogue.rules import Limits
-from grading.dig.edge_sections import concrete_section
+from grading.dig.edge_sections import edging_of
 from grading.order.takeoff import restrained_edges
-from grading.units import CUBIC_FOOT, INCH
-from viz.drawings.section.edge import concrete_of, draw_edges
-from viz.drawings.section.sheet import section_cut
+from grading.units import CUBIC_FOOT
+from viz.drawings.section.edge import draw_edges
 from viz.paper.drawing import Drawing
 from viz.scene.shell import Solid
 from viz.scene.staging import stage
-from viz.words.edging import raised_edges
 from viz.words.uncounted import not_counted
 
 
@@ -28,7 +26,7 @@ def yard(edge, base="panel"):
 
 def cut_of(edge, base="panel"):
     made = yard(edge, base)
-    return section_cut(made, made.areas[0], made.areas[0].chosen_dig, "across")
+    return made.sections.of(made.areas[0], "across")
 
 
 def layers_drawn(edge, base="panel"):
@@ -37,25 +35,6 @@ def layers_drawn(edge, base="panel"):
     draw = Drawing("edge")
     draw_edges(draw, cut_of(edge, base), shapely.box(-1e3, -1e3, 1e3, 1e3))
     return {each.layer for each in draw.parts}
-
-
-@pytest.mark.parametrize("edge", ["concrete edge", "border"])
-@pytest.mark.parametrize("base", ["panel", "dense", "open"])
-def test_concrete_in_a_section_is_that_of_the_order(edge, base):
-    made, cut = yard(edge, base), cut_of(edge, base)
-    wanted = concrete_section(made.areas[0].chosen_dig.system, Limits({}))
-    ends = cut.free_ends
-    assert len(ends) == 2  # the house lies along the cut, not across it
-    for end, out in zip(ends, (-1.0, 1.0), strict=True):
-        concrete, unit = concrete_of(cut, end.at, out)
-        assert concrete.area / end.slant == pytest.approx(wanted, rel=1e-9)
-        assert unit.area / end.slant == pytest.approx(
-            4 * 2.375 * INCH**2 if edge == "border" else 0.0
-        )
-        # Beside the paving and its layers, never in them; on the bottom that carries it.
-        for solid in cut.solids:
-            if solid.role in ("paver", "panel", "bedding", "base"):
-                assert concrete.intersection(solid.shape).area < 1e-9, solid.name
 
 
 @pytest.mark.parametrize(
@@ -83,7 +62,7 @@ def test_concrete_in_three_dimensions_is_that_of_the_order(edge):
         Solid(each.vertices, each.faces).volume for each in bodies if "finished" in each.shown
     )
     long = sum(line.length for line in restrained_edges(made, area))
-    section = concrete_section(area.chosen_dig.system, Limits({}))
+    section = edging_of(area.chosen_dig.system, Limits({})).concrete
     assert volume == pytest.approx(long * section, rel=0.05)
     units = [each for each in scene.bodies if each.name == "border units"]
     assert bool(units) == (edge == "border")
@@ -109,5 +88,5 @@ def test_the_shoulder_in_three_dimensions_takes_the_place_of_open_stone():
 
 def test_a_wall_that_is_given_is_said_to_be_left_out_of_the_order():
     made = yard("wall")
-    assert sum(line.length for line in raised_edges(made, made.areas[0])) > 14
+    assert sum(line.length for line in made.areas[0].raised_edges) > 14
     assert any("the wall or slope that holds" in words for words in not_counted(made))

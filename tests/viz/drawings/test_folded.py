@@ -11,15 +11,17 @@ from closed import assert_dig
 from drawn import inks, planned
 from folded import FOLDED
 
+from grading.design.folds import folds_of, panes_of, parts_over, warped
+from grading.design.steps import shared_edges
 from grading.units import percent, slope
-from viz.drawings.section.sheet import section_cut
 from viz.paper.compose import words_of
 from viz.scene.staging import stage
-from viz.sheets.crew import _summary
-from viz.sheets.homeowner import _water
+from viz.sheets.homeowner import _water_words
+from viz.sheets.set_out import _summary_words
+from viz.tables.plan import plan_tables
 from viz.terminal import report
-from viz.words.edges import shared_edges
-from viz.words.folds import falls_words, folds_of, panes_of, parts_over, warped
+from viz.words.edges import step_words
+from viz.words.falls import falls_words
 
 NAMES = list(FOLDED)
 WITH_FOLDS = ["valley", "fan of two", "fan of three", "ridge"]
@@ -41,21 +43,6 @@ def test_layers_go_on_across_a_fold_as_one_solid(name):
             assert solid.mesh().body_count == 1
 
 
-@pytest.mark.parametrize("name", NAMES)
-def test_a_section_is_exact_everywhere(name):
-    made, random = planned(name), np.random.default_rng(3)
-    for area in made.areas:
-        for dig in area.digs.values():
-            for which in ("down", "across"):
-                cut = section_cut(made, area, dig, which)
-                for low, high in cut.dug:
-                    s = random.uniform(low, high, 300)
-                    xy = np.array([cut.plan_point(v) for v in s])
-                    finish, formation = area.finish.surface.at(xy), dig.formation.at(xy)
-                    assert cut.finish_at(s) == pytest.approx(finish, abs=1e-12)
-                    assert cut.formation_at(s) == pytest.approx(formation, abs=1e-12)
-
-
 @pytest.mark.parametrize("name", WITH_FOLDS)
 def test_some_section_has_a_vertex_where_it_crosses_a_fold(name):
     made = planned(name)
@@ -63,7 +50,7 @@ def test_some_section_has_a_vertex_where_it_crosses_a_fold(name):
     lines = shapely.union_all([shapely.LineString(fold.line) for fold in folds_of(area)])
     crossed = 0
     for which in ("down", "across"):
-        cut = section_cut(made, area, area.chosen_dig, which)
+        cut = made.sections.of(area, which)
         for _, end, _ in cut.finish.stretches(*cut.paving)[:-1]:
             assert lines.distance(shapely.Point(cut.plan_point(end))) < 1e-9
             crossed += 1
@@ -139,35 +126,19 @@ def test_pavers_in_the_scene_lie_on_the_finish(name):
             assert above.max() < 3e-3
 
 
-def test_areas_meet_as_the_plan_says():
-    made = planned("three areas")
-    edges = {(edge.upper, edge.lower): edge for edge in shared_edges(made)}
-    flush, step = edges["patio", "walk"], edges["patio", "low"]
-    assert flush.words("m") == "flush"
-    assert flush.risers == 0
-    patio, _, low = made.areas
-    # The line runs a hair past the shared edge, where the areas have parted.
-    at = np.array([p for p in step.lines[0] if low.outline.distance(shapely.Point(p)) < 1e-6])
-    drops = patio.finish.surface.at(at) - low.finish.surface.at(at)
-    assert step.drop == pytest.approx((drops.min(), drops.max()))
-    assert step.words("m") == f"1 riser of {drops.max() * 1000:.0f} mm"
-    text = [w.words for w in words_of(inks("three areas", "patio levels"))]
-    assert "flush with walk" in text
-    assert f"{step.words('m')} down to low" in text
-
-
 def test_other_paving_is_cut_beside_the_edge_and_needs_no_restraint_there():
     made = planned("three areas")
     patio, _, low = made.areas
-    cut = section_cut(made, patio, patio.chosen_dig, "down")
+    cut = made.sections.of(patio, "down")
     (other,) = cut.others
     assert other.name == "low"
-    s = np.linspace(*other.span, 5)
+    s = np.linspace(*other.paving, 5)
     xy = np.array([cut.plan_point(v) for v in s])
     assert other.finish.at(s) == pytest.approx(low.finish.surface.at(xy), abs=1e-12)
-    assert other.shape.area == pytest.approx(
-        (other.span[1] - other.span[0]) * low.chosen_dig.build_up
-    )
+    long = other.paving[1] - other.paving[0]
+    for layer, solid in zip(other.system.layers, other.solids, strict=False):
+        if not layer.spreads:
+            assert solid.shape.area == pytest.approx(long * layer.thickness)
     scene = stage(made, patio, patio.chosen)
     assert {"other paving, low", "other paving, walk"} <= {body.name for body in scene.bodies}
 
@@ -175,7 +146,7 @@ def test_other_paving_is_cut_beside_the_edge_and_needs_no_restraint_there():
 @pytest.mark.parametrize("name", NAMES)
 def test_the_report_tells_planes_folds_edges_and_other_finishes(name):
     made = planned(name)
-    text, tables = report.text(made), report.tables(made)
+    text, tables = report.text(made), plan_tables(made)
     planes = [len(panes_of(area)) for area in made.areas]
     assert len(tables["finish-planes"].rows) == sum(planes)
     assert ("folds" in tables) == any(folds_of(area) for area in made.areas)
@@ -201,7 +172,18 @@ def test_every_paper_tells_the_least_and_the_greatest_fall_of_its_planes(name):
         least, greatest = percent(min(falls)), percent(max(falls))
         both = least if least == greatest else f"{least} to {greatest}"
         assert falls_words(area, percent) == both
-        assert f"All in all it slopes {both}." in _water(job, area)
-        assert f"falls {falls_words(area, lambda fall: slope(fall, job.unit))};" in _summary(
+        assert f"All in all it slopes {both}." in _water_words(job, area)
+        assert f"falls {falls_words(area, lambda fall: slope(fall, job.unit))};" in _summary_words(
             job, area
         )
+
+
+def test_the_plan_of_levels_says_how_areas_meet():
+    made = planned("three areas")
+    edges = {(edge.upper, edge.lower): edge for edge in shared_edges(made)}
+    step = edges["patio", "low"]
+    words = step_words(step, "m")
+    assert words == f"1 riser of {step.drop[1] * 1000:.0f} mm"
+    text = [w.words for w in words_of(inks("three areas", "patio levels"))]
+    assert "flush with walk" in text
+    assert f"{words} down to low" in text

@@ -15,29 +15,20 @@ from handmade import grid_of_spots, site_of
 from onpaper import bar_ratio, outside, overlaps
 
 import sample_sites
+from grading.design.contours import finish_contours
+from grading.design.folds import panes_of, warped
 from grading.design.points import corners_of
-from grading.geometry.facets import Surface
-from grading.geometry.level_lines import level_lines_of
 from grading.geometry.outline import Arc, curves_of, outline_polygon
-from grading.geometry.plane import Plane
 from grading.pipeline import plan
-from grading.units import INCH, feet_inches, length
+from grading.units import feet_inches, length
 from viz.drawings.plan.cut_and_fill import cutfill_sheet
-from viz.drawings.plan.grading import (
-    MOST,
-    contour_levels,
-    finish_contours,
-    grading_sheet,
-    ground_contours,
-)
+from viz.drawings.plan.grading import grading_sheet
 from viz.drawings.plan.levels import levels_sheet
 from viz.drawings.plan.view import draw_house
-from viz.drawings.section.sheet import section_cut
 from viz.paper.compose import View, compose, words_of
 from viz.paper.drawing import Area, Drawing
 from viz.paper.page import page_for, scales
 from viz.words.figures import run, small
-from viz.words.folds import panes_of, warped
 
 SITES = (*sample_sites.names(), *FOLDED, *NAMES)
 
@@ -75,84 +66,6 @@ def test_no_words_overlap_and_nothing_leaves_the_page(name, paper):
 
 
 @pytest.mark.parametrize("name", SITES)
-def test_contours_lie_at_their_level(name):
-    made = plan_of(name)
-    for area in made.areas:
-        yard = area.outline.buffer(1.0)
-        step, lines = finish_contours(area, made.site.unit)
-        assert lines or max(pane.plane.fall for pane in panes_of(area)) < 1e-6
-        for z, line in lines:
-            points = shapely.get_coordinates(shapely.segmentize(line, 0.1))
-            assert np.abs(area.finish.surface.at(points) - z).max() < 1e-9
-            assert area.outline.buffer(1e-6).contains(line)
-            assert z / step == pytest.approx(round(z / step), abs=1e-6)
-        step, lines = ground_contours(made, area, yard)
-        for z, line in lines:
-            points = shapely.get_coordinates(shapely.segmentize(line, 0.1))
-            known = made.ground.elevation(points)
-            known = known[np.isfinite(known)]
-            assert np.abs(known - z).max(initial=0.0) < 1e-6
-            assert z / step == pytest.approx(round(z / step), abs=1e-6)
-
-
-@pytest.mark.parametrize("name", SITES)
-def test_every_level_between_the_lowest_and_the_highest_corner_is_drawn(name):
-    made = plan_of(name)
-    for area in made.areas:
-        step, lines = finish_contours(area, made.site.unit)
-        corners = shapely.get_coordinates(area.outline)
-        levels = area.finish.surface.at(corners)
-        assert len({z for z, _ in lines}) <= MOST + 1
-        drawn = sorted({z for z, _ in lines})
-        first = int(np.ceil(levels.min() / step + 1e-6))
-        last = int(np.floor(levels.max() / step - 1e-6))
-        wanted = [k * step for k in range(first, last + 1)]
-        assert set(np.round(wanted, 6)) <= set(np.round(drawn, 6))
-
-
-def test_a_plane_is_crossed_by_straight_lines_as_far_apart_as_its_fall_asks():
-    surface = Surface.of(Plane.through((0.0, 0.0), 10.0, 0.02, 0.0), shapely.box(-1, -1, 9, 9))
-    box = shapely.box(0, 0, 8, 5)
-    lines = level_lines_of(surface, box, np.array([9.98, 9.96, 9.94]))
-    for k, found in enumerate(lines, start=1):
-        (line,) = found
-        assert line[:, 1] == pytest.approx(k * 1.0)  # 20 mm down every metre at 2 %
-        assert np.ptp(line[:, 0]) == pytest.approx(8.0)
-
-
-@pytest.mark.parametrize("name", ["ridge", "valley", "fan of three"])
-def test_contours_of_a_folded_finish_are_those_of_a_contouring_library(name):
-    """contourpy on a fine grid; it is off by what the grid is at a fold."""
-    contourpy = pytest.importorskip("contourpy")
-    area = plan_of(name).areas[0]
-    x0, y0, x1, y1 = area.outline.bounds
-    x, y = np.linspace(x0, x1, 201), np.linspace(y0, y1, 201)
-    grid = np.stack(np.meshgrid(x, y), axis=-1)
-    z = area.finish.surface.at(grid.reshape(-1, 2)).reshape(201, 201)
-    maker = contourpy.contour_generator(x, y, z)
-    _, lines = finish_contours(area, plan_of(name).site.unit)
-    inside = area.outline.buffer(-0.1)
-    for level in {z for z, _ in lines}:
-        ours = shapely.union_all([line for other, line in lines if other == level])
-        theirs = shapely.union_all([shapely.LineString(line) for line in maker.lines(level)
-                                    if len(line) > 1]).intersection(inside)  # fmt: skip
-        if theirs.is_empty:
-            continue
-        away = shapely.distance(ours, shapely.points(shapely.get_coordinates(theirs)))
-        assert away.max() < 0.06
-
-
-@pytest.mark.parametrize("unit", ["ft", "m"])
-def test_the_interval_is_round_and_gives_a_readable_number_of_lines(unit):
-    for span in (0.02, 0.05, 0.11, 0.3, 0.9, 3.0):
-        step, levels = contour_levels(10.0, 10.0 + span, unit)
-        assert len(levels) <= MOST + 1
-        assert len(levels) >= 3
-        told = step / INCH if unit == "ft" else step * 1000
-        assert told * 4 == pytest.approx(round(told * 4))
-
-
-@pytest.mark.parametrize("name", SITES)
 def test_the_sheet_tells_intervals_levels_falls_and_layers(name):
     made = plan_of(name)
     unit = made.site.unit
@@ -186,7 +99,7 @@ def test_section_marks_stand_on_the_lines_that_the_sections_cut(name):
                  if hasattr(part, "kind")]  # fmt: skip
         assert len(marks) == 4
         for pair, which in ((marks[:2], "down"), (marks[2:], "across")):
-            cut = section_cut(made, area, area.chosen_dig, which)
+            cut = made.sections.of(area, which)
             for mark in pair:
                 away = np.asarray(mark.at) - cut.start
                 assert abs(away[0] * cut.along[1] - away[1] * cut.along[0]) < 1e-9

@@ -19,7 +19,7 @@ from viz.paper.page import page_for
 from viz.sheets.as_one import as_one, joins_drawn, whole
 from viz.sheets.compile import Compiled
 from viz.sheets.head import Job
-from viz.sheets.plain import stopped
+from viz.words.plain import stopped
 
 THREE = {
     "a drive": (PATIO, SIDE_WALK, DRIVE),
@@ -144,7 +144,7 @@ def test_what_is_there_already_is_drawn_beside_it_on_the_base_that_it_is_said_to
     assert join.there
     assert np.allclose(detail.cut.along, [1, 0], atol=1e-9)
     (there,) = detail.cut.others
-    at = there.span[0]
+    at = there.paving[0]
     assert detail.cut.plan_point(at)[0] == pytest.approx(20 * FOOT)
     assert float(there.finish.at(at)) == pytest.approx(float(detail.cut.finish_at(at)))
     assert float(there.finish.at(at) - there.formation.at(at)) == pytest.approx(9.375 * INCH)

@@ -18,7 +18,7 @@ def test_the_points_of_the_curve_are_those_of_the_plan(name):
     unit = made.site.unit
     ((_, sheet),) = tradeoff_sheets(made, page_for(unit, None))
     group = next(each for each in made.groups if each.outcomes)
-    moved = np.asarray(in_unit(group.tradeoff.work, unit), float)
+    moved = np.array([in_unit(each, unit) for each in group.tradeoff.work.tolist()])
     moved = moved[np.isfinite(moved)]
     (curve,) = sheet.paper.of("curve")
     heights = np.array(curve.points)[:, 1]

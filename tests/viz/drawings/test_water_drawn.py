@@ -17,9 +17,9 @@ from viz.paper.compose import compose, words_of
 from viz.paper.ink import Ink
 from viz.paper.page import page_for
 from viz.scene.staging import stage
+from viz.tables.plan import plan_tables
 from viz.terminal import report
 from viz.words.figures import level, small
-from viz.words.ponds import pond_of
 
 NAMES = ["water", "garden-court", "back-patio", "valley", "three areas"]
 
@@ -123,16 +123,6 @@ def test_the_bed_round_a_tree_is_drawn_at_the_level_of_its_soil():
         assert own[:, 2].max() == pytest.approx(pocket.level(own[:, :2]).max(), abs=0.02)
 
 
-def test_a_pond_is_as_large_as_the_low_spot():
-    made = planned("water")
-    for spot in made.water.low_spots:
-        shape = pond_of(made.water, spot)
-        assert shape.area == pytest.approx(spot.area, rel=0.1)
-        assert shape.covers(shapely.Point(spot.at))
-        inside = made.ground.elevation(np.array([shape.representative_point().coords[0]]))
-        assert inside[0] < spot.level
-
-
 def test_the_finished_view_shows_ways_and_ponds_and_the_others_do_not():
     made = planned("water")
     area = made.areas[0]
@@ -153,7 +143,7 @@ def test_the_finished_view_shows_ways_and_ponds_and_the_others_do_not():
 @pytest.mark.parametrize("name", NAMES)
 def test_the_report_tells_the_water_and_its_tables_hold_it(name):
     made = planned(name)
-    text, tables = report.text(made), report.tables(made)
+    text, tables = report.text(made), plan_tables(made)
     for area in made.water.areas:
         assert f"rain on {area.name}" in text
         for edge in area.edges:

@@ -18,15 +18,14 @@ from exported import SITES, between, interpolated, plan_area, plan_of
 from ezdxf.math import bulge_to_arc
 from shapely.geometry.polygon import orient
 
+from grading.design.folds import panes_of
 from grading.geometry.outline import Arc, outline_area
 from grading.units import METRES, feet_inches, slope
-from viz.drawings.section.sheet import section_cut
 from viz.export import export
 from viz.export.dxf import arcs_of, bulged, contour_levels
 from viz.export.dxf_codes import as_written
 from viz.export.dxf_draft import Draft
 from viz.file_names import area_slugs
-from viz.words.folds import panes_of
 
 # GDAL takes a face whose last two corners are one, which is how the format writes a triangle,
 # for a ring that is not closed.
@@ -268,9 +267,10 @@ def test_the_arrow_points_down_the_fall_and_says_how_steep(drawings):
 @pytest.mark.parametrize("which", ["down", "across"])
 def test_a_section_is_a_block_hatched_by_material_at_true_scale(drawings, which):
     for plan, area, per, path in drawings:
-        cut = section_cut(plan, area, area.chosen_dig, which)
+        cut = plan.sections.of(area, which)
         doc = ezdxf.readfile(path)
-        name = f"section {cut.mark}-{cut.mark}"
+        mark = {"down": "A", "across": "B"}[which]
+        name = f"section {mark}-{mark}"
         (placed,) = doc.modelspace().query(f'INSERT[name=="{name}"]')
         assert (placed.dxf.xscale, placed.dxf.yscale, placed.dxf.rotation) == (1, 1, 0)
         block = doc.blocks[name]

@@ -79,7 +79,7 @@ def test_solids_close_and_weigh_what_the_plan_says(name, tmp_path):
 
 @pytest.mark.parametrize("name", SHAPES)
 def test_drawings_need_no_mending_and_tell_every_fold(name, tmp_path):
-    from viz.words.folds import folds_of, panes_of, warped
+    from grading.design.folds import folds_of, panes_of, warped
 
     plan = planned(name)
     export(plan, tmp_path, ["dxf"])

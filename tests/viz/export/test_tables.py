@@ -25,7 +25,7 @@ from viz.export import export
 from viz.export.levels import levels_table
 from viz.file_names import area_slugs
 from viz.table import Table, csv_text
-from viz.terminal import report
+from viz.tables.plan import plan_tables
 
 # International foot and inch, exact by definition (1959); typed here so that ours are checked.
 LONG = {"ft": 0.3048, "m": 1.0}
@@ -312,7 +312,7 @@ def test_a_name_comes_out_of_every_table_as_words(tmp_path):
     door = '[[door]]\nname = "+1+1"\nat = [12, 0]\nsill = 100.6\n'
     plan = made(read_site(write_site(tmp_path / "site", HEAD + house + door + area, spots=spots)))
     export(plan, tmp_path / "out", ["csv"])
-    for name, table in report.tables(plan).items():
+    for name, table in plan_tables(plan).items():
         (tmp_path / "out" / f"{name}.csv").write_text(csv_text(table), encoding="utf-8-sig")
     files = list((tmp_path / "out").glob("*.csv"))
     cells = [

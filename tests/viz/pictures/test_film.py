@@ -15,6 +15,7 @@ from PIL import Image, ImageColor
 
 import grading
 import sample_sites
+from grading.dig.beds import beds_of
 from grading.errors import CannotDraw
 from grading.order.model import order_of
 from grading.units import size
@@ -33,7 +34,6 @@ from viz.pictures.film_frame import (
     stack,
     strip_board,
 )
-from viz.words.beds import beds_of
 
 SITES = sample_sites.names()
 

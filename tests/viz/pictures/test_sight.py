@@ -7,6 +7,7 @@ import pytest
 import trimesh
 from furnished import furnished
 
+from grading.design.steps import shared_edges
 from viz.pictures.camera import Eye
 from viz.pictures.picture import STAGE, labels_in
 from viz.pictures.sight import SHORT, in_sight, labels_in_sight
@@ -14,7 +15,6 @@ from viz.pictures.stills import shot_of
 from viz.scene.frame import frame_of
 from viz.scene.parts import parts_of
 from viz.scene.staging import stage
-from viz.words.edges import shared_edges
 
 
 @pytest.mark.parametrize("seed", range(5))

@@ -11,6 +11,7 @@ from sitefolder import AREA, HEAD, write_site
 
 import grading
 from grading.water.course import LowSpot
+from grading.water.ponds import pond_of
 from grading.water.relief import GROUND, Relief
 from viz.drawings.answers.edge import edge_answer
 from viz.drawings.plan.grading import grading_sheet
@@ -19,7 +20,6 @@ from viz.drawings.plan.water_marks import _pond
 from viz.paper.compose import View, compose, words_of
 from viz.paper.drawing import Drawing
 from viz.paper.page import page_for, scales
-from viz.words.ponds import pond_of
 
 SPOTS = "x,y,z\n0,0,100\n60,0,100\n60,20,99\n0,20,99\n30,10,99.5\n"
 

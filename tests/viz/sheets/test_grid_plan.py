@@ -16,9 +16,9 @@ from grading.design.points import circles_of, letters, named_points, with_holes
 from grading.units import FOOT
 from viz.paper.compose import compose, words_of
 from viz.paper.drawing import Arrow, Symbol
-from viz.sheets.crew import _centre_table
 from viz.sheets.grid_plan import grid_plan
 from viz.sheets.plain_plan import plain_plan
+from viz.sheets.set_out import _centre_table
 from viz.words.figures import run
 
 

@@ -16,8 +16,8 @@ import sample_sites
 from grading.site.paver_table import Pavers
 from grading.units import INCH
 from viz.paper.compose import compose, words_of
-from viz.sheets.homeowner import _down_to_soil
 from viz.sheets.paving_drawing import paving_sheet, units_of
+from viz.sheets.takes import _down_to_soil_words
 from viz.words.figures import DIRT, small
 
 WINDOW = shapely.box(0.0, 0.0, 1.3, 0.9)
@@ -58,7 +58,7 @@ def test_refill_lies_between_the_layers_and_the_soil_as_thick_as_it_is_on_averag
             view = next(view for view in sheet.views if view.drawing.of("soil"))
             soil = np.array(view.drawing.of("soil")[0].rings[0])[:, 1].max()
             text = " ".join(words.words for words in words_of(inks))
-            told = _down_to_soil(dig, plan.site.unit)
+            told = _down_to_soil_words(dig, plan.site.unit)
             if dig.refill is None:
                 assert not view.drawing.of("refill")
                 assert "refill" not in text

@@ -233,7 +233,7 @@ def test_picture_bars_are_to_scale(account):
     """In each column bars go as the numbers under them: dig by dig."""
     import numpy as np
 
-    sheet = cost_sheets(account.order, page_for("ft"))[0]
+    sheet = next(cost_sheets(account.order, page_for("ft")))
     jobs = ordertables.site_jobs(account.order)
     bars = [part for part in sheet.paper.parts if getattr(part, "material", "") == "soil"]
     wide = [np.ptp(np.array(bar.rings[0])[:, 0]) for bar in bars]

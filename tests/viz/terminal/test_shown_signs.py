@@ -6,20 +6,20 @@ import zlib
 
 import pytest
 
+from viz.cli import _say, _tell
 from viz.sheets.head import LARGEST, _look_at
-from viz.terminal.lines import say, tell
 
 
 def test_signs_that_control_a_terminal_are_shown_by_their_number(capsys):
-    tell("a\x1b[2J\x07b\nc\td\u202ee")
-    say("f\x9b1mg\x00")
+    _tell("a\x1b[2J\x07b\nc\td\u202ee")
+    _say("f\x9b1mg\x00")
     out, err = capsys.readouterr()
     assert out == "a\\x1b[2J\\x07b\nc\td\\u202ee\n"
     assert err == "f\\x9b1mg\\x00\n"
 
 
 def test_words_without_them_are_told_as_they_are(capsys):
-    tell("5' 3 1/2\" é 木 m²")
+    _tell("5' 3 1/2\" é 木 m²")
     assert capsys.readouterr().out == "5' 3 1/2\" é 木 m²\n"
 
 

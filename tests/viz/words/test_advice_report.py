@@ -7,7 +7,8 @@ from advised import advised, patio
 
 from grading.units import INCH
 from viz.table import csv_text
-from viz.words.advice import advice_tables, area_lines
+from viz.tables.advice import advice_tables
+from viz.words.advice import area_lines
 
 
 @pytest.fixture(scope="module")

@@ -26,9 +26,11 @@ from viz.paper.page import page_for
 from viz.scene.staging import stage
 from viz.sheets.crew import crew_data
 from viz.sheets.head import Job
-from viz.sheets.homeowner import homeowner_data, questions_data
+from viz.sheets.homeowner import homeowner_data
+from viz.sheets.questions import questions_data
 from viz.table import csv_text
 from viz.tables.account import account_of
+from viz.tables.plan import plan_tables
 from viz.terminal import order, report
 
 AREA = "the bedding, in lifts"
@@ -157,7 +159,7 @@ def _page(job):
 
 MAKERS = {
     "report": lambda job: [report.text(job.plan)],
-    "tables": lambda job: [csv_text(t) for t in report.tables(job.plan).values()],
+    "tables": lambda job: [csv_text(t) for t in plan_tables(job.plan).values()],
     "checks": lambda job: [check.text for check in job.plan.checks],
     "order": lambda job: [order.text(account_of(job.plan))],
     "homeowner": lambda job: _strings(homeowner_data(job, Heard(), print)),

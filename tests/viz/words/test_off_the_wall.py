@@ -11,11 +11,11 @@ from grading.design.levels import grid_of
 from grading.design.points import named_points, with_holes
 from grading.geometry.touching import TOGETHER
 from grading.pipeline import plan
+from grading.section.line import Line
 from grading.units import FOOT, INCH
 from viz.drawings.answers import answers_of
 from viz.drawings.details.cuts import door_detail
 from viz.drawings.drawing_set import sheets_of, site_sheets
-from viz.drawings.section.cut import cut_through
 from viz.paper.page import page_for
 from viz.sheets.grid_plan import grid_plan
 from viz.sheets.homeowner import _wall_name
@@ -75,7 +75,7 @@ def test_the_door_stands_in_its_wall_in_the_section_and_in_its_detail(made):
     assert door_detail(made, area, step, "ft") is not None
     wall = made.site.house.wall_of(step.door.at)
     through = wall.foot + wall.outward
-    cut = cut_through(made, area, area.chosen_dig, through, wall.outward, "A", "")
+    cut = made.sections.along(area, Line(through, np.asarray(wall.outward)))
     assert [one.door for one in cut.walls] == ["back door"]
 
 

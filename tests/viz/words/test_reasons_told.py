@@ -19,9 +19,9 @@ from viz.paper.page import page_for
 from viz.sheets import write_sheets
 from viz.sheets.head import Job
 from viz.sheets.homeowner import _stands
-from viz.sheets.plain import stopped, table
 from viz.sheets.reasons import others, why
 from viz.words.advice import area_lines
+from viz.words.plain import stopped, table
 
 YOUNG = {"walls": [[-1, 0], [11, 0]], "inside": [5, -3], "age": 3}
 WALL = {"name": "bench by the lilac", "kind": "seat wall", "at": [5, 2.5], "size": [4, 0.3],

@@ -23,7 +23,7 @@ from grading.water.model import Share
 from grading.water.words import around_sentences, ends_words, rain_words
 from viz.drawings.answers.water import words_of
 from viz.scene.staging import stage
-from viz.sheets.homeowner import _steps, _water
+from viz.sheets.homeowner import _steps, _water_words
 from viz.terminal import report
 
 HOUSE = {"walls": [[0, 0], [10, 0]], "inside": [6, -3]}
@@ -75,7 +75,7 @@ def test_the_same_sentence_stands_everywhere(name):
     (area,) = made.water.areas
     said = rain_words(made.water, area)
     job = SimpleNamespace(plan=made, unit=made.site.unit)
-    sheet = _water(job, made.areas[0])
+    sheet = _water_words(job, made.areas[0])
     (check,) = [each for each in made.checks if each.rule == "low-edge"]
     for text in (report.text(made), words_of(made, made.areas[0]), sheet, check.text):
         assert said[1:] in _flat(text)
@@ -193,7 +193,7 @@ def test_roof_water_that_reaches_the_house_is_said_on_every_paper():
     assert check.status == "fail"
     said = "left spout runs to the foundation of the house"
     job = SimpleNamespace(plan=made, unit="m")
-    papers = [report.text(made), check.text, words_of(made, area), _water(job, area)]
+    papers = [report.text(made), check.text, words_of(made, area), _water_words(job, area)]
     assert all(said in paper for paper in papers)
     assert "from the roof" in words_of(made, area)
     assert "Not from this paving" not in words_of(made, area)
@@ -210,7 +210,7 @@ def test_a_puddle_on_the_paving_is_on_the_homeowners_page():
     assert check.status == "fail"
     said = check.text.split(". To mend it")[0]
     job = SimpleNamespace(plan=made, unit="m")
-    assert said[1:] in _water(job, made.areas[0])
+    assert said[1:] in _water_words(job, made.areas[0])
     assert said[1:] in words_of(made, made.areas[0])
 
 

@@ -3,10 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
 
-if TYPE_CHECKING:
-    from viz.paper.compose import Sheet
+from grading.design.area import AreaPlan
+from grading.pipeline import Plan
+from viz.drawings.answers.dirt import dirt_answer
+from viz.drawings.answers.edge import edge_answer
+from viz.drawings.answers.heave import heave_answer
+from viz.drawings.answers.step import step_answer
+from viz.drawings.answers.under import under_answer
+from viz.drawings.answers.water import water_answer
+from viz.paper.compose import Sheet
 
 __all__ = ["Answer", "answers_of"]
 
@@ -33,19 +39,13 @@ class Answer:
     sheet: Sheet
 
 
-def answers_of(plan: Any, area: Any) -> list[Answer]:
+def answers_of(plan: Plan, area: AreaPlan) -> list[Answer]:
     """Return the answers about one area of a plan, in the order in which they are asked.
 
     Parameters
     ----------
     plan, area : Plan, AreaPlan
     """
-    from viz.drawings.answers.dirt import dirt_answer
-    from viz.drawings.answers.edge import edge_answer
-    from viz.drawings.answers.heave import heave_answer
-    from viz.drawings.answers.step import step_answer
-    from viz.drawings.answers.under import under_answer
-    from viz.drawings.answers.water import water_answer
 
     makers = (water_answer, step_answer, under_answer, heave_answer, dirt_answer, edge_answer)
     return [Answer(*made(plan, area)) for made in makers]

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import shapely
 
-from grading.order.model import AreaOrder, Order
-from grading.units import SHORT_TON, TONNE
+from grading.design.area import AreaPlan
+from grading.order.model import Job, Order
+from grading.pipeline import Plan
+from grading.units import Unit
 from viz.drawings.answers.page import BODY, answer_sheet, foot
 from viz.drawings.answers.under import shown_of
+from viz.drawings.placing import chosen_tag
 from viz.paper.compose import Sheet
 from viz.paper.drawing import FINE, HIDDEN, OUTLINE, THIN
 from viz.paper.lettering import block, fold
 from viz.paper.page import Box
-from viz.words.figures import beside, earth
+from viz.words.figures import counted, earth, mass
 
 QUESTION = "Where does the dirt go?"
 NAME = 38.0  # mm: name of the base system, and what it digs
@@ -24,16 +25,14 @@ _ASPECT = 0.38  # height over length of a bin
 _SIZE = 2.2
 
 
-def dirt_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
+def dirt_answer(plan: Plan, area: AreaPlan) -> tuple[str, str, str, Sheet]:
     """Return key, question, words and sheet: bins, trips and days on each base system."""
     sheet = answer_sheet("dirt", QUESTION)
-    unit = plan.site.unit
-    order = plan.order
-    jobs = _jobs(order, area)
-    names = [name for name in shown_of(area) if name in jobs.bases]
+    unit, order = plan.site.unit, plan.order
+    jobs = order.of(area).bases
+    names = [name for name in shown_of(area) if name in jobs]
     room = BODY.height / max(len(names), 2)
-    full = order.crew["bin-volume"]
-    most = max(min(jobs.bases[name].haul.bins.count, MOST_BINS) for name in names)
+    most = max(min(jobs[name].haul.bins.count, MOST_BINS) for name in names)
     long = min(
         (BODY.width - NAME - FIGURES - 4.0) / max(most, 1) - 2.0, (room - 5.5) / _ASPECT, 34.0
     )
@@ -41,126 +40,99 @@ def dirt_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
         top = BODY.y1 - k * room
         if k:
             sheet.paper.line([(BODY.x0, top), (BODY.x1, top)], FINE, "table")
-        box = Box(BODY.x0, top - room, BODY.x1, top)
-        _row(sheet, box, order, jobs.bases[name], area, name, long, unit)
+        box, job = Box(BODY.x0, top - room, BODY.x1, top), jobs[name]
+        _name(sheet, box, job, area, name, unit)
+        _bins(sheet, box, order, job, long)
+        _figures(sheet, box, order, job)
     foot(
         sheet, unit, None,
-        f"Bins and earth to one scale; a bin holds {earth(full, unit)} to its brim, and may weigh "
-        "no more than is reached at the dashed line.",
+        f"Bins and earth to one scale; a bin holds {earth(order.crew['bin-volume'], unit)} to its "
+        "brim, and may weigh no more than is reached at the dashed line.",
     )  # fmt: skip
     return "dirt", QUESTION, words_of(plan, area), sheet
 
 
-def _jobs(order: Order, area: Any) -> AreaOrder:
-    return next(one for one in order.areas if one.area.area.name == area.area.name)
-
-
-def _row(
-    sheet: Sheet, box: Box, order: Order, job: Any, area: Any, name: str, long: float, unit: str
-) -> None:
-    draw, chosen = sheet.paper, name == area.chosen
+def _name(sheet: Sheet, box: Box, job: Job, area: AreaPlan, name: str, unit: Unit) -> None:
+    draw, x = sheet.paper, box.x0 + 0.5
     title, size = area.digs[name].system.title, 2.6
     while block(fold(title, size, NAME - 2, True), size, True)[1] > 6.5 and size > 1.9:
         size -= 0.1
     words = fold(title, size, NAME - 2, True)
     y = box.y1 - 1.6
-    draw.text((box.x0 + 0.5, y), words, size=size, bold=True, across="left", up="top")
+    draw.text((x, y), words, size=size, bold=True, across="left", up="top")
     y -= block(words, size, True)[1] + 1.0
     spoil = job.haul.spoil
-    said = f"{earth(spoil.loose, unit)} loose"
-    draw.text((box.x0 + 0.5, y), said, size=_SIZE, across="left", up="top")
-    y -= 3.2
-    weight = beside((f"{spoil.mass / SHORT_TON:.1f} ton", f"{spoil.mass / TONNE:.1f} tonne"), unit)
-    draw.text((box.x0 + 0.5, y), weight, size=_SIZE, across="left", up="top")
-    if chosen:
-        wide = block("chosen", 2.2, True)[0] + 2.6
-        ring = shapely.box(box.x0 + 0.5, y - 7.2, box.x0 + 0.5 + wide, y - 3.8)
-        draw.area(ring, fill="#ffffff", pen=OUTLINE, layer="chosen")
-        draw.text((box.x0 + 0.5 + wide / 2, y - 5.5), "chosen", size=2.2, bold=True)
-    _bins(sheet, box, order, job, long)
-    _figures(sheet, box, order, job)
+    for said in (f"{earth(spoil.loose, unit)} loose", mass(spoil.mass, unit)):
+        draw.text((x, y), said, size=_SIZE, across="left", up="top")
+        y -= 3.2
+    if name == area.chosen:
+        chosen_tag(draw, (x, y - 2.3), 2.2, 3.4, 2.6)
 
 
-def _bins(sheet: Sheet, box: Box, order: Order, job: Any, long: float) -> None:
+def _bins(sheet: Sheet, box: Box, order: Order, job: Job, long: float) -> None:
     """Each bin a box whose face is its volume; what is in it brown, to the same scale."""
-    draw, haul = sheet.paper, job.haul
+    draw, bins = sheet.paper, job.haul.bins
     high = long * _ASPECT
-    full = order.crew["bin-volume"]
-    each = haul.spoil.loose / haul.bins.count if haul.bins.count else 0.0
+    filled, limit = order.bin_filled(job)
     x, low = box.x0 + NAME, box.y0 + (box.height - high) / 2
-    for _ in range(min(haul.bins.count, MOST_BINS)):
-        level = high * min(each / full, 1.0)
+    top, level, line = low + high, high * filled, low + high * limit
+    for _ in range(min(bins.count, MOST_BINS)):
         if level > 0.05:
             draw.area(shapely.box(x, low, x + long, low + level), "soil", layer="spoil")
-        if haul.bins.governed == "weight":
-            limit = haul.spoil.loose / haul.spoil.mass * order.crew["bin-mass"] / full
-            if limit < 0.98:
-                line = low + high * limit
-                draw.line([(x, line), (x + long, line)], HIDDEN, "weight limit")
-        body = [(x, low + high), (x, low), (x + long, low), (x + long, low + high)]
-        draw.line(body, OUTLINE, "bin")
-        draw.line([(x, low + high), (x + long, low + high)], THIN, "brim")
+        if limit < 0.98:
+            draw.line([(x, line), (x + long, line)], HIDDEN, "weight limit")
+        draw.line([(x, top), (x, low), (x + long, low), (x + long, top)], OUTLINE, "bin")
+        draw.line([(x, top), (x + long, top)], THIN, "brim")
         x += long + 2.0
-    if haul.bins.count > MOST_BINS:
-        draw.text((x + 1.0, low + high / 2), f"and {haul.bins.count - MOST_BINS} more", size=_SIZE,
+    if bins.count > MOST_BINS:
+        draw.text((x + 1.0, low + high / 2), f"and {bins.count - MOST_BINS} more", size=_SIZE,
                   across="left")  # fmt: skip
 
 
-def _figures(sheet: Sheet, box: Box, order: Order, job: Any) -> None:
-    rows = [(_count(job), 3.0, True), (f"{_trips(job)} {_by(job)}", 2.6, True)]
-    days = days_of(order, job)
-    people = f"{order.crew['crew-size']:.0f}"
-    rows.append((f"whole area: about {days:.1f} days for {people} people", 2.2, False))
-    x = box.x1 - FIGURES + 2.0
-    total = sum(block(fold(words, size, FIGURES - 3, bold), size, bold)[1] + 0.9
-                for words, size, bold in rows)  # fmt: skip
-    y = (box.y0 + box.y1 + total) / 2
-    for words, size, bold in rows:
-        text = fold(words, size, FIGURES - 3, bold)
-        sheet.paper.text((x, y), text, size=size, bold=bold, across="left", up="top",
-                         layer="figures")  # fmt: skip
-        y -= block(text, size, bold)[1] + 0.9
+def _figures(sheet: Sheet, box: Box, order: Order, job: Job) -> None:
+    rows = [(_count(job), 3.0, True), (f"{_trips(job)} {_by(job)}", 2.6, True),
+            (f"whole area: {_days(order, job)}", 2.2, False)]  # fmt: skip
+    folded = [(fold(words, size, FIGURES - 3, bold), size, bold) for words, size, bold in rows]
+    need = [block(*row)[1] + 0.9 for row in folded]
+    y = (box.y0 + box.y1 + sum(need)) / 2
+    for (words, size, bold), high in zip(folded, need, strict=True):
+        sheet.paper.text((box.x1 - FIGURES + 2.0, y), words, size=size, bold=bold, across="left",
+                         up="top", layer="figures")  # fmt: skip
+        y -= high
 
 
-def _count(job: Any) -> str:
-    count = job.haul.bins.count
-    return f"{count} bin{'' if count == 1 else 's'}"
+def _count(job: Job) -> str:
+    return counted(job.haul.bins.count, "bin")
 
 
-def _trips(job: Any) -> str:
-    count = job.haul.out.count
-    return f"{count} trip{'' if count == 1 else 's'}"
+def _trips(job: Job) -> str:
+    return counted(job.haul.out.count, "trip")
 
 
-def _by(job: Any) -> str:
+def _by(job: Job) -> str:
     return f"by {job.haul.way.carrier}"
 
 
-def days_of(order: Order, job: Any) -> float:
-    """Return the days that the whole crew takes for a job, the mean."""
-    return float(job.time.mean / (order.crew["crew-day"] * order.crew["crew-size"]))
-
-
-def words_of(plan: Any, area: Any) -> str:
-    """Say how much spoil there is, in how many bins, with how many trips and days."""
-    order, unit = plan.order, plan.site.unit
-    jobs = _jobs(order, area)
-    job = jobs.bases[area.chosen]
+def _days(order: Order, job: Job) -> str:
     people = f"{order.crew['crew-size']:.0f}"
-    said = [
-        f"Out through the yard in {_trips(job)} {_by(job)} into {_count(job)}: "
-        f"{earth(job.haul.spoil.loose, unit)} of loose earth; about {days_of(order, job):.1f} days "
-        f"for {people} people, the whole area."
-    ]
-    if not job.haul.bins.count:
+    return f"about {order.mean_days(job):.1f} days for {people} people"
+
+
+def words_of(plan: Plan, area: AreaPlan) -> str:
+    """Say how much spoil there is, in how many bins, with how many trips and days."""
+    order, jobs = plan.order, plan.order.of(area).bases
+    job = jobs[area.chosen]
+    said = [f"No earth leaves the yard; {_days(order, job)}, the whole area."]
+    if job.haul.bins.count:
         said = [
-            f"No earth leaves the yard; about {days_of(order, job):.1f} days for {people} people, "
+            f"Out through the yard in {_trips(job)} {_by(job)} into {_count(job)}: "
+            f"{earth(job.haul.spoil.loose, plan.site.unit)} of loose earth; {_days(order, job)}, "
             "the whole area."
         ]
     others = [
-        f"{area.digs[name].system.called} {_trips(jobs.bases[name])} and {_count(jobs.bases[name])}"
+        f"{area.digs[name].system.called} {_trips(jobs[name])} and {_count(jobs[name])}"
         for name in shown_of(area)[1:]
-        if name in jobs.bases
+        if name in jobs
     ]
     if others:
         said.append(f"The others: {'; '.join(others)}.")

@@ -3,22 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Any
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
+from grading.design.area import AreaPlan
+from grading.design.edge_holding import free_length
 from grading.design.points import corners_of, letters
-from grading.units import percent
+from grading.dig.edge_runs import EdgeRun, Floats
+from grading.pipeline import Plan
+from grading.units import Unit, percent
 from viz.drawings.answers.page import BODY, answer_sheet, column, foot
-from viz.drawings.plan.edge_marks import extremes
-from viz.drawings.plan.view import draw_house, place_plan
+from viz.drawings.details.cuts import LAWN
+from viz.drawings.placing import place_plan
+from viz.drawings.plan.view import draw_house
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import CUT, FINE, GROUND, OUTLINE, THIN, Drawing, Pen
 from viz.paper.lettering import block, extent
 from viz.paper.page import Box, fitting_scale
-from viz.words.edging import raised_limit
 from viz.words.figures import small, stretch
+
+Names = Sequence[tuple[str, Floats]]  # of corners, and where they are [m]
 
 QUESTION = "What will I see at the edge?"
 KEY = 46.0  # mm: small plan beside the strip
@@ -28,10 +34,9 @@ STRETCHES = (1.0, 2.0, 5.0, 10.0, 20.0)
 _ABOVE, _BELOW = 13.0, 9.0  # mm kept for words over the strip and under it
 _REST = 0.03  # m of ground shown below
 _SIZE = 2.1
-_LAWN = Pen(0.35, "#4d6b2f", (3.0, 1.0))
 
 
-def edge_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
+def edge_answer(plan: Plan, area: AreaPlan) -> tuple[str, str, str, Sheet]:
     """Return key, question, words and sheet: the free edge unrolled."""
     sheet = answer_sheet("edge", QUESTION)
     unit, runs = plan.site.unit, list(area.edge_runs)[:4]
@@ -40,16 +45,18 @@ def edge_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
         column(sheet, BODY, [(words, "", 0.0)], 3.0)
         foot(sheet, unit, None, "")
         return "edge", QUESTION, words, sheet
-    names = _corners(area)
+    found = corners_of(area.outline)
+    names = [(name, at) for name, (at, _) in zip(letters(len(found)), found, strict=True)]
     _key(sheet, Box(BODY.x1 - KEY, BODY.y0 + 2.0, BODY.x1, BODY.y1), plan, area, names)
     view, starts = _place(runs, unit)
     sheet.views.append(view)
     for one, start in zip(runs, starts, strict=True):
         _strip(view, one, start)
         _corner_names(view, one, start, names)
-        _raised(view, one, start, raised_limit(plan))
-        if area.tie_in is not None and area.tie_in.edge != "stepped":
-            _lawn(view, one, start, area)
+        _raised(view, one, start, plan.limits["raised-edge"])
+        if area.lawn_lip is not None:
+            lawn = np.column_stack([one.along + start, one.finish - area.lawn_lip])
+            view.drawing.line(lawn, LAWN, "lawn tied in")
     _heights(view, area, runs, starts, unit)
     _legend(sheet, area)
     stretch = f"{view.exaggeration:g}"
@@ -61,12 +68,7 @@ def edge_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
     return "edge", QUESTION, words, sheet
 
 
-def _corners(area: Any) -> list[tuple[str, Any]]:
-    found = corners_of(area.outline)
-    return [(name, at) for name, (at, _) in zip(letters(len(found)), found, strict=True)]
-
-
-def _place(runs: Sequence[Any], unit: str) -> tuple[View, list[float]]:
+def _place(runs: Sequence[EdgeRun], unit: Unit) -> tuple[View, list[float]]:
     """Return the view of the strip, and where each run starts in it. [m]"""
     wide = BODY.width - KEY - 6.0
     total = sum(one.length for one in runs)
@@ -87,7 +89,7 @@ def _place(runs: Sequence[Any], unit: str) -> tuple[View, list[float]]:
     return View(Drawing(QUESTION), scale, (x, y), stretch), starts
 
 
-def _known(one: Any) -> Iterator[Any]:
+def _known(one: EdgeRun) -> Iterator[NDArray[np.intp]]:
     """Yield stretches of numbers of points at which the ground was surveyed."""
     good = np.flatnonzero(np.isfinite(one.ground))
     for part in np.split(good, np.flatnonzero(np.diff(good) > 1) + 1):
@@ -95,7 +97,7 @@ def _known(one: Any) -> Iterator[Any]:
             yield part
 
 
-def _strip(view: View, one: Any, start: float) -> None:
+def _strip(view: View, one: EdgeRun, start: float) -> None:
     draw = view.drawing
     s = one.along + start
     for part in _known(one):
@@ -113,7 +115,7 @@ def _strip(view: View, one: Any, start: float) -> None:
     draw.line(np.column_stack([s, one.finish]), CUT, "finish line")
 
 
-def _corner_names(view: View, one: Any, start: float, names: Sequence[Any]) -> None:
+def _corner_names(view: View, one: EdgeRun, start: float, names: Names) -> None:
     """Letters of the corners under the strip, with a thin line up to the finish."""
     low = float(np.nanmin(np.concatenate([one.finish, one.ground]))) - _REST
     line = shapely.LineString(one.points)
@@ -131,7 +133,7 @@ def _corner_names(view: View, one: Any, start: float, names: Sequence[Any]) -> N
                               layer="corner")  # fmt: skip
 
 
-def _raised(view: View, one: Any, start: float, limit: float) -> None:
+def _raised(view: View, one: EdgeRun, start: float, limit: float) -> None:
     """Mark where the edge stands so high that something has to hold it."""
     for low, high in one.above(limit):
         a, b = low + start, high + start
@@ -157,17 +159,11 @@ def _raised(view: View, one: Any, start: float, limit: float) -> None:
                   others=((0.0, 2.5), (0.0, -2.5), over), layer="retained")  # fmt: skip
 
 
-def _lawn(view: View, one: Any, start: float, area: Any) -> None:
-    """The lawn brought to the paving, its lip below the finish."""
-    lawn = np.column_stack([one.along + start, one.finish - area.area.lawn.lip])
-    view.drawing.line(lawn, _LAWN, "lawn tied in")
-
-
 def _heights(
-    view: View, area: Any, runs: Sequence[Any], starts: Sequence[float], unit: str
+    view: View, area: AreaPlan, runs: Sequence[EdgeRun], starts: Sequence[float], unit: Unit
 ) -> None:
     """Dimension the height above the ground where it is greatest and where it is least."""
-    found = extremes(area)
+    found = area.edge_extremes
     if found is None:
         return
     for (one, k), which in zip(found, ("lowest", "highest"), strict=True):
@@ -186,7 +182,7 @@ def _heights(
                           (-half, 10.0)), layer="height")  # fmt: skip
 
 
-def _key(sheet: Sheet, box: Box, plan: Any, area: Any, names: Sequence[Any]) -> None:
+def _key(sheet: Sheet, box: Box, plan: Plan, area: AreaPlan, names: Names) -> None:
     """A small plan: the free edge heavy, its corners lettered."""
     x0, y0, x1, y1 = area.outline.bounds
     window = shapely.box(x0 - 0.3, y0 - 0.3, x1 + 0.3, y1 + 0.3)
@@ -210,10 +206,10 @@ def _key(sheet: Sheet, box: Box, plan: Any, area: Any, names: Sequence[Any]) -> 
                      size=1.9, across="left", up="bottom")  # fmt: skip
 
 
-def _legend(sheet: Sheet, area: Any) -> None:
+def _legend(sheet: Sheet, area: AreaPlan) -> None:
     rows = [(CUT, "finish"), (GROUND, "ground today")]
-    if area.tie_in is not None and area.tie_in.edge != "stepped":
-        rows.append((_LAWN, "lawn brought to it"))
+    if area.lawn_lip is not None:
+        rows.append((LAWN, "lawn brought to it"))
     x, y = BODY.x0 + 1.0, BODY.y0 + 1.0
     for pen, words in rows:
         sheet.paper.line([(x, y), (x + 8, y)], pen, "key")
@@ -224,41 +220,33 @@ def _legend(sheet: Sheet, area: Any) -> None:
     sheet.paper.text((x + 7.5, y), "edge seen above the ground", size=_SIZE, across="left")
 
 
-def words_of(plan: Any, area: Any) -> str:
+def words_of(plan: Plan, area: AreaPlan) -> str:
     """Say how the edge stands over the ground, and how the lawn comes to it."""
     unit = plan.site.unit
     if not area.edge_runs:
         return "No edge of it is free: the house, other paving or what it meets closes every side."
     high, low = area.edge_heights
-    long = stretch(sum(one.length for one in area.edge_runs), unit)
+    along = f"Along {stretch(free_length(area), unit)} of free edge the paving"
+    today = "the ground as it is today"
     if small(high, unit) == small(-low, unit):
-        said = [
-            f"Along {long} of free edge the paving stands {small(high, unit)} above the ground as "
-            "it is today."
-        ]
+        said = [f"{along} stands {small(high, unit)} above {today}."]
     elif low <= 0:
-        said = [
-            f"Along {long} of free edge the paving stands {small(-low, unit)} to "
-            f"{small(high, unit)} above the ground as it is today."
-        ]
+        said = [f"{along} stands {small(-low, unit)} to {small(high, unit)} above {today}."]
     elif high <= 0:
-        said = [
-            f"Along {long} of free edge the paving lies {small(-high, unit)} to "
-            f"{small(low, unit)} below the ground as it is today."
-        ]
+        said = [f"{along} lies {small(-high, unit)} to {small(low, unit)} below {today}."]
     else:
         said = [
-            f"Along {long} of free edge the paving stands up to {small(high, unit)} above the "
-            f"ground as it is today, and up to {small(low, unit)} below it elsewhere."
+            f"{along} stands up to {small(high, unit)} above {today}, and up to "
+            f"{small(low, unit)} below it elsewhere."
         ]
-    tie = area.tie_in
-    if tie is not None and tie.edge == "stepped":
+    tie, lip = area.tie_in, area.lawn_lip
+    if tie is not None and lip is None:
         said.append("The lawn stays as it lies.")
-    elif tie is not None:
+    elif tie is not None and lip is not None:
         said.append(
-            f"The lawn is brought to {small(area.area.lawn.lip, unit)} below it and leaves at "
+            f"The lawn is brought to {small(lip, unit)} below it and leaves at "
             f"{percent(tie.slope, 0)}, over at most {stretch(tie.widest, unit)}."
         )
-    if high > raised_limit(plan):
+    if high > plan.limits["raised-edge"]:
         said.append("Where it stands that high a wall or a slope holds it, which is not drawn.")
     return " ".join(said)

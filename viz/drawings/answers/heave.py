@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
 
 import shapely
 
 from grading.catalogue.bases import heave_words
-from grading.conditions.frost import bare_frost, reached_words
+from grading.conditions.frost import FrostDepth, bare_frost, reached_words
+from grading.design.area import AreaPlan
+from grading.pipeline import Plan
 from grading.site.settling import rests
-from grading.units import percent, size
+from grading.units import Unit, percent, size
 from grading.water.margins import HEAVE, SETTLEMENT, Margin
-from grading.water.model import margins_of
+from grading.water.model import least_margin
 from viz.drawings.answers.page import BODY, Row, answer_sheet, column, foot, heading_over
+from viz.drawings.placing import fitting_size
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import CUT, FINE, GROUND, HIDDEN, OUTLINE, Drawing, Pen
-from viz.paper.lettering import extent, fold
-from viz.paper.page import Box, scales
+from viz.paper.lettering import fold
+from viz.paper.page import Box, fitting_scale
 from viz.words.cautions import FROST
 from viz.words.figures import small, stretch
 
@@ -29,64 +31,41 @@ _FROST = Pen(0.5, "#08519c", (2.0, 0.8))
 _MOVED = Pen(0.4, "#1a1a1a", (3.0, 1.0))
 
 
-def heave_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
+def heave_answer(plan: Plan, area: AreaPlan) -> tuple[str, str, str, Sheet]:
     """Return key, question, words and sheet: what frost and settlement would leave of the fall."""
     sheet = answer_sheet("heave", QUESTION)
     unit = plan.site.unit
     left = Box(BODY.x0, BODY.y0, BODY.x1 - SIDE - 4.0, BODY.y1)
     right = Box(BODY.x1 - SIDE, BODY.y0, BODY.x1, BODY.y1)
-    found = margin_of(plan, area)
-    scale, about = None, ""
+    found = least_margin(plan.water, area.walls)
+    view, about = None, ""
     if found is not None:
-        view = _movement(sheet, left, found, unit, rests(plan.site))
-        scale = view.scale
+        view = _movement(sheet, left, *found, unit, rests(plan.site))
         about = f"the line of the finish, its heights {view.exaggeration:g} times as large."
-    frost = frost_of(plan, area)
+    frost = plan.advice.frost_under(area)
+    rows = list(_known(plan, area, unit))
     if frost is not None:
-        scale_of_frost = _frost(sheet, right, plan, area, frost, unit)
-        about += f" Frost: {scale_of_frost}, true scale. {FROST}"
-        if found is None:
-            column(sheet, left, list(_known(plan, area, unit)), 2.6)
-        scale_words = about.strip()
+        frost_scale = _frost(sheet, right, plan, area, frost, unit)
+        about += f" Frost: {frost_scale}, true scale. {FROST}"
+        if view is None:
+            column(sheet, left, rows, 2.6)
     else:
-        rows = list(_known(plan, area, unit))
-        column(sheet, right if found is not None else BODY, rows, 2.4)
-        scale_words = about.strip()
-    foot(sheet, unit, scale, scale_words)
+        column(sheet, BODY if view is None else right, rows, 2.4)
+    foot(sheet, unit, None if view is None else view.scale, about.strip())
     return "heave", QUESTION, words_of(plan, area), sheet
 
 
-def margin_of(plan: Any, area: Any) -> tuple[str, Margin] | None:
-    """Return wall and margin where heave leaves the least fall in front of the area."""
-    names = {fall.wall.name for fall in area.walls if fall.fall_away > 0}
-    found = [(name, left) for name, left in margins_of(plan.water) if name in names]
-    # Where it falls back already there is no fall that heave could use up.
-    found = [one for one in found if one[1].fall > 0]
-    return min(found, key=lambda one: one[1].heaved) if found else None
-
-
-def frost_of(plan: Any, area: Any) -> Any:
-    """Return the frost depth under the chosen base of an area, None where no winter is given."""
-    name = area.area.name
-    return next(
-        (one for one in plan.advice.frost if (one.area, one.base) == (name, area.chosen)), None
-    )
-
-
-def _movement(sheet: Sheet, box: Box, found: Any, unit: Any, why: str) -> View:
+def _movement(sheet: Sheet, box: Box, name: str, left: Margin, unit: Unit, why: str) -> View:
     """The finish from the wall out: as laid, and after movement at either end.
 
     `why` says why it need not bear settlement, and is empty where it must.
     """
-    name, left = found
     length, zone = left.run, left.zone
     heading = f"What {size(HEAVE, unit)} of movement leaves of the fall from {name}"
     heading_over(sheet, (box.x0, box.y1), heading, box.width)
     drop = left.fall * length
     low, high = -drop - 0.01, max(0.0, HEAVE - drop) + 0.01
-    for scale in scales(unit):
-        if scale.mm(length) <= box.width - 34.0 and scale.ratio >= 12:
-            break
+    scale = fitting_scale(unit, length, 0.0, (box.width - 34.0, 0.0), at_most=12)
     room = box.height - 30.0
     fits = (k for k in STRETCHES if scale.mm(max(high - low, 0.03)) * k <= room)
     tall = next(fits, STRETCHES[-1])
@@ -113,9 +92,8 @@ def _movement(sheet: Sheet, box: Box, found: Any, unit: Any, why: str) -> View:
         (HIDDEN, f"wall end settled by {small(SETTLEMENT, unit)}: {_left(left.settled)} over "
                  f"{stretch(zone, unit)}"),
     ]  # fmt: skip
-    letter = 2.3
-    while max(extent(words, letter)[0] for _, words in rows) > box.width - 12.0 and letter > 1.7:
-        letter -= 0.05
+    said = "\n".join(words for _, words in rows)
+    letter = fitting_size(said, 2.3, box.width - 12.0, 1.7, 0.05, bold=False)
     for pen, words in rows:
         sheet.paper.line([(box.x0, y), (box.x0 + 9.0, y)], pen, "key")
         sheet.paper.text((box.x0 + 11.0, y), words, size=letter, across="left", layer="movement")
@@ -131,15 +109,15 @@ def _left(fall: float) -> str:
     return f"{percent(fall)} left" if fall >= 0 else f"{percent(-fall)} BACK to the wall"
 
 
-def _frost(sheet: Sheet, box: Box, plan: Any, area: Any, frost: Any, unit: str) -> str:
+def _frost(
+    sheet: Sheet, box: Box, plan: Plan, area: AreaPlan, frost: FrostDepth, unit: Unit
+) -> str:
     """Bare soil and the build-up side by side, each with its frost line; return their scale."""
     bare = bare_frost(plan)
     assert bare is not None
     heading_over(sheet, (box.x0, box.y1), "How deep that winter freezes, estimated", box.width)
     deep = max(bare, frost.depth) * 1.12
-    for scale in scales(unit):
-        if scale.ratio >= 8 and scale.mm(deep) <= box.height - 14.0:
-            break
+    scale = fitting_scale(unit, 0.0, deep, (0.0, box.height - 14.0), at_most=8)
     top = box.y1 - 9.5
     wide = scale.metres(17.0)
     soil = plan.site.ground.soil
@@ -172,13 +150,13 @@ def _frost(sheet: Sheet, box: Box, plan: Any, area: Any, frost: Any, unit: str) 
     return scale.words
 
 
-def _known(plan: Any, area: Any, unit: str) -> Iterator[Row]:
+def _known(plan: Plan, area: AreaPlan, unit: Unit) -> Iterator[Row]:
     """What is known of soil, build-up and water, and whether the winter is."""
     soil, dig = plan.site.ground.soil, area.chosen_dig
     yield "What is known", "bold", 0.0
     yield f"Soil: {soil}. Wet and frozen it heaves {heave_words(soil)}.", "", 0.0
     stone = dig.system.base_thickness
-    under = next(one for one in plan.water.areas if one.name == area.area.name).under
+    under = plan.water.area(area.area.name).under
     base = f"{dig.system.title}, {small(dig.build_up, unit)} from finish to soil"
     base += f", {small(stone, unit)} of it stone" if stone else ", no stone below the panels" \
         if dig.system.on_panels else ""  # fmt: skip
@@ -200,14 +178,14 @@ def _known(plan: Any, area: Any, unit: str) -> Iterator[Row]:
     )  # fmt: skip
 
 
-def words_of(plan: Any, area: Any) -> str:
+def words_of(plan: Plan, area: AreaPlan) -> str:
     """Say honestly what is to be expected; nothing is promised."""
     unit = plan.site.unit
     said = [
         "It may move a little with the seasons: it is built to shed and drain water, and small "
         "seasonal movement is normal and reversible."
     ]
-    found = margin_of(plan, area)
+    found = least_margin(plan.water, area.walls)
     if found is not None:
         _, left = found
         said.append(
@@ -223,7 +201,7 @@ def words_of(plan: Any, area: Any) -> str:
                 f"{small(SETTLEMENT, unit)} of it would leave {percent(-left.settled)} BACK to the "
                 "house: treat the backfill, or give it more fall."
             )
-    frost = frost_of(plan, area)
+    frost = plan.advice.frost_under(area)
     if frost is not None:
         bare = bare_frost(plan)
         assert bare is not None

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from grading.units import Unit
+from viz.drawings.placing import fitting_size
 from viz.paper.compose import Sheet
 from viz.paper.drawing import FINE
 from viz.paper.furniture import plan_axes, scale_bar
-from viz.paper.lettering import block, extent, fold
+from viz.paper.lettering import block, fold
 from viz.paper.page import Box, Page, Scale
 from viz.words.cautions import ANSWER
 
@@ -27,7 +29,7 @@ def answer_sheet(key: str, question: str, less: float = 0.0) -> Sheet:
     return Sheet(replace(PAGE, height=PAGE.height - less), f"answer-{key}", question)
 
 
-def foot(sheet: Sheet, unit: str, scale: Scale | None, about: str, *, axes: bool = False) -> None:
+def foot(sheet: Sheet, unit: Unit, scale: Scale | None, about: str, *, axes: bool = False) -> None:
     """Draw the foot: scale bar and words, plan axes, units and caution.
 
     Parameters
@@ -50,16 +52,12 @@ def foot(sheet: Sheet, unit: str, scale: Scale | None, about: str, *, axes: bool
         x += 39.0
     first, other = ("feet and inches", "metric") if unit == "ft" else ("metric", "feet and inches")
     units = f"Units: {first}, {other} in brackets."
-    told = ([f"Scale {scale.words}; {about}"] if scale is not None else [about]) if about else []
-    room = 176.5 - x
-    rows = [fold(told[0], _FOOT, room)] if told else []
-    tail = f"{units} {ANSWER}"
-    rows.append(fold(tail, _FOOT, room))
+    told = f"Scale {scale.words}; {about}" if about and scale is not None else about
+    rows = [fold(each, _FOOT, 176.5 - x) for each in (told, f"{units} {ANSWER}") if each]
     words = "\n".join(rows)
-    while block(words, _FOOT)[1] > 8.6 and len(rows) > 1:
-        rows = [rows[0], fold(f"{units} {ANSWER[: ANSWER.index('.') + 1]}", _FOOT, room)]
-        words = "\n".join(rows)
-        break
+    if block(words, _FOOT)[1] > 8.6 and len(rows) > 1:
+        tail = fold(f"{units} {ANSWER[: ANSWER.index('.') + 1]}", _FOOT, 176.5 - x)
+        words = f"{rows[0]}\n{tail}"
     draw.text((x, 6.2), words, size=_FOOT, across="left", up="middle")
 
 
@@ -88,8 +86,6 @@ def column(sheet: Sheet, box: Box, rows: Sequence[Row], size: float = SIZE) -> f
 
 def heading_over(sheet: Sheet, at: tuple[float, float], words: str, width: float) -> None:
     """Write a short bold heading, as small as its width asks."""
-    size = 2.8
-    while extent(words, size, True)[0] > width and size > 1.9:
-        size -= 0.1
+    size = fitting_size(words, 2.8, width, 1.9)
     sheet.paper.text(at, fold(words, size, width, True), size=size, bold=True, across="left",
                      up="top")  # fmt: skip

@@ -2,25 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any
 
 import numpy as np
 import shapely
 
+from grading.design.area import AreaPlan
 from grading.design.door_steps import DoorStep, door_steps
-from grading.design.levels import levels_at
-from grading.units import inches, millimetres
+from grading.design.levels import Floats, levels_at
+from grading.design.steps import shared_edges
+from grading.dig.beds import REFILL
+from grading.dig.hole import Dig
+from grading.pipeline import Plan
+from grading.units import Unit
 from viz.drawings.answers.page import BODY, answer_sheet, foot
-from viz.drawings.plan.edge_marks import extremes
+from viz.drawings.placing import fitting_size, label_column
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import CUT, FAINT, FINE, GROUND, OUTLINE, THIN, Drawing, Pen
-from viz.paper.lettering import extent, fold, spread
-from viz.paper.page import Box, Scale, scales
-from viz.words.beds import REFILL
-from viz.words.edges import shared_edges
+from viz.paper.lettering import fold
+from viz.paper.page import Box, Scale, fitting_scale
+from viz.words.edges import step_words_in_both
 from viz.words.figures import DIRT, level, small
 
 QUESTION = "How high is the step?"
@@ -45,7 +47,7 @@ class Strip:
     """
 
     name: str
-    dig: Any
+    dig: Dig
     sill: float | None
     finish: float
     ground: float | None
@@ -67,7 +69,7 @@ class Strip:
         return self.sill is not None or self.upper is not None
 
 
-def step_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
+def step_answer(plan: Plan, area: AreaPlan) -> tuple[str, str, str, Sheet]:
     """Return key, question, words and sheet: the step at each door."""
     sheet = answer_sheet("step", QUESTION)
     unit = plan.site.unit
@@ -78,7 +80,8 @@ def step_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
     edges = _off_the_edge(plan, area)
     # Without a door both ends of the edge are told, with doors the higher one.
     strips += (edges if not strips else edges[:1])[: MOST - len(strips)]
-    scale = _scale(strips, unit)
+    tall = max((max(s.levels) - min(s.levels) for s in strips), default=0.1) + _OVER + _UNDER
+    scale = fitting_scale(unit, 0.0, tall, (0.0, BODY.height - 6.0), at_most=4)
     count = max(len(strips), 2)
     for box, strip in zip(BODY.columns([1] * count, 3.0), strips, strict=False):
         _draw(sheet, box, strip, area, scale, unit)
@@ -89,7 +92,7 @@ def step_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
     return "step", QUESTION, words_of(plan, area), sheet
 
 
-def _at_door(plan: Any, area: Any, step: DoorStep) -> Strip:
+def _at_door(plan: Plan, area: AreaPlan, step: DoorStep) -> Strip:
     over = tuple((ceiling.name or ceiling.kind, z) for ceiling, z in step.ceilings)
     return Strip(
         step.door.name or "door", area.chosen_dig, float(step.door.sill), step.finish, step.ground,
@@ -97,31 +100,30 @@ def _at_door(plan: Any, area: Any, step: DoorStep) -> Strip:
     )  # fmt: skip
 
 
-def _refill_at(plan: Any, area: Any, at: Any) -> float:
+def _refill_at(plan: Plan, area: AreaPlan, at: Floats) -> float:
     """Return how thick the refill lies at a point of an area; 0 where no ground is known. [m]"""
-    found = float(levels_at(plan, area, np.asarray(at, float)[None]).refill[0])
-    return found if np.isfinite(found) else 0.0
+    return float(np.nan_to_num(levels_at(plan, area, np.asarray(at, float)[None]).refill[0]))
 
 
-def _between_areas(plan: Any, area: Any) -> list[Strip]:
+def _between_areas(plan: Plan, area: AreaPlan) -> list[Strip]:
     """Return the steps between this area and others, where each is greatest, highest first."""
-    areas = {one.area.name: one for one in plan.areas}
+    name = area.area.name
     edges = [edge for edge in shared_edges(plan) if edge.risers and not edge.flush
-             and area.area.name in (edge.upper, edge.lower)]  # fmt: skip
-    return [
-        Strip(
-            f"{'down' if edge.upper == area.area.name else 'up'} to {edge.other(area.area.name)}",
-            areas[edge.lower].chosen_dig, None, edge.levels[1], None,
-            refill=_refill_at(plan, areas[edge.lower], edge.at), areas=(edge.upper, edge.lower),
-            upper=edge.levels[0], risers=edge.risers,
-        )
-        for edge in sorted(edges, key=lambda one: -one.drop[1])
-    ]  # fmt: skip
+             and name in (edge.upper, edge.lower)]  # fmt: skip
+    strips = []
+    for edge in sorted(edges, key=lambda one: -one.drop[1]):
+        lower = plan.area(edge.lower)
+        strips.append(Strip(
+            f"{'down' if edge.upper == name else 'up'} to {edge.other(name)}", lower.chosen_dig,
+            None, edge.levels[1], None, refill=_refill_at(plan, lower, edge.at),
+            areas=(edge.upper, edge.lower), upper=edge.levels[0], risers=edge.risers,
+        ))  # fmt: skip
+    return strips
 
 
-def _off_the_edge(plan: Any, area: Any) -> list[Strip]:
+def _off_the_edge(plan: Plan, area: AreaPlan) -> list[Strip]:
     """Return where the paving stands highest and lowest over the ground at a free edge."""
-    found = extremes(area)
+    found = area.edge_extremes
     if found is None:
         return []
     strips = []
@@ -134,15 +136,7 @@ def _off_the_edge(plan: Any, area: Any) -> list[Strip]:
     return strips
 
 
-def _scale(strips: Sequence[Strip], unit: str) -> Scale:
-    tall = max((max(s.levels) - min(s.levels) for s in strips), default=0.1) + _OVER + _UNDER
-    for scale in scales(unit):
-        if scale.ratio >= 4 and scale.mm(tall) <= BODY.height - 6.0:
-            return scale
-    return scales(unit)[-1]
-
-
-def _draw(sheet: Sheet, box: Box, strip: Strip, area: Any, scale: Scale, unit: str) -> None:
+def _draw(sheet: Sheet, box: Box, strip: Strip, area: AreaPlan, scale: Scale, unit: Unit) -> None:
     wide = min(max(box.width - NAMES - DIMENSION, 6.5), WIDEST)
     half = scale.metres(wide / 2)
     low, high = min(strip.levels) - _UNDER, max(strip.levels) + _OVER
@@ -151,10 +145,8 @@ def _draw(sheet: Sheet, box: Box, strip: Strip, area: Any, scale: Scale, unit: s
     view = View(Drawing(strip.name), scale, (middle, y - scale.mm(low)))
     sheet.views.append(view)
     draw = view.drawing
-    title, size = strip.name, 2.8
-    while extent(title, size, True)[0] > box.width - 2 and size > 2.0:
-        size -= 0.1
-    sheet.paper.text((box.x0 + 1, box.y1), fold(title, size, box.width - 2, True), size=size,
+    size = fitting_size(strip.name, 2.8, box.width - 2, 2.0)
+    sheet.paper.text((box.x0 + 1, box.y1), fold(strip.name, size, box.width - 2, True), size=size,
                      bold=True, across="left", up="top")  # fmt: skip
     if strip.sill is not None:
         _wall(draw, strip, half, high)
@@ -214,7 +206,7 @@ def _paving(draw: Drawing, strip: Strip, half: float, low: float) -> None:
 
 
 def _names(
-    view: View, strip: Strip, box: Box, half: float, low: float, unit: str
+    view: View, strip: Strip, box: Box, half: float, low: float, unit: Unit
 ) -> None:  # fmt: skip
     said = [("finish", strip.finish, level(strip.finish, unit))]
     if strip.areas is not None and strip.upper is not None:
@@ -229,19 +221,12 @@ def _names(
     seen = min(strip.refill, under - low)
     if view.scale.mm(seen) > _SEEN:
         said.append((f"{REFILL} here", under - seen / 2, small(strip.refill, unit, DIRT)))
-    said.sort(key=lambda item: -item[1])
-    rows = [f"{fold(name, _SIZE, NAMES - 5)}\n{words}" for name, _, words in said]
-    need = [(row.count("\n") + 1) * _SIZE * 1.3 + 0.9 for row in rows]
-    wanted = [view.paper((0.0, z))[1] for _, z, _ in said]
-    heights = spread(wanted, need, box.y0, box.y1 - 5.0)
-    for (_, z, _), row, y, want in zip(said, rows, heights, wanted, strict=True):
-        x = view.paper((-half, 0.0))[0]
-        reach = box.x0 + NAMES - 4.5 - x
-        view.drawing.leader((-half, z), row, (reach, y - want), across="right", size=_SIZE,
-                            dot=False)  # fmt: skip
+    labels = [(-half, z, f"{fold(name, _SIZE, NAMES - 5)}\n{words}") for name, z, words in said]
+    label_column(view, labels, box.x0 + NAMES - 4.5, (box.y0, box.y1 - 5.0), _SIZE,
+                 0.3 * _SIZE + 0.9, across="right", dot=False)  # fmt: skip
 
 
-def _dimension(view: View, strip: Strip, box: Box, half: float, unit: str) -> None:
+def _dimension(view: View, strip: Strip, box: Box, half: float, unit: Unit) -> None:
     """The step at the door; off the edge, the height above the ground; the siding's clearance."""
     draw = view.drawing
     low, high, words = strip.finish, strip.sill, "step"
@@ -253,34 +238,27 @@ def _dimension(view: View, strip: Strip, box: Box, half: float, unit: str) -> No
         low, high = sorted((strip.ground, strip.finish))
         words = "above\nground" if strip.finish >= strip.ground else "below\nground"
     assert high is not None
-    pair = (inches(high - low), millimetres(high - low))
-    first, other = pair if unit == "ft" else pair[::-1]
     at = half + view.scale.metres(2.0)
     for z in (low, high):
         draw.line([(half, z), (at + view.scale.metres(0.9), z)], FINE, "extension")
-    middle = (low + high) / 2
+    middle, far = (low + high) / 2, view.scale.metres(5.0)
     outside = view.scale.mm(high - low) < 6.0
+    for start, z in ((high + far if outside else middle, high),
+                     (low - far if outside else middle, low)):  # fmt: skip
+        draw.arrow((at, start), (at, z), pen=THIN, head=1.8, layer="step")
     if outside:
-        far = view.scale.metres(5.0)
-        draw.arrow((at, high + far), (at, high), pen=THIN, head=1.8, layer="step")
-        draw.arrow((at, low - far), (at, low), pen=THIN, head=1.8, layer="step")
         draw.line([(at, low), (at, high)], THIN, "step")
-    else:
-        draw.arrow((at, middle), (at, high), pen=THIN, head=1.8, layer="step")
-        draw.arrow((at, middle), (at, low), pen=THIN, head=1.8, layer="step")
-    said = f"{first}\n({other})"
+    said = small(high - low, unit).replace(" (", "\n(")
     said = f"{words}\n{said}" if strip.whole else f"{said}\n{words}"
     if strip.risers > 1:
         each = small((high - low) / strip.risers, unit).replace(" (", "\n(")
         said += f"\n{strip.risers} risers of\n{each}"
-    size, room = 2.4, box.x1 - view.paper((at, middle))[0] - 1.3
-    while max(extent(row, size, True)[0] for row in said.split("\n")) > room and size > 1.7:
-        size -= 0.05
+    size = fitting_size(said, 2.4, box.x1 - view.paper((at, middle))[0] - 1.3, 1.7, 0.05)
     draw.text((at, middle), said, size=size, bold=True, across="left",
               shift=(1.3, 0.0), layer="step")  # fmt: skip
 
 
-def _at_door_words(step: DoorStep, unit: Any) -> str:
+def _at_door_words(step: DoorStep, unit: Unit) -> str:
     down = step.words(lambda metres: small(metres, unit))
     how = f"the step down from the sill is {down}"
     if step.risers > 1:
@@ -288,7 +266,7 @@ def _at_door_words(step: DoorStep, unit: Any) -> str:
     return f"At the {step.door.name or 'door'} {how}"
 
 
-def words_of(plan: Any, area: Any) -> str:
+def words_of(plan: Plan, area: AreaPlan) -> str:
     """Say how high the step is at each door, between areas, and off the edge."""
     unit = plan.site.unit
     said = [_at_door_words(step, unit) for step in door_steps(area)]
@@ -297,7 +275,7 @@ def words_of(plan: Any, area: Any) -> str:
     for edge in shared_edges(plan):
         if area.area.name in (edge.upper, edge.lower) and not edge.flush:
             way = "Down" if area.area.name == edge.upper else "Up"
-            said.append(f"{way} to {edge.other(area.area.name)}: {edge.words_in_both(unit)}")
+            said.append(f"{way} to {edge.other(area.area.name)}: {step_words_in_both(edge, unit)}")
     high = area.edge_heights[0]
     if high > 0:
         said.append(f"At its free edge it stands up to {small(high, unit)} above the ground")

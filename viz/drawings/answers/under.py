@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import shapely
 
+from grading.catalogue.suitability import Reason
+from grading.design.area import AreaPlan
+from grading.dig.beds import beds_of, depth_of
+from grading.dig.hole import Dig
+from grading.pipeline import Plan
+from grading.units import Unit
 from viz.drawings.answers.page import BODY, answer_sheet, foot
+from viz.drawings.placing import Label, chosen_tag, chosen_width, fitting_size, label_column
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import OUTLINE, THIN, Drawing
-from viz.paper.lettering import block, extent, fold, spread
-from viz.paper.page import Box, Scale, scales
-from viz.words.beds import beds_of, depth_of, refill_words, thick_words
+from viz.paper.lettering import block, extent, fold
+from viz.paper.page import Box, Scale, fitting_scale
+from viz.words.beds import refill_words, thick_words
 from viz.words.figures import earth, earth_between, small
 
 QUESTION = "What is under it, and why not the other one?"
@@ -34,7 +40,7 @@ MORE = {
 }  # fmt: skip
 
 
-def under_answer(plan: Any, area: Any, reasons: bool = True) -> tuple[str, str, str, Sheet]:
+def under_answer(plan: Plan, area: AreaPlan, reasons: bool = True) -> tuple[str, str, str, Sheet]:
     """Return key, question, words and sheet: the base systems side by side.
 
     The sheet is lower without the reason under each.
@@ -45,7 +51,8 @@ def under_answer(plan: Any, area: Any, reasons: bool = True) -> tuple[str, str, 
     unit = plan.site.unit
     names = shown_of(area)
     tallest = max(depth_of(area.digs[name]) for name in names)
-    scale = _scale(tallest + _SOIL, unit)
+    room = (0.0, BODY.height - WORDS - _HEAD)
+    scale = fitting_scale(unit, 0.0, tallest + _SOIL, room, at_most=4)
     for box, name in zip(body.columns([1] * max(len(names), 2), 3.0), names, strict=False):
         _column(sheet, box, plan, area, name, scale, unit, WORDS - less)
     about = "true scale, the same for each; compacted thicknesses"
@@ -55,32 +62,22 @@ def under_answer(plan: Any, area: Any, reasons: bool = True) -> tuple[str, str, 
     return "under", QUESTION, words_of(plan, area), sheet
 
 
-def shown_of(area: Any) -> list[str]:
+def shown_of(area: AreaPlan) -> list[str]:
     """Return the base systems that are shown: the chosen one first."""
     return [area.chosen, *(name for name in area.digs if name != area.chosen)][:MOST]
 
 
-def _scale(tall: float, unit: str) -> Scale:
-    for scale in scales(unit):
-        if scale.ratio >= 4 and scale.mm(tall) <= BODY.height - WORDS - _HEAD:
-            return scale
-    return scales(unit)[-1]
-
-
 def _column(
-    sheet: Sheet, box: Box, plan: Any, area: Any, name: str, scale: Scale, unit: str, under: float
-) -> None:
+    sheet: Sheet, box: Box, plan: Plan, area: AreaPlan, name: str, scale: Scale, unit: Unit,
+    under: float,
+) -> None:  # fmt: skip
     dig, chosen = area.digs[name], name == area.chosen
-    title, size = dig.system.title, 2.8
-    tag = block("chosen", 2.4, True)[0] + 3.0 if chosen else 0.0
-    while extent(title, size, True)[0] > box.width - tag - 2.0 and size > 1.9:
-        size -= 0.1
-    draw = sheet.paper
+    title, draw = dig.system.title, sheet.paper
+    tag = chosen_width(2.4, 3.0) if chosen else 0.0
+    size = fitting_size(title, 2.8, box.width - tag - 2.0, 1.9)
     draw.text((box.x0 + 0.5, box.y1 - 1.8), title, size=size, bold=True, across="left")
     if chosen:
-        ring = shapely.box(box.x1 - tag, box.y1 - 3.8, box.x1, box.y1 + 0.2)
-        draw.area(ring, fill="#ffffff", pen=OUTLINE, layer="chosen")
-        draw.text((box.x1 - tag / 2, box.y1 - 1.8), "chosen", size=2.4, bold=True)
+        chosen_tag(draw, (box.x1 - tag, box.y1 - 1.8), 2.4, 4.0, 3.0)
         edge = shapely.box(box.x0 - 1.2, box.y0 - 0.6, box.x1 + 1.2, box.y1 + 1.2)
         draw.lines(edge.boundary, OUTLINE, "chosen")
     top = box.y1 - _HEAD - 0.8
@@ -96,7 +93,7 @@ def _column(
         _reason(sheet, box, plan, area, name)
 
 
-def _stack(view: View, dig: Any, wide: float) -> None:
+def _stack(view: View, dig: Dig, wide: float) -> None:
     draw = view.drawing
     for bed in beds_of(dig):
         draw.area(shapely.box(0.0, -bed.bottom, wide, -bed.top), bed.material, layer=bed.name)
@@ -106,11 +103,11 @@ def _stack(view: View, dig: Any, wide: float) -> None:
 
 
 def _layers(
-    view: View, dig: Any, wide: float, box: Box, top: float, under: float, unit: str
+    view: View, dig: Dig, wide: float, box: Box, top: float, under: float, unit: Unit
 ) -> None:
     """Name and thickness of each layer beside it, and of the refill, from the top down."""
     column = box.x0 + DIMENSION + STACK + 3.0
-    rows, wanted = [], []
+    labels: list[Label] = []
     for bed in beds_of(dig):
         name = f"{bed.name}," if bed.role == "refill" else bed.name
         thick = thick_words(dig, bed, unit)
@@ -119,30 +116,22 @@ def _layers(
             if extent(thick, _SIZE)[0] > box.x1 - column:
                 thick = thick.replace(" (", "\n(")
             words = fold(f"{name}\n{thick}", _SIZE, box.x1 - column)
-        rows.append((-(bed.top + bed.bottom) / 2, words))
-        wanted.append(view.paper((0.0, rows[-1][0]))[1])
-    need = [block(words, _SIZE)[1] + 0.9 for _, words in rows]
-    heights = spread(wanted, need, box.y0 + under + 0.5, top + 1.0)
-    at = view.paper((wide, 0.0))[0]
-    for (middle, words), y, want in zip(rows, heights, wanted, strict=True):
-        view.drawing.leader((wide - view.scale.metres(1.5), middle), words,
-                            (column - at + 1.5, y - want), size=_SIZE)  # fmt: skip
+        labels.append((wide - view.scale.metres(1.5), -(bed.top + bed.bottom) / 2, words))
+    label_column(view, labels, column, (box.y0 + under + 0.5, top + 1.0), _SIZE, 0.9)
 
 
-def _digs(sheet: Sheet, box: Box, dig: Any, under: float, unit: str) -> None:
+def _digs(sheet: Sheet, box: Box, dig: Dig, under: float, unit: Unit) -> None:
     """Say what a base system digs and refills."""
     draw, y = sheet.paper, box.y0 + under - 1.0
     words = f"digs {earth(dig.cut, unit)}"
     if dig.fill > 5e-3:
         words += f", refills {earth(dig.fill, unit)}"
-    size = 2.3
-    while extent(words, size, True)[0] > box.width - 1 and size > 1.7:
-        size -= 0.05
+    size = fitting_size(words, 2.3, box.width - 1, 1.7, 0.05)
     draw.text((box.x0 + 0.5, y), words, size=size, bold=True, across="left", up="top")
     draw.line([(box.x0, y + 1.0), (box.x1, y + 1.0)], THIN, "table")
 
 
-def _reason(sheet: Sheet, box: Box, plan: Any, area: Any, name: str) -> None:
+def _reason(sheet: Sheet, box: Box, plan: Plan, area: AreaPlan, name: str) -> None:
     said, y, size = reason_of(plan, area, name), box.y0 + WORDS - 1.0, 2.3
     while block(fold(said, size, box.width - 1), size)[1] > WORDS - 5.0 and size > 1.5:
         size -= 0.05
@@ -150,7 +139,7 @@ def _reason(sheet: Sheet, box: Box, plan: Any, area: Any, name: str) -> None:
                      across="left", up="top", layer="reason")  # fmt: skip
 
 
-def reason_of(plan: Any, area: Any, name: str) -> str:
+def reason_of(plan: Plan, area: AreaPlan, name: str) -> str:
     """Return the strongest reason against a base system, or where there is none, one for it."""
     advice = plan.advice.area(area.area.name)
     if name == area.area.base and advice.reason and advice.overruled:
@@ -164,14 +153,14 @@ def reason_of(plan: Any, area: Any, name: str) -> str:
     return f"{said} {_more(rest)}" if rest else said
 
 
-def _more(rest: Sequence[Any]) -> str:
+def _more(rest: Sequence[Reason]) -> str:
     """Say how many reasons of each kind there is no room for."""
     counts = {level: sum(each.level == level for each in rest) for level in LEVELS}
     told = [f"{count} more {MORE[level]}" for level, count in counts.items() if count]
     return f"And {', '.join(reversed(told))}."
 
 
-def words_of(plan: Any, area: Any) -> str:
+def words_of(plan: Plan, area: AreaPlan) -> str:
     """Say what the chosen build-up is, and what each other one digs beside it."""
     unit, dig = plan.site.unit, area.chosen_dig
     layers = ", ".join(
@@ -187,6 +176,7 @@ def words_of(plan: Any, area: Any) -> str:
         words = ", ".join(others)
         said.append(f"Against it, {words}; the reasons stand under each.")
     choice = plan.advice.area(area.area.name).base
-    if choice.caveat and choice.advised.option.name == area.chosen:
+    advised = choice.advised
+    if choice.caveat and advised is not None and advised.option.name == area.chosen:
         said.append(f"To be said of it: {choice.caveat}.")
     return " ".join(said)

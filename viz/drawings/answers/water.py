@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import Any
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
-from grading.catalogue.rules import Limits
-from grading.units import inches, millimetres, percent, slope
+from grading.design.area import AreaPlan
+from grading.dig.drainage import WallFall
+from grading.dig.edge_runs import Floats
+from grading.geometry.touching import TOLD_LEVEL
+from grading.pipeline import Plan
+from grading.site.model import Door
+from grading.units import Unit, inches, millimetres, percent, slope
 from grading.units.shares import share_words
 from grading.water.course import FOUNDATION
+from grading.water.edges import LowEdge
+from grading.water.model import AreaWater
 from grading.water.words import (
     around_sentences,
     by_house,
@@ -23,7 +30,8 @@ from grading.water.words import (
     verdict_words,
 )
 from viz.drawings.answers.page import BODY, Row, answer_sheet, column, foot
-from viz.drawings.plan.view import HOUSE, draw_house, place_plan
+from viz.drawings.placing import place_plan
+from viz.drawings.plan.view import HOUSE, draw_house
 from viz.drawings.plan.water_marks import BLUE, EDGE, WAY, draw_way
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import OUTLINE, Pen
@@ -37,16 +45,15 @@ AROUND = 0.65  # m shown around the paving
 BEYOND = 1.4  # m of a way shown beyond it
 APART = 20.0  # mm between arrows along a wall
 LEVEL = 1e-6  # ratio: rounding
-FLAT = 5e-4  # ratio: a fall below this, 0.05 %, is told as level
 _ON_IT = 0.01  # m: a stretch this near to a free edge is along it
 _AWAY = Pen(0.7, BLUE)
 
 
-def water_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
+def water_answer(plan: Plan, area: AreaPlan) -> tuple[str, str, str, Sheet]:
     """Return key, question, words and sheet: where the water of an area runs."""
     sheet = answer_sheet("water", QUESTION)
     unit = plan.site.unit
-    water = _water(plan, area)
+    water = plan.water.area(area.area.name)
     window = _window(plan, area)
     room = Box(BODY.x0, BODY.y0, BODY.x1 - SIDE - 3, BODY.y1)
     view = place_plan(window, room, unit, QUESTION)
@@ -73,21 +80,19 @@ def water_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
     return "water", QUESTION, words_of(plan, area), sheet
 
 
-def _water(plan: Any, area: Any) -> Any:
-    return next(one for one in plan.water.areas if one.name == area.area.name)
-
-
-def _window(plan: Any, area: Any) -> Any:
+def _window(plan: Plan, area: AreaPlan) -> BaseGeometry:
     """Return the paving with what is next to it, longer the way that its water leaves."""
     x0, y0, x1, y1 = area.outline.buffer(AROUND).bounds
-    ways = [shapely.LineString(edge.path) for edge in _water(plan, area).edges
+    ways = [shapely.LineString(edge.path) for edge in plan.water.area(area.area.name).edges
             if len(edge.path) > 1]  # fmt: skip
     near = area.outline.buffer(BEYOND).envelope
     kept = [shapely.box(x0, y0, x1, y1), *(way.intersection(near) for way in ways)]
     return shapely.union_all(kept).envelope
 
 
-def _arrows(view: View, fall: Any, number: int, window: Any, doors: Any, unit: str) -> None:
+def _arrows(
+    view: View, fall: WallFall, number: int, window: BaseGeometry, doors: Sequence[Door], unit: Unit
+) -> None:
     """Arrows out from a wall, as far as the paving in front of it; back where it falls back."""
     wall, draw = fall.wall, view.drawing
     start, end = np.asarray(wall.start), np.asarray(wall.end)
@@ -97,7 +102,7 @@ def _arrows(view: View, fall: Any, number: int, window: Any, doors: Any, unit: s
     at = (shapely.get_coordinates(wall.front) - start) @ along
     first, last = float(at.min()), float(at.max())
     count = max(1, min(5, int(view.scale.mm(last - first) / APART)))
-    arrows: list[Any] = []
+    arrows: list[list[Floats]] = []
     for share in (np.arange(count) + 0.5) / count:
         foot_ = start + along * (first + share * (last - first))
         ray = shapely.LineString([foot_, foot_ + outward * fall.distance])
@@ -109,7 +114,7 @@ def _arrows(view: View, fall: Any, number: int, window: Any, doors: Any, unit: s
         pair = [pair[0] + outward * view.scale.metres(0.8), pair[1]]
         if fall.fall_away < 0:
             pair.reverse()
-        if abs(fall.fall_away) < FLAT:
+        if abs(fall.fall_away) < TOLD_LEVEL:
             draw.line(pair, _AWAY, "away from the wall")
         else:
             draw.arrow(*pair, pen=_AWAY, head=3.2, layer="away from the wall")
@@ -121,20 +126,20 @@ def _arrows(view: View, fall: Any, number: int, window: Any, doors: Any, unit: s
         _drop(view, fall, number, arrows[order[int(np.argmax(long))]], unit)
     if shown.is_empty:
         return
-    doors = [shapely.Point(door.at) for door in doors]
+    points = [shapely.Point(door.at) for door in doors]
     shares = (0.5, 0.35, 0.65, 0.2, 0.8, 0.08, 0.92)
     places = [start + along * (first + share * (last - first)) for share in shares]
-    clear = [min((door.distance(shapely.Point(p)) for door in doors), default=9.0) for p in places]
+    clear = [min((door.distance(shapely.Point(p)) for door in points), default=9.0) for p in places]
     far = [min(value, 1.0) for value in clear]
     x, y = (-outward * (view.scale.mm(HOUSE) * 0.5 + 1.0)).tolist()
     draw.text(places[int(np.argmax(far))], str(number), size=3.2, bold=True, ground=True,
               shift=(x, y), layer="wall")  # fmt: skip
 
 
-def _drop(view: View, fall: Any, number: int, ends: Any, unit: str) -> None:
+def _drop(view: View, fall: WallFall, number: int, ends: list[Floats], unit: Unit) -> None:
     """Write at the tip of an arrow how far the finish falls along it."""
     words = inches(abs(fall.drop)) if unit == "ft" else millimetres(abs(fall.drop))
-    if abs(fall.fall_away) < FLAT:
+    if abs(fall.fall_away) < TOLD_LEVEL:
         words = "level"
     elif fall.drop < 0:
         words += " BACK"
@@ -149,7 +154,7 @@ def _drop(view: View, fall: Any, number: int, ends: Any, unit: str) -> None:
                       shift=shifts[0], others=tuple(shifts[1:]), layer="drop")  # fmt: skip
 
 
-def _end(view: View, edge: Any, water: Any, window: Any) -> None:
+def _end(view: View, edge: LowEdge, water: AreaWater, window: BaseGeometry) -> None:
     """Say at the end of a way, or where it leaves the picture, where it goes."""
     at = np.asarray(edge.at, float)
     if len(edge.path) > 1:
@@ -168,7 +173,7 @@ def _end(view: View, edge: Any, water: Any, window: Any) -> None:
     )  # fmt: skip
 
 
-def _rows(plan: Any, area: Any, unit: Any) -> Iterator[Row]:
+def _rows(plan: Plan, area: AreaPlan, unit: Unit) -> Iterator[Row]:
     yield "Fall of the finish away from each wall", "bold", 0.0
     if not area.walls:
         yield "no foundation wall within reach of this paving", "", 0.0
@@ -178,7 +183,7 @@ def _rows(plan: Any, area: Any, unit: Any) -> Iterator[Row]:
         if fall.beyond is not None and fall.beyond.fall < 0:
             yield f"{fall.beyond_words} FALLS BACK {slope(-fall.beyond.fall, unit)}", "bold", 3.5
     yield "Where the rain on it ends", "bold", 0.0
-    water = _water(plan, area)
+    water = plan.water.area(area.area.name)
     for end in ends_of(water):
         bad = "bold" if end.kind == FOUNDATION else ""
         yield f"{end.words} {to_words(end.name, end.kind)}", bad, 0.0
@@ -191,7 +196,7 @@ def _rows(plan: Any, area: Any, unit: Any) -> Iterator[Row]:
         yield words, "", 0.0
 
 
-def fall_words(fall: Any, unit: Any) -> str:
+def fall_words(fall: WallFall, unit: Unit) -> str:
     """Say how far the finish falls away from a wall, over what length, and how steeply."""
     over = stretch(fall.over, unit)
     if fall.fall_away < 0:
@@ -200,9 +205,9 @@ def fall_words(fall: Any, unit: Any) -> str:
     return f"{small(fall.drop, unit)} over {over}: {slope(fall.fall_away, unit)}"
 
 
-def words_of(plan: Any, area: Any) -> str:
+def words_of(plan: Plan, area: AreaPlan) -> str:
     """Say whether water goes to the house."""
-    water = _water(plan, area)
+    water = plan.water.area(area.area.name)
     said = list(_wall_words(plan, area, water))
     said.append(f"R{rain_words(plan.water, water)[1:]}.")
     said += around_sentences(plan.water, water, plan.places)
@@ -215,7 +220,7 @@ def words_of(plan: Any, area: Any) -> str:
     return " ".join(said)
 
 
-def _wall_words(plan: Any, area: Any, water: Any) -> Iterator[str]:
+def _wall_words(plan: Plan, area: AreaPlan, water: AreaWater) -> Iterator[str]:
     """Say what the finish does before the walls: away from them, or what is wrong."""
     unit = plan.site.unit
     foundation = water.share("foundation")
@@ -248,7 +253,7 @@ def _wall_words(plan: Any, area: Any, water: Any) -> Iterator[str]:
     )
     count = len(area.walls)
     which = {1: "the wall beside it", 2: "both walls"}.get(count, f"all {count} walls")
-    asked = Limits(plan.site.limits)["fall-away"]
+    asked = plan.limits["fall-away"]
     if back:
         yield (
             f"As planned some of it falls back towards {' and '.join(back)}: that has to be "

@@ -9,23 +9,24 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import ceil
-from typing import TYPE_CHECKING, Any
 
 import shapely
+from shapely.geometry.base import BaseGeometry
 
+from grading.answers.card import CardRow
 from grading.answers.card_words import FINISH_STAYS, depth_words, topsoil_words
-from grading.design.over_topsoil import topsoil_of
-from grading.units import cubic_yards, inches
+from grading.design.over_topsoil import topsoil_of, topsoil_steps
+from grading.order.model import Job
+from grading.units import HOUR, cubic_yards, inches
+from viz.drawings.placing import end_sheet
 from viz.paper.compose import Sheet
 from viz.paper.drawing import FAINT, FINE, HIDDEN, OUTLINE, THIN, Pen
-from viz.paper.furniture import title_block
 from viz.paper.lettering import block, extent, fold
 from viz.paper.page import Box, Page
-from viz.tables.card import verdicts
+from viz.tables.card import CardSheet, verdicts
 
-if TYPE_CHECKING:
-    from grading.answers.card import CardRow
-    from viz.tables.card import CardSheet
+Base = str | None
+Change = tuple[float, Base, Base]  # at what depth [m], from which base to which
 
 _HEAD, _SIZE, _SMALL = 3.4, 2.8, 2.4
 _TICKS = 7
@@ -88,21 +89,18 @@ def card_chart(made: CardSheet, page: Page) -> Sheet:
     )  # fmt: skip
     mark = "yd³" if unit == "ft" else "m³"
 
-    def moved(job: Any) -> float:
+    def moved(job: Job) -> float:
         earth = job.cut + job.fill
         return float(cubic_yards(earth) if unit == "ft" else earth)
 
     _chart(sheet, made, dig, rows, f"Dug and refilled, {mark}", moved, lambda value: f"{value:g}")
     _strips(sheet, made, axes, low)
     _table(sheet, made, Box(right.x0, low, right.x1, low + under - 10.0))
-    names = ", ".join(area.area.name for area in plan.areas)
-    title_block(sheet, plan.site.name, names, unit, "none: a diagram", "none: a diagram",
-                f"{FINISH_STAYS} {NOTE}")  # fmt: skip
-    return sheet
+    none = "none: a diagram"
+    return end_sheet(sheet, plan, plan.areas, none, f"{FINISH_STAYS} {NOTE}", none)
 
 
 def _deepest(made: CardSheet) -> float:
-    from grading.design.over_topsoil import topsoil_steps
 
     return topsoil_steps(made.card.plan.site.unit)[-1]
 
@@ -119,7 +117,7 @@ def _round(span: float) -> float:
 
 def _chart(
     sheet: Sheet, made: CardSheet, box: Box, rows: Sequence[CardRow], title: str,
-    value: Callable[[Any], float], words: Callable[[float], str],
+    value: Callable[[Job], float], words: Callable[[float], str],
 ) -> Axes:  # fmt: skip
     draw = sheet.paper
     names = list(rows[0].jobs)
@@ -151,7 +149,6 @@ def _chart(
 
 def _depths(sheet: Sheet, made: CardSheet, axes: Axes) -> None:
     draw, unit, box = sheet.paper, made.card.plan.site.unit, axes.box
-    from grading.design.over_topsoil import topsoil_steps
 
     wide = 0.0
     for depth in topsoil_steps(unit):
@@ -181,11 +178,11 @@ def _reckoned(sheet: Sheet, made: CardSheet, axes: Axes) -> None:
     draw.text((x, box.y1 + 0.7), words, size=size, up="bottom", ground=True)
 
 
-def _mark(at: tuple[float, float], place: int) -> Any:
+def _mark(at: tuple[float, float], place: int) -> BaseGeometry:
     """Return the mark of a base: round, square, pointed up, and so on."""
     x, y = at
     r = _MARK
-    shapes: tuple[Any, ...] = (
+    shapes: tuple[BaseGeometry, ...] = (
         shapely.Point(x, y).buffer(0.85 * r),
         shapely.box(x - 0.75 * r, y - 0.75 * r, x + 0.75 * r, y + 0.75 * r),
         shapely.Polygon([(x - r, y - 0.7 * r), (x + r, y - 0.7 * r), (x, y + r)]),
@@ -220,7 +217,7 @@ def _names(sheet: Sheet, made: CardSheet, axes: Axes, ends: dict[str, float]) ->
 def _strips(sheet: Sheet, made: CardSheet, axes: Axes, low: float) -> None:
     """Say under the chart which base is advised for each area, and which is the cheapest."""
     card, plan = made.card, made.card.plan
-    rows: list[tuple[str, list[tuple[float, Any, Any]], Any]] = [
+    rows: list[tuple[str, list[Change], Base]] = [
         (
             "advised" if len(plan.areas) == 1 else f"advised, {area.area.name}",
             [(turn.value, turn.before[place], turn.after[place]) for turn in card.advised_turns],
@@ -228,7 +225,7 @@ def _strips(sheet: Sheet, made: CardSheet, axes: Axes, low: float) -> None:
         )
         for place, area in enumerate(plan.areas)
     ]
-    turns = [(turn.value, turn.before, turn.after) for turn in card.cheapest_turns]
+    turns: list[Change] = [(turn.value, turn.before, turn.after) for turn in card.cheapest_turns]
     top = axes.box.y0 - 13.0
     for number, (title, found, last) in enumerate(
         [*rows, ("cheapest", turns, card.rows[-1].cheapest)]
@@ -238,7 +235,7 @@ def _strips(sheet: Sheet, made: CardSheet, axes: Axes, low: float) -> None:
 
 def _strip(
     sheet: Sheet, made: CardSheet, axes: Axes, top: float, title: str,
-    turns: Sequence[tuple[float, Any, Any]], last: Any,
+    turns: Sequence[Change], last: Base,
 ) -> None:  # fmt: skip
     draw, unit = sheet.paper, made.card.plan.site.unit
     kinds = list(made.card.rows[0].jobs)
@@ -268,7 +265,6 @@ def _table(sheet: Sheet, made: CardSheet, box: Box) -> None:
     draw, card = sheet.paper, made.card
     row = card.reckoned
     columns = (("base", 0.0), ("trips", 0.48), ("bins", 0.66), ("hours", 0.86))
-    from grading.units import HOUR
 
     y = box.y1 - 1.0
     words = f"With the {topsoil_words(card.plan)} reckoned with"

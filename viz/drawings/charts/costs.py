@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import shapely
 
-from grading.units import HOUR, SHORT_TON, TONNE
+from grading.order.model import Job, Order
+from grading.units import HOUR
+from viz.drawings.placing import chosen_tag, sheets_of_groups
 from viz.file_names import area_slugs
 from viz.paper.compose import Sheet
 from viz.paper.drawing import FINE, OUTLINE, THIN, Pen
 from viz.paper.furniture import heading, title_block
 from viz.paper.lettering import block, fold
 from viz.paper.page import Box, Page
-from viz.words.figures import beside, earth
+from viz.tables.order import site_choice, site_jobs
+from viz.words.figures import counted, earth, mass
 
 NAME = 37.0  # mm: room for the names of the base systems
 HEAD = 13.0
@@ -40,14 +42,14 @@ class Measure:
 
     title: str
     about: str
-    value: Callable[[Any], float]
-    words: Callable[[Any], str]
-    more: Callable[[Any], str]
+    value: Callable[[Job], float]
+    words: Callable[[Job], str]
+    more: Callable[[Job], str]
     material: str = ""
 
 
-def cost_sheets(order: Any, page: Page, verdicts: Sequence[str] = ()) -> list[Sheet]:
-    """Return the comparison for the whole site, and for each area where there are several.
+def cost_sheets(order: Order, page: Page, verdicts: Sequence[str] = ()) -> Iterator[Sheet]:
+    """Yield the comparison for the whole site, and for each area where there are several.
 
     Parameters
     ----------
@@ -56,78 +58,52 @@ def cost_sheets(order: Any, page: Page, verdicts: Sequence[str] = ()) -> list[Sh
     verdicts : sequence of str
         Sentences to write under that of the whole site.
     """
-    from viz.tables.order import site_choice, site_jobs
 
     title = "Whole site: what each base system takes"
     jobs, chosen = site_jobs(order), site_choice(order)
-    sheets = _sheets(order, page, jobs, chosen, "whole site", "costs", title, verdicts)
+    yield from _sheets(order, page, jobs, chosen, ("whole site", "costs", title), verdicts)
     if len(order.areas) > 1:
         for area, slug in zip(order.areas, area_slugs(order.plan), strict=True):
             name = area.area.area.name
-            title = heading(name, "what each base system takes")
-            chosen = area.area.chosen
-            sheets += _sheets(order, page, area.bases, chosen, name, f"{slug}-costs", title)
-    return sheets
+            told = name, f"{slug}-costs", heading(name, "what each base system takes")
+            yield from _sheets(order, page, area.bases, area.area.chosen, told)
 
 
 def _sheets(
-    order: Any,
-    page: Page,
-    jobs: Mapping[str, Any],
-    chosen: str,
-    about: str,
-    name: str,
-    title: str,
+    order: Order, page: Page, jobs: Mapping[str, Job], chosen: str, told: tuple[str, str, str],
     verdicts: Sequence[str] = (),
-) -> list[Sheet]:
-    names = list(jobs)
+) -> Iterator[Sheet]:  # fmt: skip
+    """Yield sheets of jobs; `told` is what they are of, their key and their title."""
+    site, names, (about, key, title) = order.plan.site, list(jobs), told
     groups = [names[k : k + MOST] for k in range(0, len(names), MOST)]
-    sheets = []
-    for number, group in enumerate(groups, start=1):
-        many = len(groups) > 1
-        sheet = Sheet(
-            page,
-            f"{name}-{number}" if many else name,
-            f"{title} ({number} of {len(groups)})" if many else title,
-        )
+    for sheet, group in sheets_of_groups(page, key, title, groups):
         _draw(sheet, order, jobs, group, chosen, verdicts)
-        title_block(sheet, order.plan.site.name, about, order.plan.site.unit, BARS, STRETCH, NOTE)
-        sheets.append(sheet)
-    return sheets
+        title_block(sheet, site.name, about, site.unit, BARS, STRETCH, NOTE)
+        yield sheet
 
 
-def _mass(kilograms: float, unit: str) -> str:
-    pair = f"{kilograms / SHORT_TON:.1f} ton", f"{kilograms / TONNE:.1f} tonne"
-    return beside(pair, unit)
-
-
-def _loads(count: int, word: str, words: str) -> str:
-    return f"{count} {word if count == 1 else words}"
-
-
-def _measures(order: Any) -> tuple[Measure, ...]:
+def _measures(order: Order) -> tuple[Measure, ...]:
     unit, currency = order.plan.site.unit, order.crew.currency
-    day = order.crew["crew-day"] * order.crew["crew-size"]
 
-    def days(job: Any) -> str:
-        return f"{job.time.mean / day:.1f} days of a crew of {order.crew['crew-size']:.0f}"
+    def days(job: Job) -> str:
+        return f"{order.mean_days(job):.1f} days of a crew of {order.crew['crew-size']:.0f}"
 
-    def parts(job: Any) -> str:
+    def parts(job: Job) -> str:
         cost = job.cost
         groups = [f"{group} {currency}{cost.of(group):,.0f}" for group in GROUPS]
         return "\n".join([f"{currency}{cost.low:,.0f} to {currency}{cost.high:,.0f}", *groups])
 
     return (
         Measure("Dig", "in the bank", lambda job: job.cut, lambda job: earth(job.cut, unit),
-                lambda job: f"{_loads(job.haul.bins.count, 'bin', 'bins')}\nloose "
+                lambda job: f"{counted(job.haul.bins.count, 'bin')}\nloose "
                             f"{earth(job.haul.spoil.loose, unit)}", "soil"),
         Measure("Stone in", "base, bedding, refill", lambda job: job.haul.stone_mass,
-                lambda job: _mass(job.haul.stone_mass, unit),
-                lambda job: f"{_loads(job.haul.deliveries.count, 'delivery', 'deliveries')}\n"
+                lambda job: mass(job.haul.stone_mass, unit),
+                lambda job: f"{counted(job.haul.deliveries.count, 'delivery', 'deliveries')}\n"
                             f"loose {earth(job.haul.stone_loose, unit)}",
                 "dense-graded"),
         Measure("Trips", f"by {order.way.carrier}", lambda job: float(job.haul.trips),
-                lambda job: _loads(job.haul.trips, "trip", "trips"),
+                lambda job: counted(job.haul.trips, "trip"),
                 lambda job: f"{job.haul.out.count} with soil\n{job.haul.stone.count} with stone"),
         Measure("Hours", "of one person", lambda job: job.time.mean / HOUR,
                 lambda job: f"{job.time.mean / HOUR:.0f} h", days),
@@ -138,13 +114,9 @@ def _measures(order: Any) -> tuple[Measure, ...]:
 
 
 def _draw(
-    sheet: Sheet,
-    order: Any,
-    jobs: Mapping[str, Any],
-    names: Sequence[str],
-    chosen: str,
+    sheet: Sheet, order: Order, jobs: Mapping[str, Job], names: Sequence[str], chosen: str,
     verdicts: Sequence[str],
-) -> None:
+) -> None:  # fmt: skip
     body, draw = sheet.page.body, sheet.paper
     measures = _measures(order)
     table = Box(body.x0 + NAME, body.y0, body.x1, body.y1)
@@ -172,13 +144,13 @@ def _draw(
     _key_words(sheet, Box(body.x0, body.y0, columns[-1].x0 - 4, low - 2.0), order, verdicts)
 
 
-def _longest(job: Any, measure: Measure) -> float:
+def _longest(job: Job, measure: Measure) -> float:
     if measure.title == "Hours":
         return float(job.time.quantile(0.9)) / HOUR
     return float(job.cost.high) if measure.title == "Cost" else measure.value(job)
 
 
-def _name(sheet: Sheet, box: Box, job: Any, name: str, chosen: bool) -> None:
+def _name(sheet: Sheet, box: Box, job: Job, name: str, chosen: bool) -> None:
     draw = sheet.paper
     titles = {takeoff.dig.system.title for takeoff in job.jobs}
     title = titles.pop() if len(titles) == 1 and name != "chosen" else "As chosen, area by area"
@@ -186,13 +158,10 @@ def _name(sheet: Sheet, box: Box, job: Any, name: str, chosen: bool) -> None:
     draw.text((box.x0, box.y1 - 4.0), words, size=3.3, across="left", up="top", bold=True)
     if chosen:
         y = box.y1 - 5.6 - block(words, 3.3, True)[1]
-        wide = block("chosen", 2.5, True)[0] + 3.6
-        ring = shapely.box(box.x0, y - 4.4, box.x0 + wide, y)
-        draw.area(ring, fill="#ffffff", pen=OUTLINE, layer="chosen")
-        draw.text((box.x0 + wide / 2, y - 2.2), "chosen", size=2.5, bold=True)
+        chosen_tag(draw, (box.x0, y - 2.2), 2.5, 4.4, 3.6)
 
 
-def _cell(sheet: Sheet, box: Box, y: float, job: Any, measure: Measure, most: float) -> None:
+def _cell(sheet: Sheet, box: Box, y: float, job: Job, measure: Measure, most: float) -> None:
     draw = sheet.paper
 
     def at(value: float) -> float:
@@ -238,7 +207,7 @@ def _key(sheet: Sheet, box: Box, y: float) -> None:
         x += 6.0 + block(group, _SMALL)[0] + 1.6
 
 
-def _key_words(sheet: Sheet, box: Box, order: Any, verdicts: Sequence[str]) -> None:
+def _key_words(sheet: Sheet, box: Box, order: Order, verdicts: Sequence[str]) -> None:
     source = f"figures of {order.crew.file}" if order.crew.file else "built-in figures"
     words = (
         f"Moved {order.way.words}. Worked out with the {source}: prices, rates and densities are "

@@ -3,21 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import shapely
 
-from grading.units import cubic_yards, percent
+from grading.design.area import GroupPlan
+from grading.finish.objectives import Outcome
+from grading.pipeline import Plan
+from grading.units import Unit, cubic_yards, percent
+from viz.file_names import slug
 from viz.paper.compose import Sheet
 from viz.paper.drawing import FAINT, FINE, HIDDEN, THIN, Pen
 from viz.paper.furniture import title_block
 from viz.paper.lettering import fold
 from viz.paper.page import Box, Page
 from viz.words.figures import earth
-
-if TYPE_CHECKING:
-    from grading.design.area import GroupPlan
-    from grading.pipeline import Plan
 
 CURVE = Pen(0.6)
 _SIZE, _SMALL = 2.6, 2.3
@@ -44,7 +44,6 @@ HEADS = {"dig and refill": "Least dug and refilled", "earth": "Least earth moved
 
 def tradeoff_sheets(plan: Plan, page: Page) -> list[tuple[str, Sheet]]:
     """Return a sheet for each group of areas that a wall asks a fall of, with its file's name."""
-    from viz.file_names import slug
 
     groups = [group for group in plan.groups if group.outcomes and _asked(group)]
     sheets = []
@@ -75,14 +74,14 @@ def _sheet(plan: Plan, group: GroupPlan, names: str, page: Page, name: str) -> S
     return sheet
 
 
-def in_unit(cubic_metres: Any, unit: str) -> Any:
-    """Return volumes [m3] as the axis counts them: yd3 or m3."""
+def in_unit(cubic_metres: float, unit: Unit) -> float:
+    """Return a volume [m3] as the axis counts it: yd3 or m3."""
     return cubic_yards(cubic_metres) if unit == "ft" else cubic_metres
 
 
-def _chart(sheet: Sheet, group: GroupPlan, box: Box, unit: str) -> None:
+def _chart(sheet: Sheet, group: GroupPlan, box: Box, unit: Unit) -> None:
     draw, curve = sheet.paper, group.tradeoff
-    moved = np.asarray(in_unit(curve.least, unit), float)
+    moved = np.array([in_unit(each, unit) for each in curve.least.tolist()])
     known = np.isfinite(moved)
     most = float(moved[known].max()) if known.any() else 1.0
     step = next((each for each in _STEPS if most / each <= _TICKS), _STEPS[-1])
@@ -115,7 +114,7 @@ def _chart(sheet: Sheet, group: GroupPlan, box: Box, unit: str) -> None:
     if len(points) > 1:
         draw.line(points, CURVE, "curve")
     for number, (point, value) in enumerate(zip(points, curve.least[known].tolist(), strict=True)):
-        draw.area(_dot(point), fill="#1a1a1a", layer="point")
+        draw.area(shapely.Point(point).buffer(_DOT), fill="#1a1a1a", layer="point")
         # The curve never falls, so to the upper left of a point there is room.
         left = number > 0
         place = (point[0] - 1.6, point[1] + 1.4) if left else (point[0] + 2.0, point[1] - 2.2)
@@ -132,13 +131,7 @@ def _chart(sheet: Sheet, group: GroupPlan, box: Box, unit: str) -> None:
         draw.text((box.x0 - 14, box.y0 - 14), words, size=_SMALL, across="left", up="top")
 
 
-def _dot(at: tuple[float, float]) -> Any:
-    import shapely
-
-    return shapely.Point(at).buffer(_DOT)
-
-
-def _table(sheet: Sheet, group: GroupPlan, box: Box, unit: str) -> None:
+def _table(sheet: Sheet, group: GroupPlan, box: Box, unit: Unit) -> None:
     draw = sheet.paper
     draw.text((box.x0, box.y1 + 8), "Finishes side by side", size=_SIZE, across="left", bold=True)
     y, used, count = box.y1, group.aimed_at, len(group.outcomes)
@@ -164,7 +157,7 @@ def _table(sheet: Sheet, group: GroupPlan, box: Box, unit: str) -> None:
               up="top", colour="#444444")  # fmt: skip
 
 
-def _rows(outcome: Any, unit: str) -> Sequence[tuple[str, str]]:
+def _rows(outcome: Outcome, unit: Unit) -> Sequence[tuple[str, str]]:
     return (
         ("dug and refilled", earth(outcome.work, unit)),
         ("cut and fill", f"{earth(outcome.cut, unit)} and {earth(outcome.fill, unit)}"),

@@ -2,26 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from collections.abc import Iterator, Sequence
 
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from grading.answers.site import SiteAnswer, joins_words, site_answer, standing_words
+from grading.design.area import AreaPlan
+from grading.pipeline import Plan
 from viz.drawings.details.cuts import Detail, draw_cut_detail
 from viz.drawings.details.join import join_detail
+from viz.drawings.placing import end_plan, end_sheet, place_plan, plan_sheet
 from viz.drawings.plan.column import Column
 from viz.drawings.plan.site_marks import draw_features, own_bases
-from viz.drawings.plan.view import HOUSE, draw_house, hatch_lines, name_area, place_plan
+from viz.drawings.plan.view import HOUSE, draw_house, hatch_lines, name_area
 from viz.paper.compose import Sheet, View
-from viz.paper.drawing import CUT, FAINT, HIDDEN, OUTLINE, THIN
-from viz.paper.furniture import NO_STRETCH, caption, plan_axes, scale_bar, title_block
+from viz.paper.drawing import CUT, FAINT, HIDDEN, OUTLINE
+from viz.paper.furniture import caption, plan_axes, scale_bar
 from viz.paper.page import Box, Page
 from viz.words.figures import earth, small
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.pipeline import Plan
 
 TITLE = "What stands on what"
 SIDE = 96.0  # mm: the words beside the plan
@@ -63,22 +62,15 @@ def join_details(plan: Plan, answer: SiteAnswer) -> Iterator[Detail]:
 
 
 def _plan_sheet(plan: Plan, answer: SiteAnswer, page: Page) -> Sheet:
-    unit, body = plan.site.unit, page.body
-    sheet = Sheet(page, "bases", TITLE)
-    room = Box(body.x0, body.y0 + 8.0, body.x1 - SIDE - 3, body.y1)
-    view = bases_plan(sheet, plan, answer, room)
-    box = Box(body.x1 - SIDE, body.y0, body.x1, body.y1)
-    sheet.paper.line([(box.x0 - 2, box.y0 - 3), (box.x0 - 2, box.y1 + 3)], THIN, "border")
-    _words(Column(sheet, box), plan, answer)
-    wide = caption(sheet, (body.x0 + 16, body.y0 + 1.8), "Plan", view.scale.words)
-    scale_bar(sheet, (body.x0 + 16 + wide + 8, body.y0 + 2.4), view.scale, unit, 34)
-    plan_axes(sheet, (body.x0 + 1.5, body.y0 + 2.0))
-    _block(
-        sheet, plan, view.scale.words,
+    window = bases_window(plan)
+    sheet, view, side = plan_sheet(page, "bases", TITLE, window, SIDE, 3, plan.site.unit)
+    bases_plan(view, plan, answer, window)
+    _words(Column(sheet, side), plan, answer)
+    return end_plan(
+        sheet, plan, plan.areas,
         "Hatched: on stone, rising where it has fines, falling where it is clean; not hatched: on "
-        "panels. Dashed: what has a base of its own.", "none: a plan",
+        "panels. Dashed: what has a base of its own.",
     )  # fmt: skip
-    return sheet
 
 
 def bases_figure(plan: Plan, answer: SiteAnswer, width: float) -> Sheet:
@@ -95,7 +87,10 @@ def bases_figure(plan: Plan, answer: SiteAnswer, width: float) -> Sheet:
     tall = width * 0.62
     page = Page("figure", width, tall, margin=1.0, title=0.0)
     sheet = Sheet(page, "bases", TITLE)
-    view = bases_plan(sheet, plan, answer, Box(2.0, foot, width - 2.0, tall - 1.0))
+    window, room = bases_window(plan), Box(2.0, foot, width - 2.0, tall - 1.0)
+    view = place_plan(window, room, unit, TITLE)
+    sheet.views.append(view)
+    bases_plan(view, plan, answer, window)
     wide = caption(sheet, (16.0, 2.6), "Plan", view.scale.words)
     scale_bar(sheet, (16.0 + wide + 8, 3.4), view.scale, unit, 34)
     plan_axes(sheet, (2.0, 2.0))
@@ -114,24 +109,28 @@ def joins_sheets(plan: Plan, answer: SiteAnswer, page: Page) -> Iterator[Sheet]:
     details = list(join_details(plan, answer))
     for first in range(0, len(details), MOST):
         there = any(join.there for join in answer.joins)
-        yield _details_sheet(plan, details[first : first + MOST], first, page, there)
+        key = f"joins-{first // MOST + 1}" if first else "joins"
+        sheet = Sheet(page, key, "Where two bases meet")
+        yield _details_sheet(sheet, plan, details[first : first + MOST], there)
 
 
-def bases_plan(sheet: Sheet, plan: Plan, answer: SiteAnswer, room: Box) -> View:
-    """Draw every area with what it stands on, and the joins by their numbers; return the view.
+def bases_window(plan: Plan) -> BaseGeometry:
+    """Return all paving with a little around it. [m]"""
+    paving = shapely.union_all([area.outline for area in plan.areas])
+    return paving.envelope.buffer(max(AROUND, HOUSE), join_style="mitre")
+
+
+def bases_plan(view: View, plan: Plan, answer: SiteAnswer, window: BaseGeometry) -> None:
+    """Draw every area with what it stands on, and the joins by their numbers.
 
     Parameters
     ----------
-    sheet : Sheet
+    view : View
     plan : Plan
     answer : SiteAnswer
-    room : Box
-        On its paper. [mm]
+    window : shapely geometry
+        What is shown. [m]
     """
-    paving = shapely.union_all([area.outline for area in plan.areas])
-    window = paving.envelope.buffer(max(AROUND, HOUSE), join_style="mitre")
-    view = place_plan(window, room, plan.site.unit, sheet.title)
-    sheet.views.append(view)
     draw = view.drawing
     draw_house(view, plan, window, sills=False)
     for area in plan.areas:
@@ -147,7 +146,6 @@ def bases_plan(sheet: Sheet, plan: Plan, answer: SiteAnswer, room: Box) -> View:
         words = f"{area.area.name}\non {dig.system.called}"
         name_area(view, words, area.outline)
     _joins(view, answer)
-    return view
 
 
 def _hatch(view: View, area: AreaPlan) -> shapely.Geometry:
@@ -191,18 +189,16 @@ def _words(column: Column, plan: Plan, answer: SiteAnswer) -> None:
         column.row(words)
 
 
-def _details_sheet(plan: Plan, details: list[Detail], first: int, page: Page, there: bool) -> Sheet:
-    sheet = Sheet(page, f"joins-{first // MOST + 1}" if first else "joins", "Where two bases meet")
-    said = []
-    for box, detail in zip(_rows(page.body, len(details)), details, strict=True):
-        view = draw_cut_detail(sheet, box, detail, plan.site.unit)
-        said.append(view.scale.words.split(" (")[0])
+def _details_sheet(sheet: Sheet, plan: Plan, details: Sequence[Detail], there: bool) -> Sheet:
+    said = [
+        draw_cut_detail(sheet, box, detail, plan.site.unit).scale.words.split(" (")[0]
+        for box, detail in zip(_rows(sheet.page.body, len(details)), details, strict=True)
+    ]
     note = "Cut square to the join, at the middle of its longest side. Dashed: the taper of the "
     note += "stone, which dig and order do not count."
     if there:
         note += " What is there already was not surveyed: pavers on the base given for it."
-    _block(sheet, plan, ", ".join(dict.fromkeys(said)), note)
-    return sheet
+    return end_sheet(sheet, plan, plan.areas, ", ".join(dict.fromkeys(said)), note)
 
 
 def _rows(body: Box, count: int) -> list[Box]:
@@ -210,8 +206,3 @@ def _rows(body: Box, count: int) -> list[Box]:
     high = body.height / count
     tops = [body.y1 - k * high for k in range(count)]
     return [Box(body.x0, top - high + 3.0, body.x1, top) for top in tops]
-
-
-def _block(sheet: Sheet, plan: Plan, scale: str, note: str, stretch: str = NO_STRETCH) -> None:
-    names = ", ".join(area.area.name for area in plan.areas)
-    title_block(sheet, plan.site.name, names, plan.site.unit, scale, stretch, note=note)

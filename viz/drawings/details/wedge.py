@@ -7,21 +7,28 @@ pavers end at the thing, and what lies below them ends beside its base.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
+from grading.conditions.features import Seat
 from grading.conditions.seat_words import stands_words, why_words
-from grading.units import slope
+from grading.design.area import AreaPlan
+from grading.geometry.plane import Plane
+from grading.section.line import Floats
+from grading.section.standing import FILL
+from grading.units import Unit, slope
 from viz.drawings.details.cuts import CAPTION_ROW, caption_rows, captioned, height
-from viz.drawings.section.standing import FILL
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import CUT, FINE, HIDDEN, OUTLINE, THIN, Drawing
 from viz.paper.lettering import block, fold
-from viz.paper.page import Box, scales
+from viz.paper.page import Box, fitting_scale
 from viz.words.figures import run, small
+
+Level = Callable[[float], float]  # distance along the fall to a level [m]
 
 _SIZE = 2.2
 _BESIDE = 0.1  # m of paving shown on either side
@@ -30,7 +37,7 @@ AROUND = 18.0  # mm beside it for the thickness at either end
 _THINNEST = 0.001  # m
 
 
-def draw_wedge(sheet: Sheet, box: Box, area: Any, seat: Any, unit: str) -> View:
+def draw_wedge(sheet: Sheet, box: Box, area: AreaPlan, seat: Seat, unit: Unit) -> View:
     """Draw one thing seen square to the fall, so that the finish is a line, into its box.
 
     Where the finish has one plane under the thing the picture is exact: the wedge is as thick as
@@ -45,9 +52,9 @@ def draw_wedge(sheet: Sheet, box: Box, area: Any, seat: Any, unit: str) -> View:
     home = float(plane.at(middle[None])[0])
 
     def finish(at: float) -> float:
-        return home - float(plane.fall) * at
+        return home - plane.fall * at
 
-    paver = float(sum(e.thickness for e in area.chosen_dig.system.layers if e.role == "paver"))
+    paver = _paver(area)
 
     def carried(at: float) -> float:
         return finish(at) - paver
@@ -63,11 +70,7 @@ def draw_wedge(sheet: Sheet, box: Box, area: Any, seat: Any, unit: str) -> View:
         a, deep, b, _ = pad.bounds
         floor, low, high = min(floor, deep - 0.02), min(low, a - _BESIDE), max(high, b + _BESIDE)
     room = box.width - 2 * AROUND, box.height - 34.0
-    scale = scales(unit)[-1]
-    for scale in scales(unit):
-        fits = scale.mm(high - low) <= room[0] and scale.mm(roof - floor) <= room[1]
-        if fits and scale.ratio >= 4:
-            break
+    scale = fitting_scale(unit, high - low, roof - floor, room, at_most=4)
     x = box.x0 + (box.width - scale.mm(high - low)) / 2
     name = f"Under the {seat.name}"
     single = caption_rows(box, name, f"{scale.words}, true scale")[2]
@@ -89,12 +92,18 @@ def draw_wedge(sheet: Sheet, box: Box, area: Any, seat: Any, unit: str) -> View:
     return view
 
 
-def _on_its_own(seat: Any) -> bool:
+def _paver(area: AreaPlan) -> float:
+    """Return how thick the pavers are that a thing is cut out of. [m]"""
+    layers = area.chosen_dig.system.layers
+    return float(sum(layer.thickness for layer in layers if layer.role == "paver"))
+
+
+def _on_its_own(seat: Seat) -> bool:
     """Return whether it is planned on a base of its own, not on bedding."""
     return bool(seat.stands == "own base")
 
 
-def _stands_at(seat: Any, lowest: float, carried: float) -> float:
+def _stands_at(seat: Seat, lowest: float, carried: float) -> float:
     """Return the level that it stands at: on its own base, or on its wedge. [m]
 
     Where nobody has said how deep its own base goes it is shown from the lowest finish up.
@@ -104,7 +113,7 @@ def _stands_at(seat: Any, lowest: float, carried: float) -> float:
     return lowest if seat.own_base is None else float(seat.own_base.top)
 
 
-def _pad(seat: Any, middle: Any, way: Any) -> Any:
+def _pad(seat: Seat, middle: Floats, way: Floats) -> shapely.Polygon:
     """Return the base of its own in the picture, where that is what is advised or planned. [m]"""
     own = seat.own_base
     if own is None or "own base" not in (seat.advised, seat.stands):
@@ -113,11 +122,11 @@ def _pad(seat: Any, middle: Any, way: Any) -> Any:
     return shapely.box(float(s.min()), own.bottom, float(s.max()), own.top)
 
 
-def _fill(view: View, area: Any, finish: Any, base: Any, foot: Any) -> None:
+def _fill(
+    view: View, area: AreaPlan, finish: Level, base: BaseGeometry, foot: BaseGeometry
+) -> None:
     """The stone that fills in over a base of its own, up to the pavers, and down to the dig."""
-    system = area.chosen_dig.system
-    paver = sum(layer.thickness for layer in system.layers if layer.role == "paver")
-    deep = area.chosen_dig.build_up
+    paver, deep = _paver(area), area.chosen_dig.build_up
     a, _, b, top = base.bounds
     ring = [(a, finish(a) - paver), (b, finish(b) - paver), (b, finish(b) - deep),
             (a, finish(a) - deep)]  # fmt: skip
@@ -127,8 +136,8 @@ def _fill(view: View, area: Any, finish: Any, base: Any, foot: Any) -> None:
 
 
 def _body(
-    view: View, area: Any, finish: Any, span: tuple[float, float], floor: float, foot: Any,
-    base: Any,
+    view: View, area: AreaPlan, finish: Level, span: tuple[float, float], floor: float,
+    foot: BaseGeometry, base: BaseGeometry,
 ) -> None:  # fmt: skip
     """The layers under the finish, as deep as the picture goes.
 
@@ -153,7 +162,7 @@ def _body(
 
 
 def _thing(
-    view: View, seat: Any, carried: Any, span: tuple[float, float], under: float, tall: float
+    view: View, seat: Seat, carried: Level, span: tuple[float, float], under: float, tall: float
 ) -> None:
     first, last = span
     draw = view.drawing
@@ -177,8 +186,8 @@ def _thing(
 
 
 def _measured(
-    view: View, seat: Any, carried: Any, span: tuple[float, float], under: float, floor: float,
-    pad: Any, unit: str,
+    view: View, seat: Seat, carried: Level, span: tuple[float, float], under: float, floor: float,
+    pad: BaseGeometry, unit: Unit,
 ) -> None:  # fmt: skip
     """Length along the fall, and how thick at both ends what it stands on is."""
     first, last = span
@@ -209,7 +218,7 @@ def _measured(
                       across="right" if side < 0 else "left", layer="height")  # fmt: skip
 
 
-def _own_base(view: View, seat: Any, pad: Any) -> None:
+def _own_base(view: View, seat: Seat, pad: BaseGeometry) -> None:
     """The level base of its own: as planned, or dashed where it is only advised."""
     if pad.is_empty:
         return
@@ -219,7 +228,7 @@ def _own_base(view: View, seat: Any, pad: Any) -> None:
     view.drawing.lines(pad.boundary, HIDDEN, "own base")
 
 
-def _said(sheet: Sheet, box: Box, seat: Any, plane: Any, y: float, unit: Any) -> None:
+def _said(sheet: Sheet, box: Box, seat: Seat, plane: Plane, y: float, unit: Unit) -> None:
     verdict = "more than" if seat.too_thick else "within"
     wedge = f"{small(seat.wedge.least, unit)} to {small(seat.wedge.greatest, unit)} thick"
     allowed = f"{verdict} the {small(seat.limit, unit)} allowed"

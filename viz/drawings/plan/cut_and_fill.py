@@ -4,12 +4,21 @@ from __future__ import annotations
 
 import math
 from itertools import pairwise
-from typing import Any
 
 import numpy as np
 import shapely
 
-from grading.units import INCH, inches, millimetres
+from grading.design.area import AreaPlan
+from grading.design.contours import Floats, levels_within
+from grading.design.folds import folds_of, panes_of, warped
+from grading.design.levels import levels_at
+from grading.design.points import corners_of
+from grading.dig.hole import Dig
+from grading.geometry.bands import band, level_lines
+from grading.pipeline import Plan
+from grading.section.line import Interval
+from grading.units import Unit, inches, millimetres
+from viz.drawings.placing import end_plan, plan_sheet
 from viz.drawings.plan.folds import draw_fall, draw_folds
 from viz.drawings.plan.site_marks import draw_site_marks
 from viz.drawings.plan.view import (
@@ -18,23 +27,20 @@ from viz.drawings.plan.view import (
     draw_section_marks,
     draw_spots,
     hatch_lines,
-    place_plan,
     plan_window,
 )
-from viz.look.bands import band, level_lines
 from viz.paper.compose import Sheet, View
-from viz.paper.drawing import FINE, OUTLINE, THIN, Pen
-from viz.paper.furniture import caption, heading, plan_axes, scale_bar, title_block
+from viz.paper.drawing import FINE, OUTLINE, Pen
+from viz.paper.furniture import heading
 from viz.paper.lettering import extent, fold
-from viz.paper.page import MM, Box, Page
+from viz.paper.page import Box, Page
 from viz.words.figures import DIRT, earth, ground_area, small
-from viz.words.folds import folds_of, panes_of, warped
 
 # ColorBrewer BrBG, 11 classes (C. Brewer, colorbrewer2.org), brown for what is dug out.
 _FILL = ("#f5f5f5", "#c7eae5", "#80cdc1", "#35978f", "#01665e")
 _CUT = ("#f5f5f5", "#f6e8c3", "#dfc27d", "#bf812d", "#8c510a")
 SIDE = 58.0  # mm: column of key and figures
-MOST = 9  # bands
+DEEPER = Pen(0.12, "#4a2c12", (0.4, 1.0))
 ZERO = Pen(0.5, "#1a1a1a", (3.0, 0.7, 0.5, 0.7, 0.5, 0.7))  # solid and heavy is the paving's edge
 
 
@@ -48,38 +54,18 @@ def shade(value: float, most: float) -> str:
     return "#" + "".join(f"{channel:02x}" for channel in mixed)
 
 
-def interval(span: float, unit: str) -> float:
-    """Return a round contour interval [m] that gives a span [m] no more than `MOST` bands."""
-    inch = [INCH * k for k in (0.5, 1, 2, 3, 6, 12, 24, 48)]
-    metric = [k / MM for k in (10, 20, 25, 50, 100, 200, 500, 1000)]
-    for step in inch if unit == "ft" else metric:
-        if span / step <= MOST:
-            return step
-    return span / MOST
-
-
-def levels_within(low: float, high: float, unit: str) -> list[float]:
-    """Return the limits of the bands from low to high: round levels, zero among them. [m]"""
-    step = interval(high - low, unit)
-    first, last = math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
-    return [k * step for k in range(first, max(last, first + 1) + 1)]
-
-
-def cutfill_sheet(plan: Any, area: Any, page: Page) -> Sheet:
+def cutfill_sheet(plan: Plan, area: AreaPlan, page: Page) -> Sheet:
     """Return the cut-and-fill plan of one area under its chosen base system."""
-    unit, dig = plan.site.unit, area.digs[area.chosen]
-    sheet = Sheet(page, "cut-and-fill", heading(area.area.name, "cut and fill"))
-    body = page.body
-    room = Box(body.x0, body.y0 + 8.0, body.x1 - SIDE - 4, body.y1)
-    window = plan_window(plan, area, dig)
-    view = place_plan(window, room, unit, sheet.title)
-    sheet.views.append(view)
-    value = np.asarray(dig.above_formation)
-    xy = np.asarray(dig.clip.xy)
+    unit, dig = plan.site.unit, area.chosen_dig
+    window, title = plan_window(plan, area, dig), heading(area.area.name, "cut and fill")
+    sheet, view, side = plan_sheet(page, "cut-and-fill", title, window, SIDE, 4, unit)
+    value, xy = dig.above_formation, dig.clip.xy
     limits = levels_within(float(value.min()), float(value.max()), unit)
     most = max(abs(limits[0]), abs(limits[-1]))
     _bands(view, xy, value, limits, most)
-    _strip(view, dig)
+    # Where organics go deeper than the subgrade the hole is refilled.
+    spots = hatch_lines(dig.stripped_deeper, view.scale.metres(3.4), rising=True)
+    view.drawing.lines(spots, DEEPER, "organics deeper")
     draw_house(view, plan, window)
     draw_outlines(view, plan, area, dig, window)
     draw_site_marks(view, plan, area, window, named=False)
@@ -87,21 +73,17 @@ def cutfill_sheet(plan: Any, area: Any, page: Page) -> Sheet:
     draw_folds(view, folds_of(area), unit, many=warped(panes_of(area)), named=False)
     draw_fall(view, area, unit)
     _contours(view, xy, value, limits, unit)
-    _depths(view, area, dig, unit, room)
+    _depths(view, plan, area, unit, (page.body.x0, side.x0 - 4))
     draw_spots(view, plan, window)
-    _side(sheet, Box(body.x1 - SIDE, body.y0, body.x1, body.y1), dig, limits, most, unit)
-    wide = caption(sheet, (body.x0 + 16, body.y0 + 1.8), "Plan", view.scale.words)
-    scale_bar(sheet, (body.x0 + 16 + wide + 10, body.y0 + 2.4), view.scale, unit)
-    plan_axes(sheet, (body.x0 + 1.5, body.y0 + 2.0))
-    title_block(
-        sheet, plan.site.name, area.area.name, unit, view.scale.words, "none: a plan",
+    _side(sheet, side, dig, limits, most, unit)
+    return end_plan(
+        sheet, plan, [area],
         f"Existing ground less subgrade (underside of the {dig.system.called}). "
-        "Plan axes: x right, y up.",
+        "Plan axes: x right, y up.", 42.0, 10.0,
     )  # fmt: skip
-    return sheet
 
 
-def _bands(view: View, xy: Any, value: Any, limits: list[float], most: float) -> None:
+def _bands(view: View, xy: Floats, value: Floats, limits: list[float], most: float) -> None:
     for low, high in pairwise(limits):
         shape = band(xy, value, low, high)
         view.drawing.area(shape, fill=shade((low + high) / 2, most), layer="band")
@@ -111,25 +93,7 @@ def _bands(view: View, xy: Any, value: Any, limits: list[float], most: float) ->
             view.drawing.lines(lines, Pen(0.1, "#0b4a45"), "built up")
 
 
-def _strip(view: View, dig: Any) -> None:
-    """Show where organics go deeper than the subgrade, so that the hole is refilled."""
-    deeper = _deeper(dig)
-    if deeper is None:
-        return
-    spots = hatch_lines(deeper, view.scale.metres(3.4), rising=True)
-    view.drawing.lines(spots, Pen(0.12, "#4a2c12", (0.4, 1.0)), "organics deeper")
-
-
-def _deeper(dig: Any) -> Any:
-    """Return where organics go below the subgrade (shapely), or None where hardly anywhere."""
-    gap = np.asarray(dig.above_formation) - np.asarray(dig.clip.organics)
-    if float(gap.min()) >= -1e-4:
-        return None
-    shape = band(np.asarray(dig.clip.xy), gap, -1e6, 0.0)
-    return shape if shape.area > 0.01 * dig.dig_area else None
-
-
-def _contours(view: View, xy: Any, value: Any, limits: list[float], unit: str) -> None:
+def _contours(view: View, xy: Floats, value: Floats, limits: list[float], unit: Unit) -> None:
     draw = view.drawing
     for level in limits:
         zero = abs(level) < 1e-9
@@ -152,26 +116,24 @@ def _contours(view: View, xy: Any, value: Any, limits: list[float], unit: str) -
             )  # fmt: skip
 
 
-def _one(depth: float, unit: str) -> str:
+def _one(depth: float, unit: Unit) -> str:
     words = inches(abs(depth), DIRT) if unit == "ft" else millimetres(abs(depth))
     return f"fill {words}" if depth < 0 else f"cut {words}"
 
 
-def _depths(view: View, area: Any, dig: Any, unit: str, room: Box) -> None:
-    """Record the depth at each corner of the outline, its words inside the room of the plan."""
-    from grading.design.points import corners_of
-
-    plane = dig.formation
-    for at, away in corners_of(area.outline):
-        z = _ground_at(dig, at)
-        if z is None:
+def _depths(view: View, plan: Plan, area: AreaPlan, unit: Unit, ends: Interval) -> None:
+    """Record the depth at each corner of the outline, its words between two edges. [mm]"""
+    corners = corners_of(area.outline)
+    levels = levels_at(plan, area, np.array([at for at, _ in corners]))
+    depths = (levels.existing - levels.subgrade).tolist()
+    for (at, away), depth in zip(corners, depths, strict=True):
+        if not math.isfinite(depth):
             continue
-        depth = z - float(plane.at(np.array([at]))[0])
         words = f"{'fill' if depth < 0 else 'cut'} {small(abs(depth), unit, DIRT)}"
         x, y = away * (16.0, 3.6)
         view.drawing.symbol("dot", at, size=1.1, layer="corner")
         home, half = view.paper(at)[0], extent(words, 2.2, True)[0] / 2
-        least, most = room.x0 + half - home, room.x1 - half - home
+        least, most = ends[0] + half - home, ends[1] - half - home
         first, *others = (
             (min(max(float(over), least), most), float(up))
             for over, up in ((x, y), (x, 2 * y), (-x, y), (1.3 * x, y))
@@ -180,26 +142,8 @@ def _depths(view: View, area: Any, dig: Any, unit: str, room: Box) -> None:
                           layer="depth", others=tuple(others))  # fmt: skip
 
 
-def _ground_at(dig: Any, at: Any) -> float | None:
-    """Return existing ground at a point of the dig, from the clip's own triangles. [m]"""
-    xy = np.asarray(dig.clip.xy)
-    near = np.hypot(*(xy.reshape(-1, 2) - at).T)
-    k = int(near.argmin())
-    if near[k] > 1e-6:
-        inside = shapely.intersects(shapely.polygons(xy), shapely.Point(at))
-        if not inside.any():
-            return None
-        k = int(inside.argmax())
-        a, b, c = xy[k]
-        share = np.linalg.solve(np.column_stack([b - a, c - a]), np.asarray(at) - a)
-        z = dig.clip.ground[k]
-        return float(z[0] + share[0] * (z[1] - z[0]) + share[1] * (z[2] - z[0]))
-    return float(np.asarray(dig.clip.ground).reshape(-1)[k])
-
-
-def _side(sheet: Sheet, box: Box, dig: Any, limits: list[float], most: float, unit: str) -> None:
+def _side(sheet: Sheet, box: Box, dig: Dig, limits: list[float], most: float, unit: Unit) -> None:
     draw = sheet.paper
-    draw.line([(box.x0 - 2, box.y0 - 3), (box.x0 - 2, box.y1 + 3)], THIN, "border")
     y = box.y1 - 1
     draw.text((box.x0 + 1, y), "Existing ground less subgrade", size=2.6, bold=True,
               across="left", up="top")  # fmt: skip
@@ -221,7 +165,7 @@ def _side(sheet: Sheet, box: Box, dig: Any, limits: list[float], most: float, un
     _key(sheet, box, y - 1.0, dig)
 
 
-def _colour_bar(sheet: Sheet, box: Box, limits: list[float], most: float, unit: str) -> float:
+def _colour_bar(sheet: Sheet, box: Box, limits: list[float], most: float, unit: Unit) -> float:
     draw = sheet.paper
     count = len(limits) - 1
     step = box.height / count
@@ -241,15 +185,14 @@ def _colour_bar(sheet: Sheet, box: Box, limits: list[float], most: float, unit: 
     return box.y0 - 2.0
 
 
-def _key(sheet: Sheet, box: Box, y: float, dig: Any) -> None:
+def _key(sheet: Sheet, box: Box, y: float, dig: Dig) -> None:
     draw = sheet.paper
     rows: list[tuple[Pen, str]] = [
         (Pen(0.6), "edge of the paving"),
         (Pen(0.2, "#1a1a1a", (1.2, 0.8)), "edge of the dig (over-dig)"),
         (Pen(0.15), "line of equal depth"),
     ]
-    gap = np.asarray(dig.above_formation)
-    if gap.min() < 0 < gap.max():
+    if dig.above_formation.min() < 0 < dig.above_formation.max():
         rows.append((ZERO, "no cut, no fill"))
     for pen, words in rows:
         draw.line([(box.x0 + 1, y - 1.2), (box.x0 + 10, y - 1.2)], pen, "key")
@@ -259,8 +202,8 @@ def _key(sheet: Sheet, box: Box, y: float, dig: Any) -> None:
     words = "spot surveyed, with its elevation"
     draw.text((box.x0 + 12, y), words, size=2.2, across="left", up="top")
     y -= 4.2
-    if _deeper(dig) is not None:
+    if not dig.stripped_deeper.is_empty:
         cell = shapely.box(box.x0 + 1, y - 3, box.x0 + 10, y + 0.4)
-        draw.lines(hatch_lines(cell, 2.0), Pen(0.12, "#4a2c12", (0.4, 1.0)), "key")
+        draw.lines(hatch_lines(cell, 2.0), DEEPER, "key")
         words = fold("dotted: organics go below subgrade; dig them out and refill", 2.2, 44)
         draw.text((box.x0 + 12, y + 0.4), words, size=2.2, across="left", up="top")

@@ -3,25 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
-from grading.units import slope
+from grading.design.area import AreaPlan
+from grading.design.folds import Fold, Pane, panes_of, warped
+from grading.design.levels import Floats
+from grading.geometry.touching import TOLD_LEVEL
+from grading.units import Unit, slope
 from viz.drawings.plan.view import reach_of
 from viz.paper.compose import View
 from viz.paper.drawing import FAINT, FINE, Pen
 from viz.paper.lettering import extent
-from viz.words.folds import Fold, Pane, panes_of, warped
 
 FOLD = Pen(0.35, "#1a1a1a", (4.0, 0.8, 0.6, 0.8, 0.6, 0.8))
-LEVEL = 5e-4  # a fall below this, 0.05 %, is written as level
 APART = 15.0  # mm between the marks along a fold
 MARK = 2.8  # mm: length of a mark beside a fold
 
 
-def draw_fall(view: View, area: Any, unit: str) -> None:
+def draw_fall(view: View, area: AreaPlan, unit: Unit) -> None:
     """Record an arrow of the fall with its figures on every plane of the finish."""
     panes = panes_of(area)
     if len(panes) == 1:
@@ -39,7 +41,7 @@ def draw_fall(view: View, area: Any, unit: str) -> None:
         _arrow(view, pane, at, unit, long=8.0, shape=area.outline)
 
 
-def _spread(outline: Any) -> list[Any]:
+def _spread(outline: BaseGeometry) -> list[Floats]:
     """Return points all over paving at which a warped finish is told. [m]"""
     left, bottom, right, top = outline.bounds
     shares = ((0.5, 0.5), (0.2, 0.22), (0.8, 0.22), (0.2, 0.78), (0.8, 0.78))
@@ -48,16 +50,11 @@ def _spread(outline: Any) -> list[Any]:
 
 
 def _arrow(
-    view: View,
-    pane: Pane,
-    middle: Any,
-    unit: Any,
-    first: str = "",
-    long: float = 13.0,
-    shape: Any = None,
-) -> None:
+    view: View, pane: Pane, middle: Floats, unit: Unit, first: str = "", long: float = 13.0,
+    shape: BaseGeometry | None = None,
+) -> None:  # fmt: skip
     plane, draw = pane.plane, view.drawing
-    if plane.fall < LEVEL:
+    if plane.fall < TOLD_LEVEL:
         draw.text(middle, "finish is level", size=2.8, bold=True, ground=True, layer="fall")
         return
     way = np.asarray(plane.downhill, float)
@@ -73,7 +70,7 @@ def _arrow(
 
 
 def draw_folds(
-    view: View, folds: Sequence[Fold], unit: Any, *, many: bool, named: bool = True
+    view: View, folds: Sequence[Fold], unit: Unit, *, many: bool, named: bool = True
 ) -> None:
     """Record the folds of a finish.
 
@@ -115,10 +112,10 @@ def _marks(view: View, fold: Fold) -> None:
                 view.drawing.arrow(*ends, pen=FINE, head=1.5, layer="fold mark")
 
 
-def _name(view: View, fold: Fold, unit: Any) -> None:
+def _name(view: View, fold: Fold, unit: Unit) -> None:
     start, end = fold.line
     along = (end - start) / np.hypot(*(end - start))
-    falls = "level" if fold.fall < LEVEL else f"falls {slope(fold.fall, unit)}"
+    falls = "level" if fold.fall < TOLD_LEVEL else f"falls {slope(fold.fall, unit)}"
     words = f"{fold.kind}, {falls}"
     turn = float(np.degrees(np.arctan2(along[1], along[0])))
     if not -90.0 < turn <= 90.0 + 1e-6:

@@ -2,73 +2,57 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
-from itertools import pairwise
-from typing import Any
 
 import numpy as np
 import shapely
 
-from grading.catalogue.rules import Limits
+from grading.design.area import AreaPlan
+from grading.design.contours import Contour, finish_contours, ground_contours, parted_by_known
+from grading.design.folds import folds_of, panes_of, warped
+from grading.design.levels import levels_at
 from grading.design.points import corners_of, letters
-from grading.geometry.level_lines import level_lines_of
-from grading.units import INCH, feet_inches, length
+from grading.dig.beds import beds_of
+from grading.dig.hole import Dig
+from grading.pipeline import Plan
+from grading.units import Unit, feet_inches, length
+from viz.drawings.placing import end_plan, plan_sheet
 from viz.drawings.plan.folds import draw_fall, draw_folds
-from viz.drawings.plan.levels import body_of
 from viz.drawings.plan.site_marks import draw_site_marks, site_keys
 from viz.drawings.plan.view import (
     draw_house,
     draw_outlines,
     draw_section_marks,
     draw_shared_edges,
-    place_plan,
     plan_window,
 )
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import CENTRE, HIDDEN, OUTLINE, THIN, Pen
-from viz.paper.furniture import caption, heading, plan_axes, scale_bar, title_block
+from viz.paper.furniture import heading
 from viz.paper.lettering import extent, fold
-from viz.paper.page import MM, Box, Page
-from viz.words.beds import beds_of, thick_words
+from viz.paper.page import Box, Page
+from viz.words.beds import thick_words
 from viz.words.figures import DIRT, small
-from viz.words.folds import folds_of, panes_of, warped
 
 SIDE = 60.0  # mm: key and layers
-MOST = 12  # contours from the lowest to the highest level, of the finish or of the ground
 EXISTING = Pen(0.25, "#6b4a26", (1.8, 0.9))
 GUESSED = Pen(0.25, "#6b4a26", (0.35, 1.1))  # ground that is poorly known
 FINISHED = Pen(0.35, "#1a1a1a")
-_LOOKED_AT = 0.3  # m: how often along a contour
 _CORNERS = 16
 _SIZE = 2.1
 
 
-def contour_levels(low: float, high: float, unit: str) -> tuple[float, list[float]]:
-    """Return a round interval and the round levels between two, no more than `MOST`. [m]"""
-    inch = [INCH * k for k in (0.25, 0.5, 1, 2, 3, 6, 12, 24, 60, 120)]
-    metric = [k / MM for k in (5, 10, 20, 25, 50, 100, 200, 250, 500, 1000, 2000)]
-    steps = inch if unit == "ft" else metric
-    step = next((one for one in steps if (high - low) / one <= MOST), steps[-1])
-    first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
-    return step, [k * step for k in range(first, last + 1)]
-
-
-def grading_sheet(plan: Any, area: Any, page: Page) -> Sheet:
+def grading_sheet(plan: Plan, area: AreaPlan, page: Page) -> Sheet:
     """Return the grading plan of one area under its chosen base system."""
-    unit, dig = plan.site.unit, area.digs[area.chosen]
-    sheet = Sheet(page, "grading", heading(area.area.name, "grading plan"))
-    body = page.body
-    room = Box(body.x0, body.y0 + 8.0, body.x1 - SIDE - 4, body.y1)
-    window = plan_window(plan, area, dig)
-    view = place_plan(window, room, unit, sheet.title)
-    sheet.views.append(view)
+    unit, dig = plan.site.unit, area.chosen_dig
+    window, title = plan_window(plan, area, dig), heading(area.area.name, "grading plan")
+    sheet, view, side = plan_sheet(page, "grading", title, window, SIDE, 4, unit)
     view.drawing.area(area.outline, fill="#f4f1ec", layer="paving")
-    house = body_of(plan)
-    yard = window if house is None else window.difference(plan.site.house.polygon(50.0))
+    house = plan.site.house
+    yard = window if house is None else window.difference(house.polygon(50.0))
     # What other paving covers shows no ground.
     yard = yard.difference(shapely.union_all([o.outline for o in plan.areas if o is not area]))
-    ground_step, ground = ground_contours(plan, area, yard)
+    ground_step, ground = ground_contours(plan.ground, area, yard, unit)
     finish_step, finish = finish_contours(area, unit)
     draw_house(view, plan, window)
     known, guessed = parted_by_known(plan, ground)
@@ -84,88 +68,19 @@ def grading_sheet(plan: Any, area: Any, page: Page) -> Sheet:
     _spot_levels(view, plan, area, unit)
     keys = site_keys(plan, area, window)
     if guessed:
-        reach = small(Limits(plan.site.limits)["known-ground"], unit, DIRT)
+        reach = small(plan.limits["known-ground"], unit, DIRT)
         told = f"ground as it is, known no better than \N{PLUS-MINUS SIGN}{reach}"
         keys = [(GUESSED, told), *keys]
-    _side(
-        sheet,
-        Box(body.x1 - SIDE, body.y0, body.x1, body.y1),
-        dig,
-        (finish_step, ground_step),
-        keys,
-        unit,
-    )
-    wide = caption(sheet, (body.x0 + 16, body.y0 + 1.8), "Plan", view.scale.words)
-    scale_bar(sheet, (body.x0 + 16 + wide + 10, body.y0 + 2.4), view.scale, unit)
-    plan_axes(sheet, (body.x0 + 1.5, body.y0 + 2.0))
-    title_block(
-        sheet, plan.site.name, area.area.name, unit, view.scale.words, "none: a plan",
+    _side(sheet, side, dig, (finish_step, ground_step), keys, unit)
+    return end_plan(
+        sheet, plan, [area],
         "Contours of the existing ground and of the finish. Levels in both units stand on the "
-        "plan of levels. Plan axes: x right, y up.",
+        "plan of levels. Plan axes: x right, y up.", 42.0, 10.0,
     )  # fmt: skip
-    return sheet
-
-
-def ground_contours(plan: Any, area: Any, yard: Any) -> tuple[float, list[tuple[float, Any]]]:
-    """Return the interval of the existing ground's contours in a yard, and each: level, line."""
-    xy = plan.ground.points[:, :2]
-    inside = shapely.contains_xy(yard, xy[:, 0], xy[:, 1])
-    edge = shapely.get_coordinates(shapely.segmentize(area.outline.boundary, 0.25))
-    known = np.concatenate([plan.ground.points[inside, 2], plan.ground.elevation(edge)])
-    known = known[np.isfinite(known)]
-    step, at = contour_levels(float(known.min()), float(known.max()), plan.site.unit)
-    found = [
-        (z, part)
-        for z, lines in zip(at, plan.ground.contours(np.array(at)), strict=True)
-        for line in lines
-        if len(line) > 1
-        for part in shapely.get_parts(shapely.LineString(line).intersection(yard))
-        if part.geom_type == "LineString"
-    ]
-    return step, found
-
-
-def parted_by_known(
-    plan: Any, lines: Sequence[tuple[float, Any]]
-) -> tuple[list[tuple[float, Any]], list[tuple[float, Any]]]:
-    """Part contours of the ground into what is known well enough, and what is poorly known."""
-    sure, guess = plan.uncertainty, list[tuple[float, Any]]()
-    if sure is None or not lines:
-        return list(lines), guess
-    limit = Limits(plan.site.limits)["known-ground"]
-    known: list[tuple[float, Any]] = []
-    paths = [shapely.get_coordinates(shapely.segmentize(line, _LOOKED_AT)) for _, line in lines]
-    middles = [(path[:-1] + path[1:]) / 2 for path in paths]
-    reach = np.split(sure.level(np.concatenate(middles)), np.cumsum([len(at) for at in middles]))
-    for (z, _), path, either_way in zip(lines, paths, reach[: len(lines)], strict=True):
-        poor = either_way > limit
-        if not len(poor):
-            continue  # a contour of no length, on the edge of the yard
-        ends = [0, *(np.flatnonzero(poor[1:] != poor[:-1]) + 1).tolist(), len(poor)]
-        for start, end in pairwise(ends):
-            part = shapely.simplify(shapely.LineString(path[start : end + 1]), 0.0)
-            (guess if poor[start] else known).append((z, part))
-    return known, guess
-
-
-def finish_contours(area: Any, unit: str) -> tuple[float, list[tuple[float, Any]]]:
-    """Return the interval of the finish's contours, and each: level, line."""
-    corners = np.concatenate([shapely.get_coordinates(area.outline),
-                              *(fold.line for fold in folds_of(area))])  # fmt: skip
-    levels = area.finish.surface.at(corners)
-    step, at = contour_levels(float(levels.min()), float(levels.max()), unit)
-    lines = level_lines_of(area.finish.surface, area.outline, np.array(at))
-    return step, [
-        (z, shapely.LineString(line)) for z, found in zip(at, lines, strict=True) for line in found
-    ]
-
-
-def _one(z: float, unit: str) -> str:
-    return feet_inches(z, 8) if unit == "ft" else length(z, "m")
 
 
 def _contours(
-    view: View, lines: Sequence[Any], pen: Pen, layer: str, unit: str, apart: float
+    view: View, lines: Sequence[Contour], pen: Pen, layer: str, unit: Unit, apart: float
 ) -> None:
     """Record contours, each with its level where there is room for it."""
     draw = view.drawing
@@ -174,7 +89,7 @@ def _contours(
         if long < 1.5:
             continue
         draw.line(line.coords, pen, layer)
-        words = _one(z, unit)
+        words = _spot(z, unit, DIRT)
         if long < extent(words, 1.9)[0] + 3.0:
             continue
         count = max(1, min(2, int(long / apart)))
@@ -185,8 +100,9 @@ def _contours(
 
 
 def _level(
-    view: View, line: Any, shares: Sequence[float], words: str, layer: str, *, bold: bool
-) -> None:
+    view: View, line: shapely.LineString, shares: Sequence[float], words: str, layer: str, *,
+    bold: bool,
+) -> None:  # fmt: skip
     at = [line.interpolate(share, normalized=True).coords[0] for share in shares]
     home = np.array(view.paper(at[0]))
     shifts = [tuple((np.array(view.paper(point)) - home).tolist()) for point in at]
@@ -196,12 +112,12 @@ def _level(
                       layer=f"{layer} level")  # fmt: skip
 
 
-def _spot_levels(view: View, plan: Any, area: Any, unit: str) -> None:
+def _spot_levels(view: View, plan: Plan, area: AreaPlan, unit: Unit) -> None:
     """Record at each corner the level of the finish and that of the existing ground."""
     found = corners_of(area.outline, _CORNERS)
-    for name, (at, away) in zip(letters(len(found)), found, strict=True):
-        finish = float(area.finish.surface.at(np.array([at]))[0])
-        ground = float(plan.ground.elevation(np.array([at]))[0])
+    levels = levels_at(plan, area, np.array([at for at, _ in found]))
+    told = zip(letters(len(found)), found, levels.finish, levels.existing, strict=True)
+    for name, (at, away), finish, ground in told:
         view.drawing.symbol("finished", at, size=1.9, layer="spot level")
         words = f"{name} \N{BLACK CIRCLE} {_spot(finish, unit, 16)}"
         if np.isfinite(ground):
@@ -216,16 +132,15 @@ def _spot_levels(view: View, plan: Any, area: Any, unit: str) -> None:
         )  # fmt: skip
 
 
-def _spot(z: float, unit: str, parts: int) -> str:
+def _spot(z: float, unit: Unit, parts: int) -> str:
     return feet_inches(z, parts) if unit == "ft" else length(z, "m")
 
 
 def _side(
-    sheet: Sheet, box: Box, dig: Any, steps: tuple[float, float],
-    keys: Sequence[tuple[Pen | str, str]], unit: str,
+    sheet: Sheet, box: Box, dig: Dig, steps: tuple[float, float],
+    keys: Sequence[tuple[Pen | str, str]], unit: Unit,
 ) -> None:  # fmt: skip
     draw = sheet.paper
-    draw.line([(box.x0 - 2, box.y0 - 3), (box.x0 - 2, box.y1 + 3)], THIN, "border")
     y = box.y1 - 1.0
     words = [f"{small(step, unit)} {what}" for step, what in
              zip(steps, ("on the finish", "on the ground as it is"), strict=True)]  # fmt: skip
@@ -265,7 +180,7 @@ def _key_mark(sheet: Sheet, x: float, y: float, mark: Pen | str) -> None:
         draw.symbol(mark, (x + 4.5, y), size=size, layer="key")
 
 
-def _layers(sheet: Sheet, box: Box, dig: Any, unit: str) -> None:
+def _layers(sheet: Sheet, box: Box, dig: Dig, unit: Unit) -> None:
     """The build-up as a legend: a swatch, the name and the thickness of each layer and refill."""
     draw, y = sheet.paper, box.y1
     title = fold(f"Layers: {dig.system.called}", 2.7, box.width - 2, True)

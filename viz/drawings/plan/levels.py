@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
-from grading.design.levels import levels_at
+from grading.design.area import AreaPlan
+from grading.design.folds import Fold, fold_ends, folds_of, panes_of, warped
+from grading.design.levels import Floats, levels_at
 from grading.design.points import FOLD_ENDS, MOST, circles_of, corners_of, letters
-from grading.units import feet_inches, length, slope
+from grading.pipeline import Plan
+from grading.units import Unit, slope
+from viz.drawings.placing import end_plan, plan_sheet
 from viz.drawings.plan.folds import draw_fall, draw_folds
 from viz.drawings.plan.site_marks import draw_site_marks
 from viz.drawings.plan.view import (
@@ -18,31 +22,25 @@ from viz.drawings.plan.view import (
     draw_house,
     draw_outlines,
     draw_shared_edges,
-    place_plan,
     plan_window,
     side_dimensions,
 )
 from viz.paper.compose import Sheet, View
-from viz.paper.drawing import FINE, OUTLINE, THIN
-from viz.paper.furniture import caption, heading, plan_axes, scale_bar, title_block
+from viz.paper.drawing import FINE, OUTLINE
+from viz.paper.furniture import heading
 from viz.paper.lettering import extent
 from viz.paper.page import Box, Page
-from viz.words.figures import DIRT, run, small, stretch
-from viz.words.folds import Fold, fold_ends, folds_of, panes_of, warped
+from viz.words.figures import DIRT, level, run, small, stretch
 
 SIDE = 78.0  # mm: the table
 ROW = 6.6
 
 
-def levels_sheet(plan: Any, area: Any, page: Page) -> Sheet:
+def levels_sheet(plan: Plan, area: AreaPlan, page: Page) -> Sheet:
     """Return the plan of levels of one area under its chosen base system."""
-    unit, dig = plan.site.unit, area.digs[area.chosen]
-    sheet = Sheet(page, "levels", heading(area.area.name, "plan of levels"))
-    body = page.body
-    room = Box(body.x0, body.y0 + 8.0, body.x1 - SIDE - 3, body.y1)
-    window = plan_window(plan, area, dig)
-    view = place_plan(window, room, unit, sheet.title)
-    sheet.views.append(view)
+    unit, dig = plan.site.unit, area.chosen_dig
+    window, title = plan_window(plan, area, dig), heading(area.area.name, "plan of levels")
+    sheet, view, box = plan_sheet(page, "levels", title, window, SIDE, 3, unit)
     view.drawing.area(area.outline, fill="#f1eee9", layer="paving")
     draw_house(view, plan, window)
     draw_outlines(view, plan, area, dig, window)
@@ -59,21 +57,16 @@ def levels_sheet(plan: Any, area: Any, page: Page) -> Sheet:
     side_dimensions(view, area, unit, body_of(plan))
     draw_fall(view, area, unit)
     draw_curves(view, area, window, unit)
-    box = Box(body.x1 - SIDE, body.y0, body.x1, body.y1)
     foot = _table(sheet, box, plan, area, corners, kinds, unit)
     _walls(sheet, Box(box.x0, box.y0, box.x1, foot - 3), area, unit)
-    wide = caption(sheet, (body.x0 + 16, body.y0 + 1.8), "Plan", view.scale.words)
-    scale_bar(sheet, (body.x0 + 16 + wide + 8, body.y0 + 2.4), view.scale, unit, 34)
-    plan_axes(sheet, (body.x0 + 1.5, body.y0 + 2.0))
-    title_block(
-        sheet, plan.site.name, area.area.name, unit, view.scale.words, "none: a plan",
+    return end_plan(
+        sheet, plan, [area],
         f"Subgrade is the underside of the {dig.system.called}, "
         f"{small(dig.build_up, unit)} below finish. Sections are marked on the grading plan.",
     )  # fmt: skip
-    return sheet
 
 
-def _ends_of(area: Any, folds: Sequence[Fold]) -> list[tuple[Any, Any, str]]:
+def _ends_of(area: AreaPlan, folds: Sequence[Fold]) -> list[tuple[Floats, Floats, str]]:
     """Return the ends of folds (2,) [m], a unit vector to the side of each, and its kind."""
     found = []
     for at in fold_ends(area, folds)[:FOLD_ENDS]:
@@ -86,8 +79,9 @@ def _ends_of(area: Any, folds: Sequence[Fold]) -> list[tuple[Any, Any, str]]:
 
 
 def draw_curves(
-    view: View, area: Any, window: Any, unit: str, names: Sequence[str] = (), size: float = 2.1
-) -> None:
+    view: View, area: AreaPlan, window: BaseGeometry, unit: Unit, names: Sequence[str] = (),
+    size: float = 2.1,
+) -> None:  # fmt: skip
     """Give each round edge its radius, and mark the centre where the plan shows it.
 
     Parameters
@@ -127,7 +121,7 @@ def draw_curves(
                   layer="radius")  # fmt: skip
 
 
-def _wall_names(view: View, plan: Any, area: Any, window: Any) -> None:
+def _wall_names(view: View, plan: Plan, area: AreaPlan, window: BaseGeometry) -> None:
     """Name the house walls that the table beside the plan speaks of."""
     doors = [shapely.Point(door.at) for door in plan.site.doors]
     for fall in area.walls:
@@ -149,12 +143,12 @@ def _wall_names(view: View, plan: Any, area: Any, window: Any) -> None:
         )  # fmt: skip
 
 
-def body_of(plan: Any) -> Any:
-    """Return the house in plan (shapely), or None."""
+def body_of(plan: Plan) -> BaseGeometry | None:
+    """Return the house in plan, or None."""
     return None if plan.site.house is None else plan.site.house.polygon(HOUSE)
 
 
-def _points(view: View, corners: list[tuple[Any, Any]]) -> None:
+def _points(view: View, corners: list[tuple[Floats, Floats]]) -> None:
     for (at, away), name in zip(corners, letters(len(corners)), strict=True):
         view.drawing.symbol("corner", at, size=1.6, layer="corner")
         shift = tuple((away * -3.6).tolist())
@@ -163,35 +157,32 @@ def _points(view: View, corners: list[tuple[Any, Any]]) -> None:
 
 
 def _table(
-    sheet: Sheet, box: Box, plan: Any, area: Any, corners: list[tuple[Any, Any]],
-    kinds: list[str], unit: str,
+    sheet: Sheet, box: Box, plan: Plan, area: AreaPlan, corners: list[tuple[Floats, Floats]],
+    kinds: list[str], unit: Unit,
 ) -> float:  # fmt: skip
     """Draw the table of levels and return where its foot is. [mm]"""
     draw = sheet.paper
-    draw.line([(box.x0 - 2, box.y0 - 3), (box.x0 - 2, box.y1 + 3)], THIN, "border")
     shares = (7, 18, 18, 18, 15)
-    columns = Box(box.x0, box.y0, box.x1, box.y1).columns(shares)
-    top = box.y1
+    columns, top = box.columns(shares), box.y1
     heads = ("", "existing", "finish", "subgrade", "dig")
     for cell, words in zip(columns, heads, strict=True):
         draw.text((cell.x1 - 1, top - 2.2), words, size=2.3, across="right", bold=True)
     y = top - 4.6
     xy = np.array([at for at, _ in corners])
     levels = levels_at(plan, area, xy)
-    ground, finish, base = levels.existing, levels.finish, levels.subgrade
     for k, name in enumerate(letters(len(corners))):
         draw.line([(box.x0, y), (box.x1, y)], FINE, "table")
         cells = [
-            _pair(feet_inches(ground[k], DIRT), length(ground[k], "m"), unit),
-            _pair(feet_inches(finish[k]), length(finish[k], "m"), unit),
-            _pair(feet_inches(base[k]), length(base[k], "m"), unit),
-            _dig_pair(levels.depth[k], unit),
+            level(levels.existing[k], unit, DIRT),
+            level(levels.finish[k], unit),
+            level(levels.subgrade[k], unit),
+            small(levels.depth[k], unit, DIRT),
         ]
         middle = y - (ROW / 2 if not kinds[k] else 2.2)
         draw.text((columns[0].x0 + 1.5, middle), name, size=2.8, across="left", bold=True)
         draw.text((columns[0].x0 + 0.5, y - 4.0), kinds[k], size=1.8, across="left", up="top",
                   colour="#5a5a5a")  # fmt: skip
-        for cell, (first, second) in zip(columns[1:], cells, strict=True):
+        for cell, (first, second) in zip(columns[1:], map(_both, cells), strict=True):
             draw.text((cell.x1 - 1, y - 0.7), first, size=2.2, across="right", up="top")
             draw.text((cell.x1 - 1, y - 3.6), second, size=1.95, across="right", up="top",
                       colour="#5a5a5a")  # fmt: skip
@@ -200,18 +191,13 @@ def _table(
     return y
 
 
-def _pair(first: str, second: str, unit: str) -> tuple[str, str]:
-    if unit == "ft":
-        return first, second
-    return second, first if first != second else ""
-
-
-def _dig_pair(depth: float, unit: str) -> tuple[str, str]:
-    first, second = small(max(depth, 0.0), unit, DIRT).rstrip(")").split(" (")
+def _both(words: str) -> tuple[str, str]:
+    """Part a figure from the same in the other unit, which stands in brackets after it."""
+    first, second = words.rstrip(")").split(" (")
     return first, second
 
 
-def _walls(sheet: Sheet, box: Box, area: Any, unit: Any) -> None:
+def _walls(sheet: Sheet, box: Box, area: AreaPlan, unit: Unit) -> None:
     """List how the finish falls away from each house wall in reach."""
     if not area.walls:
         return

@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Iterable, Iterator
+from typing import TypeVar
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
+from grading.design.area import AreaPlan
+from grading.pipeline import Plan
+from grading.site.tables import Ceiling, Floor, Meet
+from grading.units import Unit
 from viz.paper.compose import View
 from viz.paper.drawing import FINE, HIDDEN, OUTLINE, Pen
 from viz.paper.lettering import extent
 from viz.words.figures import level
+
+Marked = TypeVar("Marked", bound=Floor | Ceiling | Meet)
 
 MET = Pen(1.7, "#9a9a9a")  # a broad band: it shows on both sides of the outline
 CEILING = Pen(0.25, "#1a1a1a", (0.5, 0.7))
@@ -19,7 +27,9 @@ BESIDE = 1.0  # mm: a ceiling is drawn this far outside its wall
 _SIZE = 2.0
 
 
-def draw_site_marks(view: View, plan: Any, area: Any, window: Any, *, named: bool = True) -> None:
+def draw_site_marks(
+    view: View, plan: Plan, area: AreaPlan, window: BaseGeometry, *, named: bool = True
+) -> None:
     """Record features, what the paving meets, ceilings and floors within a window of the plan.
 
     Parameters
@@ -32,22 +42,24 @@ def draw_site_marks(view: View, plan: Any, area: Any, window: Any, *, named: boo
         Whether their names are written where there is room.
     """
     unit = plan.site.unit
-    for line in plan.site.floors:
-        if line.area in (None, area.area.name):
-            _line(view, line, FLOOR, "floor", f"{line.name or line.kind}" if named else "", window)
-    for line in plan.site.ceilings:
-        if line.area in (None, area.area.name):
-            _ceiling(view, plan, line, window, unit, named)
-    for line in plan.site.meets:
-        if line.area in (None, area.area.name):
-            words = f"meets {line.name}" if named and line.name else ""
-            _line(view, line, MET, "what is met", words, window)
+    for floor in _of(area, plan.site.floors):
+        _line(view, floor, FLOOR, "floor", (floor.name or floor.kind) if named else "", window)
+    for ceiling in _of(area, plan.site.ceilings):
+        _ceiling(view, plan, ceiling, window, unit, named)
+    for meet in _of(area, plan.site.meets):
+        words = f"meets {meet.name}" if named and meet.name else ""
+        _line(view, meet, MET, "what is met", words, window)
     for base in own_bases(plan, window):
         view.drawing.lines(base.boundary.intersection(window), HIDDEN, "own base")
     draw_features(view, plan, window, named=named)
 
 
-def own_bases(plan: Any, window: Any) -> list[Any]:
+def _of(area: AreaPlan, lines: Iterable[Marked]) -> Iterator[Marked]:
+    """Yield the lines that an area has to do with."""
+    return (line for line in lines if line.area in (None, area.area.name))
+
+
+def own_bases(plan: Plan, window: BaseGeometry) -> list[BaseGeometry]:
     """Return the bases that things have of their own, as they are planned, within a window. [m]"""
     return [
         seat.own_base.pad
@@ -56,7 +68,7 @@ def own_bases(plan: Any, window: Any) -> list[Any]:
     ]
 
 
-def draw_features(view: View, plan: Any, window: Any, *, named: bool = True) -> None:
+def draw_features(view: View, plan: Plan, window: BaseGeometry, *, named: bool = True) -> None:
     """Record the things that stand on the paving, with their names where there is room."""
     draw = view.drawing
     for feature in plan.site.features:
@@ -81,7 +93,9 @@ def draw_features(view: View, plan: Any, window: Any, *, named: bool = True) -> 
                           (0.0, up + 3.0)))  # fmt: skip
 
 
-def _line(view: View, line: Any, pen: Pen, layer: str, words: str, window: Any) -> None:
+def _line(
+    view: View, line: Floor | Meet, pen: Pen, layer: str, words: str, window: BaseGeometry
+) -> None:
     at = np.array(line.at, float).reshape(-1, 2)
     if len(at) == 1:
         if window.contains(shapely.Point(at[0])):
@@ -96,7 +110,7 @@ def _line(view: View, line: Any, pen: Pen, layer: str, words: str, window: Any) 
         _name(view, max(parts, key=lambda part: float(part.length)), words, layer)
 
 
-def _name(view: View, line: Any, words: str, layer: str) -> None:
+def _name(view: View, line: shapely.LineString, words: str, layer: str) -> None:
     """Write words beside a line, along it, where there is room."""
     if not words:
         return
@@ -119,7 +133,9 @@ def _name(view: View, line: Any, words: str, layer: str) -> None:
     )  # fmt: skip
 
 
-def _ceiling(view: View, plan: Any, line: Any, window: Any, unit: str, named: bool) -> None:
+def _ceiling(
+    view: View, plan: Plan, line: Ceiling, window: BaseGeometry, unit: Unit, named: bool
+) -> None:
     """A dotted line just outside the wall, or a mark where the ceiling is a point."""
     z = np.broadcast_to(np.asarray(line.z, float), (len(line.at),))
     words = f"{line.name or line.kind} {level(float(z.min()), unit).split(' (')[0]}"
@@ -137,34 +153,31 @@ def _ceiling(view: View, plan: Any, line: Any, window: Any, unit: str, named: bo
         return
     wall = shapely.LineString(np.array(line.at, float))
     sides = [wall.offset_curve(side * view.scale.metres(BESIDE)) for side in (1.0, -1.0)]
-    shown: Any = wall
+    shown: BaseGeometry = wall
     if plan.site.house is not None:
         body = plan.site.house.polygon(1.0)
         shown = min(sides, key=lambda side: float(side.intersection(body).length))
     view.drawing.lines(shown.intersection(window), CEILING, "ceiling")
 
 
-def site_keys(plan: Any, area: Any, window: Any) -> list[tuple[Pen | str, str]]:
+def site_keys(plan: Plan, area: AreaPlan, window: BaseGeometry) -> list[tuple[Pen | str, str]]:
     """Return the rows of a key for what `draw_site_marks` drew: pen or mark, and words."""
 
-    def shown(lines: Any, points: bool) -> bool:
+    def shown(lines: Iterable[Floor | Ceiling | Meet], points: bool = False) -> bool:
         return any(
-            line.area in (None, area.area.name) and (len(line.at) == 1) == points
+            (len(line.at) == 1) == points
             and shapely.MultiPoint(line.at).convex_hull.intersects(window)
-            for line in lines
-        )  # fmt: skip
+            for line in _of(area, lines)
+        )
 
-    rows: list[tuple[Pen | str, str]] = []
-    if shown(plan.site.meets, False):
-        rows.append((MET, "what the paving meets"))
-    if shown(plan.site.ceilings, False):
-        rows.append((CEILING, "siding or the like over it"))
-    if shown(plan.site.ceilings, True):
-        rows.append(("vent", "vent or the like, its level"))
-    if shown(plan.site.floors, False):
-        rows.append((FLOOR, "what it must stay above"))
-    if any(feature.polygon.intersects(window) for feature in plan.site.features):
-        rows.append(("feature", "thing that stands on it"))
-    if own_bases(plan, window):
-        rows.append((HIDDEN, "its own base, below the pavers"))
-    return rows
+    site = plan.site
+    things = any(feature.polygon.intersects(window) for feature in site.features)
+    rows: list[tuple[bool, Pen | str, str]] = [
+        (shown(site.meets), MET, "what the paving meets"),
+        (shown(site.ceilings), CEILING, "siding or the like over it"),
+        (shown(site.ceilings, True), "vent", "vent or the like, its level"),
+        (shown(site.floors), FLOOR, "what it must stay above"),
+        (things, "feature", "thing that stands on it"),
+        (bool(own_bases(plan, window)), HIDDEN, "its own base, below the pavers"),
+    ]
+    return [(mark, words) for there, mark, words in rows if there]

@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 from itertools import pairwise
-from typing import Any
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
+from grading.design.area import AreaPlan
+from grading.design.steps import SharedEdge, shared_edges
+from grading.dig.hole import Dig
 from grading.geometry.touching import TOGETHER
-from viz.drawings.section.sheet import section_lines
+from grading.pipeline import Plan
+from grading.section.line import Floats, down_and_across
+from grading.units import Unit
+from viz.drawings.section.sheet import MARKS
 from viz.paper.compose import View
-from viz.paper.drawing import CENTRE, CUT, FAINT, FINE, HIDDEN, OUTLINE, Drawing, Pen
+from viz.paper.drawing import CENTRE, CUT, FAINT, FINE, HIDDEN, OUTLINE, Pen
 from viz.paper.lettering import block, fold
-from viz.paper.page import Box, fitting_scale
-from viz.words.edges import shared_edges
-from viz.words.figures import level
+from viz.words.edges import step_words
+from viz.words.figures import level, run
 
 AROUND = 1.2  # m shown around the dig
 HOUSE = 0.5  # m of the house shown behind its wall
@@ -24,22 +29,13 @@ _NAME, _NARROW = 2.6, 16.0  # mm: letters of an area's name, and its narrowest r
 DOOR = 0.45  # m: half a door, whose width no site gives
 
 
-def plan_window(plan: Any, area: Any, dig: Any) -> Any:
+def plan_window(plan: Plan, area: AreaPlan, dig: Dig) -> shapely.Polygon:
     """Return the rectangle of the site (shapely box) that a plan of an area shows. [m]"""
     x0, y0, x1, y1 = dig.polygon.union(area.outline).bounds
     return shapely.box(x0 - AROUND, y0 - AROUND, x1 + AROUND, y1 + AROUND)
 
 
-def place_plan(window: Any, room: Box, unit: str, name: str) -> View:
-    """Return an empty view of a window of the site, in the middle of its room on paper."""
-    x0, y0, x1, y1 = window.bounds
-    scale = fitting_scale(unit, x1 - x0, y1 - y0, (room.width, room.height), at_most=10)
-    middle = room.middle
-    origin = (middle[0] - scale.mm((x0 + x1) / 2), middle[1] - scale.mm((y0 + y1) / 2))
-    return View(Drawing(name), scale, origin)
-
-
-def hatch_lines(shape: Any, step: float, rising: bool = True) -> Any:
+def hatch_lines(shape: BaseGeometry, step: float, rising: bool = True) -> BaseGeometry:
     """Return lines at 45 degrees across a shape, `step` apart. [m]"""
     if shape.is_empty:
         return shape
@@ -58,7 +54,7 @@ def hatch_lines(shape: Any, step: float, rising: bool = True) -> Any:
     return shapely.union_all(shapely.intersection(lines, shape))
 
 
-def draw_house(view: View, plan: Any, window: Any, sills: bool = True) -> None:
+def draw_house(view: View, plan: Plan, window: BaseGeometry, sills: bool = True) -> None:
     """Record the house hatched, its wall line, and each door with its sill."""
     house, draw = plan.site.house, view.drawing
     if house is None:
@@ -100,7 +96,7 @@ def draw_house(view: View, plan: Any, window: Any, sills: bool = True) -> None:
                                    for beside in (0.0, 17.0, -17.0, 24.0, -24.0)))  # fmt: skip
 
 
-def draw_outlines(view: View, plan: Any, area: Any, dig: Any, window: Any) -> None:
+def draw_outlines(view: View, plan: Plan, area: AreaPlan, dig: Dig, window: BaseGeometry) -> None:
     """Record the outline (heavy), the over-dig (dashed) and other paving (faint)."""
     draw = view.drawing
     for other in plan.areas:
@@ -116,7 +112,7 @@ def draw_outlines(view: View, plan: Any, area: Any, dig: Any, window: Any) -> No
     draw.lines(area.outline.boundary, Pen(0.6), "outline")
 
 
-def name_area(view: View, name: str, outline: Any) -> None:
+def name_area(view: View, name: str, outline: BaseGeometry) -> None:
     """Write the name of an area within it, where there is room; else a line leads to it.
 
     A line of its own in the name stays one.
@@ -134,20 +130,12 @@ def name_area(view: View, name: str, outline: Any) -> None:
     near = inside[np.argsort(np.hypot(*(inside - home).T), kind="stable")]
     shifts = [tuple(shift) for shift in ((near - home) * view.scale.mm(1.0)).tolist()]
     shifts = shifts or [(0.0, 0.0)]
-    view.drawing.text(
-        home,
-        words,
-        size=_NAME,
-        ground=True,
-        shift=shifts[0],
-        others=tuple(shifts[1:]),
-        leads=True,
-        on_it=bool(len(inside)),
-        layer="area name",
-    )
+    view.drawing.text(home, words, size=_NAME, ground=True, shift=shifts[0],
+                      others=tuple(shifts[1:]), leads=True, on_it=bool(len(inside)),
+                      layer="area name")  # fmt: skip
 
 
-def draw_shared_edges(view: View, plan: Any, area: Any) -> None:
+def draw_shared_edges(view: View, plan: Plan, area: AreaPlan) -> None:
     """Write along each edge shared with another area whether it is flush or how high its step."""
     name, unit = area.area.name, plan.site.unit
     for edge in shared_edges(plan):
@@ -155,7 +143,7 @@ def draw_shared_edges(view: View, plan: Any, area: Any) -> None:
             continue
         line = max((shapely.LineString(each) for each in edge.lines), key=lambda each: each.length)
         way = "with" if edge.flush else "down to" if name == edge.upper else "up to"
-        words = f"{edge.words(unit)} {way} {edge.other(name)}{_join_words(plan, edge)}"
+        words = f"{step_words(edge, unit)} {way} {edge.other(name)}{_join_words(plan, edge)}"
         words = fold(words, 2.2, max(view.scale.mm(line.length) - 4.0, _SHARED))
         at = line.interpolate(0.5, normalized=True).coords[0]
         (ax, ay), (bx, by) = line.coords[0], line.coords[-1]
@@ -172,7 +160,7 @@ def draw_shared_edges(view: View, plan: Any, area: Any) -> None:
                           others=tuple(shifts[1:]), layer="shared edge")  # fmt: skip
 
 
-def _join_words(plan: Any, edge: Any) -> str:
+def _join_words(plan: Plan, edge: SharedEdge) -> str:
     """Say that bases meet along a shared edge, and by which number the join is told."""
     for number, join in enumerate(plan.advice.joins, start=1):
         if set(join.areas) == {edge.upper, edge.lower}:
@@ -180,16 +168,16 @@ def _join_words(plan: Any, edge: Any) -> str:
     return ""
 
 
-def draw_section_marks(view: View, plan: Any, area: Any, dig: Any, out: float = 6.0) -> None:
+def draw_section_marks(view: View, plan: Plan, area: AreaPlan, dig: Dig, out: float = 6.0) -> None:
     """Record where the sections are cut and which way they look, `out` mm beyond the dig."""
     draw = view.drawing
-    for (through, along), mark in zip(section_lines(plan, area), "AB", strict=True):
-        along = np.asarray(along, float)
+    for line, (mark, _) in zip(down_and_across(plan, area), MARKS.values(), strict=True):
+        through, along = line.through, line.along
         past = view.scale.metres(out)
         looks = np.array([-along[1], along[0]])
         near, far = reach_of(dig.polygon.union(area.outline), through, along)
         for s, sign in ((near - past, -1.0), (far + past, 1.0)):
-            end = np.asarray(through) + along * s
+            end = through + along * s
             inner = end - along * sign * view.scale.metres(9.0)
             draw.line([inner, end], CENTRE, "section line")
             turn = float(np.degrees(np.arctan2(looks[1], looks[0])))
@@ -197,7 +185,7 @@ def draw_section_marks(view: View, plan: Any, area: Any, dig: Any, out: float = 
             draw.text(end, mark, size=2.8, bold=True, layer="section mark")
 
 
-def reach_of(shape: Any, through: Any, along: Any) -> tuple[float, float]:
+def reach_of(shape: BaseGeometry, through: Floats, along: Floats) -> tuple[float, float]:
     """Return where a line through a point enters and leaves a shape for good. [m]"""
     x0, y0, x1, y1 = shape.bounds
     long = float(np.hypot(x1 - x0, y1 - y0))
@@ -207,7 +195,7 @@ def reach_of(shape: Any, through: Any, along: Any) -> tuple[float, float]:
     return float(at.min()), float(at.max())
 
 
-def draw_spots(view: View, plan: Any, window: Any, apart: float = 15.0) -> None:
+def draw_spots(view: View, plan: Plan, window: BaseGeometry, apart: float = 15.0) -> None:
     """Record the survey's spots, with elevations at those that stand `apart` mm on paper."""
     xyz = np.asarray(plan.site.spots.xyz, float)
     inside = shapely.contains_xy(window.buffer(-view.scale.metres(3.0)), xyz[:, 0], xyz[:, 1])
@@ -218,7 +206,7 @@ def draw_spots(view: View, plan: Any, window: Any, apart: float = 15.0) -> None:
     unit = plan.site.unit
     for x, y, _ in shown:
         view.drawing.symbol("spot", (x, y), size=1.6, layer="spots")
-    told: list[Any] = []
+    told: list[tuple[float, float]] = []
     for x, y, z in shown:
         near = [p for p in told if view.scale.mm(float(np.hypot(x - p[0], y - p[1]))) < apart]
         if near:
@@ -232,12 +220,13 @@ def draw_spots(view: View, plan: Any, window: Any, apart: float = 15.0) -> None:
         )  # fmt: skip
 
 
-def side_dimensions(view: View, area: Any, unit: str, house: Any = None) -> None:
+def side_dimensions(
+    view: View, area: AreaPlan, unit: Unit, house: BaseGeometry | None = None
+) -> None:
     """Record the length of each long straight side of the outline, outside it."""
-    from viz.words.figures import run
 
     ring = np.asarray(shapely.geometry.polygon.orient(area.outline).exterior.coords)
-    drawn: list[Any] = []
+    drawn: list[shapely.LineString] = []
     for p, q in pairwise(ring):
         long = float(np.hypot(*(q - p)))
         if view.scale.mm(long) < 16.0:

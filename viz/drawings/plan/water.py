@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
-
 import numpy as np
 import shapely
 
+from grading.design.folds import Pane, folds_of, panes_of, warped
+from grading.geometry.touching import TOLD_LEVEL
+from grading.pipeline import Plan
 from grading.site.walls import HAIR
-from grading.units import slope
+from grading.units import Unit, slope
 from grading.units.rates import flow, water_volume
 from grading.units.shares import share_words
 from grading.water.course import FOUNDATION
+from grading.water.model import Water
 from grading.water.words import (
     ends_of,
     ground_words,
@@ -20,21 +22,16 @@ from grading.water.words import (
     to_words,
     verdict_words,
 )
+from viz.drawings.placing import end_plan, plan_sheet
 from viz.drawings.plan.column import Column
 from viz.drawings.plan.folds import draw_folds
 from viz.drawings.plan.site_marks import draw_features
-from viz.drawings.plan.view import draw_house, name_area, place_plan
+from viz.drawings.plan.view import draw_house, name_area
 from viz.drawings.plan.water_marks import draw_water, key_rows, least_falls, shown_places
-from viz.paper.compose import Sheet
+from viz.paper.compose import Sheet, View
 from viz.paper.drawing import FINE, OUTLINE, THIN
-from viz.paper.furniture import caption, plan_axes, scale_bar, title_block
 from viz.paper.page import Box, Page
 from viz.words.figures import level, small, stretch
-from viz.words.folds import folds_of, panes_of, warped
-
-if TYPE_CHECKING:
-    from grading.pipeline import Plan
-    from grading.water.model import Water
 
 SIDE = 84.0  # mm: the tables
 AROUND = 1.0  # m
@@ -43,12 +40,8 @@ AROUND = 1.0  # m
 def water_sheet(plan: Plan, page: Page) -> Sheet:
     """Return the sheet of the water of a whole site."""
     water, unit = plan.water, plan.site.unit
-    sheet = Sheet(page, "water", "Where the water goes")
-    body = page.body
-    room = Box(body.x0, body.y0 + 8.0, body.x1 - SIDE - 3, body.y1)
-    window = _window(plan, water)
-    view = place_plan(window, room, unit, sheet.title)
-    sheet.views.append(view)
+    window, title = _window(plan, water), "Where the water goes"
+    sheet, view, side = plan_sheet(page, "water", title, window, SIDE, 3, unit)
     draw_house(view, plan, window, sills=False)
     for area in plan.areas:
         view.drawing.area(area.outline, fill="#f1eee9", layer="paving")
@@ -62,23 +55,18 @@ def water_sheet(plan: Plan, page: Page) -> Sheet:
         name_area(view, area.area.name, area.outline)
     draw_features(view, plan, window, named=False)
     draw_water(view, plan, water, window)
-    _side(sheet, Box(body.x1 - SIDE, body.y0, body.x1, body.y1), plan, water)
-    wide = caption(sheet, (body.x0 + 16, body.y0 + 1.8), "Plan", view.scale.words)
-    scale_bar(sheet, (body.x0 + 16 + wide + 8, body.y0 + 2.4), view.scale, unit, 34)
-    plan_axes(sheet, (body.x0 + 1.5, body.y0 + 2.0))
-    title_block(
-        sheet, plan.site.name, ", ".join(area.area.name for area in plan.areas), unit,
-        view.scale.words, "none: a plan",
+    _side(sheet, side, plan, water)
+    return end_plan(
+        sheet, plan, plan.areas,
         "Ways are true to a grid of "
         f"{small(water.relief.spacing, unit)} over the finish and the existing ground. "
         "They say where rain on the paving goes, not how much soaks into lawn.",
     )  # fmt: skip
-    return sheet
 
 
-def _window(plan: Plan, water: Water) -> Any:
+def _window(plan: Plan, water: Water) -> shapely.Polygon:
     """Return what is shown: paving, ways, places and low spots, as far as they were surveyed."""
-    kept: list[Any] = [area.outline for area in plan.areas]
+    kept: list[shapely.Geometry] = [area.outline for area in plan.areas]
     kept += [shapely.MultiPoint(e.path) for a in water.areas for e in a.edges if len(e.path)]
     kept += [shapely.MultiPoint(s.path) for s in water.downspouts if len(s.path)]
     kept += [place.shape for place in shown_places(water)]
@@ -93,8 +81,8 @@ def _window(plan: Plan, water: Water) -> Any:
     return shapely.box(left, bottom, right, top)
 
 
-def _fall(view: Any, pane: Any) -> None:
-    if pane.plane.fall < 5e-4:
+def _fall(view: View, pane: Pane) -> None:
+    if pane.plane.fall < TOLD_LEVEL:
         return
     middle, way = pane.place, np.asarray(pane.plane.downhill, float)
     half = view.scale.metres(4.5)
@@ -104,7 +92,6 @@ def _fall(view: Any, pane: Any) -> None:
 
 def _side(sheet: Sheet, box: Box, plan: Plan, water: Water) -> None:
     unit = plan.site.unit
-    sheet.paper.line([(box.x0 - 2, box.y0 - 3), (box.x0 - 2, box.y1 + 3)], THIN, "border")
     key = _key(plan, water)
     foot = 4.1 * len(key) + 2.0
     column = Column(sheet, Box(box.x0, box.y0 + foot, box.x1, box.y1))
@@ -124,7 +111,7 @@ def _side(sheet: Sheet, box: Box, plan: Plan, water: Water) -> None:
 Line = tuple[bool, str, str, bool, bool]  # head?, left, right, bold, quiet
 
 
-def _lines(plan: Plan, water: Water, unit: Any) -> list[Line]:
+def _lines(plan: Plan, water: Water, unit: Unit) -> list[Line]:
     found: list[Line] = []
 
     def head(words: str) -> None:

@@ -2,25 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
+from grading.pipeline import Plan
+from grading.site.water_tables import Downspout
 from grading.units import Unit, percent
 from grading.units.rates import water_volume
+from grading.water.course import LowSpot
+from grading.water.descent import Floats
+from grading.water.destinations import Destination
 from grading.water.falls import Worst
+from grading.water.model import Water
+from grading.water.ponds import pond_of
+from grading.water.spouts import SpoutWater
 from grading.water.words import edge_shares
 from viz.paper.compose import View
-from viz.paper.drawing import FINE, OUTLINE, THIN, Pen
+from viz.paper.drawing import FINE, OUTLINE, Drawing, Pen
 from viz.words.figures import level, small
-from viz.words.ponds import pond_of
-
-if TYPE_CHECKING:
-    from grading.pipeline import Plan
-    from grading.water.destinations import Destination
-    from grading.water.model import Water
 
 BLUE = "#08519c"  # dark: it reads as a line in black and white
 POND = "#c6dbef"
@@ -33,7 +35,7 @@ AROUND = ((9.0, 5.0), (-9.0, 5.0), (9.0, -5.0), (-9.0, -5.0), (0.0, 8.0), (0.0, 
           (16.0, 0.0), (-16.0, 0.0))  # fmt: skip
 
 
-def draw_water(view: View, plan: Plan, water: Water, window: Any) -> None:
+def draw_water(view: View, plan: Plan, water: Water, window: BaseGeometry) -> None:
     """Record everything about the water of a site within a window of its plan. [m]"""
     for place in shown_places(water):
         _place(view, place, window, plan.site.unit)
@@ -76,7 +78,7 @@ def fall_of(ratio: float) -> str:
     return percent(ratio) if ratio >= 0 else f"{percent(-ratio)} BACK"
 
 
-def draw_way(view: View, path: Any, pen: Pen, window: Any) -> None:
+def draw_way(view: View, path: Floats, pen: Pen, window: BaseGeometry) -> None:
     """A line with arrow heads the way that the water runs."""
     if len(path) < 2:
         return
@@ -93,7 +95,7 @@ def draw_way(view: View, path: Any, pen: Pen, window: Any) -> None:
                 view.drawing.arrow(*ends, pen=Pen(0.45, BLUE), head=2.6, layer="way head")
 
 
-def _pond(view: View, water: Water, spot: Any, number: int, unit: Unit) -> None:
+def _pond(view: View, water: Water, spot: LowSpot, number: int, unit: Unit) -> None:
     draw = view.drawing
     shape = pond_of(water, spot)
     draw.area(shape, fill=POND, pen=Pen(0.35, BLUE), layer="pond")
@@ -117,9 +119,9 @@ def _pond(view: View, water: Water, spot: Any, number: int, unit: Unit) -> None:
               leads=True, layer="low spot")  # fmt: skip
 
 
-def _place(view: View, place: Destination, window: Any, unit: str) -> None:
+def _place(view: View, place: Destination, window: BaseGeometry, unit: Unit) -> None:
     draw = view.drawing
-    shown: Any = shapely.intersection(place.shape, window)
+    shown: BaseGeometry = shapely.intersection(place.shape, window)
     if shown.is_empty:
         return
     if shown.geom_type == "Point":
@@ -140,7 +142,7 @@ def _place(view: View, place: Destination, window: Any, unit: str) -> None:
               others=((0.0, -5.0), *AROUND), leads=True, layer="destination name")  # fmt: skip
 
 
-def _spout(view: View, spout: Any, made: Any, window: Any) -> None:
+def _spout(view: View, spout: Downspout, made: SpoutWater, window: BaseGeometry) -> None:
     draw = view.drawing
     start, end = np.asarray(spout.at, float), np.asarray(made.end, float)
     if np.hypot(*(end - start)) > 0:
@@ -152,7 +154,7 @@ def _spout(view: View, spout: Any, made: Any, window: Any) -> None:
               leads=True, layer="downspout name")  # fmt: skip
 
 
-def _least(view: View, at: Any, words: str) -> None:
+def _least(view: View, at: Floats, words: str) -> None:
     """Mark where the fall away from a wall is least."""
     view.drawing.symbol("least", at, size=2.4, layer="least fall")
     view.drawing.text(at, words, size=2.2, bold=True, ground=True, shift=(0.0, 3.4),
@@ -160,29 +162,25 @@ def _least(view: View, at: Any, words: str) -> None:
                       leads=True, layer="least fall")  # fmt: skip
 
 
-def key_rows(view_draw: Any, x: float, y: float, rows: list[str]) -> float:
-    """Draw the key from a corner on paper down, and return where it ends. [mm]"""
+def key_rows(draw: Drawing, x: float, y: float, rows: Sequence[str]) -> None:
+    """Draw the key from a corner on paper down. [mm]"""
+    lines = {"way": WAY, "spout way": SPOUT_WAY, "edge": EDGE, "place line": PLACE, "arrow": FINE}
     for kind in rows:
         middle = y - 1.2
-        if kind in ("spill", "place", "spout", "least"):
-            view_draw.symbol(kind, (x + 4.5, middle - (0.8 if kind == "spill" else 0)), size=2.6)
+        if kind in lines:
+            draw.line([(x, middle), (x + 9, middle)], lines[kind], "key")
         elif kind == "pond":
             cell = shapely.box(x, y - 2.8, x + 9, y + 0.4)
-            view_draw.area(cell, fill=POND, pen=Pen(0.35, BLUE), layer="key")
-            view_draw.line([(x + 1, middle), (x + 8, middle)], Pen(0.13, BLUE, (2.4, 1.2)), "key")
-        elif kind == "arrow":
-            view_draw.line([(x, middle), (x + 9, middle)], FINE, "key")
-            view_draw.arrow((x, middle), (x + 9, middle), pen=OUTLINE, head=2.6, layer="key")
-        elif kind == "place line":
-            view_draw.line([(x, middle), (x + 9, middle)], PLACE, "key")
+            draw.area(cell, fill=POND, pen=Pen(0.35, BLUE), layer="key")
+            draw.line([(x + 1, middle), (x + 8, middle)], Pen(0.13, BLUE, (2.4, 1.2)), "key")
         else:
-            pen = {"way": WAY, "spout way": SPOUT_WAY, "edge": EDGE}.get(kind, THIN)
-            view_draw.line([(x, middle), (x + 9, middle)], pen, "key")
-            if kind in ("way", "spout way"):
-                view_draw.arrow((x + 8, middle), (x + 9.5, middle), pen=WAY, head=2.6, layer="key")
-        view_draw.text((x + 11.5, y), KEY[kind], size=2.2, across="left", up="top")
+            draw.symbol(kind, (x + 4.5, middle - (0.8 if kind == "spill" else 0)), size=2.6)
+        if kind == "arrow":
+            draw.arrow((x, middle), (x + 9, middle), pen=OUTLINE, head=2.6, layer="key")
+        elif kind in ("way", "spout way"):
+            draw.arrow((x + 8, middle), (x + 9.5, middle), pen=WAY, head=2.6, layer="key")
+        draw.text((x + 11.5, y), KEY[kind], size=2.2, across="left", up="top")
         y -= 4.1
-    return y
 
 
 KEY = {

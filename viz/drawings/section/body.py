@@ -2,31 +2,36 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 import shapely
+from numpy.typing import ArrayLike
+from shapely.geometry.base import BaseGeometry
 
-from viz.drawings.section.cut import EDGE, WALL, Cut, Hole, Interval, WallCut, between
+from grading.section.cut import Cut, Hole, WallCut
+from grading.section.line import EDGE, Interval, within
+from grading.section.standing import Standing
+from grading.section.through import between
 from viz.drawings.section.edge import draw_edges
-from viz.drawings.section.standing import Standing
 from viz.paper.drawing import CUT, GROUND, HIDDEN, ORGANICS, OUTLINE, THIN, Drawing, Pen
 
 DUG = Pen(0.35)
 TOGETHER = 1e-3  # m: holes so near to each other have one side
 FINISH = Pen(0.7)
+WALL = 0.2  # m: drawn thickness of a foundation wall, which no survey gives
 TREAD = "#dcd5c9"
 
 
-def draw_body(draw: Drawing, cut: Cut, window: Any, earth: float) -> None:
+def draw_body(draw: Drawing, cut: Cut, window: BaseGeometry, earth: float) -> None:
     """Record all solids and lines of a cut that lie within a window.
 
     Parameters
     ----------
-    draw : The recording.
-    cut : The cut.
-    window : shapely box in distance and elevation. [m]
-    earth : How deep undisturbed soil is shown below the dig. [m]
+    draw : Drawing
+    cut : Cut
+    window : shapely box
+        In distance and elevation. [m]
+    earth : float
+        How deep undisturbed soil is shown below the dig. [m]
     """
     low, _, high, _ = window.bounds
     low, high = max(low, cut.ends[0]), min(high, cut.ends[1])
@@ -59,7 +64,7 @@ def draw_body(draw: Drawing, cut: Cut, window: Any, earth: float) -> None:
     _lines(draw, cut, yard, low, high)
 
 
-def _thing(draw: Drawing, thing: Standing, yard: Any) -> None:
+def _thing(draw: Drawing, thing: Standing, yard: BaseGeometry) -> None:
     """A thing on a base of its own, its top dashed: the picture does not need its height."""
     for body in shapely.get_parts(thing.body.intersection(yard)):
         a, low, b, high = body.bounds
@@ -70,7 +75,9 @@ def _thing(draw: Drawing, thing: Standing, yard: Any) -> None:
                   others=((0.0, 1.6), (0.0, 4.6)), layer="thing name")  # fmt: skip
 
 
-def _soil(draw: Drawing, cut: Cut, yard: Any, low: float, high: float, earth: float) -> None:
+def _soil(
+    draw: Drawing, cut: Cut, yard: BaseGeometry, low: float, high: float, earth: float
+) -> None:
     """Undisturbed soil, from the dug surface down, and from the organics down beside the dig."""
     pieces, floors = [], []
     for a, b, hole in _holes(cut, low, high):
@@ -90,10 +97,9 @@ def _soil(draw: Drawing, cut: Cut, yard: Any, low: float, high: float, earth: fl
     draw.area(shapely.union_all(shapes).intersection(yard), "soil", layer="soil")
 
 
-def _undug(cut: Cut, low: float, high: float) -> list[Interval]:
+def _undug(cut: Cut, low: float, high: float) -> tuple[Interval, ...]:
     """Return what nothing is dug in, between two distances. [m]"""
-    pairs = [(max(a, low), min(b, high)) for a, b in cut.undug]
-    return [(a, b) for a, b in pairs if b - a > EDGE]
+    return within(cut.undug, (low, high))
 
 
 def _holes(cut: Cut, low: float, high: float) -> list[tuple[float, float, Hole]]:
@@ -102,21 +108,22 @@ def _holes(cut: Cut, low: float, high: float) -> list[tuple[float, float, Hole]]
     return [(a, b, hole) for a, b, hole in parts if b - a > EDGE]
 
 
-def _clipped(draw: Drawing, s: Any, z: Any, window: Any, pen: Pen, layer: str) -> None:
-    if len(s) > 1:
-        line = shapely.LineString(np.column_stack([s, z]))
-        draw.lines(shapely.intersection(line, window), pen, layer)
+def _clipped(
+    draw: Drawing, s: ArrayLike, z: ArrayLike, window: BaseGeometry, pen: Pen, layer: str
+) -> BaseGeometry:
+    """Draw a line over distances and return what is seen of it."""
+    shown = shapely.LineString(np.column_stack([s, z])).intersection(window)
+    draw.lines(shown, pen, layer)
+    return shown
 
 
-def _lines(draw: Drawing, cut: Cut, yard: Any, low: float, high: float) -> None:
+def _lines(draw: Drawing, cut: Cut, yard: BaseGeometry, low: float, high: float) -> None:
     """Ground (solid outside the dig, long dashes inside), dug surface, organics, finish."""
     for span in _undug(cut, low, high):
         t = cut.stops(*span)
-        outside = np.column_stack([t, cut.ground_at(t)])
-        _clipped(draw, outside[:, 0], outside[:, 1], yard, OUTLINE, "existing ground outside")
-        shown = shapely.intersection(shapely.LineString(outside), yard)
-        for part in getattr(shown, "geoms", [shown]):
-            if part.geom_type == "LineString" and not part.is_empty:
+        shown = _clipped(draw, t, cut.ground_at(t), yard, OUTLINE, "existing ground outside")
+        for part in shapely.get_parts(shown):
+            if part.geom_type == "LineString":
                 draw.turf(part.coords)
         if cut.has_organics:
             _clipped(draw, t, cut.organics_at(t), yard, ORGANICS, "bottom of organics")
@@ -131,8 +138,9 @@ def _lines(draw: Drawing, cut: Cut, yard: Any, low: float, high: float) -> None:
             if head > foot:
                 _clipped(draw, [end, end], [foot, head], yard, DUG, "side of the dig")
     for other in cut.others:
-        t = np.array([other.span[0], *(e for _, e, _ in other.finish.stretches(*other.span))])
-        _clipped(draw, t, other.finish.at(t), yard, CUT, "other finish")
+        for span in other.paved:
+            t = other.along_finish(*span)
+            _clipped(draw, t, other.finish_at(t), yard, CUT, "other finish")
     paving = yard.difference(shapely.union_all([thing.foot for thing in cut.things]))
     for a, b in cut.paved:
         t = cut.along_finish(a, b)
@@ -147,7 +155,7 @@ def _beside(cut: Cut, hole: Hole, end: float) -> float:
     return float(cut.ground_at(end))
 
 
-def _wall(draw: Drawing, cut: Cut, wall: WallCut, window: Any) -> None:
+def _wall(draw: Drawing, cut: Cut, wall: WallCut, window: BaseGeometry) -> None:
     """The house wall in section, its door opening over the sill where the line meets a door."""
     _, below, _, above = window.bounds
     back = wall.at + wall.side * WALL

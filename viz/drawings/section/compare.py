@@ -2,18 +2,29 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Iterator
 
 import shapely
 
+from grading.design.area import AreaPlan
+from grading.dig.hole import Dig
+from grading.pipeline import Plan
+from grading.section.cut import Cut
+from grading.units import Unit
+from viz.drawings.placing import (
+    FRAME,
+    chosen_tag,
+    chosen_width,
+    end_sheet,
+    fitting_size,
+    label_column,
+    sheets_of_groups,
+)
 from viz.drawings.section.body import draw_body
-from viz.drawings.section.cut import Cut
-from viz.drawings.section.sheet import section_cut
 from viz.paper.compose import Sheet, View
-from viz.paper.drawing import FINE, OUTLINE, THIN, Drawing, Pen
-from viz.paper.furniture import heading, scale_bar, title_block
-from viz.paper.lettering import block, spread
-from viz.paper.page import Box, Page, Scale, scales
+from viz.paper.drawing import FINE, THIN, Drawing, Pen
+from viz.paper.furniture import heading, scale_bar
+from viz.paper.page import Box, Page, Scale, fitting_scale
 from viz.words.figures import DIRT, earth, earth_between, small
 
 _LETTER = 2.25
@@ -24,10 +35,12 @@ EARTH = Pen(0.2, "#543005")
 LEFT, RIGHT = 16.0, 7.0  # mm beside a section, for its height and for the numbers of its layers
 LIST_ROW = 3.9
 MOST = 4  # columns on a sheet
+_HEAD = 9.0  # mm over a section
+_STATION = 0.06  # m inside the edge: where the layers are told
 
 
-def compare_sheets(plan: Any, area: Any, page: Page) -> list[Sheet]:
-    """Return the base systems side by side, four to a sheet, the chosen one on every sheet."""
+def compare_sheets(plan: Plan, area: AreaPlan, page: Page) -> Iterator[Sheet]:
+    """Yield the base systems side by side, four to a sheet, the chosen one on every sheet."""
     names = list(area.digs)
     others = [name for name in names if name != area.chosen]
     groups = (
@@ -38,12 +51,9 @@ def compare_sheets(plan: Any, area: Any, page: Page) -> list[Sheet]:
             for k in range(0, len(others), MOST - 1)
         ]
     )
-    sheets = [_sheet(plan, area, page, group) for group in groups]
-    if len(sheets) > 1:
-        for k, sheet in enumerate(sheets, start=1):
-            sheet.name += f"-{k}"
-            sheet.title += f" ({k} of {len(sheets)})"
-    return sheets
+    title = heading(area.area.name, "base systems side by side")
+    for sheet, group in sheets_of_groups(page, "base-systems", title, groups):
+        yield _fill(sheet, plan, area, group)
 
 
 def _edge(cut: Cut) -> tuple[float, float]:
@@ -54,160 +64,117 @@ def _edge(cut: Cut) -> tuple[float, float]:
     return cut.paving[1], 1.0
 
 
-def _sheet(plan: Any, area: Any, page: Page, names: list[str]) -> Sheet:
-    unit = plan.site.unit
-    title = heading(area.area.name, "base systems side by side")
-    sheet = Sheet(page, "base-systems", title)
-    body = page.body
-    cuts = {name: section_cut(plan, area, area.digs[name], "down") for name in names}
-    windows, station = _windows(list(cuts.values()))
-    low, floor, high, roof = windows.bounds
+def _fill(sheet: Sheet, plan: Plan, area: AreaPlan, names: list[str]) -> Sheet:
+    unit, body = plan.site.unit, sheet.page.body
+    cuts = {name: plan.sections.of(area, "down", name) for name in names}
+    low, floor, high, roof = _window(list(cuts.values()))
     columns = body.columns([1] * len(names), 4)
-    head = 9.0
-    lists = LIST_ROW * max(len(_items(cuts[n], area.digs[n], station, unit)) for n in names) + 3.0
-    room = (columns[0].width - LEFT - RIGHT, body.height - FIGURES - head - lists)
-    scale = _scale(unit, high - low, roof - floor, room)
+    lists = LIST_ROW * max(len(cut.beds_at(_station(cut))) for cut in cuts.values()) + 3.0
+    room = (columns[0].width - LEFT - RIGHT, body.height - FIGURES - _HEAD - lists)
+    scale = fitting_scale(unit, high - low, roof - floor, room, at_most=4)
     # What the scale leaves free is given back to the paving and to the soil below.
     more = max(0.0, scale.metres(room[0]) - (high - low))
     deeper = min(max(0.0, scale.metres(room[1] - 4.0) - (roof - floor)), 0.12)
     out = _edge(cuts[area.chosen])[1]
     low, high = (low - more, high) if out > 0 else (low, high + more)
-    windows = shapely.box(low, floor - deeper, high, roof)
+    window = shapely.box(low, floor - deeper, high, roof)
     for box, name in zip(columns, names, strict=True):
-        _column(sheet, box, plan, area, name, cuts[name], windows, station, scale, head)
+        _column(sheet, box, cuts[name], window, scale, unit, name == area.chosen)
     _table(sheet, columns, area, names, unit, body.y0 + FIGURES - 14.0)
-    y = body.y1 - head - scale.mm(windows.bounds[3] - windows.bounds[1]) - lists - 5.0
+    y = body.y1 - _HEAD - scale.mm(roof - floor + deeper) - lists - 5.0
     scale_bar(sheet, (body.x0 + 1, y), scale, unit, 44)
     words = (
         f"All at {scale.words}, true scale, at the same place: the edge of the paving on "
         "section A-A."
     )
     sheet.paper.text((body.x0 + 54, y + 0.7), words, size=2.4, across="left")
-    title_block(
-        sheet, plan.site.name, area.area.name, unit, scale.words,
-        note="Cut is the whole dig: over-dig and organics included. Bars to one scale.",
-    )  # fmt: skip
-    return sheet
+    note = "Cut is the whole dig: over-dig and organics included. Bars to one scale."
+    return end_sheet(sheet, plan, [area], scale.words, note)
 
 
-def _scale(unit: str, wide: float, tall: float, room: tuple[float, float]) -> Scale:
-    best = scales(unit)[-1]
-    for scale in scales(unit):
-        if scale.ratio >= 4 and scale.mm(wide) <= room[0] and scale.mm(tall) <= room[1]:
-            return scale
-    return best
-
-
-def _windows(cuts: list[Cut]) -> tuple[Any, float]:
-    """Return one window that holds the edge under every system, and the station told of."""
+def _window(cuts: list[Cut]) -> tuple[float, float, float, float]:
+    """Return what holds the edge under every system: left, floor, right, roof. [m]"""
     at, out = _edge(cuts[0])
     far = at
     floors, roofs = [], []
     for cut in cuts:
-        edges = [e for span in cut.dug for e in span if (e - at) * out > 0]
-        far = max([far * out, *(e * out for e in edges)]) * out
+        far = max([far * out, *(e * out for span in cut.dug for e in span)]) * out
         floors += [float(cut.dug_at(at)), float(cut.formation_at(at)), float(cut.organics_at(far))]
         roofs += [float(cut.finish_at(at - out * INSIDE)), float(cut.ground_at(at)),
                   float(cut.ground_at(far))]  # fmt: skip
-    end = far + out * OUTSIDE
-    low, high = sorted((at - out * INSIDE, end))
-    return shapely.box(low, min(floors) - 0.07, high, max(roofs) + 0.06), at - out * 0.02
+    low, high = sorted((at - out * INSIDE, far + out * OUTSIDE))
+    return low, min(floors) - 0.07, high, max(roofs) + 0.06
+
+
+def _station(cut: Cut) -> float:
+    at, out = _edge(cut)
+    return at - out * _STATION
 
 
 def _column(
-    sheet: Sheet, box: Box, plan: Any, area: Any, name: str, cut: Cut, window: Any,
-    station: float, scale: Scale, head: float,
+    sheet: Sheet, box: Box, cut: Cut, window: shapely.Polygon, scale: Scale,
+    unit: Unit, chosen: bool,
 ) -> None:  # fmt: skip
-    unit, dig = plan.site.unit, area.digs[name]
     low, floor, _, roof = window.bounds
-    draw = sheet.paper
-    chosen = name == area.chosen
-    size = 3.2
-    while block(dig.system.title, size, True)[0] > box.width * 0.62:
-        size -= 0.1
-    draw.text((box.x0 + 1, box.y1 - 3.0), dig.system.title, size=size, across="left", bold=True)
+    draw, title = sheet.paper, cut.system.title
+    size = fitting_size(title, 3.2, box.width * 0.62, 0.0)
+    draw.text((box.x0 + 1, box.y1 - 3.0), title, size=size, across="left", bold=True)
     if chosen:
-        tag = block("chosen", 2.6, True)[0] + 4
-        ring = shapely.box(box.x1 - tag, box.y1 - 5.2, box.x1, box.y1 - 0.6)
-        draw.area(ring, fill="#ffffff", pen=OUTLINE, layer="chosen")
-        draw.text((box.x1 - tag / 2, box.y1 - 2.9), "chosen", size=2.6, bold=True)
-    x = box.x0 + LEFT
-    y = box.y1 - head - scale.mm(roof - floor)
-    view = View(Drawing(dig.system.title), scale, (x - scale.mm(low), y - scale.mm(floor)))
+        left = box.x1 - chosen_width(2.6, 4)
+        chosen_tag(draw, (left, box.y1 - 2.9), 2.6, 4.6, 4)
+    x, y = box.x0 + LEFT, box.y1 - _HEAD - scale.mm(roof - floor)
+    view = View(Drawing(title), scale, (x - scale.mm(low), y - scale.mm(floor)))
     sheet.views.append(view)
     draw_body(view.drawing, cut, window, 10.0)
-    view.drawing.lines(window, Pen(0.2, "#5a5a5a", (3.0, 0.8, 0.6, 0.8)), "frame")
-    out = _edge(cut)[1]
-    start = max(low, cut.dug[0][0]) if out > 0 else station
+    view.drawing.lines(window, FRAME, "frame")
+    at, out = _edge(cut)
+    start = max(low, cut.dug[0][0]) if out > 0 else at - out * 0.02
     finish, base = float(cut.finish_at(start)), float(cut.formation_at(start))
     view.drawing.dimension(
-        (start, base), (start, finish), small(dig.build_up, unit),
+        (start, base), (start, finish), small(cut.system.build_up, unit),
         offset=scale.mm(start - low) + 3.2, size=_LETTER,
     )  # fmt: skip
-    _layers(view, cut, dig, window, station, unit, box)
+    _layers(view, cut, window, unit, box)
 
 
-def _layers(
-    view: View, cut: Cut, dig: Any, window: Any, station: float, unit: str, box: Box
-) -> None:
+def _layers(view: View, cut: Cut, window: shapely.Polygon, unit: Unit, box: Box) -> None:
     """Number the layers beside the section, and list them by number under it."""
     low, floor, high, roof = window.bounds
-    out = _edge(cut)[1]
-    s = station - out * 0.04
-    items = _items(cut, dig, station, unit)
-    column = view.paper((high, 0.0))[0] + 4.0
-    wanted = [view.paper((0.0, z))[1] for z, _, _ in items]
-    bottom, ceiling = view.paper((0.0, floor))[1], view.paper((0.0, roof))[1]
-    heights = spread(wanted, [3.8] * len(items), bottom, ceiling)
-    x = view.paper((s, 0.0))[0]
-    listed = view.drawing
-    y_list = -3.0
-    for k, ((z, name, thick), y, want) in enumerate(zip(items, heights, wanted, strict=True), 1):
-        view.drawing.leader((s, z), str(k), (column - x, y - want), size=2.6, bold=True)
-        home, foot = (low, floor), (box.x0 + 1 - view.paper((low, floor))[0], y_list)
-        listed.text(home, f"{k}  {name}", size=2.4, across="left", shift=foot)
-        end = (box.x1 - 0.5 - view.paper((low, floor))[0], y_list)
-        listed.text(home, thick, size=2.4, across="right", shift=end, bold=True)
-        y_list -= LIST_ROW
-
-
-def _items(cut: Cut, dig: Any, station: float, unit: str) -> list[tuple[float, str, str]]:
-    """Return height, name and thickness of what lies under the finish, from the top down."""
-    s = station - _edge(cut)[1] * 0.04
-    items = []
-    top = float(cut.finish_at(s))
-    for layer in dig.system.layers:
-        items.append((top - layer.thickness / 2, layer.name, small(layer.thickness, unit)))
-        top -= layer.thickness
-    base, dug = float(cut.formation_at(s)), float(cut.dug_at(s))
-    if base - dug > 1e-3:
-        items.append(((base + dug) / 2, "compacted refill", small(base - dug, unit, DIRT)))
-    return items
+    s = _station(cut)
+    beds, top = cut.beds_at(s), float(cut.finish_at(s))
+    labels = [(s, top - (bed.top + bed.bottom) / 2, str(k)) for k, bed in enumerate(beds, 1)]
+    ends = view.paper((0.0, floor))[1], view.paper((0.0, roof))[1]
+    label_column(view, labels, view.paper((high, 0.0))[0] + 4.0, ends, 2.6, 1.2, bold=True)
+    home, left = (low, floor), view.paper((low, floor))[0]
+    for k, bed in enumerate(beds, 1):
+        y = -3.0 - LIST_ROW * (k - 1)
+        thick = small(bed.thickness, unit, DIRT if bed.role == "refill" else 16)
+        view.drawing.text(home, f"{k}  {bed.name}", size=2.4, across="left",
+                          shift=(box.x0 + 1 - left, y))  # fmt: skip
+        view.drawing.text(home, thick, size=2.4, across="right", bold=True,
+                          shift=(box.x1 - 0.5 - left, y))  # fmt: skip
 
 
 def _table(
-    sheet: Sheet, columns: list[Box], area: Any, names: list[str], unit: str, top: float
+    sheet: Sheet, columns: list[Box], area: AreaPlan, names: list[str], unit: Unit, top: float
 ) -> None:
     """Draw under each section what it digs, with a bar, and the difference to the chosen one."""
     draw = sheet.paper
     digs = [area.digs[name] for name in names]
     most = max(dig.cut for dig in digs)
-    chosen = area.digs[area.chosen]
     draw.line([(columns[0].x0, top + 1.5), (columns[-1].x1, top + 1.5)], THIN, "table")
-    for box, name, dig in zip(columns, names, digs, strict=True):
-        y = top
+    for box, dig in zip(columns, digs, strict=True):
+        left = {"across": "left", "up": "top"}
         long = (box.width - 4) * dig.cut / most if most > 0 else 0.0
-        draw.text((box.x0 + 1, y - 0.6), "to dig", size=2.3, across="left", up="top",
-                  colour="#444444")  # fmt: skip
-        draw.text((box.x0 + 11, y), earth(dig.cut, unit), size=3.4, across="left", up="top",
-                  bold=True)  # fmt: skip
-        y -= 5.2
+        draw.text((box.x0 + 1, top - 0.6), "to dig", size=2.3, colour="#444444", **left)
+        draw.text((box.x0 + 11, top), earth(dig.cut, unit), size=3.4, bold=True, **left)
+        y = top - 5.2
         bar = shapely.box(box.x0 + 1, y - 4.2, box.x0 + 1 + max(long, 0.2), y)
         draw.area(bar, "soil", layer="bar")
         draw.lines(bar, EARTH, "bar")
         y -= 6.0
-        draw.text((box.x0 + 1, y), _difference(dig, chosen, name == area.chosen, unit), size=2.5,
-                  across="left", up="top", bold=True)  # fmt: skip
+        draw.text((box.x0 + 1, y), _difference(dig, area.chosen_dig, unit), size=2.5, bold=True,
+                  **left)  # fmt: skip
         y -= 5.0
         rows = [
             ("build-up, finish to subgrade", small(dig.build_up, unit)),
@@ -218,13 +185,12 @@ def _table(
         ]
         for label, words in rows:
             draw.line([(box.x0, y + 0.9), (box.x1, y + 0.9)], FINE, "table")
-            draw.text((box.x0 + 1, y), label, size=2.1, across="left", up="top",
-                      colour="#444444")  # fmt: skip
+            draw.text((box.x0 + 1, y), label, size=2.1, colour="#444444", **left)
             draw.text((box.x1 - 0.5, y), words, size=2.2, across="right", up="top")
             y -= 4.1
 
 
-def _difference(dig: Any, chosen: Any, is_chosen: bool, unit: str) -> str:
-    if is_chosen:
+def _difference(dig: Dig, chosen: Dig, unit: Unit) -> str:
+    if dig is chosen:
         return "the base system chosen"
     return f"{earth_between(dig.cut, chosen.cut, unit)} than the one chosen"

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
-from grading.units import FOOT
+from grading.section.cut import THINNEST, Cut
+from grading.section.line import EDGE, Floats, Interval
+from grading.units import FOOT, Unit
 from viz.drawings.section.body import DUG, FINISH
-from viz.drawings.section.cut import Cut
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import FAINT, FINE, GROUND, ORGANICS, OUTLINE, THIN, Pen
 from viz.words.figures import DIRT, level, run, small
@@ -20,35 +19,42 @@ FOLDS = 3  # a section that crosses more has no station at each
 _LETTER = 2.25
 
 
-def _rows(cut: Cut, unit: str, stations: Any) -> list[tuple[str, Pen | None, list[str]]]:
+Row = tuple[str, Pen | None, list[str]]  # what it tells, the line that shows it, words
+
+
+def _rows(cut: Cut, unit: Unit, stations: Floats) -> list[Row]:
+    at = cut.levels_at(stations)
+    paved, dug = ([_within(spans, s) for s in stations] for spans in (cut.paved, cut.dug))
     first = cut.paving[0]
-    ground, finish = cut.ground_at(stations), cut.finish_at(stations)
-    dug = cut.dug_at(stations)
-    paved = [any(a - 1e-6 <= s <= b + 1e-6 for a, b in cut.paved) for s in stations]
-    within = [any(a - 1e-6 <= s <= b + 1e-6 for a, b in cut.dug) for s in stations]
-    names = [
+
+    def levels(z: Floats, parts: int = DIRT) -> list[str]:
+        return [level(float(each), unit, parts) for each in z]
+
+    rows: list[Row] = [
         ("From edge of paving", None, [run(s - first, unit) for s in stations]),
-        ("Finish", FINISH, _given([level(z, unit) for z in finish], paved)),
-        ("Existing ground", GROUND, [level(z, unit, DIRT) for z in ground]),
+        ("Finish", FINISH, _given(levels(at.finish, 16), paved)),
+        ("Existing ground", GROUND, levels(at.existing)),
     ]
     if cut.has_organics:
-        bottom = cut.organics_at(stations)
-        names.append(("Bottom of organics", ORGANICS, [level(z, unit, DIRT) for z in bottom]))
-    names.append(("Dug surface", DUG, _given([level(z, unit, DIRT) for z in dug], within)))
-    depths = [small(max(depth, 0.0), unit, DIRT) for depth in ground - dug]
-    names.append(("Dig below ground", None, _given(depths, within)))
-    refill = cut.formation_at(stations) - dug
-    if np.any(refill[np.array(within)] > 1e-3):
-        words = [small(r, unit, DIRT) if r > 1e-3 else "none" for r in refill]
-        names.append(("Refill to subgrade", None, _given(words, within)))
-    return names
+        rows.append(("Bottom of organics", ORGANICS, levels(cut.organics_at(stations))))
+    rows.append(("Dug surface", DUG, _given(levels(at.dug), dug)))
+    depths = [small(depth, unit, DIRT) for depth in at.depth]
+    rows.append(("Dig below ground", None, _given(depths, dug)))
+    if np.any(at.refill[np.array(dug)] > THINNEST):
+        words = [small(r, unit, DIRT) if r > THINNEST else "none" for r in at.refill]
+        rows.append(("Refill to subgrade", None, _given(words, dug)))
+    return rows
+
+
+def _within(spans: tuple[Interval, ...], s: float) -> bool:
+    return any(a - EDGE <= s <= b + EDGE for a, b in spans)
 
 
 def _given(words: list[str], there: list[bool]) -> list[str]:
     return [word if ok else "no paving" for word, ok in zip(words, there, strict=True)]
 
 
-def stations_of(cut: Cut, mm: float, unit: str) -> Any:
+def stations_of(cut: Cut, mm: float, unit: Unit) -> Floats:
     """Return distances (n,) at which levels are given: both edges, and round steps between. [m]
 
     `mm` is the length on paper of one metre.
@@ -71,12 +77,12 @@ def stations_of(cut: Cut, mm: float, unit: str) -> Any:
     return np.unique(np.concatenate([[first], inner[near > CELL * 0.9 / mm], folds, [last]]))
 
 
-def draw_table(sheet: Sheet, view: View, cut: Cut, unit: str, top: float) -> float:
+def draw_table(sheet: Sheet, view: View, cut: Cut, unit: Unit, top: float) -> float:
     """Draw the table with its head at `top` [mm]; return where its foot is. [mm]"""
     stations = stations_of(cut, view.scale.mm(1.0), unit)
     rows = _rows(cut, unit, stations)
     draw, body = sheet.paper, sheet.page.body
-    true = [view.paper((s, 0.0))[0] for s in stations]
+    true = [view.paper((float(s), 0.0))[0] for s in stations]
     placed = list(true)
     for k in range(1, len(placed)):
         placed[k] = max(placed[k], placed[k - 1] + CELL)

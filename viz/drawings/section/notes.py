@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
+import shapely
 
-from grading.units import percent, slope
-from viz.drawings.section.cut import WALL, Cut, WallCut
+from grading.design.folds import Fold
+from grading.geometry.touching import TOLD_LEVEL
+from grading.section.cut import Cut, WallCut
+from grading.units import Unit, percent, slope
+from viz.drawings.section.body import WALL
 from viz.paper.compose import View
 from viz.paper.drawing import THIN
 from viz.paper.lettering import block, extent, fold
 from viz.paper.page import Scale
 from viz.words.figures import run, small
-from viz.words.folds import Fold
 
-LEVEL = 5e-4  # a fall below this, 0.05 %, is written as level
 MOST = 4  # pieces of the finish that are told one by one
 NARROW = 15.0  # mm: a piece this short gets an arrow and no words
 _LETTER = 2.5
@@ -26,49 +27,39 @@ _NAMES = 27.0  # mm: words about a wall are no wider, but for a figure
 Told = tuple[float, float, float, str]  # start, end [m], rise, words
 
 
-def _told(cut: Cut, scale: Scale, unit: Any) -> list[Told]:
+def _told(cut: Cut, scale: Scale, unit: Unit) -> list[Told]:
     """Return the straight pieces of the finish over the paving, with what is said of each."""
     a, b = cut.paving
     pieces = cut.finish.stretches(a, b)
-    if len(pieces) == 1:
-        return [(a, b, pieces[0][2], _words(cut, pieces[0][2], scale, unit))]
-    if len(pieces) <= MOST:
-        return [
-            (
-                start, end, rise,
-                fold(
-                    "level" if abs(rise) < LEVEL else f"falls {slope(abs(rise), unit)}",
-                    _LETTER, max(scale.mm(end - start) - 3.0, NARROW),
-                ) if scale.mm(end - start) >= NARROW else "",
-            )
-            for start, end, rise in pieces
-        ]  # fmt: skip
+    if 1 < len(pieces) <= MOST:
+        return [(*piece, _piece_words(*piece, scale, unit)) for piece in pieces]
+    whole = cut.finish.rise(a, b) if len(pieces) > 1 else pieces[0][2]
     rises = [rise for _, _, rise in pieces]
-    whole = float(cut.finish_at(b) - cut.finish_at(a)) / (b - a)
     least, most = sorted((abs(min(rises)), abs(max(rises))))
-    if min(rises) < 0 < max(rises):
-        words = f"finish warped: slopes up to {percent(max(most, least), 2)} either way"
-    else:
+    if len(pieces) > 1 and min(rises) < 0 < max(rises):
+        words = f"finish warped: slopes up to {percent(most, 2)} either way"
+    elif len(pieces) > 1:
         words = f"finish warped: falls {percent(least, 2)} to {percent(most, 2)}"
+    elif most < TOLD_LEVEL:
+        words = "finish level along this section"
+    else:
+        words = f"finish falls {slope(most, unit)}; {small(most * (b - a), unit)} in all"
     return [(a, b, whole, fold(words, _LETTER, max(scale.mm(b - a) - 6.0, 30.0)))]
 
 
-def _words(cut: Cut, rise: float, scale: Scale, unit: Any) -> str:
-    if abs(rise) < LEVEL:
-        words = "finish level along this section"
-    else:
-        a, b = cut.paving
-        drop = small(abs(rise) * (b - a), unit)
-        words = f"finish falls {slope(abs(rise), unit)}; {drop} in all"
-    return fold(words, _LETTER, max(scale.mm(cut.paving[1] - cut.paving[0]) - 6.0, 30.0))
+def _piece_words(start: float, end: float, rise: float, scale: Scale, unit: Unit) -> str:
+    """Say how one of several pieces falls; nothing where it is short on paper."""
+    wide = scale.mm(end - start)
+    words = "level" if abs(rise) < TOLD_LEVEL else f"falls {slope(abs(rise), unit)}"
+    return fold(words, _LETTER, max(wide - 3.0, NARROW)) if wide >= NARROW else ""
 
 
-def words_height(cut: Cut, scale: Scale, unit: str) -> float:
+def words_height(cut: Cut, scale: Scale, unit: Unit) -> float:
     """Return how high the words over the finish come out. [mm]"""
     return max(block(words, _LETTER)[1] for _, _, _, words in _told(cut, scale, unit))
 
 
-def draw_notes(view: View, cut: Cut, folds: Sequence[Fold], unit: str) -> None:
+def draw_notes(view: View, cut: Cut, folds: Sequence[Fold], unit: Unit) -> None:
     """Record length of the paving, fall arrows and words, folds, and the step at a sill."""
     draw, scale = view.drawing, view.scale
     a, b = cut.paving
@@ -81,12 +72,13 @@ def draw_notes(view: View, cut: Cut, folds: Sequence[Fold], unit: str) -> None:
     for start, end, rise, words in told:
         _fall(view, cut, (start, end), rise, words, single=len(told) == 1)
     _folds(view, cut, folds)
-    for other in cut.others:
-        middle = (other.span[0] + other.span[1]) / 2
-        top = max([float(other.finish.at(middle)), float(cut.ground_at(middle)),
+    for other, (low, end) in [(each, span) for each in cut.others for span in each.paved]:
+        middle = (low + end) / 2
+        finish = float(other.finish_at(middle))
+        top = max([finish, float(cut.ground_at(middle)),
                    *(tread.bounds[3] for tread in cut.treads if not tread.is_empty)])  # fmt: skip
-        up = scale.mm(top - float(other.finish.at(middle)))
-        draw.text((middle, float(other.finish.at(middle))), other.name, size=2.2, up="bottom",
+        up = scale.mm(top - finish)
+        draw.text((middle, finish), other.name, size=2.2, up="bottom",
                   shift=(0.0, up + 1.6), leads=up > 2.0, ground=True, layer="other paving",
                   others=((0.0, up + 4.2), (0.0, up + 7.0), (6.0, up + 4.2),
                           (-6.0, up + 4.2)))  # fmt: skip
@@ -100,7 +92,7 @@ def _fall(
     draw, scale = view.drawing, view.scale
     a, b = span
     middle = a + (b - a) * 0.5
-    if abs(rise) >= LEVEL and (single or scale.mm(b - a) > 6.0):
+    if abs(rise) >= TOLD_LEVEL and (single or scale.mm(b - a) > 6.0):
         half = min((b - a) * 0.3, scale.metres(block(words or "falls", _LETTER)[0] / 2))
         ends = [middle - half, middle + half]
         if rise > 0:
@@ -115,7 +107,6 @@ def _fall(
 
 def _folds(view: View, cut: Cut, folds: Sequence[Fold]) -> None:
     """Mark where the line crosses a fold, and name it as the plan does."""
-    import shapely
 
     bends = [end for _, end, _ in cut.finish.stretches(*cut.paving)[:-1]]
     if not folds or len(bends) >= MOST:
@@ -132,44 +123,31 @@ def _folds(view: View, cut: Cut, folds: Sequence[Fold]) -> None:
         )  # fmt: skip
 
 
-def _sill(view: View, cut: Cut, wall: Any, unit: str) -> None:
+def _sill(view: View, cut: Cut, wall: WallCut, unit: Unit) -> None:
     draw = view.drawing
-    back = wall.at + wall.side * WALL
+    back, words = wall.at + wall.side * WALL, sill_words(cut, wall, unit)
+    across = "right" if wall.side < 0 else "left"
     if wall.sill is None:
-        draw.text(
-            (back, float(cut.finish_at(wall.at))),
-            "house\nwall",
-            size=2.2,
-            across="right" if wall.side < 0 else "left",
-            shift=(wall.side * 1.6, 6.0),
-        )
+        draw.text((back, float(cut.finish_at(wall.at))), words, size=2.2, across=across,
+                  shift=(wall.side * 1.6, 6.0))  # fmt: skip
         return
-    draw.line(
-        [(wall.at - wall.side * 0.02, wall.sill), (wall.at - wall.side * 0.15, wall.sill)], THIN
-    )
-    draw.text(
-        (back, wall.sill),
-        sill_words(cut, wall, unit),
-        size=_ASIDE,
-        across="right" if wall.side < 0 else "left",
-        shift=(wall.side * 1.4, 0.0),
-        layer="step",
-    )
+    ends = [(wall.at - wall.side * out, wall.sill) for out in (0.02, 0.15)]
+    draw.line(ends, THIN)
+    draw.text((back, wall.sill), words, size=_ASIDE, across=across, shift=(wall.side * 1.4, 0.0),
+              layer="step")  # fmt: skip
 
 
-def sill_words(cut: Cut, wall: WallCut, unit: str) -> str:
+def sill_words(cut: Cut, wall: WallCut, unit: Unit) -> str:
     """Say how high the sill of a wall's door stands above the finish before it, where it is cut."""
-    if wall.sill is None:
+    found = cut.sill_over(wall)
+    if found is None:
         return "house\nwall"
-    other = cut.other_at(wall.at)
-    edge = cut.paving[0] if wall.side < 0 else cut.paving[1]
-    finish = cut.finish_at(edge) if other is None else other.finish.at(wall.at)
-    above = "the finish" if other is None else other.name
-    step = small(wall.sill - float(finish), unit)
+    high, paving = found
+    step, above = small(high, unit), "the finish" if paving is cut else paving.name
     rows = f"{wall.door}\nsill {step}\nabove {above}\nat this section"
     return fold(rows, _ASIDE, max(_NAMES, extent(f"sill {step}", _ASIDE)[0] + 0.1))
 
 
-def room_aside(cut: Cut, wall: WallCut, unit: str) -> float:
+def room_aside(cut: Cut, wall: WallCut, unit: Unit) -> float:
     """Return how far the words about a wall reach beyond its back. [mm]"""
     return 1.4 + block(sill_words(cut, wall, unit), _ASIDE)[0]

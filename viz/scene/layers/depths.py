@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from grading.design.contours import levels_within
+from grading.geometry.bands import band
 from grading.units import Unit, inches, millimetres
-from viz.drawings.plan.cut_and_fill import levels_within, shade
-from viz.look.bands import band
+from viz.drawings.plan.cut_and_fill import shade
 from viz.scene.collect import add_pattern
 from viz.scene.model import Collected, Label
 from viz.scene.shell import Floats, polygons

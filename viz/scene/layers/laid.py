@@ -5,9 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from grading.catalogue.rules import Limits
-from viz.words.edging import edging_of
-
 if TYPE_CHECKING:
     from grading.design.area import AreaPlan
     from grading.order.takeoff import Standing
@@ -68,7 +65,7 @@ def _border(plan: Plan, area: AreaPlan, base: str) -> Any:
 
     from grading.order.takeoff import restrained_edges
 
-    unit = edging_of(area.digs[base].system, Limits(plan.site.limits)).unit
+    unit = area.edging(base).unit
     if not unit:
         return shapely.Polygon()
     lines = restrained_edges(plan, area, base)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from grading.design.folds import panes_of, warped
 from grading.units import Unit, both
 from viz.look.materials import material
 from viz.scene.collect import add_pattern, add_solid
@@ -18,7 +19,6 @@ from viz.scene.model import Collected, Label, LegendEntry, Lines
 from viz.scene.shell import Floats, between, joined, polygons
 from viz.scene.solids import Dug, backfill_depth, beside, dug_parts, on_floor, slab
 from viz.scene.surroundings import height_over
-from viz.words.folds import panes_of, warped
 
 if TYPE_CHECKING:
     from grading.design.area import AreaPlan

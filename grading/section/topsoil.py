@@ -2,32 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
+from grading.design.area import AreaPlan
+from grading.design.model import Design
+from grading.ground.model import Ground
+from grading.section.line import intervals
+
 Floats = NDArray[np.float64]
-Interval = tuple[float, float]
 
 _JUMP = 1e-6  # m: how far apart the depths of two areas stand where they meet
 
 
-def bottom_of_organics(
-    plan: Any, area: Any, line: Any, intervals: Callable[[Any, Any], tuple[Interval, ...]]
-) -> Floats:
+def bottom_of_organics(plan: Design, area: AreaPlan, line: shapely.LineString) -> Floats:
     """Return the level of the bottom of the organics along a line, (n, 2): distance and z. [m]
 
     Parameters
     ----------
-    plan, area : Plan, AreaPlan
-        Beside the areas it is drawn as under this one.
+    plan : Design
+    area : AreaPlan
+        Beside the areas it lies as under this one.
     line : shapely line
         [m]
-    intervals : callable
-        Gives where the line lies within a region, as pairs of distances. [m]
     """
     found = _along(plan.ground.under(area.area.name), line)
     for other in plan.areas if plan.ground.own else ():
@@ -39,7 +39,7 @@ def bottom_of_organics(
     return found
 
 
-def _along(ground: Any, line: Any) -> Floats:
+def _along(ground: Ground, line: shapely.LineString) -> Floats:
     stripped = ground.points.copy()
     stripped[:, 2] -= ground.organics
     return np.asarray(replace(ground, points=stripped).section(np.array(line.coords)))

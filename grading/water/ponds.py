@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
-
 import numpy as np
+import shapely
+import shapely.affinity
+from shapely.geometry.base import BaseGeometry
 
-if TYPE_CHECKING:
-    from grading.water.course import LowSpot
-    from grading.water.model import Water
+from grading.water.course import LowSpot
+from grading.water.model import Water
 
 _ROUNDING = 1e-9  # m
 
 
-def pond_of(water: Water, spot: LowSpot) -> Any:
+def pond_of(water: Water, spot: LowSpot) -> BaseGeometry:
     """Return the outline of a low spot's water, its cells' corners rounded off. [m]
 
     Parameters
@@ -22,7 +22,6 @@ def pond_of(water: Water, spot: LowSpot) -> Any:
     spot : LowSpot
         One of its low spots.
     """
-    import shapely
     from scipy import ndimage
 
     grid = water.relief

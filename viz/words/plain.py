@@ -1,7 +1,7 @@
 """Plain words for the homeowner, of what has no sentence of its own: layers, patterns, levels.
 
-Sentences are made in plain words where they are made, and never changed afterwards: what is put
-in the place of a term might be part of a name.
+Sentences are made in plain words where they are made, and no word of them is changed afterwards:
+what is put in the place of a term might be part of a name.
 """
 
 from __future__ import annotations
@@ -10,21 +10,19 @@ import tomllib
 from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from grading.units import inches, millimetres
+from grading.catalogue.bases import Layer
+from grading.dig.beds import Bed
+from grading.site.paver_table import Pavers
+from grading.units import Unit, inches, millimetres
 from viz.words.figures import beside
-
-if TYPE_CHECKING:
-    from grading.catalogue.bases import Layer
-    from grading.site.paver_table import Pavers
-    from viz.words.beds import Bed
 
 
 @cache
 def table(name: str) -> Mapping[str, Any]:
-    """Return one table of `words.toml`."""
-    text = files("viz.sheets").joinpath("words.toml").read_text(encoding="utf-8")
+    """Return one table of `plain.toml`."""
+    text = files("viz.words").joinpath("plain.toml").read_text(encoding="utf-8")
     found = tomllib.loads(text)[name]
     assert isinstance(found, dict)
     return found
@@ -35,13 +33,18 @@ def stopped(sentence: str) -> str:
     return sentence if sentence.endswith((".", "?", "!")) else f"{sentence}."
 
 
+def opened(sentence: str) -> str:
+    """Return a sentence of our own, which begins with no name, with a large first letter."""
+    return f"{sentence[:1].upper()}{sentence[1:]}"
+
+
 def layer_words(layer: Layer | Bed) -> str:
     """Say what a layer is for."""
     known = table("layer")
     return str(known.get(layer.material) or known.get(layer.role) or known["base"])
 
 
-def paver_size(pavers: Pavers, unit: Any) -> str:
+def paver_size(pavers: Pavers, unit: Unit) -> str:
     """Return the size of a paver from above in both units: 4 × 8 in (102 × 203 mm)."""
     sides = pavers.width, pavers.length
     pair = [" × ".join(write(side) for side in sides) for write in (inches, millimetres)]

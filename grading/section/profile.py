@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
+
+from grading.geometry.facets import Surface
 
 Floats = NDArray[np.float64]
 
@@ -30,14 +31,18 @@ class Profile:
     bends: Floats
     pieces: tuple[tuple[float, float], ...]
 
-    def at(self, s: Any) -> Any:
+    def at(self, s: ArrayLike) -> Floats:
         """Return the level at distances s. [m]"""
         s = np.asarray(s, float)
         if len(self.pieces) == 1:
-            return self.pieces[0][0] + self.pieces[0][1] * s
+            return np.asarray(self.pieces[0][0] + self.pieces[0][1] * s)
         level, rise = np.array(self.pieces).T
         piece = np.searchsorted(self.bends, s)
-        return level[piece] + rise[piece] * s
+        return np.asarray(level[piece] + rise[piece] * s)
+
+    def rise(self, low: float, high: float) -> float:
+        """Return the mean rise from one distance to another. [ratio]"""
+        return float(self.at(high) - self.at(low)) / (high - low)
 
     def stretches(self, low: float, high: float) -> list[tuple[float, float, float]]:
         """Return the straight pieces between two distances: start, end [m] and rise [ratio]."""
@@ -51,7 +56,7 @@ class Profile:
         ]
 
 
-def profile_along(surface: Any, start: Floats, along: Floats, length: float) -> Profile:
+def profile_along(surface: Surface, start: Floats, along: Floats, length: float) -> Profile:
     """Return a finish along a line, exact on every plane that the line crosses.
 
     Parameters

@@ -6,19 +6,33 @@ where its base lies. What is left between the two is filled in with stone.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
-from grading.conditions.features import stands_on
+from grading.conditions.features import Seat, stands_on
+from grading.design.area import AreaPlan
+from grading.design.model import Design
+from grading.dig.hole import Dig
+from grading.section.line import Interval
 
 TALL = 0.15  # m shown of a thing above the finish
-DEEP = 0.3  # m shown of a base below everything else that is dug
+_NOTHING = 1e-6  # m2
 FILL = "dense-graded"
 """What fills in round a base of its own, up to the pavers."""
+
+
+@dataclass(frozen=True)
+class Solid:
+    """One body in the cut: name, material, role, and its shape in distance and elevation. [m]"""
+
+    name: str
+    material: str
+    role: str
+    shape: BaseGeometry
 
 
 @dataclass(frozen=True)
@@ -39,28 +53,36 @@ class Standing:
     """
 
     name: str
-    body: Any
-    base: Any
-    foot: Any
-    column: Any
+    body: BaseGeometry
+    base: BaseGeometry
+    foot: BaseGeometry
+    column: BaseGeometry
     material: str
 
 
-def columns(spans: Iterable[tuple[float, float]], low: float, high: float) -> Any:
+def columns(spans: Iterable[tuple[float, float]], low: float, high: float) -> BaseGeometry:
     """Return upright boxes over stretches, from one level to another. [m]"""
     return shapely.union_all([shapely.box(a, low, b, high) for a, b in spans])
 
 
-def standing_in_cut(plan: Any, area: Any, dig: Any, met: Any) -> Iterator[Standing]:
+def standing_in_cut(
+    plan: Design, seats: Sequence[Seat], area: AreaPlan, dig: Dig,
+    met: Callable[[shapely.Geometry], tuple[Interval, ...]],
+) -> Iterator[Standing]:  # fmt: skip
     """Yield the things of an area that stand on bases of their own where a line meets them.
 
     Parameters
     ----------
-    plan, area, dig : Plan, AreaPlan, Dig
+    plan : Design
+    seats : sequence of Seat
+        How the things of the site stand.
+    area : AreaPlan
+    dig : Dig
+        One of its.
     met : callable
         Takes a shape in plan, gives the stretches of the line within it. [m]
     """
-    for seat in plan.advice.features:
+    for seat in seats:
         if seat.area != area.area.name:
             continue
         if stands_on(plan, area, seat.feature, dig.system.name) != "own base":
@@ -85,7 +107,7 @@ def standing_in_cut(plan: Any, area: Any, dig: Any, met: Any) -> Iterator[Standi
         )
 
 
-def cut_round(solids: list[Any], things: tuple[Standing, ...]) -> list[Any]:
+def cut_round(solids: list[Solid], things: tuple[Standing, ...]) -> list[Solid]:
     """Return the solids of a cut without what is left out for things, and with what fills in.
 
     Parameters
@@ -111,7 +133,6 @@ def cut_round(solids: list[Any], things: tuple[Standing, ...]) -> list[Any]:
         kept.append(replace(solid, shape=shape))
     pavers = shapely.union_all([solid.shape for solid in kept if solid.role == "paver"])
     fill = shapely.union_all(open_).difference(shapely.union_all([bodies, bases, pavers]))
-    if fill.area > 1e-6:
-        kept.append(replace(kept[-1], name="fill round a base", material=FILL, role="fill",
-                            shape=fill))  # fmt: skip
+    if fill.area > _NOTHING:
+        kept.append(Solid("fill round a base", FILL, "fill", fill))
     return kept

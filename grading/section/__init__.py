@@ -1,0 +1,1 @@
+"""Vertical cuts through what is designed: which solids a line meets, and at what level."""
