@@ -276,3 +276,17 @@ def test_refill_for_organics_is_told_from_a_tenth_of_a_litre(litres, told):
     check = rising((2 * litres / 1000 / 0.05 / (4 + 12 * INCH)) ** 0.5)
     assert ("refilled" in check.text) == told
     assert ("within the dig that the build-up needs" in check.text) != told
+
+
+def test_the_valley_of_each_area_is_checked_and_no_other():
+    """Two areas side by side, each with a fold along the bottom of one ditch."""
+    areas = [
+        {**PATIO, "name": name, "outline": [[x, 0], [x + 3, 0], [x + 3, 9], [x, 9]],
+         "shape": "hinge", "fold": [[x - 1, 5], [x + 4, 5]]}
+        for name, x in (("one", 1), ("other", 6))
+    ]  # fmt: skip
+    made = plan(site_of(grid_of_spots(lambda x, y: 30 + 0.025 * np.abs(y - 5) + 0.001 * x), areas,
+                        house=WALL))  # fmt: skip
+    told = [check for check in made.checks if check.rule == "valley-fall"]
+    assert [check.area for check in told] == ["one", "other"]
+    assert len({check.where for check in told}) == 2

@@ -171,3 +171,14 @@ def test_a_crew_that_knows_its_clay_has_its_own_swell(tmp_path):
     after = plan(read_site(folder)).areas[0].digs["dense"]
     assert after.cut == before.cut
     assert after.spoil_loose == pytest.approx(before.spoil_loose * 1.40 / 1.25, rel=1e-12)
+
+
+def test_a_hole_that_something_parts_keeps_every_part_of_it():
+    """A kerb stands 20 mm off the paving: what is over-dug beyond it is dug all the same."""
+    outline = shapely.box(0, 0, 4, 3)
+    whole = dug_region(outline, 0.15, shapely.Polygon())
+    assert whole.geom_type == "Polygon"
+    parted = dug_region(outline, 0.15, shapely.box(4.02, -1, 4.06, 4))
+    assert parted.geom_type == "MultiPolygon"
+    assert len(parted.geoms) == 2
+    assert parted.area == pytest.approx(whole.area - 0.04 * 3.3)

@@ -19,6 +19,7 @@ from grading.water.destinations import destinations_of, grate_too_high
 from grading.water.edges import sides_of
 from grading.water.margins import LEAST_RUN
 from grading.water.model import Paved, Share, margins_of, water_of
+from grading.water.words import ends_of
 
 
 def test_a_patio_that_drains_to_a_named_lawn_passes():
@@ -258,6 +259,9 @@ def test_a_downspout_is_followed_from_the_end_of_its_extension():
     found = checked(water(downspouts=spouts))
     assert found["downspout-reach", "short"].status == "warn"
     assert found["downspout-reach", "long"].status == "pass"
+    assert found["downspout-reach", "long"].text.endswith(
+        "; it is let go 6' 6 3/4\" from the house"
+    )
     tipped = water(finish=Plane(5.0, 0, 0.02), downspouts=spouts[1:])
     assert checked(tipped)["downspout-reach", "long"].status == "fail"
 
@@ -543,3 +547,13 @@ def test_settlement_is_told_over_all_the_paving_from_the_wall_to_its_outer_edge(
     # How far the 10 ft of the rule go, or less where paving does.
     assert left.run == pytest.approx(10 * FOOT)
     assert left.heaved == pytest.approx(0.02 - INCH / (10 * FOOT))
+
+
+def test_what_the_site_calls_by_one_name_is_one_place():
+    """Two lots of the neighbour's: what runs there is told together, and the worst place first."""
+    parts = (Share("lawn", "lawn", 0.5), Share("ditch", "swale", 0.1), Share("lawn", "lawn", 0.2),
+             Share("lot 4", "foundation", 0.2))  # fmt: skip
+    told = ends_of(replace(water().areas[0], shares=parts))
+    assert [(end.name, end.share) for end in told] == [
+        ("lot 4", 0.2), ("lawn", pytest.approx(0.7)), ("ditch", 0.1)
+    ]  # fmt: skip
