@@ -290,3 +290,13 @@ def test_the_valley_of_each_area_is_checked_and_no_other():
     told = [check for check in made.checks if check.rule == "valley-fall"]
     assert [check.area for check in told] == ["one", "other"]
     assert len({check.where for check in told}) == 2
+
+
+@pytest.mark.parametrize(("step", "told"), [(7.5, True), (1.7, True), (4.5, False)])
+def test_a_step_within_a_slip_of_its_limit_asks_for_its_sill_to_be_shot_again(step, told):
+    """Half an inch: a sill is read over a threshold and its mat. Of any other nothing is said."""
+    doors = [{"name": "back door", "at": [3, 0], "sill": 30.2 + step * INCH}]
+    check = checks(given(), doors=doors).get(("sill-read", "back door"))
+    assert (check is not None) == told
+    if told:
+        assert (check.status, check.value) == ("warn", pytest.approx(step * INCH))

@@ -557,3 +557,14 @@ def test_what_the_site_calls_by_one_name_is_one_place():
     assert [(end.name, end.share) for end in told] == [
         ("lot 4", 0.2), ("lawn", pytest.approx(0.7)), ("ditch", 0.1)
     ]  # fmt: skip
+
+
+def test_where_water_leaves_the_survey_is_told_of_the_edge_that_it_leaves_over():
+    """More of it runs to a drain over another edge, listed first: that is not the place."""
+    made = water(outfalls=[Outfall(name="drain", kind="drain", at=[11, 9])])
+    (area,) = made.areas
+    astray = area.edges[0]
+    other = replace(astray, kind="drain", destination="drain", path=astray.path + 1.0)
+    both = replace(made, areas=(replace(area, edges=(other, *area.edges)),))
+    assert checked(both)["low-edge", ""].text == checked(made)["low-edge", ""].text
+    assert "it crosses that edge" in checked(made)["low-edge", ""].text
