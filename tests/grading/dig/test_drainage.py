@@ -37,6 +37,8 @@ def test_a_shallow_patio_leaves_ground_to_look_at():
     assert wall.distance == pytest.approx(1.5)
     assert wall.beyond.fall == pytest.approx(0.04, rel=1e-9)
     assert wall.beyond.length == pytest.approx(10 * FOOT - 1.5)
+    assert wall.beyond.at[1] == pytest.approx(1.5)
+    assert wall.beyond_words == "the ground beyond the paving in front of wall 1"
     assert not wall.unsurveyed
 
 
@@ -161,6 +163,7 @@ def test_a_strip_of_ground_as_long_as_tells_a_fall_is_told(off):
     wall = planned(lambda x, y: 30 - 0.04 * y, [[1, out], [9, out], [9, 5], [1, 5]]).walls[0]
     assert wall.beyond is not None
     assert wall.beyond.fall == pytest.approx(0.04, rel=1e-3)
+    assert wall.beyond_words == "the ground between wall 1 and the paving"
 
 
 def test_paving_that_begins_off_the_wall_falls_over_its_own_length():

@@ -37,6 +37,8 @@ def test_lawn_raised_to_high_paving_is_a_wedge_with_quarter_cones_at_its_corners
     assert found.cut == 0
     assert found.area == pytest.approx(18 * 0.3 + 2 * np.pi * 0.3**2 / 4, rel=1e-9)
     assert found.widest == pytest.approx(0.3, rel=1e-9)
+    assert found.outline.bounds == pytest.approx((0.7, 0.0, 9.3, 5.3), abs=0.06)
+    assert found.outline.area == pytest.approx(found.area, rel=0.05)
     assert found.open == 0
     assert found.reveal == pytest.approx((0.1 + LIP, 0.1 + LIP))
 
