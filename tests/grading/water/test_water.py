@@ -364,12 +364,14 @@ def test_water_under_a_panel_follows_it_away_from_the_wall():
     check = checked(made)["under-fall", ""]
     assert check.status == "pass"
     assert "top of the panels" in check.text
+    assert "falls 2.00 % away from the foundation" in check.text
 
 
 def test_a_subgrade_that_falls_to_the_house_fails():
     made = under(slope=0.02)
     assert made.areas[0].under.from_house == pytest.approx(0.0)
     assert checked(made)["under-fall", ""].status == "fail"
+    assert "falls 2.00 % BACK to the house" in checked(made)["under-fall", ""].text
 
 
 def test_an_open_base_near_the_house_holds_water_until_it_is_drained():
@@ -568,3 +570,12 @@ def test_where_water_leaves_the_survey_is_told_of_the_edge_that_it_leaves_over()
     both = replace(made, areas=(replace(area, edges=(other, *area.edges)),))
     assert checked(both)["low-edge", ""].text == checked(made)["low-edge", ""].text
     assert "it crosses that edge" in checked(made)["low-edge", ""].text
+
+
+def test_of_low_spots_the_one_that_the_water_ends_in_is_to_be_mended():
+    made = water(height=dish(0.3))
+    (spot,) = made.low_spots
+    other = replace(spot, at=spot.at * 0.1)
+    both = replace(made, low_spots=(other, spot))
+    place = Places("ft", (WALL,)).at(spot.at)
+    assert f"give the low spot, {place}" in checked(both)["low-edge", ""].text
