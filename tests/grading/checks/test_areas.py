@@ -279,11 +279,11 @@ def test_refill_for_organics_is_told_from_a_tenth_of_a_litre(litres, told):
 
 
 def test_the_valley_of_each_area_is_checked_and_no_other():
-    """Two areas side by side, each with a fold along the bottom of one ditch."""
+    """Two areas that share an edge, each with a fold along the bottom of one ditch."""
     areas = [
         {**PATIO, "name": name, "outline": [[x, 0], [x + 3, 0], [x + 3, 9], [x, 9]],
          "shape": "hinge", "fold": [[x - 1, 5], [x + 4, 5]]}
-        for name, x in (("one", 1), ("other", 6))
+        for name, x in (("one", 1), ("other", 4))
     ]  # fmt: skip
     made = plan(site_of(grid_of_spots(lambda x, y: 30 + 0.025 * np.abs(y - 5) + 0.001 * x), areas,
                         house=WALL))  # fmt: skip
