@@ -67,7 +67,7 @@ def read_rate(value: float | int | str) -> float:
     text = _plain(value)
     match = re.fullmatch(_RATE, text)
     if match is None or match["unit"] not in _LENGTHS or match["time"] not in _TIMES:
-        bare = re.fullmatch(_NUMBER, text) or not isinstance(value, str)
+        bare = re.fullmatch(_NUMBER, text)
         mend = f'Say of what: "{value} in/h" or "{value} mm/h".' if bare else ""
         raise UnitError(_shown(value), RATE_FORMS, mend)
     return float(match["number"]) * _LENGTHS[match["unit"]] / _TIMES[match["time"]]

@@ -279,3 +279,27 @@ def test_refill_for_organics_is_told_from_a_tenth_of_a_litre(litres, told):
     check = rising((2 * litres / 1000 / 0.05 / (4 + 12 * INCH)) ** 0.5)
     assert ("refilled" in check.text) == told
     assert ("within the dig that the build-up needs" in check.text) != told
+
+
+def test_the_valley_of_each_area_is_checked_and_no_other():
+    """Two areas that share an edge, each with a fold along the bottom of one ditch."""
+    areas = [
+        {**PATIO, "name": name, "outline": [[x, 0], [x + 3, 0], [x + 3, 9], [x, 9]],
+         "shape": "hinge", "fold": [[x - 1, 5], [x + 4, 5]]}
+        for name, x in (("one", 1), ("other", 4))
+    ]  # fmt: skip
+    made = plan(site_of(grid_of_spots(lambda x, y: 30 + 0.025 * np.abs(y - 5) + 0.001 * x), areas,
+                        house=WALL))  # fmt: skip
+    told = [check for check in made.checks if check.rule == "valley-fall"]
+    assert [check.area for check in told] == ["one", "other"]
+    assert len({check.where for check in told}) == 2
+
+
+@pytest.mark.parametrize(("step", "told"), [(7.5, True), (1.7, True), (4.5, False)])
+def test_a_step_within_a_slip_of_its_limit_asks_for_its_sill_to_be_shot_again(step, told):
+    """Half an inch: a sill is read over a threshold and its mat. Of any other nothing is said."""
+    doors = [{"name": "back door", "at": [3, 0], "sill": 30.2 + step * INCH}]
+    check = checks(given(), doors=doors).get(("sill-read", "back door"))
+    assert (check is not None) == told
+    if told:
+        assert (check.status, check.value) == ("warn", pytest.approx(step * INCH))

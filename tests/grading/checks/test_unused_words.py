@@ -88,6 +88,26 @@ def test_what_is_not_used_fails_with_a_sentence(tmp_path, more, sentence):
 
 
 @pytest.mark.parametrize(
+    ("key", "value", "sentence"),
+    [
+        ("lawn", {"edge": "bevelled"}, "its `lawn` has no open edge to be brought to: leave"),
+        ("edge", "concrete edge", 'its edge = "concrete edge" has no open edge to hold: leave'),
+    ],
+)  # fmt: skip
+def test_what_is_said_of_an_edge_that_no_paving_has_is_not_used(tmp_path, key, value, sentence):
+    """Three sides of the patio are the house's, and a terrace lies along the fourth."""
+    house = {"walls": [[2, 18], [2, 0], [28, 0], [28, 18]], "inside": [16, -8]}
+    level = {"z": 100.1, "fall": "2 %", "bearing": 0}
+    patio = YARD["area"][0] | {"plane": level | {"at": [2, 0]}}
+    outline = [[2, 18], [28, 18], [28, 26], [2, 26]]
+    terrace = patio | {"name": "terrace", "outline": outline}
+    more = {"house": house, "door": []}
+    assert failed(planned(tmp_path / "plain", more | {"area": [patio, terrace]})) == []
+    (told,) = failed(planned(tmp_path / "told", more | {"area": [patio | {key: value}, terrace]}))
+    assert told.startswith(f"patio is not used: {sentence}")
+
+
+@pytest.mark.parametrize(
     "more",
     [
         {},

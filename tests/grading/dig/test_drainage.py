@@ -1,9 +1,11 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
 from handmade import PATIO, WALL, grid_of_spots, site_of
 
-from grading.dig.drainage import wall_fall
+from grading.dig.drainage import GroundBeyond, wall_fall
 from grading.geometry.facets import Facet, Surface
 from grading.geometry.plane import Plane
 from grading.pipeline import plan
@@ -37,6 +39,8 @@ def test_a_shallow_patio_leaves_ground_to_look_at():
     assert wall.distance == pytest.approx(1.5)
     assert wall.beyond.fall == pytest.approx(0.04, rel=1e-9)
     assert wall.beyond.length == pytest.approx(10 * FOOT - 1.5)
+    assert wall.beyond.at[1] == pytest.approx(1.5)
+    assert wall.beyond_words == "the ground beyond the paving in front of wall 1"
     assert not wall.unsurveyed
 
 
@@ -161,6 +165,7 @@ def test_a_strip_of_ground_as_long_as_tells_a_fall_is_told(off):
     wall = planned(lambda x, y: 30 - 0.04 * y, [[1, out], [9, out], [9, 5], [1, 5]]).walls[0]
     assert wall.beyond is not None
     assert wall.beyond.fall == pytest.approx(0.04, rel=1e-3)
+    assert wall.beyond_words == "the ground between wall 1 and the paving"
 
 
 def test_paving_that_begins_off_the_wall_falls_over_its_own_length():
@@ -170,6 +175,9 @@ def test_paving_that_begins_off_the_wall_falls_over_its_own_length():
     assert wall.near == pytest.approx(1.2)
     assert wall.over == pytest.approx(1.5)
     assert wall.drop == pytest.approx(0.02 * 1.5)
+    for out, said in ((1.1, "between wall 1 and the paving"), (1.2, "beyond the paving in front")):
+        there = GroundBeyond(0.02, np.array([5.0, out]), 1.0)
+        assert replace(wall, beyond=there).beyond_words.startswith(f"the ground {said}")
 
 
 def test_ground_beyond_that_was_surveyed_in_part_says_so():

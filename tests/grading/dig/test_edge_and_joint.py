@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
-from handmade import grid_of_spots, site_of
+from handmade import PATIO, grid_of_spots, site_of
 from jobs import DEPTHS, level_yard, line, patio
 
 from grading.catalogue.edge_kinds import WALL, edge_kinds, passing_rules
@@ -15,6 +15,7 @@ from grading.catalogue.rules import Limits
 from grading.catalogue.suitability import options
 from grading.conditions.season import is_cold
 from grading.crew.model import default_crew
+from grading.dig.edge_sections import concrete_section
 from grading.order.model import order_of
 from grading.pipeline import plan
 from grading.reading.site_file import read_site
@@ -433,3 +434,20 @@ def test_in_winter_another_joint_is_advised(base, joint):
     assert any(text.startswith("laid in winter, in the cold season") for text in said)
     summer = sloped({"base": base}, laying={"season": "summer"}).advice.area("patio")
     assert summer.joint_laid == "polymeric sand"
+
+
+@pytest.mark.parametrize(
+    ("edge", "width"), [("concrete edge", "concrete-edge-width"), ("border", "border-width")]
+)
+def test_the_concrete_of_an_edge_is_a_rectangle_behind_what_it_holds(edge, width):
+    """Units of a border stand before it, as high as the pavers, on concrete as deep as the rest."""
+    paved = {**PATIO, "plane": {"at": [1, 0], "z": 30.1, "fall": "2 %", "bearing": 0}}
+    made = plan(site_of(grid_of_spots(lambda x, y: 30 - 0.02 * y), [{**paved, "edge": edge}]))
+    system = made.areas[0].digs["dense"].system
+    paver, bedding = (layer.thickness for layer in system.layers[:2])
+    assert system.above_edge == pytest.approx(paver + bedding)
+    unit = 0.1 if edge == "border" else 0.0
+    for top in (0.02, 0.3):  # the second ends below what carries it: no concrete behind
+        limits = Limits({width: 0.25, "edge-top": top, "border-unit": 0.1})
+        behind = (0.25 - unit) * max(paver + bedding - top, 0)
+        assert concrete_section(system, limits) == pytest.approx(behind + unit * bedding)

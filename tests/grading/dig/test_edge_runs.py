@@ -29,6 +29,7 @@ def test_an_edge_that_nothing_closes_is_one_run_round():
     (run,) = edge_runs(free_edges(BOX, []), FINISH, ground())
     assert run.closed
     assert run.length == pytest.approx(20.0)
+    assert (run.along[0], run.along[-1]) == (0.0, pytest.approx(20.0))
     assert np.diff(run.along).max() <= STEP + 1e-9
     assert run.points[0] == pytest.approx(run.points[-1])
     assert run.finish == pytest.approx(10.0 - 0.02 * run.points[:, 1])

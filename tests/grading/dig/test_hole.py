@@ -4,7 +4,7 @@ import shapely
 from handmade import PATIO, WALL, grid_of_spots, site_of
 from sitefolder import AREA, HEAD, write_site
 
-from grading.dig.hole import dug_region
+from grading.dig.hole import dug_region, met_side
 from grading.pipeline import plan
 from grading.reading.site_file import read_site
 from grading.site.model import GroundSpec
@@ -171,3 +171,24 @@ def test_a_crew_that_knows_its_clay_has_its_own_swell(tmp_path):
     after = plan(read_site(folder)).areas[0].digs["dense"]
     assert after.cut == before.cut
     assert after.spoil_loose == pytest.approx(before.spoil_loose * 1.40 / 1.25, rel=1e-12)
+
+
+def test_a_hole_that_something_parts_keeps_every_part_of_it():
+    """A kerb stands 20 mm off the paving: what is over-dug beyond it is dug all the same."""
+    outline = shapely.box(0, 0, 4, 3)
+    whole = dug_region(outline, 0.15, shapely.Polygon())
+    assert whole.geom_type == "Polygon"
+    parted = dug_region(outline, 0.15, shapely.box(4.02, -1, 4.06, 4))
+    assert parted.geom_type == "MultiPolygon"
+    assert len(parted.geoms) == 2
+    assert parted.area == pytest.approx(whole.area - 0.04 * 3.3)
+
+
+def test_the_strip_beyond_a_line_that_is_met_goes_on_past_both_its_ends():
+    """Where the hole's corners would reach: 0.3 m wide, and as far past either end."""
+    outline = shapely.box(0, 0, 4, 3)
+    for line in ([[0, 0], [4, 0]], [[4, 0], [0, 0]], [[0, 0], [1, 0], [4, 0]]):
+        strip = met_side(np.array(line, float), outline, 0.3)
+        off = shapely.symmetric_difference(strip, shapely.box(-0.3, -0.3, 4.3, 0))
+        assert off.area == pytest.approx(0, abs=1e-9)
+    assert met_side(np.array([[2.0, 0.0]]), outline, 0.3).is_empty

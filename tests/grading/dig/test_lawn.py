@@ -5,7 +5,7 @@ import pytest
 import shapely
 from handmade import PATIO, WALL, grid_of_spots, site_of
 
-from grading.dig.lawn import tie_in
+from grading.dig.lawn import lawn_level, tie_in
 from grading.geometry.facets import Surface
 from grading.geometry.plane import Plane
 from grading.ground.model import survey_to_ground
@@ -37,6 +37,8 @@ def test_lawn_raised_to_high_paving_is_a_wedge_with_quarter_cones_at_its_corners
     assert found.cut == 0
     assert found.area == pytest.approx(18 * 0.3 + 2 * np.pi * 0.3**2 / 4, rel=1e-9)
     assert found.widest == pytest.approx(0.3, rel=1e-9)
+    assert found.outline.bounds == pytest.approx((0.7, 0.0, 9.3, 5.3), abs=0.06)
+    assert found.outline.area == pytest.approx(found.area, rel=0.05)
     assert found.open == 0
     assert found.reveal == pytest.approx((0.1 + LIP, 0.1 + LIP))
 
@@ -80,3 +82,16 @@ def test_a_site_asks_for_it_and_the_house_side_is_left_out():
     assert made.tie_in.fill > 0 or made.tie_in.cut > 0
     assert shapely.intersection(made.tie_in.outline, shapely.box(1, -5, 9, -0.01)).area < 0.1
     assert plan(site_of(grid_of_spots(flat), [PATIO], house=WALL)).areas[0].tie_in is None
+
+
+@pytest.mark.parametrize("above", [0.1, -0.1])
+def test_the_regraded_lawn_leaves_the_paving_at_its_slope_until_it_meets_the_ground(above):
+    """0.1 m above or below the lawn, at 1 in 3: they meet 0.3 m out."""
+    site = site_of(grid_of_spots(flat, corners=WIDE), [PATIO])
+    paving, ground = site.areas[0].polygon, survey_to_ground(site)
+    finish = Surface.of(Plane(30 + above + LIP, 0, 0), paving.buffer(3))
+    tie = tie_in(paving, finish, ground, HOUSE, "bevelled", LIP)
+    level = lawn_level(tie, paving, finish, ground, LIP)
+    out = np.array([0.0, 0.15, 0.3, 0.6])
+    beside = np.column_stack([np.full(4, 5.0), 5.0 + out])
+    assert level(beside) == pytest.approx(30 + above * np.maximum(1 - out / 0.3, 0), abs=1e-9)

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import json
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from jobs import DEPTHS, crew, level_yard, patio, worked
 
+from grading.crew.estimate import Spread
 from grading.crew.model import default_crew
 from grading.order.model import order_of
+from grading.order.money import Charge, cost_of
 from grading.order.sensitivity import (
     jobs_of,
     organics_break_even,
@@ -23,6 +26,56 @@ from grading.units import HOUR, INCH
 
 def costs(order, area=None):
     return {name: job.cost.total for name, job in jobs_of(order, area).items()}
+
+
+def by_hand(machine=0.0, bins=2):
+    """Return the cost of a job whose every count is written here: 10 to 20 hours of one person."""
+    piece, bag = SimpleNamespace(word="piece"), SimpleNamespace(word="bag")
+    supplies = [
+        SimpleNamespace(title="pavers", count=300, package=piece, price=2.5),
+        SimpleNamespace(title="sand", count=0, package=bag, price=9.0),
+    ]
+    haul = SimpleNamespace(bins=SimpleNamespace(count=bins), deliveries=SimpleNamespace(count=3),
+                           way=SimpleNamespace(carrier="mini loader"))  # fmt: skip
+    tasks = [SimpleNamespace(mean=7 * HOUR, machine=False),
+             SimpleNamespace(mean=machine * HOUR, machine=True)]  # fmt: skip
+    time = Spread(((10 * HOUR, 12 * HOUR, 20 * HOUR),))
+    return cost_of(supplies, haul, tasks, time, default_crew()), time
+
+
+def test_a_job_is_charged_line_by_line():
+    crew, (cost, time) = default_crew(), by_hand(machine=1.5)
+    hours = time.mean / HOUR
+    loader = crew.price("mini-loader") * HOUR
+    assert cost.charges == (
+        Charge("material", "pavers", 300, "piece", 2.5),
+        Charge("haul", "bins of soil", 2, "bin", crew.price("bin")),
+        Charge("haul", "deliveries of stone", 3, "load", crew.price("delivery")),
+        Charge("hours", "crew", hours, "h", crew.price("labour") * HOUR),
+        Charge("haul", "mini loader", 1.5, "h", loader),
+    )
+    assert cost.of("material") == 300 * 2.5
+    assert cost.of("haul") == pytest.approx(
+        2 * crew.price("bin") + 3 * crew.price("delivery") + 1.5 * loader
+    )
+    assert cost.of("hours") == pytest.approx(hours * crew.price("labour") * HOUR)
+    assert cost.total == sum(charge.count * charge.price for charge in cost.charges)
+
+
+def test_what_is_not_needed_is_not_charged():
+    """No bin, no machine, and no bag of sand of which none is taken."""
+    cost, _ = by_hand(bins=0)
+    assert [charge.title for charge in cost.charges] == ["pavers", "deliveries of stone", "crew"]
+
+
+def test_the_hours_alone_let_a_cost_vary_and_eight_jobs_in_ten_lie_between_its_ends():
+    cost, time = by_hand()
+    assert (cost.time, cost.wage) == (time, default_crew().price("labour"))
+    for share in (0.02, 0.5, 0.97):
+        over = (time.quantile(share) - time.mean) * cost.wage
+        assert cost.quantile(share) == pytest.approx(cost.total + over)
+    assert (cost.low, cost.high) == (cost.quantile(0.1), cost.quantile(0.9))
+    assert cost.low < cost.total < cost.high
 
 
 def test_cost_is_material_haul_and_hours():

@@ -19,6 +19,7 @@ from grading.water.destinations import destinations_of, grate_too_high
 from grading.water.edges import sides_of
 from grading.water.margins import LEAST_RUN
 from grading.water.model import Paved, Share, margins_of, water_of
+from grading.water.words import ends_of
 
 
 def test_a_patio_that_drains_to_a_named_lawn_passes():
@@ -258,6 +259,9 @@ def test_a_downspout_is_followed_from_the_end_of_its_extension():
     found = checked(water(downspouts=spouts))
     assert found["downspout-reach", "short"].status == "warn"
     assert found["downspout-reach", "long"].status == "pass"
+    assert found["downspout-reach", "long"].text.endswith(
+        "; it is let go 6' 6 3/4\" from the house"
+    )
     tipped = water(finish=Plane(5.0, 0, 0.02), downspouts=spouts[1:])
     assert checked(tipped)["downspout-reach", "long"].status == "fail"
 
@@ -360,12 +364,14 @@ def test_water_under_a_panel_follows_it_away_from_the_wall():
     check = checked(made)["under-fall", ""]
     assert check.status == "pass"
     assert "top of the panels" in check.text
+    assert "falls 2.00 % away from the foundation" in check.text
 
 
 def test_a_subgrade_that_falls_to_the_house_fails():
     made = under(slope=0.02)
     assert made.areas[0].under.from_house == pytest.approx(0.0)
     assert checked(made)["under-fall", ""].status == "fail"
+    assert "falls 2.00 % BACK to the house" in checked(made)["under-fall", ""].text
 
 
 def test_an_open_base_near_the_house_holds_water_until_it_is_drained():
@@ -543,3 +549,33 @@ def test_settlement_is_told_over_all_the_paving_from_the_wall_to_its_outer_edge(
     # How far the 10 ft of the rule go, or less where paving does.
     assert left.run == pytest.approx(10 * FOOT)
     assert left.heaved == pytest.approx(0.02 - INCH / (10 * FOOT))
+
+
+def test_what_the_site_calls_by_one_name_is_one_place():
+    """Two lots of the neighbour's: what runs there is told together, and the worst place first."""
+    parts = (Share("lawn", "lawn", 0.5), Share("ditch", "swale", 0.1), Share("lawn", "lawn", 0.2),
+             Share("lot 4", "foundation", 0.2))  # fmt: skip
+    told = ends_of(replace(water().areas[0], shares=parts))
+    assert [(end.name, end.share) for end in told] == [
+        ("lot 4", 0.2), ("lawn", pytest.approx(0.7)), ("ditch", 0.1)
+    ]  # fmt: skip
+
+
+def test_where_water_leaves_the_survey_is_told_of_the_edge_that_it_leaves_over():
+    """More of it runs to a drain over another edge, listed first: that is not the place."""
+    made = water(outfalls=[Outfall(name="drain", kind="drain", at=[11, 9])])
+    (area,) = made.areas
+    astray = area.edges[0]
+    other = replace(astray, kind="drain", destination="drain", path=astray.path + 1.0)
+    both = replace(made, areas=(replace(area, edges=(other, *area.edges)),))
+    assert checked(both)["low-edge", ""].text == checked(made)["low-edge", ""].text
+    assert "it crosses that edge" in checked(made)["low-edge", ""].text
+
+
+def test_of_low_spots_the_one_that_the_water_ends_in_is_to_be_mended():
+    made = water(height=dish(0.3))
+    (spot,) = made.low_spots
+    other = replace(spot, at=spot.at * 0.1)
+    both = replace(made, low_spots=(other, spot))
+    place = Places("ft", (WALL,)).at(spot.at)
+    assert f"give the low spot, {place}" in checked(both)["low-edge", ""].text
