@@ -192,7 +192,7 @@ def _scene(index: int, chosen: bool, place: int, scene: Scene, parts: list[Part]
         "cores": _cores(scene),
         "painted": painted,
         "near": [float(part) for part in scene.near],
-        "slices": [_slices(slices) for slices in ways if slices is not None],
+        "slices": [_slices(slices) for slices in ways],
         "cameras": [
             {
                 "name": camera.name,

@@ -237,7 +237,7 @@ def labels_in(scene: Scene, view: str) -> list[Label]:
     """Return the labels of a view; of a cut, those on what is left of the scene."""
     kind, _, at = view.partition(":")
     shown = [label for label in scene.labels if label.shown & {view, kind}]
-    if kind != "slice" or scene.slices is None:
+    if kind != "slice":
         return shown
     station = float(scene.slices.stations[int(at)]) + 0.01
     return [label for label in shown if label.at[:2] @ scene.slices.direction <= station]
@@ -298,7 +298,7 @@ def composed(scene: Scene, still: NDArray[np.uint8], eye: Eye, view: str = "laye
     draw = ImageDraw.Draw(picture)
 
     words = f"{scene.area}  ·  {scene.base_title}  ·  {scene.size}"
-    if kind == "slice" and scene.slices is not None:
+    if kind == "slice":
         words += f"  ·  cut {scene.slices.words[int(station)]}"
     elif kind != "layers":
         words += f"  ·  {VIEWS[kind].lower()}"

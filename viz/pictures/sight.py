@@ -86,7 +86,7 @@ def labels_in_sight(scene: Scene, labels: list[Label], view: str, eye: Eye) -> l
             gathered.append(points[body.faces])
     triangles = np.concatenate(gathered) if gathered else np.zeros((0, 3, 3))
     cut = None
-    if kind == "slice" and scene.slices is not None:
+    if kind == "slice":
         # What is cut away stands before nothing, and what lies in the cut is seen.
         cut = scene.slices.direction, float(scene.slices.stations[int(station)]) - SHORT
     places = np.array([scene.place(label, kind) for label in labels]).reshape(-1, 3)

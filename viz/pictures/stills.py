@@ -61,7 +61,7 @@ def shot_of(
     seen = only(parts, (place, kind), scene.slices, int(at or 0))
     points = np.concatenate([part.points for part in seen])
     camera = scene.cameras[0]
-    if kind == "slice" and scene.slices is not None:
+    if kind == "slice":
         camera = next(each for each in scene.cameras if each.name == "side")
         over = points[:, :2] @ scene.slices.direction - scene.slices.stations[int(at)]
         points[:, :2] -= np.maximum(over, 0.0)[:, None] * scene.slices.direction
@@ -104,8 +104,8 @@ def pictures_begun(plan: Plan) -> Callable[[Path], list[Path]]:
     shots, views = [], []
     for index, scene in enumerate(scenes):
         for view in ENDINGS:
-            at = f"{view}:{len(scene.slices.stations) // 2}" if scene.slices else view
-            views.append((index, view, at if view == "slice" else view))
+            at = f"{view}:{len(scene.slices.stations) // 2}" if view == "slice" else view
+            views.append((index, view, at))
             shots.append(shot_of(scene, parts, index, views[-1][2], stage_of(view)[2:]))
         before = shot_of(scene, parts, index, "today", PAIR)
         after = shot_of(scene, parts, index, "finished", PAIR)

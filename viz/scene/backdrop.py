@@ -10,7 +10,7 @@ import numpy as np
 from grading.units import INCH, METRES
 from viz.scene.frame import frame_of
 from viz.scene.layers.cutaway import Cutaway, cutaway_of
-from viz.scene.layers.laid import paver_faces_of
+from viz.scene.layers.laid import Polygons, faces_of, takeoff_of
 from viz.scene.model import Collected, Scene
 from viz.scene.shell import Floats, polygons
 from viz.scene.staging import stage
@@ -65,7 +65,7 @@ class Backdrop:
     region: shapely.Polygon
     ground: Any
     scene: Scene
-    faces: Any
+    faces: Polygons
     bottom: float
 
     @property
@@ -99,9 +99,8 @@ def backdrop_of(plan: Plan, area: AreaPlan) -> Backdrop:
     levels = [float((dig.clip.ground - dig.depths).min()) for dig in area.digs.values()]
     levels.append(float(np.nanmin(drape_over(ground, region, origin).ground)) + origin[2])
     bottom = min(levels) - origin[2] - UNDER * float(np.sqrt(region.area)) / factor
-    return Backdrop(
-        plan, area, cutaway, region, ground, scene, paver_faces_of(plan, area), float(bottom)
-    )
+    faces = faces_of(takeoff_of(plan, area, area.chosen))
+    return Backdrop(plan, area, cutaway, region, ground, scene, faces, float(bottom))
 
 
 @dataclass(frozen=True)

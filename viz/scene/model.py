@@ -136,9 +136,9 @@ class LegendEntry:
     words: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Scene:
-    """Everything a renderer needs to draw one area on one base system.
+    """Everything a renderer needs to draw one area on one base system; equal to itself alone.
 
     near is the unit vector (2,) from the house, or from uphill, to whoever looks at it; slices
     says where it may be cut across, lengthwise where it may be cut along the house.
@@ -161,8 +161,8 @@ class Scene:
     figures: tuple[tuple[str, str], ...]
     build_up: float
     near: Floats
-    slices: Slices | None = None
-    lengthwise: Slices | None = None
+    slices: Slices
+    lengthwise: Slices
     caution: str = PICTURE
 
     def drawn(self, points: Floats, stands: float | None = None) -> Floats:

@@ -9,7 +9,7 @@ import numpy as np
 from viz.look.materials import material
 from viz.scene.collect import add_pattern, add_solid
 from viz.scene.grain import pavers
-from viz.scene.layers.laid import paver_faces_of
+from viz.scene.layers.laid import faces_of, takeoff_of
 from viz.scene.model import Collected, Label
 from viz.scene.shell import Floats, between, polygons
 from viz.scene.solids import creased, slab
@@ -70,7 +70,8 @@ def add_others(
         def height(xy: Floats, finish: object = finish) -> Floats:
             return np.asarray(finish.at(xy + origin[:2]) - origin[2])  # type: ignore[attr-defined]
 
-        faces = shapely.transform(paver_faces_of(plan, other), lambda xy: xy - origin[:2])
+        laid = faces_of(takeoff_of(plan, other, other.chosen))
+        faces = shapely.transform(laid, lambda xy: xy - origin[:2])
         meshes = pavers(faces, near, len(tones))
         add_pattern(collected, name, "other paver", tones, meshes, height, views)
         at = shapely.get_coordinates(shown.representative_point())[0]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -11,6 +11,7 @@ from grading.units import Unit, run
 from viz.look.materials import EDGE
 from viz.scene.frame import Frame
 from viz.scene.model import Body, Label, Lines, Scene, Slices
+from viz.scene.once import once
 from viz.scene.shell import Floats, triangulate
 
 if TYPE_CHECKING:
@@ -87,17 +88,31 @@ def sliced(scene: Scene, lengthwise: bool = False) -> Scene:
     lengthwise : bool
         The faces of the cut along the house too.
     """
-    ways = (scene.slices, scene.lengthwise if lengthwise else None)
-    bodies, lines, labels = list(scene.bodies), list(scene.lines), list(scene.labels)
-    for slices in ways:
-        if slices is not None:
-            _add_faces(scene, slices, bodies, lines, labels)
-    return replace(scene, bodies=tuple(bodies), lines=tuple(lines), labels=tuple(labels))
+    cuts = [_cut_open(scene), *([_cut_open(scene, lengthwise=True)] if lengthwise else [])]
+    return replace(
+        scene,
+        bodies=sum((cut.bodies for cut in cuts), scene.bodies),
+        lines=sum((cut.lines for cut in cuts), scene.lines),
+        labels=sum((cut.labels for cut in cuts), scene.labels),
+    )
 
 
-def _add_faces(
-    scene: Scene, slices: Slices, bodies: list[Body], lines: list[Lines], labels: list[Label]
-) -> None:
+@dataclass(frozen=True)
+class _Cut:
+    """The faces of a cut at all of its stops."""
+
+    bodies: tuple[Body, ...]
+    lines: tuple[Lines, ...]
+    labels: tuple[Label, ...]
+
+
+@once
+def _cut_open(scene: Scene, lengthwise: bool = False) -> _Cut:
+    """Return the faces of one cut; the page and the pictures show the same."""
+    bodies: list[Body] = []
+    lines: list[Lines] = []
+    labels: list[Label] = []
+    slices = scene.lengthwise if lengthwise else scene.slices
     numbers = {entry.name: entry.number for entry in scene.legend}
     inside = ("edge restraint", "edge of concrete", "border units")
     for at, station in enumerate(slices.stations):
@@ -112,6 +127,7 @@ def _add_faces(
                 if body.name in numbers:
                     found.setdefault(body.name, []).append(face)
         labels += _labels(scene, found, numbers, slices, at)
+    return _Cut(tuple(bodies), tuple(lines), tuple(labels))
 
 
 def _faces(body: Body, direction: Floats, station: float) -> list[shapely.Polygon]:

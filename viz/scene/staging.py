@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import weakref
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,11 +12,12 @@ from viz.look.materials import SPOT
 from viz.scene.frame import Frame, Opening, aside_of, frame_of, opening_of
 from viz.scene.layers import stack
 from viz.scene.layers.depths import add_depths
-from viz.scene.layers.laid import laid_in
+from viz.scene.layers.laid import border_of, takeoff_of
 from viz.scene.layers.own_bases import add_own_bases
 from viz.scene.layers.pockets import add_beds, pockets_in
 from viz.scene.model import VIEWS, Body, Camera, Collected, Label, Scene
 from viz.scene.neighbours import add_others, others_in
+from viz.scene.once import once
 from viz.scene.paint import add_fall, add_scale
 from viz.scene.shell import Floats, polygons
 from viz.scene.slicing import TALL, edge_on, stops
@@ -70,10 +70,7 @@ def exaggeration_of(area_plan: AreaPlan) -> float:
     return float(next((step for step in EXAGGERATIONS if step >= wanted), EXAGGERATIONS[-1]))
 
 
-_STAGED: dict[int, dict[tuple[int, str], tuple[AreaPlan, Scene]]] = {}
-"""What was staged of each plan that is still in use."""
-
-
+@once
 def stage(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
     """Return the scene of one area on one base system: made once, however many draw it.
 
@@ -85,17 +82,6 @@ def stage(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
     base : str
         Name of one of its base systems.
     """
-    if id(plan) not in _STAGED:
-        _STAGED[id(plan)] = {}
-        weakref.finalize(plan, _STAGED.pop, id(plan), None)
-    kept, key = _STAGED[id(plan)], (id(area_plan), base)
-    if key not in kept:
-        # With the area, so that none other comes to go by its number.
-        kept[key] = area_plan, _staged(plan, area_plan, base)
-    return kept[key][1]
-
-
-def _staged(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
     dig = area_plan.digs[base]
     site, unit = plan.site, plan.site.unit
     origin = local_origin(area_plan.digs[area_plan.chosen])
@@ -104,8 +90,8 @@ def _staged(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
     widest = max(area_plan.digs.values(), key=lambda each: float(each.polygon.area))
     region = block_region(plan.ground, frame, widest.polygon, site.house)
     ground = drawn_ground(plan.ground.under(area_plan.area.name), region)
-    laid = laid_in(plan, area_plan, base)
-    treads = stack.treads_of(area_plan, dig, laid.fabric, laid.standing)
+    laid = takeoff_of(plan, area_plan, base)
+    treads = stack.treads_of(laid)
     legend = stack.legend_of(treads, dig, plan.site.unit)
     opening = opening_of(frame, area_plan.outline, len(treads) - 1)
 
@@ -131,7 +117,17 @@ def _staged(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
         if not opened.is_empty:
             add_ground(collected, drape_over(ground, opened, origin), bottom, ("layers",), 1)
     dug_at, dug = stack.add_stack(
-        collected, area_plan, dig, ground, treads, opening, origin, bottom, laid, clear
+        collected,
+        area_plan,
+        dig,
+        ground,
+        treads,
+        opening,
+        origin,
+        bottom,
+        laid,
+        clear,
+        border_of(plan, area_plan, base),
     )
     add_depths(collected, dig, dug, dug_at, origin, unit)
     add_restraint(collected, plan, area_plan, dig, opening, origin)

@@ -13,7 +13,7 @@ from viz.look.materials import material
 from viz.scene.collect import add_pattern, add_solid
 from viz.scene.frame import Opening, aside_of
 from viz.scene.grain import grains, pavers, seams, studs
-from viz.scene.layers.laid import Laid
+from viz.scene.layers.laid import faces_of, panels_of
 from viz.scene.model import Collected, Label, LegendEntry, Lines
 from viz.scene.shell import Floats, between, joined, polygons
 from viz.scene.solids import Dug, backfill_depth, beside, dug_parts, on_floor, slab
@@ -23,7 +23,7 @@ from viz.words.folds import panes_of, warped
 if TYPE_CHECKING:
     from grading.design.area import AreaPlan
     from grading.dig.hole import Dig
-    from grading.order.takeoff import Standing
+    from grading.order.takeoff import Takeoff
     from viz.scene.shell import Region, Shape
 
 APART = 0.52
@@ -61,31 +61,26 @@ class Tread:
     thickness: float
 
 
-def treads_of(
-    area: AreaPlan, dig: Dig, fabric: bool = False, standing: Standing | None = None
-) -> list[Tread]:
+def treads_of(laid: Takeoff) -> list[Tread]:
     """Return what is seen from the top down: layers, refill, geotextile, the subgrade.
 
     Refill and geotextile come where there is any that the base system does not list itself. No
     paver lies under what stands on a base of its own, and no other layer where that base lies.
     """
+    dig, standing = laid.dig, laid.standing
 
     def around(footprint: Region, gone: Any) -> Region:
-        if standing is None or standing.none:
-            return footprint
-        left = polygons(footprint.difference(gone))
+        left = footprint if standing.none else polygons(footprint.difference(gone))
         return footprint if left.is_empty else left
 
-    pads = None if standing is None else standing.pads
-    feet = None if standing is None else standing.feet
     treads = []
     for i, (layer, top) in enumerate(zip(dig.system.layers, dig.system.tops(), strict=True)):
-        footprint = dig.polygon if layer.spreads else area.outline
-        footprint = around(footprint, feet if layer.role == "paver" else pads)
+        gone = standing.feet if layer.role == "paver" else standing.pads
+        footprint = around(dig.polygon if layer.spreads else dig.outline, gone)
         treads.append(Tread(i + 1, layer.name, layer.material, footprint, top, layer.thickness))
     if dig.refill is not None:
         treads.append(Tread(len(treads) + 1, "refill", "refill", dig.polygon, dig.build_up, np.nan))
-    if fabric and not any(tread.kind == "geotextile" for tread in treads):
+    if laid.fabric and not any(tread.kind == "geotextile" for tread in treads):
         name = "geotextile"
         treads.append(Tread(len(treads) + 1, name, name, dig.polygon, dig.build_up, np.nan))
     treads.append(Tread(len(treads) + 1, "subgrade", "subgrade", dig.polygon, dig.build_up, np.nan))
@@ -153,7 +148,7 @@ def _add_surface(
     origin: Floats,
     height: Any,
     shown: tuple[str, ...],
-    laid: Laid,
+    laid: Takeoff,
     lift: float = 0.0,
 ) -> None:
     import shapely
@@ -171,7 +166,7 @@ def _add_surface(
         return
     relief = [studs(near, right)]
     add_pattern(collected, tread.name, "panel", look.grains, relief, height, shown, lift=lift)
-    lines = seams(shapely.transform(laid.panels, lambda xy: xy - origin[:2]), near)
+    lines = seams(shapely.transform(panels_of(laid), lambda xy: xy - origin[:2]), near)
     if not lines:
         return
     points = np.concatenate([np.column_stack([line, height(line) + 0.003]) for line in lines])
@@ -208,8 +203,9 @@ def add_stack(
     opening: Opening,
     origin: Floats,
     bottom: float,
-    laid: Laid,
+    laid: Takeoff,
     clear: float,
+    border: Any,
 ) -> tuple[Any, list[Dug]]:
     """Add every layer opened like stairs, the finished paving, and the soil under them.
 
@@ -253,8 +249,8 @@ def add_stack(
                     add_solid(collected, piece.name, piece.kind, solid, shown, up)
         if tread.kind == "paver":
             lifted = polygons(tread.footprint.difference(cut))
-            add_pavers(collected, area, laid.pavers, cut, origin, (*OPENED, *WHOLE), lift)
-            add_pavers(collected, area, laid.pavers, lifted, origin, WHOLE, lift)
+            add_pavers(collected, area, faces_of(laid), cut, origin, (*OPENED, *WHOLE), lift)
+            add_pavers(collected, area, faces_of(laid), lifted, origin, WHOLE, lift)
         else:
             height = _surface(area, origin, tread.top)
             for piece in pieces:
@@ -263,11 +259,11 @@ def add_stack(
                 _add_surface(
                     collected, piece, piece.footprint, right, origin, height, ("apart",), laid, lift
                 )
-    _add_backfill(collected, area, dig, opening, origin, laid.border)
+    _add_backfill(collected, area, dig, opening, origin, border)
     return dug_at, dug
 
 
-def parted(tread: Tread, laid: Laid) -> Iterator[Tread]:
+def parted(tread: Tread, laid: Takeoff) -> Iterator[Tread]:
     """Give a layer, and apart from it the shoulder of the edge that takes its place."""
     import shapely
 
