@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-if TYPE_CHECKING:
-    from viz.building.sequence import BuildUp, Phase
+from viz.building.sequence import BuildUp, Phase
 
 PHASES: dict[Phase, str] = {
     "today": "Today",

@@ -10,24 +10,21 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Any, Literal
 
 import numpy as np
+import shapely
 
+from grading.conditions.paver_stacks import PaverStacks, paver_stacks
+from grading.crew.model import Crew
+from grading.design.area import AreaPlan
+from grading.dig.hole import Dig
+from grading.order.model import Job, Order
 from grading.order.quantities import STONES, lift_count
-from grading.units import size
-from viz.scene.shell import polygons
+from grading.order.takeoff import Takeoff
+from grading.units import Unit, size
+from viz.scene.shell import Region, polygons
 from viz.scene.solids import backfill_depth, beside
-
-if TYPE_CHECKING:
-    from grading.conditions.paver_stacks import PaverStacks
-    from grading.crew.model import Crew
-    from grading.design.area import AreaPlan
-    from grading.dig.hole import Dig
-    from grading.order.model import Job, Order
-    from grading.order.takeoff import Takeoff
-    from grading.units import Unit
-    from viz.scene.shell import Region
 
 Phase = Literal["today", "dig", "base", "pavers", "finish"]
 
@@ -152,7 +149,6 @@ def build_ups(
     unit : "ft" or "m"
         What thicknesses are written in.
     """
-    from grading.conditions.paver_stacks import paver_stacks
 
     jobs = next(each.bases for each in order.areas if each.area is area)
     return tuple(
@@ -238,7 +234,6 @@ def _digging(dig: Dig) -> Iterator[tuple[str, Dug]]:
 
 def _under(dig: Dig, job: Job, crew: Crew, unit: Unit) -> Iterator[tuple[str, tuple[Piece, ...]]]:
     """Give what lies between the dug surface and the pavers, from the bottom up."""
-    import shapely
 
     takeoff = job.jobs[0]
     layers = list(zip(takeoff.layers, dig.system.tops(), strict=True))
@@ -287,7 +282,6 @@ def _beside_shoulder(lifts: Sequence[Piece], shoulder: Region) -> Iterator[Piece
 
 def _own_bases(dig: Dig, takeoff: Takeoff) -> Iterator[tuple[str, tuple[Piece, ...]]]:
     """Give the bases that things have of their own; the order leaves them out, and so the count."""
-    import shapely
 
     where = polygons(shapely.intersection(takeoff.standing.pads, dig.polygon))
     if where.is_empty:
@@ -350,7 +344,6 @@ def _paving(
 
 def _from_stacks(bands: Sequence[Region], stacks: PaverStacks) -> Sequence[Region]:
     """Return the parts of the paving as they are laid: from where the pavers stand."""
-    import shapely
 
     if stacks.at is None or len(bands) < 2:
         return bands

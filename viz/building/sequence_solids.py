@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from grading.dig.hole import Dig
+from grading.geometry.facets import Surface
 from viz.building.sequence import Dug, Piece, surface_of
-from viz.scene.shell import EMPTY, Floats, Solid, between, joined, polygons
+from viz.scene.shell import EMPTY, Floats, Shape, Solid, between, joined, polygons
 from viz.scene.solids import Dug as Hole
 from viz.scene.solids import dug_parts, slab
-
-if TYPE_CHECKING:
-    from grading.dig.hole import Dig
-    from grading.geometry.facets import Surface
-    from viz.scene.shell import Shape
 
 
 def whole_hole(dig: Dig, origin: Floats) -> list[Hole]:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
+import shapely
 
 from grading.units import INCH
 from viz.building.sequence import BuildUp, Dug, Piece, Step, surface_of
@@ -17,14 +18,11 @@ from viz.scene.collect import add_pattern, add_solid
 from viz.scene.grain import grains, pavers, seams, studs
 from viz.scene.layers.stack import dug_over
 from viz.scene.model import Camera, Collected, Label, Lines, Scene
-from viz.scene.shell import Floats, Sheet, Solid, between, joined, polygons
+from viz.scene.shell import Floats, Region, Shape, Sheet, Solid, between, joined, polygons
+from viz.scene.solids import Dug as Hole
 from viz.scene.solids import creased, slab
 from viz.scene.surroundings import add_ground, drape_over, height_over
 from viz.words.folds import panes_of, warped
-
-if TYPE_CHECKING:
-    from viz.scene.shell import Region, Shape
-    from viz.scene.solids import Dug as Hole
 
 OPEN_JOINT = "#51453a"
 """What is seen between pavers before the joints are filled."""
@@ -96,7 +94,6 @@ class _Stages:
         return dug_over(self.back.ground, self.built.dig, region, self.back.origin)
 
     def _near(self, region: Any) -> Any:
-        import shapely
 
         return shapely.transform(region, lambda xy: xy - self.back.origin[:2])
 
@@ -224,7 +221,6 @@ class _Stages:
 
     def add_pavers(self) -> None:
         """Add the pavers as far as they lie at each step, and with filled joints at the end."""
-        import shapely
 
         laying = [k for k, step in enumerate(self.built.steps) if step.phase == "pavers"]
         if not laying or self.outline.is_empty:
@@ -282,7 +278,6 @@ class _Stages:
                 self.collected.labels.append(label)
 
     def _place(self, step: Step) -> Floats | None:
-        import shapely
 
         cut, origin = self.back.cutaway, self.back.origin
         seen = self.built.dig.polygon if step.phase == "dig" else self.built.dig.outline

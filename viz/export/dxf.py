@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 import shapely
 
+from grading.design.area import AreaPlan
 from grading.geometry.tin import Tin
+from grading.pipeline import Plan
 from grading.units import METRES, Unit, length
 from viz.drawings.plan.folds import draw_fall, draw_folds
 from viz.drawings.plan.levels import body_of
@@ -30,10 +32,6 @@ from viz.signature import not_for_signature
 from viz.words.cautions import REPORT
 from viz.words.figures import small
 from viz.words.folds import folds_of, panes_of, warped
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.pipeline import Plan
 
 _STEPS = (0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0)  # of the unit, between contours
 _LINES = 14  # contours of one surface at the most

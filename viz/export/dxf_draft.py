@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -16,17 +17,12 @@ from grading.units import METRES, Unit
 from viz.export.dxf_codes import as_written, layer_name, same_bytes
 from viz.export.dxf_patterns import PATTERNS, pattern
 from viz.look.materials import material as look_of
+from viz.paper.compose import View
 from viz.paper.drawing import Area, Arrow, Dimension, Leader, Pen, Polyline, Symbol, Text
 from viz.paper.ink import arrow_head
 from viz.paper.lettering import Room, depth, rows_of, search
-from viz.paper.page import MM
+from viz.paper.page import MM, Scale
 from viz.paper.symbols import symbol
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-    from viz.paper.compose import View
-    from viz.paper.page import Scale
 
 VERSION = "R2010"
 STYLE = "plain"

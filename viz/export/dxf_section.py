@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import shapely
 
+from grading.design.area import AreaPlan
+from grading.pipeline import Plan
 from viz.drawings.section.body import draw_body
+from viz.drawings.section.cut import Cut
 from viz.drawings.section.notes import draw_notes, words_height
 from viz.drawings.section.sheet import section_cut
 from viz.export.dxf_draft import Draft, free_room
@@ -15,11 +16,6 @@ from viz.paper.drawing import Drawing, Text
 from viz.paper.page import Scale
 from viz.words.figures import level, small
 from viz.words.folds import folds_of
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.pipeline import Plan
-    from viz.drawings.section.cut import Cut
 
 _EARTH = 6.0  # mm of undisturbed soil below the dig
 _STEP = 3.4  # mm from one line of layer names to the next

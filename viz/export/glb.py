@@ -9,19 +9,18 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
+from grading.design.area import AreaPlan
+from grading.pipeline import Plan
 from grading.units import Unit
 from viz.export.signs import CARD, INK, PLATE, POST, Mesh, plate_meshes, sign_meshes, signs_of
 from viz.look.materials import EDGE
 from viz.scene.model import Scene
 from viz.scene.shell import Floats, Ints
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.pipeline import Plan
+from viz.scene.staging import stage
 
 VIEWS = {"layers": "", "finished": "-finished"}
 """Which views of a scene become a model, and what the name of its file ends in."""
@@ -80,7 +79,6 @@ def write_models(plan: Plan, area: AreaPlan, base: str, stem: Path) -> None:
     stem : Path
         The file without its ending.
     """
-    from viz.scene.staging import stage
 
     scene = stage(plan, area, base)
     for view, ending in VIEWS.items():

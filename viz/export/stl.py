@@ -8,18 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from grading.design.area import AreaPlan
+from grading.dig.hole import Dig
 from viz.file_names import slug
-from viz.scene.shell import between, joined
+from viz.scene.shell import Floats, Solid, between, joined
 from viz.scene.solids import backfill_depth, beside, dug_parts, local_origin, slab
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.dig.hole import Dig
-    from viz.scene.shell import Floats, Solid
 
 PER_METRE = 1000
 """Units of the file in a metre."""

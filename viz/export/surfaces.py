@@ -3,18 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from grading.design.area import AreaPlan
+from grading.dig.hole import Dig
+from grading.pipeline import Plan
 from viz.scene.shell import Floats, Ints
 from viz.scene.solids import creased, dug_parts, local_origin
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.dig.hole import Dig
-    from grading.pipeline import Plan
-
 
 _THIN = 1e-9  # m: a triangle no higher than this is a line
 _PASSES = 10

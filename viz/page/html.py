@@ -8,20 +8,25 @@ import re
 from html import escape
 from importlib.resources import files
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from viz.scene.model import VIEWS
+from grading.choice.advice import AreaAdvice
+from grading.design.area import AreaPlan
+from grading.dig.hole import Dig
+from grading.pipeline import Plan
+from grading.units import Unit, both, inches, millimetres, volume
+from viz.page.packing import small
+from viz.pictures.camera import ANGLE, box_corners, eye_for
+from viz.pictures.render import handed_over
+from viz.pictures.stills import file_name
+from viz.scene.model import BEHIND, VIEWS, Label, LegendEntry, Scene, Slices
+from viz.scene.parts import CAP, Part, only, parts_of
+from viz.scene.shell import Floats
+from viz.scene.slicing import LENGTHWISE, sliced
+from viz.scene.staging import stage
 from viz.signature import not_for_signature
-
-if TYPE_CHECKING:
-    from grading.choice.advice import AreaAdvice
-    from grading.design.area import AreaPlan
-    from grading.dig.hole import Dig
-    from grading.pipeline import Plan
-    from grading.units import Unit
-    from viz.scene.model import Label, LegendEntry, Scene, Slices
-    from viz.scene.parts import Part
-    from viz.scene.shell import Floats
+from viz.words.advice import LEVEL_WORDS
+from viz.words.cautions import PICTURE
 
 SCRIPTS = ("eye", "cut", "labels", "hands", "save", "start")
 
@@ -50,12 +55,6 @@ def write_page(plan: Plan, path: Path) -> Path:
     any connection, so it works from a file and tells nobody that it was opened.
     """
     import numpy as np
-
-    from viz.pictures.camera import eye_for
-    from viz.pictures.render import handed_over
-    from viz.scene.parts import parts_of
-    from viz.scene.slicing import sliced
-    from viz.scene.staging import stage
 
     chosen = [(index, area, base) for index, area in enumerate(plan.areas) for base in area.digs]
     scenes = [sliced(stage(plan, area, base), lengthwise=True) for _, area, base in chosen]
@@ -106,16 +105,10 @@ def _page(
     parts: list[Part],
     packed: bytes,
 ) -> str:
-    from viz.page.packing import small
 
     here, player = files("viz.page"), viewer()
     first = next(i for i, (_, area, base) in enumerate(chosen) if base == area.chosen)
     seen = [sorted(f"{scene}:{view}" for scene, view in part.seen) for part in parts]
-    from viz.pictures.camera import ANGLE
-    from viz.scene.model import BEHIND
-    from viz.scene.parts import CAP
-    from viz.scene.slicing import LENGTHWISE
-    from viz.words.cautions import PICTURE
 
     band = not_for_signature(plan)
     data = {
@@ -163,10 +156,6 @@ def _subtitle(scene: Scene) -> str:
 
 def _scene(index: int, chosen: bool, place: int, scene: Scene, parts: list[Part]) -> dict[str, Any]:
     import numpy as np
-
-    from viz.pictures.camera import box_corners
-    from viz.pictures.stills import file_name
-    from viz.scene.parts import only
 
     hulls: dict[str, list[list[float]]] = {}
     painted: dict[str, list[list[list[float]]]] = {view: [] for view in VIEWS}
@@ -343,7 +332,6 @@ def _choose(i: int, area: AreaPlan, scene: Scene, advice: AreaAdvice) -> str:
 
 def _reason(base: str, advice: AreaAdvice) -> str:
     """Return every reason against a base and for it, the worst first."""
-    from viz.words.advice import LEVEL_WORDS
 
     verdict, choice = advice.base.of(base), advice.base
     said = [(LEVEL_WORDS[reason.level], reason.plain) for reason in verdict.reasons]
@@ -364,7 +352,6 @@ def _short_title(scene: Scene) -> str:
 
 
 def _layers(scene: Scene, unit: Unit) -> str:
-    from grading.units import both
 
     items = "".join(_layer(entry) for entry in scene.legend)
     return (
@@ -406,7 +393,6 @@ def _table(name: str, area: AreaPlan, own: list[int], scenes: list[Scene], unit:
 
 
 def _measures(digs: list[Dig], unit: Unit) -> list[tuple[str, list[str]]]:
-    from grading.units import inches, millimetres, volume
 
     def bare(words: str) -> str:
         return words.rpartition(" ")[0]

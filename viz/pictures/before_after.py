@@ -6,15 +6,15 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from viz.pictures.camera import Eye
 from viz.pictures.picture import INK, MARGIN, SIZE, font, foot, head, labels_in, notes, painted
 from viz.pictures.render import BACKGROUND
 from viz.pictures.sight import labels_in_sight
+from viz.scene.model import Scene
 
 if TYPE_CHECKING:
     from PIL import Image
 
-    from viz.pictures.camera import Eye
-    from viz.scene.model import Scene
 
 TOP = 190
 TITLES = {"today": "Before: as surveyed", "finished": "After: as planned"}

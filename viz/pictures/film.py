@@ -11,23 +11,27 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from grading.errors import CannotDraw
+from grading.order.model import Order
+from grading.pipeline import Plan
+from viz.building.in_step import in_step
+from viz.building.sequence import PAVER_STEPS, build_ups
+from viz.building.stages import staged, view
 from viz.file_names import area_slugs
 from viz.pictures.band import banded
+from viz.pictures.camera import Eye, eye_for, plan_axes
 from viz.pictures.film_frame import HIGHEST, LOWEST, WIDTH, Show, frame_board, strip_board
+from viz.pictures.render import stills_begun
+from viz.scene.backdrop import Backdrop, backdrop_of, ruler_of
+from viz.scene.model import Scene
+from viz.scene.parts import Part, only, parts_of
+from viz.scene.shell import Floats
 from viz.signature import not_for_signature
 
 if TYPE_CHECKING:
     from PIL import Image
 
-    from grading.order.model import Order
-    from grading.pipeline import Plan
-    from viz.pictures.camera import Eye
-    from viz.scene.backdrop import Backdrop
-    from viz.scene.model import Scene
-    from viz.scene.parts import Part
-    from viz.scene.shell import Floats
-
-    Shot = tuple[list[Part], Eye, tuple[int, int]]
+Shot = tuple[list[Part], Eye, tuple[int, int]]
+"""What is seen in a still, from where, and its size. [pixels]"""
 
 SECONDS = 1.2
 """How long a step is shown. [s]"""
@@ -76,7 +80,6 @@ def shows_begun(plan: Plan, order: Order) -> Callable[[], tuple[Show, ...]]:
     ----------
     plan, order : as for `shows_of`
     """
-    from viz.pictures.render import stills_begun
 
     shows, shots = planned(plan, order)
     drawn = stills_begun(shots, samples=1)
@@ -110,12 +113,6 @@ def planned(plan: Plan, order: Order) -> tuple[list[Show], list[Shot]]:
     order : Order
         Of the plan.
     """
-    from viz.building.in_step import in_step
-    from viz.building.sequence import PAVER_STEPS, build_ups
-    from viz.building.stages import staged, view
-    from viz.pictures.camera import plan_axes
-    from viz.scene.backdrop import backdrop_of
-    from viz.scene.parts import only, parts_of
 
     unit = plan.site.unit
     shows: list[Show] = []
@@ -160,8 +157,6 @@ def _eye(direction: Floats, points: Floats) -> tuple[Eye, tuple[int, int]]:
     """Return the eye that sees points (n, 3) in a still's width, and the size of the still."""
     from scipy.spatial import ConvexHull
 
-    from viz.pictures.camera import eye_for
-
     # What is inside the hull is in the picture when the hull is.
     points = points[ConvexHull(points).vertices]
     high = HIGHEST
@@ -175,7 +170,6 @@ def _eye(direction: Floats, points: Floats) -> tuple[Eye, tuple[int, int]]:
 
 def _ruler(back: Backdrop, eye: Eye, size: tuple[int, int]) -> tuple[Floats, str] | None:
     """Return the ruler below the cut face in a still [pixels], and what it stands for."""
-    from viz.scene.backdrop import ruler_of
 
     found = ruler_of(back, -back.cutaway.direction)
     if found is None:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
-from grading.units import both, volume
+from grading.dig.hole import Dig
+from grading.units import Unit, both, volume
 from grading.units import size as thickness
 from viz.building.in_step import PHASES, Frame, Moment
 from viz.building.sequence import BuildUp
@@ -16,13 +17,8 @@ from viz.look.materials import material
 from viz.pictures.board import Board
 from viz.pictures.picture import CARD, INK, LEADER, QUIET, fold, font
 from viz.pictures.render import BACKGROUND
-from viz.words.beds import beds_of, depth_of
+from viz.words.beds import Bed, beds_of, depth_of
 from viz.words.cautions import FILM
-
-if TYPE_CHECKING:
-    from grading.dig.hole import Dig
-    from grading.units import Unit
-    from viz.words.beds import Bed
 
 WIDTH = 560
 """Width of a still. [pixels]"""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -39,7 +40,6 @@ Box = tuple[float, float, float, float]
 @cache
 def font(size: int, bold: bool = False) -> ImageFont.FreeTypeFont:
     """Return the lettering of pictures, which comes with matplotlib, in a size. [pixels]"""
-    from pathlib import Path
 
     import matplotlib
     from PIL import ImageFont

@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
+from numpy.typing import NDArray
 
+from viz.pictures.camera import Eye
+from viz.scene.model import Label, Scene
 from viz.scene.shell import Floats
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from viz.pictures.camera import Eye
-    from viz.scene.model import Label, Scene
 
 SHORT = 0.08
 """How far before a point sight may end: it lies on a surface, or just under one. [m]"""

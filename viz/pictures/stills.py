@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from grading.errors import CannotDraw
+from grading.pipeline import Plan
 from viz.file_names import area_slugs, slug
+from viz.pictures.band import banded
+from viz.pictures.before_after import paired
+from viz.pictures.camera import Eye, eye_for
+from viz.pictures.picture import composed, stage_of
+from viz.pictures.render import stills_begun
+from viz.scene.model import Scene
+from viz.scene.parts import Part, only, parts_of
+from viz.scene.slicing import sliced
+from viz.scene.staging import stage
 from viz.signature import not_for_signature
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-
-    from grading.pipeline import Plan
-    from viz.pictures.camera import Eye
-    from viz.scene.model import Scene
-    from viz.scene.parts import Part
 
 ENDINGS = {
     "layers": "layers",
@@ -54,8 +56,6 @@ def shot_of(
     size : (2,) int
         Width and height. [pixels]
     """
-    from viz.pictures.camera import eye_for
-    from viz.scene.parts import only
 
     kind, _, at = view.partition(":")
     seen = only(parts, (place, kind), scene.slices, int(at or 0))
@@ -93,11 +93,6 @@ def pictures_begun(plan: Plan) -> Callable[[Path], list[Path]]:
     ----------
     plan : Plan
     """
-    from viz.pictures.picture import stage_of
-    from viz.pictures.render import stills_begun
-    from viz.scene.parts import parts_of
-    from viz.scene.slicing import sliced
-    from viz.scene.staging import stage
 
     scenes = [sliced(stage(plan, area_plan, area_plan.chosen)) for area_plan in plan.areas]
     parts = parts_of(scenes)
@@ -116,9 +111,6 @@ def pictures_begun(plan: Plan) -> Callable[[Path], list[Path]]:
     drawn = stills_begun(shots)
 
     def written(folder: Path) -> list[Path]:
-        from viz.pictures.band import banded
-        from viz.pictures.before_after import paired
-        from viz.pictures.picture import composed
 
         names, words = area_slugs(plan), not_for_signature(plan)
         files, lacking = [], []

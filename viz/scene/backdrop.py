@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
+import shapely
 
+from grading.design.area import AreaPlan
+from grading.pipeline import Plan
 from grading.units import INCH, METRES
 from viz.scene.frame import frame_of
 from viz.scene.layers.cutaway import Cutaway, cutaway_of
@@ -25,12 +28,6 @@ from viz.scene.surroundings import (
     largest,
     wall_top,
 )
-
-if TYPE_CHECKING:
-    import shapely
-
-    from grading.design.area import AreaPlan
-    from grading.pipeline import Plan
 
 UNDER = 0.05
 """Depth of the soil that is drawn below the deepest dig, of the side of the block in plan."""

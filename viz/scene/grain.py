@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from grading.units import INCH
-from viz.scene.shell import Floats, Ints, triangles_of
-
-if TYPE_CHECKING:
-    from viz.scene.shell import Shape
+from viz.scene.shell import Floats, Ints, Shape, triangles_of
 
 CHAMFER = INCH / 16
 """How far the face of a paver stays back from its side; beside a joint it is seen as joint. [m]"""
@@ -46,7 +44,6 @@ def pavers(
     list of ((n, 2), (m, 3))
         For each tone the points in plan [m] and the triangles.
     """
-    import shapely
 
     if not len(faces) or len(faces) > MOST_FACES:
         return []
@@ -76,7 +73,6 @@ def _used(points: Floats, triangles: Ints) -> tuple[Floats, Ints]:
 
 def seams(panels: NDArray[Any], polygon: Shape) -> list[Floats]:
     """Return the seams between panels (k,) shapely polygons inside a polygon, lines (n, 2). [m]"""
-    import shapely
 
     met = panels[np.asarray(shapely.intersects(polygon, panels))]
     lines = shapely.intersection(shapely.union_all(shapely.boundary(met)), polygon)
@@ -86,7 +82,6 @@ def seams(panels: NDArray[Any], polygon: Shape) -> list[Floats]:
 
 def studs(polygon: Shape, right: Floats) -> tuple[Floats, Ints]:
     """Return the relief of panels over a polygon, square studs in rows: (n, 2) [m], (m, 3)."""
-    import shapely
 
     pitch, wide = STUDS
     near = np.array([-right[1], right[0]])
@@ -126,7 +121,6 @@ def grains(
     list of ((n, 2), (m, 3))
         For each tone the points in plan [m] and the triangles.
     """
-    import shapely
 
     inner = polygon.buffer(-size / 2)
     if inner.is_empty or not tones:
@@ -156,7 +150,6 @@ def grains(
 
 @cache
 def _glyph_path(text: str) -> tuple[Floats, Ints]:
-    import shapely
     from matplotlib.font_manager import FontProperties
     from matplotlib.textpath import TextPath
 

@@ -2,29 +2,24 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
+import shapely
 
+from grading.design.area import AreaPlan
+from grading.pipeline import Plan
 from viz.look.materials import material
 from viz.scene.collect import add_pattern, add_solid
 from viz.scene.grain import pavers
 from viz.scene.layers.laid import faces_of, takeoff_of
 from viz.scene.model import Collected, Label
-from viz.scene.shell import Floats, between, polygons
+from viz.scene.shell import Floats, Shape, between, polygons
 from viz.scene.solids import creased, slab
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.pipeline import Plan
-    from viz.scene.shell import Shape
 
 VIEWS = ("layers", "dig", "finished", "slice")
 
 
 def others_in(plan: Plan, area: AreaPlan, region: Shape) -> Shape:
     """Return the paving of the other areas within a region. [m]"""
-    import shapely
 
     outlines = [other.outline for other in plan.areas if other is not area]
     return polygons(shapely.union_all(outlines).intersection(region))
@@ -50,7 +45,6 @@ def add_others(
     views : tuple of str
         The views they are shown in.
     """
-    import shapely
 
     tones = material("other paver").grains
     for other in plan.areas:

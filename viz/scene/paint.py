@@ -3,25 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
+import shapely
 
+from grading.design.area import AreaPlan
 from grading.units import FOOT, Unit, percent, rate
 from viz.look.materials import material
 from viz.scene.collect import add_pattern
 from viz.scene.frame import Frame, Opening
 from viz.scene.grain import lettering
 from viz.scene.model import BEHIND, IN_WORDS, VIEWS, Collected, Label, Lines
-from viz.scene.shell import Floats, Ints, triangulate
+from viz.scene.shell import Floats, Ints, Shape, triangulate
 from viz.words.folds import Pane, folds_of, panes_of, span_of, warped
-
-if TYPE_CHECKING:
-    import shapely
-
-    from grading.design.area import AreaPlan
-    from viz.scene.shell import Shape
-
 
 FOLD_LIFT = 0.006
 """How far the line of a fold is laid above the pavers. [m]"""
@@ -104,7 +99,6 @@ def _painted(
     sizes: tuple[float, float], origin: Floats,
 ) -> tuple[list[tuple[Floats, Ints]], list[tuple[Floats, Ints]]]:  # fmt: skip
     """Return words, or shorter ones, and arrows down the slope, flat: (n, 2), (m, 3)."""
-    import shapely
 
     if free.is_empty:
         return [], []
@@ -135,7 +129,6 @@ def _painted(
 
 def _add_folds(collected: Collected, area: AreaPlan, opening: Opening, origin: Floats) -> None:
     """Draw the folds on the paving, each with its name."""
-    import shapely
 
     many = warped(panes_of(area))
     colour = material("paint").colour

@@ -7,16 +7,16 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 if TYPE_CHECKING:
-    import shapely
     import trimesh
-    from shapely.geometry.base import BaseGeometry
 
-    Shape = BaseGeometry
-    Region = shapely.Polygon | shapely.MultiPolygon
 
+Shape = BaseGeometry
+Region = shapely.Polygon | shapely.MultiPolygon
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
@@ -80,7 +80,6 @@ def weld(points: Floats) -> tuple[Floats, Ints]:
 
 def polygons(region: Shape, least: float = 1e-6) -> shapely.MultiPolygon:
     """Return only the polygons of a region larger than `least` [m2]."""
-    import shapely
 
     parts = [part for part in shapely.get_parts(region) if part.geom_type == "Polygon"]
     return shapely.MultiPolygon([part for part in parts if part.area > least])
@@ -104,7 +103,6 @@ def joined(solids: Sequence[Solid]) -> Solid:
 
 def rings(polygon: Region) -> list[Floats]:
     """Return every ring of a polygon or multipolygon, (n, 2) each, first point not repeated."""
-    import shapely
 
     lines = shapely.get_rings(shapely.get_parts(polygon))
     return [shapely.get_coordinates(line)[:-1] for line in lines]
@@ -139,7 +137,6 @@ def triangulate(
     meet edge to edge whatever touches whatever.
     """
     import pythoncdt
-    import shapely
 
     points = np.zeros((0, 2)) if points is None else points
     edges = np.zeros((0, 2), np.int64) if edges is None else edges
@@ -171,7 +168,6 @@ def triangulate(
 
 def triangles_of(shapes: NDArray[Any]) -> tuple[Floats, Ints, Ints]:
     """Triangulate many small polygons: points (n, 2), triangles (m, 3), owner of each (m,)."""
-    import shapely
 
     parts, owner = shapely.get_parts(
         shapely.constrained_delaunay_triangles(shapes), return_index=True

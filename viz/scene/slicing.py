@@ -3,21 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
+import shapely
 
 from grading.units import Unit, run
 from viz.look.materials import EDGE
 from viz.scene.frame import Frame
 from viz.scene.model import Body, Label, Lines, Scene, Slices
 from viz.scene.once import once
-from viz.scene.shell import Floats, triangulate
-
-if TYPE_CHECKING:
-    import shapely
-
-    from viz.scene.shell import Shape
+from viz.scene.shell import Floats, Shape, triangulate
 
 STOPS = 15
 """How many places the plane stops at, from one end of the paving to the other."""
@@ -132,7 +128,6 @@ def _cut_open(scene: Scene, lengthwise: bool = False) -> _Cut:
 
 def _faces(body: Body, direction: Floats, station: float) -> list[shapely.Polygon]:
     """Return the section of a closed body with the plane, across and up (shapely polygons)."""
-    import shapely
 
     side = body.vertices[:, :2] @ direction - station
     if not side.min() < 0 < side.max():
@@ -175,7 +170,6 @@ def _cap(body: Body, face: shapely.Polygon, slices: Slices, station: float) -> B
 
 
 def _outline(body: Body, face: shapely.Polygon, slices: Slices, station: float) -> Lines:
-    import shapely
 
     points, segments, count = [], [], 0
     for ring in (face.exterior, *face.interiors):
@@ -194,7 +188,6 @@ def _labels(
     slices: Slices, at: int,
 ) -> list[Label]:  # fmt: skip
     """Point at each layer of the face, each at a place of its own, so that the dots are apart."""
-    import shapely
 
     labels = []
     words = {entry.number: f"{entry.name}, {entry.words}" for entry in scene.legend}

@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
+from grading.catalogue.bases import BaseSystem, Layer
+from grading.dig.hole import Dig
+from grading.finish.earthwork import Clip
+from grading.geometry.facets import Surface
 from viz.scene.shell import (
     EMPTY,
     TOUCH,
     Floats,
     Ints,
+    Region,
     Sheet,
     Solid,
     between,
@@ -22,13 +27,6 @@ from viz.scene.shell import (
     triangulate,
 )
 from viz.words.folds import parts_over
-
-if TYPE_CHECKING:
-    from grading.catalogue.bases import BaseSystem, Layer
-    from grading.dig.hole import Dig
-    from grading.finish.earthwork import Clip
-    from grading.geometry.facets import Surface
-    from viz.scene.shell import Region
 
 
 @dataclass(frozen=True)
@@ -96,7 +94,6 @@ def drape(
         Bottom of the organics above the formation at the corners of the clip; the
         triangulation gets an edge wherever it passes through zero. [m]
     """
-    import shapely
 
     centre = origin[:2]
     xy = clip.xy - centre
@@ -177,7 +174,6 @@ def slab(
 
 def creased(polygon: Region, finish: Surface, origin: Floats) -> Sheet:
     """Return a triangulation of a polygon about the origin, with an edge along every fold."""
-    import shapely
 
     def near(region: Region) -> Region:
         return shapely.transform(region, lambda points: points - origin[:2])
@@ -256,7 +252,6 @@ def on_floor(shape: Region, part: Dug) -> tuple[Floats, Ints]:
     ((n, 2), (m, 3))
         Points in plan [m] and triangles.
     """
-    import shapely
 
     sheet = part.draped.sheet
     own = np.asarray(shapely.polygons(sheet.xy[sheet.faces]))
@@ -278,7 +273,6 @@ def local_origin(dig: Dig) -> Floats:
 
 def beside(dig: Dig, outline: Region) -> Region:
     """Return the ring of the hole that no paving covers."""
-    import shapely
 
     ring = shapely.get_parts(dig.polygon.difference(outline))
     return shapely.MultiPolygon([part for part in ring if part.geom_type == "Polygon"])

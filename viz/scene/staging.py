@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
+import shapely
 
+from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
+from grading.dig.hole import Dig
+from grading.pipeline import Plan
+from grading.site.model import Door
 from grading.units import INCH, Unit, area, both, length, size, volume
 from viz.look.materials import SPOT
 from viz.scene.frame import Frame, Opening, aside_of, frame_of, opening_of
@@ -19,7 +22,7 @@ from viz.scene.model import VIEWS, Body, Camera, Collected, Label, Scene
 from viz.scene.neighbours import add_others, others_in
 from viz.scene.once import once
 from viz.scene.paint import add_fall, add_scale
-from viz.scene.shell import Floats, polygons
+from viz.scene.shell import Floats, Shape, polygons
 from viz.scene.slicing import TALL, edge_on, stops
 from viz.scene.solids import Draped, local_origin
 from viz.scene.surroundings import (
@@ -38,15 +41,6 @@ from viz.scene.things import add_features, add_restraint, add_treads, covered_by
 from viz.scene.waterways import add_water
 from viz.scene.yard import add_yard
 from viz.words.falls import fall_words
-
-if TYPE_CHECKING:
-    import shapely
-
-    from grading.design.area import AreaPlan
-    from grading.dig.hole import Dig
-    from grading.pipeline import Plan
-    from grading.site.model import Door
-    from viz.scene.shell import Shape
 
 EXAGGERATIONS = (1, 2, 3, 5)
 
@@ -292,7 +286,6 @@ def _add_topsoil(
     unit: Unit,
 ) -> None:
     """Name the topsoil where the opening has cut the lawn beside the dig."""
-    import shapely
 
     r0, _, _, n1 = opening.frame.bounds(region)
     # The ground is cut along the opening up to the edge of the block.
@@ -320,7 +313,6 @@ def _add_levels(
     unit: Unit,
 ) -> None:
     """Write the finish at the outline's corners that are not lifted away."""
-    import shapely
 
     r0, n0, r1, n1 = frame.bounds(area_plan.outline)
     corners = shapely.get_coordinates(area_plan.outline.exterior.simplify(2 * INCH))[:-1]
@@ -340,7 +332,6 @@ def _add_spots(
     collected: Collected, plan: Plan, region: shapely.Polygon, origin: Floats, unit: Unit
 ) -> None:
     """Mark the surveyed spots of existing ground, with their elevations."""
-    import shapely
 
     xyz = plan.site.spots.xyz
     inside = shapely.contains_xy(region, xyz[:, :2])

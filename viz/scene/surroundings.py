@@ -3,25 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
+import shapely
 
+from grading.finish.earthwork import clip
+from grading.geometry.tin import Tin
+from grading.ground.model import Ground
+from grading.site.model import Door, House
 from grading.units import FOOT, INCH
 from viz.look.materials import material
 from viz.scene.collect import add_pattern, add_solid
 from viz.scene.frame import Frame
 from viz.scene.grain import grains
 from viz.scene.model import Collected
-from viz.scene.shell import Floats, Sheet, Solid, between, polygons, triangulate
+from viz.scene.shell import Floats, Region, Shape, Sheet, Solid, between, polygons, triangulate
 from viz.scene.solids import Draped, drape
-
-if TYPE_CHECKING:
-    import shapely
-
-    from grading.ground.model import Ground
-    from grading.site.model import Door, House
-    from viz.scene.shell import Region, Shape
 
 TURF = INCH
 """Thickness of the green skin that the ground is drawn with. [m]"""
@@ -50,7 +49,6 @@ class Block:
 
 def drawn_ground(ground: Ground, region: shapely.Polygon) -> Any:
     """Return ground for a picture: as surveyed, or samples of it where a scan is too fine."""
-    import shapely
 
     corners = ground.points[ground.triangles][:, :, :2]
     left, bottom, right, top = region.bounds
@@ -58,7 +56,6 @@ def drawn_ground(ground: Ground, region: shapely.Polygon) -> Any:
     met = (low[:, 0] <= right) & (high[:, 0] >= left) & (low[:, 1] <= top) & (high[:, 1] >= bottom)
     if met.sum() <= FINE:
         return ground
-    from types import SimpleNamespace
 
     grid = np.stack(
         np.meshgrid(np.linspace(left, right, 70), np.linspace(bottom, top, 70)), axis=-1
@@ -76,7 +73,6 @@ def drawn_ground(ground: Ground, region: shapely.Polygon) -> Any:
 
 def covered(ground: Any, region: Shape) -> shapely.Polygon:
     """Return the part of a region that has ground under it."""
-    import shapely
 
     triangles = shapely.polygons(ground.points[ground.triangles][:, :, :2])
     shapely.prepare(region)
@@ -86,7 +82,6 @@ def covered(ground: Any, region: Shape) -> shapely.Polygon:
 
 def largest(region: Shape) -> shapely.Polygon:
     """Return the polygon of a region with the greatest area; slivers and lines are left out."""
-    import shapely
 
     parts = [part for part in shapely.get_parts(region) if part.geom_type == "Polygon"]
     return max(parts, key=lambda part: float(part.area)) if parts else shapely.Polygon()
@@ -94,7 +89,6 @@ def largest(region: Shape) -> shapely.Polygon:
 
 def drape_over(ground: Any, region: Region, origin: Floats) -> Draped:
     """Return the ground draped over a region about the scene's origin."""
-    from grading.finish.earthwork import clip
 
     return drape(clip(ground, region), region, origin)
 
@@ -118,7 +112,6 @@ def add_ground(
 
 
 def _plan_of(sheet: Sheet) -> Shape:
-    import shapely
 
     return shapely.union_all(shapely.polygons(sheet.xy[sheet.faces]))
 
@@ -126,8 +119,6 @@ def _plan_of(sheet: Sheet) -> Shape:
 def height_over(sheet: Sheet, values: Floats) -> Any:
     """Return a function that reads a surface over a sheet at points (k, 2); nearest outside."""
     from scipy.spatial import cKDTree
-
-    from grading.geometry.tin import Tin
 
     used = np.unique(sheet.faces)
     place = np.full(len(sheet.xy), -1)
@@ -160,7 +151,6 @@ def wall_top(doors: tuple[Door, ...], levels: Floats) -> float:
 
 
 def _flat(region: Region, origin: Floats, top: float, bottom: float) -> Solid:
-    import shapely
 
     near = shapely.transform(region, lambda xy: xy - origin[:2])
     sheet, _ = triangulate(near)
@@ -219,7 +209,6 @@ class DoorFrame:
 
     def box(self, left: float, back: float, right: float, front: float) -> shapely.Polygon:
         """Return a rectangle along the wall and out of it. [m]"""
-        import shapely
 
         corners = np.array([[left, back], [right, back], [right, front], [left, front]])
         return shapely.Polygon(

@@ -2,26 +2,23 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
+import shapely
 
 from grading.catalogue.rules import Limits
+from grading.conditions.features import Seat, seats_of, stands_on
+from grading.design.area import AreaPlan
+from grading.dig.hole import Dig
+from grading.order.takeoff import restrained_edges
+from grading.pipeline import Plan
 from grading.units import FOOT, INCH, Unit, size
 from viz.scene.collect import add_solid
+from viz.scene.frame import Opening
 from viz.scene.model import Collected, Label
-from viz.scene.shell import Floats, between, polygons, triangulate
+from viz.scene.shell import Floats, Region, Shape, between, polygons, triangulate
 from viz.scene.solids import backfill_depth, creased, slab
 from viz.words.edges import shared_edges, tread_level, treads_of
 from viz.words.edging import RAISED, Edging, edging_of, raised_edges
-
-if TYPE_CHECKING:
-    from grading.conditions.features import Seat
-    from grading.design.area import AreaPlan
-    from grading.dig.hole import Dig
-    from grading.pipeline import Plan
-    from viz.scene.frame import Opening
-    from viz.scene.shell import Region, Shape
 
 UNKNOWN_HEIGHT = FOOT
 """A thing whose height the site does not give is drawn so high, and its label says so. [m]"""
@@ -55,7 +52,6 @@ _TOPS = {
 
 def covered_by(plan: Plan) -> Shape:
     """Return where the site's things stand, and a little around each. [m]"""
-    import shapely
 
     shapes = [feature.polygon for feature in plan.site.features]
     return shapely.union_all(shapes).buffer(AROUND)
@@ -75,7 +71,6 @@ def add_features(
     origin : (3,) float
         The scene's own. [m]
     """
-    from grading.conditions.features import seats_of, stands_on
 
     for seat in seats_of(plan):
         if seat.area != area.area.name:
@@ -97,7 +92,6 @@ def _add_feature(
     unit: Unit, sunk: float,
 ) -> None:  # fmt: skip
     """Add one thing, `sunk` so far below the finish: on its own base it has no paver under it."""
-    import shapely
 
     feature = seat.feature
     shape: Region = feature.polygon
@@ -138,9 +132,6 @@ def add_restraint(
     It is left lying a strip farther than the pavers where the layers are opened. A raised edge
     is a wall's or a slope's to hold: there a label says so.
     """
-    import shapely
-
-    from grading.order.takeoff import restrained_edges
 
     raised, edges = raised_edges(plan, area), restrained_edges(plan, area, dig.system.name)
     _add_holder(collected, area, dig, raised, opening, origin)
@@ -194,7 +185,6 @@ def _add_holder(
     origin: Floats,
 ) -> None:  # fmt: skip
     """Say on the face of the raised edge nearest the eye that something has to hold it."""
-    import shapely
 
     if not raised:
         return

@@ -3,24 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
+import shapely
 
+from grading.design.area import AreaPlan
+from grading.pipeline import Plan
 from grading.units import INCH, size
 from grading.water.course import FOUNDATION
+from grading.water.destinations import Destination
+from grading.water.model import Water
 from grading.water.words import ENDS
 from viz.look.materials import material
 from viz.scene.collect import add_pattern
 from viz.scene.model import Collected, Label
-from viz.scene.shell import Floats, Ints, polygons, triangulate
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.pipeline import Plan
-    from grading.water.destinations import Destination
-    from grading.water.model import Water
-    from viz.scene.shell import Shape
+from viz.scene.shell import Floats, Ints, Shape, polygons, triangulate
+from viz.words.ponds import pond_of
 
 Height = Callable[[Floats], Floats]
 
@@ -61,7 +60,6 @@ def add_water(
     views : tuple of str
         The views it is shown in.
     """
-    import shapely
 
     water = plan.water
     # Soil is put back beside the paving up to the finish, as wide as the hole was dug.
@@ -100,7 +98,6 @@ def _end_of_way(water: Water, place: Destination, region: Shape) -> Floats | Non
     Where it has not come to it within the region, the last point of it there is; None where no way
     ends in the place, or none of it is shown.
     """
-    import shapely
 
     ways = [
         (edge.share, edge.path)
@@ -127,7 +124,6 @@ def _end_at_house(water: Water, region: Shape) -> Floats | None:
 
     None where no way does, or none of it is shown.
     """
-    import shapely
 
     ways = [
         (edge.share, edge.path)
@@ -153,7 +149,6 @@ def _level(area: AreaPlan, origin: Floats) -> Height:
 
 def _ribbon(way: Shape, origin: Floats) -> tuple[Floats, Ints]:
     """Return a flat line with arrow heads about the origin: (n, 2), (m, 3)."""
-    import shapely
 
     count = max(2, int(np.ceil(way.length / STEP)) + 1)
     at = np.linspace(0.0, way.length, count)
@@ -183,9 +178,6 @@ def _ribbon(way: Shape, origin: Floats) -> tuple[Floats, Ints]:
 def _add_low_spots(
     collected: Collected, plan: Plan, region: Shape, origin: Floats, views: tuple[str, ...]
 ) -> None:
-    import shapely
-
-    from viz.words.ponds import pond_of
 
     for number, spot in enumerate(plan.water.low_spots, start=1):
         shape = polygons(pond_of(plan.water, spot).intersection(region))

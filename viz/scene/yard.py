@@ -2,24 +2,18 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
+import shapely
 
+from grading.design.area import AreaPlan
+from grading.dig.hole import Dig
+from grading.pipeline import Plan
 from viz.scene.layers.pockets import add_beds, pockets_in
 from viz.scene.model import Collected
 from viz.scene.neighbours import add_others
-from viz.scene.shell import Floats, polygons
+from viz.scene.shell import Floats, Shape, polygons
 from viz.scene.surroundings import add_ground, drape_over, drawn_ground, height_over, largest
 from viz.scene.waterways import add_water
-
-if TYPE_CHECKING:
-    import shapely
-
-    from grading.design.area import AreaPlan
-    from grading.dig.hole import Dig
-    from grading.pipeline import Plan
-    from viz.scene.shell import Shape
 
 VIEW = ("yard",)
 
@@ -29,7 +23,6 @@ THICK = 0.012
 
 def yard_of(plan: Plan) -> shapely.Polygon:
     """Return all the surveyed ground, the house left out. [m]"""
-    import shapely
 
     corners = plan.ground.points[plan.ground.triangles][:, :, :2]
     region: Shape = shapely.union_all(shapely.polygons(corners))
@@ -56,7 +49,6 @@ def add_yard(
     bottom : float
         Underside of the ground about the origin; lower where the yard is. [m]
     """
-    import shapely
 
     region = yard_of(plan)
     ground = drawn_ground(plan.ground, region)

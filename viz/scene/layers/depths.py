@@ -4,22 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
+from grading.dig.hole import Dig
 from grading.units import Unit, inches, millimetres
 from viz.drawings.plan.cut_and_fill import levels_within, shade
 from viz.look.bands import band
 from viz.scene.collect import add_pattern
 from viz.scene.model import Collected, Label
 from viz.scene.shell import Floats, polygons
-from viz.scene.solids import on_floor
+from viz.scene.solids import Dug, on_floor
 from viz.words.figures import DIRT
-
-if TYPE_CHECKING:
-    from grading.dig.hole import Dig
-    from viz.scene.solids import Dug
 
 LIFT = 0.003
 """How far the bands are laid over the dug surface. [m]"""
@@ -46,7 +43,6 @@ def add_depths(
         The scene's own. [m]
     unit : "ft" or "m"
     """
-    import shapely
 
     corners = np.concatenate([part.draped.sheet.xy[part.draped.sheet.faces] for part in dug])
     depth = np.concatenate(

@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
 from grading.catalogue.rules import Limits
+from grading.design.area import AreaPlan
 from grading.order.pavers import paver_faces
 from grading.order.takeoff import Takeoff, restrained_edges
+from grading.pipeline import Plan
 from viz.scene.once import once
 from viz.words.edging import edging_of
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.pipeline import Plan
 
 Polygons = NDArray[np.object_]
 """Shapely polygons (k,)."""

@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import shapely
 
+from grading.conditions.features import seats_of, stands_on
+from grading.design.area import AreaPlan
+from grading.dig.hole import Dig
+from grading.pipeline import Plan
 from viz.scene.collect import add_solid
+from viz.scene.frame import Opening
+from viz.scene.model import Collected
 from viz.scene.shell import Floats, polygons
 from viz.scene.solids import slab
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.dig.hole import Dig
-    from grading.pipeline import Plan
-    from viz.scene.frame import Opening
-    from viz.scene.model import Collected
 
 _LOOKS = {"concrete": "foundation", "dense-graded": "dense-graded"}
 
@@ -37,9 +36,6 @@ def add_own_bases(
     origin : (3,) float
         The scene's own. [m]
     """
-    import shapely
-
-    from grading.conditions.features import seats_of, stands_on
 
     paver = sum(layer.thickness for layer in dig.system.layers if layer.role == "paver")
     below = dig.build_up - paver

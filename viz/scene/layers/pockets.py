@@ -3,22 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from viz.scene.shell import Floats, polygons
+import shapely
+
+from grading.design.area import AreaPlan
+from viz.scene.model import Collected
+from viz.scene.shell import Floats, Shape, polygons
 from viz.scene.surroundings import add_ground, drape_over
-
-if TYPE_CHECKING:
-    import shapely
-
-    from grading.design.area import AreaPlan
-    from viz.scene.model import Collected
-    from viz.scene.shell import Shape
 
 
 def pockets_in(area: AreaPlan, region: Shape) -> shapely.MultiPolygon:
     """Return the part of a region that lies in the planting pockets of an area. [m]"""
-    import shapely
 
     holes = shapely.union_all([pocket.polygon for pocket in area.pockets])
     return polygons(holes.intersection(region))

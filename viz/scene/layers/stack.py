@@ -4,10 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
+import shapely
 
+from grading.design.area import AreaPlan
+from grading.dig.hole import Dig
+from grading.finish.earthwork import clip_facets
+from grading.order.takeoff import Takeoff
 from grading.units import Unit, both
 from viz.look.materials import material
 from viz.scene.collect import add_pattern, add_solid
@@ -15,16 +20,10 @@ from viz.scene.frame import Opening, aside_of
 from viz.scene.grain import grains, pavers, seams, studs
 from viz.scene.layers.laid import faces_of, panels_of
 from viz.scene.model import Collected, Label, LegendEntry, Lines
-from viz.scene.shell import Floats, between, joined, polygons
+from viz.scene.shell import Floats, Region, Shape, Sheet, between, joined, polygons
 from viz.scene.solids import Dug, backfill_depth, beside, dug_parts, on_floor, slab
 from viz.scene.surroundings import height_over
 from viz.words.folds import panes_of, warped
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.dig.hole import Dig
-    from grading.order.takeoff import Takeoff
-    from viz.scene.shell import Region, Shape
 
 APART = 0.52
 """How high pavers float where the layers are apart, of the side of a square as large. [ratio]"""
@@ -113,7 +112,6 @@ def _surface(area: AreaPlan, origin: Floats, top: float) -> Any:
 
 
 def _near(region: Shape, origin: Floats) -> Shape:
-    import shapely
 
     return shapely.transform(region, lambda xy: xy - origin[:2])
 
@@ -128,7 +126,6 @@ def add_pavers(
     lift: float = 0.0,
 ) -> None:
     """Add the faces of pavers, laid on the site's axes, over a region of the finish."""
-    import shapely
 
     tones = material("paver").grains
     # A paver that lies across a fold is cut there.
@@ -151,7 +148,6 @@ def _add_surface(
     laid: Takeoff,
     lift: float = 0.0,
 ) -> None:
-    import shapely
 
     near = _near(polygons(region), origin)
     if near.is_empty:
@@ -265,7 +261,6 @@ def add_stack(
 
 def parted(tread: Tread, laid: Takeoff) -> Iterator[Tread]:
     """Give a layer, and apart from it the shoulder of the edge that takes its place."""
-    import shapely
 
     shoulder = laid.shoulder if tread.kind == "open-graded" else shapely.Polygon()
     stone = polygons(tread.footprint.difference(shoulder))
@@ -298,7 +293,6 @@ def _add_fabric(
 
 def dug_over(ground: Any, dig: Dig, region: Region, origin: Floats) -> list[Dug]:
     """Return the hole over part of a dig, creased where its refill starts."""
-    from grading.finish.earthwork import clip_facets
 
     domains = [facet.domain for facet in dig.formation.facets]
     pieces = clip_facets(ground, region, domains)
@@ -307,7 +301,6 @@ def dug_over(ground: Any, dig: Dig, region: Region, origin: Floats) -> list[Dug]
 
 def _floor_of(parts: list[Dug]) -> Any:
     """Return a function that reads the dug surface at points (k, 2)."""
-    from viz.scene.shell import Sheet
 
     starts = np.cumsum([0, *(len(part.draped.sheet.xy) for part in parts)])
     faces = [part.draped.sheet.faces + start for part, start in zip(parts, starts, strict=False)]
@@ -337,7 +330,6 @@ def _add_backfill(
 
 def _middle_of_tread(seen: Shape, opening: Opening, step: int) -> Floats:
     """Return where the bared strip of a layer is pointed at: in its middle, at the right."""
-    import shapely
 
     frame, bared = opening.frame, opening.bared(step)
     tread = float(np.abs(opening.corners[-1] - opening.corners[0]).max()) / len(opening.corners)
@@ -356,7 +348,6 @@ def _middle_of_tread(seen: Shape, opening: Opening, step: int) -> Floats:
 
 def _along_strip(seen: Shape, opening: Opening, step: int) -> Floats:
     """Return points in the middle of the bared strip of a layer, along its legs, (k, 2). [m]"""
-    import shapely
 
     frame, bared = opening.frame, opening.bared(step)
     found = [np.zeros((0, 2))]
@@ -418,7 +409,6 @@ def _apart_label(
     place: tuple[int, float, tuple[float, float]],
 ) -> Label:  # fmt: skip
     """Return the label of a layer where the layers are apart: on what is seen of it in front."""
-    import shapely
 
     step, lift, (hidden, gap) = place
     frame = opening.frame
