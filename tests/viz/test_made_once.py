@@ -15,7 +15,7 @@ from viz.export import export
 from viz.pictures import render
 from viz.pictures.child import Outcome
 from viz.scene import paint, slicing, staging
-from viz.scene.layers import laid, stack
+from viz.scene.layers import laid
 from viz.sheets.stills import before_and_after
 from viz.terminal import report
 
@@ -35,7 +35,7 @@ def test_all_outputs_of_a_site_stage_and_lay_each_base_once(monkeypatch, tmp_pat
 
         monkeypatch.setattr(module, name, call)
 
-    staged = ((staging, "add_yard"), (stack, "layer_labels"), (paint, "_add_folds"))
+    staged = ((staging, "add_yard"), (staging, "layer_labels"), (paint, "_add_folds"))
     shown = ((pavers, "_fields"), (laid, "paver_faces"))
     for module, name in (*staged, *shown, (slicing, "_labels")):
         counted(module, name)

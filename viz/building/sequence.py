@@ -23,8 +23,8 @@ from grading.order.model import Job, Order
 from grading.order.quantities import STONES, lift_count
 from grading.order.takeoff import Takeoff
 from grading.units import Unit, size
-from viz.scene.shell import Region, polygons
-from viz.scene.solids import backfill_depth, beside
+from viz.scene.shell import Floats, Region, polygons
+from viz.scene.solids import beside
 
 Phase = Literal["today", "dig", "base", "pavers", "finish"]
 
@@ -120,18 +120,21 @@ class Step:
 class BuildUp:
     """The steps of one area on one base system, from the ground today to the finished paving.
 
-    carrier is what soil and stone are carried with, as the order has it; panels are those that
-    it counts, shapely polygons (k,) on the site's axes [m]; stacks is where pavers stand while they
-    are laid.
+    laid is what the order counts, carrier what soil and stone are carried with; stacks is where
+    pavers stand while they are laid.
     """
 
     area: AreaPlan
     base: str
-    dig: Dig
+    laid: Takeoff
     carrier: str
-    panels: Any
     stacks: PaverStacks
     steps: tuple[Step, ...]
+
+    @property
+    def dig(self) -> Dig:
+        """The hole and its layers."""
+        return self.laid.dig
 
 
 def build_ups(
@@ -186,9 +189,7 @@ def _build_up(
         share = 1.0 if placed >= stone * (1 - 1e-12) else placed / stone
         figures = _figures(dig, job, dug, share if stone else 1.0)
         steps.append(Step(phase, title, dug, pieces, figures))
-    laid = job.jobs[0].panels
-    panels = () if laid is None else laid.rectangles
-    return BuildUp(area, base, dig, job.haul.way.carrier, panels, stacks, tuple(steps))
+    return BuildUp(area, base, job.jobs[0], job.haul.way.carrier, stacks, tuple(steps))
 
 
 def _stone(piece: Piece) -> float:
@@ -356,11 +357,11 @@ def _finishing(dig: Dig) -> tuple[str, Dug, tuple[Piece, ...]]:
     if dig.backfill < LEAST:
         return title, DUG_OUT, ()
     edge = Piece("backfill", "backfill", "backfill", beside(dig, dig.outline), 0.0,
-                 backfill_depth(dig.system), (0.0, 1.0), dig.backfill)  # fmt: skip
+                 dig.system.above_edge, (0.0, 1.0), dig.backfill)  # fmt: skip
     return f"{title}, edge backfilled", DUG_OUT, (edge,)
 
 
-def surface_of(ground: Any, organics: Any, floor: Any, dug: Dug) -> Any:
+def surface_of(ground: Floats, organics: Floats, floor: Floats, dug: Dug) -> Floats:
     """Return the surface at a stage of the dig from ground, depth of topsoil and dug surface."""
     if dug == DUG_OUT:
         return floor

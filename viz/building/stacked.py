@@ -9,7 +9,7 @@ import shapely
 
 from viz.building.sequence import BuildUp
 from viz.scene.backdrop import Backdrop
-from viz.scene.neighbours import others_in
+from viz.scene.setting import others_in
 from viz.scene.shell import Floats, Shape, Sheet, polygons
 
 LONG, DEEP = 0.6, 0.45

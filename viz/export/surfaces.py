@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
 from grading.design.area import AreaPlan
-from grading.dig.hole import Dig
 from grading.pipeline import Plan
-from viz.scene.shell import Floats, Ints
-from viz.scene.solids import creased, dug_parts, local_origin
+from viz.scene.shell import Floats, Ints, Mesh
+from viz.scene.solids import creased, hole_of, local_origin
 
 _THIN = 1e-9  # m: a triangle no higher than this is a line
 _PASSES = 10
@@ -61,30 +61,23 @@ def finish_of(area: AreaPlan) -> Surface:
 def dug_of(area: AreaPlan, base: str) -> Surface:
     """Return what one base system is dug to, organics out, over the whole over-dug hole."""
     about = f"{area.digs[base].system.title}: bottom of the hole, organics dug out"
-    return Surface(f"{area.area.name}, {base}, dug to", about, *_hole(area.digs[base], 0))
+    return Surface(f"{area.area.name}, {base}, dug to", about, *_hole(area, base, "floor"))
 
 
 def subgrade_of(area: AreaPlan, base: str) -> Surface:
     """Return what the lowest layer of a base sits on; where the hole is deeper, on refill."""
     about = f"{area.digs[base].system.title}: underside of the lowest layer"
-    return Surface(f"{area.area.name}, {base}, subgrade", about, *_hole(area.digs[base], 1))
+    return Surface(f"{area.area.name}, {base}, subgrade", about, *_hole(area, base, "level"))
 
 
-def _hole(dig: Dig, which: int) -> tuple[Floats, Ints]:
-    """Return the dug surface (0) or the subgrade (1) of a hole."""
-    origin = local_origin(dig)
-    # A surface of triangles has no upright steps, so those of a warp are left out.
-    parts = dug_parts(dig.clip, dig.polygon, dig.formation, origin, steps=False)
-    points, faces, count = [], [], 0
-    for part in parts:
-        sheet = part.draped.sheet
-        points.append(np.column_stack([sheet.xy, (part.floor, part.level)[which]]) + origin)
-        faces.append(sheet.faces + count)
-        count += len(sheet.xy)
-    return _used(*without_slivers(np.concatenate(points), np.concatenate(faces)))
+def _hole(area: AreaPlan, base: str, which: Literal["floor", "level"]) -> Mesh:
+    """Return the dug surface or the subgrade of a hole."""
+    origin, hole = hole_of(area, base)
+    points = np.column_stack([hole.sheet.xy, getattr(hole, which)]) + origin
+    return _used(*without_slivers(points, hole.sheet.faces))
 
 
-def without_slivers(points: Floats, faces: Ints) -> tuple[Floats, Ints]:
+def without_slivers(points: Floats, faces: Ints) -> Mesh:
     """Return the same surface without triangles that are a line in plan.
 
     Where a point lies on an edge to the last bit, the triangle beside it has no area, and
@@ -136,7 +129,7 @@ def _twice_area(points: Floats, faces: Ints) -> Floats:
     return np.asarray(np.abs(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0]))
 
 
-def _used(points: Floats, faces: Ints) -> tuple[Floats, Ints]:
+def _used(points: Floats, faces: Ints) -> Mesh:
     """Return the points that some triangle has, and the triangles numbered anew."""
     used, index = np.unique(faces, return_inverse=True)
     return points[used], index.reshape(-1, 3)

@@ -6,7 +6,7 @@ height by `Scene.exaggeration`; `Scene.drawn` does that.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -185,12 +185,3 @@ class Scene:
         if any(body.stands is not None for body in self.bodies):
             words += "; what stands on the paving is at its true height"
         return words + "."
-
-
-@dataclass
-class Collected:
-    """Bodies, lines and labels as they are gathered; the scene is made from them at the end."""
-
-    bodies: list[Body] = field(default_factory=list)
-    lines: list[Lines] = field(default_factory=list)
-    labels: list[Label] = field(default_factory=list)

@@ -21,7 +21,7 @@ def once(make: Callable[Concatenate[Of, Rest], Made]) -> Callable[Concatenate[Of
     kept: MutableMapping[Of, dict[tuple[Any, ...], Made]] = WeakKeyDictionary()
 
     @wraps(make)
-    def made(of: Of, *rest: Rest.args, **named: Rest.kwargs) -> Made:
+    def made(of: Of, /, *rest: Rest.args, **named: Rest.kwargs) -> Made:
         own, key = kept.setdefault(of, {}), (rest, tuple(named.items()))
         if key not in own:
             own[key] = make(of, *rest, **named)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import numpy as np
 import shapely
@@ -19,6 +19,14 @@ Shape = BaseGeometry
 Region = shapely.Polygon | shapely.MultiPolygon
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+
+Mesh = tuple[Floats, Ints]
+"""Points in plan (n, 2) or in space (n, 3) [m], and triangles (m, 3)."""
+
+Height = Callable[[Floats], Floats]
+"""The level of a surface about an origin at points (k, 2). [m]"""
+
+AnyShape = TypeVar("AnyShape", bound=BaseGeometry | NDArray[np.object_])
 
 WELD = 1e-9
 """Points nearer than this are one point. [m]"""
@@ -83,6 +91,11 @@ def polygons(region: Shape, least: float = 1e-6) -> shapely.MultiPolygon:
 
     parts = [part for part in shapely.get_parts(region) if part.geom_type == "Polygon"]
     return shapely.MultiPolygon([part for part in parts if part.area > least])
+
+
+def about(shape: AnyShape, origin: Floats) -> AnyShape:
+    """Return a shape of the site, or shapes (k,), as they lie about an origin. [m]"""
+    return cast(AnyShape, shapely.transform(shape, lambda xy: xy - origin[:2]))
 
 
 def joined(solids: Sequence[Solid]) -> Solid:

@@ -3,25 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, Any
-
-import numpy as np
+from typing import TYPE_CHECKING
 
 from grading.design.folds import Fold, Pane, fold_ends, folds_of, panes_of
 
 if TYPE_CHECKING:
     from grading.design.area import AreaPlan
-    from grading.geometry.facets import Surface
 
 __all__ = [
     "MOST", "Fold", "Pane", "falls_words", "fold_ends", "fold_words", "folds_of", "panes_of",
-    "parts_over", "span_of", "warped",
+    "span_of", "warped",
 ]  # fmt: skip
 
 MOST = 6
 """Planes that are told one by one; a finish of more is told as warped."""
-
-_TOUCH = 1e-7  # m
 
 
 def warped(panes: Sequence[Pane]) -> bool:
@@ -57,46 +52,3 @@ def fold_words(folds: Sequence[Fold]) -> list[str]:
         if count:
             words.append(f"a {kind}" if count == 1 else f"{count} {many}")
     return words
-
-
-def parts_over(surface: Surface, polygon: Any) -> list[tuple[Any, Surface]]:
-    """Return a polygon with the surface over it, in parts where the surface has a step.
-
-    Parameters
-    ----------
-    surface : Surface
-    polygon : shapely polygon or multipolygon
-        [m]
-
-    Returns
-    -------
-    list of (polygon, Surface)
-        One part where the planes meet all along their folds; else one for each facet.
-    """
-    import shapely
-
-    from grading.geometry.facets import Surface
-
-    if not surface.folded:
-        return [(polygon, surface)]
-    regions = [_areal(polygon.intersection(facet.domain)) for facet in surface.facets]
-    xy = shapely.get_coordinates([region for region in regions if not region.is_empty])
-    points = shapely.points(xy)
-    near = np.stack([shapely.distance(region, points) < _TOUCH for region in regions])
-    levels = np.stack([plane.at(xy) for plane in surface.planes])
-    high = np.where(near, levels, -np.inf).max(axis=0)
-    low = np.where(near, levels, np.inf).min(axis=0)
-    if float((high - low).max()) < 1e-8:
-        return [(polygon, surface)]
-    return [
-        (region, Surface((facet,), surface.outline))
-        for region, facet in zip(regions, surface.facets, strict=True)
-        if not region.is_empty
-    ]
-
-
-def _areal(shape: Any) -> Any:
-    import shapely
-
-    parts = [part for part in shapely.get_parts(shape) if part.geom_type == "Polygon"]
-    return shapely.MultiPolygon(parts)

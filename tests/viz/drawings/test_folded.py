@@ -9,6 +9,7 @@ import pytest
 import shapely
 from closed import assert_dig
 from drawn import inks, planned
+from dugsolids import parts_over
 from folded import FOLDED
 
 from grading.units import percent, slope
@@ -19,7 +20,7 @@ from viz.sheets.crew import _summary
 from viz.sheets.homeowner import _water
 from viz.terminal import report
 from viz.words.edges import shared_edges
-from viz.words.folds import falls_words, folds_of, panes_of, parts_over, warped
+from viz.words.folds import falls_words, folds_of, panes_of, warped
 
 NAMES = list(FOLDED)
 WITH_FOLDS = ["valley", "fan of two", "fan of three", "ridge"]
