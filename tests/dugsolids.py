@@ -12,7 +12,7 @@ from grading.catalogue.bases import Layer
 from grading.dig.hole import Dig
 from grading.geometry.facets import Surface
 from viz.scene.shell import Floats, Solid, between, joined
-from viz.scene.solids import Hole, beside, hole_over, local_origin, slab
+from viz.scene.solids import Hole, hole_over, local_origin, slab
 
 _TOUCH = 1e-7  # m
 
@@ -47,7 +47,7 @@ def dig_solids(dig: Dig) -> DigSolids:
         ),
         earth=joined([between(hole.sheet, hole.ground, hole.floor) for hole in holes]),
         refill=joined([hole.refill for hole in holes]),
-        backfill=layer(beside(dig, dig.outline), 0.0, dig.system.above_edge),
+        backfill=layer(dig.beside, 0.0, dig.system.above_edge),
     )
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
-from viz.building.sequence import BuildUp
+from grading.order.sequence import BuildUp
 from viz.scene.backdrop import Backdrop
 from viz.scene.setting import others_in
 from viz.scene.shell import Floats, Shape, Sheet, polygons

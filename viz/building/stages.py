@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
+from grading.order.sequence import BuildUp, Dug, Piece, Step, surface_of
 from grading.units import INCH
-from viz.building.sequence import BuildUp, Dug, Piece, Step, surface_of
 from viz.building.stacked import TIER, TIERS, flat, stacks_of
 from viz.look.materials import material
 from viz.scene.backdrop import Backdrop, add_wall

@@ -14,7 +14,7 @@ import numpy as np
 from grading.design.area import AreaPlan
 from viz.file_names import slug
 from viz.scene.shell import Floats, Solid, between
-from viz.scene.solids import beside, hole_of, slab
+from viz.scene.solids import hole_of, slab
 
 PER_METRE = 1000
 """Units of the file in a metre."""
@@ -35,7 +35,7 @@ def solids_of(area: AreaPlan, base: str) -> tuple[Floats, list[tuple[str, Solid]
     for layer, top in reversed(list(zip(dig.system.layers, dig.system.tops(), strict=True))):
         over = dig.polygon if layer.spreads else area.outline
         named.append((layer.name, slab(over, finish, top, layer.thickness, origin)))
-    ring = slab(beside(dig, area.outline), finish, 0.0, dig.system.above_edge, origin)
+    ring = slab(dig.beside, finish, 0.0, dig.system.above_edge, origin)
     named.append(("backfill beside", ring))
     return origin, [(name, solid) for name, solid in named if len(solid.faces)]
 

@@ -11,10 +11,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from grading.errors import CannotDraw
-from grading.order.model import Order
+from grading.order.sequence import PAVER_STEPS, build_ups
 from grading.pipeline import Plan
 from viz.building.in_step import in_step
-from viz.building.sequence import PAVER_STEPS, build_ups
 from viz.building.stages import staged, view
 from viz.file_names import area_slugs
 from viz.pictures.band import banded
@@ -56,32 +55,16 @@ PRINT = 300
 """Dots to an inch of the strip on paper."""
 
 
-def shows_of(plan: Plan, order: Order) -> tuple[Show, ...]:
-    """Return how every area is built, drawn, all in one child process.
+def shows_begun(plan: Plan) -> Callable[[], tuple[Show, ...]]:
+    """Start drawing how every area is built, in a child process; return what waits for it.
+
+    It raises CannotDraw where this machine has no OpenGL, and says what to install.
 
     Parameters
     ----------
     plan : Plan
-    order : Order
-        Of the plan.
-
-    Raises
-    ------
-    CannotDraw
-        This machine has no OpenGL; says what to install.
     """
-    return shows_begun(plan, order)()
-
-
-def shows_begun(plan: Plan, order: Order) -> Callable[[], tuple[Show, ...]]:
-    """Start drawing how every area is built, in a child process; return what waits for it.
-
-    Parameters
-    ----------
-    plan, order : as for `shows_of`
-    """
-
-    shows, shots = planned(plan, order)
+    shows, shots = planned(plan)
     drawn = stills_begun(shots, samples=1)
 
     def waited() -> tuple[Show, ...]:
@@ -104,14 +87,12 @@ def with_stills(shows: Sequence[Show], drawn: Iterable[Any]) -> tuple[Show, ...]
     )
 
 
-def planned(plan: Plan, order: Order) -> tuple[list[Show], list[Shot]]:
+def planned(plan: Plan) -> tuple[list[Show], list[Shot]]:
     """Return how every area is built, without its stills, and what is to be drawn for them.
 
     Parameters
     ----------
     plan : Plan
-    order : Order
-        Of the plan.
     """
 
     unit = plan.site.unit
@@ -119,7 +100,7 @@ def planned(plan: Plan, order: Order) -> tuple[list[Show], list[Shot]]:
     shots: list[Shot] = []
     for area in plan.areas:
         back = backdrop_of(plan, area)
-        built = build_ups(order, area, back.cutaway.bands(area.outline, PAVER_STEPS), unit)
+        built = build_ups(plan.order, area, back.cutaway.bands(area.outline, PAVER_STEPS), unit)
         scenes = [staged(each, back) for each in built]
         parts = parts_of(scenes)
         points = np.concatenate([part.points[np.unique(part.cells)] for part in parts])
@@ -183,33 +164,20 @@ def durations(count: int) -> list[int]:
     return [round(1000 * SECONDS)] * (count - 1) + [round(1000 * LAST)]
 
 
-def write_film(plan: Plan, folder: Path, order: Order | None = None) -> list[Path]:
+def write_film(plan: Plan, folder: Path) -> list[Path]:
     """Write `<area>-sequence` as film (WebP, GIF) and strip (PNG) for every area.
-
-    Parameters
-    ----------
-    plan : Plan
-    folder : Path
-    order : Order, optional
-        Of the plan; reckoned with the crew's figures where none is given.
 
     Raises
     ------
     CannotDraw
         This machine has no OpenGL; says what to install. Nothing is written then.
     """
-    return film_begun(plan, order)(folder)
+    return film_begun(plan)(folder)
 
 
-def film_begun(plan: Plan, order: Order | None = None) -> Callable[[Path], list[Path]]:
-    """Start drawing the film in a child process; return what finishes and writes it.
-
-    Parameters
-    ----------
-    plan, order : as for `write_film`
-    """
-
-    shows = shows_begun(plan, order or plan.order)
+def film_begun(plan: Plan) -> Callable[[Path], list[Path]]:
+    """Start drawing the film in a child process; return what finishes and writes it."""
+    shows = shows_begun(plan)
 
     def written(folder: Path) -> list[Path]:
         files: list[Path] = []

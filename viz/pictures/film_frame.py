@@ -9,10 +9,10 @@ from typing import Any
 import numpy as np
 
 from grading.dig.hole import Dig
+from grading.order.sequence import BuildUp
 from grading.units import Unit, both, volume
 from grading.units import size as thickness
 from viz.building.in_step import PHASES, Frame, Moment
-from viz.building.sequence import BuildUp
 from viz.look.materials import material
 from viz.pictures.board import Board
 from viz.pictures.picture import CARD, INK, LEADER, QUIET, fold, font

@@ -68,26 +68,12 @@ def shot_of(
     return seen, eye_for(camera.direction, points, size[0] / size[1]), size
 
 
-def write_pictures(plan: Plan, folder: Path) -> list[Path]:
-    """Draw every area on its chosen base, a PNG for each view, and return the files.
-
-    Parameters
-    ----------
-    plan : Plan
-    folder : Path
-        Where `<area>-layers.png` and its kin are written.
-
-    Raises
-    ------
-    CannotDraw
-        This machine has no OpenGL; says what to install. Nothing is written then. Or some were
-        not drawn, which are named; the others are written.
-    """
-    return pictures_begun(plan)(folder)
-
-
 def pictures_begun(plan: Plan) -> Callable[[Path], list[Path]]:
-    """Start drawing the pictures in a child process; return what finishes and writes them.
+    """Start drawing every area on its chosen base; return what finishes and writes the pictures.
+
+    It is given a folder, where `<area>-layers.png` and its kin are written, and returns the files.
+    It raises CannotDraw where this machine has no OpenGL, and says what to install: nothing is
+    written then; or where some were not drawn, which are named: the others are written.
 
     Parameters
     ----------

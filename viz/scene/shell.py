@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, TypeVar, cast
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 import shapely
@@ -95,7 +95,7 @@ def polygons(region: Shape, least: float = 1e-6) -> shapely.MultiPolygon:
 
 def about(shape: AnyShape, origin: Floats) -> AnyShape:
     """Return a shape of the site, or shapes (k,), as they lie about an origin. [m]"""
-    return cast(AnyShape, shapely.transform(shape, lambda xy: xy - origin[:2]))
+    return shapely.transform(shape, lambda xy: xy - origin[:2])  # type: ignore[type-var]
 
 
 def joined(solids: Sequence[Solid]) -> Solid:

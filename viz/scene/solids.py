@@ -268,10 +268,3 @@ def local_origin(dig: Dig) -> Floats:
     left, bottom, right, top = dig.polygon.bounds
     middle = np.array([(left + right) / 2, (bottom + top) / 2])
     return np.round(np.append(middle, dig.formation.at(middle[None])[0]))
-
-
-def beside(dig: Dig, outline: Region) -> Region:
-    """Return the ring of the hole that no paving covers."""
-
-    ring = shapely.get_parts(dig.polygon.difference(outline))
-    return shapely.MultiPolygon([part for part in ring if part.geom_type == "Polygon"])

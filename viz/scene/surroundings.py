@@ -102,11 +102,6 @@ def house_body(house: House, region: Shape) -> shapely.MultiPolygon:
     return polygons(shapely.intersection(strip, region))
 
 
-def wall_top(doors: tuple[Door, ...], levels: Floats) -> float:
-    """Return where the wall is cut off: over the highest sill, or over the finish beside it."""
-    return max([door.sill for door in doors] + [float(levels.max())]) + HEAD
-
-
 def add_house(
     found: Collected, house: House, doors: tuple[Door, ...], region: Shape,
     levels: tuple[float, float, float], shown: tuple[str, ...],

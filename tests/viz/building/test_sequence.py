@@ -15,10 +15,7 @@ from handmade import PATIO, WALL, grid_of_spots, site_of
 import grading
 import sample_sites
 from grading.order.model import order_of
-from grading.site.model import GroundSpec
-from grading.units import FOOT, INCH
-from viz.building.in_step import PHASES, in_step, record
-from viz.building.sequence import (
+from grading.order.sequence import (
     DUG_OUT,
     MOST_LIFT_STEPS,
     PAVER_STEPS,
@@ -27,6 +24,9 @@ from viz.building.sequence import (
     counted,
     surface_of,
 )
+from grading.site.model import GroundSpec
+from grading.units import FOOT, INCH
+from viz.building.in_step import PHASES, in_step
 from viz.building.stages import left_of, staged, view
 from viz.scene.backdrop import backdrop_of
 from viz.scene.frame import frame_of
@@ -279,18 +279,6 @@ def test_a_base_over_concrete_waits_while_the_others_dig():
     digging = [frame for frame in in_step(built) if frame.phase == "dig"]
     waits = [bool(frame.moments[k].waits) for frame in digging]
     assert waits == [cut < 1e-4] * len(digging)
-
-
-def test_the_record_is_plain_and_tells_the_count():
-    import json
-
-    _, ordered, built = built_of("front-walk")[0]
-    rows = json.loads(json.dumps(record(built), allow_nan=False))
-    assert [row["phase"] for row in rows] == [frame.phase for frame in in_step(built)]
-    for base, job in ordered.bases.items():
-        last = rows[-1]["bases"][base]
-        assert last["bins"] == job.haul.bins.count
-        assert last["trips_out"] == job.haul.out.count
 
 
 @pytest.mark.parametrize("name", SITES)

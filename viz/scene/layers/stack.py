@@ -10,7 +10,7 @@ from viz.scene.layers.tops import add_pavers, add_top
 from viz.scene.layers.treads import Tread, parted
 from viz.scene.setting import Setting
 from viz.scene.shell import Region, between, polygons
-from viz.scene.solids import Hole, beside, hole_over, on_floor, part_of_hole
+from viz.scene.solids import Hole, hole_over, on_floor, part_of_hole
 
 APART = 0.52
 """How high pavers float where the layers are apart, of the side of a square as large. [ratio]"""
@@ -106,7 +106,7 @@ def _add_fabric(on: Setting, tread: Tread, seen: Region, hole: Hole, lift: float
 def _add_backfill(on: Setting) -> None:
     """Add the soil put back beside the paving; units of a border come up through it."""
     found, dig = on.found, on.dig
-    ring = beside(dig, on.area.outline).difference(border_of(on.plan, on.area, dig.system.name))
+    ring = dig.beside.difference(border_of(on.plan, on.area, dig.system.name))
     ring, height = polygons(ring), found.level(on.finish)
     filled = tuple(view for view in WHOLE if view != "apart")
     for region, shown in ((ring.difference(on.opening.cut(0)), OPENED), (ring, filled)):

@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 import shapely
@@ -19,12 +19,11 @@ from grading.conditions.paver_stacks import PaverStacks, paver_stacks
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.dig.hole import Dig
+from grading.order.laying import Floats, Region
 from grading.order.model import Job, Order
 from grading.order.quantities import STONES, lift_count
 from grading.order.takeoff import Takeoff
 from grading.units import Unit, size
-from viz.scene.shell import Floats, Region, polygons
-from viz.scene.solids import beside
 
 Phase = Literal["today", "dig", "base", "pavers", "finish"]
 
@@ -39,6 +38,8 @@ PLAIN_TOPSOIL = (0.1, 0.9)
 
 LEAST = 1e-4
 """Less than this is not shown as a step. [m3]"""
+
+_SLIVER = 1e-6  # m2
 
 
 @dataclass(frozen=True)
@@ -250,8 +251,7 @@ def _under(dig: Dig, job: Job, crew: Crew, unit: Unit) -> Iterator[tuple[str, tu
         layer = part.layer
         gone = takeoff.standing.pads
         clean = layer.material == "open-graded"
-        where: Any = takeoff.shoulder if clean else shapely.Polygon()
-        shoulder = polygons(where)
+        shoulder = _areas(takeoff.shoulder if clean else shapely.Polygon())
         gone = shapely.union(gone, shoulder)
         footprint = _around(dig.polygon if layer.spreads else dig.outline, gone)
         count = _lifts(layer.thickness, layer.material, crew) if layer.role == "base" else 1
@@ -266,9 +266,16 @@ def _under(dig: Dig, job: Job, crew: Crew, unit: Unit) -> Iterator[tuple[str, tu
             yield f"{words}: {size(high, unit)}", tuple(_beside_shoulder(laid, shoulder))
 
 
-def _around(footprint: Region, gone: Any) -> Region:
+def _around(footprint: Region, gone: shapely.Geometry) -> Region:
     """Return where something is laid, without what is left out for things on their own bases."""
-    return footprint if gone.is_empty else polygons(footprint.difference(gone))
+    empty = shapely.is_empty(gone)
+    return footprint if empty else _areas(shapely.difference(footprint, gone))
+
+
+def _areas(shape: shapely.Geometry) -> shapely.MultiPolygon:
+    """Return only the polygons of a shape; slivers and lines are left out."""
+    parts = [part for part in shapely.get_parts(shape) if part.geom_type == "Polygon"]
+    return shapely.MultiPolygon([part for part in parts if part.area > _SLIVER])
 
 
 def _beside_shoulder(lifts: Sequence[Piece], shoulder: Region) -> Iterator[Piece]:
@@ -284,7 +291,7 @@ def _beside_shoulder(lifts: Sequence[Piece], shoulder: Region) -> Iterator[Piece
 def _own_bases(dig: Dig, takeoff: Takeoff) -> Iterator[tuple[str, tuple[Piece, ...]]]:
     """Give the bases that things have of their own; the order leaves them out, and so the count."""
 
-    where = polygons(shapely.intersection(takeoff.standing.pads, dig.polygon))
+    where = _areas(shapely.intersection(takeoff.standing.pads, dig.polygon))
     if where.is_empty:
         return
     paver = sum(layer.thickness for layer in dig.system.layers if layer.role == "paver")
@@ -356,7 +363,7 @@ def _finishing(dig: Dig) -> tuple[str, Dug, tuple[Piece, ...]]:
     title = "Joints filled" if _paver_on_top(dig) else "Finished"
     if dig.backfill < LEAST:
         return title, DUG_OUT, ()
-    edge = Piece("backfill", "backfill", "backfill", beside(dig, dig.outline), 0.0,
+    edge = Piece("backfill", "backfill", "backfill", dig.beside, 0.0,
                  dig.system.above_edge, (0.0, 1.0), dig.backfill)  # fmt: skip
     return f"{title}, edge backfilled", DUG_OUT, (edge,)
 
