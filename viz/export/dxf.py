@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +10,7 @@ import numpy as np
 import shapely
 
 from grading.design.area import AreaPlan
+from grading.geometry.outline import Arc, Edge
 from grading.geometry.tin import Tin
 from grading.pipeline import Plan
 from grading.units import METRES, Unit, length
@@ -28,6 +30,7 @@ from viz.export.surfaces import dug_of, existing_ground, finish_of, subgrade_of
 from viz.paper.compose import View
 from viz.paper.drawing import Text
 from viz.paper.page import Scale, page_for
+from viz.scene.shell import Floats
 from viz.signature import not_for_signature
 from viz.words.cautions import REPORT
 from viz.words.figures import small
@@ -96,7 +99,7 @@ def write_dxf(plan: Plan, area: AreaPlan, path: Path) -> None:
     draft.save(path)
 
 
-def bulged(edges: Any) -> list[tuple[float, float, float]]:
+def bulged(edges: Sequence[Edge]) -> list[tuple[float, float, float]]:
     """Return an outline as vertices (x, y, bulge), arcs kept as arcs.
 
     Parameters
@@ -113,14 +116,9 @@ def bulged(edges: Any) -> list[tuple[float, float, float]]:
     ends: list[complex] = []
     through: list[complex | None] = []
     for edge in edges:
-        arc = edge["arc"] if isinstance(edge, dict) else getattr(edge, "through", None)
-        if arc is None:
-            through.append(None)
-            ends.append(complex(*edge))
-        else:
-            middle, end = arc if isinstance(edge, dict) else (edge.through, edge.end)
-            through.append(complex(*middle))
-            ends.append(complex(*end))
+        arc = edge["arc"] if isinstance(edge, Mapping) else edge if isinstance(edge, Arc) else None
+        through.append(None if arc is None else complex(*arc[0]))
+        ends.append(complex(*(edge if arc is None else arc[1])))
     found = []
     for place, start in enumerate(ends):
         following = (place + 1) % len(ends)
@@ -136,7 +134,7 @@ def bulged(edges: Any) -> list[tuple[float, float, float]]:
     return found
 
 
-def arcs_of(edges: Any) -> list[tuple[Any, Any, float]]:
+def arcs_of(edges: Sequence[Edge]) -> list[tuple[Floats, Floats, float]]:
     """Return centre (2,), middle of the arc (2,) and radius of every round edge. [m]"""
     vertices, found = bulged(edges), []
     for place, (x, y, bulge) in enumerate(vertices):
@@ -155,7 +153,7 @@ def arcs_of(edges: Any) -> list[tuple[Any, Any, float]]:
 
 
 def _outlines(draft: Draft, plan: Plan, area: AreaPlan) -> None:
-    def ring(edges: Any, on: dict[str, Any]) -> None:
+    def ring(edges: Sequence[Edge], on: dict[str, Any]) -> None:
         vertices = [(x * draft.per, y * draft.per, bulge) for x, y, bulge in bulged(edges)]
         draft.space.add_lwpolyline(vertices, format="xyb", close=True, dxfattribs=on)
 
@@ -173,7 +171,7 @@ def _outlines(draft: Draft, plan: Plan, area: AreaPlan) -> None:
         draft.shape(dig.polygon, on)
 
 
-def _ground(draft: Draft, plan: Plan, window: Any) -> None:
+def _ground(draft: Draft, plan: Plan, window: shapely.Polygon) -> None:
     """Add the ground as faces; of a scan, those that lie about the paving."""
     left, bottom, right, top = window.bounds
     for surface in existing_ground(plan):
@@ -289,7 +287,7 @@ def _right_of(plan: Plan) -> float:
     return float(plan.ground.points[np.unique(plan.ground.triangles), 0].max())
 
 
-def _notes(draft: Draft, plan: Plan, area: AreaPlan, view: View, window: Any) -> None:
+def _notes(draft: Draft, plan: Plan, area: AreaPlan, view: View, window: shapely.Polygon) -> None:
     """Write under the plan what it is, in which units, and with what caution."""
     unit, dig = plan.site.unit, area.chosen_dig
     low = min(window.bounds[1], float(plan.ground.points[:, 1].min())) - view.scale.metres(12.0)

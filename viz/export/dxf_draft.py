@@ -18,11 +18,23 @@ from viz.export.dxf_codes import as_written, layer_name, same_bytes
 from viz.export.dxf_patterns import PATTERNS, pattern
 from viz.look.materials import material as look_of
 from viz.paper.compose import View
-from viz.paper.drawing import Area, Arrow, Dimension, Leader, Pen, Polyline, Symbol, Text
+from viz.paper.drawing import (
+    Area,
+    Arrow,
+    Dimension,
+    Leader,
+    Part,
+    Pen,
+    Point,
+    Polyline,
+    Symbol,
+    Text,
+)
 from viz.paper.ink import arrow_head
-from viz.paper.lettering import Room, depth, rows_of, search
+from viz.paper.lettering import Corners, Room, depth, rows_of, search
 from viz.paper.page import MM, Scale
 from viz.paper.symbols import symbol
+from viz.scene.shell import Floats
 
 VERSION = "R2010"
 STYLE = "plain"
@@ -248,7 +260,7 @@ class Draft:
         for part in sorted(late, key=lambda each: bool(each.others)):
             self._words(part, f"{first}{names.get(part.layer, part.layer)}", view, room)
 
-    def _part(self, part: Any, name: str, view: View, room: Room) -> None:
+    def _part(self, part: Part, name: str, view: View, room: Room) -> None:
         if isinstance(part, Polyline):
             self.line(part.points, self._pen(name, part.pen), part.closed)
         elif isinstance(part, Area):
@@ -359,19 +371,19 @@ class Draft:
                       across=part.across, rotation=part.rotation)  # fmt: skip
 
     @staticmethod
-    def _rows(part: Text, at: tuple[float, float]) -> list[Any]:
+    def _rows(part: Text, at: tuple[float, float]) -> list[tuple[Point, str, Corners]]:
         return list(
             rows_of(at, part.words, part.size, part.across, part.up, part.rotation, part.bold)
         )
 
 
-def _strip(start: Any, end: Any, half: float) -> Any:
+def _strip(start: Floats, end: Floats, half: float) -> Corners:
     """Return the corners of a strip along a line. [mm]"""
     way = (end - start) / max(float(np.hypot(*(end - start))), 1e-9) * half
     side = np.array([-way[1], way[0]])
-    return tuple(
-        tuple(each.tolist()) for each in (start - side, end - side, end + side, start + side)
-    )
+    corners = ((start - side), (end - side), (end + side), (start + side))
+    a, b, c, d = ((float(x), float(y)) for x, y in corners)
+    return a, b, c, d
 
 
 def free_room() -> Room:
@@ -382,11 +394,11 @@ def free_room() -> Room:
 class _Boundless(Room):
     """Room in a model, which goes on for ever."""
 
-    def overlap(self, shapes: Iterable[Any]) -> float:
+    def overlap(self, shapes: Iterable[Corners]) -> float:
         return sum(depth(shape, other) for shape in shapes for other in self._beside(shape))
 
 
-def _site(view: View, mm: Any) -> tuple[float, float]:
+def _site(view: View, mm: Point) -> tuple[float, float]:
     """Return the point [m] that lies at a place on a view's paper. [mm]"""
     x, y = mm
     return view.scale.metres(x - view.origin[0]), view.scale.metres(y - view.origin[1])

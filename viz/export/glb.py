@@ -16,10 +16,10 @@ import numpy as np
 from grading.design.area import AreaPlan
 from grading.pipeline import Plan
 from grading.units import Unit
-from viz.export.signs import CARD, INK, PLATE, POST, Mesh, plate_meshes, sign_meshes, signs_of
+from viz.export.signs import CARD, INK, PLATE, POST, plate_meshes, sign_meshes, signs_of
 from viz.look.materials import EDGE
 from viz.scene.model import Scene
-from viz.scene.shell import Floats, Ints
+from viz.scene.shell import Floats, Ints, Mesh, merged
 from viz.scene.staging import stage
 
 VIEWS = {"layers": "", "finished": "-finished"}
@@ -103,7 +103,7 @@ def model(scene: Scene, view: str) -> bytes:
             continue
         look = f"{material} {colour}"
         colours[look] = linear(colour)
-        vertices, faces = joined(meshes)
+        vertices, faces = merged(meshes)
         mesh = trimesh.Trimesh(vertices, faces, process=False)
         mesh.visual = trimesh.visual.TextureVisuals(
             material=trimesh.visual.material.PBRMaterial(
@@ -235,14 +235,6 @@ def linear(colour: str) -> list[float]:
     shares = np.array([int(colour[i : i + 2], 16) for i in (1, 3, 5)]) / 255
     bright = ((shares + 0.055) / 1.055) ** 2.4
     return [float(v) for v in np.where(shares <= 0.04045, shares / 12.92, bright)]
-
-
-def joined(meshes: Iterable[Mesh]) -> Mesh:
-    """Return several meshes as one."""
-    listed = list(meshes)
-    starts = np.cumsum([0, *(len(vertices) for vertices, _ in listed[:-1])])
-    faces = [faces + start for (_, faces), start in zip(listed, starts, strict=True)]
-    return np.concatenate([vertices for vertices, _ in listed]), np.concatenate(faces)
 
 
 def _box(groups: Iterable[list[Mesh]]) -> tuple[Floats, Floats]:

@@ -9,7 +9,7 @@ import numpy as np
 
 from grading.design.area import AreaPlan
 from grading.pipeline import Plan
-from viz.scene.shell import Floats, Ints, Mesh
+from viz.scene.shell import Floats, Ints, Mesh, used
 from viz.scene.solids import creased, hole_of, local_origin
 
 _THIN = 1e-9  # m: a triangle no higher than this is a line
@@ -37,13 +37,13 @@ def existing_ground(plan: Plan) -> list[Surface]:
         Surface(
             "existing ground",
             f"{ground.spots} spots, {'smooth surface' if ground.surface == 'smooth' else 'TIN'}",
-            *_used(ground.points, ground.triangles[~ground.beyond]),
+            *used(ground.points, ground.triangles[~ground.beyond]),
             existing=True,
         )
     ]
     if ground.beyond.any():
         about = "carried on beyond the survey: a guess, to be measured"
-        points, faces = _used(ground.points, ground.triangles[ground.beyond])
+        points, faces = used(ground.points, ground.triangles[ground.beyond])
         found.append(Surface("existing ground beyond the survey", about, points, faces, True))
     return found
 
@@ -55,7 +55,7 @@ def finish_of(area: AreaPlan) -> Surface:
     xy = sheet.xy + origin[:2]
     points = np.column_stack([xy, area.finish.surface.at(xy)])
     name = f"{area.area.name}, finish"
-    return Surface(name, "top of the pavers", *_used(points, sheet.faces))
+    return Surface(name, "top of the pavers", *used(points, sheet.faces))
 
 
 def dug_of(area: AreaPlan, base: str) -> Surface:
@@ -74,7 +74,7 @@ def _hole(area: AreaPlan, base: str, which: Literal["floor", "level"]) -> Mesh:
     """Return the dug surface or the subgrade of a hole."""
     origin, hole = hole_of(area, base)
     points = np.column_stack([hole.sheet.xy, getattr(hole, which)]) + origin
-    return _used(*without_slivers(points, hole.sheet.faces))
+    return used(*without_slivers(points, hole.sheet.faces))
 
 
 def without_slivers(points: Floats, faces: Ints) -> Mesh:
@@ -127,9 +127,3 @@ def _sides(points: Floats, faces: Ints) -> Floats:
 def _twice_area(points: Floats, faces: Ints) -> Floats:
     one, two = _sides(points, faces)[:, 0], _sides(points, faces)[:, 1]
     return np.asarray(np.abs(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0]))
-
-
-def _used(points: Floats, faces: Ints) -> Mesh:
-    """Return the points that some triangle has, and the triangles numbered anew."""
-    used, index = np.unique(faces, return_inverse=True)
-    return points[used], index.reshape(-1, 3)

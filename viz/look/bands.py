@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 Floats = NDArray[np.float64]
 
 SNAP = 1e-6  # m: pieces of neighbouring triangles meet exactly on this grid
 
 
-def band(xy: Floats, value: Floats, low: float, high: float) -> Any:
+def band(xy: Floats, value: Floats, low: float, high: float) -> BaseGeometry:
     """Return the area (shapely) where a value lies from low to high.
 
     Parameters
@@ -47,7 +46,7 @@ def band(xy: Floats, value: Floats, low: float, high: float) -> Any:
     return shapely.union_all(pieces, grid_size=SNAP)
 
 
-def level_lines(xy: Floats, value: Floats, level: float) -> list[Any]:
+def level_lines(xy: Floats, value: Floats, level: float) -> list[shapely.LineString]:
     """Return the lines (shapely, longest first) on which a value equals a level."""
     gap = value - level
     gap = np.where(gap == 0.0, 1e-12, gap)

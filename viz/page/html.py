@@ -161,7 +161,7 @@ def _scene(index: int, chosen: bool, place: int, scene: Scene, parts: list[Part]
     painted: dict[str, list[list[list[float]]]] = {view: [] for view in VIEWS}
     for body in scene.bodies:
         if body.material == "paint":
-            around = _rounded(_hull_in_plan(scene.drawn(body.vertices, body.stands)))
+            around = _rounded(_hull(scene.drawn(body.vertices, body.stands), 2))
             for view in body.shown & set(VIEWS):
                 painted[view].append(around)
     for view in VIEWS:
@@ -253,17 +253,11 @@ def _few(direction: Floats) -> list[float]:
     return [round(float(part), 6) for part in direction]
 
 
-def _hull(points: Floats) -> Floats:
-    """Return the corners of the convex hull: all that matters for filling a picture."""
+def _hull(points: Floats, axes: int = 3) -> Floats:
+    """Return the corners of the convex hull, in space or in plan: all that fills a picture."""
     from scipy.spatial import ConvexHull
 
-    return points[ConvexHull(points).vertices]
-
-
-def _hull_in_plan(points: Floats) -> Floats:
-    from scipy.spatial import ConvexHull
-
-    return points[ConvexHull(points[:, :2]).vertices]
+    return points[ConvexHull(points[:, :axes]).vertices]
 
 
 def _rounded(points: Floats) -> list[list[float]]:

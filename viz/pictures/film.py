@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from itertools import islice
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -19,7 +19,7 @@ from viz.file_names import area_slugs
 from viz.pictures.band import banded
 from viz.pictures.camera import Eye, eye_for, plan_axes
 from viz.pictures.film_frame import HIGHEST, LOWEST, WIDTH, Show, frame_board, strip_board
-from viz.pictures.render import stills_begun
+from viz.pictures.render import Pixels, stills_begun
 from viz.scene.backdrop import Backdrop, backdrop_of, ruler_of
 from viz.scene.model import Scene
 from viz.scene.parts import Part, only, parts_of
@@ -78,7 +78,7 @@ def shows_begun(plan: Plan) -> Callable[[], tuple[Show, ...]]:
     return waited
 
 
-def with_stills(shows: Sequence[Show], drawn: Iterable[Any]) -> tuple[Show, ...]:
+def with_stills(shows: Sequence[Show], drawn: Iterable[Pixels]) -> tuple[Show, ...]:
     """Return shows with their stills, which come one after the other as `planned` asks for them."""
     rest = iter(drawn)
     return tuple(

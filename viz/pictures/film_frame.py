@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
@@ -16,7 +15,8 @@ from viz.building.in_step import PHASES, Frame, Moment
 from viz.look.materials import material
 from viz.pictures.board import Board
 from viz.pictures.picture import CARD, INK, LEADER, QUIET, fold, font
-from viz.pictures.render import BACKGROUND
+from viz.pictures.render import BACKGROUND, Pixels
+from viz.scene.shell import Floats
 from viz.words.beds import Bed, beds_of, depth_of
 from viz.words.cautions import FILM
 
@@ -80,9 +80,9 @@ class Show:
     built: tuple[BuildUp, ...]
     frames: tuple[Frame, ...]
     size: tuple[int, int]
-    axes: Any
-    ruler: tuple[Any, str] | None
-    stills: tuple[tuple[Any, ...], ...]
+    axes: Floats
+    ruler: tuple[Floats, str] | None
+    stills: tuple[tuple[Pixels, ...], ...]
     places: tuple[Mapping[int, tuple[float, float]], ...]
 
     @property

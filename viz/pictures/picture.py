@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from viz.pictures.camera import Eye, plan_axes
-from viz.pictures.render import BACKGROUND
+from viz.pictures.render import BACKGROUND, Pixels
 from viz.pictures.sight import labels_in_sight
 from viz.scene.model import VIEWS, Label, Scene
 from viz.scene.shell import Floats
@@ -60,7 +59,9 @@ def fold(words: str, face: ImageFont.FreeTypeFont, width: float) -> list[str]:
     return rows
 
 
-def fitted(words: str, size: int, width: float, bold: bool = False) -> tuple[str, Any]:
+def fitted(
+    words: str, size: int, width: float, bold: bool = False
+) -> tuple[str, ImageFont.FreeTypeFont]:
     """Return words and the lettering in which they fit `width`; cut short at the smallest."""
     while font(size, bold).getlength(words) > width and size > 16:
         size -= 1
@@ -275,7 +276,7 @@ def foot(draw: ImageDraw.ImageDraw, scene: Scene, y: float) -> None:
         y += 26
 
 
-def composed(scene: Scene, still: NDArray[np.uint8], eye: Eye, view: str = "layers") -> Image.Image:
+def composed(scene: Scene, still: Pixels, eye: Eye, view: str = "layers") -> Image.Image:
     """Return the finished picture of a scene.
 
     Parameters

@@ -14,7 +14,7 @@ from viz.pictures.band import banded
 from viz.pictures.before_after import paired
 from viz.pictures.camera import Eye, eye_for
 from viz.pictures.picture import composed, stage_of
-from viz.pictures.render import stills_begun
+from viz.pictures.render import Pixels, stills_begun
 from viz.scene.model import Scene
 from viz.scene.parts import Part, only, parts_of
 from viz.scene.slicing import sliced
@@ -100,7 +100,7 @@ def pictures_begun(plan: Plan) -> Callable[[Path], list[Path]]:
 
         names, words = area_slugs(plan), not_for_signature(plan)
         files, lacking = [], []
-        held: dict[int, object] = {}
+        held: dict[int, Pixels | None] = {}
         found = drawn()
         for (index, kind, view), still, shot in zip(views, found.pictures, shots, strict=True):
             scene = scenes[index]
@@ -109,11 +109,12 @@ def pictures_begun(plan: Plan) -> Callable[[Path], list[Path]]:
                 continue
             ending = "before-and-after" if kind == "finished" else ENDINGS[kind]
             file = Path(folder) / f"{names[index]}-{ending}.png"
-            if still is None or (kind == "finished" and held[index] is None):
+            before = held.get(index)
+            if still is None or (kind == "finished" and before is None):
                 lacking.append(file.name)
                 continue
-            if kind == "finished":
-                picture = paired(scene, held[index], still, shot[1], PAIR)
+            if kind == "finished" and before is not None:
+                picture = paired(scene, before, still, shot[1], PAIR)
             else:
                 picture = composed(scene, still, shot[1], view)
             banded(picture, words).save(file)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import shapely
 
+from grading.conditions.features import Seat, seats_of, stands_on
 from grading.design.area import AreaPlan
 from grading.dig.hole import Dig
 from grading.geometry.facets import Surface
@@ -75,6 +77,19 @@ class Setting:
     def clear(self) -> float:
         """How far layers that are apart float, so that none is below the rim of a hole, drawn."""
         return self.factor * max(dig.max_dig for dig in self.area.digs.values())
+
+    @property
+    def paver(self) -> float:
+        """Thickness of the pavers. [m]"""
+        layers = self.dig.system.layers
+        return sum(layer.thickness for layer in layers if layer.role == "paver")
+
+    def seats(self) -> Iterator[tuple[Seat, bool]]:
+        """Give what stands on the area, and whether it stands on a base of its own."""
+        for seat in seats_of(self.plan):
+            if seat.area == self.area.area.name:
+                how = stands_on(self.plan, self.area, seat.feature, self.dig.system.name)
+                yield seat, how == "own base"
 
     def others(self, region: Shape) -> shapely.MultiPolygon:
         """Return the paving of the other areas within a region. [m]"""

@@ -13,7 +13,7 @@ from viz.look.materials import EDGE
 from viz.scene.frame import Frame
 from viz.scene.model import Body, Label, Lines, Scene, Slices
 from viz.scene.once import once
-from viz.scene.shell import Floats, Shape, triangulate
+from viz.scene.shell import Floats, Shape, segments_of, triangulate
 
 STOPS = 15
 """How many places the plane stops at, from one end of the paving to the other."""
@@ -171,16 +171,10 @@ def _cap(body: Body, face: shapely.Polygon, slices: Slices, station: float) -> B
 
 def _outline(body: Body, face: shapely.Polygon, slices: Slices, station: float) -> Lines:
 
-    points, segments, count = [], [], 0
-    for ring in (face.exterior, *face.interiors):
-        xy = shapely.get_coordinates(ring)
-        points.append(_upright(xy, slices.direction, station + NEAR))
-        steps = count + np.arange(len(xy) - 1)
-        segments.append(np.column_stack([steps, steps + 1]))
-        count += len(xy)
+    flat = [shapely.get_coordinates(ring) for ring in (face.exterior, *face.interiors)]
+    lines = [_upright(xy, slices.direction, station + NEAR) for xy in flat]
     shown = frozenset({slices.name})
-    return Lines(body.name, np.concatenate(points), np.concatenate(segments), EDGE, 1.0, shown,
-                 cap=True, stands=body.stands)  # fmt: skip
+    return Lines(body.name, *segments_of(lines), EDGE, 1.0, shown, cap=True, stands=body.stands)
 
 
 def _labels(

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from scipy.spatial import cKDTree
 
 from grading.design.area import AreaPlan
 from grading.dig.hole import Dig
@@ -27,11 +27,15 @@ from viz.scene.shell import (
     Solid,
     about,
     between,
+    edges_round,
+    merged,
     polygons,
-    rings,
     triangles_of,
     triangulate,
 )
+
+if TYPE_CHECKING:
+    from scipy.spatial import cKDTree
 
 
 @dataclass(frozen=True)
@@ -119,7 +123,7 @@ def _filled(field: Floats, sheet: Sheet, corners: Floats, values: Floats) -> Flo
         pieces = np.arange(len(corners)).reshape(-1, 3)
         found = Tin(np.column_stack([corners, values]), pieces).elevation(sheet.xy[missing])
         beside = np.isnan(found)
-        found[beside] = values[cKDTree(corners).query(sheet.xy[missing[beside]])[1]]
+        found[beside] = values[_tree(corners).query(sheet.xy[missing[beside]])[1]]
         field[missing] = found
     return field
 
@@ -130,7 +134,7 @@ def height_over(sheet: Sheet, values: Floats) -> Height:
     place = np.full(len(sheet.xy), -1)
     place[used] = np.arange(len(used))
     surface = Tin(np.column_stack([sheet.xy[used], values[used]]), place[sheet.faces])
-    tree = cKDTree(sheet.xy[used])
+    tree = _tree(sheet.xy[used])
 
     def read(xy: Floats) -> Floats:
         z = np.asarray(surface.elevation(xy))
@@ -140,6 +144,12 @@ def height_over(sheet: Sheet, values: Floats) -> Height:
         return z
 
     return read
+
+
+def _tree(points: Floats) -> cKDTree:
+    from scipy.spatial import cKDTree
+
+    return cKDTree(points)
 
 
 def slab(polygon: Region, finish: Surface, top: float, thickness: float, origin: Floats) -> Solid:
@@ -170,14 +180,10 @@ def creased(polygon: Region, finish: Surface, origin: Floats) -> Sheet:
 
     if not finish.folded:
         return triangulate(about(polygon, origin))[0]
-    points, edges, count = [], [], 0
-    for facet in finish.facets:
-        for ring in rings(about(polygons(polygon.intersection(facet.domain), 0.0), origin)):
-            index = np.arange(count, count + len(ring))
-            points.append(ring)
-            edges.append(np.column_stack([index, np.roll(index, -1)]))
-            count += len(ring)
-    return triangulate(about(polygon, origin), np.concatenate(points), np.concatenate(edges))[0]
+    parts = [polygons(polygon.intersection(facet.domain), 0.0) for facet in finish.facets]
+    return triangulate(
+        about(polygon, origin), *merged(edges_round(about(part, origin)) for part in parts)
+    )[0]
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 
 from grading.catalogue.rules import Limits
-from grading.conditions.features import Seat, seats_of, stands_on
+from grading.conditions.features import Seat
 from grading.order.takeoff import restrained_edges
 from grading.pipeline import Plan
 from grading.units import FOOT, INCH, size
@@ -54,16 +54,11 @@ def covered_by(plan: Plan) -> Shape:
 
 def add_features(on: Setting) -> None:
     """Add what stands on the paving; over the opening it is left out where that is opened."""
-    system = on.dig.system
-    paver = sum(layer.thickness for layer in system.layers if layer.role == "paver")
-    for seat in seats_of(on.plan):
-        if seat.area != on.area.area.name:
-            continue
+    for seat, own in on.seats():
         shown = {"finished", "slice", "yard"}
         if not seat.feature.polygon.intersects(on.opening.cut(0)):
             shown.add("layers")
-        own = stands_on(on.plan, on.area, seat.feature, system.name) == "own base"
-        _add_feature(on, seat, tuple(sorted(shown)), paver if own else 0.0)
+        _add_feature(on, seat, tuple(sorted(shown)), on.paver if own else 0.0)
 
 
 def _add_feature(on: Setting, seat: Seat, shown: tuple[str, ...], sunk: float) -> None:

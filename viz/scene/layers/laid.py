@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.catalogue.rules import Limits
 from grading.design.area import AreaPlan
@@ -12,10 +11,8 @@ from grading.order.pavers import paver_faces
 from grading.order.takeoff import Takeoff, restrained_edges
 from grading.pipeline import Plan
 from viz.scene.once import once
+from viz.scene.shell import Polygons
 from viz.words.edging import edging_of
-
-Polygons = NDArray[np.object_]
-"""Shapely polygons (k,)."""
 
 
 def takeoff_of(plan: Plan, area: AreaPlan, base: str) -> Takeoff:

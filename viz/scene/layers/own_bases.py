@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import shapely
 
-from grading.conditions.features import seats_of, stands_on
 from viz.scene.setting import Setting
 
 _LOOKS = {"concrete": "foundation", "dense-graded": "dense-graded"}
@@ -20,17 +19,12 @@ def add_own_bases(on: Setting) -> None:
     where the layers are opened.
     """
     dig, opening = on.dig, on.opening
-    paver = sum(layer.thickness for layer in dig.system.layers if layer.role == "paver")
     bared = opening.cut(len(opening.corners) - 1)
-    for seat in seats_of(on.plan):
-        if seat.area != on.area.area.name:
-            continue
-        if stands_on(on.plan, on.area, seat.feature, dig.system.name) != "own base":
-            continue
+    for seat in (seat for seat, own in on.seats() if own):
         pad = seat.feature.polygon if seat.own_base is None else seat.own_base.pad
         whole = shapely.intersection(pad, dig.polygon)
         for region, shown in ((whole, _WHOLE), (shapely.difference(whole, bared), ("layers",))):
             on.found.add_slab(
                 f"base of {seat.name}", _LOOKS[seat.base_material], region, on.finish,
-                (paver, dig.build_up - paver), shown,
+                (on.paver, dig.build_up - on.paver), shown,
             )  # fmt: skip

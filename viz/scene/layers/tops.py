@@ -12,7 +12,7 @@ from viz.scene.collect import LIFT, Collected
 from viz.scene.grain import pavers, seams, studs
 from viz.scene.layers.laid import faces_of, panels_of
 from viz.scene.model import Lines
-from viz.scene.shell import Floats, Height, Shape, polygons
+from viz.scene.shell import Floats, Height, Shape, polygons, segments_of
 from viz.words.folds import panes_of, warped
 
 SEAM = "#e6e6e6"
@@ -53,12 +53,8 @@ def add_top(
     lines = seams(found.near(panels_of(laid)), near)
     if not lines:
         return
-    points = np.concatenate([np.column_stack([line, height(line) + 0.003]) for line in lines])
-    ends = np.cumsum([len(line) for line in lines])
-    start = np.delete(np.arange(len(points)), ends - 1)
-    segments = np.column_stack([start, start + 1])
-    views = frozenset(shown)
-    found.lines.append(Lines("panel seams", points, segments, SEAM, 1.0, views, lift))
+    drawn = segments_of(np.column_stack([line, height(line) + 0.003]) for line in lines)
+    found.lines.append(Lines("panel seams", *drawn, SEAM, 1.0, frozenset(shown), lift))
 
 
 def add_pavers(
