@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -10,7 +10,8 @@ import numpy as np
 import shapely
 
 from grading.design.area import AreaPlan
-from grading.geometry.outline import Arc, Edge
+from grading.geometry.arcs import arcs_of, bulged
+from grading.geometry.outline import Edge
 from grading.geometry.tin import Tin
 from grading.pipeline import Plan
 from grading.units import METRES, Unit, length
@@ -30,7 +31,6 @@ from viz.export.surfaces import dug_of, existing_ground, finish_of, subgrade_of
 from viz.paper.compose import View
 from viz.paper.drawing import Text
 from viz.paper.page import Scale, page_for
-from viz.scene.shell import Floats
 from viz.signature import not_for_signature
 from viz.words.cautions import REPORT
 from viz.words.figures import small
@@ -97,59 +97,6 @@ def write_dxf(plan: Plan, area: AreaPlan, path: Path) -> None:
     draft.close(view.scale)
     zoom.extents(draft.doc.modelspace())
     draft.save(path)
-
-
-def bulged(edges: Sequence[Edge]) -> list[tuple[float, float, float]]:
-    """Return an outline as vertices (x, y, bulge), arcs kept as arcs.
-
-    Parameters
-    ----------
-    edges : sequence of (2,) float, Arc or {"arc": [through, end]}
-        As in `grading.outline`. [m]
-
-    Notes
-    -----
-    A bulge is the tangent of a quarter of the angle that an arc turns through, positive to the
-    left (DXF reference, LWPOLYLINE). An arc's point sees its chord at half the angle that is
-    left to a full turn.
-    """
-    ends: list[complex] = []
-    through: list[complex | None] = []
-    for edge in edges:
-        arc = edge["arc"] if isinstance(edge, Mapping) else edge if isinstance(edge, Arc) else None
-        through.append(None if arc is None else complex(*arc[0]))
-        ends.append(complex(*(edge if arc is None else arc[1])))
-    found = []
-    for place, start in enumerate(ends):
-        following = (place + 1) % len(ends)
-        end, middle = ends[following], through[following]
-        if abs(end - start) < 1e-9:
-            continue
-        bulge = 0.0
-        if middle is not None:
-            seen = (start - middle).conjugate() * (end - middle)
-            angle = np.arctan2(seen.imag, seen.real)
-            bulge = float(np.tan((np.pi - abs(angle)) / 2) * -np.sign(angle))
-        found.append((start.real, start.imag, bulge))
-    return found
-
-
-def arcs_of(edges: Sequence[Edge]) -> list[tuple[Floats, Floats, float]]:
-    """Return centre (2,), middle of the arc (2,) and radius of every round edge. [m]"""
-    vertices, found = bulged(edges), []
-    for place, (x, y, bulge) in enumerate(vertices):
-        if not bulge:
-            continue
-        start, end = np.array([x, y]), np.array(vertices[(place + 1) % len(vertices)][:2])
-        chord = end - start
-        # A bulge is the rise of the arc over half its chord, to the right of the way along it.
-        right = np.array([chord[1], -chord[0]]) / np.hypot(*chord)
-        half, rise = np.hypot(*chord) / 2, bulge * np.hypot(*chord) / 2
-        middle = (start + end) / 2 + right * rise
-        radius = (half**2 + rise**2) / (2 * abs(rise))
-        centre = middle - right * np.sign(rise) * radius
-        found.append((centre, middle, float(radius)))
-    return found
 
 
 def _outlines(draft: Draft, plan: Plan, area: AreaPlan) -> None:

@@ -10,6 +10,8 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from grading.choice.advice import AreaAdvice
 from grading.design.area import AreaPlan
 from grading.dig.hole import Dig
@@ -54,8 +56,6 @@ def write_page(plan: Plan, path: Path) -> Path:
     copied into the file, its links to other machines taken out. The page forbids its browser
     any connection, so it works from a file and tells nobody that it was opened.
     """
-    import numpy as np
-
     chosen = [(index, area, base) for index, area in enumerate(plan.areas) for base in area.digs]
     scenes = [sliced(stage(plan, area, base), lengthwise=True) for _, area, base in chosen]
     parts = parts_of(scenes)
@@ -155,8 +155,6 @@ def _subtitle(scene: Scene) -> str:
 
 
 def _scene(index: int, chosen: bool, place: int, scene: Scene, parts: list[Part]) -> dict[str, Any]:
-    import numpy as np
-
     hulls: dict[str, list[list[float]]] = {}
     painted: dict[str, list[list[list[float]]]] = {view: [] for view in VIEWS}
     for body in scene.bodies:
@@ -230,8 +228,6 @@ def _label(scene: Scene, label: Label, names: dict[int, str]) -> dict[str, Any]:
 
 def _cores(scene: Scene) -> dict[str, list[list[float]]]:
     """Return for each view the hull of what a small picture is filled with: layers and doors."""
-    import numpy as np
-
     layers = {entry.name for entry in scene.legend}
     cores = {}
     for view in VIEWS:

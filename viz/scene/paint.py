@@ -44,25 +44,26 @@ def add_fall(on: Setting, covered: Shape) -> None:
     size = 0.2 * min(side, r1 - r0, n1 - n0) + 0.06 * side
     paint, level = material("paint").colour, on.found.level(on.finish)
 
-    for view, free in (
-        ("layers", area.outline.difference(opening.cut(0)).difference(covered)),
-        ("finished", area.outline.difference(covered)),
+    if warped(panes):
+        least, most = (percent(fall) for fall in span_of(panes))
+        told = [(panes, (f"{least} to {most}", least))]
+    else:
+        falls = [(percent(pane.plane.fall), rate(pane.plane.fall, unit)) for pane in panes]
+        told = [
+            ([pane], (f"{fall}  {steep}", fall))
+            for pane, (fall, steep) in zip(panes, falls, strict=True)
+        ]
+    for views, free in (
+        (("layers",), area.outline.difference(opening.cut(0)).difference(covered)),
+        (("finished", "yard"), area.outline.difference(covered)),
     ):
         meshes: list[Mesh] = []
         letters: list[Mesh] = []
-        if warped(panes):
-            least, most = (percent(fall) for fall in span_of(panes))
-            words = (f"{least} to {most}", least)
-            letters, meshes = _painted(panes, words, free, frame, (side, size), origin)
-        else:
-            for pane in panes:
-                own = free if len(panes) == 1 else free.intersection(pane.region)
-                fall = percent(pane.plane.fall)
-                words = (f"{fall}  {rate(pane.plane.fall, unit)}", fall)
-                more, arrows = _painted([pane], words, own, frame, (side, size), origin)
-                letters += more
-                meshes += arrows
-        views = ("layers",) if view == "layers" else ("finished", "yard")
+        for group, words in told:
+            own = free if len(told) == 1 else free.intersection(group[0].region)
+            more, arrows = _painted(group, words, own, frame, (side, size), origin)
+            letters += more
+            meshes += arrows
         tones = [paint] * len(meshes)
         on.found.add_pattern("fall", "paint", tones, meshes, level, views, 0.004)
         _add_words(on.found, "fall", "paint", letters, level, views, 0.004)

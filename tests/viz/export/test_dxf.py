@@ -18,11 +18,12 @@ from exported import SITES, between, interpolated, plan_area, plan_of
 from ezdxf.math import bulge_to_arc
 from shapely.geometry.polygon import orient
 
+from grading.geometry.arcs import arcs_of, bulged
 from grading.geometry.outline import Arc, outline_area
 from grading.units import METRES, feet_inches, slope
 from viz.drawings.section.sheet import section_cut
 from viz.export import export
-from viz.export.dxf import arcs_of, bulged, contour_levels
+from viz.export.dxf import contour_levels
 from viz.export.dxf_codes import as_written
 from viz.export.dxf_draft import Draft
 from viz.file_names import area_slugs
