@@ -38,7 +38,6 @@ def stacks_of(built: BuildUp, back: Backdrop, number: int) -> list[shapely.Polyg
     number : int
         Of one of its steps; none stand there but while pavers are laid, and some are left to lay.
     """
-
     steps = built.steps
     left = [step for step in steps[number + 1 :] if step.phase == "pavers"]
     if steps[number].phase != "pavers" or not left:
@@ -68,7 +67,6 @@ def stacks_of(built: BuildUp, back: Backdrop, number: int) -> list[shapely.Polyg
 
 def _along_middle(region: Shape) -> Iterator[shapely.Polygon]:
     """Give boxes along the middle of the largest part of a region."""
-
     parts = polygons(region).geoms
     if not parts:
         return
@@ -102,7 +100,6 @@ def _beside(edge: shapely.LineString, hole: Shape) -> Iterator[shapely.Polygon]:
 
 
 def _box(middle: Floats, ahead: Floats) -> shapely.Polygon:
-
     along = ahead / max(float(np.hypot(*ahead)), 1e-12) * LONG / 2
     out = np.array([along[1], -along[0]]) / LONG * DEEP
     return shapely.Polygon([middle - along - out, middle + along - out, middle + along + out,
@@ -111,6 +108,5 @@ def _box(middle: Floats, ahead: Floats) -> shapely.Polygon:
 
 def flat(box: shapely.Polygon, origin: Floats) -> Sheet:
     """Return a box about the scene's origin as two triangles, counter-clockwise."""
-
     corners = shapely.get_coordinates(shapely.orient_polygons(box))[:4] - origin[:2]
     return Sheet(corners, np.array([[0, 1, 2], [0, 2, 3]]))

@@ -25,7 +25,8 @@ from viz.drawings.plan.view import (
     plan_window,
     side_dimensions,
 )
-from viz.export.dxf_draft import Draft, free_room
+from viz.export.dxf_draft import Draft
+from viz.export.dxf_room import free_room
 from viz.export.dxf_section import add_section
 from viz.export.surfaces import dug_of, existing_ground, finish_of, subgrade_of
 from viz.paper.compose import View

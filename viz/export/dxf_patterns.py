@@ -64,7 +64,6 @@ def pattern(kind: str, mm: float) -> Sequence[Sequence[object]]:
     The format wants the step between lines on the axes of the drawing; here it is along and
     across the lines, so it is turned by their angle.
     """
-
     found = []
     for angle, base, (along, across), dashes in PATTERNS[kind]:
         c, s = cos(radians(angle)), sin(radians(angle))

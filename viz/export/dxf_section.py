@@ -10,7 +10,8 @@ from viz.drawings.section.body import draw_body
 from viz.drawings.section.cut import Cut
 from viz.drawings.section.notes import draw_notes, words_height
 from viz.drawings.section.sheet import section_cut
-from viz.export.dxf_draft import Draft, free_room
+from viz.export.dxf_draft import Draft
+from viz.export.dxf_room import free_room
 from viz.paper.compose import View
 from viz.paper.drawing import Drawing, Text
 from viz.paper.page import Scale

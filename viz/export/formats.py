@@ -37,36 +37,30 @@ def _bases(plan: Plan) -> Iterator[tuple[AreaPlan, str, str]]:
 
 
 def _glb(plan: Plan, folder: Path) -> None:
-
     for area, base, name in _bases(plan):
         write_models(plan, area, base, folder / name)
 
 
 def _stl(plan: Plan, folder: Path) -> None:
-
     (folder / "stl").mkdir()
     for area, base, name in _bases(plan):
         write_solids(area, base, folder / "stl" / name)
 
 
 def _dxf(plan: Plan, folder: Path) -> None:
-
     for area, name in _areas(plan):
         write_dxf(plan, area, folder / f"{name}.dxf")
 
 
 def _landxml(plan: Plan, folder: Path) -> None:
-
     write_landxml(plan, folder / "surfaces.xml")
 
 
 def _xlsx(plan: Plan, folder: Path) -> None:
-
     write_planbook(plan, folder / "plan.xlsx")
 
 
 def _csv(plan: Plan, folder: Path) -> None:
-
     for area, name in _areas(plan):
         text = csv_text(levels_table(plan, area))
         (folder / f"{name}-points.csv").write_text(text, encoding="utf-8-sig")

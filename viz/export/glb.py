@@ -79,7 +79,6 @@ def write_models(plan: Plan, area: AreaPlan, base: str, stem: Path) -> None:
     stem : Path
         The file without its ending.
     """
-
     scene = stage(plan, area, base)
     for view, ending in VIEWS.items():
         stem.with_name(f"{stem.name}{ending}.glb").write_bytes(model(scene, view))

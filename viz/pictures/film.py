@@ -94,7 +94,6 @@ def planned(plan: Plan) -> tuple[list[Show], list[Shot]]:
     ----------
     plan : Plan
     """
-
     unit = plan.site.unit
     shows: list[Show] = []
     shots: list[Shot] = []
@@ -151,7 +150,6 @@ def _eye(direction: Floats, points: Floats) -> tuple[Eye, tuple[int, int]]:
 
 def _ruler(back: Backdrop, eye: Eye, size: tuple[int, int]) -> tuple[Floats, str] | None:
     """Return the ruler below the cut face in a still [pixels], and what it stands for."""
-
     found = ruler_of(back, -back.cutaway.direction)
     if found is None:
         return None

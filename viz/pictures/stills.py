@@ -56,7 +56,6 @@ def shot_of(
     size : (2,) int
         Width and height. [pixels]
     """
-
     kind, _, at = view.partition(":")
     seen = only(parts, (place, kind), scene.slices, int(at or 0))
     points = np.concatenate([part.points for part in seen])
@@ -79,7 +78,6 @@ def pictures_begun(plan: Plan) -> Callable[[Path], list[Path]]:
     ----------
     plan : Plan
     """
-
     scenes = [sliced(stage(plan, area_plan, area_plan.chosen)) for area_plan in plan.areas]
     parts = parts_of(scenes)
     shots, views = [], []
@@ -97,7 +95,6 @@ def pictures_begun(plan: Plan) -> Callable[[Path], list[Path]]:
     drawn = stills_begun(shots)
 
     def written(folder: Path) -> list[Path]:
-
         names, words = area_slugs(plan), not_for_signature(plan)
         files, lacking = [], []
         held: dict[int, Pixels | None] = {}

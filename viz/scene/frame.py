@@ -40,14 +40,12 @@ class Frame:
 
     def bounds(self, polygon: Shape) -> tuple[float, float, float, float]:
         """Return least and greatest right and near of a polygon: (r0, n0, r1, n1). [m]"""
-
         local = self.local(shapely.get_coordinates(polygon))
         (r0, n0), (r1, n1) = local.min(axis=0), local.max(axis=0)
         return float(r0), float(n0), float(r1), float(n1)
 
     def box(self, r0: float, n0: float, r1: float, n1: float) -> shapely.Polygon:
         """Return a rectangle of the frame on the site's axes. [m]"""
-
         corners = np.array([[r0, n0], [r1, n0], [r1, n1], [r0, n1]])
         return shapely.Polygon(self.site(corners))
 

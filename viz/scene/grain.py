@@ -40,7 +40,6 @@ def pavers(faces: Polygons, polygon: Shape, tones: int, facets: Sequence[Shape] 
     list of ((n, 2), (m, 3))
         For each tone the points in plan [m] and the triangles.
     """
-
     if not len(faces) or len(faces) > MOST_FACES:
         return []
     # The same paver has the same tone in every picture: a fixed scramble of where it lies.
@@ -63,7 +62,6 @@ def pavers(faces: Polygons, polygon: Shape, tones: int, facets: Sequence[Shape] 
 
 def seams(panels: Polygons, polygon: Shape) -> list[Floats]:
     """Return the seams between panels (k,) shapely polygons inside a polygon, lines (n, 2). [m]"""
-
     met = panels[np.asarray(shapely.intersects(polygon, panels))]
     lines = shapely.intersection(shapely.union_all(shapely.boundary(met)), polygon)
     merged = shapely.get_parts(shapely.line_merge(lines))
@@ -72,7 +70,6 @@ def seams(panels: Polygons, polygon: Shape) -> list[Floats]:
 
 def studs(polygon: Shape, right: Floats) -> Mesh:
     """Return the relief of panels over a polygon, square studs in rows: (n, 2) [m], (m, 3)."""
-
     pitch, wide = STUDS
     near = np.array([-right[1], right[0]])
     local = shapely.get_coordinates(polygon) @ np.column_stack([right, near])
@@ -111,7 +108,6 @@ def grains(
     list of ((n, 2), (m, 3))
         For each tone the points in plan [m] and the triangles.
     """
-
     inner = polygon.buffer(-size / 2)
     if inner.is_empty or not tones:
         return []

@@ -87,7 +87,6 @@ def _painted(
     sizes: tuple[float, float], origin: Floats,
 ) -> tuple[list[Mesh], list[Mesh]]:  # fmt: skip
     """Return words, or shorter ones, and arrows down the slope, flat: (n, 2), (m, 3)."""
-
     if free.is_empty:
         return [], []
     side, size = sizes

@@ -91,7 +91,6 @@ def weld(points: Floats) -> tuple[Floats, Ints]:
 
 def polygons(region: Shape, least: float = 1e-6) -> shapely.MultiPolygon:
     """Return only the polygons of a region larger than `least` [m2]."""
-
     parts = [part for part in shapely.get_parts(region) if part.geom_type == "Polygon"]
     return shapely.MultiPolygon([part for part in parts if part.area > least])
 
@@ -193,7 +192,6 @@ def triangulate(
 
 def triangles_of(shapes: Polygons) -> tuple[Floats, Ints, Ints]:
     """Triangulate many small polygons: points (n, 2), triangles (m, 3), owner of each (m,)."""
-
     parts, owner = shapely.get_parts(
         shapely.constrained_delaunay_triangles(shapes), return_index=True
     )

@@ -128,7 +128,6 @@ def _cut_open(scene: Scene, lengthwise: bool = False) -> _Cut:
 
 def _faces(body: Body, direction: Floats, station: float) -> list[shapely.Polygon]:
     """Return the section of a closed body with the plane, across and up (shapely polygons)."""
-
     side = body.vertices[:, :2] @ direction - station
     if not side.min() < 0 < side.max():
         return []
@@ -170,7 +169,6 @@ def _cap(body: Body, face: shapely.Polygon, slices: Slices, station: float) -> B
 
 
 def _outline(body: Body, face: shapely.Polygon, slices: Slices, station: float) -> Lines:
-
     flat = [shapely.get_coordinates(ring) for ring in (face.exterior, *face.interiors)]
     lines = [_upright(xy, slices.direction, station + NEAR) for xy in flat]
     shown = frozenset({slices.name})
@@ -182,7 +180,6 @@ def _labels(
     slices: Slices, at: int,
 ) -> list[Label]:  # fmt: skip
     """Point at each layer of the face, each at a place of its own, so that the dots are apart."""
-
     labels = []
     words = {entry.number: f"{entry.name}, {entry.words}" for entry in scene.legend}
     for name, faces in found.items():

@@ -89,7 +89,6 @@ def drape(
         Bottom of the organics above the formation at the corners of the clip; the
         triangulation gets an edge wherever it passes through zero. [m]
     """
-
     centre = origin[:2]
     xy = clip.xy - centre
     corners, ground, organics = xy.reshape(-1, 2), clip.ground.ravel(), clip.organics.ravel()
@@ -177,7 +176,6 @@ def slab(polygon: Region, finish: Surface, top: float, thickness: float, origin:
 
 def creased(polygon: Region, finish: Surface, origin: Floats) -> Sheet:
     """Return a triangulation of a polygon about the origin, with an edge along every fold."""
-
     if not finish.folded:
         return triangulate(about(polygon, origin))[0]
     parts = [polygons(polygon.intersection(facet.domain), 0.0) for facet in finish.facets]
@@ -257,7 +255,6 @@ def on_floor(shape: Region, hole: Hole) -> Mesh:
     ((n, 2), (m, 3))
         Points in plan [m] and triangles.
     """
-
     sheet = hole.sheet
     own = np.asarray(shapely.polygons(sheet.xy[sheet.faces]))
     met = own[np.asarray(shapely.intersects(shape, own))]

@@ -33,7 +33,6 @@ FINE = 15_000
 
 def drawn_ground(ground: Ground, region: shapely.Polygon) -> Ground:
     """Return ground for a picture: as surveyed, or samples of it where a scan is too fine."""
-
     corners = ground.points[ground.triangles][:, :, :2]
     left, bottom, right, top = region.bounds
     low, high = corners.min(axis=1), corners.max(axis=1)
@@ -58,7 +57,6 @@ def drawn_ground(ground: Ground, region: shapely.Polygon) -> Ground:
 
 def covered(ground: Ground, region: Shape) -> shapely.Polygon:
     """Return the part of a region that has ground under it."""
-
     triangles = np.asarray(shapely.polygons(ground.points[ground.triangles][:, :, :2]))
     shapely.prepare(region)
     met = triangles[shapely.intersects(region, triangles)]
@@ -67,14 +65,12 @@ def covered(ground: Ground, region: Shape) -> shapely.Polygon:
 
 def largest(region: Shape) -> shapely.Polygon:
     """Return the polygon of a region with the greatest area; slivers and lines are left out."""
-
     parts = [part for part in shapely.get_parts(region) if part.geom_type == "Polygon"]
     return max(parts, key=lambda part: float(part.area)) if parts else shapely.Polygon()
 
 
 def drape_over(ground: Ground, region: Region, origin: Floats) -> Draped:
     """Return the ground draped over a region about the scene's origin."""
-
     return drape(clip(ground, region), region, origin)
 
 
@@ -192,7 +188,6 @@ class DoorFrame:
 
     def box(self, left: float, back: float, right: float, front: float) -> shapely.Polygon:
         """Return a rectangle along the wall and out of it. [m]"""
-
         corners = np.array([[left, back], [right, back], [right, front], [left, front]])
         return shapely.Polygon(
             self.at + corners[:, :1] * self.along + corners[:, 1:] * self.outward

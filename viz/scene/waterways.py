@@ -124,7 +124,6 @@ def _largest(ways: Sequence[tuple[float, Floats]]) -> shapely.LineString:
 
 def _ribbon(way: Shape, origin: Floats) -> Mesh:
     """Return a flat line with arrow heads about an origin."""
-
     count = max(2, int(np.ceil(way.length / STEP)) + 1)
     at = np.linspace(0.0, way.length, count)
     stations: Any = shapely.line_interpolate_point(np.full(count, way), at)

@@ -76,7 +76,6 @@ class Cutaway:
 
     def edge(self, region: Shape) -> Floats | None:
         """Return the ends (2, 2) of the longest part of the cut face of a region, or None."""
-
         place = self.at - 1e-6
         ends = np.array([[-self.reach, place], [self.reach, place]])
         line = shapely.LineString(self.frame.site(ends if self.axis else ends[:, ::-1]))

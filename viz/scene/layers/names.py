@@ -22,7 +22,6 @@ SPREAD = 7
 
 def _middle_of_tread(seen: Shape, opening: Opening, step: int) -> Floats:
     """Return where the bared strip of a layer is pointed at: in its middle, at the right."""
-
     frame, bared = opening.frame, opening.bared(step)
     tread = float(np.abs(opening.corners[-1] - opening.corners[0]).max()) / len(opening.corners)
     # A line across the strip: to the right in a corner, else across the long paving.
@@ -40,7 +39,6 @@ def _middle_of_tread(seen: Shape, opening: Opening, step: int) -> Floats:
 
 def _along_strip(seen: Shape, opening: Opening, step: int) -> Floats:
     """Return points in the middle of the bared strip of a layer, along its legs, (k, 2). [m]"""
-
     frame, bared = opening.frame, opening.bared(step)
     found = [np.zeros((0, 2))]
     for way in np.eye(2)[opening.along[::-1] > 0]:
