@@ -48,9 +48,9 @@ def _written(name: str, what: str) -> dict[str, bytes]:
     with tempfile.TemporaryDirectory() as folder:
         target = Path(folder)
         if what == "pictures":
-            from viz.pictures.stills import write_pictures
+            from viz.pictures.stills import pictures_begun
 
-            write_pictures(plan, target)
+            pictures_begun(plan)(target)
         elif what == "film":
             from viz.pictures.film import write_film
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import pytest
+from dugsolids import DigSolids, dig_solids
 
 from grading.dig.hole import Dig
 from viz.scene.shell import Solid
-from viz.scene.solids import DigSolids, dig_solids
 
 
 def assert_solid(solid: Solid, volume: float, where: str = "") -> None:
@@ -23,7 +23,7 @@ def assert_solid(solid: Solid, volume: float, where: str = "") -> None:
 
 def assert_dig(dig: Dig) -> DigSolids:
     """Assert that every solid of a dig is closed and weighs what the plan says."""
-    solids = dig_solids(dig, dig.finish, dig.outline)
+    solids = dig_solids(dig)
     assert_solid(solids.earth, dig.cut, "earth")
     assert_solid(solids.refill, dig.fill, "refill")
     assert_solid(solids.backfill, dig.backfill, "backfill")

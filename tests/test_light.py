@@ -9,6 +9,7 @@ import os
 import shutil
 import subprocess
 import sys
+import weakref
 from pathlib import Path
 
 import pytest
@@ -107,8 +108,7 @@ def test_what_several_pictures_show_is_staged_once():
     assert staging.stage(plan, area, "panel") is staging.stage(plan, area, "panel")
     assert staging.stage(plan, area, "panel") is not staging.stage(plan, area, "dense")
     assert plan.order is plan.order
-    number = id(plan)
-    assert number in staging._STAGED
-    del plan
+    scene = weakref.ref(staging.stage(plan, area, "panel"))
+    del plan, area
     gc.collect()
-    assert number not in staging._STAGED
+    assert scene() is None

@@ -12,8 +12,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from grading.dig.hole import Region
-from grading.geometry.facets import SAME, Surface
+from grading.geometry.facets import SAME
 from grading.geometry.plane import Plane
 
 if TYPE_CHECKING:
@@ -167,38 +166,6 @@ def span_of(panes: Sequence[Pane]) -> tuple[float, float]:
     """Return the least and the greatest fall of some planes. [ratio]"""
     falls = [pane.plane.fall for pane in panes]
     return min(falls), max(falls)
-
-
-def parts_over(surface: Surface, polygon: Region) -> list[tuple[Region, Surface]]:
-    """Return a polygon with the surface over it, in parts where the surface has a step.
-
-    Parameters
-    ----------
-    surface : Surface
-    polygon : shapely polygon or multipolygon
-        [m]
-
-    Returns
-    -------
-    list of (polygon, Surface)
-        One part where the planes meet all along their folds; else one for each facet.
-    """
-    if not surface.folded:
-        return [(polygon, surface)]
-    regions = [_areal(shapely.intersection(polygon, facet.domain)) for facet in surface.facets]
-    xy = shapely.get_coordinates([region for region in regions if not region.is_empty])
-    points = shapely.points(xy)
-    near = np.stack([shapely.distance(region, points) < _TOUCH for region in regions])
-    levels = np.stack([plane.at(xy) for plane in surface.planes])
-    high = np.where(near, levels, -np.inf).max(axis=0)
-    low = np.where(near, levels, np.inf).min(axis=0)
-    if float((high - low).max()) < _STEPPED:
-        return [(polygon, surface)]
-    return [
-        (region, Surface((facet,), surface.outline))
-        for region, facet in zip(regions, surface.facets, strict=True)
-        if not region.is_empty
-    ]
 
 
 def _areal(shape: shapely.Geometry) -> shapely.MultiPolygon:

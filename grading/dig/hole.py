@@ -102,6 +102,12 @@ class Dig:
         return self.system.build_up
 
     @cached_property
+    def beside(self) -> shapely.MultiPolygon:
+        """The ring of the hole that no paving covers. [m]"""
+        ring = shapely.get_parts(shapely.difference(self.polygon, self.outline))
+        return shapely.MultiPolygon([part for part in ring if part.geom_type == "Polygon"])
+
+    @cached_property
     def above_formation(self) -> Floats:
         """Existing ground above the formation at the clip's corners, (k, 3). [m]"""
         return self.clip.depth_below(self.formation.coefficients)

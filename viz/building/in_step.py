@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
 
-if TYPE_CHECKING:
-    from viz.building.sequence import BuildUp, Phase
+from grading.order.sequence import BuildUp, Phase
 
 PHASES: dict[Phase, str] = {
     "today": "Today",
@@ -66,31 +64,3 @@ def in_step(built: Sequence[BuildUp]) -> tuple[Frame, ...]:
                     moments.append(Moment(done[k], WAITS[phase]))
             frames.append(Frame(phase, tuple(moments)))
     return tuple(frames)
-
-
-def record(built: Sequence[BuildUp]) -> list[dict[str, Any]]:
-    """Return the frames as plain data: title, whether it waits, and the count, for each base.
-
-    Parameters
-    ----------
-    built : sequence of BuildUp
-    """
-    rows = []
-    for frame in in_step(built):
-        bases = {}
-        for each, moment in zip(built, frame.moments, strict=True):
-            step = each.steps[moment.step]
-            figures = step.figures
-            bases[each.base] = {
-                "step": moment.step,
-                "title": moment.waits or step.title,
-                "waits": bool(moment.waits),
-                "depth": figures.depth,
-                "dug": figures.dug,
-                "trips_out": figures.out,
-                "trips_stone": figures.stone,
-                "bins": figures.bins,
-                "deliveries": figures.deliveries,
-            }
-        rows.append({"phase": frame.phase, "bases": bases})
-    return rows

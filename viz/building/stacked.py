@@ -3,19 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
-from viz.scene.neighbours import others_in
-from viz.scene.shell import Floats, Sheet, polygons
-
-if TYPE_CHECKING:
-    import shapely
-
-    from viz.building.sequence import BuildUp
-    from viz.scene.backdrop import Backdrop
-    from viz.scene.shell import Shape
+from grading.order.sequence import BuildUp
+from viz.scene.backdrop import Backdrop
+from viz.scene.setting import others_in
+from viz.scene.shell import Floats, Shape, Sheet, polygons
 
 LONG, DEEP = 0.6, 0.45
 """Plan of a stack, along the edge and away from it: common practice, no source. [m]"""
@@ -43,8 +38,6 @@ def stacks_of(built: BuildUp, back: Backdrop, number: int) -> list[shapely.Polyg
     number : int
         Of one of its steps; none stand there but while pavers are laid, and some are left to lay.
     """
-    import shapely
-
     steps = built.steps
     left = [step for step in steps[number + 1 :] if step.phase == "pavers"]
     if steps[number].phase != "pavers" or not left:
@@ -74,8 +67,6 @@ def stacks_of(built: BuildUp, back: Backdrop, number: int) -> list[shapely.Polyg
 
 def _along_middle(region: Shape) -> Iterator[shapely.Polygon]:
     """Give boxes along the middle of the largest part of a region."""
-    import shapely
-
     parts = polygons(region).geoms
     if not parts:
         return
@@ -109,8 +100,6 @@ def _beside(edge: shapely.LineString, hole: Shape) -> Iterator[shapely.Polygon]:
 
 
 def _box(middle: Floats, ahead: Floats) -> shapely.Polygon:
-    import shapely
-
     along = ahead / max(float(np.hypot(*ahead)), 1e-12) * LONG / 2
     out = np.array([along[1], -along[0]]) / LONG * DEEP
     return shapely.Polygon([middle - along - out, middle + along - out, middle + along + out,
@@ -119,7 +108,5 @@ def _box(middle: Floats, ahead: Floats) -> shapely.Polygon:
 
 def flat(box: shapely.Polygon, origin: Floats) -> Sheet:
     """Return a box about the scene's origin as two triangles, counter-clockwise."""
-    import shapely
-
     corners = shapely.get_coordinates(shapely.orient_polygons(box))[:4] - origin[:2]
     return Sheet(corners, np.array([[0, 1, 2], [0, 2, 3]]))

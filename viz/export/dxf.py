@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 import shapely
 
+from grading.design.area import AreaPlan
 from grading.design.folds import folds_of, panes_of, warped
+from grading.geometry.arcs import arcs_of, bulged
+from grading.geometry.outline import Edge
 from grading.geometry.tin import Tin
+from grading.pipeline import Plan
 from grading.units import METRES, Unit, length
 from viz.drawings.placing import place_plan
 from viz.drawings.plan.folds import draw_fall, draw_folds
@@ -21,7 +26,8 @@ from viz.drawings.plan.view import (
     plan_window,
     side_dimensions,
 )
-from viz.export.dxf_draft import Draft, free_room
+from viz.export.dxf_draft import Draft
+from viz.export.dxf_room import free_room
 from viz.export.dxf_section import add_section
 from viz.export.surfaces import dug_of, existing_ground, finish_of, subgrade_of
 from viz.paper.compose import View
@@ -30,10 +36,6 @@ from viz.paper.page import Scale, page_for
 from viz.signature import not_for_signature
 from viz.words.cautions import REPORT
 from viz.words.figures import small
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.pipeline import Plan
 
 _STEPS = (0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0)  # of the unit, between contours
 _LINES = 14  # contours of one surface at the most
@@ -98,66 +100,8 @@ def write_dxf(plan: Plan, area: AreaPlan, path: Path) -> None:
     draft.save(path)
 
 
-def bulged(edges: Any) -> list[tuple[float, float, float]]:
-    """Return an outline as vertices (x, y, bulge), arcs kept as arcs.
-
-    Parameters
-    ----------
-    edges : sequence of (2,) float, Arc or {"arc": [through, end]}
-        As in `grading.outline`. [m]
-
-    Notes
-    -----
-    A bulge is the tangent of a quarter of the angle that an arc turns through, positive to the
-    left (DXF reference, LWPOLYLINE). An arc's point sees its chord at half the angle that is
-    left to a full turn.
-    """
-    ends: list[complex] = []
-    through: list[complex | None] = []
-    for edge in edges:
-        arc = edge["arc"] if isinstance(edge, dict) else getattr(edge, "through", None)
-        if arc is None:
-            through.append(None)
-            ends.append(complex(*edge))
-        else:
-            middle, end = arc if isinstance(edge, dict) else (edge.through, edge.end)
-            through.append(complex(*middle))
-            ends.append(complex(*end))
-    found = []
-    for place, start in enumerate(ends):
-        following = (place + 1) % len(ends)
-        end, middle = ends[following], through[following]
-        if abs(end - start) < 1e-9:
-            continue
-        bulge = 0.0
-        if middle is not None:
-            seen = (start - middle).conjugate() * (end - middle)
-            angle = np.arctan2(seen.imag, seen.real)
-            bulge = float(np.tan((np.pi - abs(angle)) / 2) * -np.sign(angle))
-        found.append((start.real, start.imag, bulge))
-    return found
-
-
-def arcs_of(edges: Any) -> list[tuple[Any, Any, float]]:
-    """Return centre (2,), middle of the arc (2,) and radius of every round edge. [m]"""
-    vertices, found = bulged(edges), []
-    for place, (x, y, bulge) in enumerate(vertices):
-        if not bulge:
-            continue
-        start, end = np.array([x, y]), np.array(vertices[(place + 1) % len(vertices)][:2])
-        chord = end - start
-        # A bulge is the rise of the arc over half its chord, to the right of the way along it.
-        right = np.array([chord[1], -chord[0]]) / np.hypot(*chord)
-        half, rise = np.hypot(*chord) / 2, bulge * np.hypot(*chord) / 2
-        middle = (start + end) / 2 + right * rise
-        radius = (half**2 + rise**2) / (2 * abs(rise))
-        centre = middle - right * np.sign(rise) * radius
-        found.append((centre, middle, float(radius)))
-    return found
-
-
 def _outlines(draft: Draft, plan: Plan, area: AreaPlan) -> None:
-    def ring(edges: Any, on: dict[str, Any]) -> None:
+    def ring(edges: Sequence[Edge], on: dict[str, Any]) -> None:
         vertices = [(x * draft.per, y * draft.per, bulge) for x, y, bulge in bulged(edges)]
         draft.space.add_lwpolyline(vertices, format="xyb", close=True, dxfattribs=on)
 
@@ -175,7 +119,7 @@ def _outlines(draft: Draft, plan: Plan, area: AreaPlan) -> None:
         draft.shape(dig.polygon, on)
 
 
-def _ground(draft: Draft, plan: Plan, window: Any) -> None:
+def _ground(draft: Draft, plan: Plan, window: shapely.Polygon) -> None:
     """Add the ground as faces; of a scan, those that lie about the paving."""
     left, bottom, right, top = window.bounds
     for surface in existing_ground(plan):
@@ -291,7 +235,7 @@ def _right_of(plan: Plan) -> float:
     return float(plan.ground.points[np.unique(plan.ground.triangles), 0].max())
 
 
-def _notes(draft: Draft, plan: Plan, area: AreaPlan, view: View, window: Any) -> None:
+def _notes(draft: Draft, plan: Plan, area: AreaPlan, view: View, window: shapely.Polygon) -> None:
     """Write under the plan what it is, in which units, and with what caution."""
     unit, dig = plan.site.unit, area.chosen_dig
     low = min(window.bounds[1], float(plan.ground.points[:, 1].min())) - view.scale.metres(12.0)

@@ -38,6 +38,9 @@ def same_bytes(document: Any) -> bytes:
     kept = ezdxf.options.write_fixed_meta_data_for_testing
     ezdxf.options.write_fixed_meta_data_for_testing = True
     try:
+        # It lists what kinds of things there are in the order of a set, another in each process.
+        for kind in sorted(document.entitydb.dxf_types_in_use()):
+            document.classes.add_class(kind)
         document.ezdxf_metadata()[CREATED_BY_EZDXF] = ezdxf_marker_string()
         stream = io.StringIO()
         document.write(stream)

@@ -6,27 +6,35 @@ dimensions, arcs in polylines), checks its own documents, and needs nothing else
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from grading.units import METRES, Unit
 from viz.export.dxf_codes import as_written, layer_name, same_bytes
 from viz.export.dxf_patterns import PATTERNS, pattern
+from viz.export.dxf_room import strip
 from viz.look.materials import material as look_of
-from viz.paper.drawing import Area, Arrow, Dimension, Leader, Pen, Polyline, Symbol, Text
+from viz.paper.compose import View
+from viz.paper.drawing import (
+    Area,
+    Arrow,
+    Dimension,
+    Leader,
+    Part,
+    Pen,
+    Point,
+    Polyline,
+    Symbol,
+    Text,
+)
 from viz.paper.ink import arrow_head
-from viz.paper.lettering import Room, depth, rows_of, search
-from viz.paper.page import MM
+from viz.paper.lettering import Corners, Room, rows_of, search
+from viz.paper.page import MM, Scale
 from viz.paper.symbols import symbol
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-    from viz.paper.compose import View
-    from viz.paper.page import Scale
 
 VERSION = "R2010"
 STYLE = "plain"
@@ -38,7 +46,6 @@ _DASHES = {
 }  # mm on paper
 _CAPITAL = 0.73  # of the type size: DXF measures capitals, drawings the type
 _LEAD = 0.55  # mm: a line ends this far from the words it leads to
-_INFINITE = 1e9  # mm: a model has no edge of a page
 _EDGE = 10.0  # mm about what is laid on paper
 _BLACK = 7  # the colour that is black on white and white on black
 
@@ -252,7 +259,7 @@ class Draft:
         for part in sorted(late, key=lambda each: bool(each.others)):
             self._words(part, f"{first}{names.get(part.layer, part.layer)}", view, room)
 
-    def _part(self, part: Any, name: str, view: View, room: Room) -> None:
+    def _part(self, part: Part, name: str, view: View, room: Room) -> None:
         if isinstance(part, Polyline):
             self.line(part.points, self._pen(name, part.pen), part.closed)
         elif isinstance(part, Area):
@@ -264,7 +271,7 @@ class Draft:
             head = arrow_head(np.zeros(2), way, part.head) * self.mm + tip
             self.space.add_solid(self.at([*head, head[2]]), dxfattribs=on)
             first, last = np.array(view.paper(part.start)), np.array(view.paper(part.end))
-            room.take([_strip(first, last, 0.5)])
+            room.take([strip(first, last, 0.5)])
         elif isinstance(part, Symbol):
             on = self.layer(name)
             turn = np.radians(part.rotation)
@@ -342,7 +349,7 @@ class Draft:
         for _, _, corners in rows_of(middle, part.words, 2.6, "center", "bottom", angle, False):
             room.take([corners])
         first, last = np.array(view.paper(base)), np.array(view.paper(far))
-        room.take([_strip(first, last, 0.4)])
+        room.take([strip(first, last, 0.4)])
 
     def _words(self, part: Text, name: str, view: View, room: Room) -> None:
         """Add words where they are clear of others; with a line back where they had to go far."""
@@ -363,34 +370,13 @@ class Draft:
                       across=part.across, rotation=part.rotation)  # fmt: skip
 
     @staticmethod
-    def _rows(part: Text, at: tuple[float, float]) -> list[Any]:
+    def _rows(part: Text, at: tuple[float, float]) -> list[tuple[Point, str, Corners]]:
         return list(
             rows_of(at, part.words, part.size, part.across, part.up, part.rotation, part.bold)
         )
 
 
-def _strip(start: Any, end: Any, half: float) -> Any:
-    """Return the corners of a strip along a line. [mm]"""
-    way = (end - start) / max(float(np.hypot(*(end - start))), 1e-9) * half
-    side = np.array([-way[1], way[0]])
-    return tuple(
-        tuple(each.tolist()) for each in (start - side, end - side, end + side, start + side)
-    )
-
-
-def free_room() -> Room:
-    """Return room without an edge."""
-    return _Boundless(_INFINITE, _INFINITE)
-
-
-class _Boundless(Room):
-    """Room in a model, which goes on for ever."""
-
-    def overlap(self, shapes: Iterable[Any]) -> float:
-        return sum(depth(shape, other) for shape in shapes for other in self._beside(shape))
-
-
-def _site(view: View, mm: Any) -> tuple[float, float]:
+def _site(view: View, mm: Point) -> tuple[float, float]:
     """Return the point [m] that lies at a place on a view's paper. [mm]"""
     x, y = mm
     return view.scale.metres(x - view.origin[0]), view.scale.metres(y - view.origin[1])

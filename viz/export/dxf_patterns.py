@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import cos, radians, sin
 
 Line = tuple[float, tuple[float, float], tuple[float, float], tuple[float, ...]]
 """Angle [degrees], a point on the first line, the step to the next, and dashes [mm on paper]."""
@@ -63,8 +64,6 @@ def pattern(kind: str, mm: float) -> Sequence[Sequence[object]]:
     The format wants the step between lines on the axes of the drawing; here it is along and
     across the lines, so it is turned by their angle.
     """
-    from math import cos, radians, sin
-
     found = []
     for angle, base, (along, across), dashes in PATTERNS[kind]:
         c, s = cos(radians(angle)), sin(radians(angle))

@@ -2,25 +2,22 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import shapely
 
+from grading.design.area import AreaPlan
 from grading.design.folds import folds_of
+from grading.pipeline import Plan
+from grading.section.cut import Cut
+from grading.section.model import Which
 from viz.drawings.section.body import draw_body
 from viz.drawings.section.notes import draw_notes, words_height
 from viz.drawings.section.sheet import MARKS
-from viz.export.dxf_draft import Draft, free_room
+from viz.export.dxf_draft import Draft
+from viz.export.dxf_room import free_room
 from viz.paper.compose import View
 from viz.paper.drawing import Drawing, Text
 from viz.paper.page import Scale
 from viz.words.figures import level, small
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.pipeline import Plan
-    from grading.section.cut import Cut
-    from grading.section.model import Which
 
 _EARTH = 6.0  # mm of undisturbed soil below the dig
 _STEP = 3.4  # mm from one line of layer names to the next

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
 
+from grading.design.area import AreaPlan
 from grading.errors import Problem, SiteError
+from grading.pipeline import Plan
+from viz.export.dxf import write_dxf
+from viz.export.glb import write_models
+from viz.export.landxml import write_landxml
+from viz.export.levels import levels_table
+from viz.export.planbook import write_planbook
+from viz.export.stl import write_solids
 from viz.file_names import area_slugs, slug
 from viz.files import write_with
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.pipeline import Plan
+from viz.table import csv_text
 
 
 def _areas(plan: Plan) -> Iterator[tuple[AreaPlan, str]]:
@@ -33,43 +37,30 @@ def _bases(plan: Plan) -> Iterator[tuple[AreaPlan, str, str]]:
 
 
 def _glb(plan: Plan, folder: Path) -> None:
-    from viz.export.glb import write_models
-
     for area, base, name in _bases(plan):
         write_models(plan, area, base, folder / name)
 
 
 def _stl(plan: Plan, folder: Path) -> None:
-    from viz.export.stl import write_solids
-
     (folder / "stl").mkdir()
     for area, base, name in _bases(plan):
         write_solids(area, base, folder / "stl" / name)
 
 
 def _dxf(plan: Plan, folder: Path) -> None:
-    from viz.export.dxf import write_dxf
-
     for area, name in _areas(plan):
         write_dxf(plan, area, folder / f"{name}.dxf")
 
 
 def _landxml(plan: Plan, folder: Path) -> None:
-    from viz.export.landxml import write_landxml
-
     write_landxml(plan, folder / "surfaces.xml")
 
 
 def _xlsx(plan: Plan, folder: Path) -> None:
-    from viz.export.planbook import write_planbook
-
     write_planbook(plan, folder / "plan.xlsx")
 
 
 def _csv(plan: Plan, folder: Path) -> None:
-    from viz.export.levels import levels_table
-    from viz.table import csv_text
-
     for area, name in _areas(plan):
         text = csv_text(levels_table(plan, area))
         (folder / f"{name}-points.csv").write_text(text, encoding="utf-8-sig")

@@ -9,19 +9,18 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
+from grading.design.area import AreaPlan
+from grading.pipeline import Plan
 from grading.units import Unit
-from viz.export.signs import CARD, INK, PLATE, POST, Mesh, plate_meshes, sign_meshes, signs_of
+from viz.export.signs import CARD, INK, PLATE, POST, plate_meshes, sign_meshes, signs_of
 from viz.look.materials import EDGE
 from viz.scene.model import Scene
-from viz.scene.shell import Floats, Ints
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.pipeline import Plan
+from viz.scene.shell import Floats, Ints, Mesh, merged
+from viz.scene.staging import stage
 
 VIEWS = {"layers": "", "finished": "-finished"}
 """Which views of a scene become a model, and what the name of its file ends in."""
@@ -80,8 +79,6 @@ def write_models(plan: Plan, area: AreaPlan, base: str, stem: Path) -> None:
     stem : Path
         The file without its ending.
     """
-    from viz.scene.staging import stage
-
     scene = stage(plan, area, base)
     for view, ending in VIEWS.items():
         stem.with_name(f"{stem.name}{ending}.glb").write_bytes(model(scene, view))
@@ -105,7 +102,7 @@ def model(scene: Scene, view: str) -> bytes:
             continue
         look = f"{material} {colour}"
         colours[look] = linear(colour)
-        vertices, faces = joined(meshes)
+        vertices, faces = merged(meshes)
         mesh = trimesh.Trimesh(vertices, faces, process=False)
         mesh.visual = trimesh.visual.TextureVisuals(
             material=trimesh.visual.material.PBRMaterial(
@@ -237,14 +234,6 @@ def linear(colour: str) -> list[float]:
     shares = np.array([int(colour[i : i + 2], 16) for i in (1, 3, 5)]) / 255
     bright = ((shares + 0.055) / 1.055) ** 2.4
     return [float(v) for v in np.where(shares <= 0.04045, shares / 12.92, bright)]
-
-
-def joined(meshes: Iterable[Mesh]) -> Mesh:
-    """Return several meshes as one."""
-    listed = list(meshes)
-    starts = np.cumsum([0, *(len(vertices) for vertices, _ in listed[:-1])])
-    faces = [faces + start for (_, faces), start in zip(listed, starts, strict=True)]
-    return np.concatenate([vertices for vertices, _ in listed]), np.concatenate(faces)
 
 
 def _box(groups: Iterable[list[Mesh]]) -> tuple[Floats, Floats]:

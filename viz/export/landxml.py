@@ -9,16 +9,13 @@ from __future__ import annotations
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING
 from xml.etree import ElementTree
 
 import numpy as np
 
+from grading.pipeline import Plan
 from grading.units import METRES
 from viz.export.surfaces import Surface, dug_of, existing_ground, finish_of, subgrade_of
-
-if TYPE_CHECKING:
-    from grading.pipeline import Plan
 
 NAMESPACE = "http://www.landxml.org/schema/LandXML-1.2"
 

@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 import shapely
 
+from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
 from grading.design.levels import grid_of, levels_at
 from grading.design.points import named_points
 from grading.geometry.touching import TOGETHER
+from grading.pipeline import Plan
 from grading.units import INCH, METRES, feet_inches
 from viz.scene.shell import Floats
 from viz.table import Table
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.pipeline import Plan
 
 
 def points_of(plan: Plan, area: AreaPlan) -> tuple[list[str], list[str], Floats]:

@@ -4,18 +4,15 @@ from __future__ import annotations
 
 import math
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from grading.catalogue.rules import RULES
+from grading.pipeline import Plan
 from grading.units import INCH, SQUARE_FOOT, Unit, cubic_yards
 from viz.export.levels import levels_table, spots_table
 from viz.signature import not_for_signature
 from viz.table import Table
 from viz.tables.workbook import Pages, book_at
 from viz.words.cautions import REPORT
-
-if TYPE_CHECKING:
-    from grading.pipeline import Plan
 
 _MOST = 100_000  # spots: a sheet ends at about a million rows, and a spreadsheet slows before
 _MARKS: dict[Unit, tuple[str, str, str]] = {"ft": ("in", "ft²", "yd³"), "m": ("mm", "m²", "m³")}

@@ -14,10 +14,7 @@ import numpy as np
 
 from grading.units import FOOT, Unit
 from viz.scene.grain import lettering
-from viz.scene.shell import Floats, Ints
-
-Mesh = tuple[Floats, Ints]
-"""Vertices (n, 3) [m] and triangles (m, 3), seen from their right-handed side."""
+from viz.scene.shell import Floats, Mesh
 
 CARD, INK, POST, PLATE = "#fffdf8", "#21302f", "#40372d", "#f3ecdd"
 

@@ -8,18 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from grading.design.area import AreaPlan
 from viz.file_names import slug
-from viz.scene.shell import between, joined
-from viz.scene.solids import backfill_depth, beside, dug_parts, local_origin, slab
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.dig.hole import Dig
-    from viz.scene.shell import Floats, Solid
+from viz.scene.shell import Floats, Solid, between
+from viz.scene.solids import hole_of, slab
 
 PER_METRE = 1000
 """Units of the file in a metre."""
@@ -27,23 +22,21 @@ PER_METRE = 1000
 _HEADER = 80  # bytes, by the format
 
 
-def solids_of(area: AreaPlan, dig: Dig) -> tuple[Floats, list[tuple[str, Solid]]]:
+def solids_of(area: AreaPlan, base: str) -> tuple[Floats, list[tuple[str, Solid]]]:
     """Return the origin of a dig's solids (3,) [m], and each with its name, in order of work.
 
     Each is one closed skin: the steps of a fraction of a millimetre that a warped finish has
     beyond the edges of the paving are drawn out flat, which moves a few cubic centimetres.
     """
-    origin, finish = local_origin(dig), area.finish.surface
-    dug = dug_parts(dig.clip, dig.polygon, dig.formation, origin, steps=False)
-    earth = [between(part.draped.sheet, part.draped.ground, part.floor) for part in dug]
-    refill = [between(part.draped.sheet, part.level, part.floor) for part in dug]
-    named = [("earth to dig", joined(earth)), ("refill", joined(refill))]
+    dig, finish = area.digs[base], area.finish.surface
+    origin, hole = hole_of(area, base)
+    earth = between(hole.sheet, hole.ground, hole.floor)
+    named = [("earth to dig", earth), ("refill", hole.refill)]
     for layer, top in reversed(list(zip(dig.system.layers, dig.system.tops(), strict=True))):
         over = dig.polygon if layer.spreads else area.outline
-        solid = slab(over, finish, top, layer.thickness, origin, steps=False)
-        named.append((layer.name, solid))
-    ring, depth = beside(dig, area.outline), backfill_depth(dig.system)
-    named.append(("backfill beside", slab(ring, finish, 0.0, depth, origin, steps=False)))
+        named.append((layer.name, slab(over, finish, top, layer.thickness, origin)))
+    ring = slab(dig.beside, finish, 0.0, dig.system.above_edge, origin)
+    named.append(("backfill beside", ring))
     return origin, [(name, solid) for name, solid in named if len(solid.faces)]
 
 
@@ -86,7 +79,7 @@ def write_solids(area: AreaPlan, base: str, stem: Path) -> None:
 
 
 def _files(area: AreaPlan, base: str) -> Iterator[tuple[str, bytes]]:
-    origin, solids = solids_of(area, area.digs[base])
+    origin, solids = solids_of(area, base)
     place = " ".join(f"{each:g}" for each in origin)
     for number, (name, solid) in enumerate(solids, 1):
         # A header must not start with the word that starts the text form of the format.

@@ -3,18 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import Literal
 
 import numpy as np
 
-from viz.scene.shell import Floats, Ints
-from viz.scene.solids import creased, dug_parts, local_origin
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.dig.hole import Dig
-    from grading.pipeline import Plan
-
+from grading.design.area import AreaPlan
+from grading.pipeline import Plan
+from viz.scene.shell import Floats, Ints, Mesh, used
+from viz.scene.solids import creased, hole_of, local_origin
 
 _THIN = 1e-9  # m: a triangle no higher than this is a line
 _PASSES = 10
@@ -41,13 +37,13 @@ def existing_ground(plan: Plan) -> list[Surface]:
         Surface(
             "existing ground",
             f"{ground.spots} spots, {'smooth surface' if ground.surface == 'smooth' else 'TIN'}",
-            *_used(ground.points, ground.triangles[~ground.beyond]),
+            *used(ground.points, ground.triangles[~ground.beyond]),
             existing=True,
         )
     ]
     if ground.beyond.any():
         about = "carried on beyond the survey: a guess, to be measured"
-        points, faces = _used(ground.points, ground.triangles[ground.beyond])
+        points, faces = used(ground.points, ground.triangles[ground.beyond])
         found.append(Surface("existing ground beyond the survey", about, points, faces, True))
     return found
 
@@ -59,36 +55,29 @@ def finish_of(area: AreaPlan) -> Surface:
     xy = sheet.xy + origin[:2]
     points = np.column_stack([xy, area.finish.surface.at(xy)])
     name = f"{area.area.name}, finish"
-    return Surface(name, "top of the pavers", *_used(points, sheet.faces))
+    return Surface(name, "top of the pavers", *used(points, sheet.faces))
 
 
 def dug_of(area: AreaPlan, base: str) -> Surface:
     """Return what one base system is dug to, organics out, over the whole over-dug hole."""
     about = f"{area.digs[base].system.title}: bottom of the hole, organics dug out"
-    return Surface(f"{area.area.name}, {base}, dug to", about, *_hole(area.digs[base], 0))
+    return Surface(f"{area.area.name}, {base}, dug to", about, *_hole(area, base, "floor"))
 
 
 def subgrade_of(area: AreaPlan, base: str) -> Surface:
     """Return what the lowest layer of a base sits on; where the hole is deeper, on refill."""
     about = f"{area.digs[base].system.title}: underside of the lowest layer"
-    return Surface(f"{area.area.name}, {base}, subgrade", about, *_hole(area.digs[base], 1))
+    return Surface(f"{area.area.name}, {base}, subgrade", about, *_hole(area, base, "level"))
 
 
-def _hole(dig: Dig, which: int) -> tuple[Floats, Ints]:
-    """Return the dug surface (0) or the subgrade (1) of a hole."""
-    origin = local_origin(dig)
-    # A surface of triangles has no upright steps, so those of a warp are left out.
-    parts = dug_parts(dig.clip, dig.polygon, dig.formation, origin, steps=False)
-    points, faces, count = [], [], 0
-    for part in parts:
-        sheet = part.draped.sheet
-        points.append(np.column_stack([sheet.xy, (part.floor, part.level)[which]]) + origin)
-        faces.append(sheet.faces + count)
-        count += len(sheet.xy)
-    return _used(*without_slivers(np.concatenate(points), np.concatenate(faces)))
+def _hole(area: AreaPlan, base: str, which: Literal["floor", "level"]) -> Mesh:
+    """Return the dug surface or the subgrade of a hole."""
+    origin, hole = hole_of(area, base)
+    points = np.column_stack([hole.sheet.xy, getattr(hole, which)]) + origin
+    return used(*without_slivers(points, hole.sheet.faces))
 
 
-def without_slivers(points: Floats, faces: Ints) -> tuple[Floats, Ints]:
+def without_slivers(points: Floats, faces: Ints) -> Mesh:
     """Return the same surface without triangles that are a line in plan.
 
     Where a point lies on an edge to the last bit, the triangle beside it has no area, and
@@ -138,9 +127,3 @@ def _sides(points: Floats, faces: Ints) -> Floats:
 def _twice_area(points: Floats, faces: Ints) -> Floats:
     one, two = _sides(points, faces)[:, 0], _sides(points, faces)[:, 1]
     return np.asarray(np.abs(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0]))
-
-
-def _used(points: Floats, faces: Ints) -> tuple[Floats, Ints]:
-    """Return the points that some triangle has, and the triangles numbered anew."""
-    used, index = np.unique(faces, return_inverse=True)
-    return points[used], index.reshape(-1, 3)

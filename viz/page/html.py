@@ -8,20 +8,24 @@ import re
 from html import escape
 from importlib.resources import files
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from viz.scene.model import VIEWS
+import numpy as np
+
+from grading.design.area import AreaPlan
+from grading.pipeline import Plan
+from viz.page.bases import areas_told
+from viz.page.packing import small
+from viz.pictures.camera import ANGLE, box_corners, eye_for
+from viz.pictures.render import handed_over
+from viz.pictures.stills import file_name
+from viz.scene.model import BEHIND, VIEWS, Label, Scene, Slices
+from viz.scene.parts import CAP, Part, only, parts_of
+from viz.scene.shell import Floats
+from viz.scene.slicing import LENGTHWISE, sliced
+from viz.scene.staging import stage
 from viz.signature import not_for_signature
-
-if TYPE_CHECKING:
-    from grading.choice.advice import AreaAdvice
-    from grading.design.area import AreaPlan
-    from grading.dig.hole import Dig
-    from grading.pipeline import Plan
-    from grading.units import Unit
-    from viz.scene.model import Label, LegendEntry, Scene, Slices
-    from viz.scene.parts import Part
-    from viz.scene.shell import Floats
+from viz.words.cautions import PICTURE
 
 SCRIPTS = ("eye", "cut", "labels", "hands", "save", "start")
 
@@ -49,14 +53,6 @@ def write_page(plan: Plan, path: Path) -> Path:
     copied into the file, its links to other machines taken out. The page forbids its browser
     any connection, so it works from a file and tells nobody that it was opened.
     """
-    import numpy as np
-
-    from viz.pictures.camera import eye_for
-    from viz.pictures.render import handed_over
-    from viz.scene.parts import parts_of
-    from viz.scene.slicing import sliced
-    from viz.scene.staging import stage
-
     chosen = [(index, area, base) for index, area in enumerate(plan.areas) for base in area.digs]
     scenes = [sliced(stage(plan, area, base), lengthwise=True) for _, area, base in chosen]
     parts = parts_of(scenes)
@@ -106,16 +102,9 @@ def _page(
     parts: list[Part],
     packed: bytes,
 ) -> str:
-    from viz.page.packing import small
-
     here, player = files("viz.page"), viewer()
     first = next(i for i, (_, area, base) in enumerate(chosen) if base == area.chosen)
     seen = [sorted(f"{scene}:{view}" for scene, view in part.seen) for part in parts]
-    from viz.pictures.camera import ANGLE
-    from viz.scene.model import BEHIND
-    from viz.scene.parts import CAP
-    from viz.scene.slicing import LENGTHWISE
-    from viz.words.cautions import PICTURE
 
     band = not_for_signature(plan)
     data = {
@@ -146,7 +135,7 @@ def _page(
         "WAYS": _buttons({"slice": "Across", LENGTHWISE: "Along"}),
         "CAMERAS": _buttons({camera.name: camera.title for camera in scenes[first].cameras}),
         "BAND": f'<p class="band" role="alert">{escape(band)}</p>' if band else "",
-        "AREAS": _areas(plan, chosen, scenes),
+        "AREAS": areas_told(plan, chosen, scenes),
         "CAUTION": escape(PICTURE),
         "PLAN": text.replace("<", "\\u003c"),
         "UNFOLD": here.joinpath("unfold.js").read_text(encoding="utf-8"),
@@ -162,17 +151,11 @@ def _subtitle(scene: Scene) -> str:
 
 
 def _scene(index: int, chosen: bool, place: int, scene: Scene, parts: list[Part]) -> dict[str, Any]:
-    import numpy as np
-
-    from viz.pictures.camera import box_corners
-    from viz.pictures.stills import file_name
-    from viz.scene.parts import only
-
     hulls: dict[str, list[list[float]]] = {}
     painted: dict[str, list[list[list[float]]]] = {view: [] for view in VIEWS}
     for body in scene.bodies:
         if body.material == "paint":
-            around = _rounded(_hull_in_plan(scene.drawn(body.vertices, body.stands)))
+            around = _rounded(_hull(scene.drawn(body.vertices, body.stands), 2))
             for view in body.shown & set(VIEWS):
                 painted[view].append(around)
     for view in VIEWS:
@@ -192,7 +175,7 @@ def _scene(index: int, chosen: bool, place: int, scene: Scene, parts: list[Part]
         "cores": _cores(scene),
         "painted": painted,
         "near": [float(part) for part in scene.near],
-        "slices": [_slices(slices) for slices in ways if slices is not None],
+        "slices": [_slices(slices) for slices in ways],
         "cameras": [
             {
                 "name": camera.name,
@@ -241,8 +224,6 @@ def _label(scene: Scene, label: Label, names: dict[int, str]) -> dict[str, Any]:
 
 def _cores(scene: Scene) -> dict[str, list[list[float]]]:
     """Return for each view the hull of what a small picture is filled with: layers and doors."""
-    import numpy as np
-
     layers = {entry.name for entry in scene.legend}
     cores = {}
     for view in VIEWS:
@@ -264,17 +245,11 @@ def _few(direction: Floats) -> list[float]:
     return [round(float(part), 6) for part in direction]
 
 
-def _hull(points: Floats) -> Floats:
-    """Return the corners of the convex hull: all that matters for filling a picture."""
+def _hull(points: Floats, axes: int = 3) -> Floats:
+    """Return the corners of the convex hull, in space or in plan: all that fills a picture."""
     from scipy.spatial import ConvexHull
 
-    return points[ConvexHull(points).vertices]
-
-
-def _hull_in_plan(points: Floats) -> Floats:
-    from scipy.spatial import ConvexHull
-
-    return points[ConvexHull(points[:, :2]).vertices]
+    return points[ConvexHull(points[:, :axes]).vertices]
 
 
 def _rounded(points: Floats) -> list[list[float]]:
@@ -286,146 +261,3 @@ def _buttons(named: dict[str, str]) -> str:
         f'<button type="button" data-name="{escape(name)}">{escape(title)}</button>'
         for name, title in named.items()
     )
-
-
-def _areas(plan: Plan, chosen: list[tuple[int, AreaPlan, str]], scenes: list[Scene]) -> str:
-    rows = []
-    advice = [plan.advice.area(area.area.name) for area in plan.areas]
-    if len(plan.areas) > 1:
-        buttons = "".join(
-            f'<button type="button" data-to-area="{index}">{escape(area.area.name)}</button>'
-            for index, area in enumerate(plan.areas)
-        )
-        rows.append(
-            f'<h2>Area</h2><div class="buttons" role="group" aria-label="Area">{buttons}</div>'
-        )
-    for index, area in enumerate(plan.areas):
-        own = [i for i, (of, _, _) in enumerate(chosen) if of == index]
-        hidden = "" if index == 0 else " hidden"
-        rows.append(f'<div class="area" data-area="{index}"{hidden}>')
-        rows.append(f"<h2>Base for the {escape(area.area.name)}</h2>")
-        rows.append('<div class="bases" role="group" aria-label="Base system">')
-        rows += [_choose(i, area, scenes[i], advice[index]) for i in own]
-        rows.append("</div>")
-        for i in own:
-            hidden = "" if chosen[i][2] == area.chosen else " hidden"
-            layers = _layers(scenes[i], plan.site.unit)
-            reason = _reason(scenes[i].base, advice[index])
-            rows.append(f'<div class="base" data-scene="{i}"{hidden}>{reason}{layers}</div>')
-        table = f"volumes-{index}"
-        rows.append(_table(table, area, own, scenes, plan.site.unit))
-        rows.append(
-            f'<button type="button" class="copy" data-copy="{table}">Copy table</button></div>'
-        )
-    return "\n".join(rows)
-
-
-def _choose(i: int, area: AreaPlan, scene: Scene, advice: AreaAdvice) -> str:
-    """Return the button of a base: its name, what it is, and whether it is planned or advised."""
-    best = advice.base.advised
-    marks = [
-        mark
-        for mark, holds in (
-            ("planned", scene.base == area.chosen),
-            ("advised", best is not None and best.option.name == scene.base),
-        )
-        if holds
-    ]
-    plain = area.digs[scene.base].system.plain
-    return (
-        f'<button type="button" class="choose" data-scene="{i}">'
-        f"<b>{escape(_short_title(scene))}</b>"
-        + "".join(f' <span class="mark">{mark}</span>' for mark in marks)
-        + (f' <span class="plain">{escape(plain)}</span>' if plain else "")
-        + "</button>"
-    )
-
-
-def _reason(base: str, advice: AreaAdvice) -> str:
-    """Return every reason against a base and for it, the worst first."""
-    from viz.words.advice import LEVEL_WORDS
-
-    verdict, choice = advice.base.of(base), advice.base
-    said = [(LEVEL_WORDS[reason.level], reason.plain) for reason in verdict.reasons]
-    if verdict is choice.advised and choice.caveat:
-        said.insert(0, ("advised", choice.caveat))
-    if not said:
-        return f'<p class="reason">N{escape(choice.passed_over(base)[1:])}.</p>'
-    return "".join(
-        f'<p class="reason"><b>{escape(lead[:1].upper() + lead[1:])}:</b> {escape(text)}.</p>'
-        for lead, text in said
-    )
-
-
-def _short_title(scene: Scene) -> str:
-    if scene.base_title == scene.base:
-        return scene.base  # a site's own, by its own name
-    return re.sub(r"(-graded)?\s+base$", "", scene.base_title)
-
-
-def _layers(scene: Scene, unit: Unit) -> str:
-    from grading.units import both
-
-    items = "".join(_layer(entry) for entry in scene.legend)
-    return (
-        f'<h2>Layers, from the top down</h2><ul class="layers">{items}</ul>'
-        f'<p class="total">Build-up {escape(both(scene.build_up, unit=unit))}</p>'
-        f'<p class="fall">{escape(scene.fall)} {escape(scene.exaggeration_words)}</p>'
-    )
-
-
-def _layer(entry: LegendEntry) -> str:
-    return (
-        f'<li><span class="badge">{entry.number}</span>'
-        f'<span class="swatch" style="background:{entry.colour}"></span>'
-        f"<span><b>{escape(entry.name)}</b>{escape(entry.words)}</span></li>"
-    )
-
-
-def _table(name: str, area: AreaPlan, own: list[int], scenes: list[Scene], unit: Unit) -> str:
-    """Return the volumes of every base system: bare numbers, their units in the first column."""
-    digs = [area.digs[scenes[i].base] for i in own]
-    head = "".join(
-        f'<th scope="col" data-of="{i}">{escape(_short_title(scenes[i]))}'
-        f"{' ✓' if scenes[i].base == area.chosen else ''}</th>"
-        for i in own
-    )
-    body = []
-    for title, values in _measures(digs, unit):
-        cells = "".join(
-            f'<td data-of="{i}">{escape(value)}</td>' for i, value in zip(own, values, strict=True)
-        )
-        body.append(f'<tr><th scope="row">{escape(title)}</th>{cells}</tr>')
-    return (
-        '<h2>Volumes</h2><p class="quiet">The whole dig, with over-dig and stripped organics. '
-        '✓ marks the base of the plan.</p><div class="scroll">'
-        f'<table id="{name}">'
-        f'<thead><tr><th scope="col">Base</th>{head}</tr></thead>'
-        f"<tbody>{''.join(body)}</tbody></table></div>"
-    )
-
-
-def _measures(digs: list[Dig], unit: Unit) -> list[tuple[str, list[str]]]:
-    from grading.units import inches, millimetres, volume
-
-    def bare(words: str) -> str:
-        return words.rpartition(" ")[0]
-
-    mark = volume(0.0, unit).rpartition(" ")[2]
-    build_up = [
-        ("Build-up, in", [bare(inches(dig.build_up)) for dig in digs]),
-        ("Build-up, mm", [bare(millimetres(dig.build_up)) for dig in digs]),
-    ]
-    deepest = [
-        ("Deepest dig, in", [bare(inches(dig.max_dig, 8)) for dig in digs]),
-        ("Deepest dig, mm", [bare(millimetres(dig.max_dig)) for dig in digs]),
-    ]
-    # The site's own unit comes first.
-    way = 1 if unit == "ft" else -1
-    return [
-        *build_up[::way],
-        *deepest[::way],
-        (f"Dig, {mark}", [bare(volume(dig.cut, unit)) for dig in digs]),
-        (f"Refill, {mark}", [bare(volume(dig.fill, unit)) for dig in digs]),
-        (f"Spoil, loose, {mark}", [bare(volume(dig.spoil_loose, unit)) for dig in digs]),
-    ]

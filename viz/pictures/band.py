@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from viz.pictures.picture import fitted
 from viz.signature import COLOUR, ON_IT
 
 if TYPE_CHECKING:
@@ -25,8 +26,6 @@ def banded(picture: Image.Image, words: str) -> Image.Image:
     if not words:
         return picture
     from PIL import Image, ImageDraw
-
-    from viz.pictures.picture import fitted
 
     high = max(round(_SHARE * picture.width), _LEAST)
     made = Image.new("RGB", (picture.width, picture.height + high), COLOUR)

@@ -2,25 +2,27 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from viz.pictures.camera import Eye
 from viz.pictures.picture import INK, MARGIN, SIZE, font, foot, head, labels_in, notes, painted
-from viz.pictures.render import BACKGROUND
+from viz.pictures.render import BACKGROUND, Pixels
 from viz.pictures.sight import labels_in_sight
+from viz.scene.model import Scene
 
 if TYPE_CHECKING:
-    from PIL import Image
+    from PIL import Image, ImageDraw
 
-    from viz.pictures.camera import Eye
-    from viz.scene.model import Scene
 
 TOP = 190
 TITLES = {"today": "Before: as surveyed", "finished": "After: as planned"}
 
 
-def paired(scene: Scene, before: Any, after: Any, eye: Eye, size: tuple[int, int]) -> Image.Image:
+def paired(
+    scene: Scene, before: Pixels, after: Pixels, eye: Eye, size: tuple[int, int]
+) -> Image.Image:
     """Return one picture of two stills, with the step at each door written on both.
 
     Parameters
@@ -51,7 +53,9 @@ def paired(scene: Scene, before: Any, after: Any, eye: Eye, size: tuple[int, int
     return picture
 
 
-def _named(draw: Any, scene: Scene, view: str, eye: Eye, room: tuple[int, int, int, int]) -> None:
+def _named(
+    draw: ImageDraw.ImageDraw, scene: Scene, view: str, eye: Eye, room: tuple[int, int, int, int]
+) -> None:
     """Write what stands at the house and on the paving; spots would crowd so small a picture."""
     left, top, width, height = room
     kinds = ("house",) if view == "today" else ("house", "level")

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from viz.pictures.picture import CARD, INK, Box, fitted, fold, font
+from viz.pictures.render import Pixels
+from viz.scene.shell import Floats
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -37,7 +39,7 @@ class Board:
         self.draw = ImageDraw.Draw(self.picture)
         self.words: list[Word] = []
 
-    def put(self, still: Any, at: tuple[float, float]) -> None:
+    def put(self, still: Pixels, at: tuple[float, float]) -> None:
         """Paste a still (height, width, 3) uint8 with its top left corner at a place."""
         from PIL import Image
 
@@ -72,7 +74,7 @@ class Board:
         x, y = place
         self.draw.ellipse((x - 6, y - 6, x + 6, y + 6), fill=INK, outline=CARD, width=2)
 
-    def axes(self, at: tuple[float, float], steps: Any, size: int) -> None:
+    def axes(self, at: tuple[float, float], steps: Floats, size: int) -> None:
         """Draw how the plan's x and y run in a still: two steps (2, 2), down positive."""
         for name, step in zip("xy", steps, strict=True):
             tip = (at[0] + float(step[0]), at[1] + float(step[1]))
@@ -80,7 +82,7 @@ class Board:
             x, y = at[0] + 1.4 * float(step[0]), at[1] + 1.4 * float(step[1])
             self.text((x, y), name, size, 40, anchor="mm")
 
-    def ruler(self, ends: Any, words: str, size: int) -> None:
+    def ruler(self, ends: Floats, words: str, size: int) -> None:
         """Draw a length between two places (2, 2), left first, beside it what it stands for."""
         (x0, y0), (x1, y1) = ends
         middle = ((x0 + x1) / 2, (y0 + y1) / 2)

@@ -18,7 +18,9 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
+from viz.pictures.render_worker import Job
 from viz.scratch import scratch_folder
 
 LIMIT = 300.0
@@ -45,7 +47,7 @@ class Outcome:
     """
 
     result: Any
-    pieces: dict[int, Any]
+    pieces: dict[int, NDArray[np.uint8]]
     stalled: bool = False
 
 
@@ -53,7 +55,7 @@ CHILDREN: set[subprocess.Popen[bytes]] = set()
 """Those at work: more than one where a scene is handed over meanwhile."""
 
 
-def done(job: Any) -> Outcome:
+def done(job: Job) -> Outcome:
     """Do a job in a child, as `viz.pictures.render_worker` knows it, and return what became of it.
 
     Raises

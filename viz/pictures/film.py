@@ -6,28 +6,31 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from itertools import islice
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from grading.errors import CannotDraw
+from grading.order.sequence import PAVER_STEPS, build_ups
+from grading.pipeline import Plan
+from viz.building.in_step import in_step
+from viz.building.stages import staged, view
 from viz.file_names import area_slugs
 from viz.pictures.band import banded
+from viz.pictures.camera import Eye, eye_for, plan_axes
 from viz.pictures.film_frame import HIGHEST, LOWEST, WIDTH, Show, frame_board, strip_board
+from viz.pictures.render import Pixels, stills_begun
+from viz.scene.backdrop import Backdrop, backdrop_of, ruler_of
+from viz.scene.model import Scene
+from viz.scene.parts import Part, only, parts_of
+from viz.scene.shell import Floats
 from viz.signature import not_for_signature
 
 if TYPE_CHECKING:
     from PIL import Image
 
-    from grading.order.model import Order
-    from grading.pipeline import Plan
-    from viz.pictures.camera import Eye
-    from viz.scene.backdrop import Backdrop
-    from viz.scene.model import Scene
-    from viz.scene.parts import Part
-    from viz.scene.shell import Floats
-
-    Shot = tuple[list[Part], Eye, tuple[int, int]]
+Shot = tuple[list[Part], Eye, tuple[int, int]]
+"""What is seen in a still, from where, and its size. [pixels]"""
 
 SECONDS = 1.2
 """How long a step is shown. [s]"""
@@ -52,33 +55,16 @@ PRINT = 300
 """Dots to an inch of the strip on paper."""
 
 
-def shows_of(plan: Plan, order: Order) -> tuple[Show, ...]:
-    """Return how every area is built, drawn, all in one child process.
+def shows_begun(plan: Plan) -> Callable[[], tuple[Show, ...]]:
+    """Start drawing how every area is built, in a child process; return what waits for it.
+
+    It raises CannotDraw where this machine has no OpenGL, and says what to install.
 
     Parameters
     ----------
     plan : Plan
-    order : Order
-        Of the plan.
-
-    Raises
-    ------
-    CannotDraw
-        This machine has no OpenGL; says what to install.
     """
-    return shows_begun(plan, order)()
-
-
-def shows_begun(plan: Plan, order: Order) -> Callable[[], tuple[Show, ...]]:
-    """Start drawing how every area is built, in a child process; return what waits for it.
-
-    Parameters
-    ----------
-    plan, order : as for `shows_of`
-    """
-    from viz.pictures.render import stills_begun
-
-    shows, shots = planned(plan, order)
+    shows, shots = planned(plan)
     drawn = stills_begun(shots, samples=1)
 
     def waited() -> tuple[Show, ...]:
@@ -92,7 +78,7 @@ def shows_begun(plan: Plan, order: Order) -> Callable[[], tuple[Show, ...]]:
     return waited
 
 
-def with_stills(shows: Sequence[Show], drawn: Iterable[Any]) -> tuple[Show, ...]:
+def with_stills(shows: Sequence[Show], drawn: Iterable[Pixels]) -> tuple[Show, ...]:
     """Return shows with their stills, which come one after the other as `planned` asks for them."""
     rest = iter(drawn)
     return tuple(
@@ -101,28 +87,19 @@ def with_stills(shows: Sequence[Show], drawn: Iterable[Any]) -> tuple[Show, ...]
     )
 
 
-def planned(plan: Plan, order: Order) -> tuple[list[Show], list[Shot]]:
+def planned(plan: Plan) -> tuple[list[Show], list[Shot]]:
     """Return how every area is built, without its stills, and what is to be drawn for them.
 
     Parameters
     ----------
     plan : Plan
-    order : Order
-        Of the plan.
     """
-    from viz.building.in_step import in_step
-    from viz.building.sequence import PAVER_STEPS, build_ups
-    from viz.building.stages import staged, view
-    from viz.pictures.camera import plan_axes
-    from viz.scene.backdrop import backdrop_of
-    from viz.scene.parts import only, parts_of
-
     unit = plan.site.unit
     shows: list[Show] = []
     shots: list[Shot] = []
     for area in plan.areas:
         back = backdrop_of(plan, area)
-        built = build_ups(order, area, back.cutaway.bands(area.outline, PAVER_STEPS), unit)
+        built = build_ups(plan.order, area, back.cutaway.bands(area.outline, PAVER_STEPS), unit)
         scenes = [staged(each, back) for each in built]
         parts = parts_of(scenes)
         points = np.concatenate([part.points[np.unique(part.cells)] for part in parts])
@@ -160,8 +137,6 @@ def _eye(direction: Floats, points: Floats) -> tuple[Eye, tuple[int, int]]:
     """Return the eye that sees points (n, 3) in a still's width, and the size of the still."""
     from scipy.spatial import ConvexHull
 
-    from viz.pictures.camera import eye_for
-
     # What is inside the hull is in the picture when the hull is.
     points = points[ConvexHull(points).vertices]
     high = HIGHEST
@@ -175,8 +150,6 @@ def _eye(direction: Floats, points: Floats) -> tuple[Eye, tuple[int, int]]:
 
 def _ruler(back: Backdrop, eye: Eye, size: tuple[int, int]) -> tuple[Floats, str] | None:
     """Return the ruler below the cut face in a still [pixels], and what it stands for."""
-    from viz.scene.backdrop import ruler_of
-
     found = ruler_of(back, -back.cutaway.direction)
     if found is None:
         return None
@@ -189,33 +162,20 @@ def durations(count: int) -> list[int]:
     return [round(1000 * SECONDS)] * (count - 1) + [round(1000 * LAST)]
 
 
-def write_film(plan: Plan, folder: Path, order: Order | None = None) -> list[Path]:
+def write_film(plan: Plan, folder: Path) -> list[Path]:
     """Write `<area>-sequence` as film (WebP, GIF) and strip (PNG) for every area.
-
-    Parameters
-    ----------
-    plan : Plan
-    folder : Path
-    order : Order, optional
-        Of the plan; reckoned with the crew's figures where none is given.
 
     Raises
     ------
     CannotDraw
         This machine has no OpenGL; says what to install. Nothing is written then.
     """
-    return film_begun(plan, order)(folder)
+    return film_begun(plan)(folder)
 
 
-def film_begun(plan: Plan, order: Order | None = None) -> Callable[[Path], list[Path]]:
-    """Start drawing the film in a child process; return what finishes and writes it.
-
-    Parameters
-    ----------
-    plan, order : as for `write_film`
-    """
-
-    shows = shows_begun(plan, order or plan.order)
+def film_begun(plan: Plan) -> Callable[[Path], list[Path]]:
+    """Start drawing the film in a child process; return what finishes and writes it."""
+    shows = shows_begun(plan)
 
     def written(folder: Path) -> list[Path]:
         files: list[Path] = []

@@ -4,25 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from grading.dig.beds import beds_of, depth_of
-from grading.units import both, volume
+from grading.dig.beds import Bed, beds_of, depth_of
+from grading.dig.hole import Dig
+from grading.order.sequence import BuildUp
+from grading.units import Unit, both, volume
 from grading.units import size as thickness
 from viz.building.in_step import PHASES, Frame, Moment
-from viz.building.sequence import BuildUp
 from viz.look.materials import material
 from viz.pictures.board import Board
 from viz.pictures.picture import CARD, INK, LEADER, QUIET, fold, font
-from viz.pictures.render import BACKGROUND
+from viz.pictures.render import BACKGROUND, Pixels
+from viz.scene.shell import Floats
 from viz.words.cautions import FILM
-
-if TYPE_CHECKING:
-    from grading.dig.beds import Bed
-    from grading.dig.hole import Dig
-    from grading.units import Unit
 
 WIDTH = 560
 """Width of a still. [pixels]"""
@@ -84,9 +80,9 @@ class Show:
     built: tuple[BuildUp, ...]
     frames: tuple[Frame, ...]
     size: tuple[int, int]
-    axes: Any
-    ruler: tuple[Any, str] | None
-    stills: tuple[tuple[Any, ...], ...]
+    axes: Floats
+    ruler: tuple[Floats, str] | None
+    stills: tuple[tuple[Pixels, ...], ...]
     places: tuple[Mapping[int, tuple[float, float]], ...]
 
     @property

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from functools import cache
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from viz.pictures.camera import Eye, plan_axes
-from viz.pictures.render import BACKGROUND
+from viz.pictures.render import BACKGROUND, Pixels
 from viz.pictures.sight import labels_in_sight
 from viz.scene.model import VIEWS, Label, Scene
 from viz.scene.shell import Floats
@@ -39,7 +39,6 @@ Box = tuple[float, float, float, float]
 @cache
 def font(size: int, bold: bool = False) -> ImageFont.FreeTypeFont:
     """Return the lettering of pictures, which comes with matplotlib, in a size. [pixels]"""
-    from pathlib import Path
 
     import matplotlib
     from PIL import ImageFont
@@ -60,7 +59,9 @@ def fold(words: str, face: ImageFont.FreeTypeFont, width: float) -> list[str]:
     return rows
 
 
-def fitted(words: str, size: int, width: float, bold: bool = False) -> tuple[str, Any]:
+def fitted(
+    words: str, size: int, width: float, bold: bool = False
+) -> tuple[str, ImageFont.FreeTypeFont]:
     """Return words and the lettering in which they fit `width`; cut short at the smallest."""
     while font(size, bold).getlength(words) > width and size > 16:
         size -= 1
@@ -237,7 +238,7 @@ def labels_in(scene: Scene, view: str) -> list[Label]:
     """Return the labels of a view; of a cut, those on what is left of the scene."""
     kind, _, at = view.partition(":")
     shown = [label for label in scene.labels if label.shown & {view, kind}]
-    if kind != "slice" or scene.slices is None:
+    if kind != "slice":
         return shown
     station = float(scene.slices.stations[int(at)]) + 0.01
     return [label for label in shown if label.at[:2] @ scene.slices.direction <= station]
@@ -275,7 +276,7 @@ def foot(draw: ImageDraw.ImageDraw, scene: Scene, y: float) -> None:
         y += 26
 
 
-def composed(scene: Scene, still: NDArray[np.uint8], eye: Eye, view: str = "layers") -> Image.Image:
+def composed(scene: Scene, still: Pixels, eye: Eye, view: str = "layers") -> Image.Image:
     """Return the finished picture of a scene.
 
     Parameters
@@ -298,7 +299,7 @@ def composed(scene: Scene, still: NDArray[np.uint8], eye: Eye, view: str = "laye
     draw = ImageDraw.Draw(picture)
 
     words = f"{scene.area}  ·  {scene.base_title}  ·  {scene.size}"
-    if kind == "slice" and scene.slices is not None:
+    if kind == "slice":
         words += f"  ·  cut {scene.slices.words[int(station)]}"
     elif kind != "layers":
         words += f"  ·  {VIEWS[kind].lower()}"

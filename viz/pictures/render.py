@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +16,9 @@ from viz.pictures.render_worker import SAMPLES, Job
 from viz.scene.parts import Part
 
 BACKGROUND = "#f4f1ea"
+
+Pixels = NDArray[np.uint8]
+"""A still picture, (height, width, 3)."""
 
 SMOOTHER = 2
 """Pixels drawn each way for one that is kept."""
@@ -50,7 +52,7 @@ def _new_queue() -> ThreadPoolExecutor:
 _queue = _new_queue()
 
 
-def begun(job: Any) -> Callable[[], Outcome]:
+def begun(job: Job) -> Callable[[], Outcome]:
     """Start a job in a child, after those begun before it; return what waits for its outcome."""
     return _queue.submit(done, job).result
 
@@ -72,7 +74,7 @@ class Stills:
     why : why some were not, if some were not.
     """
 
-    pictures: tuple[NDArray[np.uint8] | None, ...]
+    pictures: tuple[Pixels | None, ...]
     why: str = ""
 
     @property
@@ -80,7 +82,7 @@ class Stills:
         """How many were not drawn."""
         return sum(picture is None for picture in self.pictures)
 
-    def all_of(self, what: str) -> list[NDArray[np.uint8]]:
+    def all_of(self, what: str) -> list[Pixels]:
         """Return the pictures; CannotDraw where one is missing, which says what comes to nothing.
 
         Parameters
@@ -129,7 +131,7 @@ def stills_begun(
     return waited
 
 
-def _sized(picture: NDArray[np.uint8], size: tuple[int, int]) -> NDArray[np.uint8]:
+def _sized(picture: Pixels, size: tuple[int, int]) -> Pixels:
     from PIL import Image
 
     if picture.shape[1::-1] == size:
@@ -141,7 +143,7 @@ def stills(
     shots: Sequence[tuple[Sequence[Part], Eye, tuple[int, int]]],
     smoother: int = SMOOTHER,
     samples: int = SAMPLES,
-) -> list[NDArray[np.uint8]]:
+) -> list[Pixels]:
     """Draw still pictures, all in one child process.
 
     Parameters

@@ -12,7 +12,7 @@ import pickle
 import sys
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 from pathlib import Path
 from threading import Thread
@@ -144,7 +144,6 @@ FINE = 1024
 
 def _hand_over(parts: Sequence[Part], eye: Eye, background: str) -> bytes:
     import asyncio
-    from dataclasses import replace
 
     import numpy as np
 

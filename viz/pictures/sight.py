@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
+from numpy.typing import NDArray
 
+from viz.pictures.camera import Eye
+from viz.scene.model import Label, Scene
 from viz.scene.shell import Floats
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from viz.pictures.camera import Eye
-    from viz.scene.model import Label, Scene
 
 SHORT = 0.08
 """How far before a point sight may end: it lies on a surface, or just under one. [m]"""
@@ -86,7 +81,7 @@ def labels_in_sight(scene: Scene, labels: list[Label], view: str, eye: Eye) -> l
             gathered.append(points[body.faces])
     triangles = np.concatenate(gathered) if gathered else np.zeros((0, 3, 3))
     cut = None
-    if kind == "slice" and scene.slices is not None:
+    if kind == "slice":
         # What is cut away stands before nothing, and what lies in the cut is seen.
         cut = scene.slices.direction, float(scene.slices.stations[int(station)]) - SHORT
     places = np.array([scene.place(label, kind) for label in labels]).reshape(-1, 3)

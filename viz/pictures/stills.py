@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from grading.errors import CannotDraw
+from grading.pipeline import Plan
 from viz.file_names import area_slugs, slug
+from viz.pictures.band import banded
+from viz.pictures.before_after import paired
+from viz.pictures.camera import Eye, eye_for
+from viz.pictures.picture import composed, stage_of
+from viz.pictures.render import Pixels, stills_begun
+from viz.scene.model import Scene
+from viz.scene.parts import Part, only, parts_of
+from viz.scene.slicing import sliced
+from viz.scene.staging import stage
 from viz.signature import not_for_signature
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-
-    from grading.pipeline import Plan
-    from viz.pictures.camera import Eye
-    from viz.scene.model import Scene
-    from viz.scene.parts import Part
 
 ENDINGS = {
     "layers": "layers",
@@ -54,58 +56,35 @@ def shot_of(
     size : (2,) int
         Width and height. [pixels]
     """
-    from viz.pictures.camera import eye_for
-    from viz.scene.parts import only
-
     kind, _, at = view.partition(":")
     seen = only(parts, (place, kind), scene.slices, int(at or 0))
     points = np.concatenate([part.points for part in seen])
     camera = scene.cameras[0]
-    if kind == "slice" and scene.slices is not None:
+    if kind == "slice":
         camera = next(each for each in scene.cameras if each.name == "side")
         over = points[:, :2] @ scene.slices.direction - scene.slices.stations[int(at)]
         points[:, :2] -= np.maximum(over, 0.0)[:, None] * scene.slices.direction
     return seen, eye_for(camera.direction, points, size[0] / size[1]), size
 
 
-def write_pictures(plan: Plan, folder: Path) -> list[Path]:
-    """Draw every area on its chosen base, a PNG for each view, and return the files.
-
-    Parameters
-    ----------
-    plan : Plan
-    folder : Path
-        Where `<area>-layers.png` and its kin are written.
-
-    Raises
-    ------
-    CannotDraw
-        This machine has no OpenGL; says what to install. Nothing is written then. Or some were
-        not drawn, which are named; the others are written.
-    """
-    return pictures_begun(plan)(folder)
-
-
 def pictures_begun(plan: Plan) -> Callable[[Path], list[Path]]:
-    """Start drawing the pictures in a child process; return what finishes and writes them.
+    """Start drawing every area on its chosen base; return what finishes and writes the pictures.
+
+    It is given a folder, where `<area>-layers.png` and its kin are written, and returns the files.
+    It raises CannotDraw where this machine has no OpenGL, and says what to install: nothing is
+    written then; or where some were not drawn, which are named: the others are written.
 
     Parameters
     ----------
     plan : Plan
     """
-    from viz.pictures.picture import stage_of
-    from viz.pictures.render import stills_begun
-    from viz.scene.parts import parts_of
-    from viz.scene.slicing import sliced
-    from viz.scene.staging import stage
-
     scenes = [sliced(stage(plan, area_plan, area_plan.chosen)) for area_plan in plan.areas]
     parts = parts_of(scenes)
     shots, views = [], []
     for index, scene in enumerate(scenes):
         for view in ENDINGS:
-            at = f"{view}:{len(scene.slices.stations) // 2}" if scene.slices else view
-            views.append((index, view, at if view == "slice" else view))
+            at = f"{view}:{len(scene.slices.stations) // 2}" if view == "slice" else view
+            views.append((index, view, at))
             shots.append(shot_of(scene, parts, index, views[-1][2], stage_of(view)[2:]))
         before = shot_of(scene, parts, index, "today", PAIR)
         after = shot_of(scene, parts, index, "finished", PAIR)
@@ -116,13 +95,9 @@ def pictures_begun(plan: Plan) -> Callable[[Path], list[Path]]:
     drawn = stills_begun(shots)
 
     def written(folder: Path) -> list[Path]:
-        from viz.pictures.band import banded
-        from viz.pictures.before_after import paired
-        from viz.pictures.picture import composed
-
         names, words = area_slugs(plan), not_for_signature(plan)
         files, lacking = [], []
-        held: dict[int, object] = {}
+        held: dict[int, Pixels | None] = {}
         found = drawn()
         for (index, kind, view), still, shot in zip(views, found.pictures, shots, strict=True):
             scene = scenes[index]
@@ -131,11 +106,12 @@ def pictures_begun(plan: Plan) -> Callable[[Path], list[Path]]:
                 continue
             ending = "before-and-after" if kind == "finished" else ENDINGS[kind]
             file = Path(folder) / f"{names[index]}-{ending}.png"
-            if still is None or (kind == "finished" and held[index] is None):
+            before = held.get(index)
+            if still is None or (kind == "finished" and before is None):
                 lacking.append(file.name)
                 continue
-            if kind == "finished":
-                picture = paired(scene, held[index], still, shot[1], PAIR)
+            if kind == "finished" and before is not None:
+                picture = paired(scene, before, still, shot[1], PAIR)
             else:
                 picture = composed(scene, still, shot[1], view)
             banded(picture, words).save(file)

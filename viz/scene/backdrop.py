@@ -3,34 +3,30 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import shapely
 
-from grading.units import INCH, METRES
+from grading.design.area import AreaPlan
+from grading.ground.model import Ground
+from grading.pipeline import Plan
+from grading.units import METRES
+from viz.scene.collect import Collected
 from viz.scene.frame import frame_of
 from viz.scene.layers.cutaway import Cutaway, cutaway_of
-from viz.scene.layers.laid import paver_faces_of
-from viz.scene.model import Collected, Scene
+from viz.scene.model import Scene
 from viz.scene.shell import Floats, polygons
 from viz.scene.staging import stage
 from viz.scene.surroundings import (
-    DOOR_WIDTH,
     WALL,
     add_house,
     block_region,
-    door_frame,
+    doors_at,
     drape_over,
     drawn_ground,
+    house_levels,
     largest,
-    wall_top,
 )
-
-if TYPE_CHECKING:
-    import shapely
-
-    from grading.design.area import AreaPlan
-    from grading.pipeline import Plan
 
 UNDER = 0.05
 """Depth of the soil that is drawn below the deepest dig, of the side of the block in plan."""
@@ -49,12 +45,10 @@ class Backdrop:
     cutaway : Cutaway
     region : shapely polygon
         The ground that is shown, up to the cut. [m]
-    ground : Any
+    ground : Ground
         The ground as it is drawn.
     scene : Scene
         The area as it is shown elsewhere: origin and exaggeration are the same here.
-    faces : (k,) shapely polygons
-        Every paver of the area as it is laid. [m]
     bottom : float
         Underside of the block about the origin. [m]
     """
@@ -63,9 +57,8 @@ class Backdrop:
     area: AreaPlan
     cutaway: Cutaway
     region: shapely.Polygon
-    ground: Any
+    ground: Ground
     scene: Scene
-    faces: Any
     bottom: float
 
     @property
@@ -99,9 +92,7 @@ def backdrop_of(plan: Plan, area: AreaPlan) -> Backdrop:
     levels = [float((dig.clip.ground - dig.depths).min()) for dig in area.digs.values()]
     levels.append(float(np.nanmin(drape_over(ground, region, origin).ground)) + origin[2])
     bottom = min(levels) - origin[2] - UNDER * float(np.sqrt(region.area)) / factor
-    return Backdrop(
-        plan, area, cutaway, region, ground, scene, paver_faces_of(plan, area), float(bottom)
-    )
+    return Backdrop(plan, area, cutaway, region, ground, scene, float(bottom))
 
 
 @dataclass(frozen=True)
@@ -137,27 +128,16 @@ def ruler_of(back: Backdrop, uphill: Floats) -> Ruler | None:
     return Ruler(np.array([start, start + count * step * along]), f"{count:g} {unit}")
 
 
-def add_wall(collected: Collected, back: Backdrop, shown: tuple[str, ...]) -> None:
+def add_wall(found: Collected, back: Backdrop, shown: tuple[str, ...]) -> None:
     """Add the house wall as far as the ground in front of it is shown."""
     site, frame = back.plan.site, back.cutaway.frame
     house = site.house
     if house is None:
         return
-    reach = back.region.buffer(2 * INCH)
-    doors = []
-    for door in site.doors:
-        place = door_frame(house, door)
-        whole = place.box(-DOOR_WIDTH / 2, -0.01, DOOR_WIDTH / 2, 0.01)
-        near = reach.intersects(place.box(-0.2, -0.1, 0.2, 0.1))
-        # A door that the end of the wall would cut through is left out.
-        if near and back.cutaway.kept.covers(whole):
-            doors.append(door)
-    levels = back.area.finish.surface.at(np.array(back.area.outline.exterior.coords))
-    top = wall_top(tuple(doors), levels)
-    foundation = min([float(levels.max()) + 6 * INCH] + [door.sill - INCH for door in doors])
-    sidings = [float(np.min(each.z)) for each in site.ceilings if each.kind == "siding"]
-    foundation = min(sidings) if sidings else foundation
+    kept = back.cutaway.kept
+    # A door that the end of the wall would cut through is left out.
+    doors = doors_at(site, back.region, kept)
     around = frame.box(*frame.bounds(back.region)).buffer(WALL, join_style="mitre")
-    seen = polygons(around.intersection(back.cutaway.kept))
-    under = back.bottom + float(back.origin[2])
-    add_house(collected, house, tuple(doors), seen, back.origin, (under, foundation, top), shown)
+    seen = polygons(around.intersection(kept))
+    levels = house_levels(site, back.area, doors, back.bottom + float(back.origin[2]))
+    add_house(found, house, doors, seen, levels, shown)

@@ -3,20 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
+from grading.design.area import AreaPlan
 from grading.design.steps import shared_edges
-from viz.scene.shell import Floats
-
-if TYPE_CHECKING:
-    import shapely
-
-    from grading.design.area import AreaPlan
-    from grading.dig.drainage import WallFall
-    from grading.pipeline import Plan
-    from viz.scene.shell import Shape
+from grading.dig.drainage import WallFall
+from grading.pipeline import Plan
+from viz.scene.shell import Floats, Shape
 
 OPENED = 0.36
 """Share of the paving that is lifted away."""
@@ -45,16 +40,12 @@ class Frame:
 
     def bounds(self, polygon: Shape) -> tuple[float, float, float, float]:
         """Return least and greatest right and near of a polygon: (r0, n0, r1, n1). [m]"""
-        import shapely
-
         local = self.local(shapely.get_coordinates(polygon))
         (r0, n0), (r1, n1) = local.min(axis=0), local.max(axis=0)
         return float(r0), float(n0), float(r1), float(n1)
 
     def box(self, r0: float, n0: float, r1: float, n1: float) -> shapely.Polygon:
         """Return a rectangle of the frame on the site's axes. [m]"""
-        import shapely
-
         corners = np.array([[r0, n0], [r1, n0], [r1, n1], [r0, n1]])
         return shapely.Polygon(self.site(corners))
 
@@ -82,7 +73,6 @@ def frame_of(plan: Plan, area: AreaPlan) -> Frame:
 
 def _seen_from(plan: Plan, area: AreaPlan) -> Floats:
     """Return a vector in plan (2,) from what is looked at to the eye."""
-    import shapely
 
     def along(fall: WallFall) -> float:
         beside = shapely.LineString([fall.wall.start, fall.wall.end]).buffer(BESIDE)

@@ -4,16 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cache
-from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
+import shapely
 
 from grading.units import INCH
-from viz.scene.shell import Floats, Ints, triangles_of
-
-if TYPE_CHECKING:
-    from viz.scene.shell import Shape
+from viz.scene.shell import Floats, Mesh, Polygons, Shape, triangles_of, used
 
 CHAMFER = INCH / 16
 """How far the face of a paver stays back from its side; beside a joint it is seen as joint. [m]"""
@@ -25,9 +21,7 @@ STUDS = (8 * INCH, 4.5 * INCH)
 """Spacing and width of the relief that a panel is drawn with. [m]"""
 
 
-def pavers(
-    faces: NDArray[Any], polygon: Shape, tones: int, facets: Sequence[Shape] = ()
-) -> list[tuple[Floats, Ints]]:
+def pavers(faces: Polygons, polygon: Shape, tones: int, facets: Sequence[Shape] = ()) -> list[Mesh]:
     """Show the faces of pavers inside a polygon, their chamfers taken off.
 
     Parameters
@@ -46,8 +40,6 @@ def pavers(
     list of ((n, 2), (m, 3))
         For each tone the points in plan [m] and the triangles.
     """
-    import shapely
-
     if not len(faces) or len(faces) > MOST_FACES:
         return []
     # The same paver has the same tone in every picture: a fixed scramble of where it lies.
@@ -65,29 +57,19 @@ def pavers(
         facet, unit = np.nonzero(shapely.area(pieces) > 0)
         cut, tone = pieces[facet, unit], tone[unit]
     points, triangles, owner = triangles_of(cut)
-    return [_used(points, triangles[tone[owner] == i]) for i in range(tones)]
+    return [used(points, triangles[tone[owner] == i]) for i in range(tones)]
 
 
-def _used(points: Floats, triangles: Ints) -> tuple[Floats, Ints]:
-    """Return the points that triangles use, and the triangles among them."""
-    kept, index = np.unique(triangles.ravel(), return_inverse=True)
-    return points[kept], index.reshape(-1, 3).astype(np.int64)
-
-
-def seams(panels: NDArray[Any], polygon: Shape) -> list[Floats]:
+def seams(panels: Polygons, polygon: Shape) -> list[Floats]:
     """Return the seams between panels (k,) shapely polygons inside a polygon, lines (n, 2). [m]"""
-    import shapely
-
     met = panels[np.asarray(shapely.intersects(polygon, panels))]
     lines = shapely.intersection(shapely.union_all(shapely.boundary(met)), polygon)
     merged = shapely.get_parts(shapely.line_merge(lines))
     return [shapely.get_coordinates(part) for part in merged if part.geom_type == "LineString"]
 
 
-def studs(polygon: Shape, right: Floats) -> tuple[Floats, Ints]:
+def studs(polygon: Shape, right: Floats) -> Mesh:
     """Return the relief of panels over a polygon, square studs in rows: (n, 2) [m], (m, 3)."""
-    import shapely
-
     pitch, wide = STUDS
     near = np.array([-right[1], right[0]])
     local = shapely.get_coordinates(polygon) @ np.column_stack([right, near])
@@ -107,7 +89,7 @@ def studs(polygon: Shape, right: Floats) -> tuple[Floats, Ints]:
 
 def grains(
     polygon: Shape, size: float, share: float, tones: int, seed: int, most: int = 900
-) -> list[tuple[Floats, Ints]]:
+) -> list[Mesh]:
     """Scatter flat grains over a polygon, clear of its edge.
 
     Parameters
@@ -126,8 +108,6 @@ def grains(
     list of ((n, 2), (m, 3))
         For each tone the points in plan [m] and the triangles.
     """
-    import shapely
-
     inner = polygon.buffer(-size / 2)
     if inner.is_empty or not tones:
         return []
@@ -145,18 +125,12 @@ def grains(
     fan = np.column_stack([np.zeros(sides - 2), np.arange(1, sides - 1), np.arange(2, sides)])
     faces = fan.astype(np.int64)[None] + sides * np.arange(count)[:, None, None]
     tone = np.arange(count) % tones
-    found = []
-    for i in range(tones):
-        chosen = faces[tone == i]
-        if len(chosen):
-            used, index = np.unique(chosen.ravel(), return_inverse=True)
-            found.append((ring.reshape(-1, 2)[used], index.reshape(-1, 3)))
-    return found
+    chosen = [faces[tone == i] for i in range(tones)]
+    return [used(ring.reshape(-1, 2), each.reshape(-1, 3)) for each in chosen if len(each)]
 
 
 @cache
-def _glyph_path(text: str) -> tuple[Floats, Ints]:
-    import shapely
+def _glyph_path(text: str) -> Mesh:
     from matplotlib.font_manager import FontProperties
     from matplotlib.textpath import TextPath
 
@@ -172,7 +146,7 @@ def _glyph_path(text: str) -> tuple[Floats, Ints]:
     return points, faces
 
 
-def lettering(text: str, size: float) -> tuple[Floats, Ints]:
+def lettering(text: str, size: float) -> Mesh:
     """Return a text as triangles, its middle at the origin, `size` [m] high: (n, 2), (m, 3)."""
     points, faces = _glyph_path(text)
     low, high = points.min(axis=0), points.max(axis=0)

@@ -6,7 +6,7 @@ height by `Scene.exaggeration`; `Scene.drawn` does that.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -136,9 +136,9 @@ class LegendEntry:
     words: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Scene:
-    """Everything a renderer needs to draw one area on one base system.
+    """Everything a renderer needs to draw one area on one base system; equal to itself alone.
 
     near is the unit vector (2,) from the house, or from uphill, to whoever looks at it; slices
     says where it may be cut across, lengthwise where it may be cut along the house.
@@ -161,8 +161,8 @@ class Scene:
     figures: tuple[tuple[str, str], ...]
     build_up: float
     near: Floats
-    slices: Slices | None = None
-    lengthwise: Slices | None = None
+    slices: Slices
+    lengthwise: Slices
     caution: str = PICTURE
 
     def drawn(self, points: Floats, stands: float | None = None) -> Floats:
@@ -185,12 +185,3 @@ class Scene:
         if any(body.stands is not None for body in self.bodies):
             words += "; what stands on the paving is at its true height"
         return words + "."
-
-
-@dataclass
-class Collected:
-    """Bodies, lines and labels as they are gathered; the scene is made from them at the end."""
-
-    bodies: list[Body] = field(default_factory=list)
-    lines: list[Lines] = field(default_factory=list)
-    labels: list[Label] = field(default_factory=list)

@@ -3,25 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import shapely
 
 from grading.design.folds import Pane, folds_of, panes_of, span_of, warped
-from grading.units import FOOT, Unit, percent, rate
+from grading.units import FOOT, percent, rate
 from viz.look.materials import material
-from viz.scene.collect import add_pattern
-from viz.scene.frame import Frame, Opening
+from viz.scene.collect import Collected
+from viz.scene.frame import Frame
 from viz.scene.grain import lettering
-from viz.scene.model import BEHIND, IN_WORDS, VIEWS, Collected, Label, Lines
-from viz.scene.shell import Floats, Ints, triangulate
-
-if TYPE_CHECKING:
-    import shapely
-
-    from grading.design.area import AreaPlan
-    from viz.scene.shell import Shape
-
+from viz.scene.model import BEHIND, IN_WORDS, VIEWS, Lines
+from viz.scene.setting import Setting
+from viz.scene.shell import Floats, Height, Mesh, Shape, triangulate
 
 FOLD_LIFT = 0.006
 """How far the line of a fold is laid above the pavers. [m]"""
@@ -36,76 +30,63 @@ def _flat_arrow(start: Floats, along: Floats, size: float, width: float) -> Floa
     return np.asarray(start + shape[:, :1] * size * along + shape[:, 1:] * width / 2 * across)
 
 
-def add_fall(
-    collected: Collected,
-    area: AreaPlan,
-    frame: Frame,
-    opening: Opening,
-    origin: Floats,
-    unit: Unit,
-    covered: Shape,
-) -> None:
+def add_fall(on: Setting, covered: Shape) -> None:
     """Paint the fall on every plane of the paving, with arrows down its slope around it.
 
     Nothing is painted where paving is `covered` by what stands on it. [m]
     """
+    area, frame, opening, origin, unit = on.area, on.frame, on.opening, on.origin, on.unit
     panes = [pane for pane in panes_of(area) if pane.plane.fall > 0]
     if not panes:
         return
     r0, n0, r1, n1 = frame.bounds(area.outline)
     side = float(np.sqrt(area.outline.area))
     size = 0.2 * min(side, r1 - r0, n1 - n0) + 0.06 * side
-    paint, surface = material("paint").colour, area.finish.surface
+    paint, level = material("paint").colour, on.found.level(on.finish)
 
-    def level(xy: Floats) -> Floats:
-        return np.asarray(surface.at(xy + origin[:2]) - origin[2])
-
-    for view, free in (
-        ("layers", area.outline.difference(opening.cut(0)).difference(covered)),
-        ("finished", area.outline.difference(covered)),
+    if warped(panes):
+        least, most = (percent(fall) for fall in span_of(panes))
+        told = [(panes, (f"{least} to {most}", least))]
+    else:
+        falls = [(percent(pane.plane.fall), rate(pane.plane.fall, unit)) for pane in panes]
+        told = [
+            ([pane], (f"{fall}  {steep}", fall))
+            for pane, (fall, steep) in zip(panes, falls, strict=True)
+        ]
+    for views, free in (
+        (("layers",), area.outline.difference(opening.cut(0)).difference(covered)),
+        (("finished", "yard"), area.outline.difference(covered)),
     ):
-        meshes: list[tuple[Floats, Ints]] = []
-        letters: list[tuple[Floats, Ints]] = []
-        if warped(panes):
-            least, most = (percent(fall) for fall in span_of(panes))
-            words = (f"{least} to {most}", least)
-            letters, meshes = _painted(panes, words, free, frame, (side, size), origin)
-        else:
-            for pane in panes:
-                own = free if len(panes) == 1 else free.intersection(pane.region)
-                fall = percent(pane.plane.fall)
-                words = (f"{fall}  {rate(pane.plane.fall, unit)}", fall)
-                more, arrows = _painted([pane], words, own, frame, (side, size), origin)
-                letters += more
-                meshes += arrows
-        views = ("layers",) if view == "layers" else ("finished", "yard")
+        meshes: list[Mesh] = []
+        letters: list[Mesh] = []
+        for group, words in told:
+            own = free if len(told) == 1 else free.intersection(group[0].region)
+            more, arrows = _painted(group, words, own, frame, (side, size), origin)
+            letters += more
+            meshes += arrows
         tones = [paint] * len(meshes)
-        add_pattern(collected, "fall", "paint", tones, meshes, level, views, 0.004)
-        tones = [paint] * len(letters)
-        _add_words(collected, ("fall", "paint"), tones, letters, level, views, 0.004)
-    _add_folds(collected, area, opening, origin)
+        on.found.add_pattern("fall", "paint", tones, meshes, level, views, 0.004)
+        _add_words(on.found, "fall", "paint", letters, level, views, 0.004)
+    _add_folds(on)
 
 
 def _add_words(
-    collected: Collected, what: tuple[str, str], tones: list[str],
-    meshes: list[tuple[Floats, Ints]], level: Any, views: Sequence[str], over: float,
+    found: Collected, name: str, kind: str, meshes: list[Mesh], level: Height,
+    views: Sequence[str], over: float,
 ) -> None:  # fmt: skip
     """Add letters, and the same turned about their middle for whoever looks from the house."""
-    name, kind = what
-    words = f"{name}{IN_WORDS}"
-    add_pattern(collected, words, kind, tones, meshes, level, views, over)
+    tones = [material(kind).colour] * len(meshes)
+    found.add_pattern(f"{name}{IN_WORDS}", kind, tones, meshes, level, views, over)
     turned = [(xy.min(axis=0) + xy.max(axis=0) - xy, faces) for xy, faces in meshes]
     behind = [view + BEHIND for view in views]
-    add_pattern(collected, name, kind, tones, turned, level, behind, over)
+    found.add_pattern(name, kind, tones, turned, level, behind, over)
 
 
 def _painted(
     panes: Sequence[Pane], words: tuple[str, str], free: Shape, frame: Frame,
     sizes: tuple[float, float], origin: Floats,
-) -> tuple[list[tuple[Floats, Ints]], list[tuple[Floats, Ints]]]:  # fmt: skip
+) -> tuple[list[Mesh], list[Mesh]]:  # fmt: skip
     """Return words, or shorter ones, and arrows down the slope, flat: (n, 2), (m, 3)."""
-    import shapely
-
     if free.is_empty:
         return [], []
     side, size = sizes
@@ -133,9 +114,9 @@ def _painted(
     return letters, meshes
 
 
-def _add_folds(collected: Collected, area: AreaPlan, opening: Opening, origin: Floats) -> None:
+def _add_folds(on: Setting) -> None:
     """Draw the folds on the paving, each with its name."""
-    import shapely
+    area = on.area
 
     many = warped(panes_of(area))
     colour = material("paint").colour
@@ -143,21 +124,20 @@ def _add_folds(collected: Collected, area: AreaPlan, opening: Opening, origin: F
         for view in ("layers", "finished"):
             line: Shape = shapely.LineString(fold.line)
             if view == "layers":
-                line = line.difference(opening.cut(0))
+                line = line.difference(on.opening.cut(0))
             if line.is_empty:
                 continue
             longest = max(shapely.get_parts(line), key=lambda part: float(part.length))
             xy = shapely.get_coordinates(longest)
-            z = area.finish.surface.at(xy) - origin[2] + FOLD_LIFT
-            points = np.column_stack([xy - origin[:2], z])
+            z = on.finish.at(xy) - on.origin[2] + FOLD_LIFT
+            points = np.column_stack([xy - on.origin[:2], z])
             shown = frozenset({"layers"} if view == "layers" else {"finished", "slice", "yard"})
             ends = np.array([[0, len(xy) - 1]])
             width = 1.0 if many else 3.0
-            collected.lines.append(Lines("fold", points, ends, colour, width, shown))
+            on.found.lines.append(Lines("fold", points, ends, colour, width, shown))
             if not many:
                 words = f"{fold.kind} {percent(fold.fall)}"
-                middle = points.mean(axis=0)
-                collected.labels.append(Label(words, middle, "level", shown, rank=5 + number))
+                on.found.add_label(words, points.mean(axis=0), "level", shown, 5 + number)
 
 
 def _arrow_places(free: Shape, frame: Frame) -> list[Floats]:
@@ -191,19 +171,13 @@ def _text_place(
     return None
 
 
-def add_scale(
-    collected: Collected,
-    frame: Frame,
-    free: Shape,
-    ground_at: Any,
-    origin: Floats,
-    unit: Unit,
-) -> None:
+def add_scale(on: Setting, free: Shape, ground_at: Height) -> None:
     """Lay a scale bar on the ground beside the dig, as near to the left front as it fits."""
+    frame = on.frame
     if free.is_empty:
         return
     r0, _, r1, _ = frame.bounds(free)
-    step, words = (FOOT, "ft") if unit == "ft" else (1.0, "m")
+    step, words = (FOOT, "ft") if on.unit == "ft" else (1.0, "m")
     longest = 0.4 * (r1 - r0) / step
     for count in [count for count in (20, 10, 5, 4, 3, 2, 1) if count <= max(longest, 1)]:
         wide = min(max(0.07 * count * step, 0.012 * (r1 - r0)), 0.2)
@@ -212,8 +186,8 @@ def add_scale(
         corner = _room(frame, free, size + np.array([0.8 * wide, 0.0]))
         if corner is not None:
             r, n = corner
-            _bar(collected, frame, (r + 0.4 * wide, n), (count, step, wide, text),
-                 f"{count} {words}", ground_at, origin)  # fmt: skip
+            sizes = (count, step, wide, text)
+            _bar(on, (r + 0.4 * wide, n), sizes, f"{count} {words}", ground_at)
             return
 
 
@@ -232,14 +206,10 @@ def _room(frame: Frame, free: Shape, size: Floats) -> Floats | None:
 
 
 def _bar(
-    collected: Collected,
-    frame: Frame,
-    corner: tuple[float, float],
-    sizes: tuple[int, float, float, float],
-    words: str,
-    ground_at: Any,
-    origin: Floats,
-) -> None:
+    on: Setting, corner: tuple[float, float], sizes: tuple[int, float, float, float], words: str,
+    ground_at: Height,
+) -> None:  # fmt: skip
+    frame, origin = on.frame, on.origin
     count, step, wide, text = sizes
     r, n = corner
     n += 1.35 * text
@@ -253,6 +223,6 @@ def _bar(
     points, faces = lettering(words, text)
     upright = np.stack([frame.right, -frame.near])
     place = frame.site(np.array([[r + count * step / 2, n - 0.62 * text]]))[0]
-    add_pattern(collected, "scale", "ink", tones, meshes, ground_at, VIEWS, 0.012)
+    on.found.add_pattern("scale", "ink", tones, meshes, ground_at, VIEWS, 0.012)
     letters = [(points @ upright + place - origin[:2], faces)]
-    _add_words(collected, ("scale", "ink"), [ink], letters, ground_at, list(VIEWS), 0.012)
+    _add_words(on.found, "scale", "ink", letters, ground_at, list(VIEWS), 0.012)

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from viz.scene.model import IN_WORDS, Body, Lines, Scene, Slices
-from viz.scene.shell import Floats, Ints
+from viz.scene.shell import Floats, Ints, Mesh, merged
 
 Seen = tuple[int, str]
 """Which scene, by its place in the list, and which of its views."""
@@ -48,7 +48,7 @@ class Part:
 def parts_of(scenes: Iterable[Scene]) -> list[Part]:
     """Return the meshes of some scenes; what is the same in several of them comes once."""
     where: dict[Key, set[Seen]] = {}
-    shapes: dict[Key, tuple[Floats, Ints]] = {}
+    shapes: dict[Key, Mesh] = {}
     for index, scene in enumerate(scenes):
         walls = {body.name for body in scene.bodies if body.material in HOUSE}
         meshes: list[tuple[Floats, Ints, str, float, bool, Body | Lines]] = [
@@ -62,17 +62,12 @@ def parts_of(scenes: Iterable[Scene]) -> list[Part]:
             key = (points.tobytes(), cells.tobytes(), *look)
             shapes[key] = points, cells
             where.setdefault(key, set()).update((index, view) for view in of.shown)
-    gathered: dict[tuple[Any, ...], list[tuple[Floats, Ints]]] = {}
+    gathered: dict[tuple[Any, ...], list[Mesh]] = {}
     for key, seen in where.items():
         gathered.setdefault((*key[2:], frozenset(seen)), []).append(shapes[key])
     parts = []
     for (colour, width, pattern, house, lift, cap, words, seen), found in gathered.items():
-        starts = np.cumsum([0] + [len(points) for points, _ in found[:-1]])
-        cells = np.concatenate(
-            [cells + start for (_, cells), start in zip(found, starts, strict=True)]
-        )
-        points = np.concatenate([points for points, _ in found])
-        part = Part(points, cells, colour, width, pattern, house, seen, lift, cap, words=words)
+        part = Part(*merged(found), colour, width, pattern, house, seen, lift, cap, words=words)
         parts.append(part)
     return parts
 

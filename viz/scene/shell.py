@@ -2,23 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 if TYPE_CHECKING:
-    import shapely
     import trimesh
-    from shapely.geometry.base import BaseGeometry
 
-    Shape = BaseGeometry
-    Region = shapely.Polygon | shapely.MultiPolygon
 
+Shape = BaseGeometry
+Region = shapely.Polygon | shapely.MultiPolygon
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+
+Mesh = tuple[Floats, Ints]
+"""Points in plan (n, 2) or in space (n, 3) [m], and triangles (m, 3)."""
+
+Height = Callable[[Floats], Floats]
+"""The level of a surface about an origin at points (k, 2). [m]"""
+
+Polygons = NDArray[np.object_]
+"""Shapely polygons (k,)."""
+
+AnyShape = TypeVar("AnyShape", bound=BaseGeometry | Polygons)
 
 WELD = 1e-9
 """Points nearer than this are one point. [m]"""
@@ -80,34 +91,50 @@ def weld(points: Floats) -> tuple[Floats, Ints]:
 
 def polygons(region: Shape, least: float = 1e-6) -> shapely.MultiPolygon:
     """Return only the polygons of a region larger than `least` [m2]."""
-    import shapely
-
     parts = [part for part in shapely.get_parts(region) if part.geom_type == "Polygon"]
     return shapely.MultiPolygon([part for part in parts if part.area > least])
+
+
+def about(shape: AnyShape, origin: Floats) -> AnyShape:
+    """Return a shape of the site, or shapes (k,), as they lie about an origin. [m]"""
+    return shapely.transform(shape, lambda xy: xy - origin[:2])  # type: ignore[type-var]
+
+
+def used(points: Floats, faces: Ints) -> Mesh:
+    """Return the points that some triangle has, and the triangles numbered anew."""
+    kept, index = np.unique(faces, return_inverse=True)
+    return points[kept], index.reshape(-1, 3).astype(np.int64)
+
+
+def merged(meshes: Iterable[Mesh]) -> Mesh:
+    """Return meshes, or lines between points, as one."""
+    listed = list(meshes)
+    starts = np.cumsum([0, *(len(points) for points, _ in listed[:-1])])
+    cells = [cells + start for (_, cells), start in zip(listed, starts, strict=True)]
+    return np.concatenate([points for points, _ in listed]), np.concatenate(cells)
 
 
 def joined(solids: Sequence[Solid]) -> Solid:
     """Return solids as one, each still closed by itself."""
     if len(solids) == 1:
         return solids[0]
-    starts = np.cumsum([0, *(len(solid.vertices) for solid in solids)])
-    return Solid(
-        np.concatenate([EMPTY.vertices, *(solid.vertices for solid in solids)]),
-        np.concatenate(
-            [
-                EMPTY.faces,
-                *(solid.faces + start for solid, start in zip(solids, starts[:-1], strict=True)),
-            ]
-        ),
-    )
+    return Solid(*merged((solid.vertices, solid.faces) for solid in (EMPTY, *solids)))
 
 
-def rings(polygon: Region) -> list[Floats]:
-    """Return every ring of a polygon or multipolygon, (n, 2) each, first point not repeated."""
-    import shapely
+def segments_of(lines: Iterable[Floats]) -> Mesh:
+    """Return lines through points (n, d) as points, and the segments (k, 2) between them."""
+    counted = [(line, np.arange(len(line) - 1)) for line in lines]
+    return merged((line, np.column_stack([first, first + 1])) for line, first in counted)
 
+
+def edges_round(polygon: Region) -> Mesh:
+    """Return the corners (n, 2) of a polygon or multipolygon, and the edges (k, 2) between them."""
     lines = shapely.get_rings(shapely.get_parts(polygon))
-    return [shapely.get_coordinates(line)[:-1] for line in lines]
+    rings = [shapely.get_coordinates(line)[:-1] for line in lines]
+    index = [np.arange(len(ring)) for ring in rings]
+    nothing = np.zeros((0, 2)), np.zeros((0, 2), np.int64)
+    edges = [np.column_stack([each, np.roll(each, -1)]) for each in index]
+    return merged([nothing, *zip(rings, edges, strict=True)])
 
 
 def triangulate(
@@ -139,18 +166,12 @@ def triangulate(
     meet edge to edge whatever touches whatever.
     """
     import pythoncdt
-    import shapely
 
     points = np.zeros((0, 2)) if points is None else points
     edges = np.zeros((0, 2), np.int64) if edges is None else edges
-    every, constraints, count = [points], [edges], len(points)
-    for ring in rings(polygon):
-        index = np.arange(count, count + len(ring))
-        every.append(ring)
-        constraints.append(np.column_stack([index, np.roll(index, -1)]))
-        count += len(ring)
-    xy, place = weld(np.concatenate(every))
-    linked = place[np.concatenate(constraints)]
+    corners, sides = edges_round(polygon)
+    xy, place = weld(np.concatenate([points, corners]))
+    linked = place[np.concatenate([edges, sides + len(points)])]
     linked = np.unique(np.sort(linked[linked[:, 0] != linked[:, 1]], axis=1), axis=0)
 
     cdt = pythoncdt.Triangulation(
@@ -169,10 +190,8 @@ def triangulate(
     return Sheet(all_xy, faces[shapely.contains_xy(polygon, middle)]), place
 
 
-def triangles_of(shapes: NDArray[Any]) -> tuple[Floats, Ints, Ints]:
+def triangles_of(shapes: Polygons) -> tuple[Floats, Ints, Ints]:
     """Triangulate many small polygons: points (n, 2), triangles (m, 3), owner of each (m,)."""
-    import shapely
-
     parts, owner = shapely.get_parts(
         shapely.constrained_delaunay_triangles(shapes), return_index=True
     )

@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
+import shapely
 
 from grading.units import Unit, run
 from viz.look.materials import EDGE
 from viz.scene.frame import Frame
 from viz.scene.model import Body, Label, Lines, Scene, Slices
-from viz.scene.shell import Floats, triangulate
-
-if TYPE_CHECKING:
-    import shapely
-
-    from viz.scene.shell import Shape
+from viz.scene.once import once
+from viz.scene.shell import Floats, Shape, segments_of, triangulate
 
 STOPS = 15
 """How many places the plane stops at, from one end of the paving to the other."""
@@ -87,17 +84,31 @@ def sliced(scene: Scene, lengthwise: bool = False) -> Scene:
     lengthwise : bool
         The faces of the cut along the house too.
     """
-    ways = (scene.slices, scene.lengthwise if lengthwise else None)
-    bodies, lines, labels = list(scene.bodies), list(scene.lines), list(scene.labels)
-    for slices in ways:
-        if slices is not None:
-            _add_faces(scene, slices, bodies, lines, labels)
-    return replace(scene, bodies=tuple(bodies), lines=tuple(lines), labels=tuple(labels))
+    cuts = [_cut_open(scene), *([_cut_open(scene, lengthwise=True)] if lengthwise else [])]
+    return replace(
+        scene,
+        bodies=sum((cut.bodies for cut in cuts), scene.bodies),
+        lines=sum((cut.lines for cut in cuts), scene.lines),
+        labels=sum((cut.labels for cut in cuts), scene.labels),
+    )
 
 
-def _add_faces(
-    scene: Scene, slices: Slices, bodies: list[Body], lines: list[Lines], labels: list[Label]
-) -> None:
+@dataclass(frozen=True)
+class _Cut:
+    """The faces of a cut at all of its stops."""
+
+    bodies: tuple[Body, ...]
+    lines: tuple[Lines, ...]
+    labels: tuple[Label, ...]
+
+
+@once
+def _cut_open(scene: Scene, lengthwise: bool = False) -> _Cut:
+    """Return the faces of one cut; the page and the pictures show the same."""
+    bodies: list[Body] = []
+    lines: list[Lines] = []
+    labels: list[Label] = []
+    slices = scene.lengthwise if lengthwise else scene.slices
     numbers = {entry.name: entry.number for entry in scene.legend}
     inside = ("edge restraint", "edge of concrete", "border units")
     for at, station in enumerate(slices.stations):
@@ -112,12 +123,11 @@ def _add_faces(
                 if body.name in numbers:
                     found.setdefault(body.name, []).append(face)
         labels += _labels(scene, found, numbers, slices, at)
+    return _Cut(tuple(bodies), tuple(lines), tuple(labels))
 
 
 def _faces(body: Body, direction: Floats, station: float) -> list[shapely.Polygon]:
     """Return the section of a closed body with the plane, across and up (shapely polygons)."""
-    import shapely
-
     side = body.vertices[:, :2] @ direction - station
     if not side.min() < 0 < side.max():
         return []
@@ -159,18 +169,10 @@ def _cap(body: Body, face: shapely.Polygon, slices: Slices, station: float) -> B
 
 
 def _outline(body: Body, face: shapely.Polygon, slices: Slices, station: float) -> Lines:
-    import shapely
-
-    points, segments, count = [], [], 0
-    for ring in (face.exterior, *face.interiors):
-        xy = shapely.get_coordinates(ring)
-        points.append(_upright(xy, slices.direction, station + NEAR))
-        steps = count + np.arange(len(xy) - 1)
-        segments.append(np.column_stack([steps, steps + 1]))
-        count += len(xy)
+    flat = [shapely.get_coordinates(ring) for ring in (face.exterior, *face.interiors)]
+    lines = [_upright(xy, slices.direction, station + NEAR) for xy in flat]
     shown = frozenset({slices.name})
-    return Lines(body.name, np.concatenate(points), np.concatenate(segments), EDGE, 1.0, shown,
-                 cap=True, stands=body.stands)  # fmt: skip
+    return Lines(body.name, *segments_of(lines), EDGE, 1.0, shown, cap=True, stands=body.stands)
 
 
 def _labels(
@@ -178,8 +180,6 @@ def _labels(
     slices: Slices, at: int,
 ) -> list[Label]:  # fmt: skip
     """Point at each layer of the face, each at a place of its own, so that the dots are apart."""
-    import shapely
-
     labels = []
     words = {entry.number: f"{entry.name}, {entry.words}" for entry in scene.legend}
     for name, faces in found.items():

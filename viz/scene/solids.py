@@ -1,34 +1,41 @@
-"""Watertight solids of one dig: earth taken out, refill, every layer, backfill at the edge."""
+"""Watertight solids of one dig: the ground over it, the hole, layers of even thickness."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
-from grading.design.folds import parts_over
+from grading.design.area import AreaPlan
+from grading.dig.hole import Dig
+from grading.finish.earthwork import Clip, clip_facets
+from grading.geometry.facets import Surface
+from grading.geometry.tin import Tin
+from grading.ground.model import Ground
+from viz.scene.once import once
 from viz.scene.shell import (
     EMPTY,
     TOUCH,
     Floats,
-    Ints,
+    Height,
+    Mesh,
+    Region,
     Sheet,
     Solid,
+    about,
     between,
-    joined,
+    edges_round,
+    merged,
     polygons,
-    rings,
     triangles_of,
     triangulate,
 )
 
 if TYPE_CHECKING:
-    from grading.catalogue.bases import BaseSystem, Layer
-    from grading.dig.hole import Dig
-    from grading.finish.earthwork import Clip
-    from grading.geometry.facets import Surface
-    from viz.scene.shell import Region
+    from scipy.spatial import cKDTree
 
 
 @dataclass(frozen=True)
@@ -42,20 +49,6 @@ class Draped:
     sheet: Sheet
     ground: Floats
     organics: Floats
-
-
-@dataclass(frozen=True)
-class DigSolids:
-    """The solids of one dig about `origin` (3,) [m]: add it to come back to site axes.
-
-    layers run from the top down, one for each layer of the base system.
-    """
-
-    origin: Floats
-    layers: tuple[tuple[Layer, Solid], ...]
-    earth: Solid
-    refill: Solid
-    backfill: Solid
 
 
 def _zero_lines(level: Floats, xy: Floats, fields: tuple[Floats, ...]) -> list[Floats]:
@@ -96,8 +89,6 @@ def drape(
         Bottom of the organics above the formation at the corners of the clip; the
         triangulation gets an edge wherever it passes through zero. [m]
     """
-    import shapely
-
     centre = origin[:2]
     xy = clip.xy - centre
     corners, ground, organics = xy.reshape(-1, 2), clip.ground.ravel(), clip.organics.ravel()
@@ -111,8 +102,7 @@ def drape(
         ground = np.concatenate([ground, ground_there])
         organics = np.concatenate([organics, organics_there])
         edges = np.concatenate([edges, line])
-    near = shapely.transform(polygon, lambda points: points - centre)
-    sheet, place = triangulate(near, corners, edges)
+    sheet, place = triangulate(about(polygon, origin), corners, edges)
     fields = []
     for values in (ground - origin[2], organics):
         field = np.full(len(sheet.xy), np.nan)
@@ -129,27 +119,42 @@ def _filled(field: Floats, sheet: Sheet, corners: Floats, values: Floats) -> Flo
     used = np.unique(sheet.faces)
     missing = used[np.isnan(field[used])]
     if len(missing):
-        from scipy.spatial import cKDTree
-
-        from grading.geometry.tin import Tin
-
         pieces = np.arange(len(corners)).reshape(-1, 3)
         found = Tin(np.column_stack([corners, values]), pieces).elevation(sheet.xy[missing])
         beside = np.isnan(found)
-        found[beside] = values[cKDTree(corners).query(sheet.xy[missing[beside]])[1]]
+        found[beside] = values[_tree(corners).query(sheet.xy[missing[beside]])[1]]
         field[missing] = found
     return field
 
 
-def slab(
-    polygon: Region,
-    finish: Surface,
-    top: float,
-    thickness: float,
-    origin: Floats,
-    steps: bool = True,
-) -> Solid:
+def height_over(sheet: Sheet, values: Floats) -> Height:
+    """Return a function that reads a surface over a sheet at points (k, 2); nearest outside."""
+    used = np.unique(sheet.faces)
+    place = np.full(len(sheet.xy), -1)
+    place[used] = np.arange(len(used))
+    surface = Tin(np.column_stack([sheet.xy[used], values[used]]), place[sheet.faces])
+    tree = _tree(sheet.xy[used])
+
+    def read(xy: Floats) -> Floats:
+        z = np.asarray(surface.elevation(xy))
+        outside = np.isnan(z)
+        if outside.any():
+            z[outside] = values[used][tree.query(xy[outside])[1]]
+        return z
+
+    return read
+
+
+def _tree(points: Floats) -> cKDTree:
+    from scipy.spatial import cKDTree
+
+    return cKDTree(points)
+
+
+def slab(polygon: Region, finish: Surface, top: float, thickness: float, origin: Floats) -> Solid:
     """Return a layer of even thickness under the finish, with upright sides.
+
+    The small steps that a warped surface has beyond its edges are drawn out flat.
 
     Parameters
     ----------
@@ -161,58 +166,49 @@ def slab(
         Depth of the layer's top below the finish, and from its top to its bottom. [m]
     origin : (3,) float
         Local origin: subtracted from the result. [m]
-    steps : bool
-        Whether the small steps that a warped surface has beyond its edges are kept, which
-        takes a solid for each facet. A picture does without.
     """
     if polygon.is_empty or thickness <= 0:
         return EMPTY
-    solids = []
-    for region, surface in parts_over(finish, polygon) if steps else [(polygon, finish)]:
-        sheet = creased(region, surface, origin)
-        upper = surface.at(sheet.xy + origin[:2]) - origin[2] - top
-        solids.append(between(sheet, upper, upper - thickness))
-    return joined(solids)
+    sheet = creased(polygon, finish, origin)
+    upper = finish.at(sheet.xy + origin[:2]) - origin[2] - top
+    return between(sheet, upper, upper - thickness)
 
 
 def creased(polygon: Region, finish: Surface, origin: Floats) -> Sheet:
     """Return a triangulation of a polygon about the origin, with an edge along every fold."""
-    import shapely
-
-    def near(region: Region) -> Region:
-        return shapely.transform(region, lambda points: points - origin[:2])
-
     if not finish.folded:
-        return triangulate(near(polygon))[0]
-    points, edges, count = [], [], 0
-    for facet in finish.facets:
-        for ring in rings(near(polygons(polygon.intersection(facet.domain), 0.0))):
-            index = np.arange(count, count + len(ring))
-            points.append(ring)
-            edges.append(np.column_stack([index, np.roll(index, -1)]))
-            count += len(ring)
-    return triangulate(near(polygon), np.concatenate(points), np.concatenate(edges))[0]
-
-
-def dug_surface(draped: Draped, formation: Surface, origin: Floats) -> tuple[Floats, Floats]:
-    """Return the dug surface and the formation at the sheet's points, (n,) each. [m]"""
-    level = formation.at(draped.sheet.xy + origin[:2]) - origin[2]
-    return np.minimum(level, draped.ground - draped.organics), level
+        return triangulate(about(polygon, origin))[0]
+    parts = [polygons(polygon.intersection(facet.domain), 0.0) for facet in finish.facets]
+    return triangulate(
+        about(polygon, origin), *merged(edges_round(about(part, origin)) for part in parts)
+    )[0]
 
 
 @dataclass(frozen=True)
-class Dug:
-    """A part of the hole: the ground over it, the dug surface and the formation, (n,). [m]"""
+class Hole(Draped):
+    """A hole: the ground over it, the dug surface and the formation at its sheet's points. [m]"""
 
-    draped: Draped
     floor: Floats
     level: Floats
 
+    @cached_property
+    def dug_at(self) -> Height:
+        """A function that reads the dug surface at points (k, 2); nearest outside. [m]"""
+        return height_over(self.sheet, self.floor)
 
-def dug_parts(
-    clip: Clip, polygon: Region, formation: Surface, origin: Floats, steps: bool = True
-) -> list[Dug]:
-    """Return the hole over a polygon, in one part where the formation has no step.
+    def filled(self, low: float, high: float) -> Solid:
+        """Return the refill from a share of its depth to another, counted from the bottom."""
+        deep = self.level - self.floor
+        return between(self.sheet, self.floor + high * deep, self.floor + low * deep)
+
+    @property
+    def refill(self) -> Solid:
+        """All of what is filled in up to the formation."""
+        return between(self.sheet, self.level, self.floor)
+
+
+def hole_over(clip: Clip, polygon: Region, formation: Surface, origin: Floats) -> Hole:
+    """Return the hole over a polygon, creased where its refill starts.
 
     Parameters
     ----------
@@ -223,42 +219,43 @@ def dug_parts(
     formation : Surface
     origin : (3,) float
         Local origin: subtracted from the result. [m]
-    steps : bool
-        As for `slab`.
     """
     crease = clip.depth_below(formation.coefficients) - clip.organics
-    found = []
-    parts = parts_over(formation, polygon) if steps else [(polygon, formation)]
-    for region, surface in parts:
-        own = np.ones(len(clip.facet), bool)
-        if len(parts) > 1:
-            own = clip.facet == formation.facets.index(surface.facets[0])
-        pieces = replace(
-            clip, xy=clip.xy[own], ground=clip.ground[own], organics=clip.organics[own],
-            facet=clip.facet[own],
-        )  # fmt: skip
-        draped = drape(pieces, region, origin, crease[own])
-        found.append(Dug(draped, *dug_surface(draped, surface, origin)))
-    return found
+    draped = drape(clip, polygon, origin, crease)
+    level = formation.at(draped.sheet.xy + origin[:2]) - origin[2]
+    floor = np.minimum(level, draped.ground - draped.organics)
+    return Hole(draped.sheet, draped.ground, draped.organics, floor, level)
 
 
-def on_floor(shape: Region, part: Dug) -> tuple[Floats, Ints]:
+@once
+def hole_of(area: AreaPlan, base: str) -> tuple[Floats, Hole]:
+    """Return the whole hole of an area on one of its base systems, and the origin it is about."""
+    dig = area.digs[base]
+    origin = local_origin(dig)
+    return origin, hole_over(dig.clip, dig.polygon, dig.formation, origin)
+
+
+def part_of_hole(ground: Ground, dig: Dig, region: Region, origin: Floats) -> Hole:
+    """Return the hole over a part of a dig."""
+    domains = [facet.domain for facet in dig.formation.facets]
+    return hole_over(clip_facets(ground, region, domains), region, dig.formation, origin)
+
+
+def on_floor(shape: Region, hole: Hole) -> Mesh:
     """Triangulate a shape along the edges of a hole's floor too, so that it lies on it throughout.
 
     Parameters
     ----------
     shape : shapely polygon or multipolygon
-        Within the part, about the scene's origin. [m]
-    part : Dug
+        Within the hole, about the scene's origin. [m]
+    hole : Hole
 
     Returns
     -------
     ((n, 2), (m, 3))
         Points in plan [m] and triangles.
     """
-    import shapely
-
-    sheet = part.draped.sheet
+    sheet = hole.sheet
     own = np.asarray(shapely.polygons(sheet.xy[sheet.faces]))
     met = own[np.asarray(shapely.intersects(shape, own))]
     pieces = shapely.get_parts(shapely.intersection(met, shape))
@@ -274,46 +271,3 @@ def local_origin(dig: Dig) -> Floats:
     left, bottom, right, top = dig.polygon.bounds
     middle = np.array([(left + right) / 2, (bottom + top) / 2])
     return np.round(np.append(middle, dig.formation.at(middle[None])[0]))
-
-
-def beside(dig: Dig, outline: Region) -> Region:
-    """Return the ring of the hole that no paving covers."""
-    import shapely
-
-    ring = shapely.get_parts(dig.polygon.difference(outline))
-    return shapely.MultiPolygon([part for part in ring if part.geom_type == "Polygon"])
-
-
-def backfill_depth(system: BaseSystem) -> float:
-    """Return the depth of soil put back beside the paving, finish to top of the base. [m]"""
-    return sum(layer.thickness for layer in system.layers if not layer.spreads)
-
-
-def dig_solids(dig: Dig, finish: Surface, outline: Region) -> DigSolids:
-    """Return the solids of one dig, each closed, their volumes those of the plan.
-
-    Parameters
-    ----------
-    dig : Dig
-        The hole for one base system.
-    finish : Surface
-        Top of the pavers.
-    outline : shapely polygon or multipolygon
-        Edge of the paving. [m]
-    """
-    origin = local_origin(dig)
-    dug = dug_parts(dig.clip, dig.polygon, dig.formation, origin)
-    layers = tuple(
-        (
-            layer,
-            slab(dig.polygon if layer.spreads else outline, finish, top, layer.thickness, origin),
-        )
-        for layer, top in zip(dig.system.layers, dig.system.tops(), strict=True)
-    )
-    return DigSolids(
-        origin=origin,
-        layers=layers,
-        earth=joined([between(part.draped.sheet, part.draped.ground, part.floor) for part in dug]),
-        refill=joined([between(part.draped.sheet, part.level, part.floor) for part in dug]),
-        backfill=slab(beside(dig, outline), finish, 0.0, backfill_depth(dig.system), origin),
-    )

@@ -2,26 +2,19 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
+import shapely
 
+from grading.conditions.features import Seat
 from grading.design.steps import shared_edges
 from grading.dig.edge_sections import Edging
-from grading.units import FOOT, INCH, Unit, size
-from viz.scene.collect import add_solid
-from viz.scene.model import Collected, Label
-from viz.scene.shell import Floats, between, polygons, triangulate
-from viz.scene.solids import backfill_depth, creased, slab
+from grading.order.takeoff import restrained_edges
+from grading.pipeline import Plan
+from grading.units import FOOT, INCH, size
+from viz.scene.setting import Setting
+from viz.scene.shell import Region, Shape, between, polygons, triangulate
+from viz.scene.solids import creased
 from viz.words.edging import RAISED
-
-if TYPE_CHECKING:
-    from grading.conditions.features import Seat
-    from grading.design.area import AreaPlan
-    from grading.dig.hole import Dig
-    from grading.pipeline import Plan
-    from viz.scene.frame import Opening
-    from viz.scene.shell import Region, Shape
 
 UNKNOWN_HEIGHT = FOOT
 """A thing whose height the site does not give is drawn so high, and its label says so. [m]"""
@@ -55,119 +48,76 @@ _TOPS = {
 
 def covered_by(plan: Plan) -> Shape:
     """Return where the site's things stand, and a little around each. [m]"""
-    import shapely
-
     shapes = [feature.polygon for feature in plan.site.features]
     return shapely.union_all(shapes).buffer(AROUND)
 
 
-def add_features(
-    collected: Collected, plan: Plan, area: AreaPlan, dig: Dig, opening: Opening, origin: Floats
-) -> None:
-    """Add the things that stand on an area, level, each down to the paving that falls under it.
-
-    Parameters
-    ----------
-    collected : Collected
-    plan, area, dig : Plan, AreaPlan, Dig
-    opening : Opening
-        What stands over it is left out where the layers are opened.
-    origin : (3,) float
-        The scene's own. [m]
-    """
-    from grading.conditions.features import seats_of, stands_on
-
-    for seat in seats_of(plan):
-        if seat.area != area.area.name:
-            continue
-        shape = seat.feature.polygon
+def add_features(on: Setting) -> None:
+    """Add what stands on the paving; over the opening it is left out where that is opened."""
+    for seat, own in on.seats():
         shown = {"finished", "slice", "yard"}
-        if not shape.intersects(opening.cut(0)):
+        if not seat.feature.polygon.intersects(on.opening.cut(0)):
             shown.add("layers")
-        own = stands_on(plan, area, seat.feature, dig.system.name) == "own base"
-        paver = sum(layer.thickness for layer in dig.system.layers if layer.role == "paver")
-        _add_feature(
-            collected, area, seat, origin, tuple(sorted(shown)), plan.site.unit,
-            paver if own else 0.0,
-        )  # fmt: skip
+        _add_feature(on, seat, tuple(sorted(shown)), on.paver if own else 0.0)
 
 
-def _add_feature(
-    collected: Collected, area: AreaPlan, seat: Seat, origin: Floats, shown: tuple[str, ...],
-    unit: Unit, sunk: float,
-) -> None:  # fmt: skip
+def _add_feature(on: Setting, seat: Seat, shown: tuple[str, ...], sunk: float) -> None:
     """Add one thing, `sunk` so far below the finish: on its own base it has no paver under it."""
-    import shapely
-
-    feature = seat.feature
+    feature, found, origin = seat.feature, on.found, on.origin
     shape: Region = feature.polygon
-    sheet = creased(shape, area.finish.surface, origin)
-    finish = area.finish.surface.at(sheet.xy + origin[:2]) - origin[2]
+    sheet = creased(shape, on.finish, origin)
+    finish = found.level(on.finish)(sheet.xy)
     foot = float(finish.max()) + feature.bedding
     flat = np.full_like(finish, foot)
     height = min(feature.height or UNKNOWN_HEIGHT, TALLEST)
     kind = "timber" if feature.kind == "pergola post" else "block"
     # On bedding its wedge lies under the pavers, which are cut round it: its foot is what shows.
     foot_of_it = between(sheet, flat, np.minimum(finish - sunk, flat))
-    add_solid(collected, f"foot of {seat.name}", kind, foot_of_it, shown)
+    found.add_solid(f"foot of {seat.name}", kind, foot_of_it, shown)
     top = _TOPS.get(feature.kind)
     cap = min(CAP_STONE, height / 3) if top else 0.0
     body = between(sheet, flat + height - cap, flat)
-    add_solid(collected, seat.name, kind, body, shown, stands=foot)
+    found.add_solid(seat.name, kind, body, shown, stands=foot)
     if top:
         upper = between(sheet, flat + height, flat + height - cap)
-        add_solid(collected, seat.name, "cap", upper, shown, stands=foot)
+        found.add_solid(seat.name, "cap", upper, shown, stands=foot)
     inner = shape.buffer(-4 * INCH, join_style="mitre")
     if top in ("embers", "tub") and not inner.is_empty:
-        near = shapely.transform(polygons(inner), lambda xy: xy - origin[:2])
-        bed, _ = triangulate(near)
+        bed, _ = triangulate(found.near(polygons(inner)))
         level = np.full(len(bed.xy), foot + height)
-        add_solid(collected, seat.name, top, between(bed, level + 0.01, level), shown, stands=foot)
+        found.add_solid(seat.name, top, between(bed, level + 0.01, level), shown, stands=foot)
     words = seat.name if feature.height else f"{seat.name}\nheight not given"
     if seat.fall > INCH / 8:
-        words += f"\nlevel on a fall of {size(seat.fall, unit)}"
+        words += f"\nlevel on a fall of {size(seat.fall, on.unit)}"
     at = np.append(np.asarray(shape.representative_point().coords[0]) - origin[:2], foot + height)
-    collected.labels.append(Label(words, at, "level", frozenset(shown), rank=24, stands=foot))
+    found.add_label(words, at, "level", shown, 24, stands=foot)
 
 
-def add_restraint(
-    collected: Collected, plan: Plan, area: AreaPlan, dig: Dig, opening: Opening, origin: Floats
-) -> None:
+def add_restraint(on: Setting) -> None:
     """Add the edge where it is ordered: plastic, an upright by the pavers and a plate; or concrete.
 
     It is left lying a strip farther than the pavers where the layers are opened. A raised edge
     is a wall's or a slope's to hold: there a label says so.
     """
-    import shapely
-
-    from grading.order.takeoff import restrained_edges
-
-    raised, edges = area.raised_edges, restrained_edges(plan, area, dig.system.name)
-    _add_holder(collected, area, dig, raised, opening, origin)
-    if not edges:
+    dig, opening = on.dig, on.opening
+    _add_holder(on, on.area.raised_edges)
+    edges = restrained_edges(on.plan, on.area, dig.system.name)
+    how = on.area.edging(dig.system.name)
+    if not edges or (how.fixing != "concrete" and dig.system.above_edge <= BELOW_TOP + 2 * PLATE):
         return
-    finish, deep = area.finish.surface, backfill_depth(dig.system)
-    how = area.edging(dig.system.name)
-    if how.fixing != "concrete" and deep <= BELOW_TOP + 2 * PLATE:
-        return
-    outside = dig.polygon.difference(area.outline)
+    outside = dig.polygon.difference(on.area.outline)
 
     def strip(wide: float) -> Shape:
         return polygons(shapely.union_all([e.buffer(wide) for e in edges]).intersection(outside))
 
-    step = min(1, len(opening.corners) - 1)
-    bare = opening.cut(step)
+    bare = opening.cut(min(1, len(opening.corners) - 1))
     for name, kind, near, wide, top, thick in _parts(how):
         whole = polygons(strip(wide).difference(strip(near))) if near else strip(wide)
         for region, shown in (
             (whole.difference(bare), ("layers",)),
             (whole, ("finished", "slice", "yard")),
         ):
-            kept = polygons(region)
-            if kept.is_empty or thick <= 0:
-                continue
-            solid = slab(kept, finish, top, thick, origin, steps=False)
-            add_solid(collected, name, kind, solid, shown)
+            on.found.add_slab(name, kind, region, on.finish, (top, thick), shown)
 
 
 def _parts(how: Edging) -> tuple[tuple[str, str, float, float, float, float], ...]:
@@ -189,55 +139,44 @@ def _parts(how: Edging) -> tuple[tuple[str, str, float, float, float, float], ..
     )
 
 
-def _add_holder(
-    collected: Collected, area: AreaPlan, dig: Dig, raised: tuple[Shape, ...], opening: Opening,
-    origin: Floats,
-) -> None:  # fmt: skip
+def _add_holder(on: Setting, raised: tuple[shapely.LineString, ...]) -> None:
     """Say on the face of the raised edge nearest the eye that something has to hold it."""
-    import shapely
-
     if not raised:
         return
-    faces = [shapely.intersection(dig.polygon.boundary, edge.buffer(1.0)) for edge in raised]
+    faces = [shapely.intersection(on.dig.polygon.boundary, edge.buffer(1.0)) for edge in raised]
     face = shapely.segmentize(shapely.union_all(faces), HELD_EVERY)
     if face.is_empty:
         face = shapely.segmentize(shapely.union_all(raised), HELD_EVERY)
-    cut = opening.cut(0)
-    for shown, points in (
-        (("finished", "yard"), shapely.get_coordinates(face)),
-        (("layers",), shapely.get_coordinates(face.difference(cut))),
+    for shown, part in (
+        (("finished", "yard"), face),
+        (("layers",), face.difference(on.opening.cut(0))),
     ):
+        points = shapely.get_coordinates(part)
         if not len(points):
             continue
-        local = opening.frame.local(points)
+        local = on.frame.local(points)
         # Near the eye, and to the left, where an opened corner is not.
         xy = points[int(np.argmax(local[:, 1] - 0.5 * local[:, 0]))]
-        z = float(area.finish.surface.at(xy[None])[0]) - HELD_BELOW
-        at = np.append(xy, z) - origin
+        z = float(on.finish.at(xy[None])[0]) - HELD_BELOW
         words = f"{RAISED}: a wall or slope\nholds it, designed separately"
-        label = Label(words, at, "level", frozenset(shown), rank=9, brief=RAISED)
-        collected.labels.append(label)
+        on.found.add_label(words, np.append(xy, z) - on.origin, "level", shown, 9, RAISED)
 
 
-def add_treads(
-    collected: Collected, plan: Plan, area: AreaPlan, region: Shape, origin: Floats
-) -> None:
+def add_treads(on: Setting) -> None:
     """Add the treads of every step of several risers that this area is at the top or foot of."""
-    views = ("layers", "finished", "slice", "yard")
-    areas = {each.area.name: each for each in plan.areas}
-    for edge in shared_edges(plan):
-        if area.area.name not in (edge.upper, edge.lower):
+    region = on.region.union(on.area.outline)
+    areas = {each.area.name: each for each in on.plan.areas}
+    for edge in shared_edges(on.plan):
+        if on.area.area.name not in (edge.upper, edge.lower):
             continue
         upper, lower = areas[edge.upper], areas[edge.lower]
         for number, shape in edge.treads(lower):
             out = polygons(shape.intersection(region))
             if out.is_empty:
                 continue
-            sheet = creased(out, lower.finish.surface, origin)
-            xy = sheet.xy + origin[:2]
-            low = lower.finish.surface.at(xy) - origin[2]
-            high = upper.finish.surface.at(xy) - origin[2]
+            sheet = creased(out, lower.finish.surface, on.origin)
+            low, high = (on.found.level(each.finish.surface)(sheet.xy) for each in (lower, upper))
             under = edge.level(number - 1, low, high)
             level = edge.level(number, low, high)
             solid = between(sheet, np.maximum(level, under), under)
-            add_solid(collected, "step", "cap", solid, views)
+            on.found.add_solid("step", "cap", solid, ("layers", "finished", "slice", "yard"))

@@ -2,27 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
+import shapely
 
+from grading.pipeline import Plan
 from grading.units import INCH, size
 from grading.water.course import FOUNDATION
+from grading.water.destinations import Destination
+from grading.water.edges import LowEdge
+from grading.water.model import Water
+from grading.water.ponds import pond_of
 from grading.water.words import ENDS
 from viz.look.materials import material
-from viz.scene.collect import add_pattern
-from viz.scene.model import Collected, Label
-from viz.scene.shell import Floats, Ints, polygons, triangulate
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.pipeline import Plan
-    from grading.water.destinations import Destination
-    from grading.water.model import Water
-    from viz.scene.shell import Shape
-
-Height = Callable[[Floats], Floats]
+from viz.scene.collect import Collected
+from viz.scene.shell import Floats, Height, Mesh, Shape, polygons, triangulate
 
 WIDTH = 2.5 * INCH
 """Width of the line that a way is drawn with. [m]"""
@@ -43,29 +39,24 @@ VIEW = ("finished", "slice")
 
 
 def add_water(
-    collected: Collected, plan: Plan, region: Shape, ground_at: Height, origin: Floats,
-    views: tuple[str, ...] = VIEW,
-) -> None:  # fmt: skip
+    found: Collected, plan: Plan, region: Shape, ground_at: Height, views: tuple[str, ...] = VIEW
+) -> None:
     """Add the ways of the water within a region of the plan, its low spots and their names.
 
     Parameters
     ----------
-    collected : Collected
+    found : Collected
     plan : Plan
     region : shapely polygon
         What is shown around the paving; the paving itself is shown too. [m]
     ground_at : callable
         The ground about the scene's origin at points (k, 2). [m]
-    origin : (3,) float
-        The scene's own. [m]
     views : tuple of str
         The views it is shown in.
     """
-    import shapely
-
     water = plan.water
     # Soil is put back beside the paving up to the finish, as wide as the hole was dug.
-    covers = [(area.chosen_dig.polygon, _level(area, origin)) for area in plan.areas]
+    covers = [(area.chosen_dig.polygon, found.level(area.finish.surface)) for area in plan.areas]
     open_ground = shapely.difference(region, shapely.union_all([cover for cover, _ in covers]))
     ways = [edge.path for area in water.areas for edge in area.edges]
     ways += [spout.path for spout in water.downspouts]
@@ -75,10 +66,10 @@ def add_water(
         for way in (shapely.LineString(way) for way in ways if len(way) > 1):
             for part in shapely.get_parts(way.intersection(cover).intersection(region)):
                 if part.geom_type == "LineString" and part.length > SHORTEST:
-                    meshes.append(_ribbon(part, origin))
+                    meshes.append(_ribbon(part, found.origin))
         tones = [tone] * len(meshes)
-        add_pattern(collected, "water", "water", tones, meshes, height, views, LIFT)
-    _add_low_spots(collected, plan, region, origin, views)
+        found.add_pattern("water", "water", tones, meshes, height, views, LIFT)
+    _add_low_spots(found, plan, region, views)
     shown_on = shapely.union_all([region, *(cover for cover, _ in covers)])
     ends = [(place.name, _end_of_way(water, place, shown_on)) for place in water.destinations]
     # What reaches the house is labelled first: no other label takes its room.
@@ -88,10 +79,9 @@ def add_water(
             continue
         here = shapely.Point(at)
         height = next((level for cover, level in covers if cover.intersects(here)), ground_at)
-        xy = at - origin[:2]
-        label = Label(f"water to: {name}", np.append(xy, height(xy[None])), "level",
-                      frozenset(views), rank=39 + rank)  # fmt: skip
-        collected.labels.append(label)
+        xy = at - found.origin[:2]
+        place = np.append(xy, height(xy[None]))
+        found.add_label(f"water to: {name}", place, "level", views, 39 + rank)
 
 
 def _end_of_way(water: Water, place: Destination, region: Shape) -> Floats | None:
@@ -100,19 +90,9 @@ def _end_of_way(water: Water, place: Destination, region: Shape) -> Floats | Non
     Where it has not come to it within the region, the last point of it there is; None where no way
     ends in the place, or none of it is shown.
     """
-    import shapely
-
-    ways = [
-        (edge.share, edge.path)
-        for area in water.areas
-        for edge in area.edges
-        if edge.destination == place.name
-    ]
+    ways = [(edge.share, edge.path) for edge in _edges(water) if edge.destination == place.name]
     ways += [(0.0, spout.path) for spout in water.downspouts if spout.destination == place.name]
-    ways = [way for way in ways if len(way[1]) > 1]
-    if not ways:
-        return None
-    way = shapely.LineString(max(ways, key=lambda each: each[0])[1])
+    way = _largest(ways)
     shown = way.intersection(region)
     reached = shown.intersection(place.reached(water.relief.spacing))
     points = shapely.get_coordinates(shown if reached.is_empty else reached)
@@ -127,34 +107,23 @@ def _end_at_house(water: Water, region: Shape) -> Floats | None:
 
     None where no way does, or none of it is shown.
     """
-    import shapely
-
-    ways = [
-        (edge.share, edge.path)
-        for area in water.areas
-        for edge in area.edges
-        if edge.kind == FOUNDATION and len(edge.path) > 1
-    ]
-    if not ways:
-        return None
-    way = shapely.LineString(max(ways, key=lambda each: each[0])[1])
+    way = _largest([(edge.share, edge.path) for edge in _edges(water) if edge.kind == FOUNDATION])
     points = shapely.get_coordinates(way.intersection(region))
     return np.asarray(points[-1]) if len(points) else None
 
 
-def _level(area: AreaPlan, origin: Floats) -> Height:
-    surface = area.finish.surface
-
-    def height(xy: Floats) -> Floats:
-        return np.asarray(surface.at(xy + origin[:2]) - origin[2])
-
-    return height
+def _edges(water: Water) -> list[LowEdge]:
+    return [edge for area in water.areas for edge in area.edges]
 
 
-def _ribbon(way: Shape, origin: Floats) -> tuple[Floats, Ints]:
-    """Return a flat line with arrow heads about the origin: (n, 2), (m, 3)."""
-    import shapely
+def _largest(ways: Sequence[tuple[float, Floats]]) -> shapely.LineString:
+    """Return the way of the most water, by its share and path; an empty one where there is none."""
+    ways = [way for way in ways if len(way[1]) > 1]
+    return shapely.LineString(max(ways, key=lambda each: each[0])[1] if ways else None)
 
+
+def _ribbon(way: Shape, origin: Floats) -> Mesh:
+    """Return a flat line with arrow heads about an origin."""
     count = max(2, int(np.ceil(way.length / STEP)) + 1)
     at = np.linspace(0.0, way.length, count)
     stations: Any = shapely.line_interpolate_point(np.full(count, way), at)
@@ -180,27 +149,21 @@ def _ribbon(way: Shape, origin: Floats) -> tuple[Floats, Ints]:
     return np.concatenate([sides, corners.reshape(-1, 2)]), np.concatenate([strip, faces])
 
 
-def _add_low_spots(
-    collected: Collected, plan: Plan, region: Shape, origin: Floats, views: tuple[str, ...]
-) -> None:
-    import shapely
-
-    from grading.water.ponds import pond_of
-
+def _add_low_spots(found: Collected, plan: Plan, region: Shape, views: tuple[str, ...]) -> None:
+    tone = material("standing water").colour
     for number, spot in enumerate(plan.water.low_spots, start=1):
         shape = polygons(pond_of(plan.water, spot).intersection(region))
         if shape.is_empty:
             continue
-        near = shapely.transform(shape, lambda xy: xy - origin[:2])
-        sheet, _ = triangulate(near)
-        level = spot.level - origin[2]
+        sheet, _ = triangulate(found.near(shape))
+        level = spot.level - found.origin[2]
 
         def flat(xy: Floats, level: float = level) -> Floats:
             return np.full(len(xy), level)
 
-        tone = material("standing water").colour
-        add_pattern(collected, f"low spot {number}", "standing water", [tone],
-                    [(sheet.xy, sheet.faces)], flat, views, 0.004)  # fmt: skip
+        found.add_pattern(f"low spot {number}", "standing water", [tone],
+                          [(sheet.xy, sheet.faces)], flat, views, 0.004)  # fmt: skip
         words = f"low spot {number}: water {size(spot.depth, plan.site.unit)} deep"
-        at = np.append(spot.at - origin[:2], level)
-        collected.labels.append(Label(words, at, "level", frozenset(views), rank=30 + number))
+        found.add_label(
+            words, np.append(spot.at - found.origin[:2], level), "level", views, 30 + number
+        )

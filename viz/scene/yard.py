@@ -2,24 +2,19 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from dataclasses import replace
 
 import numpy as np
+import shapely
 
+from grading.pipeline import Plan
 from viz.scene.layers.pockets import add_beds, pockets_in
-from viz.scene.model import Collected
 from viz.scene.neighbours import add_others
-from viz.scene.shell import Floats, polygons
-from viz.scene.surroundings import add_ground, drape_over, drawn_ground, height_over, largest
+from viz.scene.setting import Setting
+from viz.scene.shell import Shape, polygons
+from viz.scene.solids import height_over
+from viz.scene.surroundings import add_ground, drape_over, drawn_ground, largest
 from viz.scene.waterways import add_water
-
-if TYPE_CHECKING:
-    import shapely
-
-    from grading.design.area import AreaPlan
-    from grading.dig.hole import Dig
-    from grading.pipeline import Plan
-    from viz.scene.shell import Shape
 
 VIEW = ("yard",)
 
@@ -29,8 +24,6 @@ THICK = 0.012
 
 def yard_of(plan: Plan) -> shapely.Polygon:
     """Return all the surveyed ground, the house left out. [m]"""
-    import shapely
-
     corners = plan.ground.points[plan.ground.triangles][:, :, :2]
     region: Shape = shapely.union_all(shapely.polygons(corners))
     house = plan.site.house
@@ -40,37 +33,25 @@ def yard_of(plan: Plan) -> shapely.Polygon:
     return largest(region)
 
 
-def add_yard(
-    collected: Collected, plan: Plan, area: AreaPlan, dig: Dig, origin: Floats, bottom: float
-) -> Shape:
+def add_yard(on: Setting) -> Shape:
     """Add what the yard has beyond the area's own paving, and return its plan.
 
-    Parameters
-    ----------
-    collected : Collected
-    plan, area : Plan, AreaPlan
-    dig : Dig
-        The area's, on the base system that is shown.
-    origin : (3,) float
-        The scene's own. [m]
-    bottom : float
-        Underside of the ground about the origin; lower where the yard is. [m]
+    Its underside is that of the ground about the paving, or lower where the yard is.
     """
-    import shapely
-
+    plan, area = on.plan, on.area
     region = yard_of(plan)
     ground = drawn_ground(plan.ground, region)
-    holes = [dig.polygon, *(other.outline for other in plan.areas if other is not area)]
+    holes = [on.dig.polygon, *(other.outline for other in plan.areas if other is not area)]
     outside = polygons(region.difference(shapely.union_all(holes)))
     pockets = pockets_in(area, outside)
     outside = polygons(outside.difference(pockets))
     if not outside.is_empty:
-        draped = drape_over(ground, outside, origin)
+        draped = drape_over(ground, outside, on.origin)
         # The yard may fall away farther than what is shown about the paving.
         under = float(np.nanmin(draped.ground - draped.organics))
-        bottom = min(bottom, under - THICK * float(np.sqrt(region.area)))
-        add_ground(collected, draped, bottom, VIEW, 1, 300)
-        add_beds(collected, area, pockets, ground, bottom, origin, VIEW)
-        add_water(collected, plan, region, height_over(draped.sheet, draped.ground), origin, VIEW)
-    add_others(collected, plan, area, region.difference(dig.polygon), origin, bottom, VIEW)
+        on = replace(on, bottom=min(on.bottom, under - THICK * float(np.sqrt(region.area))))
+        add_ground(on.found, draped, on.bottom, VIEW, 1, 300)
+        add_beds(on, pockets, ground, VIEW)
+        add_water(on.found, plan, region, height_over(draped.sheet, draped.ground), VIEW)
+    add_others(on, region.difference(on.dig.polygon), VIEW)
     return region

@@ -148,7 +148,7 @@ def test_the_crew_is_told():
 
 
 def built_on(**kwargs):
-    from viz.building.sequence import PAVER_STEPS, build_ups
+    from grading.order.sequence import PAVER_STEPS, build_ups
     from viz.scene.backdrop import backdrop_of
 
     plan = planned([patio(base="panel", **kwargs)])

@@ -9,27 +9,29 @@ from itertools import pairwise
 import numpy as np
 import pytest
 import shapely
+from dugsolids import holes_of, layer_of
 from handmade import PATIO, WALL, grid_of_spots, site_of
 
 import grading
 import sample_sites
 from grading.order.model import order_of
-from grading.site.model import GroundSpec
-from grading.units import FOOT, INCH
-from viz.building.in_step import PHASES, in_step, record
-from viz.building.sequence import (
+from grading.order.sequence import (
     DUG_OUT,
     MOST_LIFT_STEPS,
     PAVER_STEPS,
     UNTOUCHED,
     build_ups,
     counted,
+    surface_of,
 )
-from viz.building.sequence_solids import earth, left_of, piece, whole_hole
-from viz.building.stages import staged, view
+from grading.site.model import GroundSpec
+from grading.units import FOOT, INCH
+from viz.building.in_step import PHASES, in_step
+from viz.building.stages import left_of, staged, view
 from viz.scene.backdrop import backdrop_of
 from viz.scene.frame import frame_of
 from viz.scene.layers.cutaway import cutaway_of
+from viz.scene.shell import EMPTY, between, joined
 from viz.scene.solids import local_origin
 
 SITES = (*sample_sites.names(), "own bases")
@@ -82,6 +84,26 @@ def every(name):
             yield area, ordered.bases[each.base], each
 
 
+def level_of(hole, dug):
+    return surface_of(hole.ground, hole.organics, hole.floor, dug)
+
+
+def earth(holes, before, after):
+    """Return what is dug out between two stages."""
+    return joined(
+        [between(part.sheet, level_of(part, before), level_of(part, after)) for part in holes]
+    )
+
+
+def solid_of(found, finish, holes, origin):
+    """Return a piece as a closed solid; geotextile has no volume and gives an empty one."""
+    if found.kind == "refill":
+        return joined([part.filled(*found.share) for part in holes])
+    if found.kind == "geotextile":
+        return EMPTY
+    return layer_of(found.footprint, finish, found.top, found.thickness, origin)
+
+
 def pieces_of(built):
     return [found for step in built.steps for found in step.pieces]
 
@@ -109,17 +131,17 @@ def test_every_base_system_is_built_from_the_bottom_up(name):
 def test_the_earth_that_is_dug_is_that_of_the_plan_by_the_volume_of_its_solid(name):
     for area, _, built in every(name):
         dig = area.digs[built.base]
-        hole = whole_hole(dig, local_origin(dig))
+        holes = holes_of(dig, local_origin(dig))
         dug, before, left = 0.0, UNTOUCHED, []
         for step in built.steps:
             if step.dug != before:
-                solid = earth(hole, before, step.dug).mesh()
+                solid = earth(holes, before, step.dug).mesh()
                 assert solid.is_watertight
                 assert solid.volume > 0
                 dug += solid.volume
                 before = step.dug
             assert step.figures.dug == pytest.approx(dug, rel=1e-9, abs=1e-9)
-            left.append(sum(part.volume for part in left_of(hole, step.dug)))
+            left.append(sum(each.volume for part in holes for each in left_of(part, step.dug)))
             assert left[-1] == pytest.approx(dig.cut - dug, rel=1e-9, abs=1e-9)
         assert dug == pytest.approx(dig.cut, rel=1e-9, abs=1e-9)
         assert left == sorted(left, reverse=True), "earth only leaves"
@@ -130,11 +152,11 @@ def test_every_layer_weighs_area_times_thickness(name):
     for area, job, built in every(name):
         dig = area.digs[built.base]
         origin = local_origin(dig)
-        hole = whole_hole(dig, origin)
+        holes = holes_of(dig, origin)
         shoulder = job.jobs[0].shoulder.area
         made: dict[str, float] = {}
         for found in pieces_of(built):
-            solid = piece(found, area.finish.surface, hole, origin)
+            solid = solid_of(found, area.finish.surface, holes, origin)
             assert solid.volume == pytest.approx(found.volume, rel=1e-8, abs=1e-9), found.name
             made[found.name] = made.get(found.name, 0.0) + solid.volume
         for layer in dig.system.layers:
@@ -209,14 +231,12 @@ def test_the_count_only_grows_and_ends_at_the_plan_and_the_order(name):
 def test_depth_at_each_stage_is_the_greatest_between_ground_and_surface(name):
     for area, _, built in every(name):
         dig = area.digs[built.base]
-        hole = whole_hole(dig, local_origin(dig))
+        holes = holes_of(dig, local_origin(dig))
         for step in built.steps:
-            from viz.building.sequence_solids import level_of
-
             deepest = max(
-                float((part.draped.ground - level_of(part, step.dug))[used].max())
-                for part in hole
-                for used in [np.unique(part.draped.sheet.faces)]
+                float((part.ground - level_of(part, step.dug))[used].max())
+                for part in holes
+                for used in [np.unique(part.sheet.faces)]
             )
             assert step.figures.depth == pytest.approx(deepest, abs=1e-9)
 
@@ -259,18 +279,6 @@ def test_a_base_over_concrete_waits_while_the_others_dig():
     digging = [frame for frame in in_step(built) if frame.phase == "dig"]
     waits = [bool(frame.moments[k].waits) for frame in digging]
     assert waits == [cut < 1e-4] * len(digging)
-
-
-def test_the_record_is_plain_and_tells_the_count():
-    import json
-
-    _, ordered, built = built_of("front-walk")[0]
-    rows = json.loads(json.dumps(record(built), allow_nan=False))
-    assert [row["phase"] for row in rows] == [frame.phase for frame in in_step(built)]
-    for base, job in ordered.bases.items():
-        last = rows[-1]["bases"][base]
-        assert last["bins"] == job.haul.bins.count
-        assert last["trips_out"] == job.haul.out.count
 
 
 @pytest.mark.parametrize("name", SITES)

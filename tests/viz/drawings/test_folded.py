@@ -9,9 +9,10 @@ import pytest
 import shapely
 from closed import assert_dig
 from drawn import inks, planned
+from dugsolids import parts_over
 from folded import FOLDED
 
-from grading.design.folds import folds_of, panes_of, parts_over, warped
+from grading.design.folds import folds_of, panes_of, warped
 from grading.design.steps import shared_edges
 from grading.units import percent, slope
 from viz.paper.compose import words_of

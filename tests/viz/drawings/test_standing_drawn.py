@@ -11,8 +11,8 @@ from pitted import made
 
 from grading.crew.model import default_crew
 from grading.order.model import order_of
+from grading.order.sequence import build_ups
 from grading.order.takeoff import takeoffs_of
-from viz.building.sequence import build_ups
 from viz.drawings.details.sheet import details_sheets
 from viz.drawings.plan.grading import grading_sheet
 from viz.drawings.section.sheet import section_sheet

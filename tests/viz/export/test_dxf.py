@@ -19,10 +19,11 @@ from ezdxf.math import bulge_to_arc
 from shapely.geometry.polygon import orient
 
 from grading.design.folds import panes_of
+from grading.geometry.arcs import arcs_of, bulged
 from grading.geometry.outline import Arc, outline_area
 from grading.units import METRES, feet_inches, slope
 from viz.export import export
-from viz.export.dxf import arcs_of, bulged, contour_levels
+from viz.export.dxf import contour_levels
 from viz.export.dxf_codes import as_written
 from viz.export.dxf_draft import Draft
 from viz.file_names import area_slugs
@@ -434,6 +435,30 @@ from viz.export.dxf import write_dxf
 plan = grading.plan(grading.read_site(sample_sites.path("garden-court")))
 write_dxf(plan, plan.areas[0], Path(sys.argv[1]))
 """
+
+
+HASHED = """
+import hashlib, ezdxf
+from viz.export.dxf_codes import same_bytes
+drawing = ezdxf.new("R2010")
+drawing.modelspace().add_line((0, 0), (1, 1))
+drawing.modelspace().add_hatch()
+drawing.paperspace().page_setup(size=(100, 100), margins=(0, 0, 0, 0), units="mm")
+drawing.paperspace().add_viewport(center=(5, 5), size=(10, 10), view_center_point=(0, 0),
+                                  view_height=10)
+print(hashlib.sha256(same_bytes(drawing)).hexdigest())
+"""
+
+
+def test_the_bytes_do_not_hang_on_the_order_of_sets_in_a_process():
+    made = {
+        subprocess.run(
+            [sys.executable, "-c", HASHED], check=True, capture_output=True, text=True,
+            env=os.environ | {"PYTHONPATH": os.pathsep.join(sys.path), "PYTHONHASHSEED": seed},
+        ).stdout
+        for seed in "12345"
+    }  # fmt: skip
+    assert len(made) == 1
 
 
 def test_the_same_plan_is_the_same_bytes_and_another_has_other_identifiers(tmp_path, drawings):

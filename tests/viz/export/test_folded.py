@@ -64,7 +64,7 @@ def test_solids_close_and_weigh_what_the_plan_says(name, tmp_path):
     for area, start in zip(plan.areas, area_slugs(plan), strict=True):
         for base, dig in area.digs.items():
             volumes = {"earth-to-dig": dig.cut, "refill": dig.fill, "backfill-beside": dig.backfill}
-            for number, (what, _) in enumerate(solids_of(area, dig)[1], 1):
+            for number, (what, _) in enumerate(solids_of(area, base)[1], 1):
                 slug = what.replace(" ", "-")
                 (file,) = (tmp_path / "stl").glob(f"{start}-{base}-{number}-{slug}-mm.stl")
                 mesh = trimesh.load(file)

@@ -14,7 +14,7 @@ from viz.export import export
 from viz.export.glb import axes_of, linear
 from viz.export.signs import box, plate_meshes, sign_meshes, signs_of, width_of, wrapped
 from viz.file_names import area_slugs
-from viz.scene.layers.laid import laid_in
+from viz.scene.layers.laid import takeoff_of
 from viz.scene.staging import stage
 
 FINE = 1e-4
@@ -48,7 +48,7 @@ def drawn_volume(plan, area, base, part):
     """Return the volume of a layer less the shoulder of the edge in its place. [m3]"""
     if part.layer.material != "open-graded":
         return part.volume
-    return part.volume - laid_in(plan, area, base).shoulder.area * part.layer.thickness
+    return part.volume - takeoff_of(plan, area, base).shoulder.area * part.layer.thickness
 
 
 def to_site(file, points):

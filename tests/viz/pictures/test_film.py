@@ -17,14 +17,13 @@ import grading
 import sample_sites
 from grading.dig.beds import beds_of
 from grading.errors import CannotDraw
-from grading.order.model import order_of
 from grading.units import size
 from viz import cli
 from viz.building.in_step import Moment
 from viz.look.materials import material
 from viz.pictures import film
 from viz.pictures.board import Board
-from viz.pictures.film import LAST, MOST, SECONDS, durations, shows_of, write_film
+from viz.pictures.film import LAST, MOST, SECONDS, durations, shows_begun, write_film
 from viz.pictures.film_frame import (
     MOST_ACROSS,
     NOT_YET,
@@ -57,7 +56,7 @@ def plan_of(name):
 def blank_shows(name):
     """Return what frames are made of, but for the stills, which are grey."""
     plan = plan_of(name)
-    shows, shots = film.planned(plan, order_of(plan, plan.crew))
+    shows, shots = film.planned(plan)
     grey = [np.full((size[1], size[0], 3), 200, np.uint8) for _, _, size in shots]
     return film.with_stills(shows, grey)
 
@@ -199,7 +198,7 @@ def test_the_last_frame_stays_longer():
 @pytest.fixture(scope="module")
 def filmed(tmp_path_factory):
     plan = plan_of("front-walk")
-    (show,) = shows_of(plan, order_of(plan, plan.crew))
+    (show,) = shows_begun(plan)()
     folder = tmp_path_factory.mktemp("film")
     start = folder / "front-walkway-sequence"
     return show, {file.suffix: file for file in film._write(show, start)}

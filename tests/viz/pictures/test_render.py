@@ -23,7 +23,7 @@ from viz.pictures.camera import eye_for
 from viz.pictures.child import ChildFailed
 from viz.pictures.picture import SIZE, STAGE, composed, fitted, fold, font, labels_in
 from viz.pictures.render import BACKGROUND, stills
-from viz.pictures.stills import ENDINGS, file_name, shot_of, write_pictures
+from viz.pictures.stills import ENDINGS, file_name, pictures_begun, shot_of
 from viz.scene.parts import only, parts_of
 from viz.scene.slicing import sliced
 from viz.scene.staging import stage
@@ -134,7 +134,7 @@ def test_the_picture_carries_words_in_room_of_their_own(scene, shot, still):
 @needs_opengl
 def test_one_png_for_each_area(tmp_path):
     plan = grading.plan(grading.read_site(sample_sites.path("garden-court")))
-    files = write_pictures(plan, tmp_path)
+    files = pictures_begun(plan)(tmp_path)
     endings = [*ENDINGS.values(), "before-and-after"]
     assert [file.name for file in files] == [
         f"{area}-{ending}.png" for area in ("court", "studio-path") for ending in endings
@@ -152,7 +152,7 @@ def test_without_opengl_it_is_said_what_to_install_and_nothing_is_written(tmp_pa
         monkeypatch.setenv(name, value)
     plan = grading.plan(grading.read_site(sample_sites.path("front-walk")))
     with pytest.raises(CannotDraw, match="apt-get install libegl1") as caught:
-        write_pictures(plan, tmp_path)
+        pictures_begun(plan)(tmp_path)
     assert "no OpenGL" in str(caught.value)
     assert not list(tmp_path.iterdir())
 
@@ -244,7 +244,7 @@ def test_only_the_pictures_that_are_missing_are_missing(monkeypatch, tmp_path):
 
     monkeypatch.setattr(render, "begun", two_are_missing)
     with pytest.raises(CannotDraw) as told:
-        write_pictures(plan, tmp_path)
+        pictures_begun(plan)(tmp_path)
     lacking = ["front-walkway-layers-apart.png", "front-walkway-before-and-after.png"]
     assert str(told.value).startswith(f"Not drawn: {', '.join(lacking)}. Drawing came no further")
     written = {file.name for file in tmp_path.iterdir()}

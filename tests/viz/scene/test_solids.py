@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 import shapely
 from closed import assert_dig, assert_solid
+from dugsolids import dig_solids
 from grounds import gridded, ground_of
 from hypothesis import given, settings
 from strategies import grounds, outlines, planes
@@ -18,7 +19,6 @@ from grading.finish.earthwork import clip
 from grading.geometry.facets import Surface
 from grading.geometry.plane import Plane
 from viz.scene.shell import Sheet, between, triangulate
-from viz.scene.solids import backfill_depth, dig_solids
 
 SYSTEMS = base_systems(())
 SITES = sample_sites.names()
@@ -92,7 +92,7 @@ def test_a_site_far_from_its_origin_loses_nothing():
     outline = shapely.transform(SHAPES["round"], lambda xy: xy + shift)
     level = 10.1 - 0.02 * -shift[1]
     dig = dig_of(far, outline, (level, 0.0, -0.02), over_dig=0.0)
-    solids = dig_solids(dig, dig.finish, outline)
+    solids = dig_solids(dig)
     for solid, volume in ((solids.earth, dig.cut), (solids.refill, dig.fill)):
         assert solid.mesh().is_watertight
         assert solid.volume == pytest.approx(volume, rel=1e-6)
@@ -101,7 +101,7 @@ def test_a_site_far_from_its_origin_loses_nothing():
 
 def test_layers_lie_on_each_other_under_the_finish():
     dig = dig_of(wavy(), SHAPES["L"], (10.2, 0.01, -0.02), "panel")
-    solids = dig_solids(dig, dig.finish, dig.outline)
+    solids = dig_solids(dig)
     depth = 0.0
     for layer, solid in solids.layers:
         site = solid.vertices + solids.origin
@@ -114,7 +114,7 @@ def test_layers_lie_on_each_other_under_the_finish():
 
 def test_a_layer_that_spreads_fills_the_hole_and_the_others_end_with_the_paving():
     dig = dig_of(wavy(), SHAPES["rectangle"], (10.2, 0.0, -0.02), "dense", over_dig=0.3)
-    solids = dig_solids(dig, dig.finish, dig.outline)
+    solids = dig_solids(dig)
     for layer, solid in solids.layers:
         region = dig.polygon if layer.spreads else dig.outline
         wide = np.ptp(solid.vertices[:, 0])
@@ -124,7 +124,7 @@ def test_a_layer_that_spreads_fills_the_hole_and_the_others_end_with_the_paving(
 def test_ground_level_with_the_formation_leaves_nothing_to_dig():
     flat = gridded([0, 5, 10], [0, 5, 10], np.full((3, 3), 10.0))
     dig = dig_of(flat, shapely.box(2, 2, 8, 8), (10.0 + SYSTEMS["dense"].build_up, 0, 0))
-    solids = dig_solids(dig, dig.finish, dig.outline)
+    solids = dig_solids(dig)
     assert not len(solids.earth.faces)
     assert not len(solids.refill.faces)
 
@@ -199,7 +199,7 @@ def test_parts_that_share_only_a_corner_stay_apart():
 
 
 def test_backfill_reaches_from_the_finish_to_the_top_of_the_base():
-    assert backfill_depth(SYSTEMS["dense"]) == pytest.approx(
+    assert SYSTEMS["dense"].above_edge == pytest.approx(
         sum(layer.thickness for layer in SYSTEMS["dense"].layers[:2])
     )
-    assert backfill_depth(SYSTEMS["panel"]) == pytest.approx(SYSTEMS["panel"].layers[0].thickness)
+    assert SYSTEMS["panel"].above_edge == pytest.approx(SYSTEMS["panel"].layers[0].thickness)

@@ -15,7 +15,7 @@ from grading.order.takeoff import restrained_edges
 from grading.units import FOOT, INCH
 from viz.drawings.plan.cut_and_fill import shade
 from viz.pictures.picture import labels_in
-from viz.scene.layers.laid import laid_in
+from viz.scene.layers.laid import takeoff_of
 from viz.scene.parts import only, parts_of
 from viz.scene.shell import Solid
 from viz.scene.slicing import STOPS, sliced
@@ -111,7 +111,9 @@ def test_a_cut_shows_each_layer_as_thick_as_it_is(name, index):
         for layer in dig.system.layers:
             footprint = dig.polygon if layer.spreads else area.outline
             if layer.material == "open-graded":
-                footprint = footprint.difference(laid_in(plan_of(name), area, scene.base).shoulder)
+                footprint = footprint.difference(
+                    takeoff_of(plan_of(name), area, scene.base).shoulder
+                )
             wanted = footprint.intersection(line).length * layer.thickness
             faces = [
                 body

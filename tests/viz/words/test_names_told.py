@@ -20,7 +20,7 @@ from grading.order.model import order_of
 from grading.pipeline import plan
 from grading.reading.site_file import read_site
 from viz.drawings.drawing_set import answer_sheets, sheets_of, site_sheets
-from viz.page import html
+from viz.page import bases, html
 from viz.paper.compose import compose, words_of
 from viz.paper.page import page_for
 from viz.scene.staging import stage
@@ -205,9 +205,9 @@ def test_a_name_is_told_letter_for_letter_wherever_it_is_told(job, where):
 
 def test_a_base_of_the_sites_own_keeps_its_name_on_its_button():
     scene = SimpleNamespace(base="river base", base_title="river base")
-    assert html._short_title(scene) == "river base"
+    assert bases.short_title(scene) == "river base"
     scene = SimpleNamespace(base="dense", base_title="Dense-graded base")
-    assert html._short_title(scene) == "Dense"
+    assert bases.short_title(scene) == "Dense"
 
 
 def test_the_data_of_the_sheets_is_plain_data(job):

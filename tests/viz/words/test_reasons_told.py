@@ -14,7 +14,7 @@ from grading.errors import CannotDraw
 from grading.order.model import order_of
 from grading.site.model import GroundSpec
 from viz.drawings.answers.under import reason_of, words_of
-from viz.page.html import _reason
+from viz.page.bases import reasons_told
 from viz.paper.page import page_for
 from viz.sheets import write_sheets
 from viz.sheets.head import Job
@@ -99,7 +99,7 @@ def test_an_advised_base_with_something_against_it_says_that_every_base_has():
     first = why(job(built), built.areas[0])[0]
     assert first["words"].startswith("To be said of it: every base has something against it here")
     assert choice.caveat in "\n".join(area_lines(plan.advice, "patio", "m"))
-    assert choice.caveat in _reason(best.option.name, plan.advice.area("patio"))
+    assert choice.caveat in reasons_told(best.option.name, plan.advice.area("patio"))
     assert "To be said of it: every base has something against it" in words_of(
         built, built.areas[0]
     )
@@ -115,7 +115,7 @@ def test_nothing_of_the_kind_is_said_where_the_advised_base_has_nothing_against_
 def test_the_page_shows_every_reason_of_a_base():
     plan = much_against()
     for verdict in plan.advice.area("patio").base.verdicts:
-        told = _reason(verdict.option.name, plan.advice.area("patio"))
+        told = reasons_told(verdict.option.name, plan.advice.area("patio"))
         assert told.count('class="reason"') == max(len(verdict.reasons), 1)
         assert all(escape(reason.plain) in told for reason in verdict.reasons)
 
@@ -187,7 +187,7 @@ def test_why_a_base_that_nothing_speaks_against_is_not_laid():
     (advice,) = plan.advice.areas
     told = replace(plan.advice, areas=(replace(advice, base=better),))
     assert f"  other: not advised\n    {said}" in "\n".join(area_lines(told, "patio", "m"))
-    assert f"N{said[1:]}." in _reason("other", told.areas[0])
+    assert f"N{said[1:]}." in reasons_told("other", told.areas[0])
 
 
 def test_a_fire_too_near_to_the_house_is_on_the_homeowners_page():

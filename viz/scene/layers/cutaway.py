@@ -4,17 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from viz.scene.frame import LONG, Frame
-from viz.scene.shell import Floats, polygons
-
-if TYPE_CHECKING:
-    import shapely
-
-    from viz.scene.shell import Region, Shape
+from viz.scene.shell import Floats, Region, Shape, polygons
 
 PLACES = np.linspace(0.52, 0.72, 9)
 """Where a cut may be, as a share of the paving's extent; where it meets most paving, it is."""
@@ -81,8 +76,6 @@ class Cutaway:
 
     def edge(self, region: Shape) -> Floats | None:
         """Return the ends (2, 2) of the longest part of the cut face of a region, or None."""
-        import shapely
-
         place = self.at - 1e-6
         ends = np.array([[-self.reach, place], [self.reach, place]])
         line = shapely.LineString(self.frame.site(ends if self.axis else ends[:, ::-1]))

@@ -2,71 +2,36 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+import numpy as np
+import shapely
 
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.order.takeoff import Standing
-    from grading.pipeline import Plan
-
-
-@dataclass(frozen=True)
-class Laid:
-    """What is laid piece by piece, as shapely polygons (k,) on the site's axes, and on fabric. [m]
-
-    fabric says whether geotextile lies under the base; standing is what stands in the paving on
-    bases of its own, where nothing of it is laid; shoulder is the dense-graded base that takes
-    the place of open stone along the edge, and border where the units of a border lie.
-    """
-
-    pavers: Any
-    panels: Any
-    fabric: bool
-    standing: Standing
-    shoulder: Any
-    border: Any
+from grading.design.area import AreaPlan
+from grading.order.pavers import paver_faces
+from grading.order.takeoff import Takeoff, restrained_edges
+from grading.pipeline import Plan
+from viz.scene.once import once
+from viz.scene.shell import Polygons
 
 
-def paver_faces_of(plan: Plan, area: AreaPlan, base: str | None = None) -> Any:
-    """Return the faces of an area's pavers as shapely polygons (k,) on the site's axes. [m]
-
-    On the base system that the area is planned on, if not on another of its own by name.
-    """
-    from grading.order.pavers import lay_pavers, paver_faces
-    from grading.order.takeoff import standing_in
-
-    edges, pavers = area.area.outline, area.area.pavers or plan.crew.pavers
-    layout = lay_pavers(area.outline, edges, pavers, standing_in(plan, area, base).feet)
-    return paver_faces(edges, layout)[0]
+def takeoff_of(plan: Plan, area: AreaPlan, base: str) -> Takeoff:
+    """Return what the order of a plan counted for an area on one of its base systems."""
+    name = area.area.name
+    return next(each.takeoffs[base] for each in plan.order.areas if each.area.area.name == name)
 
 
-def laid_in(plan: Plan, area: AreaPlan, base: str) -> Laid:
-    """Return what is laid in an area on one of its base systems.
-
-    Parameters
-    ----------
-    plan : Plan
-    area : AreaPlan
-    base : str
-        Name of the base system.
-    """
-    from grading.order.takeoff import takeoffs_of
-
-    taken = takeoffs_of(plan, area, plan.crew)[base]
-    panels = () if taken.panels is None else taken.panels.rectangles
-    return Laid(paver_faces_of(plan, area, base), panels, taken.fabric is not None,
-                taken.standing, taken.shoulder, _border(plan, area, base))  # fmt: skip
+@once
+def faces_of(takeoff: Takeoff) -> Polygons:
+    """Return the faces of the pavers that are counted, on the site's axes. [m]"""
+    return paver_faces(takeoff.area.area.outline, takeoff.pavers)[0]
 
 
-def _border(plan: Plan, area: AreaPlan, base: str) -> Any:
+def panels_of(takeoff: Takeoff) -> Polygons:
+    """Return the panels that are counted, on the site's axes; none where the base has none. [m]"""
+    return np.array([]) if takeoff.panels is None else takeoff.panels.rectangles
+
+
+def border_of(plan: Plan, area: AreaPlan, base: str) -> shapely.Geometry:
     """Return where the units of a border lie on a base system, empty where there are none. [m]"""
-    import shapely
-
-    from grading.order.takeoff import restrained_edges
-
     unit = area.edging(base).unit
-    if not unit:
-        return shapely.Polygon()
-    lines = restrained_edges(plan, area, base)
+    lines = restrained_edges(plan, area, base) if unit else ()
     return shapely.union_all([line.buffer(unit) for line in lines]).difference(area.outline)

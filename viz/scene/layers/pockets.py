@@ -3,51 +3,38 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
 
-from viz.scene.shell import Floats, polygons
+import shapely
+
+from grading.design.area import AreaPlan
+from grading.ground.model import Ground
+from viz.scene.setting import Setting
+from viz.scene.shell import Shape, polygons
 from viz.scene.surroundings import add_ground, drape_over
-
-if TYPE_CHECKING:
-    import shapely
-
-    from grading.design.area import AreaPlan
-    from viz.scene.model import Collected
-    from viz.scene.shell import Shape
 
 
 def pockets_in(area: AreaPlan, region: Shape) -> shapely.MultiPolygon:
     """Return the part of a region that lies in the planting pockets of an area. [m]"""
-    import shapely
-
     holes = shapely.union_all([pocket.polygon for pocket in area.pockets])
     return polygons(holes.intersection(region))
 
 
-def add_beds(
-    collected: Collected, area: AreaPlan, region: Shape, ground: Any, bottom: float,
-    origin: Floats, shown: tuple[str, ...],
-) -> None:  # fmt: skip
+def add_beds(on: Setting, region: Shape, ground: Ground, shown: tuple[str, ...]) -> None:
     """Add the beds of an area's planting pockets within a region, at the level of their soil.
 
     Parameters
     ----------
-    collected : Collected
-    area : AreaPlan
+    on : Setting
     region : shapely geometry
         What is not dug for the paving. [m]
-    ground : Ground or alike
+    ground : Ground
         Existing.
-    bottom : float
-        Underside of the ground drawn, about the origin. [m]
-    origin : (3,) float
-        The scene's own. [m]
     shown : tuple of str
         The views they are shown in.
     """
-    for pocket in area.pockets:
+    for pocket in on.area.pockets:
         bed = polygons(pocket.polygon.intersection(region))
         if not bed.is_empty:
-            draped = drape_over(ground, bed, origin)
-            level = pocket.level(draped.sheet.xy + origin[:2]) - origin[2]
-            add_ground(collected, replace(draped, ground=level), bottom, shown, 1, 40)
+            draped = drape_over(ground, bed, on.origin)
+            level = pocket.level(draped.sheet.xy + on.origin[:2]) - on.origin[2]
+            add_ground(on.found, replace(draped, ground=level), on.bottom, shown, 1, 40)

@@ -10,24 +10,20 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Literal
 
 import numpy as np
+import shapely
 
+from grading.conditions.paver_stacks import PaverStacks, paver_stacks
+from grading.crew.model import Crew
+from grading.design.area import AreaPlan
+from grading.dig.hole import Dig
+from grading.order.laying import Floats, Region
+from grading.order.model import Job, Order
 from grading.order.quantities import STONES, lift_count
-from grading.units import size
-from viz.scene.shell import polygons
-from viz.scene.solids import backfill_depth, beside
-
-if TYPE_CHECKING:
-    from grading.conditions.paver_stacks import PaverStacks
-    from grading.crew.model import Crew
-    from grading.design.area import AreaPlan
-    from grading.dig.hole import Dig
-    from grading.order.model import Job, Order
-    from grading.order.takeoff import Takeoff
-    from grading.units import Unit
-    from viz.scene.shell import Region
+from grading.order.takeoff import Takeoff
+from grading.units import Unit, size
 
 Phase = Literal["today", "dig", "base", "pavers", "finish"]
 
@@ -42,6 +38,8 @@ PLAIN_TOPSOIL = (0.1, 0.9)
 
 LEAST = 1e-4
 """Less than this is not shown as a step. [m3]"""
+
+_SLIVER = 1e-6  # m2
 
 
 @dataclass(frozen=True)
@@ -123,18 +121,21 @@ class Step:
 class BuildUp:
     """The steps of one area on one base system, from the ground today to the finished paving.
 
-    carrier is what soil and stone are carried with, as the order has it; panels are those that
-    it counts, shapely polygons (k,) on the site's axes [m]; stacks is where pavers stand while they
-    are laid.
+    laid is what the order counts, carrier what soil and stone are carried with; stacks is where
+    pavers stand while they are laid.
     """
 
     area: AreaPlan
     base: str
-    dig: Dig
+    laid: Takeoff
     carrier: str
-    panels: Any
     stacks: PaverStacks
     steps: tuple[Step, ...]
+
+    @property
+    def dig(self) -> Dig:
+        """The hole and its layers."""
+        return self.laid.dig
 
 
 def build_ups(
@@ -152,7 +153,6 @@ def build_ups(
     unit : "ft" or "m"
         What thicknesses are written in.
     """
-    from grading.conditions.paver_stacks import paver_stacks
 
     jobs = next(each.bases for each in order.areas if each.area is area)
     return tuple(
@@ -190,9 +190,7 @@ def _build_up(
         share = 1.0 if placed >= stone * (1 - 1e-12) else placed / stone
         figures = _figures(dig, job, dug, share if stone else 1.0)
         steps.append(Step(phase, title, dug, pieces, figures))
-    laid = job.jobs[0].panels
-    panels = () if laid is None else laid.rectangles
-    return BuildUp(area, base, dig, job.haul.way.carrier, panels, stacks, tuple(steps))
+    return BuildUp(area, base, job.jobs[0], job.haul.way.carrier, stacks, tuple(steps))
 
 
 def _stone(piece: Piece) -> float:
@@ -238,7 +236,6 @@ def _digging(dig: Dig) -> Iterator[tuple[str, Dug]]:
 
 def _under(dig: Dig, job: Job, crew: Crew, unit: Unit) -> Iterator[tuple[str, tuple[Piece, ...]]]:
     """Give what lies between the dug surface and the pavers, from the bottom up."""
-    import shapely
 
     takeoff = job.jobs[0]
     layers = list(zip(takeoff.layers, dig.system.tops(), strict=True))
@@ -254,8 +251,7 @@ def _under(dig: Dig, job: Job, crew: Crew, unit: Unit) -> Iterator[tuple[str, tu
         layer = part.layer
         gone = takeoff.standing.pads
         clean = layer.material == "open-graded"
-        where: Any = takeoff.shoulder if clean else shapely.Polygon()
-        shoulder = polygons(where)
+        shoulder = _areas(takeoff.shoulder if clean else shapely.Polygon())
         gone = shapely.union(gone, shoulder)
         footprint = _around(dig.polygon if layer.spreads else dig.outline, gone)
         count = _lifts(layer.thickness, layer.material, crew) if layer.role == "base" else 1
@@ -270,9 +266,16 @@ def _under(dig: Dig, job: Job, crew: Crew, unit: Unit) -> Iterator[tuple[str, tu
             yield f"{words}: {size(high, unit)}", tuple(_beside_shoulder(laid, shoulder))
 
 
-def _around(footprint: Region, gone: Any) -> Region:
+def _around(footprint: Region, gone: shapely.Geometry) -> Region:
     """Return where something is laid, without what is left out for things on their own bases."""
-    return footprint if gone.is_empty else polygons(footprint.difference(gone))
+    empty = shapely.is_empty(gone)
+    return footprint if empty else _areas(shapely.difference(footprint, gone))
+
+
+def _areas(shape: shapely.Geometry) -> shapely.MultiPolygon:
+    """Return only the polygons of a shape; slivers and lines are left out."""
+    parts = [part for part in shapely.get_parts(shape) if part.geom_type == "Polygon"]
+    return shapely.MultiPolygon([part for part in parts if part.area > _SLIVER])
 
 
 def _beside_shoulder(lifts: Sequence[Piece], shoulder: Region) -> Iterator[Piece]:
@@ -287,9 +290,8 @@ def _beside_shoulder(lifts: Sequence[Piece], shoulder: Region) -> Iterator[Piece
 
 def _own_bases(dig: Dig, takeoff: Takeoff) -> Iterator[tuple[str, tuple[Piece, ...]]]:
     """Give the bases that things have of their own; the order leaves them out, and so the count."""
-    import shapely
 
-    where = polygons(shapely.intersection(takeoff.standing.pads, dig.polygon))
+    where = _areas(shapely.intersection(takeoff.standing.pads, dig.polygon))
     if where.is_empty:
         return
     paver = sum(layer.thickness for layer in dig.system.layers if layer.role == "paver")
@@ -350,7 +352,6 @@ def _paving(
 
 def _from_stacks(bands: Sequence[Region], stacks: PaverStacks) -> Sequence[Region]:
     """Return the parts of the paving as they are laid: from where the pavers stand."""
-    import shapely
 
     if stacks.at is None or len(bands) < 2:
         return bands
@@ -362,12 +363,12 @@ def _finishing(dig: Dig) -> tuple[str, Dug, tuple[Piece, ...]]:
     title = "Joints filled" if _paver_on_top(dig) else "Finished"
     if dig.backfill < LEAST:
         return title, DUG_OUT, ()
-    edge = Piece("backfill", "backfill", "backfill", beside(dig, dig.outline), 0.0,
-                 backfill_depth(dig.system), (0.0, 1.0), dig.backfill)  # fmt: skip
+    edge = Piece("backfill", "backfill", "backfill", dig.beside, 0.0,
+                 dig.system.above_edge, (0.0, 1.0), dig.backfill)  # fmt: skip
     return f"{title}, edge backfilled", DUG_OUT, (edge,)
 
 
-def surface_of(ground: Any, organics: Any, floor: Any, dug: Dug) -> Any:
+def surface_of(ground: Floats, organics: Floats, floor: Floats, dug: Dug) -> Floats:
     """Return the surface at a stage of the dig from ground, depth of topsoil and dug surface."""
     if dug == DUG_OUT:
         return floor

@@ -1,0 +1,79 @@
+"""The layers of a base where they lie, from the top down, and what the legend says of each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+
+from grading.order.takeoff import Takeoff
+from grading.units import Unit, both
+from viz.look.materials import material
+from viz.scene.model import LegendEntry
+from viz.scene.shell import Region, polygons
+
+
+@dataclass(frozen=True)
+class Tread:
+    """A layer as it is drawn: number in the legend, plan before opening, depth below finish.
+
+    thickness is nan for what has none of its own.
+    """
+
+    number: int
+    name: str
+    kind: str
+    footprint: Region
+    top: float
+    thickness: float
+
+
+def treads_of(laid: Takeoff) -> list[Tread]:
+    """Return what is seen from the top down: layers, refill, geotextile, the subgrade.
+
+    Refill and geotextile come where there is any that the base system does not list itself. No
+    paver lies under what stands on a base of its own, and no other layer where that base lies.
+    """
+    dig, standing = laid.dig, laid.standing
+    treads = []
+    for i, (layer, top) in enumerate(zip(dig.system.layers, dig.system.tops(), strict=True)):
+        footprint: Region = dig.polygon if layer.spreads else dig.outline
+        gone = standing.feet if layer.role == "paver" else standing.pads
+        left = footprint if standing.none else polygons(footprint.difference(gone))
+        footprint = footprint if left.is_empty else left
+        treads.append(Tread(i + 1, layer.name, layer.material, footprint, top, layer.thickness))
+    under = ["refill"] if dig.refill is not None else []
+    if laid.fabric is not None and not any(tread.kind == "geotextile" for tread in treads):
+        under.append("geotextile")
+    for name in (*under, "subgrade"):
+        treads.append(Tread(len(treads) + 1, name, name, dig.polygon, dig.build_up, np.nan))
+    return treads
+
+
+def parted(tread: Tread, laid: Takeoff) -> Iterator[Tread]:
+    """Give a layer, and apart from it the shoulder of the edge that takes its place."""
+    shoulder = laid.shoulder if tread.kind == "open-graded" else shapely.Polygon()
+    stone = polygons(tread.footprint.difference(shoulder))
+    beside = polygons(tread.footprint.intersection(shoulder))
+    if beside.is_empty or stone.is_empty:
+        yield tread
+        return
+    yield replace(tread, footprint=stone)
+    yield replace(tread, name="shoulder of the edge", kind="dense-graded", footprint=beside)
+
+
+def legend_of(treads: list[Tread], laid: Takeoff, unit: Unit) -> tuple[LegendEntry, ...]:
+    """Return the legend: every layer with its thickness in inches and millimetres."""
+    entries, refill = [], laid.dig.refill
+    for tread in treads:
+        words = {
+            "refill": "" if refill is None else f"up to {both(refill.greatest, 8, unit)}",
+            "subgrade": "trimmed and compacted soil",
+            "geotextile": "keeps soil and stone apart" if np.isnan(tread.thickness) else "",
+        }.get(tread.kind) or both(tread.thickness, unit=unit)
+        look = material(tread.kind)
+        colour = look.grains[1] if tread.kind == "paver" else look.colour
+        entries.append(LegendEntry(tread.number, tread.name, colour, tread.thickness, words))
+    return tuple(entries)
