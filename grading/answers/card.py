@@ -18,6 +18,7 @@ from grading.design.over_topsoil import (
     topsoil_of,
     topsoil_steps,
 )
+from grading.geometry.tolerances import ROUNDING
 from grading.order.model import CHOSEN, Job
 from grading.order.sensitivity import (
     BreakEven,
@@ -32,8 +33,7 @@ from grading.pipeline import Plan
 Advised = tuple[str | None, ...]
 """The base advised for each area, in the order of the plan; None where every one is ruled out."""
 
-_FINE = 1e-5  # m: how finely the depth is found at which the advice turns
-_SAME = 1e-9  # m
+_FINE = 1e-5  # own: m, how finely the depth is found at which the advice turns
 _DEEPER = (1, 2, 3)
 """Steps deeper than what is reckoned with that are told to who pays."""
 
@@ -148,11 +148,11 @@ def card_of(plan: Plan) -> Card:
         return over_topsoil(plan, depth)
 
     depths = list(steps)
-    if reckoned is not None and not any(abs(reckoned - depth) < _SAME for depth in steps):
+    if reckoned is not None and not any(abs(reckoned - depth) < ROUNDING for depth in steps):
         depths = sorted([*depths, reckoned])
     rows = [] if reckoned is not None else [_row(plan, None, reckoned=True)]
     for depth in depths:
-        own = reckoned is not None and abs(depth - reckoned) < _SAME
+        own = reckoned is not None and abs(depth - reckoned) < ROUNDING
         rows.append(_row(plan, reckoned, True) if own else _row(over(depth), depth, False))
     deepest = steps[-1]
     return Card(
@@ -170,7 +170,7 @@ def reckoned_depth(plan: Plan) -> float | None:
     """Return the depth of topsoil that a plan reckons with; None where it was probed. [m]"""
     ground = plan.site.ground
     least, most = topsoil_of(plan)
-    return ground.organics if ground.probes is None and most - least < _SAME else None
+    return ground.organics if ground.probes is None and most - least < ROUNDING else None
 
 
 def advised_bases(plan: Plan) -> Advised:

@@ -16,6 +16,7 @@ from operator import eq, gt, lt, ne
 from typing import Any, Literal
 
 from grading.catalogue.rules import RULES, Limits
+from grading.geometry.tolerances import ROUNDING
 from grading.units import (
     YARD,
     Unit,
@@ -40,7 +41,6 @@ ONE_BASE = "one-base"
 NOT_WHERE_RAISED = "edge-not-where-raised"
 """The rule that keeps an edge off what of the paving's edge is raised."""
 
-_ROUNDING = 1e-9  # m or ratio: what is this near to a limit is at it
 _ROUND = 0.1  # ratio: a share from here on is said in whole per cent
 _FAR = YARD  # m: from here a limit is said in feet and inches
 _OPERATORS: Mapping[str, Callable[[Any, Any], Any]] = {"<": lt, ">": gt, "=": eq, "!=": ne}
@@ -71,7 +71,7 @@ class Condition:
         if value is None:
             return None
         bound = self.bound(value, limits)
-        if isinstance(value, float) and isinstance(bound, float) and abs(value - bound) < _ROUNDING:
+        if isinstance(value, float) and isinstance(bound, float) and abs(value - bound) < ROUNDING:
             return self.operator == "="
         return bool(_OPERATORS[self.operator](value, bound))
 
@@ -307,7 +307,7 @@ class Choice:
         own = [reason for reason in own if (reason.rule == ONE_BASE) == joined] or own
         others = sorted(self.verdicts[1:], key=lambda one: one.option.depth)
         refused = [one for one in others if one.level in ("rules out", "against")]
-        thinner = [one for one in refused if one.option.depth < best.option.depth - _ROUNDING]
+        thinner = [one for one in refused if one.option.depth < best.option.depth - ROUNDING]
         if own and (self.because or own[0].strong or not thinner):
             return Leading(best.option, own[0], of_other=False)
         for one in (*thinner, *refused):

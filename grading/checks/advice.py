@@ -16,9 +16,8 @@ from grading.conditions.level_words import risers_words
 from grading.conditions.load import LoadStress, bearing_source, loads, pressure
 from grading.conditions.seat_words import stands_words, why_words
 from grading.design.model import Design
+from grading.geometry.tolerances import ROUNDING
 from grading.units import Unit, bearing, percent, run, size
-
-_ROUNDING = 1e-9  # ratio
 
 
 def _check(
@@ -86,7 +85,7 @@ def _overhang(seat: Seat, limits: Limits, unit: Unit) -> Iterator[Check]:
             f"{seat.area}: {mend}"
         )
     status: Status = "warn" if over else "pass"
-    if over and seat.off_paving > limits["feature-off-share"] + _ROUNDING:
+    if over and seat.off_paving > limits["feature-off-share"] + ROUNDING:
         status = "fail"
         text += (
             f"; {percent(seat.off_paving, 0)} of it lies off the paving: check its size and `at`"

@@ -24,7 +24,7 @@ from grading.dig.hole import LEAST_REFILL
 from grading.finish.creases import RULE as VALLEY
 from grading.finish.mends import LANDING
 from grading.finish.wish import Wish
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import SOLVED, TOGETHER
 from grading.ground.test_holes import belonging, holes_of
 from grading.units import INCH, Unit, millimetres, percent, run, size
 from grading.units.shares import share_words
@@ -41,8 +41,7 @@ UNIT = (9 * INCH, 6 * INCH)
 
 _INCHES = 'were inches meant, write "4 in"; else ask what the ground bears'
 
-_ROUNDING = 1e-8  # m or ratio: what the fit may be short of by rounding
-_LEVEL = 8e-4  # m: a height below this would be written as none
+_LEVEL = 8e-4  # own: m, a height below this would be written as none
 
 
 @dataclass(frozen=True)
@@ -82,7 +81,7 @@ def _held(
         value = wish.quantity(unknowns)
         allowed = make.limits["meeting-gap"] if rule in ("meeting-gap", "shared-edge") else 0.0
         limit = wish.limit + allowed
-        held = wish.margin(unknowns) >= -allowed - _ROUNDING
+        held = wish.margin(unknowns) >= -allowed - SOLVED
         text = f"{wish.text}: {make.say(rule, value)}"
         yield make.check(rule, "pass" if held else "fail", value, text, limit=limit, where=about)
 
@@ -91,7 +90,7 @@ def _stairs(steps: Iterable[DoorStep], make: _Maker) -> Iterator[Check]:
     """Check the steps at doors that have several."""
     for step in steps:
         least, most = step.limit
-        held = least - _ROUNDING <= step.step <= most + _ROUNDING
+        held = least - SOLVED <= step.step <= most + SOLVED
         words = step.words(lambda metres: size(metres, make.unit))
         text = (
             f"{words} from the sill of {step.door.name} down to the paving, each at most "
@@ -127,7 +126,7 @@ def _ground_beyond(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
             f"{wall.beyond_words} {way} "
             f"{percent(abs(fall))} over {run(wall.beyond.length, make.unit)}"
         )
-        status: Status = "fail" if fall < 0 else "warn" if fall < limit - _ROUNDING else "pass"
+        status: Status = "fail" if fall < 0 else "warn" if fall < limit - SOLVED else "pass"
         if status != "pass":
             text += f": regrade it to at least {percent(limit)}, or drain it"
         yield make.check(rule, status, fall, text, limit=limit, where=name)
@@ -142,7 +141,7 @@ def _valleys(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
         fall = crease.fall(plan.unknowns)
         way = "to its open end" if fall >= 0 else "back from its open end"
         text = f"{crease.name} is a valley and falls {percent(abs(fall), 2)} {way}"
-        held = fall >= limit - _ROUNDING
+        held = fall >= limit - SOLVED
         if not held:
             text += f": give it at least {percent(limit)}, or a drain along it"
         yield make.check(
@@ -154,7 +153,7 @@ def _fall(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
     rule = "least-fall"
     fall = min(facet.plane.fall for facet in plan.finish.surface.paved)
     limit = make.limits[rule]
-    enough = fall >= limit - _ROUNDING
+    enough = fall >= limit - SOLVED
     text = f"the paving falls {percent(fall, 2)}"
     yield make.check(rule, "pass" if enough else "fail", fall, text, limit=limit)
 
@@ -168,7 +167,7 @@ def _twist(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
     limit = make.limits[rule]
     text = f"the warp lifts a corner of a {size(UNIT[0], make.unit)} by {size(UNIT[1], make.unit)}"
     text += f" unit by {millimetres(off)}"
-    status: Status = "pass" if off <= limit + _ROUNDING else "warn"
+    status: Status = "pass" if off <= limit + SOLVED else "warn"
     yield make.check(rule, status, off, text, limit=limit)
 
 
@@ -186,7 +185,7 @@ def _base(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
         return
     rule = "base-thickness-vehicle" if use == "driveway" else "base-thickness-foot"
     thickness, limit = system.base_thickness, make.limits[rule]
-    thick = thickness >= limit - _ROUNDING
+    thick = thickness >= limit - SOLVED
     text = f"{system.called}, {make.say(rule, thickness)} under a {use}"
     yield make.check(rule, "pass" if thick else "fail", thickness, text, limit=limit)
 
@@ -196,9 +195,9 @@ def _raised(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
     limit = make.limits[rule]
     raised = max(plan.max_fill, 0.0)
     if dig.system.on_panels or any(layer.material == "dense-graded" for layer in dig.system.layers):
-        status: Status = "warn" if raised > limit + _ROUNDING else "pass"
+        status: Status = "warn" if raised > limit + SOLVED else "pass"
         text = f"the underside of the build-up lies up to {make.say(rule, raised)} above the ground"
-        if raised <= _ROUNDING:
+        if raised <= SOLVED:
             text = "the underside of the build-up lies nowhere above the ground"
         if status == "warn":
             text += ": hold the raised edge and build it up on open-graded stone"
@@ -212,13 +211,13 @@ def _edges(plan: AreaPlan, make: _Maker, places: Places) -> Iterator[Check]:
         return
     above, below = plan.edge_heights
     rule, limit = "raised-edge", make.limits["raised-edge"]
-    status: Status = "warn" if above > limit + _ROUNDING else "pass"
+    status: Status = "warn" if above > limit + SOLVED else "pass"
     text = f"the finish stands {_up_to(make, rule, above)} above the ground at its edge"
     if status == "warn":
         text += ": a raised edge, which a wall or a slope has to hold"
     yield make.check(rule, status, max(above, 0.0), text, limit=limit)
     rule, limit = "sunken-edge", make.limits["sunken-edge"]
-    status = "warn" if below > limit + _ROUNDING else "pass"
+    status = "warn" if below > limit + SOLVED else "pass"
     text = f"the finish lies {_up_to(make, rule, below)} below the ground at its edge"
     if status == "warn":
         text += ": cut the lawn back, or give it a wall and a drain, so that no water is held"
@@ -239,7 +238,7 @@ def _edges_on_grade(plan: AreaPlan, make: _Maker, places: Places) -> Iterator[Ch
         ("lawn-sunk", sunk, sunk_words, below, "lies"),
     ):
         limit = make.limits[rule]
-        found = off(plan, limit + _ROUNDING)
+        found = off(plan, limit + SOLVED)
         way = "above" if rule == "lawn-shoulder" else "below"
         text = f"the free edge {side} {_up_to(make, rule, value)} {way} the lawn"
         if found is not None:
@@ -283,7 +282,7 @@ def _organics(plan: AreaPlan, make: _Maker, places: Places) -> Iterator[Check]:
         )
     status: Status = "warn" if below or refill > LEAST_REFILL else "pass"
     most = make.limits["deepest-organics"]
-    if deepest > most + _ROUNDING:
+    if deepest > most + SOLVED:
         status, text = "fail", f"{text}; deeper than a yard has: {_INCHES}"
     yield make.check("organics", status, deepest, text, unit="m")
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from grading.catalogue.rules import RULES, Limits
 from grading.checks.check import Check
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import TOGETHER
 from grading.site.walls import wall_name
 from grading.units import run
 

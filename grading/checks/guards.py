@@ -13,7 +13,7 @@ from grading.catalogue.rules import RULES, Limits
 from grading.checks.check import Check
 from grading.dig.lawn import lawn_level
 from grading.finish.wishes import NEARBY
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import TOGETHER
 from grading.units import run, size
 from grading.water.relief import Level
 

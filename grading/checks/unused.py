@@ -16,7 +16,7 @@ from grading.catalogue.rules import RULES, Limits
 from grading.checks.check import Check
 from grading.conditions.seat_words import stands_words
 from grading.finish.wishes import NEARBY, nearest_area
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import TOGETHER
 from grading.site.feature_tables import Backfill
 from grading.site.tables import Ceiling, Floor, Meet
 from grading.units import FOOT, run, size

@@ -10,6 +10,7 @@ import numpy as np
 from grading.catalogue.rules import RULES, Limits
 from grading.checks.check import Check, Status
 from grading.design.places import Places
+from grading.geometry.tolerances import SOLVED
 from grading.units import Unit, length, percent, run, size
 from grading.units.rates import water_volume
 from grading.units.shares import share_words
@@ -29,8 +30,6 @@ from grading.water.words import (
     run_on_words,
     spout_words,
 )
-
-_ROUNDING = 1e-8  # m or ratio
 
 
 @dataclass(frozen=True)
@@ -144,7 +143,7 @@ def _soak(area: AreaWater, make: _Maker) -> Iterator[Check]:
     joints, rule = area.joints, "foundation-soak-share"
     if joints is None or not joints.beside:
         return
-    over = joints.soaks > make.limits[rule] + _ROUNDING
+    over = joints.soaks > make.limits[rule] + SOLVED
     text = f"{area.name}: {joint_water_words(joints, make.unit)}"
     mend = "fill its joints with polymeric sand, or another that lets less through" if over else ""
     yield make.check(rule, area.name, "warn" if over else "pass", joints.soaks, text,
@@ -161,7 +160,7 @@ def _spot_of(at: Floats | None, water: Water) -> LowSpot | None:
 def _too_deep(spot: LowSpot, make: _Maker) -> bool:
     """Return whether water stands deeper in a low spot than its own check allows."""
     rule = "low-spot-paving" if spot.on_paving > 0 else "low-spot-ground"
-    return (spot.on_paving or spot.depth) > make.limits[rule] + _ROUNDING
+    return (spot.on_paving or spot.depth) > make.limits[rule] + SOLVED
 
 
 def _mend_low_spot(spot: LowSpot, water: Water, make: _Maker) -> str:
@@ -190,7 +189,7 @@ def _ends_of(area: AreaWater, destinations: tuple[Destination, ...]) -> list[Des
 def _above(edge: LowEdge, destinations: tuple[Destination, ...]) -> tuple[LowEdge, float] | None:
     """Return how far the place that an edge drains to stands above it, None where it does not."""
     for place in destinations:
-        if place.name == edge.destination and place.z is not None and place.z > edge.z + _ROUNDING:
+        if place.name == edge.destination and place.z is not None and place.z > edge.z + SOLVED:
             return edge, place.z - edge.z
     return None
 
@@ -234,7 +233,7 @@ def _around(water: Water, make: _Maker) -> Iterator[Check]:
             yield make.check(rule, area.name, "pass", 0.0, text, limit=limit)
             continue
         ratio = found.area / area.paved
-        status: Status = "warn" if ratio > limit + _ROUNDING else "pass"
+        status: Status = "warn" if ratio > limit + SOLVED else "pass"
         mend = watermend.run_on(water, found.at, make.places) if status == "warn" else ""
         text = run_on_words(area, make.places)
         yield make.check(rule, area.name, status, ratio, text, limit=limit, mend=mend)
@@ -265,7 +264,7 @@ def _walls(water: Water, make: _Maker) -> Iterator[Check]:
             f"the paving in front of {wall.wall} falls {_way(fall)} where it falls least, "
             f"{make.at(wall.paved.at, wall.wall)}"
         )
-        status: Status = "pass" if fall >= limit - _ROUNDING else "fail"
+        status: Status = "pass" if fall >= limit - SOLVED else "fail"
         out = wall.paved.distance + wall.paved.length
         mend = "" if status == "pass" else watermend.fall_short(fall, limit, out, make.places)
         yield make.check(rule, "", status, fall, text, limit=limit, where=wall.wall, mend=mend)
@@ -285,7 +284,7 @@ def _margins(water: Water, make: _Maker, rests: str) -> Iterator[Check]:
             yield make.check(rule, "", "pass", left.settled, f"{text}; {used}", where=name)
         else:
             text = f"after {moved} the paving falls {_way(left.settled)}; {used}"
-            status: Status = "pass" if left.settled >= limit - _ROUNDING else "warn"
+            status: Status = "pass" if left.settled >= limit - SOLVED else "warn"
             mend = ""
             if status == "warn":
                 more = percent(max(left.fall + limit - left.settled, make.limits["fall-away"]))
@@ -299,7 +298,7 @@ def _margins(water: Water, make: _Maker, rests: str) -> Iterator[Check]:
             f"after {size(HEAVE, make.unit)} of frost heave at the outer edge in front of {name} "
             f"the paving falls {_way(left.heaved)}"
         )
-        status = "pass" if left.heaved >= limit - _ROUNDING else "warn"
+        status = "pass" if left.heaved >= limit - SOLVED else "warn"
         mend = ""
         if status == "warn":
             more = percent(max(left.fall + limit - left.heaved, make.limits["fall-away"]))
@@ -325,7 +324,7 @@ def _downspouts(water: Water, make: _Maker) -> Iterator[Check]:
         status: Status = "pass"
         if spout.from_house is not None:
             text += f"; it is let go {run(spout.from_house, make.unit)} from the house"
-            if spout.from_house < limit - _ROUNDING:
+            if spout.from_house < limit - SOLVED:
                 status = "warn"
         astray, words = _strays(spout.kind, water)
         if astray != "pass":
@@ -355,7 +354,7 @@ def _grates(water: Water, make: _Maker) -> Iterator[Check]:
             continue
         # The grid's lowest cell beside the grate is within its slope over half a cell of it.
         below = float(paved.min()) - place.z
-        held = least - _ROUNDING <= below <= greatest + _ROUNDING
+        held = least - SOLVED <= below <= greatest + SOLVED
         status: Status = "fail" if below < 0 else "pass" if held else "warn"
         way = "below" if below >= 0 else "above"
         text = f"the grate of {place.name} is {size(abs(below), make.unit)} {way} the paving"
@@ -381,7 +380,7 @@ def _under(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
         )
         if under.from_house is not None:
             text += f"; {run(under.from_house, make.unit)} from the house"
-        status: Status = "pass" if fall >= limit - _ROUNDING else "fail" if fall < 0 else "warn"
+        status: Status = "pass" if fall >= limit - SOLVED else "fail" if fall < 0 else "warn"
         mend = "" if status == "pass" else (
             f"turn the {surface}, or set a drain along its low end, {make.at(under.low)}, so that "
             f"it falls {percent(limit)} away"
@@ -404,7 +403,7 @@ def _under(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
         )
     elif depth > 0:
         text += "; how long it stands is not known without the soil's infiltration"
-    stands = depth > make.limits[rule] + _ROUNDING
+    stands = depth > make.limits[rule] + SOLVED
     status = "warn" if stands and (near or slow) else "pass"
     if near and status == "warn":
         text += "; its low end is within reach of the foundation"

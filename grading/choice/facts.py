@@ -28,12 +28,11 @@ from grading.design.model import Design
 from grading.dig.edge_choice import base_facts, meeting_facts
 from grading.dig.edge_runs import edge_runs
 from grading.finish.earthwork import Clip
+from grading.geometry.tolerances import ROUNDING
 from grading.order.hauling import way_of
 from grading.site.settling import settles as still_settles
 from grading.units import HOUR, Unit, percent, run, size, volume
 from grading.units.shares import share_words
-
-_AS_DEAR = 1e-9  # ratio: what costs no more than this beyond the least costs the least
 
 ASKED = {
     "gate": "the width of the way in is not given: [access] gate",
@@ -260,7 +259,7 @@ def system_facts(
         "rating": Fact(system.source, system.source),
         "organics_dug": Fact(told, told),
         "base_thickness": _length(system.base_thickness, unit),
-        "base_short": _length(short if short > 1e-9 else 0.0, unit),
+        "base_short": _length(short if short > ROUNDING else 0.0, unit),
         "overlay_cut": _length(max(float(deeper.max()), 0.0), unit),
         "overlay_gap": _length(max(-float(deeper.min()), 0.0), unit),
         "frost_depth": Fact(None, "") if frost is None else _length(frost.depth, unit),
@@ -370,7 +369,7 @@ def dig_facts(
     more = area.digs[name].cut - area.digs[least].cut
     whole = area.digs[least].cut
     return {
-        "digs_least": Fact(beside_others and name in candidates and more <= 1e-9 * whole, ""),
+        "digs_least": Fact(beside_others and name in candidates and more <= ROUNDING * whole, ""),
         "more_dig": Fact(more / whole if whole > 0 else 0.0, ""),
         "more_cut": Fact(more, volume(more, unit)),
         "least_dig": Fact(least, _title(area, least)),
@@ -403,7 +402,7 @@ def cost_facts(
     return {
         "more_cost": Fact(more, percent(more, 0)),
         "cheapest": Fact(cheapest, _title(area, cheapest)),
-        "costs_least": Fact(beside and more <= _AS_DEAR, ""),
+        "costs_least": Fact(beside and more <= ROUNDING, ""),
         **_trip_facts(area, weighed, name),
     }
 

@@ -18,7 +18,7 @@ from grading.design.local_parts import LocalPart, beyond, parts_above, where_wor
 from grading.design.places import Places
 from grading.dig.hole import LEAST_REFILL
 from grading.finish.earthwork import Clip, clip_facets, positive_and_negative
-from grading.geometry.touching import SAME
+from grading.geometry.tolerances import SAME
 from grading.ground.test_holes import holes_of, lone_hole
 from grading.units import Unit, size, volume
 from grading.units.shares import share_words

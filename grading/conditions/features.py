@@ -6,7 +6,6 @@ over its length. Where that is too thick it is cut out of the paving and stands 
 
 from __future__ import annotations
 
-import math
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -24,6 +23,7 @@ from grading.catalogue.rules import Limits
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.design.underfoot import areas_of, dug_beyond, level_at, triangles
+from grading.geometry.tolerances import ROUNDING, whole_up
 from grading.site.model import Feature
 from grading.units import nominals, read_length
 
@@ -34,7 +34,6 @@ Why = Literal["kind", "fire", "height", "wedge"]
 HELD_TO_HEIGHT = ("seat wall", "steps")
 FIRES = ("gas fire feature", "wood fire")
 
-_ROUNDING = 1e-9  # m
 _LOOKED_AT = 0.05  # m: how often the outline of what overhangs is looked at
 _REACH = 0.01  # m: beyond what must be covered, so that rounding leaves nothing out
 
@@ -188,7 +187,7 @@ class Seat:
     @property
     def too_thick(self) -> bool:
         """Whether the wedge is thicker than allowed."""
-        return self.wedge.greatest > self.limit + _ROUNDING
+        return self.wedge.greatest > self.limit + ROUNDING
 
     @property
     def too_high(self) -> bool | None:
@@ -201,7 +200,7 @@ class Seat:
 
 def too_high(height: float, limit: float) -> bool:
     """Return whether a height is more than what is allowed, which itself is allowed. [m]"""
-    return height > limit + _ROUNDING
+    return height > limit + ROUNDING
 
 
 def course_of(feature: Feature) -> float | None:
@@ -264,7 +263,7 @@ def _own_base(plan: Design, area: AreaPlan, feature: Feature) -> OwnBase | None:
     if feature.course is not None and feature.height is not None:
         # A whole number of courses from its base to its top.
         head = float(levels.max()) + feature.height
-        top = head - math.ceil((head - top) / feature.course - _ROUNDING) * feature.course
+        top = head - whole_up((head - top) / feature.course) * feature.course
     bottom = top - thickness
     ground = plan.ground.under(area.area.name)
     ground = ground.reaching(pad, ground.beyond_survey(pad)[0] + _REACH)
@@ -287,7 +286,7 @@ def _asks(feature: Feature, system: BaseSystem, wedge: Wedge, limits: Limits) ->
     high = _height_limit(feature.kind, system, limits)
     if high is not None and too_high(feature.height or 0.0, high):
         yield "height"
-    if wedge.greatest > limits["feature-wedge"] + _ROUNDING:
+    if wedge.greatest > limits["feature-wedge"] + ROUNDING:
         yield "wedge"
 
 

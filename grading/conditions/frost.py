@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from grading.conditions.strata import Stratum, strata_of, stratum
 from grading.design.model import Design
 from grading.geometry.roots import root_between
+from grading.geometry.tolerances import ROUNDING
 from grading.site.model import House
 from grading.units import Unit, size
 from grading.units.shares import share_words
@@ -32,7 +33,6 @@ CAUTION = (
 
 _BY_WALL = 0.05  # m: an edge this near to a heated wall is no open edge
 _TRIALS = 200
-_SETTLED = 1e-9  # m
 _GREATEST_MU = 50.0
 
 
@@ -157,7 +157,7 @@ def modified_berggren(
         mu = cold * capacity / latent if latent > 0 else inf
         factor = berggren_factor(alpha, min(mu, _GREATEST_MU))
         found = _solved(strata, index, factor)
-        if abs(found - depth) < _SETTLED:
+        if abs(found - depth) < ROUNDING:
             break
         depth = (depth + found) / 2
     return found, factor

@@ -18,7 +18,7 @@ from grading.catalogue.rules import Limits
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.edge_runs import EdgeRun
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import TOGETHER
 from grading.units import run
 
 Floats = NDArray[np.float64]

@@ -19,10 +19,9 @@ from grading.conditions.outlets import outlets_of
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
+from grading.geometry.tolerances import FLAT
 
 Floats = NDArray[np.float64]
-
-_LEVEL = 1e-6  # ratio; a formation that falls less has no low side
 
 
 @dataclass(frozen=True)
@@ -110,7 +109,7 @@ def _low_side(dig: Dig) -> tuple[float, Floats]:
     )
     fall = spread[:2]
     steep = float(np.hypot(*fall))
-    if steep < _LEVEL:
+    if steep < FLAT:
         box = shapely.get_coordinates(shapely.oriented_envelope(dig.polygon))
         sides = np.diff(box, axis=0)
         long = int(np.argmax(np.hypot(*sides.T)))

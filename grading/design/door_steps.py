@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -12,6 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.finish.wishes import nearest_area, step_limits
+from grading.geometry.tolerances import whole_up
 from grading.site.model import Ceiling, Door, Site
 from grading.units import FOOT
 
@@ -20,7 +20,6 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float64]
 
-_ROUNDING = 1e-6
 
 BESIDE = 2 * FOOT
 """A ceiling this near to the middle of a door is told at it; common practice, no source. [m]"""
@@ -92,7 +91,7 @@ def _door_steps(area: AreaPlan) -> Iterator[DoorStep]:
         risers = door.risers or 1
         if door.name in group.stepped:
             _, most = step_limits(door, limits, 1)
-            risers = max(math.ceil((door.sill - finish) / most - _ROUNDING), 1)
+            risers = max(whole_up((door.sill - finish) / most), 1)
         yield DoorStep(
             door,
             area.area.name,

@@ -12,17 +12,17 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from grading.geometry.facets import SAME
+from grading.geometry.facets import ONE_PLANE
 from grading.geometry.plane import Plane
+from grading.geometry.tolerances import TOUCH
 
 if TYPE_CHECKING:
     from grading.design.area import AreaPlan
 
 Floats = NDArray[np.float64]
 
-_BEND = 1e-4  # ratio: a change of slope that is seen
+_BEND = 1e-4  # own: ratio, a change of slope that is seen
 _SHORT = 0.01  # m
-_TOUCH = 1e-7  # m
 
 
 @dataclass(frozen=True)
@@ -77,7 +77,7 @@ def panes_of(area: AreaPlan) -> tuple[Pane, ...]:
     for facet in surface.paved:
         levels = facet.plane.at(corners)
         for plane, domains in groups:
-            if np.abs(plane.at(corners) - levels).max() < SAME:
+            if np.abs(plane.at(corners) - levels).max() < ONE_PLANE:
                 domains.append(facet.domain)
                 break
         else:
@@ -97,12 +97,12 @@ def folds_of(area: AreaPlan) -> tuple[Fold, ...]:
     folds = []
     for one, two in combinations(panes, 2):
         # Two domains that were cut apart may miss each other's sides by rounding.
-        beside = two.domain.boundary.buffer(_TOUCH, cap_style="flat")
+        beside = two.domain.boundary.buffer(TOUCH, cap_style="flat")
         shared = one.domain.boundary.intersection(beside).intersection(area.outline)
         lines = [part for part in shapely.get_parts(shared) if part.length > _SHORT]
         if not lines:
             continue
-        merged = shapely.simplify(shapely.line_merge(shapely.MultiLineString(lines)), _TOUCH * 10)
+        merged = shapely.simplify(shapely.line_merge(shapely.MultiLineString(lines)), TOUCH * 10)
         for part in shapely.get_parts(merged):
             for ends in pairwise(shapely.get_coordinates(part)):
                 fold = _fold(np.array(ends), one, two)

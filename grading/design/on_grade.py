@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from grading.geometry.tolerances import LEVEL
 from grading.units import Unit, run, size
 
 if TYPE_CHECKING:
@@ -19,7 +20,6 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float64]
 
-_WORTH = 1e-3  # m: what brings an edge nearer by less frees nothing
 _PARTS = 1  # of an inch: a length of edge is told no finer
 
 
@@ -97,7 +97,7 @@ def _forced(plan: AreaPlan, found: OffGrade, unit: Unit, sign: float) -> Iterato
     """Say of each wish that holds the edge there where the edge would be without a step of it."""
     for binding, height in _freed(plan, found, sign):
         there = "level with it"
-        if abs(height) > _WORTH:
+        if abs(height) > LEVEL:
             there = f"{size(abs(height), unit)} {'above' if height > 0 else 'below'} it"
         yield f"held there by {binding.wish}: {binding.step} looser it is {there}"
 
@@ -112,7 +112,7 @@ def _freed(plan: AreaPlan, found: OffGrade, sign: float) -> list[tuple[Binding, 
         if binding.eased is None:
             continue
         height = float(block.surface(binding.eased).at(found.at[None])[0]) - lawn
-        if sign * height < found.most - _WORTH:
+        if sign * height < found.most - LEVEL:
             freed.append((binding, height))
     return sorted(freed, key=lambda each: abs(each[1]))
 

@@ -9,7 +9,7 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.geometry.facets import Surface
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import TOGETHER
 from grading.ground.model import Ground
 from grading.site.walls import Wall
 from grading.units import FOOT

@@ -17,15 +17,13 @@ from numpy.typing import NDArray
 from grading.catalogue.bases import BaseSystem, Layer
 from grading.finish.earthwork import Clip, Volumes, positive_and_negative
 from grading.geometry.facets import Surface
+from grading.geometry.tolerances import THREAD
 
 Floats = NDArray[np.float64]
 Region = shapely.Polygon | shapely.MultiPolygon
 
-LEAST_REFILL = 1e-4
+LEAST_REFILL = 1e-4  # own: a volume
 """Refill less than this is rounding: none is told or drawn. [m3]"""
-
-
-_THREAD = 1e-4  # m; half the width of what is no part of a hole
 
 
 @dataclass(frozen=True)
@@ -271,7 +269,7 @@ def dug_region(outline: shapely.Polygon, over_dig: float, kept_out: shapely.Geom
 def _without_threads(hole: shapely.Geometry) -> shapely.Geometry:
     """Return a hole without the threads that rounding leaves where pieces of it were taken away."""
     opened = shapely.buffer(
-        shapely.buffer(hole, -_THREAD, join_style="mitre"), _THREAD, join_style="mitre"
+        shapely.buffer(hole, -THREAD, join_style="mitre"), THREAD, join_style="mitre"
     )
     same = shapely.get_num_coordinates(opened) == shapely.get_num_coordinates(hole)
     return hole if same else opened

@@ -16,6 +16,7 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.geometry.facets import Surface
+from grading.geometry.tolerances import FLAT, TOUCH
 from grading.ground.model import Ground
 from grading.units import FOOT, INCH
 
@@ -93,7 +94,7 @@ def _rays(paving: shapely.Polygon, kept: shapely.Geometry) -> list[_Ray]:
     for number in range(len(normals)):
         before, after = normals[number - 1], normals[number]
         turn = float(np.arctan2(before[0] * after[1] - before[1] * after[0], before @ after))
-        if turn <= 1e-6:
+        if turn <= FLAT:
             continue
         count = max(1, int(np.ceil(turn / _TURN)))
         first = np.arctan2(before[1], before[0])
@@ -148,7 +149,7 @@ def tie_in(
         area += float(ray.width * reach + ray.turn * reach**2 / 2)
         widest = max(widest, reach)
         left_open += 0.0 if closed else ray.width
-        strips.append(shapely.LineString([ray.start, ray.start + max(reach, 1e-6) * ray.way]))
+        strips.append(shapely.LineString([ray.start, ray.start + max(reach, TOUCH) * ray.way]))
     outline = shapely.union_all(
         [strip.buffer(SPACING, cap_style="flat") for strip in strips]
     ).difference(paving)

@@ -26,7 +26,7 @@ _FIRST: dict[Measure, str] = {
     "dig and refill": "the one that takes the least digging and refilling",
     "earth": "the one that moves the least earth",
 }
-_ROOM = 1e-5  # m or ratio: the least easing leaves a single finish, too little to look for
+_ROOM = 1e-5  # own: m or ratio, the least easing leaves a single finish, too little to look for
 
 
 def _hold(wishes: Sequence[Wish], scale: Floats) -> bool:

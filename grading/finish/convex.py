@@ -18,17 +18,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from grading.finish.earthwork import Moments
+from grading.geometry.tolerances import NOTHING, WHOLE
 
 Floats = NDArray[np.float64]
 
-_TOLERANCE = 1e-9  # of a normalised row: a nanometre, a billionth of slope
-_MISSED = 1e-7  # of a normalised row: more than rounding
+_TOLERANCE = 1e-9  # own: of a normalised row, a nanometre, a billionth of slope
+_MISSED = 1e-7  # own: of a normalised row, more than rounding
 _FAR = 1e9  # m: no bound at all, in numbers that the solver takes
 _BOX = 10.0  # m: no optimum is farther than this from a point that is nearly one
 _TANGENTS = 32
 _ROUNDS = 60
 _CUTS = 200
-_BUNDLE_GAP = 1e-7  # of the earth moved, or a tenth of a cubic centimetre
+_LEAST_BEND = 1e-6  # own: of the curvature, added where there may be none
+_LEAST_STEP = 1e-9  # own: of the way across, a step that leads nowhere
+_BUNDLE_GAP = 1e-7  # own: of the earth moved, or a tenth of a cubic centimetre
 
 
 @dataclass(frozen=True)
@@ -243,7 +246,7 @@ def least(
         # one that the solver answers wrongly: a little is added, too little to slow the steps.
         press = float(np.abs(value.gradient * scale).sum())
         bend = float(np.trace(value.curvature * np.outer(scale, scale)))
-        hessian = value.curvature + (1e-6 * bend + 1e-3 * press / radius) * metric
+        hessian = value.curvature + (_LEAST_BEND * bend + 1e-3 * press / radius) * metric
         step = program.minimise(hessian, value.gradient, here, radius)
         if step is None:
             break
@@ -251,10 +254,10 @@ def least(
         reach = float(np.abs(step / scale).max())
         # The solver holds bounds to its tolerance, and pressing on one for that much promises
         # the gradient times it for ever.
-        settled = promised <= 10 * _TOLERANCE * press + 1e-12 * value.moved
-        if settled and reach < radius * (1 - 1e-6):
+        settled = promised <= 10 * _TOLERANCE * press + NOTHING * value.moved
+        if settled and reach < radius * (1 - WHOLE):
             return Optimum(here, value.moved, max(promised, 0.0))
-        if radius < 1e-9 * length:
+        if radius < _LEAST_STEP * length:
             break
         there = moments(here + step)
         gained = value.moved - there.moved

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from grading.finish.layout import Block
 from grading.finish.seams import Seam
 from grading.finish.wish import Wish
+from grading.geometry.tolerances import FLAT
 from grading.site.model import House
 from grading.site.walls import THIN
 from grading.units import percent
@@ -20,7 +21,6 @@ from grading.units import percent
 Floats = NDArray[np.float64]
 
 RULE = "valley-fall"
-_TIPS = 1e-6  # ratio: a side that falls less towards a line than this brings it no water
 _SHORT = THIN  # m: a line shorter than this holds nothing
 
 
@@ -59,7 +59,7 @@ class Crease:
     def gathers(self, unknowns: Floats) -> bool:
         """Say whether water comes to the line from both sides."""
         towards, onwards = self.towards @ unknowns, self.onwards @ unknowns
-        return bool(towards > _TIPS and onwards < -_TIPS)
+        return bool(towards > FLAT and onwards < -FLAT)
 
     def fall(self, unknowns: Floats) -> float:
         """Return the fall along the line to an open end; negative where it runs from there."""
@@ -69,7 +69,7 @@ class Crease:
 
     def stands(self, unknowns: Floats) -> bool:
         """Say whether water that comes to the line would stand on it."""
-        return self.gathers(unknowns) and self.fall(unknowns) < self.least - _TIPS
+        return self.gathers(unknowns) and self.fall(unknowns) < self.least - FLAT
 
     def ways(self) -> list[Wish]:
         """Return wishes of which one must be met: lead the water away, or gather none."""

@@ -35,7 +35,7 @@ as a judgement on trial yards."""
 LEAST_FREE = 0.25
 """Share of the outline below which the free edge says nothing of the paving's height. [ratio]"""
 
-ROUNDED = 1e-5
+ROUNDED = 1e-5  # own: a bend, not a limit
 """Over how much height a bend is rounded. [m]"""
 
 _PARALLEL = np.sin(np.radians(5.0))

@@ -21,7 +21,7 @@ from grading.ground.model import Ground
 
 Floats = NDArray[np.float64]
 
-_SLIVER = 1e-14  # of the whole area
+_SLIVER = 1e-14  # own: of the whole area, what cutting leaves
 _SMALL = 2000  # triangles; below this shapely's own predicates beat the grid of cells
 _CELLS = 512  # cells along the longer side of the outline's frame
 

@@ -35,7 +35,7 @@ OUTWEIGHS = 1e3
 against 25 m3 of earth. [m]"""
 
 _STEEPER = 1e6  # m3: what a unit of fall beyond the comfortable one is worth, more than any earth
-_ROUNDINGS = (1e-2, 1e-3, 1e-4, ROUNDED)
+_ROUNDINGS = (1e-2, 1e-3, 1e-4, ROUNDED)  # own: m, a bend is rounded less and less
 _EASINGS = 20
 
 MEASURES: tuple[Measure, ...] = ("earth", "dig and refill")

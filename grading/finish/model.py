@@ -25,8 +25,9 @@ from grading.geometry.plane import Plane
 
 Floats = NDArray[np.float64]
 
-_ACTIVE = 1e-6  # m or ratio: a bound nearer than this binds
-_WORTH = 1e-6  # m3: what saves less than this holds nothing
+_ACTIVE = 1e-6  # own: m or ratio, a bound nearer than this binds
+_FINE = 1e-4  # own: degrees, how finely a bearing is found
+_WORTH = 1e-6  # own: m3, what saves less than this holds nothing
 _DIRECTIONS = 36
 # What an area is, not what is wished of it: it has no price.
 _STRUCTURE = frozenset({"given-plane", "fold", "shared-edge", "straight-fall"})
@@ -267,7 +268,7 @@ def _drained(
                 if tried and (best is None or tried.cost < best[1].cost):
                     best, centre = (held, tried), bearing
             step /= 2
-            bearings = [centre - step, centre + step] if best and step > 1e-4 else []
+            bearings = [centre - step, centre + step] if best and step > _FINE else []
         if best is None:
             return None
         fit, optimum = best

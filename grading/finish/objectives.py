@@ -34,8 +34,8 @@ ON_GRADE = "as it lies"
 """How a finish nearest to the lawn is named beside the objectives."""
 
 _HALVINGS = 40
-_PINNED = 1e-7  # of what one unit of an unknown is worth
-_LOOSER = 1e-6  # ratio: what the gentlest fall is let out by, so that its disc has an inside
+_PINNED = 1e-7  # own: of what one unit of an unknown is worth
+_LOOSER = 1e-6  # own: ratio, what the gentlest fall is let out by, so that its disc has an inside
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from grading.finish.layout import Block
 from grading.finish.wish import Wish
 from grading.geometry.outline import LEAST_EDGE, shared_edge
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import ROUNDING, TOGETHER
 from grading.site.model import Area, Step
 from grading.units import INCH, Unit, length, size
 
@@ -25,7 +25,6 @@ _STRAIGHT = INCH
 """An edge that strays from a straight line by less than this is straight: planes that are flush
 along the line and differ by 8 % across it are then 2 mm apart at the most. Corners written to a
 hundredth would otherwise ask two areas to be one plane. [m]"""
-_DEPENDENT = 1e-9  # of a row: what is left of it by rounding
 
 
 @dataclass(frozen=True)
@@ -166,7 +165,7 @@ def _independent(rows: Floats) -> Floats:
     for number, row in enumerate(rows / np.linalg.norm(rows, axis=1, keepdims=True)):
         rest = row - basis.T @ (basis @ row)
         left = float(np.linalg.norm(rest))
-        if left > _DEPENDENT:
+        if left > ROUNDING:
             kept.append(number)
             basis = np.vstack([basis, rest / left])
     return rows[kept]

@@ -17,14 +17,14 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-_SHARED = 5e-4  # m: what lies so near to the other outline is of both
+_SHARED = 5e-4  # own: m, what lies so near to the other outline is of both
 _CLEAR = 1e-2  # m: and what lies so near to that parts nothing
 _AT_CORNER = 1e-3  # m: the line begins in a corner that it begins so near to
-_BENT = 5e-5  # m: how far the line may leave its chord
-_FINEST = 2e-5  # of a piece, or m; ways are set no closer
+_BENT = 5e-5  # own: m, how far the line may leave its chord
+_FINEST = 2e-5  # own: of a piece, or m; ways are set no closer
 _FIRST = np.linspace(0.0, 1.0, 9)  # ways from each side, and round each corner
 _HALVINGS = 26
-_SMOOTHED = 2e-4  # m; corners of the line that enclose less than its square are left out
+_SMOOTHED = 2e-4  # own: m, corners of the line that enclose less than its square are left out
 
 
 def parted(

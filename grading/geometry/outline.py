@@ -11,14 +11,13 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import FLAT, ROUNDING, TOGETHER, TOUCH
 from grading.units import FOOT
 
 CHORD_TOLERANCE = 1e-3
 """Farthest that a polygon leaves the arc it stands for. [m]"""
 LEAST_EDGE = FOOT / 2
 """Shorter than this, two areas touch but share no edge. [m]"""
-_TOUCH = 1e-7  # m: what touches but for rounding
 
 Point = Sequence[float]
 
@@ -98,7 +97,8 @@ def outline_polygon(edges: Sequence[Edge], tolerance: float = CHORD_TOLERANCE) -
         )
     polygon = shapely.Polygon(np.column_stack([ring.real, ring.imag]))
     in_order = "Give the corners in the order in which a person would walk along the edge."
-    if polygon.convex_hull.area <= 1e-9 * float(np.ptp(ring.real) ** 2 + np.ptp(ring.imag) ** 2):
+    across = float(np.ptp(ring.real) ** 2 + np.ptp(ring.imag) ** 2)
+    if polygon.convex_hull.area <= ROUNDING * across:
         raise OutlineError(
             "an outline that encloses no area", "corners that go round the area", in_order
         )
@@ -190,7 +190,7 @@ def edge_lines(
     tuple of (k, 2) float
         The last runs back to the first corner. [m]
     """
-    pieces = [piece for piece in _pieces(edges) if abs(piece.end - piece.start) > 1e-9]
+    pieces = [piece for piece in _pieces(edges) if abs(piece.end - piece.start) > ROUNDING]
     if not pieces:
         return ()
     # The piece that ends at the first corner is the last edge.
@@ -232,7 +232,7 @@ def _radius_and_sweep(piece: _Piece) -> tuple[float, float]:
     to_start, to_end = piece.start - piece.through, piece.end - piece.through
     chord = abs(piece.end - piece.start)
     turn = to_start.conjugate() * to_end  # dot product and cross product
-    if abs(turn.imag) <= 1e-6 * abs(turn) or chord <= 1e-6 * abs(to_start):
+    if abs(turn.imag) <= FLAT * abs(turn) or chord <= FLAT * abs(to_start):
         raise OutlineError(
             "an arc whose start, middle and end lie on one line or on one another",
             "three points that lie on one circle",
@@ -353,7 +353,7 @@ def _beside(
     lean = np.divide(off[:, 1] - off[:, 0], run, out=np.zeros(len(at)), where=np.abs(run) > 0)
     places = np.stack([np.maximum(at.min(axis=1), 0), np.minimum(at.max(axis=1), length)])
     apart = np.abs(off[:, 0] + lean * (places - at[:, 0]))
-    near = (apart <= TOGETHER).all(axis=0) & (places[1] - places[0] > _TOUCH)
+    near = (apart <= TOGETHER).all(axis=0) & (places[1] - places[0] > TOUCH)
     low = np.where(places[0] <= TOGETHER, 0.0, places[0] / length)
     high = np.where(places[1] >= length - TOGETHER, 1.0, places[1] / length)
     return np.flatnonzero(near), low[near], high[near]
@@ -363,7 +363,7 @@ def _joined(low: NDArray[np.float64], high: NDArray[np.float64]) -> list[tuple[f
     """Return stretches of one side, those that meet or overlap as one."""
     found: list[tuple[float, float]] = []
     for first, last in sorted(zip(low.tolist(), high.tolist(), strict=True)):
-        if found and first <= found[-1][1] + _TOUCH:
+        if found and first <= found[-1][1] + TOUCH:
             found[-1] = found[-1][0], max(found[-1][1], last)
         else:
             found.append((first, last))
@@ -373,7 +373,7 @@ def _joined(low: NDArray[np.float64], high: NDArray[np.float64]) -> list[tuple[f
 def _without_repeats(ring: NDArray[np.complex128]) -> NDArray[np.complex128]:
     """Return a ring (n,) without points that repeat the one before them."""
     step: NDArray[np.float64] = np.abs(ring - np.roll(ring, 1))
-    moved: NDArray[np.bool_] = step > 1e-9 * step.max(initial=0.0)
+    moved: NDArray[np.bool_] = step > ROUNDING * step.max(initial=0.0)
     return ring[moved]
 
 

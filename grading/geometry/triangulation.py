@@ -13,7 +13,7 @@ Ints = NDArray[np.int64]
 
 # Rounding turns a straight row of spots on the edge of a survey into needles some 1e-16 m high
 # whose gradient means nothing. One micrometre is a thousand times finer than any spot.
-NEEDLE = 1e-6
+NEEDLE = 1e-6  # own: the height of a triangle
 
 _NOBODY = -1
 

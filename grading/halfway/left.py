@@ -18,6 +18,7 @@ from grading.design.door_steps import DoorStep, door_steps
 from grading.design.model import Design
 from grading.dig.hole import loose_spoil
 from grading.finish.earthwork import clip_facets
+from grading.geometry.tolerances import ROUNDING
 from grading.halfway.dug import Part, PartDug
 from grading.order.hauling import Haul, haul_of, loads
 from grading.order.labour import tasks_of, time_of
@@ -27,8 +28,6 @@ from grading.order.quantities import lines_of
 from grading.order.supplies import Supply, supplies_of
 from grading.order.takeoff import Takeoff
 from grading.site.done_tables import Done, Dug
-
-_SURE = 1e-9
 
 
 @dataclass(frozen=True)
@@ -94,7 +93,7 @@ class Lifted:
     @property
     def allowed(self) -> bool:
         """Whether that is within the limits of the door."""
-        return self.step.limit[0] - _SURE <= self.left <= self.step.limit[1] + _SURE
+        return self.step.limit[0] - ROUNDING <= self.left <= self.step.limit[1] + ROUNDING
 
 
 @dataclass(frozen=True)
@@ -240,7 +239,7 @@ def _without(
     for item, count in counts.items():
         over = count - (needed[item].count if item in needed else 0.0)
         sold = needed.get(item) or sold_as(order, item)
-        if over > _SURE and sold is not None:
+        if over > ROUNDING and sold is not None:
             unused.append(Unused(TITLES[item], sold.package.word, over, over * sold.price))
     return tuple(to_buy), tuple(unused)
 
@@ -318,6 +317,6 @@ def _lifted(
             continue
         for base in names:
             rise = area.digs[base].build_up - area.chosen_dig.build_up
-            if rise > _SURE:
+            if rise > ROUNDING:
                 found += [Lifted(base, rise, step) for step in door_steps(area)]
     return found

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from grading.crew.model import Crew
 from grading.dig.hole import loose_spoil
+from grading.geometry.tolerances import whole_up
 from grading.order.quantities import kind_of
 from grading.order.supplies import Supply
 from grading.order.takeoff import Takeoff
@@ -66,7 +66,7 @@ def loads(volume: float, mass: float, room: float, limit: float) -> Loads:
         What a load holds, and what it may weigh. [m3, or pieces; kg]
     """
     by_volume, by_mass = volume / room, mass / limit
-    count = math.ceil(max(by_volume, by_mass) - 1e-9)
+    count = whole_up(max(by_volume, by_mass))
     if not count:
         return Loads(0, "")
     return Loads(count, "volume" if by_volume >= by_mass else "weight")

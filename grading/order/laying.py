@@ -11,6 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.errors import Problem, SiteError
+from grading.geometry.tolerances import TOUCH
 from grading.units import INCH, both
 
 Floats = NDArray[np.float64]
@@ -22,8 +23,6 @@ TRIM = 1e-3
 
 MOST_UNITS = 2_000_000
 """More units than this are no paving but a slip of the pen; they would fill the memory."""
-
-_GRID = 1e-6  # m; pieces are cut on it, so that rounding leaves no spikes on them
 
 
 @dataclass(frozen=True)
@@ -263,7 +262,7 @@ def _sound(region: shapely.Geometry) -> Region:
     """
     opened = shapely.buffer(region, -TRIM / 4, join_style="mitre")
     whole = shapely.buffer(opened, TRIM / 4, join_style="mitre")
-    parts = shapely.get_parts(shapely.set_precision(whole, _GRID))
+    parts = shapely.get_parts(shapely.set_precision(whole, TOUCH))
     kept = parts[(shapely.get_dimensions(parts) == 2) & (shapely.area(parts) > TRIM**2)]
     return shapely.MultiPolygon(kept.tolist())
 
@@ -271,7 +270,7 @@ def _sound(region: shapely.Geometry) -> Region:
 def _cut(units: NDArray[np.object_], region: Region) -> NDArray[np.object_]:
     """Return what units (k,) are cut to, on the grid; off it where that cannot be done."""
     try:
-        return np.asarray(shapely.intersection(units, region, grid_size=_GRID))
+        return np.asarray(shapely.intersection(units, region, grid_size=TOUCH))
     except shapely.GEOSException:
         return np.asarray(shapely.intersection(units, region))
 

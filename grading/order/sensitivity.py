@@ -12,6 +12,7 @@ import numpy as np
 
 from grading.crew.model import Crew, Entry
 from grading.design.over_topsoil import CARD_STEPS, clip_over, topsoil_steps
+from grading.geometry.tolerances import ROUNDING
 from grading.order.model import Job, Order
 from grading.order.money import Cost
 from grading.order.recount import Recount
@@ -30,9 +31,8 @@ DEEPEST_STEPS = 2 * CARD_STEPS
 """Steps of depth to which a break-even of the topsoil is looked for: 24 in, or 600 mm."""
 
 _STEPS = 13
-_FINE = 1e-7  # of the range that is searched: how finely a break-even is found
+_FINE = 1e-7  # own: of the range that is searched: how finely a break-even is found
 _LEAP = 0.05  # money; no figure that varies by degrees moves so much over so little
-_SURE = 1e-9
 
 
 @dataclass(frozen=True)
@@ -272,7 +272,7 @@ def _steps_of(
         for key in dict.fromkeys([*counts[0], *counts[1]]):
             few, many = (side[key].count if key in side else 0.0 for side in counts)
             charge = counts[1].get(key) or counts[0][key]
-            if abs(many - few) > _SURE:
+            if abs(many - few) > ROUNDING:
                 more = round(many - few, 6)
                 found.append((abs(more) * charge.price, Step(base, *key, more)))
     return tuple(step for _, step in sorted(found, key=lambda one: -one[0]))

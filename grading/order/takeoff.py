@@ -23,7 +23,7 @@ from grading.dig.edge_sections import concrete_section, shoulder_of
 from grading.dig.hole import Dig, LayerVolume
 from grading.finish.held_edges import holders_of
 from grading.geometry.free_edges import free_edges
-from grading.geometry.touching import pieces_of
+from grading.geometry.tolerances import pieces_of
 from grading.order.laying import TRIM, Laid, Region, framed, frames_of
 from grading.order.panels import lay_panels
 from grading.order.pavers import PaverLayout, lay_pavers

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from pydantic import Field, model_validator
 
 from grading.files.fields import PointArray, PointsArray, Table, UnfitError, Years, array_of
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import TOGETHER
 from grading.units import FOOT
 
 ON_THE_WALL = 1e-3

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import shapely
 
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import TOGETHER
 from viz.drawings.section.sheet import section_lines
 from viz.paper.compose import View
 from viz.paper.drawing import CENTRE, CUT, FAINT, FINE, HIDDEN, OUTLINE, Drawing, Pen

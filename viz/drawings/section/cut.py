@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from grading.catalogue.rules import Limits
 from grading.design.door_steps import door_steps
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import TOGETHER
 from viz.drawings.section.profile import Profile, profile_along
 from viz.drawings.section.standing import DEEP, Standing, cut_round, standing_in_cut
 from viz.drawings.section.stripped import bottom_of_organics
