@@ -8,7 +8,6 @@ from functools import cached_property, partial
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.catalogue.bases import BaseSystem, base_systems
 from grading.catalogue.rules import Limits
@@ -30,7 +29,7 @@ from grading.design.model import Design
 from grading.design.places import Places
 from grading.dig.drainage import wall_fall
 from grading.dig.edge_choice import edge_laid
-from grading.dig.hole import Dig, Region, dug_region, met_side, over_dug
+from grading.dig.hole import Dig, dug_region, met_side, over_dug
 from grading.dig.lawn import TieIn, tie_in
 from grading.errors import OutsideSurvey, SiteError
 from grading.finish.earthwork import Clip, clip_facets
@@ -41,6 +40,7 @@ from grading.finish.seams import near_misses, seams_of
 from grading.finish.sills import GroupSolved, with_steps
 from grading.finish.together import Group, components, shape_of, with_best_folds
 from grading.finish.wishes import NEARBY, wishes_of
+from grading.geometry.arrays import Region
 from grading.geometry.facets import Surface
 from grading.geometry.nearer import parted
 from grading.ground.model import Ground, survey_to_ground
@@ -52,8 +52,6 @@ from grading.site.walls import Wall, walls_in_reach
 from grading.water.destinations import grate_too_high
 from grading.water.model import Water
 from grading.water.site import water_of_design
-
-Floats = NDArray[np.float64]
 
 
 class Plan(Design):

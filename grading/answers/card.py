@@ -175,7 +175,7 @@ def reckoned_depth(plan: Plan) -> float | None:
 
 def advised_bases(plan: Plan) -> Advised:
     """Return the base that is advised for each area of a plan."""
-    found = (plan.advice.area(area.area.name).base.advised for area in plan.areas)
+    found = (plan.advice.of(area).base.advised for area in plan.areas)
     return tuple(None if best is None else best.option.name for best in found)
 
 

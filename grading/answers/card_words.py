@@ -60,7 +60,7 @@ def advised_words(card: Card) -> Iterator[str]:
             if turn.before[place] != turn.after[place]
         ]
         steady = card.rows[-1].advised[place]
-        yield f"Advised for {area.area.name}: {_spans(plan, turns, steady)}."
+        yield f"Advised for {area.name}: {_spans(plan, turns, steady)}."
 
 
 def cheapest_words(card: Card) -> str:
@@ -162,7 +162,7 @@ def _turned(plan: Plan, deeper: Sequence[Deeper]) -> str:
     now = advised_bases(plan)
     for one in deeper:
         said = [
-            f"{area.area.name} on {called(plan, base)}"
+            f"{area.name} on {called(plan, base)}"
             for area, base, before in zip(plan.areas, one.advised, now, strict=True)
             if base not in (before, area.chosen)
         ]
@@ -219,6 +219,4 @@ def advised_names(plan: Plan, advised: Advised) -> str:
     names = ["none" if base is None else base for base in advised]
     if len(set(names)) == 1:
         return names[0]
-    return ", ".join(
-        f"{area.area.name} {name}" for area, name in zip(plan.areas, names, strict=True)
-    )
+    return ", ".join(f"{area.name} {name}" for area, name in zip(plan.areas, names, strict=True))

@@ -221,7 +221,7 @@ def advice_checks(plan: Design, advice: Advice) -> tuple[Check, ...]:
     driven = {load.name for load in loads() if load.wheels}
     checks: list[Check] = []
     for area_plan in plan.areas:
-        name, drive = area_plan.area.name, area_plan.area.use == "driveway"
+        name, drive = area_plan.name, area_plan.use == "driveway"
         checks += _overruled(advice.area(name), limits)
         checks += edge_checks(plan, area_plan, advice.area(name))
         for thing in advice.levels:

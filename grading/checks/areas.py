@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from grading.catalogue.rules import RULES, Limits
 from grading.checks.check import Check, Status
 from grading.conditions.deep_topsoil import deep_topsoil
+from grading.design.area import AreaPlan
 from grading.design.door_steps import DoorStep, door_steps
 from grading.design.on_grade import (
     on_grade,
@@ -20,6 +20,7 @@ from grading.design.on_grade import (
     too_high,
     too_high_words,
 )
+from grading.design.places import Places
 from grading.dig.hole import LEAST_REFILL
 from grading.finish.creases import RULE as VALLEY
 from grading.finish.mends import LANDING
@@ -28,10 +29,6 @@ from grading.geometry.tolerances import SOLVED, TOGETHER
 from grading.ground.test_holes import belonging, holes_of
 from grading.units import INCH, Unit, millimetres, percent, run, size
 from grading.units.shares import share_words
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.design.places import Places
 
 WORTH_TELLING = 0.05
 """Share of a hole below which a thing that happens in places is not worth a warning."""
@@ -136,7 +133,7 @@ def _valleys(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
     """Check that each line that water comes to from both sides leads it to an open end."""
     rule, limit = VALLEY, make.limits[VALLEY]
     for crease in plan.group.solved.held.creases:
-        if crease.area != plan.area.name or not crease.gathers(plan.unknowns):
+        if crease.area != plan.name or not crease.gathers(plan.unknowns):
             continue
         fall = crease.fall(plan.unknowns)
         way = "to its open end" if fall >= 0 else "back from its open end"
@@ -172,7 +169,7 @@ def _twist(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
 
 
 def _base(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
-    system, use = plan.chosen_dig.system, plan.area.use
+    system, use = plan.chosen_dig.system, plan.use
     if system.on_panels:
         driven = use == "driveway"
         status: Status = "fail" if driven and not system.wheels else "pass"
@@ -289,7 +286,7 @@ def _organics(plan: AreaPlan, make: _Maker, places: Places) -> Iterator[Check]:
 
 def _test_holes(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
     """Tell which holes the topsoil of an area is taken from, where there are any."""
-    site, name, unit = plan.group.group.site, plan.area.name, make.unit
+    site, name, unit = plan.group.group.site, plan.name, make.unit
     probes, named = site.ground.probes, site.ground.hole_areas
     if probes is None or not len(probes):
         return
@@ -341,7 +338,7 @@ def checks_of(plan: AreaPlan, limits: Limits, places: Places) -> tuple[Check, ..
     places : Places
         Says where things are, in the unit that the sentences are written in.
     """
-    make = _Maker(plan.area.name, limits, places.unit)
+    make = _Maker(plan.name, limits, places.unit)
     steps = door_steps(plan)
     stairs = [step for step in steps if step.risers > 1]
     return (

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 from grading.catalogue.rules import RULES, Limits
 from grading.checks.check import Check
+from grading.design.model import Design
 from grading.geometry.tolerances import TOGETHER
 from grading.site.walls import wall_name
 from grading.units import run
-
-if TYPE_CHECKING:
-    from grading.design.model import Design
 
 
 def door_place_checks(plan: Design) -> Iterator[Check]:

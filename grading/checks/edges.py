@@ -39,7 +39,7 @@ def edge_checks(plan: Design, area: AreaPlan, advice: AreaAdvice) -> Iterator[Ch
 
 def _check(rule: str, area: AreaPlan, status: Status, text: str, limits: Limits) -> Check:
     unit, source = RULES[rule].unit, limits.source(rule)
-    return Check(rule, area.area.name, status, None, None, unit, source, text)
+    return Check(rule, area.name, status, None, None, unit, source, text)
 
 
 def _given(
@@ -74,7 +74,7 @@ def _weather(plan: Design, area: AreaPlan, advice: AreaAdvice, limits: Limits) -
     if joint not in _NEEDS:
         return
     cold, laid = is_cold(plan.site.laying, plan.site.frost), laid_words(plan.site.laying)
-    text = f"{joint} in the joints of {area.area.name} needs {_NEEDS[joint]}"
+    text = f"{joint} in the joints of {area.name} needs {_NEEDS[joint]}"
     status: Status
     if cold is None:
         status = "unknown"

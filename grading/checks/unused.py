@@ -7,23 +7,20 @@ them would pass for the wrong yard. What can be told from the file alone is refu
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 
 from grading.catalogue.rules import RULES, Limits
 from grading.checks.check import Check
+from grading.choice.advice import Advice
 from grading.conditions.seat_words import stands_words
+from grading.design.model import Design
 from grading.finish.wishes import NEARBY, nearest_area
 from grading.geometry.tolerances import TOGETHER
 from grading.site.feature_tables import Backfill
 from grading.site.tables import Ceiling, Floor, Meet
 from grading.units import FOOT, run, size
-
-if TYPE_CHECKING:
-    from grading.choice.advice import Advice
-    from grading.design.model import Design
 
 OFF_SURVEY = 3 * FOOT
 """What lies farther off the ground than this takes and sends no water on it. [m]"""
@@ -64,7 +61,7 @@ def unused_checks(plan: Design, advice: Advice) -> tuple[Check, ...]:
 def _sentence(plan: Design, said: _Said) -> tuple[str, str, str]:
     """Return the area, if the thing is one's, the thing, and the sentence that every one has."""
     name, why, mend = said
-    areas = {area.area.name for area in plan.areas}
+    areas = {area.name for area in plan.areas}
     return name if name in areas else "", name, f"{name} is not used: {why}: {mend}"
 
 
@@ -99,7 +96,7 @@ def _walls(plan: Design) -> Iterator[_Said]:
             wall = house.wall_of(np.asarray(behind.centroid.coords[0]))
             yield (
                 f"wall {wall.number}",
-                f"{area.area.name} lies within {run(reach, unit)} behind it, on the side that "
+                f"{area.name} lies within {run(reach, unit)} behind it, on the side that "
                 "`inside` says is the house, so no fall away from it is held there",
                 "check `inside` and the foundation line",
             )
@@ -160,7 +157,7 @@ def _surveyed(plan: Design, shape: shapely.Geometry) -> bool:
 def _things(plan: Design, advice: Advice) -> Iterator[_Said]:
     unit = plan.site.unit
     for thing in plan.site.features:
-        areas = [area for area in plan.areas if thing.area in (None, area.area.name)]
+        areas = [area for area in plan.areas if thing.area in (None, area.name)]
         if not any(area.outline.intersection(thing.polygon).area > 0 for area in areas):
             gap = min(float(area.outline.distance(thing.polygon)) for area in areas)
             paving = f"the paving of {thing.area}" if thing.area else "any paving"
@@ -212,7 +209,7 @@ def _lawns(plan: Design) -> Iterator[_Said]:
     for area in plan.areas:
         if area.area.lawn is not None and not area.edge_runs:
             yield (
-                area.area.name,
+                area.name,
                 "its `lawn` has no open edge to be brought to",
                 "leave `lawn` out, or check the outlines beside it",
             )
@@ -222,7 +219,7 @@ def _edges(plan: Design) -> Iterator[_Said]:
     for area in plan.areas:
         if area.area.edge is not None and not area.edge_runs:
             yield (
-                area.area.name,
+                area.name,
                 f'its edge = "{area.area.edge}" has no open edge to hold',
                 "leave `edge` out, or check the outlines beside it",
             )

@@ -10,13 +10,13 @@ import numpy as np
 from grading.catalogue.rules import RULES, Limits
 from grading.checks.check import Check, Status
 from grading.design.places import Places
+from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import SOLVED
 from grading.units import Unit, length, percent, run, size
 from grading.units.rates import water_volume
 from grading.units.shares import share_words
 from grading.water import mend as watermend
 from grading.water.course import EDGE, FOUNDATION, POOL, LowSpot
-from grading.water.descent import Floats
 from grading.water.destinations import Destination
 from grading.water.edges import LEAST_SHARE, LowEdge
 from grading.water.joints import joint_water_words

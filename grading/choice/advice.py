@@ -157,6 +157,10 @@ class Advice:
     warnings: tuple[str, ...]
     laid: str = ""
 
+    def of(self, area: AreaPlan) -> AreaAdvice:
+        """Return the advice on one area of the plan."""
+        return self.area(area.name)
+
     def area(self, name: str) -> AreaAdvice:
         """Return the advice on an area by its name."""
         return next(one for one in self.areas if one.area == name)
@@ -257,7 +261,7 @@ def _area(
     kerb = kerb_words(area, limits, unit)
     filled = joint_laid(plan.site, area, system, plan.crew.pavers)
     return AreaAdvice(
-        area=area.area.name,
+        area=area.name,
         base=base,
         edge=edge,
         joint=joint,
@@ -288,7 +292,7 @@ def _boards(plan: Design, area: AreaPlan) -> tuple[str, ...]:
     soil, unit = plan.site.ground.soil, plan.site.unit
     said = (
         board_words(
-            [stress(area.area.name, dig.system, load, soil) for load in loads()], dig.system, unit
+            [stress(area.name, dig.system, load, soil) for load in loads()], dig.system, unit
         )
         for dig in area.digs.values()
         if not dig.system.over
@@ -321,9 +325,9 @@ def advice_of(plan: Design, order: Order) -> Advice:
         _known(
             plan,
             area,
-            [one for one in seats if one.area == area.area.name],
-            next((zone for zone in zones if zone.area == area.area.name), None),
-            {one.base: one for one in frost if one.area == area.area.name},
+            [one for one in seats if one.area == area.name],
+            next((zone for zone in zones if zone.area == area.name), None),
+            {one.base: one for one in frost if one.area == area.name},
         )
         for area in plan.areas
     ]
@@ -349,7 +353,7 @@ def _areas(
     plan: Design, known: Sequence[_Known], weighed: Mapping[str, Mapping[str, Weighed]]
 ) -> tuple[AreaAdvice, ...]:
     """Return the advice on every area, as one with those that it joins."""
-    names = [each.area.area.name for each in known]
+    names = [each.area.name for each in known]
     takes = {name: weighed.get(name, {}) for name in names}
     choices = {name: each.bases(plan, takes[name]) for name, each in zip(names, known, strict=True)}
     as_one = one_bases(plan, choices)

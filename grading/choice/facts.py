@@ -52,7 +52,7 @@ def _above(area: AreaPlan, paved: Clip) -> np.ndarray:
 
     As levels force it: what was left free may float as high as is won by it.
     """
-    surface = area.group.forced[area.area.name]
+    surface = area.group.forced[area.name]
     return surface.at(paved.xy.reshape(-1, 2)).reshape(-1, 3) - paved.ground
 
 
@@ -160,7 +160,7 @@ def _of_parts(plan: Design, area: AreaPlan) -> dict[str, Fact]:
 def _of_edges(plan: Design, area: AreaPlan) -> dict[str, Fact]:
     """Return how much of the free edge is raised."""
     unit, free = plan.site.unit, free_length(area)
-    runs = edge_runs(area.free_edges, area.group.forced[area.area.name], plan.ground)
+    runs = edge_runs(area.free_edges, area.group.forced[area.name], plan.ground)
     stretches = raised_stretches(runs, Limits(plan.site.limits)["raised-edge"])
     raised = sum(part.length for part in stretches)
     return {
@@ -203,7 +203,7 @@ def area_facts(
     gate = site.access.gate
     way = way_of(site.access, plan.crew, unit)
     return {
-        "use": Fact(area.area.use, area.area.use),
+        "use": Fact(area.use, area.use),
         "soil": Fact(site.ground.soil, site.ground.soil),
         "accessible": Fact(area.area.accessible, ""),
         "ground_fall": Fact(_ground_fall(paved), percent(_ground_fall(paved))),
@@ -241,9 +241,7 @@ def system_facts(
         Under it; None where the winter is not given.
     """
     unit, limits, tags = plan.site.unit, Limits(plan.site.limits), tags_of(system)
-    least = limits[
-        "base-thickness-vehicle" if area.area.use == "driveway" else "base-thickness-foot"
-    ]
+    least = limits["base-thickness-vehicle" if area.use == "driveway" else "base-thickness-foot"]
     short = 0.0 if tags & {"panel", "overlay"} else max(least - system.base_thickness, 0.0)
     deeper = system.build_up - _above(area, area.chosen_dig.paved) if system.over else np.zeros(1)
     cut = area.digs[system.name].cut

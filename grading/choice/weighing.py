@@ -59,7 +59,7 @@ def weighed_of(order: Order) -> Mapping[str, Mapping[str, Weighed]]:
     """
     currency = order.crew.currency
     return {
-        each.area.area.name: {
+        each.area.name: {
             name: Weighed(
                 base=name,
                 cut=job.cut,

@@ -6,9 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
-import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.catalogue.bases import swells
 from grading.catalogue.rules import Limits
@@ -19,7 +17,6 @@ from grading.site.settling import FIRST_YEAR, SETTLED, age_words, settles
 from grading.site.walls import walls_in_reach
 from grading.units import Unit, area, run, size, volume
 
-Floats = NDArray[np.float64]
 Judgement = Literal["suits", "with care", "not enough", "ask an engineer", "unknown"]
 
 CAUTION = "no heavy compaction against a green or unbraced foundation wall"
@@ -111,7 +108,7 @@ def _digs_out(
 ) -> tuple[float, float]:
     """Return what is dug below the area's own dig, in the bank and loose. [m3]"""
     build_up = area_plan.chosen_dig.build_up
-    ground = plan.ground.under(area_plan.area.name)
+    ground = plan.ground.under(area_plan.name)
     bank = dug_beyond(
         ground, area_plan, zone, lambda xy: level_at(area_plan, xy) - build_up - depth
     )
@@ -178,7 +175,7 @@ def zones_of(plan: Design) -> Iterator[BackfillZone]:
             continue
         falls = [wall.fall_away for wall in area_plan.walls]
         yield BackfillZone(
-            area=area_plan.area.name,
+            area=area_plan.name,
             zone=zone,
             width=width,
             age=house.age,

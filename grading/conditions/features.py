@@ -16,7 +16,6 @@ from typing import Literal
 import numpy as np
 import shapely
 import shapely.affinity
-from numpy.typing import NDArray
 
 from grading.catalogue.bases import BaseSystem
 from grading.catalogue.rules import Limits
@@ -27,7 +26,6 @@ from grading.geometry.tolerances import ROUNDING, whole_up
 from grading.site.model import Feature
 from grading.units import nominals, read_length
 
-Floats = NDArray[np.float64]
 Stands = Literal["bedding", "own base"]
 Why = Literal["kind", "fire", "height", "wedge"]
 
@@ -265,7 +263,7 @@ def _own_base(plan: Design, area: AreaPlan, feature: Feature) -> OwnBase | None:
         head = float(levels.max()) + feature.height
         top = head - whole_up((head - top) / feature.course) * feature.course
     bottom = top - thickness
-    ground = plan.ground.under(area.area.name)
+    ground = plan.ground.under(area.name)
     ground = ground.reaching(pad, ground.beyond_survey(pad)[0] + _REACH)
     excavation = dug_beyond(ground, area, pad, lambda xy: np.full(len(xy), bottom))
     cut_out = float(shapely.intersection(pad, area.chosen_dig.polygon).area)
@@ -328,7 +326,7 @@ def seat(plan: Design, area: AreaPlan, feature: Feature) -> Seat:
     why = tuple(_asks(feature, system, wedge, limits))
     return Seat(
         feature=feature,
-        area=area.area.name,
+        area=area.name,
         base=area.chosen,
         on_panels=system.on_panels,
         stands=stands_on(plan, area, feature, area.chosen),
@@ -387,7 +385,7 @@ def seats_of(plan: Design) -> Iterator[Seat]:
 
 def area_under(plan: Design, feature: Feature) -> AreaPlan | None:
     """Return the area that a thing stands on: the one named, or the one under most of it."""
-    named = [area for area in plan.areas if area.area.name == feature.area]
+    named = [area for area in plan.areas if area.name == feature.area]
     if named:
         return named[0]
     shared = [float(area.outline.intersection(feature.polygon).area) for area in plan.areas]

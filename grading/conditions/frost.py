@@ -14,7 +14,6 @@ from math import erf, erfc, exp, inf, pi, sqrt
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.conditions.strata import Stratum, strata_of, stratum
 from grading.design.model import Design
@@ -23,8 +22,6 @@ from grading.geometry.tolerances import ROUNDING
 from grading.site.model import House
 from grading.units import Unit, size
 from grading.units.shares import share_words
-
-Floats = NDArray[np.float64]
 
 CAUTION = (
     "An estimate for comparing build-ups, not a promise: it does not say that the paving will "
@@ -278,7 +275,7 @@ def frost_of(plan: Design) -> Iterator[FrostDepth]:
             depth = deep if berggren is None else berggren
             inner = _inner_share(area_plan.outline, house, depth)
             yield FrostDepth(
-                area_plan.area.name,
+                area_plan.name,
                 name,
                 deep,
                 berggren,

@@ -8,7 +8,6 @@ from itertools import combinations
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.catalogue.bases import BaseSystem
 from grading.catalogue.rules import Limits
@@ -19,8 +18,6 @@ from grading.design.places import Places
 from grading.design.underfoot import level_at
 from grading.geometry.outline import LEAST_EDGE, shared_edge
 from grading.units import Unit, run, size
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -112,7 +109,7 @@ def _with_what_is_there(plan: Design) -> Iterator[Join]:
                 continue
             systems = area.chosen_dig.system, area.digs[meet.base].system
             yield Join(
-                areas=(area.area.name, meet.name),
+                areas=(area.name, meet.name),
                 bases=(area.chosen, meet.base),
                 there=True,
                 edge=edge,
@@ -142,7 +139,7 @@ def _between_areas(plan: Design) -> Iterator[Join]:
         systems = one.chosen_dig.system, other.chosen_dig.system
         step = _step(one, other, edge)
         yield Join(
-            areas=(one.area.name, other.area.name),
+            areas=(one.name, other.name),
             bases=(one.chosen, other.chosen),
             there=False,
             edge=edge,

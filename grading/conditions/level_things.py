@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.catalogue.rules import Limits
 from grading.conditions.features import Seat, area_under, course_of
@@ -20,10 +19,9 @@ from grading.design.door_steps import BESIDE
 from grading.design.model import Design
 from grading.design.points import corners_of
 from grading.design.underfoot import level_at
+from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import ROUNDING, WHOLE, whole_down, whole_up
 from grading.site.model import Door
-
-Floats = NDArray[np.float64]
 
 MASONRY = ("gas fire feature", "wood fire", "seat wall")
 """Kinds of which the lowest course may be cut to the fall instead: common practice, no source."""

@@ -298,4 +298,4 @@ def loads_of(plan: Design) -> Iterator[LoadStress]:
             if dig.system.over:
                 continue  # concrete lies between
             for load in loads():
-                yield stress(area_plan.area.name, dig.system, load, plan.site.ground.soil)
+                yield stress(area_plan.name, dig.system, load, plan.site.ground.soil)

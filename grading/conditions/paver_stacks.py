@@ -12,16 +12,14 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.catalogue.rules import Limits
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.edge_runs import EdgeRun
+from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import TOGETHER
 from grading.units import run
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

@@ -6,12 +6,10 @@ import tomllib
 from datetime import date
 from functools import cache
 from importlib.resources import files
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from grading.site.feature_tables import Frost, Laying
 from grading.units import DAY
-
-if TYPE_CHECKING:
-    from grading.site.feature_tables import Frost, Laying
 
 _YEAR = 365.0
 

@@ -12,16 +12,14 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.catalogue.rules import Limits
 from grading.conditions.outlets import outlets_of
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
+from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import FLAT
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

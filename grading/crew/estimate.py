@@ -6,11 +6,10 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
+from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import ROUNDING, whole_up
 
-Floats = NDArray[np.float64]
 Points = tuple[float, float, float]
 
 WEIGHT = 4.0

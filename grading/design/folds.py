@@ -5,21 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
-from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from grading.design.area import AreaPlan
+from grading.geometry.arrays import Floats
 from grading.geometry.facets import ONE_PLANE
 from grading.geometry.plane import Plane
 from grading.geometry.tolerances import TOUCH
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-
-Floats = NDArray[np.float64]
 
 _BEND = 1e-4  # own: ratio, a change of slope that is seen
 _SHORT = 0.01  # m

@@ -11,14 +11,12 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.design.places import Places
 from grading.finish.earthwork import Clip
+from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import SAME, THREAD
 from grading.units import Unit, area, size
-
-Floats = NDArray[np.float64]
 
 WORTH_NAMING = 0.1
 """A part smaller than this is counted and not named: common practice, no source. [m2]"""

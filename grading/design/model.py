@@ -41,6 +41,10 @@ class Design:
     groups: tuple[GroupPlan, ...]
     crew: Crew
 
+    def area(self, name: str) -> AreaPlan:
+        """Return the plan of an area by its name."""
+        return next(each for each in self.areas if each.name == name)
+
     @cached_property
     def places(self) -> Places:
         """Says where points of the site are."""

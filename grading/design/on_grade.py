@@ -4,21 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
+from grading.design.area import AreaPlan
+from grading.design.door_steps import DoorStep
+from grading.design.places import Places
+from grading.finish.model import Binding
+from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import LEVEL
 from grading.units import Unit, run, size
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.design.door_steps import DoorStep
-    from grading.design.places import Places
-    from grading.finish.model import Binding
-
-Floats = NDArray[np.float64]
 
 _PARTS = 1  # of an inch: a length of edge is told no finer
 

@@ -3,21 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
+from grading.design.area import AreaPlan
 from grading.design.folds import fold_ends, folds_of
+from grading.geometry.arrays import Floats
 from grading.geometry.outline import Curve, curves_of
 from grading.geometry.tolerances import FLAT, NOTHING, TOUCH
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-
-
-Floats = NDArray[np.float64]
 
 MOST = 20  # points told
 FOLD_ENDS = 14  # of them ends of folds

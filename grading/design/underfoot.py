@@ -6,20 +6,16 @@ Everything that the advice asks of a finish is asked here, and nowhere else.
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
+from grading.design.area import AreaPlan
 from grading.finish.earthwork import clip, positive_and_negative
+from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import SLIVER
 from grading.ground.model import Ground
 
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-
-Floats = NDArray[np.float64]
 Levels = Callable[[Floats], Floats]  # points (k, 2) [m] to levels (k,) [m]
 
 

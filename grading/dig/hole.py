@@ -12,15 +12,12 @@ from functools import cached_property
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.catalogue.bases import BaseSystem, Layer
 from grading.finish.earthwork import Clip, Volumes, positive_and_negative
+from grading.geometry.arrays import Floats, Region
 from grading.geometry.facets import Surface
 from grading.geometry.tolerances import THREAD
-
-Floats = NDArray[np.float64]
-Region = shapely.Polygon | shapely.MultiPolygon
 
 LEAST_REFILL = 1e-4  # own: a volume
 """Refill less than this is rounding: none is told or drawn. [m3]"""

@@ -13,14 +13,13 @@ from typing import Literal
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
+from grading.geometry.arrays import Floats
 from grading.geometry.facets import Surface
 from grading.geometry.tolerances import FLAT, TOUCH
 from grading.ground.model import Ground
 from grading.units import FOOT, INCH
 
-Floats = NDArray[np.float64]
 Edge = Literal["flush", "bevelled", "stepped"]
 
 SPACING = 0.1

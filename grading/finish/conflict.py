@@ -8,15 +8,13 @@ from itertools import combinations
 from math import comb
 
 import numpy as np
-from numpy.typing import NDArray
 
 from grading.catalogue.rules import Limits
 from grading.finish.convex import feasible
 from grading.finish.fit import Measure
 from grading.finish.mends import Mend, mends_of
 from grading.finish.wish import Wish, joined
-
-Floats = NDArray[np.float64]
+from grading.geometry.arrays import Floats
 
 _HALVINGS = 40
 _MOST_SETS = 3000

@@ -15,12 +15,10 @@ from dataclasses import dataclass
 
 import daqp
 import numpy as np
-from numpy.typing import NDArray
 
 from grading.finish.earthwork import Moments
+from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import NOTHING, WHOLE
-
-Floats = NDArray[np.float64]
 
 _TOLERANCE = 1e-9  # own: of a normalised row, a nanometre, a billionth of slope
 _MISSED = 1e-7  # own: of a normalised row, more than rounding

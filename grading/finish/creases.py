@@ -8,17 +8,15 @@ from itertools import combinations, pairwise
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.finish.layout import Block
 from grading.finish.seams import Seam
 from grading.finish.wish import Wish
+from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import FLAT
 from grading.site.model import House
 from grading.site.walls import THIN
 from grading.units import percent
-
-Floats = NDArray[np.float64]
 
 RULE = "valley-fall"
 _SHORT = THIN  # m: a line shorter than this holds nothing

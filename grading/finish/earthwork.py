@@ -17,9 +17,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from grading.geometry.arrays import Bools, Floats
 from grading.ground.model import Ground
-
-Floats = NDArray[np.float64]
 
 _SLIVER = 1e-14  # own: of the whole area, what cutting leaves
 _SMALL = 2000  # triangles; below this shapely's own predicates beat the grid of cells
@@ -388,7 +387,7 @@ def _at(weights: Floats, values: Floats) -> Floats:
     return np.asarray(np.einsum("kij,kj->ki", weights, values))
 
 
-def _sides(flat: Floats, polygon: BaseGeometry) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+def _sides(flat: Floats, polygon: BaseGeometry) -> tuple[Bools, Bools]:
     """Say which triangles lie wholly inside the outline and which may meet its boundary."""
     low, high = flat.min(axis=1), flat.max(axis=1)
     left, bottom, right, top = polygon.bounds
@@ -411,7 +410,7 @@ def _sides(flat: Floats, polygon: BaseGeometry) -> tuple[NDArray[np.bool_], NDAr
     return inside, meets
 
 
-def _near_boundary(low: Floats, high: Floats, polygon: BaseGeometry) -> NDArray[np.bool_]:
+def _near_boundary(low: Floats, high: Floats, polygon: BaseGeometry) -> Bools:
     """Say which boxes touch a cell of a grid that the boundary passes through or beside.
 
     Prefix sums over the grid count the marked cells under each box in constant time.

@@ -14,7 +14,6 @@ from functools import cached_property, partial
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from grading.catalogue.bases import BaseSystem
 from grading.finish.convex import Bounds, Optimum, feasible, least
@@ -23,9 +22,9 @@ from grading.finish.departure import ROUNDED, Departure
 from grading.finish.earthwork import Clip, Moments
 from grading.finish.layout import Block
 from grading.finish.wish import Wish, joined
+from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane
 
-Floats = NDArray[np.float64]
 Measure = Literal["dig and refill", "earth"]
 """What a fit counts: all that is dug and all that is refilled, topsoil to its bottom included; or
 the earth between the ground and the subgrade, before topsoil is weighed."""

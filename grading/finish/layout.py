@@ -10,13 +10,12 @@ from numpy.typing import NDArray
 
 from grading.finish.convex import Disc
 from grading.finish.shapes import Shape
+from grading.geometry.arrays import Floats
 from grading.geometry.facets import Facet, Surface
 from grading.geometry.plane import Plane
 from grading.geometry.tolerances import SLIVER
 from grading.site.model import Area
 from grading.site.walls import Wall
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

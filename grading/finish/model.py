@@ -5,9 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-import numpy as np
-from numpy.typing import NDArray
-
 from grading.catalogue.bases import BaseSystem
 from grading.catalogue.rules import Limits
 from grading.errors import NoFinish
@@ -20,10 +17,9 @@ from grading.finish.leading import led, standing
 from grading.finish.objectives import Aim, best_at
 from grading.finish.wish import Wish
 from grading.finish.wishes import least_fall_wish
+from grading.geometry.arrays import Floats
 from grading.geometry.facets import Surface
 from grading.geometry.plane import Plane
-
-Floats = NDArray[np.float64]
 
 _ACTIVE = 1e-6  # own: m or ratio, a bound nearer than this binds
 _FINE = 1e-4  # own: degrees, how finely a bearing is found

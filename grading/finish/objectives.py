@@ -13,14 +13,13 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from grading.finish.convex import Disc, Optimum, feasible, nearest_by
 from grading.finish.fit import MEASURES, Fit, Measure
 from grading.finish.leading import led
 from grading.finish.wish import Wish, joined
+from grading.geometry.arrays import Floats
 
-Floats = NDArray[np.float64]
 Objective = Literal[
     "least dig and refill", "least earth", "least spoil", "gentlest fall", "elevation"
 ]

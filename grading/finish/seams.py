@@ -9,16 +9,14 @@ from itertools import combinations, pairwise
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.finish.layout import Block
 from grading.finish.wish import Wish
+from grading.geometry.arrays import Floats
 from grading.geometry.outline import LEAST_EDGE, shared_edge
 from grading.geometry.tolerances import ROUNDING, TOGETHER
 from grading.site.model import Area, Step
 from grading.units import INCH, Unit, length, size
-
-Floats = NDArray[np.float64]
 
 _MISSED = 6 * INCH  # areas nearer than this, but not joined, were meant to be
 _STRAIGHT = INCH

@@ -9,7 +9,6 @@ from typing import Any
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.catalogue.bases import BaseSystem, shrinks
 from grading.catalogue.rules import Limits
@@ -36,13 +35,12 @@ from grading.finish.wishes import (
     straight_wish,
     wishes_of,
 )
+from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane
 from grading.ground.model import Ground
 from grading.site.corners import corners_at
 from grading.site.model import Area, Site
 from grading.site.walls import Wall
-
-Floats = NDArray[np.float64]
 
 _BEND = {"ridge": -1, "hinge": 0, "valley": 1}
 _FOLD_TURNS, _FOLD_PLACES = 8, 5

@@ -6,13 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from grading.finish.convex import Bounds, Disc
+from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import ROUNDING, whole_up
 from grading.units import INCH, Unit, percent, run, size
-
-Floats = NDArray[np.float64]
 
 HALF_PERCENT = 0.005
 _LONG_WAY = 1e4  # m: beyond any slip of a decimal point or a unit

@@ -8,7 +8,6 @@ from typing import Any
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.catalogue.rules import (
     CLEARANCE_RULES,
@@ -19,13 +18,12 @@ from grading.catalogue.rules import (
 )
 from grading.finish.layout import Block
 from grading.finish.wish import Wish
+from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane
 from grading.ground.model import Ground
 from grading.site.model import Area, Door, Site
 from grading.site.walls import Wall
 from grading.units import FOOT, Unit, percent, size
-
-Floats = NDArray[np.float64]
 
 NEARBY = 3 * FOOT  # a door or a level farther than this from the paving is not about it
 

@@ -9,10 +9,9 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane
 from grading.geometry.tolerances import SLIVER
-
-Floats = NDArray[np.float64]
 
 ONE_PLANE = 5e-4  # own: half of what a rod reads
 """Planes that differ by less than this all over the paving are one plane. [m]"""

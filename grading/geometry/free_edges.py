@@ -13,12 +13,10 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
+from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import NOTHING, TOUCH
 from grading.units import INCH
-
-Floats = NDArray[np.float64]
 
 BESIDE = 2 * INCH
 """What runs along an edge nearer than this holds it: common practice, no source. [m]"""

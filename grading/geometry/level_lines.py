@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
+from grading.geometry.arrays import Floats
 from grading.geometry.facets import Surface
 from grading.geometry.tolerances import ROUNDING, TOUCH
-
-Floats = NDArray[np.float64]
 
 
 def level_lines_of(

@@ -15,7 +15,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from grading.geometry.arrays import Bools, Floats
 
 _SHARED = 5e-4  # own: m, what lies so near to the other outline is of both
 _CLEAR = 1e-2  # m: and what lies so near to that parts nothing
@@ -173,7 +173,7 @@ def _met(
 ) -> Floats:
     """Return how far ways (n, 2) go until the other outline is nearer, `most` at the most. [m]"""
 
-    def nearer(far: Floats, which: NDArray[np.intp]) -> NDArray[np.bool_]:
+    def nearer(far: Floats, which: NDArray[np.intp]) -> Bools:
         points = shapely.points(at[which] + far[:, None] * ahead[which])
         # The way itself is how far its own outline is, or farther than that.
         gone = np.maximum(far, shapely.distance(own, points))

@@ -11,6 +11,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from grading.geometry.arrays import Bools, Floats
 from grading.geometry.tolerances import FLAT, ROUNDING, TOGETHER, TOUCH
 from grading.units import FOOT
 
@@ -173,9 +174,7 @@ def _pair(point: complex) -> tuple[float, float]:
     return point.real, point.imag
 
 
-def edge_lines(
-    edges: Sequence[Edge], tolerance: float = CHORD_TOLERANCE
-) -> tuple[NDArray[np.float64], ...]:
+def edge_lines(edges: Sequence[Edge], tolerance: float = CHORD_TOLERANCE) -> tuple[Floats, ...]:
     """Return the edges of an outline, the first from its first corner to its second.
 
     Parameters
@@ -298,7 +297,7 @@ def _less_sine(angle: float) -> float:
     return total
 
 
-def shared_edge(one: shapely.Polygon, other: shapely.Polygon) -> tuple[NDArray[np.float64], ...]:
+def shared_edge(one: shapely.Polygon, other: shapely.Polygon) -> tuple[Floats, ...]:
     """Return the lines that two outlines share, (k, 2) each as drawn for the first. [m]
 
     Notes
@@ -312,7 +311,7 @@ def shared_edge(one: shapely.Polygon, other: shapely.Polygon) -> tuple[NDArray[n
     own, others = tree.query(shapely.linestrings(mine), predicate="dwithin", distance=TOGETHER)
     side, low, high = _beside(mine[own], theirs[others])
     side = own[side]
-    runs: list[NDArray[np.float64]] = []
+    runs: list[Floats] = []
     for number in np.unique(side).tolist():
         here = side == number
         start, end = mine[number]
@@ -328,16 +327,14 @@ def shared_edge(one: shapely.Polygon, other: shapely.Polygon) -> tuple[NDArray[n
     )
 
 
-def _sides(polygon: shapely.Polygon) -> NDArray[np.float64]:
+def _sides(polygon: shapely.Polygon) -> Floats:
     """Return the straight sides of an outline and of its holes, (k, 2, 2). [m]"""
     xy, ring = shapely.get_coordinates(shapely.get_rings(polygon), return_index=True)
     same = ring[1:] == ring[:-1]
     return np.stack([xy[:-1][same], xy[1:][same]], axis=1)
 
 
-def _beside(
-    mine: NDArray[np.float64], theirs: NDArray[np.float64]
-) -> tuple[NDArray[np.intp], NDArray[np.float64], NDArray[np.float64]]:
+def _beside(mine: Floats, theirs: Floats) -> tuple[NDArray[np.intp], Floats, Floats]:
     """Return which sides (k, 2, 2) run beside those paired with them, and from where to where.
 
     Where they begin and end to do so is told as shares of the side's length, (n,).
@@ -359,7 +356,7 @@ def _beside(
     return np.flatnonzero(near), low[near], high[near]
 
 
-def _joined(low: NDArray[np.float64], high: NDArray[np.float64]) -> list[tuple[float, float]]:
+def _joined(low: Floats, high: Floats) -> list[tuple[float, float]]:
     """Return stretches of one side, those that meet or overlap as one."""
     found: list[tuple[float, float]] = []
     for first, last in sorted(zip(low.tolist(), high.tolist(), strict=True)):
@@ -372,8 +369,8 @@ def _joined(low: NDArray[np.float64], high: NDArray[np.float64]) -> list[tuple[f
 
 def _without_repeats(ring: NDArray[np.complex128]) -> NDArray[np.complex128]:
     """Return a ring (n,) without points that repeat the one before them."""
-    step: NDArray[np.float64] = np.abs(ring - np.roll(ring, 1))
-    moved: NDArray[np.bool_] = step > ROUNDING * step.max(initial=0.0)
+    step: Floats = np.abs(ring - np.roll(ring, 1))
+    moved: Bools = step > ROUNDING * step.max(initial=0.0)
     return ring[moved]
 
 

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from grading.geometry.arrays import Floats, Ints
 from grading.geometry.tolerances import NOTHING
-from grading.geometry.triangulation import Floats, Ints, sides
+from grading.geometry.triangulation import sides
 from grading.ground.extension import ring_of
 from grading.ground.plates import MOST, downdated, plate_precision
 from grading.units import FOOT, INCH

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from grading.geometry.triangulation import Floats, Ints
+from grading.geometry.arrays import Floats, Ints
 from grading.ground.blunders import Bools, blunders
 from grading.ground.slips import likely_slip
 from grading.ground.spots import SpotNames, TwoLevels, two_levels

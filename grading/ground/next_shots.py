@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
+from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import NOTHING, SLIVER
-from grading.geometry.triangulation import Floats
 from grading.ground.plates import (
     MOST,
     NOISE_RATIOS,

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from grading.errors import Problem, SiteError
-from grading.geometry.triangulation import Floats, Ints
+from grading.geometry.arrays import Floats, Ints
 from grading.units import METRES, Unit, number
 
 # Two spots nearer than this in plan are one spot shot twice. [m] Common practice, no source:

@@ -8,9 +8,10 @@ import numpy as np
 import shapely
 
 from grading.errors import Problem, SiteError
+from grading.geometry.arrays import Floats, Ints
 from grading.geometry.tin import Tin
 from grading.geometry.tolerances import ROUNDING
-from grading.geometry.triangulation import Floats, Ints, triangulate
+from grading.geometry.triangulation import triangulate
 from grading.ground.spots import SAME_PLACE, SpotNames
 
 # Enough to make a 1e6-point surface in small parts. [values]

@@ -11,14 +11,12 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
 from grading.design.underfoot import overlap
 from grading.dig.hole import Dig
 from grading.finish.earthwork import Clip, positive_and_negative
+from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import ROUNDING
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

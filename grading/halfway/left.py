@@ -140,11 +140,11 @@ def from_here(order: Order, advice: Advice) -> FromHere | None:
     done = plan.site.done
     if done is None:
         return None
-    parts = {area.area.name: parts_of(done, area) for area in plan.areas}
+    parts = {area.name: parts_of(done, area) for area in plan.areas}
     names = list(order.areas[0].bases) if order.areas else []
     return FromHere(
         done=done,
-        dug={area.area.name: dug_of(area, parts[area.area.name]) for area in plan.areas},
+        dug={area.name: dug_of(area, parts[area.name]) for area in plan.areas},
         bases=tuple(_finishing(order, advice, done, parts, name) for name in names),
         steps=tuple(step for area in plan.areas for step in door_steps(area)),
         lifted=tuple(_lifted(plan, parts, names)),
@@ -154,9 +154,7 @@ def from_here(order: Order, advice: Advice) -> FromHere | None:
 def dug_in(done: Done, area: AreaPlan) -> list[tuple[int, Dug]]:
     """Return what is dug of an area, each with its place in the file."""
     return [
-        (place, dug)
-        for place, dug in enumerate(done.dug, start=1)
-        if dug.area in (None, area.area.name)
+        (place, dug) for place, dug in enumerate(done.dug, start=1) if dug.area in (None, area.name)
     ]
 
 
@@ -195,7 +193,7 @@ def _finishing(
     jobs = [
         replace(
             area.takeoffs[base],
-            dig=_part_dug(plan, area.area, base, parts[area.area.area.name]),
+            dig=_part_dug(plan, area.area, base, parts[area.area.name]),
         )
         for area in order.areas
     ]
@@ -284,7 +282,7 @@ def _dug_loose(order: Order, parts: Mapping[str, tuple[Part, ...]]) -> tuple[flo
     loose = mass = 0.0
     for area in order.plan.areas:
         dig = area.chosen_dig
-        for part in parts[area.area.name]:
+        for part in parts[area.name]:
             bank = part.share * part.depth * dig.dig_area
             deep = part.depth
             top = float(
@@ -300,10 +298,10 @@ def _judged(plan: Design, advice: Advice, base: str) -> tuple[str, str]:
     levels = ("rules out", "against")
     for level in levels:
         for area in plan.areas:
-            verdict = advice.area(area.area.name).base.of(base)
+            verdict = advice.of(area).base.of(base)
             if verdict.level == level:
                 reason = next(one for one in verdict.reasons if one.level == level)
-                where = f"{area.area.name}: " if len(plan.areas) > 1 else ""
+                where = f"{area.name}: " if len(plan.areas) > 1 else ""
                 return level, f"{where}{reason.text}"
     return "care", ""
 
@@ -313,7 +311,7 @@ def _lifted(
 ) -> list[Lifted]:
     found = []
     for area in plan.areas:
-        if not parts[area.area.name]:
+        if not parts[area.name]:
             continue
         for base in names:
             rise = area.digs[base].build_up - area.chosen_dig.build_up

@@ -42,7 +42,7 @@ def refuse_done(plan: Design, order: Order) -> None:
 
 
 def _too_much_dug(plan: Design, done: Done, area: AreaPlan) -> list[Problem]:
-    unit, name = plan.site.unit, area.area.name
+    unit, name = plan.site.unit, area.name
     problems = []
     deepest = max(dig.max_dig for dig in area.digs.values())
     most = max(dig.cut for dig in area.digs.values())

@@ -11,11 +11,9 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.errors import Problem, SiteError
+from grading.geometry.arrays import Bools, Floats, Region
 from grading.geometry.tolerances import TOUCH
 from grading.units import INCH, both
-
-Floats = NDArray[np.float64]
-Region = shapely.Polygon | shapely.MultiPolygon
 
 TRIM = 1e-3
 """A unit that is no more than this too large is laid whole, and a piece no wider left out. [m]"""
@@ -275,7 +273,7 @@ def _cut(units: NDArray[np.object_], region: Region) -> NDArray[np.object_]:
         return np.asarray(shapely.intersection(units, region))
 
 
-def _wide(pieces: NDArray[np.object_], areas: Floats, longest: Floats) -> NDArray[np.bool_]:
+def _wide(pieces: NDArray[np.object_], areas: Floats, longest: Floats) -> Bools:
     """Say which pieces are somewhere wider than `TRIM`: something is left when that is taken off.
 
     A piece of more area than its longest side could have so narrow is, and need not be tried.

@@ -75,7 +75,7 @@ def job_of(jobs: Sequence[Takeoff], way: Way, crew: Crew, unit: Unit, whole_site
     whole_site : bool
         Whether setting out and mobilising count too.
     """
-    named = tuple((job.area.area.name, line) for job in jobs for line in lines_of(job, crew, unit))
+    named = tuple((job.area.name, line) for job in jobs for line in lines_of(job, crew, unit))
     lines = [line for _, line in named]
     supplies = supplies_of(lines, crew, unit)
     haul = haul_of(jobs, supplies, way, crew)
@@ -141,6 +141,10 @@ class Order:
         """Return some jobs of this order ready to be counted with one thing changed."""
         site = self.plan.site
         return Recount(tuple(jobs), site.access, self.crew, site.unit, whole_site)
+
+    def of(self, area: AreaPlan) -> AreaOrder:
+        """Return what one area of the plan takes."""
+        return next(each for each in self.areas if each.area.name == area.name)
 
     @property
     def total(self) -> Job:

@@ -29,7 +29,7 @@ def _jobs(jobs: Mapping[str, Job]) -> dict[str, Any]:
 
 
 def _advised(plan: Plan, advised: Advised) -> dict[str, str | None]:
-    return {area.area.name: base for area, base in zip(plan.areas, advised, strict=True)}
+    return {area.name: base for area, base in zip(plan.areas, advised, strict=True)}
 
 
 def _row(plan: Plan, row: CardRow) -> dict[str, Any]:
@@ -37,9 +37,7 @@ def _row(plan: Plan, row: CardRow) -> dict[str, Any]:
         "topsoil": row.depth,
         "reckoned": row.reckoned,
         "bases": _jobs(row.jobs),
-        "areas": {
-            area.area.name: _jobs(jobs) for area, jobs in zip(plan.areas, row.areas, strict=True)
-        },
+        "areas": {area.name: _jobs(jobs) for area, jobs in zip(plan.areas, row.areas, strict=True)},
         "advised": _advised(plan, row.advised),
         "cheapest": row.cheapest,
     }

@@ -291,8 +291,8 @@ def _area(
     plan: AreaPlan, water: AreaWater, quantities: Mapping[str, Mapping[str, Any]]
 ) -> dict[str, Any]:
     return {
-        "name": plan.area.name,
-        "use": plan.area.use,
+        "name": plan.name,
+        "use": plan.use,
         "plan_area": plan.outline.area,
         "base": plan.chosen,
         "base_from": plan.base_from,
@@ -357,7 +357,7 @@ def record(plan: Plan) -> dict[str, Any]:
         "areas": [
             {
                 **_area(area, water, quantities),
-                "advice": advice_record(plan.advice, area.area.name),
+                "advice": advice_record(plan.advice, area.name),
             }
             for area, water, quantities in zip(
                 plan.areas, plan.water.areas, order["areas"], strict=True

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane
 from grading.geometry.tolerances import LEVEL
-from grading.water.descent import Floats
 from grading.water.runoff import Stored, hours_to_drain, stored, void_ratio
 
 

@@ -10,9 +10,9 @@ import shapely
 
 from grading.catalogue.rules import Limits
 from grading.dig.pockets import Pocket
+from grading.geometry.arrays import Bools, Floats, Ints
 from grading.geometry.tolerances import NOTHING
 from grading.ground.model import Ground
-from grading.water.descent import Bools, Floats, Ints
 from grading.water.destinations import Destination, cells_of, finished_levels
 from grading.water.flow import last, marked, routed
 from grading.water.pools import Pool, filled, pools

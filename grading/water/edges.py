@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from grading.geometry.arrays import Bools, Floats, Ints
 from grading.geometry.tolerances import LEVEL
-from grading.water.descent import Bools, Floats, Ints
 from grading.water.flow import marked, way
 from grading.water.relief import Relief
 

@@ -8,11 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from grading.geometry.arrays import Bools, Floats, Ints
 from grading.geometry.tolerances import TOUCH
 from grading.ground.model import Ground
 from grading.site.walls import HAIR, LEAST_RUN, NamedWall, in_front, longest_run, stations
 from grading.units import FOOT
-from grading.water.descent import Bools, Floats, Ints
 from grading.water.relief import Level
 
 REACH = 10 * FOOT  # IRC R401.3: the first 10 ft from the foundation

@@ -8,10 +8,10 @@ import numpy as np
 import shapely
 
 from grading.design.places import Places
+from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import LEVEL
 from grading.units import FOOT, length, percent, run, size
 from grading.water.course import FOUNDATION
-from grading.water.descent import Floats
 from grading.water.destinations import Destination
 from grading.water.model import AreaWater, Water
 

@@ -10,7 +10,9 @@ import numpy as np
 import shapely
 
 from grading.catalogue.rules import Limits
+from grading.design.area import AreaPlan
 from grading.dig.pockets import Pocket
+from grading.geometry.arrays import Bools, Floats, Ints
 from grading.ground.model import Ground
 from grading.site.walls import LEAST_RUN as PAVED_RUN
 from grading.site.walls import NamedWall, in_front, longest_run
@@ -19,7 +21,6 @@ from grading.units import FOOT
 from grading.water.beneath import Beneath, Underflow, underflow
 from grading.water.channel import SWALE_SIDE, Channel, Section, sized, sized_drain
 from grading.water.course import EDGE, FOUNDATION, POOL, Course, LowSpot, Paved, course_of
-from grading.water.descent import Bools, Floats, Ints
 from grading.water.destinations import Destination
 from grading.water.edges import LEAST_SHARE, Leaving, LowEdge, path_from
 from grading.water.falls import FallAway, falls_away
@@ -144,6 +145,10 @@ class Water:
     destinations: tuple[Destination, ...]
     unaccounted: float
     at_walls: tuple[GroundAtWall, ...] = ()
+
+    def of(self, area: AreaPlan) -> AreaWater:
+        """Return the water of one area of the plan."""
+        return next(each for each in self.areas if each.name == area.name)
 
     def reaches(self, place: Destination) -> bool:
         """Say whether more than a trace of the rain on any area, or any downspout's, ends there."""

@@ -10,9 +10,10 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from grading.geometry.arrays import Bools, Floats, Ints
 from grading.geometry.tolerances import WHOLE
 from grading.ground.model import Ground
-from grading.water.descent import STEPS, Bools, Floats, Ints
+from grading.water.descent import STEPS
 from grading.water.raster import inside, tin_levels
 
 Level = Callable[[Floats], Floats]

@@ -13,9 +13,9 @@ import numpy as np
 import shapely
 
 from grading.finish.earthwork import positive_and_negative
+from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane
 from grading.units import HOUR
-from grading.water.descent import Floats
 
 
 @dataclass(frozen=True)

@@ -154,7 +154,7 @@ def build_ups(
     """
     from grading.conditions.paver_stacks import paver_stacks
 
-    jobs = next(each.bases for each in order.areas if each.area is area)
+    jobs = order.of(area).bases
     return tuple(
         _build_up(
             area, base, jobs[base], bands, paver_stacks(order.plan, area, base), order.crew, unit

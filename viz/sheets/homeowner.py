@@ -218,7 +218,7 @@ def _falls(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
 
 def _water(job: Job, plan: AreaPlan) -> str:
     whole = job.plan.water
-    water = next(each for each in whole.areas if each.name == plan.area.name)
+    water = whole.of(plan)
     said = [
         f"All in all it slopes {falls_words(plan, percent)}.",
         f"R{rain_words(whole, water)[1:]}.",

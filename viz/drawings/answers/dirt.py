@@ -52,7 +52,7 @@ def dirt_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
 
 
 def _jobs(order: Order, area: Any) -> AreaOrder:
-    return next(one for one in order.areas if one.area.area.name == area.area.name)
+    return order.of(area)
 
 
 def _row(

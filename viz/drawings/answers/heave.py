@@ -178,7 +178,7 @@ def _known(plan: Any, area: Any, unit: str) -> Iterator[Row]:
     yield "What is known", "bold", 0.0
     yield f"Soil: {soil}. Wet and frozen it heaves {heave_words(soil)}.", "", 0.0
     stone = dig.system.base_thickness
-    under = next(one for one in plan.water.areas if one.name == area.area.name).under
+    under = plan.water.of(area).under
     base = f"{dig.system.title}, {small(dig.build_up, unit)} from finish to soil"
     base += f", {small(stone, unit)} of it stone" if stone else ", no stone below the panels" \
         if dig.system.on_panels else ""  # fmt: skip

@@ -74,7 +74,7 @@ def water_answer(plan: Any, area: Any) -> tuple[str, str, str, Sheet]:
 
 
 def _water(plan: Any, area: Any) -> Any:
-    return next(one for one in plan.water.areas if one.name == area.area.name)
+    return plan.water.of(area)
 
 
 def _window(plan: Any, area: Any) -> Any:
