@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from grading.design.over_topsoil import (
     CARD_STEP,
@@ -19,14 +19,9 @@ from grading.design.over_topsoil import (
     topsoil_steps,
 )
 from grading.geometry.tolerances import ROUNDING
+from grading.order.break_even import BreakEven, cheapest_turns, organics_break_even
+from grading.order.margins import cheapest
 from grading.order.model import CHOSEN, Job
-from grading.order.sensitivity import (
-    BreakEven,
-    cheapest,
-    cheapest_turns,
-    jobs_of,
-    organics_break_even,
-)
 from grading.order.turning import Turn, turns_along
 from grading.pipeline import Plan
 
@@ -190,9 +185,10 @@ def _advised_over(over: Callable[[float], Plan]) -> Callable[[float], Advised]:
 def _row(plan: Plan, depth: float | None, reckoned: bool) -> CardRow:
     order = plan.order
     areas = tuple(area.bases for area in order.areas)
-    return CardRow(depth, reckoned, jobs_of(order, None), areas, advised_bases(plan))
+    return CardRow(depth, reckoned, order.alike, areas, advised_bases(plan))
 
 
+@lru_cache(maxsize=4)  # asked by the record, the report and the sheets
 def deeper_of(plan: Plan) -> tuple[Deeper, ...]:
     """Return what one, two and three steps of topsoil more than a plan reckons with take.
 

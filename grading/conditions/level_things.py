@@ -187,7 +187,7 @@ def _level_thing(plan: Design, area: AreaPlan, seat: Seat) -> LevelThing:
     laid, spare = None, 0.0
     if course is not None and top is not None and seat.stands == "own base" and seat.own_base:
         tall = top - seat.own_base.top
-        laid = whole_up(tall / course)
+        laid = whole_up(tall / course, WHOLE)
         spare = max(laid * course - tall, 0.0)
     return LevelThing(
         seat=seat,
@@ -281,7 +281,7 @@ def courses(shows: float, course: float) -> Courses:
     course : float
         Height of a course. [m]
     """
-    whole = whole_down(shows / course)
+    whole = whole_down(shows / course, WHOLE)
     part = shows - whole * course
     return Courses(whole, part if part > WHOLE * course else 0.0)
 

@@ -11,7 +11,7 @@ import shapely
 from grading.design.area import AreaPlan
 from grading.finish.wishes import nearest_area, step_limits
 from grading.geometry.arrays import Floats
-from grading.geometry.tolerances import whole_up
+from grading.geometry.tolerances import WHOLE, whole_up
 from grading.site.model import Ceiling, Door, Site
 from grading.units import FOOT
 
@@ -85,7 +85,7 @@ def _door_steps(area: AreaPlan) -> Iterator[DoorStep]:
         risers = door.risers or 1
         if door.name in group.stepped:
             _, most = step_limits(door, limits, 1)
-            risers = max(whole_up((door.sill - finish) / most), 1)
+            risers = max(whole_up((door.sill - finish) / most, WHOLE), 1)
         yield DoorStep(
             door,
             area.name,

@@ -9,7 +9,7 @@ import numpy as np
 
 from grading.finish.convex import Bounds, Disc
 from grading.geometry.arrays import Floats
-from grading.geometry.tolerances import ROUNDING, whole_up
+from grading.geometry.tolerances import ROUNDING, WHOLE, whole_up
 from grading.units import INCH, Unit, percent, run, size
 
 HALF_PERCENT = 0.005
@@ -128,7 +128,7 @@ class Wish:
     def rounded(self, by: float) -> float:
         """Return what would have to give in whole steps of what it is told in, and no less."""
         grain = _HUNDREDTH if self.slope else {"ft": INCH / 16, "m": 0.001}[self.unit]
-        return whole_up(by / grain) * grain
+        return whole_up(by / grain, WHOLE) * grain
 
 
 def joined(wishes: Sequence[Wish], count: int) -> Bounds:

@@ -39,7 +39,8 @@ FLAT = 1e-6
 """What falls less than this falls nowhere. [ratio]"""
 
 WHOLE = 1e-6
-"""What is this near to a whole number of pieces, courses, lifts or loads is that many. [1]"""
+"""What was measured or solved for, and is this near to a whole number of courses, risers or
+sixteenths, is that many. [1]"""
 
 SOLVED = 1e-8
 """What a finish that was solved for may be short of a limit by rounding. [m or ratio]"""
@@ -51,14 +52,14 @@ NOTHING = 1e-12
 """What stands for a length or a variance of nothing where something is divided by it. [SI]"""
 
 
-def whole_up(count: float) -> int:
+def whole_up(count: float, rounding: float = ROUNDING) -> int:
     """Return the whole number of pieces that a number of them takes, rounding left out."""
-    return ceil(count - WHOLE)
+    return ceil(count - rounding)
 
 
-def whole_down(count: float) -> int:
+def whole_down(count: float, rounding: float = ROUNDING) -> int:
     """Return how many whole pieces there are in a number of them, rounding left out."""
-    return floor(count + WHOLE)
+    return floor(count + rounding)
 
 
 def pieces_of(length: float, each: float) -> int:

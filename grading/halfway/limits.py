@@ -9,7 +9,7 @@ from grading.design.over_topsoil import topsoil_of
 from grading.errors import Problem, SiteError
 from grading.geometry.tolerances import ROUNDING, WHOLE
 from grading.halfway.left import dug_in, dug_of, parts_of, sold_as
-from grading.order.model import CHOSEN, Order
+from grading.order.model import Order
 from grading.site.done_tables import Done
 from grading.units import INCH, percent, size, volume
 
@@ -88,7 +88,7 @@ def _too_much_dug(plan: Design, done: Done, area: AreaPlan) -> list[Problem]:
 
 
 def _too_much_bought(order: Order, done: Done) -> list[Problem]:
-    jobs = [job for name, job in order.site.items() if name != CHOSEN]
+    jobs = order.alike.values()
     problems = []
     for item, count in done.counts.items():
         place = next(k for k, one in enumerate(done.bought, start=1) if one.item == item)

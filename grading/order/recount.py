@@ -57,7 +57,7 @@ class _Step(Generic[T]):
 
 @dataclass(frozen=True)
 class Recount:
-    """What some areas take, ready to be counted again with one thing changed.
+    """What a whole site takes, ready to be counted again with one thing changed.
 
     Attributes
     ----------
@@ -66,15 +66,12 @@ class Recount:
         How things come through the yard.
     crew : Crew
     unit : "ft" or "m"
-    whole_site : bool
-        Whether setting out and mobilising count too.
     """
 
     jobs: tuple[Takeoff, ...]
     access: Access
     crew: Crew
     unit: Unit
-    whole_site: bool
 
     @property
     def cost(self) -> Cost:
@@ -191,7 +188,7 @@ class Recount:
         def worked(
             _: Crew, jobs: Sequence[Takeoff], lines: Sequence[Line], haul: Haul
         ) -> tuple[Work, ...]:
-            return works_of(jobs, lines, haul, self.whole_site)
+            return works_of(jobs, lines, haul, whole_site=True)
 
         return _Step.taken(worked, self.crew, self.jobs, self._made, self._haul.gave)
 

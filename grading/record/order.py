@@ -6,12 +6,14 @@ from collections.abc import Sequence
 from typing import Any
 
 from grading.crew.estimate import Spread
+from grading.order.break_even import BreakEven
 from grading.order.hauling import Haul, Loads
 from grading.order.labour import Task
 from grading.order.lines import Line
+from grading.order.margins import cheapest, totals
 from grading.order.model import Job, Order
 from grading.order.money import LIKELY_RANGE, Cost
-from grading.order.sensitivity import BreakEven, Swing, cheapest, jobs_of
+from grading.order.sensitivity import Swing
 from grading.order.supplies import Supply
 from grading.units import nominals
 
@@ -171,11 +173,10 @@ def cost_record(
     swings : sequence of Swing
     break_evens : sequence of BreakEven
     """
-    alone = {name: job.cost.total for name, job in jobs_of(order, None).items()}
     return {
         "currency": order.crew.currency,
         "crew": order.crew.file,
-        "cheapest": cheapest(alone) if alone else None,
+        "cheapest": cheapest(totals(order.costs)) if order.areas else None,
         "bases": {name: job_record(job) for name, job in order.site.items()},
         "sensitivity": [_swing(swing) for swing in swings],
         "break_even": [break_even_record(found) for found in break_evens],

@@ -17,7 +17,8 @@ from grading.dig.hole import Dig
 from grading.dig.lawn import TieIn
 from grading.finish.corner_ways import CornerWay
 from grading.halfway.left import from_here
-from grading.order.sensitivity import break_evens_of, swings_of
+from grading.order.break_even import break_evens_of
+from grading.order.sensitivity import swings_of
 from grading.pipeline import Plan
 from grading.record.advice import advice_record
 from grading.record.answer import answer_record

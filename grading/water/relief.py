@@ -11,7 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.geometry.arrays import Bools, Floats, Ints
-from grading.geometry.tolerances import WHOLE
+from grading.geometry.tolerances import ROUNDING
 from grading.ground.model import Ground
 from grading.water.descent import STEPS
 from grading.water.raster import inside, tin_levels
@@ -217,7 +217,7 @@ def relief(
     most = MOST_CELLS - 2 * _MARGIN - 1
     side = spacing or max(FINEST, float((high - low).max()) / most)
     anchor = low if through is None else turn @ np.asarray(through, dtype=float)
-    first = anchor + side * (np.floor((low - anchor) / side + WHOLE) - _MARGIN + 0.5)
+    first = anchor + side * (np.floor((low - anchor) / side + ROUNDING) - _MARGIN + 0.5)
     columns, rows = (np.ceil((high - first) / side).astype(int) + _MARGIN).tolist()
     origin = first @ turn
     z = np.full((rows, columns), np.nan)

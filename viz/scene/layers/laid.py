@@ -36,12 +36,10 @@ def paver_faces_of(plan: Plan, area: AreaPlan, base: str | None = None) -> Any:
 
     On the base system that the area is planned on, if not on another of its own by name.
     """
-    from grading.order.pavers import lay_pavers, paver_faces
-    from grading.order.takeoff import standing_in
+    from grading.order.pavers import paver_faces
 
-    edges, pavers = area.area.outline, area.area.pavers or plan.crew.pavers
-    layout = lay_pavers(area.outline, edges, pavers, standing_in(plan, area, base).feet)
-    return paver_faces(edges, layout)[0]
+    taken = plan.order.of(area).takeoffs[base or area.chosen]
+    return paver_faces(area.area.outline, taken.pavers)[0]
 
 
 def laid_in(plan: Plan, area: AreaPlan, base: str) -> Laid:
@@ -54,9 +52,7 @@ def laid_in(plan: Plan, area: AreaPlan, base: str) -> Laid:
     base : str
         Name of the base system.
     """
-    from grading.order.takeoff import takeoffs_of
-
-    taken = takeoffs_of(plan, area, plan.crew)[base]
+    taken = plan.order.of(area).takeoffs[base]
     panels = () if taken.panels is None else taken.panels.rectangles
     return Laid(paver_faces_of(plan, area, base), panels, taken.fabric is not None,
                 taken.standing, taken.shoulder, _border(plan, area, base))  # fmt: skip
