@@ -33,35 +33,12 @@ _TRIALS = 200
 _GREATEST_MU = 50.0
 
 
-def needed(strata: Sequence[Stratum], depth: float) -> float:
-    """Return the freezing index at the surface that Stefan's relation asks for a depth. [K s]
-
-    Parameters
-    ----------
-    strata : sequence of Stratum
-        From the surface down.
-    depth : float
-        [m]
-
-    Notes
-    -----
-    The integral over the depth of latent heat times the thermal resistance above it, which is
-    linear in each layer.
-    """
-    spent = resistance = above = 0.0
-    for layer in strata:
-        part = min(layer.thickness, depth - above)
-        if part <= 0:
-            break
-        own = part / layer.conductivity
-        spent += layer.latent * part * (resistance + own / 2)
-        resistance += own
-        above += part
-    return spent
-
-
 def _solved(strata: Sequence[Stratum], wanted: float, factor: float) -> float:
-    """Return the depth at which `needed` comes to factor squared times the wanted. [m]"""
+    """Return the depth that Stefan's relation has for a freezing index over factor squared. [m]
+
+    The index is the integral over the depth of latent heat times the thermal resistance above it,
+    which is linear in each layer.
+    """
     goal = factor**2 * wanted
     spent = resistance = above = 0.0
     for layer in strata:

@@ -30,7 +30,6 @@ FARTHEST = 10 * FOOT
 
 # Common practice, no source: lawn is mowed at 3:1 at the steepest, and falls 5 % off paving.
 SLOPES: dict[Edge, float] = {"flush": 0.05, "bevelled": 1 / 3, "stepped": 0.0}
-_STEP = 0.05  # m: along a ray, the ground is taken at its creases and this often
 _TURN = np.radians(10)
 
 

@@ -135,11 +135,6 @@ class _Program:
         return None if step is None else target + step
 
 
-def scale_of(length: float, slopes: int = 2) -> Floats:
-    """Return what one unit of each unknown is worth: a level, then slopes over a length [m]."""
-    return np.array([1.0] + [1 / length] * slopes)
-
-
 def feasible(bounds: Bounds, scale: Floats) -> bool:
     """Say whether some finish meets the bounds.
 
@@ -147,7 +142,7 @@ def feasible(bounds: Bounds, scale: Floats) -> bool:
     ----------
     bounds : Bounds
     scale : (n,) float
-        What one unit of each unknown is worth, see `scale_of`.
+        What one unit of each unknown is worth: a metre of level, and of a slope 1 / length.
     """
     return _Program(bounds, scale).nearest(np.zeros(len(scale))) is not None
 
@@ -161,7 +156,7 @@ def nearest_by(bounds: Bounds, hessian: Floats, slope: Floats, scale: Floats) ->
     hessian : (n, n) float
     slope : (n,) float
     scale : (n,) float
-        What one unit of each unknown is worth, see `scale_of`.
+        What one unit of each unknown is worth: a metre of level, and of a slope 1 / length.
     """
     program = _Program(bounds, scale)
     here = program.nearest(np.zeros(len(scale)))
@@ -215,7 +210,7 @@ def least(
     start : (n,) float
         Where to begin; need not meet the bounds.
     scale : (n,) float
-        What one unit of each unknown is worth, see `scale_of`.
+        What one unit of each unknown is worth: a metre of level, and of a slope 1 / length.
     finish : bool
         Whether a point that Newton's steps do not prove to be the best is to be bettered until it
         is; a start for another problem needs no proof.

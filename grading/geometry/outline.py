@@ -113,30 +113,6 @@ def outline_polygon(edges: Sequence[Edge], tolerance: float = CHORD_TOLERANCE) -
     return shapely.geometry.polygon.orient(polygon)
 
 
-def outline_area(edges: Sequence[Edge]) -> float:
-    """Return the area that straight and circular edges enclose, in closed form.
-
-    Parameters
-    ----------
-    edges : as for `outline_polygon`
-        An outline that does not cross itself. [m]
-
-    Returns
-    -------
-    float
-        The polygon of the edges' ends, with the segment R^2 (a - sin a) / 2 between each arc of
-        angle a and its chord added or taken away. [m2]
-    """
-    pieces = _pieces(edges)
-    origin = pieces[0].start if pieces else 0j
-    twice = [((piece.start - origin).conjugate() * (piece.end - origin)).imag for piece in pieces]
-    for piece in pieces:
-        if piece.through is not None:
-            radius, sweep = _radius_and_sweep(piece)
-            twice.append(radius**2 * _less_sine(sweep))
-    return abs(math.fsum(twice)) / 2
-
-
 class Curve(NamedTuple):
     """A circular edge: its centre, start, middle and end (2,) [m], and its radius [m]."""
 

@@ -73,11 +73,6 @@ class Laid:
         return self.whole + self.large + math.ceil(self.halves / 2)
 
     @property
-    def waste(self) -> float:
-        """What is cut off for good over what is laid. [ratio]"""
-        return self.units * self.face / self.covered - 1 if self.covered else 0.0
-
-    @property
     def rectangles(self) -> NDArray[np.object_]:
         """The units laid as shapely polygons (k,) on the site's axes, before any is cut. [m]"""
         cos, sin = math.cos(self.turn), math.sin(self.turn)

@@ -65,11 +65,6 @@ class PaverLayout:
         return (self.pavers.length + self.pavers.joint) * (self.pavers.width + self.pavers.joint)
 
     @property
-    def waste(self) -> float:
-        """Units taken over units that the plan area alone would take, less one. [ratio]"""
-        return self.units * self.unit_area / self.area - 1 if self.area else 0.0
-
-    @property
     def joint_share(self) -> float:
         """Share of the surface that is joint. [ratio]"""
         return 1 - self.pavers.length * self.pavers.width / self.unit_area

@@ -24,7 +24,7 @@ from grading.record.card import DEEPER
 from grading.record.fields import each, fields, maybe
 from grading.record.halfway import from_here_record
 from grading.record.order import order_record
-from grading.water.beneath import Beneath
+from grading.water.beneath import Underflow
 from grading.water.model import AreaWater, Water
 
 SCHEMA = "fallaway/plan/1"
@@ -97,7 +97,7 @@ def _area_water(water: AreaWater) -> dict[str, Any]:
     }
 
 
-def _under(under: Beneath) -> dict[str, Any]:
+def _under(under: Underflow) -> dict[str, Any]:
     return {
         **fields(under, "base low z from_house falls_away"),
         "stored": maybe(under.held, lambda held: held.volume),

@@ -1,7 +1,6 @@
 """Lengths, slopes and other sizes: SI inside, feet and inches or metres at the edges."""
 
 from grading.units.factors import (
-    ACRE,
     BTU,
     CUBIC_FOOT,
     CUBIC_YARD,
@@ -17,7 +16,6 @@ from grading.units.factors import (
     MINUTE,
     POUND,
     POUND_FORCE,
-    POUND_PER_CUBIC_FOOT,
     POUND_PER_SQUARE_FOOT,
     POUND_PER_SQUARE_INCH,
     SHORT_TON,
@@ -59,7 +57,6 @@ from grading.units.writing import (
 )
 
 __all__ = [
-    "ACRE",
     "BTU",
     "CUBIC_FOOT",
     "CUBIC_YARD",
@@ -77,7 +74,6 @@ __all__ = [
     "MINUTE",
     "POUND",
     "POUND_FORCE",
-    "POUND_PER_CUBIC_FOOT",
     "POUND_PER_SQUARE_FOOT",
     "POUND_PER_SQUARE_INCH",
     "SHORT_TON",

@@ -107,13 +107,6 @@ def read_area(value: float | int | str, unit: Unit) -> float:
     return size
 
 
-def rate(metres_per_second: float, unit: Unit) -> str:
-    """Write a rate of rain or infiltration [m/s] in the site's unit: 4.0 in/h, 102 mm/h."""
-    if unit == "ft":
-        return f"{metres_per_second * HOUR / INCH:.3g} in/h"
-    return f"{metres_per_second * HOUR * 1000:.3g} mm/h"
-
-
 def flow(cubic_metres_per_second: float, unit: Unit) -> str:
     """Write a flow [m3/s] in the site's unit: 17.7 gpm (US gallons a minute), 1.12 L/s."""
     if unit == "ft":

@@ -82,23 +82,6 @@ def rational_flow(coefficient: float, intensity: float, area: float) -> float:
     return coefficient * intensity * area
 
 
-def composite_coefficient(coefficients: Sequence[float], areas: Sequence[float]) -> float:
-    """Return the runoff coefficient of a whole made of parts, weighed by area.
-
-    Parameters
-    ----------
-    coefficients : sequence of float
-        Of each part. [-]
-    areas : sequence of float
-        In plan, in any one unit.
-
-    References
-    ----------
-    FHWA HEC-22, equation 3-2.
-    """
-    return float(np.average(coefficients, weights=areas))
-
-
 @dataclass(frozen=True, eq=False)
 class Stored:
     """Water that stands in the voids of a base on a sloping subgrade.

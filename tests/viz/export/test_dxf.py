@@ -14,11 +14,12 @@ import numpy as np
 import pyogrio
 import pytest
 import shapely
+from arcs import outline_area
 from exported import SITES, between, interpolated, plan_area, plan_of
 from ezdxf.math import bulge_to_arc
 from shapely.geometry.polygon import orient
 
-from grading.geometry.outline import Arc, outline_area
+from grading.geometry.outline import Arc
 from grading.units import METRES, feet_inches, slope
 from viz.drawings.section.sheet import section_cut
 from viz.export import export
