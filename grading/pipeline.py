@@ -83,7 +83,7 @@ class Plan(Design):
     @cached_property
     def area_checks(self) -> tuple[Check, ...]:
         """The checks of the survey and of each area, in the order of the site."""
-        limits = Limits(self.site.limits, self.site.unit)
+        limits = self.limits
         return (
             *survey_checks(self.site, self.ground, limits, self.places),
             *(check for area in self.areas for check in checks_of(area, limits, self.places)),
@@ -92,7 +92,7 @@ class Plan(Design):
     @cached_property
     def checks(self) -> tuple[Check, ...]:
         """Every check: those of the areas, of the water, and of what the advice found."""
-        limits = Limits(self.site.limits, self.site.unit)
+        limits = self.limits
         water = water_checks(self.water, limits, self.places, rests(self.site))
         advice = advice_checks(self, self.advice)
         unused, guards = unused_checks(self, self.advice), guard_checks(self)

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
-from grading.catalogue.rules import RULES, Limits
-from grading.checks.check import Check, Status
+from grading.catalogue.rules import Limits
+from grading.checks.check import Check, Maker, Status
 from grading.conditions.deep_topsoil import deep_topsoil
 from grading.design.area import AreaPlan
 from grading.design.door_steps import DoorStep, door_steps
@@ -27,7 +26,7 @@ from grading.finish.mends import LANDING
 from grading.finish.wish import Wish
 from grading.geometry.tolerances import SOLVED, TOGETHER
 from grading.ground.test_holes import belonging, holes_of
-from grading.units import INCH, Unit, millimetres, percent, run, size
+from grading.units import INCH, millimetres, percent, run, size
 from grading.units.shares import share_words
 
 WORTH_TELLING = 0.05
@@ -41,30 +40,8 @@ _INCHES = 'were inches meant, write "4 in"; else ask what the ground bears'
 _LEVEL = 8e-4  # own: m, a height below this would be written as none
 
 
-@dataclass(frozen=True)
-class _Maker:
-    """Makes checks of one area, with its limits and in its site's unit."""
-
-    area: str
-    limits: Limits
-    unit: Unit
-
-    def say(self, rule: str, value: float) -> str:
-        if RULES[rule].unit == "ratio":
-            return percent(value, 2)
-        return size(value, self.unit)
-
-    def check(
-        self, rule: str, status: Status, value: float | None, text: str, *,
-        limit: float | None = None, where: str = "", unit: str = "",
-    ) -> Check:  # fmt: skip
-        unit = unit or RULES[rule].unit
-        source = self.limits.source(rule)
-        return Check(rule, self.area, status, value, limit, unit, source, text, where)
-
-
 def _held(
-    wishes: Sequence[Wish], unknowns: np.ndarray, make: _Maker, stepped: Collection[str]
+    wishes: Sequence[Wish], unknowns: np.ndarray, make: Maker, stepped: Collection[str]
 ) -> Iterator[Check]:
     """Check each wish against the finish; of a door's two, the nearer to its limit."""
     closest: dict[tuple[str, str], Wish] = {}
@@ -83,7 +60,7 @@ def _held(
         yield make.check(rule, "pass" if held else "fail", value, text, limit=limit, where=about)
 
 
-def _stairs(steps: Iterable[DoorStep], make: _Maker) -> Iterator[Check]:
+def _stairs(steps: Iterable[DoorStep], make: Maker) -> Iterator[Check]:
     """Check the steps at doors that have several."""
     for step in steps:
         least, most = step.limit
@@ -99,7 +76,7 @@ def _stairs(steps: Iterable[DoorStep], make: _Maker) -> Iterator[Check]:
         )  # fmt: skip
 
 
-def _near_limits(steps: Iterable[DoorStep], make: _Maker) -> Iterator[Check]:
+def _near_limits(steps: Iterable[DoorStep], make: Maker) -> Iterator[Check]:
     """Tell sills so near to a limit that a slip in reading them would break it."""
     for step in steps:
         words = sill_words(step, make.limits["sill-read"], make.unit)
@@ -107,7 +84,7 @@ def _near_limits(steps: Iterable[DoorStep], make: _Maker) -> Iterator[Check]:
             yield make.check("sill-read", "warn", step.step, words, where=step.door.name, unit="m")
 
 
-def _ground_beyond(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+def _ground_beyond(plan: AreaPlan, make: Maker) -> Iterator[Check]:
     rule = "ground-fall-away"
     limit = make.limits[rule]
     for wall in plan.walls:
@@ -123,13 +100,13 @@ def _ground_beyond(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
             f"{wall.beyond_words} {way} "
             f"{percent(abs(fall))} over {run(wall.beyond.length, make.unit)}"
         )
-        status: Status = "fail" if fall < 0 else "warn" if fall < limit - SOLVED else "pass"
+        status: Status = "fail" if fall < 0 else "warn" if not make.reaches(rule, fall) else "pass"
         if status != "pass":
             text += f": regrade it to at least {percent(limit)}, or drain it"
         yield make.check(rule, status, fall, text, limit=limit, where=name)
 
 
-def _valleys(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+def _valleys(plan: AreaPlan, make: Maker) -> Iterator[Check]:
     """Check that each line that water comes to from both sides leads it to an open end."""
     rule, limit = VALLEY, make.limits[VALLEY]
     for crease in plan.group.solved.held.creases:
@@ -138,7 +115,7 @@ def _valleys(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
         fall = crease.fall(plan.unknowns)
         way = "to its open end" if fall >= 0 else "back from its open end"
         text = f"{crease.name} is a valley and falls {percent(abs(fall), 2)} {way}"
-        held = fall >= limit - SOLVED
+        held = make.reaches(rule, fall)
         if not held:
             text += f": give it at least {percent(limit)}, or a drain along it"
         yield make.check(
@@ -146,16 +123,16 @@ def _valleys(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
         )
 
 
-def _fall(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+def _fall(plan: AreaPlan, make: Maker) -> Iterator[Check]:
     rule = "least-fall"
     fall = min(facet.plane.fall for facet in plan.finish.surface.paved)
     limit = make.limits[rule]
-    enough = fall >= limit - SOLVED
+    enough = make.reaches(rule, fall)
     text = f"the paving falls {percent(fall, 2)}"
     yield make.check(rule, "pass" if enough else "fail", fall, text, limit=limit)
 
 
-def _twist(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+def _twist(plan: AreaPlan, make: Maker) -> Iterator[Check]:
     rule, twist = "twist", plan.finish.surface.twist
     if not twist:
         return
@@ -164,11 +141,11 @@ def _twist(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
     limit = make.limits[rule]
     text = f"the warp lifts a corner of a {size(UNIT[0], make.unit)} by {size(UNIT[1], make.unit)}"
     text += f" unit by {millimetres(off)}"
-    status: Status = "pass" if off <= limit + SOLVED else "warn"
+    status: Status = "warn" if make.passes(rule, off) else "pass"
     yield make.check(rule, status, off, text, limit=limit)
 
 
-def _base(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+def _base(plan: AreaPlan, make: Maker) -> Iterator[Check]:
     system, use = plan.chosen_dig.system, plan.use
     if system.on_panels:
         driven = use == "driveway"
@@ -182,17 +159,17 @@ def _base(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
         return
     rule = "base-thickness-vehicle" if use == "driveway" else "base-thickness-foot"
     thickness, limit = system.base_thickness, make.limits[rule]
-    thick = thickness >= limit - SOLVED
+    thick = make.reaches(rule, thickness)
     text = f"{system.called}, {make.say(rule, thickness)} under a {use}"
     yield make.check(rule, "pass" if thick else "fail", thickness, text, limit=limit)
 
 
-def _raised(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+def _raised(plan: AreaPlan, make: Maker) -> Iterator[Check]:
     dig, rule = plan.chosen_dig, "raised-fill"
     limit = make.limits[rule]
     raised = max(plan.max_fill, 0.0)
     if dig.system.on_panels or any(layer.material == "dense-graded" for layer in dig.system.layers):
-        status: Status = "warn" if raised > limit + SOLVED else "pass"
+        status: Status = "warn" if make.passes(rule, raised) else "pass"
         text = f"the underside of the build-up lies up to {make.say(rule, raised)} above the ground"
         if raised <= SOLVED:
             text = "the underside of the build-up lies nowhere above the ground"
@@ -201,27 +178,27 @@ def _raised(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
         yield make.check(rule, status, raised, text, limit=limit)
 
 
-def _edges(plan: AreaPlan, make: _Maker, places: Places) -> Iterator[Check]:
+def _edges(plan: AreaPlan, make: Maker) -> Iterator[Check]:
     """Check how far the finish stands above the ground along the edges, or lies below it."""
     if on_grade(plan):
-        yield from _edges_on_grade(plan, make, places)
+        yield from _edges_on_grade(plan, make)
         return
     above, below = plan.edge_heights
     rule, limit = "raised-edge", make.limits["raised-edge"]
-    status: Status = "warn" if above > limit + SOLVED else "pass"
+    status: Status = "warn" if make.passes(rule, above) else "pass"
     text = f"the finish stands {_up_to(make, rule, above)} above the ground at its edge"
     if status == "warn":
         text += ": a raised edge, which a wall or a slope has to hold"
     yield make.check(rule, status, max(above, 0.0), text, limit=limit)
     rule, limit = "sunken-edge", make.limits["sunken-edge"]
-    status = "warn" if below > limit + SOLVED else "pass"
+    status = "warn" if make.passes(rule, below) else "pass"
     text = f"the finish lies {_up_to(make, rule, below)} below the ground at its edge"
     if status == "warn":
         text += ": cut the lawn back, or give it a wall and a drain, so that no water is held"
     yield make.check(rule, status, max(below, 0.0), text, limit=limit)
 
 
-def _edges_on_grade(plan: AreaPlan, make: _Maker, places: Places) -> Iterator[Check]:
+def _edges_on_grade(plan: AreaPlan, make: Maker) -> Iterator[Check]:
     """Check that the free edge of an area on grade lies no higher than soil holds, nor sunk."""
     above, below = plan.edge_heights
     for rule, off, words, value, side in (
@@ -239,23 +216,23 @@ def _edges_on_grade(plan: AreaPlan, make: _Maker, places: Places) -> Iterator[Ch
         way = "above" if rule == "lawn-shoulder" else "below"
         text = f"the free edge {side} {_up_to(make, rule, value)} {way} the lawn"
         if found is not None:
-            text = words(plan, found, places)
+            text = words(plan, found, make.places)
         status: Status = "pass" if found is None else "warn"
         yield make.check(rule, status, max(value, 0.0), text, limit=limit)
 
 
-def _up_to(make: _Maker, rule: str, height: float) -> str:
+def _up_to(make: Maker, rule: str, height: float) -> str:
     return f"up to {make.say(rule, height)}" if height > _LEVEL else "nowhere"
 
 
-def _organics(plan: AreaPlan, make: _Maker, places: Places) -> Iterator[Check]:
+def _organics(plan: AreaPlan, make: Maker) -> Iterator[Check]:
     dig = plan.chosen_dig
     deepest = float(dig.clip.organics.max())
     if deepest == 0:
         return
     text = f"organics up to {size(deepest, make.unit)} deep"
     share = dig.refill_share
-    deep = deep_topsoil(plan, make.limits, places)
+    deep = deep_topsoil(plan, make.limits, make.places)
     refill = deep.refill(plan, dig) if deep.local else 0.0
     below = share >= WORTH_TELLING and dig.fill_for_organics - refill > LEAST_REFILL
     if deep.local:
@@ -284,7 +261,7 @@ def _organics(plan: AreaPlan, make: _Maker, places: Places) -> Iterator[Check]:
     yield make.check("organics", status, deepest, text, unit="m")
 
 
-def _test_holes(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+def _test_holes(plan: AreaPlan, make: Maker) -> Iterator[Check]:
     """Tell which holes the topsoil of an area is taken from, where there are any."""
     site, name, unit = plan.group.group.site, plan.name, make.unit
     probes, named = site.ground.probes, site.ground.hole_areas
@@ -311,7 +288,7 @@ def _test_holes(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
     yield make.check("test-holes", "unknown", None, text)
 
 
-def _survey(plan: AreaPlan, make: _Maker, places: Places) -> Check:
+def _survey(plan: AreaPlan, make: Maker) -> Check:
     rule = "survey-margin"
     limit = make.limits[rule]
     what, (beyond, at) = "the paving", plan.paving_beyond_survey
@@ -321,7 +298,7 @@ def _survey(plan: AreaPlan, make: _Maker, places: Places) -> Check:
         return make.check(rule, "pass", 0.0, "the whole dig was surveyed", limit=limit)
     text = (
         f"{what} reaches {size(beyond, make.unit)} beyond the surveyed ground, "
-        f"{places.at(at)}; "
+        f"{make.places.at(at)}; "
         "the ground was carried on at its slope there, so the volumes are estimates"
     )
     return make.check(rule, "unknown", beyond, text, limit=limit)
@@ -338,7 +315,7 @@ def checks_of(plan: AreaPlan, limits: Limits, places: Places) -> tuple[Check, ..
     places : Places
         Says where things are, in the unit that the sentences are written in.
     """
-    make = _Maker(plan.name, limits, places.unit)
+    make = Maker(limits, places, plan.name)
     steps = door_steps(plan)
     stairs = [step for step in steps if step.risers > 1]
     return (
@@ -351,8 +328,8 @@ def checks_of(plan: AreaPlan, limits: Limits, places: Places) -> tuple[Check, ..
         *_twist(plan, make),
         *_base(plan, make),
         *_raised(plan, make),
-        *_edges(plan, make, places),
-        *_organics(plan, make, places),
+        *_edges(plan, make),
+        *_organics(plan, make),
         *_test_holes(plan, make),
-        _survey(plan, make, places),
+        _survey(plan, make),
     )

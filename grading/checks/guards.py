@@ -7,8 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
-from grading.catalogue.rules import RULES, Limits
-from grading.checks.check import Check
+from grading.checks.check import Check, maker_of
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.lawn import lawn_level
@@ -36,7 +35,7 @@ def guard_checks(plan: Design) -> Iterator[Check]:
     above the floor or grade below "at any point within 36 in horizontally to the edge": from
     memory. Grade is the ground, regraded where the site says so, or the paving of another area.
     """
-    limits, unit = Limits(plan.site.limits, plan.site.unit), plan.site.unit
+    make, limits, unit = maker_of(plan), plan.limits, plan.site.unit
     rule = "guard-height"
     for area in plan.areas:
         drop, at = highest_drop(plan, area, limits["guard-reach"])
@@ -47,8 +46,7 @@ def guard_checks(plan: Design) -> Iterator[Check]:
             f"{run(limits['guard-reach'], unit)} of it, {plan.places.at(at)}: a guard may be asked "
             "for; ask the local building department before it is built"
         )
-        source, limit = limits.source(rule), limits[rule]
-        yield Check(rule, area.name, "warn", drop, limit, RULES[rule].unit, source, text)
+        yield make.of(area.name).check(rule, "warn", drop, text, limit=limits[rule])
 
 
 def highest_drop(plan: Design, area: AreaPlan, reach: float) -> tuple[float, Floats]:

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 import shapely
 
 from grading.catalogue.rules import Limits
-from grading.checks.check import Check
+from grading.checks.check import Check, Maker
 from grading.design.places import Places
 from grading.ground.blunders import SLIP
 from grading.ground.cross_check import MOST_NAMED, CrossCheck
@@ -38,28 +38,28 @@ def survey_checks(site: Site, ground: Ground, limits: Limits, places: Places) ->
     shots = ground.shots
     if shots is None:
         return ()
-    source = limits.source(RULE)
+    make = Maker(limits, places)
     failed = [
-        Check(RULE, "", "fail", off, None, "m", source, text, where)
+        make.check(RULE, "fail", off, text, where=where, unit="m")
         for off, text, where in _suspects(shots)
     ]
     settled = "".join(f"; {each}" for each in site.settled)
     if failed and settled:
         told = settled.removeprefix("; ")
-        failed.append(Check(RULE, "", "pass", None, None, "", source, told))
+        failed.append(make.check(RULE, "pass", None, told, unit=""))
     if failed:
         return tuple(failed)
     power = shots.power
     foot = "a foot" if site.unit == "ft" else run(SLIP, site.unit)
     if power is None:
         text = f"none of {shots.spots} spots stands out from the ground around it{settled}"
-        return (Check(RULE, "", "pass", None, None, "", source, text),)
+        return (make.check(RULE, "pass", None, text, unit=""),)
     tried = f"{foot} up or down would have been found at {percent(power, 0)} of the spots"
     if power < ENOUGH:
         text = f"too few shots to check one another: {tried}{_next(site, ground, places)}{settled}"
-        return (Check(RULE, "", "unknown", power, ENOUGH, "ratio", source, text),)
+        return (make.check(RULE, "unknown", power, text, limit=ENOUGH, unit="ratio"),)
     text = f"the {shots.spots} spots agree with one another: {tried}{settled}"
-    return (Check(RULE, "", "pass", power, ENOUGH, "ratio", source, text),)
+    return (make.check(RULE, "pass", power, text, limit=ENOUGH, unit="ratio"),)
 
 
 def _suspects(shots: CrossCheck) -> Iterator[tuple[float, str, str]]:

@@ -11,8 +11,7 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
-from grading.catalogue.rules import RULES, Limits
-from grading.checks.check import Check
+from grading.checks.check import Check, maker_of
 from grading.choice.advice import Advice
 from grading.conditions.seat_words import stands_words
 from grading.design.model import Design
@@ -40,7 +39,7 @@ def unused_checks(plan: Design, advice: Advice) -> tuple[Check, ...]:
     advice : Advice
         On it.
     """
-    source = Limits(plan.site.limits, plan.site.unit).source("not-used")
+    make = maker_of(plan)
     said = [
         *_doors(plan),
         *_walls(plan),
@@ -51,18 +50,13 @@ def unused_checks(plan: Design, advice: Advice) -> tuple[Check, ...]:
         *_edges(plan),
         *_backfill(plan, advice),
     ]
-    unit = RULES["not-used"].unit
-    return tuple(
-        Check("not-used", area, "fail", None, None, unit, source, text, where)
-        for area, where, text in (_sentence(plan, each) for each in said)
-    )
-
-
-def _sentence(plan: Design, said: _Said) -> tuple[str, str, str]:
-    """Return the area, if the thing is one's, the thing, and the sentence that every one has."""
-    name, why, mend = said
     areas = {area.name for area in plan.areas}
-    return name if name in areas else "", name, f"{name} is not used: {why}: {mend}"
+    return tuple(
+        make.of(name if name in areas else "").check(
+            "not-used", "fail", None, f"{name} is not used: {why}: {mend}", where=name
+        )
+        for name, why, mend in said
+    )
 
 
 def _doors(plan: Design) -> Iterator[_Said]:
@@ -85,7 +79,7 @@ def _walls(plan: Design) -> Iterator[_Said]:
     house, unit = plan.site.house, plan.site.unit
     if house is None:
         return
-    reach = Limits(plan.site.limits)["foundation-reach"]
+    reach = plan.limits["foundation-reach"]
     body = house.polygon(reach)
     for area in plan.areas:
         fronts = shapely.union_all([wall.wall.front for wall in area.walls])
@@ -229,7 +223,7 @@ def _backfill(plan: Design, advice: Advice) -> Iterator[_Said]:
     site, unit = plan.site, plan.site.unit
     if site.backfill == Backfill.model_validate({}) or advice.backfill:
         return
-    width = site.backfill.width or Limits(site.limits)["backfill-zone"]
+    width = site.backfill.width or plan.limits["backfill-zone"]
     yield (
         "[backfill]",
         f"no paving lies on the {run(width, unit)} of it by the foundation",

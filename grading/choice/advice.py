@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from grading.catalogue.base_tags import tags_of
-from grading.catalogue.rules import Limits
 from grading.catalogue.suitability import (
     Choice,
     Fact,
@@ -178,7 +177,7 @@ class _Known:
         self, plan: Design, weighed: Mapping[str, Weighed], one: OneBase | None = None
     ) -> Choice:
         """Return the bases judged; where it is a part of one piece of paving, that one's first."""
-        limits, unit, area = Limits(plan.site.limits), plan.site.unit, self.area
+        limits, unit, area = plan.limits, plan.site.unit, self.area
         found = {
             name: Option(name, dig.system.title, tags_of(dig.system), depth=dig.build_up)
             for name, dig in area.digs.items()
@@ -244,7 +243,7 @@ def _known(
 def _area(
     plan: Design, known: _Known, weighed: Mapping[str, Weighed], one: OneBase | None
 ) -> AreaAdvice:
-    limits, unit, area = Limits(plan.site.limits), plan.site.unit, known.area
+    limits, unit, area = plan.limits, plan.site.unit, known.area
     base = known.bases(plan, weighed, one)
     facts = {**known.facts, **known.own[area.chosen]}
     edge, joint = (

@@ -138,7 +138,7 @@ def _of_backfill(plan: Design, area: AreaPlan, zone: BackfillZone | None) -> dic
 
 def _of_parts(plan: Design, area: AreaPlan) -> dict[str, Fact]:
     """Return what stands high or has deep organics, over how much of the area, and where."""
-    unit, limits, paved = plan.site.unit, Limits(plan.site.limits), area.chosen_dig.paved
+    unit, limits, paved = plan.site.unit, plan.limits, area.chosen_dig.paved
     above = _above(area, paved)
     deep = deep_topsoil(area, limits, plan.places)
     raised = share_above(paved, above, limits["raised-area"])
@@ -161,7 +161,7 @@ def _of_edges(plan: Design, area: AreaPlan) -> dict[str, Fact]:
     """Return how much of the free edge is raised."""
     unit, free = plan.site.unit, free_length(area)
     runs = edge_runs(area.free_edges, area.group.forced[area.name], plan.ground)
-    stretches = raised_stretches(runs, Limits(plan.site.limits)["raised-edge"])
+    stretches = raised_stretches(runs, plan.limits["raised-edge"])
     raised = sum(part.length for part in stretches)
     return {
         "free_edge": Fact(free, run(free, unit, 1)),
@@ -240,7 +240,7 @@ def system_facts(
     frost : FrostDepth or None
         Under it; None where the winter is not given.
     """
-    unit, limits, tags = plan.site.unit, Limits(plan.site.limits), tags_of(system)
+    unit, limits, tags = plan.site.unit, plan.limits, tags_of(system)
     least = limits["base-thickness-vehicle" if area.use == "driveway" else "base-thickness-foot"]
     short = 0.0 if tags & {"panel", "overlay"} else max(least - system.base_thickness, 0.0)
     deeper = system.build_up - _above(area, area.chosen_dig.paved) if system.over else np.zeros(1)

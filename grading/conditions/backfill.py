@@ -9,7 +9,6 @@ from typing import Literal
 import shapely
 
 from grading.catalogue.bases import swells
-from grading.catalogue.rules import Limits
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.design.underfoot import dug_beyond, level_at
@@ -133,7 +132,7 @@ def _waited(age: float | None) -> Counted:
 def _treatments(
     plan: Design, area_plan: AreaPlan, zone: shapely.Geometry, width: float, unit: Unit
 ) -> Iterator[Counted]:
-    limits, backfill = Limits(plan.site.limits), plan.site.backfill
+    limits, backfill = plan.limits, plan.site.backfill
     age = plan.site.house.age if plan.site.house else None
     lost = float(shapely.area(zone))
     yield _as_it_is(age)
@@ -168,7 +167,7 @@ def zones_of(plan: Design) -> Iterator[BackfillZone]:
     house = plan.site.house
     if house is None:
         return
-    width = plan.site.backfill.width or Limits(plan.site.limits)["backfill-zone"]
+    width = plan.site.backfill.width or plan.limits["backfill-zone"]
     for area_plan in plan.areas:
         zone = _zone(plan, area_plan, width)
         if shapely.is_empty(zone):

@@ -305,7 +305,7 @@ def stands_on(plan: Design, area: AreaPlan, feature: Feature, base: str) -> Stan
     """
     if feature.stands is not None:
         return feature.stands
-    wedge, limits = wedge_under(area, feature.polygon, feature.bedding), Limits(plan.site.limits)
+    wedge, limits = wedge_under(area, feature.polygon, feature.bedding), plan.limits
     asked = any(_asks(feature, area.digs[base].system, wedge, limits))
     return "own base" if asked else "bedding"
 
@@ -320,7 +320,7 @@ def seat(plan: Design, area: AreaPlan, feature: Feature) -> Seat:
         The area that it stands on.
     feature : Feature
     """
-    limits, kind = Limits(plan.site.limits), feature.kind
+    limits, kind = plan.limits, feature.kind
     system, house = area.chosen_dig.system, plan.site.house
     wedge = wedge_under(area, feature.polygon, feature.bedding)
     why = tuple(_asks(feature, system, wedge, limits))

@@ -99,7 +99,7 @@ def joins_of(plan: Design) -> Iterator[Join]:
 
 def _with_what_is_there(plan: Design) -> Iterator[Join]:
     """Give each stretch along which an area meets what stands on another base system."""
-    limits = Limits(plan.site.limits)
+    limits = plan.limits
     for area in plan.areas:
         for meet in meets_of(plan, area):
             if meet.base in (None, area.chosen) or len(meet.at) < 2:
@@ -129,7 +129,7 @@ def _where(edge: shapely.Geometry, places: Places) -> str:
 
 
 def _between_areas(plan: Design) -> Iterator[Join]:
-    limits = Limits(plan.site.limits)
+    limits = plan.limits
     for one, other in combinations(plan.areas, 2):
         if one.chosen == other.chosen:
             continue

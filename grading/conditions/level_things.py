@@ -12,7 +12,6 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from grading.catalogue.rules import Limits
 from grading.conditions.features import Seat, area_under, course_of
 from grading.design.area import AreaPlan
 from grading.design.door_steps import BESIDE
@@ -298,7 +297,7 @@ def _risers(plan: Design, area: AreaPlan, seat: Seat) -> Risers | None:
     reached = [(far, k) for far, k in near if far <= BESIDE]
     if not reached:
         return None
-    door, limits = plan.site.doors[min(reached)[1]], Limits(plan.site.limits)
+    door, limits = plan.site.doors[min(reached)[1]], plan.limits
     levels = level_at(area, shapely.get_coordinates(feature.polygon))
     foot, head = float(levels.min()), float(levels.max())
     drop = float(door.sill) - foot

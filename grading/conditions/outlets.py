@@ -11,7 +11,6 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
-from grading.catalogue.rules import Limits
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.design.underfoot import level_at
@@ -33,7 +32,7 @@ def outlets_of(plan: Design, area: AreaPlan, base: str) -> tuple[str, ...]:
     base : str
         The base system under it.
     """
-    slope = Limits(plan.site.limits)["drain-slope"]
+    slope = plan.limits["drain-slope"]
     lowest = _lowest_subgrade(area, base)
     found = [
         name for name, at, z in _places(plan, area) if _reached(plan, area, at, z, lowest, slope)

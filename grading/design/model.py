@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
+from grading.catalogue.rules import Limits
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan, GroupPlan
 from grading.design.places import Places, places_of
@@ -44,6 +45,11 @@ class Design:
     def area(self, name: str) -> AreaPlan:
         """Return the plan of an area by its name."""
         return next(each for each in self.areas if each.name == name)
+
+    @cached_property
+    def limits(self) -> Limits:
+        """The limits in force on the site."""
+        return Limits(self.site.limits, self.site.unit)
 
     @cached_property
     def places(self) -> Places:

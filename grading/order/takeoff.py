@@ -10,7 +10,6 @@ import numpy as np
 import shapely
 
 from grading.catalogue.edge_kinds import WALL
-from grading.catalogue.rules import Limits
 from grading.conditions.features import area_under, pad_of, stands_on
 from grading.conditions.joint_choice import joint_laid
 from grading.conditions.underdrain import Underdrain, underdrain_of
@@ -195,7 +194,7 @@ def takeoffs_of(plan: Design, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
     lines = {name: _restrained(plan, area, standings[name], dig) for name, dig in area.digs.items()}
     wheels = area.use == "driveway"
     runs = {name: tuple(_run(line, wheels) for line in each) for name, each in lines.items()}
-    limits = Limits(plan.site.limits)
+    limits = plan.limits
     edges, kind = area.area.outline, area.area.pavers or crew.pavers
     whole = sum(line.length for line in area.free_edges)
     soil = plan.site.ground.soil
@@ -277,7 +276,7 @@ def _restrained(
         lines.append(shapely.boundary(standing.feet))
         free = free_edges(area.outline, lines, [*bodies, standing.feet])
         runs = edge_runs(free, area.finish.surface, plan.ground)
-    limit = Limits(plan.site.limits)["raised-edge"]
+    limit = plan.limits["raised-edge"]
     return tuple(line for run in runs for line in run.lower(limit))
 
 

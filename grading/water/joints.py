@@ -102,7 +102,7 @@ def joint_water_of(plan: Design, area: AreaPlan) -> JointWater:
     area : AreaPlan
         One of the plan's.
     """
-    site, limits = plan.site, Limits(plan.site.limits)
+    site, limits = plan.site, plan.limits
     system = area.chosen_dig.system
     joint, below = joint_laid(site, area, system, plan.crew.pavers), below_of(system)
     reach, near = limits["foundation-reach"], 0.0
