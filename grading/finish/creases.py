@@ -11,7 +11,7 @@ import shapely
 
 from grading.finish.layout import Block
 from grading.finish.seams import Seam
-from grading.finish.wish import Wish
+from grading.finish.wish import Wish, wish_of
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import FLAT
 from grading.site.model import House
@@ -86,19 +86,11 @@ class Crease:
         return led + shed
 
     def _wish(self, row: Floats, lower: float, upper: float, text: str) -> Wish:
-        return Wish(
-            text=text,
-            complaint=f"fall along or across {self.name}: {{to}} at most, not {percent(lower)}",
-            rule=RULE,
-            about=self.name,
-            limit=lower,
-            at_least=True,
-            rows=row[None],
-            lower=np.array([lower]),
-            upper=np.array([upper]),
-            slope=True,
-            area=self.area,
-        )
+        told = f"fall along or across {self.name}: {{to}} at most, not {percent(lower)}"
+        return wish_of(
+            RULE, text, told, row[None], lower, upper, about=self.name, limit=lower, at_least=True,
+            slope=True, area=self.area,
+        )  # fmt: skip
 
 
 def creases_of(

@@ -24,17 +24,17 @@ from grading.finish.leading import led
 from grading.finish.model import Solved, fitted_finishes
 from grading.finish.objectives import Aim
 from grading.finish.seams import Seam, seam_wishes
-from grading.finish.shapes import Shape, fan_shape, folded_shape, plane_shape, warped_shape
-from grading.finish.wish import Wish
-from grading.finish.wishes import (
+from grading.finish.shape_wishes import (
     bend_wish,
     comfort_wish,
     given_wish,
     least_fall_wish,
     shed_wish,
     straight_wish,
-    wishes_of,
 )
+from grading.finish.shapes import Shape, fan_shape, folded_shape, plane_shape, warped_shape
+from grading.finish.wish import Wish
+from grading.finish.wishes import wishes_of
 from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane
 from grading.ground.model import Ground

@@ -131,6 +131,26 @@ class Wish:
         return whole_up(by / grain, WHOLE) * grain
 
 
+def wish_of(
+    rule: str, text: str, complaint: str, rows: Floats,
+    lower: Floats | float = -np.inf, upper: Floats | float = np.inf, *,
+    about: str = "", limit: float = 0.0, at_least: bool = False, slope: bool = False,
+    discs: tuple[Disc, ...] = (), area: str = "", unit: Unit = "ft",
+) -> Wish:  # fmt: skip
+    """Return a wish, its bounds as wide as its rows; what is left out is no bound, or nothing.
+
+    Parameters
+    ----------
+    rule, text, complaint, rows, about, limit, at_least, slope, discs, area, unit : as for `Wish`
+    lower, upper : float or (r,) float
+        One for all rows, or one each. [m or ratio]
+    """
+    low, high = (np.zeros(len(rows)) + bound for bound in (lower, upper))
+    return Wish(
+        text, complaint, rule, about, limit, at_least, rows, low, high, slope, discs, area, unit
+    )
+
+
 def joined(wishes: Sequence[Wish], count: int) -> Bounds:
     """Put wishes together as bounds on this many unknowns."""
     return Bounds(
