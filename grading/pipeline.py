@@ -32,7 +32,8 @@ from grading.dig.edge_choice import edge_laid
 from grading.dig.hole import Dig, dug_region, met_side, over_dug
 from grading.dig.lawn import TieIn, tie_in
 from grading.errors import OutsideSurvey, SiteError
-from grading.finish.earthwork import Clip, clip_facets
+from grading.finish.cutting import clip_facets
+from grading.finish.earthwork import Clip
 from grading.finish.fit import Fit
 from grading.finish.layout import Block
 from grading.finish.model import Solved, given_finish

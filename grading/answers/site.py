@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from grading.catalogue.suitability import Leading
+from grading.catalogue.verdicts import Leading
 from grading.choice.advice import AreaAdvice
 from grading.conditions.features import Seat
 from grading.conditions.joins import Join

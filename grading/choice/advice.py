@@ -7,26 +7,16 @@ from dataclasses import dataclass
 
 from grading.catalogue.base_tags import tags_of
 from grading.catalogue.suitability import (
-    Choice,
     Fact,
-    Option,
-    Verdict,
     disagreements,
     judged,
     options,
     suitability_rules,
     verdict,
 )
-from grading.choice.facts import (
-    ASKED,
-    area_facts,
-    cost_facts,
-    dig_facts,
-    frost_facts,
-    laying_facts,
-    one_base_facts,
-    system_facts,
-)
+from grading.catalogue.verdicts import Choice, Option, Verdict
+from grading.choice.compared import cost_facts, dig_facts, frost_facts, laying_facts, one_base_facts
+from grading.choice.facts import ASKED, area_facts, system_facts
 from grading.choice.weighing import Weighed, dearer_words, weighed_of
 from grading.conditions.backfill import BackfillZone, zones_of
 from grading.conditions.features import Seat, area_under, seats_of

@@ -18,7 +18,8 @@ from grading.design.area import AreaPlan
 from grading.design.local_parts import LocalPart, beyond, parts_above, where_words
 from grading.design.places import Places
 from grading.dig.hole import LEAST_REFILL, Dig
-from grading.finish.earthwork import Clip, clip_facets, positive_and_negative
+from grading.finish.cutting import clip_facets
+from grading.finish.earthwork import Clip, positive_and_negative
 from grading.geometry.tolerances import SAME
 from grading.ground.test_holes import holes_of, lone_hole
 from grading.units import Unit, size, volume

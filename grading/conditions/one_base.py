@@ -13,7 +13,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations
 
-from grading.catalogue.suitability import Choice
+from grading.catalogue.verdicts import Choice
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.geometry.outline import shared_edge

@@ -9,7 +9,7 @@ import numpy as np
 
 from grading.catalogue.edge_kinds import WALL
 from grading.catalogue.rules import Limits
-from grading.catalogue.suitability import Choice
+from grading.catalogue.verdicts import Choice
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.places import Places

@@ -11,7 +11,8 @@ import numpy as np
 import shapely
 
 from grading.design.area import AreaPlan
-from grading.finish.earthwork import clip, positive_and_negative
+from grading.finish.cutting import clip
+from grading.finish.earthwork import positive_and_negative
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import SLIVER
 from grading.ground.model import Ground

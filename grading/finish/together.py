@@ -15,8 +15,9 @@ from grading.catalogue.rules import Limits
 from grading.errors import Problem, SiteError
 from grading.finish.creases import RULE as VALLEY
 from grading.finish.creases import creases_of
+from grading.finish.cutting import clip_facets
 from grading.finish.departure import Lying, Profile, departure_of, profile_of
-from grading.finish.earthwork import Clip, clip_facets
+from grading.finish.earthwork import Clip
 from grading.finish.fit import Fit
 from grading.finish.held_edges import holders_of
 from grading.finish.layout import Block

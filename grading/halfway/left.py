@@ -17,7 +17,7 @@ from grading.design.area import AreaPlan
 from grading.design.door_steps import DoorStep, door_steps
 from grading.design.model import Design
 from grading.dig.hole import loose_spoil
-from grading.finish.earthwork import clip_facets
+from grading.finish.cutting import clip_facets
 from grading.geometry.tolerances import ROUNDING
 from grading.halfway.dug import Part, PartDug
 from grading.order.hauling import Haul, haul_of, loads

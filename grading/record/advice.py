@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
-from grading.catalogue.suitability import Choice, Verdict
+from grading.catalogue.verdicts import Choice, Verdict
 from grading.choice.advice import Advice
 from grading.conditions.backfill import BackfillZone
 from grading.conditions.features import Seat

@@ -94,7 +94,7 @@ def largest(region: Shape) -> shapely.Polygon:
 
 def drape_over(ground: Any, region: Region, origin: Floats) -> Draped:
     """Return the ground draped over a region about the scene's origin."""
-    from grading.finish.earthwork import clip
+    from grading.finish.cutting import clip
 
     return drape(clip(ground, region), region, origin)
 

@@ -9,7 +9,7 @@ from viz.sheets.plain import stopped, table
 from viz.words.figures import earth
 
 if TYPE_CHECKING:
-    from grading.catalogue.suitability import Choice, Verdict
+    from grading.catalogue.verdicts import Choice, Verdict
     from grading.design.area import AreaPlan
     from viz.sheets.head import Job
 

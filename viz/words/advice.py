@@ -6,7 +6,8 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from tabulate import tabulate
 
-from grading.catalogue.suitability import NOT_WHERE_RAISED, Choice, Reason, Verdict
+from grading.catalogue.suitability import NOT_WHERE_RAISED
+from grading.catalogue.verdicts import Choice, Reason, Verdict
 from grading.choice.advice import Advice, AreaAdvice
 from grading.choice.weighing import COUNTED
 from grading.conditions.backfill import BackfillZone

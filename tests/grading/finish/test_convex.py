@@ -7,7 +7,7 @@ from handmade import PATIO, grid_of_spots, site_of
 
 from grading.finish import convex
 from grading.finish.convex import Bounds, Disc, feasible, least
-from grading.finish.earthwork import clip
+from grading.finish.cutting import clip
 from grading.ground.model import survey_to_ground
 
 SCALE = np.array([1.0, 1 / 5, 1 / 5])  # a level, and two slopes over 5 m

@@ -9,7 +9,7 @@ import pytest
 from advised import AT_THE_WALL, patio, planned
 from printed import Printed
 
-from grading.catalogue.suitability import LEVELS, Choice, Option, Reason, Verdict
+from grading.catalogue.verdicts import LEVELS, Choice, Option, Reason, Verdict
 from grading.errors import CannotDraw
 from grading.order.model import order_of
 from grading.site.model import GroundSpec

@@ -302,7 +302,7 @@ def _add_fabric(
 
 def dug_over(ground: Any, dig: Dig, region: Region, origin: Floats) -> list[Dug]:
     """Return the hole over part of a dig, creased where its refill starts."""
-    from grading.finish.earthwork import clip_facets
+    from grading.finish.cutting import clip_facets
 
     domains = [facet.domain for facet in dig.formation.facets]
     pieces = clip_facets(ground, region, domains)
