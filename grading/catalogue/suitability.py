@@ -5,15 +5,14 @@ A rule out of `suitability.toml` speaks of one option; `verdicts` says which is 
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from operator import eq, gt, lt, ne
 from typing import Any
 
 from grading.catalogue.rules import RULES, Limits
+from grading.catalogue.tables import table
 from grading.catalogue.verdicts import LEVELS, About, Choice, Level, Option, Reason, Verdict
 from grading.geometry.tolerances import ROUNDING
 from grading.units import (
@@ -91,19 +90,19 @@ class SuitabilityRule:
     name: str
     about: About
     option: str
-    unless: str
     when: tuple[Condition, ...]
     level: Level
     text: str
     plain: str
-    change: str
-    nears: str
-    nears_of: str
     standing: str
     source: str
-    disagree: str
     divides: bool
     strong: bool
+    unless: str = ""
+    change: str = ""
+    nears: str = ""
+    nears_of: str = ""
+    disagree: str = ""
 
 
 def _as_a_start(template: str) -> str:
@@ -121,44 +120,28 @@ def _condition(written: str) -> Condition:
 
 
 @cache
-def _table() -> Mapping[str, Any]:
-    text = files("grading.catalogue").joinpath("suitability.toml").read_text(encoding="utf-8")
-    return tomllib.loads(text)
-
-
-def _divides(entry: Mapping[str, Any]) -> bool:
-    return bool(entry.get("divides", entry["level"] == "rules out"))
-
-
-@cache
 def suitability_rules() -> tuple[SuitabilityRule, ...]:
     """Return every rule of `suitability.toml`."""
-    return tuple(
-        SuitabilityRule(
-            name=entry["name"],
-            about=entry["about"],
-            option=entry["option"],
-            unless=entry.get("unless", ""),
-            when=tuple(map(_condition, entry["when"])),
-            level=entry["level"],
-            text=entry["text"],
-            plain=_as_a_start(entry.get("plain", entry["text"])),
-            change=entry.get("change", ""),
-            nears=entry.get("nears", ""),
-            nears_of=entry.get("nears-of", ""),
-            standing=entry["standing"],
-            source=entry.get("source", f"{entry['standing']}, no source"),
-            disagree=entry.get("disagree", ""),
-            divides=_divides(entry),
-            strong=entry.get("strong", _divides(entry)),
-        )
-        for entry in _table()["rule"]
-    )
+    return tuple(map(_rule, table("catalogue", "suitability")["rule"]))
+
+
+def _rule(entry: Mapping[str, Any]) -> SuitabilityRule:
+    divides = entry.get("divides", entry["level"] == "rules out")
+    left_out = {
+        "source": f"{entry['standing']}, no source", "divides": divides, "strong": divides,
+        "plain": entry["text"],
+    }  # fmt: skip
+    told = {**left_out, **{key.replace("-", "_"): value for key, value in entry.items()}}
+    told["when"] = tuple(map(_condition, told["when"]))
+    told["plain"] = _as_a_start(told["plain"])
+    return SuitabilityRule(**told)
 
 
 def option_entries(about: About) -> tuple[Mapping[str, Any], ...]:
     """Return the edges or joints of `suitability.toml` as they stand there."""
-    return tuple(entry for entry in _table()["option"] if entry["about"] == about)
+    return tuple(
+        entry for entry in table("catalogue", "suitability")["option"] if entry["about"] == about
+    )
 
 
 def options(about: About, unit: Unit) -> tuple[Option, ...]:
@@ -282,6 +265,6 @@ def disagreements(facts: Facts, limits: Limits, unit: Unit) -> tuple[str, ...]:
     words = _Words(facts, limits, unit)
     return tuple(
         entry["text"].format_map(words)
-        for entry in _table()["disagreement"]
+        for entry in table("catalogue", "suitability")["disagreement"]
         if _held(map(_condition, entry["when"]), facts, limits)
     )

@@ -6,11 +6,9 @@ over its length. Where that is too thick it is cut out of the paving and stands 
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from typing import Literal
 
 import numpy as np
@@ -19,6 +17,7 @@ import shapely.affinity
 
 from grading.catalogue.bases import BaseSystem
 from grading.catalogue.rules import Limits
+from grading.catalogue.tables import table
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.design.underfoot import areas_of, dug_beyond, level_at, triangles
@@ -55,7 +54,6 @@ class Footing:
 @cache
 def footings() -> Mapping[str, Footing]:
     """Return the base that each kind of thing has of its own."""
-    text = files("grading.conditions").joinpath("features.toml").read_text(encoding="utf-8")
     return {
         kind: Footing(
             base=read_length(entry["base"], "m") if "base" in entry else None,
@@ -66,7 +64,7 @@ def footings() -> Mapping[str, Footing]:
             course=read_length(entry["course"], "m") if "course" in entry else None,
             source=entry["source"],
         )
-        for kind, entry in tomllib.loads(text).items()
+        for kind, entry in table("conditions", "features").items()
     }
 
 
