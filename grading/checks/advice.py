@@ -129,14 +129,8 @@ def _at_door(thing: LevelThing, make: Maker) -> Iterator[Check]:
     text = f"{thing.seat.name}: {risers_words(risers, make.unit)}"
     if risers.last is None:
         text += "; how high they are is not given: [[feature]] height"
-    yield make.check(
-        "door-steps",
-        status,
-        None if risers.last is None else abs(risers.last - risers.each),
-        text,
-        limit=risers.alike,
-        where=thing.seat.name,
-    )
+    off = None if risers.last is None else abs(risers.last - risers.each)
+    yield make.check("door-steps", status, off, text, limit=risers.alike, where=thing.seat.name)
 
 
 def _from_house(seat: Seat, make: Maker) -> Iterator[Check]:

@@ -37,6 +37,8 @@ UNIT = (9 * INCH, 6 * INCH)
 
 _INCHES = 'were inches meant, write "4 in"; else ask what the ground bears'
 
+_RAISED = "a raised edge, which a wall or a slope has to hold"
+_SUNKEN = "cut the lawn back, or give it a wall and a drain, so that no water is held"
 _LEVEL = 8e-4  # own: m, a height below this would be written as none
 
 
@@ -108,28 +110,21 @@ def _ground_beyond(plan: AreaPlan, make: Maker) -> Iterator[Check]:
 
 def _valleys(plan: AreaPlan, make: Maker) -> Iterator[Check]:
     """Check that each line that water comes to from both sides leads it to an open end."""
-    rule, limit = VALLEY, make.limits[VALLEY]
     for crease in plan.group.solved.held.creases:
         if crease.area != plan.name or not crease.gathers(plan.unknowns):
             continue
         fall = crease.fall(plan.unknowns)
         way = "to its open end" if fall >= 0 else "back from its open end"
         text = f"{crease.name} is a valley and falls {percent(abs(fall), 2)} {way}"
-        held = make.reaches(rule, fall)
-        if not held:
-            text += f": give it at least {percent(limit)}, or a drain along it"
-        yield make.check(
-            rule, "pass" if held else "fail", fall, text, limit=limit, where=crease.name
-        )
+        more = f": give it at least {percent(make.limits[VALLEY])}, or a drain along it"
+        held = make.reaches(VALLEY, fall)
+        yield make.judged(VALLEY, held, "fail", fall, text, more, where=crease.name)
 
 
 def _fall(plan: AreaPlan, make: Maker) -> Iterator[Check]:
-    rule = "least-fall"
-    fall = min(facet.plane.fall for facet in plan.finish.surface.paved)
-    limit = make.limits[rule]
-    enough = make.reaches(rule, fall)
+    rule, fall = "least-fall", min(facet.plane.fall for facet in plan.finish.surface.paved)
     text = f"the paving falls {percent(fall, 2)}"
-    yield make.check(rule, "pass" if enough else "fail", fall, text, limit=limit)
+    yield make.judged(rule, make.reaches(rule, fall), "fail", fall, text)
 
 
 def _twist(plan: AreaPlan, make: Maker) -> Iterator[Check]:
@@ -138,11 +133,9 @@ def _twist(plan: AreaPlan, make: Maker) -> Iterator[Check]:
         return
     # The fourth corner of a unit stands off the plane of the other three by twist x its sides.
     off = twist * UNIT[0] * UNIT[1]
-    limit = make.limits[rule]
     text = f"the warp lifts a corner of a {size(UNIT[0], make.unit)} by {size(UNIT[1], make.unit)}"
     text += f" unit by {millimetres(off)}"
-    status: Status = "warn" if make.passes(rule, off) else "pass"
-    yield make.check(rule, status, off, text, limit=limit)
+    yield make.judged(rule, not make.passes(rule, off), "warn", off, text)
 
 
 def _base(plan: AreaPlan, make: Maker) -> Iterator[Check]:
@@ -158,24 +151,20 @@ def _base(plan: AreaPlan, make: Maker) -> Iterator[Check]:
         yield make.check("panel-use", status, None, text)
         return
     rule = "base-thickness-vehicle" if use == "driveway" else "base-thickness-foot"
-    thickness, limit = system.base_thickness, make.limits[rule]
-    thick = make.reaches(rule, thickness)
+    thickness = system.base_thickness
     text = f"{system.called}, {make.say(rule, thickness)} under a {use}"
-    yield make.check(rule, "pass" if thick else "fail", thickness, text, limit=limit)
+    yield make.judged(rule, make.reaches(rule, thickness), "fail", thickness, text)
 
 
 def _raised(plan: AreaPlan, make: Maker) -> Iterator[Check]:
     dig, rule = plan.chosen_dig, "raised-fill"
-    limit = make.limits[rule]
     raised = max(plan.max_fill, 0.0)
     if dig.system.on_panels or any(layer.material == "dense-graded" for layer in dig.system.layers):
-        status: Status = "warn" if make.passes(rule, raised) else "pass"
         text = f"the underside of the build-up lies up to {make.say(rule, raised)} above the ground"
         if raised <= SOLVED:
             text = "the underside of the build-up lies nowhere above the ground"
-        if status == "warn":
-            text += ": hold the raised edge and build it up on open-graded stone"
-        yield make.check(rule, status, raised, text, limit=limit)
+        more = ": hold the raised edge and build it up on open-graded stone"
+        yield make.judged(rule, not make.passes(rule, raised), "warn", raised, text, more)
 
 
 def _edges(plan: AreaPlan, make: Maker) -> Iterator[Check]:
@@ -184,41 +173,27 @@ def _edges(plan: AreaPlan, make: Maker) -> Iterator[Check]:
         yield from _edges_on_grade(plan, make)
         return
     above, below = plan.edge_heights
-    rule, limit = "raised-edge", make.limits["raised-edge"]
-    status: Status = "warn" if make.passes(rule, above) else "pass"
-    text = f"the finish stands {_up_to(make, rule, above)} above the ground at its edge"
-    if status == "warn":
-        text += ": a raised edge, which a wall or a slope has to hold"
-    yield make.check(rule, status, max(above, 0.0), text, limit=limit)
-    rule, limit = "sunken-edge", make.limits["sunken-edge"]
-    status = "warn" if make.passes(rule, below) else "pass"
-    text = f"the finish lies {_up_to(make, rule, below)} below the ground at its edge"
-    if status == "warn":
-        text += ": cut the lawn back, or give it a wall and a drain, so that no water is held"
-    yield make.check(rule, status, max(below, 0.0), text, limit=limit)
+    for rule, height, way, more in (
+        ("raised-edge", above, ("stands", "above"), _RAISED),
+        ("sunken-edge", below, ("lies", "below"), _SUNKEN),
+    ):
+        text = f"the finish {way[0]} {_up_to(make, rule, height)} {way[1]} the ground at its edge"
+        fine = not make.passes(rule, height)
+        yield make.judged(rule, fine, "warn", max(height, 0.0), text, f": {more}")
 
 
 def _edges_on_grade(plan: AreaPlan, make: Maker) -> Iterator[Check]:
     """Check that the free edge of an area on grade lies no higher than soil holds, nor sunk."""
     above, below = plan.edge_heights
-    for rule, off, words, value, side in (
-        (
-            "lawn-shoulder",
-            too_high,
-            too_high_words,
-            above,
-            "stands",
-        ),
-        ("lawn-sunk", sunk, sunk_words, below, "lies"),
+    for rule, off, words, height, way in (
+        ("lawn-shoulder", too_high, too_high_words, above, ("stands", "above")),
+        ("lawn-sunk", sunk, sunk_words, below, ("lies", "below")),
     ):
-        limit = make.limits[rule]
-        found = off(plan, limit + SOLVED)
-        way = "above" if rule == "lawn-shoulder" else "below"
-        text = f"the free edge {side} {_up_to(make, rule, value)} {way} the lawn"
+        found = off(plan, make.limits[rule] + SOLVED)
+        text = f"the free edge {way[0]} {_up_to(make, rule, height)} {way[1]} the lawn"
         if found is not None:
             text = words(plan, found, make.places)
-        status: Status = "pass" if found is None else "warn"
-        yield make.check(rule, status, max(value, 0.0), text, limit=limit)
+        yield make.judged(rule, found is None, "warn", max(height, 0.0), text)
 
 
 def _up_to(make: Maker, rule: str, height: float) -> str:

@@ -72,6 +72,27 @@ class Maker:
         """Say whether a value is beyond the rule's limit, rounding left out."""
         return value > self.limits[rule] + SOLVED
 
+    def judged(
+        self, rule: str, fine: bool, worse: Status, value: float, text: str, more: str = "",
+        **told: str,
+    ) -> Check:  # fmt: skip
+        """Return a check that passes where all is fine, held to the rule's own limit.
+
+        Parameters
+        ----------
+        rule, value, text : as for `check`
+        fine : bool
+        worse : Status
+            What it is where it is not fine.
+        more : str
+            What the sentence goes on to say then.
+        told : where, unit, source : as for `check`; mend : of what is not fine
+        """
+        limit = self.limits[rule]
+        if fine:
+            return self.check(rule, "pass", value, text, limit=limit, **{**told, "mend": ""})
+        return self.check(rule, worse, value, f"{text}{more}", limit=limit, **told)
+
     def check(
         self, rule: str, status: Status, value: float | None, text: str, *,
         limit: float | None = None, where: str = "", unit: str | None = None, mend: str = "",

@@ -46,7 +46,6 @@ def unused_checks(plan: Design, advice: Advice) -> tuple[Check, ...]:
         *_levels(plan),
         *_things(plan, advice),
         *_water(plan),
-        *_lawns(plan),
         *_edges(plan),
         *_backfill(plan, advice),
     ]
@@ -199,24 +198,16 @@ def _water(plan: Design) -> Iterator[_Said]:
             )
 
 
-def _lawns(plan: Design) -> Iterator[_Said]:
-    for area in plan.areas:
-        if area.area.lawn is not None and not area.edge_runs:
-            yield (
-                area.name,
-                "its `lawn` has no open edge to be brought to",
-                "leave `lawn` out, or check the outlines beside it",
-            )
-
-
 def _edges(plan: Design) -> Iterator[_Said]:
-    for area in plan.areas:
-        if area.area.edge is not None and not area.edge_runs:
-            yield (
-                area.name,
-                f'its edge = "{area.area.edge}" has no open edge to hold',
-                "leave `edge` out, or check the outlines beside it",
-            )
+    """Tell a lawn or an edge that is given for paving without an open edge."""
+    for area in (area for area in plan.areas if not area.edge_runs):
+        mend = "out, or check the outlines beside it"
+        if area.area.lawn is not None:
+            why = "its `lawn` has no open edge to be brought to"
+            yield area.name, why, f"leave `lawn` {mend}"
+        if area.area.edge is not None:
+            why = f'its edge = "{area.area.edge}" has no open edge to hold'
+            yield area.name, why, f"leave `edge` {mend}"
 
 
 def _backfill(plan: Design, advice: Advice) -> Iterator[_Said]:

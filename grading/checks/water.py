@@ -115,11 +115,10 @@ def _soak(area: AreaWater, make: Maker) -> Iterator[Check]:
     joints, rule = area.joints, "foundation-soak-share"
     if joints is None or not joints.beside:
         return
-    over = make.passes(rule, joints.soaks)
     text = f"{area.name}: {joint_water_words(joints, make.unit)}"
-    mend = "fill its joints with polymeric sand, or another that lets less through" if over else ""
-    yield make.check(rule, "warn" if over else "pass", joints.soaks, text,
-                     limit=make.limits[rule], mend=mend)  # fmt: skip
+    mend = "fill its joints with polymeric sand, or another that lets less through"
+    fine = not make.passes(rule, joints.soaks)
+    yield make.judged(rule, fine, "warn", joints.soaks, text, mend=mend)
 
 
 def _spot_of(at: Floats | None, water: Water) -> LowSpot | None:
@@ -251,7 +250,6 @@ def _margins(water: Water, make: Maker, rests: str) -> Iterator[Check]:
     """Check what settlement by each wall, and frost at the outer edge, leave of the fall."""
     for name, left in margins_of(water):
         rule = "settled-fall"
-        limit = make.limits[rule]
         moved = f"{size(SETTLEMENT, make.unit)} of settlement at {name}"
         used = f"{size(left.used_up, make.unit)} would use all of it up"
         if left.used_up <= 0:
@@ -261,24 +259,23 @@ def _margins(water: Water, make: Maker, rests: str) -> Iterator[Check]:
             yield make.check(rule, "pass", left.settled, f"{text}; {used}", where=name)
         else:
             text = f"after {moved} the paving falls {_way(left.settled)}; {used}"
-            status: Status = "pass" if make.reaches(rule, left.settled) else "warn"
-            mend = ""
-            if status == "warn":
-                more = percent(max(left.fall + limit - left.settled, make.limits["fall-away"]))
-                mend = f"treat the backfill, or turn the paving so that it falls {more} away"
-            yield make.check(rule, status, left.settled, text, limit=limit, where=name, mend=mend)
-        rule = "heaved-fall"
-        limit = make.limits[rule]
+            mend = "treat the backfill, or turn the paving so that it falls {more} away"
+            yield _left_of(left.fall, name, rule, left.settled, text, mend, make)
         text = (
             f"after {size(HEAVE, make.unit)} of frost heave at the outer edge in front of {name} "
             f"the paving falls {_way(left.heaved)}"
         )
-        status = "pass" if make.reaches(rule, left.heaved) else "warn"
-        mend = ""
-        if status == "warn":
-            more = percent(max(left.fall + limit - left.heaved, make.limits["fall-away"]))
-            mend = f"turn the paving so that it falls {more} away, or drain what lies under it"
-        yield make.check(rule, status, left.heaved, text, limit=limit, where=name, mend=mend)
+        mend = "turn the paving so that it falls {more} away, or drain what lies under it"
+        yield _left_of(left.fall, name, "heaved-fall", left.heaved, text, mend, make)
+
+
+def _left_of(
+    now: float, name: str, rule: str, fall: float, text: str, mend: str, make: Maker
+) -> Check:
+    """Check what is left of a fall before a wall; `mend` says how much {more} it would take."""
+    more = percent(max(now + make.limits[rule] - fall, make.limits["fall-away"]))
+    fine = make.reaches(rule, fall)
+    return make.judged(rule, fine, "warn", fall, text, where=name, mend=mend.format(more=more))
 
 
 def _way(fall: float) -> str:

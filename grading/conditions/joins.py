@@ -14,7 +14,6 @@ from grading.catalogue.rules import Limits
 from grading.conditions.drives import meets_of
 from grading.design.area import AreaPlan
 from grading.design.model import Design
-from grading.design.places import Places
 from grading.design.underfoot import level_at
 from grading.geometry.outline import LEAST_EDGE, shared_edge
 from grading.units import Unit, run, size
@@ -93,60 +92,36 @@ def _step(one: AreaPlan, other: AreaPlan, edge: shapely.Geometry) -> float:
 
 def joins_of(plan: Design) -> Iterator[Join]:
     """Give each edge along which two areas on different base systems meet, or what is met."""
-    yield from _between_areas(plan)
-    yield from _with_what_is_there(plan)
-
-
-def _with_what_is_there(plan: Design) -> Iterator[Join]:
-    """Give each stretch along which an area meets what stands on another base system."""
-    limits = plan.limits
+    for one, other in combinations(plan.areas, 2):
+        edge: shapely.Geometry = shapely.MultiLineString(shared_edge(one.outline, other.outline))
+        if one.chosen != other.chosen and not shapely.is_empty(edge):
+            systems = one.chosen_dig.system, other.chosen_dig.system
+            yield _join(plan, (one.name, other.name), systems, edge, _step(one, other, edge))
     for area in plan.areas:
         for meet in meets_of(plan, area):
             if meet.base in (None, area.chosen) or len(meet.at) < 2:
                 continue
             edge = shapely.LineString(meet.at)
-            if edge.length < LEAST_EDGE:
-                continue
-            systems = area.chosen_dig.system, area.digs[meet.base].system
-            yield Join(
-                areas=(area.name, meet.name),
-                bases=(area.chosen, meet.base),
-                there=True,
-                edge=edge,
-                length=float(edge.length),
-                below=systems[1].build_up - systems[0].build_up,
-                step=0.0,
-                at_step=False,
-                where=_where(edge, plan.places),
-                detail=_detail(*systems, 0.0, limits, plan.site.unit),
-            )
+            if shapely.length(edge) >= LEAST_EDGE:
+                systems = area.chosen_dig.system, area.digs[meet.base].system
+                yield _join(plan, (area.name, meet.name), systems, edge, there=True)
 
 
-def _where(edge: shapely.Geometry, places: Places) -> str:
-    """Say from where to where an edge runs: its ends as they lie along it."""
+def _join(
+    plan: Design, names: tuple[str, str], systems: tuple[BaseSystem, BaseSystem],
+    edge: shapely.Geometry, step: float = 0.0, *, there: bool = False,
+) -> Join:  # fmt: skip
     points = shapely.get_coordinates(edge)
-    return f"from {places.at(points[0])} to {places.at(points[-1])}"
-
-
-def _between_areas(plan: Design) -> Iterator[Join]:
-    limits = plan.limits
-    for one, other in combinations(plan.areas, 2):
-        if one.chosen == other.chosen:
-            continue
-        edge = shapely.MultiLineString(shared_edge(one.outline, other.outline))
-        if edge.is_empty:
-            continue
-        systems = one.chosen_dig.system, other.chosen_dig.system
-        step = _step(one, other, edge)
-        yield Join(
-            areas=(one.name, other.name),
-            bases=(one.chosen, other.chosen),
-            there=False,
-            edge=edge,
-            length=float(shapely.length(edge)),
-            below=systems[1].build_up - systems[0].build_up,
-            step=step,
-            at_step=step > limits["meeting-gap"],
-            where=_where(edge, plan.places),
-            detail=_detail(*systems, step, limits, plan.site.unit),
-        )
+    limits, places = plan.limits, plan.places
+    return Join(
+        areas=names,
+        bases=(systems[0].name, systems[1].name),
+        there=there,
+        edge=edge,
+        length=float(shapely.length(edge)),
+        below=systems[1].build_up - systems[0].build_up,
+        step=step,
+        at_step=step > limits["meeting-gap"],
+        where=f"from {places.at(points[0])} to {places.at(points[-1])}",
+        detail=_detail(*systems, step, limits, plan.site.unit),
+    )
