@@ -114,11 +114,11 @@ class _Context:
     site: Site
     limits: Limits
     systems: Mapping[str, BaseSystem]
+    edged: Mapping[tuple[str, str], BaseSystem]
     ground: Ground
     house: shapely.Geometry
     paving: shapely.Geometry
     crew: Crew
-    _edged: dict[tuple[str, str], BaseSystem] = field(default_factory=dict)
     _wide: dict[tuple[str, float], shapely.Geometry] = field(default_factory=dict)
     _parted: dict[tuple[str, str, float, float], tuple[shapely.Geometry, shapely.Geometry]] = field(
         default_factory=dict
@@ -159,11 +159,7 @@ class _Context:
 
     def under(self, area: Area, name: str) -> BaseSystem:
         """Return a base system as it is laid under an area: with its edge there."""
-        key = (area.name, name)
-        if key not in self._edged:
-            system = self.systems[name]
-            self._edged[key] = system.with_edge(edge_laid(self.site, area, system))
-        return self._edged[key]
+        return self.edged[area.name, name]
 
     def over_dug(self, area: Area, over_dig: float) -> shapely.Geometry:
         """Return what an area alone would dig. [m]"""
@@ -311,11 +307,12 @@ def plan(site: Site) -> Plan:
     limits = Limits(site.limits, site.unit)
     systems = base_systems(site.systems)
     paving = shapely.union_all([area.polygon for area in site.areas])
-    widest = max(
-        system.with_edge(edge_laid(site, area, system)).over_dig(limits)
-        for system in systems.values()
+    edged = {
+        (area.name, name): system.with_edge(edge_laid(site, area, system))
         for area in site.areas
-    )
+        for name, system in systems.items()
+    }
+    widest = max(system.over_dig(limits) for system in edged.values())
     house = shapely.Polygon() if site.house is None else site.house.polygon(widest + NEARBY)
     # The ground under the house is never dug, so it need not have been surveyed.
     needed = shapely.difference(paving.buffer(widest, join_style="mitre"), house)
@@ -325,7 +322,7 @@ def plan(site: Site) -> Plan:
         ground = _reaching(ground, area, margin)
     ground = ground.reaching(needed, margin + 2 * widest)
     crew = read_crew(site.folder, site.unit).selling(systems.values())
-    context = _Context(site, limits, systems, ground, house, paving, crew)
+    context = _Context(site, limits, systems, edged, ground, house, paving, crew)
     given = {area.name: area.base for area in site.areas if area.base}
     made = _plan_on(context, given)
     if len(given) < len(site.areas):

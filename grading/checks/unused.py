@@ -101,6 +101,7 @@ def _levels(plan: Design) -> Iterator[_Said]:
         Ceiling: "nothing is kept below it",
         Floor: "nothing is kept above it",
     }
+    ground = plan.ground.outline
     lines: tuple[Ceiling | Floor | Meet, ...] = (*site.ceilings, *site.floors, *site.meets)
     for line in lines:
         what = wanted.get(type(line), "nothing is brought to meet it")
@@ -118,7 +119,7 @@ def _levels(plan: Design) -> Iterator[_Said]:
                     f"it is {run(gap, site.unit)} from {paving}, so {what}",
                     f"bring the two within {run(NEARBY, site.unit)} of each other, or leave it out",
                 )
-        elif isinstance(line, Floor) and line.z is None and not _surveyed(plan, shape):
+        elif isinstance(line, Floor) and line.z is None and not ground.intersects(shape):
             yield (
                 line.name,
                 f"it has no level and lies beyond the survey, so {what}",
@@ -141,10 +142,6 @@ def _too_high(plan: Design, line: Ceiling | Floor | Meet) -> Iterator[_Said]:
             "to it",
             "correct its z, or leave it out",
         )
-
-
-def _surveyed(plan: Design, shape: shapely.Geometry) -> bool:
-    return bool(shapely.intersects(plan.ground.outline, shape))
 
 
 def _things(plan: Design, advice: Advice) -> Iterator[_Said]:

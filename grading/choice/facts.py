@@ -178,16 +178,12 @@ def area_facts(
     """
     site, unit = plan.site, plan.site.unit
     paved = area.chosen_dig.paved
-    to_house = (
-        inf
-        if site.house is None
-        else float(area.outline.distance(shapely.LineString(site.house.walls)))
-    )
-    by_house = "beside the foundation"
-    if site.house is None:
-        by_house = "with no house given"
-    elif to_house >= MET:
-        by_house = f"{run(to_house, unit)} from the foundation"
+    to_house, by_house = inf, "with no house given"
+    if site.house is not None:
+        to_house = float(area.outline.distance(shapely.LineString(site.house.walls)))
+        by_house = "beside the foundation"
+        if to_house >= MET:
+            by_house = f"{run(to_house, unit)} from the foundation"
     drive = drive_met(plan, area)
     panels = [dig.fill_for_organics for dig in area.digs.values() if dig.system.on_panels]
     refill = max(panels, default=0.0)

@@ -186,11 +186,6 @@ class Dig:
         return self.cut / self.dig_area
 
     @property
-    def spoil_bank(self) -> float:
-        """What leaves the hole, as it lay in the ground. [m3]"""
-        return self.cut
-
-    @property
     def spoil_loose(self) -> float:
         """What leaves the hole, as it lies in the barrow: organics and subsoil each swell. [m3]"""
         return loose_spoil(self.cut, self.organics_volume, self.soil_swell, self.organics_swell)

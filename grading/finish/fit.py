@@ -109,7 +109,7 @@ class Fit:
         return joined(self.wishes, len(self.scale))
 
     @cached_property
-    def _parts(self) -> list[list[tuple[Floats, Clip]]]:
+    def parts_by_block(self) -> list[list[tuple[Floats, Clip]]]:
         """For each block, the map to each paved facet's plane and the ground under it."""
         return [
             [
@@ -128,10 +128,10 @@ class Fit:
         the topsoil, which comes out whatever the finish is, on top.
         """
         if self.measure == "earth":
-            return self._parts
+            return self.parts_by_block
         return [
             [(placed, replace(clip, ground=clip.ground - clip.organics)) for placed, clip in parts]
-            for parts in self._parts
+            for parts in self.parts_by_block
         ]
 
     @cached_property
@@ -143,11 +143,7 @@ class Fit:
 
     def parts(self) -> list[tuple[Floats, Clip]]:
         """Return the map to each paved facet's plane and the ground under it, for all areas."""
-        return [part for parts in self._parts for part in parts]
-
-    def parts_by_block(self) -> list[list[tuple[Floats, Clip]]]:
-        """Return the same, area by area."""
-        return self._parts
+        return [part for parts in self.parts_by_block for part in parts]
 
     def moments(self, unknowns: Floats, build_ups: Sequence[float]) -> Moments:
         """Return what is counted for finishes over build-ups, with its derivatives.

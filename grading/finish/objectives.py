@@ -138,7 +138,7 @@ def _net(fit: Fit, unknowns: Floats, build_ups: Sequence[float]) -> float:
     ground = sum(clip.ground_volume for _, clip in fit.parts())
     below = sum(
         clip.area * build_up
-        for clips, build_up in zip(fit.parts_by_block(), build_ups, strict=True)
+        for clips, build_up in zip(fit.parts_by_block, build_ups, strict=True)
         for _, clip in clips
     )
     return float(ground + below - _net_row(fit) @ unknowns)

@@ -39,11 +39,11 @@ def spoil_of(jobs: Iterable[Takeoff], crew: Crew) -> Spoil:
     bank = loose = mass = 0.0
     for job in jobs:
         organics = job.dig.organics_volume
-        bank += job.dig.spoil_bank
+        bank += job.dig.cut
         swell, top_swell = crew[f"{job.soil}-swell"], crew["organics-swell"]
-        loose += loose_spoil(job.dig.spoil_bank, organics, swell, top_swell)
+        loose += loose_spoil(job.dig.cut, organics, swell, top_swell)
         mass += organics * crew["organics-bank"]
-        mass += (job.dig.spoil_bank - organics) * crew[f"{job.soil}-bank"]
+        mass += (job.dig.cut - organics) * crew[f"{job.soil}-bank"]
     return Spoil(bank, loose, mass)
 
 

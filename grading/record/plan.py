@@ -60,7 +60,7 @@ def _dig(dig: Dig) -> dict[str, Any]:
         **fields(
             dig,
             "build_up cut fill cut_in_outline fill_in_outline dig_area max_dig mean_dig fill_area "
-            "fill_for_organics refill_share organics=organics_volume spoil_bank spoil_loose "
+            "fill_for_organics refill_share organics=organics_volume spoil_bank=cut spoil_loose "
             "backfill",
         ),
         "layers": each(

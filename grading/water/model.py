@@ -257,23 +257,13 @@ def water_of(
     around = falls_away(walls, ground, surfaces, house, reach)
     total = float(fell.sum())
     ended = float(gathered[course.receiver == np.arange(len(fell))].sum())
+    known = paving, pockets, course, leaving, storm, limits
     return Water(
         relief=grid,
         receiver=course.receiver,
         gathered=gathered,
         areas=tuple(
-            _area_water(
-                name,
-                paving,
-                pockets,
-                course,
-                leaving,
-                storm,
-                limits,
-                below.get(name),
-                sheds,
-                at_joints.get(name),
-            )
+            _area_water(name, *known, below.get(name), sheds, at_joints.get(name))
             for name in dict.fromkeys(piece.area for piece in paving)
         ),
         low_spots=course.low_spots(house, reach),
@@ -286,17 +276,10 @@ def water_of(
 
 
 def _area_water(
-    name: str,
-    paving: Sequence[Paved],
-    pockets: Sequence[Pocket],
-    course: Course,
-    leaving: Leaving,
-    storm: Storm | None,
-    limits: Limits,
-    under: Underflow | None,
-    sheds: float,
+    name: str, paving: Sequence[Paved], pockets: Sequence[Pocket], course: Course,
+    leaving: Leaving, storm: Storm | None, limits: Limits, under: Underflow | None, sheds: float,
     joints: JointWater | None,
-) -> AreaWater:
+) -> AreaWater:  # fmt: skip
     outline = shapely.union_all([piece.polygon for piece in paving if piece.area == name])
     own = course.own(name)
     beds = {number: each for number, each in enumerate(pockets, start=1) if each.area == name}
