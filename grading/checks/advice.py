@@ -137,15 +137,13 @@ def _from_house(seat: Seat, make: Maker) -> Iterator[Check]:
     if seat.feature.kind not in FIRES or seat.to_house is None:
         return
     rule = "fire-distance"
-    near = seat.to_house < make.limits[rule]
     text = f"{seat.name} is {run(seat.to_house, make.unit)} from the house"
-    if near:
-        text += (
-            f", nearer than the usual {run(make.limits[rule], make.unit)}: move it out, or let the "
-            "local code and its maker's sheet say how near it may be"
-        )
-    status: Status = "warn" if near else "pass"
-    yield make.check(rule, status, seat.to_house, text, limit=make.limits[rule], where=seat.name)
+    more = (
+        f", nearer than the usual {run(make.limits[rule], make.unit)}: move it out, or let the "
+        "local code and its maker's sheet say how near it may be"
+    )
+    far = seat.to_house >= make.limits[rule]
+    yield make.judged(rule, far, "warn", seat.to_house, text, more, where=seat.name)
 
 
 def _backfill(zone: BackfillZone, make: Maker) -> Check:

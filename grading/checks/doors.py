@@ -37,9 +37,5 @@ def door_place_checks(plan: Design) -> Iterator[Check]:
             if swapped.off <= TOGETHER
             else "correct its `at`, or draw the foundation line to the wall that it is in"
         )
-        text = (
-            f"{door.name} stands in no wall, {run(off, make.unit)} off the foundation line: {mend}"
-        )
-        yield make.check(
-            rule, "fail", off, f"{text}: {mend}", limit=make.limits[rule], where=door.name
-        )
+        text = f"{door.name} stands in no wall, {run(off, make.unit)} off the foundation line"
+        yield make.judged(rule, False, "fail", off, text, f": {mend}", where=door.name)

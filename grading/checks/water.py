@@ -198,16 +198,15 @@ def _around(water: Water, make: Maker) -> Iterator[Check]:
         )  # fmt: skip
     rule = "run-on"
     for area in water.areas:
-        found, limit, own = area.run_on, make.limits[rule], make.of(area.name)
+        found, own = area.run_on, make.of(area.name)
         if found is None or not area.told_run_on:
             text = f"no water of the ground around runs onto {area.name}"
-            yield own.check(rule, "pass", 0.0, text, limit=limit)
+            yield own.judged(rule, True, "pass", 0.0, text)
             continue
         ratio = found.area / area.paved
-        status: Status = "warn" if make.passes(rule, ratio) else "pass"
-        mend = watermend.run_on(water, found.at, make.places) if status == "warn" else ""
-        text = run_on_words(area, make.places)
-        yield own.check(rule, status, ratio, text, limit=limit, mend=mend)
+        mend = watermend.run_on(water, found.at, make.places)
+        fine, text = not make.passes(rule, ratio), run_on_words(area, make.places)
+        yield own.judged(rule, fine, "warn", ratio, text, mend=mend)
 
 
 def _plotted(xy: Floats, unit: Unit) -> str:
@@ -234,16 +233,15 @@ def _walls(water: Water, make: Maker) -> Iterator[Check]:
     for wall in water.walls:
         if wall.paved is None:
             continue
-        rule, limit = "every-foot-fall", make.limits["every-foot-fall"]
-        fall = wall.paved.fall
+        rule, fall = "every-foot-fall", wall.paved.fall
         text = (
             f"the paving in front of {wall.wall} falls {_way(fall)} where it falls least, "
             f"{make.places.at(wall.paved.at, wall.wall)}"
         )
-        status: Status = "pass" if make.reaches(rule, fall) else "fail"
         out = wall.paved.distance + wall.paved.length
-        mend = "" if status == "pass" else watermend.fall_short(fall, limit, out, make.places)
-        yield make.check(rule, status, fall, text, limit=limit, where=wall.wall, mend=mend)
+        mend = watermend.fall_short(fall, make.limits[rule], out, make.places)
+        fine = make.reaches(rule, fall)
+        yield make.judged(rule, fine, "fail", fall, text, where=wall.wall, mend=mend)
 
 
 def _margins(water: Water, make: Maker, rests: str) -> Iterator[Check]:
