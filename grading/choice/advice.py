@@ -268,10 +268,7 @@ def _area(
         dearer=dearer_words(base, weighed),
         one_base=one,
         stacks=paver_stacks(plan, area, area.chosen),
-        disagreements=(
-            *disagreements(facts, limits, unit),
-            *_disputed(base),
-        ),
+        disagreements=(*disagreements(facts, limits, unit), *_disputed(base)),
         unknown=_unknown((base, edge, joint), facts),
         boards=_boards(plan, area),
     )

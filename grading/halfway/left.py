@@ -191,10 +191,7 @@ def _finishing(
 ) -> Finishing:
     plan, crew, unit = order.plan, order.crew, order.plan.site.unit
     jobs = [
-        replace(
-            area.takeoffs[base],
-            dig=_part_dug(plan, area.area, base, parts[area.area.name]),
-        )
+        replace(area.takeoffs[base], dig=_part_dug(plan, area.area, base, parts[area.area.name]))
         for area in order.areas
     ]
     lines = [line for job in jobs for line in lines_of(job, crew, unit)]
@@ -284,10 +281,8 @@ def _dug_loose(order: Order, parts: Mapping[str, tuple[Part, ...]]) -> tuple[flo
         dig = area.chosen_dig
         for part in parts[area.name]:
             bank = part.share * part.depth * dig.dig_area
-            deep = part.depth
-            top = float(
-                dig.clip.areas @ dig.clip.organics.clip(max=deep).mean(axis=1)
-            ) * part.share  # fmt: skip
+            stripped = dig.clip.organics.clip(max=part.depth).mean(axis=1)
+            top = float(dig.clip.areas @ stripped) * part.share
             loose += loose_spoil(bank, top, dig.soil_swell, dig.organics_swell)
             mass += top * crew["organics-bank"] + (bank - top) * crew[f"{soil}-bank"]
     return loose, mass

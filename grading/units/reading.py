@@ -202,8 +202,7 @@ def _number(value: object, expected: str) -> float:
 
 def _bare_ratio(ratio: float, value: object) -> float:
     if not abs(ratio) < 1:
-        shown = f"{ratio:g}"
-        mend = f'A bare number is a ratio; for {shown} percent write "{shown} %".'
+        mend = f'A bare number is a ratio; for {ratio:g} percent write "{ratio:g} %".'
         raise UnitError(shown(value), SLOPE_FORMS, mend if math.isfinite(ratio) else "")
     return ratio
 
