@@ -8,13 +8,12 @@ from functools import cached_property, partial
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.catalogue.bases import BaseSystem, base_systems
 from grading.catalogue.rules import Limits
 from grading.checks.advice import advice_checks
 from grading.checks.areas import checks_of
-from grading.checks.check import Check
+from grading.checks.check import Check, Maker
 from grading.checks.doors import door_place_checks
 from grading.checks.guards import guard_checks
 from grading.checks.levels import level_checks
@@ -31,10 +30,11 @@ from grading.design.model import Design
 from grading.design.places import Places
 from grading.dig.drainage import wall_fall
 from grading.dig.edge_choice import edge_laid
-from grading.dig.hole import Dig, Region, dug_region, met_side, over_dug
+from grading.dig.hole import Dig, dug_region, met_side, over_dug
 from grading.dig.lawn import TieIn, tie_in
 from grading.errors import OutsideSurvey, SiteError
-from grading.finish.earthwork import Clip, clip_facets
+from grading.finish.cutting import clip_facets
+from grading.finish.earthwork import Clip
 from grading.finish.fit import Fit
 from grading.finish.layout import Block
 from grading.finish.model import Solved, given_finish
@@ -42,6 +42,7 @@ from grading.finish.seams import near_misses, seams_of
 from grading.finish.sills import GroupSolved, with_steps
 from grading.finish.together import Group, components, shape_of, with_best_folds
 from grading.finish.wishes import NEARBY, wishes_of
+from grading.geometry.arrays import Region
 from grading.geometry.facets import Surface
 from grading.geometry.nearer import parted
 from grading.ground.model import Ground, survey_to_ground
@@ -54,8 +55,6 @@ from grading.site.walls import Wall, walls_in_reach
 from grading.water.destinations import grate_too_high
 from grading.water.model import Water
 from grading.water.site import water_of_design
-
-Floats = NDArray[np.float64]
 
 
 class Plan(Design):
@@ -92,10 +91,10 @@ class Plan(Design):
     @cached_property
     def area_checks(self) -> tuple[Check, ...]:
         """The checks of the survey and of each area, in the order of the site."""
-        limits = Limits(self.site.limits, self.site.unit)
+        limits = self.limits
         return (
             *survey_checks(self.site, self.ground, limits, self.places),
-            *level_checks(self.site, limits),
+            *level_checks(self.site, Maker(limits, self.places)),
             *(
                 check
                 for area in self.areas
@@ -106,7 +105,7 @@ class Plan(Design):
     @cached_property
     def checks(self) -> tuple[Check, ...]:
         """Every check: those of the areas, of the water, and of what the advice found."""
-        limits = Limits(self.site.limits, self.site.unit)
+        limits = self.limits
         water = water_checks(self.water, limits, self.places, rests(self.site))
         advice = advice_checks(self, self.advice)
         unused, guards = unused_checks(self, self.advice), guard_checks(self)
@@ -127,11 +126,11 @@ class _Context:
     site: Site
     limits: Limits
     systems: Mapping[str, BaseSystem]
+    edged: Mapping[tuple[str, str], BaseSystem]
     ground: Ground
     house: shapely.Geometry
     paving: shapely.Geometry
     crew: Crew
-    _edged: dict[tuple[str, str], BaseSystem] = field(default_factory=dict)
     _wide: dict[tuple[str, float], shapely.Geometry] = field(default_factory=dict)
     _parted: dict[tuple[str, str, float, float], tuple[shapely.Geometry, shapely.Geometry]] = field(
         default_factory=dict
@@ -172,11 +171,7 @@ class _Context:
 
     def under(self, area: Area, name: str) -> BaseSystem:
         """Return a base system as it is laid under an area: with its edge there."""
-        key = (area.name, name)
-        if key not in self._edged:
-            system = self.systems[name]
-            self._edged[key] = system.with_edge(edge_laid(self.site, area, system))
-        return self._edged[key]
+        return self.edged[area.name, name]
 
     def over_dug(self, area: Area, over_dig: float) -> shapely.Geometry:
         """Return what an area alone would dig. [m]"""
@@ -324,11 +319,12 @@ def plan(site: Site) -> Plan:
     limits = Limits(site.limits, site.unit)
     systems = base_systems(site.systems)
     paving = shapely.union_all([area.polygon for area in site.areas])
-    widest = max(
-        system.with_edge(edge_laid(site, area, system)).over_dig(limits)
-        for system in systems.values()
+    edged = {
+        (area.name, name): system.with_edge(edge_laid(site, area, system))
         for area in site.areas
-    )
+        for name, system in systems.items()
+    }
+    widest = max(system.over_dig(limits) for system in edged.values())
     house = shapely.Polygon() if site.house is None else site.house.polygon(widest + NEARBY)
     # The ground under the house is never dug, so it need not have been surveyed.
     needed = shapely.difference(paving.buffer(widest, join_style="mitre"), house)
@@ -338,7 +334,7 @@ def plan(site: Site) -> Plan:
         ground = _reaching(ground, area, margin)
     ground = ground.reaching(needed, margin + 2 * widest)
     crew = read_crew(site.folder, site.unit).selling(systems.values())
-    context = _Context(site, limits, systems, ground, house, paving, crew)
+    context = _Context(site, limits, systems, edged, ground, house, paving, crew)
     given = {area.name: area.base for area in site.areas if area.base}
     made = _plan_on(context, given)
     if len(given) < len(site.areas):

@@ -60,7 +60,7 @@ def _written(name: str, what: str) -> dict[str, bytes]:
 
             write_drawings(plan, target, ("png",))
         elif what == "sheets":
-            from viz.sheets import write_sheets
+            from viz.sheets.write import write_sheets
 
             write_sheets(plan, target, lambda _: None)
         return {file.name: file.read_bytes() for file in target.iterdir()}

@@ -8,7 +8,8 @@ import numpy as np
 import shapely
 from numpy.typing import ArrayLike, NDArray
 
-from grading.finish.earthwork import Clip, Volumes, clip
+from grading.finish.cutting import clip
+from grading.finish.earthwork import Clip, Volumes
 from grading.ground.model import Ground
 
 Floats = NDArray[np.float64]

@@ -112,7 +112,7 @@ def _told_with_its_way(message: object, category: type, *place: object) -> None:
 
 def _case(site_folder: Path, outputs: Sequence[str], out: Path) -> tuple[str, str, float]:
     import grading
-    from viz.export import chosen_formats, export
+    from viz.export.formats import chosen_formats, export
     from viz.tables.account import account_of
     from viz.terminal import order, report
 
@@ -157,13 +157,13 @@ def _drawings(plan: object, out: Path) -> None:
 
 
 def _page(plan: object, out: Path) -> None:
-    from viz.page import write_page
+    from viz.page.html import write_page
 
     write_page(plan, out / "layers.html")
 
 
 def _sheets(plan: object, out: Path) -> None:
-    from viz.sheets import write_sheets
+    from viz.sheets.write import write_sheets
 
     write_sheets(plan, out, lambda words: None)
 
@@ -194,9 +194,9 @@ def warmed() -> None:
     import grading
     import sample_sites
     from viz.drawings.drawing_set import write_drawings
-    from viz.export import export
-    from viz.page import write_page
-    from viz.sheets import write_sheets
+    from viz.export.formats import export
+    from viz.page.html import write_page
+    from viz.sheets.write import write_sheets
     from viz.terminal import order, report
 
     del grading, sample_sites, order, report, write_drawings, export, write_page, write_sheets

@@ -13,8 +13,9 @@ from grading.checks.water import water_checks
 from grading.design.places import Places
 from grading.geometry.plane import Plane
 from grading.site.model import Outfall, Storm
+from grading.water.course import Paved
 from grading.water.destinations import destinations_of
-from grading.water.model import Paved, Water, water_of
+from grading.water.model import Water, water_of
 
 HOUSE = box(-2, -6, 14, 0)
 WALL = ("wall 1", np.array([0.0, 0.0]), np.array([12.0, 0.0]), np.array([0.0, 1.0]))

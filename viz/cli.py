@@ -334,7 +334,7 @@ def _plan(site: Path, out: Path | None, as_json: bool, sheets: bool = False) -> 
 
         written = outputs.write(plan, out, _say)
         if sheets:
-            from viz.sheets import write_sheets
+            from viz.sheets.write import write_sheets
 
             written = sorted([*written, *write_sheets(plan, out, _say)])
         if not as_json:
@@ -389,7 +389,7 @@ def _export(site: Path, out: Path, formats: str | None) -> int:
 
 
 def _sheet(site: Path, reader: str | None, out: Path, paper: str | None) -> int:
-    from viz.sheets import KINDS, check_words, write_sheets
+    from viz.sheets.write import KINDS, check_words, write_sheets
     from viz.terminal import report
 
     kinds = KINDS if reader is None else (reader,)
@@ -405,7 +405,7 @@ def _open(site: Path) -> int:
     import webbrowser
     from pathlib import Path
 
-    from viz.page import write_page
+    from viz.page.html import write_page
     from viz.scratch import no_room
 
     plan = _planned(site)

@@ -11,7 +11,7 @@ from grading.errors import CannotDraw
 from grading.pipeline import Plan
 from viz.drawings.drawing_set import write_drawings
 from viz.files import write_with
-from viz.page import write_page
+from viz.page.html import write_page
 from viz.pictures.film import film_begun
 from viz.pictures.render import abandon
 from viz.pictures.stills import pictures_begun

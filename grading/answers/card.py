@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from grading.design.over_topsoil import (
     CARD_STEP,
@@ -18,22 +18,17 @@ from grading.design.over_topsoil import (
     topsoil_of,
     topsoil_steps,
 )
+from grading.geometry.tolerances import ROUNDING
+from grading.order.break_even import BreakEven, cheapest_turns, organics_break_even
+from grading.order.margins import cheapest
 from grading.order.model import CHOSEN, Job
-from grading.order.sensitivity import (
-    BreakEven,
-    cheapest,
-    cheapest_turns,
-    jobs_of,
-    organics_break_even,
-)
 from grading.order.turning import Turn, turns_along
 from grading.pipeline import Plan
 
 Advised = tuple[str | None, ...]
 """The base advised for each area, in the order of the plan; None where every one is ruled out."""
 
-_FINE = 1e-5  # m: how finely the depth is found at which the advice turns
-_SAME = 1e-9  # m
+_FINE = 1e-5  # own: m, how finely the depth is found at which the advice turns
 _DEEPER = (1, 2, 3)
 """Steps deeper than what is reckoned with that are told to who pays."""
 
@@ -148,11 +143,11 @@ def card_of(plan: Plan) -> Card:
         return over_topsoil(plan, depth)
 
     depths = list(steps)
-    if reckoned is not None and not any(abs(reckoned - depth) < _SAME for depth in steps):
+    if reckoned is not None and not any(abs(reckoned - depth) < ROUNDING for depth in steps):
         depths = sorted([*depths, reckoned])
     rows = [] if reckoned is not None else [_row(plan, None, reckoned=True)]
     for depth in depths:
-        own = reckoned is not None and abs(depth - reckoned) < _SAME
+        own = reckoned is not None and abs(depth - reckoned) < ROUNDING
         rows.append(_row(plan, reckoned, True) if own else _row(over(depth), depth, False))
     deepest = steps[-1]
     return Card(
@@ -170,12 +165,12 @@ def reckoned_depth(plan: Plan) -> float | None:
     """Return the depth of topsoil that a plan reckons with; None where it was probed. [m]"""
     ground = plan.site.ground
     least, most = topsoil_of(plan)
-    return ground.organics if ground.probes is None and most - least < _SAME else None
+    return ground.organics if ground.probes is None and most - least < ROUNDING else None
 
 
 def advised_bases(plan: Plan) -> Advised:
     """Return the base that is advised for each area of a plan."""
-    found = (plan.advice.area(area.area.name).base.advised for area in plan.areas)
+    found = (plan.advice.of(area).base.advised for area in plan.areas)
     return tuple(None if best is None else best.option.name for best in found)
 
 
@@ -190,9 +185,10 @@ def _advised_over(over: Callable[[float], Plan]) -> Callable[[float], Advised]:
 def _row(plan: Plan, depth: float | None, reckoned: bool) -> CardRow:
     order = plan.order
     areas = tuple(area.bases for area in order.areas)
-    return CardRow(depth, reckoned, jobs_of(order, None), areas, advised_bases(plan))
+    return CardRow(depth, reckoned, order.alike, areas, advised_bases(plan))
 
 
+@lru_cache(maxsize=4)  # asked by the record, the report and the sheets
 def deeper_of(plan: Plan) -> tuple[Deeper, ...]:
     """Return what one, two and three steps of topsoil more than a plan reckons with take.
 

@@ -7,7 +7,7 @@ from typing import TypeVar
 
 from grading.answers.card import Advised, Card, Deeper, advised_bases, reckoned_depth
 from grading.design.over_topsoil import topsoil_of, topsoil_steps
-from grading.geometry.touching import SAME
+from grading.geometry.tolerances import SAME
 from grading.order.turning import Turn
 from grading.pipeline import Plan
 from grading.units import HOUR, Unit, size, volume
@@ -60,7 +60,7 @@ def advised_words(card: Card) -> Iterator[str]:
             if turn.before[place] != turn.after[place]
         ]
         steady = card.rows[-1].advised[place]
-        yield f"Advised for {area.area.name}: {_spans(plan, turns, steady)}."
+        yield f"Advised for {area.name}: {_spans(plan, turns, steady)}."
 
 
 def cheapest_words(card: Card) -> str:
@@ -116,20 +116,21 @@ def deeper_words(plan: Plan, deeper: Sequence[Deeper], prices: bool) -> str:
     prices : bool
         Whether money is told; else what is dug and carried.
     """
-    unit = plan.site.unit
-    takes = [_takes(plan, one, prices) for one in deeper]
-    said = [
-        f"{depth_words(one.more, unit)} deeper {words}"
-        for one, words in zip(deeper, takes, strict=True)
-    ]
-    if len(set(takes)) == 1:
-        said = [f"up to {depth_words(deeper[-1].more, unit)} deeper {takes[0]}"]
+    said = _by_step(plan, deeper, [_takes(plan, one, prices) for one in deeper])
     start = (
         f"The topsoil is reckoned with as {topsoil_words(plan)} deep. Where it turns out deeper "
-        f"all over: {'; '.join(said)}."
+        f"all over: {said}."
     )
     turned = _turned(plan, deeper)
     return f"{start} {turned}" if turned else start
+
+
+def _by_step(plan: Plan, deeper: Sequence[Deeper], takes: Sequence[str]) -> str:
+    """Say what each step takes, and once what all of them take alike."""
+    depths = [depth_words(one.more, plan.site.unit) for one in deeper]
+    if len(set(takes)) == 1:
+        return f"up to {depths[-1]} deeper {takes[0]}"
+    return "; ".join(f"{depth} deeper {each}" for depth, each in zip(depths, takes, strict=True))
 
 
 def _takes(plan: Plan, one: Deeper, prices: bool) -> str:
@@ -162,7 +163,7 @@ def _turned(plan: Plan, deeper: Sequence[Deeper]) -> str:
     now = advised_bases(plan)
     for one in deeper:
         said = [
-            f"{area.area.name} on {called(plan, base)}"
+            f"{area.name} on {called(plan, base)}"
             for area, base, before in zip(plan.areas, one.advised, now, strict=True)
             if base not in (before, area.chosen)
         ]
@@ -180,15 +181,8 @@ def crew_deeper_words(plan: Plan, deeper: Sequence[Deeper]) -> str:
     plan : Plan
     deeper : sequence of Deeper
     """
-    unit = plan.site.unit
-    takes = [_crew_takes(plan, one) for one in deeper]
-    said = [
-        f"{depth_words(one.more, unit)} deeper {words}"
-        for one, words in zip(deeper, takes, strict=True)
-    ]
-    if len(set(takes)) == 1:
-        said = [f"up to {depth_words(deeper[-1].more, unit)} deeper {takes[0]}"]
-    return f"Topsoil deeper than the {topsoil_words(plan)} reckoned with: {'; '.join(said)}"
+    said = _by_step(plan, deeper, [_crew_takes(plan, one) for one in deeper])
+    return f"Topsoil deeper than the {topsoil_words(plan)} reckoned with: {said}"
 
 
 def _crew_takes(plan: Plan, one: Deeper) -> str:
@@ -219,6 +213,4 @@ def advised_names(plan: Plan, advised: Advised) -> str:
     names = ["none" if base is None else base for base in advised]
     if len(set(names)) == 1:
         return names[0]
-    return ", ".join(
-        f"{area.area.name} {name}" for area, name in zip(plan.areas, names, strict=True)
-    )
+    return ", ".join(f"{area.name} {name}" for area, name in zip(plan.areas, names, strict=True))

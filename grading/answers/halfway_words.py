@@ -36,8 +36,8 @@ def done_words(plan: Plan, found: FromHere) -> str:
             of = ", ".join(
                 f"{percent(part.share, 0)} to {size(part.depth, unit, FINEST)}" for part in parts
             )
-            moved = volume(found.dug[area.area.name], unit)
-            said.append(f"dug of the hole of {area.area.name}, spread over it: {of}, {moved}")
+            moved = volume(found.dug[area.name], unit)
+            said.append(f"dug of the hole of {area.name}, spread over it: {of}, {moved}")
     bought = [f"{count:g} × {TITLES[item]}" for item, count in found.done.counts.items()]
     if bought:
         said.append(f"bought: {', '.join(bought)}")
@@ -164,9 +164,7 @@ def _doors(plan: Plan, found: FromHere) -> Iterator[str]:
 
 def _lift(plan: Plan, lifted: Sequence[Lifted]) -> str:
     unit, first = plan.site.unit, lifted[0]
-    planned = next(
-        area for area in plan.areas if area.area.name == first.step.area
-    ).chosen  # fmt: skip
+    planned = plan.area(first.step.area).chosen
     ends = []
     for each in lifted:
         least, most = (size(limit, unit) for limit in each.step.limit)

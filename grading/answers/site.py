@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from grading.catalogue.suitability import Leading
+from grading.catalogue.verdicts import Leading
 from grading.choice.advice import AreaAdvice
 from grading.conditions.features import Seat
 from grading.conditions.joins import Join
@@ -120,13 +120,13 @@ def site_answer(plan: Plan) -> SiteAnswer:
     areas = []
     for each in order.areas:
         area = each.area
-        advice = plan.advice.area(area.area.name)
+        advice = plan.advice.of(area)
         best = advice.base.advised
         why, plain = _why(advice)
         areas.append(
             AreaAnswer(
-                area=area.area.name,
-                use=area.area.use,
+                area=area.name,
+                use=area.use,
                 base=area.chosen,
                 title=area.chosen_dig.system.called,
                 why=why,
@@ -134,9 +134,7 @@ def site_answer(plan: Plan) -> SiteAnswer:
                 leading=advice.base.leading
                 if best is not None and best.option.name == area.chosen
                 else None,
-                standing=tuple(
-                    seat for seat in plan.advice.features if seat.area == area.area.name
-                ),
+                standing=tuple(seat for seat in plan.advice.features if seat.area == area.name),
                 takes=_takes(each.chosen),
             )
         )

@@ -20,9 +20,10 @@ from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.errors import Problem, SiteError
 from grading.files.toml_file import nearest, shown_value
-from grading.finish.earthwork import Volumes, clip_facets, positive_and_negative
+from grading.finish.cutting import clip_facets
+from grading.finish.earthwork import Volumes, positive_and_negative
 from grading.geometry.facets import Surface
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import TOGETHER
 from grading.geometry.triangulation import triangulate
 from grading.ground.model import Ground
 

@@ -10,7 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.asbuilt.robust import TUNED, least_squares, robust_fit
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import TOGETHER
 from grading.site.walls import Wall
 
 Floats = NDArray[np.float64]

@@ -8,7 +8,7 @@ from grading.asbuilt.model import AsBuilt, BuiltShot, PlaneAsBuilt
 from grading.asbuilt.straightedge import CLOSE, LENGTH, Straightedge
 from grading.asbuilt.walls import WallAsBuilt
 from grading.catalogue.rules import RULES
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import TOGETHER
 from grading.units import Unit, bearing, percent, run, size, slope, volume
 from grading.units.shares import share_words
 

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cache, cached_property
-from importlib.resources import files
 from typing import Any, Protocol
 
 from grading.catalogue.edge_kinds import EdgeKind, edge_kinds
 from grading.catalogue.rules import Limits
+from grading.catalogue.tables import table
 from grading.units import read_length
 
 
@@ -180,9 +179,8 @@ class SystemWritten(Protocol):
 
 @cache
 def _catalogue() -> dict[str, BaseSystem]:
-    text = files("grading.catalogue").joinpath("base_systems.toml").read_text(encoding="utf-8")
     systems = {}
-    for entry in tomllib.loads(text)["base"]:
+    for entry in table("catalogue", "base_systems")["base"]:
         layers = tuple(
             Layer(
                 name=layer["name"],
@@ -282,21 +280,14 @@ def base_systems(written: Iterable[SystemWritten]) -> Mapping[str, BaseSystem]:
     return systems
 
 
-@cache
-def _soils() -> Mapping[str, Mapping[str, Any]]:
-    return tomllib.loads(
-        files("grading.catalogue").joinpath("soils.toml").read_text(encoding="utf-8")
-    )
-
-
 def swells() -> Mapping[str, float]:
     """Return loose over bank less one, for each soil and for organics. [-]"""
-    return {name: float(entry["swell"]) for name, entry in _soils().items()}
+    return {name: float(entry["swell"]) for name, entry in table("catalogue", "soils").items()}
 
 
 def shrinks() -> Mapping[str, float]:
     """Return compacted over bank, for each soil and for organics. [-]"""
-    return {name: float(entry["shrink"]) for name, entry in _soils().items()}
+    return {name: float(entry["shrink"]) for name, entry in table("catalogue", "soils").items()}
 
 
 def heave_words(soil: str) -> str:
@@ -304,4 +295,4 @@ def heave_words(soil: str) -> str:
 
     Source: the frost groups of the US Army's TM 5-818-2 (from memory).
     """
-    return str(_soils()[soil]["heave"])
+    return str(table("catalogue", "soils")[soil]["heave"])

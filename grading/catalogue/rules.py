@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
-from importlib.resources import files
 from typing import Any, Literal
 
+from grading.catalogue.tables import table
 from grading.units import Unit, nominals, read_length, read_slope
 
 LimitUnit = Literal["ratio", "m", ""]
@@ -64,14 +63,9 @@ def _read(name: str, entry: Mapping[str, Any]) -> Rule:
     )
 
 
-def _read_all() -> dict[str, Rule]:
-    table = tomllib.loads(
-        files("grading.catalogue").joinpath("rules.toml").read_text(encoding="utf-8")
-    )
-    return {name: _read(name, entry) for name, entry in table.items()}
-
-
-RULES: Mapping[str, Rule] = _read_all()
+RULES: Mapping[str, Rule] = {
+    name: _read(name, entry) for name, entry in table("catalogue", "rules").items()
+}
 
 
 _FOLLOWS = {"every-foot-fall": "fall-away"}

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from grading.catalogue.rules import RULES, Limits
-from grading.checks.check import Check, Status
+from grading.catalogue.rules import Limits
+from grading.checks.check import Check, Maker, Status
 from grading.checks.ground import ground_beyond, judged, unsure_of_level
 from grading.conditions.deep_topsoil import deep_topsoil
+from grading.design.area import AreaPlan
 from grading.design.door_steps import DoorStep, door_steps
 from grading.design.on_grade import (
     on_grade,
@@ -21,19 +20,16 @@ from grading.design.on_grade import (
     too_high,
     too_high_words,
 )
+from grading.design.places import Places
+from grading.design.uncertainty import Uncertainty
 from grading.dig.hole import LEAST_REFILL
 from grading.finish.creases import RULE as VALLEY
 from grading.finish.mends import LANDING
 from grading.finish.wish import Wish
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import SOLVED, TOGETHER
 from grading.ground.test_holes import belonging, holes_of
-from grading.units import INCH, Unit, millimetres, percent, run, size
+from grading.units import INCH, millimetres, percent, run, size
 from grading.units.shares import share_words
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.design.places import Places
-    from grading.design.uncertainty import Uncertainty
 
 WORTH_TELLING = 0.05
 """Share of a hole below which a thing that happens in places is not worth a warning."""
@@ -43,34 +39,13 @@ UNIT = (9 * INCH, 6 * INCH)
 
 _INCHES = 'were inches meant, write "4 in"; else ask what the ground bears'
 
-_ROUNDING = 1e-8  # m or ratio: what the fit may be short of by rounding
-_LEVEL = 8e-4  # m: a height below this would be written as none
-
-
-@dataclass(frozen=True)
-class _Maker:
-    """Makes checks of one area, with its limits and in its site's unit."""
-
-    area: str
-    limits: Limits
-    unit: Unit
-
-    def say(self, rule: str, value: float) -> str:
-        if RULES[rule].unit == "ratio":
-            return percent(value, 2)
-        return size(value, self.unit)
-
-    def check(
-        self, rule: str, status: Status, value: float | None, text: str, *,
-        limit: float | None = None, where: str = "", unit: str = "",
-    ) -> Check:  # fmt: skip
-        unit = unit or RULES[rule].unit
-        source = self.limits.source(rule)
-        return Check(rule, self.area, status, value, limit, unit, source, text, where)
+_RAISED = "a raised edge, which a wall or a slope has to hold"
+_SUNKEN = "cut the lawn back, or give it a wall and a drain, so that no water is held"
+_LEVEL = 8e-4  # own: m, a height below this would be written as none
 
 
 def _held(
-    wishes: Sequence[Wish], unknowns: np.ndarray, make: _Maker, stepped: Collection[str]
+    wishes: Sequence[Wish], unknowns: np.ndarray, make: Maker, stepped: Collection[str]
 ) -> Iterator[Check]:
     """Check each wish against the finish; of a door's two, the nearer to its limit."""
     closest: dict[tuple[str, str], Wish] = {}
@@ -84,16 +59,16 @@ def _held(
         value = wish.quantity(unknowns)
         allowed = make.limits["meeting-gap"] if rule in ("meeting-gap", "shared-edge") else 0.0
         limit = wish.limit + allowed
-        held = wish.margin(unknowns) >= -allowed - _ROUNDING
+        held = wish.margin(unknowns) >= -allowed - SOLVED
         text = f"{wish.text}: {make.say(rule, value)}"
         yield make.check(rule, "pass" if held else "fail", value, text, limit=limit, where=about)
 
 
-def _stairs(steps: Iterable[DoorStep], make: _Maker) -> Iterator[Check]:
+def _stairs(steps: Iterable[DoorStep], make: Maker) -> Iterator[Check]:
     """Check the steps at doors that have several."""
     for step in steps:
         least, most = step.limit
-        held = least - _ROUNDING <= step.step <= most + _ROUNDING
+        held = least - SOLVED <= step.step <= most + SOLVED
         words = step.words(lambda metres: size(metres, make.unit))
         text = (
             f"{words} from the sill of {step.door.name} down to the paving, each at most "
@@ -105,7 +80,7 @@ def _stairs(steps: Iterable[DoorStep], make: _Maker) -> Iterator[Check]:
         )  # fmt: skip
 
 
-def _near_limits(steps: Iterable[DoorStep], make: _Maker) -> Iterator[Check]:
+def _near_limits(steps: Iterable[DoorStep], make: Maker) -> Iterator[Check]:
     """Tell sills so near to a limit that a slip in reading them would break it."""
     for step in steps:
         words = sill_words(step, make.limits["sill-read"], make.unit)
@@ -113,47 +88,38 @@ def _near_limits(steps: Iterable[DoorStep], make: _Maker) -> Iterator[Check]:
             yield make.check("sill-read", "warn", step.step, words, where=step.door.name, unit="m")
 
 
-def _valleys(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+def _valleys(plan: AreaPlan, make: Maker) -> Iterator[Check]:
     """Check that each line that water comes to from both sides leads it to an open end."""
-    rule, limit = VALLEY, make.limits[VALLEY]
     for crease in plan.group.solved.held.creases:
-        if crease.area != plan.area.name or not crease.gathers(plan.unknowns):
+        if crease.area != plan.name or not crease.gathers(plan.unknowns):
             continue
         fall = crease.fall(plan.unknowns)
         way = "to its open end" if fall >= 0 else "back from its open end"
         text = f"{crease.name} is a valley and falls {percent(abs(fall), 2)} {way}"
-        held = fall >= limit - _ROUNDING
-        if not held:
-            text += f": give it at least {percent(limit)}, or a drain along it"
-        yield make.check(
-            rule, "pass" if held else "fail", fall, text, limit=limit, where=crease.name
-        )
+        more = f": give it at least {percent(make.limits[VALLEY])}, or a drain along it"
+        held = make.reaches(VALLEY, fall)
+        yield make.judged(VALLEY, held, "fail", fall, text, more, where=crease.name)
 
 
-def _fall(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
-    rule = "least-fall"
-    fall = min(facet.plane.fall for facet in plan.finish.surface.paved)
-    limit = make.limits[rule]
-    enough = fall >= limit - _ROUNDING
+def _fall(plan: AreaPlan, make: Maker) -> Iterator[Check]:
+    rule, fall = "least-fall", min(facet.plane.fall for facet in plan.finish.surface.paved)
     text = f"the paving falls {percent(fall, 2)}"
-    yield make.check(rule, "pass" if enough else "fail", fall, text, limit=limit)
+    yield make.judged(rule, make.reaches(rule, fall), "fail", fall, text)
 
 
-def _twist(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+def _twist(plan: AreaPlan, make: Maker) -> Iterator[Check]:
     rule, twist = "twist", plan.finish.surface.twist
     if not twist:
         return
     # The fourth corner of a unit stands off the plane of the other three by twist x its sides.
     off = twist * UNIT[0] * UNIT[1]
-    limit = make.limits[rule]
     text = f"the warp lifts a corner of a {size(UNIT[0], make.unit)} by {size(UNIT[1], make.unit)}"
     text += f" unit by {millimetres(off)}"
-    status: Status = "pass" if off <= limit + _ROUNDING else "warn"
-    yield make.check(rule, status, off, text, limit=limit)
+    yield make.judged(rule, not make.passes(rule, off), "warn", off, text)
 
 
-def _base(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
-    system, use = plan.chosen_dig.system, plan.area.use
+def _base(plan: AreaPlan, make: Maker) -> Iterator[Check]:
+    system, use = plan.chosen_dig.system, plan.use
     if system.on_panels:
         driven = use == "driveway"
         status: Status = "fail" if driven and not system.wheels else "pass"
@@ -165,91 +131,73 @@ def _base(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
         yield make.check("panel-use", status, None, text)
         return
     rule = "base-thickness-vehicle" if use == "driveway" else "base-thickness-foot"
-    thickness, limit = system.base_thickness, make.limits[rule]
-    thick = thickness >= limit - _ROUNDING
+    thickness = system.base_thickness
     text = f"{system.called}, {make.say(rule, thickness)} under a {use}"
-    yield make.check(rule, "pass" if thick else "fail", thickness, text, limit=limit)
+    yield make.judged(rule, make.reaches(rule, thickness), "fail", thickness, text)
 
 
-def _raised(
-    plan: AreaPlan, make: _Maker, places: Places, known: Uncertainty | None
-) -> Iterator[Check]:
+def _raised(plan: AreaPlan, make: Maker, known: Uncertainty | None) -> Iterator[Check]:
     dig, rule = plan.chosen_dig, "raised-fill"
-    limit = make.limits[rule]
     raised = max(plan.max_fill, 0.0)
     if dig.system.on_panels or any(layer.material == "dense-graded" for layer in dig.system.layers):
-        status: Status = "warn" if raised > limit + _ROUNDING else "pass"
         text = f"the underside of the build-up lies up to {make.say(rule, raised)} above the ground"
-        if raised <= _ROUNDING:
+        if raised <= SOLVED:
             text = "the underside of the build-up lies nowhere above the ground"
         highest, at = plan.highest_raise
-        doubt = unsure_of_level(highest - dig.build_up, limit, at, places, known)
+        limit = make.limits[rule]
+        doubt = unsure_of_level(highest - dig.build_up, limit, at, make.places, known)
+        status: Status = "warn" if make.passes(rule, raised) else "pass"
         mend = "hold the raised edge and build it up on open-graded stone"
         status, text = judged(status, text, doubt, mend)
         yield make.check(rule, status, raised, text, limit=limit)
 
 
-def _edges(
-    plan: AreaPlan, make: _Maker, places: Places, known: Uncertainty | None
-) -> Iterator[Check]:
+def _edges(plan: AreaPlan, make: Maker, known: Uncertainty | None) -> Iterator[Check]:
     """Check how far the finish stands above the ground along the edges, or lies below it."""
     if on_grade(plan):
-        yield from _edges_on_grade(plan, make, places)
+        yield from _edges_on_grade(plan, make)
         return
     above, below = plan.edge_heights
     found = plan.edge_extremes
     lowest, highest = (None, None) if found is None else (run.points[k] for run, k in found)
-    rule, limit = "raised-edge", make.limits["raised-edge"]
-    status: Status = "warn" if above > limit + _ROUNDING else "pass"
-    text = f"the finish stands {_up_to(make, rule, above)} above the ground at its edge"
-    doubt = unsure_of_level(above, limit, highest, places, known)
-    mend = "a raised edge, which a wall or a slope has to hold"
-    status, text = judged(status, text, doubt, mend)
-    yield make.check(rule, status, max(above, 0.0), text, limit=limit)
-    rule, limit = "sunken-edge", make.limits["sunken-edge"]
-    status = "warn" if below > limit + _ROUNDING else "pass"
-    text = f"the finish lies {_up_to(make, rule, below)} below the ground at its edge"
-    doubt = unsure_of_level(below, limit, lowest, places, known)
-    mend = "cut the lawn back, or give it a wall and a drain, so that no water is held"
-    status, text = judged(status, text, doubt, mend)
-    yield make.check(rule, status, max(below, 0.0), text, limit=limit)
+    for rule, height, way, at, mend in (
+        ("raised-edge", above, ("stands", "above"), highest, _RAISED),
+        ("sunken-edge", below, ("lies", "below"), lowest, _SUNKEN),
+    ):
+        text = f"the finish {way[0]} {_up_to(make, rule, height)} {way[1]} the ground at its edge"
+        limit = make.limits[rule]
+        status: Status = "warn" if make.passes(rule, height) else "pass"
+        doubt = unsure_of_level(height, limit, at, make.places, known)
+        status, text = judged(status, text, doubt, mend)
+        yield make.check(rule, status, max(height, 0.0), text, limit=limit)
 
 
-def _edges_on_grade(plan: AreaPlan, make: _Maker, places: Places) -> Iterator[Check]:
+def _edges_on_grade(plan: AreaPlan, make: Maker) -> Iterator[Check]:
     """Check that the free edge of an area on grade lies no higher than soil holds, nor sunk."""
     above, below = plan.edge_heights
-    for rule, off, words, value, side in (
-        (
-            "lawn-shoulder",
-            too_high,
-            too_high_words,
-            above,
-            "stands",
-        ),
-        ("lawn-sunk", sunk, sunk_words, below, "lies"),
+    for rule, off, words, height, way in (
+        ("lawn-shoulder", too_high, too_high_words, above, ("stands", "above")),
+        ("lawn-sunk", sunk, sunk_words, below, ("lies", "below")),
     ):
-        limit = make.limits[rule]
-        found = off(plan, limit + _ROUNDING)
-        way = "above" if rule == "lawn-shoulder" else "below"
-        text = f"the free edge {side} {_up_to(make, rule, value)} {way} the lawn"
+        found = off(plan, make.limits[rule] + SOLVED)
+        text = f"the free edge {way[0]} {_up_to(make, rule, height)} {way[1]} the lawn"
         if found is not None:
-            text = words(plan, found, places)
-        status: Status = "pass" if found is None else "warn"
-        yield make.check(rule, status, max(value, 0.0), text, limit=limit)
+            text = words(plan, found, make.places)
+        yield make.judged(rule, found is None, "warn", max(height, 0.0), text)
 
 
-def _up_to(make: _Maker, rule: str, height: float) -> str:
+def _up_to(make: Maker, rule: str, height: float) -> str:
     return f"up to {make.say(rule, height)}" if height > _LEVEL else "nowhere"
 
 
-def _organics(plan: AreaPlan, make: _Maker, places: Places) -> Iterator[Check]:
+def _organics(plan: AreaPlan, make: Maker) -> Iterator[Check]:
     dig = plan.chosen_dig
     deepest = float(dig.clip.organics.max())
     if deepest == 0:
         return
     text = f"organics up to {size(deepest, make.unit)} deep"
     share = dig.refill_share
-    deep = deep_topsoil(plan, make.limits, places)
+    deep = deep_topsoil(plan, make.limits, make.places)
     refill = deep.refill(plan, dig) if deep.local else 0.0
     below = share >= WORTH_TELLING and dig.fill_for_organics - refill > LEAST_REFILL
     if deep.local:
@@ -273,14 +221,14 @@ def _organics(plan: AreaPlan, make: _Maker, places: Places) -> Iterator[Check]:
         )
     status: Status = "warn" if below or refill > LEAST_REFILL else "pass"
     most = make.limits["deepest-organics"]
-    if deepest > most + _ROUNDING:
+    if deepest > most + SOLVED:
         status, text = "fail", f"{text}; deeper than a yard has: {_INCHES}"
     yield make.check("organics", status, deepest, text, unit="m")
 
 
-def _test_holes(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
+def _test_holes(plan: AreaPlan, make: Maker) -> Iterator[Check]:
     """Tell which holes the topsoil of an area is taken from, where there are any."""
-    site, name, unit = plan.group.group.site, plan.area.name, make.unit
+    site, name, unit = plan.group.group.site, plan.name, make.unit
     probes, named = site.ground.probes, site.ground.hole_areas
     if probes is None or not len(probes):
         return
@@ -305,7 +253,7 @@ def _test_holes(plan: AreaPlan, make: _Maker) -> Iterator[Check]:
     yield make.check("test-holes", "unknown", None, text)
 
 
-def _survey(plan: AreaPlan, make: _Maker, places: Places) -> Check:
+def _survey(plan: AreaPlan, make: Maker) -> Check:
     rule = "survey-margin"
     limit = make.limits[rule]
     what, (beyond, at) = "the paving", plan.paving_beyond_survey
@@ -315,7 +263,7 @@ def _survey(plan: AreaPlan, make: _Maker, places: Places) -> Check:
         return make.check(rule, "pass", 0.0, "the whole dig was surveyed", limit=limit)
     text = (
         f"{what} reaches {size(beyond, make.unit)} beyond the surveyed ground, "
-        f"{places.at(at)}; "
+        f"{make.places.at(at)}; "
         "the ground was carried on at its slope there, so the volumes are estimates"
     )
     return make.check(rule, "unknown", beyond, text, limit=limit)
@@ -337,21 +285,21 @@ def checks_of(
         How well the ground is known. A limit that lies within its plus-or-minus is not said to be
         held; what was measured to fail still fails.
     """
-    make = _Maker(plan.area.name, limits, places.unit)
+    make = Maker(limits, places, plan.name)
     steps = door_steps(plan)
     stairs = [step for step in steps if step.risers > 1]
     return (
         *_held(plan.wishes, plan.unknowns, make, {step.door.name for step in stairs}),
         *_stairs(stairs, make),
         *_near_limits(steps, make),
-        *ground_beyond(plan, limits, places, known),
+        *ground_beyond(plan, make, known),
         *_valleys(plan, make),
         *_fall(plan, make),
         *_twist(plan, make),
         *_base(plan, make),
-        *_raised(plan, make, places, known),
-        *_edges(plan, make, places, known),
-        *_organics(plan, make, places),
+        *_raised(plan, make, known),
+        *_edges(plan, make, known),
+        *_organics(plan, make),
         *_test_holes(plan, make),
-        _survey(plan, make, places),
+        _survey(plan, make),
     )

@@ -1,9 +1,15 @@
-"""One rule held against what was found."""
+"""One rule held against what was found, and the one maker of such checks."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
+
+from grading.catalogue.rules import RULES, Limits
+from grading.design.model import Design
+from grading.design.places import Places
+from grading.geometry.tolerances import SOLVED
+from grading.units import Unit, percent, size
 
 Status = Literal["pass", "warn", "fail", "unknown"]
 
@@ -25,3 +31,100 @@ class Check:
     source: str
     text: str
     where: str = ""
+
+
+@dataclass(frozen=True)
+class Maker:
+    """Makes checks of a site, or of one area of it, in the site's limits and unit.
+
+    Attributes
+    ----------
+    limits : Limits
+        Those of the site.
+    places : Places
+        Says where things are, in the unit that the sentences are written in.
+    area : str
+        The area that the checks are of; empty where they are of the site.
+    """
+
+    limits: Limits
+    places: Places
+    area: str = ""
+
+    @property
+    def unit(self) -> Unit:
+        """What the sentences are written in."""
+        return self.places.unit
+
+    def of(self, area: str) -> Maker:
+        """Return the maker of checks of one area."""
+        return replace(self, area=area)
+
+    def say(self, rule: str, value: float) -> str:
+        """Say what a rule bounds, as its unit has it."""
+        return percent(value, 2) if RULES[rule].unit == "ratio" else size(value, self.unit)
+
+    def reaches(self, rule: str, value: float) -> bool:
+        """Say whether a value is no less than the rule's limit, rounding left out."""
+        return value >= self.limits[rule] - SOLVED
+
+    def passes(self, rule: str, value: float) -> bool:
+        """Say whether a value is beyond the rule's limit, rounding left out."""
+        return value > self.limits[rule] + SOLVED
+
+    def judged(
+        self, rule: str, fine: bool, worse: Status, value: float, text: str, more: str = "",
+        **told: str,
+    ) -> Check:  # fmt: skip
+        """Return a check that passes where all is fine, held to the rule's own limit.
+
+        Parameters
+        ----------
+        rule, value, text : as for `check`
+        fine : bool
+        worse : Status
+            What it is where it is not fine.
+        more : str
+            What the sentence goes on to say then.
+        told : where, unit, source : as for `check`; mend : of what is not fine
+        """
+        limit = self.limits[rule]
+        if fine:
+            return self.check(rule, "pass", value, text, limit=limit, **{**told, "mend": ""})
+        return self.check(rule, worse, value, f"{text}{more}", limit=limit, **told)
+
+    def check(
+        self, rule: str, status: Status, value: float | None, text: str, *,
+        limit: float | None = None, where: str = "", unit: str | None = None, mend: str = "",
+        source: str = "",
+    ) -> Check:  # fmt: skip
+        """Return a check of a rule.
+
+        Parameters
+        ----------
+        rule : str
+        status : Status
+        value : float or None
+            What was found.
+        text : str
+            It in a sentence, without its full stop.
+        limit : float or None
+            What it is held to.
+        where : str
+            The wall, door, edge or thing.
+        unit : str, optional
+            Of the value, where it is not the rule's own.
+        mend : str
+            How to mend it, as a sentence that goes on from there.
+        source : str
+            Where the limit comes from, where that is not the rule's.
+        """
+        unit = RULES[rule].unit if unit is None else unit
+        text = f"{text}. To mend it: {mend}" if mend else text
+        source = source or self.limits.source(rule)
+        return Check(rule, self.area, status, value, limit, unit, source, text, where)
+
+
+def maker_of(plan: Design) -> Maker:
+    """Return what makes the checks of a plan."""
+    return Maker(plan.limits, plan.places)

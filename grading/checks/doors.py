@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
-from grading.catalogue.rules import RULES, Limits
-from grading.checks.check import Check
-from grading.geometry.touching import TOGETHER
+from grading.checks.check import Check, maker_of
+from grading.design.model import Design
+from grading.geometry.tolerances import TOGETHER
 from grading.site.walls import wall_name
 from grading.units import run
-
-if TYPE_CHECKING:
-    from grading.design.model import Design
 
 
 def door_place_checks(plan: Design) -> Iterator[Check]:
@@ -27,13 +23,13 @@ def door_place_checks(plan: Design) -> Iterator[Check]:
     A door whose x and y changed places may lie well on the paving: the step below its sill is then
     held at a place where no door is, and a plan that passed would be of another house.
     """
-    house, limits, unit = plan.site.house, Limits(plan.site.limits, plan.site.unit), plan.site.unit
+    house, make = plan.site.house, maker_of(plan)
     if house is None:
         return
     rule = "door-in-wall"
     for door in plan.site.doors:
         off = house.wall_of(door.at).off
-        if off <= limits[rule]:
+        if off <= make.limits[rule]:
             continue
         swapped = house.wall_of(door.at[::-1])
         mend = (
@@ -41,6 +37,5 @@ def door_place_checks(plan: Design) -> Iterator[Check]:
             if swapped.off <= TOGETHER
             else "correct its `at`, or draw the foundation line to the wall that it is in"
         )
-        text = f"{door.name} stands in no wall, {run(off, unit)} off the foundation line: {mend}"
-        source, limit = limits.source(rule), limits[rule]
-        yield Check(rule, "", "fail", off, limit, RULES[rule].unit, source, text, door.name)
+        text = f"{door.name} stands in no wall, {run(off, make.unit)} off the foundation line"
+        yield make.judged(rule, False, "fail", off, text, f": {mend}", where=door.name)

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from grading.catalogue.rules import RULES, Limits
-from grading.catalogue.suitability import About, Choice
-from grading.checks.check import Check, Status
+from grading.catalogue.verdicts import About, Choice
+from grading.checks.check import Check, Maker, Status
 from grading.choice.advice import AreaAdvice
 from grading.conditions.season import is_cold, laid_words
 from grading.design.area import AreaPlan
@@ -19,7 +18,7 @@ _NEEDS = {
 """The weather that what fills joints needs, of what needs some."""
 
 
-def edge_checks(plan: Design, area: AreaPlan, advice: AreaAdvice) -> Iterator[Check]:
+def edge_checks(plan: Design, area: AreaPlan, advice: AreaAdvice, make: Maker) -> Iterator[Check]:
     """Yield the checks of what holds an area's edge and of what fills its joints.
 
     Parameters
@@ -29,21 +28,17 @@ def edge_checks(plan: Design, area: AreaPlan, advice: AreaAdvice) -> Iterator[Ch
         One of the plan's.
     advice : AreaAdvice
         On that area.
+    make : Maker
+        Of checks of that area.
     """
-    limits = Limits(plan.site.limits, plan.site.unit)
     if area.edge_runs:
-        yield from _given("edge", area, area.area.edge, advice.edge_laid, advice.edge, limits)
-    yield from _given("joint", area, area.area.joint, advice.joint_laid, advice.joint, limits)
-    yield from _weather(plan, area, advice, limits)
-
-
-def _check(rule: str, area: AreaPlan, status: Status, text: str, limits: Limits) -> Check:
-    unit, source = RULES[rule].unit, limits.source(rule)
-    return Check(rule, area.area.name, status, None, None, unit, source, text)
+        yield from _given("edge", area, area.area.edge, advice.edge_laid, advice.edge, make)
+    yield from _given("joint", area, area.area.joint, advice.joint_laid, advice.joint, make)
+    yield from _weather(plan, area, advice, make)
 
 
 def _given(
-    about: About, area: AreaPlan, given: str | None, laid: str, choice: Choice, limits: Limits
+    about: About, area: AreaPlan, given: str | None, laid: str, choice: Choice, make: Maker
 ) -> Iterator[Check]:
     """Check an edge or a joint that the site gives."""
     if given is None:
@@ -53,12 +48,11 @@ def _given(
     said = "; ".join(each.text for each in strong)
     on = area.chosen_dig.system.called
     if laid != given:
-        yield _check(
-            about, area, "fail",
+        yield make.check(
+            about, "fail", None,
             f'{about} = "{given}" is not used on {on}: {said}. {laid} is laid instead. To mend '
             f'it: write {about} = "{laid}", or leave `{about}` out; it would take '
             f"{strong[0].change}",
-            limits,
         )  # fmt: skip
         return
     text = f"{given} on {on}, as it is given"
@@ -66,15 +60,15 @@ def _given(
         text += f": {said}"
         if best is not None and best.option.name != given:
             text += f"; {best.option.name} is advised. It would take {strong[0].change}"
-    yield _check(about, area, "warn" if strong else "pass", text, limits)
+    yield make.check(about, "warn" if strong else "pass", None, text)
 
 
-def _weather(plan: Design, area: AreaPlan, advice: AreaAdvice, limits: Limits) -> Iterator[Check]:
+def _weather(plan: Design, area: AreaPlan, advice: AreaAdvice, make: Maker) -> Iterator[Check]:
     joint = advice.joint_laid
     if joint not in _NEEDS:
         return
     cold, laid = is_cold(plan.site.laying, plan.site.frost), laid_words(plan.site.laying)
-    text = f"{joint} in the joints of {area.area.name} needs {_NEEDS[joint]}"
+    text = f"{joint} in the joints of {area.name} needs {_NEEDS[joint]}"
     status: Status
     if cold is None:
         status = "unknown"
@@ -87,4 +81,4 @@ def _weather(plan: Design, area: AreaPlan, advice: AreaAdvice, limits: Limits) -
         )
     else:
         status, text = "pass", f"{text}; it is laid {laid}, outside the cold season"
-    yield _check("joint-weather", area, status, text, limits)
+    yield make.check("joint-weather", status, None, text)

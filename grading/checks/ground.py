@@ -8,44 +8,36 @@ fails, whatever its plus-or-minus.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from typing import TYPE_CHECKING
 
-from grading.catalogue.rules import Limits
-from grading.checks.check import Check, Status
-from grading.geometry.triangulation import Floats
+from grading.checks.check import Check, Maker, Status
+from grading.design.area import AreaPlan
+from grading.design.places import Places
+from grading.design.uncertainty import Uncertainty
+from grading.geometry.arrays import Floats
 from grading.units import percent, run, size
 
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.design.places import Places
-    from grading.design.uncertainty import Uncertainty
-
-_ROUNDING = 1e-8  # ratio: what is short by no more than rounding
 _PARTS = 8  # of an inch: earth is told no finer
 
 
-def ground_beyond(
-    plan: AreaPlan, limits: Limits, places: Places, known: Uncertainty | None
-) -> Iterator[Check]:
+def ground_beyond(plan: AreaPlan, make: Maker, known: Uncertainty | None) -> Iterator[Check]:
     """Check how the open ground in front of each wall of an area falls.
 
     Parameters
     ----------
     plan : AreaPlan
-    limits : Limits
-    places : Places
-        Says where to shoot, in the unit that the sentences are written in.
+    make : Maker
+        Of the area.
     known : Uncertainty or None
         How well the ground is known.
     """
     rule = "ground-fall-away"
-    limit, source, area = limits[rule], limits.source(rule), plan.area.name
+    limit, places = make.limits[rule], make.places
     for wall in plan.walls:
         name = wall.wall.name
         if wall.beyond is None:
             if wall.unsurveyed:
                 text = f"the ground beyond the paving in front of {name} was not surveyed"
-                yield Check(rule, area, "unknown", None, limit, "ratio", source, text, name)
+                yield make.check(rule, "unknown", None, text, limit=limit, where=name)
             continue
         fall = wall.beyond.fall
         way = "falls back to the house" if fall < 0 else "falls away"
@@ -53,7 +45,7 @@ def ground_beyond(
             f"{wall.beyond_words} {way} "
             f"{percent(abs(fall))} over {run(wall.beyond.length, places.unit)}"
         )
-        status: Status = "fail" if fall < 0 else "warn" if fall < limit - _ROUNDING else "pass"
+        status: Status = "fail" if fall < 0 else "pass" if make.reaches(rule, fall) else "warn"
         within = None if known is None else known.fall(wall)
         doubt = ""
         if known is not None and within is not None and fall >= 0 and within.straddles(limit):
@@ -63,7 +55,7 @@ def ground_beyond(
             doubt = _unsure(within.either_way, limit, at, reach, percent, places)
         mend = f"regrade it to at least {percent(limit)}, or drain it"
         status, text = judged(status, text, doubt, mend)
-        yield Check(rule, area, status, fall, limit, "ratio", source, text, name)
+        yield make.check(rule, status, fall, text, limit=limit, where=name)
 
 
 def judged(status: Status, text: str, doubt: str, mend: str) -> tuple[Status, str]:

@@ -3,25 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
-from grading.catalogue.rules import RULES, Limits
-from grading.checks.check import Check
+from grading.checks.check import Check, maker_of
+from grading.design.area import AreaPlan
+from grading.design.model import Design
 from grading.dig.lawn import lawn_level
 from grading.finish.wishes import NEARBY
-from grading.geometry.touching import TOGETHER
+from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import TOGETHER
 from grading.units import run, size
 from grading.water.relief import Level
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.design.model import Design
-
-Floats = NDArray[np.float64]
 
 _STEP = 0.25  # m: how often an edge is looked at
 _WAYS = 24  # directions looked in from a point of an edge
@@ -41,19 +35,18 @@ def guard_checks(plan: Design) -> Iterator[Check]:
     above the floor or grade below "at any point within 36 in horizontally to the edge": from
     memory. Grade is the ground, regraded where the site says so, or the paving of another area.
     """
-    limits, unit = Limits(plan.site.limits, plan.site.unit), plan.site.unit
+    make, limits, unit = maker_of(plan), plan.limits, plan.site.unit
     rule = "guard-height"
     for area in plan.areas:
         drop, at = highest_drop(plan, area, limits["guard-reach"])
         if drop <= limits[rule]:
             continue
         text = (
-            f"the edge of {area.area.name} stands up to {size(drop, unit)} over what lies within "
+            f"the edge of {area.name} stands up to {size(drop, unit)} over what lies within "
             f"{run(limits['guard-reach'], unit)} of it, {plan.places.at(at)}: a guard may be asked "
             "for; ask the local building department before it is built"
         )
-        source, limit = limits.source(rule), limits[rule]
-        yield Check(rule, area.area.name, "warn", drop, limit, RULES[rule].unit, source, text)
+        yield make.of(area.name).judged(rule, False, "warn", drop, text)
 
 
 def highest_drop(plan: Design, area: AreaPlan, reach: float) -> tuple[float, Floats]:

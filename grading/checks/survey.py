@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from grading.catalogue.rules import Limits
-from grading.checks.check import Check
+from grading.checks.check import Check, Maker
 from grading.design.places import Places
 from grading.ground.blunders import SLIP
 from grading.ground.cross_check import MOST_NAMED, CrossCheck
@@ -40,29 +40,29 @@ def survey_checks(site: Site, ground: Ground, limits: Limits, places: Places) ->
     shots = ground.shots
     if shots is None:
         return ()
-    source = limits.source(RULE)
+    make = Maker(limits, places)
     failed = [
-        Check(RULE, "", "fail", off, None, "m", source, text, where)
+        make.check(RULE, "fail", off, text, where=where, unit="m")
         for off, text, where in _suspects(shots)
     ]
     settled = "".join(f"; {each}" for each in site.settled)
-    failed += _of_book(site, shots, limits)
+    failed += _of_book(site, shots, make)
     if failed and settled:
         told = settled.removeprefix("; ")
-        failed.append(Check(RULE, "", "pass", None, None, "", source, told))
+        failed.append(make.check(RULE, "pass", None, told, unit=""))
     if any(each.status == "fail" for each in failed):
         return tuple(failed)
     power = shots.power
     foot = "a foot" if site.unit == "ft" else run(SLIP, site.unit)
     if power is None:
         text = f"none of {shots.spots} spots stands out from the ground around it{settled}"
-        return (*failed, Check(RULE, "", "pass", None, None, "", source, text))
+        return (*failed, make.check(RULE, "pass", None, text, unit=""))
     tried = f"{foot} up or down would have been found at {percent(power, 0)} of the spots"
     if power < ENOUGH:
         text = f"too few shots to check one another: {tried}{_next(site, ground, places)}{settled}"
-        return (*failed, Check(RULE, "", "unknown", power, ENOUGH, "ratio", source, text))
+        return (*failed, make.check(RULE, "unknown", power, text, limit=ENOUGH, unit="ratio"))
     text = f"the {shots.spots} spots agree with one another: {tried}{settled}"
-    return (*failed, Check(RULE, "", "pass", power, ENOUGH, "ratio", source, text))
+    return (*failed, make.check(RULE, "pass", power, text, limit=ENOUGH, unit="ratio"))
 
 
 def _suspects(shots: CrossCheck) -> Iterator[tuple[float, str, str]]:
@@ -74,9 +74,9 @@ def _suspects(shots: CrossCheck) -> Iterator[tuple[float, str, str]]:
         yield least, f"{rest} more spots stand out like these", ""
 
 
-def _of_book(site: Site, shots: CrossCheck, limits: Limits) -> Iterator[Check]:
+def _of_book(site: Site, shots: CrossCheck, make: Maker) -> Iterator[Check]:
     """Tell what only the whole of a level book shows: its rod, and set-ups that disagree."""
-    spots, source = site.spots, limits.source(RULE)
+    spots = site.spots
     read = [(k, each) for k, each in enumerate(spots.readings) if each is not None]
     if not read:
         return
@@ -88,15 +88,17 @@ def _of_book(site: Site, shots: CrossCheck, limits: Limits) -> Iterator[Check]:
                 f"{file}: none of {len(own)} readings has 10 or 11 inches: is the rod marked in "
                 "tenths of a foot, and its tenths booked as inches?"
             )
-            yield Check(RULE, "", "warn", None, None, "", source, text, file)
-        longest = limits["rod-length"]
+            yield make.check(RULE, "warn", None, text, unit="", where=file)
+        longest = make.limits["rod-length"]
         for place in beyond_rod(figures, longest):
             row = own[place][0]
             text = (
                 f"{file}, line {spots.lines[row]}: a reading of {run(figures[place], site.unit)} "
                 f"is longer than any rod, {run(longest, site.unit)}: read it again"
             )
-            yield Check(RULE, "", "warn", figures[place], longest, "m", source, text, file)
+            yield make.check(
+                RULE, "warn", figures[place], text, limit=longest, unit="m", where=file
+            )
     suspect = {each.spot for each in shots.suspects}
     rows = [k for k, _ in read if k not in suspect]
     names = [(spots.sources[k], spots.readings[k].setup) for k in rows]  # type: ignore[union-attr]
@@ -109,7 +111,7 @@ def _of_book(site: Site, shots: CrossCheck, limits: Limits) -> Iterator[Check]:
             f"{size(abs(each.off), site.unit)} {'above' if each.off > 0 else 'below'} those of the "
             "others: was its backsight misread, or the instrument moved?"
         )
-        yield Check(RULE, "", "warn", each.off, None, "m", source, text, f"{file}, set-up {setup}")
+        yield make.check(RULE, "warn", each.off, text, unit="m", where=f"{file}, set-up {setup}")
 
 
 def settling(key: str) -> str:

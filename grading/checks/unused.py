@@ -7,23 +7,19 @@ them would pass for the wrong yard. What can be told from the file alone is refu
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 
-from grading.catalogue.rules import RULES, Limits
-from grading.checks.check import Check
+from grading.checks.check import Check, maker_of
+from grading.choice.advice import Advice
 from grading.conditions.seat_words import stands_words
+from grading.design.model import Design
 from grading.finish.wishes import NEARBY, nearest_area
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import TOGETHER
 from grading.site.feature_tables import Backfill
 from grading.site.tables import Ceiling, Floor, Meet
 from grading.units import FOOT, run, size
-
-if TYPE_CHECKING:
-    from grading.choice.advice import Advice
-    from grading.design.model import Design
 
 OFF_SURVEY = 3 * FOOT
 """What lies farther off the ground than this takes and sends no water on it. [m]"""
@@ -43,29 +39,23 @@ def unused_checks(plan: Design, advice: Advice) -> tuple[Check, ...]:
     advice : Advice
         On it.
     """
-    source = Limits(plan.site.limits, plan.site.unit).source("not-used")
+    make = maker_of(plan)
     said = [
         *_doors(plan),
         *_walls(plan),
         *_levels(plan),
         *_things(plan, advice),
         *_water(plan),
-        *_lawns(plan),
         *_edges(plan),
         *_backfill(plan, advice),
     ]
-    unit = RULES["not-used"].unit
+    areas = {area.name for area in plan.areas}
     return tuple(
-        Check("not-used", area, "fail", None, None, unit, source, text, where)
-        for area, where, text in (_sentence(plan, each) for each in said)
+        make.of(name if name in areas else "").check(
+            "not-used", "fail", None, f"{name} is not used: {why}: {mend}", where=name
+        )
+        for name, why, mend in said
     )
-
-
-def _sentence(plan: Design, said: _Said) -> tuple[str, str, str]:
-    """Return the area, if the thing is one's, the thing, and the sentence that every one has."""
-    name, why, mend = said
-    areas = {area.area.name for area in plan.areas}
-    return name if name in areas else "", name, f"{name} is not used: {why}: {mend}"
 
 
 def _doors(plan: Design) -> Iterator[_Said]:
@@ -88,7 +78,7 @@ def _walls(plan: Design) -> Iterator[_Said]:
     house, unit = plan.site.house, plan.site.unit
     if house is None:
         return
-    reach = Limits(plan.site.limits)["foundation-reach"]
+    reach = plan.limits["foundation-reach"]
     body = house.polygon(reach)
     for area in plan.areas:
         fronts = shapely.union_all([wall.wall.front for wall in area.walls])
@@ -99,7 +89,7 @@ def _walls(plan: Design) -> Iterator[_Said]:
             wall = house.wall_of(np.asarray(behind.centroid.coords[0]))
             yield (
                 f"wall {wall.number}",
-                f"{area.area.name} lies within {run(reach, unit)} behind it, on the side that "
+                f"{area.name} lies within {run(reach, unit)} behind it, on the side that "
                 "`inside` says is the house, so no fall away from it is held there",
                 "check `inside` and the foundation line",
             )
@@ -111,6 +101,7 @@ def _levels(plan: Design) -> Iterator[_Said]:
         Ceiling: "nothing is kept below it",
         Floor: "nothing is kept above it",
     }
+    ground = plan.ground.outline
     lines: tuple[Ceiling | Floor | Meet, ...] = (*site.ceilings, *site.floors, *site.meets)
     for line in lines:
         what = wanted.get(type(line), "nothing is brought to meet it")
@@ -128,7 +119,7 @@ def _levels(plan: Design) -> Iterator[_Said]:
                     f"it is {run(gap, site.unit)} from {paving}, so {what}",
                     f"bring the two within {run(NEARBY, site.unit)} of each other, or leave it out",
                 )
-        elif isinstance(line, Floor) and line.z is None and not _surveyed(plan, shape):
+        elif isinstance(line, Floor) and line.z is None and not ground.intersects(shape):
             yield (
                 line.name,
                 f"it has no level and lies beyond the survey, so {what}",
@@ -153,14 +144,10 @@ def _too_high(plan: Design, line: Ceiling | Floor | Meet) -> Iterator[_Said]:
         )
 
 
-def _surveyed(plan: Design, shape: shapely.Geometry) -> bool:
-    return bool(shapely.intersects(plan.ground.outline, shape))
-
-
 def _things(plan: Design, advice: Advice) -> Iterator[_Said]:
     unit = plan.site.unit
     for thing in plan.site.features:
-        areas = [area for area in plan.areas if thing.area in (None, area.area.name)]
+        areas = [area for area in plan.areas if thing.area in (None, area.name)]
         if not any(area.outline.intersection(thing.polygon).area > 0 for area in areas):
             gap = min(float(area.outline.distance(thing.polygon)) for area in areas)
             paving = f"the paving of {thing.area}" if thing.area else "any paving"
@@ -208,31 +195,23 @@ def _water(plan: Design) -> Iterator[_Said]:
             )
 
 
-def _lawns(plan: Design) -> Iterator[_Said]:
-    for area in plan.areas:
-        if area.area.lawn is not None and not area.edge_runs:
-            yield (
-                area.area.name,
-                "its `lawn` has no open edge to be brought to",
-                "leave `lawn` out, or check the outlines beside it",
-            )
-
-
 def _edges(plan: Design) -> Iterator[_Said]:
-    for area in plan.areas:
-        if area.area.edge is not None and not area.edge_runs:
-            yield (
-                area.area.name,
-                f'its edge = "{area.area.edge}" has no open edge to hold',
-                "leave `edge` out, or check the outlines beside it",
-            )
+    """Tell a lawn or an edge that is given for paving without an open edge."""
+    for area in (area for area in plan.areas if not area.edge_runs):
+        mend = "out, or check the outlines beside it"
+        if area.area.lawn is not None:
+            why = "its `lawn` has no open edge to be brought to"
+            yield area.name, why, f"leave `lawn` {mend}"
+        if area.area.edge is not None:
+            why = f'its edge = "{area.area.edge}" has no open edge to hold'
+            yield area.name, why, f"leave `edge` {mend}"
 
 
 def _backfill(plan: Design, advice: Advice) -> Iterator[_Said]:
     site, unit = plan.site, plan.site.unit
     if site.backfill == Backfill.model_validate({}) or advice.backfill:
         return
-    width = site.backfill.width or Limits(site.limits)["backfill-zone"]
+    width = site.backfill.width or plan.limits["backfill-zone"]
     yield (
         "[backfill]",
         f"no paving lies on the {run(width, unit)} of it by the foundation",

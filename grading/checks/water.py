@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
-from grading.catalogue.rules import RULES, Limits
-from grading.checks.check import Check, Status
+from grading.catalogue.rules import Limits
+from grading.checks.check import Check, Maker, Status
 from grading.design.places import Places
+from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import SOLVED
 from grading.units import Unit, length, percent, run, size
 from grading.units.rates import water_volume
 from grading.units.shares import share_words
 from grading.water import mend as watermend
 from grading.water.course import EDGE, FOUNDATION, POOL, LowSpot
-from grading.water.descent import Floats
 from grading.water.destinations import Destination
 from grading.water.edges import LEAST_SHARE, LowEdge
 from grading.water.joints import joint_water_words
@@ -29,36 +29,6 @@ from grading.water.words import (
     run_on_words,
     spout_words,
 )
-
-_ROUNDING = 1e-8  # m or ratio
-
-
-@dataclass(frozen=True)
-class _Maker:
-    """Makes checks in the site's limits and unit."""
-
-    limits: Limits
-    places: Places
-
-    @property
-    def unit(self) -> Unit:
-        """What the sentences are written in."""
-        return self.places.unit
-
-    def check(
-        self, rule: str, area: str, status: Status, value: float | None, text: str, *,
-        limit: float | None = None, where: str = "", unit: str | None = None, mend: str = "",
-    ) -> Check:  # fmt: skip
-        own = RULES[rule].unit if unit is None else unit
-        text = f"{text}. To mend it: {mend}" if mend else text
-        return Check(rule, area, status, value, limit, own, self.limits.source(rule), text, where)
-
-    def at(self, xy: Floats, wall: str = "") -> str:
-        return self.places.at(xy, wall)
-
-    def plotted(self, xy: Floats) -> str:
-        """Return the coordinates of a place as the site has them."""
-        return ", ".join(length(float(value), self.unit) for value in xy)
 
 
 def water_checks(
@@ -77,13 +47,14 @@ def water_checks(
         Why the paving need not bear settlement by the wall, as `grading.site.settling.rests`
         says it; empty where it must.
     """
-    make = _Maker(limits, places)
+    make = Maker(limits, places)
     checks: list[Check] = []
     for area in water.areas:
-        checks += _low_edge(area, water, make)
-        checks += _foundation(area, water, make)
-        checks += _under(area, water, make)
-        checks += _soak(area, make)
+        own = make.of(area.name)
+        checks += _low_edge(area, water, own)
+        checks += _foundation(area, water, own)
+        checks += _under(area, water, own)
+        checks += _soak(area, own)
     for spot in water.low_spots:
         checks += _low_spot(spot, water, make)
     checks += _around(water, make)
@@ -94,13 +65,13 @@ def water_checks(
     return tuple(checks)
 
 
-def _low_edge(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
+def _low_edge(area: AreaWater, water: Water, make: Maker) -> Iterator[Check]:
     rule = "low-edge"
     said_of_it = rain_words(water, area)
 
     def said(status: Status, more: str = "", mend: str = "") -> Check:
         text = f"{said_of_it}; {more}" if more else said_of_it
-        return make.check(rule, area.name, status, area.named, text, unit="", mend=mend)
+        return make.check(rule, status, area.named, text, unit="", mend=mend)
 
     ends = [edge.path[-1] for edge in area.edges if edge.kind == area.verdict]
     starts = [edge.at for edge in area.edges if edge.kind == area.verdict]
@@ -115,7 +86,7 @@ def _low_edge(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
         mend = "fill it, or drain it"
         if spot is not None:
             # How is said once, where the low spot itself does not hold.
-            mend = f"give the low spot, {make.at(spot.at)}, a way out"
+            mend = f"give the low spot, {make.places.at(spot.at)}, a way out"
             mend += "" if _too_deep(spot, make) else f": {_mend_low_spot(spot, water, make)}"
         yield said("fail", mend=mend)
     elif not water.destinations:
@@ -126,7 +97,7 @@ def _low_edge(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
         more = f"{name} is {size(above, make.unit)} above the low edge that drains to it"
         yield said("fail", more, watermend.place_too_high(above, name, edge.at, make.places))
     elif area.verdict == EDGE:
-        near = f"it crosses that edge {make.at(last)}" if last is not None else ""
+        near = f"it crosses that edge {make.places.at(last)}" if last is not None else ""
         yield said("warn", near, watermend.beyond_the_survey(last, make.places))
     elif area.verdict == "neighbour":
         at = starts[0] if starts else None
@@ -139,16 +110,15 @@ def _low_edge(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
         yield said("pass", "every low edge ends in a place below it")
 
 
-def _soak(area: AreaWater, make: _Maker) -> Iterator[Check]:
+def _soak(area: AreaWater, make: Maker) -> Iterator[Check]:
     """Check what soaks in through the paving beside the foundation."""
     joints, rule = area.joints, "foundation-soak-share"
     if joints is None or not joints.beside:
         return
-    over = joints.soaks > make.limits[rule] + _ROUNDING
     text = f"{area.name}: {joint_water_words(joints, make.unit)}"
-    mend = "fill its joints with polymeric sand, or another that lets less through" if over else ""
-    yield make.check(rule, area.name, "warn" if over else "pass", joints.soaks, text,
-                     limit=make.limits[rule], mend=mend)  # fmt: skip
+    mend = "fill its joints with polymeric sand, or another that lets less through"
+    fine = not make.passes(rule, joints.soaks)
+    yield make.judged(rule, fine, "warn", joints.soaks, text, mend=mend)
 
 
 def _spot_of(at: Floats | None, water: Water) -> LowSpot | None:
@@ -158,13 +128,13 @@ def _spot_of(at: Floats | None, water: Water) -> LowSpot | None:
     return min(water.low_spots, key=lambda spot: float(np.hypot(*(spot.at - at))))
 
 
-def _too_deep(spot: LowSpot, make: _Maker) -> bool:
+def _too_deep(spot: LowSpot, make: Maker) -> bool:
     """Return whether water stands deeper in a low spot than its own check allows."""
     rule = "low-spot-paving" if spot.on_paving > 0 else "low-spot-ground"
-    return (spot.on_paving or spot.depth) > make.limits[rule] + _ROUNDING
+    return make.passes(rule, spot.on_paving or spot.depth)
 
 
-def _mend_low_spot(spot: LowSpot, water: Water, make: _Maker) -> str:
+def _mend_low_spot(spot: LowSpot, water: Water, make: Maker) -> str:
     paved = spot.on_paving > 0
     return watermend.low_spot(
         water, spot.at, spot.spill, spot.depth, spot.level, paved, make.places
@@ -190,27 +160,27 @@ def _ends_of(area: AreaWater, destinations: tuple[Destination, ...]) -> list[Des
 def _above(edge: LowEdge, destinations: tuple[Destination, ...]) -> tuple[LowEdge, float] | None:
     """Return how far the place that an edge drains to stands above it, None where it does not."""
     for place in destinations:
-        if place.name == edge.destination and place.z is not None and place.z > edge.z + _ROUNDING:
+        if place.name == edge.destination and place.z is not None and place.z > edge.z + SOLVED:
             return edge, place.z - edge.z
     return None
 
 
-def _foundation(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
+def _foundation(area: AreaWater, water: Water, make: Maker) -> Iterator[Check]:
     if not water.walls:
         return
     rule, share = "foundation-water", area.share(FOUNDATION)
     if not share:
         text = f"no rain on {area.name} reaches the foundation"
-        yield make.check(rule, area.name, "pass", share, text, unit="")
+        yield make.check(rule, "pass", share, text, unit="")
         return
     text = f"{share_words(share)} of the rain on {area.name} reaches the foundation"
     # What is less than the grid's own roughness is looked at, and neither sure nor nothing.
     status: Status = "fail" if share >= LEAST_SHARE else "warn"
     mend = watermend.foundation(water, area, make.limits["fall-away"], make.places)
-    yield make.check(rule, area.name, status, share, text, unit="", mend=mend)
+    yield make.check(rule, status, share, text, unit="", mend=mend)
 
 
-def _around(water: Water, make: _Maker) -> Iterator[Check]:
+def _around(water: Water, make: Maker) -> Iterator[Check]:
     """Check what the ground around does: to each wall, and to each area's paving."""
     rule, told = "ground-water", dict(ground_words(water, make.places))
     least, reach = make.limits["ground-fall-away"], make.limits["foundation-reach"]
@@ -219,28 +189,32 @@ def _around(water: Water, make: _Maker) -> Iterator[Check]:
         if name not in told or wall.at is None:
             if wall.fall is not None:
                 text = f"no water of the ground around runs to the foundation at {name}"
-                yield make.check(rule, "", "pass", wall.area, text, where=name, unit="m2")
+                yield make.check(rule, "pass", wall.area, text, where=name, unit="m2")
             continue
         mend = watermend.ground_to_wall(water, name, wall.at, least, reach, make.places)
         yield make.check(
-            rule, "", "fail" if wall.reaches else "warn", wall.area, told[name], where=name,
+            rule, "fail" if wall.reaches else "warn", wall.area, told[name], where=name,
             unit="m2", mend=mend,
         )  # fmt: skip
     rule = "run-on"
     for area in water.areas:
-        found, limit = area.run_on, make.limits[rule]
+        found, own = area.run_on, make.of(area.name)
         if found is None or not area.told_run_on:
             text = f"no water of the ground around runs onto {area.name}"
-            yield make.check(rule, area.name, "pass", 0.0, text, limit=limit)
+            yield own.judged(rule, True, "pass", 0.0, text)
             continue
         ratio = found.area / area.paved
-        status: Status = "warn" if ratio > limit + _ROUNDING else "pass"
-        mend = watermend.run_on(water, found.at, make.places) if status == "warn" else ""
-        text = run_on_words(area, make.places)
-        yield make.check(rule, area.name, status, ratio, text, limit=limit, mend=mend)
+        mend = watermend.run_on(water, found.at, make.places)
+        fine, text = not make.passes(rule, ratio), run_on_words(area, make.places)
+        yield own.judged(rule, fine, "warn", ratio, text, mend=mend)
 
 
-def _low_spot(spot: LowSpot, water: Water, make: _Maker) -> Iterator[Check]:
+def _plotted(xy: Floats, unit: Unit) -> str:
+    """Return the coordinates of a place as the site has them."""
+    return ", ".join(length(float(value), unit) for value in xy)
+
+
+def _low_spot(spot: LowSpot, water: Water, make: Maker) -> Iterator[Check]:
     rule = "low-spot-paving" if spot.on_paving > 0 else "low-spot-ground"
     depth = spot.on_paving or spot.depth
     limit = make.limits[rule]
@@ -250,61 +224,56 @@ def _low_spot(spot: LowSpot, water: Water, make: _Maker) -> Iterator[Check]:
     status: Status = "pass" if not bad else "fail" if spot.on_paving > 0 or near else "warn"
     area = spot.touching[0] if spot.touching else ""
     mend = _mend_low_spot(spot, water, make) if bad else ""
-    yield make.check(
-        rule, area, status, depth, text, limit=limit, where=make.plotted(spot.at), mend=mend
+    yield make.of(area).check(
+        rule, status, depth, text, limit=limit, where=_plotted(spot.at, make.unit), mend=mend
     )
 
 
-def _walls(water: Water, make: _Maker) -> Iterator[Check]:
+def _walls(water: Water, make: Maker) -> Iterator[Check]:
     for wall in water.walls:
         if wall.paved is None:
             continue
-        rule, limit = "every-foot-fall", make.limits["every-foot-fall"]
-        fall = wall.paved.fall
+        rule, fall = "every-foot-fall", wall.paved.fall
         text = (
             f"the paving in front of {wall.wall} falls {_way(fall)} where it falls least, "
-            f"{make.at(wall.paved.at, wall.wall)}"
+            f"{make.places.at(wall.paved.at, wall.wall)}"
         )
-        status: Status = "pass" if fall >= limit - _ROUNDING else "fail"
         out = wall.paved.distance + wall.paved.length
-        mend = "" if status == "pass" else watermend.fall_short(fall, limit, out, make.places)
-        yield make.check(rule, "", status, fall, text, limit=limit, where=wall.wall, mend=mend)
+        mend = watermend.fall_short(fall, make.limits[rule], out, make.places)
+        fine = make.reaches(rule, fall)
+        yield make.judged(rule, fine, "fail", fall, text, where=wall.wall, mend=mend)
 
 
-def _margins(water: Water, make: _Maker, rests: str) -> Iterator[Check]:
+def _margins(water: Water, make: Maker, rests: str) -> Iterator[Check]:
     """Check what settlement by each wall, and frost at the outer edge, leave of the fall."""
     for name, left in margins_of(water):
         rule = "settled-fall"
-        limit = make.limits[rule]
         moved = f"{size(SETTLEMENT, make.unit)} of settlement at {name}"
         used = f"{size(left.used_up, make.unit)} would use all of it up"
         if left.used_up <= 0:
             used = "there is none for it to use up"
         if rests:
             text = f"not held to settlement: {rests}. {moved} would leave {_left(left.settled)}"
-            yield make.check(rule, "", "pass", left.settled, f"{text}; {used}", where=name)
+            yield make.check(rule, "pass", left.settled, f"{text}; {used}", where=name)
         else:
             text = f"after {moved} the paving falls {_way(left.settled)}; {used}"
-            status: Status = "pass" if left.settled >= limit - _ROUNDING else "warn"
-            mend = ""
-            if status == "warn":
-                more = percent(max(left.fall + limit - left.settled, make.limits["fall-away"]))
-                mend = f"treat the backfill, or turn the paving so that it falls {more} away"
-            yield make.check(
-                rule, "", status, left.settled, text, limit=limit, where=name, mend=mend
-            )
-        rule = "heaved-fall"
-        limit = make.limits[rule]
+            mend = "treat the backfill, or turn the paving so that it falls {more} away"
+            yield _left_of(left.fall, name, rule, left.settled, text, mend, make)
         text = (
             f"after {size(HEAVE, make.unit)} of frost heave at the outer edge in front of {name} "
             f"the paving falls {_way(left.heaved)}"
         )
-        status = "pass" if left.heaved >= limit - _ROUNDING else "warn"
-        mend = ""
-        if status == "warn":
-            more = percent(max(left.fall + limit - left.heaved, make.limits["fall-away"]))
-            mend = f"turn the paving so that it falls {more} away, or drain what lies under it"
-        yield make.check(rule, "", status, left.heaved, text, limit=limit, where=name, mend=mend)
+        mend = "turn the paving so that it falls {more} away, or drain what lies under it"
+        yield _left_of(left.fall, name, "heaved-fall", left.heaved, text, mend, make)
+
+
+def _left_of(
+    now: float, name: str, rule: str, fall: float, text: str, mend: str, make: Maker
+) -> Check:
+    """Check what is left of a fall before a wall; `mend` says how much {more} it would take."""
+    more = percent(max(now + make.limits[rule] - fall, make.limits["fall-away"]))
+    fine = make.reaches(rule, fall)
+    return make.judged(rule, fine, "warn", fall, text, where=name, mend=mend.format(more=more))
 
 
 def _way(fall: float) -> str:
@@ -317,7 +286,7 @@ def _left(fall: float) -> str:
     return f"a fall of {_way(fall)}"
 
 
-def _downspouts(water: Water, make: _Maker) -> Iterator[Check]:
+def _downspouts(water: Water, make: Maker) -> Iterator[Check]:
     rule = "downspout-reach"
     limit = make.limits[rule]
     for spout in water.downspouts:
@@ -325,7 +294,7 @@ def _downspouts(water: Water, make: _Maker) -> Iterator[Check]:
         status: Status = "pass"
         if spout.from_house is not None:
             text += f"; it is let go {run(spout.from_house, make.unit)} from the house"
-            if spout.from_house < limit - _ROUNDING:
+            if not make.reaches(rule, spout.from_house):
                 status = "warn"
         astray, words = _strays(spout.kind, water)
         if astray != "pass":
@@ -337,12 +306,12 @@ def _downspouts(water: Water, make: _Maker) -> Iterator[Check]:
         mend = ""
         if status in ("warn", "fail"):
             mend = watermend.downspout(limit, water.destinations, make.places)
-        yield make.check(
-            rule, area, status, spout.from_house, text, limit=limit, where=spout.name, mend=mend
+        yield make.of(area).check(
+            rule, status, spout.from_house, text, limit=limit, where=spout.name, mend=mend
         )
 
 
-def _grates(water: Water, make: _Maker) -> Iterator[Check]:
+def _grates(water: Water, make: Maker) -> Iterator[Check]:
     """Check each drain in paving: its grate a little below the pavers, never above them."""
     rule = "drain-grate"
     least, greatest = make.limits.pair(rule)
@@ -355,7 +324,7 @@ def _grates(water: Water, make: _Maker) -> Iterator[Check]:
             continue
         # The grid's lowest cell beside the grate is within its slope over half a cell of it.
         below = float(paved.min()) - place.z
-        held = least - _ROUNDING <= below <= greatest + _ROUNDING
+        held = least - SOLVED <= below <= greatest + SOLVED
         status: Status = "fail" if below < 0 else "pass" if held else "warn"
         way = "below" if below >= 0 else "above"
         text = f"the grate of {place.name} is {size(abs(below), make.unit)} {way} the paving"
@@ -363,10 +332,10 @@ def _grates(water: Water, make: _Maker) -> Iterator[Check]:
         way = "raise" if below > greatest else "lower"
         by = abs(below - limit)
         mend = "" if held else f"{way} the grate by {size(by, make.unit)}, or the paving beside it"
-        yield make.check(rule, "", status, below, text, limit=limit, where=place.name, mend=mend)
+        yield make.check(rule, status, below, text, limit=limit, where=place.name, mend=mend)
 
 
-def _under(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
+def _under(area: AreaWater, water: Water, make: Maker) -> Iterator[Check]:
     under = area.under
     if under is None:
         return
@@ -377,16 +346,16 @@ def _under(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
         way = "away from the foundation" if fall >= 0 else "BACK to the house"
         text = (
             f"the {surface} under {area.name} falls {percent(abs(fall), 2)} {way}; "
-            f"its low end is {make.at(under.low)}"
+            f"its low end is {make.places.at(under.low)}"
         )
         if under.from_house is not None:
             text += f"; {run(under.from_house, make.unit)} from the house"
-        status: Status = "pass" if fall >= limit - _ROUNDING else "fail" if fall < 0 else "warn"
+        status: Status = "pass" if make.reaches(rule, fall) else "fail" if fall < 0 else "warn"
         mend = "" if status == "pass" else (
-            f"turn the {surface}, or set a drain along its low end, {make.at(under.low)}, so that "
-            f"it falls {percent(limit)} away"
+            f"turn the {surface}, or set a drain along its low end, {make.places.at(under.low)}, "
+            f"so that it falls {percent(limit)} away"
         )  # fmt: skip
-        yield make.check(rule, area.name, status, fall, text, limit=limit, mend=mend)
+        yield make.check(rule, status, fall, text, limit=limit, mend=mend)
     if under.held is None:
         return
     rule = "stone-reservoir"
@@ -404,15 +373,15 @@ def _under(area: AreaWater, water: Water, make: _Maker) -> Iterator[Check]:
         )
     elif depth > 0:
         text += "; how long it stands is not known without the soil's infiltration"
-    stands = depth > make.limits[rule] + _ROUNDING
+    stands = make.passes(rule, depth)
     status = "warn" if stands and (near or slow) else "pass"
     if near and status == "warn":
         text += "; its low end is within reach of the foundation"
     mend = ""
     if status == "warn":
         to = watermend.led_to(water, under.z, under.low, make.places)
-        mend = f"give it a drain at the subgrade, {make.at(under.low)}, led {to}"
+        mend = f"give it a drain at the subgrade, {make.places.at(under.low)}, led {to}"
     elif stands and under.hours is None:
         # It was not looked at how long, and what was not looked at does not pass.
         status, mend = "unknown", "give the soil's infiltration, in [storm]"
-    yield make.check(rule, area.name, status, depth, text, limit=make.limits[rule], mend=mend)
+    yield make.check(rule, status, depth, text, limit=make.limits[rule], mend=mend)

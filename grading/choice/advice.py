@@ -6,28 +6,17 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from grading.catalogue.base_tags import tags_of
-from grading.catalogue.rules import Limits
 from grading.catalogue.suitability import (
-    Choice,
     Fact,
-    Option,
-    Verdict,
     disagreements,
     judged,
     options,
     suitability_rules,
     verdict,
 )
-from grading.choice.facts import (
-    ASKED,
-    area_facts,
-    cost_facts,
-    dig_facts,
-    frost_facts,
-    laying_facts,
-    one_base_facts,
-    system_facts,
-)
+from grading.catalogue.verdicts import Choice, Option, Verdict
+from grading.choice.compared import cost_facts, dig_facts, frost_facts, laying_facts, one_base_facts
+from grading.choice.facts import ASKED, area_facts, system_facts
 from grading.choice.weighing import Weighed, dearer_words, weighed_of
 from grading.conditions.backfill import BackfillZone, zones_of
 from grading.conditions.features import Seat, area_under, seats_of
@@ -157,6 +146,10 @@ class Advice:
     warnings: tuple[str, ...]
     laid: str = ""
 
+    def of(self, area: AreaPlan) -> AreaAdvice:
+        """Return the advice on one area of the plan."""
+        return self.area(area.name)
+
     def area(self, name: str) -> AreaAdvice:
         """Return the advice on an area by its name."""
         return next(one for one in self.areas if one.area == name)
@@ -179,7 +172,7 @@ class _Known:
         self, plan: Design, weighed: Mapping[str, Weighed], one: OneBase | None = None
     ) -> Choice:
         """Return the bases judged; where it is a part of one piece of paving, that one's first."""
-        limits, unit, area = Limits(plan.site.limits), plan.site.unit, self.area
+        limits, unit, area = plan.limits, plan.site.unit, self.area
         found = {
             name: Option(name, dig.system.title, tags_of(dig.system), depth=dig.build_up)
             for name, dig in area.digs.items()
@@ -245,7 +238,7 @@ def _known(
 def _area(
     plan: Design, known: _Known, weighed: Mapping[str, Weighed], one: OneBase | None
 ) -> AreaAdvice:
-    limits, unit, area = Limits(plan.site.limits), plan.site.unit, known.area
+    limits, unit, area = plan.limits, plan.site.unit, known.area
     base = known.bases(plan, weighed, one)
     facts = {**known.facts, **known.own[area.chosen]}
     edge, joint = (
@@ -262,7 +255,7 @@ def _area(
     kerb = kerb_words(area, limits, unit)
     filled = joint_laid(plan.site, area, system, plan.crew.pavers)
     return AreaAdvice(
-        area=area.area.name,
+        area=area.name,
         base=base,
         edge=edge,
         joint=joint,
@@ -280,10 +273,7 @@ def _area(
         dearer=dearer_words(base, weighed),
         one_base=one,
         stacks=paver_stacks(plan, area, area.chosen),
-        disagreements=(
-            *disagreements(facts, limits, unit),
-            *_disputed(base),
-        ),
+        disagreements=(*disagreements(facts, limits, unit), *_disputed(base)),
         unknown=_unknown((base, edge, joint), facts),
         boards=_boards(plan, area),
     )
@@ -293,7 +283,7 @@ def _boards(plan: Design, area: AreaPlan) -> tuple[str, ...]:
     soil, unit = plan.site.ground.soil, plan.site.unit
     said = (
         board_words(
-            [stress(area.area.name, dig.system, load, soil) for load in loads()], dig.system, unit
+            [stress(area.name, dig.system, load, soil) for load in loads()], dig.system, unit
         )
         for dig in area.digs.values()
         if not dig.system.over
@@ -326,9 +316,9 @@ def advice_of(plan: Design, order: Order) -> Advice:
         _known(
             plan,
             area,
-            [one for one in seats if one.area == area.area.name],
-            next((zone for zone in zones if zone.area == area.area.name), None),
-            {one.base: one for one in frost if one.area == area.area.name},
+            [one for one in seats if one.area == area.name],
+            next((zone for zone in zones if zone.area == area.name), None),
+            {one.base: one for one in frost if one.area == area.name},
         )
         for area in plan.areas
     ]
@@ -354,7 +344,7 @@ def _areas(
     plan: Design, known: Sequence[_Known], weighed: Mapping[str, Mapping[str, Weighed]]
 ) -> tuple[AreaAdvice, ...]:
     """Return the advice on every area, as one with those that it joins."""
-    names = [each.area.area.name for each in known]
+    names = [each.area.name for each in known]
     takes = {name: weighed.get(name, {}) for name in names}
     choices = {name: each.bases(plan, takes[name]) for name, each in zip(names, known, strict=True)}
     as_one = one_bases(plan, choices)

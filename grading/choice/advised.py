@@ -53,9 +53,7 @@ def on_advised_bases(first: D, planned: Callable[[Bases], D], advised: Callable[
 def _advised(plan: Design, advice: Advice) -> Bases:
     """Return what is advised for each area whose base the site leaves open."""
     found = {
-        area.area.name: advice.area(area.area.name).base.advised
-        for area in plan.areas
-        if area.area.base is None
+        area.name: advice.of(area).base.advised for area in plan.areas if area.area.base is None
     }
     return {name: best.option.name for name, best in found.items() if best is not None}
 
@@ -63,7 +61,7 @@ def _advised(plan: Design, advice: Advice) -> Bases:
 def _least_against(plans: list[D], advised: Callable[[D], Advice]) -> D:
     def against(plan: D) -> tuple[float, ...]:
         ranks = [
-            advised(plan).area(area.area.name).base.of(area.chosen).rank
+            advised(plan).of(area).base.of(area.chosen).rank
             for area in plan.areas
             if area.area.base is None
         ]
@@ -71,9 +69,9 @@ def _least_against(plans: list[D], advised: Callable[[D], Advice]) -> D:
 
     best = min(plans, key=against)
     said = [
-        f"what base is advised for {area.area.name} hinges on its finish: fitted for "
+        f"what base is advised for {area.name} hinges on its finish: fitted for "
         f"{area.chosen} it is another; it is planned on {area.chosen}, with the least against it"
         for area in best.areas
-        if _advised(best, advised(best)).get(area.area.name, area.chosen) != area.chosen
+        if _advised(best, advised(best)).get(area.name, area.chosen) != area.chosen
     ]
     return replace(best, warnings=(*best.warnings, *said))

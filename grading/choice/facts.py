@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from math import inf
 
 import numpy as np
@@ -12,14 +12,13 @@ from grading.catalogue.base_tags import tags_of
 from grading.catalogue.bases import BaseSystem
 from grading.catalogue.rules import Limits
 from grading.catalogue.suitability import Fact
-from grading.choice.weighing import Weighed
+from grading.choice.compared import called, cost_facts, frost_facts, laying_facts, one_base_facts
 from grading.conditions.backfill import BackfillZone
 from grading.conditions.deep_topsoil import deep_topsoil, share_above
 from grading.conditions.drives import MET, Drive, drive_met
 from grading.conditions.features import HELD_TO_HEIGHT, Seat, too_high
 from grading.conditions.frost import FrostDepth, reached_words
 from grading.conditions.joint_choice import joint_facts
-from grading.conditions.one_base import OneBase
 from grading.conditions.outlets import outlets_of
 from grading.design.area import AreaPlan
 from grading.design.edge_holding import free_length, raised_stretches
@@ -28,12 +27,11 @@ from grading.design.model import Design
 from grading.dig.edge_choice import base_facts, meeting_facts
 from grading.dig.edge_runs import edge_runs
 from grading.finish.earthwork import Clip
+from grading.geometry.tolerances import ROUNDING
 from grading.order.hauling import way_of
 from grading.site.settling import settles as still_settles
-from grading.units import HOUR, Unit, percent, run, size, volume
+from grading.units import Unit, percent, run, size, volume
 from grading.units.shares import share_words
-
-_AS_DEAR = 1e-9  # ratio: what costs no more than this beyond the least costs the least
 
 ASKED = {
     "gate": "the width of the way in is not given: [access] gate",
@@ -53,7 +51,7 @@ def _above(area: AreaPlan, paved: Clip) -> np.ndarray:
 
     As levels force it: what was left free may float as high as is won by it.
     """
-    surface = area.group.forced[area.area.name]
+    surface = area.group.forced[area.name]
     return surface.at(paved.xy.reshape(-1, 2)).reshape(-1, 3) - paved.ground
 
 
@@ -63,14 +61,6 @@ def _ground_fall(paved: Clip) -> float:
     rises = paved.ground[:, 1:] - paved.ground[:, :1]
     slopes = np.linalg.solve(sides, rises[:, :, None])[:, :, 0]
     return float(np.hypot(*(paved.areas @ slopes / paved.area)))
-
-
-def _title(area: AreaPlan, base: str | None) -> str:
-    """Return what a base is called within a sentence: a site's own as it was written."""
-    if base is None:
-        return "a base that is not given"
-    system = area.digs[base].system
-    return system.title if system.title == system.name else system.title.lower()
 
 
 def _under_drive(area: AreaPlan, drive: Drive) -> frozenset[str]:
@@ -139,7 +129,7 @@ def _of_backfill(plan: Design, area: AreaPlan, zone: BackfillZone | None) -> dic
 
 def _of_parts(plan: Design, area: AreaPlan) -> dict[str, Fact]:
     """Return what stands high or has deep organics, over how much of the area, and where."""
-    unit, limits, paved = plan.site.unit, Limits(plan.site.limits), area.chosen_dig.paved
+    unit, limits, paved = plan.site.unit, plan.limits, area.chosen_dig.paved
     above = _above(area, paved)
     deep = deep_topsoil(area, limits, plan.places)
     raised = share_above(paved, above, limits["raised-area"])
@@ -161,8 +151,8 @@ def _of_parts(plan: Design, area: AreaPlan) -> dict[str, Fact]:
 def _of_edges(plan: Design, area: AreaPlan) -> dict[str, Fact]:
     """Return how much of the free edge is raised."""
     unit, free = plan.site.unit, free_length(area)
-    runs = edge_runs(area.free_edges, area.group.forced[area.area.name], plan.ground)
-    stretches = raised_stretches(runs, Limits(plan.site.limits)["raised-edge"])
+    runs = edge_runs(area.free_edges, area.group.forced[area.name], plan.ground)
+    stretches = raised_stretches(runs, plan.limits["raised-edge"])
     raised = sum(part.length for part in stretches)
     return {
         "free_edge": Fact(free, run(free, unit, 1)),
@@ -188,23 +178,19 @@ def area_facts(
     """
     site, unit = plan.site, plan.site.unit
     paved = area.chosen_dig.paved
-    to_house = (
-        inf
-        if site.house is None
-        else float(area.outline.distance(shapely.LineString(site.house.walls)))
-    )
-    by_house = "beside the foundation"
-    if site.house is None:
-        by_house = "with no house given"
-    elif to_house >= MET:
-        by_house = f"{run(to_house, unit)} from the foundation"
+    to_house, by_house = inf, "with no house given"
+    if site.house is not None:
+        to_house = float(area.outline.distance(shapely.LineString(site.house.walls)))
+        by_house = "beside the foundation"
+        if to_house >= MET:
+            by_house = f"{run(to_house, unit)} from the foundation"
     drive = drive_met(plan, area)
     panels = [dig.fill_for_organics for dig in area.digs.values() if dig.system.on_panels]
     refill = max(panels, default=0.0)
     gate = site.access.gate
     way = way_of(site.access, plan.crew, unit)
     return {
-        "use": Fact(area.area.use, area.area.use),
+        "use": Fact(area.use, area.use),
         "soil": Fact(site.ground.soil, site.ground.soil),
         "accessible": Fact(area.area.accessible, ""),
         "ground_fall": Fact(_ground_fall(paved), percent(_ground_fall(paved))),
@@ -214,7 +200,7 @@ def area_facts(
         "meets_driveway": Fact(drive.met, ""),
         "driveway": Fact(drive.name, drive.name),
         "drive_known": Fact(drive.base is not None, ""),
-        "drive_base": Fact(drive.base or "", _title(area, drive.base)),
+        "drive_base": Fact(drive.base or "", called(area, drive.base)),
         "gate": Fact(gate, "" if gate is None else size(gate, unit)),
         "carrier": Fact(way.carrier, way.carrier),
         "machine": Fact(way.carrier, way.carrier),
@@ -241,10 +227,8 @@ def system_facts(
     frost : FrostDepth or None
         Under it; None where the winter is not given.
     """
-    unit, limits, tags = plan.site.unit, Limits(plan.site.limits), tags_of(system)
-    least = limits[
-        "base-thickness-vehicle" if area.area.use == "driveway" else "base-thickness-foot"
-    ]
+    unit, limits, tags = plan.site.unit, plan.limits, tags_of(system)
+    least = limits["base-thickness-vehicle" if area.use == "driveway" else "base-thickness-foot"]
     short = 0.0 if tags & {"panel", "overlay"} else max(least - system.base_thickness, 0.0)
     deeper = system.build_up - _above(area, area.chosen_dig.paved) if system.over else np.zeros(1)
     cut = area.digs[system.name].cut
@@ -260,7 +244,7 @@ def system_facts(
         "rating": Fact(system.source, system.source),
         "organics_dug": Fact(told, told),
         "base_thickness": _length(system.base_thickness, unit),
-        "base_short": _length(short if short > 1e-9 else 0.0, unit),
+        "base_short": _length(short if short > ROUNDING else 0.0, unit),
         "overlay_cut": _length(max(float(deeper.max()), 0.0), unit),
         "overlay_gap": _length(max(-float(deeper.min()), 0.0), unit),
         "frost_depth": Fact(None, "") if frost is None else _length(frost.depth, unit),
@@ -276,147 +260,4 @@ def system_facts(
         "least_dig": Fact(None, ""),
         **one_base_facts(None, system.name),
         **cost_facts(area, {}, system.name, []),
-    }
-
-
-def frost_facts(
-    area: AreaPlan, frost: Mapping[str, FrostDepth], name: str, unit: Unit
-) -> Mapping[str, Fact]:
-    """Return how much less of the soil freezes under a base system than under one of stone.
-
-    Parameters
-    ----------
-    area : AreaPlan
-    frost : mapping of str to FrostDepth
-        Under each base system; empty where the winter is not given.
-    name : str
-        The base system.
-    unit : "ft" or "m"
-
-    Notes
-    -----
-    Beside the base of stone under which most of the soil freezes. In the soil, and not below the
-    finish: stone does not heave, and the bases are not as thick.
-    """
-    stone = [each for each in frost.values() if not area.digs[each.base].system.on_panels]
-    if name not in frost or not stone:
-        return {each: Fact(None, "") for each in ("frost_less", "frost_soil", "frost_stone")}
-    own, most = frost[name], max(stone, key=lambda each: each.in_subgrade)
-    less = 1 - own.in_subgrade / most.in_subgrade if most.in_subgrade > 0 else 0.0
-    told = f"{size(most.in_subgrade, unit, 1)} under {_title(area, most.base)}"
-    return {
-        "frost_less": Fact(less, percent(less, 0)),
-        "frost_soil": Fact(own.in_subgrade, size(own.in_subgrade, unit, 1)),
-        "frost_stone": Fact(told, told),
-    }
-
-
-def laying_facts(area: AreaPlan, weighed: Mapping[str, Weighed], name: str) -> Mapping[str, Fact]:
-    """Return what laying the pavers takes on a base system, beside what it takes on a bed.
-
-    Parameters
-    ----------
-    area : AreaPlan
-    weighed : mapping of str to Weighed
-        What each takes; empty where it was not counted.
-    name : str
-        The base system.
-    """
-    beds = [each for each in weighed.values() if not area.digs[each.base].system.walked_on]
-    if name not in weighed or not beds:
-        return {"laying": Fact(0.0, "")}
-    own, most = weighed[name].laying, max(each.laying for each in beds)
-    told = f": {own / HOUR:.1f} hours of one person to lay them, {most / HOUR:.1f} from such a bed"
-    return {"laying": Fact(own, told)}
-
-
-def one_base_facts(one: OneBase | None, name: str) -> dict[str, Fact]:
-    """Return whether a base system is that of the piece of paving that an area is a part of.
-
-    Parameters
-    ----------
-    one : OneBase or None
-        None where it was not asked.
-    name : str
-        The base system.
-    """
-    as_one = one is not None and bool(one.joined) and one.base == name
-    joined = "" if one is None else " and ".join(one.joined)
-    other = one is not None and one.by_itself != one.base
-    alone = f" (by itself it would be {one.by_itself})" if one is not None and other else ""
-    return {
-        "as_one": Fact(as_one, ""),
-        "joined": Fact(joined, joined),
-        "by_itself": Fact(alone, alone),
-    }
-
-
-def dig_facts(
-    area: AreaPlan, name: str, candidates: Sequence[str], unit: Unit
-) -> Mapping[str, Fact]:
-    """Return how a base system's dig compares with the least of those that may be built.
-
-    Parameters
-    ----------
-    area : AreaPlan
-    name : str
-        The base system.
-    candidates : sequence of str
-        The base systems that nothing speaks against, or those that nothing rules out.
-    unit : "ft" or "m"
-    """
-    least = min(candidates, key=lambda other: area.digs[other].cut)
-    beside_others = len(candidates) > 1
-    more = area.digs[name].cut - area.digs[least].cut
-    whole = area.digs[least].cut
-    return {
-        "digs_least": Fact(beside_others and name in candidates and more <= 1e-9 * whole, ""),
-        "more_dig": Fact(more / whole if whole > 0 else 0.0, ""),
-        "more_cut": Fact(more, volume(more, unit)),
-        "least_dig": Fact(least, _title(area, least)),
-    }
-
-
-def cost_facts(
-    area: AreaPlan, weighed: Mapping[str, Weighed], name: str, candidates: Sequence[str]
-) -> Mapping[str, Fact]:
-    """Return how a base system's cost compares with the least of those that may be built.
-
-    Parameters
-    ----------
-    area : AreaPlan
-    weighed : mapping of str to Weighed
-        What each takes; empty where it was not counted.
-    name : str
-        The base system.
-    candidates : sequence of str
-        The base systems that nothing speaks against, or those that nothing rules out.
-    """
-    if not weighed:
-        nothing = dict.fromkeys(("cheapest", "trips", "other_trips", "next_fewest"), Fact("", ""))
-        unasked = {"costs_least": Fact(False, ""), "spared_trips": Fact(0.0, "")}
-        return {"more_cost": Fact(0.0, ""), **nothing, **unasked}
-    cheapest = min(candidates, key=lambda other: weighed[other].cost)
-    least = weighed[cheapest].cost
-    more = weighed[name].cost / least - 1 if least > 0 else 0.0
-    beside = name in candidates and len(candidates) > 1
-    return {
-        "more_cost": Fact(more, percent(more, 0)),
-        "cheapest": Fact(cheapest, _title(area, cheapest)),
-        "costs_least": Fact(beside and more <= _AS_DEAR, ""),
-        **_trip_facts(area, weighed, name),
-    }
-
-
-def _trip_facts(area: AreaPlan, weighed: Mapping[str, Weighed], name: str) -> dict[str, Fact]:
-    """Return how many trips a base system takes beside the next fewest of all the others."""
-    others = [other for other in weighed if other != name]
-    own = weighed[name].trips
-    fewest = min(others, key=lambda other: weighed[other].trips, default=name)
-    trips = weighed[fewest].trips
-    return {
-        "trips": Fact("", f"{own} trip{'' if own == 1 else 's'}"),
-        "other_trips": Fact("", f"{trips}"),
-        "next_fewest": Fact(fewest, _title(area, fewest)),
-        "spared_trips": Fact(1 - own / trips if trips else 0.0, ""),
     }

@@ -4,20 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal, Protocol
+from typing import Literal, Protocol
 
 import numpy as np
 
+from grading.design.area import AreaPlan, GroupPlan
 from grading.design.door_steps import DoorStep, door_steps
+from grading.design.model import Design
 from grading.errors import NoFinish
 from grading.finish.sills import high_sills
+from grading.order.model import Order
+from grading.site.model import Site
 from grading.units import Unit, size
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan, GroupPlan
-    from grading.design.model import Design
-    from grading.order.model import Order
-    from grading.site.model import Site
 
 Kind = Literal["raised to the door", "on grade with steps"]
 
@@ -117,7 +115,7 @@ def _planned(
         if other is None:
             return None
         total, all_areas = other.order.total, other.areas
-    areas = [area for area in all_areas if area.area.name in names]
+    areas = [area for area in all_areas if area.name in names]
     doors = [step for area in areas for step in door_steps(area) if step.door.name in high]
     if not planned and (kind == "on grade with steps") == all(one.risers == 1 for one in doors):
         return None  # it comes out the same
@@ -131,7 +129,7 @@ def _planned(
 def _again(plan: Design, kind: Kind, again: Callable[[Site], Counted]) -> Counted | None:
     """Return the site planned on the same bases the one way or the other."""
     site = plan.site
-    chosen = {area.area.name: area.chosen for area in plan.areas}
+    chosen = {area.name: area.chosen for area in plan.areas}
     areas = tuple(area.model_copy(update={"base": chosen[area.name]}) for area in site.areas)
     limits = {**site.limits, "high-sill-gain": _GAINS[kind]}
     try:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from grading.catalogue.suitability import Choice, Verdict
+from grading.catalogue.verdicts import Choice, Verdict
 from grading.order.labour import LAYING
 from grading.order.model import Order
 from grading.units import percent
@@ -59,7 +59,7 @@ def weighed_of(order: Order) -> Mapping[str, Mapping[str, Weighed]]:
     """
     currency = order.crew.currency
     return {
-        each.area.area.name: {
+        each.area.name: {
             name: Weighed(
                 base=name,
                 cut=job.cut,

@@ -6,12 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
-import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.catalogue.bases import swells
-from grading.catalogue.rules import Limits
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.design.underfoot import dug_beyond, level_at
@@ -19,7 +16,6 @@ from grading.site.settling import FIRST_YEAR, SETTLED, age_words, settles
 from grading.site.walls import walls_in_reach
 from grading.units import Unit, area, run, size, volume
 
-Floats = NDArray[np.float64]
 Judgement = Literal["suits", "with care", "not enough", "ask an engineer", "unknown"]
 
 CAUTION = "no heavy compaction against a green or unbraced foundation wall"
@@ -111,7 +107,7 @@ def _digs_out(
 ) -> tuple[float, float]:
     """Return what is dug below the area's own dig, in the bank and loose. [m3]"""
     build_up = area_plan.chosen_dig.build_up
-    ground = plan.ground.under(area_plan.area.name)
+    ground = plan.ground.under(area_plan.name)
     bank = dug_beyond(
         ground, area_plan, zone, lambda xy: level_at(area_plan, xy) - build_up - depth
     )
@@ -136,7 +132,7 @@ def _waited(age: float | None) -> Counted:
 def _treatments(
     plan: Design, area_plan: AreaPlan, zone: shapely.Geometry, width: float, unit: Unit
 ) -> Iterator[Counted]:
-    limits, backfill = Limits(plan.site.limits), plan.site.backfill
+    limits, backfill = plan.limits, plan.site.backfill
     age = plan.site.house.age if plan.site.house else None
     lost = float(shapely.area(zone))
     yield _as_it_is(age)
@@ -171,14 +167,14 @@ def zones_of(plan: Design) -> Iterator[BackfillZone]:
     house = plan.site.house
     if house is None:
         return
-    width = plan.site.backfill.width or Limits(plan.site.limits)["backfill-zone"]
+    width = plan.site.backfill.width or plan.limits["backfill-zone"]
     for area_plan in plan.areas:
         zone = _zone(plan, area_plan, width)
         if shapely.is_empty(zone):
             continue
         falls = [wall.fall_away for wall in area_plan.walls]
         yield BackfillZone(
-            area=area_plan.area.name,
+            area=area_plan.name,
             zone=zone,
             width=width,
             age=house.age,

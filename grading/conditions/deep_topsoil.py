@@ -8,24 +8,22 @@ decide for the whole area.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 import numpy as np
 import shapely
 
 from grading.catalogue.rules import Limits
+from grading.design.area import AreaPlan
 from grading.design.local_parts import LocalPart, beyond, parts_above, where_words
 from grading.design.places import Places
-from grading.dig.hole import LEAST_REFILL
-from grading.finish.earthwork import Clip, clip_facets, positive_and_negative
-from grading.geometry.touching import SAME
+from grading.dig.hole import LEAST_REFILL, Dig
+from grading.finish.cutting import clip_facets
+from grading.finish.earthwork import Clip, positive_and_negative
+from grading.geometry.tolerances import SAME
 from grading.ground.test_holes import holes_of, lone_hole
 from grading.units import Unit, size, volume
 from grading.units.shares import share_words
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.dig.hole import Dig
 
 Extent = Literal["nowhere", "one hole", "parts", "most of it"]
 
@@ -77,7 +75,7 @@ class DeepTopsoil:
         if not shapes:
             return 0.0
         where = shapely.MultiPolygon(shapes)
-        ground = area.group.group.ground.under(area.area.name)
+        ground = area.group.group.ground.under(area.name)
         piece = clip_facets(ground, where, [facet.domain for facet in dig.finish.facets])
         return replace(dig, polygon=where, clip=piece).fill_for_organics
 
@@ -133,7 +131,7 @@ def deep_topsoil(area: AreaPlan, limits: Limits, places: Places) -> DeepTopsoil:
 
 def _lone_hole(area: AreaPlan, limits: Limits, places: Places) -> str:
     """Say which hole alone is deeper than the limit; nothing where it is not one alone."""
-    site, name = area.group.group.site, area.area.name
+    site, name = area.group.group.site, area.name
     probes = site.ground.probes
     if probes is None:
         return ""

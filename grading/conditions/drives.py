@@ -54,10 +54,10 @@ def drive_met(plan: Design, area: AreaPlan) -> Drive:
     """
     pieces = _walk(plan, area)
     for other in plan.areas:
-        if other.area.use != "driveway" or other in pieces:
+        if other.use != "driveway" or other in pieces:
             continue
         if any(shared_edge(one.outline, other.outline) for one in pieces):
-            return Drive(True, other.area.name, other.chosen)
+            return Drive(True, other.name, other.chosen)
     met = [meet for one in pieces for meet in meets_of(plan, one)]
     for meet in met:
         if meet.kind == "driveway":
@@ -68,14 +68,14 @@ def drive_met(plan: Design, area: AreaPlan) -> Drive:
 def _walk(plan: Design, area: AreaPlan) -> list[AreaPlan]:
     """Return an area with the pieces of front walk that hang together with it."""
     pieces = [area]
-    if area.area.use != "front walkway":
+    if area.use != "front walkway":
         return pieces
-    pairs = [pair for pair in joined_areas(plan) if {p.area.use for p in pair} == {area.area.use}]
+    pairs = [pair for pair in joined_areas(plan) if {p.area.use for p in pair} == {area.use}]
     for _ in plan.areas:
         for pair in pairs:
-            names = {one.area.name for one in pieces}
-            if any(one.area.name in names for one in pair):
-                pieces += [one for one in pair if one.area.name not in names]
+            names = {one.name for one in pieces}
+            if any(one.name in names for one in pair):
+                pieces += [one for one in pair if one.name not in names]
     return pieces
 
 
@@ -83,5 +83,5 @@ def meets_of(plan: Design, area: AreaPlan) -> Iterator[Meet]:
     """Give what an area meets of what the site says is there."""
     for meet in plan.site.meets:
         where = shapely.MultiPoint(meet.at).convex_hull
-        if meet.area in (None, area.area.name) and area.outline.distance(where) < MET:
+        if meet.area in (None, area.name) and area.outline.distance(where) < MET:
             yield meet

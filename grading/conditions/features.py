@@ -6,36 +6,32 @@ over its length. Where that is too thick it is cut out of the paving and stands 
 
 from __future__ import annotations
 
-import math
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from typing import Literal
 
 import numpy as np
 import shapely
 import shapely.affinity
-from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from grading.catalogue.bases import BaseSystem
 from grading.catalogue.rules import Limits
+from grading.catalogue.tables import table
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.design.underfoot import areas_of, dug_beyond, level_at, triangles
+from grading.geometry.tolerances import ROUNDING, whole_up
 from grading.site.model import Feature
 from grading.units import nominals, read_length
 
-Floats = NDArray[np.float64]
 Stands = Literal["bedding", "own base"]
 Why = Literal["kind", "fire", "height", "wedge"]
 
 HELD_TO_HEIGHT = ("seat wall", "steps")
 FIRES = ("gas fire feature", "wood fire")
 
-_ROUNDING = 1e-9  # m
 _LOOKED_AT = 0.05  # m: how often the outline of what overhangs is looked at
 _REACH = 0.01  # m: beyond what must be covered, so that rounding leaves nothing out
 
@@ -59,7 +55,6 @@ class Footing:
 @cache
 def footings() -> Mapping[str, Footing]:
     """Return the base that each kind of thing has of its own."""
-    text = files("grading.conditions").joinpath("features.toml").read_text(encoding="utf-8")
     return {
         kind: Footing(
             base=read_length(entry["base"], "m") if "base" in entry else None,
@@ -70,7 +65,7 @@ def footings() -> Mapping[str, Footing]:
             course=read_length(entry["course"], "m") if "course" in entry else None,
             source=entry["source"],
         )
-        for kind, entry in tomllib.loads(text).items()
+        for kind, entry in table("conditions", "features").items()
     }
 
 
@@ -189,7 +184,7 @@ class Seat:
     @property
     def too_thick(self) -> bool:
         """Whether the wedge is thicker than allowed."""
-        return self.wedge.greatest > self.limit + _ROUNDING
+        return self.wedge.greatest > self.limit + ROUNDING
 
     @property
     def too_high(self) -> bool | None:
@@ -202,7 +197,7 @@ class Seat:
 
 def too_high(height: float, limit: float) -> bool:
     """Return whether a height is more than what is allowed, which itself is allowed. [m]"""
-    return height > limit + _ROUNDING
+    return height > limit + ROUNDING
 
 
 def course_of(feature: Feature) -> float | None:
@@ -265,9 +260,9 @@ def _own_base(plan: Design, area: AreaPlan, feature: Feature) -> OwnBase | None:
     if feature.course is not None and feature.height is not None:
         # A whole number of courses from its base to its top.
         head = float(levels.max()) + feature.height
-        top = head - math.ceil((head - top) / feature.course - _ROUNDING) * feature.course
+        top = head - whole_up((head - top) / feature.course) * feature.course
     bottom = top - thickness
-    ground = plan.ground.under(area.area.name)
+    ground = plan.ground.under(area.name)
     ground = ground.reaching(pad, ground.beyond_survey(pad)[0] + _REACH)
     excavation = dug_beyond(ground, area, pad, lambda xy: np.full(len(xy), bottom))
     cut_out = float(shapely.intersection(pad, area.chosen_dig.polygon).area)
@@ -288,7 +283,7 @@ def _asks(feature: Feature, system: BaseSystem, wedge: Wedge, limits: Limits) ->
     high = _height_limit(feature.kind, system, limits)
     if high is not None and too_high(feature.height or 0.0, high):
         yield "height"
-    if wedge.greatest > limits["feature-wedge"] + _ROUNDING:
+    if wedge.greatest > limits["feature-wedge"] + ROUNDING:
         yield "wedge"
 
 
@@ -309,7 +304,7 @@ def stands_on(plan: Design, area: AreaPlan, feature: Feature, base: str) -> Stan
     """
     if feature.stands is not None:
         return feature.stands
-    wedge, limits = wedge_under(area, feature.polygon, feature.bedding), Limits(plan.site.limits)
+    wedge, limits = wedge_under(area, feature.polygon, feature.bedding), plan.limits
     asked = any(_asks(feature, area.digs[base].system, wedge, limits))
     return "own base" if asked else "bedding"
 
@@ -324,13 +319,13 @@ def seat(plan: Design, area: AreaPlan, feature: Feature) -> Seat:
         The area that it stands on.
     feature : Feature
     """
-    limits, kind = Limits(plan.site.limits), feature.kind
+    limits, kind = plan.limits, feature.kind
     system, house = area.chosen_dig.system, plan.site.house
     wedge = wedge_under(area, feature.polygon, feature.bedding)
     why = tuple(_asks(feature, system, wedge, limits))
     return Seat(
         feature=feature,
-        area=area.area.name,
+        area=area.name,
         base=area.chosen,
         on_panels=system.on_panels,
         stands=stands_on(plan, area, feature, area.chosen),
@@ -389,7 +384,7 @@ def seats_of(plan: Design) -> Iterator[Seat]:
 
 def area_under(plan: Design, feature: Feature) -> AreaPlan | None:
     """Return the area that a thing stands on: the one named, or the one under most of it."""
-    named = [area for area in plan.areas if area.area.name == feature.area]
+    named = [area for area in plan.areas if area.name == feature.area]
     if named:
         return named[0]
     shared = [float(area.outline.intersection(feature.polygon).area) for area in plan.areas]

@@ -14,16 +14,14 @@ from math import erf, erfc, exp, inf, pi, sqrt
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.conditions.strata import Stratum, strata_of, stratum
 from grading.design.model import Design
 from grading.geometry.roots import root_between
+from grading.geometry.tolerances import ROUNDING
 from grading.site.model import House
 from grading.units import Unit, size
 from grading.units.shares import share_words
-
-Floats = NDArray[np.float64]
 
 CAUTION = (
     "An estimate for comparing build-ups, not a promise: it does not say that the paving will "
@@ -32,39 +30,15 @@ CAUTION = (
 
 _BY_WALL = 0.05  # m: an edge this near to a heated wall is no open edge
 _TRIALS = 200
-_SETTLED = 1e-9  # m
 _GREATEST_MU = 50.0
 
 
-def needed(strata: Sequence[Stratum], depth: float) -> float:
-    """Return the freezing index at the surface that Stefan's relation asks for a depth. [K s]
-
-    Parameters
-    ----------
-    strata : sequence of Stratum
-        From the surface down.
-    depth : float
-        [m]
-
-    Notes
-    -----
-    The integral over the depth of latent heat times the thermal resistance above it, which is
-    linear in each layer.
-    """
-    spent = resistance = above = 0.0
-    for layer in strata:
-        part = min(layer.thickness, depth - above)
-        if part <= 0:
-            break
-        own = part / layer.conductivity
-        spent += layer.latent * part * (resistance + own / 2)
-        resistance += own
-        above += part
-    return spent
-
-
 def _solved(strata: Sequence[Stratum], wanted: float, factor: float) -> float:
-    """Return the depth at which `needed` comes to factor squared times the wanted. [m]"""
+    """Return the depth that Stefan's relation has for a freezing index over factor squared. [m]
+
+    The index is the integral over the depth of latent heat times the thermal resistance above it,
+    which is linear in each layer.
+    """
     goal = factor**2 * wanted
     spent = resistance = above = 0.0
     for layer in strata:
@@ -157,7 +131,7 @@ def modified_berggren(
         mu = cold * capacity / latent if latent > 0 else inf
         factor = berggren_factor(alpha, min(mu, _GREATEST_MU))
         found = _solved(strata, index, factor)
-        if abs(found - depth) < _SETTLED:
+        if abs(found - depth) < ROUNDING:
             break
         depth = (depth + found) / 2
     return found, factor
@@ -278,7 +252,7 @@ def frost_of(plan: Design) -> Iterator[FrostDepth]:
             depth = deep if berggren is None else berggren
             inner = _inner_share(area_plan.outline, house, depth)
             yield FrostDepth(
-                area_plan.area.name,
+                area_plan.name,
                 name,
                 deep,
                 berggren,

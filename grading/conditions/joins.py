@@ -12,7 +12,6 @@ from grading.catalogue.bases import BaseSystem
 from grading.catalogue.rules import Limits
 from grading.conditions.drives import meets_of
 from grading.design.model import Design
-from grading.design.places import Places
 from grading.design.steps import shared_edges
 from grading.geometry.outline import LEAST_EDGE
 from grading.units import Unit, run, size
@@ -86,61 +85,38 @@ def _detail(one: BaseSystem, other: BaseSystem, step: float, limits: Limits, uni
 
 def joins_of(plan: Design) -> Iterator[Join]:
     """Give each edge along which two areas on different base systems meet, or what is met."""
-    yield from _between_areas(plan)
-    yield from _with_what_is_there(plan)
-
-
-def _with_what_is_there(plan: Design) -> Iterator[Join]:
-    """Give each stretch along which an area meets what stands on another base system."""
-    limits = Limits(plan.site.limits)
+    edges = {frozenset((each.upper, each.lower)): each for each in shared_edges(plan)}
+    for one, other in combinations(plan.areas, 2):
+        shared = edges.get(frozenset((one.name, other.name)))
+        if one.chosen != other.chosen and shared is not None:
+            systems = one.chosen_dig.system, other.chosen_dig.system
+            edge = shapely.MultiLineString(shared.lines)
+            yield _join(plan, (one.name, other.name), systems, edge, shared.greatest)
     for area in plan.areas:
         for meet in meets_of(plan, area):
             if meet.base in (None, area.chosen) or len(meet.at) < 2:
                 continue
-            edge = shapely.LineString(meet.at)
-            if edge.length < LEAST_EDGE:
-                continue
-            systems = area.chosen_dig.system, area.digs[meet.base].system
-            yield Join(
-                areas=(area.area.name, meet.name),
-                bases=(area.chosen, meet.base),
-                there=True,
-                edge=edge,
-                length=float(edge.length),
-                below=systems[1].build_up - systems[0].build_up,
-                step=0.0,
-                at_step=False,
-                where=_where(edge, plan.places),
-                detail=_detail(*systems, 0.0, limits, plan.site.unit),
-            )
+            met = shapely.LineString(meet.at)
+            if shapely.length(met) >= LEAST_EDGE:
+                systems = area.chosen_dig.system, area.digs[meet.base].system
+                yield _join(plan, (area.name, meet.name), systems, met, there=True)
 
 
-def _where(edge: shapely.Geometry, places: Places) -> str:
-    """Say from where to where an edge runs: its ends as they lie along it."""
+def _join(
+    plan: Design, names: tuple[str, str], systems: tuple[BaseSystem, BaseSystem],
+    edge: shapely.Geometry, step: float = 0.0, *, there: bool = False,
+) -> Join:  # fmt: skip
     points = shapely.get_coordinates(edge)
-    return f"from {places.at(points[0])} to {places.at(points[-1])}"
-
-
-def _between_areas(plan: Design) -> Iterator[Join]:
-    limits = plan.limits
-    edges = {frozenset((each.upper, each.lower)): each for each in shared_edges(plan)}
-    for one, other in combinations(plan.areas, 2):
-        if one.chosen == other.chosen:
-            continue
-        shared = edges.get(frozenset((one.area.name, other.area.name)))
-        if shared is None:
-            continue
-        edge = shapely.MultiLineString(shared.lines)
-        systems = one.chosen_dig.system, other.chosen_dig.system
-        yield Join(
-            areas=(one.area.name, other.area.name),
-            bases=(one.chosen, other.chosen),
-            there=False,
-            edge=edge,
-            length=float(shapely.length(edge)),
-            below=systems[1].build_up - systems[0].build_up,
-            step=shared.greatest,
-            at_step=shared.greatest > limits["meeting-gap"],
-            where=_where(edge, plan.places),
-            detail=_detail(*systems, shared.greatest, limits, plan.site.unit),
-        )
+    limits, places = plan.limits, plan.places
+    return Join(
+        areas=names,
+        bases=(systems[0].name, systems[1].name),
+        there=there,
+        edge=edge,
+        length=float(shapely.length(edge)),
+        below=systems[1].build_up - systems[0].build_up,
+        step=step,
+        at_step=step > limits["meeting-gap"],
+        where=f"from {places.at(points[0])} to {places.at(points[-1])}",
+        detail=_detail(*systems, step, limits, plan.site.unit),
+    )

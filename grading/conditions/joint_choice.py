@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
+from grading.catalogue.bases import BaseSystem
 from grading.catalogue.rules import Limits
 from grading.catalogue.suitability import Fact, judged, options, verdict
 from grading.conditions.season import is_cold, laid_words
+from grading.design.area import AreaPlan
 from grading.design.underfoot import fall_of
 from grading.dig.edge_choice import base_facts
+from grading.site.model import Site
 from grading.site.paver_table import Pavers
 from grading.units import percent, size
-
-if TYPE_CHECKING:
-    from grading.catalogue.bases import BaseSystem
-    from grading.design.area import AreaPlan
-    from grading.site.model import Site
 
 
 def joint_facts(site: Site, area: AreaPlan, pavers: Pavers) -> dict[str, Fact]:

@@ -7,29 +7,24 @@ courses; and into how many risers steps at a door part its sill's height over th
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
-from grading.catalogue.rules import Limits
 from grading.conditions.features import Seat, area_under, course_of
 from grading.design.area import AreaPlan
 from grading.design.door_steps import BESIDE
 from grading.design.model import Design
 from grading.design.points import corners_of
 from grading.design.underfoot import level_at
+from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import ROUNDING, WHOLE, whole_down, whole_up
 from grading.site.model import Door
-
-Floats = NDArray[np.float64]
 
 MASONRY = ("gas fire feature", "wood fire", "seat wall")
 """Kinds of which the lowest course may be cut to the fall instead: common practice, no source."""
 
-_ROUNDING = 1e-9  # m
-_WHOLE = 1e-6  # of a course: rounding
 _MOST_CORNERS = 12
 
 
@@ -125,8 +120,8 @@ class Risers:
         least, greatest = self.limit
         if self.last is None:
             return None
-        near = abs(self.last - self.each) <= self.alike + _ROUNDING
-        return near and least - _ROUNDING <= self.each <= greatest + _ROUNDING
+        near = abs(self.last - self.each) <= self.alike + ROUNDING
+        return near and least - ROUNDING <= self.each <= greatest + ROUNDING
 
 
 @dataclass(frozen=True, eq=False)
@@ -191,7 +186,7 @@ def _level_thing(plan: Design, area: AreaPlan, seat: Seat) -> LevelThing:
     laid, spare = None, 0.0
     if course is not None and top is not None and seat.stands == "own base" and seat.own_base:
         tall = top - seat.own_base.top
-        laid = math.ceil(tall / course - _WHOLE)
+        laid = whole_up(tall / course, WHOLE)
         spare = max(laid * course - tall, 0.0)
     return LevelThing(
         seat=seat,
@@ -200,7 +195,7 @@ def _level_thing(plan: Design, area: AreaPlan, seat: Seat) -> LevelThing:
         line=float(shapely.length(shapely.intersection(polygon.boundary, area.outline))),
         course=course,
         laid=laid,
-        spare=spare if spare > _WHOLE * (course or 0.0) else 0.0,
+        spare=spare if spare > WHOLE * (course or 0.0) else 0.0,
         ends=_ends(plan, area, seat, top, course),
         risers=_risers(plan, area, seat),
     )
@@ -235,7 +230,7 @@ def _named(area: AreaPlan, seat: Seat) -> list[tuple[str, Floats]]:
     if feature.size is not None and len(feature.size) == 1 and feature.at is not None:
         surface, middle = area.finish.surface, np.asarray(feature.at, dtype=float)
         plane = surface.planes[int(surface.facet_at(middle[None])[0])]
-        down = np.asarray(plane.downhill, float) if plane.fall > _ROUNDING else np.array([0.0, -1])
+        down = np.asarray(plane.downhill, float) if plane.fall > ROUNDING else np.array([0.0, -1])
         left = np.array([-down[1], down[0]])
         out = feature.size[0] / 2
         # Left and right of one who looks down the fall.
@@ -285,9 +280,9 @@ def courses(shows: float, course: float) -> Courses:
     course : float
         Height of a course. [m]
     """
-    whole = math.floor(shows / course + _WHOLE)
+    whole = whole_down(shows / course, WHOLE)
     part = shows - whole * course
-    return Courses(whole, part if part > _WHOLE * course else 0.0)
+    return Courses(whole, part if part > WHOLE * course else 0.0)
 
 
 def _risers(plan: Design, area: AreaPlan, seat: Seat) -> Risers | None:
@@ -302,14 +297,14 @@ def _risers(plan: Design, area: AreaPlan, seat: Seat) -> Risers | None:
     reached = [(far, k) for far, k in near if far <= BESIDE]
     if not reached:
         return None
-    door, limits = plan.site.doors[min(reached)[1]], Limits(plan.site.limits)
+    door, limits = plan.site.doors[min(reached)[1]], plan.limits
     levels = level_at(area, shapely.get_coordinates(feature.polygon))
     foot, head = float(levels.min()), float(levels.max())
     drop = float(door.sill) - foot
     least, greatest = limits.pair("riser")
-    if drop <= _ROUNDING:
+    if drop <= ROUNDING:
         return None
-    count = max(math.ceil(drop / greatest - _ROUNDING), 1)
+    count = max(whole_up(drop / greatest), 1)
     each = drop / count
     last = None if feature.height is None else float(door.sill) - (head + feature.height)
     return Risers(

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from grading.conditions.level_things import Corner, Courses, End, LevelThing, Risers
-from grading.geometry.touching import TAPED
+from grading.geometry.tolerances import TAPED
 from grading.units import Unit, run, size
 
 LINE = 0.001

@@ -9,16 +9,14 @@ lie loose, and a load may stand on the free edge of one.
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from math import atan2, pi, sqrt
-from typing import Any
 
 from grading.catalogue.bases import BaseSystem, Layer
 from grading.catalogue.rules import RULES
+from grading.catalogue.tables import table
 from grading.conditions.board import Board
 from grading.design.model import Design
 from grading.units import (
@@ -119,17 +117,10 @@ def _quantity(text: str, units: Mapping[str, float]) -> float:
 
 
 @cache
-def _table() -> Mapping[str, Any]:
-    return tomllib.loads(
-        files("grading.conditions").joinpath("loads.toml").read_text(encoding="utf-8")
-    )
-
-
-@cache
 def loads() -> tuple[Load, ...]:
     """Return the loads that a patio meets."""
     found = []
-    for name, entry in _table().items():
+    for name, entry in table("conditions", "loads").items():
         if "force" not in entry:
             continue
         force = _quantity(entry["force"], _FORCES)
@@ -144,19 +135,19 @@ def loads() -> tuple[Load, ...]:
 
 def bearing(soil: str) -> float:
     """Return the presumptive bearing of a soil. [Pa]"""
-    return _quantity(_table()["bearing"][soil], _PRESSURES)
+    return _quantity(table("conditions", "loads")["bearing"][soil], _PRESSURES)
 
 
 def bearing_source() -> str:
     """Say where the presumptive bearing comes from."""
-    return str(_table()["bearing"]["source"])
+    return str(table("conditions", "loads")["bearing"]["source"])
 
 
 def board_of(layer: Layer, soil: str) -> Board | None:
     """Return a panel as a board on a soil; None where no modulus of it is stated."""
     if layer.modulus is None:
         return None
-    springs = _table()["subgrade-modulus"]
+    springs = table("conditions", "loads")["subgrade-modulus"]
     return Board(
         layer.thickness, layer.modulus, springs["poisson"], _quantity(springs[soil], _MODULI)
     )
@@ -298,4 +289,4 @@ def loads_of(plan: Design) -> Iterator[LoadStress]:
             if dig.system.over:
                 continue  # concrete lies between
             for load in loads():
-                yield stress(area_plan.area.name, dig.system, load, plan.site.ground.soil)
+                yield stress(area_plan.name, dig.system, load, plan.site.ground.soil)

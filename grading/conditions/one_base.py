@@ -13,7 +13,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations
 
-from grading.catalogue.suitability import Choice
+from grading.catalogue.verdicts import Choice
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.geometry.outline import shared_edge
@@ -44,7 +44,7 @@ def joined_areas(plan: Design) -> Iterator[tuple[AreaPlan, AreaPlan]]:
     """Give each two areas that share an edge, with no step between them."""
     steps = {frozenset(step.down) for step in plan.site.steps}
     for one, other in combinations(plan.areas, 2):
-        if frozenset((one.area.name, other.area.name)) in steps:
+        if frozenset((one.name, other.name)) in steps:
             continue
         if shared_edge(one.outline, other.outline):
             yield one, other
@@ -70,7 +70,7 @@ def one_bases(plan: Design, choices: Choices) -> dict[str, OneBase]:
         for name, choice in choices.items()
         if choice.advised is not None
     }
-    given = {area.area.name: area.area.base for area in plan.areas if area.area.base}
+    given = {area.name: area.area.base for area in plan.areas if area.area.base}
     free = _one_bases(plan, choices, alone, {})
     held = _one_bases(plan, choices, alone, given) if given else free
     return {name: (free if name in given else held)[name] for name in alone}
@@ -79,12 +79,12 @@ def one_bases(plan: Design, choices: Choices) -> dict[str, OneBase]:
 def _one_bases(plan: Design, choices: Choices, alone: Bases, given: Bases) -> dict[str, OneBase]:
     own = {**alone, **given}
     pairs = [
-        (one.area.name, other.area.name)
+        (one.name, other.name)
         for one, other in joined_areas(plan)
-        if one.area.name in own and other.area.name in own
+        if one.name in own and other.name in own
     ]
     whole = [pair for pair in pairs if not _divided(*pair, own, choices)]
-    size = {area.area.name: float(area.outline.area) for area in plan.areas}
+    size = {area.name: float(area.outline.area) for area in plan.areas}
     found = {}
     for group in _groups(list(own), whole):
         base = _base_of(group, own, given, choices, size)

@@ -10,14 +10,11 @@ from collections.abc import Iterator
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
-from grading.catalogue.rules import Limits
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.design.underfoot import level_at
-
-Floats = NDArray[np.float64]
+from grading.geometry.arrays import Floats
 
 LED_TO = ("outlet", "swale", "street", "drain", "dry well", "lawn")
 """Kinds of floor and outfall that water may be led to; never a neighbour's lot."""
@@ -35,7 +32,7 @@ def outlets_of(plan: Design, area: AreaPlan, base: str) -> tuple[str, ...]:
     base : str
         The base system under it.
     """
-    slope = Limits(plan.site.limits)["drain-slope"]
+    slope = plan.limits["drain-slope"]
     lowest = _lowest_subgrade(area, base)
     found = [
         name for name, at, z in _places(plan, area) if _reached(plan, area, at, z, lowest, slope)
@@ -53,7 +50,7 @@ def _places(plan: Design, area: AreaPlan) -> Iterator[tuple[str, Floats, Floats 
     """Give the name, the points (k, 2) [m] and the levels (k,) [m] of each; None on the ground."""
     for floor in plan.site.floors:
         # A lawn that bounds the finish lies along its edge, and no water is led to it.
-        if floor.kind in ("outlet", "swale") and floor.area in (None, area.area.name):
+        if floor.kind in ("outlet", "swale") and floor.area in (None, area.name):
             z = None if floor.z is None else np.array(floor.z)
             yield floor.name, np.array(floor.at), z
     for outfall in plan.site.outfalls:

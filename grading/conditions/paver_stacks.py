@@ -12,16 +12,13 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
-from grading.catalogue.rules import Limits
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.edge_runs import EdgeRun
-from grading.geometry.touching import TOGETHER
+from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import TOGETHER
 from grading.units import run
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,7 +66,7 @@ def paver_stacks(plan: Design, area: AreaPlan, base: str) -> PaverStacks:
             f"Pavers are stacked on the {what}, which may be walked on: each stack where it is "
             "laid next, so that nobody carries a paver farther than a step",
         )
-    edge = _longest(area, Limits(plan.site.limits)["raised-edge"])
+    edge = _longest(area, plan.limits["raised-edge"])
     never = "The screeded bed is not to be walked on"
     today = "screed no more than is laid the same day"
     if edge is None:

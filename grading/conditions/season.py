@@ -2,30 +2,18 @@
 
 from __future__ import annotations
 
-import tomllib
 from datetime import date
-from functools import cache
-from importlib.resources import files
-from typing import TYPE_CHECKING, Any
 
+from grading.catalogue.tables import table
+from grading.site.feature_tables import Frost, Laying
 from grading.units import DAY
-
-if TYPE_CHECKING:
-    from grading.site.feature_tables import Frost, Laying
 
 _YEAR = 365.0
 
 
-@cache
-def _table() -> dict[str, Any]:
-    return tomllib.loads(
-        files("grading.conditions").joinpath("season.toml").read_text(encoding="utf-8")
-    )
-
-
 def from_coldest(day: date) -> float:
     """Return how many days a day lies from the coldest of the year, before or after. [days]"""
-    month, of_month = _table()["coldest-day"]["value"]
+    month, of_month = table("conditions", "season")["coldest-day"]["value"]
     apart = abs((day - date(day.year, month, of_month)).days)
     return min(apart, _YEAR - apart)
 
@@ -48,7 +36,7 @@ def is_cold(laying: Laying, frost: Frost | None) -> bool | None:
     if laying.date is None:
         return None
     season = None if frost is None else frost.season
-    days = _table()["cold-days"]["value"] if season is None else season / DAY
+    days = table("conditions", "season")["cold-days"]["value"] if season is None else season / DAY
     return from_coldest(laying.date) <= days / 2
 
 

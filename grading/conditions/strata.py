@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
 from math import inf
 
 from grading.catalogue.bases import BaseSystem
+from grading.catalogue.tables import table
 from grading.units import BTU, FAHRENHEIT, POUND
 
 LATENT = 144 * BTU / POUND
@@ -54,12 +51,6 @@ class Stratum:
         return self.density * (HEAT_OF_SOIL + 0.75 * self.water * HEAT_OF_WATER)
 
 
-@cache
-def _materials() -> Mapping[str, Mapping[str, object]]:
-    text = files("grading.conditions").joinpath("thermal.toml").read_text(encoding="utf-8")
-    return tomllib.loads(text)
-
-
 def stratum(name: str, material: str, thickness: float) -> Stratum:
     """Return a layer of a material of `thermal.toml`; one that is not there is taken as base.
 
@@ -69,16 +60,10 @@ def stratum(name: str, material: str, thickness: float) -> Stratum:
     thickness : float
         [m]
     """
-    entry = _materials().get(material) or _materials()["dense-graded"]
-    conductivity = entry["conductivity"]
-    assert isinstance(conductivity, list)
-    return Stratum(
-        name,
-        thickness,
-        float(entry["density"]),  # type: ignore[arg-type]
-        float(entry["water"]),  # type: ignore[arg-type]
-        sum(conductivity) / 2,
-    )
+    materials = table("conditions", "thermal")
+    entry = materials.get(material) or materials["dense-graded"]
+    density, water = float(entry["density"]), float(entry["water"])
+    return Stratum(name, thickness, density, water, sum(entry["conductivity"]) / 2)
 
 
 def strata_of(system: BaseSystem, soil: str) -> tuple[Stratum, ...]:

@@ -12,17 +12,14 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.catalogue.rules import Limits
 from grading.conditions.outlets import outlets_of
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
-
-Floats = NDArray[np.float64]
-
-_LEVEL = 1e-6  # ratio; a formation that falls less has no low side
+from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import FLAT
 
 
 @dataclass(frozen=True)
@@ -110,7 +107,7 @@ def _low_side(dig: Dig) -> tuple[float, Floats]:
     )
     fall = spread[:2]
     steep = float(np.hypot(*fall))
-    if steep < _LEVEL:
+    if steep < FLAT:
         box = shapely.get_coordinates(shapely.oriented_envelope(dig.polygon))
         sides = np.diff(box, axis=0)
         long = int(np.argmax(np.hypot(*sides.T)))

@@ -6,16 +6,16 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import ROUNDING, whole_up
+
 Points = tuple[float, float, float]
 
 WEIGHT = 4.0
 """Weight of the likely value: Malcolm and others, Operations Research 7 (1959), from memory."""
 
 _CELLS = 2048
-_SURE = 1e-9  # a spread less than this, of a unit or of a cell, is none
 
 
 def mean_of(points: Points) -> float:
@@ -70,13 +70,13 @@ class Spread:
         convolved; nothing is drawn at random.
         """
         width = self.high - self.low
-        if width <= _SURE * max(1.0, self.high):
+        if width <= ROUNDING * max(1.0, self.high):
             return np.array([self.low]), np.array([1.0])
         step = width / _CELLS
         total: Floats = np.array([1.0])
         for part in self.parts:
             # A part narrower than a sliver of a cell is as good as sure.
-            if part[2] - part[0] > _SURE * step:
+            if part[2] - part[0] > ROUNDING * step:
                 total = np.asarray(np.convolve(total, _hats(part, step)), dtype=float)
         return self.low + step * np.arange(len(total), dtype=float), total
 
@@ -111,7 +111,7 @@ def _hats(part: Points, step: float) -> Floats:
     width = high - low
     a = 1 + WEIGHT * (likely - low) / width
     b = 1 + WEIGHT * (high - likely) / width
-    count = int(np.ceil(width / step - 1e-9)) + 1
+    count = whole_up(width / step) + 1
     x = np.arange(-1, count + 1) * step / width
     inside = np.clip(x, 0.0, 1.0)
     integral = inside * betainc(a, b, inside) - a / (a + b) * betainc(a + 1, b, inside)

@@ -6,18 +6,17 @@ holds its sites so that all of them share it. The nearer one counts.
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import cache
-from importlib.resources import files
 from pathlib import Path
 from typing import Any, Literal, get_args
 
 from pydantic import ValidationError
 
 from grading.catalogue.bases import BaseSystem
+from grading.catalogue.tables import table
 from grading.crew.card import CrewTable, logo_path, logo_problems
 from grading.crew.catalogue import bases_of
 from grading.errors import Problem, SiteError
@@ -61,9 +60,8 @@ class Entry:
 
 
 def _read(book: Book) -> dict[str, Entry]:
-    text = files("grading.crew").joinpath(f"{book}.toml").read_text(encoding="utf-8")
     entries = {}
-    for name, entry in tomllib.loads(text).items():
+    for name, entry in table("crew", book).items():
         value = entry["value"]
         written = value if isinstance(value, list) else [value] * 3
         dimension = read_measure(written[1])[1]
@@ -82,9 +80,8 @@ def _values(read: Sequence[float]) -> Values:
 
 def _swells() -> dict[str, Entry]:
     """Return the swell of each soil: the same figures that the plan reckons with."""
-    text = files("grading.catalogue").joinpath("soils.toml").read_text(encoding="utf-8")
     entries = {}
-    for soil, entry in tomllib.loads(text).items():
+    for soil, entry in table("catalogue", "soils").items():
         name, swell = f"{soil}-swell", float(entry["swell"])
         title = f"swell of {soil} from the bank into the barrow"
         entries[name] = Entry(

@@ -9,7 +9,6 @@ from typing import Literal
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.catalogue.edge_kinds import WALL
 from grading.dig.drainage import WallFall
@@ -26,11 +25,11 @@ from grading.finish.objectives import ON_GRADE, Outcome, Tradeoff, outcome, side
 from grading.finish.shapes import Shape
 from grading.finish.together import Group, lies
 from grading.finish.wish import Wish
+from grading.geometry.arrays import Floats
 from grading.geometry.facets import Surface
 from grading.geometry.free_edges import free_edges
 from grading.site.model import Area
 
-Floats = NDArray[np.float64]
 BaseFrom = Literal["given", "advised", "least dig and refill", "least earth"]
 
 FALLS = (0.01, 0.015, 0.02, 0.025, 0.03, 0.035, 0.04)
@@ -137,6 +136,16 @@ class AreaPlan:
     group: GroupPlan
 
     @property
+    def name(self) -> str:
+        """What the site calls it."""
+        return self.area.name
+
+    @property
+    def use(self) -> str:
+        """What it is for."""
+        return self.area.use
+
+    @property
     def grade(self) -> Literal["as it lies", "free", "given"]:
         """Whether its finish lies on grade, or where an objective puts it, or as it is given."""
         if self.area.plane is not None:
@@ -146,7 +155,7 @@ class AreaPlan:
     @property
     def corner_ways(self) -> tuple[CornerWay, ...]:
         """Both ways to drain an inside corner of the house, where the paving lies at one."""
-        return self.group.corner_ways[self.area.name]
+        return self.group.corner_ways[self.name]
 
     @property
     def outline(self) -> shapely.Polygon:

@@ -2,25 +2,18 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
+from grading.design.area import AreaPlan
 from grading.finish.wishes import nearest_area, step_limits
+from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import WHOLE, whole_up
 from grading.site.model import Ceiling, Door, Site
 from grading.units import FOOT
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-
-Floats = NDArray[np.float64]
-
-_ROUNDING = 1e-6
 
 BESIDE = 2 * FOOT
 """A ceiling this near to the middle of a door is told at it; common practice, no source. [m]"""
@@ -92,16 +85,16 @@ def _door_steps(area: AreaPlan) -> Iterator[DoorStep]:
         risers = door.risers or 1
         if door.name in group.stepped:
             _, most = step_limits(door, limits, 1)
-            risers = max(math.ceil((door.sill - finish) / most - _ROUNDING), 1)
+            risers = max(whole_up((door.sill - finish) / most, WHOLE), 1)
         yield DoorStep(
             door,
-            area.area.name,
+            area.name,
             at,
             finish,
             ground if np.isfinite(ground) else None,
             risers,
             step_limits(door, limits, risers),
-            tuple(_ceilings(site, area.area.name, door)),
+            tuple(_ceilings(site, area.name, door)),
         )
 
 

@@ -6,19 +6,17 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from grading.catalogue.edge_kinds import WALL
 from grading.catalogue.rules import Limits
-from grading.catalogue.suitability import Choice
+from grading.catalogue.verdicts import Choice
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.places import Places
 from grading.dig.edge_runs import EdgeRun
+from grading.geometry.arrays import Floats
 from grading.geometry.free_edges import SHORTEST_RUN
 from grading.units import FOOT, Unit, run, size
-
-Floats = NDArray[np.float64]
 
 WALLED = FOOT
 """What is left of less than this beside a wall ends in the wall: common practice, no source. [m]"""
@@ -98,7 +96,7 @@ def fixed_words(area: AreaPlan, crew: Crew, unit: Unit) -> str:
         return ", the panel cut flush with it" if system.on_panels else ""
     if kind.fixing != "spikes":
         return ""
-    spacing = crew["spike-spacing-wheels" if area.area.use == "driveway" else "spike-spacing"]
+    spacing = crew["spike-spacing-wheels" if area.use == "driveway" else "spike-spacing"]
     return f", spikes every {size(spacing, unit)}, closer on curves"
 
 

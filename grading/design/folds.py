@@ -5,28 +5,22 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
-from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from grading.geometry.facets import SAME
+from grading.design.area import AreaPlan
+from grading.geometry.arrays import Floats
+from grading.geometry.facets import ONE_PLANE
 from grading.geometry.plane import Plane
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-
-Floats = NDArray[np.float64]
+from grading.geometry.tolerances import TOUCH
 
 MOST = 6
 """Planes that are told one by one; a finish of more is told as warped."""
 
-_BEND = 1e-4  # ratio: a change of slope that is seen
+_BEND = 1e-4  # own: ratio, a change of slope that is seen
 _SHORT = 0.01  # m
-_TOUCH = 1e-7  # m
-_STEPPED = 1e-8  # m: planes farther apart than this where they meet leave a step
 
 
 @dataclass(frozen=True)
@@ -81,7 +75,7 @@ def panes_of(area: AreaPlan) -> tuple[Pane, ...]:
     for facet in surface.paved:
         levels = facet.plane.at(corners)
         for plane, domains in groups:
-            if np.abs(plane.at(corners) - levels).max() < SAME:
+            if np.abs(plane.at(corners) - levels).max() < ONE_PLANE:
                 domains.append(facet.domain)
                 break
         else:
@@ -101,12 +95,12 @@ def folds_of(area: AreaPlan) -> tuple[Fold, ...]:
     folds = []
     for one, two in combinations(panes, 2):
         # Two domains that were cut apart may miss each other's sides by rounding.
-        beside = two.domain.boundary.buffer(_TOUCH, cap_style="flat")
+        beside = two.domain.boundary.buffer(TOUCH, cap_style="flat")
         shared = one.domain.boundary.intersection(beside).intersection(area.outline)
         lines = [part for part in shapely.get_parts(shared) if part.length > _SHORT]
         if not lines:
             continue
-        merged = shapely.simplify(shapely.line_merge(shapely.MultiLineString(lines)), _TOUCH * 10)
+        merged = shapely.simplify(shapely.line_merge(shapely.MultiLineString(lines)), TOUCH * 10)
         for part in shapely.get_parts(merged):
             for ends in pairwise(shapely.get_coordinates(part)):
                 fold = _fold(np.array(ends), one, two)

@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
 
 from grading.catalogue.rules import CLEARANCE_RULES
+from grading.design.area import AreaPlan, GroupPlan
+from grading.site.model import Site
 from grading.units import size
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan, GroupPlan
-    from grading.site.model import Site
 
 _LEVELS = frozenset({"door-step", "meeting-gap", "given-plane", *CLEARANCE_RULES.values()})
 """Rules of wishes that tie a finish to what stands already. An edge shared ties two finishes to
@@ -47,7 +44,7 @@ def unheld_finishes(
         if any(wish.rule in _LEVELS for wish in group.solved.held.wishes):
             continue
         names = [area.name for area in group.group.areas]
-        raised = max(each.max_raise for each in areas if each.area.name in names)
+        raised = max(each.max_raise for each in areas if each.name in names)
         beside, lies = ("it", "it lies") if len(names) == 1 else ("them", "they lie")
         aimed = _LIES.get(group.aimed_at, "as near to the lawn as it can be")
         yield (

@@ -3,20 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
-from grading.geometry.touching import TOGETHER
+from grading.design.area import AreaPlan
+from grading.design.model import Design
+from grading.geometry.arrays import Floats, Ints
+from grading.geometry.tolerances import TOGETHER
 from grading.units import FOOT, Unit
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.design.model import Design
-
-Floats = NDArray[np.float64]
 
 SPACING = {"ft": 5 * FOOT, "m": 1.5}
 """How far grid lines are apart: common practice, no source: checked every 4 to 6 ft. [m]"""
@@ -75,7 +70,7 @@ class Grid:
     origin: Floats
     along: Floats
     out: Floats
-    steps: NDArray[np.int64]
+    steps: Ints
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -111,7 +106,7 @@ def levels_at(plan: Design, area: AreaPlan, xy: Floats, base: str | None = None)
     """
     dig = area.digs[base or area.chosen]
     existing = np.asarray(plan.ground.elevation(xy), float)
-    organics = np.asarray(plan.ground.under(area.area.name).organics_at(xy), float)
+    organics = np.asarray(plan.ground.under(area.name).organics_at(xy), float)
     subgrade = np.asarray(dig.formation.at(xy), float)
     finish = np.asarray(area.finish.surface.at(xy), float)
     return Levels(xy, existing, finish, subgrade, np.minimum(subgrade, existing - organics))

@@ -11,19 +11,16 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.design.places import Places
 from grading.finish.earthwork import Clip
-from grading.geometry.touching import SAME
+from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import SAME, THREAD
 from grading.units import Unit, area, size
-
-Floats = NDArray[np.float64]
 
 WORTH_NAMING = 0.1
 """A part smaller than this is counted and not named: common practice, no source. [m2]"""
 MOST_NAMED = 3
-_JOINED = 1e-4  # m: parts nearer than this are one
 
 
 @dataclass(frozen=True)
@@ -52,7 +49,7 @@ def parts_above(paved: Clip, values: Floats, limit: float) -> tuple[LocalPart, .
     if not len(found):
         return ()
     pieces = [_above(paved.xy[k], over[k]) for k in found]
-    whole = shapely.union_all(shapely.buffer(pieces, _JOINED, join_style="mitre"))
+    whole = shapely.union_all(shapely.buffer(pieces, THREAD, join_style="mitre"))
     parts = shapely.get_parts(whole)
     corners, heights = paved.xy[found].reshape(-1, 2), values[found].ravel()
     told = []

@@ -43,14 +43,14 @@ class Design:
     groups: tuple[GroupPlan, ...]
     crew: Crew
 
+    def area(self, name: str) -> AreaPlan:
+        """Return the plan of an area by its name."""
+        return next(each for each in self.areas if each.name == name)
+
     @cached_property
     def limits(self) -> Limits:
         """The limits in force on the site."""
         return Limits(self.site.limits, self.site.unit)
-
-    def area(self, name: str) -> AreaPlan:
-        """Return the plan of an area by its name."""
-        return next(each for each in self.areas if each.area.name == name)
 
     @cached_property
     def places(self) -> Places:

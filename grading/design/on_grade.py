@@ -4,22 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
+from grading.design.area import AreaPlan
+from grading.design.door_steps import DoorStep
+from grading.design.places import Places
+from grading.finish.model import Binding
+from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import LEVEL
 from grading.units import Unit, run, size
 
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.design.door_steps import DoorStep
-    from grading.design.places import Places
-    from grading.finish.model import Binding
-
-Floats = NDArray[np.float64]
-
-_WORTH = 1e-3  # m: what brings an edge nearer by less frees nothing
 _PARTS = 1  # of an inch: a length of edge is told no finer
 
 
@@ -97,7 +92,7 @@ def _forced(plan: AreaPlan, found: OffGrade, unit: Unit, sign: float) -> Iterato
     """Say of each wish that holds the edge there where the edge would be without a step of it."""
     for binding, height in _freed(plan, found, sign):
         there = "level with it"
-        if abs(height) > _WORTH:
+        if abs(height) > LEVEL:
             there = f"{size(abs(height), unit)} {'above' if height > 0 else 'below'} it"
         yield f"held there by {binding.wish}: {binding.step} looser it is {there}"
 
@@ -112,7 +107,7 @@ def _freed(plan: AreaPlan, found: OffGrade, sign: float) -> list[tuple[Binding, 
         if binding.eased is None:
             continue
         height = float(block.surface(binding.eased).at(found.at[None])[0]) - lawn
-        if sign * height < found.most - _WORTH:
+        if sign * height < found.most - LEVEL:
             freed.append((binding, height))
     return sorted(freed, key=lambda each: abs(each[1]))
 

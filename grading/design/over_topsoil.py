@@ -11,14 +11,12 @@ from dataclasses import replace
 from typing import TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.finish.earthwork import Clip
+from grading.geometry.arrays import Floats
 from grading.units import INCH, Unit
-
-Floats = NDArray[np.float64]
 
 D = TypeVar("D", bound=Design)
 

@@ -5,21 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
+from grading.design.area import AreaPlan
 from grading.design.points import named_points
+from grading.geometry.arrays import Floats
 from grading.site.model import Site
 from grading.site.walls import HAIR, NamedWall, named_walls
 from grading.units import INCH, Unit, run
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-
-Floats = NDArray[np.float64]
 
 FROM_THE_LEFT = "Places along a wall are taped from its left end, as one faces it from the yard."
 
@@ -102,20 +97,20 @@ class Places:
         found = {}
         for area in self.areas:
             points = named_points(area)
-            found[area.area.name] = points.names[: points.corners], points.xy[: points.corners]
+            found[area.name] = points.names[: points.corners], points.xy[: points.corners]
         return found
 
     def _from_corners(self, at: Floats) -> str:
         point = shapely.Point(at)
         area = min(self.areas, key=lambda area: float(area.outline.distance(point)))
-        names, xy = self._corners[area.area.name]
+        names, xy = self._corners[area.name]
         away = np.hypot(*(xy - at).T)
         first, second = np.argsort(away, kind="stable")[:2]
         if away[first] <= _AT:
-            return f"at corner {names[first]} of {area.area.name}"
+            return f"at corner {names[first]} of {area.name}"
         return (
             f"{self._taped(float(away[first]))} from corner {names[first]} and "
-            f"{self._taped(float(away[second]))} from corner {names[second]} of {area.area.name}"
+            f"{self._taped(float(away[second]))} from corner {names[second]} of {area.name}"
         )
 
 

@@ -3,24 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
+from grading.design.area import AreaPlan
 from grading.design.folds import fold_ends, folds_of
+from grading.geometry.arrays import Floats
 from grading.geometry.outline import Curve, curves_of
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-
-
-Floats = NDArray[np.float64]
+from grading.geometry.tolerances import FLAT, NOTHING, TOUCH
 
 MOST = 20  # points told
 FOLD_ENDS = 14  # of them ends of folds
-_SAME = 1e-6  # m
 _ROUND = 5e-3  # m: the corners of the chords of an arc lie as near to it
 TURN = np.radians(20)  # a corner turns more than this; an arc's chords turn less
 
@@ -48,7 +42,7 @@ def corners_of(outline: shapely.Polygon, most: int = 20) -> list[tuple[Floats, F
     turn = np.abs(np.angle((after @ (1, 1j)) / (before @ (1, 1j))))
     short = np.minimum(np.hypot(*before.T), np.hypot(*after.T))
     uneven = np.maximum(np.hypot(*before.T), np.hypot(*after.T)) > 4 * short
-    kept = [k for k in range(len(ring)) if turn[k] > TURN or (uneven[k] and turn[k] > 1e-6)]
+    kept = [k for k in range(len(ring)) if turn[k] > TURN or (uneven[k] and turn[k] > FLAT)]
     if len(kept) < 3:
         kept = list(range(0, len(ring), max(1, len(ring) // 8)))
     chosen = sorted(sorted(kept, key=lambda k: (-round(float(turn[k]), 6), k))[:most])
@@ -56,7 +50,7 @@ def corners_of(outline: shapely.Polygon, most: int = 20) -> list[tuple[Floats, F
     for k in chosen:
         normals = np.array([[v[1], -v[0]] / np.hypot(*v) for v in (before[k], after[k])])
         away = normals.sum(axis=0)
-        out.append((ring[k], away / max(float(np.hypot(*away)), 1e-9)))
+        out.append((ring[k], away / max(float(np.hypot(*away)), NOTHING)))
     return out
 
 
@@ -76,7 +70,7 @@ def named_points(plan: AreaPlan) -> Points:
     corners = corners_of(plan.outline, MOST - len(ends))
     xy = np.array([at for at, _ in corners] + ends)
     middle = np.asarray(plan.outline.centroid.coords[0])
-    aside = [(at - middle) / max(float(np.hypot(*(at - middle))), 1e-9) for at in ends]
+    aside = [(at - middle) / max(float(np.hypot(*(at - middle))), NOTHING) for at in ends]
     away = np.array([way for _, way in corners] + aside)
     return Points(tuple(letters(len(xy))), xy, away, len(corners))
 
@@ -114,6 +108,6 @@ def circles_of(plan: AreaPlan) -> list[Curve]:
         for curve in curves_of(edges):
             mark = np.array([*curve.centre, curve.radius])
             # A circle is written as two arcs: one radius tells it.
-            if all(np.abs(mark - (*one.centre, one.radius)).max() >= _SAME for one in found):
+            if all(np.abs(mark - (*one.centre, one.radius)).max() >= TOUCH for one in found):
                 found.append(curve)
     return found

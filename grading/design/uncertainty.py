@@ -17,7 +17,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from grading.dig.drainage import WallFall
-from grading.geometry.triangulation import Floats
+from grading.geometry.arrays import Floats
 from grading.ground.certainty import Certainty, certainty_of, within
 from grading.ground.telling_shots import places_in, telling_shots
 

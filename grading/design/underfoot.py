@@ -6,22 +6,18 @@ Everything that the advice asks of a finish is asked here, and nowhere else.
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
-from grading.finish.earthwork import clip, positive_and_negative
+from grading.design.area import AreaPlan
+from grading.finish.cutting import clip
+from grading.finish.earthwork import positive_and_negative
+from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import SLIVER
 from grading.ground.model import Ground
 
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-
-Floats = NDArray[np.float64]
 Levels = Callable[[Floats], Floats]  # points (k, 2) [m] to levels (k,) [m]
-
-_SLIVER = 1e-9  # m2
 
 
 def level_at(plan: AreaPlan, xy: Floats) -> Floats:
@@ -111,7 +107,7 @@ def dug_beyond(ground: Ground, plan: AreaPlan, where: shapely.Geometry, bottom: 
         (shapely.difference(where, hole), False),
     ):
         shapes = [one for one in shapely.get_parts(part) if isinstance(one, shapely.Polygon)]
-        shape = shapely.MultiPolygon([one for one in shapes if one.area > _SLIVER])
+        shape = shapely.MultiPolygon([one for one in shapes if one.area > SLIVER])
         if shape.is_empty:
             continue
         piece = clip(ground, shape)

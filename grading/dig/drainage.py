@@ -8,13 +8,12 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from grading.geometry.arrays import Floats
 from grading.geometry.facets import Surface
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import TOGETHER
 from grading.ground.model import Ground
 from grading.site.walls import Wall
 from grading.units import FOOT
-
-Floats = NDArray[np.float64]
 
 STATIONS = FOOT  # spacing of the rays that are looked along from a wall
 _TELLING = 3 * FOOT  # a strip of ground shorter than this tells no fall from its roughness

@@ -14,7 +14,8 @@ from grading.catalogue.base_tags import tags_of
 from grading.catalogue.bases import BaseSystem
 from grading.catalogue.edge_kinds import WALL
 from grading.catalogue.rules import Limits
-from grading.catalogue.suitability import Fact, Facts, Verdict, judged, options, verdict
+from grading.catalogue.suitability import Fact, Facts, judged, options, verdict
+from grading.catalogue.verdicts import Verdict
 from grading.geometry.free_edges import BESIDE
 from grading.site.model import Site
 from grading.site.tables import Area

@@ -8,13 +8,11 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
+from grading.geometry.arrays import Floats
 from grading.geometry.facets import Surface
 from grading.geometry.free_edges import SHORTEST_RUN, stretch
 from grading.ground.model import Ground
-
-Floats = NDArray[np.float64]
 
 Place = tuple["EdgeRun", int]  # a run, and the number of a point of it
 

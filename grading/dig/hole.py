@@ -12,26 +12,21 @@ from functools import cached_property
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from grading.catalogue.bases import BaseSystem, Layer
 from grading.finish.earthwork import Clip, Volumes, positive_and_negative
+from grading.geometry.arrays import Floats, Region
 from grading.geometry.bands import band
 from grading.geometry.facets import Surface
+from grading.geometry.tolerances import THREAD
 
-Floats = NDArray[np.float64]
-_HARDLY = 1e-4  # m
+_HARDLY = 1e-4  # own: m, less topsoil than this goes no deeper
 _SHARE = 0.01  # of the hole
 _DEEP = 1e6  # m: deeper than anything
 
-Region = shapely.Polygon | shapely.MultiPolygon
-
-LEAST_REFILL = 1e-4
+LEAST_REFILL = 1e-4  # own: a volume
 """Refill less than this is rounding: none is told or drawn. [m3]"""
-
-
-_THREAD = 1e-4  # m; half the width of what is no part of a hole
 
 
 @dataclass(frozen=True)
@@ -212,11 +207,6 @@ class Dig:
         return self.cut / self.dig_area
 
     @property
-    def spoil_bank(self) -> float:
-        """What leaves the hole, as it lay in the ground. [m3]"""
-        return self.cut
-
-    @property
     def spoil_loose(self) -> float:
         """What leaves the hole, as it lies in the barrow: organics and subsoil each swell. [m3]"""
         return loose_spoil(self.cut, self.organics_volume, self.soil_swell, self.organics_swell)
@@ -292,7 +282,7 @@ def dug_region(outline: shapely.Polygon, over_dig: float, kept_out: shapely.Geom
 def _without_threads(hole: shapely.Geometry) -> shapely.Geometry:
     """Return a hole without the threads that rounding leaves where pieces of it were taken away."""
     opened = shapely.buffer(
-        shapely.buffer(hole, -_THREAD, join_style="mitre"), _THREAD, join_style="mitre"
+        shapely.buffer(hole, -THREAD, join_style="mitre"), THREAD, join_style="mitre"
     )
     same = shapely.get_num_coordinates(opened) == shapely.get_num_coordinates(hole)
     return hole if same else opened

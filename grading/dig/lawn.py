@@ -13,13 +13,13 @@ from typing import Literal
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
+from grading.geometry.arrays import Floats
 from grading.geometry.facets import Surface
+from grading.geometry.tolerances import FLAT, TOUCH
 from grading.ground.model import Ground
 from grading.units import FOOT, INCH
 
-Floats = NDArray[np.float64]
 Edge = Literal["flush", "bevelled", "stepped"]
 
 SPACING = 0.1
@@ -30,7 +30,6 @@ FARTHEST = 10 * FOOT
 
 # Common practice, no source: lawn is mowed at 3:1 at the steepest, and falls 5 % off paving.
 SLOPES: dict[Edge, float] = {"flush": 0.05, "bevelled": 1 / 3, "stepped": 0.0}
-_STEP = 0.05  # m: along a ray, the ground is taken at its creases and this often
 _TURN = np.radians(10)
 
 
@@ -93,7 +92,7 @@ def _rays(paving: shapely.Polygon, kept: shapely.Geometry) -> list[_Ray]:
     for number in range(len(normals)):
         before, after = normals[number - 1], normals[number]
         turn = float(np.arctan2(before[0] * after[1] - before[1] * after[0], before @ after))
-        if turn <= 1e-6:
+        if turn <= FLAT:
             continue
         count = max(1, int(np.ceil(turn / _TURN)))
         first = np.arctan2(before[1], before[0])
@@ -148,7 +147,7 @@ def tie_in(
         area += float(ray.width * reach + ray.turn * reach**2 / 2)
         widest = max(widest, reach)
         left_open += 0.0 if closed else ray.width
-        strips.append(shapely.LineString([ray.start, ray.start + max(reach, 1e-6) * ray.way]))
+        strips.append(shapely.LineString([ray.start, ray.start + max(reach, TOUCH) * ray.way]))
     outline = shapely.union_all(
         [strip.buffer(SPACING, cap_style="flat") for strip in strips]
     ).difference(paving)

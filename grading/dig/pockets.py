@@ -10,14 +10,12 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.catalogue.rules import Limits
+from grading.geometry.arrays import Floats
 from grading.geometry.facets import Surface
 from grading.geometry.outline import outline_polygon
 from grading.site.model import Area
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
 from grading.errors import Problem, SiteError
 from grading.files.csv_rows import (
@@ -21,6 +20,7 @@ from grading.files.csv_rows import (
     shortened_list,
     too_long,
 )
+from grading.geometry.arrays import Floats
 from grading.signs import is_visible, shortened, visible
 from grading.units import FARTHEST, METRES, Unit, UnitError, read_length
 
@@ -42,7 +42,7 @@ class PointList:
         The line of the file that each row is on.
     """
 
-    values: NDArray[np.float64]
+    values: Floats
     texts: dict[str, tuple[str, ...]]
     lines: tuple[int, ...]
 
@@ -264,7 +264,7 @@ def _unfit_text(text: str, where: str, name: str) -> Iterable[Problem]:
         yield Problem(where, f'"{shortened(visible(text))}"', "printable characters")
 
 
-def _plain(cells: Iterable[str]) -> NDArray[np.float64] | None:
+def _plain(cells: Iterable[str]) -> Floats | None:
     """Return the numbers of a column where all its cells are plain ones, in one go."""
     try:
         numbers = np.array([float(cell) for cell in cells])

@@ -10,7 +10,6 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Annotated, Any, cast
 
 import numpy as np
-from numpy.typing import NDArray
 from pydantic import (
     AfterValidator,
     BaseModel,
@@ -22,6 +21,7 @@ from pydantic import (
     ValidationInfo,
 )
 
+from grading.geometry.arrays import Floats
 from grading.geometry.outline import Arc
 from grading.signs import is_visible
 from grading.units import Unit, read_length, read_slope
@@ -145,7 +145,7 @@ def _one_or_more(value: Any) -> Any:
     return value if isinstance(value, list | tuple) else [value]
 
 
-def array_of(values: Any) -> NDArray[np.float64]:
+def array_of(values: Any) -> Floats:
     """Return the values as an array of float64 that cannot be written to."""
     array = np.array(values, dtype=float)
     array.flags.writeable = False
@@ -201,9 +201,9 @@ Points = Annotated[tuple[Point, ...], BeforeValidator(_one_or_more_points)]
 Lengths = Annotated[tuple[Length, ...], BeforeValidator(_one_or_more)]
 
 if TYPE_CHECKING:
-    PointArray = NDArray[np.float64]
+    PointArray = Floats
     """(2,) float [m]"""
-    PointsArray = NDArray[np.float64]
+    PointsArray = Floats
     """(n, 2) float [m]"""
 else:
     PointArray = Annotated[Point, AfterValidator(array_of)]

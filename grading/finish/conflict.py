@@ -8,15 +8,13 @@ from itertools import combinations
 from math import comb
 
 import numpy as np
-from numpy.typing import NDArray
 
 from grading.catalogue.rules import Limits
 from grading.finish.convex import feasible
 from grading.finish.fit import Measure
 from grading.finish.mends import Mend, mends_of
 from grading.finish.wish import Wish, joined
-
-Floats = NDArray[np.float64]
+from grading.geometry.arrays import Floats
 
 _HALVINGS = 40
 _MOST_SETS = 3000
@@ -26,7 +24,7 @@ _FIRST: dict[Measure, str] = {
     "dig and refill": "the one that takes the least digging and refilling",
     "earth": "the one that moves the least earth",
 }
-_ROOM = 1e-5  # m or ratio: the least easing leaves a single finish, too little to look for
+_ROOM = 1e-5  # own: m or ratio, the least easing leaves a single finish, too little to look for
 
 
 def _hold(wishes: Sequence[Wish], scale: Floats) -> bool:

@@ -15,20 +15,21 @@ from dataclasses import dataclass
 
 import daqp
 import numpy as np
-from numpy.typing import NDArray
 
 from grading.finish.earthwork import Moments
+from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import NOTHING, WHOLE
 
-Floats = NDArray[np.float64]
-
-_TOLERANCE = 1e-9  # of a normalised row: a nanometre, a billionth of slope
-_MISSED = 1e-7  # of a normalised row: more than rounding
+_TOLERANCE = 1e-9  # own: of a normalised row, a nanometre, a billionth of slope
+_MISSED = 1e-7  # own: of a normalised row, more than rounding
 _FAR = 1e9  # m: no bound at all, in numbers that the solver takes
 _BOX = 10.0  # m: no optimum is farther than this from a point that is nearly one
 _TANGENTS = 32
 _ROUNDS = 60
 _CUTS = 200
-_BUNDLE_GAP = 1e-7  # of the earth moved, or a tenth of a cubic centimetre
+_LEAST_BEND = 1e-6  # own: of the curvature, added where there may be none
+_LEAST_STEP = 1e-9  # own: of the way across, a step that leads nowhere
+_BUNDLE_GAP = 1e-7  # own: of the earth moved, or a tenth of a cubic centimetre
 
 
 @dataclass(frozen=True)
@@ -134,11 +135,6 @@ class _Program:
         return None if step is None else target + step
 
 
-def scale_of(length: float, slopes: int = 2) -> Floats:
-    """Return what one unit of each unknown is worth: a level, then slopes over a length [m]."""
-    return np.array([1.0] + [1 / length] * slopes)
-
-
 def feasible(bounds: Bounds, scale: Floats) -> bool:
     """Say whether some finish meets the bounds.
 
@@ -146,7 +142,7 @@ def feasible(bounds: Bounds, scale: Floats) -> bool:
     ----------
     bounds : Bounds
     scale : (n,) float
-        What one unit of each unknown is worth, see `scale_of`.
+        What one unit of each unknown is worth: a metre of level, and of a slope 1 / length.
     """
     return _Program(bounds, scale).nearest(np.zeros(len(scale))) is not None
 
@@ -160,7 +156,7 @@ def nearest_by(bounds: Bounds, hessian: Floats, slope: Floats, scale: Floats) ->
     hessian : (n, n) float
     slope : (n,) float
     scale : (n,) float
-        What one unit of each unknown is worth, see `scale_of`.
+        What one unit of each unknown is worth: a metre of level, and of a slope 1 / length.
     """
     program = _Program(bounds, scale)
     here = program.nearest(np.zeros(len(scale)))
@@ -214,7 +210,7 @@ def least(
     start : (n,) float
         Where to begin; need not meet the bounds.
     scale : (n,) float
-        What one unit of each unknown is worth, see `scale_of`.
+        What one unit of each unknown is worth: a metre of level, and of a slope 1 / length.
     finish : bool
         Whether a point that Newton's steps do not prove to be the best is to be bettered until it
         is; a start for another problem needs no proof.
@@ -243,7 +239,7 @@ def least(
         # one that the solver answers wrongly: a little is added, too little to slow the steps.
         press = float(np.abs(value.gradient * scale).sum())
         bend = float(np.trace(value.curvature * np.outer(scale, scale)))
-        hessian = value.curvature + (1e-6 * bend + 1e-3 * press / radius) * metric
+        hessian = value.curvature + (_LEAST_BEND * bend + 1e-3 * press / radius) * metric
         step = program.minimise(hessian, value.gradient, here, radius)
         if step is None:
             break
@@ -251,10 +247,10 @@ def least(
         reach = float(np.abs(step / scale).max())
         # The solver holds bounds to its tolerance, and pressing on one for that much promises
         # the gradient times it for ever.
-        settled = promised <= 10 * _TOLERANCE * press + 1e-12 * value.moved
-        if settled and reach < radius * (1 - 1e-6):
+        settled = promised <= 10 * _TOLERANCE * press + NOTHING * value.moved
+        if settled and reach < radius * (1 - WHOLE):
             return Optimum(here, value.moved, max(promised, 0.0))
-        if radius < 1e-9 * length:
+        if radius < _LEAST_STEP * length:
             break
         there = moments(here + step)
         gained = value.moved - there.moved

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.errors import NoFinish
 from grading.finish.shapes import Shape, folded_shape, plane_shape
@@ -16,8 +15,6 @@ from grading.geometry.facets import Surface
 from grading.site.corners import Corner, corners_at
 from grading.site.model import Area
 from grading.site.walls import Wall
-
-Floats = NDArray[np.float64]
 
 _BESIDE = 0.3  # m: paving nearer to a wall than this runs along it
 

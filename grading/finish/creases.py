@@ -8,19 +8,17 @@ from itertools import combinations, pairwise
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.finish.layout import Block
 from grading.finish.seams import Seam
-from grading.finish.wish import Wish
+from grading.finish.wish import Wish, wish_of
+from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import FLAT
 from grading.site.model import House
 from grading.site.walls import THIN
 from grading.units import percent
 
-Floats = NDArray[np.float64]
-
 RULE = "valley-fall"
-_TIPS = 1e-6  # ratio: a side that falls less towards a line than this brings it no water
 _SHORT = THIN  # m: a line shorter than this holds nothing
 
 
@@ -59,7 +57,7 @@ class Crease:
     def gathers(self, unknowns: Floats) -> bool:
         """Say whether water comes to the line from both sides."""
         towards, onwards = self.towards @ unknowns, self.onwards @ unknowns
-        return bool(towards > _TIPS and onwards < -_TIPS)
+        return bool(towards > FLAT and onwards < -FLAT)
 
     def fall(self, unknowns: Floats) -> float:
         """Return the fall along the line to an open end; negative where it runs from there."""
@@ -69,7 +67,7 @@ class Crease:
 
     def stands(self, unknowns: Floats) -> bool:
         """Say whether water that comes to the line would stand on it."""
-        return self.gathers(unknowns) and self.fall(unknowns) < self.least - _TIPS
+        return self.gathers(unknowns) and self.fall(unknowns) < self.least - FLAT
 
     def ways(self) -> list[Wish]:
         """Return wishes of which one must be met: lead the water away, or gather none."""
@@ -88,19 +86,11 @@ class Crease:
         return led + shed
 
     def _wish(self, row: Floats, lower: float, upper: float, text: str) -> Wish:
-        return Wish(
-            text=text,
-            complaint=f"fall along or across {self.name}: {{to}} at most, not {percent(lower)}",
-            rule=RULE,
-            about=self.name,
-            limit=lower,
-            at_least=True,
-            rows=row[None],
-            lower=np.array([lower]),
-            upper=np.array([upper]),
-            slope=True,
-            area=self.area,
-        )
+        told = f"fall along or across {self.name}: {{to}} at most, not {percent(lower)}"
+        return wish_of(
+            RULE, text, told, row[None], lower, upper, about=self.name, limit=lower, at_least=True,
+            slope=True, area=self.area,
+        )  # fmt: skip
 
 
 def creases_of(

@@ -17,16 +17,14 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.catalogue.rules import Limits
 from grading.finish.earthwork import Clip, Moments
 from grading.finish.layout import Block
+from grading.geometry.arrays import Floats
 from grading.geometry.free_edges import free_edges
 from grading.ground.model import Ground
 from grading.site.walls import Wall
-
-Floats = NDArray[np.float64]
 
 SUNK, HIGH, BEYOND_SHOULDER = 2.0, 1.0, 2.0
 """What an inch below, above, and beyond what a shoulder holds counts: common practice, no source,
@@ -35,7 +33,7 @@ as a judgement on trial yards."""
 LEAST_FREE = 0.25
 """Share of the outline below which the free edge says nothing of the paving's height. [ratio]"""
 
-ROUNDED = 1e-5
+ROUNDED = 1e-5  # own: a bend, not a limit
 """Over how much height a bend is rounded. [m]"""
 
 _PARALLEL = np.sin(np.radians(5.0))

@@ -7,23 +7,16 @@ further plane is an array expression over the pieces.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
-from shapely.geometry.base import BaseGeometry
 
-from grading.ground.model import Ground
+from grading.geometry.arrays import Floats
 
-Floats = NDArray[np.float64]
-
-_SLIVER = 1e-14  # of the whole area
-_SMALL = 2000  # triangles; below this shapely's own predicates beat the grid of cells
-_CELLS = 512  # cells along the longer side of the outline's frame
+_SLIVER = 1e-14  # own: of the whole area, what cutting leaves
 
 
 @dataclass(frozen=True)
@@ -284,85 +277,8 @@ def _moments(depth: Floats, areas: Floats, rows: Floats) -> Moments:
     return Moments(moved, gradient, curvature)
 
 
-def clip_facets(ground: Ground, polygon: BaseGeometry, domains: Sequence[shapely.Polygon]) -> Clip:
-    """Cut an outline out of the ground, parted by the domains of a finish's facets.
-
-    Parameters
-    ----------
-    ground : Ground
-    polygon : shapely polygon or multipolygon
-        The outline. [m]
-    domains : sequence of shapely polygon
-        They part it. [m]
-    """
-    if len(domains) == 1:
-        return clip(ground, polygon)
-    parts = []
-    for number, domain in enumerate(domains):
-        region = _areal(shapely.intersection(polygon, domain))
-        if region.area > 0:
-            pieces = clip(ground, region)
-            parts.append(replace(pieces, facet=np.full(len(pieces.xy), number, dtype=np.intp)))
-    return Clip(
-        *(
-            np.concatenate([getattr(part, name) for part in parts])
-            for name in ("xy", "ground", "organics", "facet")
-        )
-    )
-
-
-def _areal(shape: BaseGeometry) -> shapely.MultiPolygon:
-    parts = [part for part in shapely.get_parts(shape) if isinstance(part, shapely.Polygon)]
-    return shapely.MultiPolygon(parts)
-
-
-def clip(ground: Ground, polygon: BaseGeometry) -> Clip:
-    """Cut an outline out of the ground's triangles.
-
-    Parameters
-    ----------
-    ground : Ground
-        The surveyed surface.
-    polygon : shapely polygon or multipolygon
-        The outline; all of it lies on the ground. [m]
-
-    Returns
-    -------
-    Clip
-        Triangles wholly inside as they are; those on the boundary cut by shapely and cut up
-        again into triangles.
-    """
-    corners = ground.points[ground.triangles]
-    flat = corners[:, :, :2]
-    inside, on_boundary = _sides(flat, polygon)
-    # Cutting is done about a near origin: far ones cost digits.
-    origin = np.array(polygon.bounds[:2])
-    near = shapely.transform(polygon, lambda xy: xy - origin)
-    shapely.prepare(near)
-    triangles = shapely.polygons(flat[on_boundary] - origin)
-    pieces = shapely.intersection(triangles, near)
-    parts, owner = shapely.get_parts(pieces, return_index=True)
-    polygonal = shapely.get_dimensions(parts) == 2
-    parts, owner = parts[polygonal], owner[polygonal]
-    simple = shapely.get_num_coordinates(parts) == 4
-    shapes, shape_owner = [parts[simple]], [owner[simple]]
-    if not simple.all():
-        cut_up = shapely.constrained_delaunay_triangles(parts[~simple])
-        small, source = shapely.get_parts(cut_up, return_index=True)
-        shapes.append(small)
-        shape_owner.append(owner[~simple][source])
-    cut = np.concatenate(shapes)
-    source = np.flatnonzero(on_boundary)[np.concatenate(shape_owner)]
-    xy = shapely.get_coordinates(cut).reshape(-1, 4, 2)[:, :3] + origin
-    organics = ground.organics[ground.triangles]
-    weights = _weights(xy, flat[source])
-    clipped = np.concatenate([flat[inside], xy])
-    heights = np.concatenate([corners[inside][:, :, 2], _at(weights, corners[source][:, :, 2])])
-    depths = np.concatenate([organics[inside], _at(weights, organics[source])])
-    return _counter_clockwise(clipped, heights, depths)
-
-
-def _counter_clockwise(xy: Floats, heights: Floats, depths: Floats) -> Clip:
+def counter_clockwise(xy: Floats, heights: Floats, depths: Floats) -> Clip:
+    """Return pieces (k, 3, 2), ground and organics at their corners (k, 3), turned one way. [m]"""
     areas = _areas(xy)
     turned = areas < 0
     for array in (xy, heights, depths):
@@ -371,64 +287,3 @@ def _counter_clockwise(xy: Floats, heights: Floats, depths: Floats) -> Clip:
     kept = np.abs(areas) > _SLIVER * np.abs(areas).sum()
     one = np.zeros(int(kept.sum()), dtype=np.intp)
     return Clip(xy[kept], heights[kept], depths[kept], one)
-
-
-def _weights(xy: Floats, triangle: Floats) -> Floats:
-    """Return barycentric weights of points (k, 3, 2) in triangles (k, 3, 2): (k, 3, 3)."""
-    base, first, second = triangle[:, 0], triangle[:, 1], triangle[:, 2]
-    one, two = (first - base)[:, None], (second - base)[:, None]
-    offset = xy - base[:, None]
-    double = one[..., 0] * two[..., 1] - one[..., 1] * two[..., 0]
-    along = (offset[..., 0] * two[..., 1] - offset[..., 1] * two[..., 0]) / double
-    across = (one[..., 0] * offset[..., 1] - one[..., 1] * offset[..., 0]) / double
-    return np.stack([1 - along - across, along, across], axis=-1)
-
-
-def _at(weights: Floats, values: Floats) -> Floats:
-    return np.asarray(np.einsum("kij,kj->ki", weights, values))
-
-
-def _sides(flat: Floats, polygon: BaseGeometry) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
-    """Say which triangles lie wholly inside the outline and which may meet its boundary."""
-    low, high = flat.min(axis=1), flat.max(axis=1)
-    left, bottom, right, top = polygon.bounds
-    in_frame = (
-        (low[:, 0] <= right) & (high[:, 0] >= left) & (low[:, 1] <= top) & (high[:, 1] >= bottom)
-    )
-    inside, meets = np.zeros(len(flat), bool), np.zeros(len(flat), bool)
-    candidates = np.flatnonzero(in_frame)
-    shapely.prepare(polygon)
-    if len(candidates) <= _SMALL:
-        triangles = shapely.polygons(flat[candidates])
-        covered = shapely.covers(polygon, triangles)
-        inside[candidates] = covered
-        meets[candidates] = ~covered & shapely.intersects(polygon, triangles)
-        return inside, meets
-    near = _near_boundary(low[candidates], high[candidates], polygon)
-    meets[candidates[near]] = True
-    clear = candidates[~near]
-    inside[clear] = shapely.contains_xy(polygon, flat[clear].mean(axis=1))
-    return inside, meets
-
-
-def _near_boundary(low: Floats, high: Floats, polygon: BaseGeometry) -> NDArray[np.bool_]:
-    """Say which boxes touch a cell of a grid that the boundary passes through or beside.
-
-    Prefix sums over the grid count the marked cells under each box in constant time.
-    """
-    left, bottom, right, top = polygon.bounds
-    cell = max(right - left, top - bottom) / _CELLS
-    origin = np.array([left - cell, bottom - cell])
-    shape = np.array([int((right - left) / cell), int((top - bottom) / cell)]) + 4
-    boundary = shapely.segmentize(polygon.boundary, cell / 2)
-    marked = np.zeros(shape, np.int64)
-    column, row = ((shapely.get_coordinates(boundary) - origin) / cell).astype(int).T
-    for i in (-1, 0, 1):
-        for j in (-1, 0, 1):
-            marked[np.clip(column + i, 0, shape[0] - 1), np.clip(row + j, 0, shape[1] - 1)] = 1
-    sums = np.zeros(shape + 1, np.int64)
-    sums[1:, 1:] = marked.cumsum(axis=0).cumsum(axis=1)
-    x0, y0 = np.clip(((low - origin) / cell).astype(int), 0, shape - 1).T
-    x1, y1 = (np.clip(((high - origin) / cell).astype(int), 0, shape - 1) + 1).T
-    counted = sums[x1, y1] - sums[x0, y1] - sums[x1, y0] + sums[x0, y0]
-    return np.asarray(counted > 0)

@@ -14,7 +14,6 @@ from functools import cached_property, partial
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from grading.catalogue.bases import BaseSystem
 from grading.finish.convex import Bounds, Optimum, feasible, least
@@ -23,9 +22,9 @@ from grading.finish.departure import ROUNDED, Departure
 from grading.finish.earthwork import Clip, Moments
 from grading.finish.layout import Block
 from grading.finish.wish import Wish, joined
+from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane
 
-Floats = NDArray[np.float64]
 Measure = Literal["dig and refill", "earth"]
 """What a fit counts: all that is dug and all that is refilled, topsoil to its bottom included; or
 the earth between the ground and the subgrade, before topsoil is weighed."""
@@ -35,7 +34,7 @@ OUTWEIGHS = 1e3
 against 25 m3 of earth. [m]"""
 
 _STEEPER = 1e6  # m3: what a unit of fall beyond the comfortable one is worth, more than any earth
-_ROUNDINGS = (1e-2, 1e-3, 1e-4, ROUNDED)
+_ROUNDINGS = (1e-2, 1e-3, 1e-4, ROUNDED)  # own: m, a bend is rounded less and less
 _EASINGS = 20
 
 MEASURES: tuple[Measure, ...] = ("earth", "dig and refill")
@@ -110,7 +109,7 @@ class Fit:
         return joined(self.wishes, len(self.scale))
 
     @cached_property
-    def _parts(self) -> list[list[tuple[Floats, Clip]]]:
+    def parts_by_block(self) -> list[list[tuple[Floats, Clip]]]:
         """For each block, the map to each paved facet's plane and the ground under it."""
         return [
             [
@@ -129,10 +128,10 @@ class Fit:
         the topsoil, which comes out whatever the finish is, on top.
         """
         if self.measure == "earth":
-            return self._parts
+            return self.parts_by_block
         return [
             [(placed, replace(clip, ground=clip.ground - clip.organics)) for placed, clip in parts]
-            for parts in self._parts
+            for parts in self.parts_by_block
         ]
 
     @cached_property
@@ -144,11 +143,7 @@ class Fit:
 
     def parts(self) -> list[tuple[Floats, Clip]]:
         """Return the map to each paved facet's plane and the ground under it, for all areas."""
-        return [part for parts in self._parts for part in parts]
-
-    def parts_by_block(self) -> list[list[tuple[Floats, Clip]]]:
-        """Return the same, area by area."""
-        return self._parts
+        return [part for parts in self.parts_by_block for part in parts]
 
     def moments(self, unknowns: Floats, build_ups: Sequence[float]) -> Moments:
         """Return what is counted for finishes over build-ups, with its derivatives.

@@ -10,14 +10,12 @@ from numpy.typing import NDArray
 
 from grading.finish.convex import Disc
 from grading.finish.shapes import Shape
+from grading.geometry.arrays import Floats
 from grading.geometry.facets import Facet, Surface
 from grading.geometry.plane import Plane
+from grading.geometry.tolerances import SLIVER
 from grading.site.model import Area
 from grading.site.walls import Wall
-
-Floats = NDArray[np.float64]
-
-_SLIVER = 1e-6  # m2: a facet with less paving than this has none
 
 
 @dataclass(frozen=True)
@@ -56,7 +54,7 @@ class Block:
         return tuple(
             number
             for number, domain in enumerate(self.shape.domains)
-            if shapely.intersection(domain, outline).area > _SLIVER
+            if shapely.intersection(domain, outline).area > SLIVER
         )
 
     def facets_before(self, wall: Wall) -> tuple[int, ...]:

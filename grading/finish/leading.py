@@ -6,7 +6,8 @@ from collections.abc import Callable
 
 from grading.finish.convex import Optimum
 from grading.finish.creases import Crease
-from grading.finish.fit import Fit, Floats
+from grading.finish.fit import Fit
+from grading.geometry.arrays import Floats
 
 
 def standing(fit: Fit, unknowns: Floats) -> Crease | None:

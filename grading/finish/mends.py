@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from math import ceil
 
 import numpy as np
 
 from grading.catalogue.rules import RULES, Limits, Rule
 from grading.finish.wish import Wish
+from grading.geometry.tolerances import whole_down, whole_up
 from grading.units import size
 
 _SHAPES = frozenset({"fold", "straight-fall"})
@@ -121,7 +121,7 @@ def _as_the_rule_says(wish: Wish, by: float, limits: Limits) -> str:
 
 def _steps_at_door(wish: Wish, by: float, most: float) -> str:
     drop, unit = wish.limit + by, wish.unit
-    count = max(ceil(drop / most - 1e-9), 1)
+    count = max(whole_up(drop / most), 1)
     told = size(wish.limit + wish.rounded(by), unit)
     if count == 1:
         return f"{wish.told(by)}: a step of {told} there"
@@ -138,7 +138,7 @@ def _risers(wish: Wish, limits: Limits) -> Iterator[Mend]:
 
     def count(by: float) -> int:
         drop = wish.limit - by if wish.at_least else wish.limit + by
-        return max(int((drop + 1e-9) // least) if wish.at_least else ceil(drop / most - 1e-9), 1)
+        return max(whole_down(drop / least) if wish.at_least else whole_up(drop / most), 1)
 
     def told(by: float) -> str:
         drop = wish.limit - by if wish.at_least else wish.limit + by

@@ -5,9 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-import numpy as np
-from numpy.typing import NDArray
-
 from grading.catalogue.bases import BaseSystem
 from grading.catalogue.rules import Limits
 from grading.errors import NoFinish
@@ -18,15 +15,15 @@ from grading.finish.fit import Fit, Measure, candidates
 from grading.finish.layout import Block
 from grading.finish.leading import led, standing
 from grading.finish.objectives import Aim, best_at
+from grading.finish.shape_wishes import least_fall_wish
 from grading.finish.wish import Wish
-from grading.finish.wishes import least_fall_wish
+from grading.geometry.arrays import Floats
 from grading.geometry.facets import Surface
 from grading.geometry.plane import Plane
 
-Floats = NDArray[np.float64]
-
-_ACTIVE = 1e-6  # m or ratio: a bound nearer than this binds
-_WORTH = 1e-6  # m3: what saves less than this holds nothing
+_ACTIVE = 1e-6  # own: m or ratio, a bound nearer than this binds
+_FINE = 1e-4  # own: degrees, how finely a bearing is found
+_WORTH = 1e-6  # own: m3, what saves less than this holds nothing
 _DIRECTIONS = 36
 # What an area is, not what is wished of it: it has no price.
 _STRUCTURE = frozenset({"given-plane", "fold", "shared-edge", "straight-fall"})
@@ -267,7 +264,7 @@ def _drained(
                 if tried and (best is None or tried.cost < best[1].cost):
                     best, centre = (held, tried), bearing
             step /= 2
-            bearings = [centre - step, centre + step] if best and step > 1e-4 else []
+            bearings = [centre - step, centre + step] if best and step > _FINE else []
         if best is None:
             return None
         fit, optimum = best

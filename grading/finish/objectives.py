@@ -13,14 +13,13 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from grading.finish.convex import Disc, Optimum, feasible, nearest_by
 from grading.finish.fit import MEASURES, Fit, Measure
 from grading.finish.leading import led
 from grading.finish.wish import Wish, joined
+from grading.geometry.arrays import Floats
 
-Floats = NDArray[np.float64]
 Objective = Literal[
     "least dig and refill", "least earth", "least spoil", "gentlest fall", "elevation"
 ]
@@ -34,8 +33,8 @@ ON_GRADE = "as it lies"
 """How a finish nearest to the lawn is named beside the objectives."""
 
 _HALVINGS = 40
-_PINNED = 1e-7  # of what one unit of an unknown is worth
-_LOOSER = 1e-6  # ratio: what the gentlest fall is let out by, so that its disc has an inside
+_PINNED = 1e-7  # own: of what one unit of an unknown is worth
+_LOOSER = 1e-6  # own: ratio, what the gentlest fall is let out by, so that its disc has an inside
 
 
 @dataclass(frozen=True)
@@ -139,7 +138,7 @@ def _net(fit: Fit, unknowns: Floats, build_ups: Sequence[float]) -> float:
     ground = sum(clip.ground_volume for _, clip in fit.parts())
     below = sum(
         clip.area * build_up
-        for clips, build_up in zip(fit.parts_by_block(), build_ups, strict=True)
+        for clips, build_up in zip(fit.parts_by_block, build_ups, strict=True)
         for _, clip in clips
     )
     return float(ground + below - _net_row(fit) @ unknowns)

@@ -9,23 +9,20 @@ from itertools import combinations, pairwise
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.finish.layout import Block
-from grading.finish.wish import Wish
+from grading.finish.wish import Wish, wish_of
+from grading.geometry.arrays import Floats
 from grading.geometry.outline import LEAST_EDGE, shared_edge
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import ROUNDING, TOGETHER
 from grading.site.model import Area, Step
 from grading.units import INCH, Unit, length, size
-
-Floats = NDArray[np.float64]
 
 _MISSED = 6 * INCH  # areas nearer than this, but not joined, were meant to be
 _STRAIGHT = INCH
 """An edge that strays from a straight line by less than this is straight: planes that are flush
 along the line and differ by 8 % across it are then 2 mm apart at the most. Corners written to a
 hundredth would otherwise ask two areas to be one plane. [m]"""
-_DEPENDENT = 1e-9  # of a row: what is left of it by rounding
 
 
 @dataclass(frozen=True)
@@ -166,7 +163,7 @@ def _independent(rows: Floats) -> Floats:
     for number, row in enumerate(rows / np.linalg.norm(rows, axis=1, keepdims=True)):
         rest = row - basis.T @ (basis @ row)
         left = float(np.linalg.norm(rest))
-        if left > _DEPENDENT:
+        if left > ROUNDING:
             kept.append(number)
             basis = np.vstack([basis, rest / left])
     return rows[kept]
@@ -179,19 +176,11 @@ def seam_wish(seam: Seam, upper: Block, lower: Block, unit: Unit) -> Wish:
     step = seam.step
     if step is None:
         rows = _independent(rows)
-        return Wish(
-            text=f"{names} flush along their shared edge",
-            complaint=f"edge of {names}: a step of {{by}}",
-            rule="shared-edge",
-            about=names,
-            limit=0.0,
-            at_least=False,
-            rows=rows,
-            lower=np.zeros(len(rows)),
-            upper=np.zeros(len(rows)),
-            area=seam.upper,
+        return wish_of(
+            "shared-edge", f"{names} flush along their shared edge",
+            f"edge of {names}: a step of {{by}}", rows, 0.0, 0.0, about=names, area=seam.upper,
             unit=unit,
-        )
+        )  # fmt: skip
     return _riser_wish(seam, step, rows, unit, at_least=True)
 
 
@@ -200,22 +189,15 @@ def _riser_wish(seam: Seam, step: Step, rows: Floats, unit: Unit, *, at_least: b
     count = step.risers
     drop = count * (step.riser[0] if at_least else step.riser[1])
     which, way = ("at least", "too low") if at_least else ("at most", "too high")
+    risers = f"{count} riser{'s' if count > 1 else ''}"
     names = f"{seam.upper} down to {seam.lower}"
-    free = np.full(len(rows), np.inf)
-    return Wish(
-        text=f"{count} riser{'s' if count > 1 else ''} of {which} "
-        f"{size(drop / count, unit)} from {names}, in all",
-        complaint=f"step from {names}: {{by}} {way}",
-        rule="riser",
-        about=f"{seam.upper} and {seam.lower}",
-        limit=drop,
-        at_least=at_least,
-        rows=rows,
-        lower=np.full(len(rows), drop) if at_least else -free,
-        upper=free if at_least else np.full(len(rows), drop),
-        area=seam.upper,
+    text = f"{risers} of {which} {size(drop / count, unit)} from {names}, in all"
+    return wish_of(
+        "riser", text, f"step from {names}: {{by}} {way}", rows,
+        drop if at_least else -np.inf, np.inf if at_least else drop,
+        about=f"{seam.upper} and {seam.lower}", limit=drop, at_least=at_least, area=seam.upper,
         unit=unit,
-    )
+    )  # fmt: skip
 
 
 def seam_wishes(seam: Seam, upper: Block, lower: Block, unit: Unit) -> list[Wish]:
@@ -239,17 +221,9 @@ def alike_wish(seam: Seam, upper: Block, lower: Block, unit: Unit) -> Wish | Non
     at = np.vstack(seam.runs)
     rows = upper.level_rows(at) - lower.level_rows(at)
     across = rows[1:] - rows[:1]
-    most = np.full(len(across), ALIKE * seam.step.risers)
-    return Wish(
-        text=f"risers alike within {size(ALIKE, unit)} from {seam.upper} down to {seam.lower}",
-        complaint=f"risers from {seam.upper} down to {seam.lower}: {{by}} too unlike",
-        rule="riser-alike",
-        about=f"{seam.upper} and {seam.lower}",
-        limit=ALIKE * seam.step.risers,
-        at_least=False,
-        rows=across,
-        lower=-most,
-        upper=most,
-        area=seam.upper,
-        unit=unit,
-    )
+    most, names = ALIKE * seam.step.risers, f"{seam.upper} down to {seam.lower}"
+    return wish_of(
+        "riser-alike", f"risers alike within {size(ALIKE, unit)} from {names}",
+        f"risers from {names}: {{by}} too unlike", across, -most, most,
+        about=f"{seam.upper} and {seam.lower}", limit=most, area=seam.upper, unit=unit,
+    )  # fmt: skip

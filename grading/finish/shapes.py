@@ -14,9 +14,8 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from grading.geometry.arrays import Floats
 
 FRAME = 3.0
 """How far beyond the outline the domains go on, for the over-dug hole. [m]"""

@@ -9,15 +9,15 @@ from typing import Any
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.catalogue.bases import BaseSystem, shrinks
 from grading.catalogue.rules import Limits
 from grading.errors import Problem, SiteError
 from grading.finish.creases import RULE as VALLEY
 from grading.finish.creases import creases_of
+from grading.finish.cutting import clip_facets
 from grading.finish.departure import Lying, Profile, departure_of, profile_of
-from grading.finish.earthwork import Clip, clip_facets
+from grading.finish.earthwork import Clip
 from grading.finish.fit import Fit
 from grading.finish.held_edges import holders_of
 from grading.finish.layout import Block
@@ -25,24 +25,23 @@ from grading.finish.leading import led
 from grading.finish.model import Solved, fitted_finishes
 from grading.finish.objectives import Aim
 from grading.finish.seams import Seam, seam_wishes
-from grading.finish.shapes import Shape, fan_shape, folded_shape, plane_shape, warped_shape
-from grading.finish.wish import Wish
-from grading.finish.wishes import (
+from grading.finish.shape_wishes import (
     bend_wish,
     comfort_wish,
     given_wish,
     least_fall_wish,
     shed_wish,
     straight_wish,
-    wishes_of,
 )
+from grading.finish.shapes import Shape, fan_shape, folded_shape, plane_shape, warped_shape
+from grading.finish.wish import Wish
+from grading.finish.wishes import wishes_of
+from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane
 from grading.ground.model import Ground
 from grading.site.corners import corners_at
 from grading.site.model import Area, Site
 from grading.site.walls import Wall
-
-Floats = NDArray[np.float64]
 
 _BEND = {"ridge": -1, "hinge": 0, "valley": 1}
 _FOLD_TURNS, _FOLD_PLACES = 8, 5

@@ -6,17 +6,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from grading.finish.convex import Bounds, Disc
+from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import ROUNDING, WHOLE, whole_up
 from grading.units import INCH, Unit, percent, run, size
-
-Floats = NDArray[np.float64]
 
 HALF_PERCENT = 0.005
 _LONG_WAY = 1e4  # m: beyond any slip of a decimal point or a unit
 _STEEPEST = 10.0
-_HUNDREDTH = 1e-4  # ratio: a hundredth of a per cent
+_HUNDREDTH = 1e-4  # own: ratio, a hundredth of a per cent
 _FAR_OFF = 1.0  # m: told in feet and inches, or metres
 
 
@@ -89,7 +88,7 @@ class Wish:
             self.rule == other.rule
             and len(self.rows) > 0
             and self.rows.shape == other.rows.shape
-            and bool(np.allclose(self.rows, other.rows, rtol=0, atol=1e-9))
+            and bool(np.allclose(self.rows, other.rows, rtol=0, atol=ROUNDING))
             and (self.at_least, self.limit) == (other.at_least, other.limit)
         )
 
@@ -129,7 +128,27 @@ class Wish:
     def rounded(self, by: float) -> float:
         """Return what would have to give in whole steps of what it is told in, and no less."""
         grain = _HUNDREDTH if self.slope else {"ft": INCH / 16, "m": 0.001}[self.unit]
-        return float(np.ceil(by / grain - 1e-6)) * grain
+        return whole_up(by / grain, WHOLE) * grain
+
+
+def wish_of(
+    rule: str, text: str, complaint: str, rows: Floats,
+    lower: Floats | float = -np.inf, upper: Floats | float = np.inf, *,
+    about: str = "", limit: float = 0.0, at_least: bool = False, slope: bool = False,
+    discs: tuple[Disc, ...] = (), area: str = "", unit: Unit = "ft",
+) -> Wish:  # fmt: skip
+    """Return a wish, its bounds as wide as its rows; what is left out is no bound, or nothing.
+
+    Parameters
+    ----------
+    rule, text, complaint, rows, about, limit, at_least, slope, discs, area, unit : as for `Wish`
+    lower, upper : float or (r,) float
+        One for all rows, or one each. [m or ratio]
+    """
+    low, high = (np.zeros(len(rows)) + bound for bound in (lower, upper))
+    return Wish(
+        text, complaint, rule, about, limit, at_least, rows, low, high, slope, discs, area, unit
+    )
 
 
 def joined(wishes: Sequence[Wish], count: int) -> Bounds:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from grading.geometry.triangulation import NEEDLE, Floats, Ints
+from grading.geometry.arrays import Floats, Ints
+from grading.geometry.triangulation import NEEDLE
 
 # A point this near to the edge of the ground counts as on it. [m]
 EDGE = NEEDLE

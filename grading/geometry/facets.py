@@ -9,14 +9,12 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane
+from grading.geometry.tolerances import SLIVER
 
-Floats = NDArray[np.float64]
-
-SAME = 5e-4
+ONE_PLANE = 5e-4  # own: half of what a rod reads
 """Planes that differ by less than this all over the paving are one plane. [m]"""
-
-_SLIVER = 1e-6  # m2: a facet with less paving than this has none
 
 
 @dataclass(frozen=True)
@@ -66,7 +64,7 @@ class Surface:
             return self.facets
         paving = self.outline
         return tuple(
-            facet for facet in self.facets if facet.domain.intersection(paving).area > _SLIVER
+            facet for facet in self.facets if facet.domain.intersection(paving).area > SLIVER
         )
 
     @classmethod
@@ -93,7 +91,7 @@ class Surface:
         left, bottom, right, top = shapely.total_bounds(parts).tolist()
         corners = np.array([[left, bottom], [right, bottom], [right, top], [left, top]])
         levels = np.stack([facet.plane.at(corners) for facet in self.paved])
-        return bool(np.ptp(levels, axis=0).max() < SAME)
+        return bool(np.ptp(levels, axis=0).max() < ONE_PLANE)
 
     @cached_property
     def coefficients(self) -> Floats:

@@ -13,11 +13,10 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
+from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import NOTHING, TOUCH
 from grading.units import INCH
-
-Floats = NDArray[np.float64]
 
 BESIDE = 2 * INCH
 """What runs along an edge nearer than this holds it: common practice, no source. [m]"""
@@ -26,7 +25,6 @@ SHORTEST_RUN = 6 * INCH
 """What is left between two corners takes no edge restraint: common practice, no source. [m]"""
 
 _ASKEW = math.sin(math.radians(15.0))  # lines that part by more than this do not run together
-_ROUNDING = 1e-6  # m
 
 
 def free_edges(
@@ -73,7 +71,7 @@ def _measured(points: Floats) -> tuple[Floats, Floats, Floats]:
     """Return the directions (n, 2), lengths (n,) and starts (n,) of a ring's sides. [m]"""
     sides = np.diff(points, axis=0)
     long = np.hypot(*sides.T)
-    return sides / np.maximum(long, 1e-12)[:, None], long, np.append(0.0, long.cumsum())[:-1]
+    return sides / np.maximum(long, NOTHING)[:, None], long, np.append(0.0, long.cumsum())[:-1]
 
 
 def _along(points: Floats, held: Floats) -> list[tuple[float, float]]:
@@ -92,11 +90,11 @@ def _along(points: Floats, held: Floats) -> list[tuple[float, float]]:
     # Where the other line is no farther aside than it may be: linear along the side.
     with np.errstate(divide="ignore", invalid="ignore"):
         ends = t[..., :1] + (np.array([-BESIDE, BESIDE]) - h[..., :1]) * (run / rise)[..., None]
-    sloped = np.abs(rise) > _ROUNDING
+    sloped = np.abs(rise) > TOUCH
     near = np.abs(h[..., 0]) <= BESIDE
     low = np.where(sloped, np.fmax(low, ends.min(axis=2)), low)
     high = np.where(sloped, np.fmin(high, ends.max(axis=2)), high)
-    side, other = np.nonzero(together & (sloped | near) & (high - low > _ROUNDING))
+    side, other = np.nonzero(together & (sloped | near) & (high - low > TOUCH))
     begin = start[side]
     return list(
         zip((begin + low[side, other]).tolist(), (begin + high[side, other]).tolist(), strict=True)
@@ -112,7 +110,7 @@ def _inside(points: Floats, body: shapely.Geometry) -> list[tuple[float, float]]
     parts, owner = shapely.get_parts(shapely.intersection(sides, body), return_index=True)
     found = []
     for part, k in zip(parts, owner.tolist(), strict=True):
-        if shapely.length(part) > _ROUNDING:
+        if shapely.length(part) > TOUCH:
             t = (shapely.get_coordinates(part) - points[k]) @ ahead[k]
             found.append((float(start[k] + t.min()), float(start[k] + t.max())))
     return found
@@ -121,7 +119,7 @@ def _inside(points: Floats, body: shapely.Geometry) -> list[tuple[float, float]]
 def _merged(stretches: Iterable[tuple[float, float]]) -> list[tuple[float, float]]:
     merged: list[tuple[float, float]] = []
     for low, high in sorted(stretches):
-        if merged and low <= merged[-1][1] + _ROUNDING:
+        if merged and low <= merged[-1][1] + TOUCH:
             merged[-1] = merged[-1][0], max(merged[-1][1], high)
         else:
             merged.append((low, high))
@@ -135,9 +133,7 @@ def _free(points: Floats, held: Sequence[tuple[float, float]]) -> list[shapely.L
         return [line]
     gaps = [(a[1], b[0]) for a, b in pairwise(held)]
     gaps.append((held[-1][1], held[0][0] + line.length))
-    return [
-        stretch(points, low, high) for low, high in gaps if high - low >= SHORTEST_RUN - _ROUNDING
-    ]
+    return [stretch(points, low, high) for low, high in gaps if high - low >= SHORTEST_RUN - TOUCH]
 
 
 def stretch(points: Floats, low: float, high: float) -> shapely.LineString:
@@ -154,10 +150,10 @@ def stretch(points: Floats, low: float, high: float) -> shapely.LineString:
     along = np.append(0.0, np.hypot(*np.diff(points, axis=0).T).cumsum())
     twice = np.concatenate([along, along[1:] + along[-1]])
     corners = np.concatenate([points, points[1:]])
-    inner = corners[(twice > low + _ROUNDING) & (twice < high - _ROUNDING)]
+    inner = corners[(twice > low + TOUCH) & (twice < high - TOUCH)]
     whole = line.length
     ends = [
-        shapely.get_coordinates(line.interpolate(at - whole if at > whole + _ROUNDING else at))
+        shapely.get_coordinates(line.interpolate(at - whole if at > whole + TOUCH else at))
         for at in (low, high)
     ]
     return shapely.LineString(np.vstack([ends[0], inner, ends[1]]))

@@ -4,14 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
+from grading.geometry.arrays import Floats
 from grading.geometry.facets import Surface
-
-Floats = NDArray[np.float64]
-
-_LEVEL = 1e-9  # ratio: a plane this flat has no lines of equal level
-_SHORT = 1e-6  # m
+from grading.geometry.tolerances import ROUNDING, TOUCH
 
 
 def level_lines_of(
@@ -41,7 +37,7 @@ def level_lines_of(
         for facet in surface.facets:
             gradient = np.asarray(facet.plane.gradient, dtype=float)
             steep = float(gradient @ gradient)
-            if steep < _LEVEL**2:
+            if steep < ROUNDING**2:
                 continue
             rise = level - float(facet.plane.at(middle[None])[0])
             foot = middle + gradient * rise / steep
@@ -55,7 +51,7 @@ def level_lines_of(
             pieces += [
                 part
                 for part in shapely.get_parts(shapely.intersection(line, region))
-                if isinstance(part, shapely.LineString) and part.length > _SHORT
+                if isinstance(part, shapely.LineString) and part.length > TOUCH
             ]
         merged = shapely.line_merge(shapely.MultiLineString(pieces))
         found.append([shapely.get_coordinates(part) for part in shapely.get_parts(merged)])

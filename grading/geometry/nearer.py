@@ -15,16 +15,16 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from grading.geometry.arrays import Bools, Floats
 
-_SHARED = 5e-4  # m: what lies so near to the other outline is of both
+_SHARED = 5e-4  # own: m, what lies so near to the other outline is of both
 _CLEAR = 1e-2  # m: and what lies so near to that parts nothing
 _AT_CORNER = 1e-3  # m: the line begins in a corner that it begins so near to
-_BENT = 5e-5  # m: how far the line may leave its chord
-_FINEST = 2e-5  # of a piece, or m; ways are set no closer
+_BENT = 5e-5  # own: m, how far the line may leave its chord
+_FINEST = 2e-5  # own: of a piece, or m; ways are set no closer
 _FIRST = np.linspace(0.0, 1.0, 9)  # ways from each side, and round each corner
 _HALVINGS = 26
-_SMOOTHED = 2e-4  # m; corners of the line that enclose less than its square are left out
+_SMOOTHED = 2e-4  # own: m, corners of the line that enclose less than its square are left out
 
 
 def parted(
@@ -173,7 +173,7 @@ def _met(
 ) -> Floats:
     """Return how far ways (n, 2) go until the other outline is nearer, `most` at the most. [m]"""
 
-    def nearer(far: Floats, which: NDArray[np.intp]) -> NDArray[np.bool_]:
+    def nearer(far: Floats, which: NDArray[np.intp]) -> Bools:
         points = shapely.points(at[which] + far[:, None] * ahead[which])
         # The way itself is how far its own outline is, or farther than that.
         gone = np.maximum(far, shapely.distance(own, points))

@@ -11,14 +11,14 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from grading.geometry.touching import TOGETHER
+from grading.geometry.arrays import Bools, Floats
+from grading.geometry.tolerances import FLAT, ROUNDING, TOGETHER, TOUCH
 from grading.units import FOOT
 
 CHORD_TOLERANCE = 1e-3
 """Farthest that a polygon leaves the arc it stands for. [m]"""
 LEAST_EDGE = FOOT / 2
 """Shorter than this, two areas touch but share no edge. [m]"""
-_TOUCH = 1e-7  # m: what touches but for rounding
 
 Point = Sequence[float]
 
@@ -98,7 +98,8 @@ def outline_polygon(edges: Sequence[Edge], tolerance: float = CHORD_TOLERANCE) -
         )
     polygon = shapely.Polygon(np.column_stack([ring.real, ring.imag]))
     in_order = "Give the corners in the order in which a person would walk along the edge."
-    if polygon.convex_hull.area <= 1e-9 * float(np.ptp(ring.real) ** 2 + np.ptp(ring.imag) ** 2):
+    across = float(np.ptp(ring.real) ** 2 + np.ptp(ring.imag) ** 2)
+    if polygon.convex_hull.area <= ROUNDING * across:
         raise OutlineError(
             "an outline that encloses no area", "corners that go round the area", in_order
         )
@@ -110,30 +111,6 @@ def outline_polygon(edges: Sequence[Edge], tolerance: float = CHORD_TOLERANCE) -
             at=_crossing(polygon),
         )
     return shapely.geometry.polygon.orient(polygon)
-
-
-def outline_area(edges: Sequence[Edge]) -> float:
-    """Return the area that straight and circular edges enclose, in closed form.
-
-    Parameters
-    ----------
-    edges : as for `outline_polygon`
-        An outline that does not cross itself. [m]
-
-    Returns
-    -------
-    float
-        The polygon of the edges' ends, with the segment R^2 (a - sin a) / 2 between each arc of
-        angle a and its chord added or taken away. [m2]
-    """
-    pieces = _pieces(edges)
-    origin = pieces[0].start if pieces else 0j
-    twice = [((piece.start - origin).conjugate() * (piece.end - origin)).imag for piece in pieces]
-    for piece in pieces:
-        if piece.through is not None:
-            radius, sweep = _radius_and_sweep(piece)
-            twice.append(radius**2 * _less_sine(sweep))
-    return abs(math.fsum(twice)) / 2
 
 
 class Curve(NamedTuple):
@@ -173,9 +150,7 @@ def _pair(point: complex) -> tuple[float, float]:
     return point.real, point.imag
 
 
-def edge_lines(
-    edges: Sequence[Edge], tolerance: float = CHORD_TOLERANCE
-) -> tuple[NDArray[np.float64], ...]:
+def edge_lines(edges: Sequence[Edge], tolerance: float = CHORD_TOLERANCE) -> tuple[Floats, ...]:
     """Return the edges of an outline, the first from its first corner to its second.
 
     Parameters
@@ -190,7 +165,7 @@ def edge_lines(
     tuple of (k, 2) float
         The last runs back to the first corner. [m]
     """
-    pieces = [piece for piece in _pieces(edges) if abs(piece.end - piece.start) > 1e-9]
+    pieces = [piece for piece in _pieces(edges) if abs(piece.end - piece.start) > ROUNDING]
     if not pieces:
         return ()
     # The piece that ends at the first corner is the last edge.
@@ -232,7 +207,7 @@ def _radius_and_sweep(piece: _Piece) -> tuple[float, float]:
     to_start, to_end = piece.start - piece.through, piece.end - piece.through
     chord = abs(piece.end - piece.start)
     turn = to_start.conjugate() * to_end  # dot product and cross product
-    if abs(turn.imag) <= 1e-6 * abs(turn) or chord <= 1e-6 * abs(to_start):
+    if abs(turn.imag) <= FLAT * abs(turn) or chord <= FLAT * abs(to_start):
         raise OutlineError(
             "an arc whose start, middle and end lie on one line or on one another",
             "three points that lie on one circle",
@@ -298,7 +273,7 @@ def _less_sine(angle: float) -> float:
     return total
 
 
-def shared_edge(one: shapely.Polygon, other: shapely.Polygon) -> tuple[NDArray[np.float64], ...]:
+def shared_edge(one: shapely.Polygon, other: shapely.Polygon) -> tuple[Floats, ...]:
     """Return the lines that two outlines share, (k, 2) each as drawn for the first. [m]
 
     Notes
@@ -312,7 +287,7 @@ def shared_edge(one: shapely.Polygon, other: shapely.Polygon) -> tuple[NDArray[n
     own, others = tree.query(shapely.linestrings(mine), predicate="dwithin", distance=TOGETHER)
     side, low, high = _beside(mine[own], theirs[others])
     side = own[side]
-    runs: list[NDArray[np.float64]] = []
+    runs: list[Floats] = []
     for number in np.unique(side).tolist():
         here = side == number
         start, end = mine[number]
@@ -328,16 +303,14 @@ def shared_edge(one: shapely.Polygon, other: shapely.Polygon) -> tuple[NDArray[n
     )
 
 
-def _sides(polygon: shapely.Polygon) -> NDArray[np.float64]:
+def _sides(polygon: shapely.Polygon) -> Floats:
     """Return the straight sides of an outline and of its holes, (k, 2, 2). [m]"""
     xy, ring = shapely.get_coordinates(shapely.get_rings(polygon), return_index=True)
     same = ring[1:] == ring[:-1]
     return np.stack([xy[:-1][same], xy[1:][same]], axis=1)
 
 
-def _beside(
-    mine: NDArray[np.float64], theirs: NDArray[np.float64]
-) -> tuple[NDArray[np.intp], NDArray[np.float64], NDArray[np.float64]]:
+def _beside(mine: Floats, theirs: Floats) -> tuple[NDArray[np.intp], Floats, Floats]:
     """Return which sides (k, 2, 2) run beside those paired with them, and from where to where.
 
     Where they begin and end to do so is told as shares of the side's length, (n,).
@@ -353,17 +326,17 @@ def _beside(
     lean = np.divide(off[:, 1] - off[:, 0], run, out=np.zeros(len(at)), where=np.abs(run) > 0)
     places = np.stack([np.maximum(at.min(axis=1), 0), np.minimum(at.max(axis=1), length)])
     apart = np.abs(off[:, 0] + lean * (places - at[:, 0]))
-    near = (apart <= TOGETHER).all(axis=0) & (places[1] - places[0] > _TOUCH)
+    near = (apart <= TOGETHER).all(axis=0) & (places[1] - places[0] > TOUCH)
     low = np.where(places[0] <= TOGETHER, 0.0, places[0] / length)
     high = np.where(places[1] >= length - TOGETHER, 1.0, places[1] / length)
     return np.flatnonzero(near), low[near], high[near]
 
 
-def _joined(low: NDArray[np.float64], high: NDArray[np.float64]) -> list[tuple[float, float]]:
+def _joined(low: Floats, high: Floats) -> list[tuple[float, float]]:
     """Return stretches of one side, those that meet or overlap as one."""
     found: list[tuple[float, float]] = []
     for first, last in sorted(zip(low.tolist(), high.tolist(), strict=True)):
-        if found and first <= found[-1][1] + _TOUCH:
+        if found and first <= found[-1][1] + TOUCH:
             found[-1] = found[-1][0], max(found[-1][1], last)
         else:
             found.append((first, last))
@@ -372,8 +345,8 @@ def _joined(low: NDArray[np.float64], high: NDArray[np.float64]) -> list[tuple[f
 
 def _without_repeats(ring: NDArray[np.complex128]) -> NDArray[np.complex128]:
     """Return a ring (n,) without points that repeat the one before them."""
-    step: NDArray[np.float64] = np.abs(ring - np.roll(ring, 1))
-    moved: NDArray[np.bool_] = step > 1e-9 * step.max(initial=0.0)
+    step: Floats = np.abs(ring - np.roll(ring, 1))
+    moved: Bools = step > ROUNDING * step.max(initial=0.0)
     return ring[moved]
 
 

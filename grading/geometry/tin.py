@@ -8,8 +8,9 @@ from itertools import pairwise
 import numpy as np
 import shapely
 
+from grading.geometry.arrays import Floats, Ints
 from grading.geometry.cells import EDGE, Cells
-from grading.geometry.triangulation import Floats, Ints, cross, sides
+from grading.geometry.triangulation import cross, sides
 
 # Queries are answered in parts of this many so that memory stays small.
 _PART = 200_000

@@ -6,14 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 import pythoncdt as cdt
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
+from grading.geometry.arrays import Floats, Ints
 
 # Rounding turns a straight row of spots on the edge of a survey into needles some 1e-16 m high
 # whose gradient means nothing. One micrometre is a thousand times finer than any spot.
-NEEDLE = 1e-6
+NEEDLE = 1e-6  # own: the height of a triangle
 
 _NOBODY = -1
 

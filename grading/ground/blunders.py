@@ -7,7 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from grading.geometry.triangulation import Floats, Ints, sides
+from grading.geometry.arrays import Floats, Ints
+from grading.geometry.tolerances import NOTHING
+from grading.geometry.triangulation import sides
 from grading.ground.extension import ring_of
 from grading.ground.plates import MOST, downdated, plate_precision
 from grading.units import FOOT, INCH
@@ -40,7 +42,7 @@ _FARTHEST = 4.0
 # of them: steeper than one to one. [m]
 _TOO_FAR_OFF = 3 * FOOT
 # A spot that the others hold so much less than they hold the best held is not held at all. [ratio]
-_UNKNOWN = 1e-9
+_UNKNOWN = 1e-9  # own: a ratio of leverages
 # Reading noise that a survey is never taken to be better than. [m]
 _NOISE = 0.005
 # A slip of a foot is what the spots are tried with.
@@ -275,13 +277,13 @@ def _off_plane(xy: Floats, z: Floats, kept: Bools) -> tuple[Bools, Floats]:
     .. [1] R. D. Cook and S. Weisberg, Residuals and Influence in Regression, 1982, section 2.2.
     """
     local = xy - xy[kept].mean(axis=0)
-    x, y = local.T / max(float(np.abs(local).max()), 1e-9)
+    x, y = local.T / max(float(np.abs(local).max()), NOTHING)
     basis = np.zeros((3, len(xy)))
     for row, axis in enumerate((np.ones(len(xy)), x, y)):
         axis = np.where(kept, axis, 0.0)
         for _ in range(2):  # twice, so that they are square to each other to the last digits
             axis = axis - np.einsum("a,ai->i", np.einsum("ai,i->a", basis, axis), basis)
-        basis[row] = axis / np.sqrt(max(float((axis**2).sum()), 1e-30))
+        basis[row] = axis / np.sqrt(max(float((axis**2).sum()), NOTHING))
     hat = np.einsum("ai,aj->ij", basis, basis)
     left = np.where(kept, z, 0.0)
     error = np.where(kept, left - np.einsum("ij,tj->ti", hat, left), 0.0)

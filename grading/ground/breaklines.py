@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from grading.errors import Problem, SiteError
-from grading.geometry.triangulation import Floats, Ints
+from grading.geometry.arrays import Floats, Ints
 from grading.ground.spots import SAME_ELEVATION, SAME_PLACE, SpotNames
 
 # A vertex without its own elevation takes the nearest spot within this distance. [m]

@@ -17,8 +17,9 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from grading.geometry.arrays import Floats, Ints
 from grading.geometry.tin import Tin
-from grading.geometry.triangulation import Floats, Ints, triangulate
+from grading.geometry.triangulation import triangulate
 from grading.ground.process import MOST, STATED, Process, fitted, spread_out
 from grading.ground.smooth import plate_matrix
 from grading.ground.spots import SAME_PLACE

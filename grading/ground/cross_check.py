@@ -8,7 +8,7 @@ from typing import cast
 
 import numpy as np
 
-from grading.geometry.triangulation import Floats, Ints
+from grading.geometry.arrays import Floats, Ints
 from grading.ground.blunders import Bools, blunders
 from grading.ground.process import MOST, Process, fitted, spread_out
 from grading.ground.slips import BELIEVED, Cause, Marks, booked, causes

@@ -6,8 +6,9 @@ import numpy as np
 import shapely
 
 from grading.errors import OutsideSurvey, Problem
+from grading.geometry.arrays import Floats, Ints
 from grading.geometry.cells import EDGE
-from grading.geometry.triangulation import Floats, Ints, triangulate
+from grading.geometry.triangulation import triangulate
 from grading.units import FOOT, both, feet_inches
 
 # How far ground may be guessed beyond the last spots. [m] Common practice, no source: room for

@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
 from grading.catalogue.rules import Limits
+from grading.geometry.arrays import Floats, Ints
 from grading.geometry.tin import Tin
-from grading.geometry.triangulation import Floats, Ints, triangulate
+from grading.geometry.triangulation import triangulate
 from grading.ground import extension, smooth, topsoil
 from grading.ground.breaklines import with_breaklines
 from grading.ground.certainty import Measured
@@ -21,9 +22,7 @@ from grading.ground.cross_check import CrossCheck, cross_check
 from grading.ground.smooth import SurfaceErrors, leave_one_out
 from grading.ground.spots import SpotNames, distinct_spots
 from grading.ground.test_holes import holes_of, lone_hole
-
-if TYPE_CHECKING:
-    from grading.site.model import Site, Spots
+from grading.site.model import Site, Spots
 
 __all__ = ["Ground", "SurfaceErrors", "leave_one_out", "surface", "survey_to_ground"]
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-from grading.geometry.triangulation import Floats
+from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import NOTHING, SLIVER
 from grading.ground.plates import (
     MOST,
     NOISE_RATIOS,
@@ -55,7 +56,7 @@ def next_shots(xy: Floats, where: Shape, count: int = 3) -> Floats:
 
 def _places(where: Shape) -> Floats:
     west, south, east, north = where.bounds
-    step = float(np.sqrt(max(where.area, 1e-6) / _MOST_PLACES))
+    step = float(np.sqrt(max(where.area, SLIVER) / _MOST_PLACES))
     x, y = np.arange(west + step / 2, east, step), np.arange(south + step / 2, north, step)
     grid = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
     return grid[np.atleast_1d(shapely.contains_xy(where, grid[:, 0], grid[:, 1]))]
@@ -90,7 +91,7 @@ def _left(xy: Floats, places: Floats) -> Floats:
         - 2 * np.einsum("pi,pi->p", weight, cross)
         + np.einsum("pi,ij,pj->p", weight, own, weight)
     )
-    variance = np.maximum(variance, 1e-12)
+    variance = np.maximum(variance, NOTHING)
     diagonal = np.diag(precision)[None] + weight**2 / variance[:, None]
     return np.asarray(1 / np.sqrt(diagonal))
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from grading.geometry.triangulation import Floats
+from grading.geometry.arrays import Floats
 
 MOST = 120
 """One plate takes up to this many points; its inverse takes time as their cube."""

@@ -19,7 +19,7 @@ from functools import cached_property
 
 import numpy as np
 
-from grading.geometry.triangulation import Floats, Ints
+from grading.geometry.arrays import Floats, Ints
 from grading.ground.trend import Bend, trend
 
 MOST = 300

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from grading.geometry.triangulation import Floats, Ints, cross, triangulate
+from grading.geometry.arrays import Floats, Ints
+from grading.geometry.triangulation import cross, triangulate
 
 # A thin plate takes time as the cube of its spots; more spots are already finer than its grid.
 MOST_SPOTS = 2000

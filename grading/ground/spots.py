@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from grading.errors import Problem, SiteError
-from grading.geometry.triangulation import Floats, Ints
+from grading.geometry.arrays import Floats, Ints
 from grading.units import METRES, Unit, number
 
 if TYPE_CHECKING:

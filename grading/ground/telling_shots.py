@@ -16,7 +16,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from grading.geometry.triangulation import Floats
+from grading.geometry.arrays import Floats
 from grading.ground.certainty import Certainty
 from grading.ground.process import distance
 

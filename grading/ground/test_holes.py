@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from grading.errors import Problem
 from grading.files.toml_file import nearest, shown_value
-from grading.geometry.touching import SAME, TOGETHER
+from grading.geometry.tolerances import SAME, TOGETHER
 from grading.site.tables import Area
 from grading.units import Unit, number, run
 

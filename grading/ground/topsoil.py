@@ -8,8 +8,10 @@ import numpy as np
 import shapely
 
 from grading.errors import Problem, SiteError
+from grading.geometry.arrays import Floats, Ints
 from grading.geometry.tin import Tin
-from grading.geometry.triangulation import Floats, Ints, triangulate
+from grading.geometry.tolerances import ROUNDING
+from grading.geometry.triangulation import triangulate
 from grading.ground.spots import SAME_PLACE, SpotNames
 
 # Enough to make a 1e6-point surface in small parts. [values]
@@ -173,5 +175,5 @@ def with_probes(
     added = np.column_stack((probes[new, :2], z[new]))
     points = np.concatenate((points, added))
     edges = Tin(points, corners).edges
-    corners = triangulate(points[:, :2], edges, snap=1e-9).corners
+    corners = triangulate(points[:, :2], edges, snap=ROUNDING).corners
     return points, corners, np.concatenate((known, probes[new, 2]))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from grading.geometry.triangulation import Floats
+from grading.geometry.arrays import Floats
 from grading.units import FOOT
 
 # A breakline counts as straight where none of its vertices is farther than this off its chord.

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from grading.geometry.triangulation import Floats, Ints
+from grading.geometry.arrays import Floats, Ints
 from grading.ground.process import MOST, Process, distance, fitted, matern, spread_out
 from grading.units import INCH
 

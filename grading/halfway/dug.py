@@ -11,15 +11,12 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
 from grading.design.underfoot import overlap
 from grading.dig.hole import Dig
 from grading.finish.earthwork import Clip, positive_and_negative
-
-Floats = NDArray[np.float64]
-
-_ROUNDING = 1e-9  # m3 or m2
+from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import ROUNDING
 
 
 @dataclass(frozen=True)
@@ -111,7 +108,7 @@ class PartDug(Dig):
 
     def _sum(self, of: Callable[[_Left], float]) -> float:
         found = sum(weight * of(left) for weight, left in self._lefts)
-        return found if found > _ROUNDING else 0.0
+        return found if found > ROUNDING else 0.0
 
     @cached_property
     def organics_volume(self) -> float:

@@ -17,7 +17,8 @@ from grading.design.area import AreaPlan
 from grading.design.door_steps import DoorStep, door_steps
 from grading.design.model import Design
 from grading.dig.hole import loose_spoil
-from grading.finish.earthwork import clip_facets
+from grading.finish.cutting import clip_facets
+from grading.geometry.tolerances import ROUNDING
 from grading.halfway.dug import Part, PartDug
 from grading.order.hauling import Haul, haul_of, loads
 from grading.order.labour import tasks_of, time_of
@@ -27,8 +28,6 @@ from grading.order.quantities import lines_of
 from grading.order.supplies import Supply, supplies_of
 from grading.order.takeoff import Takeoff
 from grading.site.done_tables import Done, Dug
-
-_SURE = 1e-9
 
 
 @dataclass(frozen=True)
@@ -94,7 +93,7 @@ class Lifted:
     @property
     def allowed(self) -> bool:
         """Whether that is within the limits of the door."""
-        return self.step.limit[0] - _SURE <= self.left <= self.step.limit[1] + _SURE
+        return self.step.limit[0] - ROUNDING <= self.left <= self.step.limit[1] + ROUNDING
 
 
 @dataclass(frozen=True)
@@ -141,11 +140,11 @@ def from_here(order: Order, advice: Advice) -> FromHere | None:
     done = plan.site.done
     if done is None:
         return None
-    parts = {area.area.name: parts_of(done, area) for area in plan.areas}
+    parts = {area.name: parts_of(done, area) for area in plan.areas}
     names = list(order.areas[0].bases) if order.areas else []
     return FromHere(
         done=done,
-        dug={area.area.name: dug_of(area, parts[area.area.name]) for area in plan.areas},
+        dug={area.name: dug_of(area, parts[area.name]) for area in plan.areas},
         bases=tuple(_finishing(order, advice, done, parts, name) for name in names),
         steps=tuple(step for area in plan.areas for step in door_steps(area)),
         lifted=tuple(_lifted(plan, parts, names)),
@@ -155,9 +154,7 @@ def from_here(order: Order, advice: Advice) -> FromHere | None:
 def dug_in(done: Done, area: AreaPlan) -> list[tuple[int, Dug]]:
     """Return what is dug of an area, each with its place in the file."""
     return [
-        (place, dug)
-        for place, dug in enumerate(done.dug, start=1)
-        if dug.area in (None, area.area.name)
+        (place, dug) for place, dug in enumerate(done.dug, start=1) if dug.area in (None, area.name)
     ]
 
 
@@ -194,10 +191,7 @@ def _finishing(
 ) -> Finishing:
     plan, crew, unit = order.plan, order.crew, order.plan.site.unit
     jobs = [
-        replace(
-            area.takeoffs[base],
-            dig=_part_dug(plan, area.area, base, parts[area.area.area.name]),
-        )
+        replace(area.takeoffs[base], dig=_part_dug(plan, area.area, base, parts[area.area.name]))
         for area in order.areas
     ]
     lines = [line for job in jobs for line in lines_of(job, crew, unit)]
@@ -240,7 +234,7 @@ def _without(
     for item, count in counts.items():
         over = count - (needed[item].count if item in needed else 0.0)
         sold = needed.get(item) or sold_as(order, item)
-        if over > _SURE and sold is not None:
+        if over > ROUNDING and sold is not None:
             unused.append(Unused(TITLES[item], sold.package.word, over, over * sold.price))
     return tuple(to_buy), tuple(unused)
 
@@ -285,12 +279,10 @@ def _dug_loose(order: Order, parts: Mapping[str, tuple[Part, ...]]) -> tuple[flo
     loose = mass = 0.0
     for area in order.plan.areas:
         dig = area.chosen_dig
-        for part in parts[area.area.name]:
+        for part in parts[area.name]:
             bank = part.share * part.depth * dig.dig_area
-            deep = part.depth
-            top = float(
-                dig.clip.areas @ dig.clip.organics.clip(max=deep).mean(axis=1)
-            ) * part.share  # fmt: skip
+            stripped = dig.clip.organics.clip(max=part.depth).mean(axis=1)
+            top = float(dig.clip.areas @ stripped) * part.share
             loose += loose_spoil(bank, top, dig.soil_swell, dig.organics_swell)
             mass += top * crew["organics-bank"] + (bank - top) * crew[f"{soil}-bank"]
     return loose, mass
@@ -301,10 +293,10 @@ def _judged(plan: Design, advice: Advice, base: str) -> tuple[str, str]:
     levels = ("rules out", "against")
     for level in levels:
         for area in plan.areas:
-            verdict = advice.area(area.area.name).base.of(base)
+            verdict = advice.of(area).base.of(base)
             if verdict.level == level:
                 reason = next(one for one in verdict.reasons if one.level == level)
-                where = f"{area.area.name}: " if len(plan.areas) > 1 else ""
+                where = f"{area.name}: " if len(plan.areas) > 1 else ""
                 return level, f"{where}{reason.text}"
     return "care", ""
 
@@ -314,10 +306,10 @@ def _lifted(
 ) -> list[Lifted]:
     found = []
     for area in plan.areas:
-        if not parts[area.area.name]:
+        if not parts[area.name]:
             continue
         for base in names:
             rise = area.digs[base].build_up - area.chosen_dig.build_up
-            if rise > _SURE:
+            if rise > ROUNDING:
                 found += [Lifted(base, rise, step) for step in door_steps(area)]
     return found

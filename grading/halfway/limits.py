@@ -7,13 +7,13 @@ from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.design.over_topsoil import topsoil_of
 from grading.errors import Problem, SiteError
+from grading.geometry.tolerances import ROUNDING, WHOLE
 from grading.halfway.left import dug_in, dug_of, parts_of, sold_as
-from grading.order.model import CHOSEN, Order
+from grading.order.model import Order
 from grading.site.done_tables import Done
 from grading.units import INCH, percent, size, volume
 
 _DIRT = INCH / 8  # m: nobody digs finer
-_SURE = 1e-9
 
 
 def refuse_done(plan: Design, order: Order) -> None:
@@ -42,7 +42,7 @@ def refuse_done(plan: Design, order: Order) -> None:
 
 
 def _too_much_dug(plan: Design, done: Done, area: AreaPlan) -> list[Problem]:
-    unit, name = plan.site.unit, area.area.name
+    unit, name = plan.site.unit, area.name
     problems = []
     deepest = max(dig.max_dig for dig in area.digs.values())
     most = max(dig.cut for dig in area.digs.values())
@@ -66,7 +66,7 @@ def _too_much_dug(plan: Design, done: Done, area: AreaPlan) -> list[Problem]:
     parts = parts_of(done, area)
     where = "site.toml, key done.dug"
     share, volume_dug = sum(part.share for part in parts), dug_of(area, parts)
-    if share > 1 + 1e-6:
+    if share > 1 + WHOLE:
         problems.append(
             Problem(
                 where,
@@ -88,13 +88,13 @@ def _too_much_dug(plan: Design, done: Done, area: AreaPlan) -> list[Problem]:
 
 
 def _too_much_bought(order: Order, done: Done) -> list[Problem]:
-    jobs = [job for name, job in order.site.items() if name != CHOSEN]
+    jobs = order.alike.values()
     problems = []
     for item, count in done.counts.items():
         place = next(k for k, one in enumerate(done.bought, start=1) if one.item == item)
         counts = [each.count for job in jobs for each in job.supplies if each.item == item]
         title, most = TITLES[item], max(counts, default=0.0)
-        if count > most + _SURE:
+        if count > most + ROUNDING:
             sold = sold_as(order, item)
             of = "" if sold is None or sold.package.word in title else f" {sold.package.word}s of"
             expected = (

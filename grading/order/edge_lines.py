@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from grading.catalogue.edge_kinds import BORDER, SHOULDER, edge_kinds
 from grading.crew.model import Crew
-from grading.geometry.touching import pieces_of
+from grading.geometry.tolerances import pieces_of
 from grading.order.lines import Line
 from grading.order.takeoff import Run
 from grading.units import Unit, cubic_yards, percent, run, size

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from grading.crew.model import Crew
 from grading.dig.hole import loose_spoil
+from grading.geometry.tolerances import whole_up
 from grading.order.quantities import kind_of
 from grading.order.supplies import Supply
 from grading.order.takeoff import Takeoff
@@ -39,11 +39,11 @@ def spoil_of(jobs: Iterable[Takeoff], crew: Crew) -> Spoil:
     bank = loose = mass = 0.0
     for job in jobs:
         organics = job.dig.organics_volume
-        bank += job.dig.spoil_bank
+        bank += job.dig.cut
         swell, top_swell = crew[f"{job.soil}-swell"], crew["organics-swell"]
-        loose += loose_spoil(job.dig.spoil_bank, organics, swell, top_swell)
+        loose += loose_spoil(job.dig.cut, organics, swell, top_swell)
         mass += organics * crew["organics-bank"]
-        mass += (job.dig.spoil_bank - organics) * crew[f"{job.soil}-bank"]
+        mass += (job.dig.cut - organics) * crew[f"{job.soil}-bank"]
     return Spoil(bank, loose, mass)
 
 
@@ -66,7 +66,7 @@ def loads(volume: float, mass: float, room: float, limit: float) -> Loads:
         What a load holds, and what it may weigh. [m3, or pieces; kg]
     """
     by_volume, by_mass = volume / room, mass / limit
-    count = math.ceil(max(by_volume, by_mass) - 1e-9)
+    count = whole_up(max(by_volume, by_mass))
     if not count:
         return Loads(0, "")
     return Loads(count, "volume" if by_volume >= by_mass else "weight")

@@ -122,7 +122,7 @@ def _digging(jobs: Sequence[Takeoff], haul: Haul) -> Iterator[Work]:
         return
     soils: dict[str, float] = {}
     for job in jobs:
-        soils[job.soil] = soils.get(job.soil, 0.0) + job.dig.spoil_bank
+        soils[job.soil] = soils.get(job.soil, 0.0) + job.dig.cut
     for soil, bank in soils.items():
         yield Work("dig by hand, in the bank", bank, "m3", f"dig-{soil}")
     yield Work("shovel spoil, in the bank", haul.spoil.bank, "m3", "load-spoil")

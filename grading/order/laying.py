@@ -11,10 +11,9 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.errors import Problem, SiteError
+from grading.geometry.arrays import Bools, Floats, Region
+from grading.geometry.tolerances import TOUCH
 from grading.units import INCH, both
-
-Floats = NDArray[np.float64]
-Region = shapely.Polygon | shapely.MultiPolygon
 
 TRIM = 1e-3
 """A unit that is no more than this too large is laid whole, and a piece no wider left out. [m]"""
@@ -22,8 +21,6 @@ TRIM = 1e-3
 
 MOST_UNITS = 2_000_000
 """More units than this are no paving but a slip of the pen; they would fill the memory."""
-
-_GRID = 1e-6  # m; pieces are cut on it, so that rounding leaves no spikes on them
 
 
 @dataclass(frozen=True)
@@ -74,11 +71,6 @@ class Laid:
     def units(self) -> int:
         """Units that it takes, an off-cut used again where a half serves."""
         return self.whole + self.large + math.ceil(self.halves / 2)
-
-    @property
-    def waste(self) -> float:
-        """What is cut off for good over what is laid. [ratio]"""
-        return self.units * self.face / self.covered - 1 if self.covered else 0.0
 
     @property
     def rectangles(self) -> NDArray[np.object_]:
@@ -263,7 +255,7 @@ def _sound(region: shapely.Geometry) -> Region:
     """
     opened = shapely.buffer(region, -TRIM / 4, join_style="mitre")
     whole = shapely.buffer(opened, TRIM / 4, join_style="mitre")
-    parts = shapely.get_parts(shapely.set_precision(whole, _GRID))
+    parts = shapely.get_parts(shapely.set_precision(whole, TOUCH))
     kept = parts[(shapely.get_dimensions(parts) == 2) & (shapely.area(parts) > TRIM**2)]
     return shapely.MultiPolygon(kept.tolist())
 
@@ -271,12 +263,12 @@ def _sound(region: shapely.Geometry) -> Region:
 def _cut(units: NDArray[np.object_], region: Region) -> NDArray[np.object_]:
     """Return what units (k,) are cut to, on the grid; off it where that cannot be done."""
     try:
-        return np.asarray(shapely.intersection(units, region, grid_size=_GRID))
+        return np.asarray(shapely.intersection(units, region, grid_size=TOUCH))
     except shapely.GEOSException:
         return np.asarray(shapely.intersection(units, region))
 
 
-def _wide(pieces: NDArray[np.object_], areas: Floats, longest: Floats) -> NDArray[np.bool_]:
+def _wide(pieces: NDArray[np.object_], areas: Floats, longest: Floats) -> Bools:
     """Say which pieces are somewhere wider than `TRIM`: something is left when that is taken off.
 
     A piece of more area than its longest side could have so narrow is, and need not be tried.

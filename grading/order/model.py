@@ -8,7 +8,7 @@ from functools import cached_property
 
 from grading.catalogue.bases import base_systems
 from grading.crew.estimate import Spread
-from grading.crew.model import Crew
+from grading.crew.model import Crew, Entry
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.order.hauling import Haul, Way, haul_of, way_of
@@ -75,7 +75,7 @@ def job_of(jobs: Sequence[Takeoff], way: Way, crew: Crew, unit: Unit, whole_site
     whole_site : bool
         Whether setting out and mobilising count too.
     """
-    named = tuple((job.area.area.name, line) for job in jobs for line in lines_of(job, crew, unit))
+    named = tuple((job.area.name, line) for job in jobs for line in lines_of(job, crew, unit))
     lines = [line for _, line in named]
     supplies = supplies_of(lines, crew, unit)
     haul = haul_of(jobs, supplies, way, crew)
@@ -99,7 +99,7 @@ class AreaOrder:
         return self.bases[self.area.chosen]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Order:
     """A plan with all that it takes.
 
@@ -119,32 +119,52 @@ class Order:
     @cached_property
     def site(self) -> Mapping[str, Job]:
         """The whole site: with the bases chosen, and with each base system under every area."""
-        names = list(self.areas[0].bases) if self.areas else []
-        unit = self.plan.site.unit
-
-        def counted(bases: Sequence[str]) -> Job:
-            jobs = [area.takeoffs[base] for area, base in zip(self.areas, bases, strict=True)]
-            return job_of(jobs, self.way, self.crew, unit, True)
-
-        alike = {name: counted([name] * len(self.areas)) for name in names}
         chosen = [area.area.chosen for area in self.areas]
-        same = alike[chosen[0]] if len(set(chosen)) == 1 else counted(chosen)
-        return {CHOSEN: same, **alike}
+        same = self.alike[chosen[0]] if len(set(chosen)) == 1 else self._counted(chosen)
+        return {CHOSEN: same, **self.alike}
+
+    @cached_property
+    def alike(self) -> Mapping[str, Job]:
+        """The whole site with each base system under every area."""
+        return {name: self._counted([name] * len(self.areas)) for name in self.bases}
+
+    @property
+    def bases(self) -> tuple[str, ...]:
+        """The base systems that are counted."""
+        return tuple(self.areas[0].bases) if self.areas else ()
+
+    @property
+    def costs(self) -> Mapping[str, Cost]:
+        """What the whole site costs on each base system."""
+        return {name: job.cost for name, job in self.alike.items()}
+
+    def _counted(self, bases: Sequence[str]) -> Job:
+        jobs = [area.takeoffs[base] for area, base in zip(self.areas, bases, strict=True)]
+        return job_of(jobs, self.way, self.crew, self.plan.site.unit, True)
 
     @cached_property
     def recounts(self) -> Mapping[str, Recount]:
         """The whole site on each base system, ready to be counted with one thing changed."""
-        names = list(self.areas[0].takeoffs) if self.areas else []
-        return {name: self.recount([area.takeoffs[name] for area in self.areas]) for name in names}
-
-    def recount(self, jobs: Sequence[Takeoff], whole_site: bool = True) -> Recount:
-        """Return some jobs of this order ready to be counted with one thing changed."""
         site = self.plan.site
-        return Recount(tuple(jobs), site.access, self.crew, site.unit, whole_site)
+        return {
+            name: Recount(
+                tuple(area.takeoffs[name] for area in self.areas), site.access, self.crew, site.unit
+            )
+            for name in self.bases
+        }
+
+    def having_one(self, entry: Entry, value: float) -> Mapping[str, Cost]:
+        """Return what the site costs, on each base system, a crew with another value of a figure.
+
+        Parameters
+        ----------
+        entry, value : as for `Recount.having`
+        """
+        return {name: one.having(entry, value) for name, one in self.recounts.items()}
 
     def of(self, area: AreaPlan) -> AreaOrder:
-        """Return the order of one area."""
-        return next(each for each in self.areas if each.area.area.name == area.area.name)
+        """Return what one area of the plan takes."""
+        return next(each for each in self.areas if each.area.name == area.name)
 
     @property
     def total(self) -> Job:

@@ -8,7 +8,8 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
-from grading.order.laying import Laid, Region, best, framed, frames_of, lay
+from grading.geometry.arrays import Region
+from grading.order.laying import Laid, best, framed, frames_of, lay
 
 
 def lay_panels(hole: Region, outline: shapely.Polygon, size: tuple[float, float]) -> Laid:

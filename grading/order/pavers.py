@@ -10,8 +10,10 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from grading.geometry.arrays import Region
 from grading.geometry.outline import Edge, edge_lines
-from grading.order.laying import TURN, Laid, Region, best, framed, frames_of, lay
+from grading.geometry.tolerances import NOTHING, TOUCH, whole_up
+from grading.order.laying import TURN, Laid, best, framed, frames_of, lay
 from grading.site.paver_table import Pavers
 from grading.units import INCH
 
@@ -22,8 +24,7 @@ Paver industry construction tolerances guide: no piece smaller than 3/8 in under
 """
 
 
-_SAME = 1e-6  # m: corners nearer than this are one
-_GRID = 1e-8  # m
+_GRID = 1e-8  # own: m, overlays lie on it, and pieces of a hair are not lost
 
 
 @dataclass(frozen=True)
@@ -64,11 +65,6 @@ class PaverLayout:
         return (self.pavers.length + self.pavers.joint) * (self.pavers.width + self.pavers.joint)
 
     @property
-    def waste(self) -> float:
-        """Units taken over units that the plan area alone would take, less one. [ratio]"""
-        return self.units * self.unit_area / self.area - 1 if self.area else 0.0
-
-    @property
     def joint_share(self) -> float:
         """Share of the surface that is joint. [ratio]"""
         return 1 - self.pavers.length * self.pavers.width / self.unit_area
@@ -103,7 +99,7 @@ def lay_pavers(
     strips = _strips(paved, edges, pavers)
     for strip, length in strips:
         total += strip.area / (pavers.length + pavers.joint)
-        pieces += math.ceil(length / (pavers.width + pavers.joint) - 1e-9)
+        pieces += whole_up(length / (pavers.width + pavers.joint))
     laid = best(_fields(_inside(paved, strips), polygon, pavers))
     return PaverLayout(pavers, paved, laid, total, pieces)
 
@@ -166,7 +162,7 @@ def _soldier_faces(line: shapely.LineString, strip: Region, pavers: Pavers) -> N
         for d in (starts, ends)
     )
     along = tails - heads
-    along /= np.maximum(np.hypot(*along.T), 1e-12)[:, None]
+    along /= np.maximum(np.hypot(*along.T), NOTHING)[:, None]
     across = np.column_stack([-along[:, 1], along[:, 0]])
     inner = shapely.points((heads + tails) / 2 + across * pavers.length / 2)
     side = np.where(shapely.intersects(strip, inner), 1.0, -1.0)[:, None]
@@ -206,7 +202,7 @@ def _strips(polygon: Region, edges: Sequence[Edge], pavers: Pavers) -> list[tupl
             if j != k and _at(other, far, around):
                 both = _at(other, near, not around)
                 taken.append(shapely.intersection(wide[j], _half(far, near)) if both else wide[j])
-            elif j < k and line.distance(other) >= _SAME:
+            elif j < k and line.distance(other) >= TOUCH:
                 taken.append(wide[j])
         strip = shapely.difference(shapely.intersection(wide[k], polygon), shapely.union_all(taken))
         along = strip.area / depth
@@ -218,7 +214,7 @@ def _strips(polygon: Region, edges: Sequence[Edge], pavers: Pavers) -> list[tupl
 
 def _at(line: shapely.LineString, point: tuple[float, ...], start: bool) -> bool:
     """Say whether a line starts, or ends, at a point."""
-    return math.dist(line.coords[0 if start else -1], point) < _SAME
+    return math.dist(line.coords[0 if start else -1], point) < TOUCH
 
 
 def _half(one: tuple[float, ...], other: tuple[float, ...]) -> shapely.Geometry:

@@ -5,13 +5,13 @@ Volumes of stone and soil come from the plan's dig and from nowhere else.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
 from grading.catalogue.bases import BaseSystem
 from grading.conditions.underdrain import Underdrain
 from grading.crew.model import Crew, Entry
 from grading.dig.hole import LayerVolume
+from grading.geometry.tolerances import SLIVER, whole_up
 from grading.order.edge_lines import edge_lines
 from grading.order.joint_lines import joint_lines
 from grading.order.laying import Laid
@@ -27,9 +27,6 @@ STONES = {
     "bedding sand": "bedding-sand",
 }
 """The item that a layer's material is ordered as; another material is reckoned as dense-graded."""
-
-
-_LEAST_BESIDE = 1e-6  # m2; less hole beside the paving is rounding
 
 
 def lines_of(job: Takeoff, crew: Crew, unit: Unit) -> tuple[Line, ...]:
@@ -73,13 +70,13 @@ def makers_of(job: Takeoff, unit: Unit) -> Iterator[Maker]:
         yield Maker(_fabric, (job.fabric, unit))
     if job.underdrain is not None:
         yield Maker(_underdrain, (job.underdrain, unit))
-    if job.shoulder_area > _LEAST_BESIDE:
+    if job.shoulder_area > SLIVER:
         shoulder = (job.shoulder_area, job.free_edge, job.shoulder_height)
         yield Maker(_shoulder, (*shoulder, unit))
     if job.free_edge:
         laid = (dig.system.edge, job.runs, job.held_edge, job.concrete, job.stone)
         yield Maker(edge_lines, (*laid, unit))
-    if job.beside > _LEAST_BESIDE:
+    if job.beside > SLIVER:
         # Where concrete stands no soil is put back.
         put_back = max(dig.backfill - job.free_edge * job.concrete, 0.0)
         yield Maker(_lawn, (job.beside, put_back, job.soil, unit))
@@ -134,7 +131,7 @@ def lift_count(thickness: float, material: str, crew: Crew) -> int:
     crew : Crew
     """
     limit = lift_limit(material, crew)
-    return math.ceil(thickness / limit.likely - 1e-9) if limit else 1
+    return whole_up(thickness / limit.likely) if limit else 1
 
 
 def _bedding(part: LayerVolume, unit: Unit, crew: Crew) -> Iterator[Line]:

@@ -57,7 +57,7 @@ class _Step(Generic[T]):
 
 @dataclass(frozen=True)
 class Recount:
-    """What some areas take, ready to be counted again with one thing changed.
+    """What a whole site takes, ready to be counted again with one thing changed.
 
     Attributes
     ----------
@@ -66,15 +66,12 @@ class Recount:
         How things come through the yard.
     crew : Crew
     unit : "ft" or "m"
-    whole_site : bool
-        Whether setting out and mobilising count too.
     """
 
     jobs: tuple[Takeoff, ...]
     access: Access
     crew: Crew
     unit: Unit
-    whole_site: bool
 
     @property
     def cost(self) -> Cost:
@@ -149,11 +146,10 @@ class Recount:
 
     @cached_property
     def _lines(self) -> tuple[_Step[tuple[Line, ...]], ...]:
-        def made(crew: Crew, maker: Maker) -> tuple[Line, ...]:
-            return maker.lines(crew)
-
         makers = [maker for job in self.jobs for maker in makers_of(job, self.unit)]
-        return tuple(_Step.taken(made, self.crew, maker) for maker in makers)
+        return tuple(
+            _Step.taken(lambda crew, maker: maker.lines(crew), self.crew, maker) for maker in makers
+        )
 
     @cached_property
     def _made(self) -> tuple[Line, ...]:
@@ -164,10 +160,8 @@ class Recount:
         def ordered(crew: Crew, item: str, lines: Sequence[Line]) -> Supply:
             return supply_of(item, lines, crew, self.unit)
 
-        return {
-            item: _Step.taken(ordered, self.crew, item, of)
-            for item, of in by_item(self._made).items()
-        }
+        lines = by_item(self._made)
+        return {item: _Step.taken(ordered, self.crew, item, of) for item, of in lines.items()}
 
     @cached_property
     def _ordered(self) -> tuple[Supply, ...]:
@@ -179,28 +173,21 @@ class Recount:
 
     @cached_property
     def _haul(self) -> _Step[Haul]:
-        def hauled(
-            crew: Crew, jobs: Sequence[Takeoff], supplies: Sequence[Supply], way: Way
-        ) -> Haul:
+        def hauled(crew: Crew, jobs: Any, supplies: Any, way: Way) -> Haul:
             return haul_of(jobs, supplies, way, crew)
 
         return _Step.taken(hauled, self.crew, self.jobs, self._ordered, self._way.gave)
 
     @cached_property
     def _works(self) -> _Step[tuple[Work, ...]]:
-        def worked(
-            _: Crew, jobs: Sequence[Takeoff], lines: Sequence[Line], haul: Haul
-        ) -> tuple[Work, ...]:
-            return works_of(jobs, lines, haul, self.whole_site)
+        def worked(_: Crew, jobs: Any, lines: Any, haul: Haul) -> tuple[Work, ...]:
+            return works_of(jobs, lines, haul, whole_site=True)
 
         return _Step.taken(worked, self.crew, self.jobs, self._made, self._haul.gave)
 
     @cached_property
     def _tasks(self) -> _Step[tuple[Task, ...]]:
-        def at_rates(crew: Crew, works: Sequence[Work]) -> tuple[Task, ...]:
-            return timed(works, crew)
-
-        return _Step.taken(at_rates, self.crew, self._works.gave)
+        return _Step.taken(lambda crew, works: timed(works, crew), self.crew, self._works.gave)
 
     @cached_property
     def _cost(self) -> _Step[Cost]:

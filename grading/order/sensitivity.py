@@ -1,22 +1,14 @@
-"""What moves the verdict on cost, and where a base system stops paying: solved on the plan."""
+"""How each figure of a crew moves the verdict on cost."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
-from functools import cache
-from itertools import pairwise
-from typing import Literal
-
-import numpy as np
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import lru_cache
 
 from grading.crew.model import Crew, Entry
-from grading.design.over_topsoil import CARD_STEPS, clip_over, topsoil_steps
-from grading.order.model import Job, Order
-from grading.order.money import Cost
-from grading.order.recount import Recount
-from grading.order.takeoff import Takeoff
-from grading.order.turning import Turn, turns_along
+from grading.order.margins import cheapest, margin, totals
+from grading.order.model import Order
 
 PRICE_SWING = 0.25
 FIGURE_SWING = 0.15
@@ -25,14 +17,6 @@ A rate is moved to its own low and high."""
 
 _SIZES = ("panel-length", "panel-width", "geotextile-roll", "geotextile-overlap", "paver-layer",
           "paver-pallet", "crew-")  # fmt: skip
-
-DEEPEST_STEPS = 2 * CARD_STEPS
-"""Steps of depth to which a break-even of the topsoil is looked for: 24 in, or 600 mm."""
-
-_STEPS = 13
-_FINE = 1e-7  # of the range that is searched: how finely a break-even is found
-_LEAP = 0.05  # money; no figure that varies by degrees moves so much over so little
-_SURE = 1e-9
 
 
 @dataclass(frozen=True)
@@ -64,125 +48,22 @@ class Swing:
         return min(self.margins) < 0
 
 
-@dataclass(frozen=True)
-class Step:
-    """What a base system takes more, or fewer, of: the base, what, its package, and how many."""
-
-    base: str
-    title: str
-    each: str
-    more: float
-
-
-@dataclass(frozen=True)
-class BreakEven:
-    """Where two base systems cost the same.
-
-    Attributes
-    ----------
-    base, against : str
-        The base system asked about, and the cheapest of the others there.
-    what : "price" or "organics"
-    value : float or None
-        The price of one [money/each], or the depth [m]; None where there is none in the range.
-        Where the saving jumps there, they cost the same nowhere.
-    present : float
-        The value now.
-    searched : (float, float)
-        The range looked through.
-    pays_now : bool
-        Whether the base system is the cheapest now.
-    below, above : float
-        What the base system saves over the cheapest of the others just under the value, and just
-        over it; negative where it costs more. [money]
-    steps : tuple of Step
-        What is bought or hired one more or one fewer of in between, the dearest first.
-    """
-
-    base: str
-    against: str
-    what: Literal["price", "organics"]
-    value: float | None
-    present: float
-    searched: tuple[float, float]
-    pays_now: bool
-    below: float = 0.0
-    above: float = 0.0
-    steps: tuple[Step, ...] = ()
-
-    @property
-    def jumps(self) -> bool:
-        """Whether the one passes the other at a leap, and they cost the same nowhere."""
-        return self.value is not None and abs(self.above - self.below) >= _LEAP
-
-
-def jobs_of(order: Order, area: int | None) -> Mapping[str, Job]:
-    """Return the job on each base system, of one area or of the whole site.
-
-    Parameters
-    ----------
-    order : Order
-    area : int or None
-        Which of its areas; the whole site where None.
-    """
-    if not order.areas:
-        return {}
-    if area is not None:
-        return order.areas[area].bases
-    return {name: order.site[name] for name in order.areas[0].bases}
-
-
-def _recounts(order: Order, area: int | None) -> Mapping[str, Recount]:
-    if area is None:
-        return order.recounts
-    takeoffs = order.areas[area].takeoffs
-    return {name: order.recount([job], whole_site=False) for name, job in takeoffs.items()}
-
-
-def _having(recounts: Mapping[str, Recount], entry: Entry, value: float) -> dict[str, Cost]:
-    return {name: one.having(entry, value) for name, one in recounts.items()}
-
-
-def cheapest(costs: Mapping[str, float]) -> str:
-    """Return the base system that costs least."""
-    return min(costs, key=lambda name: costs[name])
-
-
-def _costs(jobs: Mapping[str, Job]) -> dict[str, Cost]:
-    return {name: job.cost for name, job in jobs.items()}
-
-
-def _totals(costs: Mapping[str, Cost]) -> dict[str, float]:
-    return {name: cost.total for name, cost in costs.items()}
-
-
-def _margin(costs: Mapping[str, float], base: str) -> float:
-    """Return what a base system saves over the cheapest of the others. [money]"""
-    return min(cost for name, cost in costs.items() if name != base) - costs[base]
-
-
-def swings_of(order: Order, area: int | None = None) -> tuple[Swing, ...]:
+@lru_cache(maxsize=4)  # asked by the record, the tables and the sheets
+def swings_of(order: Order) -> tuple[Swing, ...]:
     """Return how each figure of the crew moves the comparison, the strongest first.
 
     Parameters
     ----------
     order : Order
-    area : int or None
-        Which of its areas; the whole site where None.
+        Of a whole site; none where it has one base system alone.
     """
-    costs = _totals(_costs(jobs_of(order, area)))
+    costs = totals(order.costs)
     if len(costs) < 2:
         return ()
     best = cheapest(costs)
-    recounts = _recounts(order, area)
     swings = []
     for entry, low, high in _ranges(order.crew):
-        margins = [
-            _margin(
-                _totals({name: one.having(entry, value) for name, one in recounts.items()}), best
-            )
-            for value in (low, high)
-        ]
+        margins = [margin(totals(order.having_one(entry, value)), best) for value in (low, high)]
         swings.append(Swing(entry, (low, high), (margins[0], margins[1])))
     moved = [swing for swing in swings if swing.width > 0.005 or swing.turns]
     return tuple(sorted(moved, key=lambda swing: -swing.width))
@@ -199,219 +80,3 @@ def _ranges(crew: Crew) -> Iterator[tuple[Entry, float, float]]:
             low, high = entry.likely * (1 - swing), entry.likely * (1 + swing)
         if high > low:
             yield entry, low, high
-
-
-def _root(saved: Callable[[float], float], low: float, high: float) -> float | None:
-    """Return where a saving changes sign, the crossing nearest above the low end.
-
-    To `_FINE` of the range, whether it passes through nothing there or leaps over it.
-    """
-    steps = np.linspace(low, high, _STEPS)
-    before = saved(float(steps[0]))
-    for start, end in pairwise(steps.tolist()):
-        after = saved(end)
-        if before == 0:
-            return float(start)
-        if before * after < 0:
-            a, b = start, end
-            while b - a > _FINE * (high - low):
-                middle = (a + b) / 2
-                if before * saved(middle) > 0:
-                    a = middle
-                else:
-                    b = middle
-            return float((a + b) / 2)
-        before = after
-    return None
-
-
-def _break_even(
-    base: str, what: Literal["price", "organics"], costs: Callable[[float], Mapping[str, Cost]],
-    now: Mapping[str, float], present: float, high: float,
-) -> BreakEven:  # fmt: skip
-    def saved(value: float) -> float:
-        return _margin(_totals(costs(value)), base)
-
-    return _told(base, what, costs, now, present, high, _root(saved, 0.0, high))
-
-
-def _told(
-    base: str, what: Literal["price", "organics"], costs: Callable[[float], Mapping[str, Cost]],
-    now: Mapping[str, float], present: float, high: float, found: float | None,
-) -> BreakEven:  # fmt: skip
-    """Return what is told of a place where a base system stops, or starts, to be the cheapest."""
-    pays = _margin(now, base) > 0
-    if found is None:
-        return BreakEven(base, _rival(now, base), what, None, present, (0.0, high), pays)
-    aside = _FINE * high
-    below, above = costs(max(found - aside, 0.0)), costs(found + aside)
-    # The rival is the one that it is dearer than on the side where it does not pay.
-    margins = _margin(_totals(below), base), _margin(_totals(above), base)
-    against = _rival(_totals(below if margins[0] < margins[1] else above), base)
-    return BreakEven(
-        base, against, what, found, present, (0.0, high), pays, *margins,
-        _steps_of(below, above, (base, against)),
-    )  # fmt: skip
-
-
-def _steps_of(
-    below: Mapping[str, Cost], above: Mapping[str, Cost], bases: tuple[str, str]
-) -> tuple[Step, ...]:
-    """Return what comes in whole pieces that differs between two sides, the dearest first."""
-    found = []
-    for base in bases:
-        # Hours and machines are not counted by the piece.
-        counts = [
-            {
-                (charge.title, charge.each): charge
-                for charge in costs[base].charges
-                if charge.group != "hours" and charge.each != "h"
-            }
-            for costs in (below, above)
-        ]
-        for key in dict.fromkeys([*counts[0], *counts[1]]):
-            few, many = (side[key].count if key in side else 0.0 for side in counts)
-            charge = counts[1].get(key) or counts[0][key]
-            if abs(many - few) > _SURE:
-                more = round(many - few, 6)
-                found.append((abs(more) * charge.price, Step(base, *key, more)))
-    return tuple(step for _, step in sorted(found, key=lambda one: -one[0]))
-
-
-def break_evens_of(order: Order) -> tuple[BreakEven, ...]:
-    """Return where the panel base stops, or starts, to pay: by its price, and by the topsoil.
-
-    Parameters
-    ----------
-    order : Order
-        Of a whole site; none where it has no panel base, or no other.
-    """
-    found = (price_break_even(order), organics_break_even(order))
-    return tuple(one for one in found if one is not None)
-
-
-def price_break_even(
-    order: Order, base: str = "panel", price: str = "", area: int | None = None
-) -> BreakEven | None:
-    """Return the price at which a base system costs as much as the cheapest of the others.
-
-    Parameters
-    ----------
-    order : Order
-    base : str
-        The base system asked about.
-    price : str
-        The price that is moved; that of its panels where empty.
-    area : int or None
-        Which of its areas; the whole site where None.
-
-    Returns
-    -------
-    BreakEven or None
-        None where the site has no such base system, or no other.
-    """
-    now = _totals(_costs(jobs_of(order, area)))
-    if base not in now or len(now) < 2:
-        return None
-    entry = order.crew.prices[price or _panels_of(order, base)]
-    recounts = _recounts(order, area)
-    return _break_even(
-        base,
-        "price",
-        lambda value: _having(recounts, entry, value),
-        now,
-        entry.likely,
-        10 * max(entry.likely, 1.0),
-    )
-
-
-def organics_break_even(
-    order: Order, base: str = "panel", area: int | None = None
-) -> BreakEven | None:
-    """Return the depth of organics at which a base system stops being the cheapest.
-
-    Parameters
-    ----------
-    order : Order
-    base : str
-        The base system asked about.
-    area : int or None
-        Which of its areas; the whole site where None.
-
-    Returns
-    -------
-    BreakEven or None
-        None where the site has no such base system, or no other.
-
-    Notes
-    -----
-    One depth all over the site. The finish stays as it is planned: that the topsoil goes deeper is
-    found when it is dug. Bins come whole, so that the saving may leap over nothing.
-    """
-    if not order.areas or base not in order.areas[0].bases or len(order.areas[0].bases) < 2:
-        return None
-    spec = order.plan.site.ground
-    present = spec.organics if spec.probes is None else float(np.mean(spec.probes[:, 2]))
-    costs = _costs_over_topsoil(order, area)
-    high = topsoil_steps(order.plan.site.unit, DEEPEST_STEPS)[-1]
-    turns = _cheapest_turns(order, costs, DEEPEST_STEPS)
-    found = next((turn.value for turn in turns if base in (turn.before, turn.after)), None)
-    now = _totals(_costs(jobs_of(order, area)))
-    return _told(base, "organics", costs, now, present, high, found)
-
-
-def cheapest_turns(order: Order, steps: int = CARD_STEPS) -> tuple[Turn[str], ...]:
-    """Return the depths of topsoil at which another base system becomes the cheapest.
-
-    Parameters
-    ----------
-    order : Order
-        Of a whole site.
-    steps : int
-        How far down it is looked for: see `topsoil_steps`.
-
-    Notes
-    -----
-    The first of them that concerns a base system is its break-even, `organics_break_even`.
-    """
-    return tuple(_cheapest_turns(order, _costs_over_topsoil(order, None), steps))
-
-
-def _cheapest_turns(
-    order: Order, costs: Callable[[float], Mapping[str, Cost]], steps: int
-) -> Iterator[Turn[str]]:
-    unit = order.plan.site.unit
-    fine = _FINE * topsoil_steps(unit, DEEPEST_STEPS)[-1]
-
-    def found(depth: float) -> str:
-        return cheapest(_totals(costs(depth)))
-
-    return turns_along(found, topsoil_steps(unit, steps), fine)
-
-
-def _costs_over_topsoil(order: Order, area: int | None) -> Callable[[float], Mapping[str, Cost]]:
-    """Return the cost of each base system over topsoil of a depth, each depth counted once."""
-    recounts = _recounts(order, area)
-
-    @cache
-    def costs(depth: float) -> Mapping[str, Cost]:
-        return {
-            name: one.over(tuple(_deeper(job, depth) for job in one.jobs))
-            for name, one in recounts.items()
-        }
-
-    return costs
-
-
-def _panels_of(order: Order, base: str) -> str:
-    return order.areas[0].takeoffs[base].dig.system.panels
-
-
-def _rival(costs: Mapping[str, float], base: str) -> str:
-    return cheapest({name: cost for name, cost in costs.items() if name != base})
-
-
-def _deeper(job: Takeoff, depth: float) -> Takeoff:
-    """Return the take-off of the same finish over another depth of organics."""
-    clip = clip_over(job.dig.clip, lambda organics: np.full_like(organics, depth))
-    return replace(job, dig=replace(job.dig, clip=clip))

@@ -19,7 +19,7 @@ from grading.conditions.paver_stacks import PaverStacks, paver_stacks
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.dig.hole import Dig
-from grading.order.laying import Floats, Region
+from grading.geometry.arrays import Floats, Region
 from grading.order.model import Job, Order
 from grading.order.quantities import STONES, lift_count
 from grading.order.takeoff import Takeoff
@@ -154,7 +154,7 @@ def build_ups(
         What thicknesses are written in.
     """
 
-    jobs = next(each.bases for each in order.areas if each.area is area)
+    jobs = order.of(area).bases
     return tuple(
         _build_up(
             area, base, jobs[base], bands, paver_stacks(order.plan, area, base), order.crew, unit

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from grading.catalogue.items import TITLES
 from grading.crew.model import Crew
+from grading.geometry.tolerances import whole_up
 from grading.order.lines import Line
 from grading.order.quantities import STONES, kind_of
 from grading.units import SHORT_TON, TONNE, Unit
@@ -69,7 +69,7 @@ class Supply:
 def rounded_up(amount: float, step: float) -> float:
     """Return the least multiple of a step that is no less than the amount."""
     # A digit of rounding in the sum of many lines buys no further bag.
-    return round(math.ceil(amount / step - 1e-9) * step, 12)
+    return round(whole_up(amount / step) * step, 12)
 
 
 def package_of(item: str, crew: Crew, unit: Unit) -> Package:

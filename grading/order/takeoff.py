@@ -8,10 +8,8 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.catalogue.edge_kinds import WALL
-from grading.catalogue.rules import Limits
 from grading.conditions.features import area_under, pad_of, stands_on
 from grading.conditions.joint_choice import joint_laid
 from grading.conditions.underdrain import Underdrain, underdrain_of
@@ -22,14 +20,12 @@ from grading.dig.edge_runs import edge_runs
 from grading.dig.edge_sections import edging_of, shoulder_of
 from grading.dig.hole import Dig, LayerVolume
 from grading.finish.held_edges import holders_of
+from grading.geometry.arrays import Floats, Region
 from grading.geometry.free_edges import free_edges
-from grading.geometry.touching import pieces_of
-from grading.order.laying import TRIM, Laid, Region, framed, frames_of
+from grading.geometry.tolerances import pieces_of
+from grading.order.laying import TRIM, Laid, framed, frames_of
 from grading.order.panels import lay_panels
 from grading.order.pavers import PaverLayout, lay_pavers
-
-Floats = NDArray[np.float64]
-
 
 # A plan is weighed more than once while its bases are chosen; what is laid stays what it is.
 _pavers_laid = lru_cache(maxsize=16)(lay_pavers)
@@ -196,9 +192,9 @@ def takeoffs_of(plan: Design, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
     # On another base other things may stand on their own: a wood fire does on panels alone.
     standings = {name: standing_in(plan, area, name) for name in area.digs}
     lines = {name: _restrained(plan, area, standings[name], dig) for name, dig in area.digs.items()}
-    wheels = area.area.use == "driveway"
+    wheels = area.use == "driveway"
     runs = {name: tuple(_run(line, wheels) for line in each) for name, each in lines.items()}
-    limits = Limits(plan.site.limits)
+    limits = plan.limits
     edges, kind = area.area.outline, area.area.pavers or crew.pavers
     whole = sum(line.length for line in area.free_edges)
     soil = plan.site.ground.soil
@@ -240,7 +236,7 @@ def standing_in(plan: Design, area: AreaPlan, base: str | None = None) -> Standi
     pads: list[shapely.Geometry] = []
     for feature in plan.site.features:
         under = area_under(plan, feature)
-        if under is None or under.area.name != area.area.name:
+        if under is None or under.area.name != area.name:
             continue
         if stands_on(plan, area, feature, base or area.chosen) == "own base":
             pad = pad_of(plan, feature)
@@ -280,7 +276,7 @@ def _restrained(
         lines.append(shapely.boundary(standing.feet))
         free = free_edges(area.outline, lines, [*bodies, standing.feet])
         runs = edge_runs(free, area.finish.surface, plan.ground)
-    limit = Limits(plan.site.limits)["raised-edge"]
+    limit = plan.limits["raised-edge"]
     return tuple(line for run in runs for line in run.lower(limit))
 
 

@@ -12,6 +12,8 @@ from typing import Any
 from grading.errors import Problem, SiteError
 from grading.files.toml_file import shown_value
 from grading.files.whole import replace_file
+from grading.ground.model import survey_to_ground
+from grading.ground.spots import SpotNames
 from grading.reading.site_file import locate, read_site, read_text
 from grading.reading.survey_table import LEFT_OUT, READ_AGAIN, not_a_spot, row_of
 from grading.reading.written import FILE
@@ -70,8 +72,6 @@ def settle(folder: Path, wishes: Sequence[Settling], today: datetime.date) -> No
 
 
 def _check(site: Site) -> None:
-    from grading.ground.model import survey_to_ground
-
     survey_to_ground(site)
 
 
@@ -121,8 +121,6 @@ def _entries(
 
 def key_of(row: int, spots: Spots) -> str:
     """Return what the site file calls a spot: see `SpotNames.key`."""
-    from grading.ground.spots import SpotNames
-
     return SpotNames(lines=spots.lines, own_ids=spots.own_ids, sources=spots.sources).key(row)
 
 

@@ -21,7 +21,7 @@ from grading.units import Unit, number
 READ_AGAIN, LEFT_OUT = "read again", "left out"
 
 # A level is the one that was settled when it differs by no more than the file's last figures. [m]
-_SAME = 5e-5
+_SAME = 5e-5  # own: half the last figure
 
 
 def _date(value: Any) -> datetime.date:

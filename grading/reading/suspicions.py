@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import NOTHING, TOGETHER
 from grading.ground import spots as survey_check
 from grading.reading.booked_suspicions import booked_suspicions
 from grading.site.model import Area, Site
@@ -89,7 +89,7 @@ def _spacing(site: Site) -> float:
     """Return about how far spots are apart. [m]"""
     # A square for each spot; no search for neighbours is needed to tell feet from metres.
     width, depth = np.ptp(site.spots.xyz[:, :2], axis=0).tolist()
-    return float(np.sqrt(max(width * depth, 1e-9) / len(site.spots.xyz)))
+    return float(np.sqrt(max(width * depth, NOTHING) / len(site.spots.xyz)))
 
 
 def _other_unit(site: Site) -> Iterator[str]:

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from grading.answers.site import SiteAnswer, Takes
-from grading.record.advice import leading_record
+from grading.answers.site import SiteAnswer
+from grading.record.advice import LEADING
+from grading.record.fields import each, fields, maybe
+
+_TAKES = "cut trips bins time cost"
+_JOIN = "areas bases there where length step detail"
 
 
 def answer_record(answer: SiteAnswer) -> dict[str, Any]:
@@ -18,41 +22,16 @@ def answer_record(answer: SiteAnswer) -> dict[str, Any]:
     return {
         "areas": [
             {
-                "name": one.area,
-                "use": one.use,
-                "base": one.base,
-                "why": one.why,
-                "leading": leading_record(one.leading),
-                "standing": [
-                    {"name": seat.name, "kind": seat.feature.kind, "stands": seat.stands}
-                    for seat in one.standing
-                ],
-                **_takes_record(one.takes),
+                **fields(one, "name=area use base why"),
+                "leading": maybe(one.leading, LEADING),
+                "standing": each(one.standing, "name kind=feature.kind stands"),
+                **fields(one.takes, _TAKES),
             }
             for one in answer.areas
         ],
         "joins": [
-            {
-                "number": number,
-                "areas": list(join.areas),
-                "bases": list(join.bases),
-                "there": join.there,
-                "where": join.where,
-                "length": join.length,
-                "step": join.step,
-                "detail": join.detail,
-            }
+            {"number": number, **fields(join, _JOIN)}
             for number, join in enumerate(answer.joins, start=1)
         ],
-        "whole_job": _takes_record(answer.takes),
-    }
-
-
-def _takes_record(takes: Takes) -> dict[str, Any]:
-    return {
-        "cut": takes.cut,
-        "trips": takes.trips,
-        "bins": takes.bins,
-        "time": takes.time,
-        "cost": takes.cost,
+        "whole_job": fields(answer.takes, _TAKES),
     }

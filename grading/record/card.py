@@ -8,28 +8,23 @@ from typing import Any
 from grading.answers.card import Advised, Card, CardRow, Deeper
 from grading.order.model import Job
 from grading.pipeline import Plan
+from grading.record.fields import each, fields, maybe
 from grading.record.order import break_even_record
 
 SCHEMA = "fallaway/card/1"
 
 
-def _job(job: Job) -> dict[str, Any]:
-    return {
-        "cut": job.cut,
-        "fill": job.fill,
-        "trips": job.haul.trips,
-        "bins": job.haul.bins.count,
-        "time": job.time.mean,
-        "cost": job.cost.total,
-    }
+_JOB = "cut fill trips=haul.trips bins=haul.bins.count time=time.mean cost=cost.total"
+DEEPER = "more cut fill trips bins time cost"
+"""What deeper topsoil takes more, on the bases chosen."""
 
 
 def _jobs(jobs: Mapping[str, Job]) -> dict[str, Any]:
-    return {name: _job(job) for name, job in jobs.items()}
+    return {name: fields(job, _JOB) for name, job in jobs.items()}
 
 
 def _advised(plan: Plan, advised: Advised) -> dict[str, str | None]:
-    return {area.area.name: base for area, base in zip(plan.areas, advised, strict=True)}
+    return {area.name: base for area, base in zip(plan.areas, advised, strict=True)}
 
 
 def _row(plan: Plan, row: CardRow) -> dict[str, Any]:
@@ -37,9 +32,7 @@ def _row(plan: Plan, row: CardRow) -> dict[str, Any]:
         "topsoil": row.depth,
         "reckoned": row.reckoned,
         "bases": _jobs(row.jobs),
-        "areas": {
-            area.area.name: _jobs(jobs) for area, jobs in zip(plan.areas, row.areas, strict=True)
-        },
+        "areas": {area.name: _jobs(jobs) for area, jobs in zip(plan.areas, row.areas, strict=True)},
         "advised": _advised(plan, row.advised),
         "cheapest": row.cheapest,
     }
@@ -67,35 +60,9 @@ def card_record(card: Card, deeper: Sequence[Deeper]) -> dict[str, Any]:
             }
             for turn in card.advised_turns
         ],
-        "cheapest_turns": [
-            {"topsoil": turn.value, "from": turn.before, "to": turn.after}
-            for turn in card.cheapest_turns
-        ],
-        "break_even": None if card.break_even is None else break_even_record(card.break_even),
+        "cheapest_turns": each(card.cheapest_turns, "topsoil=value from=before to=after"),
+        "break_even": maybe(card.break_even, break_even_record),
         "deeper": [
-            {**part, "advised": _advised(plan, one.advised)}
-            for part, one in zip(deeper_record(deeper), deeper, strict=True)
+            {**fields(one, DEEPER), "advised": _advised(plan, one.advised)} for one in deeper
         ],
     }
-
-
-def deeper_record(deeper: Sequence[Deeper]) -> list[dict[str, Any]]:
-    """Return what deeper topsoil takes more, on the bases chosen, as plain data.
-
-    Parameters
-    ----------
-    plan : Plan
-    deeper : sequence of Deeper
-    """
-    return [
-        {
-            "more": one.more,
-            "cut": one.cut,
-            "fill": one.fill,
-            "trips": one.trips,
-            "bins": one.bins,
-            "time": one.time,
-            "cost": one.cost,
-        }
-        for one in deeper
-    ]

@@ -5,25 +5,18 @@ from __future__ import annotations
 from typing import Any
 
 from grading.halfway.left import Finishing, FromHere
+from grading.record.fields import each, fields, maybe
 
 
 def _finishing(one: Finishing) -> dict[str, Any]:
     return {
-        "level": one.level,
-        "because": one.because,
-        "cut": one.cut,
-        "fill": one.fill,
-        "over_dug": one.over_dug,
-        "trips": one.haul.trips,
-        "bins": one.haul.bins.count,
-        "deliveries": one.haul.deliveries.count,
-        "time": one.cost.time.mean,
-        "cost": one.cost.total,
+        **fields(
+            one,
+            "level because cut fill over_dug trips=haul.trips bins=haul.bins.count "
+            "deliveries=haul.deliveries.count time=cost.time.mean cost=cost.total",
+        ),
         "to_buy": {supply.item: supply.count for supply in one.to_buy},
-        "unused": [
-            {"title": each.title, "package": each.each, "count": each.count, "cost": each.cost}
-            for each in one.unused
-        ],
+        "unused": each(one.unused, "title package=each count cost"),
     }
 
 
@@ -36,25 +29,14 @@ def from_here_record(found: FromHere | None) -> dict[str, Any] | None:
     """
     if found is None:
         return None
-    best = found.cheapest
     return {
         "dug": dict(found.dug),
         "bought": dict(found.done.counts),
         "bins": found.done.bins,
-        "cheapest": None if best is None else best.base,
+        "cheapest": maybe(found.cheapest, lambda best: best.base),
         "bases": {one.base: _finishing(one) for one in found.bases},
         "doors": [
-            {"door": step.door.name, "area": step.area, "step": step.step, "changes": 0.0}
-            for step in found.steps
+            {**fields(step, "door=door.name area step"), "changes": 0.0} for step in found.steps
         ],
-        "lifted": [
-            {
-                "base": each.base,
-                "rise": each.rise,
-                "door": each.step.door.name,
-                "step": each.left,
-                "allowed": each.allowed,
-            }
-            for each in found.lifted
-        ],
+        "lifted": each(found.lifted, "base rise door=step.door.name step=left allowed"),
     }

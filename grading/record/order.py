@@ -6,93 +6,54 @@ from collections.abc import Sequence
 from typing import Any
 
 from grading.crew.estimate import Spread
-from grading.order.hauling import Haul, Loads
+from grading.order.break_even import BreakEven
+from grading.order.hauling import Haul
 from grading.order.labour import Task
-from grading.order.lines import Line
+from grading.order.margins import cheapest, totals
 from grading.order.model import Job, Order
 from grading.order.money import LIKELY_RANGE, Cost
-from grading.order.sensitivity import BreakEven, Swing, cheapest, jobs_of
-from grading.order.supplies import Supply
+from grading.order.sensitivity import Swing
+from grading.record.fields import each, fields
 from grading.units import nominals
 
 SHARES = (0.05, *LIKELY_RANGE[:1], 0.25, 0.5, 0.75, *LIKELY_RANGE[1:], 0.95)
 
 
-def _line(line: Line) -> dict[str, Any]:
-    return {
-        "item": line.item,
-        "title": line.title,
-        "measure": line.measure,
-        "net": line.net,
-        "amount": line.amount,
-        "compacted": line.compacted,
-        "loose": line.loose,
-        "mass": line.mass,
-        "how": line.how,
-    }
-
-
-def _supply(supply: Supply) -> dict[str, Any]:
-    return {
-        "item": supply.item,
-        "measure": supply.measure,
-        "net": supply.net,
-        "amount": supply.amount,
-        "order": supply.count,
-        "package": supply.package.word,
-        "package_size": supply.package.size,
-        "loose_order": supply.loose_order,
-        "pallets": supply.pallets,
-        "mass": supply.mass,
-        "price": supply.price,
-        "cost": supply.cost,
-    }
-
-
-def _loads(loads: Loads) -> dict[str, Any]:
-    return {"count": loads.count, "governed_by": loads.governed}
+_LINE = "item title measure net amount compacted loose mass how"
+_SUPPLY = (
+    "item measure net amount order=count package=package.word package_size=package.size "
+    "loose_order pallets mass price cost"
+)
+_LOADS = "count governed_by=governed"
 
 
 def _haul(haul: Haul) -> dict[str, Any]:
-    spoil = haul.spoil
     return {
-        "by": haul.way.carrier,
-        "how": haul.way.words,
-        "path": haul.way.path,
-        "spoil_bank": spoil.bank,
-        "spoil_loose": spoil.loose,
-        "spoil_mass": spoil.mass,
-        "stone_loose": haul.stone_loose,
-        "stone_mass": haul.stone_mass,
-        "trips_out": _loads(haul.out),
-        "trips_in": _loads(haul.stone),
-        "trips_pavers": _loads(haul.pavers),
-        "trips_panels": _loads(haul.panels),
-        "bins": _loads(haul.bins),
-        "deliveries": _loads(haul.deliveries),
+        **fields(
+            haul,
+            "by=way.carrier how=way.words path=way.path spoil_bank=spoil.bank "
+            "spoil_loose=spoil.loose spoil_mass=spoil.mass stone_loose stone_mass",
+        ),
+        "trips_out": fields(haul.out, _LOADS),
+        "trips_in": fields(haul.stone, _LOADS),
+        "trips_pavers": fields(haul.pavers, _LOADS),
+        "trips_panels": fields(haul.panels, _LOADS),
+        "bins": fields(haul.bins, _LOADS),
+        "deliveries": fields(haul.deliveries, _LOADS),
     }
 
 
 def _task(task: Task) -> dict[str, Any]:
-    low, likely, high = task.time
     return {
-        "task": task.title,
-        "amount": task.amount,
-        "measure": task.measure,
-        "rate": task.rate,
-        "low": low,
-        "likely": likely,
-        "high": high,
+        **fields(task, "task=title amount measure rate"),
+        **dict(zip(("low", "likely", "high"), task.time, strict=True)),
         "mean": task.mean,
     }
 
 
 def _time(time: Spread) -> dict[str, Any]:
     return {
-        "low": time.low,
-        "mean": time.mean,
-        "high": time.high,
-        "deviation": time.deviation,
+        **fields(time, "low mean high deviation"),
         "percentiles": {f"{share:g}": time.quantile(share) for share in SHARES},
     }
 
@@ -102,9 +63,7 @@ def _cost(cost: Cost) -> dict[str, Any]:
         "material": cost.of("material"),
         "haul": cost.of("haul"),
         "hours": cost.of("hours"),
-        "total": cost.total,
-        "low": cost.low,
-        "high": cost.high,
+        **fields(cost, "total low high"),
     }
 
 
@@ -116,8 +75,8 @@ def job_record(job: Job) -> dict[str, Any]:
     job : Job
     """
     return {
-        "lines": [{"area": area, **_line(line)} for area, line in job.lines],
-        "supplies": [_supply(supply) for supply in job.supplies],
+        "lines": [{"area": area, **fields(line, _LINE)} for area, line in job.lines],
+        "supplies": each(job.supplies, _SUPPLY),
         "haul": _haul(job.haul),
         "tasks": [_task(task) for task in job.tasks],
         "time": _time(job.time),
@@ -127,14 +86,9 @@ def job_record(job: Job) -> dict[str, Any]:
 
 def _swing(swing: Swing) -> dict[str, Any]:
     return {
-        "figure": swing.entry.name,
-        "of": swing.entry.book,
-        "title": swing.entry.title,
-        "unit": swing.entry.dimension,
-        "from": swing.values[0],
-        "to": swing.values[1],
-        "margin_from": swing.margins[0],
-        "margin_to": swing.margins[1],
+        **fields(swing.entry, "figure=name of=book title unit=dimension"),
+        **dict(zip(("from", "to"), swing.values, strict=True)),
+        **dict(zip(("margin_from", "margin_to"), swing.margins, strict=True)),
         "turns": swing.turns,
         "source": nominals(swing.entry.source, "ft"),
     }
@@ -143,19 +97,10 @@ def _swing(swing: Swing) -> dict[str, Any]:
 def break_even_record(found: BreakEven) -> dict[str, Any]:
     """Return a break-even as plain data, the value of `break_even` in the cost."""
     return {
-        "base": found.base,
-        "against": found.against,
-        "of": found.what,
-        "value": found.value,
-        "present": found.present,
-        "searched": list(found.searched),
-        "jumps": found.jumps,
+        **fields(found, "base against of=what value present searched jumps"),
         "saved_below": None if found.value is None else found.below,
         "saved_above": None if found.value is None else found.above,
-        "steps": [
-            {"base": step.base, "of": step.title, "package": step.each, "more": step.more}
-            for step in found.steps
-        ],
+        "steps": each(found.steps, "base of=title package=each more"),
         "pays_now": found.pays_now,
     }
 
@@ -171,11 +116,10 @@ def cost_record(
     swings : sequence of Swing
     break_evens : sequence of BreakEven
     """
-    alone = {name: job.cost.total for name, job in jobs_of(order, None).items()}
     return {
         "currency": order.crew.currency,
         "crew": order.crew.file,
-        "cheapest": cheapest(alone) if alone else None,
+        "cheapest": cheapest(totals(order.costs)) if order.areas else None,
         "bases": {name: job_record(job) for name, job in order.site.items()},
         "sensitivity": [_swing(swing) for swing in swings],
         "break_even": [break_even_record(found) for found in break_evens],

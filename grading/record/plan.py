@@ -9,142 +9,74 @@ from typing import Any
 
 from grading.answers.card import deeper_of, reckoned_depth
 from grading.answers.site import site_answer
-from grading.checks.check import Check
 from grading.choice.sills import SillWay
 from grading.design.area import AreaPlan, GroupPlan
 from grading.design.uncertainty import Uncertainty
 from grading.dig.drainage import WallFall
 from grading.dig.hole import Dig
-from grading.dig.lawn import TieIn
 from grading.finish.corner_ways import CornerWay
 from grading.halfway.left import from_here
-from grading.order.sensitivity import break_evens_of, swings_of
+from grading.order.break_even import break_evens_of
+from grading.order.sensitivity import swings_of
 from grading.pipeline import Plan
 from grading.record.advice import advice_record
 from grading.record.answer import answer_record
-from grading.record.card import deeper_record
+from grading.record.card import DEEPER
+from grading.record.fields import each, fields, maybe
 from grading.record.halfway import from_here_record
 from grading.record.known import bins_known, dig_known, ground_known, shots_known, wall_known
 from grading.record.order import order_record
 from grading.record.survey import survey_record
-from grading.water.falls import Worst
+from grading.water.beneath import Underflow
 from grading.water.model import AreaWater, Water
 
 SCHEMA = "fallaway/plan/1"
 
 
+_CHECK = "rule area where status value limit unit source text"
+_PLANE = "z0 dzdx dzdy fall bearing"
+
+
 def _finish(plan: AreaPlan) -> dict[str, Any]:
     finish = plan.finish
-    plane = finish.plane
     return {
-        "z0": plane.z0,
-        "dzdx": plane.dzdx,
-        "dzdy": plane.dzdy,
-        "fall": plane.fall,
-        "bearing": plane.bearing,
-        "planes": [
-            {
-                "z0": facet.plane.z0,
-                "dzdx": facet.plane.dzdx,
-                "dzdy": facet.plane.dzdy,
-                "fall": facet.plane.fall,
-                "bearing": facet.plane.bearing,
-            }
-            for facet in finish.surface.paved
-        ],
+        **fields(finish.plane, _PLANE),
+        "planes": each((facet.plane for facet in finish.surface.paved), _PLANE),
         "fitted": finish.fitted,
         "grade": plan.grade,
-        "base": finish.system,
-        "moved": finish.moved,
-        "dug_and_refilled": finish.work,
-        "gap": finish.gap,
-        "binding": [
-            {
-                "wish": binding.wish,
-                "rule": binding.rule,
-                "step": binding.step,
-                "harder": binding.harder,
-                "easier": binding.easier,
-                "nearer": binding.nearer,
-            }
-            for binding in finish.binding
-        ],
+        **fields(finish, "base=system moved dug_and_refilled=work gap"),
+        "binding": each(finish.binding, "wish rule step harder easier nearer"),
     }
 
 
 def _wall(fall: WallFall) -> dict[str, Any]:
-    beyond = fall.beyond
     return {
-        "name": fall.wall.name,
-        "from": fall.wall.start.tolist(),
-        "to": fall.wall.end.tolist(),
-        "fall_away": fall.fall_away,
-        "distance": fall.distance,
-        "ground_beyond": None
-        if beyond is None
-        else {"fall": beyond.fall, "at": beyond.at.tolist(), "length": beyond.length},
+        **fields(fall, "name=wall.name from=wall.start to=wall.end fall_away distance"),
+        "ground_beyond": maybe(fall.beyond, "fall at length"),
     }
 
 
 def _dig(dig: Dig) -> dict[str, Any]:
-    system = dig.system
     return {
-        "wheels": system.wheels,
-        "source": system.source,
-        "panel": None if system.panel is None else asdict(system.panel),
-        "build_up": dig.build_up,
-        "cut": dig.cut,
-        "fill": dig.fill,
-        "cut_in_outline": dig.cut_in_outline,
-        "fill_in_outline": dig.fill_in_outline,
-        "dig_area": dig.dig_area,
-        "max_dig": dig.max_dig,
-        "mean_dig": dig.mean_dig,
-        "fill_area": dig.fill_area,
-        "fill_for_organics": dig.fill_for_organics,
-        "refill_share": dig.refill_share,
-        "organics": dig.organics_volume,
-        "spoil_bank": dig.spoil_bank,
-        "spoil_loose": dig.spoil_loose,
-        "backfill": dig.backfill,
-        "layers": [
-            {
-                "name": part.layer.name,
-                "material": part.layer.material,
-                "thickness": part.layer.thickness,
-                "modulus": part.layer.modulus,
-                "area": part.area,
-                "volume": part.volume,
-            }
-            for part in dig.layers
-        ],
+        **fields(dig.system, "wheels source"),
+        "panel": maybe(dig.system.panel, asdict),
+        **fields(
+            dig,
+            "build_up cut fill cut_in_outline fill_in_outline dig_area max_dig mean_dig fill_area "
+            "fill_for_organics refill_share organics=organics_volume spoil_bank=cut spoil_loose "
+            "backfill",
+        ),
+        "layers": each(
+            dig.layers,
+            "name=layer.name material=layer.material thickness=layer.thickness "
+            "modulus=layer.modulus area volume",
+        ),
     }
 
 
 def _corner_way(way: CornerWay) -> dict[str, Any]:
-    return {
-        "shape": way.shape,
-        "moved": way.moved,
-        "dug_and_refilled": way.work,
-        "greatest_fall": way.greatest_fall,
-        "valley_fall": way.valley_fall,
-        "one_plane": way.one_plane,
-        "corner_drop": way.corner_drop,
-        "reveals": dict(way.reveals),
-    }
-
-
-def _tie_in(tie: TieIn) -> dict[str, Any]:
-    return {
-        "edge": tie.edge,
-        "slope": tie.slope,
-        "cut": tie.cut,
-        "fill": tie.fill,
-        "area": tie.area,
-        "widest": tie.widest,
-        "open": tie.open,
-        "reveal": list(tie.reveal),
-    }
+    names = "shape moved dug_and_refilled=work greatest_fall valley_fall one_plane corner_drop"
+    return {**fields(way, names), "reveals": dict(way.reveals)}
 
 
 def _finite(value: float | None) -> float | None:
@@ -152,117 +84,54 @@ def _finite(value: float | None) -> float | None:
 
 
 def _area_water(water: AreaWater) -> dict[str, Any]:
-    under = water.under
     return {
         "verdict": water.verdict,
-        "shares": [
-            {"destination": part.destination, "kind": part.kind, "share": part.share}
-            for part in water.shares
-        ],
-        "low_edges": [
-            {
-                "at": edge.at.tolist(),
-                "z": edge.z,
-                "share": edge.share,
-                "destination": edge.destination,
-            }
-            for edge in water.edges
-        ],
-        "pockets": [{"at": bed.at.tolist(), "share": bed.share} for bed in water.pockets],
-        "run_on": None
-        if water.run_on is None
-        else {
-            "area": water.run_on.area,
-            "at": water.run_on.at.tolist(),
-            "flow": water.run_on.flow,
-            "beyond_survey": water.run_on.beyond,
-        },
+        "shares": each(water.shares, "destination kind share"),
+        "low_edges": each(water.edges, "at z share destination"),
+        "pockets": each(water.pockets, "at share"),
+        "run_on": maybe(water.run_on, "area at flow beyond_survey=beyond"),
         "runoff": water.runoff,
-        "joints": None
-        if water.joints is None
-        else {
-            "joint": water.joints.joint,
-            "base": water.joints.base,
-            "passes": water.joints.passes,
-            "soaks": water.joints.soaks,
-            "runs_off": water.joints.runs_off,
-            "beside_foundation": water.joints.beside,
-            "soaks_beside_foundation": water.joints.soaked_beside,
-        },
-        "under": None
-        if under is None
-        else {
-            "base": under.base,
-            "low": under.low.tolist(),
-            "z": under.z,
-            "from_house": under.from_house,
-            "falls_away": under.falls_away,
-            "stored": None if under.held is None else under.held.volume,
-            "hours": _finite(under.hours),
-        },
+        "joints": maybe(
+            water.joints,
+            "joint base passes soaks runs_off beside_foundation=beside "
+            "soaks_beside_foundation=soaked_beside",
+        ),
+        "under": maybe(water.under, _under),
+    }
+
+
+def _under(under: Underflow) -> dict[str, Any]:
+    return {
+        **fields(under, "base low z from_house falls_away"),
+        "stored": maybe(under.held, lambda held: held.volume),
+        "hours": _finite(under.hours),
     }
 
 
 def _site_water(water: Water) -> dict[str, Any]:
     return {
-        "low_spots": [
-            {
-                "at": spot.at.tolist(),
-                "depth": spot.depth,
-                "volume": spot.volume,
-                "area": spot.area,
-                "spill": spot.spill.tolist(),
-                "touching": list(spot.touching),
-                "from_house": spot.from_house,
-            }
-            for spot in water.low_spots
-        ],
-        "downspouts": [
-            {
-                "name": spout.name,
-                "destination": spout.destination,
-                "runoff": spout.runoff,
-                "from_house": spout.from_house,
-                "crosses": list(spout.crosses),
-            }
-            for spout in water.downspouts
-        ],
+        "low_spots": each(water.low_spots, "at depth volume area spill touching from_house"),
+        "downspouts": each(water.downspouts, "name destination runoff from_house crosses"),
         "walls": [
             {
                 "name": wall.wall,
-                "paved": None if wall.paved is None else _worst(wall.paved),
-                "ground": None if wall.ground is None else _worst(wall.ground),
-                "ground_area": around.area,
-                "ground_goes_to": around.end,
+                "paved": maybe(wall.paved, "fall at"),
+                "ground": maybe(wall.ground, "fall at"),
+                **fields(around, "ground_area=area ground_goes_to=end"),
             }
             for wall, around in zip(water.walls, water.at_walls, strict=True)
         ],
-        "destinations": [
-            {"name": place.name, "kind": place.kind, "z": place.z} for place in water.destinations
-        ],
+        "destinations": each(water.destinations, "name kind z"),
         "unaccounted": water.unaccounted,
     }
 
 
-def _worst(found: Worst) -> dict[str, Any]:
-    return {"fall": found.fall, "at": found.at.tolist()}
-
-
 def _sill_way(way: SillWay) -> dict[str, Any]:
-    least, mean, greatest = way.edge
     return {
-        "kind": way.kind,
-        "areas": list(way.areas),
-        "planned": way.planned,
-        "doors": [
-            {"name": step.door.name, "steps": step.risers, "drop": step.step, "riser": step.riser}
-            for step in way.doors
-        ],
-        "edge": {"least": least, "mean": mean, "greatest": greatest},
-        "dug_and_refilled": way.work,
-        "trips": way.trips,
-        "time": way.time,
-        "cost": way.cost,
+        **fields(way, "kind areas planned"),
+        "doors": each(way.doors, "name=door.name steps=risers drop=step riser"),
+        "edge": dict(zip(("least", "mean", "greatest"), way.edge, strict=True)),
+        **fields(way, "dug_and_refilled=work trips time cost"),
     }
 
 
@@ -270,17 +139,11 @@ def _group(group: GroupPlan) -> dict[str, Any]:
     curve = group.tradeoff
     return {
         "areas": [area.name for area in group.group.areas],
-        "outcomes": [
-            {
-                "objective": each.objective,
-                "cut_in_outline": each.cut,
-                "fill_in_outline": each.fill,
-                "hauled": each.hauled,
-                "dug_and_refilled": each.work,
-                "greatest_fall": each.greatest_fall,
-            }
-            for each in group.outcomes
-        ],
+        "outcomes": each(
+            group.outcomes,
+            "objective cut_in_outline=cut fill_in_outline=fill hauled dug_and_refilled=work "
+            "greatest_fall",
+        ),
         "tradeoff": [
             {"fall_away": fall, "moved": _finite(moved), "dug_and_refilled": _finite(work)}
             for fall, moved, work in zip(
@@ -297,17 +160,13 @@ def _area(
     known: Uncertainty | None,
 ) -> dict[str, Any]:
     return {
-        "name": plan.area.name,
-        "use": plan.area.use,
-        "plan_area": plan.outline.area,
-        "base": plan.chosen,
-        "base_from": plan.base_from,
+        **fields(plan, "name use plan_area=outline.area base=chosen base_from"),
         "finish": _finish(plan),
         "max_raise": plan.max_raise,
         "walls": [{**_wall(wall), **wall_known(known, wall)} for wall in plan.walls],
         "water": _area_water(water),
         "corner": [_corner_way(way) for way in plan.corner_ways],
-        "lawn": None if plan.tie_in is None else _tie_in(plan.tie_in),
+        "lawn": maybe(plan.tie_in, "edge slope cut fill area widest open reveal"),
         "bases": {
             name: {
                 **_dig(dig),
@@ -320,35 +179,16 @@ def _area(
     }
 
 
-def _check(check: Check) -> dict[str, Any]:
-    return {
-        "rule": check.rule,
-        "area": check.area,
-        "where": check.where,
-        "status": check.status,
-        "value": check.value,
-        "limit": check.limit,
-        "unit": check.unit,
-        "source": check.source,
-        "text": check.text,
-    }
-
-
 def _survey(plan: Plan) -> dict[str, Any]:
     shots = plan.ground.shots
     return {
-        "power": None if shots is None else shots.power,
+        "power": maybe(shots, lambda shots: shots.power),
         "suspects": [
             {
-                "id": each.key,
-                "off": each.off,
-                "text": each.text,
-                "causes": [
-                    {"kind": slip.cause.kind, "written": slip.cause.written, "z": slip.z}
-                    for slip in each.slips
-                ],
+                **fields(spot, "id=key off text"),
+                "causes": each(spot.slips, "kind=cause.kind written=cause.written z"),
             }
-            for each in (() if shots is None else shots.suspects)
+            for spot in (() if shots is None else shots.suspects)
         ],
         "settled": list(plan.site.settled),
         **survey_record(plan.site),
@@ -378,7 +218,7 @@ def record(plan: Plan) -> dict[str, Any]:
         "areas": [
             {
                 **_area(area, water, quantities, plan.uncertainty),
-                "advice": advice_record(plan.advice, area.area.name),
+                "advice": advice_record(plan.advice, area.name),
             }
             for area, water, quantities in zip(
                 plan.areas, plan.water.areas, order["areas"], strict=True
@@ -389,11 +229,11 @@ def record(plan: Plan) -> dict[str, Any]:
         "bins_between": bins_known(plan),
         "topsoil": {
             "reckoned": reckoned_depth(plan),
-            "deeper": deeper_record(deeper_of(plan)),
+            "deeper": each(deeper_of(plan), DEEPER),
         },
         "done": from_here_record(from_here(plan.order, plan.advice)),
         "finishes": [_group(group) for group in plan.groups],
         "sills": [_sill_way(way) for way in plan.sill_ways],
-        "checks": [_check(check) for check in plan.checks],
+        "checks": each(plan.checks, _CHECK),
         "warnings": list(plan.warnings),
     }

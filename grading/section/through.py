@@ -18,7 +18,7 @@ from grading.design.steps import shared_edges
 from grading.dig.beds import REFILL
 from grading.dig.hole import Dig
 from grading.geometry.facets import Surface
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import TOGETHER
 from grading.section.cut import NEAR, Cut, FreeEnd, Paving, WallCut, crossings
 from grading.section.line import EDGE, Interval, Line, intervals, within
 from grading.section.profile import Profile, profile_along

@@ -17,7 +17,7 @@ from grading.design.model import Design
 from grading.design.points import Points, circles_of, letters, named_points, with_holes
 from grading.errors import Problem, SiteError
 from grading.geometry.outline import edge_lines
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import TOGETHER
 from grading.setout.instrument import Instrument
 from grading.setout.strings import String, strings_of
 from grading.setout.ties import Held, Taping, Tied, held_on

@@ -16,7 +16,7 @@ from grading.design.folds import folds_of
 from grading.design.model import Design
 from grading.design.points import Points
 from grading.geometry.outline import edge_lines
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import TOGETHER
 from grading.site.house import HOUSE_STRIP
 from grading.units import INCH, Unit
 

@@ -11,7 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.design.model import Design
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import TOGETHER
 from grading.site.model import Site
 from grading.site.walls import named_walls
 from grading.survey.taped import references_of, through_house

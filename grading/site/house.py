@@ -13,7 +13,7 @@ from pydantic import Field, model_validator
 from shapely.geometry.base import BaseGeometry
 
 from grading.files.fields import PointArray, PointsArray, Table, UnfitError, Years, array_of
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import TOGETHER
 from grading.units import FOOT
 
 ON_THE_WALL = 1e-3

@@ -32,34 +32,6 @@ from grading.site.tables import (
 from grading.site.water_tables import Downspout, Outfall, Storm
 from grading.units import Unit
 
-__all__ = [
-    "Access",
-    "Arc",
-    "Area",
-    "Backfill",
-    "BaseSystemSpec",
-    "Ceiling",
-    "Done",
-    "Door",
-    "Downspout",
-    "Feature",
-    "FinishTable",
-    "Floor",
-    "Frost",
-    "GivenPlane",
-    "GroundSpec",
-    "House",
-    "LayerSpec",
-    "Laying",
-    "Meet",
-    "Outfall",
-    "Reading",
-    "Site",
-    "Spots",
-    "Step",
-    "Storm",
-]
-
 NOT_TOLD = array_of([])
 """Standard deviations that nobody told."""
 

@@ -7,6 +7,7 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.files.fields import UnfitError
+from grading.geometry.tolerances import FLAT
 from grading.units import FOOT, INCH, Unit, length, size
 from grading.units import area as area_text
 
@@ -20,7 +21,6 @@ LEAST_LINE = FOOT / 2
 """Two points nearer than this give no direction that a string could be set by. [m]"""
 _INSIDE = INCH  # m: a fold nearer to the edge than this parts nothing off
 _MOST_BESIDE = 0.5  # share of the paving that may lie beyond the edges of its warp
-_HAIR = 1e-6  # of a turn: what is straight
 
 USED_BY = {
     "fold": ("ridge", "valley", "hinge"),
@@ -162,4 +162,4 @@ def _convex(corners: Floats) -> bool:
     sides = sides / np.hypot(*sides.T)[:, None]
     after = np.roll(sides, -1, axis=0)
     turns = sides[:, 0] * after[:, 1] - sides[:, 1] * after[:, 0]
-    return bool((turns > _HAIR).all() or (turns < -_HAIR).all())
+    return bool((turns > FLAT).all() or (turns < -FLAT).all())

@@ -278,11 +278,6 @@ class Area(Table):
             raise UnfitError("a reason beside the `base` that it is for", "Add `base`.")
         return reason
 
-    @property
-    def drains(self) -> float | None:
-        """The bearing that the fall is wished to have. [degrees clockwise from +y]"""
-        return self.toward
-
     @field_validator("outline")
     @classmethod
     def _encloses(cls, outline: Any, info: ValidationInfo) -> Any:

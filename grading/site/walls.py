@@ -10,13 +10,12 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from grading.geometry.tolerances import SAME, TOUCH
 from grading.site.model import House
 from grading.units import FOOT, INCH
 
 Floats = NDArray[np.float64]
 
-_TOUCH = 1e-6  # m: what touches but for rounding
-_BESIDE = 1e-5  # m: as near beside a corner as makes no difference
 
 THIN = INCH
 """Paving narrower than this is not laid: a strip of it in front of a wall comes of coordinates
@@ -83,7 +82,7 @@ class Wall:
             longest_run(shapely.intersection(domain, self.front), self.outward)[0]
             for domain in domains
         ]
-        least = _TOUCH if ruled else LEAST_RUN
+        least = TOUCH if ruled else LEAST_RUN
         before = [number for number, run in enumerate(runs) if run >= least]
         return before or [int(np.argmax(runs))]
 
@@ -188,7 +187,7 @@ def _thick(paving: BaseGeometry) -> BaseGeometry:
     paving = shapely.MultiPolygon(_areal(paving))
     half = THIN / 2
     kept = paving.buffer(-half, join_style="mitre", mitre_limit=_MITRE)
-    grown = kept.buffer(half + _TOUCH, join_style="mitre", mitre_limit=_MITRE)
+    grown = kept.buffer(half + TOUCH, join_style="mitre", mitre_limit=_MITRE)
     return shapely.intersection(paving, grown)
 
 
@@ -217,7 +216,7 @@ def longest_run(region: BaseGeometry, way: Floats) -> tuple[float, Floats]:
         return 0.0, np.zeros(2)
     across = np.array([-way[1], way[0]])
     offsets = np.unique(corners @ across)
-    offsets = np.concatenate([offsets - _BESIDE, offsets + _BESIDE])
+    offsets = np.concatenate([offsets - SAME, offsets + SAME])
     out = corners @ way
     first, last = float(out.min()) - 1, float(out.max()) + 1
     starts = offsets[:, None] * across + first * way

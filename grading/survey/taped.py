@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from grading.catalogue.rules import Limits
 from grading.errors import Problem
 from grading.files.toml_file import nearest, shown_value
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import TOGETHER
 from grading.site.house import HOUSE_STRIP, ON_THE_WALL, House
 from grading.site.level_book import BookRow, LevelBook, Place
 from grading.site.model import Site

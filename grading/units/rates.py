@@ -18,6 +18,7 @@ from grading.units import (
     Unit,
     UnitError,
 )
+from grading.units.reading import shown
 
 AREA_FORMS = 'an area such as 450, "450 ft2" or "40 m2"'
 RATE_FORMS = 'a rate such as "4 in/h" or "100 mm/h"'
@@ -69,7 +70,7 @@ def read_rate(value: float | int | str) -> float:
     if match is None or match["unit"] not in _LENGTHS or match["time"] not in _TIMES:
         bare = re.fullmatch(_NUMBER, text)
         mend = f'Say of what: "{value} in/h" or "{value} mm/h".' if bare else ""
-        raise UnitError(_shown(value), RATE_FORMS, mend)
+        raise UnitError(shown(value), RATE_FORMS, mend)
     return float(match["number"]) * _LENGTHS[match["unit"]] / _TIMES[match["time"]]
 
 
@@ -100,18 +101,11 @@ def read_area(value: float | int | str, unit: Unit) -> float:
         match = re.fullmatch(_AREA, text)
         factor = _AREAS.get(match["unit"].replace("²", "2").replace("^", "")) if match else None
         if match is None or factor is None:
-            raise UnitError(_shown(value), AREA_FORMS)
+            raise UnitError(shown(value), AREA_FORMS)
         size = float(match["number"]) * factor
     if not 0 < size < math.inf:
-        raise UnitError(_shown(value), AREA_FORMS, "An area is greater than zero.")
+        raise UnitError(shown(value), AREA_FORMS, "An area is greater than zero.")
     return size
-
-
-def rate(metres_per_second: float, unit: Unit) -> str:
-    """Write a rate of rain or infiltration [m/s] in the site's unit: 4.0 in/h, 102 mm/h."""
-    if unit == "ft":
-        return f"{metres_per_second * HOUR / INCH:.3g} in/h"
-    return f"{metres_per_second * HOUR * 1000:.3g} mm/h"
 
 
 def flow(cubic_metres_per_second: float, unit: Unit) -> str:
@@ -130,9 +124,3 @@ def _plain(value: object) -> str:
     if isinstance(value, bool) or not isinstance(value, int | float | str):
         return ""
     return " ".join(str(value).lower().split())[:60]
-
-
-def _shown(value: object) -> str:
-    if value is None or isinstance(value, bool):
-        return {None: "nothing", True: "true", False: "false"}[value]
-    return f'"{value}"'[:60] if isinstance(value, str) else str(value)[:60]

@@ -122,7 +122,7 @@ def read_slope(value: float | int | str) -> float:
         rise = _read_number(match["rise"], value, SLOPE_FORMS)
         run = _read_number(match["run"], value, SLOPE_FORMS)
         if rise > run:
-            raise UnitError(_shown(value), SLOPE_FORMS, 'Rise comes first: write "1:48".')
+            raise UnitError(shown(value), SLOPE_FORMS, 'Rise comes first: write "1:48".')
         return _signed(match["sign"], _over(rise, run, value))
     if match := re.fullmatch(_RISE_OVER_RUN, text):
         run_text = match["run"] if match["run"][0] in "0123456789." else "1 " + match["run"]
@@ -130,12 +130,12 @@ def read_slope(value: float | int | str) -> float:
             rise = _read_worded(match["rise"], value, None)
             run = _read_worded(run_text, value, None)
         except UnitError as error:
-            raise UnitError(_shown(value), SLOPE_FORMS, error.mend) from None
+            raise UnitError(shown(value), SLOPE_FORMS, error.mend) from None
         return _over(rise, run, value)
     mend = ""
     if re.fullmatch(_NUMBER, text):
         mend = f'Say of what: "{value.strip()} in/ft", or "1:48" for a rise of 1 in a run of 48.'
-    raise UnitError(_shown(value), SLOPE_FORMS, mend)
+    raise UnitError(shown(value), SLOPE_FORMS, mend)
 
 
 def _plain_text(value: str) -> str:
@@ -155,14 +155,14 @@ def _read_worded(text: str, value: str, bare: float | None) -> float:
         rest = _read_number(match["inches"], value, LENGTH_FORMS)
         if rest >= 12 or feet != int(feet):
             mend = "Before inches, feet are whole, and the inches after them are fewer than 12."
-            raise UnitError(_shown(value), LENGTH_FORMS, mend)
+            raise UnitError(shown(value), LENGTH_FORMS, mend)
         return _signed(match["sign"], feet * FOOT + rest * INCH)
     match = re.fullmatch(_LENGTH, text)
     if match is None:
-        raise UnitError(_shown(value), LENGTH_FORMS, _advice(text))
+        raise UnitError(shown(value), LENGTH_FORMS, _advice(text))
     factor = bare if match["unit"] is None else _FACTORS.get(match["unit"])
     if factor is None:
-        raise UnitError(_shown(value), LENGTH_FORMS, _unknown_unit(match["unit"]))
+        raise UnitError(shown(value), LENGTH_FORMS, _unknown_unit(match["unit"]))
     return _signed(match["sign"], _read_number(match["number"], value, LENGTH_FORMS) * factor)
 
 
@@ -173,7 +173,7 @@ def _read_number(text: str, value: str, expected: str) -> float:
     whole, _, fraction = text.replace("-", " ").rpartition(" ")
     top, bottom = (int(part) for part in fraction.split("/"))
     if bottom == 0 or (whole and top >= bottom):
-        raise UnitError(_shown(value), expected, f"{fraction} is no part of a whole.")
+        raise UnitError(shown(value), expected, f"{fraction} is no part of a whole.")
     return float(whole or 0) + _over(top, bottom, value)
 
 
@@ -193,7 +193,7 @@ def _unknown_unit(word: str | None) -> str:
 
 def _number(value: object, expected: str) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise UnitError(_shown(value), expected)
+        raise UnitError(shown(value), expected)
     try:
         return float(value)
     except OverflowError:
@@ -202,23 +202,22 @@ def _number(value: object, expected: str) -> float:
 
 def _bare_ratio(ratio: float, value: object) -> float:
     if not abs(ratio) < 1:
-        shown = f"{ratio:g}"
-        mend = f'A bare number is a ratio; for {shown} percent write "{shown} %".'
-        raise UnitError(_shown(value), SLOPE_FORMS, mend if math.isfinite(ratio) else "")
+        mend = f'A bare number is a ratio; for {ratio:g} percent write "{ratio:g} %".'
+        raise UnitError(shown(value), SLOPE_FORMS, mend if math.isfinite(ratio) else "")
     return ratio
 
 
 def _finite(metres: float, value: object, expected: str) -> float:
     if not math.isfinite(metres):
-        raise UnitError(_shown(value), expected)
+        raise UnitError(shown(value), expected)
     if abs(metres) > FARTHEST:
-        raise UnitError(_shown(value), expected, "Nothing on a site is so long, or so far away.")
+        raise UnitError(shown(value), expected, "Nothing on a site is so long, or so far away.")
     return metres
 
 
 def _over(rise: float, run: float, value: object) -> float:
     if run == 0:
-        raise UnitError(_shown(value), SLOPE_FORMS, "The run of a slope is not zero.")
+        raise UnitError(shown(value), SLOPE_FORMS, "The run of a slope is not zero.")
     return rise / run
 
 
@@ -226,7 +225,7 @@ def _signed(sign: str, size: float) -> float:
     return -size if sign == "-" else size
 
 
-def _shown(value: object) -> str:
+def shown(value: object) -> str:
     """Return the value as a person wrote it, cut short where it is long."""
     text = f'"{value}"' if isinstance(value, str) else str(value)
     if value is None or isinstance(value, bool):

@@ -16,8 +16,8 @@ from grading.units.reading import (
     UnitError,
     _advice,
     _plain_text,
-    _shown,
     _unknown_unit,
+    shown,
 )
 
 RodUnit = Literal["ft-in", "ft", "m", "cm", "mm"]
@@ -59,7 +59,7 @@ def read_exact(text: str, bare: Fraction | None, expected: str) -> Fraction:
     plain = _plain_text(text)
     if bare is not None and re.fullmatch(_PLAIN, plain):
         if len(plain.rpartition("e")[2]) > 3 and "e" in plain:
-            raise UnitError(_shown(text), expected)
+            raise UnitError(shown(text), expected)
         return Fraction(plain) * bare
     if match := re.fullmatch(_FEET_INCHES, plain):
         return _of_two(match, text, expected)
@@ -68,15 +68,15 @@ def read_exact(text: str, bare: Fraction | None, expected: str) -> Fraction:
         mend = _advice(plain)
         if re.fullmatch(_TWO_NUMBERS, plain):
             mend = 'Of a rod in feet and inches write rod = "ft-in".'
-        raise UnitError(_shown(text), expected, mend)
+        raise UnitError(shown(text), expected, mend)
     if match["unit"] is None:
         factor = bare
     elif match["unit"] in _FACTORS:
         factor = Fraction(str(_FACTORS[match["unit"]]))
     else:
-        raise UnitError(_shown(text), expected, _unknown_unit(match["unit"]))
+        raise UnitError(shown(text), expected, _unknown_unit(match["unit"]))
     if factor is None:
-        raise UnitError(_shown(text), expected)
+        raise UnitError(shown(text), expected)
     return _signed(match, _mixed(match["number"], text, expected) * factor)
 
 
@@ -105,7 +105,7 @@ def read_rod(text: str, unit: RodUnit) -> Fraction:
         whole = plain.lstrip("+- ")
         feet = f"{whole}' 0\"" if whole.isdigit() else f"{whole} ft"
         mend = f"Write {feet} or {whole} in: one number may be either."
-        raise UnitError(_shown(text), expected, mend)
+        raise UnitError(shown(text), expected, mend)
     if match := re.fullmatch(_TWO_NUMBERS, plain):
         return _of_two(match, text, expected)
     return read_exact(text, None, expected)
@@ -124,7 +124,7 @@ def _of_two(match: re.Match[str], text: str, expected: str) -> Fraction:
     rest = _mixed(match["inches"], text, expected)
     if rest >= 12 or feet.denominator != 1:
         mend = "Before inches, feet are whole, and the inches after them are fewer than 12."
-        raise UnitError(_shown(text), expected, mend)
+        raise UnitError(shown(text), expected, mend)
     return _signed(match, feet * Fraction(str(FOOT)) + rest * Fraction(str(INCH)))
 
 
@@ -135,7 +135,7 @@ def _mixed(number: str, text: str, expected: str) -> Fraction:
         return Fraction(last)
     top, bottom = (int(part) for part in last.split("/"))
     if bottom == 0 or (whole and top >= bottom):
-        raise UnitError(_shown(text), expected, f"{last} is no part of a whole.")
+        raise UnitError(shown(text), expected, f"{last} is no part of a whole.")
     return Fraction(int(whole or 0)) + Fraction(top, bottom)
 
 

@@ -57,13 +57,13 @@ def shares_words(shares: Sequence[float]) -> tuple[str, ...]:
     if not len(part) or part.sum() <= 0:
         return ("0 %",) * len(part)
     part = 100 * part / part.sum()
-    tiny = (part > 100 * _WHOLE) & (part < 1 - 1e-9)
-    told = part >= 1 - 1e-9
+    tiny = (part > 100 * _WHOLE) & (part < 1 - _WHOLE)
+    told = part >= 1 - _WHOLE
     left = 100 - (max(1, round(float(part[tiny].sum()))) if tiny.any() else 0)
     whole = np.zeros(len(part), dtype=int)
     if told.any():
         scaled = part[told] * left / part[told].sum()
-        floor = np.maximum(np.floor(scaled + 1e-9), 1.0).astype(int)
+        floor = np.maximum(np.floor(scaled + _WHOLE), 1.0).astype(int)
         lost = scaled - floor
         missing = left - int(floor.sum())
         order = np.argsort(-lost, kind="stable")

@@ -18,7 +18,7 @@ from grading.units.reading import (
     LENGTH_FORMS,
     UnitError,
     _read_number,
-    _shown,
+    shown,
 )
 
 
@@ -84,7 +84,7 @@ def nominal(words: str, unit: Unit, beside: bool = False) -> str:
     """
     match = re.fullmatch(r"(?P<sizes>[0-9].*?) (?P<unit>in|ft|in per foot)", words)
     if match is None:
-        raise UnitError(_shown(words), 'sizes such as "1/8 to 3/8 in" or "5 to 6 ft"')
+        raise UnitError(shown(words), 'sizes such as "1/8 to 3/8 in" or "5 to 6 ft"')
     if unit == "ft":
         return words
     factor, decimals, name = {

@@ -8,11 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane
-from grading.water.descent import Floats
+from grading.geometry.tolerances import LEVEL
 from grading.water.runoff import Stored, hours_to_drain, stored, void_ratio
-
-_LEVEL = 0.001  # m: corners nearer in level than this are one low end
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,7 +81,7 @@ def underflow(
     levels = [plane.at(xy) for xy, (_, plane) in zip(corners, beneath.planes, strict=True)]
     xy, z = np.concatenate(corners), np.concatenate(levels)
     bottom = float(z.min())
-    low = xy[z <= bottom + _LEVEL]
+    low = xy[z <= bottom + LEVEL]
     from_house = None
     lowest = low[0]
     if not shapely.is_empty(house):

@@ -7,43 +7,11 @@ from dataclasses import dataclass
 from grading.geometry.roots import root_between
 from grading.units import INCH
 
-_GUTTER = 0.376  # HEC-22, equation 4-2, in metres and seconds
-
 SWALE_SIDE = 3.0
 """Run for each rise of a swale's sides: as steep as is still mown; common practice, no source."""
 
 DRAIN_WIDTHS = (4 * INCH, 6 * INCH, 8 * INCH, 12 * INCH)
 """Inner widths of channel drains to choose from; common practice, no source. [m]"""
-
-
-def gutter_flow(spread: float, cross_slope: float, slope: float, roughness: float) -> float:
-    """Return the flow in a gutter or shallow triangular swale against an upright side.
-
-    Parameters
-    ----------
-    spread : float
-        Width of the water. [m]
-    cross_slope, slope : float
-        Across and along. [ratio]
-    roughness : float
-        Manning's n.
-
-    Returns
-    -------
-    float
-        [m3/s]
-
-    References
-    ----------
-    FHWA HEC-22, equation 4-2.
-    """
-    return float(_GUTTER / roughness * cross_slope ** (5 / 3) * slope**0.5 * spread ** (8 / 3))
-
-
-def gutter_spread(flow: float, cross_slope: float, slope: float, roughness: float) -> float:
-    """Return the width of the water in a gutter for a flow: `gutter_flow` turned round. [m]"""
-    one = gutter_flow(1.0, cross_slope, slope, roughness)
-    return float((flow / one) ** (3 / 8))
 
 
 @dataclass(frozen=True)

@@ -10,10 +10,12 @@ import shapely
 
 from grading.catalogue.rules import Limits
 from grading.dig.pockets import Pocket
+from grading.geometry.arrays import Bools, Floats, Ints
+from grading.geometry.tolerances import NOTHING
 from grading.ground.model import Ground
-from grading.water.descent import Bools, Floats, Ints
+from grading.water.descent import last
 from grading.water.destinations import Destination, cells_of, finished_levels
-from grading.water.flow import last, marked, routed
+from grading.water.flow import marked, routed
 from grading.water.pools import Pool, filled, pools
 from grading.water.relief import GROUND, OFF_THE_MAP, Level, Relief
 from grading.water.runoff import puddle
@@ -220,7 +222,7 @@ def _against_house(
     nearest = shapely.shortest_line(house, shapely.points(centres))
     away = np.diff(shapely.get_coordinates(nearest).reshape(-1, 2, 2), axis=1)[:, 0]
     step = 2 * grid.spacing
-    further = centres + step * away / np.maximum(np.hypot(*away.T), 1e-12)[:, None]
+    further = centres + step * away / np.maximum(np.hypot(*away.T), NOTHING)[:, None]
     surfaces = [(piece.polygon, piece.level) for piece in paving]
     # Exact levels, because the grid's own are a cell's width off to the side.
     rise = finished_levels(further, surfaces, ground) - finished_levels(centres, surfaces, ground)

@@ -9,9 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
-Bools = NDArray[np.bool_]
+from grading.geometry.arrays import Bools, Floats, Ints
 
 NOWHERE = 1e9
 """Level of a cell that holds no ground: higher than any ground. [m]"""

@@ -7,15 +7,14 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.design.places import Places
 from grading.errors import Problem
+from grading.geometry.arrays import Floats, Ints
 from grading.ground.model import Ground
 from grading.site.tables import Floor
 from grading.site.water_tables import Outfall
 from grading.units import FOOT, INCH, length
-from grading.water.descent import Floats, Ints
 from grading.water.relief import Level, Relief
 
 TAKES = ("drain", "dry well", "outlet")
@@ -123,7 +122,7 @@ def cells_of(relief: Relief, destinations: Sequence[Destination], takes: bool) -
     takes : bool
         Of those in which water ends, or of those that it runs over.
     """
-    mark: NDArray[np.int64] = np.zeros(relief.z.size, dtype=np.int64)
+    mark: Ints = np.zeros(relief.z.size, dtype=np.int64)
     for number, destination in enumerate(destinations, start=1):
         if destination.takes == takes:
             within = relief.inside(destination.reached(relief.spacing)) & relief.ground

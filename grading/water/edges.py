@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from grading.water.descent import Bools, Floats, Ints
+from grading.geometry.arrays import Bools, Floats, Ints
+from grading.geometry.tolerances import LEVEL
 from grading.water.flow import marked, way
 from grading.water.relief import Relief
 
@@ -18,7 +19,6 @@ LEAST_SHARE = 0.01
 _CORNER = np.cos(np.radians(20.0))  # a lesser turn is a chord of a round edge
 _NEAR = 4.0  # cells: an edge this near to where water leaves is what it leaves over
 _AT_HOUSE = 0.1  # m: an edge this near to the house is closed by it
-_LEVEL = 0.001  # m: cells nearer in level than this are one low point
 
 
 @dataclass(frozen=True, eq=False)
@@ -150,7 +150,7 @@ class Leaving:
         self, side: shapely.LineString, stretch: shapely.Geometry, over: Ints, share: float
     ) -> LowEdge:
         z = self.relief.z.ravel()[over]
-        low = over[z <= z.min() + _LEVEL]
+        low = over[z <= z.min() + LEVEL]
         cell = int(low[len(low) // 2])
         ends = shapely.get_coordinates(side)[[0, -1]]
         name, kind = self.places[self.label[cell]]

@@ -8,16 +8,16 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from grading.geometry.arrays import Bools, Floats, Ints
+from grading.geometry.tolerances import TOUCH
 from grading.ground.model import Ground
 from grading.site.walls import HAIR, LEAST_RUN, NamedWall, in_front, longest_run, stations
 from grading.units import FOOT
-from grading.water.descent import Bools, Floats, Ints
 from grading.water.relief import Level
 
 REACH = 10 * FOOT  # IRC R401.3: the first 10 ft from the foundation
 STATIONS = FOOT
 _TELLING = 3 * FOOT  # a strip of ground shorter than this tells no fall from its roughness
-_SAME = 1e-6  # m or ratio: what differs by less differs by rounding
 _ALIKE = 5e-3  # m: of stretches that fall alike and are as long, the first is told
 _GROUND, _HOUSE = -1, -2
 
@@ -125,7 +125,7 @@ def _between(
     """Return where along a wall (k, 2) to look for planes that lie between the rays. [m]"""
     _, start, end, outward = wall
     paved = _joined(rays, rays.kind >= 0)
-    seen = set(paved.kind[paved.end - paved.start > LEAST_RUN - _SAME].tolist())
+    seen = set(paved.kind[paved.end - paved.start > LEAST_RUN - TOUCH].tolist())
     found = []
     for number, (polygon, _) in enumerate(surfaces):
         if number in seen:
@@ -148,7 +148,7 @@ def _stretches(
     met = np.concatenate([met, np.zeros(len(each)), np.full(len(each), reach)])
     order = np.lexsort((met, ray))
     ray, met = ray[order], met[order]
-    kept = np.flatnonzero((ray[1:] == ray[:-1]) & (np.diff(met) > _SAME))
+    kept = np.flatnonzero((ray[1:] == ray[:-1]) & (np.diff(met) > TOUCH))
     ray, start, end = ray[kept], met[kept], met[kept + 1]
     middle = origins[ray] + ((start + end) / 2)[:, None] * outward
     kind = np.full(len(ray), _GROUND)
@@ -211,9 +211,9 @@ def _joined(rays: _Rays, chosen: Bools) -> _Rays:
     kind, high, low = rays.kind[chosen], rays.high[chosen], rays.low[chosen]
     fall = (high - low) / (end - start)
     gap = start[1:] - end[:-1]
-    goes_on = np.abs(low[:-1] - fall[:-1] * gap - high[1:]) <= _SAME
-    straight = goes_on & (np.abs(np.diff(fall)) <= _SAME) & (kind[1:] >= 0) & (gap <= HAIR)
-    alike = (np.diff(kind) == 0) & (gap <= _SAME)
+    goes_on = np.abs(low[:-1] - fall[:-1] * gap - high[1:]) <= TOUCH
+    straight = goes_on & (np.abs(np.diff(fall)) <= TOUCH) & (kind[1:] >= 0) & (gap <= HAIR)
+    alike = (np.diff(kind) == 0) & (gap <= TOUCH)
     follows = np.append(False, (ray[1:] == ray[:-1]) & (alike | straight))[: len(ray)]
     first = np.flatnonzero(~follows)
     final = np.append(first[1:] - 1, len(ray) - 1) if len(ray) else first
@@ -222,11 +222,11 @@ def _joined(rays: _Rays, chosen: Bools) -> _Rays:
 
 def _worst(rays: _Rays, origins: Floats, outward: Floats, least: float) -> Worst | None:
     length = rays.end - rays.start
-    kept = np.flatnonzero(length > least - _SAME)
+    kept = np.flatnonzero(length > least - TOUCH)
     if not len(kept):
         return None
     fall = (rays.high - rays.low)[kept] / length[kept]
-    kept = kept[fall <= fall.min() + _SAME]
+    kept = kept[fall <= fall.min() + TOUCH]
     worst = int(kept[length[kept] >= length[kept].max() - _ALIKE][0])
     at = origins[rays.ray[worst]] + rays.start[worst] * outward
     return Worst(float(fall.min()), at, float(rays.start[worst]), float(length[worst]))

@@ -5,17 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from grading.water.descent import (
-    NOWHERE,
-    STEPS,
-    Bools,
-    Floats,
-    Ints,
-    framed,
-    last,
-    over_flats,
-    steepest,
-)
+from grading.geometry.arrays import Bools, Floats, Ints
+from grading.water.descent import NOWHERE, STEPS, framed, last, over_flats, steepest
 
 __all__ = ["accumulated", "last", "marked", "routed", "way"]
 

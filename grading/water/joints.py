@@ -3,21 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import shapely
 
+from grading.catalogue.bases import BaseSystem
 from grading.catalogue.edge_kinds import passing_rules
 from grading.catalogue.rules import Limits
 from grading.conditions.joint_choice import joint_laid
+from grading.design.area import AreaPlan
+from grading.design.model import Design
 from grading.units import INCH, Unit, percent, run, size
 from grading.units.rates import water_volume
 from grading.water.runoff import coefficients
-
-if TYPE_CHECKING:
-    from grading.catalogue.bases import BaseSystem
-    from grading.design.area import AreaPlan
-    from grading.design.model import Design
 
 TOLD_RAIN = INCH
 """The rain that volumes are told for: an inch. [m]"""
@@ -105,7 +102,7 @@ def joint_water_of(plan: Design, area: AreaPlan) -> JointWater:
     area : AreaPlan
         One of the plan's.
     """
-    site, limits = plan.site, Limits(plan.site.limits)
+    site, limits = plan.site, plan.limits
     system = area.chosen_dig.system
     joint, below = joint_laid(site, area, system, plan.crew.pavers), below_of(system)
     reach, near = limits["foundation-reach"], 0.0

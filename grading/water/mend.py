@@ -8,13 +8,13 @@ import numpy as np
 import shapely
 
 from grading.design.places import Places
+from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import LEVEL
 from grading.units import FOOT, length, percent, run, size
 from grading.water.course import FOUNDATION
-from grading.water.descent import Floats
 from grading.water.destinations import Destination
 from grading.water.model import AreaWater, Water
 
-_LEVEL = 1e-3  # m: what is lower by less is not lower
 _BESIDE = FOOT  # of where it ends at the wall: paving that lets go of its water there is at it
 
 
@@ -28,7 +28,7 @@ def led_to(water: Water, z: float, at: Floats, places: Places) -> str:
         place
         for place in water.destinations
         if place.meant and place.kind != "neighbour"
-        and place.z is not None and place.z < z - _LEVEL
+        and place.z is not None and place.z < z - LEVEL
     ]  # fmt: skip
     if not lower:
         return f"to a place below {length(z, places.unit)}: the site names none, add an [[outfall]]"

@@ -10,8 +10,10 @@ import numpy as np
 import shapely
 
 from grading.catalogue.rules import Limits
+from grading.design.area import AreaPlan
 from grading.dig.drainage import WallFall
 from grading.dig.pockets import Pocket
+from grading.geometry.arrays import Bools, Floats, Ints
 from grading.ground.model import Ground
 from grading.site.walls import LEAST_RUN as PAVED_RUN
 from grading.site.walls import NamedWall, in_front, longest_run
@@ -20,7 +22,6 @@ from grading.units import FOOT
 from grading.water.beneath import Beneath, Underflow, underflow
 from grading.water.channel import SWALE_SIDE, Channel, Section, sized, sized_drain
 from grading.water.course import EDGE, FOUNDATION, POOL, Course, LowSpot, Paved, course_of
-from grading.water.descent import Bools, Floats, Ints
 from grading.water.destinations import Destination
 from grading.water.edges import LEAST_SHARE, Leaving, LowEdge, path_from
 from grading.water.falls import FallAway, falls_away
@@ -146,9 +147,9 @@ class Water:
     unaccounted: float
     at_walls: tuple[GroundAtWall, ...] = ()
 
-    def area(self, name: str) -> AreaWater:
-        """Return the water of an area by its name."""
-        return next(each for each in self.areas if each.name == name)
+    def of(self, area: AreaPlan) -> AreaWater:
+        """Return the water of one area of the plan."""
+        return next(each for each in self.areas if each.name == area.name)
 
     def reaches(self, place: Destination) -> bool:
         """Say whether more than a trace of the rain on any area, or any downspout's, ends there."""
@@ -257,23 +258,13 @@ def water_of(
     around = falls_away(walls, ground, surfaces, house, reach)
     total = float(fell.sum())
     ended = float(gathered[course.receiver == np.arange(len(fell))].sum())
+    known = paving, pockets, course, leaving, storm, limits
     return Water(
         relief=grid,
         receiver=course.receiver,
         gathered=gathered,
         areas=tuple(
-            _area_water(
-                name,
-                paving,
-                pockets,
-                course,
-                leaving,
-                storm,
-                limits,
-                below.get(name),
-                sheds,
-                at_joints.get(name),
-            )
+            _area_water(name, *known, below.get(name), sheds, at_joints.get(name))
             for name in dict.fromkeys(piece.area for piece in paving)
         ),
         low_spots=course.low_spots(house, reach),
@@ -286,17 +277,10 @@ def water_of(
 
 
 def _area_water(
-    name: str,
-    paving: Sequence[Paved],
-    pockets: Sequence[Pocket],
-    course: Course,
-    leaving: Leaving,
-    storm: Storm | None,
-    limits: Limits,
-    under: Underflow | None,
-    sheds: float,
+    name: str, paving: Sequence[Paved], pockets: Sequence[Pocket], course: Course,
+    leaving: Leaving, storm: Storm | None, limits: Limits, under: Underflow | None, sheds: float,
     joints: JointWater | None,
-) -> AreaWater:
+) -> AreaWater:  # fmt: skip
     outline = shapely.union_all([piece.polygon for piece in paving if piece.area == name])
     own = course.own(name)
     beds = {number: each for number, each in enumerate(pockets, start=1) if each.area == name}

@@ -6,17 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from grading.water.descent import (
-    NOWHERE,
-    STEPS,
-    Bools,
-    Floats,
-    Ints,
-    framed,
-    last,
-    over_flats,
-    steepest,
-)
+from grading.geometry.arrays import Bools, Floats, Ints
+from grading.water.descent import NOWHERE, STEPS, framed, last, over_flats, steepest
 
 
 @dataclass(frozen=True, eq=False)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-from grading.water.descent import Bools, Floats, Ints
+from grading.geometry.arrays import Bools, Floats, Ints
 
 
 def _spread(first: Ints, count: Ints) -> tuple[Ints, Ints]:

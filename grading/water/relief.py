@@ -10,8 +10,10 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from grading.geometry.arrays import Bools, Floats, Ints
+from grading.geometry.tolerances import ROUNDING
 from grading.ground.model import Ground
-from grading.water.descent import STEPS, Bools, Floats, Ints
+from grading.water.descent import STEPS
 from grading.water.raster import inside, tin_levels
 
 Level = Callable[[Floats], Floats]
@@ -215,7 +217,7 @@ def relief(
     most = MOST_CELLS - 2 * _MARGIN - 1
     side = spacing or max(FINEST, float((high - low).max()) / most)
     anchor = low if through is None else turn @ np.asarray(through, dtype=float)
-    first = anchor + side * (np.floor((low - anchor) / side + 1e-9) - _MARGIN + 0.5)
+    first = anchor + side * (np.floor((low - anchor) / side + ROUNDING) - _MARGIN + 0.5)
     columns, rows = (np.ceil((high - first) / side).astype(int) + _MARGIN).tolist()
     origin = first @ turn
     z = np.full((rows, columns), np.nan)

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from grading.geometry.arrays import Bools, Floats, Ints
 from grading.site.walls import NamedWall
 from grading.units import FOOT
 from grading.water.course import EDGE, FOUNDATION, Course
-from grading.water.descent import Bools, Floats, Ints
+from grading.water.descent import last
 from grading.water.falls import FallAway
-from grading.water.flow import last
 from grading.water.relief import GROUND
 
 LEAST_GROUND = 10 * FOOT**2

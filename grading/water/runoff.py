@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
-from typing import Any
 
 import numpy as np
 import shapely
 
+from grading.catalogue.tables import table
 from grading.finish.earthwork import positive_and_negative
+from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane
 from grading.units import HOUR
-from grading.water.descent import Floats
 
 
 @dataclass(frozen=True)
@@ -27,34 +24,29 @@ class Datum:
     source: str
 
 
-@cache
-def _table() -> Mapping[str, Any]:
-    return tomllib.loads(files("grading.water").joinpath("runoff.toml").read_text(encoding="utf-8"))
-
-
 def coefficients() -> Mapping[str, Datum]:
     """Return the share of rain that runs off "paving", "roof" and lawn on each soil. [-]"""
-    return {name: Datum(**entry) for name, entry in _table()["coefficient"].items()}
+    return {name: Datum(**entry) for name, entry in table("water", "runoff")["coefficient"].items()}
 
 
 def roughnesses() -> Mapping[str, Datum]:
     """Return Manning's n of "grass", "concrete", "paving" and "earth". [s/m^(1/3)]"""
-    return {name: Datum(**entry) for name, entry in _table()["roughness"].items()}
+    return {name: Datum(**entry) for name, entry in table("water", "runoff")["roughness"].items()}
 
 
 def void_ratio() -> Datum:
     """Return the voids of an open-graded base over its volume. [-]"""
-    return Datum(**_table()["void-ratio"])
+    return Datum(**table("water", "runoff")["void-ratio"])
 
 
 def drain_time() -> Datum:
     """Return the time within which stone is to be empty again. [h]"""
-    return Datum(**_table()["drain-time"])
+    return Datum(**table("water", "runoff")["drain-time"])
 
 
 def puddle() -> Datum:
     """Return the standing water below which a low spot is a puddle that dries up. [m3]"""
-    return Datum(**_table()["puddle"])
+    return Datum(**table("water", "runoff")["puddle"])
 
 
 def rational_flow(coefficient: float, intensity: float, area: float) -> float:
@@ -80,23 +72,6 @@ def rational_flow(coefficient: float, intensity: float, area: float) -> float:
     cubic feet a second its exact factor is 1.008, which is often left out.
     """
     return coefficient * intensity * area
-
-
-def composite_coefficient(coefficients: Sequence[float], areas: Sequence[float]) -> float:
-    """Return the runoff coefficient of a whole made of parts, weighed by area.
-
-    Parameters
-    ----------
-    coefficients : sequence of float
-        Of each part. [-]
-    areas : sequence of float
-        In plan, in any one unit.
-
-    References
-    ----------
-    FHWA HEC-22, equation 3-2.
-    """
-    return float(np.average(coefficients, weights=areas))
 
 
 @dataclass(frozen=True, eq=False)

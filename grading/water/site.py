@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import shapely
 
 from grading.catalogue.rules import Limits
+from grading.design.area import AreaPlan
+from grading.design.model import Design
 from grading.dig.lawn import lawn_level
 from grading.site.walls import named_walls
 from grading.units import FOOT
@@ -18,10 +19,6 @@ from grading.water.joints import joint_water_of
 from grading.water.model import Water, water_of
 from grading.water.relief import Level
 from grading.water.spouts import end_of
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.design.model import Design
 
 _INTO_HOUSE = 10 * FOOT  # of a house with an open foundation line, how much is on the map
 
@@ -67,7 +64,7 @@ def water_of_design(plan: Design) -> Water:
         storm=site.storm,
         soil=site.ground.soil,
         beneath=[_beneath(area) for area in plan.areas],
-        joints={area.area.name: joint_water_of(plan, area) for area in plan.areas},
+        joints={area.name: joint_water_of(plan, area) for area in plan.areas},
         regraded=list(_lawns(plan)),
         pockets=[pocket for area in plan.areas for pocket in area.pockets],
         hidden=_hidden(plan, house),
@@ -77,7 +74,7 @@ def water_of_design(plan: Design) -> Water:
 def _paved(area: AreaPlan) -> Iterator[Paved]:
     for facet in area.finish.surface.paved:
         part = shapely.intersection(facet.domain, area.outline)
-        yield Paved(area.area.name, part, facet.plane.at)
+        yield Paved(area.name, part, facet.plane.at)
 
 
 def _beneath(area: AreaPlan) -> Beneath:
@@ -95,7 +92,7 @@ def _beneath(area: AreaPlan) -> Beneath:
         (shapely.intersection(facet.domain, area.outline), facet.plane.lowered(depth))
         for facet in area.finish.surface.paved
     ]
-    return Beneath(area.area.name, base, planes, stone)
+    return Beneath(area.name, base, planes, stone)
 
 
 def _lawns(plan: Design) -> Iterator[tuple[shapely.Geometry, Level]]:

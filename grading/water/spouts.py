@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from grading.geometry.arrays import Floats
 from grading.site.water_tables import Downspout, Storm
 from grading.units import FOOT
 from grading.water.course import EDGE, Course
-from grading.water.descent import Floats
 from grading.water.edges import path_from
 from grading.water.flow import way
 from grading.water.relief import Relief

@@ -19,7 +19,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from grading.geometry.triangulation import triangulate
 from grading.ground.certainty import certainty_of
-from grading.ground.model import leave_one_out, surface
+from grading.ground.model import surface
+from grading.ground.smooth import leave_one_out
 from grading.ground.spots import SpotNames, distinct_spots
 
 QUERIES = 100_000

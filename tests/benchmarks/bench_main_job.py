@@ -27,7 +27,7 @@ from solids import earth_mesh, manifold, prism_mesh, slab_mesh
 
 import sample_sites
 from grading.catalogue.bases import base_systems
-from grading.finish.earthwork import clip
+from grading.finish.cutting import clip
 from grading.geometry.plane import Plane
 from grading.ground.model import Ground, surface, survey_to_ground
 from grading.pipeline import plan

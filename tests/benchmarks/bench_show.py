@@ -19,15 +19,16 @@ import numpy as np
 
 import grading
 import sample_sites
-from viz.export import FORMATS, export
-from viz.page import write_page
+from viz.export import FORMATS
+from viz.export.formats import export
+from viz.page.html import write_page
 from viz.pictures.film import write_film
 from viz.pictures.render import stills
 from viz.pictures.stills import shot_of
 from viz.scene.parts import parts_of
 from viz.scene.slicing import sliced
 from viz.scene.staging import stage
-from viz.sheets import write_sheets
+from viz.sheets.write import write_sheets
 
 
 def seconds(job, times=1):

@@ -25,10 +25,11 @@ from grading.catalogue.rules import Limits
 from grading.geometry.plane import Plane
 from grading.ground.model import Ground, surface
 from grading.site.model import Outfall
+from grading.water.course import Paved
 from grading.water.descent import STEPS
 from grading.water.destinations import destinations_of
 from grading.water.flow import accumulated, routed
-from grading.water.model import Paved, water_of
+from grading.water.model import water_of
 from grading.water.pools import filled, pools
 from grading.water.relief import Relief, relief
 

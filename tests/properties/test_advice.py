@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from situations import planned as stated
 
 from grading.catalogue.bases import base_systems
-from grading.catalogue.suitability import Option, Reason, Verdict
+from grading.catalogue.verdicts import Option, Reason, Verdict
 from grading.conditions.features import wedge_under
 from grading.conditions.frost import berggren_factor, modified_berggren, stefan
 from grading.conditions.load import Load, corner_influence

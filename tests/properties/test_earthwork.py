@@ -13,7 +13,8 @@ from hypothesis import assume, example, given
 from hypothesis import strategies as st
 from strategies import grounds, lines, outlines, planes, sides
 
-from grading.finish.earthwork import clip, positive_and_negative
+from grading.finish.cutting import clip
+from grading.finish.earthwork import positive_and_negative
 
 
 def same(ours, theirs, scale=1.0, rel=1e-9):

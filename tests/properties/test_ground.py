@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from strategies_ground import lines, plan_points, slopes, surveys
 
 from grading.geometry.triangulation import sides, triangulate
-from grading.ground.model import leave_one_out, surface
+from grading.ground.model import surface
+from grading.ground.smooth import leave_one_out
 
 
 def area_of(points, triangles):

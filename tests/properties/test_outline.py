@@ -1,11 +1,12 @@
 import numpy as np
 import pytest
 import shapely
+from arcs import outline_area
 from hypothesis import given
 from hypothesis import strategies as st
 from strategies import edges
 
-from grading.geometry.outline import Arc, OutlineError, outline_area, outline_polygon
+from grading.geometry.outline import Arc, OutlineError, outline_polygon
 
 tolerances = st.sampled_from([1e-2, 1e-3, 1e-4])
 

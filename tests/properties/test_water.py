@@ -12,8 +12,9 @@ from watergrid import border, flooded, gathered_one_by_one
 
 from grading.geometry.plane import Plane
 from grading.water.channel import Section, channel_flow, normal_depth
+from grading.water.descent import last
 from grading.water.falls import falls_away
-from grading.water.flow import accumulated, last, routed, way
+from grading.water.flow import accumulated, routed, way
 from grading.water.margins import margin
 from grading.water.pools import filled, pools
 from grading.water.relief import horn

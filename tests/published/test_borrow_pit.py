@@ -15,7 +15,7 @@ import shapely
 from exact import as_floats, best_fit, exact_volumes
 from grounds import earth, everything, gridded
 
-from grading.finish.earthwork import clip
+from grading.finish.cutting import clip
 from grading.units import CUBIC_YARD, FOOT
 
 BENCHMARK, BACKSIGHT, GRADE = Fraction("360.48"), Fraction("4.22"), Fraction(358)

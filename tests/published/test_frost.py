@@ -8,12 +8,12 @@ import pytest
 
 from grading.conditions.frost import berggren_factor, modified_berggren, stefan
 from grading.conditions.strata import Stratum, stratum
-from grading.units import BTU, DAY, FAHRENHEIT, FOOT, HOUR, POUND_PER_CUBIC_FOOT
+from grading.units import BTU, DAY, FAHRENHEIT, FOOT, HOUR, POUND
 
 CONDUCTIVITY = BTU / HOUR / FOOT / FAHRENHEIT  # Btu/h ft F, in W/m K
 
 SANDY_SILT = Stratum(
-    "sandy silt", inf, 100 * POUND_PER_CUBIC_FOOT, 0.15, (0.80 + 0.72) / 2 * CONDUCTIVITY
+    "sandy silt", inf, 100 * POUND / FOOT**3, 0.15, (0.80 + 0.72) / 2 * CONDUCTIVITY
 )
 INDEX = 2500 * FAHRENHEIT * DAY
 SEASON = 160 * DAY

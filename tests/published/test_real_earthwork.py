@@ -16,7 +16,7 @@ from lidardem import lidar_dem
 from shapely.affinity import rotate
 from solids import manifold_volumes
 
-from grading.finish.earthwork import clip
+from grading.finish.cutting import clip
 from grading.units import CUBIC_YARD, FOOT
 
 

@@ -15,7 +15,8 @@ import pytest
 from lidardem import lidar_dem
 from scipy.interpolate import LinearNDInterpolator
 
-from grading.ground.model import leave_one_out, surface
+from grading.ground.model import surface
+from grading.ground.smooth import leave_one_out
 from grading.units import FOOT
 
 PATCH = 12  # a yard of 12 m, read at 40 of its 144 cells as a crew would shoot it

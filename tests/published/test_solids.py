@@ -14,7 +14,7 @@ from grounds import corners_of, earth, gridded, ground_of
 from shapely.affinity import rotate
 from solids import manifold, manifold_volumes, slab_mesh, trimesh_volumes
 
-from grading.finish.earthwork import clip
+from grading.finish.cutting import clip
 
 
 def scattered(count, seed, size=(24.0, 15.0)):

@@ -11,7 +11,7 @@ import sample_sites
 from grading.errors import CannotDraw
 from grading.order import pavers
 from viz import outputs
-from viz.export import export
+from viz.export.formats import export
 from viz.pictures import render
 from viz.pictures.child import Outcome
 from viz.scene import paint, slicing, staging

@@ -9,7 +9,7 @@ from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
 from grading.design.levels import grid_of, levels_at
 from grading.design.points import named_points
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import TOGETHER
 from grading.pipeline import Plan
 from grading.units import INCH, METRES, feet_inches
 from viz.scene.shell import Floats

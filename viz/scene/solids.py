@@ -11,7 +11,8 @@ import shapely
 
 from grading.design.area import AreaPlan
 from grading.dig.hole import Dig
-from grading.finish.earthwork import Clip, clip_facets
+from grading.finish.cutting import clip_facets
+from grading.finish.earthwork import Clip
 from grading.geometry.facets import Surface
 from grading.geometry.tin import Tin
 from grading.ground.model import Ground

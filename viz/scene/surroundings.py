@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from grading.design.area import AreaPlan
-from grading.finish.earthwork import clip
+from grading.finish.cutting import clip
 from grading.ground.model import Ground
 from grading.site.model import Door, House, Site
 from grading.units import FOOT, INCH

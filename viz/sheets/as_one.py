@@ -83,7 +83,7 @@ def whole(job: Job, sheet: Compiled) -> dict[str, Any] | None:
         return None
     rows = []
     for one in answer.areas:
-        dig = next(each for each in job.plan.areas if each.area.name == one.area).chosen_dig
+        dig = job.plan.area(one.area).chosen_dig
         said = [stopped(one.why_plain)]
         standing = standing_words(one)
         if standing:

@@ -181,7 +181,7 @@ def _falls(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
 
 def _water_words(job: Job, plan: AreaPlan) -> str:
     whole = job.plan.water
-    water = next(each for each in whole.areas if each.name == plan.area.name)
+    water = whole.of(plan)
     said = [
         f"All in all it slopes {falls_words(plan, percent)}.",
         f"{opened(rain_words(whole, water))}.",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from grading.catalogue.suitability import Verdict
+from grading.catalogue.verdicts import Verdict
 from grading.design.area import AreaPlan
 from viz.sheets.compile import printable
 from viz.sheets.head import Job

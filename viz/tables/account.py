@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from grading.answers.halfway_words import left_words
+from grading.order.break_even import BreakEven, break_evens_of
 from grading.order.model import Order
-from grading.order.sensitivity import BreakEven, Swing, break_evens_of, swings_of
+from grading.order.sensitivity import Swing, swings_of
 from grading.pipeline import Plan
 from viz.words.uncounted import not_counted
 

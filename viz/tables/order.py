@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from grading.crew.model import Entry
+from grading.order.break_even import BreakEven, Step
 from grading.order.model import CHOSEN, AreaOrder, Job, Order
-from grading.order.sensitivity import BreakEven, Step, Swing
+from grading.order.sensitivity import Swing
 from grading.order.supplies import Supply
 from grading.units import (
     FOOT,

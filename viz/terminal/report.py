@@ -15,8 +15,8 @@ from grading.checks.check import Check
 from grading.conditions.load import pressure
 from grading.design.area import AreaPlan
 from grading.design.places import Places
-from grading.geometry.touching import TOGETHER
-from grading.ground.model import leave_one_out
+from grading.geometry.tolerances import TOGETHER
+from grading.ground.smooth import leave_one_out
 from grading.pipeline import Plan
 from grading.units import (
     FOOT,

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from grading.catalogue.suitability import NOT_WHERE_RAISED, Choice, Reason, Verdict
+from grading.catalogue.suitability import NOT_WHERE_RAISED
+from grading.catalogue.verdicts import Choice, Reason, Verdict
 from grading.choice.advice import Advice, AreaAdvice
 from grading.choice.weighing import COUNTED
 from grading.conditions.backfill import BackfillZone

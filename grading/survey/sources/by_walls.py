@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from grading.geometry.triangulation import Floats
+from grading.geometry.arrays import Floats
 from grading.survey.sources.extent import CELL, IN_NODE
 
 STEP = CELL * IN_NODE

@@ -15,7 +15,7 @@ from grading.errors import Problem, SiteError
 from grading.files.fields import Table
 from grading.files.toml_file import read_toml, shown_value
 from grading.files.whole import new_file, replace_file
-from grading.geometry.triangulation import Floats
+from grading.geometry.arrays import Floats
 from grading.signs import is_visible
 from grading.site.house import House
 from grading.site.tables import Area, Door

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from grading.errors import Problem, SiteError
-from grading.geometry.triangulation import Floats
+from grading.geometry.arrays import Floats
 from grading.signs import is_visible, shortened, visible
 from grading.survey.sources.model import PointFile, no_sd
 from grading.survey.sources.said_units import OF_DRAWINGS, metres_of, named

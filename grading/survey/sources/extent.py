@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from grading.errors import Problem, SiteError
-from grading.geometry.triangulation import Floats
+from grading.geometry.arrays import Floats
 from grading.survey.sources.spool import Points
 from grading.units import Unit, length
 

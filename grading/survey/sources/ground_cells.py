@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from grading.geometry.triangulation import Floats
+from grading.geometry.arrays import Floats
 from grading.survey.sources.extent import CELL, Cells
 from grading.survey.sources.spool import Points
 

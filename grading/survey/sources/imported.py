@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from grading.geometry.triangulation import Floats
+from grading.geometry.arrays import Floats
 from grading.survey.sources.destination import Told
 from grading.survey.sources.registration import TILT, Registration
 from grading.survey.sources.scan import Step

@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 
 from grading.errors import Problem, SiteError
-from grading.geometry.triangulation import Floats
+from grading.geometry.arrays import Floats
 from grading.survey.sources.common import read_common
 from grading.survey.sources.destination import Destination, destination, write_into
 from grading.survey.sources.formats import Way, read_file

@@ -13,7 +13,7 @@ import numpy as np
 
 from grading.errors import Problem, SiteError
 from grading.files.toml_file import read_limited
-from grading.geometry.triangulation import Floats
+from grading.geometry.arrays import Floats
 from grading.signs import is_visible, shortened, visible
 from grading.survey.sources.model import PointFile, no_sd
 from grading.survey.sources.said_units import OF_DRAWINGS, metres_of, named, of_word

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from grading.errors import Problem, SiteError
-from grading.geometry.triangulation import Floats
+from grading.geometry.arrays import Floats
 from grading.signs import shortened, visible
 from grading.survey.sources.model import ScanFile
 from grading.survey.sources.said_units import in_degrees

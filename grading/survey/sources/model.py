@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from grading.geometry.triangulation import Floats
+from grading.geometry.arrays import Floats
 
 Progress = Callable[[str, float], None]
 """What is being done, and which share of it is done."""

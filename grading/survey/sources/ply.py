@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from grading.errors import Problem, SiteError
-from grading.geometry.triangulation import Floats
+from grading.geometry.arrays import Floats
 from grading.survey.sources.model import ScanFile
 from grading.survey.sources.text_scan import text_chunks
 

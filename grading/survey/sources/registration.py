@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 
 from grading.errors import Problem, SiteError
-from grading.geometry.triangulation import Floats
+from grading.geometry.arrays import Floats
 from grading.units import FOOT, Unit, length
 
 LEAST = 3

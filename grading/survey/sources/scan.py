@@ -11,7 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.errors import Problem, SiteError
-from grading.geometry.triangulation import Floats
+from grading.geometry.arrays import Floats
 from grading.survey.sources.by_walls import by_walls
 from grading.survey.sources.extent import FARTHEST_STRAY, Census, cells_over
 from grading.survey.sources.ground_cells import Minima, ground_cells

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from grading.errors import Problem, SiteError
-from grading.geometry.triangulation import Floats
+from grading.geometry.arrays import Floats
 from grading.signs import shortened, visible
 from grading.survey.sources.model import ScanFile
 

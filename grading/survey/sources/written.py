@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from grading.geometry.triangulation import Floats
+from grading.geometry.arrays import Floats
 from grading.survey.sources.model import PointFile
 from grading.units import METRES, Unit
 

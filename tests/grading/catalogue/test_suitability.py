@@ -8,19 +8,17 @@ from advised import AT_THE_WALL, advised, patio, planned, rules
 from grading.catalogue.base_tags import tags_of
 from grading.catalogue.rules import RULES, Limits
 from grading.catalogue.suitability import (
-    Choice,
     Condition,
     Fact,
-    Option,
-    Reason,
-    Verdict,
     judged,
     options,
     suitability_rules,
     verdict,
 )
+from grading.catalogue.verdicts import Choice, Option, Reason, Verdict
 from grading.checks.advice import advice_checks
-from grading.choice.facts import area_facts, dig_facts, system_facts
+from grading.choice.compared import dig_facts
+from grading.choice.facts import area_facts, system_facts
 from grading.record.advice import advice_record
 from grading.site.model import GroundSpec
 from grading.units import INCH, nominal

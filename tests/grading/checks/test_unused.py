@@ -13,7 +13,7 @@ from sites import spots_csv, written
 from grading.errors import GradingError
 from grading.files.fields import Table
 from grading.pipeline import plan
-from grading.reading.site_file import Head
+from grading.reading.head import Head
 from grading.record.plan import record
 from grading.site.base_tables import BaseSystemSpec, FixingSpec, LayerSpec
 from grading.site.done_tables import Bought, Done, Dug

@@ -6,7 +6,7 @@ from types import SimpleNamespace
 import pytest
 from advised import patio, planned
 
-from grading.catalogue.suitability import Choice, Option, Verdict
+from grading.catalogue.verdicts import Choice, Option, Verdict
 from grading.choice.advised import on_advised_bases
 from grading.record.plan import record
 

@@ -1,10 +1,11 @@
 from math import inf, sqrt
 
+import numpy as np
 import pytest
 from advised import advised, patio
 
 from grading.catalogue.bases import base_systems
-from grading.conditions.frost import CAUTION, berggren_factor, modified_berggren, needed, stefan
+from grading.conditions.frost import CAUTION, berggren_factor, modified_berggren, stefan
 from grading.conditions.strata import Stratum, strata_of, stratum
 from grading.units import DAY, FAHRENHEIT
 
@@ -30,7 +31,16 @@ def test_a_layer_cut_in_two_is_the_same_layer():
 def test_the_depth_takes_what_the_winter_gives(system, index):
     strata = strata_of(system, "clay")
     winter = index * FAHRENHEIT * DAY
-    assert needed(strata, stefan(strata, winter)) == pytest.approx(winter)
+    depth = stefan(strata, winter)
+    # The integral over the depth of latent heat times the thermal resistance above, step by step:
+    # the middle of a step has the resistance of those over it and half its own.
+    steps = np.linspace(0, depth, 40_001)
+    bottoms = np.cumsum([one.thickness for one in strata])
+    here = np.searchsorted(bottoms, (steps[1:] + steps[:-1]) / 2)
+    latent = np.array([one.latent for one in strata])[here]
+    own = np.diff(steps) / np.array([one.conductivity for one in strata])[here]
+    spent = (latent * np.diff(steps) * (np.cumsum(own) - own / 2)).sum()
+    assert spent == pytest.approx(winter, rel=1e-3)
 
 
 def test_an_insulation_without_water_takes_its_resistance_off():

@@ -8,7 +8,7 @@ import shapely
 from advised import AT_THE_WALL, advised, patio, planned, rules
 
 from grading.catalogue.rules import RULES
-from grading.catalogue.suitability import Choice, Option, Verdict
+from grading.catalogue.verdicts import Choice, Option, Verdict
 from grading.choice.facts import _of_parts
 from grading.design.edge_holding import holders, raised_stretches
 from grading.design.local_parts import parts_above, where_words

@@ -10,7 +10,7 @@ import shapely
 from handmade import PATIO, grid_of_spots, site_of
 from jobs import DEPTHS, level_yard, line, patio
 
-from grading.catalogue.edge_kinds import WALL, edge_kinds, passing_rules
+from grading.catalogue.edge_kinds import WALL, EdgeName, JointName, edge_kinds, passing_rules
 from grading.catalogue.rules import Limits
 from grading.catalogue.suitability import options
 from grading.conditions.season import is_cold
@@ -21,7 +21,6 @@ from grading.pipeline import plan
 from grading.reading.site_file import read_site
 from grading.site.feature_tables import Frost, Laying
 from grading.site.model import Storm
-from grading.site.tables import EdgeName, JointName
 from grading.units import CUBIC_FOOT, FOOT, HOUR, INCH, POUND, SQUARE_FOOT
 from grading.water.joints import shares_of
 from grading.water.spouts import rain_on

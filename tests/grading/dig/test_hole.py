@@ -105,7 +105,6 @@ def test_topsoil_swells_as_topsoil_and_subsoil_as_subsoil():
     dig = level_patio(30.0, ground=GroundSpec(soil="clay", organics=0.1)).digs["dense"]
     topsoil = 0.1 * dig.dig_area
     assert dig.organics_volume == pytest.approx(topsoil, rel=1e-12)
-    assert dig.spoil_bank == dig.cut
     assert dig.spoil_loose == pytest.approx(1.25 * topsoil + 1.30 * (dig.cut - topsoil), rel=1e-12)
 
 

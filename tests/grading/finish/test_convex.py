@@ -6,11 +6,11 @@ import shapely
 from handmade import PATIO, grid_of_spots, site_of
 
 from grading.finish import convex
-from grading.finish.convex import Bounds, Disc, feasible, least, scale_of
-from grading.finish.earthwork import clip
+from grading.finish.convex import Bounds, Disc, feasible, least
+from grading.finish.cutting import clip
 from grading.ground.model import survey_to_ground
 
-SCALE = scale_of(5.0)
+SCALE = np.array([1.0, 1 / 5, 1 / 5])  # a level, and two slopes over 5 m
 SLOPES = np.eye(3)[1:]
 START = np.array([30.0, 0, 0])
 

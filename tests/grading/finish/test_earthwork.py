@@ -3,7 +3,8 @@ import pytest
 import shapely
 from handmade import PATIO, grid_of_spots, site_of
 
-from grading.finish.earthwork import Clip, clip, positive_and_negative
+from grading.finish.cutting import clip
+from grading.finish.earthwork import Clip, positive_and_negative
 from grading.ground.model import survey_to_ground
 
 

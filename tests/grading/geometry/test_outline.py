@@ -3,12 +3,12 @@ import math
 import numpy as np
 import pytest
 import shapely
+from arcs import outline_area
 
 from grading.geometry.outline import (
     CHORD_TOLERANCE,
     Arc,
     OutlineError,
-    outline_area,
     outline_polygon,
 )
 

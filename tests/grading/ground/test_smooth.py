@@ -8,8 +8,7 @@ import pytest
 from grading.geometry.tin import Tin
 from grading.geometry.triangulation import triangulate
 from grading.ground import smooth
-from grading.ground.model import leave_one_out
-from grading.ground.smooth import thin_plate
+from grading.ground.smooth import leave_one_out, thin_plate
 
 
 def spots(count, seed=0):

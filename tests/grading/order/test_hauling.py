@@ -36,7 +36,7 @@ def test_spoil_weighs_what_each_soil_weighs():
     top = 304.5 * 4 / 12 / 27
     clay = dig.cut / CUBIC_YARD - top
     assert spoil.mass / POUND == pytest.approx(2700 * top + 3000 * clay, rel=1e-9)
-    assert (spoil.bank, spoil.loose) == (dig.spoil_bank, dig.spoil_loose)
+    assert (spoil.bank, spoil.loose) == (dig.cut, dig.spoil_loose)
 
 
 def test_the_crew_s_own_swell():

@@ -11,21 +11,17 @@ from jobs import DEPTHS, crew, level_yard, patio, worked
 
 from grading.crew.estimate import Spread
 from grading.crew.model import default_crew
+from grading.order.break_even import organics_break_even, price_break_even
 from grading.order.model import order_of
 from grading.order.money import Charge, cost_of
-from grading.order.sensitivity import (
-    jobs_of,
-    organics_break_even,
-    price_break_even,
-    swings_of,
-)
+from grading.order.sensitivity import swings_of
 from grading.record.order import cost_record, order_record
 from grading.record.plan import record
 from grading.units import HOUR, INCH
 
 
-def costs(order, area=None):
-    return {name: job.cost.total for name, job in jobs_of(order, area).items()}
+def costs(order):
+    return {name: job.cost.total for name, job in order.alike.items()}
 
 
 def by_hand(machine=0.0, bins=2):
@@ -116,7 +112,7 @@ def test_break_even_price_is_where_the_costs_meet():
     order = worked()
     found = price_break_even(order)
     entry = order.crew.prices["panels"]
-    there = costs(order, None)
+    there = costs(order)
     assert found is not None
     assert found.value is not None
     assert found.pays_now == (there["panel"] < min(there["dense"], there["open"]))

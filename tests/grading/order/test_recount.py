@@ -34,7 +34,7 @@ def test_every_figure_gives_what_the_whole_count_gives(yard):
     moved = set()
     for base in order.areas[0].takeoffs:
         jobs = tuple(part.takeoffs[base] for part in order.areas)
-        recount = Recount(jobs, site.access, order.crew, site.unit, True)
+        recount = Recount(jobs, site.access, order.crew, site.unit)
         assert recount.cost == order.site[base].cost
         for entry in order.crew.entries():
             for share in (0.85, 1.25):
@@ -60,7 +60,7 @@ def test_other_take_offs_give_what_the_whole_count_gives(depth):
     site = shallow.plan.site
     moved = []
     for base, job in shallow.areas[0].takeoffs.items():
-        recount = Recount((job,), site.access, shallow.crew, site.unit, True)
+        recount = Recount((job,), site.access, shallow.crew, site.unit)
         again = recount.over((deep.areas[0].takeoffs[base],))
         assert again == deep.site[base].cost
         moved.append(again != recount.cost)
@@ -70,10 +70,8 @@ def test_other_take_offs_give_what_the_whole_count_gives(depth):
 def test_what_no_step_looks_up_is_not_counted_again(monkeypatch):
     order = worked()
     site = order.plan.site
-    recount = Recount(
-        (order.areas[0].takeoffs["dense"],), site.access, order.crew, site.unit, False
-    )
-    assert recount.cost == order.areas[0].bases["dense"].cost
+    recount = Recount((order.areas[0].takeoffs["dense"],), site.access, order.crew, site.unit)
+    assert recount.cost == order.alike["dense"].cost
 
     def never(*_):
         raise AssertionError("counted again")

@@ -62,7 +62,7 @@ def test_a_full_site_is_read_into_si(tmp_path):
     assert patio.polygon.area == pytest.approx(expected * FOOT**2, rel=1e-12)
     assert isinstance(patio.outline[2], Arc)
     assert patio.plane.fall == pytest.approx(1 / 48)
-    assert (way.use, way.accessible, way.toward, way.drains) == ("front walkway", True, 270, 270)
+    assert (way.use, way.accessible, way.toward) == ("front walkway", True, 270)
     (base,) = site.systems
     assert [layer.thickness for layer in base.layers] == pytest.approx([0.06, 0.5 * FOOT])
     assert base.layers[1].material == "dense-graded"

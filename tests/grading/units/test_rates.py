@@ -5,7 +5,8 @@ import math
 import pytest
 
 from grading.units import FOOT, HOUR, INCH, UnitError
-from grading.units.rates import flow, rate, read_area, read_rate, water_volume
+from grading.units.rates import flow, read_area, read_rate, water_volume
+from grading.units.writing import rate
 
 DAY = 24 * HOUR
 

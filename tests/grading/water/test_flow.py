@@ -2,8 +2,8 @@ import numpy as np
 import pytest
 from watergrid import border, gathered_one_by_one
 
-from grading.water.descent import framed, steepest
-from grading.water.flow import accumulated, last, marked, routed, way
+from grading.water.descent import framed, last, steepest
+from grading.water.flow import accumulated, marked, routed, way
 from grading.water.pools import filled
 
 

@@ -15,10 +15,11 @@ from grading.geometry.plane import Plane
 from grading.site.model import Downspout, Floor, Outfall
 from grading.units import FOOT, HOUR, INCH
 from grading.water.beneath import Beneath
+from grading.water.course import Paved
 from grading.water.destinations import destinations_of, grate_too_high
 from grading.water.edges import sides_of
 from grading.water.margins import LEAST_RUN
-from grading.water.model import Paved, Share, margins_of, water_of
+from grading.water.model import Share, margins_of, water_of
 from grading.water.words import ends_of
 
 

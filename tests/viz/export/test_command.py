@@ -11,7 +11,8 @@ from exported import plan_of
 import sample_sites
 from grading.errors import SiteError
 from viz import cli
-from viz.export import FORMATS, chosen_formats, export, formats
+from viz.export import FORMATS, formats
+from viz.export.formats import chosen_formats, export
 from viz.files import MARK
 
 SITE = "side-walkway"

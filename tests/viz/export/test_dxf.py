@@ -14,18 +14,19 @@ import numpy as np
 import pyogrio
 import pytest
 import shapely
+from arcs import outline_area
 from exported import SITES, between, interpolated, plan_area, plan_of
 from ezdxf.math import bulge_to_arc
 from shapely.geometry.polygon import orient
 
 from grading.design.folds import panes_of
 from grading.geometry.arcs import arcs_of, bulged
-from grading.geometry.outline import Arc, outline_area
+from grading.geometry.outline import Arc
 from grading.units import METRES, feet_inches, slope
-from viz.export import export
 from viz.export.dxf import contour_levels
 from viz.export.dxf_codes import as_written
 from viz.export.dxf_draft import Draft
+from viz.export.formats import export
 from viz.file_names import area_slugs
 
 # GDAL takes a face whose last two corners are one, which is how the format writes a triangle,

@@ -17,7 +17,7 @@ from lxml import etree
 
 import grading
 from grading.ground.model import survey_to_ground
-from viz.export import export
+from viz.export.formats import export
 from viz.export.landxml import surfaces_of
 from viz.export.stl import solids_of
 from viz.export.surfaces import without_slivers

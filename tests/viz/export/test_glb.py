@@ -10,7 +10,7 @@ from exported import SITES, nodes_of, plan_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from viz.export import export
+from viz.export.formats import export
 from viz.export.glb import axes_of, linear
 from viz.export.signs import box, plate_meshes, sign_meshes, signs_of, width_of, wrapped
 from viz.file_names import area_slugs

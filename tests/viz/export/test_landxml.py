@@ -8,7 +8,7 @@ from exported import SITES, between, interpolated, plan_area, plan_of
 from lxml import etree
 
 from grading.units import METRES
-from viz.export import export
+from viz.export.formats import export
 
 SPACE = {"x": "http://www.landxml.org/schema/LandXML-1.2"}
 

@@ -11,7 +11,7 @@ import stl as numpy_stl
 import trimesh
 from exported import SITES, plan_of
 
-from viz.export import export
+from viz.export.formats import export
 from viz.file_names import area_slugs, slug
 
 LEAST = 1e-6  # m3

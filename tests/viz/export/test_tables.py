@@ -18,10 +18,10 @@ from grading import read_site
 from grading.design.door_steps import door_steps
 from grading.design.levels import grid_of
 from grading.design.points import corners_of, named_points
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import TOGETHER
 from grading.record.plan import record
 from grading.units import feet_inches
-from viz.export import export
+from viz.export.formats import export
 from viz.export.levels import levels_table
 from viz.file_names import area_slugs
 from viz.table import Table, csv_text

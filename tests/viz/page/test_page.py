@@ -19,8 +19,7 @@ from browser import TOUCH, Browser, needs_browser
 import grading
 import sample_sites
 from grading.units import both, cubic_yards
-from viz.page import write_page
-from viz.page.html import viewer
+from viz.page.html import viewer, write_page
 from viz.page.packing import small
 from viz.pictures.render_worker import FINE
 from viz.scene.model import VIEWS

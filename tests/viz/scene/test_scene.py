@@ -20,7 +20,7 @@ import sample_sites
 from grading.catalogue.bases import base_systems
 from grading.dig.edge_runs import edge_runs
 from grading.dig.hole import Dig
-from grading.finish.earthwork import clip
+from grading.finish.cutting import clip
 from grading.geometry.facets import Surface
 from grading.geometry.plane import Plane
 from grading.order.takeoff import takeoffs_of

@@ -15,7 +15,7 @@ import grading
 import sample_sites
 from grading.catalogue.bases import base_systems
 from grading.dig.hole import Dig, dug_region
-from grading.finish.earthwork import clip
+from grading.finish.cutting import clip
 from grading.geometry.facets import Surface
 from grading.geometry.plane import Plane
 from viz.scene.shell import Sheet, between, triangulate

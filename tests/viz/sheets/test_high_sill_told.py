@@ -16,7 +16,7 @@ from grading.units import FOOT, INCH
 from viz.drawings.section.sheet import section_sheet
 from viz.paper.compose import compose, words_of
 from viz.paper.page import page_for
-from viz.sheets import write_sheets
+from viz.sheets.write import write_sheets
 from viz.words.uncounted import not_counted
 
 

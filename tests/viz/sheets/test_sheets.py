@@ -16,8 +16,7 @@ from grading.design.levels import grid_of, levels_at
 from grading.design.points import named_points
 from grading.order.model import order_of
 from grading.units import HOUR, percent
-from viz.sheets import KINDS, write_sheets
-from viz.sheets.write import FILES
+from viz.sheets.write import FILES, KINDS, write_sheets
 from viz.words.figures import DIRT, earth, ground_area, level, small
 from viz.words.uncounted import not_counted
 

@@ -7,7 +7,7 @@ from printed import Printed, overlaps
 from sitefolder import write_site
 
 import grading
-from viz.sheets import write_sheets
+from viz.sheets.write import write_sheets
 
 SITE = """name = "Seven Elms"
 unit = "ft"

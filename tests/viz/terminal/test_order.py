@@ -255,7 +255,7 @@ def test_no_words_of_the_picture_overlap(account):
 @pytest.mark.parametrize("pays", [True, False])
 @pytest.mark.parametrize("value", [None, 25.0, 12.0])
 def test_break_even_in_words(pays, value):
-    from grading.order.sensitivity import BreakEven
+    from grading.order.break_even import BreakEven
 
     found = BreakEven("panel", "dense", "price", value, 19.0, (0.0, 190.0), pays)
     said = ordertables.break_even_words(found, "ft", "$")
@@ -266,7 +266,7 @@ def test_break_even_in_words(pays, value):
 
 @pytest.mark.parametrize("pays", [True, False])
 def test_a_break_even_that_leaps_is_told_as_a_leap(pays):
-    from grading.order.sensitivity import BreakEven, Step
+    from grading.order.break_even import BreakEven, Step
 
     sides = (40.0, -85.0) if pays else (-85.0, 40.0)
     step = Step("panel", "bins of soil", "bin", 1.0 if pays else -1.0)

@@ -23,8 +23,8 @@ import grading
 from grading.errors import CannotDraw
 from viz import export
 from viz.drawings.drawing_set import write_drawings
-from viz.page import write_page
-from viz.sheets import write_sheets
+from viz.page.html import write_page
+from viz.sheets.write import write_sheets
 from viz.table import csv_text
 from viz.tables.account import account_of
 from viz.tables.plan import plan_tables

@@ -10,13 +10,14 @@ import pytest
 import shapely
 from handmade import PATIO, WALL, grid_of_spots, site_of
 
+from grading.design.contours import parted_by_known
 from grading.order.bins import bins_between
 from grading.pipeline import plan
 from grading.units import FOOT, INCH
-from viz.drawings.plan.grading import GUESSED, grading_sheet, parted_by_known
+from viz.drawings.plan.grading import GUESSED, grading_sheet
 from viz.paper.page import page_for
-from viz.sheets.crew import setting_out
 from viz.sheets.head import Job
+from viz.sheets.set_out import setting_out
 from viz.terminal.report import text
 from viz.words.known import WORTH, area_known, bins_known, known_lines
 

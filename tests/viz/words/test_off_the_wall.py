@@ -9,7 +9,7 @@ from handmade import grid_of_spots, site_of
 from grading.design.door_steps import door_steps
 from grading.design.levels import grid_of
 from grading.design.points import named_points, with_holes
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import TOGETHER
 from grading.pipeline import plan
 from grading.section.line import Line
 from grading.units import FOOT, INCH

@@ -9,17 +9,17 @@ import pytest
 from advised import AT_THE_WALL, patio, planned
 from printed import Printed
 
-from grading.catalogue.suitability import LEVELS, Choice, Option, Reason, Verdict
+from grading.catalogue.verdicts import LEVELS, Choice, Option, Reason, Verdict
 from grading.errors import CannotDraw
 from grading.order.model import order_of
 from grading.site.model import GroundSpec
 from viz.drawings.answers.under import reason_of, words_of
 from viz.page.bases import reasons_told
 from viz.paper.page import page_for
-from viz.sheets import write_sheets
 from viz.sheets.head import Job
 from viz.sheets.homeowner import _stands
 from viz.sheets.reasons import others, why
+from viz.sheets.write import write_sheets
 from viz.words.advice import area_lines
 from viz.words.plain import stopped, table
 

@@ -124,7 +124,7 @@ def test_a_small_page_grows_by_the_band_and_a_large_one_does_not(doubtful):
 
 
 def test_every_page_of_every_sheet_has_the_band(doubtful, tmp_path, monkeypatch):
-    from viz.sheets import write_sheets
+    from viz.sheets.write import write_sheets
 
     monkeypatch.setattr("viz.sheets.homeowner._shots", lambda *_: None)
     for file in write_sheets(doubtful, tmp_path, lambda _: None):
@@ -155,7 +155,7 @@ def test_a_table_runs_on_over_the_page_under_the_band(tmp_path):
 
 
 def test_the_page_and_the_picture_that_it_saves_have_the_band(doubtful, sound, tmp_path):
-    from viz.page import write_page
+    from viz.page.html import write_page
 
     told = write_page(doubtful, tmp_path / "a.html").read_text(encoding="utf-8")
     assert f'<p class="band" role="alert">{BAND}</p>' in told

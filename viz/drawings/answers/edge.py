@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from grading.design.area import AreaPlan
 from grading.design.edge_holding import free_length
 from grading.design.points import corners_of, letters
-from grading.dig.edge_runs import EdgeRun, Floats
+from grading.dig.edge_runs import EdgeRun
+from grading.geometry.arrays import Floats
 from grading.pipeline import Plan
 from grading.units import Unit, percent
 from viz.drawings.answers.page import BODY, answer_sheet, column, foot

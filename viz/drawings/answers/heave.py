@@ -156,7 +156,7 @@ def _known(plan: Plan, area: AreaPlan, unit: Unit) -> Iterator[Row]:
     yield "What is known", "bold", 0.0
     yield f"Soil: {soil}. Wet and frozen it heaves {heave_words(soil)}.", "", 0.0
     stone = dig.system.base_thickness
-    under = plan.water.area(area.area.name).under
+    under = plan.water.of(area).under
     base = f"{dig.system.title}, {small(dig.build_up, unit)} from finish to soil"
     base += f", {small(stone, unit)} of it stone" if stone else ", no stone below the panels" \
         if dig.system.on_panels else ""  # fmt: skip

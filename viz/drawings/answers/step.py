@@ -10,10 +10,11 @@ import shapely
 
 from grading.design.area import AreaPlan
 from grading.design.door_steps import DoorStep, door_steps
-from grading.design.levels import Floats, levels_at
+from grading.design.levels import levels_at
 from grading.design.steps import shared_edges
 from grading.dig.beds import REFILL
 from grading.dig.hole import Dig
+from grading.geometry.arrays import Floats
 from grading.pipeline import Plan
 from grading.units import Unit
 from viz.drawings.answers.page import BODY, answer_sheet, foot

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import shapely
 
-from grading.catalogue.suitability import Reason
+from grading.catalogue.verdicts import Reason
 from grading.design.area import AreaPlan
 from grading.dig.beds import beds_of, depth_of
 from grading.dig.hole import Dig

@@ -10,8 +10,8 @@ from shapely.geometry.base import BaseGeometry
 
 from grading.design.area import AreaPlan
 from grading.dig.drainage import WallFall
-from grading.dig.edge_runs import Floats
-from grading.geometry.touching import TOLD_LEVEL
+from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import TOLD_LEVEL
 from grading.pipeline import Plan
 from grading.site.model import Door
 from grading.units import Unit, inches, millimetres, percent, slope
@@ -53,7 +53,7 @@ def water_answer(plan: Plan, area: AreaPlan) -> tuple[str, str, str, Sheet]:
     """Return key, question, words and sheet: where the water of an area runs."""
     sheet = answer_sheet("water", QUESTION)
     unit = plan.site.unit
-    water = plan.water.area(area.area.name)
+    water = plan.water.of(area)
     window = _window(plan, area)
     room = Box(BODY.x0, BODY.y0, BODY.x1 - SIDE - 3, BODY.y1)
     view = place_plan(window, room, unit, QUESTION)
@@ -83,7 +83,7 @@ def water_answer(plan: Plan, area: AreaPlan) -> tuple[str, str, str, Sheet]:
 def _window(plan: Plan, area: AreaPlan) -> BaseGeometry:
     """Return the paving with what is next to it, longer the way that its water leaves."""
     x0, y0, x1, y1 = area.outline.buffer(AROUND).bounds
-    ways = [shapely.LineString(edge.path) for edge in plan.water.area(area.area.name).edges
+    ways = [shapely.LineString(edge.path) for edge in plan.water.of(area).edges
             if len(edge.path) > 1]  # fmt: skip
     near = area.outline.buffer(BEYOND).envelope
     kept = [shapely.box(x0, y0, x1, y1), *(way.intersection(near) for way in ways)]
@@ -183,7 +183,7 @@ def _rows(plan: Plan, area: AreaPlan, unit: Unit) -> Iterator[Row]:
         if fall.beyond is not None and fall.beyond.fall < 0:
             yield f"{fall.beyond_words} FALLS BACK {slope(-fall.beyond.fall, unit)}", "bold", 3.5
     yield "Where the rain on it ends", "bold", 0.0
-    water = plan.water.area(area.area.name)
+    water = plan.water.of(area)
     for end in ends_of(water):
         bad = "bold" if end.kind == FOUNDATION else ""
         yield f"{end.words} {to_words(end.name, end.kind)}", bad, 0.0
@@ -207,7 +207,7 @@ def fall_words(fall: WallFall, unit: Unit) -> str:
 
 def words_of(plan: Plan, area: AreaPlan) -> str:
     """Say whether water goes to the house."""
-    water = plan.water.area(area.area.name)
+    water = plan.water.of(area)
     said = list(_wall_words(plan, area, water))
     said.append(f"R{rain_words(plan.water, water)[1:]}.")
     said += around_sentences(plan.water, water, plan.places)

@@ -10,8 +10,8 @@ from shapely.geometry.base import BaseGeometry
 
 from grading.design.area import AreaPlan
 from grading.design.folds import Fold, Pane, panes_of, warped
-from grading.design.levels import Floats
-from grading.geometry.touching import TOLD_LEVEL
+from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import TOLD_LEVEL
 from grading.units import Unit, slope
 from viz.drawings.plan.view import reach_of
 from viz.paper.compose import View

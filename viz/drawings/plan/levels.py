@@ -10,8 +10,9 @@ from shapely.geometry.base import BaseGeometry
 
 from grading.design.area import AreaPlan
 from grading.design.folds import Fold, fold_ends, folds_of, panes_of, warped
-from grading.design.levels import Floats, levels_at
+from grading.design.levels import levels_at
 from grading.design.points import FOLD_ENDS, MOST, circles_of, corners_of, letters
+from grading.geometry.arrays import Floats
 from grading.pipeline import Plan
 from grading.units import Unit, slope
 from viz.drawings.placing import end_plan, plan_sheet

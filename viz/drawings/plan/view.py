@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from grading.design.area import AreaPlan
 from grading.design.steps import SharedEdge, shared_edges
 from grading.dig.hole import Dig
-from grading.geometry.touching import TOGETHER
+from grading.geometry.tolerances import TOGETHER
 from grading.pipeline import Plan
 from grading.section.line import Floats, down_and_across
 from grading.units import Unit

@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 
 from grading.design.folds import Pane, folds_of, panes_of, warped
-from grading.geometry.touching import TOLD_LEVEL
+from grading.geometry.tolerances import TOLD_LEVEL
 from grading.pipeline import Plan
 from grading.site.walls import HAIR
 from grading.units import Unit, slope

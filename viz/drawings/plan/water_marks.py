@@ -8,12 +8,12 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from grading.geometry.arrays import Floats
 from grading.pipeline import Plan
 from grading.site.water_tables import Downspout
 from grading.units import Unit, percent
 from grading.units.rates import water_volume
 from grading.water.course import LowSpot
-from grading.water.descent import Floats
 from grading.water.destinations import Destination
 from grading.water.falls import Worst
 from grading.water.model import Water

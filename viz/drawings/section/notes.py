@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from grading.design.folds import Fold
-from grading.geometry.touching import TOLD_LEVEL
+from grading.geometry.tolerances import TOLD_LEVEL
 from grading.section.cut import Cut, WallCut
 from grading.units import Unit, percent, slope
 from viz.drawings.section.body import WALL

@@ -270,7 +270,7 @@ class TestDxf:
     def test_what_we_export_comes_back(self, tmp_path):
         import sample_sites
         from grading import plan, read_site
-        from viz.export import chosen_formats, export
+        from viz.export.formats import chosen_formats, export
 
         planned = plan(read_site(sample_sites.path("back-patio")))
         export(planned, tmp_path, chosen_formats("dxf"))
@@ -375,7 +375,7 @@ class TestLandxml:
     def test_what_we_export_comes_back(self, tmp_path):
         import sample_sites
         from grading import plan, read_site
-        from viz.export import chosen_formats, export
+        from viz.export.formats import chosen_formats, export
 
         planned = plan(read_site(sample_sites.path("back-patio")))
         export(planned, tmp_path, chosen_formats("landxml"))

@@ -1,0 +1,161 @@
+"""Facts of a base system beside the others: what it digs, costs and lets freeze."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from grading.catalogue.suitability import Fact
+from grading.choice.weighing import Weighed
+from grading.conditions.frost import FrostDepth
+from grading.conditions.one_base import OneBase
+from grading.design.area import AreaPlan
+from grading.geometry.tolerances import ROUNDING
+from grading.units import HOUR, Unit, percent, size, volume
+
+
+def called(area: AreaPlan, base: str | None) -> str:
+    """Return what a base is called within a sentence: a site's own as it was written."""
+    return "a base that is not given" if base is None else area.digs[base].system.called
+
+
+def frost_facts(
+    area: AreaPlan, frost: Mapping[str, FrostDepth], name: str, unit: Unit
+) -> Mapping[str, Fact]:
+    """Return how much less of the soil freezes under a base system than under one of stone.
+
+    Parameters
+    ----------
+    area : AreaPlan
+    frost : mapping of str to FrostDepth
+        Under each base system; empty where the winter is not given.
+    name : str
+        The base system.
+    unit : "ft" or "m"
+
+    Notes
+    -----
+    Beside the base of stone under which most of the soil freezes. In the soil, and not below the
+    finish: stone does not heave, and the bases are not as thick.
+    """
+    stone = [each for each in frost.values() if not area.digs[each.base].system.on_panels]
+    if name not in frost or not stone:
+        return {each: Fact(None, "") for each in ("frost_less", "frost_soil", "frost_stone")}
+    own, most = frost[name], max(stone, key=lambda each: each.in_subgrade)
+    less = 1 - own.in_subgrade / most.in_subgrade if most.in_subgrade > 0 else 0.0
+    told = f"{size(most.in_subgrade, unit, 1)} under {called(area, most.base)}"
+    return {
+        "frost_less": Fact(less, percent(less, 0)),
+        "frost_soil": Fact(own.in_subgrade, size(own.in_subgrade, unit, 1)),
+        "frost_stone": Fact(told, told),
+    }
+
+
+def laying_facts(area: AreaPlan, weighed: Mapping[str, Weighed], name: str) -> Mapping[str, Fact]:
+    """Return what laying the pavers takes on a base system, beside what it takes on a bed.
+
+    Parameters
+    ----------
+    area : AreaPlan
+    weighed : mapping of str to Weighed
+        What each takes; empty where it was not counted.
+    name : str
+        The base system.
+    """
+    beds = [each for each in weighed.values() if not area.digs[each.base].system.walked_on]
+    if name not in weighed or not beds:
+        return {"laying": Fact(0.0, "")}
+    own, most = weighed[name].laying, max(each.laying for each in beds)
+    told = f": {own / HOUR:.1f} hours of one person to lay them, {most / HOUR:.1f} from such a bed"
+    return {"laying": Fact(own, told)}
+
+
+def one_base_facts(one: OneBase | None, name: str) -> dict[str, Fact]:
+    """Return whether a base system is that of the piece of paving that an area is a part of.
+
+    Parameters
+    ----------
+    one : OneBase or None
+        None where it was not asked.
+    name : str
+        The base system.
+    """
+    as_one = one is not None and bool(one.joined) and one.base == name
+    joined = "" if one is None else " and ".join(one.joined)
+    other = one is not None and one.by_itself != one.base
+    alone = f" (by itself it would be {one.by_itself})" if one is not None and other else ""
+    return {
+        "as_one": Fact(as_one, ""),
+        "joined": Fact(joined, joined),
+        "by_itself": Fact(alone, alone),
+    }
+
+
+def dig_facts(
+    area: AreaPlan, name: str, candidates: Sequence[str], unit: Unit
+) -> Mapping[str, Fact]:
+    """Return how a base system's dig compares with the least of those that may be built.
+
+    Parameters
+    ----------
+    area : AreaPlan
+    name : str
+        The base system.
+    candidates : sequence of str
+        The base systems that nothing speaks against, or those that nothing rules out.
+    unit : "ft" or "m"
+    """
+    least = min(candidates, key=lambda other: area.digs[other].cut)
+    beside_others = len(candidates) > 1
+    more = area.digs[name].cut - area.digs[least].cut
+    whole = area.digs[least].cut
+    return {
+        "digs_least": Fact(beside_others and name in candidates and more <= ROUNDING * whole, ""),
+        "more_dig": Fact(more / whole if whole > 0 else 0.0, ""),
+        "more_cut": Fact(more, volume(more, unit)),
+        "least_dig": Fact(least, called(area, least)),
+    }
+
+
+def cost_facts(
+    area: AreaPlan, weighed: Mapping[str, Weighed], name: str, candidates: Sequence[str]
+) -> Mapping[str, Fact]:
+    """Return how a base system's cost compares with the least of those that may be built.
+
+    Parameters
+    ----------
+    area : AreaPlan
+    weighed : mapping of str to Weighed
+        What each takes; empty where it was not counted.
+    name : str
+        The base system.
+    candidates : sequence of str
+        The base systems that nothing speaks against, or those that nothing rules out.
+    """
+    if not weighed:
+        nothing = dict.fromkeys(("cheapest", "trips", "other_trips", "next_fewest"), Fact("", ""))
+        unasked = {"costs_least": Fact(False, ""), "spared_trips": Fact(0.0, "")}
+        return {"more_cost": Fact(0.0, ""), **nothing, **unasked}
+    cheapest = min(candidates, key=lambda other: weighed[other].cost)
+    least = weighed[cheapest].cost
+    more = weighed[name].cost / least - 1 if least > 0 else 0.0
+    beside = name in candidates and len(candidates) > 1
+    return {
+        "more_cost": Fact(more, percent(more, 0)),
+        "cheapest": Fact(cheapest, called(area, cheapest)),
+        "costs_least": Fact(beside and more <= ROUNDING, ""),
+        **_trip_facts(area, weighed, name),
+    }
+
+
+def _trip_facts(area: AreaPlan, weighed: Mapping[str, Weighed], name: str) -> dict[str, Fact]:
+    """Return how many trips a base system takes beside the next fewest of all the others."""
+    others = [other for other in weighed if other != name]
+    own = weighed[name].trips
+    fewest = min(others, key=lambda other: weighed[other].trips, default=name)
+    trips = weighed[fewest].trips
+    return {
+        "trips": Fact("", f"{own} trip{'' if own == 1 else 's'}"),
+        "other_trips": Fact("", f"{trips}"),
+        "next_fewest": Fact(fewest, called(area, fewest)),
+        "spared_trips": Fact(1 - own / trips if trips else 0.0, ""),
+    }
