@@ -29,6 +29,7 @@ from viz.sheets.brought import moving, ordering
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, Say, head_of, section_title
 from viz.sheets.set_out import setting_level, setting_out
+from viz.sheets.taped import taping
 from viz.words.cautions import CREW
 from viz.words.checks import STATUS, look_again_words
 from viz.words.figures import earth, small
@@ -150,6 +151,7 @@ def sections_drawn(job: Job, sheet: Compiled) -> Iterator[Section]:
 MAKERS: list[Maker] = [
     as_one,
     setting_out,
+    taping,
     setting_level,
     building_up,
     ordering,
