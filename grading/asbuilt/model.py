@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal
 
@@ -11,6 +11,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from grading.asbuilt.doubt import BuiltDoubt, Interval, built_doubt
 from grading.asbuilt.robust import RobustFit, robust_fit
 from grading.asbuilt.shots import BuiltShots
 from grading.asbuilt.straightedge import Straightedge, straightedge
@@ -22,6 +23,7 @@ from grading.errors import Problem, SiteError
 from grading.files.toml_file import nearest, shown_value
 from grading.finish.cutting import clip_facets
 from grading.finish.earthwork import Volumes, positive_and_negative
+from grading.geometry.arrays import Region
 from grading.geometry.facets import Surface
 from grading.geometry.tolerances import TOGETHER
 from grading.geometry.triangulation import triangulate
@@ -111,6 +113,8 @@ class AsBuilt:
     planes : tuple of PlaneAsBuilt
     to_dig, to_add : float
         Between the shots' own triangles and the design. [m3]
+    to_dig_within, to_add_within : Interval or None
+        Between which bounds they lie; None where the shots are too few to say.
     covered : float
         Share of the area that lies between shots.
     thickness : Thickness or None
@@ -128,6 +132,8 @@ class AsBuilt:
     planes: tuple[PlaneAsBuilt, ...]
     to_dig: float
     to_add: float
+    to_dig_within: Interval | None
+    to_add_within: Interval | None
     covered: float
     thickness: Thickness | None
 
@@ -292,10 +298,15 @@ def as_built(
         )
     ]
     order = sorted(told, key=lambda shot: -round(abs(shot.off), 9))
-    volumes, covered = _volumes(area, shots.xyz, wanted, layer)
+    between = _between(area, shots.xyz, wanted, layer)
+    doubt, region = between.doubt, between.region
+    known = None if doubt is None or region is None else doubt.volumes(wanted, region)
     limit = limits["fall-away"]
     walls = tuple(
-        wall_as_built(each.wall, shots.names, shots.xyz, limit, each.fall_away)
+        replace(
+            wall_as_built(each.wall, shots.names, shots.xyz, limit, each.fall_away),
+            foot=None if doubt is None else doubt.foot_fall(each.wall),
+        )
         for each in area.walls
     )
     flat = np.column_stack([shots.xyz[:, :2], off])
@@ -310,33 +321,45 @@ def as_built(
         walls=walls if layer == "surface" else (),
         straightedge=board if layer in ("base", "surface") else None,
         planes=tuple(_planes(area, wanted, shots.xyz)),
-        to_dig=volumes.cut,
-        to_add=volumes.fill,
-        covered=covered,
+        to_dig=between.volumes.cut,
+        to_add=between.volumes.fill,
+        to_dig_within=None if known is None else known[0],
+        to_add_within=None if known is None else known[1],
+        covered=between.covered,
         thickness=_thickness(area, shots, under, layer, limits),
     )
 
 
-def _volumes(
-    area: AreaPlan, xyz: Floats, wanted: Surface, layer: LayerName
-) -> tuple[Volumes, float]:
-    """Return what lies above and below a design between the shots, and the share they cover."""
+@dataclass(frozen=True, eq=False)
+class _Between:
+    """The surface between the shots: what lies above and below the design, and how well known."""
+
+    volumes: Volumes
+    covered: float
+    doubt: BuiltDoubt | None
+    region: Region | None
+
+
+_NOTHING_BETWEEN = _Between(Volumes(0.0, 0.0, 0.0, 0.0), 0.0, None, None)
+
+
+def _between(area: AreaPlan, xyz: Floats, wanted: Surface, layer: LayerName) -> _Between:
     whole = area.chosen_dig.polygon if layer == "subgrade" else area.outline
-    nothing = Volumes(0.0, 0.0, 0.0, 0.0)
     hull = shapely.MultiPoint(xyz[:, :2]).convex_hull
     if not isinstance(hull, shapely.Polygon) or hull.area < TOGETHER**2:
-        return nothing, 0.0
+        return _NOTHING_BETWEEN
     distinct, first = np.unique(np.round(xyz[:, :2], 6), axis=0, return_index=True)
     points = xyz[np.sort(first)]
     corners = triangulate(points[:, :2]).corners
     flat = np.zeros(len(points))
     ground = Ground(points, corners, flat, len(distinct), hull, np.zeros(len(corners), bool))
     inside = shapely.intersection(whole, hull)
-    if inside.area < TOGETHER**2:
-        return nothing, 0.0
+    if not isinstance(inside, shapely.Polygon | shapely.MultiPolygon) or inside.is_empty:
+        return _NOTHING_BETWEEN
     clip = clip_facets(ground, inside, [facet.domain for facet in wanted.facets])
     volumes = positive_and_negative(clip.depth_below(wanted.coefficients), clip.areas)
-    return volumes, float(inside.area / whole.area)
+    share = float(inside.area / whole.area)
+    return _Between(volumes, share, built_doubt(points, corners), inside)
 
 
 def _planes(area: AreaPlan, wanted: Surface, xyz: Floats) -> Iterator[PlaneAsBuilt]:

@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from grading.asbuilt.doubt import FootFall
 from grading.asbuilt.robust import TUNED, least_squares, robust_fit
 from grading.geometry.tolerances import TOGETHER
 from grading.site.walls import Wall
@@ -55,6 +56,8 @@ class WallAsBuilt:
         The same by least squares, where there are few shots. [ratio]
     odd : tuple of str
         Shots that the fit weighs down, where there are few, the farthest off first.
+    foot : FootFall or None
+        The least fall over any one foot, which no plane tells; None where the shots are too few.
     """
 
     wall: str
@@ -68,6 +71,7 @@ class WallAsBuilt:
     more: int | None
     plain: float | None = None
     odd: tuple[str, ...] = ()
+    foot: FootFall | None = None
 
 
 def wall_as_built(

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
+
+from grading.asbuilt.doubt import Interval
 from grading.asbuilt.model import AsBuilt, BuiltShot, PlaneAsBuilt
 from grading.asbuilt.straightedge import CLOSE, LENGTH, Straightedge
 from grading.asbuilt.walls import WallAsBuilt
@@ -123,9 +126,31 @@ def volume_words(found: AsBuilt, unit: Unit) -> str:
     if not found.covered:
         return "what is still to dig or to add: not known, the shots span no area"
     over = share_words(found.covered)
+    dig, add = (
+        f"{volume(value, unit)}{_within_words(bounds, unit)}"
+        for value, bounds in (
+            (found.to_dig, found.to_dig_within), (found.to_add, found.to_add_within)
+        )
+    )  # fmt: skip
+    return f"between the shots, {over} of it: {dig} above the design, {add} below it"
+
+
+def _within_words(bounds: Interval | None, unit: Unit) -> str:
+    if bounds is None:
+        return ""
+    low, high = (volume(each, unit) for each in (bounds.low, bounds.high))
+    return "" if low == high else f" ({low} to {high})"
+
+
+def foot_words(wall: WallAsBuilt, found: AsBuilt) -> str:
+    """Say the least fall of any foot before a wall, which no plane tells; empty where not known."""
+    foot = wall.foot
+    if foot is None:
+        return ""
+    place = found.design.places.at(np.array(foot.at), wall.wall)
     return (
-        f"between the shots, {over} of it: {volume(found.to_dig, unit)} above the design, "
-        f"{volume(found.to_add, unit)} below it"
+        f"away from {wall.wall} the foot that falls least falls {percent(foot.fall)} "
+        f"({percent(foot.within.low)} to {percent(foot.within.high)} in nine cases of ten), {place}"
     )
 
 
@@ -176,6 +201,7 @@ def notes_of(found: AsBuilt, unit: Unit) -> Iterator[str]:
             f"by {len(found.shots)} shots {share_words(share)} of the layer is to be expected "
             f"{_WITHIN}; the worst shot decides"
         )
+    yield from filter(None, (foot_words(wall, found) for wall in found.walls))
     for wall in found.walls:
         if wall.plain is not None:
             yield f"away from {wall.wall} by plain least squares: {slope(wall.plain, unit)}"

@@ -9,6 +9,7 @@ from typing import Any
 from grading.asbuilt.model import AsBuilt
 from grading.asbuilt.straightedge import Straightedge
 from grading.catalogue.rules import RULES
+from grading.record.fields import maybe
 
 SCHEMA = "fallaway/verify/1"
 
@@ -55,7 +56,9 @@ def area_record(found: AsBuilt) -> dict[str, Any]:
         "straightedge": None if found.straightedge is None else _board(found.straightedge),
         "thickness": None if thick is None else asdict(thick),
         "to_dig": found.to_dig,
+        "to_dig_within": maybe(found.to_dig_within, "low high"),
         "to_add": found.to_add,
+        "to_add_within": maybe(found.to_add_within, "low high"),
         "covered": found.covered,
         "share_within": found.share_within,
         "failed": found.failed,

@@ -168,7 +168,7 @@ def test_the_share_within_tolerance_is_between_none_and_all(plan, mean, spread, 
     off = np.random.default_rng(seed).normal(mean, spread, count)
     shots = tuple(BuiltShot("", (0, 0), float(z), 0.0, "pass") for z in off)
     found = AsBuilt(plan, plan.areas[0], "surface", shots, 0.0095, "built-surface", (), None, (),
-                    0.0, 0.0, 1.0, None)  # fmt: skip
+                    0.0, 0.0, None, None, 1.0, None)  # fmt: skip
     assert -1e-9 <= found.share_within <= 1 + 1e-9
 
 
@@ -181,10 +181,40 @@ def test_the_share_within_tolerance_is_right_on_average(plan):
             off = rng.normal(mean, spread, 7)
             shots = tuple(BuiltShot("", (0, 0), float(z), 0.0, "pass") for z in off)
             made = AsBuilt(plan, plan.areas[0], "surface", shots, 0.0095, "built-surface", (),
-                           None, (), 0.0, 0.0, 1.0, None)  # fmt: skip
+                           None, (), 0.0, 0.0, None, None, 1.0, None)  # fmt: skip
             told.append(made.share_within)
         true = norm.cdf((0.0095 - mean) / spread) - norm.cdf((-0.0095 - mean) / spread)
         assert np.mean(told) == pytest.approx(true, abs=0.012)
+
+
+def test_what_is_left_to_add_lies_within_its_interval(plan, tmp_path):
+    # Paving 10 mm low on average, with waves that shots every metre do not see.
+    def waves(x, y):
+        return -0.010 + 0.006 * np.sin(2.3 * x + 1) * np.cos(1.9 * y)
+
+    fine = np.linspace(-2, 2, 201)[:-1] + 0.01
+    out = np.linspace(0, 3, 151)[:-1] + 0.01
+    x, y = np.meshgrid(fine, out)
+    true = float(np.maximum(-waves(x, y), 0).mean() * 12.0)
+    found = built(plan, tmp_path, grid(step=1.0, off=waves))
+    bounds = found.to_add_within
+    assert bounds.low <= true <= bounds.high
+    assert bounds.low <= found.to_add <= bounds.high
+    closer = built(plan, tmp_path, grid(step=0.5, off=waves)).to_add_within
+    assert closer.high - closer.low < bounds.high - bounds.low
+    assert built(plan, tmp_path, grid(step=2.0)[:4]).to_add_within is None
+
+
+def test_the_foot_that_falls_least_is_told_apart_from_the_plane(plan, tmp_path):
+    def dip(x, y):  # level for half a metre in the middle of the strip, steeper beyond it
+        return 0.03 * np.clip(y - 1.0, 0.0, 0.5)
+
+    (wall,) = built(plan, tmp_path, grid(step=0.5, off=dip)).walls
+    assert wall.foot.fall < 0.005
+    assert 1.0 - 0.31 <= wall.foot.at[1] <= 1.5
+    assert wall.foot.within.low <= wall.foot.fall
+    (even,) = built(plan, tmp_path, grid(step=0.5)).walls
+    assert even.foot.fall == pytest.approx(0.03, abs=1e-4)
 
 
 def test_rods_at_stakes_are_read_back_from_what_was_staked_out(plan, tmp_path):

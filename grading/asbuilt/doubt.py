@@ -1,0 +1,141 @@
+"""How well the shots tell what was built: what is left to dig or add, and the fall of any foot.
+
+The surface between shots is as random as they say it is themselves: see `grading.ground.certainty`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from grading.geometry.arrays import Floats, Ints, Region
+from grading.geometry.facets import Surface
+from grading.geometry.tolerances import TOGETHER
+from grading.ground.certainty import Certainty, Measured, certainty_of, within
+from grading.site.walls import Wall
+from grading.units import FOOT
+
+_FEWEST = 8  # shots: of fewer no scatter is told
+_STEP = 0.3  # m between the places that volumes are added up at
+_MOST = 900  # such places
+_RAYS = 12  # before a wall, at the most
+
+
+@dataclass(frozen=True)
+class Interval:
+    """Between which bounds something lies in nine cases of ten."""
+
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class FootFall:
+    """The least fall away from a wall over any foot, with its interval and where it begins.
+
+    fall [ratio]; at (x, y) [m].
+    """
+
+    fall: float
+    within: Interval
+    at: tuple[float, float]
+
+
+@dataclass(frozen=True, eq=False)
+class BuiltDoubt:
+    """What the shots of a layer leave open.
+
+    Attributes
+    ----------
+    certainty : Certainty
+    """
+
+    certainty: Certainty
+
+    def volumes(self, wanted: Surface, region: Region) -> tuple[Interval, Interval]:
+        """Return between which bounds what lies above a design and below it lies. [m3]
+
+        Parameters
+        ----------
+        wanted : Surface
+        region : shapely polygon
+            Between the shots. [m]
+        """
+        nodes, each = _nodes(region)
+        above = self._surface(nodes) - np.asarray(wanted.at(nodes), float)
+        drawn = above + self.certainty.draws(nodes)
+        dig = np.maximum(drawn, 0.0).sum(axis=1) * each
+        add = np.maximum(-drawn, 0.0).sum(axis=1) * each
+        return Interval(*within(dig)), Interval(*within(add))
+
+    def foot_fall(self, wall: Wall) -> FootFall | None:
+        """Return the least fall over any foot straight out from a wall; None of less than a foot.
+
+        Parameters
+        ----------
+        wall : Wall
+            The paving in front of it is looked at, as far as shots span it.
+        """
+        near, far = _steps(wall, self.certainty.measured)
+        if not len(near):
+            return None
+        both = np.concatenate([near, far])
+        level = self._surface(both)
+        falls = (level[: len(near)] - level[len(near) :]) / FOOT
+        drawn = self.certainty.draws(both)
+        moved = falls + (drawn[:, : len(near)] - drawn[:, len(near) :]) / FOOT
+        worst = int(falls.argmin())
+        at = float(near[worst, 0]), float(near[worst, 1])
+        return FootFall(float(falls[worst]), Interval(*within(moved.min(axis=1))), at)
+
+    def _surface(self, xy: Floats) -> Floats:
+        return np.asarray(self.certainty.measured.tin.elevation(xy), float)
+
+
+def built_doubt(points: Floats, corners: Ints) -> BuiltDoubt | None:
+    """Return what shots leave open; None where they are too few to say.
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        Distinct shots. [m]
+    corners : (m, 3) int
+        Their triangles.
+    """
+    if len(points) < _FEWEST:
+        return None
+    measured = Measured(points, corners, np.zeros((0, 2), dtype=np.int64))
+    found = certainty_of(measured, points[:, :2])
+    return None if found is None else BuiltDoubt(found)
+
+
+def _nodes(region: Region) -> tuple[Floats, float]:
+    """Return places spread over a region, (k, 2) [m], and the area that each stands for. [m2]"""
+    west, south, east, north = region.bounds
+    step = max(_STEP, float(np.sqrt(region.area / _MOST)))
+    x, y = np.meshgrid(
+        np.arange(west + step / 2, east, step), np.arange(south + step / 2, north, step)
+    )
+    xy = np.column_stack([x.ravel(), y.ravel()])
+    kept = xy[shapely.contains_xy(region, xy[:, 0], xy[:, 1])]
+    if not len(kept):
+        kept = np.array([region.representative_point().coords[0]])
+    return kept, float(region.area) / len(kept)
+
+
+def _steps(wall: Wall, measured: Measured) -> tuple[Floats, Floats]:
+    """Return where every foot straight out from a wall begins and ends, (k, 2) each. [m]"""
+    length = float(np.hypot(*(wall.end - wall.start)))
+    starts = wall.stations(max(FOOT, length / _RAYS))
+    count = int((wall.distance + TOGETHER) / FOOT)
+    out = np.arange(count)[None, :, None] * FOOT * wall.outward
+    near = (starts[:, None, :] + out).reshape(-1, 2)
+    far = near + FOOT * wall.outward
+    hull = shapely.convex_hull(shapely.MultiPoint(measured.points[:, :2]))
+    # By rounding an end may lie outside what the shots span.
+    region = shapely.intersection(shapely.buffer(wall.front, TOGETHER), hull)
+    inside = shapely.contains_xy(region, near[:, 0], near[:, 1])
+    inside &= shapely.contains_xy(region, far[:, 0], far[:, 1])
+    return near[inside], far[inside]
