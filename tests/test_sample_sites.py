@@ -10,10 +10,13 @@ import numpy as np
 import pytest
 
 import sample_sites
+from grading.logbook.chain import records_of
+from grading.logbook.words import faults_of, verdicts_of
 from grading.pipeline import Plan, plan
 from grading.reading.site_file import read_site
 from grading.site.model import FinishTable
 from grading.units import FOOT, INCH, area, inches, percent, volume
+from viz import cli
 
 README = Path(sample_sites.__file__).with_name("README.md").read_text(encoding="utf-8")
 TABLE = [
@@ -136,3 +139,15 @@ def test_every_survey_is_of_a_size_that_a_crew_shoots(plans, name):
     assert 25 <= len(spots.xyz) <= 60
     assert all(spots.codes)
     assert len(set(spots.ids)) == len(spots.ids)
+
+
+def test_the_records_of_a_sample_are_as_they_were_written(capsys):
+    found = records_of(sample_sites.path("booked-yard"))
+    assert [each.kind for each in found] == ["note", "surface"]
+    assert list(faults_of(found)) == []
+    site = str(sample_sites.path("booked-yard"))
+    shots = str(sample_sites.path("booked-yard") / "built-surface.csv")
+    assert cli.main(["verify", site, shots, "--layer", "surface"]) == 1
+    printed = capsys.readouterr().out
+    for _, words in verdicts_of(found[1]):
+        assert words in printed

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 from grading.errors import Problem, SiteError
+from grading.files.toml_file import read_toml
 from grading.logbook.chain import FOLDER, hash_of, records_of, written_once
 
 KEPT = "kept"
@@ -12,20 +15,30 @@ KEPT = "kept"
 
 
 def design_files(folder: Path) -> tuple[str, ...]:
-    """Return the names of the files that a design is made from.
+    """Return the names of the files that a design is made from: the tables, and what they name.
 
     Parameters
     ----------
     folder : Path
         Of the site.
     """
-    return tuple(
-        sorted(
-            path.name
-            for path in folder.iterdir()
-            if path.suffix in (".toml", ".csv") and path.is_file()
-        )
-    )
+    tables = [name for name in ("site.toml", "crew.toml") if (folder / name).is_file()]
+    named = {
+        value
+        for table in tables
+        for value in _texts(read_toml(folder / table, table))
+        if value.lower().endswith(".csv") and (folder / value).is_file()
+    }
+    return (*tables, *sorted(named))
+
+
+def _texts(value: Any) -> Iterator[str]:
+    """Give every text in a table and the tables in it."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict | list):
+        for one in value.values() if isinstance(value, dict) else value:
+            yield from _texts(one)
 
 
 def design_hashes(folder: Path) -> dict[str, str]:
@@ -91,7 +104,9 @@ def restore_design(path: Path, into: Path) -> None:
             raise SiteError(
                 [Problem(str(path), f"a design whose {name} is not kept", f"{source}")]
             ) from None
-        if hash_of(data) != kept or Path(name).name != name:
+        target = into / name
+        if hash_of(data) != kept or not target.resolve().is_relative_to(into.resolve()):
             found = f"a design whose {name} was changed where it is kept"
             raise SiteError([Problem(str(path), found, "the file as it was")])
-        (into / name).write_bytes(data)
+        target.parent.mkdir(parents=True, exist_ok=True)
+        target.write_bytes(data)

@@ -124,6 +124,9 @@ def test_a_design_that_changed_since_is_named(site):
     path = site.folder / "spots.csv"
     path.write_text(path.read_text(encoding="utf-8") + "5,5,9.9,f\n", encoding="utf-8")
     assert changed_since(found, site.folder) == ("spots.csv",)
+    path.write_text(path.read_text(encoding="utf-8").replace("5,5,9.9,f\n", ""), encoding="utf-8")
+    (site.folder / "built.csv").write_text("stake,z\na,10\n", encoding="utf-8")
+    assert changed_since(found, site.folder) == ()  # shots of what was built are no design
 
 
 def _write_some(root, count):
