@@ -112,6 +112,19 @@ def levels_at(plan: Design, area: AreaPlan, xy: Floats, base: str | None = None)
     return Levels(xy, existing, finish, subgrade, np.minimum(subgrade, existing - organics))
 
 
+def either_way(plan: Design, xy: Floats) -> Floats:
+    """Return the plus-or-minus of the existing ground at points, (k,), NaN where it is not known.
+
+    Parameters
+    ----------
+    plan : Design
+    xy : (k, 2) float
+        [m]
+    """
+    known = plan.uncertainty
+    return np.full(len(xy), np.nan) if known is None else known.level(xy)
+
+
 def grid_of(
     area: AreaPlan, unit: Unit, corners: Floats | None = None, wished: float | None = None
 ) -> Grid:

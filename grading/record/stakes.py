@@ -66,6 +66,7 @@ def _stake(found: SetOut, stake: Stake, rod: RodUnit, step: float) -> dict[str, 
         "angle": None if tied.angle is None else math.degrees(tied.angle),
         "wall": tied.wall or None,
         "existing": stake.existing,
+        "existing_either_way": stake.either_way,
         "layers": [
             {"name": layer.name, "z": layer.z, **_rod(found.instrument, layer.z, rod, step)}
             for layer in stake.layers

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from grading.catalogue.rules import Limits
 from grading.design.area import AreaPlan
-from grading.design.levels import Grid, grid_of, levels_at
+from grading.design.levels import Grid, either_way, grid_of, levels_at
 from grading.design.model import Design
 from grading.design.points import Points, circles_of, letters, named_points, with_holes
 from grading.errors import Problem, SiteError
@@ -56,6 +56,8 @@ class Stake:
     tied : Tied
     existing : float or None
         The ground of today, None where it was not surveyed. [m]
+    either_way : float or None
+        Its plus-or-minus, in nine cases of ten; None where the spots are too few to say. [m]
     layers : tuple of Layer
         From the bottom of the hole up to the finish; none at the centre of an arc.
     note : str
@@ -68,6 +70,7 @@ class Stake:
     measured: tuple[float, float]
     tied: Tied
     existing: float | None
+    either_way: float | None
     layers: tuple[Layer, ...]
     note: str
 
@@ -201,7 +204,7 @@ def _area(
     told += [(name, "grid", at) for name, at in zip(grid.names, grid.xy, strict=True)]
     xy = np.array([at for _, _, at in told])
     levels = levels_at(design, area, xy)
-    measured = grid.measured(xy)
+    measured, reach = grid.measured(xy), either_way(design, xy)
     system = area.chosen_dig.system
     stakes = []
     for k, (name, kind, at) in enumerate(told):
@@ -224,6 +227,7 @@ def _area(
                 (float(measured[k, 0]), float(measured[k, 1])),
                 tied,
                 existing if np.isfinite(existing) else None,
+                float(reach[k]) if np.isfinite(reach[k] + existing) else None,
                 tuple(layers),
                 _note(tied, taping.has_references),
             )

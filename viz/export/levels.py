@@ -7,7 +7,7 @@ import shapely
 
 from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
-from grading.design.levels import grid_of, levels_at
+from grading.design.levels import either_way, grid_of, levels_at
 from grading.design.points import named_points
 from grading.geometry.tolerances import TOGETHER
 from grading.pipeline import Plan
@@ -68,12 +68,14 @@ def levels_table(plan: Plan, area: AreaPlan) -> Table:
         subgrade, dug = (np.where(inside, each, np.nan) for each in (own.subgrade, own.dug))
         headers += [f"{base} subgrade ({unit})", f"{base} dug to ({unit})", f"{base} dig ({small})"]
         columns += [_cells(subgrade / per), _cells(dug / per), _cells((ground - dug) / fine)]
+    headers.append(f"existing, plus or minus ({small})")
+    columns.append(_cells(either_way(plan, xy) / fine, 3))
     return Table(tuple(headers), tuple(zip(*columns, strict=True)))
 
 
-def _cells(values: Floats) -> list[object]:
+def _cells(values: Floats, digits: int = 8) -> list[object]:
     # Eight decimals of a foot are three millionths of a millimetre: no one's figure is rounded.
-    return ["" if not np.isfinite(each) else round(float(each), 8) + 0.0 for each in values]
+    return ["" if not np.isfinite(each) else round(float(each), digits) + 0.0 for each in values]
 
 
 def spots_table(plan: Plan) -> Table:

@@ -11,13 +11,12 @@ from grading.conditions.level_words import beside_words
 from grading.conditions.seat_words import stands_words
 from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
-from grading.design.levels import Grid, Levels, grid_of, levels_at
+from grading.design.levels import Levels, either_way, grid_of, levels_at
 from grading.design.points import circles_of, letters, named_points, with_holes
-from grading.geometry.outline import Curve
+from grading.geometry.arrays import Floats
 from grading.units import Unit, slope
 from viz.sheets.blocks import (
     MARGIN,
-    Block,
     Cell,
     Section,
     drawing,
@@ -34,7 +33,6 @@ from viz.words.figures import (
     earth,
     ground_area,
     level_pair,
-    run,
     small,
     small_pair,
     stretch,
@@ -71,13 +69,20 @@ def setting_out(job: Job, sheet: Compiled) -> Iterator[Section]:
                     f"own datum, told {_nearest_words(job.unit)}."
                 ),
                 words(_below_words(job, plan)),
-                *_centre_table(job, centres, circles, grid),
             ),
             fresh=True,
         )
         yield Section(
             section_title(job, plan, "levels"),
-            (_level_table(job, names, levels_at(job.plan, plan, xy), grid.measured(xy)),),
+            (
+                _level_table(
+                    job,
+                    names,
+                    levels_at(job.plan, plan, xy),
+                    either_way(job.plan, xy),
+                    grid.measured(xy),
+                ),
+            ),
             fresh=True,
         )
 
@@ -135,7 +140,9 @@ def _walls_words(job: Job, plan: AreaPlan) -> str:
     return " ".join(said)
 
 
-def _level_table(job: Job, names: Sequence[str], levels: Levels, measured: Any) -> dict[str, Any]:
+def _level_table(
+    job: Job, names: Sequence[str], levels: Levels, reach: Floats, measured: Floats
+) -> dict[str, Any]:
     unit = job.unit
     # Where refill lies under the subgrade the hole has a bottom of its own.
     refilled = bool(np.any(levels.subgrade - levels.dug > _REFILL))
@@ -147,7 +154,7 @@ def _level_table(job: Job, names: Sequence[str], levels: Levels, measured: Any) 
             [
                 name,
                 (f"{along} along", f"{out} out"),
-                level_pair(float(levels.existing[k]), unit, DIRT),
+                _known_pair(float(levels.existing[k]), float(reach[k]), unit),
                 level_pair(float(levels.finish[k]), unit, 16),
                 level_pair(float(levels.subgrade[k]), unit, 16),
                 *([level_pair(float(levels.dug[k]), unit, DIRT)] if refilled else []),
@@ -155,12 +162,21 @@ def _level_table(job: Job, names: Sequence[str], levels: Levels, measured: Any) 
             ]
         )
     heads = ["Point", "Where", "Existing", "Finish", "Subgrade", "Dig", "Subgrade is", "Finish is"]
-    shares = [11.0, 23, 26, 31, 31, 17, 23, 23]
+    shares = [10.0, 22, 29, 30, 30, 18, 23, 23]
     if refilled:
         heads = ["", "Where", "Existing", "Finish", "Subgrade", "Dug to", "Dig", "Dug is",
                  "Finish is"]  # fmt: skip
-        shares = [8, 22, 25, 28, 28, 25, 23, 14, 16]
+        shares = [7, 21, 29, 27, 27, 25, 22, 14, 16]
     return table(heads, rows, shares, left=2, pencil=2, large=True)
+
+
+def _known_pair(z: float, reach: float, unit: Unit) -> tuple[str, str]:
+    """Write a level of the ground in both units, with its plus-or-minus beside the second."""
+    first, second = level_pair(z, unit, DIRT)
+    if not np.isfinite(reach):
+        return first, second
+    told = small_pair(reach, unit, DIRT)[1]
+    return first, f"{second} \N{PLUS-MINUS SIGN}{told}"
 
 
 def setting_level(job: Job, sheet: Compiled) -> Iterator[Section]:
@@ -194,18 +210,3 @@ def setting_level(job: Job, sheet: Compiled) -> Iterator[Section]:
                 listed([printable(each, len(each)) for each in said]),
             ),
         )
-
-
-def _centre_table(
-    job: Job, names: Sequence[str], circles: Sequence[Curve], grid: Grid
-) -> Iterator[Block]:
-    """Give where the centre of each arc lies, and its radius: of the outline, and of holes."""
-    if not circles:
-        return
-    measured = grid.measured(np.array([circle.centre for circle in circles]))
-    rows: list[list[Cell]] = []
-    for name, circle, place in zip(names, circles, measured, strict=True):
-        along, out = (run(round(float(v), 6) + 0.0, job.unit) for v in place)
-        rows.append([name, f"{along} along", f"{out} out", run(circle.radius, job.unit)])
-    heads = ("Centre of an arc", "Where", "", "Radius")
-    yield table(heads, rows, (34, 50, 50, 50), left=3, large=True)

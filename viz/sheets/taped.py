@@ -12,6 +12,7 @@ from viz.sheets.blocks import Block, Cell, Section, table, words
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, section_title
 from viz.tables.stakes import Told, diagonals_table, stakes_table, strings_table
+from viz.words.figures import run
 
 _TAPED = ("corner", "end of a fold", "centre")
 """Kinds of stakes whose tapes stand on the sheet; the grid stands on the pocket cards."""
@@ -26,13 +27,14 @@ def taping(job: Job, sheet: Compiled) -> Iterator[Section]:
     for each in found.areas:
         blocks: list[Block] = []
         if found.references:
-            blocks += [words(f"Tapes are held to {held}."), _ties(found, each, told)]
+            blocks += [_ties(found, each, told), words(f"Tapes are held to {held}.")]
             notes = [
                 f"{stake.name}: {stake.note}"
                 for stake in each.stakes
                 if stake.note and stake.kind in _TAPED
             ]
             blocks += [words(f"{'; '.join(notes)}.")] if notes else []
+        blocks += _centres(each, job.unit)
         blocks += _strings(each, told, job.unit)
         blocks.append(words(_rods(job)))
         yield Section(section_title(job, each.area, "set out by tape and string"), tuple(blocks))
@@ -47,6 +49,18 @@ def _ties(found: SetOut, each: AreaStakes, told: Told) -> Block:
     ]
     heads = ("Corner", "First tape", "Second tape", "Check", "Is")
     return table(heads, rows, (16, 48, 48, 48, 26), left=4, pencil=1)
+
+
+def _centres(each: AreaStakes, unit: Unit) -> Iterator[Block]:
+    """Give where the centre of each arc lies, and its radius: of the outline, and of holes."""
+    if not each.radii:
+        return
+    measured = {stake.name: stake.measured for stake in each.stakes}
+    rows: list[list[Cell]] = []
+    for name, radius in each.radii:
+        along, out = (run(round(v, 6) + 0.0, unit) for v in measured[name])
+        rows.append([name, f"{along} along", f"{out} out", run(radius, unit)])
+    yield table(("Centre of an arc", "Where", "", "Radius"), rows, (34, 50, 50, 50), left=3)
 
 
 def _strings(each: AreaStakes, told: Told, unit: Unit) -> Iterator[Block]:

@@ -105,7 +105,8 @@ def stakes_sheet(found: SetOut, told: Told) -> Table:
     surfaces = list(dict.fromkeys(name for each in found.areas for name in surfaces_of(each)))
     heads = ["area", "stake", "kind", f"x ({unit})", f"y ({unit})"]
     heads += [f"{part} {number}" for number in (1, 2, 3) for part in ("to", f"tape ({unit})")]
-    heads += ["angle (degrees)", f"existing ({unit})", f"dig ({unit})"]
+    heads += ["angle (degrees)", f"existing ({unit})", f"existing, plus or minus ({unit})"]
+    heads += [f"dig ({unit})"]
     for name in surfaces:
         heads += [f"{name} ({unit})", f"{name} rod"]
     rows = []
@@ -116,7 +117,7 @@ def stakes_sheet(found: SetOut, told: Told) -> Table:
             ]
             ties += [""] * (6 - len(ties))
             angle = stake.tied.angle
-            known = (stake.existing, stake.cut)
+            known = (stake.existing, stake.either_way, stake.cut)
             levels: list[object] = []
             for name in surfaces:
                 z = next((layer.z for layer in stake.layers if layer.name == name), None)

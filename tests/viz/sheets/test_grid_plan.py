@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from types import SimpleNamespace
-
 import numpy as np
 import pytest
 import shapely
@@ -13,12 +11,13 @@ from onpaper import outside, overlaps
 
 from grading.design.levels import grid_of
 from grading.design.points import circles_of, letters, named_points, with_holes
+from grading.setout.model import set_out
 from grading.units import FOOT
 from viz.paper.compose import compose, words_of
 from viz.paper.drawing import Arrow, Symbol
 from viz.sheets.grid_plan import grid_plan
 from viz.sheets.plain_plan import plain_plan
-from viz.sheets.set_out import _centre_table
+from viz.sheets.taped import _centres
 from viz.words.figures import run
 
 
@@ -55,7 +54,8 @@ def test_arcs_tell_their_radius_on_the_plan_and_their_centre_in_a_table():
     assert len(circles) == 2
     assert len(points.names) == points.corners
     text = " ".join(words.words for words in words_of(compose(sheet)))
-    (table,) = _centre_table(SimpleNamespace(unit="m"), centres, circles, grid)
+    stakes = set_out(plan_of("two terraces")).areas[1]
+    (table,) = _centres(stakes, "m")
     draw = sheet.views[0].drawing
     arrows = [part for part in draw.of("radius") if isinstance(part, Arrow)]
     assert len(arrows) == 2
@@ -75,8 +75,7 @@ def test_arcs_tell_their_radius_on_the_plan_and_their_centre_in_a_table():
 
 
 def test_an_area_of_straight_sides_has_no_table_of_centres():
-    area, _, grid, centres, _ = drawn("pocket", 0)
-    assert not list(_centre_table(SimpleNamespace(unit="ft"), centres, circles_of(area), grid))
+    assert not list(_centres(set_out(plan_of("pocket")).areas[0], "ft"))
 
 
 def test_the_corners_of_a_hole_are_lettered_with_the_others():

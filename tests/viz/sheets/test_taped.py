@@ -24,7 +24,7 @@ def sections(plan):
 
 def test_every_corner_has_the_tapes_of_its_stake_and_every_edge_its_line(plan):
     (section,) = sections(plan)
-    said, ties, over, strings, checks, rods = section.blocks
+    ties, said, over, strings, checks, rods = section.blocks
     (area,) = set_out(plan).areas
     assert "H1, right end of wall 1" in said["text"] or "H1, left end of wall 1" in said["text"]
     corners = [stake for stake in area.stakes if stake.kind == "corner"]
