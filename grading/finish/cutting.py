@@ -71,6 +71,9 @@ def clip(ground: Ground, polygon: BaseGeometry) -> Clip:
     # Cutting is done about a near origin: far ones cost digits.
     origin = np.array(polygon.bounds[:2])
     near = shapely.transform(polygon, lambda xy: xy - origin)
+    if not shapely.is_valid(near):
+        # Moved, what is a hair wide may by rounding come to cross itself.
+        near = shapely.make_valid(near)
     shapely.prepare(near)
     triangles = shapely.polygons(flat[on_boundary] - origin)
     pieces = shapely.intersection(triangles, near)

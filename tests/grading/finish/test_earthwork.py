@@ -110,3 +110,17 @@ def test_far_from_the_origin_no_digits_are_lost():
     plane = (29.95, 0.002, -0.015)
     moved = (plane[0] - away @ plane[1:], *plane[1:])
     assert far.volumes(*moved).cut == pytest.approx(near.volumes(*plane).cut, rel=1e-6)
+
+
+def test_an_outline_that_rounding_turns_over_when_it_is_moved_is_cut_all_the_same():
+    # One corner lies on the side across from it, within the last digit of its coordinates.
+    corners = (
+        (0.3557572791794984, 7.02204805066088), (8.810911710409268, 5.431869246392268),
+        (3.081230235659185, 1.9313171268317286), (5.458578094754809, 6.062349730670724),
+    )  # fmt: skip
+    outline = shapely.Polygon(corners)
+    moved = shapely.transform(outline, lambda xy: xy - np.array(outline.bounds[:2]))
+    assert outline.is_valid
+    assert not moved.is_valid
+    pieces = clip(ground_of(lambda x, y: 30 + 0 * x), outline)
+    assert pieces.area == pytest.approx(outline.area, rel=1e-12)
