@@ -22,6 +22,14 @@ and a yard that stands askew is measured no finer. Common practice, no source. [
 TOLD_LEVEL = 5e-4
 """A finish that falls less than this is told as level: 0.05 %. [ratio]"""
 
+SAME_PLACE = 1e-3
+"""Two spots nearer than this in plan are one spot shot twice: common practice, no source; a
+hand-held rod is not set on a mark more closely. [m]"""
+
+SAME_ELEVATION = 5e-3
+"""Two shots on one spot may differ by this much in elevation: common practice, no source; the
+reading of a staff through a builder's level. [m]"""
+
 LEVEL = 1e-3
 """What differs in level by less than this lies at one level: no rod is read finer. [m]"""
 

@@ -10,7 +10,8 @@ import shapely
 
 from grading.errors import Problem, SiteError
 from grading.geometry.arrays import Floats, Ints
-from grading.ground.spots import SAME_ELEVATION, SAME_PLACE, SpotNames
+from grading.geometry.tolerances import SAME_ELEVATION, SAME_PLACE
+from grading.ground.spots import SpotNames
 
 # A vertex without its own elevation takes the nearest spot within this distance. [m]
 # Common practice, no source: the foot of a levelling rod is about this wide.

@@ -19,10 +19,10 @@ from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats, Ints
 from grading.geometry.tin import Tin
+from grading.geometry.tolerances import SAME_PLACE
 from grading.geometry.triangulation import triangulate
 from grading.ground.process import MOST, STATED, Process, fitted, spread_out
 from grading.ground.smooth import plate_matrix
-from grading.ground.spots import SAME_PLACE
 from grading.ground.trend import bends_of
 
 SHARE = 0.90

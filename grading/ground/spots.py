@@ -11,17 +11,12 @@ import numpy as np
 
 from grading.errors import Problem, SiteError
 from grading.geometry.arrays import Floats, Ints
+from grading.geometry.tolerances import SAME_ELEVATION, SAME_PLACE
 from grading.units import METRES, Unit, number
 
 if TYPE_CHECKING:
     from grading.site.model import Reading
 
-# Two spots nearer than this in plan are one spot shot twice. [m] Common practice, no source:
-# a hand-held rod is not set on a mark more closely.
-SAME_PLACE = 1e-3
-# Two shots on one spot may differ by this much in elevation. [m] Common practice, no source:
-# the reading of a staff through a builder's level.
-SAME_ELEVATION = 5e-3
 # Two shots by hand on one place that differ by more are not of one ground. [m] Common practice, no
 # source: more than a rod sinks into turf.
 SHOT_APART = 0.05

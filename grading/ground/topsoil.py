@@ -10,9 +10,9 @@ import shapely
 from grading.errors import Problem, SiteError
 from grading.geometry.arrays import Floats, Ints
 from grading.geometry.tin import Tin
-from grading.geometry.tolerances import ROUNDING
+from grading.geometry.tolerances import ROUNDING, SAME_PLACE
 from grading.geometry.triangulation import triangulate
-from grading.ground.spots import SAME_PLACE, SpotNames
+from grading.ground.spots import SpotNames
 
 # Enough to make a 1e6-point surface in small parts. [values]
 _PART = 4_000_000

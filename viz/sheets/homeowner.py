@@ -35,7 +35,7 @@ from viz.sheets.plain_plan import plain_plan
 from viz.sheets.questions import answered
 from viz.sheets.reasons import others, why
 from viz.sheets.takes import cost_words, moves, side_by_side, whole_job_words
-from viz.words.falls import falls_words
+from viz.words.falls import slopes_words
 from viz.words.figures import level, small
 from viz.words.plain import opened, paver_size, stopped, table
 
@@ -183,7 +183,7 @@ def _water_words(job: Job, plan: AreaPlan) -> str:
     whole = job.plan.water
     water = whole.of(plan)
     said = [
-        f"All in all it slopes {falls_words(plan, percent)}.",
+        slopes_words(plan),
         f"{opened(rain_words(whole, water))}.",
         *(f"{pocket_words(bed)}." for bed in water.pockets),
         *_soaked(water, job.unit),

@@ -6,7 +6,9 @@ from collections.abc import Callable, Sequence
 
 from grading.design.area import AreaPlan
 from grading.design.folds import Fold, Pane, folds_of, panes_of, span_of, warped
-from grading.units import Unit, percent, slope_in_words
+from grading.dig.drainage import WallFall
+from grading.units import Unit, percent, slope, slope_in_words
+from viz.words.figures import small, stretch
 
 
 def fall_words(area: AreaPlan, unit: Unit) -> str:
@@ -66,6 +68,20 @@ def falls_words(area: AreaPlan, write: Callable[[float], str]) -> str:
     """
     said = [write(fall) for fall in span_of(panes_of(area))]
     return said[0] if said[0] == said[1] else " to ".join(said)
+
+
+def slopes_words(area: AreaPlan) -> str:
+    """Say on the homeowner's sheet how the paving falls all in all."""
+    return f"All in all it slopes {falls_words(area, percent)}."
+
+
+def wall_fall_words(fall: WallFall, unit: Unit) -> str:
+    """Say how far the finish falls away from a wall, over what length, and how steeply."""
+    over = stretch(fall.over, unit)
+    if fall.fall_away < 0:
+        back = slope(-fall.fall_away, unit)
+        return f"falls BACK to it {small(-fall.drop, unit)} over {over}: {back}"
+    return f"{small(fall.drop, unit)} over {over}: {slope(fall.fall_away, unit)}"
 
 
 def fold_words(folds: Sequence[Fold]) -> list[str]:

@@ -7,12 +7,8 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from grading.geometry.tolerances import SAME_ELEVATION, SAME_PLACE
 from grading.survey.sources.model import PointFile
-
-SAME_PLACE = 1e-3
-"""Points nearer to each other on the plan are of one place. [m]"""
-SAME_LEVEL = 5e-3
-"""Levels of one place that differ by no more are one. [m] Others stay, for the survey to say."""
 
 
 def thinned(points: PointFile) -> PointFile:
@@ -28,7 +24,7 @@ def thinned(points: PointFile) -> PointFile:
     low, high = np.full(len(first), np.inf), np.full(len(first), -np.inf)
     np.minimum.at(low, member, xyz[:, 2])
     np.maximum.at(high, member, xyz[:, 2])
-    one = high - low <= SAME_LEVEL
+    one = high - low <= SAME_ELEVATION
     mean = np.bincount(member, xyz[:, 2]) / np.bincount(member)
     kept = np.zeros(len(xyz), bool)
     kept[first] = True

@@ -37,6 +37,7 @@ from viz.paper.compose import Sheet, View
 from viz.paper.drawing import OUTLINE, Pen
 from viz.paper.lettering import extent
 from viz.paper.page import Box
+from viz.words.falls import wall_fall_words
 from viz.words.figures import small, stretch
 
 QUESTION = "Will water go to my basement?"
@@ -178,7 +179,7 @@ def _rows(plan: Plan, area: AreaPlan, unit: Unit) -> Iterator[Row]:
     if not area.walls:
         yield "no foundation wall within reach of this paving", "", 0.0
     for number, fall in enumerate(area.walls, start=1):
-        words = fall_words(fall, unit).replace(" over ", "\nover ")
+        words = wall_fall_words(fall, unit).replace(" over ", "\nover ")
         yield f"wall {number}: {words}", "", 0.0
         if fall.beyond is not None and fall.beyond.fall < 0:
             yield f"{fall.beyond_words} FALLS BACK {slope(-fall.beyond.fall, unit)}", "bold", 3.5
@@ -194,15 +195,6 @@ def _rows(plan: Plan, area: AreaPlan, unit: Unit) -> Iterator[Row]:
         yield "Water of the ground around and of roofs", "bold", 0.0
     for words in around:
         yield words, "", 0.0
-
-
-def fall_words(fall: WallFall, unit: Unit) -> str:
-    """Say how far the finish falls away from a wall, over what length, and how steeply."""
-    over = stretch(fall.over, unit)
-    if fall.fall_away < 0:
-        back = slope(-fall.fall_away, unit)
-        return f"falls BACK to it {small(-fall.drop, unit)} over {over}: {back}"
-    return f"{small(fall.drop, unit)} over {over}: {slope(fall.fall_away, unit)}"
 
 
 def words_of(plan: Plan, area: AreaPlan) -> str:
