@@ -39,7 +39,7 @@ _SD = 2e-3
 
 _FEWEST_SHARED = 5  # shots from which a share within tolerance is told
 _FITTED = 6  # shots that a plane as built takes
-_ROUNDING = 1e-9  # m
+_ROUNDING = 1e-9  # own: m
 
 
 @dataclass(frozen=True)

@@ -19,8 +19,8 @@ blunder (Huber 1981)."""
 
 _NORMAL = 0.6744897501960817  # the median of the absolute value of a standard normal
 _STEPS = 100
-_STILL = 1e-10  # of the scale
-_FLAT = 1e-12  # m: shots that lie in one plane but for rounding have no scale
+_STILL = 1e-10  # own: of the scale
+_FLAT = 1e-12  # own: m: shots that lie in one plane but for rounding have no scale
 
 
 @dataclass(frozen=True, eq=False)

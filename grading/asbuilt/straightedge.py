@@ -10,6 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from grading.geometry.tin import Tin
+from grading.geometry.tolerances import ROUNDING, TOUCH
 from grading.geometry.triangulation import triangulate
 from grading.units import FOOT
 
@@ -129,7 +130,7 @@ def _gap_along(profile: Floats, line: Floats) -> tuple[float, Floats | None]:
     best, at = 0.0, None
     way = (line[1] - line[0]) / np.hypot(*(line[1] - line[0]))
     for first in range(len(known) - 2):
-        last = int(np.searchsorted(known[:, 0], known[first, 0] + LENGTH + 1e-9))
+        last = int(np.searchsorted(known[:, 0], known[first, 0] + LENGTH + ROUNDING))
         part = known[first:last]
         # A straightedge that ends between two vertices rests on the line between them.
         if last < len(known) and len(part):
@@ -176,7 +177,7 @@ def _emptiest(
     centres = np.vstack([a + np.column_stack([ux, uy]), np.asarray(outline.exterior.coords)[:-1]])
     inside = np.isfinite(centres).all(axis=1)
     centres = centres[inside]
-    centres = centres[shapely.distance(outline, shapely.points(centres)) < 1e-6]
+    centres = centres[shapely.distance(outline, shapely.points(centres)) < TOUCH]
     # Shots are held to a rim where the outermost of them stand: a corner has one beside it.
     away = np.hypot(*(centres[:, None] - xy[None]).transpose(2, 0, 1)).min(axis=1)
     order = np.argsort(-away, kind="stable")

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from grading.asbuilt.doubt import FootFall
 from grading.asbuilt.robust import TUNED, least_squares, robust_fit
-from grading.geometry.tolerances import TOGETHER
+from grading.geometry.tolerances import ROUNDING, TOGETHER
 from grading.site.walls import Wall
 
 Floats = NDArray[np.float64]
@@ -109,7 +109,7 @@ def wall_as_built(
     free = len(own) - rows.shape[1] - 1
     half = sd * float(stdtrit(free, (1 + LIKELY) / 2))
     low, high = fall - half, fall + half
-    rounding = 1e-9
+    rounding = ROUNDING
     verdict: Verdict = "not shown"
     if low >= limit - rounding:
         verdict = "shown"

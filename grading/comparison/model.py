@@ -18,10 +18,10 @@ from grading.pipeline import Plan
 
 _WORST_FIRST: tuple[Status, ...] = ("fail", "unknown", "warn", "pass")
 
-SEEN = 5e-4
+SEEN = 5e-4  # own: m, what is seen
 """What the finish moves before anyone sees it: half a millimetre. [m]"""
 
-_SLIVER = 1e-4  # m2: outlines that differ by less were drawn as one
+_SLIVER = 1e-4  # own: m2: outlines that differ by less were drawn as one
 
 
 @dataclass(frozen=True)

@@ -36,7 +36,7 @@ _BANDS = {
     "ft": [INCH * k for k in (0.5, 1, 2, 3, 6, 12, 24, 48)],
     "m": [_MM * k for k in (10, 20, 25, 50, 100, 200, 500, 1000)],
 }
-_ROUNDING = 1e-9  # of a step
+_ROUNDING = 1e-9  # own: of a step
 _EITHER_WAY = 0.3  # m: how often it is looked along a contour how well the ground is known
 _LOOKED_AT = 0.25  # m: how often the ground is looked at along an outline
 

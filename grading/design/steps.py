@@ -4,25 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from grading.design.area import AreaPlan
+from grading.design.model import Design
 from grading.units import FOOT
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.design.model import Design
 
 Floats = NDArray[np.float64]
 
 TREAD = FOOT
 """Going of the tread of a step that has several risers: common practice, no source. [m]"""
 
-_FLUSH = 5e-4  # m: less is no step
+_FLUSH = 5e-4  # own: m: less is no step
 
 
 @dataclass(frozen=True)

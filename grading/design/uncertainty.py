@@ -10,22 +10,20 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from grading.design.area import AreaPlan
 from grading.dig.drainage import WallFall
+from grading.dig.hole import Dig
 from grading.geometry.arrays import Floats
 from grading.ground.certainty import Certainty, certainty_of, within
+from grading.ground.model import Ground
 from grading.ground.telling_shots import places_in, telling_shots
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.dig.hole import Dig
-    from grading.ground.model import Ground
-    from grading.site.model import Site
+from grading.site.model import Site
 
 NODES = 400
 """Points at which grounds are drawn by lot, over all holes."""

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from grading.geometry.outline import Arc, Edge
+from grading.geometry.tolerances import ROUNDING
 
 Floats = NDArray[np.float64]
 
@@ -36,7 +37,7 @@ def bulged(edges: Sequence[Edge]) -> list[tuple[float, float, float]]:
     for place, start in enumerate(ends):
         following = (place + 1) % len(ends)
         end, middle = ends[following], through[following]
-        if abs(end - start) < 1e-9:
+        if abs(end - start) < ROUNDING:
             continue
         bulge = 0.0
         if middle is not None:

@@ -7,9 +7,12 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from grading.geometry.tolerances import NOTHING
+
 Floats = NDArray[np.float64]
 
-SNAP = 1e-6  # m: pieces of neighbouring triangles meet exactly on this grid
+_LEVEL = 1e-15  # own: m, what rises less is level but for the last digit
+SNAP = 1e-6  # own: m: pieces of neighbouring triangles meet exactly on this grid
 
 
 def band(xy: Floats, value: Floats, low: float, high: float) -> BaseGeometry:
@@ -30,7 +33,7 @@ def band(xy: Floats, value: Floats, low: float, high: float) -> BaseGeometry:
     # Each side of a triangle is cut to the band; what is left of the three spans the piece.
     first, last = xy, np.roll(xy, -1, axis=1)
     start, rise = value, np.roll(value, -1, axis=1) - value
-    flat = np.abs(rise) < 1e-15
+    flat = np.abs(rise) < _LEVEL
     safe = np.where(flat, 1.0, rise)
     one, two = (low - start) / safe, (high - start) / safe
     enter = np.where(flat, 0.0, np.clip(np.minimum(one, two), 0.0, None))
@@ -49,7 +52,7 @@ def band(xy: Floats, value: Floats, low: float, high: float) -> BaseGeometry:
 def level_lines(xy: Floats, value: Floats, level: float) -> list[shapely.LineString]:
     """Return the lines (shapely, longest first) on which a value equals a level."""
     gap = value - level
-    gap = np.where(gap == 0.0, 1e-12, gap)
+    gap = np.where(gap == 0.0, NOTHING, gap)
     ahead = np.roll(gap, -1, axis=1)
     crosses = gap * ahead < 0
     cut = crosses.sum(axis=1) == 2

@@ -20,6 +20,7 @@ from functools import cached_property
 import numpy as np
 
 from grading.geometry.arrays import Floats, Ints
+from grading.geometry.tolerances import ROUNDING
 from grading.ground.trend import Bend, trend
 
 MOST = 300
@@ -30,8 +31,8 @@ STATED = 0.003
 source."""
 
 _LENGTHS = 11
-_NOISE_RATIOS = np.array([1e-7, 1e-5, 1e-4, 1e-3, 1e-2, 1e-1, 3e-1])
-_FLAT = 1e-4  # m: no ground is flatter than this
+_NOISE_RATIOS = np.array([1e-7, 1e-5, 1e-4, 1e-3, 1e-2, 1e-1, 3e-1])  # own: a size of its own
+_FLAT = 1e-4  # own: m: no ground is flatter than this
 _BEYOND = 1e13  # larger than any product that stands in the corner of the matrix
 
 
@@ -251,7 +252,7 @@ def spread_out(xy: Floats, towards: Floats, most: int = MOST) -> Ints:
 
     if len(xy) <= most:
         return np.arange(len(xy))
-    low, wide = xy.min(axis=0), max(float(np.ptp(xy, axis=0).max()), 1e-9)
+    low, wide = xy.min(axis=0), max(float(np.ptp(xy, axis=0).max()), ROUNDING)
     cell = np.floor((xy - low) / wide * 200).astype(np.int64)
     kept = np.unique(cell[:, 0] * 1000 + cell[:, 1], return_index=True)[1]
     kept = kept if len(kept) >= most else np.arange(len(xy))

@@ -15,6 +15,7 @@ from typing import Literal
 
 import numpy as np
 
+from grading.geometry.tolerances import ROUNDING
 from grading.units import FOOT, INCH, METRES, Unit, number
 
 Marks = Literal["ft-in", "ft", "m", "cm", "mm"]
@@ -96,7 +97,7 @@ def causes(
     for kind, meant in _edits(figure, marks):
         off = ground - meant
         words, often = _KINDS[kind]
-        same = abs(meant - figure) < 1e-9  # two like digits changed about are no slip
+        same = abs(meant - figure) < ROUNDING  # two like digits changed about are no slip
         if same or abs(off) > near or (kind == "sign" and not sign):
             continue
         likely = float(np.log(often)) - 0.5 * (off / sd) ** 2

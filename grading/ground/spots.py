@@ -5,17 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from grading.errors import Problem, SiteError
 from grading.geometry.arrays import Floats, Ints
 from grading.geometry.tolerances import SAME_ELEVATION, SAME_PLACE
+from grading.site.model import Reading
 from grading.units import METRES, Unit, number
-
-if TYPE_CHECKING:
-    from grading.site.model import Reading
 
 # Two shots by hand on one place that differ by more are not of one ground. [m] Common practice, no
 # source: more than a rod sinks into turf.

@@ -20,6 +20,7 @@ from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.dig.hole import Dig
 from grading.geometry.arrays import Floats, Region
+from grading.geometry.tolerances import NOTHING, ROUNDING
 from grading.order.model import Job, Order
 from grading.order.quantities import STONES, lift_count
 from grading.order.takeoff import Takeoff
@@ -36,10 +37,10 @@ MOST_LIFT_STEPS = 4
 PLAIN_TOPSOIL = (0.1, 0.9)
 """Topsoil that is a share of the dig between these is taken off in a step of its own."""
 
-LEAST = 1e-4
+LEAST = 1e-4  # own: m3
 """Less than this is not shown as a step. [m3]"""
 
-_SLIVER = 1e-6  # m2
+_SLIVER = 1e-6  # own: m2
 
 
 @dataclass(frozen=True)
@@ -187,7 +188,7 @@ def _build_up(
     placed, steps = 0.0, []
     for phase, title, dug, pieces in moves:
         placed += sum(map(_stone, pieces))
-        share = 1.0 if placed >= stone * (1 - 1e-12) else placed / stone
+        share = 1.0 if placed >= stone * (1 - NOTHING) else placed / stone
         figures = _figures(dig, job, dug, share if stone else 1.0)
         steps.append(Step(phase, title, dug, pieces, figures))
     return BuildUp(area, base, job.jobs[0], job.haul.way.carrier, stacks, tuple(steps))
@@ -216,7 +217,7 @@ def _figures(dig: Dig, job: Job, dug: Dug, stone: float) -> Figures:
 
 def counted(total: int, share: float) -> int:
     """Return how many of some loads have been started when a share of all is moved."""
-    return total if share >= 1 else math.ceil(total * share - 1e-9)
+    return total if share >= 1 else math.ceil(total * share - ROUNDING)
 
 
 def _digging(dig: Dig) -> Iterator[tuple[str, Dug]]:

@@ -10,15 +10,16 @@ from numpy.typing import NDArray
 
 from grading.design.area import AreaPlan
 from grading.design.model import Design
+from grading.geometry.tolerances import ROUNDING
 
 Floats = NDArray[np.float64]
 Interval = tuple[float, float]
 
-EDGE = 1e-6
+EDGE = 1e-6  # own: m
 """What is nearer than this is one place, and what is shorter is no stretch. [m]"""
 
 _BESIDE = 1.5  # m: a door this near to paving is one that a section of it may go through
-_LEVEL = 1e-6  # ratio: paving that falls no more is level
+_LEVEL = 1e-6  # own: ratio: paving that falls no more is level
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,7 +44,7 @@ def down_and_across(plan: Design, area: AreaPlan) -> tuple[Line, Line]:
     if area.finish.plane.fall < _LEVEL:
         down = _outward(plan, outline)
     across = np.array([down[1], -down[0]])
-    if across[0] < -1e-9 or (abs(across[0]) <= 1e-9 and across[1] < 0):
+    if across[0] < -ROUNDING or (abs(across[0]) <= ROUNDING and across[1] < 0):
         across = -across
     offsets = (np.asarray(outline.exterior.coords) - middle) @ across
     half = (offsets.max() - offsets.min()) / 4

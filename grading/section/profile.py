@@ -12,8 +12,8 @@ from grading.geometry.facets import Surface
 
 Floats = NDArray[np.float64]
 
-EDGE = 1e-6  # m
-SAME = 1e-13  # m or ratio: planes that differ by rounding alone
+EDGE = 1e-6  # own: m
+SAME = 1e-13  # own: m or ratio: planes that differ by rounding alone
 
 
 @dataclass(frozen=True)

@@ -20,7 +20,7 @@ from grading.dig.hole import Dig
 from grading.section.line import Interval
 
 TALL = 0.15  # m shown of a thing above the finish
-_NOTHING = 1e-6  # m2
+_NOTHING = 1e-6  # own: m2
 FILL = "dense-graded"
 """What fills in round a base of its own, up to the pavers."""
 

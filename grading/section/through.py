@@ -38,7 +38,7 @@ _HALF_DOOR = 0.6  # m: a door this near the line is cut by it
 _BIT = 1e-3  # m: over so much of an edge its way is read
 _FLATTEST = 0.2  # sine of the flattest angle at which an edge is cut as wide as it is there
 _ALONG = 0.1  # cosine: a wall that runs more along the line than this is not cut
-_NOTHING = 1e-6  # m2
+_NOTHING = 1e-6  # own: m2
 
 
 def cut_through(plan: Design, seats: Sequence[Seat], area: AreaPlan, dig: Dig, line: Line) -> Cut:

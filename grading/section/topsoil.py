@@ -15,7 +15,7 @@ from grading.section.line import intervals
 
 Floats = NDArray[np.float64]
 
-_JUMP = 1e-6  # m: how far apart the depths of two areas stand where they meet
+_JUMP = 1e-6  # own: m: how far apart the depths of two areas stand where they meet
 
 
 def bottom_of_organics(plan: Design, area: AreaPlan, line: shapely.LineString) -> Floats:

@@ -11,10 +11,12 @@ from dataclasses import dataclass
 
 from grading.errors import Problem, SiteError
 from grading.files.toml_file import nearest, shown_value
+from grading.geometry.tolerances import ROUNDING
 from grading.site.model import Site
 from grading.units import FOOT, INCH, Unit, UnitError, feet_inches, read_length
 from grading.units.rods import ROD_UNITS, RodUnit, read_rod
 
+_FINEST = 1e-4  # own: m, no rod is read finer
 _DECIMALS: Mapping[str, tuple[float, int]] = {
     "ft": (FOOT, 2), "m": (1.0, 3), "cm": (0.01, 1), "mm": (0.001, 0),
 }  # fmt: skip
@@ -150,7 +152,7 @@ def rounding_of(words: str | None, unit: Unit) -> float:
         step = read_length(words, unit)
     except UnitError as error:
         raise SiteError([Problem("--round", error.found, error.expected, error.mend)]) from None
-    if not 1e-4 <= step <= INCH:
+    if not _FINEST <= step <= INCH:
         raise SiteError([Problem("--round", words, "from 0.1 mm to 1 in, such as 1/16 in")])
     return step
 
@@ -158,7 +160,7 @@ def rounding_of(words: str | None, unit: Unit) -> float:
 def rounded(metres: float, step: float) -> float:
     """Return a length to the nearest step, halves up; each from its own exact value. [m]"""
     # What lies at a half but for rounding goes up as well.
-    return float((metres / step + 0.5 + 1e-9) // 1 * step)
+    return float((metres / step + 0.5 + ROUNDING) // 1 * step)
 
 
 def rod_words(metres: float, rod: RodUnit, step: float = INCH / 16) -> str:

@@ -17,7 +17,7 @@ from grading.design.model import Design
 from grading.design.points import Points, circles_of, letters, named_points, with_holes
 from grading.errors import Problem, SiteError
 from grading.geometry.outline import edge_lines
-from grading.geometry.tolerances import TOGETHER
+from grading.geometry.tolerances import ROUNDING, TOGETHER
 from grading.setout.instrument import Instrument
 from grading.setout.strings import String, strings_of
 from grading.setout.ties import Held, Taping, Tied, held_on
@@ -213,7 +213,7 @@ def _area(
         layers: list[Layer] = []
         if kind != "centre":
             finish = float(levels.finish[k])
-            if levels.subgrade[k] - levels.dug[k] > 1e-9:
+            if levels.subgrade[k] - levels.dug[k] > ROUNDING:
                 layers.append(Layer("bottom of the hole", float(levels.dug[k])))
             layers.append(Layer("subgrade", float(levels.subgrade[k])))
             tops = zip(reversed(system.layers[1:]), reversed(system.tops()[1:]), strict=True)
@@ -273,7 +273,7 @@ def _along_edges(
     for edges in (area.area.outline, *area.area.holes):
         for line in edge_lines(edges):
             path = shapely.LineString(line)
-            count = int(np.ceil(path.length / every - 1e-9))
+            count = int(np.ceil(path.length / every - ROUNDING))
             for step in range(1, count):
                 at = np.asarray(path.interpolate(step / count, normalized=True).coords[0])
                 if np.hypot(*(corners - at).T).min() > TOGETHER:

@@ -16,7 +16,7 @@ from grading.design.folds import folds_of
 from grading.design.model import Design
 from grading.design.points import Points
 from grading.geometry.outline import edge_lines
-from grading.geometry.tolerances import TOGETHER
+from grading.geometry.tolerances import TOGETHER, TOUCH
 from grading.site.house import HOUSE_STRIP
 from grading.units import INCH, Unit
 
@@ -26,7 +26,7 @@ STEP = {"ft": INCH, "m": 0.01}
 """A string stands a whole number of these above the finish. [m]"""
 
 _SHORTEST = 0.3  # m: along a shorter edge no string is stretched
-_STRAIGHT = 1e-6  # m
+_STRAIGHT = 1e-6  # own: m
 _STATIONS = 41  # places along a string that its height above the ground is looked at
 
 
@@ -181,7 +181,7 @@ def _over(design: Design, raw: Sequence[_Ends], clear: float, unit: Unit) -> flo
         if known.any():
             need = max(need, float((ground[known] - finish[known]).max()) + clear)
     step = STEP[unit]
-    return float(np.ceil(need / step - 1e-6) * step)
+    return float(np.ceil(need / step - TOUCH) * step)
 
 
 def _string(design: Design, ends: _Ends, over: float) -> String:

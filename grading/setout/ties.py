@@ -23,7 +23,7 @@ SHARP, FLAT = np.radians(30.0), np.radians(150.0)
 Two tapes out by 1/4 in each leave a stake at 30 degrees twice as far off as at 90."""
 
 _AT = TOGETHER / 2  # m: a stake this near to a reference is at it
-_SAME = 1e-6  # m: corners of the house no farther apart are one
+_SAME = 1e-6  # own: m: corners of the house no farther apart are one
 
 
 @dataclass(frozen=True, eq=False)

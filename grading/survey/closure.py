@@ -10,6 +10,7 @@ from typing import Literal
 
 from grading.catalogue.rules import Limits
 from grading.errors import SiteError
+from grading.geometry.tolerances import ROUNDING
 from grading.survey.reduction import Closing, Reduction, reduced
 from grading.units import FOOT, INCH, Unit, size
 
@@ -53,7 +54,7 @@ def closures_of(levels: Reduction, limits: Limits) -> tuple[Closure, ...]:
 def _judged(closing: Closing, levels: Reduction, limits: Limits) -> Closure:
     limit = limits[LIMIT] * sqrt(len(closing.path))
     off = abs(float(closing.off))
-    over, told = off > limit * (1 + 1e-9), off > limits[TOLD] * (1 + 1e-9)
+    over, told = off > limit * (1 + ROUNDING), off > limits[TOLD] * (1 + ROUNDING)
     far = _length(closing, levels)
     third = None if far is None else limits["third-order"] * sqrt(far / 1000)
     return Closure(closing, limit, "fail" if over else "warn" if told else "pass", third)

@@ -29,8 +29,8 @@ LEAST_CHECKED = 0.01
 """A tie that the others check by less than this share says nothing of itself."""
 
 _STEPS = 40
-_SETTLED = 1e-10  # m: no further step
-_ROUND = 1e-6  # degrees: what is at a limit but for rounding
+_SETTLED = 1e-10  # own: m: no further step
+_ROUND = 1e-6  # own: degrees: what is at a limit but for rounding
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 from grading.water.course import LowSpot
 from grading.water.model import Water
 
-_ROUNDING = 1e-9  # m
+_ROUNDING = 1e-9  # own: m
 
 
 def pond_of(water: Water, spot: LowSpot) -> BaseGeometry:

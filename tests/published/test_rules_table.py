@@ -20,6 +20,10 @@ PUBLISHED = {
     "greatest-fall-walkway": (1 / 20, "403.3"),  # 2010 ADA Standards: running slope
     "cross-slope": (1 / 48, "403.3"),  # 2010 ADA Standards
     "meeting-gap": (INCH / 4, "303.2"),  # 2010 ADA Standards: vertical change
+    "built-base": (3 / 8 * INCH, "tolerances guide"),
+    "straightedge": (3 / 8 * INCH, "tolerances guide"),
+    "base-thicker": (3 / 4 * INCH, "tolerances guide"),
+    "base-thinner": (INCH / 2, "tolerances guide"),
     "least-fall": (0.02, "construction tolerances"),
     "over-dig": (6 * INCH, "construction tolerances"),
     "open-by-foundation": (10 * FOOT, "tolerances guide"),  # of permeable pavement

@@ -6,6 +6,7 @@ import sys
 import time
 from types import TracebackType
 
+from grading.signs import visible
 from viz.terminal.lines import say
 
 AFTER = 1.0
@@ -51,7 +52,7 @@ class Progress:
         step = (what, int(QUARTERS * share))
         if step != self._last:
             self._last = step
-            say(percent)
+            say(visible(percent))
 
     def _wipe(self) -> None:
         if self._width:

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
+from grading.design.area import AreaPlan
+from grading.design.uncertainty import Interval, Uncertainty
 from grading.order.bins import bins_between
+from grading.order.model import Order
+from grading.pipeline import Plan
 from grading.units import Unit, cubic_yards, size, volume
-
-if TYPE_CHECKING:
-    from grading.design.area import AreaPlan
-    from grading.design.uncertainty import Interval, Uncertainty
-    from grading.order.model import Order
-    from grading.pipeline import Plan
 
 DIRT = 8  # of an inch
 

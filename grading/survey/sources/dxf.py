@@ -11,6 +11,7 @@ import numpy as np
 
 from grading.errors import Problem, SiteError
 from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import TOUCH
 from grading.signs import is_visible, shortened, visible
 from grading.survey.sources.model import PointFile, no_sd
 from grading.survey.sources.said_units import OF_DRAWINGS, metres_of, named
@@ -147,7 +148,7 @@ def _vertices(entity: Any, chord: float) -> Floats:
 
 def _breakline(line: Floats, flat: bool, points: Floats) -> Floats | None:
     """Return a line as a breakline; one drawn flat at zero only where points give its levels."""
-    apart = np.r_[True, np.abs(np.diff(line, axis=0)).max(axis=1, initial=0) > 1e-6]
+    apart = np.r_[True, np.abs(np.diff(line, axis=0)).max(axis=1, initial=0) > TOUCH]
     line = line[apart]
     if len(line) < 2:
         return None

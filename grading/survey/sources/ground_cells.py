@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import ROUNDING
 from grading.survey.sources.extent import CELL, Cells
 from grading.survey.sources.spool import Points
 
@@ -176,7 +177,7 @@ def _tilt(lowest: NDArray[np.float32], seen: NDArray[np.bool_]) -> Floats:
         fitted = np.linalg.lstsq(at * weight[:, None], height * weight, rcond=None)[0]
         off = height - at @ fitted
         spread = max(1.4826 * float(np.median(np.abs(off))), 1e-3)
-        weight = np.sqrt(np.minimum(1.0, 1.345 * spread / np.maximum(np.abs(off), 1e-9)))
+        weight = np.sqrt(np.minimum(1.0, 1.345 * spread / np.maximum(np.abs(off), ROUNDING)))
     return fitted
 
 

@@ -26,6 +26,8 @@ _LONGEST_RECORD = 512  # bytes of a point, those that a maker adds included
 _UNIT_KEYS = {9001: 1.0, 9002: FOOT, 9003: US_SURVEY_FOOT}  # EPSG codes of units of length
 _VERSIONS = range(5)
 
+_LEAST_UNIT = 1e-4  # own: m, no unit of length is smaller, nor its inverse larger
+
 
 def open_las(path: Path, shown: str) -> ScanFile:
     """Return a LAS or LAZ file, its head read.
@@ -200,4 +202,4 @@ def _last_length(text: str) -> float | None:
                 found = float(size)
             except ValueError:
                 continue
-    return found if found and 1e-4 < found < 1e4 else None
+    return found if found and _LEAST_UNIT < found < 1 / _LEAST_UNIT else None

@@ -11,7 +11,7 @@ UNITS = {"ft": FOOT, "m": 1.0, "us-ft": US_SURVEY_FOOT}
 OF_DRAWINGS = {**UNITS, "in": INCH, "mm": 0.001, "cm": 0.01}
 """What a file may say of itself besides. [m]"""
 
-_SAME = 1e-9  # the international foot and that of US surveys differ by 2e-6
+_SAME = 1e-9  # own: the international foot and that of US surveys differ by 2e-6
 
 
 def named(metres: float) -> str:

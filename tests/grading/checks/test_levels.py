@@ -6,7 +6,9 @@ import pytest
 from sitefolder import AREA, write_site
 
 from grading.catalogue.rules import Limits
+from grading.checks.check import Maker
 from grading.checks.levels import level_checks
+from grading.design.places import Places
 from grading.reading.site_file import read_site
 
 SITE = (
@@ -24,10 +26,14 @@ sill,1.500,,,,,,,
 {last}"""
 
 
+def maker(site):
+    return Maker(Limits(site.limits, site.unit), Places(site.unit))
+
+
 def checks(folder, last="sill,,,1.500,,,,,\n", c="7.211", limits=""):
     site = read_site(write_site(folder, SITE + limits, levels=BOOK.format(last=last, c=c)))
     return {
-        check.rule: check for check in level_checks(site, Limits(site.limits, site.unit))
+        check.rule: check for check in level_checks(site, maker(site))
     }  # fmt: skip
 
 
@@ -70,4 +76,4 @@ def test_ties_that_do_not_agree_fail(tmp_path):
 def test_a_site_without_a_book_has_no_such_check(tmp_path):
     text = 'name = "Alder Row"\nunit = "ft"\nspots = "spots.csv"\n' + AREA
     site = read_site(write_site(tmp_path, text))
-    assert level_checks(site, Limits({})) == ()
+    assert level_checks(site, maker(site)) == ()

@@ -80,7 +80,9 @@ def circling(first, wanted):
         ]
         choice = Choice("base", tuple(verdicts))
         made = replace(first, areas=(replace(first.areas[0], chosen=name),))
-        made.__dict__["advice"] = SimpleNamespace(area=lambda _: SimpleNamespace(base=choice))
+        made.__dict__["advice"] = SimpleNamespace(
+            of=lambda _: SimpleNamespace(base=choice), area=lambda _: SimpleNamespace(base=choice)
+        )
         return made
 
     return on

@@ -183,7 +183,8 @@ def test_an_edge_near_its_limit_above_poorly_known_ground_is_not_known():
     assert check.status == "unknown"
     assert "it would be known to \N{PLUS-MINUS SIGN}" in check.text
     known = done.uncertainty
-    highest = done.areas[0].edge_extremes[0]
+    run, at = done.areas[0].edge_extremes[1]
+    highest = run.points[at]
     assert known.level_with_shot(highest) < known.level(highest[None])[0]
 
 

@@ -15,7 +15,7 @@ from grading.catalogue.rules import Limits
 from grading.catalogue.suitability import options
 from grading.conditions.season import is_cold
 from grading.crew.model import default_crew
-from grading.dig.edge_sections import concrete_section
+from grading.dig.edge_sections import edging_of
 from grading.order.model import order_of
 from grading.pipeline import plan
 from grading.reading.site_file import read_site
@@ -449,4 +449,4 @@ def test_the_concrete_of_an_edge_is_a_rectangle_behind_what_it_holds(edge, width
     for top in (0.02, 0.3):  # the second ends below what carries it: no concrete behind
         limits = Limits({width: 0.25, "edge-top": top, "border-unit": 0.1})
         behind = (0.25 - unit) * max(paver + bedding - top, 0)
-        assert concrete_section(system, limits) == pytest.approx(behind + unit * bedding)
+        assert edging_of(system, limits).concrete == pytest.approx(behind + unit * bedding)

@@ -10,7 +10,7 @@ from grading import plan, read_site, record
 from grading.answers.card import card_of, deeper_of
 from grading.order import break_even, sensitivity, takeoff
 from grading.order.recount import Recount
-from viz.scene.layers.laid import laid_in, paver_faces_of
+from viz.scene.layers.laid import faces_of, panels_of, takeoff_of
 from viz.tables.account import account_of
 
 
@@ -37,8 +37,8 @@ def test_an_order_is_counted_once_for_each_plan_and_each_unit_laid_once(counted)
     assert set(orders.values()) == {1}
     for area in made.areas:
         for base in area.digs:
-            laid_in(made, area, base)
-        paver_faces_of(made, area)
+            panels_of(takeoff_of(made, area, base))
+        faces_of(takeoff_of(made, area, area.chosen))
     assert set(orders.values()) == {1}
     # Nothing stands on a base of its own there: each outline is laid once, on whatever base.
     assert takeoff._pavers_laid.cache_info().misses == len(made.areas)

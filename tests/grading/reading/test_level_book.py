@@ -168,8 +168,6 @@ def test_what_is_wrong_in_a_book_gets_its_sentence(tmp_path, old, new, says):
         ('[[benchmark]]\nname = "sill"\nz = 100', "", "key benchmark: found no [[benchmark]]"),
         ("[[reference]]", '[[benchmark]]\nname = "Sill"\nz = 9\n[[reference]]',
          '"Sill", which is benchmark[1].name too'),
-        ("[[reference]]", '[[reference]]\nname = "B"\nat = [1, 1]\n[[reference]]',
-         'reference[1].name: found "B", to which nothing is taped'),
         ("[[benchmark]]", '[[levels]]\nfile = "levels.csv"\nrod = "m"\n[[benchmark]]',
          '"levels.csv", which is levels[1].file too'),
         ('rod = "ft-in"', 'rod = "ft-in"\ntwo_peg = {readings = [["5 0", "4 9"], ["4 1", "3 10"]],'

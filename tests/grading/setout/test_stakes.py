@@ -106,7 +106,7 @@ def test_a_tape_is_no_longer_than_it_is():
     assert Taping(site, (Held("A", np.zeros(2), ""),), 8.0).has_references
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(
     st.floats(90, 110), st.floats(0.2, 3.5), st.floats(95, 112),
     st.sampled_from([INCH / 16, INCH / 8, 1e-3, 5e-3]),

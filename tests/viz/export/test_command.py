@@ -56,9 +56,7 @@ def test_an_unknown_format_is_one_sentence_and_nothing_is_written(tmp_path, caps
 
 
 def test_a_folder_has_to_be_named(capsys):
-    with pytest.raises(SystemExit) as stopped:
-        run()
-    assert stopped.value.code == cli.INPUT_WRONG
+    assert run() == cli.INPUT_WRONG
     assert "--out" in capsys.readouterr().err
 
 

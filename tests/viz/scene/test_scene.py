@@ -18,6 +18,7 @@ from strategies import grounds, outlines, planes
 import grading
 import sample_sites
 from grading.catalogue.bases import base_systems
+from grading.catalogue.rules import Limits
 from grading.dig.edge_runs import edge_runs
 from grading.dig.hole import Dig
 from grading.finish.cutting import clip
@@ -197,7 +198,8 @@ def test_paving_of_any_shape_can_be_staged(ground, outline, plane, base):
         laying=Laying.model_validate({}), frost=None,
     )  # fmt: skip
     crew = plan_of("back-patio").crew
-    plan = of(site=site, ground=ground, areas=(area,), water=dry, crew=crew, groups=())
+    plan = of(site=site, ground=ground, areas=(area,), water=dry, crew=crew, groups=(),
+              limits=Limits({}))  # fmt: skip
     plan.order = of(areas=(of(area=area, takeoffs=takeoffs_of(plan, area, crew)),))
     scene = sliced(stage(plan, area, base))
     for view in VIEWS:
