@@ -20,6 +20,7 @@ import sample_sites
 from grading.catalogue.bases import base_systems
 from grading.catalogue.rules import Limits
 from grading.dig.edge_runs import edge_runs
+from grading.dig.edge_sections import edging_of
 from grading.dig.hole import Dig
 from grading.finish.cutting import clip
 from grading.geometry.facets import Surface
@@ -184,6 +185,8 @@ def test_paving_of_any_shape_can_be_staged(ground, outline, plane, base):
         digs[name] = Dig(system, outline, outline, finish, formation, hole, hole, 0.25, 0.25)
     of = Stated
     area = of(
+        name="court", use="patio", raised_edges=(), lawn_lip=None,
+        edging=lambda name: edging_of(digs[name].system, Limits({})),
         area=of(name="court", use="patio", outline=(*outline.exterior.coords[:-1],), pavers=None,
                 edge=None, joint=None),
         outline=outline, finish=of(plane=finish.main, surface=finish),
@@ -200,7 +203,8 @@ def test_paving_of_any_shape_can_be_staged(ground, outline, plane, base):
     crew = plan_of("back-patio").crew
     plan = of(site=site, ground=ground, areas=(area,), water=dry, crew=crew, groups=(),
               limits=Limits({}))  # fmt: skip
-    plan.order = of(areas=(of(area=area, takeoffs=takeoffs_of(plan, area, crew)),))
+    taken = of(area=area, takeoffs=takeoffs_of(plan, area, crew))
+    plan.order = of(areas=(taken,), of=lambda _: taken)
     scene = sliced(stage(plan, area, base))
     for view in VIEWS:
         assert any(view in body.shown for body in scene.bodies)
