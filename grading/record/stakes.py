@@ -46,7 +46,7 @@ def _area(found: SetOut, each: AreaStakes, rod: RodUnit, step: float) -> dict[st
         "name": each.area.area.name,
         "base": each.area.chosen,
         "stakes": [_stake(found, stake, rod, step) for stake in each.stakes],
-        "strings": [_string(string) for string in each.strings],
+        "strings": [_string(found, string, rod, step) for string in each.strings],
         "radii": dict(each.radii),
         "diagonals": [
             {"corners": [one, other], "length": far} for one, other, far in each.diagonals
@@ -83,14 +83,17 @@ def _rod(sight: Instrument | None, z: float, rod: RodUnit, step: float) -> dict[
     return {"rod": reading, "rod_text": rod_words(reading, rod, step)}
 
 
-def _string(string: String) -> dict[str, Any]:
+def _string(found: SetOut, string: String, rod: RodUnit, step: float) -> dict[str, Any]:
     return {
         "name": string.name,
         "kind": "chalk line" if string.chalked else "string",
         "over_finish": string.over,
         "length": string.length,
         "drop": string.drop,
-        "ends": [_board(board) for board in (string.start, string.end)],
+        "ends": [
+            {**_board(board), **_rod(found.instrument, board.z, rod, step)}
+            for board in (string.start, string.end)
+        ],
     }
 
 

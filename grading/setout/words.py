@@ -53,15 +53,26 @@ def cut_words(stake: Stake, unit: Unit) -> str:
     return f"{'cut' if stake.cut >= 0 else 'fill'} {told}"
 
 
-def board_words(board: Board, unit: Unit, step: float) -> str:
-    """Say where one end of a string is, and how high above the ground of today."""
+def board_words(board: Board, unit: Unit, step: float, rod: str = "") -> str:
+    """Say where one end of a string is, how high above the ground of today, and its rod.
+
+    Parameters
+    ----------
+    board : Board
+    unit : "ft" or "m"
+    step : float
+        What tapes are told to the nearest of. [m]
+    rod : str
+        What a rod reads at the mark; empty where no instrument is told of.
+    """
+    at = f", rod {rod}" if rod else ""
     if board.on_house:
-        return f"on the house at {board.corner}"
+        return f"on the house at {board.corner}{at}"
     told = f"{tape_words(board.beyond, unit, step)} past {board.corner}"
     if board.above is None:
-        return told
+        return f"{told}{at}"
     high = inches(board.above, 8) if unit == "ft" else f"{round(board.above * 1000)} mm"
-    return f"{told}, {high} above the ground"
+    return f"{told}, {high} above the ground{at}"
 
 
 def string_words(string: String, unit: Unit, step: float) -> Iterator[str]:

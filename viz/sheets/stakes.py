@@ -67,12 +67,12 @@ def _cards(found: SetOut, each: AreaStakes, told: Told) -> Iterator[dict[str, An
             "lines": [],
         }
     yield {"title": title, "heads": [], "tapes": 0, "rows": [], "notes": [],
-           "lines": _lines(each, told)}  # fmt: skip
+           "lines": _lines(found, each, told)}  # fmt: skip
 
 
-def _lines(each: AreaStakes, told: Told) -> list[list[str]]:
+def _lines(found: SetOut, each: AreaStakes, told: Told) -> list[list[str]]:
     """Return the strings of an area, a row of words each, with what checks them."""
-    rows = [[str(cell) for cell in row] for row in strings_table(each, told).rows]
+    rows = [[str(cell) for cell in row] for row in strings_table(found, each, told).rows]
     if each.strings:
         over = size(each.strings[0].over, told.unit)
         rows.insert(0, [f"Strings {over} above the finish, everywhere."])

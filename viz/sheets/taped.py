@@ -35,7 +35,7 @@ def taping(job: Job, sheet: Compiled) -> Iterator[Section]:
             ]
             blocks += [words(f"{'; '.join(notes)}.")] if notes else []
         blocks += _centres(each, job.unit)
-        blocks += _strings(each, told, job.unit)
+        blocks += _strings(found, each, told, job.unit)
         blocks.append(words(_rods(job)))
         yield Section(section_title(job, each.area, "set out by tape and string"), tuple(blocks))
 
@@ -63,13 +63,13 @@ def _centres(each: AreaStakes, unit: Unit) -> Iterator[Block]:
     yield table(("Centre of an arc", "Where", "", "Radius"), rows, (34, 50, 50, 50), left=3)
 
 
-def _strings(each: AreaStakes, told: Told, unit: Unit) -> Iterator[Block]:
+def _strings(found: SetOut, each: AreaStakes, told: Told, unit: Unit) -> Iterator[Block]:
     if each.strings:
         over = size(each.strings[0].over, unit)
         yield words(f"Strings {over} above the finish, everywhere: measure down from them.")
         rows: list[list[Cell]] = [
             [str(row[0]), *(printable(str(cell), 80) for cell in (row[2], row[3], row[4], row[5]))]
-            for row in strings_table(each, told).rows
+            for row in strings_table(found, each, told).rows
         ]
         heads = ("Line", "From", "To", "Length", "Fall")
         yield table(heads, rows, (14, 56, 56, 22, 48), left=3)

@@ -74,20 +74,30 @@ def stakes_table(found: SetOut, each: AreaStakes, told: Told) -> Table:
     return Table(("stake", *tapes, "dig", *surfaces), tuple(rows))
 
 
-def strings_table(each: AreaStakes, told: Told) -> Table:
+def strings_table(found: SetOut, each: AreaStakes, told: Told) -> Table:
     """Return the strings of an area: where their boards stand, how long they are, what they fall.
 
     Parameters
     ----------
+    found : SetOut
     each : AreaStakes
     told : Told
     """
     rows = []
     for string in each.strings:
         kind, long, falls = string_words(string, told.unit, told.step)
-        ends = (board_words(board, told.unit, told.step) for board in (string.start, string.end))
+        ends = (
+            board_words(board, told.unit, told.step, _rod(found, board.z, told))
+            for board in (string.start, string.end)
+        )
         rows.append((string.name, kind, *ends, long, falls))
     return Table(("line", "", "from", "to", "length", "fall"), tuple(rows))
+
+
+def _rod(found: SetOut, z: float, told: Told) -> str:
+    if found.instrument is None:
+        return ""
+    return rod_words(found.instrument.at(z), told.rod, told.step)
 
 
 def diagonals_table(each: AreaStakes, told: Told) -> Table:

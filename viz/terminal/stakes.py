@@ -39,7 +39,7 @@ def text(found: SetOut, told: Told) -> str:
         if each.strings:
             over = size(each.strings[0].over, told.unit)
             parts += ["", f"Strings {over} above the finish, everywhere:"]
-            parts.append(_printed(strings_table(each, told)))
+            parts.append(_printed(strings_table(found, each, told)))
         diagonals = diagonals_table(each, told)
         if diagonals.rows:
             said = "; ".join(f"{corners} {far}" for corners, far in diagonals.rows)

@@ -19,7 +19,7 @@ from grading.asbuilt.model import (
     layer_named,
     shots_of_areas,
 )
-from grading.asbuilt.shots import read_shots
+from grading.asbuilt.shots import BuiltShots, read_shots
 from grading.asbuilt.words import lines_of, notes_of
 from grading.errors import SiteError
 from grading.record.asbuilt import asbuilt_record
@@ -73,6 +73,23 @@ def test_shots_at_the_design_are_on_it_in_every_layer(plan, tmp_path):
     # Pavers 2 3/8 in, bedding 1 in, base 6 in: as the catalogue has them.
     depths = [depth_of_layer(plan.areas[0], layer) / INCH for layer in LAYERS]
     assert depths == pytest.approx([9.375, 3.375, 2.375, 0.0])
+
+
+@settings(max_examples=60)
+@given(
+    st.sampled_from(LAYERS),
+    st.lists(st.tuples(st.floats(-2, 2), st.floats(0, 3)), min_size=1, max_size=12, unique=True),
+)
+def test_a_shot_at_the_design_is_on_it_wherever_it_lies(plan, layer, places):
+    depth = depth_of_layer(plan.areas[0], layer)
+    xyz = np.array([[x, y, finish(x, y) - depth] for x, y in places])
+    count, names = len(places), tuple(str(k) for k in range(len(places)))
+    shots = BuiltShots(names, ("",) * count, xyz, np.full(count, np.nan), ("",) * count,
+                       ("",) * count, tuple(range(count)), "shots.csv")  # fmt: skip
+    found = as_built(plan, plan.areas[0], shots, layer)
+    assert max(abs(shot.off) for shot in found.shots) < 1e-9
+    assert all(shot.status == "pass" for shot in found.shots)
+    assert found.to_dig + found.to_add == pytest.approx(0.0, abs=1e-9)
 
 
 def test_what_is_high_is_dug_and_what_is_low_is_added_in_closed_form(plan, tmp_path):

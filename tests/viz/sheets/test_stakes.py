@@ -50,9 +50,13 @@ def test_every_stake_stands_on_a_card_with_the_rod_of_each_layer(made, told):
         assert "rod in m" in card
 
 
-def test_the_last_card_has_strings_diagonals_and_what_tapes_are_held_to(made):
+def test_the_last_card_has_strings_diagonals_and_what_tapes_are_held_to(made, told):
     last = " ".join(cards(made[1] / "stakes.pdf")[-1].split())
     assert "chalk line on the house" in last
+    for string in told["areas"][0]["strings"]:
+        for end in string["ends"]:
+            assert told["hi"] - end["rod"] == pytest.approx(end["z"])
+            assert f"rod {end['rod_text']}" in last
     assert "Diagonals: a-c 5.000 m; b-d 5.000 m." in last
     assert "3 m along one line and 4 m along the other" in last
     assert "H1: " in last
