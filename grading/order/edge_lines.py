@@ -6,9 +6,9 @@ import math
 from collections.abc import Iterator
 
 from grading.catalogue.edge_kinds import BORDER, SHOULDER, edge_kinds
+from grading.crew.lines import Line
 from grading.crew.model import Crew
 from grading.geometry.tolerances import pieces_of
-from grading.order.lines import Line
 from grading.order.takeoff import Run
 from grading.units import Unit, cubic_yards, percent, run, size
 

@@ -38,12 +38,12 @@ def spoil_of(jobs: Iterable[Takeoff], crew: Crew) -> Spoil:
     """
     bank = loose = mass = 0.0
     for job in jobs:
-        organics = job.dig.organics_volume
-        bank += job.dig.cut
+        topsoil = job.topsoil
+        bank += job.dug
         swell, top_swell = crew[f"{job.soil}-swell"], crew["organics-swell"]
-        loose += loose_spoil(job.dig.cut, organics, swell, top_swell)
-        mass += organics * crew["organics-bank"]
-        mass += (job.dig.cut - organics) * crew[f"{job.soil}-bank"]
+        loose += loose_spoil(job.dug, topsoil, swell, top_swell)
+        mass += topsoil * crew["organics-bank"]
+        mass += (job.dug - topsoil) * crew[f"{job.soil}-bank"]
     return Spoil(bank, loose, mass)
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
+from grading.crew.lines import Line
 from grading.crew.model import Crew
-from grading.order.lines import Line
 from grading.order.pavers import PaverLayout
 from grading.units import Unit, area, percent, size
 

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
 
 from grading.crew.estimate import Points, Spread, mean_of
+from grading.crew.lines import Line, Work
 from grading.crew.model import Crew
 from grading.order.hauling import Haul
-from grading.order.lines import Line
 from grading.order.quantities import kind_of
 from grading.order.takeoff import Takeoff
 
@@ -47,16 +46,6 @@ class Task:
 
 LAYING = ("lay-pavers", "lay-pavers-on-panels")
 """The rates that pavers are laid at: on a screeded bed that nobody may walk on, and on panels."""
-
-
-class Work(NamedTuple):
-    """What is to be done: how much of it, by which rate, and whether the machine runs meanwhile."""
-
-    title: str
-    amount: float
-    measure: str
-    rate: str
-    machine: bool = False
 
 
 def tasks_of(
@@ -107,6 +96,7 @@ def works_of(
     works += _digging(jobs, haul)
     works += _carrying(haul)
     works += _building(jobs, lines)
+    works += (work for job in jobs for each in job.structures for work in each.works)
     return tuple(work for work in works if work.amount > 0)
 
 
@@ -122,7 +112,7 @@ def _digging(jobs: Sequence[Takeoff], haul: Haul) -> Iterator[Work]:
         return
     soils: dict[str, float] = {}
     for job in jobs:
-        soils[job.soil] = soils.get(job.soil, 0.0) + job.dig.cut
+        soils[job.soil] = soils.get(job.soil, 0.0) + job.dug
     for soil, bank in soils.items():
         yield Work("dig by hand, in the bank", bank, "m3", f"dig-{soil}")
     yield Work("shovel spoil, in the bank", haul.spoil.bank, "m3", "load-spoil")

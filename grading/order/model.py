@@ -8,12 +8,12 @@ from functools import cached_property
 
 from grading.catalogue.bases import base_systems
 from grading.crew.estimate import Spread
+from grading.crew.lines import Line
 from grading.crew.model import Crew, Entry
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.order.hauling import Haul, Way, haul_of, way_of
 from grading.order.labour import Task, tasks_of, time_of
-from grading.order.lines import Line
 from grading.order.money import Cost, cost_of
 from grading.order.quantities import lines_of
 from grading.order.recount import Recount
@@ -54,7 +54,7 @@ class Job:
     @property
     def cut(self) -> float:
         """Everything dug, in the bank. [m3]"""
-        return sum(job.dig.cut for job in self.jobs)
+        return sum(job.dug for job in self.jobs)
 
     @property
     def fill(self) -> float:

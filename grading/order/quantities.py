@@ -9,24 +9,17 @@ from collections.abc import Iterator
 
 from grading.catalogue.bases import BaseSystem
 from grading.conditions.underdrain import Underdrain
+from grading.crew.lines import Line, Maker
 from grading.crew.model import Crew, Entry
+from grading.crew.stone import stone_item, stone_line
 from grading.dig.hole import LayerVolume
 from grading.geometry.tolerances import SLIVER, whole_up
 from grading.order.edge_lines import edge_lines
 from grading.order.joint_lines import joint_lines
 from grading.order.laying import Laid
-from grading.order.lines import Line, Maker
 from grading.order.pavers import NARROW, PaverLayout
 from grading.order.takeoff import Fabric, Takeoff
 from grading.units import Unit, area, percent, run, size, volume
-
-STONES = {
-    "dense-graded": "dense-graded",
-    "open-graded": "open-graded",
-    "chips": "chips",
-    "bedding sand": "bedding-sand",
-}
-"""The item that a layer's material is ordered as; another material is reckoned as dense-graded."""
 
 
 def lines_of(job: Takeoff, crew: Crew, unit: Unit) -> tuple[Line, ...]:
@@ -80,6 +73,8 @@ def makers_of(job: Takeoff, unit: Unit) -> Iterator[Maker]:
         # Where concrete stands no soil is put back.
         put_back = max(dig.backfill - job.free_edge * job.concrete, 0.0)
         yield Maker(_lawn, (job.beside, put_back, job.soil, unit))
+    for structure in job.structures:
+        yield from structure.makers
 
 
 def kind_of(item: str) -> str:
@@ -91,22 +86,6 @@ def kind_of(item: str) -> str:
     """
     head = item.partition(" of ")[0]
     return head if head in ("panels", "fixings") else item
-
-
-def stone_item(material: str) -> str:
-    """Return what a material is ordered as."""
-    return STONES.get(material, "dense-graded")
-
-
-def _stone(material: str, title: str, compacted: float, how: str, crew: Crew) -> Line:
-    item = stone_item(material)
-    net = compacted * crew[f"{item}-compacted"]
-    amount = net * (1 + crew[f"{item}-waste"])
-    words = f"{how}; {percent(crew[f'{item}-waste'], 0)} more"
-    if material not in STONES:
-        words += f"; {material} counted as dense-graded"
-    loose = amount / crew[f"{item}-loose"]
-    return Line(item, title, "kg", net, amount, words, compacted, loose, amount)
 
 
 def lift_limit(material: str, crew: Crew) -> Entry | None:
@@ -136,7 +115,7 @@ def lift_count(thickness: float, material: str, crew: Crew) -> int:
 
 def _bedding(part: LayerVolume, unit: Unit, crew: Crew) -> Iterator[Line]:
     how = f"{size(part.layer.thickness, unit)} compacted over {area(part.area, unit)}"
-    yield _stone(part.layer.material, part.layer.name, part.volume, how, crew)
+    yield stone_line(part.layer.material, part.layer.name, part.volume, how, crew)
 
 
 def _refill(
@@ -146,7 +125,7 @@ def _refill(
         f"dug below the build-up over {area(over, unit)}; "
         f"{volume(for_organics, unit)} of it because organics went deeper"
     )
-    yield _stone(stone, "refill below the build-up", fill, why, crew)
+    yield stone_line(stone, "refill below the build-up", fill, why, crew)
 
 
 def _lifts(part: LayerVolume, unit: Unit, crew: Crew) -> Iterator[Line]:
@@ -156,7 +135,7 @@ def _lifts(part: LayerVolume, unit: Unit, crew: Crew) -> Iterator[Line]:
         lift = f", lift {number} of {count}" if count > 1 else ""
         how = f"{size(thickness / count, unit)} compacted over {area(part.area, unit)}"
         title = part.layer.name + lift
-        yield _stone(part.layer.material, title, part.volume / count, how, crew)
+        yield stone_line(part.layer.material, title, part.volume / count, how, crew)
 
 
 def _pavers(layout: PaverLayout, thickness: float, unit: Unit, crew: Crew) -> Iterator[Line]:
@@ -243,7 +222,7 @@ def _shoulder(over: float, long: float, thickness: float, unit: Unit, crew: Crew
         f"in place of the open stone along {run(long, unit)} of edge: {size(thickness, unit)} "
         f"compacted over {area(over, unit)}"
     )
-    yield _stone("dense-graded", "shoulder of the edge", over * thickness, how, crew)
+    yield stone_line("dense-graded", "shoulder of the edge", over * thickness, how, crew)
     net = long * thickness
     how = f"{size(thickness, unit)} high between the shoulder and the open stone, {run(long, unit)}"
     lap = crew["geotextile-overlap"]

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Generic, TypeVar
 
+from grading.crew.lines import Line, Maker, Work
 from grading.crew.model import Crew, Entry, Figure
 from grading.order.hauling import Haul, Way, haul_of, way_of
-from grading.order.labour import Task, Work, time_of, timed, works_of
-from grading.order.lines import Line, Maker
+from grading.order.labour import Task, time_of, timed, works_of
 from grading.order.money import Cost, cost_of
 from grading.order.quantities import makers_of
 from grading.order.supplies import Supply, by_item, supply_of

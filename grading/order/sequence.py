@@ -17,12 +17,13 @@ import shapely
 
 from grading.conditions.paver_stacks import PaverStacks, paver_stacks
 from grading.crew.model import Crew
+from grading.crew.stone import STONES
 from grading.design.area import AreaPlan
 from grading.dig.hole import Dig
 from grading.geometry.arrays import Floats, Region
 from grading.geometry.tolerances import NOTHING, ROUNDING
 from grading.order.model import Job, Order
-from grading.order.quantities import STONES, lift_count
+from grading.order.quantities import lift_count
 from grading.order.takeoff import Takeoff
 from grading.units import Unit, size
 

@@ -6,10 +6,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from grading.catalogue.items import TITLES
+from grading.crew.lines import Line
 from grading.crew.model import Crew
+from grading.crew.stone import STONES
 from grading.geometry.tolerances import whole_up
-from grading.order.lines import Line
-from grading.order.quantities import STONES, kind_of
+from grading.order.quantities import kind_of
 from grading.units import SHORT_TON, TONNE, Unit
 
 

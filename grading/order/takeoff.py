@@ -26,6 +26,8 @@ from grading.geometry.tolerances import pieces_of
 from grading.order.laying import TRIM, Laid, framed, frames_of
 from grading.order.panels import lay_panels
 from grading.order.pavers import PaverLayout, lay_pavers
+from grading.structures.built import structures_of
+from grading.structures.model import Structure
 
 # A plan is weighed more than once while its bases are chosen; what is laid stays what it is.
 _pavers_laid = lru_cache(maxsize=16)(lay_pavers)
@@ -112,6 +114,8 @@ class Takeoff:
         The dense-graded base that its edge is spiked into beside open stone, in plan. [m]
     concrete : float
         The section of the concrete of its edge, across the edge. [m2]
+    structures : tuple of Structure
+        What is built beside and below it.
     """
 
     area: AreaPlan
@@ -127,6 +131,17 @@ class Takeoff:
     joint: str
     shoulder: shapely.Geometry = _NOWHERE
     concrete: float = 0.0
+    structures: tuple[Structure, ...] = ()
+
+    @property
+    def dug(self) -> float:
+        """Everything dug for it, its structures included, in the bank. [m3]"""
+        return self.dig.cut + sum(each.dug.bank for each in self.structures)
+
+    @property
+    def topsoil(self) -> float:
+        """Of what is dug, topsoil, in the bank. [m3]"""
+        return self.dig.organics_volume + sum(each.dug.topsoil for each in self.structures)
 
     @cached_property
     def layers(self) -> tuple[LayerVolume, ...]:
@@ -213,6 +228,7 @@ def takeoffs_of(plan: Design, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
             joint=joint_laid(plan.site, area, dig.system, crew.pavers),
             shoulder=shoulder_of(dig, lines[name], standings[name].pads, limits),
             concrete=edging_of(dig.system, limits).concrete,
+            structures=structures_of(plan, area, dig, crew),
         )
         for name, dig in area.digs.items()
     }

@@ -1,4 +1,4 @@
-"""One line of a take-off, and what makes some of them."""
+"""What is counted: a line of a take-off, what makes some of them, and work to be done."""
 
 from __future__ import annotations
 
@@ -59,3 +59,13 @@ class Maker(NamedTuple):
     def lines(self, crew: Crew) -> tuple[Line, ...]:
         """Return the lines."""
         return tuple(self.make(*self.given, crew))
+
+
+class Work(NamedTuple):
+    """What is to be done: how much of it, by which rate, and whether the machine runs meanwhile."""
+
+    title: str
+    amount: float
+    measure: str
+    rate: str
+    machine: bool = False

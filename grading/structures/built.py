@@ -1,0 +1,31 @@
+"""Every structure of an area on a base system."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+from grading.crew.model import Crew
+from grading.design.area import AreaPlan
+from grading.design.model import Design
+from grading.dig.hole import Dig
+from grading.structures.model import Structure
+
+Builder = Callable[[Design, AreaPlan, Dig, Crew], Iterable[Structure]]
+
+_BUILDERS: tuple[Builder, ...] = ()
+"""What gives the structures of an area, in the order in which they are built and told."""
+
+
+def structures_of(plan: Design, area: AreaPlan, dig: Dig, crew: Crew) -> tuple[Structure, ...]:
+    """Return what is built beside and below the paving of an area.
+
+    Parameters
+    ----------
+    plan : Design
+    area : AreaPlan
+    dig : Dig
+        Of this area.
+    crew : Crew
+        Sizes of pieces.
+    """
+    return tuple(each for builder in _BUILDERS for each in builder(plan, area, dig, crew))

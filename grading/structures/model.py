@@ -1,0 +1,107 @@
+"""Something built beside or below the paving: what it takes, what is dug for it, how it looks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from grading.crew.lines import Maker, Work
+from grading.geometry.arrays import Floats, Region
+from grading.geometry.plane import Plane
+
+Level = Plane | float
+"""The top or the bottom of a solid: a level, or a plane. [m]"""
+
+
+@dataclass(frozen=True, eq=False)
+class Solid:
+    """One body of a structure, upright: a footprint between two levels or planes.
+
+    Attributes
+    ----------
+    material : str
+        One that the drawings and the scene have a tone for.
+    footprint : shapely polygon or multipolygon
+        [m]
+    bottom, top : Level
+        Elevations. [m]
+    """
+
+    material: str
+    footprint: Region
+    bottom: Level
+    top: Level
+
+    def between(self, points: Floats) -> tuple[Floats, Floats]:
+        """Return its bottom (n,) and top (n,) at points (n, 2). [m]"""
+        bottom, top = (_at(each, points) for each in (self.bottom, self.top))
+        return bottom, top
+
+
+def _at(level: Level, points: Floats) -> Floats:
+    if isinstance(level, Plane):
+        return level.at(points)
+    return np.full(len(points), float(level))
+
+
+@dataclass(frozen=True)
+class Dug:
+    """What is dug for a structure beyond the hole of the paving: a union of both, never a sum.
+
+    Attributes
+    ----------
+    bank : float
+        All of it, in the bank. [m3]
+    topsoil : float
+        Of it, topsoil. [m3]
+    put_back : float
+        Soil put back, as it lay in the bank; no topsoil, and none of it behind a wall or under
+        paving. [m3]
+    """
+
+    bank: float = 0.0
+    topsoil: float = 0.0
+    put_back: float = 0.0
+
+
+@dataclass(frozen=True, eq=False)
+class Structure:
+    """Something built beside or below the paving.
+
+    Attributes
+    ----------
+    kind : str
+        "block wall", "curb", "grass slope", "steps", "channel drain", "dry well", ...
+    name : str
+        Told apart from all others of the site.
+    area : str
+        Of the area that it is built with.
+    solids : tuple of Solid
+        As it is drawn.
+    makers : tuple of Maker
+        Make the lines that it takes.
+    works : tuple of Work
+        What is to be done for it, but digging, carrying and what follows from its lines by item.
+    dug : Dug
+    said : str
+        What it is, in a sentence for the crew.
+    plain : str
+        The same for who pays for it, in everyday words.
+    cautions : tuple of str
+        Whom to ask, and what it must not be taken for; a sentence each.
+    not_counted : tuple of str
+        What it still needs that is neither ordered nor in the hours.
+    """
+
+    kind: str
+    name: str
+    area: str
+    solids: tuple[Solid, ...] = ()
+    makers: tuple[Maker, ...] = ()
+    works: tuple[Work, ...] = ()
+    dug: Dug = Dug()
+    said: str = ""
+    plain: str = ""
+    cautions: tuple[str, ...] = ()
+    not_counted: tuple[str, ...] = ()
