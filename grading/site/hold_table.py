@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Annotated, Any, Literal, Self, get_args
 
-from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
+from pydantic import BeforeValidator, Field, ValidationInfo, field_validator, model_validator
 
-from grading.files.fields import Distance, Name, Size, Table, UnfitError, at_most, unit_of
+from grading.files.fields import Distance, Name, Points, Size, Table, UnfitError, at_most, unit_of
 from grading.units import FOOT, INCH, size
 
-HoldKind = Literal["block wall", "grass slope", "curb", "shoulder", "steps"]
+HoldKind = Literal["block wall", "grass slope", "curb", "dense shoulder", "steps", "lower finish"]
 HOLD_KINDS: tuple[HoldKind, ...] = get_args(HoldKind)
 HOLDS = ", ".join(HOLD_KINDS)
 """What may be written, in a list."""
@@ -26,6 +27,17 @@ MOST_SETBACK = 6 * INCH
 """[m]"""
 LEAST_UNIT = 2 * INCH
 """What is less is no unit of a wall. [m]"""
+
+_ONLY_OF: Mapping[str, tuple[HoldKind, ...]] = {
+    "at": ("block wall", "grass slope", "curb", "steps", "lower finish"),
+    "unit": ("block wall", "steps"),
+    "product": ("block wall", "steps"),
+    "friction": ("block wall",),
+    "behind": ("block wall",),
+}
+"""Which kinds have something that a key is about."""
+
+_LINE = 2
 
 LEAST_FRICTION, MOST_FRICTION = 15.0, 45.0
 """Degrees: what stands steeper or flatter is no soil that holds by friction: common practice."""
@@ -76,13 +88,22 @@ class WallUnits(Table):
 
 
 class Hold(Table):
-    """[[hold]]: what holds the raised edge of an area; left out, it is advised."""
+    """[[hold]]: what holds the raised edge of an area, or a side of it; left out, it is advised."""
 
     area: Name = Field(description="the name of the area whose edge it holds")
     kind: HoldKind = Field(description=f"what holds it: one of {HOLDS}")
+    at: Points | None = Field(
+        None,
+        description="a line beside the side that it holds, as [[x, y], [x, y]]; else every side",
+    )
+    height: Size | None = Field(
+        None,
+        description='how far the paving may stand above the ground there, such as "18 in"',
+    )
     unit: WallUnits | None = Field(
         None, description='a table as {height = "6 in", depth = "12 in", length = "16 in"}'
     )
+    product: Name | None = Field(None, description="what its units are called, for the order")
     friction: Annotated[float, BeforeValidator(_friction)] | None = Field(
         None, description="the angle of friction of the soil behind it, in degrees, such as 28"
     )
@@ -91,17 +112,30 @@ class Hold(Table):
         description='what lies behind its drain stone: "natural ground", "clean stone" or "fill"',
     )
 
+    @field_validator("at")
+    @classmethod
+    def _a_line(cls, at: Any) -> Any:
+        if at is not None and len(at) < _LINE:
+            raise UnfitError("two points or more, beside the side that it holds")
+        return at
+
     @model_validator(mode="after")
     def _of_a_wall(self) -> Self:
-        for key in ("unit", "friction", "behind"):
-            if getattr(self, key) is None or self.kind == "block wall":
+        for key, kinds in _ONLY_OF.items():
+            if getattr(self, key) is None or self.kind in kinds:
                 continue
-            if key == "unit" and self.kind == "steps":
-                continue
+            one_of = " or ".join(f'"{kind}"' for kind in kinds)
             raise UnfitError(
-                'it only beside kind = "block wall"',
+                f"it only beside kind = {one_of}",
                 "Write the kind that is meant, or leave it out.",
-                found=f"`{key}` of an edge that a {self.kind} holds",
+                found=f"`{key}` of an edge of which `kind` says {self.kind}",
                 key=key,
+            )
+        if self.kind == "lower finish" and self.height is None:
+            raise UnfitError(
+                'the height that the finish may have above the ground there, such as "6 in"',
+                "Add `height`.",
+                found="no `height` of a lower finish",
+                key="height",
             )
         return self
