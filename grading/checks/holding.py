@@ -25,8 +25,8 @@ from grading.structures.holding.holds import (
 from grading.units import Unit, run, size
 
 _TELLS = (
-    "have the soil behind it tested and write its `friction`, write what lies `behind` it, or take "
-    "a deeper unit"
+    "have the soil behind it tested and write its `friction`, write what lies `behind` it, ask the "
+    "maker of its units for their `pad_friction`, or take a deeper unit"
 )
 _A = {
     BLOCK_WALL: "a wall of blocks", SLOPE: "a slope of grass", CURB: "a curb",

@@ -33,6 +33,7 @@ _ONLY_OF: Mapping[str, tuple[HoldKind, ...]] = {
     "unit": ("block wall", "steps"),
     "product": ("block wall", "steps"),
     "friction": ("block wall",),
+    "pad_friction": ("block wall",),
     "behind": ("block wall",),
 }
 """Which kinds have something that a key is about."""
@@ -43,12 +44,26 @@ LEAST_FRICTION, MOST_FRICTION = 15.0, 45.0
 """Degrees: what stands steeper or flatter is no soil that holds by friction: common practice."""
 
 
+LEAST_ON_PAD, MOST_ON_PAD = 0.2, 1.0
+"""Ratios: what slides more easily or less is no unit on stone: common practice."""
+
+
 def _friction(value: Any) -> float:
     fits = not isinstance(value, bool) and isinstance(value, int | float)
     if not fits or not LEAST_FRICTION <= value <= MOST_FRICTION:
         raise UnfitError(
             f"degrees, {LEAST_FRICTION:g} to {MOST_FRICTION:g}, such as 28",
             "Leave it out where nobody tested the soil: then it is not known.",
+        )
+    return float(value)
+
+
+def _on_pad(value: Any) -> float:
+    fits = not isinstance(value, bool) and isinstance(value, int | float)
+    if not fits or not LEAST_ON_PAD <= value <= MOST_ON_PAD:
+        raise UnfitError(
+            f"a ratio, {LEAST_ON_PAD:g} to {MOST_ON_PAD:g}, such as 0.58",
+            "Leave it out where their maker does not say: then it is not known.",
         )
     return float(value)
 
@@ -106,6 +121,10 @@ class Hold(Table):
     product: Name | None = Field(None, description="what its units are called, for the order")
     friction: Annotated[float, BeforeValidator(_friction)] | None = Field(
         None, description="the angle of friction of the soil behind it, in degrees, such as 28"
+    )
+    pad_friction: Annotated[float, BeforeValidator(_on_pad)] | None = Field(
+        None,
+        description="friction of its units on their pad, as their maker tested it, such as 0.58",
     )
     behind: Behind | None = Field(
         None,

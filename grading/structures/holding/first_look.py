@@ -175,7 +175,9 @@ def _grounds(soil: str, asked: Hold | None, clean: bool) -> tuple[Ground, Ground
     else:
         presumed = float(slides[soil])
     behind = None if asked is None else asked.behind
-    tested = tan(radians(slides["tested"]))
+    pads = slides["pad"], tan(radians(slides["tested"]))
+    if asked is not None and asked.pad_friction is not None:
+        pads = asked.pad_friction, asked.pad_friction
     under = presumed
     if asked is not None and asked.friction is not None:
         # Where somebody tested the soil its own friction is what it holds by.
@@ -183,9 +185,9 @@ def _grounds(soil: str, asked: Hold | None, clean: bool) -> tuple[Ground, Ground
     loads = [_value(each) for each in known["people"]["pressure"]]
     stones = known["stone"]["friction"]
     return (
-        Ground(low, stones[0], behind == "clean stone", slides["pad"], under, cohesion,
+        Ground(low, stones[0], behind == "clean stone", pads[0], under, cohesion,
                loads[1]),
-        Ground(high, stones[1], behind == "clean stone" or (behind is None and clean), tested,
+        Ground(high, stones[1], behind == "clean stone" or (behind is None and clean), pads[1],
                max(presumed, tan(radians(high))), 0.0, loads[0]),
     )  # fmt: skip
 
@@ -254,7 +256,8 @@ def ground_words(look: FirstLook, unit: Unit) -> str:
         if best.all_stone:
             behind += ", or clean stone all the way"
     loads = [_pressure(each.load, unit) for each in (best, worst)]
-    slides = f"friction of its units on the pad {worst.on_pad:.2f} to {best.on_pad:.2f}"
+    on_pad = _span(round(worst.on_pad, 2), round(best.on_pad, 2))
+    slides = f"friction of its units on the pad {on_pad}"
     return (
         f"reckoned with soil of {soil} degrees, {behind}, {slides}, {loads[0]} to {loads[1]} on "
         "the paving, and no water behind it"

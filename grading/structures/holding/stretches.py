@@ -16,7 +16,8 @@ from grading.geometry.free_edges import SHORTEST_RUN
 from grading.site.hold_table import Hold
 
 _EVERY = 0.05  # m: how often an edge is asked which table speaks of it
-_ASTRAY = 0.15  # m: what lies beside a line has its nearest place of it opposite
+_ASTRAY = 0.02  # m: what lies beside a line has its nearest place of it opposite
+_ASKEW = 0.2  # of how far off it is drawn: a line beside an edge need not be parallel
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,7 +104,8 @@ def parted(stretch: Stretch, holds: Sequence[Hold]) -> Iterator[tuple[Stretch, H
         back = shapely.line_locate_point(whole, shapely.points(opposite))
         off = np.abs(back - middle % length)
         off = np.minimum(off, length - off) if stretch.run.closed else off
-        owner[(shapely.distance(line, points) <= NEARBY) & (off <= _ASTRAY)] = place
+        far = shapely.distance(line, points)
+        owner[(far <= NEARBY) & (off <= _ASTRAY + _ASKEW * far)] = place
     for part in np.split(np.arange(count), np.flatnonzero(np.diff(owner)) + 1):
         low, high = float(bounds[part[0]]), float(bounds[part[-1] + 1])
         own = int(owner[part[0]])

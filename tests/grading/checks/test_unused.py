@@ -143,6 +143,7 @@ CHANGES = {
     Reference: {"name": "B", "at": [31, 20]},
     Hold: {"area": "terrace", "kind": "grass slope", "at": [[28, 0], [28, 18]], "height": "8 in",
            "unit": {"height": "8 in"}, "product": "Rough face 6", "friction": 31,
+           "pad_friction": 0.5,
            "behind": "clean stone"},
     WallUnits: {"height": "8 in", "depth": "10 in", "length": "18 in", "setback": "1 in",
                 "cap": "3 in"},
@@ -224,7 +225,7 @@ HELD = BARE | {
     "area": [BARE["area"][0] | {"plane": GIVEN | {"z": 101.0}}],
     "hold": [
         {"area": "patio", "kind": "block wall", "at": [[2, 18], [28, 18]], "height": "20 in",
-         "product": "Split face 6", "friction": 28, "behind": "natural ground",
+         "product": "Split face 6", "friction": 28, "pad_friction": 0.6, "behind": "natural ground",
          "unit": {"height": "6 in", "depth": "12 in", "length": "16 in", "setback": "3/4 in",
                   "cap": "2 1/4 in"}},
     ],
