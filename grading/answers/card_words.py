@@ -121,7 +121,7 @@ def deeper_words(plan: Plan, deeper: Sequence[Deeper], prices: bool) -> str:
         f"The topsoil is reckoned with as {topsoil_words(plan)} deep. Where it turns out deeper "
         f"all over: {said}."
     )
-    turned = _turned(plan, deeper)
+    turned = advice_turned(plan, deeper)
     return f"{start} {turned}" if turned else start
 
 
@@ -158,8 +158,13 @@ _LEAST = 0.05  # m3: what is less is told as nothing
 _SOON = 0.05 * HOUR  # s: the same
 
 
-def _turned(plan: Plan, deeper: Sequence[Deeper]) -> str:
-    """Say from which depth on another base would be advised than is now, and than is planned."""
+def advice_turned(plan: Plan, deeper: Sequence[Deeper]) -> str:
+    """Say from which depth on another base would be advised than is now, and than is planned.
+
+    Parameters
+    ----------
+    plan, deeper : as for `deeper_words`
+    """
     now = advised_bases(plan)
     for one in deeper:
         said = [
