@@ -8,6 +8,7 @@ from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
 from grading.site.paver_table import Pavers
 from grading.units import Unit, inches, millimetres, size
+from grading.water.plain import called
 from viz.sheets.compile import printable
 from viz.sheets.head import Job, area_title
 from viz.sheets.hero import paved_words
@@ -24,8 +25,19 @@ def agreed(job: Job) -> dict[str, Any]:
     ----------
     job : Job
     """
+    areas = job.plan.areas
+    laid = [_laid(job, area) for area in areas]
+    alike = len(set(laid)) == 1
     return {
-        "areas": [_area(job, area) for area in job.plan.areas],
+        "areas": [_area(job, area) for area in areas],
+        "laid": whole(
+            [f"Pavers: {laid[0]}."]
+            if alike
+            else [
+                f"Pavers of {called(area.area.name)}: {each}."
+                for area, each in zip(areas, laid, strict=True)
+            ]
+        ),
         "built": whole(stopped(each.plain or each.said) for each in built(job.plan)),
         "not_included": _not_included(job),
     }
@@ -41,17 +53,20 @@ def _area(job: Job, area: AreaPlan) -> dict[str, str]:
     edge = f"{size(max(above, 0.0), unit, DIRT)} above the lawn at its highest"
     if below > 5e-4:
         edge += f", {size(below, unit, DIRT)} below it at its lowest"
-    order = job.order.of(area)
-    pavers = order.takeoffs[area.chosen].pavers.pavers
-    filled = job.plan.advice.area(area.area.name).joint_plain
     return {
         "title": area_title(area),
         "size": paved_words(float(area.outline.area), unit),
         "base": printable(area.chosen_dig.system.title, 60),
-        "pavers": printable(pavers_words(pavers, filled, unit), 400),
-        "steps": printable("; ".join(steps), 300) if steps else "no door",
+        "steps": [printable(each, 300) for each in steps] or ["no door"],
         "edge": edge if area.edge_runs else "no free edge",
     }
+
+
+def _laid(job: Job, area: AreaPlan) -> str:
+    """Say what an area is laid with."""
+    pavers = job.order.of(area).takeoffs[area.chosen].pavers.pavers
+    filled = job.plan.advice.area(area.area.name).joint_plain
+    return pavers_words(pavers, filled, job.unit)
 
 
 def pavers_words(pavers: Pavers, filled: str, unit: Unit) -> str:

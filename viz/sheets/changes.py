@@ -6,11 +6,11 @@ from typing import Any
 
 from grading.answers.card import deeper_of
 from grading.answers.card_words import advice_turned, depth_words, topsoil_words
+from grading.order.days import days_of
 from grading.order.model import Order
 from grading.units import volume
 from viz.sheets.compile import printable
 from viz.sheets.head import Job
-from viz.sheets.pace import days_words
 from viz.words.plain import table
 
 
@@ -36,4 +36,4 @@ def changes_told(job: Job) -> dict[str, Any]:
 
 def _row(name: str, order: Order, unit: Any) -> list[str]:
     total = order.total
-    return [name, volume(total.cut, unit), str(total.haul.bins.count), days_words(order)]
+    return [name, volume(total.cut, unit), str(total.haul.bins.count), days_of(order, total).words]

@@ -15,8 +15,9 @@ from grading.structures.model import Structure
 from grading.units import Unit, size, square_feet
 from grading.water.plain import called
 from viz.paper.lettering import extent
-from viz.pictures.picture import placed
 from viz.scene.shell import Floats
+from viz.scene.surroundings import DOOR_WIDTH, door_frame
+from viz.sheets.callouts import Box, stood
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.stills import BeforeAfter, Shot
 from viz.sheets.told import built
@@ -29,6 +30,7 @@ _INSET = (0.36, 0.33, 0.30, 0.27, 0.24)  # share of the finished picture's width
 _WIDEST = 60.0  # mm: of today
 _SIZE = 2.5  # mm: lettering of a label
 _MARGIN = 1.5  # mm
+_DOOR = 2.0  # m: of a door is to be seen
 _WORD = (19.0, 6.5)  # mm: room for the word under or over today
 _STANDS = 0.05  # m: what is built and stands so high above the ground is named
 
@@ -66,9 +68,6 @@ def hero(plan: Plan, shots: BeforeAfter, sheet: Compiled, unit: Unit) -> dict[st
         "word": _place(word),
         "labels": labels,
     }
-
-
-Box = tuple[float, float, float, float]  # left, top, right, bottom [mm]
 
 
 def _place(box: Box) -> dict[str, float]:
@@ -155,22 +154,13 @@ def _labels(
          2 * _SIZE * 1.55 + 1.6 if each.second else _SIZE * 1.55 + 1.6)
         for each, _ in found
     ]  # fmt: skip
-    # The placing is made for pixels: ten to a millimetre.
-    ten = 10.0
-    boxes = placed(
-        anchors * ten,
-        [(w * ten, h * ten) for w, h in sizes],
-        [
-            *(tuple(ten * side for side in each) for each in taken),
-            *((x * ten - 12, y * ten - 12, x * ten + 12, y * ten + 12) for x, y in anchors),
-        ],
-        (_MARGIN * ten, _MARGIN * ten, (WIDE - _MARGIN) * ten, (HIGH - _MARGIN) * ten),
-    )
+    frame = (_MARGIN, _MARGIN, WIDE - _MARGIN, HIGH - _MARGIN)
+    boxes = stood(anchors, sizes, _matters(plan, shots, box), taken, frame)
     rows = []
     for (each, _), anchor, where in zip(found, anchors, boxes, strict=True):
         if where is None:
             continue
-        x0, y0, x1, y1 = (side / ten for side in where)
+        x0, y0, x1, y1 = where
         end = [float(np.clip(anchor[0], x0 + 2, x1 - 2)), float(np.clip(anchor[1], y0, y1))]
         rows.append({
             "first": printable(each.first, 60), "second": printable(each.second, 60),
@@ -178,6 +168,29 @@ def _labels(
             **_place((x0, y0, x1, y1)),
         })  # fmt: skip
     return rows
+
+
+def _matters(plan: Plan, shots: BeforeAfter, box: Box) -> shapely.Geometry:
+    """Return where in the picture lies what is to be seen: paving, doors, what is built. [mm]"""
+    faces = []
+    for area in plan.areas:
+        ring = shapely.get_coordinates(shapely.segmentize(area.outline.exterior, 0.5))
+        faces.append(np.column_stack([ring, area.finish.surface.at(ring)]))
+        for step in door_steps(area) if plan.site.house is not None else ():
+            place, sill = door_frame(plan.site.house, step.door), step.door.sill
+            ends = [place.at + side * DOOR_WIDTH / 2 * place.along for side in (-1, 1)]
+            faces.append(np.array([[*xy, z] for z in (sill, sill + _DOOR) for xy in ends]))
+    shapes = []
+    for points in faces:
+        mm = shots.place(points) * (box[2] - box[0], box[3] - box[1]) + (box[0], box[1])
+        whole = shapely.Polygon(mm).buffer(0) if len(points) > 4 else None
+        shapes.append(whole or shapely.MultiPoint(mm).convex_hull)
+    for each in built(plan):
+        seen = _standing(plan, each)
+        if seen is not None:
+            mm = shots.place(seen) * (box[2] - box[0], box[3] - box[1]) + (box[0], box[1])
+            shapes.append(shapely.MultiPoint(mm).buffer(3.0))
+    return shapely.union_all(shapes)
 
 
 def _seen(shots: BeforeAfter, named: Named) -> Floats | None:
@@ -208,8 +221,7 @@ def _named(plan: Plan, unit: Unit) -> list[Named]:
             run, k = area.edge_extremes[1] if area.edge_extremes else (None, 0)
             if run is not None:
                 at = np.append(run.points[k], (run.finish[k] + run.ground[k]) / 2)
-                words = f"{size(float(run.height[k]), unit, DIRT)} above the lawn"
-                found.append(Named("Raised edge, up to", words, at[None]))
+                found.append(Named("Raised edge, up to", _above(area, unit), at[None]))
     if len(plan.areas) > 1:
         for area in plan.areas:
             at = _grid_on(area)
@@ -237,8 +249,25 @@ def paved_words(square_metres: float, unit: Unit) -> str:
 
 
 def _structure(plan: Plan, structure: Structure, unit: Unit) -> Named | None:
-    """Name what is built and stands above the ground, with how high it does."""
-    places, heights = [], []
+    """Name what is built and stands above the ground; what holds an edge, with how high that is."""
+    places = _standing(plan, structure)
+    if places is None:
+        return None
+    kind = structure.kind
+    name = f"{kind[:1].upper()}{kind[1:]}"
+    if "step" in kind:
+        return Named(name, "", places)
+    area = next(each for each in plan.areas if each.area.name == structure.area)
+    return Named(f"{name}, holds an edge up to", _above(area, unit), places)
+
+
+def _above(area: AreaPlan, unit: Unit) -> str:
+    return f"{size(area.edge_heights[0], unit, DIRT)} above the lawn"
+
+
+def _standing(plan: Plan, structure: Structure) -> Floats | None:
+    """Return places on what is built where it stands above the ground, (n, 3); None for none."""
+    places = []
     ground = plan.ground.under(structure.area)
     for solid in structure.solids:
         ring = shapely.segmentize(solid.footprint, 0.3)
@@ -249,9 +278,4 @@ def _structure(plan: Plan, structure: Structure, unit: Unit) -> Named | None:
         if seen.any():
             middle = (np.maximum(low, z) + top) / 2
             places.append(np.column_stack([xy, middle])[seen])
-            heights.append(float((top - z)[seen].max()))
-    if not places:
-        return None
-    kind = structure.kind
-    words = f"{kind[:1].upper()}{kind[1:]}, up to"
-    return Named(words, f"{size(max(heights), unit, DIRT)} high", np.concatenate(places))
+    return np.concatenate(places) if places else None

@@ -10,8 +10,10 @@ from typing import Any
 
 from grading.answers.site import join_plain, site_answer
 from grading.errors import CannotDraw
+from grading.order.days import days_of
 from grading.water.plain import called, listed
 from viz.drawings.homeowner.door_to_lawn import door_to_lawn
+from viz.drawings.homeowner.front import front_views
 from viz.drawings.homeowner.under import under_columns
 from viz.sheets import stills
 from viz.sheets.agreed import agreed
@@ -31,13 +33,14 @@ from viz.sheets.told import (
     water_told,
     whole,
 )
-from viz.words.plain import stopped, table
+from viz.words.plain import opened, stopped, table
 from viz.words.signing import against_signing
 
 ON_PAGE = 3
 """Areas whose layers stand on the second page; where there are more, they have their own page."""
 
 _PAGE = 184.0  # mm: width of what is drawn
+_FRONTS = 2  # walls seen from the lawn; further ones are told in words
 _GUTTER = 7.0  # mm between columns
 _TITLE = 44  # letters of areas' names that a title may be made of
 
@@ -81,12 +84,14 @@ def homeowner_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
         "steps": steps_told(job),
         "edge": edge_told(job),
         "stands": stands_told(job),
-        "front": None,
+        "front": [
+            sheet.drawing(view.sheet, view.about) for view in front_views(plan, _PAGE)[:_FRONTS]
+        ],
         "under": _under(job, sheet),
         "on_page": len(plan.areas) <= ON_PAGE,
-        "joins": whole(stopped(join_plain(join)) for join in site_answer(plan).joins),
+        "joins": whole(opened(stopped(join_plain(join))) for join in site_answer(plan).joins),
         "below": structures_told(plan, ("base", "backfill")),
-        "days": days_told(job, job.order.mean_days(job.order.total)),
+        "days": days_told(job, days_of(job.order, job.order.total).mean),
         "way": way_told(job),
         "heave": heave_told(job),
         "changes": changes_told(job),

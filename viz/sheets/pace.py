@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from grading.order.days import RAIN, days_of
 from grading.order.labour import Task
-from grading.order.model import Order
-from grading.units import size
+from grading.units import run
 from viz.sheets.head import Job
 from viz.words.plain import table
 
@@ -83,18 +83,13 @@ def way_told(job: Job) -> str:
     gate, haul = job.plan.site.access.gate, job.order.total.haul
     said = []
     if gate and haul.trips:
-        said.append(f"Everything goes through your {size(gate, job.unit)} gate.")
+        said.append(f"Everything goes through gate, {run(gate, job.unit)} wide.")
     said.append(str(table("pace")["rain"]))
     # Sand that sets hard sets in the dry.
     joints = [job.plan.advice.area(area.area.name).joint_shown for area in job.plan.areas]
     if any(joint is not None and joint.option.name == "polymeric" for joint in joints):
         said.append(str(table("pace")["dry"]))
     return " ".join(said)
-
-
-def days_words(order: Order) -> str:
-    """Write the working days of a whole job."""
-    return f"{order.mean_days(order.total):.1f}"
 
 
 def figures_told(job: Job) -> list[dict[str, str]]:
@@ -106,13 +101,12 @@ def figures_told(job: Job) -> list[dict[str, str]]:
     """
     order = job.order
     haul = order.total.haul
-    low, high = (f"{order.days(order.total, share):.1f}" for share in (0.1, 0.9))
+    days = days_of(order, order.total)
     trips = haul.trips + haul.pavers.count
     by = "by barrow" if haul.way.carrier == "barrow" else f"by {haul.way.carrier}"
-    people = f"{order.crew['crew-size']:g}"
     return [
-        {"large": f"{days_words(order)} days",
-         "words": f"of work, {people} people; eight such jobs in ten take {low} to {high}"},
+        {"large": days.counted,
+         "words": f"of work, {days.crew}; eight such jobs in ten take {days.between}, {RAIN}"},
         {"large": f"{haul.bins.count} {'bin' if haul.bins.count == 1 else 'bins'}",
          "words": "of soil and roots, taken away"},
         {"large": f"{trips} loads", "words": f"of soil, stone and pavers, {by}"},

@@ -6,9 +6,9 @@ from typing import Any
 
 from grading.catalogue.verdicts import Verdict
 from grading.design.area import AreaPlan
+from grading.units import volume
 from viz.sheets.compile import printable
 from viz.sheets.head import Job
-from viz.words.figures import earth
 from viz.words.plain import opened, stopped, table
 
 
@@ -38,7 +38,7 @@ def why(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
         found.append(_said("for", against))
     if not found:
         words = (
-            f"Nothing speaks against it here, and it digs {earth(plan.chosen_dig.cut, job.unit)}"
+            f"Nothing speaks against it here, and it digs {volume(plan.chosen_dig.cut, job.unit)}"
         )
         found.append(_said("for", words))
     return found

@@ -14,13 +14,13 @@ from grading.pipeline import Plan
 from grading.site.settling import rests
 from grading.site.walls import wall_name
 from grading.structures.model import Structure
-from grading.units import run, size
+from grading.units import area, run, size
 from grading.water.course import FOUNDATION
 from grading.water.joints import soaked_words
 from grading.water.margins import HEAVE
-from grading.water.model import least_margin
+from grading.water.model import AreaWater, least_margin
 from grading.water.plain import called, listed, plain_rain
-from grading.water.words import around_sentences, by_house, spouts_to_house
+from grading.water.words import around_sentences, by_house, run_on_words, spouts_to_house
 from viz.sheets.compile import printable
 from viz.sheets.head import Job
 from viz.words.edges import step_words
@@ -79,17 +79,18 @@ def water_told(job: Job) -> list[str]:
     plan = job.plan
     water = plan.water
     rain = plain_rain(water, water.areas)
-    around = [said for one in water.areas for said in around_sentences(water, one, plan.places)]
+    around = [said for one in water.areas for said in _around(job, one)]
     reaches = any(one.share(FOUNDATION) > 0 for one in water.areas)
     elsewhere = bool(spouts_to_house(water) or by_house(water))
     elsewhere |= any(wall.reaches for wall in water.at_walls)
     falls, bad = _falls_told(plan)
     ground = _ground_told(plan)
-    soaked = [
-        f"{soaked_words(one.joints, job.unit)}."
+    wet = [
+        (called(one.name), one.joints)
         for one in water.areas
         if one.joints is not None and one.joints.soaked_beside > 0
     ]
+    soaked = [f"{soaked_words(wet, job.unit)}."] if wet else []
     led = structures_told(plan, _LEADS_WATER)
     if reaches:
         return whole(["As it is drawn now, some would.", *rain, *falls, *around, *ground, *led,
@@ -102,6 +103,18 @@ def water_told(job: Job) -> list[str]:
     if not falls:
         return whole([*rain, *around, *ground, *led, *soaked])
     return whole([f"Not from the paving. {falls[0]}", *rain, *around, *ground, *led, *soaked])
+
+
+def _around(job: Job, one: AreaWater) -> Iterator[str]:
+    """Yield what roofs and the ground around do to the house and to an area: no places in it."""
+    plan = job.plan
+    run_on = run_on_words(one, plan.places) if one.told_run_on else ""
+    for said in around_sentences(plan.water, one, plan.places):
+        if run_on and said == opened(stopped(run_on)):
+            wide = area(one.run_on.area, job.unit) if one.run_on is not None else ""
+            yield f"Water from {wide} of the ground around runs onto {called(one.name)}."
+        else:
+            yield said
 
 
 def _falls_told(plan: Plan) -> tuple[list[str], bool]:
@@ -134,7 +147,8 @@ def _falls_told(plan: Plan) -> tuple[list[str], bool]:
 
 def _ground_told(plan: Plan) -> list[str]:
     """Say what the ground beyond the paving does before each wall, the worst first."""
-    names: dict[str, list[str]] = {key: [] for key in _GROUND}
+    worst: dict[str, str] = {}
+    ranked = list(_GROUND)
     for area in plan.areas:
         states = {
             check.where: check.status
@@ -142,8 +156,13 @@ def _ground_told(plan: Plan) -> list[str]:
             if check.rule == "ground-fall-away" and check.area == area.area.name
         }
         for fall in area.walls:
-            names[_state(fall, states)].append(wall_words(plan, fall.wall.name))
-    bad = [(key, list(dict.fromkeys(some))) for key, some in names.items() if some and key]
+            # One wall is told once, however many areas lie along it: by its worst place.
+            wall, state = fall.wall.name, _state(fall, states)
+            worst[wall] = min(worst.get(wall, state), state, key=ranked.index)
+    names: dict[str, list[str]] = {key: [] for key in ranked}
+    for wall, state in worst.items():
+        names[state].append(wall_words(plan, wall))
+    bad = [(key, some) for key, some in names.items() if some and key]
     if bad:
         return [_GROUND[key].format(walls=listed(some)) for key, some in bad]
     return ["Beyond it the ground falls away from the house too."] if names[""] else []

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import shapely
+
 from grading.catalogue.edge_kinds import WALL
 from grading.conditions.level_words import LINE
 from grading.design.door_steps import door_steps
@@ -11,12 +13,12 @@ from grading.design.edge_holding import PARTS, kerbed
 from grading.design.steps import shared_edges
 from grading.finish.mends import LANDING
 from grading.pipeline import Plan
-from grading.units import area, size, volume
+from grading.units import area, run, size, volume
 from viz.words.edges import step_words
-from viz.words.figures import stretch
-from viz.words.structures import still_needed
+from viz.words.structures import still_needed, structures_in
 
-_LEAST = 1e-3  # m3
+_LEAST = 1e-3  # m3, and m of edge
+_BESIDE = 0.05  # m: a raised edge that something stands so near to is held by it
 
 
 def not_counted(plan: Plan) -> tuple[str, ...]:
@@ -42,7 +44,7 @@ def _things(plan: Plan) -> Iterator[str]:
             if seat.wedge.greatest > LINE:
                 yield (
                     f"the wedge of bedding under {seat.name}, up to "
-                    f"{size(seat.wedge.greatest, unit)} of sand, and {stretch(thing.line, unit)} "
+                    f"{size(seat.wedge.greatest, unit)} of sand, and {run(thing.line, unit)} "
                     "of cuts round it, or its lowest course cut to the fall"
                 )
             continue
@@ -76,18 +78,20 @@ def _steps(plan: Plan) -> Iterator[str]:
         if edge.risers and not edge.flush:
             yield (
                 f"the step between {edge.upper} and {edge.lower}: "
-                f"{step_words(edge, plan.site.unit)}, {stretch(edge.length, plan.site.unit)} long"
+                f"{step_words(edge, plan.site.unit)}, {run(edge.length, plan.site.unit)} long"
             )
 
 
 def _raised(plan: Plan) -> Iterator[str]:
     unit = plan.site.unit
     for each in plan.areas:
-        long = sum(edge.length for edge in each.raised_edges)
+        built = [one.stands for one in structures_in(plan.order) if one.area == each.area.name]
+        held = shapely.union_all(built).buffer(_BESIDE)
+        long = sum(edge.difference(held).length for edge in each.raised_edges)
         raised = "" if each.chosen_dig.system.edge == WALL else "raised "
-        if long:
+        if long > _LEAST:
             yield (
-                f"the wall or slope that holds {stretch(long, unit, PARTS)} of {raised}edge of "
+                f"the wall or slope that holds {run(long, unit, PARTS)} of {raised}edge of "
                 f"{each.area.name}"
             )
 
@@ -97,7 +101,7 @@ def _kerbs(plan: Plan) -> Iterator[str]:
     for each in plan.areas:
         long = kerbed(each, limits)
         if long:
-            yield f"the kerb along {stretch(long, unit, PARTS)} of edge of {each.area.name}"
+            yield f"the kerb along {run(long, unit, PARTS)} of edge of {each.area.name}"
 
 
 def _backfill(plan: Plan) -> Iterator[str]:

@@ -40,6 +40,7 @@ _TEAL = Pen(0.8, "#0f5f66")
 _WALL_THICK = 0.25  # m: drawn thickness of a foundation wall, which no survey gives
 _PUT_BACK = "backfill"
 _LIP = 0.013  # m: the sod beside paving lies so far below it; common practice, no source
+_LEVEL = 0.003  # m: an edge nearer to the ground is level with it
 _GREEN = "#8aa65c"
 _TURF = 0.035  # m: thickness of the sod that is drawn
 
@@ -335,14 +336,17 @@ def _edge_height(
         return edge
     out = max([edge, cut.face_of(edge, 1.0), *(shape.bounds[2] for _, shape, _ in built)])
     at = min(out + mm(9.0), high - mm(2.0))
-    top, bottom = float(cut.finish_at(edge)), float(cut.ground_at(max(out, edge)))
-    words = f"{size(abs(top - bottom), unit, DIRT)}"
+    # As high as everywhere else it is told: over the ground at the edge itself.
+    top, bottom = float(cut.finish_at(edge)), float(cut.ground_at(edge))
+    stands = top - bottom
+    words = f"{size(abs(stands), unit, DIRT)}"
     low, up = sorted((top, bottom))
-    draw.line([(edge, top), (at + mm(1.2), top)], FINE, "extension")
-    if abs(top - bottom) < 0.012:
+    for z in (top, bottom):
+        draw.line([(edge, z), (at + mm(1.2), z)], FINE, "extension")
+    if abs(stands) < _LEVEL:
         words = "level with the lawn"
     else:
-        words += " above the lawn" if top > bottom else " below the lawn"
+        words += " above the lawn" if stands > 0 else " below the lawn"
         far = mm(3.4)
         outside = view.scale.mm(up - low) < 5.0
         for begin, z in ((up + far if outside else (low + up) / 2, up),
