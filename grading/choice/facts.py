@@ -85,7 +85,7 @@ def _over(share: float) -> Fact:
 
 
 def _about(share: float) -> Fact:
-    """Return how much of an area something concerns, as people say it who never count in percent."""
+    """Return how much of an area something concerns, for who never counts in percent."""
     words = next(words for least, words in _AMOUNTS if share >= least)
     return Fact(share, f"{words} of the area")
 

@@ -1,4 +1,4 @@
-"""Where what is written over a picture stands: beside what it names, and over what matters least."""
+"""Where what is written over a picture stands: near what it names, over what matters least."""
 
 from __future__ import annotations
 

@@ -83,7 +83,7 @@ def way_told(job: Job) -> str:
     gate, haul = job.plan.site.access.gate, job.order.total.haul
     said = []
     if gate and haul.trips:
-        said.append(f"Everything goes through gate, {run(gate, job.unit)} wide.")
+        said.append(f"Everything goes through your gate, {run(gate, job.unit)} wide.")
     said.append(str(table("pace")["rain"]))
     # Sand that sets hard sets in the dry.
     joints = [job.plan.advice.area(area.area.name).joint_shown for area in job.plan.areas]
@@ -102,6 +102,7 @@ def figures_told(job: Job) -> list[dict[str, str]]:
     order = job.order
     haul = order.total.haul
     days = days_of(order, order.total)
+    carried = "stone, panels" if haul.panels.count else "stone"
     trips = haul.trips + haul.pavers.count
     by = "by barrow" if haul.way.carrier == "barrow" else f"by {haul.way.carrier}"
     return [
@@ -109,5 +110,5 @@ def figures_told(job: Job) -> list[dict[str, str]]:
          "words": f"of work, {days.crew}; eight such jobs in ten take {days.between}, {RAIN}"},
         {"large": f"{haul.bins.count} {'bin' if haul.bins.count == 1 else 'bins'}",
          "words": "of soil and roots, taken away"},
-        {"large": f"{trips} loads", "words": f"of soil, stone and pavers, {by}"},
+        {"large": f"{trips} loads", "words": f"of soil, {carried} and pavers, {by}"},
     ]  # fmt: skip

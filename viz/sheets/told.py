@@ -14,7 +14,8 @@ from grading.pipeline import Plan
 from grading.site.settling import rests
 from grading.site.walls import wall_name
 from grading.structures.model import Structure
-from grading.units import area, run, size
+from grading.units import area as area_words
+from grading.units import run, size
 from grading.water.course import FOUNDATION
 from grading.water.joints import soaked_words
 from grading.water.margins import HEAVE
@@ -111,7 +112,7 @@ def _around(job: Job, one: AreaWater) -> Iterator[str]:
     run_on = run_on_words(one, plan.places) if one.told_run_on else ""
     for said in around_sentences(plan.water, one, plan.places):
         if run_on and said == opened(stopped(run_on)):
-            wide = area(one.run_on.area, job.unit) if one.run_on is not None else ""
+            wide = area_words(one.run_on.area, job.unit) if one.run_on is not None else ""
             yield f"Water from {wide} of the ground around runs onto {called(one.name)}."
         else:
             yield said
@@ -235,15 +236,21 @@ def edge_told(job: Job) -> list[str]:
     plan = job.plan
     several = len(plan.areas) > 1
     said = []
-    for area in plan.areas:
+    holds = [list(_holds(plan, area)) for area in plan.areas]
+    alike = all(each == holds[0] for each in holds)
+    for area, held in zip(plan.areas, holds, strict=True):
         start = f"{called(area.area.name, first=True)}: " if several else ""
-        said += _edge_of(plan, area, start)
+        said.append(_edge_of(plan, area, start))
+        # What holds all of them is told once, behind them all.
+        said += [] if alike else held
+    said += holds[0] if alike else []
     # What people may fall from is said to them, and not to the crew alone.
     said += [opened(stopped(check.text)) for check in plan.checks if check.rule == "guard-height"]
     return whole(said)
 
 
-def _edge_of(plan: Plan, area: AreaPlan, start: str) -> Iterator[str]:
+def _edge_of(plan: Plan, area: AreaPlan, start: str) -> str:
+    """Say how high the edge of an area stands over the lawn, and how low it lies."""
     unit = plan.site.unit
     above, below = area.edge_heights
     words = []
@@ -257,7 +264,11 @@ def _edge_of(plan: Plan, area: AreaPlan, start: str) -> Iterator[str]:
     elif not words:
         words = ["its edge is level with the ground beside it"]
     told = "; ".join(words)
-    yield stopped(f"{start}{told if start else opened(told)}")
+    return stopped(f"{start}{told if start else opened(told)}")
+
+
+def _holds(plan: Plan, area: AreaPlan) -> Iterator[str]:
+    """Yield what holds the edge of an area: what is built there, else what the edge is laid in."""
     holds = [
         stopped(each.plain)
         for each in built(plan)
