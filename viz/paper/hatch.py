@@ -338,7 +338,7 @@ def _cap(shape: Shape, mm: Length, tone: Tone, rng: Generator) -> Iterator[Ink]:
 def _step(shape: Shape, mm: Length, tone: Tone, rng: Generator) -> Iterator[Ink]:
     """A step unit: sparse dots in upright pairs."""
     points = _grid(shape, 2.2, 0.3, rng)
-    pairs = np.concatenate([points, points + [0.0, 0.55]])
+    pairs = np.concatenate([points, points + np.array([0.0, 0.55])])
     yield from _dots(shape, pairs, 0.24, tone.marks[0])
 
 
