@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from math import inf
 
 import numpy as np
 import shapely
@@ -27,6 +28,7 @@ from grading.order.laying import TRIM, Laid, framed, frames_of
 from grading.order.panels import lay_panels
 from grading.order.pavers import PaverLayout, lay_pavers
 from grading.structures.built import structures_of
+from grading.structures.holding.holds import holding_of
 from grading.structures.model import Structure
 
 # A plan is weighed more than once while its bases are chosen; what is laid stays what it is.
@@ -158,12 +160,33 @@ class Takeoff:
 
     def _left_out(self, part: LayerVolume) -> float:
         shoulder = self.shoulder_area if part.layer.material == "open-graded" else 0.0
-        if self.standing.none:
-            return shoulder
         if part.layer.role == "paver":
             return float(shapely.area(shapely.intersection(self.standing.feet, self.dig.outline)))
         laid = self.dig.polygon if part.layer.spreads else self.dig.outline
-        return shoulder + float(shapely.area(shapely.intersection(self.standing.pads, laid)))
+        gone = self._taken
+        if part.layer.role == "base" and part.layer.material != "open-graded":
+            gone = shapely.union(gone, self._drained)
+        if shapely.is_empty(gone):
+            return shoulder
+        return shoulder + float(shapely.area(shapely.intersection(gone, laid)))
+
+    @cached_property
+    def _taken(self) -> shapely.Geometry:
+        """Where nothing of the base is laid: pads of things, and what stands beside the paving."""
+        return shapely.union(self.standing.pads, self._beside)
+
+    @cached_property
+    def _beside(self) -> shapely.Geometry:
+        """Where a wall or the like stands beside the paving, in the hole. [m]"""
+        stands = [each.stands for each in self.structures if not each.stands.is_empty]
+        if not stands:
+            return _NOWHERE
+        return shapely.difference(shapely.union_all(stands), self.dig.outline)
+
+    @cached_property
+    def _drained(self) -> shapely.Geometry:
+        """Where clean stone behind a wall takes the place of the base. [m]"""
+        return shapely.union_all([each.drained for each in self.structures])
 
     @property
     def shoulder_area(self) -> float:
@@ -184,7 +207,16 @@ class Takeoff:
     @property
     def beside(self) -> float:
         """Plan area of the hole beside the paving, where lawn is put back. [m2]"""
-        return max(self.dig.dig_area - self.dig.paved.area, 0.0)
+        beside = self.dig.dig_area - self.dig.paved.area
+        if not shapely.is_empty(self._beside):
+            beside -= float(shapely.area(shapely.intersection(self._beside, self.dig.polygon)))
+        return max(beside, 0.0)
+
+    @property
+    def put_back(self) -> float:
+        """Soil put back beside the paving, as the dig has it, less where a wall stands. [m3]"""
+        whole = self.dig.dig_area - self.dig.paved.area
+        return self.dig.backfill * (self.beside / whole if whole > 0 else 0.0)
 
     @property
     def stone(self) -> str:
@@ -292,7 +324,9 @@ def _restrained(
         lines.append(shapely.boundary(standing.feet))
         free = free_edges(area.outline, lines, [*bodies, standing.feet])
         runs = edge_runs(free, area.finish.surface, plan.ground)
-    limit = plan.limits["raised-edge"]
+    # Beside a slope of soil the raised edge is restrained like all the rest.
+    slope = holding_of(plan, area, dig.system.name).restrained
+    limit = inf if slope else plan.limits["raised-edge"]
     return tuple(line for run in runs for line in run.lower(limit))
 
 

@@ -14,6 +14,7 @@ from grading.pipeline import Plan
 from grading.units import area, size, volume
 from viz.words.edges import step_words
 from viz.words.figures import stretch
+from viz.words.structures import still_needed
 
 _LEAST = 1e-3  # m3
 
@@ -27,7 +28,7 @@ def not_counted(plan: Plan) -> tuple[str, ...]:
     """
     return (
         *_things(plan), *_door_steps(plan), *_steps(plan), *_raised(plan), *_kerbs(plan),
-        *_backfill(plan),
+        *_backfill(plan), *still_needed(plan),
     )  # fmt: skip
 
 
