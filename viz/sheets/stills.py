@@ -53,7 +53,7 @@ def before_and_after(plan: Plan) -> list[dict[str, Any]]:
         {
             "pictures": [_png(made[2 * k]), _png(made[2 * k + 1])],
             "labels": [_labels(scene, eye, view) for view in VIEWS],
-            "heights": scene.exaggeration_words,
+            "heights": scene.heights_words(VIEWS[-1]),
         }
         for k, (scene, eye) in enumerate(zip(scenes, eyes, strict=True))
     ]
@@ -80,8 +80,8 @@ def _labels(scene: Scene, eye: Eye, view: str) -> list[dict[str, Any]]:
         return []
     # The first line: its name today, its step when all is finished.
     words = [label.text.split("\n")[0] for label in found]
-    points = np.array([label.at for label in found])
-    pixels = eye.pixels(scene.drawn(points), SIZE)
+    points = np.array([scene.place(label, view) for label in found])
+    pixels = eye.pixels(points, SIZE)
     sizes = [(extent(each, _LETTER)[0] * 1.06 + 22, _LETTER * 1.9) for each in words]
     boxes = placed(pixels, sizes, [], (4, 4, SIZE[0] - 4, SIZE[1] - 4))
     return [

@@ -13,6 +13,7 @@ from grading.units import Unit, both
 from viz.look.materials import material
 from viz.scene.model import LegendEntry
 from viz.scene.shell import Region, polygons
+from viz.scene.structures import inlaid_in
 
 
 @dataclass(frozen=True)
@@ -34,14 +35,18 @@ def treads_of(laid: Takeoff) -> list[Tread]:
     """Return what is seen from the top down: layers, refill, geotextile, the subgrade.
 
     Refill and geotextile come where there is any that the base system does not list itself. No
-    paver lies under what stands on a base of its own, and no other layer where that base lies.
+    paver lies under what stands on a base of its own, and no other layer where that base lies;
+    none goes on behind a wall, and no base lies where clean stone takes its place.
     """
     dig, standing = laid.dig, laid.standing
+    wide, inlaid = _held(laid), inlaid_in(laid)
     treads = []
     for i, (layer, top) in enumerate(zip(dig.system.layers, dig.system.tops(), strict=True)):
-        footprint: Region = dig.polygon if layer.spreads else dig.outline
-        gone = standing.feet if layer.role == "paver" else standing.pads
-        left = footprint if standing.none else polygons(footprint.difference(gone))
+        footprint: Region = wide if layer.spreads else dig.outline
+        gone = standing.feet.union(inlaid) if layer.role == "paver" else standing.pads
+        if layer.role == "base" and layer.material != "open-graded":
+            gone = gone.union(shapely.union_all([each.drained for each in laid.structures]))
+        left = footprint if gone.is_empty else polygons(footprint.difference(gone))
         footprint = footprint if left.is_empty else left
         treads.append(Tread(i + 1, layer.name, layer.material, footprint, top, layer.thickness))
     under = ["refill"] if dig.refill is not None else []
@@ -50,6 +55,16 @@ def treads_of(laid: Takeoff) -> list[Tread]:
     for name in (*under, "subgrade"):
         treads.append(Tread(len(treads) + 1, name, name, dig.polygon, dig.build_up, np.nan))
     return treads
+
+
+def _held(laid: Takeoff) -> Region:
+    """Return how far layers go beyond the paving: up to what stands there, and not behind it."""
+    dig = laid.dig
+    stands = shapely.union_all([each.stands for each in laid.structures]).difference(dig.outline)
+    if stands.is_empty:
+        return dig.polygon
+    parts = polygons(dig.polygon.difference(stands)).geoms
+    return polygons(shapely.union_all([part for part in parts if part.intersects(dig.outline)]))
 
 
 def parted(tread: Tread, laid: Takeoff) -> Iterator[Tread]:
