@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 
 from grading.order.sequence import BuildUp, Dug, Piece, Step, surface_of
+from grading.structures.model import Structure
 from grading.units import INCH
 from viz.building.stacked import TIER, TIERS, flat, stacks_of
 from viz.look.materials import material
@@ -17,6 +18,7 @@ from viz.scene.layers.tops import add_pavers, add_top
 from viz.scene.model import Camera, Label, Scene
 from viz.scene.shell import Floats, Height, Shape, Solid, between, joined, polygons
 from viz.scene.solids import Hole, creased, height_over, part_of_hole, slab
+from viz.scene.structures import INNER, mesh_of
 from viz.scene.surroundings import add_ground, drape_over
 
 OPEN_JOINT = "#51453a"
@@ -54,6 +56,8 @@ def staged(built: BuildUp, back: Backdrop) -> Scene:
     for number, step in enumerate(built.steps):
         for each in step.pieces:
             stages.add_piece(number, each)
+        for structure in step.structures:
+            stages.add_structure(number, structure)
     stages.add_pavers()
     stages.add_stacks()
     stages.add_labels()
@@ -149,6 +153,16 @@ class _Stages:
         elif found.kind != "geotextile":
             self._top(found.material, region, height, shown, number)
 
+    def add_structure(self, number: int, structure: Structure) -> None:
+        """Add what is built beside or below the paving, from its step on."""
+        cut = self.back.cutaway
+        for solid in structure.solids:
+            # Its face in the cut stands before the ground's that it lies in.
+            far = PROUD * (1 + (solid.material in INNER))
+            within = self.kept.union(cut.between(cut.start, cut.at + far))
+            mesh = mesh_of(solid, within, self.back.origin)
+            self.found.add_solid(structure.name, solid.material, mesh, self._after(number))
+
     def _fabric(self, found: Piece) -> Solid:
         """Return geotextile as it is drawn: thick enough to be seen, and up the sides."""
         cut = self.back.cutaway
@@ -217,6 +231,19 @@ class _Stages:
                 shown = frozenset({self.views[number]})
                 self.found.labels.append(Label(step.title, at, "layer", shown, number + 1))
 
+    def _place_on(self, structures: tuple[Structure, ...]) -> Floats | None:
+        """Return the middle of the top of what is built, as far as it is shown."""
+        found = []
+        for solid in (each for structure in structures for each in structure.solids):
+            shown = polygons(solid.footprint.intersection(self.kept))
+            if not shown.is_empty:
+                at = shapely.get_coordinates(shown.representative_point())[:1]
+                found.append((float(solid.between(at)[1][0]), at[0]))
+        if not found:
+            return None
+        z, xy = max(found, key=lambda each: each[0])
+        return np.append(xy, z) - self.back.origin
+
     def _place(self, step: Step) -> Floats | None:
         seen: Shape = self.built.dig.polygon if step.phase == "dig" else self.built.dig.outline
         if step.phase == "pavers" and step.pieces:
@@ -228,6 +255,8 @@ class _Stages:
             if shown.is_empty:
                 return None
             points = [shapely.get_coordinates(shown.representative_point())[0]]
+        if step.structures:
+            return self._place_on(step.structures)
         near, hole, best = np.array(points) - self.back.origin[:2], self.hole, 0
         ground, organics, floor, level = (
             height_over(hole.sheet, each)(near)

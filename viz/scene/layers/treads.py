@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 
+from grading.order.footprints import footprint_of, stands_beside
 from grading.order.takeoff import Takeoff
 from grading.units import Unit, both
 from viz.look.materials import material
@@ -38,14 +39,11 @@ def treads_of(laid: Takeoff) -> list[Tread]:
     paver lies under what stands on a base of its own, and no other layer where that base lies;
     none goes on behind a wall, and no base lies where clean stone takes its place.
     """
-    dig, standing = laid.dig, laid.standing
-    wide, inlaid = _held(laid), inlaid_in(laid)
+    dig, wide, inlaid = laid.dig, _held(laid), inlaid_in(laid)
     treads = []
     for i, (layer, top) in enumerate(zip(dig.system.layers, dig.system.tops(), strict=True)):
-        footprint: Region = wide if layer.spreads else dig.outline
-        gone = standing.feet.union(inlaid) if layer.role == "paver" else standing.pads
-        if layer.role == "base" and layer.material != "open-graded":
-            gone = gone.union(shapely.union_all([each.drained for each in laid.structures]))
+        footprint = footprint_of(laid, layer)
+        gone = inlaid if layer.role == "paver" else polygons(dig.polygon.difference(wide))
         left = footprint if gone.is_empty else polygons(footprint.difference(gone))
         footprint = footprint if left.is_empty else left
         treads.append(Tread(i + 1, layer.name, layer.material, footprint, top, layer.thickness))
@@ -59,8 +57,7 @@ def treads_of(laid: Takeoff) -> list[Tread]:
 
 def _held(laid: Takeoff) -> Region:
     """Return how far layers go beyond the paving: up to what stands there, and not behind it."""
-    dig = laid.dig
-    stands = shapely.union_all([each.stands for each in laid.structures]).difference(dig.outline)
+    dig, stands = laid.dig, stands_beside(laid)
     if stands.is_empty:
         return dig.polygon
     parts = polygons(dig.polygon.difference(stands)).geoms
