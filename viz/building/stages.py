@@ -11,11 +11,13 @@ from grading.order.sequence import BuildUp, Dug, Piece, Step, surface_of
 from grading.structures.model import Structure
 from grading.units import INCH
 from viz.building.stacked import TIER, TIERS, flat, stacks_of
-from viz.look.materials import material
 from viz.scene.backdrop import Backdrop, add_wall
 from viz.scene.collect import Collected
+from viz.scene.frame import opening_of
+from viz.scene.layers.beside import add_filled
 from viz.scene.layers.tops import add_pavers, add_top
 from viz.scene.model import Camera, Label, Scene
+from viz.scene.setting import Setting
 from viz.scene.shell import Floats, Height, Shape, Solid, between, joined, polygons
 from viz.scene.solids import Hole, creased, height_over, part_of_hole, slab
 from viz.scene.structures import INNER, mesh_of
@@ -90,6 +92,14 @@ class _Stages:
         self.hole = self._hole(self.kept)
         self.outline = polygons(built.dig.outline.intersection(self.kept))
 
+    def _setting(self) -> Setting:
+        back, built = self.back, self.built
+        frame = back.cutaway.frame
+        return Setting(
+            back.plan, built.area, built.laid, frame, opening_of(frame, built.area.outline, 1),
+            back.ground, back.region, back.bottom, back.exaggeration, self.found,
+        )  # fmt: skip
+
     def _hole(self, within: Shape) -> Hole:
         region = polygons(self.built.dig.polygon.intersection(within))
         return part_of_hole(self.back.ground, self.built.dig, region, self.back.origin)
@@ -135,6 +145,9 @@ class _Stages:
         if self.built.steps[number].phase == "pavers":
             return
         shown, hole = self._after(number), self.hole
+        if found.kind == "backfill":
+            add_filled(self._setting(), self.kept, shown)
+            return
         region = polygons(found.footprint.intersection(self.kept))
         height = self.found.level(self.finish, found.top)
         if found.kind == "geotextile":
@@ -146,11 +159,7 @@ class _Stages:
         else:
             solid = slab(region, self.finish, found.top, found.thickness, self.back.origin)
         self.found.add_solid(found.name, found.material, solid, shown)
-        if found.kind == "backfill":
-            self._plate("turf", material("turf").colour, region, height, shown)
-            near = self.found.near(region)
-            self.found.add_grains("turf", "turf", near, height, shown, 1, over=0.006)
-        elif found.kind != "geotextile":
+        if found.kind != "geotextile":
             self._top(found.material, region, height, shown, number)
 
     def add_structure(self, number: int, structure: Structure) -> None:
@@ -181,9 +190,8 @@ class _Stages:
         self, name: str, colour: str, region: Shape, height: Height, shown: tuple[str, ...]
     ) -> None:
         sheet = creased(polygons(region), self.finish, self.back.origin)
-        kind = "turf" if name == "turf" else "paver"
         plate = [(sheet.xy, sheet.faces)]
-        self.found.add_pattern(name, kind, [colour], plate, height, shown, 0.003)
+        self.found.add_pattern(name, "paver", [colour], plate, height, shown, 0.003)
 
     def add_pavers(self) -> None:
         """Add the pavers as far as they lie at each step, and with filled joints at the end."""

@@ -62,24 +62,27 @@ def ring_of(on: Setting) -> Ring:
 
 def add_beside(on: Setting) -> None:
     """Add the soil that is put back beside the paving, under sod that meets paving and lawn."""
+    add_filled(on, shapely.difference(on.dig.polygon, on.opening.cut(0)), OPENED)
+    add_filled(on, on.dig.polygon, FILLED)
+
+
+def add_filled(on: Setting, within: Shape, views: tuple[str, ...]) -> None:
+    """Add soil and sod as they are put back, within a region, to some views."""
     ring = ring_of(on)
-    opened = on.opening.cut(0)
     for part, filled in ((ring.beside, _up_to_paving), (ring.beyond, _up_to_ground)):
-        for region, views in ((part.difference(opened), OPENED), (part, FILLED)):
-            kept = polygons(region)
-            if kept.is_empty:
-                continue
-            hole = part_of_hole(on.ground, on.dig, kept, on.origin)
-            top, bottom = filled(on, hole)
-            skin = np.maximum(top - TURF, bottom)
-            found = on.found
-            soil = between(hole.sheet, skin, bottom)
-            found.add_solid("backfill", "backfill", soil, views, edged=False)
-            sod = between(hole.sheet, top, skin)
-            found.add_solid("turf", "turf", sod, views, edged=False)
-            height = height_over(hole.sheet, top)
-            near = found.near(kept)
-            found.add_grains("turf", "turf", near, height, views, 99, over=0.006)
+        kept = polygons(part.intersection(within))
+        if kept.is_empty:
+            continue
+        hole = part_of_hole(on.ground, on.dig, kept, on.origin)
+        top, bottom = filled(on, hole)
+        skin = np.maximum(top - TURF, bottom)
+        found = on.found
+        soil = between(hole.sheet, skin, bottom)
+        found.add_solid("backfill", "backfill", soil, views, edged=False)
+        sod = between(hole.sheet, top, skin)
+        found.add_solid("turf", "turf", sod, views, edged=False)
+        height = height_over(hole.sheet, top)
+        found.add_grains("turf", "turf", found.near(kept), height, views, 99, over=0.006)
 
 
 def _up_to_ground(on: Setting, hole: Hole) -> tuple[Floats, Floats]:
