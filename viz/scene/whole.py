@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -16,7 +16,7 @@ from viz.scene.frame import Frame, frame_of
 from viz.scene.layers.laid import takeoff_of
 from viz.scene.model import IN_WORDS, Body, Lines
 from viz.scene.once import once
-from viz.scene.shell import Floats, between, polygons, triangulate
+from viz.scene.shell import Floats, polygons
 from viz.scene.staging import stage
 from viz.scene.surroundings import (
     DOOR_WIDTH,
@@ -36,6 +36,8 @@ TODAY, FINISHED = "today", "finished"
 _TODAY = frozenset({TODAY})
 _SHOWN = frozenset({"finished", "yard"})
 """What is built with an area is seen in both of these views, and what lies around it in one."""
+
+_YARD = frozenset({"yard"})
 
 _NOT_BUILT = ("scale", "ink", "water")
 """Names and materials of what explains a scene and will not be there."""
@@ -88,17 +90,17 @@ def whole_job(plan: Plan) -> WholeJob:
     scenes = [stage(plan, area, area.chosen) for area in plan.areas]
     origin = scenes[0].origin
     found = Collected(origin)
-    for scene in scenes:
+    for scene, area in zip(scenes, plan.areas, strict=True):
         moved = scene.origin - origin
+        own = {each.name for each in takeoff_of(plan, area, area.chosen).structures}
         for body in scene.bodies:
-            if _built(body):
+            if _built(body, own):
                 vertices, shown = body.vertices + moved, frozenset({FINISHED})
                 found.bodies.append(replace(body, vertices=vertices, shown=shown, stands=None))
         for line in scene.lines:
-            if _built(line):
+            if _built(line, own):
                 points, shown = line.points + moved, frozenset({FINISHED})
                 found.lines.append(replace(line, points=points, shown=shown, stands=None))
-    _add_structures(found, plan)
     near = _near(plan)
     frame = Frame(np.array([-near[1], near[0]]), near)
     holes = shapely.union_all([area.chosen_dig.polygon for area in plan.areas])
@@ -115,31 +117,23 @@ def whole_job(plan: Plan) -> WholeJob:
     bottom = lowest - _BLOCK
     add_ground(found, today, bottom, (TODAY,), 1)
     if not around.is_empty:
-        add_ground(found, drape_over(ground, around, origin), bottom, (FINISHED,), 1)
+        add_ground(found, drape_over(ground, around, origin), bottom, (FINISHED,), 1,
+                   sodded=holes.boundary)  # fmt: skip
     _add_outlines(found, plan)
     _add_house(found, plan, frame, region, bottom)
     return WholeJob(origin, tuple(found.bodies), tuple(found.lines), near)
 
 
-def _built(one: Body | Lines) -> bool:
-    """Say whether a body or a line of a scene is of what is built with its area."""
+def _built(one: Body | Lines, own: Collection[str]) -> bool:
+    """Say whether a body or a line of a scene is of what is built with its area.
+
+    `own` are the names of what is built beside its paving; in the yard that is seen whole.
+    """
+    if one.name in own:
+        return one.shown == _YARD
     explains = one.name.endswith(IN_WORDS) or one.name in _NOT_BUILT
     explains |= isinstance(one, Body) and one.material in _NOT_BUILT
     return one.shown >= _SHOWN and not explains and not one.cap
-
-
-def _add_structures(found: Collected, plan: Plan) -> None:
-    """Add what is built beside the paving, of every area."""
-    origin = found.origin
-    for area in plan.areas:
-        for structure in takeoff_of(plan, area, area.chosen).structures:
-            for solid in structure.solids:
-                sheet, _ = triangulate(found.near(polygons(solid.footprint)))
-                if not len(sheet.faces):
-                    continue
-                low, high = (z - origin[2] for z in solid.between(sheet.xy + origin[:2]))
-                body = between(sheet, np.maximum(high, low), low)
-                found.add_solid(structure.name, solid.material, body, (FINISHED,))
 
 
 def _add_outlines(found: Collected, plan: Plan) -> None:

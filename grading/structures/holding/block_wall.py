@@ -43,6 +43,8 @@ class WallUnit:
         How thick the pad is, and how far it reaches before, behind and past its ends.
     drain : float
         How wide the stone behind it is.
+    product : str
+        What its units are called; empty where the site does not say.
     """
 
     height: float
@@ -55,6 +57,7 @@ class WallUnit:
     pad: float
     spread: float
     drain: float
+    product: str = ""
 
     @property
     def lean(self) -> float:
@@ -275,7 +278,7 @@ def unit_of(crew: Crew, given: dict[str, float] | None = None) -> WallUnit:
     given : mapping of str to float, optional
         Sizes of the site's own, by their names in `WallUnit`. [m]
     """
-    sizes = {
+    sizes: dict[str, float] = {
         "height": crew["wall-unit-height"],
         "depth": crew["wall-unit-depth"],
         "length": crew["wall-unit-length"],
@@ -287,7 +290,11 @@ def unit_of(crew: Crew, given: dict[str, float] | None = None) -> WallUnit:
         "spread": crew["wall-pad-spread"],
         "drain": crew["wall-drain-stone"],
     }
-    return WallUnit(**{**sizes, **(given or {})})
+    sizes |= given or {}
+    return WallUnit(
+        sizes["height"], sizes["depth"], sizes["length"], sizes["setback"], sizes["cap_height"],
+        sizes["cap_length"], sizes["bury"], sizes["pad"], sizes["spread"], sizes["drain"],
+    )  # fmt: skip
 
 
 def corners_of(line: shapely.LineString, closed: bool) -> tuple[tuple[float, int], ...]:

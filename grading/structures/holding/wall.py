@@ -12,9 +12,9 @@ from grading.design.model import Design
 from grading.dig.hole import Dig
 from grading.geometry.arrays import Region
 from grading.geometry.plane import Plane
-from grading.geometry.tolerances import LEVEL, SLIVER
+from grading.geometry.tolerances import LEVEL
 from grading.structures.holding.block_wall import BlockWall, WallSegment, strip_along
-from grading.structures.holding.earth import dug_for
+from grading.structures.holding.earth import areal, dug_for
 from grading.structures.holding.outlet import Outlet, outlet_for
 from grading.structures.holding.wall_parts import (
     PIPE,
@@ -67,13 +67,8 @@ def wall_structure(plan: Design, area: AreaPlan, dig: Dig, wall: BlockWall) -> S
         cautions=wall_cautions(wall, unit),
         not_counted=tuple(_not_counted(wall, outlet)),
         stands=foot(wall),
-        drained=_areal(shapely.Polygon() if clean_base(dig) else behind),
+        drained=areal(shapely.Polygon() if clean_base(dig) else behind),
     )
-
-
-def _areal(shape: shapely.Geometry) -> shapely.MultiPolygon:
-    parts = [each for each in shapely.get_parts(shape) if isinstance(each, shapely.Polygon)]
-    return shapely.MultiPolygon([each for each in parts if each.area > SLIVER])
 
 
 def wall_solids(wall: BlockWall, area: AreaPlan, dig: Dig, outlet: Outlet) -> Iterator[Solid]:
@@ -100,9 +95,9 @@ def wall_solids(wall: BlockWall, area: AreaPlan, dig: Dig, outlet: Outlet) -> It
         yield from _wedge(wall, segment, area)
         out = base_offset(wall, segment)
         for domain, plane in _facets(area, wall.strip(segment, -unit.drain, 0.0)):
-            top = Plane(plane.z0 - lower, plane.dzdx, plane.dzdy)
-            if _lowest(domain, top) > segment.pad_top + LEVEL:
-                yield Solid(_DRAIN, domain, segment.pad_top, top)
+            under = Plane(plane.z0 - lower, plane.dzdx, plane.dzdy)
+            if _lowest(domain, under) > segment.pad_top + LEVEL:
+                yield Solid(_DRAIN, domain, segment.pad_top, under)
         pipe = wall.strip(segment, out - PIPE - unit.spread / 4, out - unit.spread / 4)
         low = max(segment.pad_top, outlet.level)
         yield Solid(_PIPE, pipe, low, low + PIPE)
@@ -119,7 +114,7 @@ def _wedge(wall: BlockWall, segment: WallSegment, area: AreaPlan) -> Iterator[So
 def _facets(area: AreaPlan, shape: Region) -> Iterator[tuple[Region, Plane]]:
     facets = area.finish.surface.facets
     for facet in facets:
-        part = shape if len(facets) == 1 else _areal(shapely.intersection(shape, facet.domain))
+        part = shape if len(facets) == 1 else areal(shapely.intersection(shape, facet.domain))
         if not part.is_empty:
             yield part, facet.plane
 

@@ -253,7 +253,7 @@ def wall_makers(
     unit : "ft" or "m"
     """
     block = wall.unit
-    sizes = (block.height, block.depth, block.length)
+    sizes = (block.product, block.height, block.depth, block.length)
     courses = tuple(sorted({each.courses for each in wall.segments}))
     yield Maker(_units, (wall.name, count, sizes, courses, wall.length, len(wall.corners), unit))
     yield Maker(_caps, (wall.name, count, block.cap_height, unit))
@@ -265,17 +265,19 @@ def wall_makers(
 
 
 def _units(
-    name: str, count: WallCount, sizes: tuple[float, float, float], courses: Sequence[int],
+    name: str, count: WallCount, sizes: tuple[str, float, float, float], courses: Sequence[int],
     long: float, corners: int, unit: Unit, crew: Crew,
 ) -> Iterator[Line]:  # fmt: skip
     more = crew["wall-waste"]
     pieces = count.pieces
     amount = float(whole_up(pieces * (1 + more)))
-    high, deep, along = (size(each, unit) for each in sizes)
+    called = f"{sizes[0]}, " if sizes[0] else ""
+    high, deep, along = (size(each, unit) for each in sizes[1:])
     many = " to ".join(str(each) for each in sorted({min(courses), max(courses)}))
     how = (
-        f"{high} high, {deep} deep, {along} long: {many} course{'s' if max(courses) > 1 else ''} "
-        f"along {run(long, unit)}, {area(count.face, unit)} of face"
+        f"{called}{high} high, {deep} deep, {along} long: {many} "
+        f"course{'s' if max(courses) > 1 else ''} along {run(long, unit)}, "
+        f"{area(count.face, unit)} of face"
     )
     if corners:
         how += f"; one more in each course at {corners} corner{'s' if corners > 1 else ''}"
