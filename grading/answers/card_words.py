@@ -121,7 +121,7 @@ def deeper_words(plan: Plan, deeper: Sequence[Deeper], prices: bool) -> str:
         f"The topsoil is reckoned with as {topsoil_words(plan)} deep. Where it turns out deeper "
         f"all over: {said}."
     )
-    turned = _turned(plan, deeper)
+    turned = advice_turned(plan, deeper)
     return f"{start} {turned}" if turned else start
 
 
@@ -155,11 +155,16 @@ def _takes(plan: Plan, one: Deeper, prices: bool) -> str:
 
 
 _LEAST = 0.05  # m3: what is less is told as nothing
-_SOON = 0.05 * HOUR  # s: the same
+_SOON = 0.5 * HOUR  # s: the same
 
 
-def _turned(plan: Plan, deeper: Sequence[Deeper]) -> str:
-    """Say from which depth on another base would be advised than is now, and than is planned."""
+def advice_turned(plan: Plan, deeper: Sequence[Deeper]) -> str:
+    """Say from which depth on another base would be advised than is now, and than is planned.
+
+    Parameters
+    ----------
+    plan, deeper : as for `deeper_words`
+    """
     now = advised_bases(plan)
     for one in deeper:
         said = [
@@ -196,7 +201,7 @@ def _crew_takes(plan: Plan, one: Deeper) -> str:
     if one.bins > 0:
         said.append(f"{one.bins:+d} bin{'' if one.bins == 1 else 's'}")
     if one.time >= _SOON:
-        said.append(f"{one.time / HOUR:+.1f} h")
+        said.append(f"{one.time / HOUR:+.0f} h")
     if cost > 0:
         said.append(f"+{plan.crew.currency}{cost:,}")
     return ", ".join(said) or "takes nothing more"

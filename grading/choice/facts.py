@@ -84,6 +84,19 @@ def _over(share: float) -> Fact:
     return Fact(share, "all of the area" if words == "100 %" else f"{words} of the area")
 
 
+def _about(share: float) -> Fact:
+    """Return how much of an area something concerns, for who never counts in percent."""
+    words = next(words for least, words in _AMOUNTS if share >= least)
+    return Fact(share, f"{words} of the area")
+
+
+_AMOUNTS = (
+    (0.995, "all"), (0.85, "nearly all"), (0.55, "more than half"), (0.45, "about half"),
+    (0.2, "a good part"), (0.0, "a small part"),
+)  # fmt: skip
+"""From which share on [ratio] a part of an area is called so."""
+
+
 def _named(seats: Sequence[Seat]) -> Fact:
     return Fact(bool(seats), " and ".join(seat.name for seat in seats))
 
@@ -137,6 +150,7 @@ def _of_parts(plan: Design, area: AreaPlan) -> dict[str, Fact]:
     return {
         "raised_share": _part(raised),
         "raised_over": _over(raised),
+        "raised_about": _about(raised),
         "raised_where": Fact(where, where),
         "finish_above": _length(max(float(above.max()), 0.0), unit),
         "organics": _length(deep.deepest, unit),
@@ -144,6 +158,7 @@ def _of_parts(plan: Design, area: AreaPlan) -> dict[str, Fact]:
         "organics_local": Fact(deep.local, ""),
         "organics_share": _part(deep.share),
         "organics_over": _over(deep.share),
+        "organics_about": _about(deep.share),
         "organics_where": Fact(deep.where, deep.where),
     }
 

@@ -19,6 +19,8 @@ from grading.catalogue.bases import BaseSystem
 from grading.catalogue.tables import table
 from grading.crew.card import CrewTable, logo_path, logo_problems
 from grading.crew.catalogue import bases_of
+from grading.crew.factor import Factor, factor_of
+from grading.crew.past_jobs import HOURS_FILE, find_hours, read_jobs
 from grading.errors import Problem, SiteError
 from grading.files.toml_file import nearest, problems_of, read_toml, shown_value
 from grading.signs import is_visible, shortened, visible
@@ -116,6 +118,10 @@ class Crew:
         Who it is, for the head of its sheets.
     systems : tuple of BaseSystemSpec
         Its catalogue: the base systems that all its sites are compared on.
+    factor : Factor
+        What slows or speeds all its work alike, as its own jobs tell.
+    hours_file : str
+        Where its own jobs were read from; empty where there are none.
     """
 
     materials: Mapping[str, Entry]
@@ -126,6 +132,8 @@ class Crew:
     file: str = ""
     card: CrewTable = field(default_factory=lambda: CrewTable.model_validate({}))
     systems: tuple[BaseSystemSpec, ...] = ()
+    factor: Factor = field(default_factory=factor_of)
+    hours_file: str = ""
 
     @property
     def logo(self) -> Path | None:
@@ -246,7 +254,7 @@ def find_crew(folder: Path | None) -> Path | None:
 
 
 def read_crew(folder: Path | None, unit: Unit) -> Crew:
-    """Read the crew's own figures over those built in.
+    """Read the crew's own figures over those built in, and its own jobs.
 
     Parameters
     ----------
@@ -258,11 +266,19 @@ def read_crew(folder: Path | None, unit: Unit) -> Crew:
     Raises
     ------
     SiteError
-        Everything that is wrong with crew.toml, at once.
+        Everything that is wrong with crew.toml, at once; or with hours.csv.
     """
     path = find_crew(folder)
-    if path is None:
-        return default_crew()
+    crew = default_crew() if path is None else _read_crew(path, folder, unit)
+    hours = find_hours(folder, path)
+    if hours is None:
+        return crew
+    assert folder is not None
+    shown = HOURS_FILE if hours.parent == folder.resolve() else str(hours)
+    return replace(crew, factor=factor_of(read_jobs(hours, shown)), hours_file=str(hours))
+
+
+def _read_crew(path: Path, folder: Path | None, unit: Unit) -> Crew:
     try:
         return crew_of(read_toml(path, FILE), unit, str(path))
     except OSError as error:

@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 import shapely
@@ -22,9 +22,11 @@ from grading.design.area import AreaPlan
 from grading.dig.hole import Dig
 from grading.geometry.arrays import Floats, Region
 from grading.geometry.tolerances import NOTHING, ROUNDING
+from grading.order.footprints import areas, footprint_of, stands_beside
 from grading.order.model import Job, Order
 from grading.order.quantities import lift_count
 from grading.order.takeoff import Takeoff
+from grading.structures.model import Structure
 from grading.units import Unit, size
 
 Phase = Literal["today", "dig", "base", "pavers", "finish"]
@@ -40,8 +42,6 @@ PLAIN_TOPSOIL = (0.1, 0.9)
 
 LEAST = 1e-4  # own: m3
 """Less than this is not shown as a step. [m3]"""
-
-_SLIVER = 1e-6  # own: m2
 
 
 @dataclass(frozen=True)
@@ -110,13 +110,17 @@ class Figures:
 
 @dataclass(frozen=True)
 class Step:
-    """One step: its name, how far the dig is at its end, what it puts in place, the count."""
+    """One step: its name, how far the dig is at its end, what it puts in place, the count.
+
+    structures are built in it: walls, steps and drains beside and below the paving.
+    """
 
     phase: Phase
     title: str
     dug: Dug
     pieces: tuple[Piece, ...]
     figures: Figures
+    structures: tuple[Structure, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -165,6 +169,18 @@ def build_ups(
     )
 
 
+class _Move(NamedTuple):
+    phase: Phase
+    title: str
+    dug: Dug
+    pieces: tuple[Piece, ...] = ()
+    structures: tuple[Structure, ...] = ()
+
+
+def _title(structure: Structure) -> str:
+    return f"{structure.name[:1].upper()}{structure.name[1:]}"
+
+
 def _build_up(
     area: AreaPlan,
     base: str,
@@ -175,23 +191,26 @@ def _build_up(
     unit: Unit,
 ) -> BuildUp:
     dig = area.digs[base]
-    moves: list[tuple[Phase, str, Dug, tuple[Piece, ...]]] = [
-        ("today", "Today: the ground as it lies", UNTOUCHED, ())
-    ]
-    moves += [("dig", title, dug, ()) for title, dug in _digging(dig)]
-    moves += [("base", title, DUG_OUT, pieces) for title, pieces in _under(dig, job, crew, unit)]
+    moves: list[_Move] = [_Move("today", "Today: the ground as it lies", UNTOUCHED)]
+    moves += [_Move("dig", title, dug) for title, dug in _digging(dig)]
+    # What holds the edge stands before stone is laid behind it.
+    moves += [_Move("base", _title(each), DUG_OUT, (), (each,)) for each in job.jobs[0].structures]
     moves += [
-        ("pavers", title, DUG_OUT, pieces) for title, pieces in _paving(dig, job, bands, stacks)
+        _Move("base", title, DUG_OUT, pieces) for title, pieces in _under(dig, job, crew, unit)
     ]
-    moves.append(("finish", *_finishing(dig)))
+    moves += [
+        _Move("pavers", title, DUG_OUT, pieces)
+        for title, pieces in _paving(dig, job, bands, stacks)
+    ]
+    moves.append(_Move("finish", *_finishing(dig, job.jobs[0])))
 
-    stone = sum(map(_stone, (piece for move in moves for piece in move[3])))
+    stone = sum(map(_stone, (piece for move in moves for piece in move.pieces)))
     placed, steps = 0.0, []
-    for phase, title, dug, pieces in moves:
-        placed += sum(map(_stone, pieces))
+    for move in moves:
+        placed += sum(map(_stone, move.pieces))
         share = 1.0 if placed >= stone * (1 - NOTHING) else placed / stone
-        figures = _figures(dig, job, dug, share if stone else 1.0)
-        steps.append(Step(phase, title, dug, pieces, figures))
+        figures = _figures(dig, job, move.dug, share if stone else 1.0)
+        steps.append(Step(move.phase, move.title, move.dug, move.pieces, figures, move.structures))
     return BuildUp(area, base, job.jobs[0], job.haul.way.carrier, stacks, tuple(steps))
 
 
@@ -251,11 +270,9 @@ def _under(dig: Dig, job: Job, crew: Crew, unit: Unit) -> Iterator[tuple[str, tu
     yield from _own_bases(dig, takeoff)
     for part, top in reversed(layers[_paver_on_top(dig) :]):
         layer = part.layer
-        gone = takeoff.standing.pads
         clean = layer.material == "open-graded"
-        shoulder = _areas(takeoff.shoulder if clean else shapely.Polygon())
-        gone = shapely.union(gone, shoulder)
-        footprint = _around(dig.polygon if layer.spreads else dig.outline, gone)
+        shoulder = areas(takeoff.shoulder if clean else shapely.Polygon())
+        footprint = _around(footprint_of(takeoff, layer), shoulder)
         count = _lifts(layer.thickness, layer.material, crew) if layer.role == "base" else 1
         high = layer.thickness / count
         lifts = [
@@ -271,13 +288,7 @@ def _under(dig: Dig, job: Job, crew: Crew, unit: Unit) -> Iterator[tuple[str, tu
 def _around(footprint: Region, gone: shapely.Geometry) -> Region:
     """Return where something is laid, without what is left out for things on their own bases."""
     empty = shapely.is_empty(gone)
-    return footprint if empty else _areas(shapely.difference(footprint, gone))
-
-
-def _areas(shape: shapely.Geometry) -> shapely.MultiPolygon:
-    """Return only the polygons of a shape; slivers and lines are left out."""
-    parts = [part for part in shapely.get_parts(shape) if part.geom_type == "Polygon"]
-    return shapely.MultiPolygon([part for part in parts if part.area > _SLIVER])
+    return footprint if empty else areas(shapely.difference(footprint, gone))
 
 
 def _beside_shoulder(lifts: Sequence[Piece], shoulder: Region) -> Iterator[Piece]:
@@ -293,7 +304,7 @@ def _beside_shoulder(lifts: Sequence[Piece], shoulder: Region) -> Iterator[Piece
 def _own_bases(dig: Dig, takeoff: Takeoff) -> Iterator[tuple[str, tuple[Piece, ...]]]:
     """Give the bases that things have of their own; the order leaves them out, and so the count."""
 
-    where = _areas(shapely.intersection(takeoff.standing.pads, dig.polygon))
+    where = areas(shapely.intersection(takeoff.standing.pads, dig.polygon))
     if where.is_empty:
         return
     paver = sum(layer.thickness for layer in dig.system.layers if layer.role == "paver")
@@ -361,12 +372,13 @@ def _from_stacks(bands: Sequence[Region], stacks: PaverStacks) -> Sequence[Regio
     return bands[::-1] if far[1] < far[0] else bands
 
 
-def _finishing(dig: Dig) -> tuple[str, Dug, tuple[Piece, ...]]:
+def _finishing(dig: Dig, takeoff: Takeoff) -> tuple[str, Dug, tuple[Piece, ...]]:
     title = "Joints filled" if _paver_on_top(dig) else "Finished"
-    if dig.backfill < LEAST:
+    if takeoff.put_back < LEAST:
         return title, DUG_OUT, ()
-    edge = Piece("backfill", "backfill", "backfill", dig.beside, 0.0,
-                 dig.system.above_edge, (0.0, 1.0), dig.backfill)  # fmt: skip
+    beside = _around(dig.beside, stands_beside(takeoff))
+    edge = Piece("backfill", "backfill", "backfill", beside, 0.0,
+                 dig.system.above_edge, (0.0, 1.0), takeoff.put_back)  # fmt: skip
     return f"{title}, edge backfilled", DUG_OUT, (edge,)
 
 

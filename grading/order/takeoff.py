@@ -246,6 +246,12 @@ def takeoffs_of(plan: Design, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
     edges, kind = area.area.outline, area.area.pavers or crew.pavers
     whole = sum(line.length for line in area.free_edges)
     soil = plan.site.ground.soil
+    built = {name: structures_of(plan, area, dig, crew) for name, dig in area.digs.items()}
+    # No shoulder lies where a wall stands.
+    kept_out = {
+        name: shapely.union_all([standings[name].pads, *(each.stands for each in built[name])])
+        for name in area.digs
+    }
     return {
         name: Takeoff(
             area=area,
@@ -259,9 +265,9 @@ def takeoffs_of(plan: Design, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
             standing=standings[name],
             underdrain=underdrain_of(plan, area, dig),
             joint=joint_laid(plan.site, area, dig.system, crew.pavers),
-            shoulder=shoulder_of(dig, lines[name], standings[name].pads, limits),
+            shoulder=shoulder_of(dig, lines[name], kept_out[name], limits),
             concrete=edging_of(dig.system, limits).concrete,
-            structures=structures_of(plan, area, dig, crew),
+            structures=built[name],
         )
         for name, dig in area.digs.items()
     }

@@ -164,6 +164,7 @@ def _area(
         **fields(plan, "name use plan_area=outline.area base=chosen base_from"),
         "finish": _finish(plan),
         "max_raise": plan.max_raise,
+        "edge": dict(zip(("above", "below"), plan.edge_heights, strict=True)),
         "walls": [{**_wall(wall), **wall_known(known, wall)} for wall in plan.walls],
         "water": _area_water(water),
         "corner": [_corner_way(way) for way in plan.corner_ways],

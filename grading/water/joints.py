@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -130,12 +131,25 @@ def joint_water_words(one: JointWater, unit: Unit) -> str:
     return f"{said}; {percent(one.runs_off, 0)} runs off"
 
 
-def soaked_words(one: JointWater, unit: Unit) -> str:
-    """Say how much soaks in beside the foundation in an inch of rain, and through what."""
-    return (
-        f"Of {size(TOLD_RAIN, unit)} of rain {_volume(one, unit)} soaks in within "
-        f"{run(one.reach, unit)} of the foundation, through {_WAYS[one.base]}"
-    )
+def soaked_words(areas: Sequence[tuple[str, JointWater]], unit: Unit) -> str:
+    """Say how much soaks in beside the foundation in an inch of rain, and through what.
+
+    Parameters
+    ----------
+    areas : sequence of (str, JointWater)
+        What each is called, and what becomes of its rain; at least one.
+    unit : "ft" or "m"
+    """
+    (_, first), *more = areas
+    rain, reach = size(TOLD_RAIN, unit), run(first.reach, unit)
+    if not more:
+        return (
+            f"Of {rain} of rain {_volume(first, unit)} soaks in within {reach} of the foundation, "
+            f"through {_WAYS[first.base]}"
+        )
+    *most, last = [f"{_volume(one, unit)} under {name}" for name, one in areas]
+    said = f"{', '.join(most)} and {last}"
+    return f"Of {rain} of rain there soaks in, within {reach} of the foundation, {said}"
 
 
 def _volume(one: JointWater, unit: Unit) -> str:

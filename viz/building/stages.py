@@ -8,15 +8,19 @@ import numpy as np
 import shapely
 
 from grading.order.sequence import BuildUp, Dug, Piece, Step, surface_of
+from grading.structures.model import Structure
 from grading.units import INCH
 from viz.building.stacked import TIER, TIERS, flat, stacks_of
-from viz.look.materials import material
 from viz.scene.backdrop import Backdrop, add_wall
 from viz.scene.collect import Collected
+from viz.scene.frame import opening_of
+from viz.scene.layers.beside import add_filled
 from viz.scene.layers.tops import add_pavers, add_top
 from viz.scene.model import Camera, Label, Scene
+from viz.scene.setting import Setting
 from viz.scene.shell import Floats, Height, Shape, Solid, between, joined, polygons
 from viz.scene.solids import Hole, creased, height_over, part_of_hole, slab
+from viz.scene.structures import INNER, mesh_of
 from viz.scene.surroundings import add_ground, drape_over
 
 OPEN_JOINT = "#51453a"
@@ -54,6 +58,8 @@ def staged(built: BuildUp, back: Backdrop) -> Scene:
     for number, step in enumerate(built.steps):
         for each in step.pieces:
             stages.add_piece(number, each)
+        for structure in step.structures:
+            stages.add_structure(number, structure)
     stages.add_pavers()
     stages.add_stacks()
     stages.add_labels()
@@ -85,6 +91,14 @@ class _Stages:
         self.finish = built.area.finish.surface
         self.hole = self._hole(self.kept)
         self.outline = polygons(built.dig.outline.intersection(self.kept))
+
+    def _setting(self) -> Setting:
+        back, built = self.back, self.built
+        frame = back.cutaway.frame
+        return Setting(
+            back.plan, built.area, built.laid, frame, opening_of(frame, built.area.outline, 1),
+            back.ground, back.region, back.bottom, back.exaggeration, self.found,
+        )  # fmt: skip
 
     def _hole(self, within: Shape) -> Hole:
         region = polygons(self.built.dig.polygon.intersection(within))
@@ -131,6 +145,9 @@ class _Stages:
         if self.built.steps[number].phase == "pavers":
             return
         shown, hole = self._after(number), self.hole
+        if found.kind == "backfill":
+            add_filled(self._setting(), self.kept, shown)
+            return
         region = polygons(found.footprint.intersection(self.kept))
         height = self.found.level(self.finish, found.top)
         if found.kind == "geotextile":
@@ -142,12 +159,18 @@ class _Stages:
         else:
             solid = slab(region, self.finish, found.top, found.thickness, self.back.origin)
         self.found.add_solid(found.name, found.material, solid, shown)
-        if found.kind == "backfill":
-            self._plate("turf", material("turf").colour, region, height, shown)
-            near = self.found.near(region)
-            self.found.add_grains("turf", "turf", near, height, shown, 1, over=0.006)
-        elif found.kind != "geotextile":
+        if found.kind != "geotextile":
             self._top(found.material, region, height, shown, number)
+
+    def add_structure(self, number: int, structure: Structure) -> None:
+        """Add what is built beside or below the paving, from its step on."""
+        cut = self.back.cutaway
+        for solid in structure.solids:
+            # Its face in the cut stands before the ground's that it lies in.
+            far = PROUD * (1 + (solid.material in INNER))
+            within = self.kept.union(cut.between(cut.start, cut.at + far))
+            mesh = mesh_of(solid, within, self.back.origin)
+            self.found.add_solid(structure.name, solid.material, mesh, self._after(number))
 
     def _fabric(self, found: Piece) -> Solid:
         """Return geotextile as it is drawn: thick enough to be seen, and up the sides."""
@@ -167,9 +190,8 @@ class _Stages:
         self, name: str, colour: str, region: Shape, height: Height, shown: tuple[str, ...]
     ) -> None:
         sheet = creased(polygons(region), self.finish, self.back.origin)
-        kind = "turf" if name == "turf" else "paver"
         plate = [(sheet.xy, sheet.faces)]
-        self.found.add_pattern(name, kind, [colour], plate, height, shown, 0.003)
+        self.found.add_pattern(name, "paver", [colour], plate, height, shown, 0.003)
 
     def add_pavers(self) -> None:
         """Add the pavers as far as they lie at each step, and with filled joints at the end."""
@@ -217,6 +239,19 @@ class _Stages:
                 shown = frozenset({self.views[number]})
                 self.found.labels.append(Label(step.title, at, "layer", shown, number + 1))
 
+    def _place_on(self, structures: tuple[Structure, ...]) -> Floats | None:
+        """Return the middle of the top of what is built, as far as it is shown."""
+        found = []
+        for solid in (each for structure in structures for each in structure.solids):
+            shown = polygons(solid.footprint.intersection(self.kept))
+            if not shown.is_empty:
+                at = shapely.get_coordinates(shown.representative_point())[:1]
+                found.append((float(solid.between(at)[1][0]), at[0]))
+        if not found:
+            return None
+        z, xy = max(found, key=lambda each: each[0])
+        return np.append(xy, z) - self.back.origin
+
     def _place(self, step: Step) -> Floats | None:
         seen: Shape = self.built.dig.polygon if step.phase == "dig" else self.built.dig.outline
         if step.phase == "pavers" and step.pieces:
@@ -228,6 +263,8 @@ class _Stages:
             if shown.is_empty:
                 return None
             points = [shapely.get_coordinates(shown.representative_point())[0]]
+        if step.structures:
+            return self._place_on(step.structures)
         near, hole, best = np.array(points) - self.back.origin[:2], self.hole, 0
         ground, organics, floor, level = (
             height_over(hole.sheet, each)(near)

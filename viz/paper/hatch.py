@@ -50,6 +50,14 @@ TONES = {
     "soil": Tone("#dcc9ac", ("#7a5c3a",), "#5f452a"),
     "topsoil": Tone("#9a7d5c", ("#3f2813",), "#3a2410"),
     "concrete": Tone("#dcdcda", ("#8d8d8b",), "#2b2b2b"),
+    "block": Tone("#c0af97", ("#8b7f6e",), "#2f2a24"),
+    "cap": Tone("#fffaf0", ("#8f8675",), "#2f2a24"),
+    "step unit": Tone("#b0b3ab", ("#877d6c",), "#2f2a24"),
+    "drain stone": Tone("#d0dce3", ("#b4bdc2", "#9ba6ac", "#c6ced2"), "#38424a"),
+    "pipe": Tone("#59666e", ("#f2f2f2",), "#171c20"),
+    "grate": Tone("#6f757a", ("#f2f2f2",), "#171c20"),
+    "membrane": Tone("#2a2a2a", ("#ffffff",), "#111111"),
+    "channel": Tone("#a9aeb0", ("#5c6163",), "#171c20"),
 }
 LOOSE = ("soil", "topsoil")  # no line around: the ground lines say where they end
 OTHER = "dense-graded"  # drawn for a stone that a site names in its own words
@@ -309,6 +317,57 @@ def _concrete(shape: Shape, mm: Length, tone: Tone, rng: Generator) -> Iterator[
         yield Ink(_rings(parts), Pen(0.12, tone.marks[0]), "", True, "aggregate")
 
 
+def _unit(shape: Shape, mm: Length, tone: Tone, rng: Generator) -> Iterator[Ink]:
+    """A unit of masonry: strokes along both diagonals of a wide grid, as of a broken face."""
+    reach = 0.9
+    for turn in (1.0, -1.0):
+        points = _grid(shape, 3.4, 0.25, rng)
+        ends = np.array([[-reach, -turn * reach / 2], [reach, turn * reach / 2]]) / 2
+        lines = points[:, None, :] + ends
+        yield Ink(_lines_within(shape, lines), Pen(0.12, tone.marks[0]), name="unit face")
+
+
+def _cap(shape: Shape, mm: Length, tone: Tone, rng: Generator) -> Iterator[Ink]:
+    """A cap: level strokes along it."""
+    x0, y0, x1, y1 = shape.bounds
+    rows = np.arange(y0 + 0.5, y1, 0.8)
+    lines = np.array([[[x0, y], [x1, y]] for y in rows]).reshape(-1, 2, 2)
+    yield Ink(_lines_within(shape, lines), Pen(0.1, tone.marks[0]), name="unit face")
+
+
+def _step(shape: Shape, mm: Length, tone: Tone, rng: Generator) -> Iterator[Ink]:
+    """A step unit: sparse dots in upright pairs."""
+    points = _grid(shape, 2.2, 0.3, rng)
+    pairs = np.concatenate([points, points + np.array([0.0, 0.55])])
+    yield from _dots(shape, pairs, 0.24, tone.marks[0])
+
+
+def _bars(shape: Shape, mm: Length, tone: Tone, rng: Generator) -> Iterator[Ink]:
+    """A grate: upright bars of light between dark."""
+    x0, y0, x1, y1 = shape.bounds
+    step = max(mm(0.02), 0.7)
+    lines = np.array([[[x, y0], [x, y1]] for x in np.arange(x0 + step / 2, x1, step)])
+    lines = lines.reshape(-1, 2, 2)
+    yield Ink(_lines_within(shape, lines), Pen(0.22, tone.marks[0]), name="bars")
+
+
+def _hollow(shape: Shape, mm: Length, tone: Tone, rng: Generator) -> Iterator[Ink]:
+    """A pipe: the line of its wall within its outline."""
+    wall = shapely.buffer(shape, -min(0.35, mm(0.006) + 0.1))
+    rings = [shapely.get_coordinates(ring) for ring in shapely.get_rings(shapely.get_parts(wall))]
+    if rings:
+        yield Ink(tuple(rings), Pen(0.2, tone.marks[0]), name="wall of the pipe")
+
+
+def _dashes(shape: Shape, mm: Length, tone: Tone, rng: Generator) -> Iterator[Ink]:
+    """A membrane: light dashes along it."""
+    x0, y0, x1, y1 = shape.bounds
+    middle = (y0 + y1) / 2
+    starts = np.arange(x0, x1, 2.4)
+    lines = np.array([[[x, middle], [x + 1.2, middle]] for x in starts]).reshape(-1, 2, 2)
+    yield Ink(_lines_within(shape, lines), Pen(0.12, tone.marks[0]), name="dashes")
+
+
 _MARKS = {
     "paver": _paver,
     "bedding sand": _sand,
@@ -321,4 +380,12 @@ _MARKS = {
     "soil": _soil,
     "topsoil": _topsoil,
     "concrete": _concrete,
+    "block": _unit,
+    "cap": _cap,
+    "step unit": _step,
+    "drain stone": _open,
+    "pipe": _hollow,
+    "grate": _bars,
+    "membrane": _dashes,
+    "channel": _concrete,
 }

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 
 TOP = 190
+FOOT = 190
 TITLES = {"today": "Before: as surveyed", "finished": "After: as planned"}
 
 
@@ -37,7 +38,7 @@ def paired(
     """
     from PIL import Image, ImageDraw
 
-    picture = Image.new("RGB", SIZE, BACKGROUND)
+    picture = Image.new("RGB", (SIZE[0], TOP + size[1] + FOOT), BACKGROUND)
     draw = ImageDraw.Draw(picture)
     words = f"{scene.area}  ·  {scene.size}  ·  seen from one place"
     head(draw, scene, words)
@@ -49,7 +50,7 @@ def paired(
         picture.paste(Image.fromarray(still), (left, TOP))
         draw.text((left + 10, TOP - 28), TITLES[view], fill=INK, font=font(28, True), anchor="lm")
         _named(draw, scene, view, eye, (left, TOP, width, height))
-    foot(draw, scene, TOP + height + 40)
+    foot(draw, scene, TOP + height + 40, "finished")
     return picture
 
 

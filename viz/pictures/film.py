@@ -110,7 +110,7 @@ def planned(plan: Plan) -> tuple[list[Show], list[Shot]]:
             site=plan.site.name,
             area=area.area.name,
             unit=unit,
-            notes=f"{scenes[0].exaggeration_words} {back.cutaway.words} {COUNTED}",
+            notes=f"{scenes[0].heights_words('layers')} {back.cutaway.words} {COUNTED}",
             chosen=area.chosen,
             built=built,
             frames=in_step(built),

@@ -11,7 +11,7 @@ import numpy as np
 from viz.pictures.camera import Eye, plan_axes
 from viz.pictures.render import BACKGROUND, Pixels
 from viz.pictures.sight import labels_in_sight
-from viz.scene.model import VIEWS, Label, Scene
+from viz.scene.model import IN_WORDS, VIEWS, Label, Scene
 from viz.scene.shell import Floats
 
 if TYPE_CHECKING:
@@ -245,12 +245,13 @@ def labels_in(scene: Scene, view: str) -> list[Label]:
 
 
 def painted(scene: Scene, view: str, eye: Eye, room: tuple[int, int, int, int]) -> list[Box]:
-    """Return the room that words and arrows painted on the paving take in a still."""
+    """Return the room that is painted on in a still: words and arrows, what the scale says."""
     left, top, width, height = room
     boxes: list[Box] = []
     for body in scene.bodies:
-        if body.material == "paint" and view in body.shown:
-            points = scene.drawn(body.vertices, body.stands)
+        words = body.material == "paint" or body.name.endswith(IN_WORDS)
+        if words and view in body.shown:
+            points = scene.drawn(body.vertices, body.stands, view)
             seen = eye.pixels(points, (width, height)) + np.array([left, top])
             (x0, y0), (x1, y1) = seen.min(axis=0), seen.max(axis=0)
             boxes.append((float(x0), float(y0), float(x1), float(y1)))
@@ -265,9 +266,10 @@ def head(draw: ImageDraw.ImageDraw, scene: Scene, words: str) -> None:
     draw.text((MARGIN, 98), subtitle, fill=QUIET, font=face, anchor="lm")
 
 
-def foot(draw: ImageDraw.ImageDraw, scene: Scene, y: float) -> None:
-    """Write the fall, the exaggeration and the caution under a picture, from y down. [pixels]"""
-    for row in fold(f"{scene.fall} {scene.exaggeration_words}", font(22), SIZE[0] - 2 * MARGIN):
+def foot(draw: ImageDraw.ImageDraw, scene: Scene, y: float, view: str) -> None:
+    """Write the fall, how high a view is drawn and the caution, from y down. [pixels]"""
+    words = f"{scene.fall} {scene.heights_words(view)}"
+    for row in fold(words, font(22), SIZE[0] - 2 * MARGIN):
         draw.text((MARGIN, y), row, fill=INK, font=font(22), anchor="lm")
         y += 32
     y += 8
@@ -322,5 +324,5 @@ def composed(scene: Scene, still: Pixels, eye: Eye, view: str = "layers") -> Ima
     notes(draw, [shown[i] for i in order], pixels[order], taken, room)
 
     _axes(draw, eye, (left + 90, top + height - 40))
-    foot(draw, scene, STAGE[1] + STAGE[3] + 40)
+    foot(draw, scene, STAGE[1] + STAGE[3] + 40, kind)
     return picture

@@ -76,7 +76,7 @@ def labels_in_sight(scene: Scene, labels: list[Label], view: str, eye: Eye) -> l
     gathered = []
     for body in scene.bodies:
         if kind in body.shown and not body.pattern and not body.cap:
-            points = scene.drawn(body.vertices, body.stands)
+            points = scene.drawn(body.vertices, body.stands, kind)
             points[:, 2] += body.lift if kind == "apart" else 0.0
             gathered.append(points[body.faces])
     triangles = np.concatenate(gathered) if gathered else np.zeros((0, 3, 3))

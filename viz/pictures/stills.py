@@ -30,7 +30,7 @@ ENDINGS = {
 }
 """The view of each picture, and the end of its file's name."""
 
-PAIR = (760, 640)
+PAIR = (760, 560)
 """Width and height of each of the two stills of before and after. [pixels]"""
 
 

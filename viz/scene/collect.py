@@ -73,16 +73,22 @@ class Collected:
 
     def add_solid(
         self, name: str, kind: str, solid: Solid, shown: Iterable[str], lift: float = 0.0,
-        stands: float | None = None,
+        stands: float | None = None, before: int = 0, edged: bool = True,
     ) -> None:  # fmt: skip
-        """Add a closed solid of a material, with its edges; nothing where it is empty."""
+        """Add a closed solid of a material, with its edges; nothing where it is empty.
+
+        before is as for `Body`; sod that meets lawn is not edged.
+        """
         if not len(solid.faces):
             return
         views, colour = frozenset(shown), material(kind).colour
         body = Body(
-            name, kind, solid.vertices, solid.faces, colour, views, False, lift, False, stands
-        )
+            name, kind, solid.vertices, solid.faces, colour, views, False, lift, False, stands,
+            before,
+        )  # fmt: skip
         self.bodies.append(body)
+        if not edged:
+            return
         points, segments = edges_of(solid)
         if len(segments):
             self.lines.append(Lines(name, points, segments, EDGE, 1.0, views, lift, False, stands))

@@ -8,11 +8,20 @@ import shapely
 from grading.design.door_steps import door_steps
 from grading.units import INCH, length, size
 from viz.look.materials import SPOT
-from viz.scene.model import VIEWS, Body
+from viz.scene.model import TRUE_SCALE, VIEWS, Body
 from viz.scene.setting import Setting
 from viz.scene.shell import Shape
 from viz.scene.solids import Draped, height_over
-from viz.scene.surroundings import TURF, WALL, add_house, door_frame, doors_at, house_levels
+from viz.scene.surroundings import (
+    HEAD,
+    TURF,
+    WALL,
+    WHOLE_HEAD,
+    add_house,
+    door_frame,
+    doors_at,
+    house_levels,
+)
 
 HOUSED = tuple(view for view in VIEWS if view not in ("apart", "yard"))
 """The views with the house wall beside the paving."""
@@ -28,8 +37,14 @@ def add_walls(on: Setting, region: shapely.Polygon) -> None:
     # The one step that the table, the details and the checks tell too.
     steps = {step.door.name: step for step in door_steps(on.area)}
     doors = doors_at(on.plan.site, region)
-    levels = house_levels(on.plan.site, on.area, doors, on.bottom + on.origin[2])
-    add_house(on.found, house, doors, region.buffer(WALL, join_style="mitre"), levels, HOUSED)
+    under, around = on.bottom + on.origin[2], region.buffer(WALL, join_style="mitre")
+    true = tuple(view for view in HOUSED if view in TRUE_SCALE)
+    # Where heights are drawn larger, a whole wall would tower over the paving.
+    for views, head in (
+        (tuple(view for view in HOUSED if view not in true), HEAD), (true, WHOLE_HEAD),
+    ):  # fmt: skip
+        levels = house_levels(on.plan.site, on.area, doors, under, head)
+        add_house(on.found, house, doors, around, levels, views)
     for door in doors:
         if door.name not in steps:
             continue  # a door that is not about this paving has no step down to it
@@ -52,7 +67,8 @@ def add_yard_walls(on: Setting, yard: Shape) -> None:
     house = on.plan.site.house
     if house is not None:
         doors = doors_at(on.plan.site, yard)
-        levels = house_levels(on.plan.site, on.area, doors, on.bottom + on.origin[2])
+        under = on.bottom + on.origin[2]
+        levels = house_levels(on.plan.site, on.area, doors, under, WHOLE_HEAD)
         add_house(on.found, house, doors, yard.buffer(WALL, join_style="mitre"), levels, ("yard",))
 
 

@@ -1,7 +1,7 @@
 """One description of a picture in three dimensions, for any renderer: what is where, no more.
 
 Lengths are metres about the scene's own origin, at true height. A renderer multiplies every
-height by `Scene.exaggeration`; `Scene.drawn` does that.
+height by `Scene.exaggeration`, but in the views of `TRUE_SCALE`; `Scene.drawn` does that.
 """
 
 from __future__ import annotations
@@ -24,6 +24,9 @@ VIEWS = {
 }
 """What can be seen of one area, and what the choice is called."""
 
+TRUE_SCALE = frozenset({"today", "finished", "yard"})
+"""The views whose heights are drawn at true scale: what will be there, beside what is there now."""
+
 IN_WORDS = " in words"
 """How the name of what is painted ends where it is letters."""
 
@@ -38,7 +41,8 @@ class Body:
     shown names the views it belongs to; pattern marks what lies on another body's surface; lift
     is how far it floats above its place in the view "apart", in drawn space [m]; cap marks a
     face of the cut in the view "slice", of which one station is seen at a time. What stands on
-    the paving is drawn at its true height above the level `stands` [m].
+    the paving is drawn at its true height above the level `stands` [m]. What lies in other bodies
+    has its face in a cut drawn before theirs, in as many steps as `before` says.
     """
 
     name: str
@@ -51,6 +55,7 @@ class Body:
     lift: float = 0.0
     cap: bool = False
     stands: float | None = None
+    before: int = 0
 
 
 @dataclass(frozen=True)
@@ -165,23 +170,36 @@ class Scene:
     lengthwise: Slices
     caution: str = PICTURE
 
-    def drawn(self, points: Floats, stands: float | None = None) -> Floats:
-        """Return points (n, 3) with their heights exaggerated, up to the level `stands` [m]."""
-        lost = 0.0 if stands is None else (self.exaggeration - 1) * (points[:, 2] - stands)
-        high = self.exaggeration * points[:, 2] - np.maximum(lost, 0.0)
+    def factor(self, view: str) -> float:
+        """Return how many times larger heights are drawn in a view; "slice:3" is a "slice"."""
+        return 1.0 if view.partition(":")[0] in TRUE_SCALE else self.exaggeration
+
+    def drawn(self, points: Floats, stands: float | None = None, view: str = "layers") -> Floats:
+        """Return points (n, 3) as high as a view draws them, up to the level `stands` [m]."""
+        factor = self.factor(view)
+        lost = 0.0 if stands is None else (factor - 1) * (points[:, 2] - stands)
+        high = factor * points[:, 2] - np.maximum(lost, 0.0)
         return np.column_stack([points[:, :2], high])
 
     def place(self, label: Label, view: str) -> Floats:
         """Return where a label points in a view, (3,), in drawn space."""
         up = label.lift if view == "apart" else 0.0
-        return np.asarray(self.drawn(label.at[None], label.stands)[0] + [0.0, 0.0, up])
+        return np.asarray(self.drawn(label.at[None], label.stands, view)[0] + [0.0, 0.0, up])
 
-    @property
-    def exaggeration_words(self) -> str:
-        """The exaggeration as a sentence."""
-        if self.exaggeration == 1:
+    def heights_words(self, view: str) -> str:
+        """Return how high a view is drawn, as a sentence."""
+        if self.factor(view) == 1:
             return "Heights are drawn at true scale."
         words = f"Heights are drawn {self.exaggeration:g} times larger than lengths"
         if any(body.stands is not None for body in self.bodies):
             words += "; what stands on the paving is at its true height"
         return words + "."
+
+    @property
+    def exaggeration_words(self) -> str:
+        """How high all of its views are drawn, as a sentence."""
+        words = self.heights_words("layers")
+        if self.exaggeration == 1:
+            return words
+        titles = [title for view, title in VIEWS.items() if view in TRUE_SCALE]
+        return f"{words[:-1]}. {titles[0]}, {titles[1]} and {titles[2]} are at true scale."

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
-from viz.scene.model import IN_WORDS, Body, Lines, Scene, Slices
+from viz.scene.model import IN_WORDS, TRUE_SCALE, Body, Lines, Scene, Slices
 from viz.scene.shell import Floats, Ints, Mesh, merged
 
 Seen = tuple[int, str]
@@ -23,11 +23,12 @@ HOUSE = ("foundation", "siding", "door")
 
 @dataclass(frozen=True)
 class Part:
-    """One mesh of one colour, in drawn space.
+    """One mesh of one colour, in drawn space, heights `factor` times larger than lengths.
 
     cells are triangles (m, 3), or with `width` [pixels] above 0 segments (m, 2); pattern lies on
     the surface of another part; house marks what would hide the paving from inside the house,
-    and words letters that stand on their head from there;
+    and words letters that stand on their head from there; a view of `TRUE_SCALE` draws the
+    heights `factor` times smaller;
     seen says in which scenes and views it is visible; lift and cap are as for `scene.Body`.
     clip, in a still, is a unit vector (2,) and the distances along it between which it is kept.
     """
@@ -43,6 +44,7 @@ class Part:
     cap: bool = False
     clip: tuple[Floats, float, float] | None = None
     words: bool = False
+    factor: float = 1.0
 
 
 def parts_of(scenes: Iterable[Scene]) -> list[Part]:
@@ -55,21 +57,45 @@ def parts_of(scenes: Iterable[Scene]) -> list[Part]:
             (b.vertices, b.faces, b.colour, 0.0, b.pattern, b) for b in scene.bodies
         ]
         meshes += [(x.points, x.segments, x.colour, x.width, False, x) for x in scene.lines]
+        factor = scene.exaggeration
         for vertices, cells, colour, width, pattern, of in meshes:
-            points = scene.drawn(vertices, of.stands)
             words = of.name.endswith(IN_WORDS)
-            look = (colour, width, pattern, of.name in walls, of.lift, of.cap, words)
-            key = (points.tobytes(), cells.tobytes(), *look)
-            shapes[key] = points, cells
-            where.setdefault(key, set()).update((index, view) for view in of.shown)
+            look = (colour, width, pattern, of.name in walls, of.lift, of.cap, words, factor)
+            for points, views in _drawn(scene, vertices, of):
+                key = (points.tobytes(), cells.tobytes(), *look)
+                shapes[key] = points, cells
+                where.setdefault(key, set()).update((index, view) for view in views)
     gathered: dict[tuple[Any, ...], list[Mesh]] = {}
     for key, seen in where.items():
         gathered.setdefault((*key[2:], frozenset(seen)), []).append(shapes[key])
     parts = []
-    for (colour, width, pattern, house, lift, cap, words, seen), found in gathered.items():
-        part = Part(*merged(found), colour, width, pattern, house, seen, lift, cap, words=words)
+    for (colour, width, pattern, house, lift, cap, words, factor, seen), found in gathered.items():
+        mesh = merged(found)
+        part = Part(*mesh, colour, width, pattern, house, seen, lift, cap, None, words, factor)
         parts.append(part)
     return parts
+
+
+def true_scale(view: str) -> bool:
+    """Say whether a view, or one of its letters read from behind, is drawn at true scale."""
+    return view.partition(":")[0] in TRUE_SCALE
+
+
+def _drawn(
+    scene: Scene, vertices: Floats, of: Body | Lines
+) -> Iterator[tuple[Floats, frozenset[str]]]:
+    """Give the points of a body in drawn space, and the views that they belong to.
+
+    What stands at its true height keeps it where the views of true scale shrink all heights.
+    """
+    true = frozenset(view for view in of.shown if true_scale(view))
+    factor = scene.exaggeration
+    if of.stands is None or factor == 1 or not true:
+        yield scene.drawn(vertices, of.stands), of.shown
+        return
+    yield vertices * np.array([1.0, 1.0, factor]), true
+    if true != of.shown:
+        yield scene.drawn(vertices, of.stands), of.shown - true
 
 
 CAP = 0.004
@@ -92,6 +118,8 @@ def only(
     shown = [part for part in parts if seen in part.seen]
     if seen[1] == "apart":
         return [replace(part, points=part.points + np.array([0, 0, part.lift])) for part in shown]
+    if true_scale(seen[1]):
+        return [replace(part, points=part.points / np.array([1, 1, part.factor])) for part in shown]
     if seen[1] == "slice" and slices is not None:
         station = float(slices.stations[at])
         cut = (slices.direction, -np.inf, station)

@@ -117,7 +117,7 @@ def _cut_open(scene: Scene, lengthwise: bool = False) -> _Cut:
             if body.pattern or "slice" not in body.shown:
                 continue
             for face in _faces(body, slices.direction, float(station)):
-                shift = NEAR if body.name in inside else 0.0
+                shift = NEAR * (body.before or body.name in inside)
                 bodies.append(_cap(body, face, slices, float(station) + shift))
                 lines.append(_outline(body, face, slices, float(station) + shift))
                 if body.name in numbers:
@@ -148,7 +148,8 @@ def _faces(body: Body, direction: Floats, station: float) -> list[shapely.Polygo
     flat = flat[(flat[:, 0] != flat[:, 1]).any(axis=1)]
     if not len(flat):
         return []
-    whole: Any = shapely.build_area(shapely.multilinestrings(flat))
+    # Noded, for an upright side that is all but in the plane may be gone along twice.
+    whole: Any = shapely.build_area(shapely.node(shapely.multilinestrings(flat)))
     return [part for part in shapely.get_parts(whole) if part.area > 1e-8]
 
 

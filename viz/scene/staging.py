@@ -27,6 +27,7 @@ from viz.scene.setting import Setting
 from viz.scene.shell import Floats, polygons
 from viz.scene.slicing import TALL, edge_on, stops
 from viz.scene.solids import Draped, height_over, local_origin
+from viz.scene.structures import add_structures
 from viz.scene.surroundings import add_ground, block_region, drape_over, drawn_ground, levels_of
 from viz.scene.things import add_features, add_restraint, add_treads, covered_by
 from viz.scene.waterways import add_water
@@ -87,6 +88,7 @@ def stage(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
     add_features(on)
     add_own_bases(on)
     add_treads(on)
+    add_structures(on)
     add_walls(on, frame.box(*frame.bounds(region)))
 
     found.labels.extend(layer_labels(on, treads, legend, hole))
@@ -134,9 +136,14 @@ def _add_surroundings(on: Setting, whole: Draped) -> None:
     pockets = pockets_in(on.area, outside)
     around = polygons(outside.difference(pockets))
     opened = polygons(outside.difference(on.opening.cut(0)))
-    for region, views in ((around, (*AFTER, "dig")), (pockets, ("dig",)), (opened, ("layers",))):
+    edge = on.dig.polygon.boundary
+    for region, views in (
+        (around, AFTER), (around, ("dig",)), (pockets, ("dig",)), (opened, ("layers",)),
+    ):  # fmt: skip
         if not region.is_empty:
-            add_ground(found, drape_over(ground, region, origin), on.bottom, views, 1)
+            sodded = None if views == ("dig",) else edge
+            draped = drape_over(ground, region, origin)
+            add_ground(found, draped, on.bottom, views, 1, sodded=sodded)
         if region is pockets:
             add_beds(on, pockets, ground, AFTER)
 

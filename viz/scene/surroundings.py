@@ -27,6 +27,9 @@ DOOR_WIDTH = 3 * FOOT
 HEAD = 15 * INCH
 """How far above the highest sill the wall is cut off. [m]"""
 
+DOOR_HIGH, WHOLE_HEAD = 80 * INCH, 90 * INCH
+"""Height of a door, and how far over the highest sill a wall is cut off that has it whole. [m]"""
+
 FINE = 15_000
 """Triangles of ground in one picture beyond which it is drawn from samples instead."""
 
@@ -76,18 +79,33 @@ def drape_over(ground: Ground, region: Region, origin: Floats) -> Draped:
 
 def add_ground(
     found: Collected, draped: Draped, bottom: float, shown: tuple[str, ...], seed: int,
-    most: int = 450,
+    most: int = 450, sodded: Shape | None = None,
 ) -> None:  # fmt: skip
-    """Add the ground around the paving: turf, topsoil as deep as it was found, subsoil."""
+    """Add the ground around the paving: turf, topsoil as deep as it was found, subsoil.
+
+    sodded is a line, on the site's axes, along which the lawn goes on as sod: it shows no edge.
+    """
     sheet, top = draped.sheet, draped.ground
     skin = np.full_like(top, TURF)
     depth = np.maximum(draped.organics, skin)
     found.add_solid("turf", "turf", between(sheet, top, top - skin), shown)
+    if sodded is not None:
+        _join(found, found.near(sodded))
     found.add_solid("topsoil", "topsoil", between(sheet, top - skin, top - depth), shown)
     under = np.full_like(top, bottom)
     found.add_solid("subsoil", "subsoil", between(sheet, top - depth, under), shown)
     lawn = shapely.union_all(shapely.polygons(sheet.xy[sheet.faces]))
     found.add_grains("turf", "turf", lawn, height_over(sheet, top), shown, seed, most, 0.006)
+
+
+def _join(found: Collected, line: Shape) -> None:
+    """Leave out the edges of the body that was added last where they lie along a line."""
+    edges = found.lines.pop()
+    ends = edges.points[edges.segments]
+    middle = shapely.points(ends[:, :, :2].mean(axis=1))
+    along = shapely.distance(middle, line) < INCH / 2
+    upright = np.hypot(*np.ptp(ends[:, :, :2], axis=1).T) < INCH / 2
+    found.lines.append(replace(edges, segments=edges.segments[~along | upright]))
 
 
 def house_body(house: House, region: Shape) -> shapely.MultiPolygon:
@@ -130,7 +148,7 @@ def add_house(
         half = DOOR_WIDTH / 2
         leaf = place.box(-half, -0.01, half, 0.02)
         sill = place.box(-half - 3 * INCH, -0.01, half + 3 * INCH, 3 * INCH)
-        add(door.name, "door", leaf, top - INCH, door.sill)
+        add(door.name, "door", leaf, min(top - INCH, door.sill + DOOR_HIGH), door.sill)
         add(f"{door.name}, sill", "sill", sill, door.sill, door.sill - INCH)
 
 
@@ -160,16 +178,16 @@ def doors_at(site: Site, region: Shape, kept: Shape | None = None) -> tuple[Door
 
 
 def house_levels(
-    site: Site, area: AreaPlan, doors: tuple[Door, ...], bottom: float
+    site: Site, area: AreaPlan, doors: tuple[Door, ...], bottom: float, head: float = HEAD
 ) -> tuple[float, float, float]:
     """Return underside of the foundation, its top and the top of the wall that is drawn. [m]
 
-    The wall is cut off over the highest sill, or over the finish beside it.
+    The wall is cut off so far, `head`, over the highest sill, or over the finish beside it.
     """
     highest = float(levels_of(area).max())
     foundation = min([highest + 6 * INCH] + [door.sill - INCH for door in doors])
     sidings = [float(np.min(each.z)) for each in site.ceilings if each.kind == "siding"]
-    top = max([door.sill for door in doors] + [highest]) + HEAD
+    top = max([door.sill for door in doors] + [highest]) + head
     return bottom, min(sidings) if sidings else foundation, top
 
 

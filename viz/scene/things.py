@@ -14,6 +14,7 @@ from grading.units import FOOT, INCH, size
 from viz.scene.setting import Setting
 from viz.scene.shell import Region, Shape, between, polygons, triangulate
 from viz.scene.solids import creased
+from viz.scene.structures import holds
 from viz.words.edging import RAISED
 
 UNKNOWN_HEIGHT = FOOT
@@ -100,7 +101,8 @@ def add_restraint(on: Setting) -> None:
     is a wall's or a slope's to hold: there a label says so.
     """
     dig, opening = on.dig, on.opening
-    _add_holder(on, on.area.raised_edges)
+    built = on.laid.structures
+    _add_holder(on, tuple(edge for edge in on.area.raised_edges if not holds(built, edge)))
     edges = restrained_edges(on.plan, on.area, dig.system.name)
     how = on.area.edging(dig.system.name)
     if not edges or (how.fixing != "concrete" and dig.system.above_edge <= BELOW_TOP + 2 * PLATE):

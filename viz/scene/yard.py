@@ -13,6 +13,7 @@ from viz.scene.neighbours import add_others
 from viz.scene.setting import Setting
 from viz.scene.shell import Shape, polygons
 from viz.scene.solids import height_over
+from viz.scene.structures import add_yard_structures
 from viz.scene.surroundings import add_ground, drape_over, drawn_ground, largest
 from viz.scene.waterways import add_water
 
@@ -50,8 +51,9 @@ def add_yard(on: Setting) -> Shape:
         # The yard may fall away farther than what is shown about the paving.
         under = float(np.nanmin(draped.ground - draped.organics))
         on = replace(on, bottom=min(on.bottom, under - THICK * float(np.sqrt(region.area))))
-        add_ground(on.found, draped, on.bottom, VIEW, 1, 300)
+        add_ground(on.found, draped, on.bottom, VIEW, 1, 300, on.dig.polygon.boundary)
         add_beds(on, pockets, ground, VIEW)
         add_water(on.found, plan, region, height_over(draped.sheet, draped.ground), VIEW)
     add_others(on, region.difference(on.dig.polygon), VIEW)
+    add_yard_structures(on)
     return region

@@ -81,7 +81,7 @@ def _boxes(found: Comparison, unit: Unit, priced: bool) -> Iterator[dict[str, st
     now = value_words(days, days.after, unit, currency)
     yield {
         "figure": "the same" if more == "none" else f"{more} days",
-        "words": f"{now} days of work in all, as many jobs shorter as longer",
+        "words": f"{now} days of work in all, rain days not counted",
     }
     alike = found.looks_alike
     yield {

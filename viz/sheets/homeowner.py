@@ -1,43 +1,48 @@
-"""The homeowner's papers as data: the sheet that is left behind, and the six questions answered.
+"""The homeowner's paper as data: two pages for the whole job, however many areas it has.
 
-The sheet tells what is built, why, where the water goes and what it moves.
+The first shows it: finished and today, four figures, the cut from the door to the lawn, and the
+three answers that come first. The second says why, how it goes, what could change, what is agreed.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Any
 
-from grading.answers.card import deeper_of
-from grading.answers.card_words import deeper_words
-from grading.choice.advice import AreaAdvice
-from grading.choice.sills import ways_words
-from grading.design.area import AreaPlan
-from grading.design.door_steps import door_steps
-from grading.design.levels import levels_at
-from grading.design.points import named_points
+from grading.answers.site import join_plain, site_answer
 from grading.errors import CannotDraw
-from grading.order.model import AreaOrder
-from grading.site.paver_table import Pavers
-from grading.site.walls import wall_name
-from grading.units import Unit, percent, run, size
-from grading.water.joints import soaked_words
-from grading.water.model import AreaWater
-from grading.water.words import around_sentences, pocket_words, rain_words
-from viz.drawings.answers import Answer
-from viz.drawings.answers.under import under_answer
+from grading.order.days import days_of
+from grading.water.plain import called, listed
+from viz.drawings.homeowner.door_to_lawn import door_to_lawn
+from viz.drawings.homeowner.front import front_views
+from viz.drawings.homeowner.under import under_columns
 from viz.sheets import stills
-from viz.sheets.as_one import whole
+from viz.sheets.agreed import agreed
+from viz.sheets.changes import changes_told
 from viz.sheets.compile import Compiled, printable
-from viz.sheets.head import Job, Say, area_title, head_of, size_words
-from viz.sheets.paving_drawing import paving_sheet
+from viz.sheets.head import Job, Say, area_title, head_of
+from viz.sheets.hero import hero, paved_words
+from viz.sheets.pace import days_told, figures_told, way_told
 from viz.sheets.plain_plan import plain_plan
-from viz.sheets.questions import answered
-from viz.sheets.reasons import others, why
-from viz.sheets.takes import cost_words, moves, side_by_side, whole_job_words
-from viz.words.falls import slopes_words
-from viz.words.figures import level, small
-from viz.words.plain import opened, paver_size, stopped, table
+from viz.sheets.reasons import others_told, why_told
+from viz.sheets.told import (
+    edge_told,
+    heave_told,
+    stands_told,
+    steps_told,
+    structures_told,
+    water_told,
+    whole,
+)
+from viz.words.plain import opened, stopped, table
+from viz.words.signing import against_signing
+
+ON_PAGE = 3
+"""Areas whose layers stand on the second page; where there are more, they have their own page."""
+
+_PAGE = 184.0  # mm: width of what is drawn
+_FRONTS = 2  # walls seen from the lawn; further ones are told in words
+_GUTTER = 7.0  # mm between columns
+_TITLE = 44  # letters of areas' names that a title may be made of
 
 
 def homeowner_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
@@ -51,238 +56,90 @@ def homeowner_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
     say : callable
         Told what is being done.
     """
-    say("drawing before and after ...")
-    shots = _shots(job, say)
-    several = len(job.order.areas) > 1
-    areas = []
-    for index, order in enumerate(job.order.areas):
-        shot = None if shots is None else shots[index]
-        areas.append(_area(job, order, sheet, shot, several))
+    say("drawing the job finished and as it is today ...")
+    plan = job.plan
+    against = against_signing(plan)
+    cut = door_to_lawn(plan)
+    several = len(plan.areas) > 1
+    paved = sum(float(area.outline.area) for area in plan.areas)
+    each = ", ".join(
+        f"{printable(area.area.name, 24)} {paved_words(area.outline.area, job.unit)}"
+        for area in plan.areas[:4]
+    )
     return {
         **head_of(job, sheet),
-        "as_one": whole(job, sheet),
-        "areas": areas,
-        "not_included": _not_included(job),
-        "whole": whole_job_words(job),
-        "cost": cost_words(job),
-    }
+        "title": _title(job),
+        "against": {
+            "any": against.any, "lead": against.lead if against.any else "",
+            "reasons": whole([against.survey, *against.failing]),
+        },
+        "hero": _shown(job, sheet, say),
+        "figures": [
+            *figures_told(job),
+            {"large": paved_words(paved, job.unit),
+             "words": f"paved: {each}" if several and len(plan.areas) <= 4 else "paved"},
+        ],
+        "cut": sheet.drawing(cut.sheet, cut.about),
+        "water": water_told(job),
+        "steps": steps_told(job),
+        "edge": edge_told(job),
+        "stands": stands_told(job),
+        "front": [
+            sheet.drawing(view.sheet, view.about) for view in front_views(plan, _PAGE)[:_FRONTS]
+        ],
+        "under": _under(job, sheet),
+        "on_page": len(plan.areas) <= ON_PAGE,
+        "joins": whole(opened(stopped(join_plain(join))) for join in site_answer(plan).joins),
+        "below": structures_told(plan, ("base", "backfill")),
+        "days": days_told(job, days_of(job.order, job.order.total).mean),
+        "way": way_told(job),
+        "heave": heave_told(job),
+        "changes": changes_told(job),
+        "agreed": agreed(job),
+    }  # fmt: skip
 
 
-def _shots(job: Job, say: Say) -> list[dict[str, Any]] | None:
+def _title(job: Job) -> str:
+    """Return what the paper is called: after the areas, where they are called by common names."""
+    names = [area.area.name for area in job.plan.areas]
+    said = listed(names)
+    plain = all(called(name) == f"the {name}" for name in names)
+    return f"Your {said}" if plain and len(said) <= _TITLE else "Your yard"
 
+
+def _shown(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
+    """Return the picture, or where this machine has no means for it a plan of every area."""
     try:
-        return stills.before_and_after(job.plan)
+        shots = stills.before_and_after(job.plan)
     except CannotDraw as error:
         say(str(error))
-        return None
-
-
-def _area(
-    job: Job, order: AreaOrder, sheet: Compiled, shot: dict[str, Any] | None, several: bool
-) -> dict[str, Any]:
-
-    plan, unit = order.area, job.unit
-    name = area_title(plan)
-    pavers = order.takeoffs[plan.chosen].pavers.pavers
-    drawing = paving_sheet(pavers, plan.chosen_dig, unit)
-    layers = ", ".join(layer.name for layer in plan.chosen_dig.system.layers)
+        plans = [
+            {"title": area_title(area),
+             **sheet.drawing(plain_plan(job.plan, area), f"Plan of {area.area.name}")}
+            for area in job.plan.areas[:2]
+        ]  # fmt: skip
+        words = "Seen from above: this machine has no means to draw in three dimensions."
+        return {"plans": plans, "words": words}
     return {
-        "title": name,
-        "use": plan.area.use,
-        "size": size_words(plan, unit),
-        "base": plan.chosen_dig.system.title + table("base-from")[plan.base_from],
-        "shot": _before_after(job, plan, sheet, shot),
-        "paving": sheet.drawing(
-            drawing, f"The pattern of the pavers from above, and a cut through the layers: {layers}"
-        ),
-        "pavers": _pavers_words(pavers, _advice(job, plan).joint_plain, unit),
-        "build_up": small(plan.chosen_dig.build_up, unit),
-        "why": why(job, plan),
-        "falls": _falls(job, plan),
-        "water": _water_words(job, plan),
-        "steps": _steps(job, plan),
-        "steps_why": _ways_words(job, plan),
-        "edge": _edge_words(job, plan),
-        "stands": _stands(job, plan),
-        "moves": moves(job, order, several),
-        "table": side_by_side(job, order),
-        "others": others(job, plan),
-        "under": answered(Answer(*under_answer(job.plan, plan, reasons=False)), sheet),
-        "heights": _heights(job, plan),
-    }
+        **hero(job.plan, shots, sheet, job.unit), "plans": [],
+        "words": str(table("picture")["true"]),
+    }  # fmt: skip
 
 
-def _before_after(
-    job: Job, plan: AreaPlan, sheet: Compiled, shot: dict[str, Any] | None
-) -> dict[str, Any]:
-    if shot is None:
-        drawing = plain_plan(job.plan, plan)
-        return {
-            "pictures": [],
-            "plan": sheet.drawing(drawing, f"Plan of {plan.area.name} beside the house"),
-            "words": "Seen from above: this machine has no means to draw in three dimensions.",
-        }
-    views = ("Today", "Finished")
-    alts = ("the ground as it was measured", "the paving as it is planned")
-    return {
-        "pictures": [
-            {
-                "view": view,
-                "words": words,
-                "labels": labels,
-                **sheet.picture(data, "png", f"{view}: {words}, seen from the yard"),
-            }
-            for view, words, data, labels in zip(
-                views, alts, shot["pictures"], shot["labels"], strict=True
-            )
-        ],
-        "plan": None,
-        "words": f"Both from the same place, and nothing added. {shot['heights']}",
-    }
-
-
-def _pavers_words(pavers: Pavers, filled: str, unit: Unit) -> str:
-    size = paver_size(pavers, unit)
-    words = f"Pavers {size}, laid in {table('pattern')[pavers.pattern]}; joints "
-    words += f"{small(pavers.joint, unit)}, filled with {filled}"
-    if pavers.soldier == "all":
-        words += ". A border row runs all round"
-    elif pavers.soldier:
-        words += ". A border row runs along some edges"
-    return f"{words}."
-
-
-def _advice(job: Job, plan: AreaPlan) -> AreaAdvice:
-    return job.plan.advice.area(plan.area.name)
-
-
-def _wall_name(job: Job, name: str) -> str:
-    """Return a wall's name, with the door in it by which a homeowner knows it."""
-    house = job.plan.site.house
-    doors = [
-        door.name
-        for door in job.plan.site.doors
-        if house is not None and wall_name(house.wall_of(door.at).number) == name
-    ]
-    return printable(f"{name} ({doors[0]})" if doors else name, 60)
-
-
-def _falls(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
+def _under(job: Job, sheet: Compiled) -> list[dict[str, Any]]:
+    """Return what lies under each area, and why not another base."""
+    areas = job.plan.areas
+    across = min(max(len(areas), 2), ON_PAGE)
+    wide = (_PAGE - _GUTTER * (across - 1)) / across
+    drawn = under_columns(job.plan, areas, min(wide, 88.0))
     return [
         {
-            "wall": _wall_name(job, wall.wall.name),
-            "drop": small(wall.drop, job.unit),
-            "over": run(wall.over, job.unit),
-            "fall": percent(wall.fall_away),
+            "title": area_title(area),
+            "base": area.chosen_dig.system.title,
+            "from": str(table("base-from")[area.base_from]),
+            "picture": sheet.drawing(picture, f"What lies under {area.area.name}, layer by layer"),
+            "why": why_told(job, area),
+            "others": others_told(job, area),
         }
-        for wall in plan.walls
+        for area, picture in zip(areas, drawn, strict=True)
     ]
-
-
-def _water_words(job: Job, plan: AreaPlan) -> str:
-    whole = job.plan.water
-    water = whole.of(plan)
-    said = [
-        slopes_words(plan),
-        f"{opened(rain_words(whole, water))}.",
-        *(f"{pocket_words(bed)}." for bed in water.pockets),
-        *_soaked(water, job.unit),
-        *around_sentences(whole, water, job.plan.places),
-    ]
-    return " ".join(printable(each, len(each)) for each in said)
-
-
-def _soaked(water: AreaWater, unit: Unit) -> Iterator[str]:
-    """Yield what soaks in beside the house, where some does."""
-    if water.joints is not None and water.joints.soaked_beside > 0:
-        yield f"{soaked_words(water.joints, unit)}."
-
-
-def _steps(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
-    return [
-        {
-            "door": printable(step.door.name),
-            "step": step.words(lambda metres: small(metres, job.unit)),
-        }
-        for step in door_steps(plan)
-    ]
-
-
-def _ways_words(job: Job, plan: AreaPlan) -> str:
-    """Say the two ways to meet a sill high over the lawn, where a door has one."""
-    ways = [way for way in job.plan.sill_ways if plan.area.name in way.areas]
-    priced = job.plan.crew.card.show_prices
-    words = ways_words(ways, job.unit, job.plan.crew.currency if priced else "")
-    return printable(words, len(words))
-
-
-def _edge_words(job: Job, plan: AreaPlan) -> str:
-    above, below = plan.edge_heights
-    unit = job.unit
-    words = []
-    if above > 5e-4:
-        words.append(
-            f"At its highest free edge the paving stands {small(above, unit)} above the ground"
-        )
-    if below > 5e-4:
-        lies = "where it is lowest it lies" if words else "Where its edge is lowest it lies"
-        words.append(f"{lies} {small(below, unit)} below the ground beside it")
-    if not words:
-        words.append("Its free edges are level with the ground beside them")
-    said = stopped("; ".join(words))
-    said += f" Held by: {stopped(_advice(job, plan).holding_plain)}"
-    for check in job.plan.checks:
-        # What people may fall from is said to them, and not to the crew alone.
-        if check.rule == "guard-height" and check.area == plan.area.name:
-            said += f" {opened(stopped(check.text))}"
-    return printable(said, len(said))
-
-
-_HURTS = ("fire-distance", "panel-fire")
-"""Rules of what stands on paving that are there so that nobody is hurt."""
-
-
-def _stands(job: Job, plan: AreaPlan) -> list[str]:
-    """Return what has to be settled of fires that stand on an area, a sentence each."""
-    return [
-        stopped(printable(check.text, len(check.text)))
-        for check in job.plan.checks
-        if check.rule in _HURTS and check.area == plan.area.name and check.status != "pass"
-    ]
-
-
-def _heights(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
-    """Return the finish at each corner, with the letters of the plan of levels."""
-
-    points = named_points(plan)
-    levels = levels_at(job.plan, plan, points.xy)
-    return [
-        {"name": name, "finish": level(float(z), job.unit)}
-        for name, z in zip(points.names, levels.finish, strict=True)
-    ]
-
-
-def _not_included(job: Job) -> list[str]:
-    words = table("not-included")
-    found = [str(item) for item in words["items"]]
-    limit = job.plan.limits["raised-edge"]
-    if any(area.edge_heights[0] > limit for area in job.plan.areas):
-        found.insert(0, str(words["raised"]))
-    steps = [
-        f"{step.words(lambda metres: size(metres, job.unit))} at {step.door.name}"
-        for area in job.plan.areas
-        for step in door_steps(area)
-        if step.risers > 1
-    ]
-    if steps:
-        found.insert(0, str(words["steps"]).format(steps=printable(", ".join(steps), 200)))
-    # What is found underground and can be foretold: it is told with what it takes.
-    return [*found, _deeper_words(job)]
-
-
-def _deeper_words(job: Job) -> str:
-    """Say what topsoil takes that goes deeper than is reckoned with."""
-
-    plan = job.plan
-    said = deeper_words(plan, deeper_of(plan), plan.crew.card.show_prices)
-    return printable(said, len(said))

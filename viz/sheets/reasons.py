@@ -6,9 +6,9 @@ from typing import Any
 
 from grading.catalogue.verdicts import Verdict
 from grading.design.area import AreaPlan
+from grading.units import volume
 from viz.sheets.compile import printable
 from viz.sheets.head import Job
-from viz.words.figures import earth
 from viz.words.plain import opened, stopped, table
 
 
@@ -38,7 +38,7 @@ def why(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
         found.append(_said("for", against))
     if not found:
         words = (
-            f"Nothing speaks against it here, and it digs {earth(plan.chosen_dig.cut, job.unit)}"
+            f"Nothing speaks against it here, and it digs {volume(plan.chosen_dig.cut, job.unit)}"
         )
         found.append(_said("for", words))
     return found
@@ -67,3 +67,37 @@ def others(job: Job, plan: AreaPlan) -> list[dict[str, Any]]:
         for name, dig in plan.digs.items()
         if name != plan.chosen
     ]
+
+
+def why_told(job: Job, plan: AreaPlan) -> list[str]:
+    """Return why an area is built on its base: all that is against it, then the first reason for.
+
+    Parameters
+    ----------
+    job : Job
+    plan : AreaPlan
+    """
+    found = why(job, plan)
+    lead = str(table("level")["for"])
+    for_it = [row for row in found if row["lead"] == lead][:1]
+    return [row["words"] for row in found if row["lead"] != lead] + [row["words"] for row in for_it]
+
+
+def others_told(job: Job, plan: AreaPlan) -> list[dict[str, Any]]:
+    """Return for each other base why it is not built: the worst reason, and all else against it.
+
+    A base that nothing speaks against is told with what speaks for it, for that is the truth.
+
+    Parameters
+    ----------
+    job : Job
+    plan : AreaPlan
+    """
+    lead = str(table("level")["for"])
+    told = []
+    for each in others(job, plan):
+        against = [row["words"] for row in each["reasons"] if row["lead"] != lead]
+        rest = [row["words"] for row in each["reasons"] if row["lead"] == lead]
+        worst, *more = against or rest
+        told.append({"title": each["title"], "worst": worst, "more": more})
+    return told

@@ -1,33 +1,89 @@
-"""The picture in three dimensions before and after: one place, one eye, one light."""
+"""The whole job in two pictures: finished, and as it is today; one eye, one light, true heights."""
 
 from __future__ import annotations
 
 import io
-from typing import Any
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
+import shapely
 
 from grading.pipeline import Plan
-from viz.paper.lettering import extent
 from viz.pictures.camera import Eye, eye_for
-from viz.pictures.picture import placed
-from viz.pictures.render import stills
-from viz.pictures.sight import labels_in_sight
-from viz.scene.model import Scene
-from viz.scene.parts import only, parts_of
-from viz.scene.staging import stage
-from viz.sheets.compile import printable
-from viz.words.edging import RAISED
+from viz.pictures.render import BACKGROUND, Pixels, stills
+from viz.pictures.sight import in_sight
+from viz.scene.frame import aside_of, frame_of
+from viz.scene.parts import Part
+from viz.scene.shell import Floats
+from viz.scene.whole import FINISHED, TODAY, WholeJob, whole_job
 
-SIZE = (1150, 680)
-"""Width and height of a picture. [pixels]"""
+WIDE = 1900
+"""Width of the finished picture as it is drawn. [pixels]"""
 
-VIEWS = ("today", "finished")
-_LETTER = 25.0  # pixels: size of a label's lettering as it comes out on paper
+INSET = 700
+"""Width of the picture of today. [pixels]"""
+
+_ASPECT = 1.78  # width over height that a picture is framed for
+_UP = 34.0  # degrees that the eye stands over the ground
+_TURNS = (0.62, 0.4, 0.9, -0.62, -0.4, -0.9)  # steps aside for one ahead, the first that shows all
+_GRID = 0.6  # m between the places that have to be seen
+_EDGE = 4  # pixels kept round what is drawn
 
 
-def before_and_after(plan: Plan) -> list[dict[str, Any]]:
-    """Return for every area its two pictures, the labels on each, and what is said of heights.
+@dataclass(frozen=True, eq=False)
+class Shot:
+    """One picture, cropped to what is in it.
+
+    Attributes
+    ----------
+    png : bytes
+    size : (int, int)
+        Width and height. [pixels]
+    hull : (n, 2) float
+        What is around all that is drawn, as shares of width and height from the top left.
+    """
+
+    png: bytes
+    size: tuple[int, int]
+    hull: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class BeforeAfter:
+    """The job finished and as it is today, and where points of it lie in the first.
+
+    Attributes
+    ----------
+    finished, today : Shot
+    job : WholeJob
+    eye : Eye
+        Of the finished picture before it was cropped, in a picture of so many pixels.
+    frame : (int, int)
+    crop : (float, float)
+        Where the finished picture was cut out of that: left and top. [pixels]
+    """
+
+    finished: Shot
+    today: Shot
+    job: WholeJob
+    eye: Eye
+    frame: tuple[int, int]
+    crop: tuple[float, float]
+
+    def place(self, at: Floats) -> Floats:
+        """Return where points (n, 3) of the site lie in the finished picture, (n, 2), as shares."""
+        pixels = self.eye.pixels(np.asarray(at, float) - self.job.origin, self.frame)
+        return np.asarray((pixels - self.crop) / self.finished.size)
+
+    def seen(self, at: Floats) -> Floats:
+        """Return whether points (n, 3) of the site can be seen in the finished picture, (n,)."""
+        near = np.asarray(at, float) - self.job.origin
+        return in_sight(near, self.eye.position, self.job.triangles(FINISHED))
+
+
+def before_and_after(plan: Plan) -> BeforeAfter:
+    """Return the whole job of a plan finished, and as it is today.
 
     Parameters
     ----------
@@ -38,59 +94,87 @@ def before_and_after(plan: Plan) -> list[dict[str, Any]]:
     CannotDraw
         This machine has no OpenGL.
     """
+    job = whole_job(plan)
+    direction = _direction(plan, job)
+    found = {view: _parts(job, view) for view in (FINISHED, TODAY)}
+    points = np.concatenate([part.points for parts in found.values() for part in parts])
+    eye = eye_for(direction, points, _ASPECT, room=1.01)
+    large, small = ((wide, round(wide / _ASPECT)) for wide in (WIDE, INSET))
+    made = stills([(found[FINISHED], eye, large), (found[TODAY], eye, small)])
+    finished, crop = _cropped(made[0], found[FINISHED], eye, large)
+    today, _ = _cropped(made[1], found[TODAY], eye, small)
+    return BeforeAfter(finished, today, job, eye, large, crop)
 
-    scenes = [stage(plan, area, area.chosen) for area in plan.areas]
-    parts = parts_of(scenes)
-    shots, eyes = [], []
-    for index, scene in enumerate(scenes):
-        seen = [only(parts, (index, view)) for view in VIEWS]
-        points = np.concatenate([part.points for each in seen for part in each])
-        eye = eye_for(scene.cameras[0].direction, points, SIZE[0] / SIZE[1])
-        eyes.append(eye)
-        shots += [(each, eye, SIZE) for each in seen]
-    made = stills(shots)
-    return [
-        {
-            "pictures": [_png(made[2 * k]), _png(made[2 * k + 1])],
-            "labels": [_labels(scene, eye, view) for view in VIEWS],
-            "heights": scene.exaggeration_words,
-        }
-        for k, (scene, eye) in enumerate(zip(scenes, eyes, strict=True))
+
+def _parts(job: WholeJob, view: str) -> list[Part]:
+    parts = [
+        Part(body.vertices, body.faces, body.colour, 0.0, body.pattern, False, frozenset())
+        for body in job.bodies
+        if view in body.shown
+    ]
+    return parts + [
+        Part(line.points, line.segments, line.colour, line.width, False, False, frozenset())
+        for line in job.lines
+        if view in line.shown
     ]
 
 
-def _png(pixels: Any) -> bytes:
+def _direction(plan: Plan, job: WholeJob) -> Floats:
+    """Return the way to the eye from which the most of the paving is seen, (3,).
+
+    What stands high hides what lies behind it; of ways that show as much the first is taken.
+    """
+    right = np.array([-job.near[1], job.near[0]])
+    up = np.radians(_UP)
+    places = _places(plan) - job.origin
+    long = max((aside_of(frame_of(plan, area), area.outline) for area in plan.areas), default=0.62)
+    best, most = None, -1.0
+    for turn in _TURNS:
+        flat = turn * min(long / 0.62, 1.5) * right + job.near
+        flat = flat / np.hypot(*flat)
+        way = np.append(flat * np.cos(up), np.sin(up))
+        share = float(in_sight(places, way * 60.0, job.triangles(FINISHED)).mean())
+        if share > most + 0.02:
+            best, most = way, share
+    assert best is not None
+    return best
+
+
+def _places(plan: Plan) -> Floats:
+    """Return places on the finish of every area, (n, 3). [m]"""
+    found = []
+    for area in plan.areas:
+        x0, y0, x1, y1 = area.outline.bounds
+        grid = np.stack(np.meshgrid(np.arange(x0, x1, _GRID) + _GRID / 2,
+                                    np.arange(y0, y1, _GRID) + _GRID / 2), -1)  # fmt: skip
+        xy = grid.reshape(-1, 2)
+        xy = xy[shapely.contains_xy(area.outline, xy)]
+        xy = xy[:: max(len(xy) // 24, 1)]
+        if not len(xy):
+            xy = shapely.get_coordinates(area.outline.representative_point())
+        found.append(np.column_stack([xy, area.finish.surface.at(xy)]))
+    return np.concatenate(found)
+
+
+def _cropped(
+    pixels: Pixels, parts: Sequence[Part], eye: Eye, size: tuple[int, int]
+) -> tuple[Shot, tuple[float, float]]:
     from PIL import Image
 
+    seen = eye.pixels(np.concatenate([part.points for part in parts]), size)
+    low = np.clip(np.floor(seen.min(axis=0)) - _EDGE, 0, size)
+    high = np.clip(np.ceil(seen.max(axis=0)) + _EDGE, 0, size)
+    picture = Image.fromarray(pixels).crop((int(low[0]), int(low[1]), int(high[0]), int(high[1])))
+    # The paper shows through where nothing is drawn.
+    ground = Image.new("RGB", picture.size, BACKGROUND)
+    shown = Image.fromarray(
+        (np.any(np.asarray(picture) != np.asarray(ground), axis=2) * 255).astype(np.uint8)
+    )
+    picture.putalpha(shown)
     kept = io.BytesIO()
-    Image.fromarray(pixels).save(kept, "PNG")
-    return kept.getvalue()
-
-
-def _labels(scene: Scene, eye: Eye, view: str) -> list[dict[str, Any]]:
-    """Return words with where they stand, as shares of the picture from its top left."""
-
-    named = [
-        label
-        for label in scene.labels
-        if view in label.shown and (label.kind == "house" or label.brief == RAISED)
-    ]
-    found = labels_in_sight(scene, named, view, eye)
-    if not found:
-        return []
-    # The first line: its name today, its step when all is finished.
-    words = [label.text.split("\n")[0] for label in found]
-    points = np.array([label.at for label in found])
-    pixels = eye.pixels(scene.drawn(points), SIZE)
-    sizes = [(extent(each, _LETTER)[0] * 1.06 + 22, _LETTER * 1.9) for each in words]
-    boxes = placed(pixels, sizes, [], (4, 4, SIZE[0] - 4, SIZE[1] - 4))
-    return [
-        {
-            "words": printable(each, 60),
-            "x": box[0] / SIZE[0], "y": box[1] / SIZE[1],
-            "width": (box[2] - box[0]) / SIZE[0], "height": (box[3] - box[1]) / SIZE[1],
-            "at": [float(at[0]) / SIZE[0], float(at[1]) / SIZE[1]],
-        }
-        for each, at, box in zip(words, pixels, boxes, strict=True)
-        if box is not None
-    ]  # fmt: skip
+    picture.save(kept, "PNG")
+    hull = shapely.MultiPoint((seen - low) / picture.size).convex_hull
+    return Shot(kept.getvalue(), picture.size, shapely.get_coordinates(hull)), (
+        float(low[0]),
+        float(low[1]),
+    )

@@ -11,9 +11,8 @@ from grading.design.steps import shared_edges
 from grading.finish.mends import LANDING
 from grading.pipeline import Plan
 from grading.structures.holding.holds import holding_of
-from grading.units import area, size, volume
+from grading.units import area, run, size, volume
 from viz.words.edges import step_words
-from viz.words.figures import stretch
 from viz.words.structures import still_needed
 
 _LEAST = 1e-3  # m3
@@ -42,7 +41,7 @@ def _things(plan: Plan) -> Iterator[str]:
             if seat.wedge.greatest > LINE:
                 yield (
                     f"the wedge of bedding under {seat.name}, up to "
-                    f"{size(seat.wedge.greatest, unit)} of sand, and {stretch(thing.line, unit)} "
+                    f"{size(seat.wedge.greatest, unit)} of sand, and {run(thing.line, unit)} "
                     "of cuts round it, or its lowest course cut to the fall"
                 )
             continue
@@ -76,7 +75,7 @@ def _steps(plan: Plan) -> Iterator[str]:
         if edge.risers and not edge.flush:
             yield (
                 f"the step between {edge.upper} and {edge.lower}: "
-                f"{step_words(edge, plan.site.unit)}, {stretch(edge.length, plan.site.unit)} long"
+                f"{step_words(edge, plan.site.unit)}, {run(edge.length, plan.site.unit)} long"
             )
 
 
@@ -87,7 +86,7 @@ def _raised(plan: Plan) -> Iterator[str]:
         for part in holding_of(plan, each, each.chosen).parts:
             if not part.kind:
                 yield (
-                    f"what holds {stretch(part.length, unit, PARTS)} of raised edge of "
+                    f"what holds {run(part.length, unit, PARTS)} of raised edge of "
                     f"{each.name}, up to {size(part.height, unit)} above the ground: for a "
                     "licensed professional to design"
                 )

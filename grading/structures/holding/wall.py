@@ -31,6 +31,7 @@ from grading.structures.holding.wall_parts import (
 from grading.structures.model import Dug, Solid, Structure
 from grading.units import Unit, run, size
 
+_EARTH = 8  # of an inch: earth is told no finer to who pays for it
 _BLOCK, _CAP, _PAD, _DRAIN, _PIPE = "block", "cap", "dense-graded", "open-graded", "pipe"
 
 
@@ -161,7 +162,7 @@ def wall_plain(wall: BlockWall, unit: Unit) -> str:
     """Say what a wall is, to who pays for it."""
     return (
         f"A low wall of blocks, {run(wall.length, unit, 1)} long and up to "
-        f"{size(wall.shown[1], unit)} high, holds the raised edge of {wall.area}"
+        f"{size(wall.shown[1], unit, _EARTH)} high, holds the raised edge of {wall.area}"
     )
 
 

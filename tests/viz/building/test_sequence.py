@@ -14,6 +14,7 @@ from handmade import PATIO, WALL, grid_of_spots, site_of
 
 import grading
 import sample_sites
+from grading.order.footprints import footprint_of
 from grading.order.model import order_of
 from grading.order.sequence import (
     DUG_OUT,
@@ -154,6 +155,8 @@ def test_every_layer_weighs_area_times_thickness(name):
         origin = local_origin(dig)
         holes = holes_of(dig, origin)
         shoulder = job.jobs[0].shoulder.area
+        stands = shapely.union_all([each.stands for each in job.jobs[0].structures])
+        stands = stands.difference(dig.outline)
         made: dict[str, float] = {}
         for found in pieces_of(built):
             solid = solid_of(found, area.finish.surface, holes, origin)
@@ -162,12 +165,51 @@ def test_every_layer_weighs_area_times_thickness(name):
         for layer in dig.system.layers:
             region = dig.polygon if layer.spreads else dig.outline
             clean = layer.material == "open-graded"
+            # What stands beside the paving takes the place of base, and so does its drain stone.
+            region = region.difference(stands)
+            if layer.role == "base" and not clean:
+                drained = [each.drained for each in job.jobs[0].structures]
+                region = region.difference(shapely.union_all(drained))
             wanted = (region.area - shoulder * clean) * layer.thickness
             assert made[layer.name] == pytest.approx(wanted, rel=1e-8), layer.name
         wanted = shoulder * job.jobs[0].shoulder_height
         assert made.get("shoulder of the edge", 0.0) == pytest.approx(wanted, rel=1e-8)
         assert made.get("refill", 0.0) == pytest.approx(dig.fill, rel=1e-8, abs=1e-3)
-        assert made.get("backfill", 0.0) == pytest.approx(dig.backfill, rel=1e-8, abs=1e-3)
+        wanted = dig.beside.difference(stands).area * dig.system.above_edge
+        assert made.get("backfill", 0.0) == pytest.approx(wanted, rel=1e-8, abs=1e-3)
+
+
+@pytest.mark.parametrize("name", SITES)
+def test_a_layer_lies_where_the_order_counts_it(name):
+    for area, job, built in every(name):
+        takeoff = job.jobs[0]
+        for part in takeoff.layers:
+            region = footprint_of(takeoff, part.layer)
+            if part.layer.material == "open-graded":
+                region = region.difference(takeoff.shoulder)
+            wanted = region.area * part.layer.thickness
+            assert part.volume == pytest.approx(wanted, rel=1e-8), (area.area.name, built.base)
+
+
+def test_what_holds_the_edge_stands_before_stone_is_laid_behind_it():
+    for area, job, built in every("raised-patio"):
+        structures = job.jobs[0].structures
+        assert structures, "its edge stands some 15 in over the lawn"
+        told = [(k, each) for k, step in enumerate(built.steps) for each in step.structures]
+        assert [each for _, each in told] == list(structures)
+        laid = next(k for k, step in enumerate(built.steps) if step.phase == "base" and step.pieces)
+        assert max(k for k, _ in told) < laid
+        back = backdrop_of(plan_of("raised-patio"), area)
+        scene = staged(built, back)
+        for k, structure in told:
+            bodies = [body for body in scene.bodies if body.name == structure.name]
+            assert {body.material for body in bodies} == {
+                solid.material for solid in structure.solids
+            }
+            for body in bodies:
+                assert view(k) in body.shown
+                assert view(k - 1) not in body.shown
+                assert view(len(built.steps) - 1) in body.shown
 
 
 @pytest.mark.parametrize("name", SITES)

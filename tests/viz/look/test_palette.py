@@ -33,7 +33,13 @@ BESIDE = (
     ("open-graded", "refill"), ("backfill", "paver"), ("backfill", "chips"),
     ("backfill", "bedding sand"), ("backfill", "dense-graded"), ("backfill", "open-graded"),
     ("backfill", "panel"), ("backfill", "topsoil"), ("backfill", "refill"), ("backfill", "soil"),
-    ("topsoil", "soil"),
+    ("topsoil", "soil"), ("block", "cap"), ("block", "drain stone"), ("block", "soil"),
+    ("block", "topsoil"), ("block", "dense-graded"), ("block", "step unit"), ("cap", "paver"),
+    ("cap", "chips"), ("cap", "bedding sand"), ("drain stone", "open-graded"),
+    ("drain stone", "dense-graded"), ("drain stone", "soil"), ("drain stone", "pipe"),
+    ("drain stone", "geotextile"), ("step unit", "dense-graded"), ("step unit", "soil"),
+    ("step unit", "paver"), ("concrete", "paver"), ("concrete", "grate"), ("concrete", "soil"),
+    ("grate", "paver"), ("pipe", "soil"), ("pipe", "open-graded"), ("membrane", "soil"),
 )  # fmt: skip
 
 
@@ -137,6 +143,23 @@ def test_layers_are_told_in_grey_by_their_texture():
     marked = [name for name in TONES if name != "geotextile"]
     makers = [_MARKS[name] for name in marked if name in _MARKS]
     assert len(makers) == len(marked)
+
+
+STANDS_BESIDE = (
+    ("block", "turf"), ("block", "cap"), ("block", "paver"), ("block", "drain stone"),
+    ("block", "subsoil"), ("block", "topsoil"), ("block", "step unit"), ("cap", "turf"),
+    ("cap", "dense-graded"), ("step unit", "turf"), ("step unit", "cap"), ("concrete", "turf"),
+    ("drain stone", "subsoil"), ("drain stone", "open-graded"), ("drain stone", "pipe"),
+    ("drain stone", "dense-graded"), ("grate", "paver"), ("grate", "concrete"), ("pipe", "subsoil"),
+    ("membrane", "subsoil"), ("membrane", "foundation"),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("eye", EYES)
+def test_what_is_built_is_told_from_what_stands_beside_it_in_a_scene(eye):
+    for one, two in STANDS_BESIDE:
+        found = apart([material(one).colour], [material(two).colour], eye)[0, 0]
+        assert found > TONES_APART, (one, two)
 
 
 @pytest.mark.parametrize("eye", EYES)

@@ -16,7 +16,7 @@ from grading.units import FOOT, INCH
 from viz.drawings.plan.cut_and_fill import shade
 from viz.pictures.picture import labels_in
 from viz.scene.layers.laid import takeoff_of
-from viz.scene.parts import only, parts_of
+from viz.scene.parts import CAP, only, parts_of
 from viz.scene.shell import Solid
 from viz.scene.slicing import STOPS, sliced
 from viz.scene.staging import stage
@@ -108,12 +108,18 @@ def test_a_cut_shows_each_layer_as_thick_as_it_is(name, index):
         station = float(scene.slices.stations[at]) + float(direction @ scene.origin[:2])
         ends = np.array([direction * station + across * 1e3, direction * station - across * 1e3])
         line = shapely.LineString(ends)
+        laid = takeoff_of(plan_of(name), area, scene.base)
         for layer in dig.system.layers:
             footprint = dig.polygon if layer.spreads else area.outline
             if layer.material == "open-graded":
+                footprint = footprint.difference(laid.shoulder)
+            elif layer.role == "base":
                 footprint = footprint.difference(
-                    takeoff_of(plan_of(name), area, scene.base).shoulder
+                    shapely.union_all([each.drained for each in laid.structures])
                 )
+            # A wall takes the place of what would lie beside the paving.
+            stands = shapely.union_all([each.stands for each in laid.structures])
+            footprint = footprint.difference(stands.difference(area.outline))
             wanted = footprint.intersection(line).length * layer.thickness
             faces = [
                 body
@@ -159,7 +165,7 @@ def test_faces_of_the_cut_lie_in_its_plane_and_are_cut_out_alone():
         if body.cap:
             reach = body.vertices[:, :2] @ scene.slices.direction
             assert np.ptp(reach) < 1e-9
-            assert np.abs(scene.slices.stations - reach[0]).min() < 0.002
+            assert np.abs(scene.slices.stations - reach[0]).min() < CAP
 
 
 def test_the_stops_run_from_one_end_of_the_paving_to_the_other_and_say_where():

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from viz.look.materials import material
-from viz.scene.layers.laid import border_of
+from viz.scene.layers.beside import add_beside
 from viz.scene.layers.tops import add_pavers, add_top
 from viz.scene.layers.treads import Tread, parted
 from viz.scene.setting import Setting
@@ -84,7 +84,7 @@ def add_stack(on: Setting, treads: list[Tread]) -> Hole:
             ):
                 add_top(found, laid, piece.name, piece.kind, region, right, height, shown,
                         tread.number, most, up)  # fmt: skip
-    _add_backfill(on)
+    add_beside(on)
     return hole
 
 
@@ -101,17 +101,3 @@ def _add_fabric(on: Setting, tread: Tread, seen: Region, hole: Hole, lift: float
         on.found.add_pattern(tread.name, "geotextile", colour, mesh, hole.dug_at, OPENED, FABRIC)
     sheet = between(hole.sheet, hole.floor + FABRIC, hole.floor + FABRIC / 2)
     on.found.add_solid(tread.name, "geotextile", sheet, ("apart",), lift)
-
-
-def _add_backfill(on: Setting) -> None:
-    """Add the soil put back beside the paving; units of a border come up through it."""
-    found, dig = on.found, on.dig
-    ring = dig.beside.difference(border_of(on.plan, on.area, dig.system.name))
-    ring, height = polygons(ring), found.level(on.finish)
-    filled = tuple(view for view in WHOLE if view != "apart")
-    for region, shown in ((ring.difference(on.opening.cut(0)), OPENED), (ring, filled)):
-        kept, name = polygons(region), "backfill"
-        if not kept.is_empty:
-            depth = (0.0, dig.system.above_edge)
-            found.add_slab(name, name, kept, on.finish, depth, shown)
-            found.add_grains(name, name, found.near(kept), height, shown, 99)

@@ -8,11 +8,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 
+from grading.order.footprints import footprint_of, stands_beside
 from grading.order.takeoff import Takeoff
 from grading.units import Unit, both
 from viz.look.materials import material
 from viz.scene.model import LegendEntry
 from viz.scene.shell import Region, polygons
+from viz.scene.structures import inlaid_in
 
 
 @dataclass(frozen=True)
@@ -34,14 +36,15 @@ def treads_of(laid: Takeoff) -> list[Tread]:
     """Return what is seen from the top down: layers, refill, geotextile, the subgrade.
 
     Refill and geotextile come where there is any that the base system does not list itself. No
-    paver lies under what stands on a base of its own, and no other layer where that base lies.
+    paver lies under what stands on a base of its own, and no other layer where that base lies;
+    none goes on behind a wall, and no base lies where clean stone takes its place.
     """
-    dig, standing = laid.dig, laid.standing
+    dig, wide, inlaid = laid.dig, _held(laid), inlaid_in(laid)
     treads = []
     for i, (layer, top) in enumerate(zip(dig.system.layers, dig.system.tops(), strict=True)):
-        footprint: Region = dig.polygon if layer.spreads else dig.outline
-        gone = standing.feet if layer.role == "paver" else standing.pads
-        left = footprint if standing.none else polygons(footprint.difference(gone))
+        footprint = footprint_of(laid, layer)
+        gone = inlaid if layer.role == "paver" else polygons(dig.polygon.difference(wide))
+        left = footprint if gone.is_empty else polygons(footprint.difference(gone))
         footprint = footprint if left.is_empty else left
         treads.append(Tread(i + 1, layer.name, layer.material, footprint, top, layer.thickness))
     under = ["refill"] if dig.refill is not None else []
@@ -50,6 +53,15 @@ def treads_of(laid: Takeoff) -> list[Tread]:
     for name in (*under, "subgrade"):
         treads.append(Tread(len(treads) + 1, name, name, dig.polygon, dig.build_up, np.nan))
     return treads
+
+
+def _held(laid: Takeoff) -> Region:
+    """Return how far layers go beyond the paving: up to what stands there, and not behind it."""
+    dig, stands = laid.dig, stands_beside(laid)
+    if stands.is_empty:
+        return dig.polygon
+    parts = polygons(dig.polygon.difference(stands)).geoms
+    return polygons(shapely.union_all([part for part in parts if part.intersects(dig.outline)]))
 
 
 def parted(tread: Tread, laid: Takeoff) -> Iterator[Tread]:

@@ -1,0 +1,337 @@
+"""Every number on paper is one of the plan's JSON, and no thing is told with two values.
+
+The papers are read as an outside reader does, by `told_numbers`; what each phrase tells is looked
+up in the JSON that `plan --json` prints. A number that no phrase here knows fails the test too: it
+would have been looked at by nobody.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+import shapely
+from told_numbers import (
+    AREA,
+    COUNT,
+    INCH,
+    LENGTH,
+    VOLUME,
+    Reader,
+    count,
+    cubic,
+    metres,
+    near,
+    strings_in,
+    text_of,
+)
+
+import grading
+import sample_sites
+from viz.sheets.write import write_sheets
+from viz.words.uncounted import not_counted
+
+MADE = Path(__file__).parents[2] / "make" / "larch-lane"
+SITES = {**{name: sample_sites.path(name) for name in sample_sites.names()}, "larch-lane": MADE}
+
+HEAVE = {"ft": 0.0254, "m": 0.0254}
+"""How far frost is said to lift an outer edge: common practice, no source. [m]"""
+
+RAIN = 0.0254
+"""The rain that volumes are told for: an inch. [m]"""
+
+
+_CARRIED = ("trips_out", "trips_in", "trips_panels", "trips_pavers")
+
+
+def homeowner(told: Reader, record: dict, plan) -> None:
+    """Look at every number of the homeowner's paper."""
+    _steps(told, record, plan)
+    _whole_job(told, record)
+    _edges(told, record)
+    _water(told, record, plan)
+    _under(told, record)
+    _agreed(told, record, plan)
+
+
+PAPERS: dict[str, Callable[[Reader, dict, object], None]] = {"homeowner": homeowner}
+"""What looks at the numbers of a paper, by the paper's name."""
+
+
+def checks(record: dict, rule: str) -> list[dict]:
+    return [check for check in record["checks"] if check["rule"] == rule]
+
+
+def _steps(told: Reader, record: dict, plan) -> None:
+    doors = {door.name: door for door in plan.site.doors}
+    steps = {check["where"]: check["value"] for check in checks(record, "door-step")}
+    said = rf"(?P<n>(?:\d+ steps? of )?{LENGTH})"
+    for name, value in steps.items():
+
+        def right(found, value=value):
+            many = re.match(r"(\d+) steps? of ", found["n"])
+            one = found["n"][many.end() :] if many else found["n"]
+            return near(one, value / (int(many[1]) if many else 1))
+
+        door = re.escape(name)
+        assert name in doors
+        told.fact(rf"From (?:the )?{door} you step down {said}", right, ("step", name))
+        told.fact(rf"{door} {said}", right, ("step", name), least=2)
+
+    def one_of(found):
+        return any(near(found["n"], value) for value in steps.values())
+
+    told.fact(rf"(?P<n>{LENGTH}) step\b", one_of)
+    siding = [check["value"] for check in checks(record, "siding-clearance")]
+    told.fact(rf"Your siding stays at least (?P<n>{LENGTH}) above the paving",
+              lambda found: near(found["n"], min(siding)), "siding")  # fmt: skip
+
+
+def _whole_job(told: Reader, record: dict) -> None:
+    days, whole = record["cost"]["days"], record["answer"]["whole_job"]
+    haul = record["cost"]["bases"]["chosen"]["haul"]
+    loads = sum(haul[key]["count"] for key in _CARRIED)
+    told.fact(
+        rf"(?P<n>{COUNT}) days? of work, (?P<people>\d+) (?:people|person); eight such jobs in ten "
+        rf"take (?P<low>{COUNT})(?: to (?P<high>{COUNT}))?",
+        lambda f: (count(f["n"]), count(f["people"]), count(f["low"]), count(f["high"] or f["low"]))
+        == (days["mean"], days["people"], days["low"], days["high"]),
+        "days", least=1,
+    )  # fmt: skip
+    told.fact(r"(?P<n>\d+) bins? of soil", lambda f: int(f["n"]) == whole["bins"], "bins", least=1)
+    told.fact(r"(?P<n>\d+) loads of soil", lambda f: int(f["n"]) == loads, least=1)
+    areas = {area["name"]: area["plan_area"] for area in record["areas"]}
+    for name, wide in areas.items():
+        told.fact(rf"{re.escape(name)} (?P<n>{AREA})",
+                  lambda f, wide=wide: near(f["n"], wide), ("paved", name), least=1)  # fmt: skip
+    told.fact(rf"(?P<n>{AREA}) paved", lambda f: near(f["n"], sum(areas.values())), least=1)
+    told.fact(r"Day (?P<n>\d+)", lambda f: int(f["n"]) <= math.ceil(days["mean"]))
+    _deeper(told, record)
+
+
+def _deeper(told: Reader, record: dict) -> None:
+    """The table of deeper topsoil: each row is the first with what the JSON adds to it."""
+    days, whole = record["cost"]["days"], record["answer"]["whole_job"]
+    time = record["cost"]["bases"]["chosen"]["time"]["mean"]
+
+    def halves(seconds):
+        # Eight hours a day, told to half a day.
+        return round(2 * seconds / 3600 / 8 / days["people"]) / 2
+
+    row = rf"(?P<cut>{VOLUME}) (?P<bins>\d+) (?P<n>{COUNT})(?= |$)"
+    depth = record["topsoil"]["reckoned"]
+
+    def first(found):
+        own = depth is None or near(found["depth"], depth)
+        return (own and near(found["cut"], whole["cut"]) and int(found["bins"]) == whole["bins"]
+                and count(found["n"]) == days["mean"])  # fmt: skip
+
+    told.fact(rf"(?P<depth>{LENGTH})(?: to (?P<most>{LENGTH}))?, as reckoned {row}", first, "days",
+              least=1)  # fmt: skip
+    for each in record["topsoil"]["deeper"]:
+
+        def right(found, each=each):
+            if not near(found["depth"], each["more"]):
+                return True  # another row
+            cut = cubic(found["cut"]) - whole["cut"] - each["cut"]
+            return (abs(cut) < 0.06 and int(found["bins"]) == whole["bins"] + each["bins"]
+                    and count(found["n"]) == halves(time + each["time"]))  # fmt: skip
+
+        told.fact(rf"(?P<depth>{LENGTH}) deeper {row}", right, least=1)
+    deeper = [each["more"] for each in record["topsoil"]["deeper"]]
+    told.fact(rf"With (?P<n>{LENGTH}) more we would advise",
+              lambda f: any(near(f["n"], more) for more in deeper))  # fmt: skip
+
+
+def _edges(told: Reader, record: dict) -> None:
+    above = {area["name"]: area["edge"]["above"] for area in record["areas"]}
+    below = {area["name"]: area["edge"]["below"] for area in record["areas"]}
+    for check in checks(record, "lawn-shoulder"):
+        assert check["value"] == pytest.approx(above[check["area"]], abs=1e-12)
+
+    def of(values):
+        return lambda found: any(near(found["n"], value) for value in values.values())
+
+    lone = len(above) == 1
+    said = rf"(?P<n>{LENGTH}) above the lawn"
+    for lead in ("at its highest its edge stands ", "holds an edge up to ", "Raised edge, up to "):
+        told.fact(rf"(?i){lead}{said}", of(above), "edge" if lone else None)
+    told.fact(rf"{said} at its highest", of(above), "edge" if lone else None)
+    told.fact(rf"it lies (?P<n>{LENGTH}) below the ground", of(below), "sunk" if lone else None)
+    told.fact(rf"lies (?P<n>{LENGTH}) below the ground", of(below), "sunk" if lone else None)
+    told.fact(rf"(?P<n>{LENGTH}) below it at its lowest", of(below), "sunk" if lone else None)
+    # Where the cut leaves the paving, and along a wall seen from the lawn, it stands no higher.
+    most, least = max(above.values(), default=0.0), -max(below.values(), default=0.0)
+
+    def between(found):
+        return least - INCH / 16 <= metres(found["n"]) <= most + INCH / 16
+
+    told.fact(said, between)
+    told.fact(rf"(?P<n>{LENGTH}) below the lawn", lambda f: metres(f["n"]) <= -least + INCH / 16)
+    start = told.text.find("seen from the lawn True scale")
+    if start >= 0:
+        end = told.text.index("What is under it, and why", start)
+        for each in re.finditer(LENGTH, told.text[start:end]):
+            told.seen.append((start + each.start(), start + each.end()))
+            if not between({"n": each.group(0)}):
+                told.wrong.append(f"higher than the edge is: {each.group(0)}")
+
+
+def _water(told: Reader, record: dict, plan) -> None:
+    falls = [wall for area in record["areas"] for wall in area["walls"]]
+
+    def falls_so(found):
+        return any(
+            near(found["n"], wall["fall_away"] * metres(found["over"]), INCH / 16) for wall in falls
+        )
+
+    told.fact(rf"(?:at least|only) (?P<n>{LENGTH}) over (?P<over>{LENGTH})", falls_so)
+    told.fact(rf"falls (?P<n>{LENGTH})(?: from the house to the edge)?, so water runs off",
+              lambda found: _drop_at(found["n"], record, plan), "drop")  # fmt: skip
+    wet = [area["water"]["joints"] for area in record["areas"] if area["water"]["joints"]]
+
+    def soaks(words):
+        values = [each["soaks_beside_foundation"] for each in wet]
+        return any(near(words, value) for value in values)
+
+    reach = rf"within (?P<reach>{LENGTH}) of the foundation"
+    told.fact(rf"Of (?P<rain>{LENGTH}) of rain (?P<n>{VOLUME}) soaks in {reach}",
+              lambda f: near(f["rain"], RAIN) and soaks(f["n"]), "soaks")  # fmt: skip
+    told.fact(
+        rf"Of (?P<rain>{LENGTH}) of rain there soaks in, {reach}", lambda f: near(f["rain"], RAIN)
+    )
+    told.fact(rf"(?P<n>{VOLUME}) under ", lambda f: soaks(f["n"]))
+    ran = [area["water"]["run_on"]["area"] for area in record["areas"] if area["water"]["run_on"]]
+    told.fact(rf"Water from (?P<n>{AREA}) of the ground around",
+              lambda f: any(near(f["n"], value) for value in ran))  # fmt: skip
+    told.fact(rf"outer edge (?P<n>{LENGTH})[.,]", lambda f: near(f["n"], RAIN))
+    told.fact(r"a house (?P<n>\d+) years? old",
+              lambda f: int(f["n"]) == plan.site.house.age, "age")  # fmt: skip
+    told.fact(r"\bwall \d+\b", lambda f: any(wall["name"] == f.group(0) for wall in falls))
+    gate = plan.site.access.gate
+    told.fact(rf"your gate, (?P<n>{LENGTH}) wide", lambda f: near(f["n"], gate))
+
+
+def _drop_at(words: str, record: dict, plan) -> bool:
+    """Say whether the paving falls so much straight out from a door, or down an area's fall."""
+    drops = []
+    for area, found in zip(plan.areas, record["areas"], strict=True):
+        planes = found["finish"]["planes"]
+        points = shapely.get_coordinates(area.outline)
+        down = [-np.array([plane["dzdx"], plane["dzdy"]]) for plane in planes]
+        if len(planes) > 1:
+            # Over a fold: no more than between its highest and its lowest place.
+            levels = area.finish.surface.at(points)
+            drops.append((0.0, float(np.ptp(levels))))
+            continue
+        drops.append((0.0, float(np.ptp(points @ down[0]))))
+        for wall in found["walls"]:
+            a, b = np.array(wall["from"]), np.array(wall["to"])
+            out = np.array([(b - a)[1], -(b - a)[0]]) / np.hypot(*(b - a))
+            for door in plan.site.doors:
+                for way in (out, -out):
+                    ray = shapely.LineString([door.at, np.asarray(door.at) + 100 * way])
+                    long = ray.intersection(area.outline).length
+                    drops += [(long * float(down[0] @ way),) * 2] if long > 0.1 else []
+    exact = [low for low, high in drops if low == high]
+    single = all(len(found["finish"]["planes"]) == 1 for found in record["areas"])
+    if single and exact:
+        return any(near(words, value) for value in exact)
+    return any(low - INCH / 16 <= metres(words) <= high + INCH / 16 for low, high in drops)
+
+
+def _under(told: Reader, record: dict) -> None:
+    layers = [
+        layer["thickness"]
+        for area in record["areas"]
+        for layer in area["bases"][area["base"]]["layers"]
+    ]
+    told.fact(rf"[A-Z][\w ]+, (?P<n>{LENGTH}) (?!on average|wide|long)",
+              lambda f: any(near(f["n"], each) for each in layers))  # fmt: skip
+    refills = [
+        area["bases"][area["base"]]["fill"] / area["bases"][area["base"]]["fill_area"]
+        for area in record["areas"]
+        if area["bases"][area["base"]]["fill_area"]
+    ]
+    told.fact(rf"Stone fill, (?P<n>{LENGTH}) on average",
+              lambda f: any(near(f["n"], each) for each in refills))  # fmt: skip
+    deepest = [check["value"] for check in checks(record, "organics")]
+    told.fact(rf"(?P<n>{LENGTH}) at the deepest", lambda f: metres(f["n"]) <= max(deepest) + INCH)
+
+
+def _agreed(told: Reader, record: dict, plan) -> None:
+    lines = [
+        line["how"]
+        for area in record["areas"]
+        for line in area["bases"][area["base"]]["quantities"]["lines"]
+    ]
+    sizes = {frozenset(map(int, found)) for how in lines for found in
+             re.findall(r"^(\d+) (?:in|mm) x (\d+) (?:in|mm)", how)}  # fmt: skip
+    told.fact(r"(?P<n>(?P<a>\d+) × (?P<b>\d+) (?:in|mm))",
+              lambda f: frozenset((int(f["a"]), int(f["b"]))) in sizes)  # fmt: skip
+    joints = {found for how in lines for found in re.findall(rf"joints ({LENGTH}) wide", how)}
+    told.fact(rf"joints (?P<n>{LENGTH}),", lambda f: f["n"] in joints)
+    told.fact(r"page \d+ / \d+|on page 1", lambda f: True)
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    """Every site's plan, its JSON and its papers' text."""
+    found = {}
+    for name, path in SITES.items():
+        plan = grading.plan(grading.read_site(path))
+        folder = tmp_path_factory.mktemp(name)
+        files = write_sheets(plan, folder, lambda _: None, list(PAPERS))
+        record = json.loads(json.dumps(grading.record(plan)))
+        texts = {file.stem: text_of(file) for file in files}
+        found[name] = plan, record, texts
+    return found
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("name", SITES)
+def test_every_number_is_one_of_the_json_and_nothing_is_told_with_two_values(made, name, paper):
+    plan, record, texts = made[name]
+    told = Reader(texts[paper])
+    told.strings(strings_in(record))
+    told.strings([plan.site.name, *(door.name for door in plan.site.doors), *not_counted(plan)])
+    PAPERS[paper](told, record, plan)
+    assert not told.wrong
+    assert not told.unread()
+    assert not told.twice()
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("name", SITES)
+def test_a_paper_is_in_the_units_of_its_site(made, name, paper):
+    plan, _, texts = made[name]
+    other = rf"\d {'mm' if plan.site.unit == 'ft' else 'in'}\b"
+    other += r"|\d m\b|\d m[²³]|\d L\b" if plan.site.unit == "ft" else r"|\d ft|\d' \d|yd³|\d gal\b"
+    assert not re.findall(other, texts[paper])
+
+
+def test_a_wrong_number_is_found(made):
+    """The reader looks: a number of a paper that is changed, or that is told twice, fails."""
+    plan, record, texts = made["raised-patio"]
+
+    def read(text):
+        told = Reader(text)
+        told.strings(strings_in(record))
+        told.strings([plan.site.name, *(door.name for door in plan.site.doors), *not_counted(plan)])
+        homeowner(told, record, plan)
+        return told
+
+    text = texts["homeowner"]
+    assert not read(text).wrong
+    for true, false in (
+        ("you step down 7 3/4 in", "you step down 7 in"), ("228 loads", "193 loads"),
+        ("249 ft² paved", "250 ft² paved"), ("stands 12 1/4 in", "stands 12 3/4 in"),
+    ):  # fmt: skip
+        assert true in text
+        assert read(text.replace(true, false)).wrong, false
+    assert read(text + " It weighs 44 tons.").unread()

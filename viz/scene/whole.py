@@ -1,0 +1,213 @@
+"""The whole job at once and at true heights: every area finished, and the yard as it is today."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+
+from grading.pipeline import Plan
+from grading.site.model import Door, House
+from grading.units import FOOT, INCH
+from viz.scene.collect import Collected
+from viz.scene.frame import Frame, frame_of
+from viz.scene.layers.laid import takeoff_of
+from viz.scene.model import IN_WORDS, Body, Lines
+from viz.scene.once import once
+from viz.scene.shell import Floats, polygons
+from viz.scene.staging import stage
+from viz.scene.surroundings import (
+    DOOR_WIDTH,
+    WALL,
+    add_ground,
+    add_house,
+    block_region,
+    door_frame,
+    doors_at,
+    drape_over,
+    drawn_ground,
+    levels_of,
+)
+
+TODAY, FINISHED = "today", "finished"
+
+_TODAY = frozenset({TODAY})
+_SHOWN = frozenset({"finished", "yard"})
+"""What is built with an area is seen in both of these views, and what lies around it in one."""
+
+_YARD = frozenset({"yard"})
+
+_NOT_BUILT = ("scale", "ink", "water")
+"""Names and materials of what explains a scene and will not be there."""
+
+_ROOM = 7 * FOOT  # m of wall above the highest sill: a door is as high, common practice, no source
+_BLOCK = 14 * INCH  # m of earth below the lowest place
+_COURSE = 8 * INCH  # of siding: common practice, no source
+_DASH, _OVER = 0.22, 0.03  # m: length of a painted dash, and how far over the grass it is drawn
+_PROUD = 0.004  # m: lines are drawn so far before their face
+_LINE = "#c4bba8"
+
+
+@dataclass(frozen=True, eq=False)
+class WholeJob:
+    """All of a job as it will be, and as it is, about one origin; nothing is exaggerated.
+
+    Attributes
+    ----------
+    origin : (3,) float
+        [m]
+    bodies, lines : tuple of Body, of Lines
+        Shown in the views "today" and "finished". [m]
+    near : (2,) float
+        Unit vector in plan from what is looked at to the eye.
+    """
+
+    origin: Floats
+    bodies: tuple[Body, ...]
+    lines: tuple[Lines, ...]
+    near: Floats
+
+    def triangles(self, view: str) -> Floats:
+        """Return all that can hide something in a view, (n, 3, 3). [m]"""
+        kept = [
+            body.vertices[body.faces]
+            for body in self.bodies
+            if view in body.shown and not body.pattern
+        ]
+        return np.concatenate(kept) if kept else np.zeros((0, 3, 3))
+
+
+@once
+def whole_job(plan: Plan) -> WholeJob:
+    """Return the whole job of a plan, every area on the base chosen for it.
+
+    Parameters
+    ----------
+    plan : Plan
+    """
+    scenes = [stage(plan, area, area.chosen) for area in plan.areas]
+    origin = scenes[0].origin
+    found = Collected(origin)
+    for scene, area in zip(scenes, plan.areas, strict=True):
+        moved = scene.origin - origin
+        own = {each.name for each in takeoff_of(plan, area, area.chosen).structures}
+        for body in scene.bodies:
+            if _built(body, own):
+                vertices, shown = body.vertices + moved, frozenset({FINISHED})
+                found.bodies.append(replace(body, vertices=vertices, shown=shown, stands=None))
+        for line in scene.lines:
+            if _built(line, own):
+                points, shown = line.points + moved, frozenset({FINISHED})
+                found.lines.append(replace(line, points=points, shown=shown, stands=None))
+    near = _near(plan)
+    frame = Frame(np.array([-near[1], near[0]]), near)
+    holes = shapely.union_all([area.chosen_dig.polygon for area in plan.areas])
+    region = block_region(plan.ground, frame, holes, plan.site.house)
+    # What is built reaches over its hole, and where it does the ground as it lies is not drawn.
+    around = polygons(region.difference(holes))
+    ground = drawn_ground(plan.ground, region)
+    today = drape_over(ground, region, origin)
+    lowest = min(
+        float(np.nanmin(today.ground - today.organics)),
+        *(float((a.chosen_dig.clip.ground - a.chosen_dig.depths).min()) - origin[2]
+          for a in plan.areas),
+    )  # fmt: skip
+    bottom = lowest - _BLOCK
+    add_ground(found, today, bottom, (TODAY,), 1)
+    if not around.is_empty:
+        add_ground(found, drape_over(ground, around, origin), bottom, (FINISHED,), 1,
+                   sodded=holes.boundary)  # fmt: skip
+    _add_outlines(found, plan)
+    _add_house(found, plan, frame, region, bottom)
+    return WholeJob(origin, tuple(found.bodies), tuple(found.lines), near)
+
+
+def _built(one: Body | Lines, own: Collection[str]) -> bool:
+    """Say whether a body or a line of a scene is of what is built with its area.
+
+    `own` are the names of what is built beside its paving; in the yard that is seen whole.
+    """
+    if one.name in own:
+        return one.shown == _YARD
+    explains = one.name.endswith(IN_WORDS) or one.name in _NOT_BUILT
+    explains |= isinstance(one, Body) and one.material in _NOT_BUILT
+    return one.shown >= _SHOWN and not explains and not one.cap
+
+
+def _add_outlines(found: Collected, plan: Plan) -> None:
+    """Add the outline of the paving as it is painted on the ground as it is today: dashed."""
+    points: list[Floats] = []
+    for area in plan.areas:
+        for ring in (area.outline.exterior, *area.outline.interiors):
+            count = max(int(ring.length / _DASH), 6)
+            at = np.linspace(0.0, ring.length, count + 1)
+            xy = shapely.get_coordinates(shapely.line_interpolate_point(ring, at))
+            z = plan.ground.under(area.area.name).elevation(xy)
+            xyz = np.column_stack([xy, z + _OVER]) - found.origin
+            points += [
+                xyz[k : k + 2] for k in range(0, count, 2) if np.isfinite(z[k : k + 2]).all()
+            ]
+    if points:
+        segments = np.arange(2 * len(points)).reshape(-1, 2)
+        lines = Lines("outline", np.concatenate(points), segments, "#ffffff", 5.0, _TODAY)
+        found.lines.append(lines)
+
+
+def _near(plan: Plan) -> Floats:
+    """Look at the walls that the most paving lies along."""
+    ways = [frame_of(plan, area).near * float(area.outline.area) for area in plan.areas]
+    whole = np.sum(ways, axis=0)
+    if np.hypot(*whole) < 0.3 * sum(float(np.hypot(*way)) for way in ways):
+        whole = max(ways, key=lambda way: float(np.hypot(*way)))
+    return np.asarray(whole / np.hypot(*whole))
+
+
+def _add_house(
+    found: Collected, plan: Plan, frame: Frame, region: shapely.Polygon, bottom: float
+) -> None:
+    site = plan.site
+    if site.house is None:
+        return
+    beside = region.buffer(WALL, join_style="mitre").union(_behind(frame, region))
+    # A door that the picture ends at is drawn whole or not at all.
+    doors = doors_at(site, region, beside)
+    highest = max(float(levels_of(area).max()) for area in plan.areas)
+    sidings = [float(np.min(each.z)) for each in site.ceilings if each.kind == "siding"]
+    foundation = min([highest + 6 * INCH] + [door.sill - INCH for door in doors])
+    top = max([door.sill for door in doors] + [highest]) + _ROOM
+    levels = (bottom + found.origin[2], min(sidings) if sidings else foundation, top)
+    add_house(found, site.house, doors, beside, levels, (TODAY, FINISHED))
+    _add_siding(found, site.house, beside, levels, doors)
+
+
+def _behind(frame: Frame, region: shapely.Polygon) -> shapely.Polygon:
+    """Return the rectangle about a region, and as much behind it as a house wall is thick."""
+    r0, n0, r1, n1 = frame.bounds(region)
+    return frame.box(r0, n0 - 2 * WALL, r1, n1)
+
+
+def _add_siding(
+    found: Collected, house: House, beside: shapely.Polygon, levels: tuple[float, float, float],
+    doors: Sequence[Door],
+) -> None:  # fmt: skip
+    """Add the courses of the siding to the faces of the wall, but where a door stands."""
+    _, foundation, top = levels
+    half = DOOR_WIDTH / 2 + 1 * INCH
+    gaps = shapely.union_all(
+        [door_frame(house, door).box(-half, -0.2, half, 0.2) for door in doors]
+    )
+    points: list[Floats] = []
+    for start, end, outward in house.segments():
+        face = shapely.LineString([start, end]).intersection(beside).difference(gaps)
+        for part in shapely.get_parts(face):
+            if part.is_empty:
+                continue
+            ends = shapely.get_coordinates(part)[[0, -1]] + np.asarray(outward) * _PROUD
+            for z in np.arange(foundation + _COURSE, top - 2 * INCH, _COURSE):
+                points.append(np.column_stack([ends, [z, z]]) - found.origin)
+    if points:
+        segments = np.arange(2 * len(points)).reshape(-1, 2)
+        shown = frozenset({TODAY, FINISHED})
+        found.lines.append(Lines("siding", np.concatenate(points), segments, _LINE, 1.0, shown))

@@ -1,0 +1,91 @@
+"""What is agreed, to be signed: what is built, its heights and steps, and what is not in it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from grading.design.area import AreaPlan
+from grading.design.door_steps import door_steps
+from grading.site.paver_table import Pavers
+from grading.units import Unit, inches, millimetres, size
+from grading.water.plain import called
+from viz.sheets.compile import printable
+from viz.sheets.head import Job, area_title
+from viz.sheets.hero import paved_words
+from viz.sheets.told import built, whole
+from viz.words.figures import DIRT
+from viz.words.plain import stopped, table
+from viz.words.uncounted import not_counted
+
+
+def agreed(job: Job) -> dict[str, Any]:
+    """Return what is agreed on, area by area, and what is not included.
+
+    Parameters
+    ----------
+    job : Job
+    """
+    areas = job.plan.areas
+    laid = [_laid(job, area) for area in areas]
+    alike = len(set(laid)) == 1
+    return {
+        "areas": [_area(job, area) for area in areas],
+        "laid": whole(
+            [f"Pavers: {laid[0]}."]
+            if alike
+            else [
+                f"Pavers of {called(area.area.name)}: {each}."
+                for area, each in zip(areas, laid, strict=True)
+            ]
+        ),
+        "built": whole(stopped(each.plain or each.said) for each in built(job.plan)),
+        "not_included": _not_included(job),
+    }
+
+
+def _area(job: Job, area: AreaPlan) -> dict[str, str]:
+    unit = job.unit
+    steps = [
+        f"{step.door.name or 'door'} {step.words(lambda metres: size(metres, unit))}"
+        for step in door_steps(area)
+    ]
+    above, below = area.edge_heights
+    edge = f"{size(max(above, 0.0), unit, DIRT)} above the lawn at its highest"
+    if below > 5e-4:
+        edge += f", {size(below, unit, DIRT)} below it at its lowest"
+    return {
+        "title": area_title(area),
+        "size": paved_words(float(area.outline.area), unit),
+        "base": printable(area.chosen_dig.system.title, 60),
+        "steps": [printable(each, 300) for each in steps] or ["no door"],
+        "edge": edge if area.edge_runs else "no free edge",
+    }
+
+
+def _laid(job: Job, area: AreaPlan) -> str:
+    """Say what an area is laid with."""
+    pavers = job.order.of(area).takeoffs[area.chosen].pavers.pavers
+    filled = job.plan.advice.area(area.area.name).joint_plain
+    return pavers_words(pavers, filled, job.unit)
+
+
+def pavers_words(pavers: Pavers, filled: str, unit: Unit) -> str:
+    """Say what is laid, how, and what fills its joints."""
+    sides = [inches(side) if unit == "ft" else millimetres(side)
+             for side in (pavers.width, pavers.length)]  # fmt: skip
+    mark = " in" if unit == "ft" else " mm"
+    across = f"{sides[0].removesuffix(mark)} × {sides[1]}"
+    words = (
+        f"{across}, {table('pattern')[pavers.pattern]}; joints {size(pavers.joint, unit)}, {filled}"
+    )
+    if pavers.soldier == "all":
+        words += "; a border row all round"
+    elif pavers.soldier:
+        words += "; a border row along some edges"
+    return words
+
+
+def _not_included(job: Job) -> list[str]:
+    """Return what the job may need that is not in it, the job's own before what is usual."""
+    own = [f"{said[:1].upper()}{said[1:]}" for said in not_counted(job.plan)]
+    return whole(stopped(each) for each in (*own, *table("not-included")["items"]))

@@ -1,0 +1,281 @@
+"""The picture at the head of the homeowner's paper: finished, with today beside it, and labels."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+
+from grading.design.area import AreaPlan
+from grading.design.door_steps import door_steps
+from grading.pipeline import Plan
+from grading.structures.model import Structure
+from grading.units import Unit, size, square_feet
+from grading.water.plain import called
+from viz.paper.lettering import extent
+from viz.scene.shell import Floats
+from viz.scene.surroundings import DOOR_WIDTH, door_frame
+from viz.sheets.callouts import Box, stood
+from viz.sheets.compile import Compiled, printable
+from viz.sheets.stills import BeforeAfter, Shot
+from viz.sheets.told import built
+from viz.words.figures import DIRT
+
+WIDE, HIGH = 184.0, 100.0
+"""Room for the picture on paper. [mm]"""
+
+_INSET = (0.36, 0.33, 0.30, 0.27, 0.24)  # share of the finished picture's width that today has
+_WIDEST = 60.0  # mm: of today
+_SIZE = 2.5  # mm: lettering of a label
+_MARGIN = 1.5  # mm
+_DOOR = 2.0  # m: of a door is to be seen
+_WORD = (19.0, 6.5)  # mm: room for the word under or over today
+_STANDS = 0.05  # m: what is built and stands so high above the ground is named
+
+
+@dataclass(frozen=True)
+class Named:
+    """Something that is pointed at: two lines of words, and where it may be, (n, 3). [m]"""
+
+    first: str
+    second: str
+    places: Floats
+
+
+def hero(plan: Plan, shots: BeforeAfter, sheet: Compiled, unit: Unit) -> dict[str, Any]:
+    """Return what the template reads of the picture: both stills and labels with their places.
+
+    Parameters
+    ----------
+    plan : Plan
+    shots : BeforeAfter
+    sheet : Compiled
+        Takes the stills.
+    unit : "ft" or "m"
+    """
+    box, inset, word = _laid_out(shots)
+    labels = _labels(plan, shots, box, [inset, word], unit)
+    alts = (
+        "Finished: the paving as it is planned, seen from the yard, heights and lengths alike",
+        "Today: the ground as it was measured, seen from the same place, the outline dashed",
+    )
+    return {
+        "size": [WIDE, HIGH],
+        "finished": {**_place(box), **sheet.picture(shots.finished.png, "png", alts[0])},
+        "today": {**_place(inset), **sheet.picture(shots.today.png, "png", alts[1])},
+        "word": _place(word),
+        "labels": labels,
+    }
+
+
+def _place(box: Box) -> dict[str, float]:
+    return {"x": box[0], "y": box[1], "width": box[2] - box[0], "height": box[3] - box[1]}
+
+
+def _laid_out(shots: BeforeAfter) -> tuple[Box, Box, Box]:
+    """Return where the finished picture, that of today and its word lie: as large as they fit."""
+    wide, high = shots.finished.size
+    best: tuple[float, Box, Box, Box] | None = None
+    largest = min(WIDE / wide, HIGH / high)
+    for share in (1.0, 0.95, 0.9, 0.85, 0.8, 0.75, 0.7, 0.62):
+        w, h = wide * largest * share, high * largest * share
+        for part in _INSET:
+            iw = min(w * part, _WIDEST)
+            ih = iw * shots.today.size[1] / shots.today.size[0]
+            found = _in_a_corner(shots, (w, h), (iw, ih))
+            # A larger picture of the job weighs more than a larger one of today.
+            worth = share + 0.25 * iw / _WIDEST
+            if found is not None and (best is None or worth > best[0]):
+                best = worth, *found
+    if best is None:
+        # Side by side, whatever their shapes.
+        k = min(0.7 * WIDE / wide, HIGH / high)
+        box = (0.0, 0.0, wide * k, high * k)
+        iw = min(WIDE - box[2] - 3.0, _WIDEST)
+        ih = iw * shots.today.size[1] / shots.today.size[0]
+        inset = (WIDE - iw, HIGH - ih, WIDE, HIGH)
+        return box, inset, (WIDE - _WORD[0], inset[1] - _WORD[1], WIDE, inset[1])
+    return best[1:]
+
+
+def _hull(shot: Shot, box: Box) -> shapely.Polygon:
+    x, y, right, bottom = box
+    ring = shot.hull * (right - x, bottom - y) + (x, y)
+    return shapely.Polygon(ring).buffer(1.5)
+
+
+def _in_a_corner(
+    shots: BeforeAfter, size: tuple[float, float], small: tuple[float, float]
+) -> tuple[Box, Box, Box] | None:
+    """Return both pictures and the word, today in a corner that is free; None where none is."""
+    (w, h), (iw, ih) = size, small
+    for right, low in ((True, True), (False, True), (True, False), (False, False)):
+        left = WIDE - iw if right else 0.0
+        top = HIGH - ih if low else 0.0
+        inset = (left, top, left + iw, top + ih)
+        # The job is pushed away from that corner.
+        for x in ((0.0 if right else WIDE - w), (WIDE - w) / 2):
+            y = (HIGH - h) / 2
+            box = (x, y, x + w, y + h)
+            free = _hull(shots.finished, box)
+            if free.intersects(_hull(shots.today, inset)):
+                continue
+            word = _word(inset, free, _hull(shots.today, inset))
+            if word is not None:
+                return box, inset, word
+    return None
+
+
+def _word(inset: Box, taken: shapely.Polygon, own: shapely.Polygon) -> Box | None:
+    left, top, right, bottom = inset
+    wide, high = _WORD
+    for x, y in ((right - wide, bottom - high), (left, bottom - high), (right - wide, top),
+                 (left, top), (right - wide, top - high), (left, top - high),
+                 (left - wide, bottom - high), (right, bottom - high)):  # fmt: skip
+        box = shapely.box(x, y, x + wide, y + high)
+        inside = x >= 0 and y >= 0 and x + wide <= WIDE and y + high <= HIGH
+        if inside and not box.intersects(taken) and not box.intersects(own):
+            return x, y, x + wide, y + high
+    return None
+
+
+def _labels(
+    plan: Plan, shots: BeforeAfter, box: Box, taken: list[Box], unit: Unit
+) -> list[dict[str, Any]]:
+    found = [(each, at) for each in _named(plan, unit) if (at := _seen(shots, each)) is not None]
+    if not found:
+        return []
+    shares = shots.place(np.array([at for _, at in found]))
+    anchors = shares * (box[2] - box[0], box[3] - box[1]) + (box[0], box[1])
+    sizes = [
+        (max(extent(each.first, _SIZE)[0], extent(each.second, _SIZE, True)[0]) + 3.4,
+         2 * _SIZE * 1.55 + 1.6 if each.second else _SIZE * 1.55 + 1.6)
+        for each, _ in found
+    ]  # fmt: skip
+    frame = (_MARGIN, _MARGIN, WIDE - _MARGIN, HIGH - _MARGIN)
+    boxes = stood(anchors, sizes, _matters(plan, shots, box), taken, frame)
+    rows = []
+    for (each, _), anchor, where in zip(found, anchors, boxes, strict=True):
+        if where is None:
+            continue
+        x0, y0, x1, y1 = where
+        end = [float(np.clip(anchor[0], x0 + 2, x1 - 2)), float(np.clip(anchor[1], y0, y1))]
+        rows.append({
+            "first": printable(each.first, 60), "second": printable(each.second, 60),
+            "at": [float(anchor[0]), float(anchor[1])], "end": end,
+            **_place((x0, y0, x1, y1)),
+        })  # fmt: skip
+    return rows
+
+
+def _matters(plan: Plan, shots: BeforeAfter, box: Box) -> shapely.Geometry:
+    """Return where in the picture lies what is to be seen: paving, doors, what is built. [mm]"""
+    faces = []
+    for area in plan.areas:
+        ring = shapely.get_coordinates(shapely.segmentize(area.outline.exterior, 0.5))
+        faces.append(np.column_stack([ring, area.finish.surface.at(ring)]))
+        for step in door_steps(area) if plan.site.house is not None else ():
+            place, sill = door_frame(plan.site.house, step.door), step.door.sill
+            ends = [place.at + side * DOOR_WIDTH / 2 * place.along for side in (-1, 1)]
+            faces.append(np.array([[*xy, z] for z in (sill, sill + _DOOR) for xy in ends]))
+    shapes = []
+    for points in faces:
+        mm = shots.place(points) * (box[2] - box[0], box[3] - box[1]) + (box[0], box[1])
+        whole = shapely.Polygon(mm).buffer(0) if len(points) > 4 else None
+        shapes.append(whole or shapely.MultiPoint(mm).convex_hull)
+    for each in built(plan):
+        seen = _standing(plan, each)
+        if seen is not None:
+            mm = shots.place(seen) * (box[2] - box[0], box[3] - box[1]) + (box[0], box[1])
+            shapes.append(shapely.MultiPoint(mm).buffer(3.0))
+    return shapely.union_all(shapes)
+
+
+def _seen(shots: BeforeAfter, named: Named) -> Floats | None:
+    """Return the place of something that is seen best: the middle of those that can be seen."""
+    seen = named.places[shots.seen(named.places)]
+    if not len(seen):
+        return None
+    middle = seen.mean(axis=0)
+    nearest = seen[int(np.argmin(((seen - middle) ** 2).sum(axis=1)))]
+    return np.asarray(nearest)
+
+
+def _named(plan: Plan, unit: Unit) -> list[Named]:
+    """Return what is pointed at, what matters most first: steps at doors, walls, steps, areas."""
+    found = []
+    for area in plan.areas:
+        for step in door_steps(area):
+            x, y = np.asarray(step.at, float)
+            down = step.words(lambda metres: size(metres, unit))
+            first = f"From {called(step.door.name or 'door')} you step"
+            at = np.array([[x, y, step.finish + 0.02]])
+            outward = np.asarray(area.outline.representative_point().coords[0]) - (x, y)
+            outward = outward / max(float(np.hypot(*outward)), 1e-9) * 0.25
+            found.append(Named(first, f"down {down}", at + np.append(outward, 0.0)))
+    found += [named for each in built(plan) if (named := _structure(plan, each, unit)) is not None]
+    for area in plan.areas:
+        if area.raised_edges and not any(each.area == area.area.name for each in built(plan)):
+            run, k = area.edge_extremes[1] if area.edge_extremes else (None, 0)
+            if run is not None:
+                at = np.append(run.points[k], (run.finish[k] + run.ground[k]) / 2)
+                found.append(Named("Raised edge, up to", _above(area, unit), at[None]))
+    if len(plan.areas) > 1:
+        for area in plan.areas:
+            at = _grid_on(area)
+            name = called(area.area.name, first=True)
+            found.append(Named(name, f"{paved_words(area.outline.area, unit)} of paving", at))
+    return found
+
+
+def _grid_on(area: AreaPlan) -> Floats:
+    x0, y0, x1, y1 = area.outline.bounds
+    step = max((x1 - x0) / 9, (y1 - y0) / 9, 0.15)
+    grid = np.stack(np.meshgrid(np.arange(x0, x1, step), np.arange(y0, y1, step)), -1)
+    xy = grid.reshape(-1, 2)
+    xy = xy[shapely.contains_xy(area.outline.buffer(-0.2), xy)]
+    if not len(xy):
+        xy = np.array(area.outline.representative_point().coords)
+    return np.column_stack([xy, area.finish.surface.at(xy) + 0.02])
+
+
+def paved_words(square_metres: float, unit: Unit) -> str:
+    """Return how much is paved, in the unit of the site: 387 ft²."""
+    if unit == "ft":
+        return f"{square_feet(square_metres):.0f} ft²"
+    return f"{square_metres:.1f} m²"
+
+
+def _structure(plan: Plan, structure: Structure, unit: Unit) -> Named | None:
+    """Name what is built and stands above the ground; what holds an edge, with how high that is."""
+    places = _standing(plan, structure)
+    if places is None:
+        return None
+    kind = structure.kind
+    name = f"{kind[:1].upper()}{kind[1:]}"
+    if "step" in kind:
+        return Named(name, "", places)
+    area = next(each for each in plan.areas if each.area.name == structure.area)
+    return Named(f"{name}, holds an edge up to", _above(area, unit), places)
+
+
+def _above(area: AreaPlan, unit: Unit) -> str:
+    return f"{size(area.edge_heights[0], unit, DIRT)} above the lawn"
+
+
+def _standing(plan: Plan, structure: Structure) -> Floats | None:
+    """Return places on what is built where it stands above the ground, (n, 3); None for none."""
+    places = []
+    ground = plan.ground.under(structure.area)
+    for solid in structure.solids:
+        ring = shapely.segmentize(solid.footprint, 0.3)
+        xy = shapely.get_coordinates(ring)
+        low, top = solid.between(xy)
+        z = ground.elevation(xy)
+        seen = np.isfinite(z) & (top > z + _STANDS)
+        if seen.any():
+            middle = (np.maximum(low, z) + top) / 2
+            places.append(np.column_stack([xy, middle])[seen])
+    return np.concatenate(places) if places else None

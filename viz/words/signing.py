@@ -1,0 +1,83 @@
+"""What stands against signing a plan, told to who would sign it: the worst first, a line each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from grading.design.edge_holding import PARTS
+from grading.pipeline import Plan
+from viz.signature import not_for_signature
+from viz.words.figures import stretch
+from viz.words.plain import opened, stopped
+
+
+@dataclass(frozen=True)
+class Against:
+    """Why a plan is not for signature, in whole sentences; none where nothing stands against it.
+
+    Attributes
+    ----------
+    survey : str
+        What was shot that does not fit; empty where all of it does.
+    failing : tuple of str
+        What fails.
+    """
+
+    survey: str
+    failing: tuple[str, ...]
+
+    @property
+    def any(self) -> bool:
+        """Whether anything stands against it."""
+        return bool(self.survey or self.failing)
+
+    @property
+    def lead(self) -> str:
+        """What is said first: how many things have to be solved, in words."""
+        if self.survey:
+            return "The survey is in doubt: no figure on this paper is to be relied on."
+        many = len(self.failing)
+        count = _COUNTS[many] if many < len(_COUNTS) else "Several"
+        return f"{count} {'thing has' if many == 1 else 'things have'} to be solved first."
+
+
+_COUNTS = ("Nothing", "One", "Two", "Three", "Four", "Five")
+
+
+def against_signing(plan: Plan) -> Against:
+    """Return what stands against signing a plan.
+
+    Parameters
+    ----------
+    plan : Plan
+    """
+    shots = plan.ground.shots
+    suspects = shots.suspects if shots is not None else ()
+    survey = ""
+    if suspects:
+        names = [each.name.removeprefix("spot ") for each in suspects]
+        *most, last = names
+        named = f"spots {', '.join(most)} and {last} do" if most else f"spot {last} does"
+        survey = f"What was read at {named} not fit what lies around: it is read again first."
+    failing = tuple(
+        opened(stopped(check.text))
+        for check in plan.checks
+        if check.status == "fail" and not (survey and check.rule.startswith("survey"))
+    )
+    assert bool(survey) == bool(not_for_signature(plan))
+    return Against(survey, (*failing, *_unheld(plan)))
+
+
+def _unheld(plan: Plan) -> tuple[str, ...]:
+    """Say which raised edge nothing holds: nothing built there is counted, and nothing advised."""
+    unit, said = plan.site.unit, []
+    for order in plan.order.areas:
+        area = order.area
+        long = sum(edge.length for edge in area.raised_edges)
+        built = order.takeoffs[area.chosen].structures
+        if long and not built and not plan.advice.area(area.area.name).holding:
+            said.append(
+                f"Nothing holds {stretch(long, unit, PARTS)} of the raised edge of "
+                f"{area.area.name} yet."
+            )
+    return tuple(said)
