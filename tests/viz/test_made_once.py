@@ -43,7 +43,7 @@ def test_all_outputs_of_a_site_stage_and_lay_each_base_once(monkeypatch, tmp_pat
     monkeypatch.setattr(render, "done", lambda _: Outcome(None, {}))
     monkeypatch.setattr(outputs, "write_drawings", lambda *_: None)
 
-    outputs.write(plan, tmp_path / "all", lambda _: None)
+    outputs.write(plan, tmp_path / "all", lambda _: None, details=True)
     export(plan, tmp_path / "open", ("glb", "stl", "landxml"))
     with pytest.raises(CannotDraw):
         before_and_after(plan)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from pathlib import Path
 
 from tabulate import tabulate
 
@@ -185,9 +184,3 @@ def text(plan: Plan) -> str:
     parts += ["", *water_lines(plan)]
     parts += ["", *_checks(plan.checks, unit), "", REPORT]
     return "\n".join(parts)
-
-
-def written(folder: Path, files: Sequence[Path]) -> str:
-    """Say what was written where."""
-    names = "\n".join(f"  {file.relative_to(folder)}" for file in files)
-    return f"\nWritten to {folder}:\n{names}"
