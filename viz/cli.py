@@ -71,11 +71,21 @@ def _parser() -> argparse.ArgumentParser:
         help="where they go (default: fallaway-demo)",
     )  # fmt: skip
     _details(demo)
+    demo.set_defaults(settled=[], mend=None, only=None, full=False, json=False)
 
     plan = of_site("plan", "whether to build it, what must be looked at, what it takes")
     _out(plan, "write homeowner.pdf, crew.pdf, yard.html and plan.json there")
     _details(plan)
-    _json(plan)
+    shown = plan.add_mutually_exclusive_group()
+    shown.add_argument("--full", action="store_true", help="print all of it, with its sources")
+    shown.add_argument(
+        "--only", metavar="PARTS", help="print some of it: checks,water,finish,base,dig,ground,"
+        "survey,money,sources"
+    )  # fmt: skip
+    _json(shown)
+    plan.add_argument(
+        "--mend", metavar="NAME", help="write a mend that the plan names into site.toml, then plan"
+    )
     settling = plan.add_argument_group(
         "shots that stand out", "written into site.toml, then planned; the survey's file stays"
     )
@@ -218,7 +228,9 @@ def _entry_options(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def _json(parser: argparse.ArgumentParser, words: str = "print the result as JSON, in SI") -> None:
+def _json(
+    parser: argparse._ActionsContainer, words: str = "print the result as JSON, in SI"
+) -> None:
     parser.add_argument("--json", action="store_true", help=words)
 
 
@@ -327,17 +339,17 @@ def _asked() -> Asked:
     return Asked(_planned, _say, _tell, VERSION)
 
 
-def _plan(told: argparse.Namespace, site: Path, out: Path | None) -> int:
+def _plan(told: argparse.Namespace, site: Path, name: str) -> int:
     from viz import desk
     from viz.terminal.asked import idle_words
 
     idle_words(told)
     asked = _asked()
-    plan = desk.plan(told, asked, site)
-    if out is not None:
+    plan = desk.plan(told, asked, site, name)
+    if told.out is not None:
         from viz import press
 
-        press.write_out(plan, told, asked, out)
+        press.write_out(plan, told, asked, told.out)
     return asked.checked(plan, told=True)
 
 
@@ -346,9 +358,10 @@ def _run(told: argparse.Namespace) -> int:
         case "demo":
             import sample_sites
 
-            return _plan(told, sample_sites.path(DEMO_SITE), told.out)
+            site = sample_sites.path(DEMO_SITE)
+            return _plan(told, site, str(site))
         case "plan":
-            return _plan(told, told.site, told.out)
+            return _plan(told, told.site, str(told.site))
         case "order" | "card":
             from viz import desk
 

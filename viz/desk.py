@@ -8,15 +8,17 @@ import json
 from pathlib import Path
 
 import grading
+from grading.answers.led import led
+from grading.answers.mends import mend_named, write_mend
 from grading.pipeline import Plan
 from grading.reading.survey_edit import Settling, settle
 from viz.tables.account import account_of
 from viz.tables.card import sheet_of
-from viz.terminal import card, order, report
+from viz.terminal import card, first_screen, order, report
 from viz.terminal.answering import Asked
 
 
-def plan(told: argparse.Namespace, asked: Asked, site: Path) -> Plan:
+def plan(told: argparse.Namespace, asked: Asked, site: Path, name: str) -> Plan:
     """Print the plan of a site, and return it.
 
     Parameters
@@ -25,16 +27,26 @@ def plan(told: argparse.Namespace, asked: Asked, site: Path) -> Plan:
         What was written after the command.
     asked : Asked
     site : Path
+    name : str
+        What the site is called in the command that is told next.
     """
-    if getattr(told, "settled", ()):
+    parts = report.chosen_parts(told.only)
+    if told.settled:
         wishes = [Settling(*each) for each in told.settled]
         settle(site, wishes, datetime.date.today())
     made = asked.planned(site, told.out)
-    if getattr(told, "json", False):
+    if told.mend:
+        tried = mend_named(led(made), told.mend)
+        write_mend(tried)
+        asked.say(f"written into {tried.file}: {tried.mend.words}")
+        made = asked.planned(site, told.out)
+    if told.json:
         asked.tell(json.dumps(grading.record(made), indent=2, allow_nan=False))
         asked.look_again(made)
+    elif parts:
+        asked.tell(report.parts_text(made, parts))
     else:
-        asked.tell(report.text(made))
+        asked.tell(report.text(made, name) if told.full else first_screen.text(made, name))
     return made
 
 

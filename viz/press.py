@@ -30,7 +30,7 @@ def write_out(plan: Plan, told: argparse.Namespace, asked: Asked, folder: Path) 
     folder : Path
     """
     files = outputs.write(plan, folder, asked.say, details=told.details, png=told.png)
-    asked.written(folder, files, getattr(told, "json", False))
+    asked.written(folder, files, told.json)
 
 
 def _export(told: argparse.Namespace, asked: Asked) -> int:

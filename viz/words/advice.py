@@ -104,9 +104,19 @@ def area_lines(advice: Advice, name: str, unit: Unit) -> Iterator[str]:
     for number, join in enumerate(advice.joins, start=1):
         if name in join.areas:
             yield f"Join {number}: {' meets '.join(join.bases)} beside {other_side(join, name)}"
-    yield from _ground(advice, one, unit)
     if one.unknown:
         yield "Not known, and not judged: " + "; ".join(one.unknown)
+
+
+def ground_lines(advice: Advice, name: str, unit: Unit) -> Iterator[str]:
+    """Give the frost and the load under one area, and what the trade does not agree on.
+
+    Parameters
+    ----------
+    advice, name, unit : as for `area_lines`
+    """
+    one = advice.area(name)
+    yield from _ground(advice, one, unit)
     if one.disagreements:
         yield "What the trade does not agree on:"
         yield from (f"  {sentence}" for sentence in one.disagreements)
