@@ -81,7 +81,7 @@ def _make(plan: Plan, folder: Path, heard: Callable[[str], None], details: bool,
     formats = ("svg", "png") if png else ("svg",)
     weights = [weight for _, weight in (*_HANDED, *(_DETAILS if details else ()))]
     with Steps(weights, heard) as progress:
-        steps = [
+        steps: list[_Step] = [
             lambda: _write_record(plan, folder),
             lambda: write_page(plan, folder / PAGE),
             *(make for _, make in sheets_made(plan, folder, progress.say, HANDED)),

@@ -172,7 +172,7 @@ class _Tries:
 
     def __init__(self, plan: Plan, text: SiteText) -> None:
         self.plan, self.text = plan, text
-        self._made: dict[tuple[Edit, ...], Plan | None] = {}
+        self._made: dict[str, Plan | None] = {}  # by the edits, which may hold lists
         self._held = {_key(check) for check in plan.checks if check.status == "fail"}
 
     def that_mend(self, told: Told) -> Iterator[Tried]:

@@ -49,7 +49,7 @@ from viz.words.finish import (
     sill_lines,
     tie_in_lines,
 )
-from viz.words.known import known_lines
+from viz.words.known import between_lines, known_lines
 from viz.words.water import water_lines
 
 
@@ -132,7 +132,7 @@ _ORDER = ("fail", "warn", "unknown", "pass")
 
 
 def _checks_part(plan: Plan) -> Iterable[str]:
-    """Give the checks: what fails, then what is to be looked at, then what passed, a line a rule."""
+    """Give the checks: what fails, then what must be looked at, then what passed, a line a rule."""
     numbers = _numbers(plan)
     rows = []
     for status in _ORDER:
@@ -218,7 +218,10 @@ def _base_part(plan: Plan) -> Iterable[str]:
 
 
 def _dig_part(plan: Plan) -> Iterable[str]:
-    yield from _apart([f"{each.area.name}:", *_dig(each, plan.site.unit)] for each in plan.areas)
+    yield from _apart(
+        [f"{each.area.name}:", *_dig(each, plan.site.unit), *between_lines(plan, each)]
+        for each in plan.areas
+    )
     deeper = crew_deeper_words(plan, deeper_of(plan))
     yield from ["", f"{deeper}. `fallaway card SITE` sets every depth beside the others."]
     yield from _after_a_gap(done_lines(plan))
@@ -236,7 +239,8 @@ def _survey_part(plan: Plan) -> Iterable[str]:
     yield f"Ground: {plan.ground.spots} spots, {triangles} triangles"
     yield from known_lines(plan)
     yield from look_again_words(plan)
-    yield surfaces(plan)
+    if plan.ground.surface == "smooth":
+        yield surfaces(plan)
 
 
 def _money_part(plan: Plan) -> Iterable[str]:
@@ -264,7 +268,7 @@ _PARTS: Mapping[str, tuple[str, Callable[[Plan], Iterable[str]]]] = {
     "money": ("What to order, move, work and pay", _money_part),
     "sources": ("Sources", _sources_part),
 }
-"""The parts of the report in order, each by the name that `--only` knows: its heading, its lines."""
+"""The parts of the report in order, by the name that `--only` knows: its heading, its lines."""
 
 
 def chosen_parts(words: str | None) -> tuple[str, ...]:

@@ -200,7 +200,8 @@ def step_words(led: Led) -> str:
     if most is not None and not failing:
         doors[-1] += f" ({size(most, unit)} at most)"
     between = [
-        f"{edge.upper} down to {edge.lower} {edge.risers} x {size(edge.greatest / edge.risers, unit)}"
+        f"{edge.upper} down to {edge.lower} "
+        f"{edge.risers} x {size(edge.greatest / edge.risers, unit)}"
         for edge in led.steps
     ]
     return "; ".join(filter(None, [", ".join(doors), *between]))

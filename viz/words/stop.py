@@ -34,7 +34,7 @@ def stop_lines(led: Led) -> Iterator[str]:
 def _shot_lines(led: Led, suspect: Suspect) -> Iterator[str]:
     site, row = led.plan.site, suspect.spot
     spots, unit = site.spots, site.unit
-    x, y, z = spots.xyz[row].tolist()
+    z = float(spots.xyz[row, 2])
     code = f' "{spots.codes[row]}"' if spots.codes and spots.codes[row] else ""
     place = led.plan.places.at(spots.xyz[row, :2])
     yield from labelled(
