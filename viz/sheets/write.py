@@ -81,7 +81,9 @@ def check_words(kinds: Sequence[str], paper: str | None) -> None:
 
 
 def _unknown(option: str, word: str, words: Sequence[str]) -> Problem:
-    return Problem(option, shown_value(word), " or ".join(words), nearest(word, words))
+    *most, last = words
+    expected = f"{', '.join(most)} or {last}"
+    return Problem(option, shown_value(word), expected, nearest(word, words))
 
 
 def _make(plan: Plan, folder: Path, say: Say, kinds: Sequence[str], paper: str | None) -> None:

@@ -165,12 +165,16 @@ def _room(check: Check) -> float:
 
 
 def _numbers(plan: Plan) -> dict[str, int]:
-    """Return the number of each source, in the order in which the checks come to it."""
+    """Return the number of each source, in the order in which the report comes to it."""
     numbers: dict[str, int] = {}
     for status in _ORDER:
         for check in plan.checks:
             if check.status == status:
                 numbers.setdefault(check.source, len(numbers) + 1)
+    for area_plan in plan.areas:
+        for verdict in plan.advice.area(area_plan.area.name).base.verdicts:
+            for reason in verdict.reasons:
+                numbers.setdefault(reason.source, len(numbers) + 1)
     return numbers
 
 
@@ -211,10 +215,15 @@ def _finish_part(plan: Plan) -> Iterable[str]:
 
 
 def _base_part(plan: Plan) -> Iterable[str]:
+    numbers = _numbers(plan)
+
+    def cite(source: str) -> str:
+        return f"[{numbers[source]}]"
+
     yield from answer_lines(plan)
     for each in plan.areas:
         yield from ["", f"{each.area.name}:"]
-        yield from area_lines(plan.advice, each.area.name, plan.site.unit)
+        yield from area_lines(plan.advice, each.area.name, plan.site.unit, cite)
 
 
 def _dig_part(plan: Plan) -> Iterable[str]:

@@ -95,4 +95,7 @@ def _mend_lines(led: Led) -> Iterator[str]:
         f"shoot {it} again, then plan with --shot {quoted(f'{key}={level}')} (what it reads), "
         f"or --without {quoted(key)}, or --keep {quoted(key)} if the ground is so",
     )
-    yield from labelled("", "each is written into site.toml, with today's date")
+    yield from labelled(
+        "",
+        "each is written into site.toml, dated; papers made before that say NOT FOR SIGNATURE",
+    )
