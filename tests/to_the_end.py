@@ -159,7 +159,7 @@ def _drawings(plan: object, out: Path) -> None:
 def _page(plan: object, out: Path) -> None:
     from viz.page.html import write_page
 
-    write_page(plan, out / "layers.html")
+    write_page(plan, out / "yard.html")
 
 
 def _sheets(plan: object, out: Path) -> None:

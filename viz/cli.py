@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from typing import Any, NoReturn
 
     from grading import Plan
+    from viz.terminal.answering import Asked
 
 VERSION = "0.1.0"
 DEMO_SITE = "back-patio"
@@ -64,15 +65,27 @@ def _parser() -> argparse.ArgumentParser:
         made.add_argument("site", metavar="SITE", type=_path, help="site folder, or its site.toml")
         return made
 
-    demo = commands.add_parser("demo", help="plan a bundled site, with drawings and sheets")
+    demo = commands.add_parser("demo", help="plan a bundled site, with its papers and its page")
     demo.add_argument(
-        "folder", metavar="DIR", nargs="?", default="fallaway-demo", type=_path,
-        help="where the drawings go (default: fallaway-demo)",
+        "out", metavar="DIR", nargs="?", default="fallaway-demo", type=_path,
+        help="where they go (default: fallaway-demo)",
     )  # fmt: skip
+    _details(demo)
+    demo.set_defaults(settled=[], mend=None, only=None, full=False, json=False)
 
-    plan = of_site("plan", "ground, finish, dig of every base system, checks")
-    _out(plan, "write drawings and tables there")
-    _json(plan)
+    plan = of_site("plan", "whether to build it, what must be looked at, what it takes")
+    _out(plan, "write homeowner.pdf, crew.pdf, yard.html and plan.json there")
+    _details(plan)
+    shown = plan.add_mutually_exclusive_group()
+    shown.add_argument("--full", action="store_true", help="print all of it, with its sources")
+    shown.add_argument(
+        "--only", metavar="PARTS", help="print some of it: checks,water,finish,base,dig,ground,"
+        "survey,money,sources"
+    )  # fmt: skip
+    _json(shown)
+    plan.add_argument(
+        "--mend", metavar="NAME", help="write a mend that the plan names into site.toml, then plan"
+    )
     settling = plan.add_argument_group(
         "shots that stand out", "written into site.toml, then planned; the survey's file stays"
     )
@@ -103,15 +116,20 @@ def _parser() -> argparse.ArgumentParser:
 
     sheet = of_site("sheet", "printed sheets for the homeowner and for the crew")
     sheet.add_argument(
-        "--for", dest="reader", metavar="WHO", help="homeowner or crew (default: a sheet for each)"
-    )
+        "--for", dest="reader", metavar="WHO",
+        help="homeowner, crew or questions (default: homeowner and crew)",
+    )  # fmt: skip
     _out(sheet, "where (default: here)", default=".")
     _paper(sheet)
 
     _yard_commands(of_site, commands)
     of_site("open", "turn the layers of a site in the browser")
 
-    film = of_site("sequence", "film how it is built, all bases in step")
+    film = of_site("sequence", "film how it is built")
+    film.add_argument(
+        "--bases", choices=("chosen", "all"), default="chosen",
+        help="the base chosen, or all of them in step (default: chosen)",
+    )  # fmt: skip
     films = "fallaway-sequence"
     _out(film, f"where film and strip go (default: {films})", default=films)
     return parser
@@ -210,8 +228,18 @@ def _entry_options(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def _json(parser: argparse.ArgumentParser, words: str = "print the result as JSON, in SI") -> None:
+def _json(
+    parser: argparse._ActionsContainer, words: str = "print the result as JSON, in SI"
+) -> None:
     parser.add_argument("--json", action="store_true", help=words)
+
+
+def _details(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--details", action="store_true",
+        help="write DIR/details too: report, tables, drawings, stills, film",
+    )  # fmt: skip
+    parser.add_argument("--png", action="store_true", help="drawings of the details as PNG too")
 
 
 def _paper(parser: argparse.ArgumentParser) -> None:
@@ -305,130 +333,24 @@ def _planned(site: Path, out: Path | None = None) -> Plan:
     return plan
 
 
-def _checked(plan: Plan, *, told: bool) -> int:
-    """Return the exit status of a plan; say that a check fails where that was not `told`."""
-    if plan.failed and not told:
-        _say("a check of the plan failed: see `fallaway plan`")
-    return CHECK_FAILED if plan.failed else DONE
+def _asked() -> Asked:
+    from viz.terminal.answering import Asked
+
+    return Asked(_planned, _say, _tell, VERSION)
 
 
-def _look_again(plan: Plan) -> None:
-    for warning in plan.warnings:
-        _say(f"look again: {warning}")
+def _plan(told: argparse.Namespace, site: Path, name: str) -> int:
+    from viz import desk
+    from viz.terminal.asked import idle_words
 
+    idle_words(told)
+    asked = _asked()
+    plan = desk.plan(told, asked, site, name)
+    if told.out is not None:
+        from viz import press
 
-def _plan(site: Path, out: Path | None, as_json: bool, sheets: bool = False) -> int:
-    import json
-
-    import grading
-    from viz.terminal import report
-
-    plan = _planned(site, out)
-    if as_json:
-        _tell(json.dumps(grading.record(plan), indent=2, allow_nan=False))
-        _look_again(plan)
-    else:
-        _tell(report.text(plan))
-    if out is not None:
-        from viz import outputs
-
-        written = outputs.write(plan, out, _say)
-        if sheets:
-            from viz.sheets.write import write_sheets
-
-            written = sorted([*written, *write_sheets(plan, out, _say)])
-        if not as_json:
-            _tell(report.written(out, written))
-    return _checked(plan, told=True)
-
-
-def _settle(site: Path, settled: Sequence[tuple[str, str]]) -> None:
-    """Write into the site what became of shots, where anything is said of them."""
-    if settled:
-        import datetime
-
-        from grading.reading.survey_edit import Settling, settle
-
-        settle(site, [Settling(*each) for each in settled], datetime.date.today())
-
-
-def _order(site: Path, out: Path | None) -> int:
-    from viz.tables.account import account_of
-    from viz.terminal import order, report
-
-    plan = _planned(site, out)
-    account = account_of(plan)
-    _tell(order.text(account))
-    if out is not None:
-        _tell(report.written(out, order.write(account, out, _say)))
-    return _checked(plan, told=False)
-
-
-def _card(site: Path, out: Path | None, as_json: bool) -> int:
-    from viz.tables.card import sheet_of
-    from viz.terminal import card, report
-
-    plan = _planned(site, out)
-    sheet = sheet_of(plan)
-    _tell(card.as_json(sheet) if as_json else card.text(sheet))
-    if out is not None:
-        written = card.write(sheet, out, _say)
-        if not as_json:
-            _tell(report.written(out, written))
-    return _checked(plan, told=False)
-
-
-def _export(site: Path, out: Path, formats: str | None) -> int:
-    from viz import export
-    from viz.terminal import report
-
-    names = export.chosen_formats(formats)
-    plan = _planned(site)
-    _tell(report.written(out, export.export(plan, out, names)).lstrip("\n"))
-    return _checked(plan, told=True)
-
-
-def _sheet(site: Path, reader: str | None, out: Path, paper: str | None) -> int:
-    from viz.sheets.write import KINDS, check_words, write_sheets
-    from viz.terminal import report
-
-    kinds = KINDS if reader is None else (reader,)
-    check_words(kinds, paper)
-    plan = _planned(site)
-    _tell(report.written(out, write_sheets(plan, out, _say, kinds, paper)))
-    _look_again(plan)
-    return _checked(plan, told=False)
-
-
-def _open(site: Path) -> int:
-    import tempfile
-    import webbrowser
-    from pathlib import Path
-
-    from viz.page.html import write_page
-    from viz.scratch import no_room
-
-    plan = _planned(site)
-    try:
-        page = write_page(plan, Path(tempfile.mkdtemp(prefix="fallaway-")) / "index.html")
-    except OSError as error:
-        raise no_room(error) from error
-    _tell(page)
-    if not webbrowser.open(page.as_uri()):
-        _say(f"no browser could be opened here; open {page} in one")
-    return _checked(plan, told=True)
-
-
-def _sequence(site: Path, out: Path) -> int:
-    from viz.files import write_with
-    from viz.pictures.film import write_film
-    from viz.terminal import report
-
-    plan = _planned(site, out)
-    _say("filming the build-up ...")
-    made = write_with(out, lambda folder: write_film(plan, folder), plan.site)
-    _tell(report.written(out, made))
-    return _checked(plan, told=True)
+        press.write_out(plan, told, asked, told.out)
+    return asked.checked(plan, told=True)
 
 
 def _run(told: argparse.Namespace) -> int:
@@ -436,26 +358,22 @@ def _run(told: argparse.Namespace) -> int:
         case "demo":
             import sample_sites
 
-            return _plan(sample_sites.path(DEMO_SITE), told.folder, as_json=False, sheets=True)
+            site = sample_sites.path(DEMO_SITE)
+            return _plan(told, site, str(site))
         case "plan":
-            _settle(told.site, told.settled)
-            return _plan(told.site, told.out, told.json)
-        case "order":
-            return _order(told.site, told.out)
-        case "card":
-            return _card(told.site, told.out, told.json)
-        case "export":
-            return _export(told.site, told.out, told.formats)
-        case "sheet":
-            return _sheet(told.site, told.reader, told.out, told.paper)
+            return _plan(told, told.site, str(told.site))
+        case "order" | "card":
+            from viz import desk
+
+            return desk.COMMANDS[told.command](told, _asked())
+        case "export" | "sheet" | "open" | "sequence":
+            from viz import press
+
+            return press.COMMANDS[told.command](told, _asked())
         case "import" | "levels" | "ties" | "stakes" | "verify" | "record" | "compare":
             from viz import field
 
-            return field.COMMANDS[told.command](told, field.Asked(_planned, _say, _tell, VERSION))
-        case "open":
-            return _open(told.site)
-        case "sequence":
-            return _sequence(told.site, told.out)
+            return field.COMMANDS[told.command](told, _asked())
     _tell(_parser().format_help(), end="")
     return DONE
 

@@ -7,9 +7,7 @@ import datetime
 import json
 from collections.abc import Callable, Mapping
 from contextlib import ExitStack
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Protocol
 
 import grading
 from grading.asbuilt.booked import booked_shots, holds_a_book
@@ -35,46 +33,10 @@ from viz.sheets.signoff import write_signoff
 from viz.sheets.stakes import write_stakes
 from viz.sheets.write import check_words
 from viz.tables.stakes import Told
-from viz.terminal import asbuilt, comparison, imported, levels, report, stakes, ties
+from viz.terminal import asbuilt, comparison, imported, levels, stakes, ties
 from viz.terminal import records as recorded
+from viz.terminal.answering import CHECK_FAILED, DONE, Asked
 from viz.terminal.progress import Progress
-
-DONE, CHECK_FAILED = 0, 1
-
-
-class _Planned(Protocol):
-    def __call__(self, site: Path, out: Path | None = None) -> Plan: ...
-
-
-@dataclass(frozen=True)
-class Asked:
-    """How the command plans a site, and where it says and prints.
-
-    Attributes
-    ----------
-    planned : callable
-        Returns the plan of a site, the folder to write into looked at first.
-    say, tell : callable
-        Write a sentence to standard error, and words to standard output.
-    version : str
-        Of the program, as records keep it.
-    """
-
-    planned: _Planned
-    say: Callable[[str], None]
-    tell: Callable[[object], None]
-    version: str
-
-    def written(self, folder: Path, files: list[Path], as_json: bool) -> None:
-        """Say what was written where, unless JSON is all that may be printed."""
-        if not as_json:
-            self.tell(report.written(folder, files))
-
-    def checked(self, plan: Plan) -> int:
-        """Return the exit status of a plan; say that a check of it fails."""
-        if plan.failed:
-            self.say("a check of the plan failed: see `fallaway plan`")
-        return CHECK_FAILED if plan.failed else DONE
 
 
 def _import(told: argparse.Namespace, asked: Asked) -> int:

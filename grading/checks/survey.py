@@ -116,14 +116,14 @@ def _of_book(site: Site, shots: CrossCheck, make: Maker) -> Iterator[Check]:
 
 def settling(key: str) -> str:
     """Return what settles a spot, as a sentence that follows another."""
-    word, shot = _quoted(key), _quoted(f"{key}=LEVEL")
+    word, shot = quoted(key), quoted(f"{key}=LEVEL")
     return (
         f"Read it again, then plan with --keep {word} (it is right), --shot {shot} (it is "
         f"another) or --without {word}"
     )
 
 
-def _quoted(word: str) -> str:
+def quoted(word: str) -> str:
     """Return a word as it is typed into a terminal."""
     if re.fullmatch(r"[\w.=-]+", word):
         return word

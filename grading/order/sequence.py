@@ -145,8 +145,9 @@ class BuildUp:
 
 
 def build_ups(
-    order: Order, area: AreaPlan, bands: Sequence[Region], unit: Unit
-) -> tuple[BuildUp, ...]:
+    order: Order, area: AreaPlan, bands: Sequence[Region], unit: Unit,
+    bases: Sequence[str] | None = None,
+) -> tuple[BuildUp, ...]:  # fmt: skip
     """Return how an area is built on each of its base systems.
 
     Parameters
@@ -158,6 +159,8 @@ def build_ups(
         The paving in the parts that are laid one after the other. [m]
     unit : "ft" or "m"
         What thicknesses are written in.
+    bases : sequence of str, optional
+        The base systems; all of them when left out.
     """
 
     jobs = order.of(area).bases
@@ -165,7 +168,7 @@ def build_ups(
         _build_up(
             area, base, jobs[base], bands, paver_stacks(order.plan, area, base), order.crew, unit
         )
-        for base in area.digs
+        for base in (area.digs if bases is None else bases)
     )
 
 

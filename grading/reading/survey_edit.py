@@ -11,12 +11,11 @@ from typing import Any
 
 from grading.errors import Problem, SiteError
 from grading.files.toml_file import shown_value
-from grading.files.whole import replace_file
 from grading.ground.model import survey_to_ground
 from grading.ground.spots import SpotNames
-from grading.reading.site_file import locate, read_site, read_text
+from grading.reading.site_edit import SiteText
+from grading.reading.site_file import read_site
 from grading.reading.survey_table import LEFT_OUT, READ_AGAIN, not_a_spot, row_of
-from grading.reading.written import FILE
 from grading.site.model import Site, Spots
 from grading.units import METRES, Unit, UnitError, read_length
 
@@ -57,22 +56,30 @@ def settle(folder: Path, wishes: Sequence[Settling], today: datetime.date) -> No
     in one move; remarks, order and layout of what stands in it are kept.
     """
 
-    home, file = locate(folder)
-    site = read_site(folder)
-    entries = _entries(wishes, site, today)
-    file = file.resolve()
-    data = file.read_bytes()
-    mark = b"\xef\xbb\xbf" if data.startswith(b"\xef\xbb\xbf") else b""
-    text = data[len(mark) :].decode("utf-8")
-    line = "\r\n" if "\r\n" in text else "\n"
-    made = _with_entries(text.replace("\r\n", "\n"), entries, site)
+    read_site(folder)
+    old = SiteText.of(folder)
+    made, site = settled(old, wishes, today)
     # What would be refused on the next reading is not written.
-    _check(read_text(home, made, FILE))
-    replace_file(file, mark + made.replace("\n", line).encode("utf-8"))
-
-
-def _check(site: Site) -> None:
     survey_to_ground(site)
+    old.write(made)
+
+
+def settled(old: SiteText, wishes: Sequence[Settling], today: datetime.date) -> tuple[str, Site]:
+    """Return the text of a site file with what became of shots, and the site that it then is.
+
+    Parameters
+    ----------
+    old : SiteText
+    wishes, today : as for `settle`
+
+    Raises
+    ------
+    SiteError
+        As `settle` does, but for writing: nothing is written.
+    """
+    site = old.site(old.text)
+    made = _with_entries(old.text, _entries(wishes, site, today), site)
+    return made, old.site(made)
 
 
 def _entries(

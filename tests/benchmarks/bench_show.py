@@ -85,7 +85,7 @@ def main(name):
     print(f"one still, a process of its own: {seconds(lambda: stills([shot]), 3):.2f} s (aim 2)")
     with tempfile.TemporaryDirectory() as folder:
         target = Path(folder)
-        page = target / "layers.html"
+        page = target / "yard.html"
         print(
             f"page: {seconds(lambda: write_page(plan, page)):.1f} s, "
             f"{page.stat().st_size / 1e6:.2f} MB (aim 3)"

@@ -40,10 +40,10 @@ def test_all_outputs_of_a_site_stage_and_lay_each_base_once(monkeypatch, tmp_pat
     for module, name in (*staged, *shown, (slicing, "_labels")):
         counted(module, name)
     # What a child draws is not looked at, and drawings are none of this.
-    monkeypatch.setattr(render, "done", lambda _: Outcome(None, {}))
+    monkeypatch.setattr(render, "done", lambda _: Outcome({}))
     monkeypatch.setattr(outputs, "write_drawings", lambda *_: None)
 
-    outputs.write(plan, tmp_path / "all", lambda _: None)
+    outputs.write(plan, tmp_path / "all", lambda _: None, details=True)
     export(plan, tmp_path / "open", ("glb", "stl", "landxml"))
     with pytest.raises(CannotDraw):
         before_and_after(plan)

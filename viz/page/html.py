@@ -15,9 +15,8 @@ import numpy as np
 from grading.design.area import AreaPlan
 from grading.pipeline import Plan
 from viz.page.bases import areas_told
-from viz.page.packing import small
-from viz.pictures.camera import ANGLE, box_corners, eye_for
-from viz.pictures.render import handed_over
+from viz.page.packing import packed
+from viz.pictures.camera import ANGLE, Eye, box_corners, eye_for
 from viz.pictures.stills import file_name
 from viz.scene.model import BEHIND, VIEWS, Label, Scene, Slices
 from viz.scene.parts import CAP, Part, only, parts_of
@@ -42,11 +41,6 @@ def write_page(plan: Plan, path: Path) -> Path:
     path : Path
         The file.
 
-    Raises
-    ------
-    CannotDraw
-        The scene could not be packed. It needs no OpenGL.
-
     Notes
     -----
     The viewer that draws in the browser comes with trame-vtk (vtk.js, BSD licence) and is
@@ -57,10 +51,10 @@ def write_page(plan: Plan, path: Path) -> Path:
     scenes = [sliced(stage(plan, area, base), lengthwise=True) for _, area, base in chosen]
     parts = parts_of(scenes)
     points = np.concatenate([part.points for part in parts])
-    packed = handed_over(parts, eye_for(scenes[0].cameras[0].direction, points, 1.5))
+    eye = eye_for(scenes[0].cameras[0].direction, points, 1.5)
     path = Path(path)
     path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_text(_page(plan, chosen, scenes, parts, packed), encoding="utf-8")
+    path.write_text(_page(plan, chosen, scenes, parts, eye), encoding="utf-8")
     return path
 
 
@@ -100,9 +94,10 @@ def _page(
     chosen: list[tuple[int, AreaPlan, str]],
     scenes: list[Scene],
     parts: list[Part],
-    packed: bytes,
+    eye: Eye,
 ) -> str:
     here, player = files("viz.page"), viewer()
+    scene = packed(parts, eye, steps=UNFOLDED in player)
     first = next(i for i, (_, area, base) in enumerate(chosen) if base == area.chosen)
     seen = [sorted(f"{scene}:{view}" for scene, view in part.seen) for part in parts]
 
@@ -139,7 +134,7 @@ def _page(
         "CAUTION": escape(PICTURE),
         "PLAN": text.replace("<", "\\u003c"),
         "UNFOLD": here.joinpath("unfold.js").read_text(encoding="utf-8"),
-        "PACKED": base64.b64encode(small(packed) if UNFOLDED in player else packed).decode("ascii"),
+        "PACKED": base64.b64encode(scene).decode("ascii"),
         "VIEWER": player,
     }
     template = here.joinpath("page.html").read_text(encoding="utf-8")

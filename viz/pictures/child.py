@@ -15,7 +15,6 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,18 +40,16 @@ class ChildFailed(RuntimeError):
 class Outcome:
     """What became of a job.
 
-    result : what it was to bring, None where the child did not come to its end.
     pieces : by number, what it made on the way.
     stalled : whether it was ended because it came no further.
     """
 
-    result: Any
     pieces: dict[int, NDArray[np.uint8]]
     stalled: bool = False
 
 
 CHILDREN: set[subprocess.Popen[bytes]] = set()
-"""Those at work: more than one where a scene is handed over meanwhile."""
+"""Those at work."""
 
 
 def done(job: Job) -> Outcome:
@@ -81,12 +78,9 @@ def done(job: Job) -> Outcome:
             int(file.stem): np.load(file) for file in sorted((folder / "pieces").glob("*.npy"))
         }
         if not came:
-            return Outcome(None, pieces, stalled=True)
-        result = folder / "result"
-        if child.returncode == 0 and result.exists():
-            return Outcome(pickle.loads(result.read_bytes()), pieces)
-        if child.returncode < 0 or child.returncode > 2:
-            return Outcome(None, pieces)
+            return Outcome(pieces, stalled=True)
+        if child.returncode <= 0 or child.returncode > 2:
+            return Outcome(pieces)
         said = (folder / "said").read_text(encoding="utf-8", errors="replace").strip()
         if os.strerror(errno.ENOSPC) in said:
             raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))

@@ -55,7 +55,7 @@ PRINT = 300
 """Dots to an inch of the strip on paper."""
 
 
-def shows_begun(plan: Plan) -> Callable[[], tuple[Show, ...]]:
+def shows_begun(plan: Plan, every: bool = True) -> Callable[[], tuple[Show, ...]]:
     """Start drawing how every area is built, in a child process; return what waits for it.
 
     It raises CannotDraw where this machine has no OpenGL, and says what to install.
@@ -63,8 +63,10 @@ def shows_begun(plan: Plan) -> Callable[[], tuple[Show, ...]]:
     Parameters
     ----------
     plan : Plan
+    every : bool
+        Whether on every base system in step, or on the one chosen.
     """
-    shows, shots = planned(plan)
+    shows, shots = planned(plan, every)
     drawn = stills_begun(shots, samples=1)
 
     def waited() -> tuple[Show, ...]:
@@ -87,19 +89,20 @@ def with_stills(shows: Sequence[Show], drawn: Iterable[Pixels]) -> tuple[Show, .
     )
 
 
-def planned(plan: Plan) -> tuple[list[Show], list[Shot]]:
+def planned(plan: Plan, every: bool = True) -> tuple[list[Show], list[Shot]]:
     """Return how every area is built, without its stills, and what is to be drawn for them.
 
     Parameters
     ----------
-    plan : Plan
+    plan, every : as for `shows_begun`
     """
     unit = plan.site.unit
     shows: list[Show] = []
     shots: list[Shot] = []
     for area in plan.areas:
         back = backdrop_of(plan, area)
-        built = build_ups(plan.order, area, back.cutaway.bands(area.outline, PAVER_STEPS), unit)
+        bands = back.cutaway.bands(area.outline, PAVER_STEPS)
+        built = build_ups(plan.order, area, bands, unit, None if every else (area.chosen,))
         scenes = [staged(each, back) for each in built]
         parts = parts_of(scenes)
         points = np.concatenate([part.points[np.unique(part.cells)] for part in parts])
@@ -162,49 +165,63 @@ def durations(count: int) -> list[int]:
     return [round(1000 * SECONDS)] * (count - 1) + [round(1000 * LAST)]
 
 
-def write_film(plan: Plan, folder: Path) -> list[Path]:
+def write_film(plan: Plan, folder: Path, every: bool = True) -> list[Path]:
     """Write `<area>-sequence` as film (WebP, GIF) and strip (PNG) for every area.
+
+    Parameters
+    ----------
+    plan, every : as for `shows_begun`
+    folder : Path
 
     Raises
     ------
     CannotDraw
         This machine has no OpenGL; says what to install. Nothing is written then.
     """
-    return film_begun(plan)(folder)
+    return film_begun(plan, every)(folder)
 
 
-def film_begun(plan: Plan) -> Callable[[Path], list[Path]]:
-    """Start drawing the film in a child process; return what finishes and writes it."""
-    shows = shows_begun(plan)
+def film_begun(plan: Plan, every: bool = True, alone: bool = False) -> Callable[[Path], list[Path]]:
+    """Start drawing the film in a child process; return what finishes and writes it.
+
+    Parameters
+    ----------
+    plan, every : as for `shows_begun`
+    alone : bool
+        Whether the film is all that is written, in one format, without strip and GIF.
+    """
+    shows = shows_begun(plan, every)
 
     def written(folder: Path) -> list[Path]:
         files: list[Path] = []
         words = not_for_signature(plan)
         for name, show in zip(area_slugs(plan), shows(), strict=True):
-            files += _write(show, Path(folder) / f"{name}-sequence", words)
+            files += _write(show, Path(folder) / f"{name}-sequence", words, alone)
         return files
 
     return written
 
 
-def _write(show: Show, start: Path, words: str = "") -> list[Path]:
+def _write(show: Show, start: Path, words: str = "", alone: bool = False) -> list[Path]:
     from PIL import features
 
     frames = [banded(frame_board(show, k).picture, words) for k in range(len(show.frames))]
-    strip = start.with_suffix(".png")
-    banded(strip_board(show).picture, words).save(strip, dpi=(PRINT, PRINT))
-    files = [strip]
-    shown = durations(len(frames))
-    if features.check("webp"):
+    shown, files, webp = durations(len(frames)), [], features.check("webp")
+    if not alone:
+        strip = start.with_suffix(".png")
+        banded(strip_board(show).picture, words).save(strip, dpi=(PRINT, PRINT))
+        files.append(strip)
+    if webp:
         file = start.with_suffix(".webp")
         frames[0].save(
             file, save_all=True, append_images=frames[1:], duration=shown, loop=0, quality=80,
             method=2,
         )  # fmt: skip
         files.append(file)
-    file = start.with_suffix(".gif")
-    _write_gif(frames, shown, file)
-    files.append(file)
+    if not (alone and webp):
+        file = start.with_suffix(".gif")
+        _write_gif(frames, shown, file)
+        files.append(file)
     return files
 
 

@@ -30,12 +30,6 @@ STALLED = (
 
 STOPPED = "The drawing library stopped; run it again."
 
-NO_PAGE = (
-    "The page that turns in a browser was not made: the drawing library stopped. All numbers and "
-    "the drawings are there without it. On Debian or Ubuntu install what it needs with: apt-get "
-    "install libx11-6 libxrender1 libxcursor1 libxft2 libegl1 libgl1-mesa-dri."
-)
-
 NO_OPENGL = (
     "The picture of the layers was not drawn: this machine has no OpenGL. All numbers, the "
     "drawings and the page that turns in a browser are there without it. On Debian or Ubuntu "
@@ -113,7 +107,7 @@ def stills_begun(
     shots, smoother, samples : as for `stills`, which tells what they are and what is raised
     """
     large = tuple((parts, eye, (w * smoother, h * smoother)) for parts, eye, (w, h) in shots)
-    drawn = begun(Job(large, None, BACKGROUND, samples))
+    drawn = begun(Job(large, BACKGROUND, samples))
 
     def waited() -> Stills:
         outcome = drawn()
@@ -162,17 +156,3 @@ def stills(
         There is no OpenGL here; says what to install. Or one of them was not drawn.
     """
     return stills_begun(shots, smoother, samples)().all_of("The picture of the layers")
-
-
-def handed_over(parts: Sequence[Part], eye: Eye) -> bytes:
-    """Return parts as a scene for the viewer in a browser; needs no OpenGL.
-
-    Raises
-    ------
-    CannotDraw
-        The exporter stopped.
-    """
-    result = done(Job(((parts, eye, (400, 300)),), parts, BACKGROUND)).result
-    if result is None:
-        raise CannotDraw(NO_PAGE)
-    return bytes(result)

@@ -1,8 +1,8 @@
 """Drawing with VTK, alone in a process of its own.
 
-VTK ends the whole process where there is no OpenGL, and the exporter of scenes changes the
-event loop for good; neither may happen to the process of the command or the page. Started by
-`viz.pictures.child` as `python -m viz.pictures.render_worker FOLDER`, where the job lies.
+VTK ends the whole process where there is no OpenGL, which may not happen to the process of the
+command. Started by `viz.pictures.child` as `python -m viz.pictures.render_worker FOLDER`, where
+the job lies.
 """
 
 from __future__ import annotations
@@ -12,17 +12,15 @@ import pickle
 import sys
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import groupby
 from pathlib import Path
 from threading import Thread
 from typing import Any
 
 from viz.pictures.camera import ANGLE, Eye
+from viz.pictures.lights import AMBIENT, DIFFUSE, lights_of
 from viz.scene.parts import Part
-
-AMBIENT = 0.5
-DIFFUSE = 0.7
 
 SAMPLES = 1
 """Looks at each pixel, where nothing else is asked for.
@@ -34,14 +32,13 @@ stills of a site take 1.8 times the processor time, for a mean difference of 0.3
 
 @dataclass(frozen=True)
 class Job:
-    """What to draw: still pictures, each of (parts, eye, size), or one scene to hand over.
+    """What to draw: still pictures, each of (parts, eye, size).
 
     samples is how often each pixel is looked at on top of that; 1 is several times faster where
     the processor draws.
     """
 
     stills: tuple[tuple[Sequence[Part], Eye, tuple[int, int]], ...]
-    handed_over: Sequence[Part] | None
     background: str
     samples: int = SAMPLES
 
@@ -82,17 +79,10 @@ def _plotter(
             _clip(actor.mapper, *part.clip)
         actors.append(actor)
     if eye is not None:
-        right, _, back = eye.axes
-        level = np.array([back[0], back[1], 0.0]) / max(float(np.hypot(*back[:2])), 1e-9)
-        zenith = np.array([0.0, 0.0, 1.0])
-        # The sun high at the left, and a little light from the right for what is in its shade.
-        for direction, strength in (
-            (0.8 * zenith + 0.35 * level - 0.5 * right, 0.8),
-            (0.3 * zenith + 0.5 * level + 0.7 * right, 0.25),
-        ):
+        for place, strength in lights_of(eye):
             light = pv.Light(light_type="scene light", intensity=strength)
             light.positional = False
-            light.position = tuple(eye.target + 100 * direction)
+            light.position = tuple(place)
             light.focal_point = tuple(eye.target)
             plotter.add_light(light)
         plotter.camera.position = tuple(eye.position)
@@ -138,45 +128,16 @@ def _stills(job: Job) -> Iterator[Any]:
         plotter.close()
 
 
-FINE = 1024
-"""Steps in a metre that a scene in a file is rounded to: a millimetre, which packs well."""
-
-
-def _hand_over(parts: Sequence[Part], eye: Eye, background: str) -> bytes:
-    import asyncio
-
-    import numpy as np
-
-    parts = [replace(part, points=np.round(part.points * FINE) / FINE) for part in parts]
-
-    plotter, _ = _plotter(parts, eye, (400, 300), background)
-
-    async def exported() -> bytes:
-        from trame_pyvista.jupyter import launch_server
-
-        await launch_server().ready
-        return bytes(plotter.trame.export_vtksz(filename=None))
-
-    return asyncio.run(exported())
-
-
 def main(folder: Path) -> None:
     """Do the job in a folder, and leave there its result, and its pieces as they come."""
     import numpy as np
 
     job = pickle.loads((folder / "job").read_bytes())
-    result: Any = None
-    if job.handed_over is None:
-        for number, still in enumerate(_stills(job)):
-            new = folder / f"{number}.npy"
-            np.save(new, still)
-            # Under its name it is there whole or not at all.
-            new.replace(folder / "pieces" / new.name)
-    else:
-        result = _hand_over(job.handed_over, job.stills[0][1], job.background)
-    new = folder / "new"
-    new.write_bytes(pickle.dumps(result))
-    new.replace(folder / "result")
+    for number, still in enumerate(_stills(job)):
+        new = folder / f"{number}.npy"
+        np.save(new, still)
+        # Under its name it is there whole or not at all.
+        new.replace(folder / "pieces" / new.name)
     sys.stdout.flush()
     # Leaving at once: some drivers crash while they are unloaded, when all is done.
     os._exit(0)
@@ -196,6 +157,4 @@ def _end_with_who_started_us() -> None:
 
 if __name__ == "__main__":
     _end_with_who_started_us()
-    # trame reads our command line; with this it reads this instead.
-    os.environ["TRAME_ARGS"] = "--server"
     main(Path(sys.argv[1]))

@@ -77,12 +77,16 @@ def weld(points: Floats) -> tuple[Floats, Ints]:
     points : (n, d) float
         Points that were made apart and may differ by rounding. [m]
     """
-    from scipy.sparse import coo_array
-    from scipy.sparse.csgraph import connected_components
     from scipy.spatial import cKDTree
 
     exact, place = np.unique(points, axis=0, return_inverse=True)
     pairs = cKDTree(exact).query_pairs(WELD, output_type="ndarray")
+    if not len(pairs):
+        return exact, place.reshape(-1).astype(np.int64)
+
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
     links = coo_array((np.ones(len(pairs)), pairs.T), shape=(len(exact), len(exact)))
     _, group = connected_components(links, directed=False)
     _, first = np.unique(group, return_index=True)

@@ -13,7 +13,7 @@ from viz.look.materials import EDGE
 from viz.scene.frame import Frame
 from viz.scene.model import Body, Label, Lines, Scene, Slices
 from viz.scene.once import once
-from viz.scene.shell import Floats, Shape, segments_of, triangulate
+from viz.scene.shell import Floats, Shape, segments_of, triangles_of
 
 STOPS = 15
 """How many places the plane stops at, from one end of the paving to the other."""
@@ -161,11 +161,11 @@ def _upright(flat: Floats, direction: Floats, station: float) -> Floats:
 
 
 def _cap(body: Body, face: shapely.Polygon, slices: Slices, station: float) -> Body:
-    sheet, _ = triangulate(face)
-    vertices = _upright(sheet.xy, slices.direction, station)
+    points, faces, _ = triangles_of(np.array([face]))
+    vertices = _upright(points, slices.direction, station)
     shown = frozenset({slices.name})
     colour = CUT_WALLS.get(body.material, body.colour)
-    return Body(body.name, body.material, vertices, sheet.faces, colour, shown, True, cap=True,
+    return Body(body.name, body.material, vertices, faces, colour, shown, True, cap=True,
                 stands=body.stands)  # fmt: skip
 
 

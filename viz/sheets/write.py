@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 from pathlib import Path
 
 from grading.errors import Problem, SiteError
@@ -16,27 +17,36 @@ from viz.sheets.head import Job, Say
 from viz.sheets.homeowner import homeowner_data
 from viz.sheets.questions import questions_data
 
-FILES = {"homeowner": ("homeowner", "questions"), "crew": ("crew",)}
-"""Who is given which papers: the homeowner's sheet, his questions answered, the crew's sheet."""
+KINDS = ("homeowner", "crew", "questions")
+"""The papers that there are, each one file for the whole job."""
 
-KINDS = tuple(FILES)
+HANDED = ("homeowner", "crew")
+"""Those that are handed over; the others are made when they are asked for."""
+
+WORDS = {
+    "homeowner": "the homeowner's paper",
+    "crew": "the crew's paper",
+    "questions": "the six questions answered",
+}
+"""What each is called while it is made."""
+
 PAPERS = ("letter", "a4")
 
 
 def write_sheets(
-    plan: Plan, folder: Path, say: Say, kinds: Sequence[str] = KINDS, paper: str | None = None
+    plan: Plan, folder: Path, say: Say, kinds: Sequence[str] = HANDED, paper: str | None = None
 ) -> list[Path]:
-    """Write the sheets of a plan as PDF, and return the files.
+    """Write the papers of a plan as PDF, and return the files.
 
     Parameters
     ----------
     plan : Plan
     folder : Path
-        Where `homeowner.pdf`, `questions.pdf` and `crew.pdf` are written.
+        Where `homeowner.pdf`, `crew.pdf` or `questions.pdf` are written.
     say : callable
         Told what is being done, and what this machine cannot draw.
     kinds : sequence of str
-        Any of "homeowner", "crew".
+        Any of `KINDS`; those that are handed over when left out.
     paper : "letter" or "a4", optional
         Letter for a site in feet, A4 for one in metres when left out.
 
@@ -71,17 +81,36 @@ def check_words(kinds: Sequence[str], paper: str | None) -> None:
 
 
 def _unknown(option: str, word: str, words: Sequence[str]) -> Problem:
-    return Problem(option, shown_value(word), " or ".join(words), nearest(word, words))
+    *most, last = words
+    expected = f"{', '.join(most)} or {last}"
+    return Problem(option, shown_value(word), expected, nearest(word, words))
 
 
 def _make(plan: Plan, folder: Path, say: Say, kinds: Sequence[str], paper: str | None) -> None:
+    for words, make in sheets_made(plan, folder, say, kinds, paper):
+        say(f"setting {words} ...")
+        make()
 
+
+def sheets_made(
+    plan: Plan, folder: Path, say: Say, kinds: Sequence[str], paper: str | None = None
+) -> Iterator[tuple[str, Callable[[], None]]]:
+    """Yield what each paper is called and what writes it into a folder that is there.
+
+    Parameters
+    ----------
+    plan, folder, say, kinds, paper : as for `write_sheets`
+    """
     page = page_for(plan.site.unit, paper, portrait=True)
     job = Job(plan, plan.order, page)
-    makers = {"homeowner": homeowner_data, "questions": questions_data, "crew": crew_data}
     for kind in dict.fromkeys(kinds):
-        say(f"setting the {kind}'s sheet ...")
-        for name in FILES[kind]:
-            with Compiled(name) as sheet:
-                made = sheet.pdf(makers[name](job, sheet, say))
-            (folder / f"{name}.pdf").write_bytes(made)
+        yield WORDS[kind], partial(_set, job, kind, folder / f"{kind}.pdf", say)
+
+
+_MAKERS = {"homeowner": homeowner_data, "questions": questions_data, "crew": crew_data}
+
+
+def _set(job: Job, kind: str, file: Path, say: Say) -> None:
+    with Compiled(kind) as sheet:
+        made = sheet.pdf(_MAKERS[kind](job, sheet, say))
+    file.write_bytes(made)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import argparse
 import re
 from collections.abc import Sequence
 
@@ -42,6 +43,35 @@ def refused(command: str, reason: str, known: Sequence[str]) -> SiteError:
     if match := re.fullmatch(r"ambiguous option: (\S+) could match (.+)", reason):
         return _of(command, f'"{match[1]}"', f"one of {match[2]}", "Write it in full.")
     return _of(command, f"words that it cannot take ({reason})", "those that it knows", help_)
+
+
+_IDLE = (
+    ("details", "out", "--out DIR"),
+    ("png", "details", "--details"),
+)
+"""What is of no use without another word: its name, that of the other, and how that is written."""
+
+
+def idle_words(told: argparse.Namespace) -> None:
+    """Refuse words after the command that are of no use without others.
+
+    Parameters
+    ----------
+    told : Namespace
+
+    Raises
+    ------
+    SiteError
+        All of them, at once.
+    """
+    problems = [
+        Problem(f"--{name}", f"--{name} without {words}", f"{words} beside it",
+                f"Write {words} as well, or leave --{name} out.")
+        for name, other, words in _IDLE
+        if getattr(told, name, None) and not getattr(told, other, None)
+    ]  # fmt: skip
+    if problems:
+        raise SiteError(problems)
 
 
 def _of(where: str, found: str, expected: str, mend: str) -> SiteError:

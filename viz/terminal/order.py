@@ -64,12 +64,24 @@ def text(account: Account) -> str:
 
 
 def _text(account: Account) -> Iterable[str]:
-    order = account.order
-    plan, crew = order.plan, order.crew
-    unit, currency = plan.site.unit, crew.currency
+    plan = account.order.plan
     yield plan.site.name
     if band := not_for_signature(plan):
         yield band
+    yield from order_lines(account)
+    yield f"\n{REPORT}"
+
+
+def order_lines(account: Account) -> Iterable[str]:
+    """Yield all that a plan takes, for the terminal.
+
+    Parameters
+    ----------
+    account : Account
+    """
+    order = account.order
+    plan, crew = order.plan, order.crew
+    unit, currency = plan.site.unit, crew.currency
     yield (
         f"Figures: {crew.file}, and those built in where it says nothing"
         if crew.file
@@ -115,7 +127,6 @@ def _text(account: Account) -> Iterable[str]:
         table = tables.swings_table(account.swings, currency, SHOWN_SWINGS)
         yield _grid(_without(table, "source"))
     yield from (tables.break_even_words(found, unit, currency) for found in account.break_evens)
-    yield f"\n{REPORT}"
 
 
 def sheets(account: Account) -> dict[str, Table]:

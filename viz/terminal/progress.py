@@ -1,29 +1,69 @@
-"""How far a long piece of work has come, said on standard error."""
+"""How far a long piece of work has come, said on standard error.
+
+A terminal has a bar that goes when the work is done; anything else has a few plain lines.
+"""
 
 from __future__ import annotations
 
 import sys
 import time
+from collections.abc import Callable, Sequence
 from types import TracebackType
+from typing import TYPE_CHECKING
 
 from grading.signs import visible
 from viz.terminal.lines import say
 
+if TYPE_CHECKING:
+    from rich.progress import Progress as RichProgress
+    from rich.progress import TaskID
+
 AFTER = 1.0
 """Work that takes no longer is not spoken of. [s]"""
-EVERY = 0.2
-"""How often a terminal is told anew. [s]"""
 QUARTERS = 4
 """Lines for each piece of work where a line stays once it is written."""
 
 
+class _Bar:
+    """A bar on a terminal, which is wiped at the end; what is said meanwhile stands above it."""
+
+    def __init__(self) -> None:
+        self._bar: RichProgress | None = None
+        self._task: TaskID | None = None
+
+    def show(self, what: str, share: float, now: bool = False) -> None:
+        """Show what is being done, and the share of it all that is done."""
+        bar = self._bar or self._begun(visible(what))
+        assert self._task is not None
+        done = min(max(share, 0.0), 1.0)
+        bar.update(self._task, description=visible(what), completed=done, refresh=now)
+
+    def _begun(self, what: str) -> RichProgress:
+        from rich.console import Console
+        from rich.progress import BarColumn, TaskProgressColumn, TextColumn, TimeElapsedColumn
+        from rich.progress import Progress as RichProgress
+
+        bar = RichProgress(
+            TextColumn("{task.description}", markup=False), BarColumn(), TaskProgressColumn(),
+            TimeElapsedColumn(), console=Console(file=sys.stderr), transient=True,
+        )  # fmt: skip
+        self._bar, self._task = bar, bar.add_task(what, total=1.0)
+        bar.start()
+        return bar
+
+    def wipe(self) -> None:
+        """Take the bar away; the next thing shown begins another."""
+        if self._bar is not None:
+            self._bar.stop()
+            self._bar = None
+
+
 class Progress:
-    """Tells a terminal on one line that is written over, and anything else by a few plain lines."""
+    """Tells how far work has come whose parts tell it themselves."""
 
     def __init__(self) -> None:
         self._started = time.monotonic()
-        self._told = 0.0
-        self._width = 0
+        self._bar = _Bar()
         self._last: tuple[str, int] = ("", -1)
 
     def __enter__(self) -> Progress:
@@ -35,38 +75,66 @@ class Progress:
         error: BaseException | None,
         trace: TracebackType | None,
     ) -> None:
-        self._wipe()
+        self._bar.wipe()
 
     def tell(self, what: str, share: float) -> None:
         """Say that a share of something is done."""
-        now = time.monotonic()
-        if now - self._started < AFTER:
+        if time.monotonic() - self._started < AFTER:
             return
-        percent = f"{what}: {100 * min(max(share, 0.0), 1.0):.0f} %"
-        if _terminal():
-            if now - self._told >= EVERY:
-                self._told = now
-                self._write(f"\r{percent.ljust(self._width)}")
-                self._width = len(percent)
+        if on_terminal():
+            self._bar.show(what, share)
             return
         step = (what, int(QUARTERS * share))
         if step != self._last:
             self._last = step
-            say(visible(percent))
-
-    def _wipe(self) -> None:
-        if self._width:
-            self._write("\r" + " " * self._width + "\r")
-            self._width = 0
-
-    def _write(self, words: str) -> None:
-        if sys.stderr is not None and words.replace("\r", "").isprintable():
-            try:
-                sys.stderr.write(words)
-                sys.stderr.flush()
-            except OSError:
-                self._width = 0
+            say(visible(f"{what}: {100 * min(max(share, 0.0), 1.0):.0f} %"))
 
 
-def _terminal() -> bool:
+class Steps:
+    """Tells how far work has come that is done in steps.
+
+    Parameters
+    ----------
+    weights : sequence of float
+        How long each step takes beside the others.
+    heard : callable
+        Is told each step, and what a step says of itself, where there is no terminal; always
+        what is not about how far it has come.
+    """
+
+    def __init__(self, weights: Sequence[float], heard: Callable[[str], None]) -> None:
+        self._weights, self._heard = weights, heard
+        self._begun = 0
+        self._bar = _Bar()
+        self._shown = on_terminal()
+
+    def __enter__(self) -> Steps:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self._bar.wipe()
+
+    def begin(self, words: str) -> None:
+        """Say that the next step begins."""
+        done = sum(self._weights[: self._begun])
+        self._begun += 1
+        if self._shown:
+            # At once: while a step is taken the bar may have no time to itself.
+            self._bar.show(words, done / (sum(self._weights) or 1.0), now=True)
+        else:
+            self._heard(f"{words} ...")
+
+    def say(self, sentence: str) -> None:
+        """Say a sentence; one that only tells what is being done is not said beside a bar."""
+        if not (self._shown and sentence.endswith("...")):
+            self._heard(sentence)
+
+
+def on_terminal() -> bool:
+    """Return whether standard error is a terminal."""
     return sys.stderr is not None and sys.stderr.isatty()

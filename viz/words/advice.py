@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from grading.catalogue.suitability import NOT_WHERE_RAISED
 from grading.catalogue.verdicts import Choice, Reason, Verdict
@@ -26,14 +26,22 @@ LEVEL_WORDS = {
 """How strongly a reason speaks of an option, in words."""
 
 
-def _sentence(reason: Reason) -> str:
+Cite = Callable[[str], str]
+"""Writes the source of a sentence behind it: in full, or as its number in a list."""
+
+
+def _in_full(source: str) -> str:
+    return f"[{source}]"
+
+
+def _sentence(reason: Reason, cite: Cite) -> str:
     said = f"    {LEVEL_WORDS[reason.level]}: {reason.text}"
     if reason.change:
         said += f". It would take {reason.change}"
-    return f"{said} [{reason.source}]"
+    return f"{said} {cite(reason.source)}"
 
 
-def _choice(choice: Choice) -> Iterator[str]:
+def _choice(choice: Choice, cite: Cite) -> Iterator[str]:
     best = choice.advised
     for verdict in choice.verdicts:
         mark = "advised" if verdict is best else "not advised"
@@ -42,7 +50,7 @@ def _choice(choice: Choice) -> Iterator[str]:
         yield f"  {name}{title}: {mark}"
         if verdict is best and choice.caveat:
             yield f"    {choice.caveat}"
-        yield from map(_sentence, verdict.reasons)
+        yield from (_sentence(reason, cite) for reason in verdict.reasons)
         if verdict is not best and not verdict.reasons:
             yield f"    {choice.passed_over(name)}"
         if verdict is best:
@@ -76,7 +84,7 @@ def _short(choice: Choice, best: Verdict | None, title: str = "") -> str:
     return f"{choice.about.capitalize()}: {title or best.option.title}{said}"
 
 
-def area_lines(advice: Advice, name: str, unit: Unit) -> Iterator[str]:
+def area_lines(advice: Advice, name: str, unit: Unit, cite: Cite = _in_full) -> Iterator[str]:
     """Give the advice on one area, line by line.
 
     Parameters
@@ -85,6 +93,8 @@ def area_lines(advice: Advice, name: str, unit: Unit) -> Iterator[str]:
     name : str
         The name of the area.
     unit : "ft" or "m"
+    cite : callable
+        Writes the source of a reason behind it; in full when left out.
     """
     one = advice.area(name)
     best = one.base.advised
@@ -92,7 +102,7 @@ def area_lines(advice: Advice, name: str, unit: Unit) -> Iterator[str]:
     if one.overruled:
         reason = one.reason or "no reason given"
         yield f"Chosen against it: {one.chosen} ({reason})"
-    yield from _choice(one.base)
+    yield from _choice(one.base, cite)
     yield from _beside(one, unit)
     yield _short(one.edge, one.edge_shown, one.holding)
     yield _short(one.joint, one.joint_shown)
@@ -104,9 +114,19 @@ def area_lines(advice: Advice, name: str, unit: Unit) -> Iterator[str]:
     for number, join in enumerate(advice.joins, start=1):
         if name in join.areas:
             yield f"Join {number}: {' meets '.join(join.bases)} beside {other_side(join, name)}"
-    yield from _ground(advice, one, unit)
     if one.unknown:
         yield "Not known, and not judged: " + "; ".join(one.unknown)
+
+
+def ground_lines(advice: Advice, name: str, unit: Unit) -> Iterator[str]:
+    """Give the frost and the load under one area, and what the trade does not agree on.
+
+    Parameters
+    ----------
+    advice, name, unit : as for `area_lines`
+    """
+    one = advice.area(name)
+    yield from _ground(advice, one, unit)
     if one.disagreements:
         yield "What the trade does not agree on:"
         yield from (f"  {sentence}" for sentence in one.disagreements)

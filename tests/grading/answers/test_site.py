@@ -9,7 +9,7 @@ from grading.order.model import order_of
 from grading.record.plan import record
 from grading.units import HOUR, INCH
 from viz.tables.answer import answer_tables
-from viz.terminal.report import text
+from viz.terminal.report import parts_text, text
 
 
 @pytest.fixture(scope="module")
@@ -57,9 +57,9 @@ def test_every_edge_where_bases_differ_is_a_join_and_no_other(yard):
     assert "taper the 5 1/4 in" in words
 
 
-def test_the_report_begins_with_it(yard):
+def test_the_part_of_the_bases_begins_with_it(yard):
     printed = text(yard)
-    head = printed[: printed.index("Ground: ")]
+    head = parts_text(yard, ["base"]).partition("Advised: ")[0]
     answer = site_answer(yard)
     lines = " ".join(head.split())
     for one in answer.areas:

@@ -265,6 +265,10 @@ def test_a_disk_that_is_full_leaves_the_file(tmp_path, monkeypatch):
 def test_the_command_fails_until_it_is_settled(tmp_path, capfd):
     folder = site(tmp_path)
     assert cli.main(["plan", str(folder)]) == cli.CHECK_FAILED
+    stopped = capfd.readouterr().out
+    assert "STOP: one shot does not fit; do not build on these numbers" in stopped
+    assert "NOT FOR SIGNATURE" in stopped
+    assert cli.main(["plan", str(folder), "--full"]) == cli.CHECK_FAILED
     assert "NOT FOR SIGNATURE until spot g is read again" in capfd.readouterr().out
     assert cli.main(["plan", str(folder), "--shot", "g=99.77"]) == cli.DONE
     assert "NOT FOR SIGNATURE" not in capfd.readouterr().out

@@ -240,7 +240,7 @@ def test_only_the_pictures_that_are_missing_are_missing(monkeypatch, tmp_path):
             number: np.random.default_rng(number).integers(0, 255, (high, wide, 3), np.uint8)
             for number, (wide, high) in enumerate(sizes) if number not in (1, len(sizes) - 1)
         }  # fmt: skip
-        return lambda: child.Outcome(None, pieces, stalled=True)
+        return lambda: child.Outcome(pieces, stalled=True)
 
     monkeypatch.setattr(render, "begun", two_are_missing)
     with pytest.raises(CannotDraw) as told:

@@ -7,7 +7,7 @@ import io
 import pytest
 
 from viz.terminal import progress as module
-from viz.terminal.progress import Progress
+from viz.terminal.progress import Progress, Steps
 
 
 class Terminal(io.StringIO):
@@ -36,14 +36,17 @@ def worked(monkeypatch, stream, shares=100, what="reading scan.laz"):
     return stream.getvalue()
 
 
-def test_a_terminal_has_one_line_that_is_wiped_at_the_end(monkeypatch, clock):
+@pytest.fixture(autouse=True)
+def plain_terminal(monkeypatch):
+    """Have the terminal of a test be one that can be written over, whatever runs the tests."""
+    monkeypatch.setenv("TERM", "xterm")
+
+
+def test_a_terminal_has_a_bar_that_is_wiped_at_the_end(monkeypatch, clock):
     said = worked(monkeypatch, Terminal())
-    assert "\n" not in said
-    assert said.count("\rreading scan.laz: ") > 10
-    shown = ""
-    for part in said.split("\r"):
-        shown = part + shown[len(part) :]
-    assert shown.strip() == ""
+    assert "reading scan.laz" in said
+    assert "100%" in said
+    assert said.rstrip().endswith("\x1b[2K"), "its line is erased"
 
 
 def test_elsewhere_a_few_lines_stay(monkeypatch, clock):
@@ -59,7 +62,7 @@ def test_what_is_soon_done_is_not_spoken_of(monkeypatch, clock):
 
 def test_a_name_that_controls_the_terminal_does_not(monkeypatch, clock):
     for stream in (Terminal(), io.StringIO()):
-        assert "\x1b" not in worked(monkeypatch, stream, what="reading \x1b[2Jscan.laz")
+        assert "\x1b[2J" not in worked(monkeypatch, stream, what="reading \x1b[2Jscan.laz")
 
 
 def test_without_standard_error_nobody_is_told(monkeypatch, clock):
@@ -67,3 +70,30 @@ def test_without_standard_error_nobody_is_told(monkeypatch, clock):
     with Progress() as progress:
         for step in range(50):
             progress.tell("reading", step / 50)
+
+
+def stepped(monkeypatch, stream):
+    """Return what a stream is sent while three steps are taken, and what is heard of them."""
+    monkeypatch.setattr(module.sys, "stderr", stream)
+    heard = []
+    with Steps([1.0, 2.0, 1.0], heard.append) as steps:
+        for words in ("making the page", "setting the paper", "setting the other"):
+            steps.begin(words)
+            steps.say("drawing before and after ...")
+        steps.say("No picture can be drawn here: no OpenGL")
+    return stream.getvalue(), heard
+
+
+def test_steps_are_lines_where_there_is_no_terminal(monkeypatch):
+    said, heard = stepped(monkeypatch, io.StringIO())
+    assert said == ""
+    assert heard[:2] == ["making the page ...", "drawing before and after ..."]
+    assert heard[-1] == "No picture can be drawn here: no OpenGL"
+    assert len(heard) == 7
+
+
+def test_steps_are_a_bar_on_a_terminal_and_what_cannot_be_done_is_said_beside_it(monkeypatch):
+    said, heard = stepped(monkeypatch, Terminal())
+    assert heard == ["No picture can be drawn here: no OpenGL"]
+    for words in ("making the page", " 0%", "25%", "75%"):
+        assert words in said

@@ -8,7 +8,7 @@ from advised import advised, patio
 from grading.units import INCH
 from viz.table import csv_text
 from viz.tables.advice import advice_tables
-from viz.words.advice import area_lines
+from viz.words.advice import area_lines, ground_lines
 
 
 @pytest.fixture(scope="module")
@@ -35,11 +35,13 @@ def test_the_lines_say_what_is_advised_and_why_not_the_rest(advice):
         "Edge: plastic edge screwed to the panel with panel screws; with care: the panel runs"
         in said
     )
-    assert "What the trade does not agree on:" in said
+    ground = "\n".join(ground_lines(advice, "patio", "m"))
+    assert "What the trade does not agree on:" in ground
 
 
 def test_things_backfill_joins_frost_and_load_are_told(advice):
-    said = "\n".join(area_lines(advice, "patio", "m"))
+    lines = [*area_lines(advice, "patio", "m"), *ground_lines(advice, "patio", "m")]
+    said = "\n".join(lines)
     assert "a wedge of 0 mm to 80 mm, 0.048 m³, more than the 38 mm allowed" in said
     assert "post: the finish falls 6 mm under it" in said
     assert "whose depth is not given: [[feature]] base" in said
@@ -50,7 +52,8 @@ def test_things_backfill_joins_frost_and_load_are_told(advice):
 
 
 def test_the_lines_are_in_the_sites_unit(advice):
-    said = "\n".join(area_lines(advice, "patio", "ft"))
+    lines = [*area_lines(advice, "patio", "ft"), *ground_lines(advice, "patio", "ft")]
+    said = "\n".join(lines)
     assert "3 1/8 in" in said
     assert "psf" in said
 

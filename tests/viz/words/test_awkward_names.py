@@ -187,7 +187,7 @@ def written(tmp_path_factory):
         (out / f"{name}.csv").write_text(csv_text(table), encoding="utf-8-sig")
     write_workbook(account, out / "order.xlsx")
     write_drawings(plan, out, ("svg",))
-    write_page(plan, out / "layers.html")
+    write_page(plan, out / "yard.html")
     export.export(plan, folder / "open", ["glb", "dxf", "landxml", "xlsx", "csv"])
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("viz.sheets.stills.before_and_after", cannot)

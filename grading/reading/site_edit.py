@@ -1,0 +1,119 @@
+"""Changes of a site file: that file alone, whole or not at all, remarks and order kept."""
+
+from __future__ import annotations
+
+import copy
+import tomllib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from grading.errors import Problem, SiteError
+from grading.files.whole import replace_file
+from grading.reading.site_file import locate, read_text
+from grading.reading.written import FILE
+from grading.site.model import Site
+
+Way = tuple[str | int, ...]
+"""The keys and places that lead to a value: ("door", 0, "steps"), places counted from 0."""
+
+
+@dataclass(frozen=True)
+class Edit:
+    """One change of a site file.
+
+    Attributes
+    ----------
+    way : tuple of str or int
+        Tables on the way must be there.
+    value : object
+        What TOML can hold, in the unit of the file; None takes the key, or the table, away.
+    """
+
+    way: Way
+    value: Any = None
+
+
+@dataclass(frozen=True)
+class SiteText:
+    """The text of a site file with what has to stay of it: its mark, and the ends of its lines."""
+
+    home: Path
+    file: Path
+    text: str
+    mark: bytes
+    line: str
+
+    @classmethod
+    def of(cls, folder: Path) -> SiteText:
+        """Read the site file of a folder, or that file itself; raise SiteError for none."""
+        home, file = locate(folder)
+        file = file.resolve()
+        data = file.read_bytes()
+        mark = b"\xef\xbb\xbf" if data.startswith(b"\xef\xbb\xbf") else b""
+        text = data[len(mark) :].decode("utf-8")
+        line = "\r\n" if "\r\n" in text else "\n"
+        return cls(home, file, text.replace("\r\n", "\n"), mark, line)
+
+    def site(self, made: str) -> Site:
+        """Return the site that the file would be with this text; raise SiteError for none."""
+        return read_text(self.home, made, FILE)
+
+    def write(self, made: str) -> None:
+        """Put this text in the place of the old one, in one move."""
+        replace_file(self.file, self.mark + made.replace("\n", self.line).encode("utf-8"))
+
+
+def edited(text: str, edits: Sequence[Edit]) -> str:
+    """Return the text of a site file with changes made, and nothing else changed.
+
+    Parameters
+    ----------
+    text : str
+    edits : sequence of Edit
+
+    Raises
+    ------
+    SiteError
+        It is written in a way that cannot be changed without changing more of it.
+    """
+    import tomlkit
+    import tomlkit.exceptions
+
+    wanted = tomllib.loads(text)
+    try:
+        document = tomlkit.parse(text)
+        for edit in edits:
+            _put(document, edit)
+            _put(wanted, edit)
+        made = tomlkit.dumps(document)
+    except (tomlkit.exceptions.TOMLKitError, KeyError, IndexError, TypeError):
+        raise _by_hand(edits) from None
+    if tomllib.loads(made) != wanted:
+        raise _by_hand(edits)
+    return made
+
+
+def _put(tables: Any, edit: Edit) -> None:
+    *way, last = edit.way
+    for key in way:
+        tables = tables[key]
+    if edit.value is None:
+        del tables[last]
+    else:
+        tables[last] = copy.deepcopy(edit.value)
+
+
+def _by_hand(edits: Sequence[Edit]) -> SiteError:
+    keys = ", ".join(dict.fromkeys(_written(edit.way) for edit in edits))
+    found = "toml that cannot be changed without changing more of it"
+    return SiteError([Problem(FILE, found, f"room for {keys}", "Write it yourself.")])
+
+
+def _written(way: Way) -> str:
+    """Return a way as problems tell it, places counted from 1: `door[1].steps`."""
+    said = ""
+    for key in way:
+        said += f"[{key + 1}]" if isinstance(key, int) else f".{key}" if said else key
+    return said

@@ -1,0 +1,34 @@
+"""How a scene is lit, in a still and on the page alike."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from viz.pictures.camera import Eye
+from viz.scene.shell import Floats
+
+AMBIENT = 0.5
+DIFFUSE = 0.7
+
+_AWAY = 100.0  # m: lights shine in one direction
+
+
+def lights_of(eye: Eye) -> list[tuple[Floats, float]]:
+    """Return where each light stands (3,) and how strong it is, all shining at what the eye sees.
+
+    The sun high at the left, and a little light from the right for what is in its shade.
+
+    Parameters
+    ----------
+    eye : Eye
+    """
+    right, _, back = eye.axes
+    level = np.array([back[0], back[1], 0.0]) / max(float(np.hypot(*back[:2])), 1e-9)
+    zenith = np.array([0.0, 0.0, 1.0])
+    return [
+        (eye.target + _AWAY * direction, strength)
+        for direction, strength in (
+            (0.8 * zenith + 0.35 * level - 0.5 * right, 0.8),
+            (0.3 * zenith + 0.5 * level + 0.7 * right, 0.25),
+        )
+    ]

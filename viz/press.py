@@ -1,0 +1,79 @@
+"""The commands of the desk that draw: papers, the page, exports, the film, all that is written."""
+
+from __future__ import annotations
+
+import argparse
+import tempfile
+import webbrowser
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+from grading.pipeline import Plan
+from viz import export, outputs
+from viz.files import write_with
+from viz.page.html import write_page
+from viz.pictures.film import write_film
+from viz.scratch import no_room
+from viz.sheets.write import HANDED, check_words, write_sheets
+from viz.terminal.answering import Asked
+
+
+def write_out(plan: Plan, told: argparse.Namespace, asked: Asked, folder: Path) -> None:
+    """Write the outputs of a plan into a folder, and say which.
+
+    Parameters
+    ----------
+    plan : Plan
+    told : Namespace
+        What was written after the command.
+    asked : Asked
+    folder : Path
+    """
+    files = outputs.write(plan, folder, asked.say, details=told.details, png=told.png)
+    asked.written(folder, files, told.json)
+
+
+def _export(told: argparse.Namespace, asked: Asked) -> int:
+    names = export.chosen_formats(told.formats)
+    plan = asked.planned(told.site)
+    asked.written(told.out, export.export(plan, told.out, names))
+    return asked.checked(plan, told=True)
+
+
+def _sheet(told: argparse.Namespace, asked: Asked) -> int:
+    kinds = HANDED if told.reader is None else (told.reader,)
+    check_words(kinds, told.paper)
+    plan = asked.planned(told.site)
+    asked.written(told.out, write_sheets(plan, told.out, asked.say, kinds, told.paper))
+    asked.look_again(plan)
+    return asked.checked(plan)
+
+
+def _open(told: argparse.Namespace, asked: Asked) -> int:
+    plan = asked.planned(told.site)
+    try:
+        page = write_page(plan, Path(tempfile.mkdtemp(prefix="fallaway-")) / "index.html")
+    except OSError as error:
+        raise no_room(error) from error
+    asked.tell(page)
+    if not webbrowser.open(page.as_uri()):
+        asked.say(f"no browser could be opened here; open {page} in one")
+    return asked.checked(plan, told=True)
+
+
+def _sequence(told: argparse.Namespace, asked: Asked) -> int:
+    plan = asked.planned(told.site, told.out)
+    asked.say("filming the build-up ...")
+    every = told.bases == "all"
+    made = write_with(told.out, lambda folder: write_film(plan, folder, every), plan.site)
+    asked.written(told.out, made)
+    return asked.checked(plan, told=True)
+
+
+COMMANDS: Mapping[str, Callable[[argparse.Namespace, Asked], int]] = {
+    "export": _export,
+    "sheet": _sheet,
+    "open": _open,
+    "sequence": _sequence,
+}
+"""Each command by its name, which takes what was told and how it is answered."""
