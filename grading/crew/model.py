@@ -21,7 +21,7 @@ from grading.crew.card import CrewTable, logo_path, logo_problems
 from grading.crew.catalogue import bases_of
 from grading.crew.factor import Factor, factor_of
 from grading.crew.past_jobs import HOURS_FILE, find_hours, read_jobs
-from grading.crew.price_table import PriceTable, text_problems
+from grading.crew.price_table import PriceTable, pricing_of
 from grading.errors import Problem, SiteError
 from grading.files.toml_file import nearest, problems_of, read_toml, shown_value
 from grading.signs import is_visible, shortened, visible
@@ -326,7 +326,11 @@ def crew_of(written: Mapping[str, Any], unit: Unit, file: str = FILE) -> Crew:
             one_of = "one of " + ", ".join(f"`{word}`" for word in keys)
             shown = shortened(visible(key))
             problems.append(_wrong(shown, f"the key `{shown}`", one_of, nearest(key, keys)))
-    pricing = _pricing(written, Path(file).parent, problems)
+    pricing, wrong = None, []
+    if "price" in written:
+        names = set(_defaults()["prices"])
+        pricing, wrong = pricing_of(written["price"], Path(file).parent, names, FILE)
+    problems += wrong
     own_unit, currency = written.get("unit", unit), written.get("currency", "$")
     if pricing is not None and pricing.currency is not None:
         if currency not in (pricing.currency, "$"):
@@ -362,21 +366,6 @@ def crew_of(written: Mapping[str, Any], unit: Unit, file: str = FILE) -> Crew:
         books["materials"], books["rates"], books["prices"], pavers, sign, file, card, systems,
         pricing=pricing,
     )  # fmt: skip
-
-
-def _pricing(
-    written: Mapping[str, Any], folder: Path, problems: list[Problem]
-) -> PriceTable | None:
-    """Return how a price is made from a cost, where the crew says so."""
-    if "price" not in written:
-        return None
-    try:
-        table = PriceTable.model_validate(written["price"])
-    except ValidationError as error:
-        problems += problems_of(error, PriceTable, written["price"], FILE, "price")
-        return None
-    problems += text_problems(table, folder, FILE)
-    return table
 
 
 def _wrong(key: str, found: str, expected: str, mend: str = "") -> Problem:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from pathlib import Path
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BeforeValidator, Field, StrictInt, model_validator
+from pydantic import BeforeValidator, Field, StrictInt, ValidationError, model_validator
 
 from grading.errors import Problem
 from grading.files.fields import Name, Table, UnfitError
+from grading.files.toml_file import problems_of
 
 NONE = "none"
 """What is written where there is none, on purpose: no tax, no cap, no notice."""
@@ -230,17 +231,38 @@ def text_of(table: PriceTable, key: str, folder: Path) -> str | None:
     return (folder / str(name)).read_text(encoding="utf-8-sig")
 
 
-def text_problems(table: PriceTable, folder: Path, shown: str) -> Iterator[Problem]:
-    """Yield what is wrong with the texts that [price] names.
+def pricing_of(
+    written: Any, folder: Path, priced: Container[str], shown: str
+) -> tuple[PriceTable | None, list[Problem]]:
+    """Return how a price is made from a cost as it is written, and what is wrong with it.
 
     Parameters
     ----------
-    table : PriceTable
+    written : any
+        The table [price].
     folder : Path
         That of crew.toml.
+    priced : container of str
+        Names of prices that go into [prices].
     shown : str
         Its name in messages.
     """
+    misplaced = [name for name in written if name in priced] if isinstance(written, dict) else []
+    if misplaced:
+        expected, mend = "how a price is made, such as `margin`", "Did you mean `[prices]`?"
+        return None, [
+            Problem(f"{shown}, key price.{name}", f"the key `{name}`", expected, mend)
+            for name in misplaced
+        ]
+    try:
+        table = PriceTable.model_validate(written)
+    except ValidationError as error:
+        return None, list(problems_of(error, PriceTable, written, shown, "price"))
+    return table, list(_text_problems(table, folder, shown))
+
+
+def _text_problems(table: PriceTable, folder: Path, shown: str) -> Iterator[Problem]:
+    """Yield what is wrong with the texts that [price] names."""
     for key in _TEXTS:
         name = getattr(table, key)
         if name is None or name == NONE:
