@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -74,12 +74,7 @@ class Price:
         The arithmetic from the cost, for the crew alone.
     lines : tuple of Line
         They add up to `price`.
-    options : tuple of Offered
-    refused : tuple of Refused
-        Ways that were planned and are not offered, for the crew alone.
     allowances : tuple of Allowance
-    ground : Ground or None
-        Unit prices for what the ground may hold; None where a reserve stands for it.
     days : Days
     built_in : tuple of str
         What is priced by figures that are built in and not the crew's own.
@@ -89,12 +84,33 @@ class Price:
     terms: PriceTable
     sums: Sums
     lines: tuple[Line, ...]
-    options: tuple[Offered, ...]
-    refused: tuple[Refused, ...]
     allowances: tuple[Allowance, ...]
-    ground: Ground | None
     days: Days
     built_in: tuple[str, ...]
+
+    @cached_property
+    def _ways(self) -> tuple[tuple[Option, ...], tuple[Refused, ...]]:
+        """Other ways to build it, each a plan of the whole site: made when asked for."""
+        return options_of(self.plan)
+
+    @property
+    def options(self) -> tuple[Offered, ...]:
+        """Other ways to build it, each whole."""
+        found = []
+        for option in self._ways[0]:
+            whole = _told(option.sums.price)
+            found.append(Offered(option, whole, whole - self.price))
+        return tuple(found)
+
+    @property
+    def refused(self) -> tuple[Refused, ...]:
+        """Ways that were planned and are not offered, for the crew alone."""
+        return self._ways[1]
+
+    @cached_property
+    def ground(self) -> Ground | None:
+        """Unit prices for what the ground may hold; None where a reserve stands for it."""
+        return ground_of(self.plan.order, self.terms) if self.terms.by_the_unit else None
 
     @property
     def price(self) -> int:
@@ -141,21 +157,12 @@ def price_of(made: Plan) -> Price | None:
         return None
     sums = sums_of(direct_of(order.total.cost), terms)
     lines = tuple(_lines(made, sums.price))
-    price = sum(line.price for line in lines)
-    offered, refused = options_of(made)
-    options = []
-    for option in offered:
-        whole = _told(option.sums.price)
-        options.append(Offered(option, whole, whole - price))
     return Price(
         plan=made,
         terms=terms,
         sums=sums,
         lines=lines,
-        options=tuple(options),
-        refused=refused,
         allowances=tuple(_allowances(order, terms)),
-        ground=ground_of(order, terms) if terms.by_the_unit else None,
         days=days_of(order, order.total),
         built_in=tuple(_built_in(order)),
     )

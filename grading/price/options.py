@@ -58,18 +58,21 @@ class Refused:
 Again = Callable[[Site], Plan]
 
 
-def options_of(made: Plan, again: Again = plan) -> tuple[tuple[Option, ...], tuple[Refused, ...]]:
+def options_of(
+    made: Plan, again: Again | None = None
+) -> tuple[tuple[Option, ...], tuple[Refused, ...]]:
     """Return the other ways to build a job that may be offered, and those that may not.
 
     Parameters
     ----------
     made : Plan
         Of a crew that says how it makes a price.
-    again : callable
-        Plans a site.
+    again : callable, optional
+        Plans a site, for the same crew.
     """
     terms = made.crew.pricing
     assert terms is not None
+    again = again or (lambda site: replace(plan(site), crew=made.crew))
     offered: list[Option] = []
     refused: list[Refused] = []
     for kind, title, site, differs in _ways(made):
