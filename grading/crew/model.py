@@ -326,11 +326,11 @@ def crew_of(written: Mapping[str, Any], unit: Unit, file: str = FILE) -> Crew:
             one_of = "one of " + ", ".join(f"`{word}`" for word in keys)
             shown = shortened(visible(key))
             problems.append(_wrong(shown, f"the key `{shown}`", one_of, nearest(key, keys)))
-    pricing, wrong = None, []
+    pricing = None
     if "price" in written:
         names = set(_defaults()["prices"])
-        pricing, wrong = pricing_of(written["price"], Path(file).parent, names, FILE)
-    problems += wrong
+        pricing, unfit = pricing_of(written["price"], Path(file).parent, names, FILE)
+        problems += unfit
     own_unit, currency = written.get("unit", unit), written.get("currency", "$")
     if pricing is not None and pricing.currency is not None:
         if currency not in (pricing.currency, "$"):
