@@ -168,6 +168,7 @@ class PriceTable(Table):
         description="business days after signing in which nothing is ordered or dug, 0 to 60; "
         "your state may ask more than 3",
     )
+    address: Name | None = Field(None, description="your street address in quotes")
     licence: Name | None = Field(None, description='your licence in quotes, or "none"')
     insurance: Name | None = Field(None, description='insurer and policy in quotes, or "none"')
     care: Name | None = Field(

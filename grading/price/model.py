@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from grading.crew.model import OWN, Crew
+from grading.crew.model import Entry, default_crew
 from grading.crew.price_table import Extra, PriceTable
 from grading.order.days import Days, days_of
 from grading.order.model import AreaOrder, Order, job_of
@@ -76,8 +76,8 @@ class Price:
         They add up to `price`.
     allowances : tuple of Allowance
     days : Days
-    built_in : tuple of str
-        What is priced by figures that are built in and not the crew's own.
+    built_in : tuple of Entry
+        Prices that it is made of that are built in, and not the crew's own.
     """
 
     plan: Plan
@@ -86,7 +86,7 @@ class Price:
     lines: tuple[Line, ...]
     allowances: tuple[Allowance, ...]
     days: Days
-    built_in: tuple[str, ...]
+    built_in: tuple[Entry, ...]
 
     @cached_property
     def _ways(self) -> tuple[tuple[Option, ...], tuple[Refused, ...]]:
@@ -225,8 +225,8 @@ def _allowances(order: Order, terms: PriceTable) -> Iterator[Allowance]:
             yield Allowance(supply.title, supply.measure, sums_of(material, terms).price)
 
 
-def _built_in(order: Order) -> Iterator[str]:
-    """Yield what the job is priced by that is no figure of the crew's own, each once."""
+def _built_in(order: Order) -> Iterator[Entry]:
+    """Yield the prices that the job is made of and that are no figures of the crew's own."""
     crew, job = order.crew, order.total
     names = [supply.item for supply in job.supplies if supply.count]
     haul = job.haul
@@ -235,12 +235,8 @@ def _built_in(order: Order) -> Iterator[str]:
     names.append("labour")
     if any(task.machine for task in job.tasks):
         names.append(haul.way.carrier.replace(" ", "-"))
-    yield from dict.fromkeys(_title(crew, name) for name in names if not _own(crew, name))
-
-
-def _own(crew: Crew, name: str) -> bool:
-    return crew.prices[name].source == OWN
-
-
-def _title(crew: Crew, name: str) -> str:
-    return crew.prices[name].title
+    known = default_crew().prices
+    for name in dict.fromkeys(names):
+        # What a base system of the crew's own tells has its source; what it is silent of, ours.
+        if crew.prices[name].source == known[kind_of(name)].source:
+            yield crew.prices[name]
