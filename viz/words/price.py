@@ -25,6 +25,9 @@ from viz.words.uncounted import not_counted
 STEPS = 4
 """Depths that topsoil may go deeper by, of which a price is told."""
 
+BUILT_IN = "NOT FOR SIGNATURE: made of prices that are built in"
+"""The line over a paper with a price that no crew has made its own."""
+
 _EACH: Mapping[tuple[str, Unit], tuple[float, str]] = {
     ("m2", "ft"): (SQUARE_FOOT, "ft²"),
     ("m2", "m"): (1.0, "m²"),
@@ -155,8 +158,8 @@ def found_words(made: Plan) -> str:
 def ground_rows(ground: Ground, unit: Unit, currency: str) -> Iterator[tuple[str, str]]:
     """Yield what the ground may cost more, each with its price."""
     for step in ground.steps[:STEPS]:
-        more = max(step.price, 0.0)
-        yield f"Topsoil {depth_words(step.more, unit)} deeper all over", more_money(more, currency)
+        told = more_money(step.price, currency)
+        yield f"Topsoil {depth_words(step.more, unit)} deeper all over", told
     if ground.by_volume is not None:
         count, each = each_words("m3", unit)
         yield (
@@ -171,7 +174,7 @@ def bin_words(ground: Ground, unit: Unit) -> str:
     if ground.next_bin is None:
         return ""
     deeper = size(ground.next_bin, unit, 8)
-    return f"From topsoil {deeper} deeper on another bin is needed; what fills of it is in these."
+    return f"Topsoil {deeper} deeper needs another bin; what fills of it is in these prices."
 
 
 def excluded(made: Plan) -> tuple[str, ...]:
@@ -237,7 +240,7 @@ def band_words(price: Price) -> str:
     if made.failed:
         return "NOT FOR SIGNATURE: a check fails"
     if price.built_in:
-        return "NOT FOR SIGNATURE: made of prices that are built in"
+        return BUILT_IN
     blanks = blanks_of(made.crew)
     return f"NOT FOR SIGNATURE YET: {len(blanks)} to fill in" if blanks else ""
 
