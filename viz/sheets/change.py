@@ -87,7 +87,10 @@ def _paid_words(priced: ChangePrice) -> str:
         return "What is taken off is taken off the payments that are still to come, the last first."
     way = "added to" if priced.more > 0 else "taken off"
     last = money(priced.last_payment, priced.agreed.currency)
-    return f"It is {way} the last payment, which becomes {last}; no other payment changes."
+    return (
+        f"The difference is {way} the last payment, which becomes {last}; no other payment "
+        "changes. It is reckoned by the prices that were agreed."
+    )
 
 
 def _boxes(found: Comparison, unit: Unit, priced: ChangePrice | None) -> Iterator[dict[str, str]]:
