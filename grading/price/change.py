@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from grading.pipeline import Plan
-from grading.price.mean_cost import mean_cost
+from grading.price.mean_cost import counted
 from grading.price.model import Price, price_of
 from grading.price.sums import Sums, sums_of
 
@@ -71,6 +71,6 @@ def change_price(before: Plan, after: Plan) -> ChangePrice | None:
         rates={**now.crew.rates, **then.crew.rates},
         factor=then.crew.factor,
     )
-    counted = now.having(same)
-    more = mean_cost(counted.total.jobs, counted).less(mean_cost(then.total.jobs, then))
+    again = now.having(same)
+    more = counted(again.total.jobs, again).more(counted(then.total.jobs, then))
     return ChangePrice(agreed, sums_of(more, terms))

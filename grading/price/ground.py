@@ -17,7 +17,7 @@ from grading.order.hauling import loads, spoil_of
 from grading.order.model import Order
 from grading.order.takeoff import Takeoff
 from grading.order.turning import turns_along
-from grading.price.mean_cost import mean_cost
+from grading.price.mean_cost import counted
 from grading.price.sums import Direct, sums_of
 
 _FINE = 1e-4  # own: m, how finely the depth is found at which another bin opens
@@ -83,12 +83,11 @@ def ground_of(order: Order, terms: PriceTable) -> Ground:
     """
     jobs = tuple(order.total.jobs)
     step = CARD_STEP[order.plan.site.unit]
-    known = _counted(order, jobs)
+    known = counted(jobs, order)
     steps = []
     for number in range(1, CARD_STEPS + 1):
-        found = _counted(order, _deeper(jobs, number * step))
-        dug, filled = found[1] - known[1], found[2] - known[2]
-        cost = found[0].less(known[0])
+        found = counted(_deeper(jobs, number * step), order)
+        dug, filled, cost = found.dug - known.dug, found.filled - known.filled, found.more(known)
         steps.append(Deeper(number * step, dug, filled, cost, sums_of(cost, terms).price))
     # Of the last step, where the hole follows the topsoil everywhere that it ever does.
     last, before = steps[-1], steps[-2]
@@ -97,11 +96,6 @@ def ground_of(order: Order, terms: PriceTable) -> Ground:
     wage = order.crew.price("labour")
     hour = sums_of(Direct(0.0, 0.0, wage, 1.0), terms).price
     return Ground(tuple(steps), by_volume, hour, _next_bin(order, jobs, step))
-
-
-def _counted(order: Order, jobs: tuple[Takeoff, ...]) -> tuple[Direct, float, float]:
-    """Return what areas cost on average, and what is dug and refilled for them. [m3]"""
-    return mean_cost(jobs, order), sum(job.dug for job in jobs), sum(job.dig.fill for job in jobs)
 
 
 def _deeper(jobs: tuple[Takeoff, ...], more: float) -> tuple[Takeoff, ...]:

@@ -28,6 +28,9 @@ STEPS = 4
 BUILT_IN = "NOT FOR SIGNATURE: made of prices that are built in"
 """The line over a paper with a price that no crew has made its own."""
 
+EACH = "each"
+"""Of what is counted."""
+
 _EACH: Mapping[tuple[str, Unit], tuple[float, str]] = {
     ("m2", "ft"): (SQUARE_FOOT, "ft²"),
     ("m2", "m"): (1.0, "m²"),
@@ -79,7 +82,7 @@ def each_words(measure: str, unit: Unit) -> tuple[float, str]:
     measure : "m", "m2", "m3" or anything that is counted
     unit : "ft" or "m"
     """
-    return _EACH.get((measure, unit), (1.0, "each"))
+    return _EACH.get((measure, unit), (1.0, EACH))
 
 
 def line_title(line: Line) -> str:
@@ -145,7 +148,8 @@ def option_words(offered: Offered) -> str:
 def allowance_words(found: Allowance, unit: Unit, currency: str) -> tuple[str, str]:
     """Return what an allowance is for, and what it is: $9.92 a ft²."""
     count, each = each_words(found.measure, unit)
-    return opened(found.title), f"{money(found.price * count, currency, cents=True)} a {each}"
+    a = "" if each == EACH else "a "
+    return opened(found.title), f"{money(found.price * count, currency, cents=True)} {a}{each}"
 
 
 def found_words(made: Plan) -> str:

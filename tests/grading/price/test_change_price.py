@@ -37,6 +37,7 @@ def test_deeper_topsoil_costs_what_was_signed_for_it(inches):
     assert sum(due.amount for due in found.agreed.payments) == found.before
     back = change_price(after, before)
     assert back.more == -found.more
+    assert found.more >= 0
 
 
 def test_what_became_dearer_meanwhile_is_no_part_of_it():
