@@ -11,6 +11,7 @@ from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
 from grading.order.days import days_of
 from grading.pipeline import Plan
+from grading.price.change import change_price
 
 Measure = Literal["depth", "height", "slope", "volume", "count", "time", "days", "money", "words"]
 """What a figure is: a depth dug or a height set [m], a slope [ratio], a volume [m3], a count, the
@@ -20,6 +21,10 @@ Value = float | str | None
 
 JOB = ""
 """The area that a figure of the whole job is told for."""
+
+
+PRICE = "price"
+"""The figure of what is paid for the whole job, where a crew says how it makes a price."""
 
 
 @dataclass(frozen=True)
@@ -134,4 +139,9 @@ def figures_of(before: Plan, after: Plan) -> tuple[Figure, ...]:
                 list(_area_figures(after, area)),
             )
             found += _side_by_side(area.area.name, *told)
-    return (*found, *_side_by_side(JOB, list(_job_figures(before)), list(_job_figures(after))))
+    found += _side_by_side(JOB, list(_job_figures(before)), list(_job_figures(after)))
+    priced = change_price(before, after)
+    if priced is not None:
+        agreed, now = float(priced.before), float(priced.after)
+        found.append(Figure(PRICE, "price, tax and all", JOB, "money", agreed, now))
+    return tuple(found)

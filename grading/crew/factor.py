@@ -140,7 +140,7 @@ class Factor:
 
 
 def credibility(count: float, within: float, between: float) -> float:
-    """Return what own experience counts for beside all others': Z = n / (n + k), k = within/between.
+    """Return what own cases count for beside all others: Z = n / (n + k), k = within / between.
 
     Parameters
     ----------
