@@ -87,9 +87,12 @@ def test_the_homeowner_reads_which_wall_has_the_door(made):
 
 
 def test_every_point_of_the_grid_on_the_edge_of_the_paving_is_set_out(made):
-    """A patio of 8 by 4 m takes lines at 0, 5, ... 25 ft along and 0, 5, 10 out, by hand."""
+    """A patio of 8 by 4 m takes lines at 0, 5, ... 25 ft along and 0, 5, 10 out, by hand.
+
+    Each line out meets the outer edge at 13 ft too.
+    """
     grid = grid_of(made.areas[0], "ft")
-    assert len(grid.steps) == 6 * 3
+    assert len(grid.steps) == 6 * 3 + 6
     assert TOGETHER == INCH
 
 

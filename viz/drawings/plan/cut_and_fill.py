@@ -12,7 +12,7 @@ from grading.design.area import AreaPlan
 from grading.design.contours import Floats, levels_within
 from grading.design.folds import folds_of, panes_of, warped
 from grading.design.levels import levels_at
-from grading.design.points import corners_of
+from grading.design.points import area_corners
 from grading.dig.hole import Dig
 from grading.geometry.bands import band, level_lines
 from grading.pipeline import Plan
@@ -123,7 +123,7 @@ def _one(depth: float, unit: Unit) -> str:
 
 def _depths(view: View, plan: Plan, area: AreaPlan, unit: Unit, ends: Interval) -> None:
     """Record the depth at each corner of the outline, its words between two edges. [mm]"""
-    corners = corners_of(area.outline)
+    corners = area_corners(area)
     levels = levels_at(plan, area, np.array([at for at, _ in corners]))
     depths = (levels.existing - levels.subgrade).tolist()
     for (at, away), depth in zip(corners, depths, strict=True):

@@ -11,7 +11,7 @@ from grading.design.area import AreaPlan
 from grading.design.contours import Contour, finish_contours, ground_contours, parted_by_known
 from grading.design.folds import folds_of, panes_of, warped
 from grading.design.levels import levels_at
-from grading.design.points import corners_of, letters
+from grading.design.points import area_corners, letters
 from grading.dig.beds import beds_of
 from grading.dig.hole import Dig
 from grading.pipeline import Plan
@@ -114,7 +114,7 @@ def _level(
 
 def _spot_levels(view: View, plan: Plan, area: AreaPlan, unit: Unit) -> None:
     """Record at each corner the level of the finish and that of the existing ground."""
-    found = corners_of(area.outline, _CORNERS)
+    found = area_corners(area, _CORNERS)
     levels = levels_at(plan, area, np.array([at for at, _ in found]))
     told = zip(letters(len(found)), found, levels.finish, levels.existing, strict=True)
     for name, (at, away), finish, ground in told:

@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from grading.design.area import AreaPlan
 from grading.design.folds import Fold, fold_ends, folds_of, panes_of, warped
 from grading.design.levels import levels_at
-from grading.design.points import FOLD_ENDS, MOST, circles_of, corners_of, letters
+from grading.design.points import FOLD_ENDS, circles_of, letters, named_points
 from grading.geometry.arrays import Floats
 from grading.pipeline import Plan
 from grading.units import Unit, slope
@@ -50,8 +50,14 @@ def levels_sheet(plan: Plan, area: AreaPlan, page: Page) -> Sheet:
     folds = folds_of(area)
     many = warped(panes_of(area))
     ends = _ends_of(area, folds)
-    corners = [*corners_of(area.outline, MOST - len(ends)), *((at, away) for at, away, _ in ends)]
-    kinds = [""] * (len(corners) - len(ends)) + ["" if many else kind for _, _, kind in ends]
+    points = named_points(area)
+    aside = dict(enumerate((away for _, away, _ in ends), start=points.corners))
+    corners = [
+        (at, aside.get(k, away))
+        for k, (at, away) in enumerate(zip(points.xy, points.away, strict=True))
+    ]
+    kinds = [""] * points.corners + ["" if many else kind for _, _, kind in ends]
+    kinds += ["arc"] * points.middles
     draw_folds(view, folds, unit, many=many)
     _points(view, corners)
     _wall_names(view, plan, area, window)
