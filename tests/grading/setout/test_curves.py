@@ -71,7 +71,8 @@ def test_every_mark_lies_on_the_edge_of_the_paving(tmp_path, outline):
 def test_half_a_circle_is_marked_in_two_halves_and_a_hollow_from_outside(tmp_path):
     (area,) = set_out(made(tmp_path / "lip", LIP)).areas
     first, second = area.curves
-    assert first.length / FOOT == second.length / FOOT == pytest.approx(4 * math.sqrt(2))
+    for half in (first, second):
+        assert half.length / FOOT == pytest.approx(4 * math.sqrt(2))
     assert first.end == second.start or first.start == second.end
     (hollow,) = set_out(made(tmp_path / "hollow", HOLLOW)).areas[0].curves
     assert not hollow.outward
