@@ -141,7 +141,7 @@ def grid_of(
     wished : float, optional
         Its spacing, whatever number of points that takes. [m]
     """
-    outline, out = area.outline, _out(area)
+    outline, out = area.outline, out_of(area)
     along = np.array([out[1], -out[0]])
     if along @ (1.0, 0.5) < 0:
         along = -along
@@ -192,7 +192,7 @@ def _outer_edge(outline: shapely.Polygon, grid: Grid, lines: int, told: Floats) 
     return np.array(found).reshape(-1, 2)
 
 
-def _out(area: AreaPlan) -> Floats:
+def out_of(area: AreaPlan) -> Floats:
     """Return the unit vector away from the wall with most paving at it, or across the paving."""
     if area.walls:
         wall = max(area.walls, key=lambda each: float(each.wall.front.area)).wall

@@ -28,6 +28,7 @@ from viz.drawings.plan.view import (
     draw_spots,
     hatch_lines,
     plan_window,
+    turn_of,
 )
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import FINE, OUTLINE, Pen
@@ -57,8 +58,9 @@ def shade(value: float, most: float) -> str:
 def cutfill_sheet(plan: Plan, area: AreaPlan, page: Page) -> Sheet:
     """Return the cut-and-fill plan of one area under its chosen base system."""
     unit, dig = plan.site.unit, area.chosen_dig
-    window, title = plan_window(plan, area, dig), heading(area.area.name, "cut and fill")
-    sheet, view, side = plan_sheet(page, "cut-and-fill", title, window, SIDE, 4, unit)
+    turn, title = turn_of(area), heading(area.area.name, "cut and fill")
+    window = plan_window(plan, area, dig, turn)
+    sheet, view, side = plan_sheet(page, "cut-and-fill", title, window, SIDE, 4, unit, turn)
     value, xy = dig.above_formation, dig.clip.xy
     limits = levels_within(float(value.min()), float(value.max()), unit)
     most = max(abs(limits[0]), abs(limits[-1]))
@@ -79,7 +81,7 @@ def cutfill_sheet(plan: Plan, area: AreaPlan, page: Page) -> Sheet:
     return end_plan(
         sheet, plan, [area],
         f"Existing ground less subgrade (underside of the {dig.system.called}). "
-        "Plan axes: x right, y up.", 42.0, 10.0,
+        "Plan axes as drawn at the foot.", 42.0, 10.0,
     )  # fmt: skip
 
 
@@ -130,7 +132,7 @@ def _depths(view: View, plan: Plan, area: AreaPlan, unit: Unit, ends: Interval) 
         if not math.isfinite(depth):
             continue
         words = f"{'fill' if depth < 0 else 'cut'} {small(abs(depth), unit, DIRT)}"
-        x, y = away * (16.0, 3.6)
+        x, y = view.way(away) * (16.0, 3.6)
         view.drawing.symbol("dot", at, size=1.1, layer="corner")
         home, half = view.paper(at)[0], extent(words, 2.2, True)[0] / 2
         least, most = ends[0] + half - home, ends[1] - half - home

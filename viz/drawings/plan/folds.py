@@ -62,7 +62,8 @@ def _arrow(
     half = max(min(view.scale.metres(long), -near, far), view.scale.metres(5.0))
     draw.arrow(middle - way * half, middle + way * half, pen=Pen(0.5), head=4.0, layer="fall")
     words = first + slope(plane.fall, unit)
-    normal = np.array([-way[1], way[0]])
+    shown = view.way(way)
+    normal = np.array([-shown[1], shown[0]])
     clear = abs(normal[0]) * (extent(words, 2.8, True)[0] / 2 + 1) + abs(normal[1]) * 1.4 + 1.6
     sides = [tuple((normal * clear * k).tolist()) for k in (1.0, -1.0, 1.6, -1.6)]
     draw.text(middle, words, size=2.8, bold=True, shift=sides[0], ground=True, layer="fall",
@@ -117,9 +118,8 @@ def _name(view: View, fold: Fold, unit: Unit) -> None:
     along = (end - start) / np.hypot(*(end - start))
     falls = "level" if fold.fall < TOLD_LEVEL else f"falls {slope(fold.fall, unit)}"
     words = f"{fold.kind}, {falls}"
-    turn = float(np.degrees(np.arctan2(along[1], along[0])))
-    if not -90.0 < turn <= 90.0 + 1e-6:
-        turn -= 180.0
+    turn = view.tilt(float(np.degrees(np.arctan2(along[1], along[0]))))
+    along = view.way(along)
     across = np.array([-along[1], along[0]])
     # Outside the small arrows, whose middle gap is half their spacing away.
     aside = 0.7 + MARK + 2.0

@@ -25,6 +25,7 @@ from viz.drawings.plan.view import (
     draw_shared_edges,
     plan_window,
     side_dimensions,
+    turn_of,
 )
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import FINE, OUTLINE
@@ -40,8 +41,9 @@ ROW = 6.6
 def levels_sheet(plan: Plan, area: AreaPlan, page: Page) -> Sheet:
     """Return the plan of levels of one area under its chosen base system."""
     unit, dig = plan.site.unit, area.chosen_dig
-    window, title = plan_window(plan, area, dig), heading(area.area.name, "plan of levels")
-    sheet, view, box = plan_sheet(page, "levels", title, window, SIDE, 3, unit)
+    turn, title = turn_of(area), heading(area.area.name, "plan of levels")
+    window = plan_window(plan, area, dig, turn)
+    sheet, view, box = plan_sheet(page, "levels", title, window, SIDE, 3, unit, turn)
     view.drawing.area(area.outline, fill="#f1eee9", layer="paving")
     draw_house(view, plan, window)
     draw_outlines(view, plan, area, dig, window)
@@ -139,7 +141,7 @@ def _wall_names(view: View, plan: Plan, area: AreaPlan, window: BaseGeometry) ->
         places = [shown.interpolate(share, normalized=True) for share in shares]
         clear = [min((door.distance(p) for door in doors), default=9.0) for p in places]
         at = places[int(np.argmax(clear))].coords[0]
-        back = -np.asarray(fall.wall.outward)
+        back = view.way(-np.asarray(fall.wall.outward))
         turn = 90.0 if abs(float(back[0])) > 0.7 else 0.0
         x, y = (back * 3.0).tolist()
         along = (abs(float(back[1])) * 16.0, abs(float(back[0])) * 12.0)
@@ -158,6 +160,7 @@ def body_of(plan: Plan) -> BaseGeometry | None:
 def _points(view: View, corners: list[tuple[Floats, Floats]]) -> None:
     for (at, away), name in zip(corners, letters(len(corners)), strict=True):
         view.drawing.symbol("corner", at, size=1.6, layer="corner")
+        away = view.way(away)
         shift = tuple((away * -3.6).tolist())
         view.drawing.text(at, name, size=3.0, bold=True, shift=shift, ground=True,
                           others=(tuple((away * 3.6).tolist()),), layer="corner")  # fmt: skip
