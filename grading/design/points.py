@@ -80,7 +80,7 @@ def _away(plan: AreaPlan, curve: Curve, at: Floats) -> Floats:
     centre, middle = np.array(curve.centre), np.array(curve.middle)
     beyond = middle + _BESIDE * (middle - centre) / curve.radius
     hollow = shapely.contains_xy(plan.outline, *beyond)
-    way = (at - centre) / curve.radius
+    way: Floats = (at - centre) / curve.radius
     return -way if hollow else way
 
 

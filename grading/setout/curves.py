@@ -96,7 +96,7 @@ def bent_of(area: AreaPlan, points: Points, unit: Unit) -> tuple[Bent, ...]:
 
 def _on_edge(area: AreaPlan, curve: Curve) -> bool:
     """Whether an arc as it was drawn is still the edge of the paving."""
-    return shapely.distance(area.outline.exterior, shapely.Point(curve.middle)) <= _NEAR
+    return bool(area.outline.exterior.distance(shapely.Point(curve.middle)) <= _NEAR)
 
 
 def _chords(curve: Curve) -> Iterator[tuple[Floats, Floats]]:

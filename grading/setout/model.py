@@ -30,6 +30,7 @@ Kind = Literal["corner", "end of a fold", "middle of an arc", "centre", "edge", 
 MOST = 400
 """Stakes of one area at the most: nobody drives more."""
 
+_ROUND = 5e-3  # m: the chords of a round hole lie as near to its circle
 _SHORTEST = 0.1  # m: stakes closer than this are one
 
 
@@ -109,6 +110,16 @@ class AreaStakes:
     radii: tuple[tuple[str, float], ...]
     diagonals: tuple[tuple[str, str, float], ...]
     curves: tuple[Bent, ...] = ()
+
+    def round_hole(self, stake: Stake) -> bool:
+        """Whether a stake is the middle of a round hole in the paving."""
+        radius = dict(self.radii).get(stake.name)
+        if radius is None:
+            return False
+        rings = (np.asarray(ring.coords) for ring in self.area.outline.interiors)
+        return any(
+            float(np.abs(np.hypot(*(ring - stake.at).T) - radius).max()) < _ROUND for ring in rings
+        )
 
 
 @dataclass(frozen=True)

@@ -109,7 +109,7 @@ KEPT_CLEAR = (  # lines that movable words do not cross
 )  # fmt: skip
 FRAMED = (  # marks that movable words do not cover
     "section mark", "join mark", "destination mark", "downspout", "spill", "least fall", "door",
-    "feature",
+    "feature", "hub", "reference",
 )  # fmt: skip
 _SHORTEST = 0.5  # mm: a shorter line to words tells nothing
 FULL = Scale(1000.0, "on the paper")  # a drawing whose units are millimetres of paper
@@ -288,7 +288,8 @@ def _dimensioned(part: Dimension, view: View) -> Iterator[Ink | Text]:
         at = middle + out * 1.3 - home
         across = "right" if out[0] < 0 else "left"
         rows = part.words.replace(" (", "\n(")
-        yield Text(part.start, rows, part.size, across, "middle", 0.0, (at[0], at[1]))
+        yield Text(part.start, rows, part.size, across, "middle", 0.0, (at[0], at[1]),
+                   ground=part.ground)  # fmt: skip
         return
     angle = math.degrees(math.atan2(unit[1], unit[0]))
     flipped = not -90.0 < angle <= 90.0 + 1e-6
@@ -297,7 +298,8 @@ def _dimensioned(part: Dimension, view: View) -> Iterator[Ink | Text]:
         middle = first - unit * away if part.beside == "start" else last + unit * away
     at = middle + normal * (-0.6 if flipped else 0.6) - home
     turn = angle - 180.0 if flipped else angle
-    yield Text(part.start, part.words, part.size, "center", "bottom", turn, (at[0], at[1]))
+    yield Text(part.start, part.words, part.size, "center", "bottom", turn, (at[0], at[1]),
+               ground=part.ground)  # fmt: skip
 
 
 def _led(part: Leader, view: View) -> Iterator[Ink | Text]:
