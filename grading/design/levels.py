@@ -9,7 +9,7 @@ import shapely
 
 from grading.design.area import AreaPlan
 from grading.design.model import Design
-from grading.geometry.arrays import Floats, Ints
+from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import TOGETHER
 from grading.units import FOOT, Unit
 
@@ -20,6 +20,7 @@ MOST_POINTS = 70
 """A grid with more points is spaced twice as far: nobody shoots them all."""
 
 _NEAR = 0.1  # of the spacing: a grid point this near to a corner is that corner
+_CLOSE = 0.2  # of the spacing: no point of the outer edge is told so near to another
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,7 +55,7 @@ class Levels:
 
 @dataclass(frozen=True, eq=False)
 class Grid:
-    """Points on lines across the paving, along a wall and out from it.
+    """Points on lines across the paving, along a wall and out from it, and along its outer edge.
 
     Attributes
     ----------
@@ -62,15 +63,16 @@ class Grid:
         Between lines. [m]
     origin, along, out : (2,) float
         Where both lines begin [m], and the unit vectors of both directions.
-    steps : (n, 2) int
-        How many spacings each point lies along and out.
+    steps : (n, 2) float
+        How many spacings each point lies along and out: whole ones where two lines cross, and a
+        part of one where a line leaves the paving at its outer edge.
     """
 
     spacing: float
     origin: Floats
     along: Floats
     out: Floats
-    steps: Ints
+    steps: Floats
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -139,7 +141,7 @@ def grid_of(
     wished : float, optional
         Its spacing, whatever number of points that takes. [m]
     """
-    outline, out = area.outline, _out(area)
+    outline, out = area.outline, out_of(area)
     along = np.array([out[1], -out[0]])
     if along @ (1.0, 0.5) < 0:
         along = -along
@@ -150,19 +152,47 @@ def grid_of(
     spacing = SPACING[unit] if wished is None else wished
     while True:
         count = np.floor((size + TOGETHER) / spacing).astype(int) + 1
-        steps = np.stack(np.meshgrid(*map(np.arange, count), indexing="xy"), axis=-1).reshape(-1, 2)
+        crossings = np.stack(np.meshgrid(*map(np.arange, count), indexing="xy"), axis=-1)
+        steps = crossings.reshape(-1, 2).astype(float)
         grid = Grid(spacing, origin, along, out, steps)
         xy = grid.xy
         kept = shapely.intersects_xy(outline.buffer(TOGETHER), xy[:, 0], xy[:, 1])
-        if corners is not None and len(corners):
-            apart = np.hypot(*(xy[:, None] - corners[None]).transpose(2, 0, 1)).min(axis=1)
-            kept &= apart > _NEAR * spacing
-        if kept.sum() <= MOST_POINTS or wished is not None:
-            return Grid(spacing, origin, along, out, steps[kept])
+        told = np.empty((0, 2)) if corners is None else np.asarray(corners, float).reshape(-1, 2)
+        kept &= _apart(xy, told) > _NEAR * spacing
+        inner = Grid(spacing, origin, along, out, steps[kept])
+        edge = _outer_edge(outline, inner, int(count[0]), np.vstack([told, inner.xy]))
+        if len(inner.steps) + len(edge) <= MOST_POINTS or wished is not None:
+            return Grid(spacing, origin, along, out, np.vstack([inner.steps, edge]))
         spacing *= 2
 
 
-def _out(area: AreaPlan) -> Floats:
+def _apart(xy: Floats, others: Floats) -> Floats:
+    """Return how far points (n, 2) are from the nearest of others (k, 2). [m]"""
+    if not len(others):
+        return np.full(len(xy), np.inf)
+    return np.asarray(np.hypot(*(xy[:, None] - others[None]).transpose(2, 0, 1)).min(axis=1))
+
+
+def _outer_edge(outline: shapely.Polygon, grid: Grid, lines: int, told: Floats) -> Floats:
+    """Return the steps (k, 2) at which lines out from the wall leave the paving for good.
+
+    A walk as wide as a line is far from the next would have no point along its outer edge.
+    """
+    found: list[tuple[float, float]] = []
+    far = float(np.ptp(np.asarray(outline.exterior.coords), axis=0).sum()) + grid.spacing
+    for number in range(lines):
+        ends = grid.place(np.array([[number * grid.spacing, out] for out in (-far, far)]))
+        met = shapely.get_coordinates(shapely.intersection(shapely.LineString(ends), outline))
+        if not len(met):
+            continue
+        out = float(grid.measured(met)[:, 1].max())
+        at = grid.place(np.array([[number * grid.spacing, out]]))
+        if _apart(at, told)[0] > _CLOSE * grid.spacing:
+            found.append((float(number), out / grid.spacing))
+    return np.array(found).reshape(-1, 2)
+
+
+def out_of(area: AreaPlan) -> Floats:
     """Return the unit vector away from the wall with most paving at it, or across the paving."""
     if area.walls:
         wall = max(area.walls, key=lambda each: float(each.wall.front.area)).wall

@@ -1,4 +1,4 @@
-"""The points of an area that are told by a letter: corners of the paving and ends of folds."""
+"""The points of an area that are told by a letter: corners of the paving, ends of folds, arcs."""
 
 from __future__ import annotations
 
@@ -11,25 +11,29 @@ from grading.design.area import AreaPlan
 from grading.design.folds import fold_ends, folds_of
 from grading.geometry.arrays import Floats
 from grading.geometry.outline import Curve, curves_of
-from grading.geometry.tolerances import FLAT, NOTHING, TOUCH
+from grading.geometry.tolerances import FLAT, NOTHING, TOGETHER, TOUCH
 
 MOST = 20  # points told
 FOLD_ENDS = 14  # of them ends of folds
 _ROUND = 5e-3  # m: the corners of the chords of an arc lie as near to it
 TURN = np.radians(20)  # a corner turns more than this; an arc's chords turn less
+_LONG = 1.0  # m: a shorter arc, as of a corner that is rounded off, has no middle of its own
+_BESIDE = 1e-3  # own: m
 
 
 @dataclass(frozen=True, eq=False)
 class Points:
     """Points (n, 2) [m] with their names, and unit vectors (n, 2) away from the paving.
 
-    The first `corners` of them are corners, the others ends of folds.
+    The first `corners` of them are corners, where arcs begin and end among them; then come ends of
+    folds, then the `middles` of long arcs of the outline, then the corners of holes.
     """
 
     names: tuple[str, ...]
     xy: Floats
     away: Floats
     corners: int
+    middles: int = 0
 
 
 def corners_of(outline: shapely.Polygon, most: int = 20) -> list[tuple[Floats, Floats]]:
@@ -54,6 +58,46 @@ def corners_of(outline: shapely.Polygon, most: int = 20) -> list[tuple[Floats, F
     return out
 
 
+def area_corners(plan: AreaPlan, most: int = MOST) -> list[tuple[Floats, Floats]]:
+    """Return the corners of an area's paving as `corners_of` does, ends of its arcs among them.
+
+    Where an arc runs on from a straight edge nothing turns, but a crew begins to bend there.
+    """
+    found = corners_of(plan.outline, most)
+    ring = shapely.geometry.polygon.orient(plan.outline).exterior
+    for curve in curves_of(plan.area.outline):
+        for end in (np.array(curve.start), np.array(curve.end)):
+            near = any(float(np.hypot(*(at - end))) <= TOGETHER for at, _ in found)
+            if near or ring.distance(shapely.Point(end)) > _ROUND:
+                continue
+            found.append((end, _away(plan, curve, end)))
+    found.sort(key=lambda each: float(ring.project(shapely.Point(each[0]))))
+    return found
+
+
+def _away(plan: AreaPlan, curve: Curve, at: Floats) -> Floats:
+    """Return the unit vector away from the paving at a point of an arc."""
+    centre, middle = np.array(curve.centre), np.array(curve.middle)
+    beyond = middle + _BESIDE * (middle - centre) / curve.radius
+    hollow = shapely.contains_xy(plan.outline, *beyond)
+    way: Floats = (at - centre) / curve.radius
+    return -way if hollow else way
+
+
+def middles_of(plan: AreaPlan) -> list[tuple[Floats, Floats]]:
+    """Return the middles of the long arcs of an outline (2,) [m], each with a unit vector away."""
+    ring = plan.outline.exterior
+    found = []
+    for curve in curves_of(plan.area.outline):
+        middle = np.array(curve.middle)
+        rise = float(np.hypot(*(middle - (np.array(curve.start) + curve.end) / 2)))
+        chord = float(np.hypot(*(np.array(curve.end) - curve.start)))
+        if max(chord, 2 * rise) < _LONG or ring.distance(shapely.Point(middle)) > _ROUND:
+            continue
+        found.append((middle, _away(plan, curve, middle)))
+    return found
+
+
 def letters(count: int) -> list[str]:
     """Return names for points: a, b, ... z, aa, ab ..."""
     alphabet = "abcdefghijklmnopqrstuvwxyz"
@@ -62,17 +106,22 @@ def letters(count: int) -> list[str]:
 
 
 def named_points(plan: AreaPlan) -> Points:
-    """Return the corners of an area's paving, then the ends of its folds, lettered in order.
+    """Return the corners of an area's paving, the ends of its folds, the middles of its arcs.
 
-    The letters are those of the plan of levels.
+    Lettered in that order, on every drawing and sheet alike.
     """
     ends = fold_ends(plan, folds_of(plan))[:FOLD_ENDS]
-    corners = corners_of(plan.outline, MOST - len(ends))
-    xy = np.array([at for at, _ in corners] + ends)
+    corners = area_corners(plan, MOST - len(ends))
+    arcs = [
+        (at, way)
+        for at, way in middles_of(plan)
+        if all(np.hypot(*(at - one)) > TOGETHER for one in [each for each, _ in corners] + ends)
+    ]
+    xy = np.array([at for at, _ in corners] + ends + [at for at, _ in arcs])
     middle = np.asarray(plan.outline.centroid.coords[0])
     aside = [(at - middle) / max(float(np.hypot(*(at - middle))), NOTHING) for at in ends]
-    away = np.array([way for _, way in corners] + aside)
-    return Points(tuple(letters(len(xy))), xy, away, len(corners))
+    away = np.array([way for _, way in corners] + aside + [way for _, way in arcs])
+    return Points(tuple(letters(len(xy))), xy, away, len(corners), len(arcs))
 
 
 def with_holes(plan: AreaPlan, points: Points) -> Points:
@@ -90,7 +139,7 @@ def with_holes(plan: AreaPlan, points: Points) -> Points:
         return points
     xy = np.vstack([points.xy, [at for at, _ in found]])
     away = np.vstack([points.away, [way for _, way in found]])
-    return Points(tuple(letters(len(xy))), xy, away, points.corners)
+    return Points(tuple(letters(len(xy))), xy, away, points.corners, points.middles)
 
 
 def _round(plan: AreaPlan, hole: shapely.LinearRing) -> bool:

@@ -27,6 +27,7 @@ from grading.record.halfway import from_here_record
 from grading.record.known import bins_known, dig_known, ground_known, shots_known, wall_known
 from grading.record.order import order_record
 from grading.record.price import price_in_plan
+from grading.record.stakes import rods_record
 from grading.record.structures import structures_record
 from grading.record.survey import survey_record
 from grading.water.beneath import Underflow
@@ -239,6 +240,7 @@ def record(plan: Plan) -> dict[str, Any]:
             "deeper": each(deeper_of(plan), DEEPER),
         },
         "done": from_here_record(from_here(plan.order, plan.advice)),
+        "rods": rods_record(plan),
         "finishes": [_group(group) for group in plan.groups],
         "sills": [_sill_way(way) for way in plan.sill_ways],
         "checks": each(plan.checks, _CHECK),

@@ -5,15 +5,17 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from grading.setout.instrument import Instrument, rod_words
+from grading.design.model import Design
+from grading.setout.instrument import Instrument, rod_marks, rod_words, rounding_of
 from grading.setout.model import AreaStakes, SetOut, Stake
+from grading.setout.stated import by_rod, rod_step
 from grading.setout.strings import Board, String
 from grading.units.rods import RodUnit
 
 SCHEMA = "fallaway/stakes/1"
 
 
-def stakes_record(found: SetOut, rod: RodUnit, step: float) -> dict[str, Any]:
+def stakes_record(found: SetOut, rod: RodUnit, step: float | None) -> dict[str, Any]:
     """Return a set-out as plain data, ready for JSON.
 
     Parameters
@@ -21,8 +23,8 @@ def stakes_record(found: SetOut, rod: RodUnit, step: float) -> dict[str, Any]:
     found : SetOut
     rod : "ft-in", "ft", "m", "cm" or "mm"
         What the rod is marked in.
-    step : float
-        What rods are told to the nearest of. [m]
+    step : float or None
+        What rods are told to the nearest of; None: of what the surface is made to. [m]
     """
     sight = found.instrument
     return {
@@ -41,7 +43,17 @@ def stakes_record(found: SetOut, rod: RodUnit, step: float) -> dict[str, Any]:
     }
 
 
-def _area(found: SetOut, each: AreaStakes, rod: RodUnit, step: float) -> dict[str, Any]:
+def rods_record(design: Design) -> dict[str, Any]:
+    """Return what the crew's sheet tells of rods and tapes, as plain data.
+
+    Parameters
+    ----------
+    design : Design
+    """
+    return stakes_record(by_rod(design), rod_marks(None, design.site), None)
+
+
+def _area(found: SetOut, each: AreaStakes, rod: RodUnit, step: float | None) -> dict[str, Any]:
     return {
         "name": each.area.area.name,
         "base": each.area.chosen,
@@ -51,11 +63,21 @@ def _area(found: SetOut, each: AreaStakes, rod: RodUnit, step: float) -> dict[st
         "diagonals": [
             {"corners": [one, other], "length": far} for one, other, far in each.diagonals
         ],
+        "curves": [
+            {
+                "from": bent.start,
+                "to": bent.end,
+                "length": bent.length,
+                "outward": bent.outward,
+                "marks": [{"along": mark.along, "off": mark.off} for mark in bent.marks],
+            }
+            for bent in each.curves
+        ],
     }
 
 
-def _stake(found: SetOut, stake: Stake, rod: RodUnit, step: float) -> dict[str, Any]:
-    tied = stake.tied
+def _stake(found: SetOut, stake: Stake, rod: RodUnit, step: float | None) -> dict[str, Any]:
+    tied, unit = stake.tied, found.design.site.unit
     return {
         "name": stake.name,
         "kind": stake.kind,
@@ -68,7 +90,11 @@ def _stake(found: SetOut, stake: Stake, rod: RodUnit, step: float) -> dict[str, 
         "existing": stake.existing,
         "existing_either_way": stake.either_way,
         "layers": [
-            {"name": layer.name, "z": layer.z, **_rod(found.instrument, layer.z, rod, step)}
+            {
+                "name": layer.name,
+                "z": layer.z,
+                **_rod(found.instrument, layer.z, rod, step or rod_step(layer, unit)),
+            }
             for layer in stake.layers
         ],
         "cut": stake.cut,
@@ -83,7 +109,8 @@ def _rod(sight: Instrument | None, z: float, rod: RodUnit, step: float) -> dict[
     return {"rod": reading, "rod_text": rod_words(reading, rod, step)}
 
 
-def _string(found: SetOut, string: String, rod: RodUnit, step: float) -> dict[str, Any]:
+def _string(found: SetOut, string: String, rod: RodUnit, step: float | None) -> dict[str, Any]:
+    step = step or rounding_of(None, found.design.site.unit)
     return {
         "name": string.name,
         "kind": "chalk line" if string.chalked else "string",

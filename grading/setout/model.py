@@ -18,26 +18,33 @@ from grading.design.points import Points, circles_of, letters, named_points, wit
 from grading.errors import Problem, SiteError
 from grading.geometry.outline import edge_lines
 from grading.geometry.tolerances import ROUNDING, TOGETHER
+from grading.setout.curves import Bent, bent_of
 from grading.setout.instrument import Instrument
 from grading.setout.strings import String, strings_of
 from grading.setout.ties import Held, Taping, Tied, held_on
 from grading.units import UnitError, read_length
 
 Floats = NDArray[np.float64]
-Kind = Literal["corner", "end of a fold", "centre", "edge", "grid"]
+Kind = Literal["corner", "end of a fold", "middle of an arc", "centre", "edge", "grid"]
 
 MOST = 400
 """Stakes of one area at the most: nobody drives more."""
 
+_ROUND = 5e-3  # m: the chords of a round hole lie as near to its circle
 _SHORTEST = 0.1  # m: stakes closer than this are one
 
 
 @dataclass(frozen=True)
 class Layer:
-    """The level of one surface at a stake: of what lies above `below`, the top. [m]"""
+    """The level of one surface at a stake [m]: its name, and the role of what it is the top of.
+
+    The role is "hole" at the bottom of the hole where something is filled in above it, "subgrade",
+    that of a layer of the base system, or "finish".
+    """
 
     name: str
     z: float
+    role: str = ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,8 +97,9 @@ class Stake:
 class AreaStakes:
     """One area: its lettered points, grid, stakes and strings.
 
-    `radii` are those of its arcs, by the names of their centres, and `diagonals` what checks its
-    corners, each two of them and how far they are apart. [m]
+    `radii` are those of its arcs, by the names of their centres, `diagonals` what checks its
+    corners, each two of them and how far they are apart, and `curves` how the arcs of its outline
+    are marked from a string between two of its points. [m]
     """
 
     area: AreaPlan
@@ -101,6 +109,17 @@ class AreaStakes:
     strings: tuple[String, ...]
     radii: tuple[tuple[str, float], ...]
     diagonals: tuple[tuple[str, str, float], ...]
+    curves: tuple[Bent, ...] = ()
+
+    def round_hole(self, stake: Stake) -> bool:
+        """Whether a stake is the middle of a round hole in the paving."""
+        radius = dict(self.radii).get(stake.name)
+        if radius is None:
+            return False
+        rings = (np.asarray(ring.coords) for ring in self.area.outline.interiors)
+        return any(
+            float(np.abs(np.hypot(*(ring - stake.at).T) - radius).max()) < _ROUND for ring in rings
+        )
 
 
 @dataclass(frozen=True)
@@ -188,13 +207,15 @@ def _area(
 ) -> AreaStakes:
     lettered = named_points(area)
     points = with_holes(area, lettered)
-    folds = range(lettered.corners, len(lettered.names))
+    arcs = range(len(lettered.names) - lettered.middles, len(lettered.names))
+    folds = range(lettered.corners, arcs.start)
     circles = circles_of(area)
     centres = letters(len(points.names) + len(circles))[len(points.names) :]
     grid = grid_of(area, design.site.unit, points.xy, spacing)
     told: list[tuple[str, Kind, Floats]] = []
     for number, (name, at) in enumerate(zip(points.names, points.xy, strict=True)):
-        told.append((name, "end of a fold" if number in folds else "corner", at))
+        kind: Kind = "end of a fold" if number in folds else "corner"
+        told.append((name, "middle of an arc" if number in arcs else kind, at))
     told += [
         (name, "centre", np.array(circle.centre))
         for name, circle in zip(centres, circles, strict=True)
@@ -214,11 +235,11 @@ def _area(
         if kind != "centre":
             finish = float(levels.finish[k])
             if levels.subgrade[k] - levels.dug[k] > ROUNDING:
-                layers.append(Layer("bottom of the hole", float(levels.dug[k])))
-            layers.append(Layer("subgrade", float(levels.subgrade[k])))
+                layers.append(Layer("bottom of the hole", float(levels.dug[k]), "hole"))
+            layers.append(Layer("subgrade", float(levels.subgrade[k]), "subgrade"))
             tops = zip(reversed(system.layers[1:]), reversed(system.tops()[1:]), strict=True)
-            layers += [Layer(layer.name, finish - top) for layer, top in tops]
-            layers.append(Layer("finish", finish))
+            layers += [Layer(layer.name, finish - top, layer.role) for layer, top in tops]
+            layers.append(Layer("finish", finish, "finish"))
         stakes.append(
             Stake(
                 name,
@@ -235,7 +256,8 @@ def _area(
     radii = tuple((name, circle.radius) for name, circle in zip(centres, circles, strict=True))
     strings = strings_of(design, area, limits, points)
     diagonals = tuple(_diagonals(points, taping))
-    return AreaStakes(area, points, grid, tuple(stakes), strings, radii, diagonals)
+    curves = bent_of(area, points, design.site.unit)
+    return AreaStakes(area, points, grid, tuple(stakes), strings, radii, diagonals, curves)
 
 
 def _diagonals(points: Points, taping: Taping) -> Iterator[tuple[str, str, float]]:

@@ -85,13 +85,18 @@ def chosen_width(size: float, aside: float) -> float:
     return block("chosen", size, True)[0] + aside
 
 
-def place_plan(window: BaseGeometry, room: Box, unit: Unit, name: str) -> View:
-    """Return an empty view of a window of the site, in the middle of its room on paper."""
-    x0, y0, x1, y1 = window.bounds
+def place_plan(
+    window: BaseGeometry, room: Box, unit: Unit, name: str, turn: float = 0.0
+) -> View:  # fmt: skip
+    """Return an empty view of a window of the site, in the middle of its room on paper.
+
+    The window is that of a plan turned so far, anticlockwise. [degrees]
+    """
+    x0, y0, x1, y1 = shapely.affinity.rotate(window, turn, origin=(0, 0)).bounds
     scale = fitting_scale(unit, x1 - x0, y1 - y0, (room.width, room.height), at_most=10)
     middle = room.middle
     origin = (middle[0] - scale.mm((x0 + x1) / 2), middle[1] - scale.mm((y0 + y1) / 2))
-    return View(Drawing(name), scale, origin)
+    return View(Drawing(name), scale, origin, turn=turn)
 
 
 def foot_of_plan(
@@ -101,7 +106,7 @@ def foot_of_plan(
     x, y = sheet.page.body.x0, sheet.page.body.y0
     wide = caption(sheet, (x + 16, y + 1.8), "Plan", scale.words)
     scale_bar(sheet, (x + 16 + wide + gap, y + 2.4), scale, unit, longest)
-    plan_axes(sheet, (x + 1.5, y + 2.0))
+    plan_axes(sheet, (x + 1.5, y + 2.0), turn=sheet.views[0].turn)
 
 
 def sheets_of_groups(
@@ -116,15 +121,16 @@ def sheets_of_groups(
 
 
 def plan_sheet(
-    page: Page, key: str, title: str, window: BaseGeometry, side: float, gap: float, unit: Unit
-) -> tuple[Sheet, View, Box]:
+    page: Page, key: str, title: str, window: BaseGeometry, side: float, gap: float, unit: Unit,
+    turn: float = 0.0,
+) -> tuple[Sheet, View, Box]:  # fmt: skip
     """Return a sheet with a plan of a window of the site [m], and the room beside it. [mm]
 
-    The room is so wide, and so far from the plan.
+    The room is so wide, and so far from the plan, which is turned so far. [degrees]
     """
     sheet, body = Sheet(page, key, title), page.body
     room = Box(body.x0, body.y0 + 8.0, body.x1 - side - gap, body.y1)
-    view = place_plan(window, room, unit, title)
+    view = place_plan(window, room, unit, title, turn)
     sheet.views.append(view)
     beside = Box(body.x1 - side, body.y0, body.x1, body.y1)
     sheet.paper.line([(beside.x0 - 2, beside.y0 - 3), (beside.x0 - 2, beside.y1 + 3)], THIN,

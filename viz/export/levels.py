@@ -28,7 +28,8 @@ def points_of(plan: Plan, area: AreaPlan) -> tuple[list[str], list[str], Floats]
     names = [*points.names, *(step.door.name for step in steps), *grid.names]
     counts = {
         "corner": points.corners,
-        "end of a fold": len(points.names) - points.corners,
+        "end of a fold": len(points.names) - points.corners - points.middles,
+        "middle of an arc": points.middles,
         "door": len(steps),
         "grid": len(grid.names),
     }

@@ -53,24 +53,41 @@ class Words:
 
 @dataclass(frozen=True)
 class View:
-    """A drawing put on a page: its scale, where its (0, 0) lies [mm], and its exaggeration."""
+    """A drawing put on a page: its scale, where its (0, 0) lies [mm], and its exaggeration.
+
+    `turn` is how far it is turned on the paper, anticlockwise [degrees]: a plan is turned so that
+    the house lies along the sheet.
+    """
 
     drawing: Drawing
     scale: Scale
     origin: Point
     exaggeration: float = 1.0
+    turn: float = 0.0
 
     def paper(self, at: Any) -> Point:
         """Return the place on paper [mm] of a point on site [m]."""
+        x, y = self.way(at) if self.turn else (float(at[0]), float(at[1]))
         return (
-            self.origin[0] + self.scale.mm(float(at[0])),
-            self.origin[1] + self.scale.mm(float(at[1])) * self.exaggeration,
+            self.origin[0] + self.scale.mm(float(x)),
+            self.origin[1] + self.scale.mm(float(y)) * self.exaggeration,
         )
 
     def ring(self, points: Any) -> Floats:
         """Return the places on paper (n, 2) [mm] of points on site (n, 2) [m]."""
         factor = self.scale.mm(1.0)
-        return np.asarray(points, float)[:, :2] * (factor, factor * self.exaggeration) + self.origin
+        flat = np.asarray(points, float)[:, :2]
+        turned = _turned(flat, self.turn) if self.turn else flat
+        return np.asarray(turned * (factor, factor * self.exaggeration) + self.origin)
+
+    def way(self, direction: Any) -> Floats:
+        """Return on paper (2,) a direction on site (2,)."""
+        return _turned(np.asarray(direction, float)[:2], self.turn)
+
+    def tilt(self, degrees: float) -> float:
+        """Return how words lie along a direction on site so that they are read from below."""
+        lies = (degrees + self.turn + 90.0 - 1e-6) % 180.0 - 90.0 + 1e-6
+        return float(lies)
 
 
 @dataclass
@@ -92,7 +109,7 @@ KEPT_CLEAR = (  # lines that movable words do not cross
 )  # fmt: skip
 FRAMED = (  # marks that movable words do not cover
     "section mark", "join mark", "destination mark", "downspout", "spill", "least fall", "door",
-    "feature",
+    "feature", "hub", "reference",
 )  # fmt: skip
 _SHORTEST = 0.5  # mm: a shorter line to words tells nothing
 FULL = Scale(1000.0, "on the paper")  # a drawing whose units are millimetres of paper
@@ -227,7 +244,8 @@ def _filled(part: Area, view: View) -> Iterator[Ink]:
 
 def _turned(ring: Floats, degrees: float) -> Floats:
     turn = math.radians(degrees)
-    cos, sin = math.cos(turn), math.sin(turn)
+    # A quarter turn leaves what is square exactly square.
+    cos, sin = round(math.cos(turn), 15), round(math.sin(turn), 15)
     return np.asarray(np.asarray(ring, float) @ np.array([[cos, sin], [-sin, cos]]))
 
 
@@ -270,7 +288,8 @@ def _dimensioned(part: Dimension, view: View) -> Iterator[Ink | Text]:
         at = middle + out * 1.3 - home
         across = "right" if out[0] < 0 else "left"
         rows = part.words.replace(" (", "\n(")
-        yield Text(part.start, rows, part.size, across, "middle", 0.0, (at[0], at[1]))
+        yield Text(part.start, rows, part.size, across, "middle", 0.0, (at[0], at[1]),
+                   ground=part.ground)  # fmt: skip
         return
     angle = math.degrees(math.atan2(unit[1], unit[0]))
     flipped = not -90.0 < angle <= 90.0 + 1e-6
@@ -279,7 +298,8 @@ def _dimensioned(part: Dimension, view: View) -> Iterator[Ink | Text]:
         middle = first - unit * away if part.beside == "start" else last + unit * away
     at = middle + normal * (-0.6 if flipped else 0.6) - home
     turn = angle - 180.0 if flipped else angle
-    yield Text(part.start, part.words, part.size, "center", "bottom", turn, (at[0], at[1]))
+    yield Text(part.start, part.words, part.size, "center", "bottom", turn, (at[0], at[1]),
+               ground=part.ground)  # fmt: skip
 
 
 def _led(part: Leader, view: View) -> Iterator[Ink | Text]:

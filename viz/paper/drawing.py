@@ -92,6 +92,7 @@ class Dimension:
     size: float = 2.4
     along: tuple[float, float] | None = None  # direction measured, when not start -> end
     beside: str = "end"  # where the words go that do not fit between: "start" or "end"
+    ground: bool = False  # whether the words lie on white, so that no line strikes them through
     layer: str = "dimensions"
 
 

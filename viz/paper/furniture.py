@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from grading.units import FOOT, INCH
 from viz.paper.compose import Sheet
 from viz.paper.drawing import FINE, OUTLINE, THIN, Area, Pen, as_ring
@@ -143,9 +145,23 @@ def _box(sheet: Sheet, ring: list[tuple[float, float]], fill: str, layer: str) -
     sheet.paper.parts.append(Area((as_ring(ring),), fill=fill, pen=FINE, layer=layer))
 
 
-def plan_axes(sheet: Sheet, at: tuple[float, float], size: float = 8.0) -> None:
-    """Draw the plan axes, `size` mm long: x to the right, y up."""
+def plan_axes(
+    sheet: Sheet, at: tuple[float, float], size: float = 8.0, turn: float = 0.0
+) -> None:  # fmt: skip
+    """Draw the plan axes, `size` mm long: x to the right, y up, both turned so far. [degrees]"""
     draw = sheet.paper
-    draw.symbol("axes", at, size=size)
-    draw.text((at[0] + size + 1.2, at[1]), "x", size=2.6, across="left")
-    draw.text((at[0], at[1] + size + 1.0), "y", size=2.6, up="bottom")
+    if not turn:
+        draw.symbol("axes", at, size=size)
+        draw.text((at[0] + size + 1.2, at[1]), "x", size=2.6, across="left")
+        draw.text((at[0], at[1] + size + 1.0), "y", size=2.6, up="bottom")
+        return
+    ways = [(math.cos(angle), math.sin(angle)) for angle in
+            (math.radians(turn), math.radians(turn + 90.0))]  # fmt: skip
+    # Wherever they point, they stand above and to the right of the place.
+    foot = tuple(
+        at[k] - (size + 1.0) * min(0.0, *(round(way[k], 9) for way in ways)) for k in (0, 1)
+    )
+    draw.symbol("axes", foot, size=size, rotation=turn)
+    for name, way in zip("xy", ways, strict=True):
+        end = tuple(foot[k] + way[k] * (size + 2.2) for k in (0, 1))
+        draw.text(end, name, size=2.6)

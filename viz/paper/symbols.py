@@ -32,6 +32,13 @@ def _spot(size: float) -> list[Shape]:
     return [(cross, FINE, "", False)]
 
 
+def _hub(size: float) -> list[Shape]:
+    """A square with a cross in it: a stake beyond the hole, with a nail on its line."""
+    arm = size / 2
+    cross = (np.array([(-arm, 0), (arm, 0)]), np.array([(0, -arm), (0, arm)]))
+    return [((_square(size),), THIN, "#ffffff", True), (cross, FINE, "", False)]
+
+
 def _slanting(arm: float) -> tuple[Floats, ...]:
     return np.array([(-arm, -arm), (arm, arm)]), np.array([(-arm, arm), (arm, -arm)])
 
@@ -129,6 +136,7 @@ _KINDS = {
     "least": _least,
     "level": _level,
     "spot": _spot,
+    "hub": _hub,
     "corner": _corner,
     "dot": _dot,
     "section": _section,

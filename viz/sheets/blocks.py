@@ -1,92 +1,138 @@
-"""What a section of the crew's sheet is made of: words, tables, drawings, a page of its own."""
+"""What a page of the crew's sheet is made of: words, tables, drawings, boxes to write in."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 from viz.sheets.compile import printable
 
 MARGIN = 12.0
 """Beside the text of the crew's sheet. [mm]"""
 
-Cell = str | tuple[str, str]
-"""Words; or the figure in the site's unit and in the other, one under the other."""
-
 Block = dict[str, Any]
+Kind = Literal["words", "name", "figure", "rod", "box", "tick"]
+"""What stands in a column: words or a short name from the left, a figure from the right, a rod that
+is read at arm's length, an empty box to write in, a box to tick."""
 
 
 @dataclass(frozen=True)
-class Section:
-    """A part of the crew's sheet: its title, and what stands under it, in order.
-
-    fresh : whether it begins on a page of its own.
-    """
+class Page:
+    """A page: its title, and what stands under it, in order."""
 
     title: str
     blocks: tuple[Block, ...]
-    fresh: bool = False
 
     def data(self) -> dict[str, Any]:
         """Return it as the template reads it."""
-        return {"title": self.title, "blocks": list(self.blocks), "fresh": self.fresh}
+        return {"title": self.title, "blocks": list(self.blocks)}
 
 
-def words(text: str, *, bold: bool = False) -> Block:
+@dataclass(frozen=True)
+class Column:
+    """A column of a table: its head, its width, what stands in it.
+
+    Words share what is left of the width, `share` each; a box or a tick is `share` mm wide; figures
+    and rods take what they need. `strong` sets it bold, a rod on a tint that a copy keeps.
+    """
+
+    head: str
+    share: float = 1.0
+    kind: Kind = "figure"
+    strong: bool = False
+
+
+def words(text: str, *, bold: bool = False, small: bool = False) -> Block:
     """Return a paragraph."""
-    return {"kind": "words", "text": printable(text, len(text)), "bold": bold}
+    return {"kind": "words", "text": printable(text, len(text)), "bold": bold, "small": small}
 
 
-def listed(items: Iterable[str], *, boxes: bool = False) -> Block:
+def heading(text: str, aside: str = "") -> Block:
+    """Return a heading, with what is said beside it in small letters."""
+    said = printable(text, 80)
+    said = said[:1].upper() + said[1:]
+    return {"kind": "heading", "text": said, "aside": printable(aside, len(aside))}
+
+
+def listed(
+    items: Iterable[str], *, boxes: bool = False, numbered: bool = False, columns: int = 1
+) -> Block:
     """Return a list, with a box to tick before each item where it is one to work through."""
-    return {"kind": "list", "items": [printable(item, len(item)) for item in items], "boxes": boxes}
+    return {
+        "kind": "list", "items": [printable(item, len(item)) for item in items], "boxes": boxes,
+        "numbered": numbered, "columns": columns,
+    }  # fmt: skip
 
 
-def drawing(found: dict[str, Any], about: str = "") -> Block:
-    """Return a drawing at its own size, with what is said of it."""
-    return {"kind": "drawing", "drawing": found, "about": about}
+def boxed(blocks: Iterable[Block], *, heavy: bool = False) -> Block:
+    """Return blocks within a frame, which a copy keeps."""
+    return {"kind": "boxed", "blocks": list(blocks), "heavy": heavy}
+
+
+def beside(*columns: Sequence[Block], shares: Sequence[float]) -> Block:
+    """Return blocks in columns that stand beside each other."""
+    return {"kind": "beside", "columns": [list(each) for each in columns], "shares": list(shares)}
+
+
+def together(blocks: Iterable[Block]) -> Block:
+    """Return blocks that no end of a page parts."""
+    return {"kind": "together", "blocks": list(blocks)}
+
+
+def blanks(labels: Sequence[str]) -> Block:
+    """Return lines to write on, each after what belongs there."""
+    return {"kind": "blanks", "labels": list(labels)}
+
+
+def drawing(found: dict[str, Any]) -> Block:
+    """Return a drawing at its own size."""
+    return {"kind": "drawing", "drawing": found}
 
 
 def sketch() -> Block:
-    """Return squared paper to draw on."""
+    """Return squared paper to draw on, as high as what is left of the page."""
     return {"kind": "sketch"}
 
 
-def page(found: dict[str, Any], title: str) -> Block:
-    """Return a drawing that fills a page of its own, turned where it is wider than high."""
-    return {"kind": "page", "drawing": found, "title": title}
+def stated(reading: str, mark: str) -> Block:
+    """Return the sum that corrects every reading for today's instrument, with room to write it.
+
+    Parameters
+    ----------
+    reading : str
+        What was stated for the benchmark.
+    mark : str
+        What the rod is held on.
+    """
+    return {"kind": "stated", "reading": reading, "mark": printable(mark, len(mark))}
 
 
 def table(
-    heads: Sequence[str], rows: Iterable[Sequence[Cell]], shares: Sequence[float], *,
-    left: int = 1, pencil: int = 0, large: bool = False, last_bold: bool = False,
+    columns: Sequence[Column], rows: Iterable[Sequence[str]], *, total: bool = False,
+    gap: float = 0.9,
 ) -> Block:  # fmt: skip
     """Return a table.
 
     Parameters
     ----------
-    heads : sequence of str
-    rows : iterable of sequence of Cell
-    shares : sequence of float
-        Of the width, one for each column, the pencil boxes included.
-    left : int
-        How many first columns are set from the left; figures stand at the right.
-    pencil : int
-        How many empty boxes to write in stand at the end of each row.
-    large : bool
-        Whether it is read at arm's length.
-    last_bold : bool
+    columns : sequence of Column
+    rows : iterable of sequence of str
+        A cell for each column but boxes and ticks, which are empty.
+    total : bool
         Whether the last row is a total.
+    gap : float
+        Above and below what stands in a row. [mm]
     """
-    cells = [[_cell(cell) for cell in row] for row in rows]
     return {
-        "kind": "table", "heads": list(heads), "rows": cells, "shares": list(shares),
-        "left": left, "pencil": pencil, "large": large, "last_bold": last_bold,
+        "kind": "table",
+        "columns": [
+            {
+                "head": each.head, "share": each.share, "kind": each.kind, "strong": each.strong,
+            }
+            for each in columns
+        ],
+        "rows": [[printable(cell, len(cell)) for cell in row] for row in rows],
+        "total": total,
+        "gap": gap,
     }  # fmt: skip
-
-
-def _cell(cell: Cell) -> list[str]:
-    pair = (cell, "") if isinstance(cell, str) else cell
-    # Whole, however long: how a check is mended stands at its end.
-    return [printable(part, len(part)) for part in pair]

@@ -5,21 +5,24 @@ from functools import cache
 import numpy as np
 import pytest
 import shapely
+from blocked import kinds
 from mixedyard import DRIVE, PATIO, SIDE_WALK, mixed
 from onpaper import outside, overlaps
 
 from grading.answers.site import join_plain, joins_words, site_answer
 from grading.order.model import order_of
+from grading.setout.stated import by_rod
 from grading.units import FOOT, INCH
 from viz.drawings.details.bases import bases_figure, bases_sheets, join_details
 from viz.drawings.plan.levels import levels_sheet
 from viz.paper.compose import compose, words_of
 from viz.paper.drawing import Polyline
 from viz.paper.page import page_for
-from viz.sheets.as_one import as_one, joins_drawn, whole
+from viz.sheets.as_one import whole
 from viz.sheets.compile import Compiled
+from viz.sheets.crew_build import build_page
 from viz.sheets.head import Job
-from viz.words.plain import stopped
+from viz.words.plain import opened, stopped
 
 THREE = {
     "a drive": (PATIO, SIDE_WALK, DRIVE),
@@ -171,17 +174,13 @@ def test_the_crew_and_the_homeowner_begin_with_it():
     job = Job(plan, order_of(plan, plan.crew), page_for("ft"))
     answer = site_answer(plan)
     with Compiled("crew") as compiled:
-        (section,) = as_one(job, compiled)
-        assert section.title == "What stands on what"
-        heads = section.blocks[0]["heads"]
-        rows = section.blocks[0]["rows"]
-        assert [row[0][0] for row in rows] == ["patio", "side walk", "drive", "the whole job"]
-        assert [row[heads.index("Trips")][0] for row in rows] == [
-            str(takes.trips) for takes in (*(one.takes for one in answer.areas), answer.takes)
-        ]
-        lists = [block["items"] for block in section.blocks if block["kind"] == "list"]
-        assert lists[-1][-1] == stopped(next(joins_words(answer, "ft")))
-        assert len(list(joins_drawn(job, compiled))) == 1
+        page = build_page(job, by_rod(plan), compiled)
+        titles = [found["text"] for found in kinds(page.blocks, "heading")]
+        for each in plan.areas:
+            assert f"{opened(each.area.name)}: layers on {each.chosen_dig.system.called}" in titles
+        (joins,) = [found for found in page.blocks if found["kind"] == "together"
+                    and found["blocks"][0].get("text") == "Where two bases meet"]  # fmt: skip
+        assert joins["blocks"][1]["items"][-1] == stopped(next(joins_words(answer, "ft")))
         found = whole(job, compiled)
         assert [row["area"] for row in found["rows"]] == ["patio", "side walk", "drive"]
         for row, one in zip(found["rows"], answer.areas, strict=True):
@@ -190,7 +189,8 @@ def test_the_crew_and_the_homeowner_begin_with_it():
         alone = mixed(PATIO, features=())
         lone = Job(alone, order_of(alone, alone.crew), page_for("ft"))
         assert whole(lone, compiled) is None
-        assert list(as_one(lone, compiled)) == []
+        said = kinds(build_page(lone, by_rod(alone), compiled).blocks, "heading")
+        assert "Where two bases meet" not in [found["text"] for found in said]
 
 
 def test_the_figure_of_the_sheets_keeps_its_words_apart():

@@ -16,20 +16,19 @@ from grading.design.levels import grid_of, levels_at
 from grading.design.points import named_points
 from grading.order.days import days_of
 from grading.order.model import order_of
-from grading.units import HOUR, percent
+from grading.units import HOUR, percent, size, volume
+from grading.units.writing import area as paved_area
 from viz.sheets.write import HANDED, KINDS, write_sheets
 from viz.words.figures import DIRT, earth, ground_area, level, small
 from viz.words.uncounted import not_counted
 
 PAPERS = {"letter": (612.0, 792.0), "a4": (595.276, 841.89)}  # points: 8.5 x 11 in; ISO 216
-PAGES = {"homeowner": 2, "questions": 3, "crew": 7}
+PAGES = {"homeowner": 2, "questions": 3, "crew": 4}
 MORE = {
     ("garden-court", "letter", "homeowner"): 6, ("garden-court", "a4", "homeowner"): 6,
     ("garden-court", "letter", "questions"): 6, ("garden-court", "a4", "questions"): 6,
-    ("garden-court", "a4", "crew"): 12, ("back-patio", "letter", "crew"): 8,
     ("flush-walk", "letter", "homeowner"): 6, ("flush-walk", "a4", "homeowner"): 6,
     ("flush-walk", "letter", "questions"): 6, ("flush-walk", "a4", "questions"): 6,
-    ("flush-walk", "letter", "crew"): 12, ("flush-walk", "a4", "crew"): 12,
 }  # fmt: skip
 """A homeowner's sheet is a page and its back; two areas have one for all of it before them."""
 
@@ -91,8 +90,8 @@ def test_pages_are_as_many_as_told_and_of_the_paper_asked_for(printed, which):
     _, paper, kind = which
     sheet = printed[which]
     assert len(sheet.sizes) == MORE.get(which, PAGES[kind])
-    for size in sheet.sizes:
-        assert sorted(size) == pytest.approx(sorted(PAPERS[paper]), abs=0.5)
+    for sides in sheet.sizes:
+        assert sorted(sides) == pytest.approx(sorted(PAPERS[paper]), abs=0.5)
     assert sheet.sizes[0][0] < sheet.sizes[0][1]
 
 
@@ -157,16 +156,13 @@ def figures(plan, area, record) -> dict[str, str]:
 
 
 @pytest.mark.parametrize("which", ONCE)
-def test_both_sheets_say_what_the_plan_says(printed, plans, which):
+def test_the_homeowner_s_sheet_says_what_the_plan_says(printed, plans, which):
     plan = plans[which[0]]
     whole = grading.record(plan)
-    for kind in HANDED:
-        text = printed[*which, kind].text
-        for area, record in zip(plan.areas, whole["areas"], strict=True):
-            for what, words in figures(plan, area, record).items():
-                if kind == "crew" and words == "none":
-                    words = "no refill"
-                assert words in text, (kind, what, words)
+    text = printed[*which, "homeowner"].text
+    for area, record in zip(plan.areas, whole["areas"], strict=True):
+        for what, words in figures(plan, area, record).items():
+            assert words in text, (what, words)
 
 
 @pytest.mark.parametrize("which", ONCE)
@@ -191,8 +187,11 @@ def test_every_base_of_the_json_is_told_to_the_homeowner(printed, plans, which):
 def test_the_area_dug_is_told_to_the_crew(printed, plans, which):
     plan = plans[which[0]]
     for area, record in zip(plan.areas, grading.record(plan)["areas"], strict=True):
-        dug = record["bases"][area.chosen]["dig_area"]
-        assert ground_area(dug, plan.site.unit) in printed[*which, "crew"].text
+        base, unit = record["bases"][area.chosen], plan.site.unit
+        text = printed[*which, "crew"].text
+        assert paved_area(base["dig_area"], unit) in text
+        assert volume(base["cut"], unit) in text
+        assert size(base["max_dig"], unit, DIRT) in text
 
 
 @pytest.mark.parametrize("which", ONCE)
@@ -237,10 +236,14 @@ def test_both_sheets_say_what_the_order_says(printed, plans, which):
 
 
 @pytest.mark.parametrize("which", ONCE)
-def test_the_crew_reads_the_levels_of_every_corner_and_grid_point(printed, plans, which):
+def test_the_crew_reads_a_rod_at_every_point_and_the_homeowner_the_levels(printed, plans, which):
     plan = plans[which[0]]
     unit = plan.site.unit
     crew, homeowner = printed[*which, "crew"].text, printed[*which, "homeowner"].text
+    rods = grading.record(plan)["rods"]
+    for stake in (stake for area in rods["areas"] for stake in area["stakes"]):
+        for layer in stake["layers"]:
+            assert layer["rod_text"].removesuffix('"') in crew, (stake["name"], layer["name"])
     for area in plan.areas:
         points = named_points(area)
         grid = grid_of(area, unit, points.xy)
@@ -253,13 +256,6 @@ def test_the_crew_reads_the_levels_of_every_corner_and_grid_point(printed, plans
         assert found.existing == pytest.approx(plan.ground.elevation(found.xy), abs=1e-12)
         assert np.all(found.depth >= 0)
         assert np.all(found.dug <= found.subgrade + 1e-12)
-        dug = found.dug if (found.subgrade - found.dug).max() > 1e-3 else found.subgrade
-        for z in (*found.finish, *found.subgrade):
-            for words in level(float(z), unit).rstrip(")").split(" ("):
-                assert words in crew, words
-        # Where topsoil goes below the subgrade the crew is told the bottom of the hole itself.
-        for z in dug:
-            assert level(float(z), unit, DIRT).split(" (")[0] in crew or dug is found.subgrade
         for z in found.finish[: len(points.names)]:
             assert level(float(z), unit) in homeowner
 
@@ -292,8 +288,6 @@ def test_a_second_run_gives_the_same_bytes(plans, drawn, printed, tmp_path, monk
 @pytest.mark.parametrize(
     ("file", "page", "scale", "long", "unit", "points"),
     [
-        # 3/8 in = 1 ft: a bar of 4 ft is 1 1/2 in of paper.
-        ("crew", 6, "3/8 in = 1 ft", "4", "ft", 1.5 * 72),
         ("questions", 0, "3/32 in = 1 ft", "10", "ft", 10 * 3 / 32 * 72),
         ("questions", 1, "1 1/2 in = 1 ft", "9", "in", 9 / 12 * 1.5 * 72),
         ("homeowner", 1, "1 1/2 in = 1 ft", "9", "in", 9 / 12 * 1.5 * 72),
@@ -331,16 +325,18 @@ def test_without_opengl_the_homeowner_sees_a_plan_instead(plans, tmp_path, monke
     assert not overlaps(sheet.words[0])
 
 
-def test_another_section_is_one_more_maker(plans, tmp_path, monkeypatch):
+def test_a_part_that_fits_under_the_last_takes_no_page_of_its_own(plans, tmp_path, monkeypatch):
     from viz.sheets import crew
-    from viz.sheets.blocks import Section, table, words
+    from viz.sheets.blocks import Page, words
 
-    def record(job, sheet):
-        yield Section("As built", (words("Shot on site."), table(("A", "B"), [("1", "2")], (1, 1))))
+    def pages(*_):
+        for number, lines in enumerate((3, 3, 60, 3)):
+            yield Page(f"Part {number}", tuple(words("Shot on site.") for _ in range(lines)))
 
-    monkeypatch.setattr(crew, "MAKERS", [*crew.MAKERS, record])
+    monkeypatch.setattr(crew, "crew_pages", pages)
     (file,) = write_sheets(plans["side-walkway"], tmp_path, lambda _: None, ["crew"])
-    assert "As built Shot on site." in Printed(Path(file)).text
+    text = [" ".join(word["text"] for word in page) for page in Printed(Path(file)).words]
+    assert [[k for k in range(4) if f"Part {k}" in page] for page in text] == [[0, 1], [2], [3]]
 
 
 def test_the_pictures_before_and_after_name_every_door_and_only_after_its_step(plans, drawn):

@@ -12,7 +12,7 @@ import grading
 from grading.units import FOOT
 from viz.drawings.answers.heave import heave_answer
 from viz.paper.compose import compose, words_of
-from viz.sheets.blocks import listed, table
+from viz.sheets.blocks import Column, listed, table
 from viz.terminal.report import _limit, surfaces, text
 from viz.words.figures import earth, stretch
 
@@ -134,7 +134,7 @@ def test_a_little_earth_is_not_none():
 def test_nothing_of_a_check_is_cut_off_on_the_crews_sheet():
     """Its mend stands last."""
     long = "water runs on " * 40 + "to mend it: drain it"
-    cells = [table(("What",), [[long]], (1,))["rows"][0][0][0], listed([long])["items"][0]]
+    cells = [table([Column("What")], [[long]])["rows"][0][0], listed([long])["items"][0]]
     assert cells == [long, long]
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -14,13 +13,14 @@ from grading.design.contours import parted_by_known
 from grading.design.points import corners_of
 from grading.order.bins import bins_between
 from grading.pipeline import plan
+from grading.setout.stated import by_rod
 from grading.units import FOOT, INCH
 from viz.drawings.plan.grading import GUESSED, grading_sheet
 from viz.drawings.plan.levels import levels_sheet
 from viz.paper.drawing import Text
 from viz.paper.page import page_for
+from viz.sheets.crew_rods import rods_page
 from viz.sheets.head import Job
-from viz.sheets.set_out import setting_out
 from viz.terminal.report import text
 from viz.words.known import WORTH, area_known, between_lines, bins_known, known_lines
 
@@ -75,10 +75,9 @@ def test_the_crew_is_told_of_each_area(poor):
         "Known from the shots, nine times in ten: the dig to \N{PLUS-MINUS SIGN}"
     )
     assert said.endswith("topsoil is not looked at.")
-    paper = SimpleNamespace(drawing=lambda made, alt: "drawn")
-    job = Job(poor, poor.order, page_for("m", None))
-    section = next(iter(setting_out(job, paper)))
-    assert said in [block["text"] for block in section.blocks if block["kind"] == "words"]
+    page = rods_page(Job(poor, poor.order, page_for("m", None)), by_rod(poor))
+    told = [block["text"] for block in page.blocks if block["kind"] == "words"]
+    assert any(words.startswith(said) for words in told)
 
 
 def test_cut_refill_deepest_dig_and_falls_are_told_with_what_they_may_be():

@@ -8,18 +8,18 @@ from handmade import grid_of_spots, site_of
 
 from grading.design.door_steps import door_steps
 from grading.design.levels import grid_of
-from grading.design.points import named_points, with_holes
 from grading.geometry.tolerances import TOGETHER
 from grading.pipeline import plan
 from grading.section.line import Line
+from grading.setout.stated import by_rod
 from grading.units import FOOT, INCH
 from viz.drawings.answers import answers_of
 from viz.drawings.details.cuts import door_detail
 from viz.drawings.drawing_set import sheets_of, site_sheets
 from viz.paper.page import page_for
-from viz.sheets.grid_plan import grid_plan
 from viz.sheets.homeowner import _wall_name
 from viz.sheets.plain_plan import plain_plan
+from viz.sheets.set_out_plan import common_scale, set_out_plan
 
 # Where a door was taped, and how far off its wall: to hundredths of a foot, to an inch, to a hand.
 CASES = {"as drawn": (0.0, 0.0), "turned": (17.0, 0.0), "turned far": (62.0, 0.0),
@@ -55,9 +55,9 @@ def made(request):
 def test_the_door_is_on_every_plan(made):
     area, page = made.areas[0], page_for("ft")
     sheets = dict(sheets_of(made, area, page)) | dict(site_sheets(made, page))
-    points = with_holes(area, named_points(area))
     plans = {name: sheets[name] for name in ("cut-and-fill", "levels", "grading", "water")}
-    plans["crew"] = grid_plan(made, area, grid_of(area, "ft", points.xy), points, 182.0, [])
+    found = by_rod(made)
+    plans["crew"] = set_out_plan(made, found, found.areas[0], common_scale(found, 150.0))
     plans["homeowner"] = plain_plan(made, area)
     plans |= {
         f"answer {each.key}": each.sheet
@@ -87,9 +87,12 @@ def test_the_homeowner_reads_which_wall_has_the_door(made):
 
 
 def test_every_point_of_the_grid_on_the_edge_of_the_paving_is_set_out(made):
-    """A patio of 8 by 4 m takes lines at 0, 5, ... 25 ft along and 0, 5, 10 out, by hand."""
+    """A patio of 8 by 4 m takes lines at 0, 5, ... 25 ft along and 0, 5, 10 out, by hand.
+
+    Each line out meets the outer edge at 13 ft too.
+    """
     grid = grid_of(made.areas[0], "ft")
-    assert len(grid.steps) == 6 * 3
+    assert len(grid.steps) == 6 * 3 + 6
     assert TOGETHER == INCH
 
 

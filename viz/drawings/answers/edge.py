@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from grading.design.area import AreaPlan
 from grading.design.edge_holding import free_length
-from grading.design.points import corners_of, letters
+from grading.design.points import area_corners, letters
 from grading.dig.edge_runs import EdgeRun
 from grading.geometry.arrays import Floats
 from grading.pipeline import Plan
@@ -46,7 +46,7 @@ def edge_answer(plan: Plan, area: AreaPlan) -> tuple[str, str, str, Sheet]:
         column(sheet, BODY, [(words, "", 0.0)], 3.0)
         foot(sheet, unit, None, "")
         return "edge", QUESTION, words, sheet
-    found = corners_of(area.outline)
+    found = area_corners(area)
     names = [(name, at) for name, (at, _) in zip(letters(len(found)), found, strict=True)]
     _key(sheet, Box(BODY.x1 - KEY, BODY.y0 + 2.0, BODY.x1, BODY.y1), plan, area, names)
     view, starts = _place(runs, unit)

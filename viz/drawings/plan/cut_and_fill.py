@@ -12,7 +12,7 @@ from grading.design.area import AreaPlan
 from grading.design.contours import Floats, levels_within
 from grading.design.folds import folds_of, panes_of, warped
 from grading.design.levels import levels_at
-from grading.design.points import corners_of
+from grading.design.points import area_corners
 from grading.dig.hole import Dig
 from grading.geometry.bands import band, level_lines
 from grading.pipeline import Plan
@@ -28,6 +28,7 @@ from viz.drawings.plan.view import (
     draw_spots,
     hatch_lines,
     plan_window,
+    turn_of,
 )
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import FINE, OUTLINE, Pen
@@ -57,8 +58,9 @@ def shade(value: float, most: float) -> str:
 def cutfill_sheet(plan: Plan, area: AreaPlan, page: Page) -> Sheet:
     """Return the cut-and-fill plan of one area under its chosen base system."""
     unit, dig = plan.site.unit, area.chosen_dig
-    window, title = plan_window(plan, area, dig), heading(area.area.name, "cut and fill")
-    sheet, view, side = plan_sheet(page, "cut-and-fill", title, window, SIDE, 4, unit)
+    turn, title = turn_of(area), heading(area.area.name, "cut and fill")
+    window = plan_window(plan, area, dig, turn)
+    sheet, view, side = plan_sheet(page, "cut-and-fill", title, window, SIDE, 4, unit, turn)
     value, xy = dig.above_formation, dig.clip.xy
     limits = levels_within(float(value.min()), float(value.max()), unit)
     most = max(abs(limits[0]), abs(limits[-1]))
@@ -79,7 +81,7 @@ def cutfill_sheet(plan: Plan, area: AreaPlan, page: Page) -> Sheet:
     return end_plan(
         sheet, plan, [area],
         f"Existing ground less subgrade (underside of the {dig.system.called}). "
-        "Plan axes: x right, y up.", 42.0, 10.0,
+        "Plan axes as drawn at the foot.", 42.0, 10.0,
     )  # fmt: skip
 
 
@@ -123,14 +125,14 @@ def _one(depth: float, unit: Unit) -> str:
 
 def _depths(view: View, plan: Plan, area: AreaPlan, unit: Unit, ends: Interval) -> None:
     """Record the depth at each corner of the outline, its words between two edges. [mm]"""
-    corners = corners_of(area.outline)
+    corners = area_corners(area)
     levels = levels_at(plan, area, np.array([at for at, _ in corners]))
     depths = (levels.existing - levels.subgrade).tolist()
     for (at, away), depth in zip(corners, depths, strict=True):
         if not math.isfinite(depth):
             continue
         words = f"{'fill' if depth < 0 else 'cut'} {small(abs(depth), unit, DIRT)}"
-        x, y = away * (16.0, 3.6)
+        x, y = view.way(away) * (16.0, 3.6)
         view.drawing.symbol("dot", at, size=1.1, layer="corner")
         home, half = view.paper(at)[0], extent(words, 2.2, True)[0] / 2
         least, most = ends[0] + half - home, ends[1] - half - home

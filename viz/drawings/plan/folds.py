@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 import shapely
@@ -18,27 +18,46 @@ from viz.paper.compose import View
 from viz.paper.drawing import FAINT, FINE, Pen
 from viz.paper.lettering import extent
 
+Told = Callable[[float], str]
+"""Writes a fall. [ratio]"""
+
 FOLD = Pen(0.35, "#1a1a1a", (4.0, 0.8, 0.6, 0.8, 0.6, 0.8))
 APART = 15.0  # mm between the marks along a fold
 MARK = 2.8  # mm: length of a mark beside a fold
 
 
-def draw_fall(view: View, area: AreaPlan, unit: Unit) -> None:
-    """Record an arrow of the fall with its figures on every plane of the finish."""
+def draw_fall(
+    view: View, area: AreaPlan, unit: Unit, told: Told | None = None, least: float = 5.0,
+    long: float = 13.0,
+) -> None:  # fmt: skip
+    """Record an arrow of the fall with its figures on every plane of the finish.
+
+    Parameters
+    ----------
+    view : View
+    area : AreaPlan
+    unit : "ft" or "m"
+    told : callable, optional
+        Writes a fall; as `slope` does where it is left out.
+    least, long : float
+        How long half an arrow is, at the least and at the most. [mm]
+    """
     panes = panes_of(area)
+    said = told or (lambda fall: slope(fall, unit))
+    first = "" if told else "fall "
     if len(panes) == 1:
         inside = area.outline.buffer(-view.scale.metres(5.0))
         home = (inside if not inside.is_empty else area.outline).representative_point()
-        _arrow(view, panes[0], np.asarray(home.coords[0]), unit, "fall ")
+        _arrow(view, panes[0], np.asarray(home.coords[0]), said, first, long, least=least)
         return
     if not warped(panes):
         for pane in panes:
-            _arrow(view, pane, pane.place, unit)
+            _arrow(view, pane, pane.place, said, long=long, least=least)
         return
     for at in _spread(area.outline):
         here = shapely.Point(at)
         pane = min(panes, key=lambda pane: float(pane.region.distance(here)))
-        _arrow(view, pane, at, unit, long=8.0, shape=area.outline)
+        _arrow(view, pane, at, said, long=8.0, shape=area.outline, least=least)
 
 
 def _spread(outline: BaseGeometry) -> list[Floats]:
@@ -50,8 +69,8 @@ def _spread(outline: BaseGeometry) -> list[Floats]:
 
 
 def _arrow(
-    view: View, pane: Pane, middle: Floats, unit: Unit, first: str = "", long: float = 13.0,
-    shape: BaseGeometry | None = None,
+    view: View, pane: Pane, middle: Floats, said: Told, first: str = "", long: float = 13.0,
+    shape: BaseGeometry | None = None, least: float = 5.0,
 ) -> None:  # fmt: skip
     plane, draw = pane.plane, view.drawing
     if plane.fall < TOLD_LEVEL:
@@ -59,10 +78,11 @@ def _arrow(
         return
     way = np.asarray(plane.downhill, float)
     near, far = reach_of(shape or pane.region, middle, way)
-    half = max(min(view.scale.metres(long), -near, far), view.scale.metres(5.0))
+    half = max(min(view.scale.metres(long), -near, far), view.scale.metres(least))
     draw.arrow(middle - way * half, middle + way * half, pen=Pen(0.5), head=4.0, layer="fall")
-    words = first + slope(plane.fall, unit)
-    normal = np.array([-way[1], way[0]])
+    words = first + said(plane.fall)
+    shown = view.way(way)
+    normal = np.array([-shown[1], shown[0]])
     clear = abs(normal[0]) * (extent(words, 2.8, True)[0] / 2 + 1) + abs(normal[1]) * 1.4 + 1.6
     sides = [tuple((normal * clear * k).tolist()) for k in (1.0, -1.0, 1.6, -1.6)]
     draw.text(middle, words, size=2.8, bold=True, shift=sides[0], ground=True, layer="fall",
@@ -117,9 +137,8 @@ def _name(view: View, fold: Fold, unit: Unit) -> None:
     along = (end - start) / np.hypot(*(end - start))
     falls = "level" if fold.fall < TOLD_LEVEL else f"falls {slope(fold.fall, unit)}"
     words = f"{fold.kind}, {falls}"
-    turn = float(np.degrees(np.arctan2(along[1], along[0])))
-    if not -90.0 < turn <= 90.0 + 1e-6:
-        turn -= 180.0
+    turn = view.tilt(float(np.degrees(np.arctan2(along[1], along[0]))))
+    along = view.way(along)
     across = np.array([-along[1], along[0]])
     # Outside the small arrows, whose middle gap is half their spacing away.
     aside = 0.7 + MARK + 2.0

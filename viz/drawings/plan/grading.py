@@ -11,7 +11,7 @@ from grading.design.area import AreaPlan
 from grading.design.contours import Contour, finish_contours, ground_contours, parted_by_known
 from grading.design.folds import folds_of, panes_of, warped
 from grading.design.levels import levels_at
-from grading.design.points import corners_of, letters
+from grading.design.points import area_corners, letters
 from grading.dig.beds import beds_of
 from grading.dig.hole import Dig
 from grading.pipeline import Plan
@@ -25,6 +25,7 @@ from viz.drawings.plan.view import (
     draw_section_marks,
     draw_shared_edges,
     plan_window,
+    turn_of,
 )
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import CENTRE, HIDDEN, OUTLINE, THIN, Pen
@@ -45,8 +46,9 @@ _SIZE = 2.1
 def grading_sheet(plan: Plan, area: AreaPlan, page: Page) -> Sheet:
     """Return the grading plan of one area under its chosen base system."""
     unit, dig = plan.site.unit, area.chosen_dig
-    window, title = plan_window(plan, area, dig), heading(area.area.name, "grading plan")
-    sheet, view, side = plan_sheet(page, "grading", title, window, SIDE, 4, unit)
+    turn, title = turn_of(area), heading(area.area.name, "grading plan")
+    window = plan_window(plan, area, dig, turn)
+    sheet, view, side = plan_sheet(page, "grading", title, window, SIDE, 4, unit, turn)
     view.drawing.area(area.outline, fill="#f4f1ec", layer="paving")
     house = plan.site.house
     yard = window if house is None else window.difference(house.polygon(50.0))
@@ -75,7 +77,7 @@ def grading_sheet(plan: Plan, area: AreaPlan, page: Page) -> Sheet:
     return end_plan(
         sheet, plan, [area],
         "Contours of the existing ground and of the finish. Levels in both units stand on the "
-        "plan of levels. Plan axes: x right, y up.", 42.0, 10.0,
+        "plan of levels. Plan axes as drawn at the foot.", 42.0, 10.0,
     )  # fmt: skip
 
 
@@ -114,7 +116,7 @@ def _level(
 
 def _spot_levels(view: View, plan: Plan, area: AreaPlan, unit: Unit) -> None:
     """Record at each corner the level of the finish and that of the existing ground."""
-    found = corners_of(area.outline, _CORNERS)
+    found = area_corners(area, _CORNERS)
     levels = levels_at(plan, area, np.array([at for at, _ in found]))
     told = zip(letters(len(found)), found, levels.finish, levels.existing, strict=True)
     for name, (at, away), finish, ground in told:
@@ -124,7 +126,7 @@ def _spot_levels(view: View, plan: Plan, area: AreaPlan, unit: Unit) -> None:
             words += f"\n\N{MULTIPLICATION SIGN} {_spot(ground, unit, DIRT)}"
             view.drawing.symbol("existing", at, size=3.6, layer="spot level")
         wide = extent(words.split("\n")[0], _SIZE, True)[0]
-        x, y = (away * (wide / 2 + 2.5, 4.4)).tolist()
+        x, y = (view.way(away) * (wide / 2 + 2.5, 4.4)).tolist()
         view.drawing.text(
             at, words, size=_SIZE, bold=True, ground=True, shift=(x, y), leads=True,
             others=((x, -y), (-x, y), (x * 1.3, y * 1.6), (x, y * 2.2), (0.0, y * 1.4),

@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from grading.design.area import AreaPlan
 from grading.design.folds import Fold, fold_ends, folds_of, panes_of, warped
 from grading.design.levels import either_way, levels_at
-from grading.design.points import FOLD_ENDS, MOST, circles_of, corners_of, letters
+from grading.design.points import FOLD_ENDS, circles_of, letters, named_points
 from grading.geometry.arrays import Floats
 from grading.pipeline import Plan
 from grading.units import Unit, size, slope
@@ -25,6 +25,7 @@ from viz.drawings.plan.view import (
     draw_shared_edges,
     plan_window,
     side_dimensions,
+    turn_of,
 )
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import FINE, OUTLINE
@@ -41,8 +42,9 @@ ROW, KNOWN_ROW = 6.6, 8.9  # without and with a plus-or-minus of the ground
 def levels_sheet(plan: Plan, area: AreaPlan, page: Page) -> Sheet:
     """Return the plan of levels of one area under its chosen base system."""
     unit, dig = plan.site.unit, area.chosen_dig
-    window, title = plan_window(plan, area, dig), heading(area.area.name, "plan of levels")
-    sheet, view, box = plan_sheet(page, "levels", title, window, SIDE, 3, unit)
+    turn, title = turn_of(area), heading(area.area.name, "plan of levels")
+    window = plan_window(plan, area, dig, turn)
+    sheet, view, box = plan_sheet(page, "levels", title, window, SIDE, 3, unit, turn)
     view.drawing.area(area.outline, fill="#f1eee9", layer="paving")
     draw_house(view, plan, window)
     draw_outlines(view, plan, area, dig, window)
@@ -51,8 +53,14 @@ def levels_sheet(plan: Plan, area: AreaPlan, page: Page) -> Sheet:
     folds = folds_of(area)
     many = warped(panes_of(area))
     ends = _ends_of(area, folds)
-    corners = [*corners_of(area.outline, MOST - len(ends)), *((at, away) for at, away, _ in ends)]
-    kinds = [""] * (len(corners) - len(ends)) + ["" if many else kind for _, _, kind in ends]
+    points = named_points(area)
+    aside = dict(enumerate((away for _, away, _ in ends), start=points.corners))
+    corners = [
+        (at, aside.get(k, away))
+        for k, (at, away) in enumerate(zip(points.xy, points.away, strict=True))
+    ]
+    kinds = [""] * points.corners + ["" if many else kind for _, _, kind in ends]
+    kinds += ["arc"] * points.middles
     draw_folds(view, folds, unit, many=many)
     _points(view, corners)
     _wall_names(view, plan, area, window)
@@ -134,7 +142,7 @@ def _wall_names(view: View, plan: Plan, area: AreaPlan, window: BaseGeometry) ->
         places = [shown.interpolate(share, normalized=True) for share in shares]
         clear = [min((door.distance(p) for door in doors), default=9.0) for p in places]
         at = places[int(np.argmax(clear))].coords[0]
-        back = -np.asarray(fall.wall.outward)
+        back = view.way(-np.asarray(fall.wall.outward))
         turn = 90.0 if abs(float(back[0])) > 0.7 else 0.0
         x, y = (back * 3.0).tolist()
         along = (abs(float(back[1])) * 16.0, abs(float(back[0])) * 12.0)
@@ -153,6 +161,7 @@ def body_of(plan: Plan) -> BaseGeometry | None:
 def _points(view: View, corners: list[tuple[Floats, Floats]]) -> None:
     for (at, away), name in zip(corners, letters(len(corners)), strict=True):
         view.drawing.symbol("corner", at, size=1.6, layer="corner")
+        away = view.way(away)
         shift = tuple((away * -3.6).tolist())
         view.drawing.text(at, name, size=3.0, bold=True, shift=shift, ground=True,
                           others=(tuple((away * 3.6).tolist()),), layer="corner")  # fmt: skip

@@ -76,15 +76,16 @@ def draw_features(view: View, plan: Plan, window: BaseGeometry, *, named: bool =
         if shape.is_empty or shape.area < 1e-6:
             continue
         draw.area(shape, fill="#ffffff", pen=OUTLINE, layer="feature")
-        x0, y0, x1, y1 = feature.polygon.bounds
+        (x0, y0), (x1, y1) = (ends(view.ring(feature.polygon.exterior.coords), axis=0)
+                              for ends in (np.min, np.max))  # fmt: skip
         inset = shape.buffer(-view.scale.metres(0.9))
         if not inset.is_empty:
             draw.lines(inset.boundary, FINE, "feature")
         if not named:
             continue
         words = feature.name or feature.kind
-        up = view.scale.mm(y1 - y0) / 2 + 2.2
-        aside = view.scale.mm(x1 - x0) / 2 + extent(words, _SIZE)[0] / 2 + 1.4
+        up = float(y1 - y0) / 2 + 2.2
+        aside = float(x1 - x0) / 2 + extent(words, _SIZE)[0] / 2 + 1.4
         at = feature.polygon.centroid.coords[0]
         draw.text(at, words, size=_SIZE, ground=True, shift=(0.0, -up), optional=True,
                   layer="feature name",
@@ -117,8 +118,7 @@ def _name(view: View, line: shapely.LineString, words: str, layer: str) -> None:
     wide = extent(words, _SIZE)[0]
     home = np.array(view.paper(line.interpolate(0.5, normalized=True).coords[0]))
     (ax, ay), (bx, by) = line.coords[0], line.coords[-1]
-    turn = float(np.degrees(np.arctan2(by - ay, bx - ax)))
-    turn = (turn + 90.0 - 1e-6) % 180.0 - 90.0 + 1e-6
+    turn = view.tilt(float(np.degrees(np.arctan2(by - ay, bx - ax))))
     if view.scale.mm(line.length) < wide * 0.6:
         turn = 0.0
     up = np.array([-np.sin(np.radians(turn)), np.cos(np.radians(turn))])

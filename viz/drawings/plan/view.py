@@ -9,6 +9,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from grading.design.area import AreaPlan
+from grading.design.levels import out_of
 from grading.design.steps import SharedEdge, shared_edges
 from grading.dig.hole import Dig
 from grading.geometry.tolerances import TOGETHER
@@ -29,10 +30,24 @@ _NAME, _NARROW = 2.6, 16.0  # mm: letters of an area's name, and its narrowest r
 DOOR = 0.45  # m: half a door, whose width no site gives
 
 
-def plan_window(plan: Plan, area: AreaPlan, dig: Dig) -> shapely.Polygon:
-    """Return the rectangle of the site (shapely box) that a plan of an area shows. [m]"""
-    x0, y0, x1, y1 = dig.polygon.union(area.outline).bounds
-    return shapely.box(x0 - AROUND, y0 - AROUND, x1 + AROUND, y1 + AROUND)
+def plan_window(plan: Plan, area: AreaPlan, dig: Dig, turn: float = 0.0) -> shapely.Polygon:
+    """Return the rectangle of the site that a plan of an area shows, turned so far. [m, degrees]"""
+    shown = shapely.affinity.rotate(dig.polygon.union(area.outline), turn, origin=(0, 0))
+    x0, y0, x1, y1 = shown.bounds
+    window = shapely.box(x0 - AROUND, y0 - AROUND, x1 + AROUND, y1 + AROUND)
+    return shapely.affinity.rotate(window, -turn, origin=(0, 0)) if turn else window
+
+
+def turn_of(area: AreaPlan) -> float:
+    """Return how far a plan of an area is turned, anticlockwise: its wall along the top. [degrees]
+
+    So it lies as one faces the house. An area at no wall lies as it was surveyed.
+    """
+    if not area.walls:
+        return 0.0
+    out = out_of(area)
+    turn = -90.0 - float(np.degrees(np.arctan2(out[1], out[0])))
+    return round((turn + 180.0) % 360.0 - 180.0, 9) + 0.0
 
 
 def hatch_lines(shape: BaseGeometry, step: float, rising: bool = True) -> BaseGeometry:
@@ -87,7 +102,7 @@ def draw_house(view: View, plan: Plan, window: BaseGeometry, sills: bool = True)
         draw.area(leaf, fill="#ffffff", pen=OUTLINE, layer="door")
         if sills:
             words = f"{door.name}\nsill {level(door.sill, unit)}"
-            away = -np.asarray(outward)
+            away = view.way(-np.asarray(outward))
             step = (float(away[0]) * 17.0, float(away[1]) * 6.5)
             draw.text(at, words, size=2.2, shift=step, ground=True, layer="door",
                       others=tuple((step[0] * more + beside * float(away[1]),
@@ -147,8 +162,7 @@ def draw_shared_edges(view: View, plan: Plan, area: AreaPlan) -> None:
         words = fold(words, 2.2, max(view.scale.mm(line.length) - 4.0, _SHARED))
         at = line.interpolate(0.5, normalized=True).coords[0]
         (ax, ay), (bx, by) = line.coords[0], line.coords[-1]
-        turn = float(np.degrees(np.arctan2(by - ay, bx - ax)))
-        turn = (turn + 90.0 - 1e-6) % 180.0 - 90.0 + 1e-6
+        turn = view.tilt(float(np.degrees(np.arctan2(by - ay, bx - ax))))
         normal = np.array([-np.sin(np.radians(turn)), np.cos(np.radians(turn))])
         along = np.array([normal[1], -normal[0]])
         shifts = [
@@ -180,7 +194,7 @@ def draw_section_marks(view: View, plan: Plan, area: AreaPlan, dig: Dig, out: fl
             end = through + along * s
             inner = end - along * sign * view.scale.metres(9.0)
             draw.line([inner, end], CENTRE, "section line")
-            turn = float(np.degrees(np.arctan2(looks[1], looks[0])))
+            turn = view.turn + float(np.degrees(np.arctan2(looks[1], looks[0])))
             draw.symbol("section", end, size=4.6, rotation=turn, layer="section mark")
             draw.text(end, mark, size=2.8, bold=True, layer="section mark")
 

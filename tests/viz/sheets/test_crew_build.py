@@ -1,0 +1,131 @@
+"""The crew's last pages: stop rules, layers in lifts, steps in order, where things stand."""
+
+from types import SimpleNamespace
+
+import pytest
+from advised import planned
+from blocked import kinds
+from handmade import PATIO
+
+import grading
+import sample_sites
+from grading.order.quantities import lift_count
+from grading.setout.stated import by_rod
+from grading.units import size, volume
+from viz.paper.page import page_for
+from viz.sheets.compile import Compiled
+from viz.sheets.crew_build import build_page
+from viz.sheets.crew_work import places, work_page
+from viz.sheets.head import Job
+from viz.words.lookouts import forbidden, lookouts, stops
+
+NAMES = ("raised-patio", "side-walkway", "front-walk", "flush-walk", "garden-court")
+
+
+def built(plan):
+    job = Job(plan, plan.order, page_for(plan.site.unit, None, portrait=True))
+    with Compiled("crew") as sheet:
+        return job, build_page(job, by_rod(plan), sheet).blocks
+
+
+@pytest.fixture(scope="module", params=NAMES)
+def made(request):
+    plan = grading.plan(grading.read_site(sample_sites.path(request.param)))
+    return plan, *built(plan)
+
+
+def test_every_layer_is_told_from_the_bottom_up_with_its_lifts(made):
+    plan, _, blocks = made
+    tables = [each for each in kinds(blocks, "table") if each["columns"][0]["head"] == "Layer"]
+    for area, table in zip(plan.areas, tables, strict=True):
+        dig, unit = area.chosen_dig, plan.site.unit
+        rows = table["rows"]
+        if dig.fill > 5e-3:
+            assert rows[0][0] == "Stone fill"
+            assert rows[0][3] == volume(dig.fill, unit)
+            rows = rows[1:]
+        assert [row[0].lower() for row in rows] == [
+            part.layer.name.lower() for part in reversed(dig.layers)
+        ]
+        for row, part in zip(rows, reversed(dig.layers), strict=True):
+            assert row[1] == size(part.layer.thickness, unit)
+            if part.layer.role == "base":
+                count = lift_count(part.layer.thickness, part.layer.material, plan.crew)
+                assert row[2] == f"{count} of {size(part.layer.thickness / count, unit)}"
+
+
+def test_the_steps_of_an_area_come_in_the_order_in_which_they_are_taken(made):
+    plan, _, blocks = made
+    lists = [each["items"] for each in kinds(blocks, "list") if each["numbered"]]
+    for area, items in zip(plan.areas, lists, strict=True):
+        dig, unit = area.chosen_dig, plan.site.unit
+        assert items[0].startswith("Dig")
+        assert volume(dig.cut, unit) in items[0]
+        assert items[-2].startswith("Lay pavers")
+        assert items[-1].startswith("Joints filled")
+        # From the bottom up: each layer under the pavers is named once, none twice.
+        names = [part.layer.name for part in reversed(dig.layers)
+                 if part.layer.role not in ("paver", "geotextile")]  # fmt: skip
+        told = [next(k for k, item in enumerate(items) if name.lower() in item.lower())
+                for name in names]  # fmt: skip
+        assert told == sorted(told)
+        assert len(set(told)) == len(names)
+
+
+def test_the_stop_rules_stand_first_and_name_the_step_at_every_door(made):
+    plan, _, blocks = made
+    first = kinds(blocks, "list")[0]
+    assert blocks[0]["kind"] == "boxed"
+    assert first["items"] == list(stops(plan))
+    for door in plan.site.doors:
+        if any(door.name in step for step in first["items"]):
+            break
+    else:
+        assert not plan.site.doors
+
+
+def test_the_last_page_says_where_bin_stone_and_pavers_stand(made):
+    plan, job, _ = made
+    told = " ".join(places(job))
+    haul = job.order.total.haul
+    assert haul.way.words in told
+    assert str(haul.bins.count) in told or not haul.bins.count
+    for area in plan.areas:
+        assert plan.advice.area(area.area.name).stacks.words in told
+    blocks = work_page(job).blocks
+    orders, hours, trips = kinds(blocks, "table")
+    assert [row[0] for row in orders["rows"]] == [each.title for each in job.order.total.supplies]
+    assert [row[0] for row in hours["rows"][:-1]] == [each.title for each in job.order.total.tasks]
+    assert [row[-1] for row in trips["rows"]][:3] == [
+        str(each.count) for each in (haul.out, haul.stone, haul.pavers)
+    ]
+    assert kinds(blocks, "sketch")
+
+
+def test_the_lifts_of_a_site_in_metres_are_told_in_millimetres_with_their_source():
+    plan = planned([{**PATIO, "base": "dense"}])
+    _, blocks = built(plan)
+    said = " ".join(block["text"] for block in kinds(blocks, "words"))
+    assert "thickest lift: 102 mm" in said
+    assert "76 to 102 mm under an ordinary plate, 152 mm under a reversible one" in said
+    assert "{" not in said
+
+
+def check(status, text):
+    return SimpleNamespace(status=status, area="patio", text=text, source="common practice")
+
+
+def plan_of(checks, warnings=()):
+    shots = SimpleNamespace(suspects=())
+    return SimpleNamespace(
+        checks=checks, warnings=warnings, areas=[0], ground=SimpleNamespace(shots=shots)
+    )
+
+
+def test_what_fails_forbids_and_what_is_to_be_looked_at_comes_the_worst_first():
+    made = plan_of(
+        [check("warn", "b"), check("unknown", "c"), check("pass", "d"), check("fail", "a")],
+        ["spot 3 is odd."],
+    )
+    assert list(forbidden(made)) == ["A."]
+    assert list(lookouts(made)) == ["B.", "C.", "Look again: spot 3 is odd."]

@@ -1,0 +1,128 @@
+"""The plan that the crew sets out from: turned to the house, arcs off strings, holes, tapes."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+from drawn import ALL, planned
+from furnished import NAMES, furnished
+from handmade import grid_of_spots, site_of
+from onpaper import outside, overlaps
+
+from grading.design.points import named_points
+from grading.pipeline import plan as grading_plan
+from grading.setout.stated import by_rod
+from grading.units import FOOT
+from viz.drawings.plan.view import turn_of
+from viz.paper.compose import compose, words_of
+from viz.paper.drawing import Polyline, Symbol
+from viz.paper.page import scales
+from viz.sheets.plain_plan import plain_plan
+from viz.sheets.set_out_plan import WIDE, common_scale, set_out_plan, shown_of, span_of
+
+
+def plan_of(name):
+    return furnished(name) if name in NAMES else planned(name)
+
+
+def drawn(name, number, tall=170.0):
+    plan = plan_of(name)
+    found = by_rod(plan)
+    each = found.areas[number]
+    return each, set_out_plan(plan, found, each, common_scale(found, tall))
+
+
+@pytest.mark.parametrize(
+    "name", ["two terraces", "pocket", "raised-patio", "garden-court", "side-walkway"]
+)
+def test_nothing_overlaps_on_the_plan_that_is_set_out_from(name):
+    for number in range(len(plan_of(name).areas)):
+        _, sheet = drawn(name, number)
+        inks = compose(sheet)
+        assert not overlaps(inks)
+        assert not outside(inks, sheet.page)
+
+
+@pytest.mark.parametrize("turn", [0.0, 33.0, 118.0, 180.0, 290.0])
+def test_the_house_lies_along_the_top_however_it_stands(turn):
+    cos, sin = np.cos(np.radians(turn)), np.sin(np.radians(turn))
+
+    def at(points):
+        return (np.array(points, float) @ np.array([[cos, sin], [-sin, cos]])).tolist()
+
+    spots = grid_of_spots(lambda x, y: 30.0 - 0.03 * y, ((-3, -2), (13, 10)))
+    spots[:, :2] = at(spots[:, :2])
+    made = grading_plan(site_of(
+        spots, [{"name": "patio", "outline": at([[1, 0], [9, 0], [9, 4], [1, 4]])}],
+        house={"walls": at([[-1, 0], [11, 0]]), "inside": at([[5, -3]])[0]},
+    ))  # fmt: skip
+    found = by_rod(made)
+    sheet = set_out_plan(made, found, found.areas[0], common_scale(found, 170.0))
+    (view,) = sheet.views
+    # One faces the house: its outside shows down the sheet, its wall across it.
+    assert view.way(np.array(at([[0, 1]])[0])) == pytest.approx([0.0, -1.0], abs=1e-6)
+    corners = np.array([view.paper(each) for each in at([[1, 0], [9, 0], [9, 4], [1, 4]])])
+    assert corners[0, 1] == pytest.approx(corners[1, 1])
+    assert corners[1, 1] > corners[2, 1]
+
+
+def test_an_arc_is_told_off_its_string_and_a_round_hole_by_its_radius():
+    """By hand: a sagitta of 1.5 m on a chord of 8 m, and a round pocket of half a metre."""
+    each, sheet = drawn("two terraces", 1)
+    radius = (4.0**2 + 1.5**2) / (2 * 1.5)
+    draw = sheet.views[0].drawing
+    offsets = [part for part in draw.of("chord offset") if isinstance(part, Polyline)]
+    centre = np.array([5.0, 8.5 - radius])
+    assert len(offsets) == sum(len(bent.marks) for bent in each.curves) > 2
+    for part in offsets:
+        _, tip = np.array(part.points)
+        assert np.hypot(*(tip - centre)) == pytest.approx(radius, abs=1e-6)
+    text = " ".join(words.words for words in words_of(compose(sheet)))
+    assert "radius 0.500 m" in text
+    (mark,) = (part for part in draw.of("centre of an arc") if isinstance(part, Symbol))
+    assert mark.at == pytest.approx((3.5, 6.5))
+
+
+def test_the_corners_of_a_hole_are_lettered_with_the_others():
+    each, sheet = drawn("pocket", 0)
+    plain = named_points(each.area)
+    points = each.points
+    assert points.names[: len(plain.names)] == plain.names
+    hole = {(2.5, 1.5), (3.5, 1.5), (3.5, 2.5), (2.5, 2.5)}
+    assert {tuple(at) for at in (points.xy[len(plain.xy) :] / FOOT).round(6)} == hole
+    away = points.xy[len(plain.xy) :] + 0.02 * points.away[len(plain.xy) :]
+    assert not shapely.contains_xy(each.area.outline, *away.T).any()
+    marked = [part.at for part in sheet.views[0].drawing.of("corner") if isinstance(part, Symbol)]
+    assert hole <= {(round(x / FOOT, 6), round(y / FOOT, 6)) for x, y in marked}
+
+
+@pytest.mark.parametrize("tall", [60.0, 90.0, 170.0])
+def test_the_scale_is_the_largest_at_which_the_plan_fits(tall):
+    plan = plan_of("raised-patio")
+    found = by_rod(plan)
+    scale = common_scale(found, tall)
+
+    def high(scale):
+        return set_out_plan(plan, found, found.areas[0], scale).page.height
+
+    assert high(scale) <= tall
+    larger = [each for each in scales("ft") if each.ratio < scale.ratio]
+    assert all(high(each) > tall for each in larger[-1:] if _wide(found, each) <= WIDE)
+
+
+def _wide(found, scale):
+    wide, _ = span_of(shown_of(found, found.areas[0]), turn_of(found.areas[0].area))
+    return scale.mm(wide) + 14.0
+
+
+@pytest.mark.parametrize("name", [*ALL, *NAMES])
+def test_no_dimension_of_the_plan_for_the_homeowner_is_cut_off(name):
+    plan = plan_of(name)
+    for area in plan.areas:
+        sheet = plain_plan(plan, area)
+        inks = compose(sheet)
+        for words in words_of(inks):
+            corners = np.array(words.corners)
+            assert corners.min() >= 0, words.words
+            assert np.all(corners.max(axis=0) <= (sheet.page.width, sheet.page.height)), words.words

@@ -1,0 +1,146 @@
+"""The edge of each area where it stands highest, cut square to it at true scale, with lifts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import shapely
+
+from grading.design.area import AreaPlan
+from grading.order.quantities import lift_count
+from grading.section.cut import Cut
+from grading.section.edge import HOLDER
+from grading.section.square import EdgeCut, high_edge_cut
+from grading.units import Unit, size
+from viz.drawings.placing import FRAME, Label, broken, label_column
+from viz.drawings.section.body import draw_body
+from viz.paper.compose import Sheet, View
+from viz.paper.drawing import HIDDEN, Drawing
+from viz.paper.page import Page, Scale, scales
+from viz.sheets.blocks import MARGIN
+from viz.sheets.head import Job, area_title
+from viz.words.edging import RAISED, restraint_words
+from viz.words.figures import DIRT
+
+FILL = "stone fill"
+"""What the hole is filled with up to the base."""
+
+INSIDE, BEYOND = 0.42, 0.36
+"""So much of the paving and of the ground beyond the hole is shown. [m]"""
+
+_LABELS, _SIDE = 58.0, 16.0  # mm: words to the right, dimensions to the left
+_TALLEST = 74.0  # mm
+_EARTH = 7.0  # mm of soil under the hole
+_RATIO = {"ft": 12.0, "m": 10.0}  # 1 in = 1 ft, or 1:10
+_SIZE = 2.6
+
+
+def edge_sheets(job: Job) -> Iterator[tuple[Sheet, str, str]]:
+    """Yield a drawing for each area with a free edge: the drawing, its title, its scale."""
+    areas = [(area, high_edge_cut(job.plan.sections, area)) for area in job.plan.areas]
+    found = [(area, cut) for area, cut in areas if cut is not None]
+    tallest = _TALLEST if len(found) < 2 else 50.0
+    for area, cut in found:
+        made, scale = _edge_sheet(job, area, cut, tallest)
+        name = f"{area_title(area)}: the" if len(job.plan.areas) > 1 else "The"
+        high = size(cut.top - cut.ground, job.unit, DIRT)
+        over = "over" if cut.top >= cut.ground else "under"
+        high = high.removeprefix("-")
+        title = f"{name} edge where it stands highest, {high} {over} the lawn"
+        aside = f"{scale.words.partition(' (')[0]}; long dashes: ground today"
+        yield made, title, aside
+
+
+def _edge_sheet(job: Job, area: AreaPlan, edge: EdgeCut, tallest: float) -> tuple[Sheet, Scale]:
+    cut, at = edge.cut, edge.at
+    unit = job.unit
+    face = cut.face_of(at, 1.0)
+    beyond = face + BEYOND + (HOLDER if cut.raised_at(at) else 0.0)
+    low, high = max(at - INSIDE, cut.ends[0]), min(beyond, cut.ends[1])
+    roof = max(edge.top, float(cut.ground_at(high)), edge.ground) + 0.05
+    deep = cut.deepest_in(low, at, face)
+    scale = next(
+        each for each in scales(unit)
+        if each.ratio >= _RATIO[unit] and each.mm(roof - deep) + _EARTH + 4.0 <= tallest
+    )  # fmt: skip
+    floor = deep - scale.metres(_EARTH)
+    wide = job.page.width - 2 * MARGIN
+    tall = scale.mm(roof - floor) + 5.0
+    sheet = Sheet(Page("figure", wide, tall, margin=0.5, title=0.0), "edge", "Edge")
+    origin = (_SIDE + 4.0 - scale.mm(low), 2.0 - scale.mm(floor))
+    view = View(Drawing("edge"), scale, origin)
+    sheet.views.append(view)
+    window = shapely.box(low, floor, high, roof)
+    draw_body(view.drawing, cut, window, _EARTH)
+    view.drawing.lines(window, FRAME, "frame")
+    _lifts(view, job, area, cut, low, at)
+    _thick(view, job, cut, low)
+    column = view.paper((high, 0.0))[0] + 5.0
+    room = min(_LABELS, wide - column - 2.0)
+    labels = [
+        (s, z, broken(words, _SIZE, room)) for s, z, words in _labels(job, area, cut, at, low, unit)
+    ]
+    label_column(view, labels, column, (2.0, tall - 2.0), _SIZE, 1.6)
+    return sheet, scale
+
+
+def _labels(
+    job: Job, area: AreaPlan, cut: Cut, at: float, low: float, unit: Unit
+) -> Iterator[Label]:
+    """Yield what lies under the finish near the edge, then what holds the edge."""
+    s = low + (at - low) * 0.75
+    top = float(cut.finish_at(s))
+    for bed in cut.beds_at(s):
+        name = FILL if bed.role == "refill" else bed.name
+        words = f"{name} {size(bed.thickness, unit, DIRT if bed.role == 'refill' else 16)}"
+        yield s, top - (bed.top + bed.bottom) / 2, words
+    if cut.raised_at(at):
+        face = cut.face_of(at, 1.0)
+        yield face + HOLDER / 2, float(cut.finish_at(at)) - 0.04, _holds(job, area)
+    else:
+        yield at + 0.01, top - 0.03, restraint_words(cut.system)
+
+
+def _holds(job: Job, area: AreaPlan) -> str:
+    """Say what holds a raised edge: what is built there, else that it is not designed."""
+    for each in job.order.of(area).takeoffs[area.chosen].structures:
+        if each.kind in ("block wall", "curb", "grass slope", "shoulder", "steps"):
+            return each.kind
+    return f"{RAISED}: a wall or slope holds it"
+
+
+def _lifts(view: View, job: Job, area: AreaPlan, cut: Cut, low: float, at: float) -> None:
+    """Part the base and the refill into the lifts that they are compacted in."""
+    crew = job.plan.crew
+    takeoff = job.order.of(area).takeoffs[area.chosen]
+    end = at - 0.02
+    for bed in cut.beds_at(low + 0.01):
+        if bed.role == "base":
+            count = lift_count(bed.thickness, bed.material, crew)
+        elif bed.role == "refill":
+            count = lift_count(bed.thickness, takeoff.stone, crew)
+        else:
+            continue
+        for number in range(1, count):
+            ends = []
+            for s in (low, end):
+                here = next((each for each in cut.beds_at(s) if each.name == bed.name), None)
+                if here is None:
+                    break
+                z = float(cut.finish_at(s)) - here.bottom + here.thickness * number / count
+                ends.append((s, z))
+            if len(ends) == 2:
+                view.drawing.line(ends, HIDDEN, "lift")
+                view.drawing.text(
+                    ends[0], f"lift {number + 1}", size=2.1, across="left", shift=(2.0, 1.5),
+                    ground=True, optional=True, layer="lift",
+                )  # fmt: skip
+
+
+def _thick(view: View, job: Job, cut: Cut, low: float) -> None:
+    """Dimension every layer at the left of what is shown, where there is room for its figure."""
+    top = float(cut.finish_at(low))
+    for bed in cut.beds_at(low + 1e-3):
+        told = size(bed.thickness, job.unit, DIRT if bed.role == "refill" else 16)
+        view.drawing.dimension((low, top - bed.bottom), (low, top - bed.top), told, offset=5.0,
+                               size=2.3)  # fmt: skip

@@ -1,0 +1,143 @@
+"""The last page of the crew's sheet: what comes, where it stands, hours, trips, room to sketch."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from grading.answers.halfway_words import left_words
+from grading.order.hauling import Loads
+from grading.order.supplies import Supply
+from grading.units import HOUR, Unit, volume
+from viz.sheets.blocks import Block, Column, Page, beside, heading, listed, sketch, table, words
+from viz.sheets.head import Job
+from viz.table import CUBIC
+from viz.tables.order import HEAVY, amount_of, cubic, heavy, pallets_words
+from viz.words.cautions import CREW
+from viz.words.uncounted import not_counted
+
+
+def work_page(job: Job) -> Page:
+    """Return the page of order, hours and record; no prices stand on it.
+
+    Parameters
+    ----------
+    job : Job
+    """
+    left: list[Block] = [heading("Order list"), _supplies(job)]
+    out = not_counted(job.plan)
+    if out:
+        left += [words("Not in this list, nor in the hours:", bold=True), listed(out)]
+    left += [heading("Where things stand"), listed(places(job))]
+    right: list[Block] = [heading("Hours, one person"), _hours(job), *_days(job),
+                          heading("Through the gate"), _trips(job)]  # fmt: skip
+    blocks = [
+        *(words(said, bold=True) for said in left_words(job.plan)),
+        beside(left, right, shares=(1.18, 1.0)),
+        heading("Before and while you dig"),
+        listed(CREW, boxes=True, columns=2),
+        heading("Sketch what you bury: two tapes, how deep", "Photograph it before you cover it."),
+        sketch(),
+    ]  # fmt: skip
+    return Page("Order, hours, record", tuple(blocks))
+
+
+def _supplies(job: Job) -> Block:
+    unit = job.unit
+    rows = [[each.title, _order(each), _that_is(each, unit)] for each in job.order.total.supplies]
+    return table([Column("Item", 42.0, "words"), Column("order", 30.0, strong=True),
+                  Column("that is", 34.0), Column("came", 15.0, "box")], rows)  # fmt: skip
+
+
+def _order(supply: Supply) -> str:
+    return f"{round(supply.count, 3):g} {package_words(supply.package.word, supply.count)}".strip()
+
+
+def _that_is(supply: Supply, unit: Unit) -> str:
+    told = [f"{cubic(supply.loose_order, unit):g} {CUBIC[unit]} loose" if supply.loose else "",
+            pallets_words(supply)]  # fmt: skip
+    said = ", ".join(filter(None, told))
+    if said:
+        return said
+    needed, word = amount_of(supply.amount, supply.measure, unit)
+    return f"for {needed:g} {package_words(word, needed)}".strip()
+
+
+_MEASURES = ("ft", "m", "ft²", "m²", "yd³", "m³", "lb", "kg")
+"""Units, which have no plural."""
+
+
+def package_words(word: str, count: float) -> str:
+    """Return a package's word, for as many as there are."""
+    if word == "each":
+        return ""
+    if count == 1 or word in _MEASURES:
+        return word
+    return f"{word}es" if word.endswith("x") else f"{word}s"
+
+
+def _hours(job: Job) -> Block:
+    unit, total = job.unit, job.order.total
+    rows = []
+    for task in total.tasks:
+        amount, word = amount_of(task.amount, task.measure, unit)
+        told = f"{amount:g} {package_words(word, amount)}".strip() if task.measure else ""
+        rows.append([task.title, told, f"{task.mean / HOUR:.1f}"])
+    rows.append(["all tasks", "", f"{total.time.mean / HOUR:.1f}"])
+    return table([Column("Task", 48.0, "words"), Column("how much", 22.0), Column("plan", 14.0),
+                  Column("took", 14.0, "box")], rows, total=True)  # fmt: skip
+
+
+def _days(job: Job) -> Iterator[Block]:
+    order = job.order
+    low, high = (order.days(order.total, share) for share in (0.1, 0.9))
+    yield words(
+        f"Eight jobs in ten take {low:.1f} to {high:.1f} days of a crew of "
+        f"{order.crew['crew-size']:.0f}."
+    )
+
+
+def _trips(job: Job) -> Block:
+    unit, haul = job.unit, job.order.total.haul
+    tons, spoil = HEAVY[unit], haul.spoil
+
+    def told(loose: float, mass: float) -> str:
+        return f"{volume(loose, unit)} loose, {heavy(mass, unit):g} {package_words(tons, 2)}"
+
+    rows = [
+        ["soil out", told(spoil.loose, spoil.mass), str(haul.out.count)],
+        ["stone, sand in", told(haul.stone_loose, haul.stone_mass), str(haul.stone.count)],
+        ["pavers in", f"{heavy(haul.pavers_mass, unit):g} {tons}", str(haul.pavers.count)],
+    ]  # fmt: skip
+    if haul.panels.count:
+        rows.append(
+            ["panels in", f"{heavy(haul.panels_mass, unit):g} {tons}", str(haul.panels.count)]
+        )
+    return table(
+        [Column("Load", 26.0, "words"), Column("of it", 50.0), Column("trips", 14.0)], rows
+    )
+
+
+def places(job: Job) -> Iterator[str]:
+    """Give where bin, stone, pavers and panels stand, and how what is moved gets there."""
+    haul = job.order.total.haul
+    yield f"Moved {haul.way.words}."
+    if haul.bins.count:
+        yield (
+            f"Bins of soil at the far end of that way: {_loads(haul.bins)}. Never more than level "
+            "full."
+        )
+    if haul.deliveries.count:
+        yield (
+            "Stone and sand beside them, on boards or fabric; deliveries: "
+            f"{_loads(haul.deliveries)}."
+        )
+    several = len(job.plan.areas) > 1
+    for area in job.plan.areas:
+        name = f"{area.area.name}: " if several else ""
+        yield f"{name}{job.plan.advice.area(area.area.name).stacks.words}."
+    if haul.panels.count:
+        yield "Panels flat, dry and off the bed, by the side that is laid last."
+
+
+def _loads(found: Loads) -> str:
+    return f"{found.count}, by {found.governed}" if found.governed else str(found.count)
