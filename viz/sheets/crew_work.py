@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grading.answers.halfway_words import left_words
+from grading.order.days import days_words, factor_words
 from grading.order.hauling import Loads
 from grading.order.supplies import Supply
 from grading.units import HOUR, Unit, volume
@@ -13,6 +14,7 @@ from viz.sheets.head import Job
 from viz.table import CUBIC
 from viz.tables.order import HEAVY, amount_of, cubic, heavy, pallets_words
 from viz.words.cautions import CREW
+from viz.words.plain import opened
 from viz.words.uncounted import not_counted
 
 
@@ -88,12 +90,8 @@ def _hours(job: Job) -> Block:
 
 
 def _days(job: Job) -> Iterator[Block]:
-    order = job.order
-    low, high = (order.days(order.total, share) for share in (0.1, 0.9))
-    yield words(
-        f"Eight jobs in ten take {low:.1f} to {high:.1f} days of a crew of "
-        f"{order.crew['crew-size']:.0f}."
-    )
+    yield words(f"{opened(days_words(job.order, job.order.total))}.")
+    yield words(f"{factor_words(job.order.crew)}.")
 
 
 def _trips(job: Job) -> Block:

@@ -11,6 +11,7 @@ from grading.answers.site import AreaAnswer
 from grading.catalogue.tables import table
 from grading.checks.check import Check
 from grading.design.door_steps import DoorStep
+from grading.order.days import days_of
 from grading.order.takeoff import Takeoff
 from grading.units import CUBIC_YARD, HOUR, SHORT_TON, TONNE, Unit, rate, size, volume
 from grading.units.shares import share_words
@@ -317,18 +318,8 @@ def bins_words(led: Led) -> str:
 
 def days_words(led: Led) -> str:
     """Say how many days the crew takes, and how many eight jobs in ten take."""
-    low, middle, high = (half_days(led.days(share)) for share in (0.1, 0.5, 0.9))
-    people = counted(round(led.plan.crew["crew-size"]))
-    who = "one person" if people == "one" else f"{people} people"
-    spread = low if low == high else f"{low} to {high}"
-    return f"{middle}, {who} (eight in ten: {spread})"
-
-
-def half_days(days: float) -> str:
-    """Write days to the next half: 6 1/2."""
-    halves = max(round(2 * days), 1)
-    whole, half = divmod(halves, 2)
-    return f"{whole or ''}{' ' if whole and half else ''}{'1/2' if half else ''}"
+    days = days_of(led.plan.order, led.plan.order.total)
+    return f"{days.words}, {days.crew} (eight in ten: {days.between})"
 
 
 def fail_lines(led: Led, mends: Mapping[Told, Sequence[Tried]]) -> Iterator[str]:
