@@ -155,7 +155,7 @@ def _steps(job: Job, plan: AreaPlan) -> Iterator[str]:
             "Build what holds back stone, and what lies under it, before the stone: "
             f"{', '.join(each.name for each in takeoff.structures)}; see its own page."
         )
-    base = [step for step in built.steps if step.phase == "base"]
+    base = [step for step in built.steps if step.phase == "base" and step.pieces]
     for (kind, name), steps in groupby(
         base, lambda step: (step.pieces[0].kind, step.pieces[0].name)
     ):
