@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from math import inf
@@ -226,8 +226,10 @@ class Takeoff:
         return stones[-1] if stones else "dense-graded"
 
 
-def takeoffs_of(plan: Design, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
-    """Return the take-off of an area on each base system.
+def takeoffs_of(
+    plan: Design, area: AreaPlan, crew: Crew, bases: Collection[str] | None = None
+) -> dict[str, Takeoff]:
+    """Return the take-off of an area on each base system, or on some.
 
     Parameters
     ----------
@@ -236,10 +238,13 @@ def takeoffs_of(plan: Design, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
         One of the plan's.
     crew : Crew
         Sizes of panels and rolls.
+    bases : collection of str, optional
+        Names of the base systems; left out, all of them.
     """
+    digs = {name: dig for name, dig in area.digs.items() if bases is None or name in bases}
     # On another base other things may stand on their own: a wood fire does on panels alone.
-    standings = {name: standing_in(plan, area, name) for name in area.digs}
-    lines = {name: _restrained(plan, area, standings[name], dig) for name, dig in area.digs.items()}
+    standings = {name: standing_in(plan, area, name) for name in digs}
+    lines = {name: _restrained(plan, area, standings[name], dig) for name, dig in digs.items()}
     wheels = area.use == "driveway"
     runs = {name: tuple(_run(line, wheels) for line in each) for name, each in lines.items()}
     limits = plan.limits
@@ -263,7 +268,7 @@ def takeoffs_of(plan: Design, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
             concrete=edging_of(dig.system, limits).concrete,
             structures=structures_of(plan, area, dig, crew),
         )
-        for name, dig in area.digs.items()
+        for name, dig in digs.items()
     }
 
 

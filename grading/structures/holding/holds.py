@@ -220,8 +220,9 @@ def _held(
     high, walled = known
     pieces = wall_unit(plan, asked)
     lip = area.lawn_lip or limits["lawn-least"]
+    allowed = limits["slope-steepest"], limits["slope-shoulder"]
     slopes = tuple(
-        slope_along(each.run, each.low, each.high, plan.ground, limits, lip) for each in stretches
+        slope_along(each.run, each.low, each.high, plan.ground, allowed, lip) for each in stretches
     )
     facts = hold_facts(plan, area, asked, stretches, slopes, pieces, high)
     verdicts = [verdict(each, "hold", facts, limits, unit) for each in options("hold", unit)]

@@ -3,56 +3,18 @@
 Where no source is named the figures are worked by hand from the sizes in the tables.
 """
 
-from dataclasses import replace
-from functools import cache
 from math import ceil, pi
 
 import numpy as np
 import pytest
 import shapely
-from handmade import site_of
+from raisedyard import DEEP, FREE, FRONT, WIDE, fitted, yard
 
 from grading.errors import NoFinish
-from grading.pipeline import plan
-from grading.site.hold_table import Hold
-from grading.site.model import GroundSpec
 from grading.structures.holding.holds import holding_of
 from grading.structures.holding.slope import slope_width
 from grading.units import CUBIC_FOOT, FOOT, INCH
 from viz.words.uncounted import not_counted
-
-WIDE, DEEP = 16, 14
-FREE = WIDE + 2 * DEEP
-"""The patio's free edge: three sides. [ft]"""
-
-FRONT = [[0, DEEP], [WIDE, DEEP]]
-CREEK = {"kind": "outlet", "name": "creek", "at": [8, 30], "z": 97.0}
-
-
-@cache
-def _site(high, lawn, use, base):
-    x, y = np.meshgrid(np.arange(-20, 41, 4.0), np.arange(-6, 41, 4.0))
-    spots = np.column_stack([x.ravel(), y.ravel(), 100 - lawn * y.ravel()])
-    spots[0, 0] -= 0.5  # a survey that is square everywhere has no single triangulation
-    plane = {"at": [0, 0], "z": 100 + high / 12, "fall": "0 %", "bearing": 0}
-    outline = [[0, 0], [WIDE, 0], [WIDE, DEEP], [0, DEEP]]
-    return site_of(
-        spots * FOOT,
-        [{"name": "patio", "base": base, "use": use, "outline": outline, "plane": plane}],
-        unit="ft",
-        house={"walls": [[-20, 0], [40, 0]], "inside": [8, -8]},
-        floors=[CREEK],
-        ground=GroundSpec(soil="clay", organics=3 * INCH),
-    )
-
-
-def yard(high, *holds, lawn=0.0, use="patio", base="dense", outlet=True):
-    """Plan a level patio before a house, so high [in] above a lawn that is level or falls away."""
-    site = _site(high, lawn, use, base)
-    tables = tuple(
-        Hold.model_validate({"area": "patio", **each}, context={"unit": "ft"}) for each in holds
-    )
-    return plan(replace(site, holds=tables, floors=site.floors if outlet else ()))
 
 
 def parts(made):
@@ -199,25 +161,6 @@ def test_an_edge_higher_than_its_table_says_fails():
     assert yard(12, {"kind": "block wall", "height": "12 in"}).checks
     (fine,) = checks(yard(12, {"kind": "block wall", "height": "13 in"}), "hold-height")
     assert fine.status == "pass"
-
-
-def fitted(*holds):
-    """Plan a patio on a lawn that falls, fitted to a sill: raised where nothing says otherwise."""
-    x, y = np.meshgrid(np.arange(-20, 41, 4.0), np.arange(-6, 41, 4.0))
-    spots = np.column_stack([x.ravel(), y.ravel(), 100 - 0.05 * y.ravel()])
-    outline = [[0, 0], [WIDE, 0], [WIDE, DEEP], [0, DEEP]]
-    site = site_of(
-        spots * FOOT,
-        [{"name": "patio", "base": "dense", "outline": outline}],
-        unit="ft",
-        house={"walls": [[-20, 0], [40, 0]], "inside": [8, -8]},
-        doors=[{"name": "door", "at": [8, 0], "sill": 100.9, "step": ["1 in", "7 3/4 in"]}],
-        ground=GroundSpec(soil="clay", organics=3 * INCH),
-    )
-    tables = tuple(
-        Hold.model_validate({"area": "patio", **each}, context={"unit": "ft"}) for each in holds
-    )
-    return plan(replace(site, holds=tables))
 
 
 def test_a_lower_finish_brings_the_edge_down_or_says_what_is_in_its_way():
