@@ -332,11 +332,11 @@ def _restrained(
         runs = edge_runs(free, area.finish.surface, plan.ground)
     holding = holding_of(plan, area, dig.system.name)
     limit = plan.limits["raised-edge"]
-    held = holding.lines(CURB, STEPS)
+    held = holding.lines(BLOCK_WALL, CURB, STEPS)
     if holding.lines(SLOPE):
         # Beside a slope of soil the raised edge is restrained like all the rest.
         limit = inf
-        held = (*held, *holding.raised_lines(BLOCK_WALL, ""))
+        held = (*held, *holding.lines(""))
     restrained = [line for run in runs for line in run.lower(limit)]
     if held:
         beside = shapely.union_all([_alongside(each) for each in held])

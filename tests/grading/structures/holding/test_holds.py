@@ -97,6 +97,14 @@ def test_how_far_out_a_slope_comes_down(high, falls, wide):
     assert slope_width(high, 1 / 3, falls) == pytest.approx(wide, abs=0.05)
 
 
+def test_no_restraint_lies_along_a_wall_that_runs_on_to_where_soil_holds_the_edge():
+    """A level patio 3 in over the lawn by the house, which falls 4 %: 4 in at 2.1 ft, 6 at 6.25."""
+    made = yard(3, {"kind": "block wall"}, lawn=0.04)
+    low = (4 - 3) / 12 / 0.04
+    assert parts(made) == {"block wall": pytest.approx(FREE - 2 * low, abs=0.01)}
+    assert lines(made)["edge restraint"].net / FOOT == pytest.approx(2 * low, abs=0.01)
+
+
 def test_steps_all_round_are_rows_of_courses():
     """12 in is two risers; 3 and 2 courses, 46 and 50 ft of them round two corners."""
     made = yard(12, {"kind": "steps"})
