@@ -200,7 +200,7 @@ def test_a_wall_passes_only_where_the_worst_of_what_is_known_does():
     slides, turns = checks(yard(12), "wall-safety")
     assert slides.status == "unknown"
     assert "24 to 28 degrees" in slides.text
-    assert "have the soil behind it tested" in slides.text
+    assert "have the soil tested and write its `friction`" in slides.text
     assert turns.status == "pass"
     thin = {"kind": "block wall", "unit": {"depth": "8 in"}, "behind": "natural ground"}
     assert {check.status for check in checks(yard(34, thin), "wall-safety")} == {"fail"}
