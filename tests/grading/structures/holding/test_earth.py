@@ -48,11 +48,7 @@ def test_a_trench_and_a_hole_are_dug_as_one(high, lawn, base):
     # A sum would count twice what the hole has dug already.
     (built,) = holding_of(made, made.areas[0], base).walls
     lawn_at = float(made.ground.elevation(np.array([[8 * FOOT, 7 * FOOT]]))[0])
-    alone = sum(
-        float(where.area)
-        * (float(made.ground.elevation(np.array([[8 * FOOT, 7 * FOOT]]))[0]) - low)
-        for where, low in trenches(built)
-    )
+    alone = sum(float(where.area) * (lawn_at - low) for where, low in trenches(built))
     assert wall.dug.bank < alone
     assert 0 < wall.dug.topsoil < wall.dug.bank
     assert 0 < wall.dug.put_back <= wall.dug.bank - wall.dug.topsoil
