@@ -23,6 +23,7 @@ from grading.checks.unused import unused_checks
 from grading.checks.water import water_checks
 from grading.choice.advice import Advice, advice_of
 from grading.choice.advised import on_advised_bases
+from grading.choice.hold_ways import HoldWay, hold_ways
 from grading.choice.sills import SillWay, sill_ways
 from grading.crew.model import Crew, read_crew
 from grading.design.area import AreaPlan, BaseFrom, GroupPlan
@@ -89,6 +90,11 @@ class Plan(Design):
     def sill_ways(self) -> tuple[SillWay, ...]:
         """Both ways to plan areas at doors with high sills."""
         return sill_ways(self, self.order, plan)
+
+    @cached_property
+    def hold_ways(self) -> tuple[HoldWay, ...]:
+        """Every way to hold the raised edges of its areas."""
+        return hold_ways(self, self.order, plan)
 
     @cached_property
     def area_checks(self) -> tuple[Check, ...]:

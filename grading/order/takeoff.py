@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from math import inf
@@ -226,8 +226,10 @@ class Takeoff:
         return stones[-1] if stones else "dense-graded"
 
 
-def takeoffs_of(plan: Design, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
-    """Return the take-off of an area on each base system.
+def takeoffs_of(
+    plan: Design, area: AreaPlan, crew: Crew, bases: Collection[str] | None = None
+) -> dict[str, Takeoff]:
+    """Return the take-off of an area on each base system, or on some.
 
     Parameters
     ----------
@@ -236,10 +238,13 @@ def takeoffs_of(plan: Design, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
         One of the plan's.
     crew : Crew
         Sizes of panels and rolls.
+    bases : collection of str, optional
+        Names of the base systems; left out, all of them.
     """
+    digs = {name: dig for name, dig in area.digs.items() if bases is None or name in bases}
     # On another base other things may stand on their own: a wood fire does on panels alone.
-    standings = {name: standing_in(plan, area, name) for name in area.digs}
-    lines = {name: _restrained(plan, area, standings[name], dig) for name, dig in area.digs.items()}
+    standings = {name: standing_in(plan, area, name) for name in digs}
+    lines = {name: _restrained(plan, area, standings[name], dig) for name, dig in digs.items()}
     wheels = area.use == "driveway"
     runs = {name: tuple(_run(line, wheels) for line in each) for name, each in lines.items()}
     limits = plan.limits
@@ -269,7 +274,7 @@ def takeoffs_of(plan: Design, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
             concrete=edging_of(dig.system, limits).concrete,
             structures=built[name],
         )
-        for name, dig in area.digs.items()
+        for name, dig in digs.items()
     }
 
 
@@ -333,11 +338,11 @@ def _restrained(
         runs = edge_runs(free, area.finish.surface, plan.ground)
     holding = holding_of(plan, area, dig.system.name)
     limit = plan.limits["raised-edge"]
-    held = holding.lines(CURB, STEPS)
+    held = holding.lines(BLOCK_WALL, CURB, STEPS)
     if holding.lines(SLOPE):
         # Beside a slope of soil the raised edge is restrained like all the rest.
         limit = inf
-        held = (*held, *holding.raised_lines(BLOCK_WALL, ""))
+        held = (*held, *holding.lines(""))
     restrained = [line for run in runs for line in run.lower(limit)]
     if held:
         beside = shapely.union_all([_alongside(each) for each in held])

@@ -49,6 +49,7 @@ from viz.words.finish import (
     sill_lines,
     tie_in_lines,
 )
+from viz.words.holding import hold_lines
 from viz.words.known import between_lines, known_lines
 from viz.words.water import water_lines
 
@@ -208,6 +209,7 @@ def _finish_part(plan: Plan) -> Iterable[str]:
     yield from _apart(_finish(each, plan.places) for each in plan.areas)
     for lines in (
         sill_lines(plan),
+        hold_lines(plan),
         edge_lines(plan),
         *(group_lines(group, plan.site.unit) for group in plan.groups),
     ):

@@ -264,6 +264,26 @@ def ground_words(look: FirstLook, unit: Unit) -> str:
     )
 
 
+def tells(look: FirstLook, slides: bool) -> str:
+    """Say what would tell how a wall stands, of what is not known.
+
+    Parameters
+    ----------
+    look : FirstLook
+    slides : bool
+        Whether it is asked if it slides: what it stands on decides that too.
+    """
+    worst, best = look.worst.ground, look.best.ground
+    found = []
+    if worst.friction != best.friction and (slides or not worst.all_stone):
+        found.append("have the soil tested and write its `friction`")
+    if worst.all_stone != best.all_stone:
+        found.append("write what lies `behind` it")
+    if slides and worst.on_pad != best.on_pad:
+        found.append("ask the maker of its units for their friction on the pad, `pad_friction`")
+    return ", ".join([*found, "or take a deeper unit" if found else "take a deeper unit"])
+
+
 def _span(low: float, high: float) -> str:
     return f"{low:g}" if low == high else f"{low:g} to {high:g}"
 

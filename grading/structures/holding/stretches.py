@@ -13,6 +13,7 @@ from grading.dig.edge_runs import EdgeRun
 from grading.finish.wishes import NEARBY
 from grading.geometry.arrays import Floats
 from grading.geometry.free_edges import SHORTEST_RUN
+from grading.geometry.tolerances import TOUCH
 from grading.site.hold_table import Hold
 
 _EVERY = 0.05  # m: how often an edge is asked which table speaks of it
@@ -39,6 +40,11 @@ class Stretch:
     def length(self) -> float:
         """[m]"""
         return self.high - self.low
+
+    def covers(self, other: Stretch) -> bool:
+        """Say whether another stretch is a part of this one."""
+        low, high = self.low - TOUCH, self.high + TOUCH
+        return self.run is other.run and low <= other.low and other.high <= high
 
     @cached_property
     def line(self) -> shapely.LineString:
