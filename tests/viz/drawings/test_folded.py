@@ -17,7 +17,6 @@ from grading.design.steps import shared_edges
 from grading.units import percent, slope
 from viz.paper.compose import words_of
 from viz.scene.staging import stage
-from viz.sheets.homeowner import _water_words
 from viz.sheets.set_out import _summary_words
 from viz.tables.plan import plan_tables
 from viz.terminal import report
@@ -173,7 +172,6 @@ def test_every_paper_tells_the_least_and_the_greatest_fall_of_its_planes(name):
         least, greatest = percent(min(falls)), percent(max(falls))
         both = least if least == greatest else f"{least} to {greatest}"
         assert falls_words(area, percent) == both
-        assert f"All in all it slopes {both}." in _water_words(job, area)
         assert f"falls {falls_words(area, lambda fall: slope(fall, job.unit))};" in _summary_words(
             job, area
         )

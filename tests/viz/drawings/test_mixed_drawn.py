@@ -16,10 +16,11 @@ from viz.drawings.plan.levels import levels_sheet
 from viz.paper.compose import compose, words_of
 from viz.paper.drawing import Polyline
 from viz.paper.page import page_for
-from viz.sheets.as_one import as_one, joins_drawn, whole
+from viz.sheets.as_one import as_one, joins_drawn
 from viz.sheets.compile import Compiled
 from viz.sheets.head import Job
-from viz.words.plain import stopped
+from viz.sheets.homeowner import homeowner_data
+from viz.words.plain import opened, stopped
 
 THREE = {
     "a drive": (PATIO, SIDE_WALK, DRIVE),
@@ -182,14 +183,12 @@ def test_the_crew_and_the_homeowner_begin_with_it():
         lists = [block["items"] for block in section.blocks if block["kind"] == "list"]
         assert lists[-1][-1] == stopped(next(joins_words(answer, "ft")))
         assert len(list(joins_drawn(job, compiled))) == 1
-        found = whole(job, compiled)
-        assert [row["area"] for row in found["rows"]] == ["patio", "side walk", "drive"]
-        for row, one in zip(found["rows"], answer.areas, strict=True):
-            assert row["why"].startswith(stopped(one.why_plain))
-        assert found["joins"] == [stopped(join_plain(answer.joins[0]))]
+        found = homeowner_data(job, compiled, lambda _: None)
+        assert [row["title"] for row in found["agreed"]["areas"]] == ["patio", "side walk", "drive"]
+        assert found["joins"] == [opened(stopped(join_plain(answer.joins[0])))]
         alone = mixed(PATIO, features=())
         lone = Job(alone, order_of(alone, alone.crew), page_for("ft"))
-        assert whole(lone, compiled) is None
+        assert homeowner_data(lone, compiled, lambda _: None)["joins"] == []
         assert list(as_one(lone, compiled)) == []
 
 
