@@ -19,6 +19,7 @@ from viz.scene.once import once
 from viz.scene.shell import Floats, polygons
 from viz.scene.staging import stage
 from viz.scene.surroundings import (
+    DOOR_HIGH,
     DOOR_WIDTH,
     WALL,
     add_ground,
@@ -46,8 +47,8 @@ _ROOM = 7 * FOOT  # m of wall above the highest sill: a door is as high, common 
 _BLOCK = 14 * INCH  # m of earth below the lowest place
 _COURSE = 8 * INCH  # of siding: common practice, no source
 _DASH, _OVER = 0.22, 0.03  # m: length of a painted dash, and how far over the grass it is drawn
-_PROUD = 0.004  # m: lines are drawn so far before their face
-_LINE = "#c4bba8"
+_PROUD = 0.03  # m: lines are drawn so far before their face
+_LINE, _FRAME = "#9c9484", "#ffffff"
 
 
 @dataclass(frozen=True, eq=False)
@@ -211,3 +212,13 @@ def _add_siding(
         segments = np.arange(2 * len(points)).reshape(-1, 2)
         shown = frozenset({TODAY, FINISHED})
         found.lines.append(Lines("siding", np.concatenate(points), segments, _LINE, 1.0, shown))
+    for door in doors:
+        place = door_frame(house, door)
+        foot = place.at + _PROUD * np.asarray(place.outward, float)
+        ends = [foot + side * DOOR_WIDTH / 2 * place.along for side in (-1, 1)]
+        high = min(door.sill + DOOR_HIGH, top - 1 * INCH)
+        corners = [(0, door.sill), (0, high), (1, high), (1, door.sill)]
+        ring = np.array([[*ends[k], z] for k, z in corners]) - found.origin
+        frame = Lines("door frame", ring, np.array([[0, 1], [1, 2], [2, 3]]), _FRAME, 6.0,
+                      frozenset({TODAY, FINISHED}))  # fmt: skip
+        found.lines.append(frame)

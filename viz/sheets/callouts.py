@@ -15,14 +15,13 @@ Box = tuple[float, float, float, float]
 _EVERY = 2.0  # mm between the places that are looked at
 _APART = 1.2  # mm between two boxes
 _NEAR = 5.0  # mm: a box nearer to what it names leaves no room to see the line to it
-_HIDES, _CROSSES = 70.0, 25.0
-"""What hiding all of a box's room of what matters costs, and what a line over another one costs:
-as much as so many more mm of line."""
+_CROSSES = 25.0
+"""What a line over another one costs: as much as so many more mm of line."""
 
 
 def stood(
-    anchors: Floats, sizes: Sequence[tuple[float, float]], seen: shapely.Geometry,
-    taken: Sequence[Box], frame: Box,
+    anchors: Floats, sizes: Sequence[tuple[float, float]],
+    seen: Sequence[tuple[shapely.Geometry, float]], taken: Sequence[Box], frame: Box,
 ) -> list[Box | None]:  # fmt: skip
     """Return where each box stands, none over another; None where there is no room.
 
@@ -32,9 +31,9 @@ def stood(
         What they name, what comes first first. [mm]
     sizes : sequence of (width, height)
         [mm]
-    seen : shapely geometry
-        What should be seen: paving, doors, walls. A box stands over it only where there is no
-        better place. [mm]
+    seen : sequence of (shapely geometry, float)
+        What should be seen: paving, doors, walls, and how much hiding a mm2 of it costs: as much
+        as so many more mm of line. A box stands over it only where there is no better place. [mm]
     taken : sequence of boxes
         No box stands over these.
     frame : box
@@ -64,11 +63,13 @@ def stood(
         if not free.any():
             found.append(None)
             continue
-        hidden = shapely.area(shapely.intersection(boxes, seen)) / (wide * high)
+        hidden = np.zeros(len(x))
+        for shape, worth in seen:
+            hidden += worth * shapely.area(shapely.intersection(boxes, shape))
         crossed = np.zeros(len(x), int)
         for other in (*lines, *stands):
             crossed += shapely.intersects(leads, other)
-        cost = reach + _HIDES * hidden + _CROSSES * crossed + 4 * np.maximum(_NEAR - reach, 0.0)
+        cost = reach + hidden + _CROSSES * crossed + 4 * np.maximum(_NEAR - reach, 0.0)
         best = int(np.argmin(np.where(free, cost, np.inf)))
         x0, y0, x1, y1 = (float(each) for each in boxes[best].bounds)
         box = x0, y0, x1, y1

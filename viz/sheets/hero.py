@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -30,6 +31,7 @@ _INSET = (0.36, 0.33, 0.30, 0.27, 0.24)  # share of the finished picture's width
 _WIDEST = 60.0  # mm: of today
 _SIZE = 2.5  # mm: lettering of a label
 _MARGIN = 1.5  # mm
+_HIDES, _HIDES_DOOR = 0.25, 1.5  # what hiding a mm2 costs, in mm of line
 _DOOR = 2.0  # m: of a door is to be seen
 _WORD = (19.0, 6.5)  # mm: room for the word under or over today
 _STANDS = 0.05  # m: what is built and stands so high above the ground is named
@@ -170,27 +172,32 @@ def _labels(
     return rows
 
 
-def _matters(plan: Plan, shots: BeforeAfter, box: Box) -> shapely.Geometry:
-    """Return where in the picture lies what is to be seen: paving, doors, what is built. [mm]"""
-    faces = []
+def _matters(plan: Plan, shots: BeforeAfter, box: Box) -> list[tuple[shapely.Geometry, float]]:
+    """Return where in the picture lies what is to be seen, and what hiding a mm2 of it costs.
+
+    Doors before all; then paving, and what is built beside it. [mm]
+    """
+    faces, leaves = [], []
     for area in plan.areas:
         ring = shapely.get_coordinates(shapely.segmentize(area.outline.exterior, 0.5))
         faces.append(np.column_stack([ring, area.finish.surface.at(ring)]))
         for step in door_steps(area) if plan.site.house is not None else ():
             place, sill = door_frame(plan.site.house, step.door), step.door.sill
             ends = [place.at + side * DOOR_WIDTH / 2 * place.along for side in (-1, 1)]
-            faces.append(np.array([[*xy, z] for z in (sill, sill + _DOOR) for xy in ends]))
-    shapes = []
-    for points in faces:
-        mm = shots.place(points) * (box[2] - box[0], box[3] - box[1]) + (box[0], box[1])
-        whole = shapely.Polygon(mm).buffer(0) if len(points) > 4 else None
-        shapes.append(whole or shapely.MultiPoint(mm).convex_hull)
+            leaves.append(np.array([[*xy, z] for z in (sill, sill + _DOOR) for xy in ends]))
+
+    def on_paper(points: Floats) -> Floats:
+        return shots.place(points) * (box[2] - box[0], box[3] - box[1]) + (box[0], box[1])
+
+    shapes: list[shapely.Geometry] = [
+        shapely.Polygon(on_paper(points)).buffer(0) for points in faces
+    ]
     for each in built(plan):
         seen = _standing(plan, each)
         if seen is not None:
-            mm = shots.place(seen) * (box[2] - box[0], box[3] - box[1]) + (box[0], box[1])
-            shapes.append(shapely.MultiPoint(mm).buffer(3.0))
-    return shapely.union_all(shapes)
+            shapes.append(shapely.MultiPoint(on_paper(seen)).buffer(3.0))
+    doors = [shapely.MultiPoint(on_paper(points)).convex_hull for points in leaves]
+    return [(shapely.union_all(shapes), _HIDES), (shapely.union_all(doors), _HIDES_DOOR)]
 
 
 def _seen(shots: BeforeAfter, named: Named) -> Floats | None:
@@ -215,7 +222,8 @@ def _named(plan: Plan, unit: Unit) -> list[Named]:
             outward = np.asarray(area.outline.representative_point().coords[0]) - (x, y)
             outward = outward / max(float(np.hypot(*outward)), 1e-9) * 0.25
             found.append(Named(first, f"down {down}", at + np.append(outward, 0.0)))
-    found += [named for each in built(plan) if (named := _structure(plan, each, unit)) is not None]
+    for area in plan.areas:
+        found += _built_with(plan, area, unit)
     for area in plan.areas:
         if area.raised_edges and not any(each.area == area.area.name for each in built(plan)):
             run, k = area.edge_extremes[1] if area.edge_extremes else (None, 0)
@@ -248,17 +256,30 @@ def paved_words(square_metres: float, unit: Unit) -> str:
     return f"{square_metres:.1f} m²"
 
 
-def _structure(plan: Plan, structure: Structure, unit: Unit) -> Named | None:
-    """Name what is built and stands above the ground; what holds an edge, with how high that is."""
-    places = _standing(plan, structure)
-    if places is None:
-        return None
-    kind = structure.kind
-    name = f"{kind[:1].upper()}{kind[1:]}"
-    if "step" in kind:
-        return Named(name, "", places)
-    area = next(each for each in plan.areas if each.area.name == structure.area)
-    return Named(f"{name}, holds an edge up to", _above(area, unit), places)
+def _built_with(plan: Plan, area: AreaPlan, unit: Unit) -> Iterator[Named]:
+    """Name what is built with an area and stands above the ground, each kind once, highest first.
+
+    What holds its edge where that is highest is named with how high that is.
+    """
+    standing = [
+        (each.kind, places)
+        for each in built(plan)
+        if each.area == area.area.name and (places := _standing(plan, each)) is not None
+    ]
+    ground = plan.ground.under(area.area.name)
+    # Places lie half way up what is seen.
+    high = [float(np.nanmax(at[:, 2] - ground.elevation(at[:, :2]))) for _, at in standing]
+    named: set[str] = set()
+    for k in np.argsort(high)[::-1]:
+        kind, places = standing[int(k)]
+        name = f"{kind[:1].upper()}{kind[1:]}"
+        if kind in named:
+            continue
+        if not named and "step" not in kind:
+            yield Named(f"{name}, holds an edge up to", _above(area, unit), places)
+        else:
+            yield Named(name, "", places)
+        named.add(kind)
 
 
 def _above(area: AreaPlan, unit: Unit) -> str:

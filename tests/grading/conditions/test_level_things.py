@@ -262,9 +262,10 @@ def test_it_reaches_the_report_the_record_and_what_the_order_leaves_out():
 
 
 def test_the_crews_sheet_has_a_table_for_each():
+    from viz.sheets.set_out import setting_level
+
     from viz.sheets.compile import Compiled
     from viz.sheets.head import Job
-    from viz.sheets.set_out import setting_level
 
     made = furnished("in feet")
     sections = list(setting_level(_job(made, Job), object.__new__(Compiled)))

@@ -18,10 +18,10 @@ from viz.drawings.plan.levels import levels_sheet
 from viz.paper.compose import compose, words_of
 from viz.paper.drawing import Polyline
 from viz.paper.page import page_for
-from viz.sheets.as_one import whole
 from viz.sheets.compile import Compiled
 from viz.sheets.crew_build import build_page
 from viz.sheets.head import Job
+from viz.sheets.homeowner import homeowner_data
 from viz.words.plain import opened, stopped
 
 THREE = {
@@ -181,14 +181,12 @@ def test_the_crew_and_the_homeowner_begin_with_it():
         (joins,) = [found for found in page.blocks if found["kind"] == "together"
                     and found["blocks"][0].get("text") == "Where two bases meet"]  # fmt: skip
         assert joins["blocks"][1]["items"][-1] == stopped(next(joins_words(answer, "ft")))
-        found = whole(job, compiled)
-        assert [row["area"] for row in found["rows"]] == ["patio", "side walk", "drive"]
-        for row, one in zip(found["rows"], answer.areas, strict=True):
-            assert row["why"].startswith(stopped(one.why_plain))
-        assert found["joins"] == [stopped(join_plain(answer.joins[0]))]
+        found = homeowner_data(job, compiled, lambda _: None)
+        assert [row["title"] for row in found["agreed"]["areas"]] == ["patio", "side walk", "drive"]
+        assert found["joins"] == [opened(stopped(join_plain(answer.joins[0])))]
         alone = mixed(PATIO, features=())
         lone = Job(alone, order_of(alone, alone.crew), page_for("ft"))
-        assert whole(lone, compiled) is None
+        assert homeowner_data(lone, compiled, lambda _: None)["joins"] == []
         said = kinds(build_page(lone, by_rod(alone), compiled).blocks, "heading")
         assert "Where two bases meet" not in [found["text"] for found in said]
 

@@ -10,6 +10,7 @@ import pytest
 from handmade import site_of
 from printed import Printed
 
+from grading.errors import CannotDraw
 from grading.pipeline import plan
 from grading.site.model import GroundSpec
 from grading.units import FOOT, INCH
@@ -40,7 +41,10 @@ def high(sill=16.0):
 
 
 def homeowner(made, tmp_path, monkeypatch):
-    monkeypatch.setattr("viz.sheets.stills.before_and_after", lambda _: None)
+    def cannot(_):
+        raise CannotDraw("no picture")
+
+    monkeypatch.setattr("viz.sheets.stills.before_and_after", cannot)
     files = write_sheets(made, tmp_path / "out", lambda _: None, ["homeowner"])
     return Printed(next(file for file in files if file.stem == "homeowner")).text
 
@@ -75,6 +79,5 @@ def test_the_homeowner_reads_what_raising_takes_in_loads_or_in_money_where_price
 
 def test_the_homeowner_reads_that_the_steps_are_not_included(tmp_path, monkeypatch):
     text = homeowner(high(), tmp_path, monkeypatch)
-    left_out = text[text.index("What is not included") :]
-    assert "The steps down from a door, and a landing" in left_out
-    assert "2 steps of 7 7/16 in at back door" in left_out
+    left_out = text[text.index("Not in it, unless it is written down here") :]
+    assert "2 steps of 7 7/16 in from back door down to patio, with a landing" in left_out

@@ -5,14 +5,14 @@ from advised import patio, planned
 from grading.order.model import order_of
 from viz.paper.page import page_for
 from viz.sheets.head import Job
-from viz.sheets.homeowner import _edge_words
+from viz.sheets.told import edge_told
 
 
 def edge_words(high):
     """Return what the homeowner reads of the edge of a level patio at 30 m plus a height. [m]"""
     plane = {"at": [2, 0], "z": 30 + high, "fall": "2 %", "bearing": 0}
     plan = planned([patio(plane=plane)])
-    return plan, _edge_words(Job(plan, order_of(plan, plan.crew), page_for("m")), plan.areas[0])
+    return plan, " ".join(edge_told(Job(plan, order_of(plan, plan.crew), page_for("m"))))
 
 
 def test_the_homeowner_reads_that_a_high_edge_may_need_a_guard():

@@ -1,7 +1,5 @@
 """A door belongs to its wall however the tape was read: it is on every plan, and named with it."""
 
-from types import SimpleNamespace
-
 import numpy as np
 import pytest
 from handmade import grid_of_spots, site_of
@@ -17,9 +15,9 @@ from viz.drawings.answers import answers_of
 from viz.drawings.details.cuts import door_detail
 from viz.drawings.drawing_set import sheets_of, site_sheets
 from viz.paper.page import page_for
-from viz.sheets.homeowner import _wall_name
 from viz.sheets.plain_plan import plain_plan
 from viz.sheets.set_out_plan import common_scale, set_out_plan
+from viz.sheets.told import wall_words
 
 # Where a door was taped, and how far off its wall: to hundredths of a foot, to an inch, to a hand.
 CASES = {"as drawn": (0.0, 0.0), "turned": (17.0, 0.0), "turned far": (62.0, 0.0),
@@ -80,8 +78,7 @@ def test_the_door_stands_in_its_wall_in_the_section_and_in_its_detail(made):
 
 
 def test_the_homeowner_reads_which_wall_has_the_door(made):
-    job = SimpleNamespace(plan=made)
-    assert [_wall_name(job, each.wall.name) for each in made.areas[0].walls] == [
+    assert [wall_words(made, each.wall.name) for each in made.areas[0].walls] == [
         "wall 1 (back door)"
     ]
 

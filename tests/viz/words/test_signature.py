@@ -9,6 +9,7 @@ from printed import Printed
 from sitefolder import write_site
 
 import grading
+from grading.errors import CannotDraw
 from viz.drawings.drawing_set import answer_sheets, sheets_of, site_sheets
 from viz.paper.band import HIGH, banded
 from viz.paper.compose import compose, words_of
@@ -126,7 +127,10 @@ def test_a_small_page_grows_by_the_band_and_a_large_one_does_not(doubtful):
 def test_every_page_of_every_sheet_has_the_band(doubtful, tmp_path, monkeypatch):
     from viz.sheets.write import write_sheets
 
-    monkeypatch.setattr("viz.sheets.homeowner._shots", lambda *_: None)
+    def cannot(_):
+        raise CannotDraw("no picture")
+
+    monkeypatch.setattr("viz.sheets.stills.before_and_after", cannot)
     for file in write_sheets(doubtful, tmp_path, lambda _: None):
         for number, words in enumerate(Printed(file).words, start=1):
             told = " ".join(word["text"] for word in words)

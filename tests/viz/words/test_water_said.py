@@ -19,11 +19,13 @@ from grading.pipeline import plan
 from grading.site.model import Outfall
 from grading.site.water_tables import Downspout
 from grading.units import size
+from grading.water.edges import LEAST_SHARE
 from grading.water.model import Share
-from grading.water.words import around_sentences, ends_words, rain_words
+from grading.water.plain import plain_rain
+from grading.water.words import around_sentences, ends_words, rain_words, to_words
 from viz.drawings.answers.water import words_of
 from viz.scene.staging import stage
-from viz.sheets.homeowner import _steps, _water_words
+from viz.sheets.told import steps_told, water_told
 from viz.terminal import report
 
 HOUSE = {"walls": [[0, 0], [10, 0]], "inside": [6, -3]}
@@ -75,10 +77,17 @@ def test_the_same_sentence_stands_everywhere(name):
     (area,) = made.water.areas
     said = rain_words(made.water, area)
     job = SimpleNamespace(plan=made, unit=made.site.unit)
-    sheet = _water_words(job, made.areas[0])
+    sheet = " ".join(water_told(job))
     (check,) = [each for each in made.checks if each.rule == "low-edge"]
-    for text in (report.text(made), words_of(made, made.areas[0]), sheet, check.text):
+    for text in (report.text(made), words_of(made, made.areas[0]), check.text):
         assert said[1:] in _flat(text)
+    # Who pays for it reads no per cent, and the same places.
+    for each in plain_rain(made.water, made.water.areas):
+        assert each in sheet
+    assert "%" not in "".join(plain_rain(made.water, made.water.areas))
+    for share in area.shares:
+        if share.share > LEAST_SHARE:
+            assert to_words(share.destination, share.kind).removeprefix("to ") in sheet
     for words in around_sentences(made.water, area, made.places):
         assert words in sheet
         assert words in words_of(made, made.areas[0])
@@ -134,7 +143,7 @@ def test_a_step_has_one_value_in_picture_table_and_check(off):
     assert shown
     assert all(text.startswith(f"back door: {size(step.step, 'm')} step") for text in shown)
     job = SimpleNamespace(plan=made, unit="m")
-    (row,) = _steps(job, made.areas[0])
+    (row,) = steps_told(job)["rows"]
     assert row["door"] == "back door"
     assert row["step"].startswith("150 mm")
     assert Limits({}).pair("door-step")[0] < step.step
@@ -193,7 +202,7 @@ def test_roof_water_that_reaches_the_house_is_said_on_every_paper():
     assert check.status == "fail"
     said = "left spout runs to the foundation of the house"
     job = SimpleNamespace(plan=made, unit="m")
-    papers = [report.text(made), check.text, words_of(made, area), _water_words(job, area)]
+    papers = [report.text(made), check.text, words_of(made, area), " ".join(water_told(job))]
     assert all(said in paper for paper in papers)
     assert "from the roof" in words_of(made, area)
     assert "Not from this paving" not in words_of(made, area)
@@ -210,7 +219,7 @@ def test_a_puddle_on_the_paving_is_on_the_homeowners_page():
     assert check.status == "fail"
     said = check.text.split(". To mend it")[0]
     job = SimpleNamespace(plan=made, unit="m")
-    assert said[1:] in _water_words(job, made.areas[0])
+    assert said[1:] in " ".join(water_told(job))
     assert said[1:] in words_of(made, made.areas[0])
 
 
