@@ -206,7 +206,10 @@ class PriceTable(Table):
         total = sum(payment.share for payment in self.payments)
         if abs(total - 1) > 1e-6:
             raise UnfitError(
-                "parts that add up to 100 %", found=f"{100 * total:g} % in all", key="payments"
+                "parts that add up to 100 %",
+                "Share out what the deposit leaves.",
+                found=f"{100 * total:g} % in all",
+                key="payments",
             )
         return self
 

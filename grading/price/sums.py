@@ -70,6 +70,11 @@ class Sums:
     terms: PriceTable
 
     @property
+    def direct_cost(self) -> float:
+        """What is paid directly, the tax on it too where the crew pays that."""
+        return self.direct.total + self.tax_in_cost
+
+    @property
     def cost(self) -> float:
         """All but the margin."""
         return self.price - self.margin
@@ -164,7 +169,7 @@ def steps_of(sums: Sums) -> Iterator[Step]:
                    sums.tax_in_cost)  # fmt: skip
     yield Step("hauling", "bins, deliveries, machines", direct.haul)
     yield Step("hours", f"{direct.time / HOUR:.0f} h, wages and all", direct.hours)
-    yield Step("direct cost", "", direct.total + sums.tax_in_cost)
+    yield Step("direct cost", "", sums.direct_cost)
     both = "of the direct cost and the {}"
     reserve = Step(
         "contingency",

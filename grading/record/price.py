@@ -17,7 +17,7 @@ SCHEMA = "fallaway/quote/1"
 def _sums(price: Price) -> dict[str, Any]:
     sums = price.sums
     return {
-        **fields(sums, "tax_in_cost contingency overhead cost margin markup price"),
+        **fields(sums, "direct_cost tax_in_cost contingency overhead cost margin markup price"),
         "direct": fields(sums.direct, "material haul hours time total"),
         "steps": [step.__dict__ for step in steps_of(sums)],
     }
@@ -76,7 +76,7 @@ def price_record(price: Price, number: str, date: str) -> dict[str, Any]:
                 **fields(offered, "kind=option.kind title=option.title price more"),
                 "days": offered.option.days,
                 "plan": seal_of(offered.option.plan),
-                "cost": offered.option.sums.direct.total,
+                "cost": offered.option.sums.cost,
             }
             for offered in price.options
         ],

@@ -18,6 +18,7 @@ from grading.comparison.words import (
     value_words,
 )
 from grading.price.change import ChangePrice, change_price
+from grading.record.seal import DIGITS, seal_of
 from grading.units import Unit, rate
 from viz.files import write_with
 from viz.paper.page import page_for
@@ -87,9 +88,10 @@ def _paid_words(priced: ChangePrice) -> str:
         return "What is taken off is taken off the payments that are still to come, the last first."
     way = "added to" if priced.more > 0 else "taken off"
     last = money(priced.last_payment, priced.agreed.currency)
+    number = seal_of(priced.agreed.plan)[:DIGITS]
     return (
         f"The difference is {way} the last payment, which becomes {last}; no other payment "
-        "changes. It is reckoned by the prices that were agreed."
+        f"changes. It is reckoned by the prices that were agreed for plan {number}."
     )
 
 

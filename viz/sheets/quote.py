@@ -257,9 +257,7 @@ def pricing_data(price: Price, job: Job, sheet: Compiled, issue: Issue) -> dict[
                 f"{money(price.total, sign)} in all.",
         "hours": _long([f"{opened(hours_words(order, order.total))}.",
                         stopped(factor_words(made.crew))]),
-        "cost": f"Eight such jobs in ten cost {money(order.total.cost.low, sign)} to "
-                f"{money(order.total.cost.high, sign)} directly. At this price the margin of these "
-                f"is {_margins(price)}.",
+        "cost": _cost_words(price),
         "options": [
             [printable(opened(each.option.title), 80), money(each.option.sums.cost, sign),
              money(each.option.sums.margin, sign), money(each.price, sign),
@@ -289,17 +287,45 @@ def pricing_data(price: Price, job: Job, sheet: Compiled, issue: Issue) -> dict[
 
 
 def _volume(cubic_metres: float, unit: Unit) -> str:
-    return f"{cubic_metres / each_words('m3', unit)[0]:.1f}"
+    return f"{cubic_metres / each_words('m3', unit)[0]:z.1f}"
 
 
-def _margins(price: Price) -> str:
-    """Return what is left of the price where hours come out high, and where low. [%]"""
-    cost, sums = price.plan.order.total.cost, price.sums
-    found = []
-    for each in (cost.high, cost.low):
-        over = each - cost.total
-        found.append(f"{100 * (sums.margin - over) / sums.price:.0f} %")
-    return f"{found[0]} to {found[1]}"
+def _cost_words(price: Price) -> str:
+    """Say what is paid directly and what margin is left, where hours come out low and high."""
+    sums, sign, cost = price.sums, price.currency, price.plan.order.total.cost
+    direct, margin = [], []
+    for end in (cost.low, cost.high):
+        over = end - cost.total
+        direct.append(money(sums.direct_cost + over, sign))
+        margin.append(f"{100 * (sums.margin - over) / sums.price:.0f} %")
+    return (
+        f"The direct cost of eight such jobs in ten is {direct[0]} to {direct[1]}, and the margin "
+        f"at this price {margin[1]} to {margin[0]}."
+    )
+
+
+def quote_made(
+    price: Price, issue: Issue, folder: Path, paper: str | None = None
+) -> Iterator[tuple[str, Callable[[], object]]]:
+    """Yield each paper of a price in words, and what writes it into a folder.
+
+    Parameters
+    ----------
+    price : Price
+    issue : Issue
+    folder : Path
+    paper : "letter" or "a4", optional
+        Letter for a site in feet, A4 for one in metres when left out.
+    """
+    page = page_for(price.plan.site.unit, paper, portrait=True)
+    job = Job(price.plan, price.plan.order, page)
+
+    def write(name: str, data: Callable[[Price, Job, Compiled, Issue], dict[str, Any]]) -> None:
+        with Compiled(name.removesuffix(".pdf")) as sheet:
+            (folder / name).write_bytes(sheet.pdf(data(price, job, sheet, issue)))
+
+    yield "the quote", lambda: write(QUOTE, quote_data)
+    yield "the crew's page of how it is made", lambda: write(PRICING, pricing_data)
 
 
 def write_quote(
@@ -328,14 +354,8 @@ def write_quote(
     """
 
     def make(made: Path) -> None:
-        page = page_for(price.plan.site.unit, paper, portrait=True)
-        job = Job(price.plan, price.plan.order, page)
-        for name, words, data in (
-            (QUOTE, "the quote", quote_data),
-            (PRICING, "the crew's page of how it is made", pricing_data),
-        ):
+        for words, write in quote_made(price, issue, made, paper):
             say(f"setting {words} ...")
-            with Compiled(name.removesuffix(".pdf")) as sheet:
-                (made / name).write_bytes(sheet.pdf(data(price, job, sheet, issue)))
+            write()
 
     return write_with(folder, make, price.plan.site)

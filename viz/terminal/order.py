@@ -126,6 +126,8 @@ def order_lines(account: Account) -> Iterable[str]:
     if pairs:
         yield "One crew and one yard on either base, so that what slows it slows both:"
         yield from (f"  {apart_words(each, currency)}" for each in pairs)
+    if account.price:
+        yield f"Price: {account.price}; `fallaway quote SITE` makes its paper."
     if account.swings:
         yield "\nWhat moves the comparison most (the cheapest base saves this much over the next)"
         table = tables.swings_table(account.swings, currency, SHOWN_SWINGS)

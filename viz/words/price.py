@@ -13,7 +13,7 @@ from grading.order.days import RAIN
 from grading.pipeline import Plan
 from grading.price.blanks import blanks_of
 from grading.price.ground import Ground
-from grading.price.model import Allowance, Line, Offered, Price
+from grading.price.model import Allowance, Line, Offered, Price, price_of
 from grading.site.paver_table import Pavers
 from grading.units import CUBIC_YARD, HOUR, SQUARE_FOOT, Unit, inches, millimetres, size
 from viz.signature import not_for_signature
@@ -167,7 +167,7 @@ def ground_rows(ground: Ground, unit: Unit, currency: str) -> Iterator[tuple[str
     if ground.by_volume is not None:
         count, each = each_words("m3", unit)
         yield (
-            "Soil dug deeper than that, hauled off, stone in its place",
+            "Soil dug deeper than is drawn, hauled off, stone in its place",
             f"{money(ground.by_volume * count, currency)} a {each}",
         )
     yield "Other work that you ask for", f"{money(ground.hour * HOUR, currency)} a person-hour"
@@ -247,6 +247,19 @@ def band_words(price: Price) -> str:
         return BUILT_IN
     blanks = blanks_of(made.crew)
     return f"NOT FOR SIGNATURE YET: {len(blanks)} to fill in" if blanks else ""
+
+
+def screen_words(made: Plan) -> str:
+    """Say the price to the crew, with what it holds; empty where the crew makes none."""
+    price = price_of(made)
+    if price is None:
+        return ""
+    sign, sums = price.currency, price.sums
+    built_in = "; of prices that are built in" if price.built_in else ""
+    return (
+        f"{money(price.total, sign)} in all, {100 * price.terms.margin:g} % margin over "
+        f"{money(sums.cost, sign)} of cost, {money(sums.direct_cost, sign)} of it direct{built_in}"
+    )
 
 
 def cancel_words(price: Price) -> str:

@@ -7,7 +7,9 @@ import pypdfium2
 import pytest
 from compared import folder
 
+import grading
 from grading.crew.model import default_crew
+from grading.record.seal import seal_of
 from viz import cli
 
 
@@ -97,6 +99,8 @@ def test_a_crew_that_makes_prices_has_the_price_of_the_change_on_it(tmp_path, ca
     assert f"it becomes ${price['after']:,.0f}, tax and all" in words
     assert f"${price['before']:,.0f} ${price['after']:,.0f} + ${price['more']:,.0f}" in words
     assert "The difference is added to the last payment" in words
+    number = seal_of(grading.plan(grading.read_site(before)))[:6]
+    assert f"the prices that were agreed for plan {number}." in words
     assert "NOT FOR SIGNATURE" not in words
     assert f"{cost['after']:,.0f}" not in words
     assert "filled in by the crew" not in words
