@@ -54,5 +54,6 @@ from grading.units.writing import (
     slope,
     slope_in_words,
     square_feet,
+    taped_rate,
     volume,
 )
