@@ -1,4 +1,4 @@
-"""What `fallaway plan SITE` prints: the answer first, in at most fourteen lines, true to the JSON."""
+"""What `fallaway plan SITE` prints: the answer first, at most fourteen lines, true to the JSON."""
 
 from __future__ import annotations
 
