@@ -21,6 +21,7 @@ from viz.pictures.render import abandon
 from viz.pictures.stills import pictures_begun
 from viz.sheets.write import HANDED, WORDS, sheets_made
 from viz.table import write_tables
+from viz.tables.in_unit import in_unit
 from viz.tables.plan import plan_tables
 from viz.terminal import report
 from viz.terminal.progress import Steps
@@ -110,7 +111,8 @@ def _details(plan: Plan, folder: Path, formats: Sequence[str]) -> list[_Step]:
 
     def told() -> None:
         (folder / "report.txt").write_text(f"{report.text(plan)}\n", encoding="utf-8")
-        write_tables(plan_tables(plan), tables)
+        found = plan_tables(plan).items()
+        write_tables({name: in_unit(each, plan.site.unit) for name, each in found}, tables)
 
     return [
         told,
