@@ -107,6 +107,15 @@ def _parser() -> argparse.ArgumentParser:
     _out(card, "write table and picture there")
     _json(card, "print the card as JSON, in SI")
 
+    quote = of_site("quote", "the price of the job, and its paper to sign")
+    _out(quote, "where quote.pdf and the crew's pricing.pdf go (default: here)")
+    _json(quote, "print the price as JSON, in SI; papers are written with --out alone")
+    quote.add_argument("--number", metavar="NUMBER", help="of the quote (default: of its plan)")
+    quote.add_argument(
+        "--date", metavar="DAY", help="such as 2027-05-20 (default: of the last record, else blank)"
+    )
+    _paper(quote)
+
     export = of_site("export", "models, drawings and tables in open formats")
     _out(export, "where they go", required=True)
     export.add_argument(
@@ -374,6 +383,10 @@ def _run(told: argparse.Namespace) -> int:
             from viz import field
 
             return field.COMMANDS[told.command](told, _asked())
+        case "quote":
+            from viz import quoting
+
+            return quoting.quote(told, _asked())
     _tell(_parser().format_help(), end="")
     return DONE
 

@@ -155,7 +155,7 @@ def _takes(plan: Plan, one: Deeper, prices: bool) -> str:
 
 
 _LEAST = 0.05  # m3: what is less is told as nothing
-_SOON = 0.05 * HOUR  # s: the same
+_SOON = 0.5 * HOUR  # s: the same
 
 
 def _turned(plan: Plan, deeper: Sequence[Deeper]) -> str:
@@ -196,7 +196,7 @@ def _crew_takes(plan: Plan, one: Deeper) -> str:
     if one.bins > 0:
         said.append(f"{one.bins:+d} bin{'' if one.bins == 1 else 's'}")
     if one.time >= _SOON:
-        said.append(f"{one.time / HOUR:+.1f} h")
+        said.append(f"{one.time / HOUR:+.0f} h")
     if cost > 0:
         said.append(f"+{plan.crew.currency}{cost:,}")
     return ", ".join(said) or "takes nothing more"

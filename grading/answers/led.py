@@ -103,11 +103,6 @@ class Led:
         """The deepest dig below the ground, on the bases chosen. [m]"""
         return max(area.chosen_dig.max_dig for area in self.plan.areas)
 
-    def days(self, share: float) -> float:
-        """Return the working days of the crew that a share of such jobs stay below."""
-        order = self.plan.order
-        return order.days(order.total, share)
-
 
 @lru_cache(maxsize=4)  # asked by the screen and by every paper
 def led(plan: Plan) -> Led:

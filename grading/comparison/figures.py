@@ -9,18 +9,22 @@ from typing import Literal
 from grading.answers.site import site_answer
 from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
+from grading.order.days import days_of
 from grading.pipeline import Plan
+from grading.price.change import change_price
 
 Measure = Literal["depth", "height", "slope", "volume", "count", "time", "days", "money", "words"]
 """What a figure is: a depth dug or a height set [m], a slope [ratio], a volume [m3], a count, the
-time of one person [s], working days of the crew, money, or words."""
+time of one person [s], working days of the crew as they are told, money, or words."""
 
 Value = float | str | None
 
 JOB = ""
 """The area that a figure of the whole job is told for."""
 
-_LIKELY = 0.5  # of the days: as many jobs take longer as shorter
+
+PRICE = "price"
+"""The figure of what is paid for the whole job, where a crew says how it makes a price."""
 
 
 @dataclass(frozen=True)
@@ -105,7 +109,7 @@ def _job_figures(plan: Plan) -> Iterator[_Told]:
     deliveries = order.total.haul.deliveries.count
     yield _Told("deliveries", "deliveries of stone", "count", float(deliveries))
     yield _Told("time", "hours of one person", "time", takes.time)
-    yield _Told("days", "days of the crew", "days", order.days(order.total, _LIKELY))
+    yield _Told("days", "days of the crew", "days", days_of(order, order.total).mean)
     yield _Told("cost", "cost to the crew", "money", takes.cost)
 
 
@@ -135,4 +139,9 @@ def figures_of(before: Plan, after: Plan) -> tuple[Figure, ...]:
                 list(_area_figures(after, area)),
             )
             found += _side_by_side(area.area.name, *told)
-    return (*found, *_side_by_side(JOB, list(_job_figures(before)), list(_job_figures(after))))
+    found += _side_by_side(JOB, list(_job_figures(before)), list(_job_figures(after)))
+    priced = change_price(before, after)
+    if priced is not None:
+        agreed, now = float(priced.before), float(priced.after)
+        found.append(Figure(PRICE, "price, tax and all", JOB, "money", agreed, now))
+    return tuple(found)

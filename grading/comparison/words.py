@@ -8,6 +8,7 @@ from pathlib import Path
 from grading.comparison.figures import JOB, Figure, Value
 from grading.comparison.model import SEEN, BaseChange, Comparison, Turned
 from grading.comparison.written import Difference
+from grading.order.days import halves
 from grading.units import CUBIC_YARD, HOUR, INCH, Unit, size, slope, volume
 
 DIRT, PAVING = 8, 16
@@ -49,7 +50,7 @@ def value_words(figure: Figure, value: Value, unit: Unit, currency: str) -> str:
         case "time":
             return f"{value / HOUR:.0f} h"
         case "days":
-            return f"{value:.1f}"
+            return halves(value)
         case "money":
             return f"{'-' if value < 0 else ''}{currency}{abs(value):,.0f}"
         case _:
@@ -82,7 +83,7 @@ def _step(figure: Figure, unit: Unit) -> float:
         case "time":
             return HOUR
         case "days":
-            return 0.1
+            return 0.5
         case "money":
             return 1.0
         case _:

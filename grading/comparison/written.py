@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from grading.crew.past_jobs import HOURS_FILE
 from grading.files.toml_file import read_toml
 from grading.signs import shortened, visible
 
@@ -96,7 +97,7 @@ def _written(value: Any) -> str:
 def _lists(folder: Path, table: Mapping[str, str]) -> dict[str, dict[str, str]]:
     """Return the rows of every list of points that a site names, by the names of the lists."""
     found = {}
-    for written in table.values():
+    for written in (*table.values(), HOURS_FILE):
         path = folder / written if written.lower().endswith(".csv") else None
         if path is not None and path.is_file():
             found[written] = _rows(path)
@@ -113,7 +114,7 @@ def _rows(path: Path) -> dict[str, str]:
     if not rows:
         return {}
     header = [cell.strip().lower() for cell in rows[0]]
-    key = header.index("id") if "id" in header else None
+    key = next((header.index(name) for name in ("id", "job") if name in header), None)
     found: dict[str, str] = {}
     for row in rows[1:]:
         cells = [cell.strip() for cell in row]

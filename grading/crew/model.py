@@ -19,6 +19,9 @@ from grading.catalogue.bases import BaseSystem
 from grading.catalogue.tables import table
 from grading.crew.card import CrewTable, logo_path, logo_problems
 from grading.crew.catalogue import bases_of
+from grading.crew.factor import Factor, factor_of
+from grading.crew.past_jobs import HOURS_FILE, find_hours, read_jobs
+from grading.crew.price_table import PriceTable, pricing_of
 from grading.errors import Problem, SiteError
 from grading.files.toml_file import nearest, problems_of, read_toml, shown_value
 from grading.signs import is_visible, shortened, visible
@@ -116,6 +119,12 @@ class Crew:
         Who it is, for the head of its sheets.
     systems : tuple of BaseSystemSpec
         Its catalogue: the base systems that all its sites are compared on.
+    factor : Factor
+        What slows or speeds all its work alike, as its own jobs tell.
+    hours_file : str
+        Where its own jobs were read from; empty where there are none.
+    pricing : PriceTable or None
+        How it makes a price from a cost; None where it says nothing of it.
     """
 
     materials: Mapping[str, Entry]
@@ -126,6 +135,9 @@ class Crew:
     file: str = ""
     card: CrewTable = field(default_factory=lambda: CrewTable.model_validate({}))
     systems: tuple[BaseSystemSpec, ...] = ()
+    factor: Factor = field(default_factory=factor_of)
+    hours_file: str = ""
+    pricing: PriceTable | None = None
 
     @property
     def logo(self) -> Path | None:
@@ -246,7 +258,7 @@ def find_crew(folder: Path | None) -> Path | None:
 
 
 def read_crew(folder: Path | None, unit: Unit) -> Crew:
-    """Read the crew's own figures over those built in.
+    """Read the crew's own figures over those built in, and its own jobs.
 
     Parameters
     ----------
@@ -258,11 +270,19 @@ def read_crew(folder: Path | None, unit: Unit) -> Crew:
     Raises
     ------
     SiteError
-        Everything that is wrong with crew.toml, at once.
+        Everything that is wrong with crew.toml, at once; or with hours.csv.
     """
     path = find_crew(folder)
-    if path is None:
-        return default_crew()
+    crew = default_crew() if path is None else _read_crew(path, folder, unit)
+    hours = find_hours(folder, path)
+    if hours is None:
+        return crew
+    assert folder is not None
+    shown = HOURS_FILE if hours.parent == folder.resolve() else str(hours)
+    return replace(crew, factor=factor_of(read_jobs(hours, shown)), hours_file=str(hours))
+
+
+def _read_crew(path: Path, folder: Path | None, unit: Unit) -> Crew:
     try:
         return crew_of(read_toml(path, FILE), unit, str(path))
     except OSError as error:
@@ -283,8 +303,8 @@ def crew_of(written: Mapping[str, Any], unit: Unit, file: str = FILE) -> Crew:
     Parameters
     ----------
     written : mapping
-        Tables [materials], [rates], [prices], [pavers], [crew], [[base]], and the keys `unit`
-        and `currency`.
+        Tables [materials], [rates], [prices], [price], [pavers], [crew], [[base]], and the keys
+        `unit` and `currency`.
     unit : "ft" or "m"
         What a bare length means under [pavers] and [[base]] where there is no `unit`.
     file : str
@@ -300,19 +320,33 @@ def crew_of(written: Mapping[str, Any], unit: Unit, file: str = FILE) -> Crew:
         book: {**entries, **_own(book, entries, written.get(book, {}), problems)}
         for book, entries in _defaults().items()
     }
-    keys = (*books, "pavers", "crew", "base", "unit", "currency")
+    keys = (*books, "price", "pavers", "crew", "base", "unit", "currency")
     for key in written:
         if key not in keys:
             one_of = "one of " + ", ".join(f"`{word}`" for word in keys)
             shown = shortened(visible(key))
             problems.append(_wrong(shown, f"the key `{shown}`", one_of, nearest(key, keys)))
+    pricing = None
+    if "price" in written:
+        names = set(_defaults()["prices"])
+        pricing, unfit = pricing_of(written["price"], Path(file).parent, names, FILE)
+        problems += unfit
     own_unit, currency = written.get("unit", unit), written.get("currency", "$")
+    if pricing is not None and pricing.currency is not None:
+        if currency not in (pricing.currency, "$"):
+            found = f"{shown_value(pricing.currency)} beside currency = {shown_value(currency)}"
+            problems.append(_wrong("price.currency", found, "one currency", "Leave one out."))
+        currency = pricing.currency
     if own_unit not in ("ft", "m"):
         problems.append(_wrong("unit", shown_value(own_unit), '"ft" or "m"'))
         own_unit = unit
     sign = currency.strip() if isinstance(currency, str) else ""
     if not 0 < len(sign) <= 4 or not is_visible(sign):
         problems.append(_wrong("currency", shown_value(currency), 'a sign such as "$" or "CHF"'))
+    elif sign != "$" and not written.get("prices"):
+        # Figures that are built in are dollars: another sign before them makes none of it.
+        expected, mend = "prices of your own in it", "Write yours into [prices]."
+        problems.append(_wrong("currency", f"{shown_value(sign)} and no prices", expected, mend))
     pavers = Pavers.model_validate({})
     try:
         pavers = Pavers.model_validate(written.get("pavers", {}), context={"unit": own_unit})
@@ -329,8 +363,9 @@ def crew_of(written: Mapping[str, Any], unit: Unit, file: str = FILE) -> Crew:
     if problems:
         raise SiteError(problems)
     return Crew(
-        books["materials"], books["rates"], books["prices"], pavers, sign, file, card, systems
-    )
+        books["materials"], books["rates"], books["prices"], pavers, sign, file, card, systems,
+        pricing=pricing,
+    )  # fmt: skip
 
 
 def _wrong(key: str, found: str, expected: str, mend: str = "") -> Problem:

@@ -211,7 +211,7 @@ def _finishing(
         haul=carried,
         to_buy=to_buy,
         unused=unused,
-        cost=cost_of(to_buy, carried, tasks, time_of(tasks), crew),
+        cost=cost_of(to_buy, carried, tasks, time_of(tasks, crew.factor), crew),
     )
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from grading.crew.past_jobs import HOURS_FILE
 from grading.errors import Problem, SiteError
 from grading.files.toml_file import read_toml
 from grading.logbook.chain import FOLDER, hash_of, records_of, written_once
@@ -23,13 +24,14 @@ def design_files(folder: Path) -> tuple[str, ...]:
         Of the site.
     """
     tables = [name for name in ("site.toml", "crew.toml") if (folder / name).is_file()]
+    own_jobs = [HOURS_FILE] if (folder / HOURS_FILE).is_file() else []
     named = {
         value
         for table in tables
         for value in _texts(read_toml(folder / table, table))
         if value.lower().endswith(".csv") and (folder / value).is_file()
     }
-    return (*tables, *sorted(named))
+    return (*tables, *sorted(named.union(own_jobs)))
 
 
 def _texts(value: Any) -> Iterator[str]:

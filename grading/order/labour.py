@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from grading.crew.estimate import Points, Spread, mean_of
+from grading.crew.factor import Factor, JobTime
 from grading.crew.lines import Line, Work
 from grading.crew.model import Crew
 from grading.order.hauling import Haul
@@ -26,7 +27,7 @@ class Task:
     rate : str
         Its name in the crew's rates.
     time : (low, likely, high)
-        Of one person. [s]
+        Of one person, at the crew's own factor. [s]
     machine : bool
         Whether the machine runs meanwhile.
     """
@@ -63,17 +64,17 @@ def tasks_of(
 
 
 def timed(works: Sequence[Work], crew: Crew) -> tuple[Task, ...]:
-    """Return the tasks that work makes at the rates of a crew.
+    """Return the tasks that work makes at the rates of a crew, and at the factor of its own jobs.
 
     Parameters
     ----------
     works : sequence of Work
     crew : Crew
     """
-    tasks = []
+    tasks, told = [], crew.factor.told
     for title, amount, measure, rate, machine in works:
         low, likely, high = crew.rates[rate].values
-        time = (amount * low, amount * likely, amount * high)
+        time = (amount * low * told, amount * likely * told, amount * high * told)
         tasks.append(Task(title, amount, measure, rate, time, machine))
     return tuple(tasks)
 
@@ -179,19 +180,22 @@ def _on_panels(job: Takeoff) -> bool:
     return job.panels is not None and job.dig.system.walked_on
 
 
-def time_of(tasks: Sequence[Task]) -> Spread:
+def time_of(tasks: Sequence[Task], factor: Factor) -> JobTime:
     """Return the time of one person for all the tasks, with its range. [s]
 
     Parameters
     ----------
     tasks : sequence of Task
+    factor : Factor
+        Of the crew.
 
     Notes
     -----
-    Tasks at one rate are slow or fast together; different rates vary independently.
+    Tasks at one rate are slow or fast together; different rates vary independently, and one factor
+    goes over all of them.
     """
     parts: dict[str, Points] = {}
     for task in tasks:
         low, likely, high = parts.get(task.rate, (0.0, 0.0, 0.0))
         parts[task.rate] = low + task.time[0], likely + task.time[1], high + task.time[2]
-    return Spread(tuple(parts.values()))
+    return JobTime(Spread(tuple(parts.values())), factor)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from grading.catalogue.bases import base_systems
-from grading.crew.estimate import Spread
+from grading.crew.factor import JobTime
 from grading.crew.lines import Line
 from grading.crew.model import Crew, Entry
 from grading.design.area import AreaPlan
@@ -38,7 +38,7 @@ class Job:
         Rounded up once for all areas.
     haul : Haul
     tasks : tuple of Task
-    time : Spread
+    time : JobTime
         Of one person. [s]
     cost : Cost
     """
@@ -48,7 +48,7 @@ class Job:
     supplies: tuple[Supply, ...]
     haul: Haul
     tasks: tuple[Task, ...]
-    time: Spread
+    time: JobTime
     cost: Cost
 
     @property
@@ -80,7 +80,7 @@ def job_of(jobs: Sequence[Takeoff], way: Way, crew: Crew, unit: Unit, whole_site
     supplies = supplies_of(lines, crew, unit)
     haul = haul_of(jobs, supplies, way, crew)
     tasks = tasks_of(jobs, lines, haul, crew, whole_site)
-    time = time_of(tasks)
+    time = time_of(tasks, crew.factor)
     cost = cost_of(supplies, haul, tasks, time, crew)
     return Job(tuple(jobs), named, supplies, haul, tasks, time, cost)
 
@@ -165,6 +165,12 @@ class Order:
     def of(self, area: AreaPlan) -> AreaOrder:
         """Return what one area of the plan takes."""
         return next(each for each in self.areas if each.area.name == area.name)
+
+    def alone(self, area: AreaOrder) -> Mapping[str, Job]:
+        """Return what an area takes on each base system, as it is told of: where it is the whole
+        site, with setting up and cleaning up, so that one job has one figure of hours and days.
+        """
+        return area.bases if len(self.areas) > 1 else self.alike
 
     @property
     def total(self) -> Job:

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from grading.crew.estimate import Spread
+from grading.crew.factor import BAND, JobTime
 from grading.crew.model import Crew
 from grading.order.hauling import Haul
 from grading.order.labour import Task
 from grading.order.supplies import Supply
 from grading.units import HOUR
 
-LIKELY_RANGE = (0.1, 0.9)
+LIKELY_RANGE = BAND
 """Eight jobs out of ten come out between these shares of all cases."""
 
 
@@ -40,14 +40,14 @@ class Cost:
     ----------
     charges : tuple of Charge
         Groups "material", "haul" and "hours".
-    time : Spread
+    time : JobTime
         Of one person: the hours vary, prices do not. [s]
     wage : float
         [money/s]
     """
 
     charges: tuple[Charge, ...]
-    time: Spread
+    time: JobTime
     wage: float
 
     def of(self, group: str) -> float:
@@ -75,7 +75,7 @@ class Cost:
 
 
 def cost_of(
-    supplies: Sequence[Supply], haul: Haul, tasks: Sequence[Task], time: Spread, crew: Crew
+    supplies: Sequence[Supply], haul: Haul, tasks: Sequence[Task], time: JobTime, crew: Crew
 ) -> Cost:
     """Return what a job costs.
 
@@ -84,7 +84,7 @@ def cost_of(
     supplies : sequence of Supply
     haul : Haul
     tasks : sequence of Task
-    time : Spread
+    time : JobTime
         Of one person. [s]
     crew : Crew
         Prices.

@@ -192,7 +192,7 @@ class Recount:
     @cached_property
     def _cost(self) -> _Step[Cost]:
         def paid(crew: Crew, supplies: Sequence[Supply], haul: Haul, tasks: Sequence[Task]) -> Cost:
-            return cost_of(supplies, haul, tasks, time_of(tasks), crew)
+            return cost_of(supplies, haul, tasks, time_of(tasks, crew.factor), crew)
 
         return _Step.taken(paid, self.crew, self._ordered, self._haul.gave, self._tasks.gave)
 

@@ -5,15 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from grading.crew.estimate import Spread
+from grading.crew.factor import JobTime
+from grading.crew.model import Crew
+from grading.order.apart import aparts_of
 from grading.order.break_even import BreakEven
+from grading.order.days import days_of
 from grading.order.hauling import Haul
 from grading.order.labour import Task
 from grading.order.margins import cheapest, totals
-from grading.order.model import Job, Order
+from grading.order.model import CHOSEN, Job, Order
 from grading.order.money import LIKELY_RANGE, Cost
 from grading.order.sensitivity import Swing
-from grading.record.fields import each, fields
+from grading.record.fields import each, fields, maybe
 from grading.units import nominals
 
 SHARES = (0.05, *LIKELY_RANGE[:1], 0.25, 0.5, 0.75, *LIKELY_RANGE[1:], 0.95)
@@ -51,10 +54,32 @@ def _task(task: Task) -> dict[str, Any]:
     }
 
 
-def _time(time: Spread) -> dict[str, Any]:
+def _time(time: JobTime) -> dict[str, Any]:
     return {
-        **fields(time, "low mean high deviation"),
+        **fields(time, "low mean high deviation by_rates"),
         "percentiles": {f"{share:g}": time.quantile(share) for share in SHARES},
+    }
+
+
+def factor_record(crew: Crew) -> dict[str, Any]:
+    """Return what slows or speeds all the work of a crew alike, and the jobs that tell of it.
+
+    Parameters
+    ----------
+    crew : Crew
+    """
+    factor = crew.factor
+    inside, known = factor.inside
+    low, high = factor.band
+    return {
+        "own": factor.own,
+        "file": crew.hours_file,
+        **fields(factor, "told middle scale freedom"),
+        "low": low,
+        "high": high,
+        "jobs": known,
+        "inside": inside,
+        "plain": maybe(factor.plain, list),
     }
 
 
@@ -120,6 +145,9 @@ def cost_record(
         "currency": order.crew.currency,
         "crew": order.crew.file,
         "cheapest": cheapest(totals(order.costs)) if order.areas else None,
+        "factor": factor_record(order.crew),
+        "days": fields(days_of(order, order.total), "people mean low high"),
+        "apart": each(aparts_of(order, CHOSEN), "base against mean low high dearer"),
         "bases": {name: job_record(job) for name, job in order.site.items()},
         "sensitivity": [_swing(swing) for swing in swings],
         "break_even": [break_even_record(found) for found in break_evens],

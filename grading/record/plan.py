@@ -26,6 +26,7 @@ from grading.record.fields import each, fields, maybe
 from grading.record.halfway import from_here_record
 from grading.record.known import bins_known, dig_known, ground_known, shots_known, wall_known
 from grading.record.order import order_record
+from grading.record.price import price_in_plan
 from grading.record.survey import survey_record
 from grading.water.beneath import Underflow
 from grading.water.model import AreaWater, Water
@@ -226,6 +227,7 @@ def record(plan: Plan) -> dict[str, Any]:
         ],
         "water": _site_water(plan.water),
         "cost": order["cost"],
+        "price": price_in_plan(plan),
         "bins_between": bins_known(plan),
         "topsoil": {
             "reckoned": reckoned_depth(plan),

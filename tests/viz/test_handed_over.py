@@ -145,6 +145,22 @@ def test_details_stand_in_a_folder_of_their_own(plan, tmp_path, monkeypatch, png
     assert "where-this-machine-keeps-it" not in report
 
 
+def test_a_quote_is_handed_over_once_the_crew_makes_prices(site, tmp_path, monkeypatch):
+    drawn(monkeypatch)
+    home = tmp_path / "priced"
+    home.mkdir()
+    for each in site.iterdir():
+        (home / each.name).write_bytes(each.read_bytes())
+    with (home / "crew.toml").open("a", encoding="utf-8") as file:
+        file.write('[price]\nmargin = "30 %"\ntax = "none"\ndeposit_most = "none"\n')
+    priced = grading.plan(grading.read_site(home))
+    outputs.write(priced, tmp_path / "out", lambda _: None, details=True)
+    found = names(tmp_path / "out") - {".fallaway.json"}
+    assert {each for each in found if "/" not in each} == HANDED | {"quote.pdf"}
+    # How it is made is for the crew, and not among what is handed over.
+    assert "details/pricing.pdf" in found
+
+
 def test_details_of_an_earlier_run_are_told_to_be_of_it(plan, tmp_path, monkeypatch):
     drawn(monkeypatch)
     outputs.write(plan, tmp_path, lambda _: None, details=True)

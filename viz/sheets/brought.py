@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grading.answers.halfway_words import left_words
+from grading.order.days import days_words, factor_words
 from grading.order.hauling import Loads
 from grading.order.labour import Task
 from grading.units import HOUR, Unit, volume
@@ -18,6 +19,7 @@ from viz.sheets.compile import Compiled
 from viz.sheets.head import Job
 from viz.table import CUBIC
 from viz.tables.order import HEAVY, LIGHT, amount_of, cubic, heavy, light, pallets_words
+from viz.words.plain import opened
 from viz.words.uncounted import not_counted
 
 
@@ -84,9 +86,7 @@ def moving(job: Job, sheet: Compiled) -> Iterator[Section]:
     hours = [
         [task.title, _amount_words(task, unit), f"{task.mean / HOUR:.1f}"] for task in total.tasks
     ]
-    low, high = (job.order.days(total, share) for share in (0.1, 0.9))
-    crew = job.order.crew
-    hours.append(["all tasks, of one person", "", f"{total.time.mean / HOUR:.1f}"])
+    hours.append(["all tasks, of one person", "", f"{total.time.mean / HOUR:.0f}"])
     yield Section(
         "Moving it, and hours",
         (
@@ -98,10 +98,7 @@ def moving(job: Job, sheet: Compiled) -> Iterator[Section]:
                   (44, 36, 40, 36, 20), left=1),
             table(("Task", "How much", "Hours, mean", "Took"), hours, (80, 44, 34, 30),
                   pencil=1, last_bold=True),
-            words(
-                f"Eight jobs in ten take {low:.1f} to {high:.1f} days of a crew of "
-                f"{crew['crew-size']:.0f}."
-            ),
+            words(f"{opened(days_words(job.order, total))}. {factor_words(job.order.crew)}."),
         ),
     )  # fmt: skip
 

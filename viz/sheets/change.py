@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
-from grading.comparison.figures import JOB, Figure, Value
+from grading.comparison.figures import JOB, PRICE, Figure, Value
 from grading.comparison.model import Comparison
 from grading.comparison.words import (
     base_words,
@@ -17,18 +17,21 @@ from grading.comparison.words import (
     seen_words,
     value_words,
 )
+from grading.price.change import ChangePrice, change_price
+from grading.record.seal import DIGITS, seal_of
 from grading.units import Unit, rate
 from viz.files import write_with
 from viz.paper.page import page_for
 from viz.sheets.change_drawing import change_sheet
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, head_of
+from viz.words.price import BUILT_IN, money, more_money
 
 _INSIDE = ("build_up", "max_dig", "trips", "time", "edge_above", "edge_below")
 """Figures of an area that a homeowner is not told one by one."""
 
-_OF_THE_JOB = ("trips", "bins", "days")
-"""Figures of the whole job that a homeowner is told; with prices, the cost too."""
+_OF_THE_JOB = ("trips", "bins", "days", PRICE)
+"""Figures of the whole job that a homeowner is told: a price where one is made, never the cost."""
 
 _ALWAYS = ("step", "fall_away")
 """Figures that are told also where they stay: what was agreed at doors and walls."""
@@ -51,47 +54,65 @@ def change_data(found: Comparison, job: Job, sheet: Compiled, number: int) -> di
     number : int
         Of the change.
     """
-    unit, priced = job.unit, job.plan.crew.card.show_prices
+    unit, priced = job.unit, change_price(found.before, found.after)
     head = head_of(job, sheet)
     return {
         **head,
-        "band": _band(found, head["band"]),
+        "band": _band(found, head["band"], priced),
         "number": number,
         "headline": printable(headline(found, unit), 400),
         "bases": [printable(f"{base_words(one, plain=True)}.", 600) for one in found.bases],
         "seen": seen_words(found, unit),
         "boxes": list(_boxes(found, unit, priced)),
         "drawings": list(_drawings(found, sheet, unit)),
-        "tables": list(_tables(found, unit, priced)),
+        "tables": list(_tables(found, unit)),
+        "paid": "" if priced is None else _paid_words(priced),
         "currency": job.plan.crew.currency,
     }
 
 
-def _band(found: Comparison, band: str) -> str:
-    if band or not found.after.failed:
+def _band(found: Comparison, band: str, priced: ChangePrice | None) -> str:
+    if band:
         return band
+    if not found.after.failed:
+        return BUILT_IN if priced is not None and priced.agreed.built_in else ""
     check = next(one for one in found.after.checks if one.status == "fail")
     return printable(f"NOT FOR SIGNATURE: a check fails: {check.text}", 110)
 
 
-def _boxes(found: Comparison, unit: Unit, priced: bool) -> Iterator[dict[str, str]]:
+def _paid_words(priced: ChangePrice) -> str:
+    """Say what the change does to the payments."""
+    if not priced.more:
+        return "No payment changes."
+    if priced.last_payment is None:
+        return "What is taken off is taken off the payments that are still to come, the last first."
+    way = "added to" if priced.more > 0 else "taken off"
+    last = money(priced.last_payment, priced.agreed.currency)
+    number = seal_of(priced.agreed.plan)[:DIGITS]
+    return (
+        f"The difference is {way} the last payment, which becomes {last}; no other payment "
+        f"changes. It is reckoned by the prices that were agreed for plan {number}."
+    )
+
+
+def _boxes(found: Comparison, unit: Unit, priced: ChangePrice | None) -> Iterator[dict[str, str]]:
     currency = found.after.crew.currency
     days = next(one for one in of_area(found.figures, JOB) if one.key == "days")
     more = more_words(days, unit, currency)
     now = value_words(days, days.after, unit, currency)
     yield {
         "figure": "the same" if more == "none" else f"{more} days",
-        "words": f"{now} days of work in all, as many jobs shorter as longer",
+        "words": f"{now} days of work in all, rain days not counted",
     }
     alike = found.looks_alike
     yield {
         "figure": "the same" if alike else "changes",
         "words": "heights, steps, fall and pavers" if alike else seen_words(found, unit),
     }
-    cost = next(one for one in of_area(found.figures, JOB) if one.key == "cost")
-    if priced:
-        told = value_words(cost, cost.after, unit, currency)
-        yield {"figure": more_words(cost, unit, currency), "words": f"it becomes {told}"}
+    if priced is not None:
+        told = money(priced.after, currency)
+        figure = more_money(priced.more, currency) if priced.more else "the same"
+        yield {"figure": figure, "words": f"the price; it becomes {told}, tax and all"}
     else:
         yield {"figure": "", "words": "to the price, filled in by the crew"}
 
@@ -113,17 +134,13 @@ def _drawings(found: Comparison, sheet: Compiled, unit: Unit) -> Iterator[dict[s
         yield {"title": printable(f"{area.area.name}, cut through", 60), "picture": picture}
 
 
-def _tables(found: Comparison, unit: Unit, priced: bool) -> Iterator[dict[str, Any]]:
+def _tables(found: Comparison, unit: Unit) -> Iterator[dict[str, Any]]:
     """Give a table for each area, and one for the whole job, with rows that a homeowner reads."""
     for area in (*(each.area.name for each in found.after.areas), JOB):
         told = [
             figure
             for figure in of_area(found.figures, area)
-            if (
-                figure.key in _OF_THE_JOB or (priced and figure.key == "cost")
-                if area == JOB
-                else figure.key not in _INSIDE
-            )
+            if (figure.key in _OF_THE_JOB if area == JOB else figure.key not in _INSIDE)
         ]
         rows = [_row(found, figure, unit) for figure in told if _is_told(found, figure, unit)]
         if rows:

@@ -21,7 +21,7 @@ from viz.scratch import scratch_folder
 from viz.sheets.lettered import lettered
 
 TEMPLATES = ("common.typ", "plain.typ", "homeowner.typ", "questions.typ", "crew.typ", "change.typ",
-             "stakes.typ", "signoff.typ", "asbuilt.typ")  # fmt: skip
+             "stakes.typ", "signoff.typ", "asbuilt.typ", "quote.typ", "pricing.typ")  # fmt: skip
 MADE = 0
 """The moment that every sheet says it was made at, so that two runs give the same bytes. [s]"""
 
@@ -34,7 +34,8 @@ class Compiled:
 
     Parameters
     ----------
-    kind : "homeowner", "questions", "crew", "change", "stakes", "signoff" or "asbuilt"
+    kind : "homeowner", "questions", "crew", "change", "stakes", "signoff", "asbuilt",
+        "quote" or "pricing"
         Which template.
     """
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from grading.dig.hole import Dig
+from grading.order.days import RAIN, days_of
 from grading.order.hauling import Haul
 from grading.order.model import AreaOrder
 from grading.order.model import Job as Work
@@ -20,7 +21,7 @@ _SHOWN = 4  # base systems side by side in figures
 def moves(job: Job, order: AreaOrder, several: bool) -> list[dict[str, str]]:
     """Return what an area moves; where there are several, of it alone: bins are shared."""
     if not several:
-        return _moved(job, order.chosen.haul, job.order.total, "eight jobs in ten take that")
+        return _moved(job, order.chosen.haul, job.order.total, _eight_in_ten(job, job.order.total))
     return _moved(job, order.chosen.haul, order.chosen, "of the crew, this area alone")
 
 
@@ -37,9 +38,13 @@ def _moved(job: Job, haul: Haul, work: Work, days_of: str) -> list[dict[str, str
 
 
 def _days_words(job: Job, work: Work) -> str:
-    """Return the days that eight jobs in ten take."""
-    low, high = (f"{job.order.days(work, share):.1f}" for share in (0.1, 0.9))
-    return low if low == high else f"{low} to {high}"
+    return days_of(job.order, work).words
+
+
+def _eight_in_ten(job: Job, work: Work) -> str:
+    """Say what eight jobs in ten take."""
+    days = days_of(job.order, work)
+    return f"{days.crew}; eight such jobs in ten take {days.between}, {RAIN}"
 
 
 def whole_job_words(job: Job) -> str:
@@ -49,7 +54,8 @@ def whole_job_words(job: Job) -> str:
     parts = _moved(job, job.order.total.haul, job.order.total, "")
     bins, loads, days = (f"{part['number']} {part['unit']}" for part in parts)
     said = f"{bins}, {loads} {parts[1]['words']}, {days}"
-    return f"The whole job, all areas together: {said} (eight jobs in ten take that)."
+    eight = _eight_in_ten(job, job.order.total)
+    return f"The whole job, all areas together: {said} ({eight})."
 
 
 def _down_to_soil_words(dig: Dig, unit: Unit) -> str:
@@ -64,9 +70,12 @@ def side_by_side(job: Job, order: AreaOrder) -> dict[str, Any]:
     plan = order.area
     names = [plan.chosen, *(name for name in plan.digs if name != plan.chosen)][:_SHOWN]
     digs = [plan.digs[name] for name in names]
-    told = [_figures(job, plan.digs[name], order.bases[name]) for name in names]
+    jobs = job.order.alone(order)
+    told = [_figures(job, plan.digs[name], jobs[name]) for name in names]
     most = max(dig.cut for dig in digs) or 1.0
-    note = "This area alone, without setting up and cleaning up, alike on every base."
+    note = "Setting up and cleaning up are in the days."
+    if len(job.order.areas) > 1:
+        note = "This area alone, without setting up and cleaning up, alike on every base."
     if len(names) < len(plan.digs):
         note += f" Bases beyond the first {_SHOWN} are in the report."
     return {
@@ -89,7 +98,7 @@ def _figures(job: Job, dig: Dig, work: Work) -> dict[str, str]:
         "Stone and sand brought in": f"{heavy(haul.stone_mass, unit):.1f} {HEAVY[unit]}",
         "Bins of soil": str(haul.bins.count),
         "Loads of soil and stone": str(haul.trips),
-        "Days of the crew, eight jobs in ten": _days_words(job, work),
+        "Days of the crew": _days_words(job, work),
     }
     if job.plan.crew.card.show_prices:
         found["Cost, all counted"] = f"{job.order.crew.currency}{work.cost.total:,.0f}"

@@ -9,6 +9,7 @@ from grading.order.break_even import BreakEven, break_evens_of
 from grading.order.model import Order
 from grading.order.sensitivity import Swing, swings_of
 from grading.pipeline import Plan
+from viz.words.price import screen_words
 from viz.words.uncounted import not_counted
 
 
@@ -17,7 +18,7 @@ class Account:
     """An order with what was asked of it: what moves the verdict, and where a base stops paying.
 
     `left_out` says what neither its list nor its hours hold, a sentence each; `still` what is left
-    of a job that is half done.
+    of a job that is half done; `price` what the job is offered for, for the crew.
     """
 
     order: Order
@@ -25,6 +26,7 @@ class Account:
     break_evens: tuple[BreakEven, ...]
     left_out: tuple[str, ...]
     still: tuple[str, ...]
+    price: str = ""
 
 
 def account_of(plan: Plan) -> Account:
@@ -41,5 +43,6 @@ def account_of(plan: Plan) -> Account:
     """
     order = plan.order
     return Account(
-        order, swings_of(order), break_evens_of(order), not_counted(plan), tuple(left_words(plan))
-    )
+        order, swings_of(order), break_evens_of(order), not_counted(plan), tuple(left_words(plan)),
+        screen_words(plan),
+    )  # fmt: skip

@@ -55,7 +55,7 @@ def _weighed(advice: Advice) -> Iterator[Cells]:
         for each in one.weighed:
             yield {
                 "area": one.area, "base": each.base, **volumes("cut bank", each.cut),
-                "trips (count)": each.trips, "time (h)": round(each.time / HOUR, 1),
+                "trips (count)": each.trips, "time (h)": round(each.time / HOUR),
                 "cost (money)": round(each.cost, 2),
             }  # fmt: skip
 

@@ -44,5 +44,5 @@ def answer_tables(plan: Plan) -> dict[str, Table]:
 def _takes(takes: Takes) -> Cells:
     return {
         **volumes("cut bank", takes.cut), "trips (count)": takes.trips, "bins (count)": takes.bins,
-        "time (h)": round(takes.time / HOUR, 1), "cost (money)": round(takes.cost, 2),
+        "time (h)": round(takes.time / HOUR), "cost (money)": round(takes.cost, 2),
     }  # fmt: skip

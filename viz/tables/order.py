@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from grading.crew.model import Entry
 from grading.order.break_even import BreakEven, Step
+from grading.order.days import half_days
 from grading.order.model import CHOSEN, AreaOrder, Job, Order
 from grading.order.sensitivity import Swing
 from grading.order.supplies import Supply
@@ -154,7 +155,9 @@ def hours_table(job: Job, unit: Unit) -> Table:
         rows.append(row(task.title, amount if task.measure else "", word, (*task.time, task.mean)))
     time = job.time
     likely = sum(likely for _, likely, _ in time.parts)
-    rows.append(row("all tasks", "", "", (time.low, likely, time.high, time.mean)))
+    # What the tasks sum up to is promised: to the hour, and no finer than it can be known.
+    whole = [round(each / HOUR) * HOUR for each in (time.low, likely, time.high, time.mean)]
+    rows.append(row("all tasks", "", "", whole))
     return Table.of(rows)
 
 
@@ -164,8 +167,8 @@ def percentiles_table(job: Job, crew_size: float, crew_day: float, currency: str
     return Table.of(
         {
             "jobs out of a hundred that stay below (count)": round(100 * share),
-            "hours of one person (h)": round(job.time.quantile(share) / HOUR, 1),
-            days: round(job.time.quantile(share) / (crew_day * crew_size), 1),
+            "hours of one person (h)": round(job.time.quantile(share) / HOUR),
+            days: half_days(job.time.quantile(share) / (crew_day * crew_size)),
             f"cost ({currency})": round(job.cost.quantile(share)),
         }
         for share in (0.05, 0.1, 0.25, 0.5, 0.75, 0.9, 0.95)
@@ -201,7 +204,7 @@ def comparison_table(jobs: Mapping[str, Job], unit: Unit, currency: str, chosen:
             f"stone in ({HEAVY[unit]})": heavy(job.haul.stone_mass, unit),
             "trips (count)": job.haul.trips,
             "bins (count)": job.haul.bins.count,
-            "hours (h)": round(job.time.mean / HOUR, 1),
+            "hours (h)": round(job.time.mean / HOUR),
             "8 in 10 (h)": f"{low} to {high}",
             f"cost ({currency})": round(job.cost.total),
             f"8 in 10 ({currency})": f"{job.cost.low:.0f} to {job.cost.high:.0f}",

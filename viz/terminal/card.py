@@ -104,7 +104,7 @@ def _rows(plan: Plan, row: CardRow) -> Iterator[Cells]:
                 f"refill, compacted ({mark})": cubic(job.fill, unit),
                 "trips of soil and stone (count)": job.haul.trips,
                 "bins of soil (count)": job.haul.bins.count,
-                "hours of one person (h)": round(job.time.mean / HOUR, 1),
+                "hours of one person (h)": round(job.time.mean / HOUR),
                 f"cost ({plan.crew.currency})": round(job.cost.total), "advised": advised,
                 "cheapest": "yes" if name == least else "",
             }  # fmt: skip

@@ -22,6 +22,7 @@ from viz.words.led import (
     head,
     labelled,
     look_lines,
+    price_words,
     step_words,
     verdict_words,
 )
@@ -69,6 +70,7 @@ def _facts(told: Led, why: bool, most: int) -> Iterator[str]:
         ("dig", dig_words(told)),
         ("bins", bins_words(told)),
         ("days", days_words(told)),
+        ("price", price_words(told)),
     ):
         if words:
             yield from labelled(label, words, most)

@@ -8,6 +8,8 @@ from pathlib import Path
 
 from tabulate import tabulate
 
+from grading.order.apart import apart_words, aparts_of
+from grading.order.days import days_words, factor_words, hours_words
 from grading.record.order import order_record
 from grading.units import HOUR
 from viz.drawings.charts.costs import cost_sheets
@@ -22,6 +24,7 @@ from viz.tables.account import Account
 from viz.tables.workbook import write_workbook
 from viz.words.cautions import REPORT
 from viz.words.known import bins_known
+from viz.words.plain import opened
 
 SHOWN_SWINGS = 6
 
@@ -104,19 +107,20 @@ def order_lines(account: Account) -> Iterable[str]:
     yield from filter(None, [bins_known(order)])
     yield "\nHours of one person, whole site on the bases chosen"
     yield _grid(tables.hours_table(total, unit))
-    days = [order.days(total, share) for share in (0.1, 0.5, 0.9)]
-    yield (
-        f"Eight jobs in ten take {total.time.quantile(0.1) / HOUR:.0f} to "
-        f"{total.time.quantile(0.9) / HOUR:.0f} h, {days[0]:.1f} to {days[2]:.1f} days of a crew "
-        f"of {crew['crew-size']:.0f}; half of them less than {days[1]:.1f} days. Rates are taken "
-        "to vary each for itself;\nwhere one cause slows them all, as weather does, the bounds are "
-        "those of all tasks above."
-    )
+    yield f"{opened(days_words(order, total))}.\n{opened(hours_words(order, total))}."
+    yield f"{factor_words(crew)}."
+    yield f"For hours.csv, estimated by the rates alone: {total.time.by_rates / HOUR:.0f}"
     yield "\nWhole site, base systems side by side; hours and haul included, * chosen"
     chosen = tables.site_choice(order)
     yield _grid(tables.comparison_table(jobs, unit, currency, chosen))
     yield ""
     yield _grid(tables.money_table(jobs, currency))
+    pairs = list(aparts_of(order, chosen))
+    if pairs:
+        yield "One crew and one yard on either base, so that what slows it slows both:"
+        yield from (f"  {apart_words(each, currency)}" for each in pairs)
+    if account.price:
+        yield f"Price: {account.price}; `fallaway quote SITE` makes its paper."
     if account.swings:
         yield "\nWhat moves the comparison most (the cheapest base saves this much over the next)"
         table = tables.swings_table(account.swings, currency, SHOWN_SWINGS)

@@ -11,12 +11,15 @@ from grading.answers.site import AreaAnswer
 from grading.catalogue.tables import table
 from grading.checks.check import Check
 from grading.design.door_steps import DoorStep
+from grading.order.days import RAIN, days_of
 from grading.order.takeoff import Takeoff
+from grading.price.model import price_of
 from grading.units import CUBIC_YARD, HOUR, SHORT_TON, TONNE, Unit, size, taped_rate, volume
 from grading.units.shares import share_words
 from grading.water.words import ends_of, place_words
 from viz.words.figures import DIRT
 from viz.words.plain import opened
+from viz.words.price import money, screen_words
 
 WIDE = 100
 """Columns of the first screen."""
@@ -325,18 +328,19 @@ def bins_words(led: Led) -> str:
 
 def days_words(led: Led) -> str:
     """Say how many days the crew takes, and how many eight jobs in ten take."""
-    low, middle, high = (half_days(led.days(share)) for share in (0.1, 0.5, 0.9))
-    people = counted(round(led.plan.crew["crew-size"]))
+    order = led.plan.order
+    days = days_of(order, order.total)
+    people = counted(round(days.people)) if days.people.is_integer() else f"{days.people:g}"
     who = "one person" if people == "one" else f"{people} people"
-    spread = low if low == high else f"{low} to {high}"
-    return f"{middle}, {who} (eight in ten: {spread})"
+    return f"{days.words}, {who} (eight in ten: {days.between}; {RAIN})"
 
 
-def half_days(days: float) -> str:
-    """Write days to the next half: 6 1/2."""
-    halves = max(round(2 * days), 1)
-    whole, half = divmod(halves, 2)
-    return f"{whole or ''}{' ' if whole and half else ''}{'1/2' if half else ''}"
+def price_words(led: Led) -> str:
+    """Say the price to the crew; empty where it has not said how it makes one."""
+    price = price_of(led.plan)
+    if price is None or not led.fails:
+        return screen_words(led.plan)
+    return f"none until it passes (as drawn about {money(price.total, price.currency)})"
 
 
 def fail_lines(led: Led, mends: Mapping[Told, Sequence[Tried]], most: int) -> Iterator[str]:

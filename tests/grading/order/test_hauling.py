@@ -7,6 +7,7 @@ import pytest
 from jobs import crew, level_yard, patio, worked
 
 from grading.crew.estimate import Spread, mean_of, variance_of
+from grading.crew.factor import factor_of
 from grading.crew.model import default_crew
 from grading.order.hauling import loads, way_of
 from grading.order.labour import time_of
@@ -181,9 +182,11 @@ def test_tasks_at_one_rate_go_together():
     """Two halves of a task vary as much as the whole: the rate is slow for both."""
     tasks = patio(worked()).tasks
     rates = {task.rate for task in tasks}
-    spread = time_of(tasks)
+    time = time_of(tasks, factor_of())
+    spread = time.tasks
     assert len(spread.parts) == len(rates)
     assert spread.low < spread.quantile(0.1) < spread.quantile(0.9) < spread.high
+    assert time.quantile(0.1) < spread.quantile(0.1) < spread.quantile(0.9) < time.quantile(0.9)
     assert spread.mean == pytest.approx(sum(task.mean for task in tasks))
 
 

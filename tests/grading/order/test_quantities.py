@@ -217,7 +217,8 @@ def test_crew_figures_replace_those_built_in():
     [
         ({"prices": {"panel": 20}}, "prices.panel", "Did you mean `panels`?"),
         ({"rates": {"screeds": 90}}, "rates.screeds", "Did you mean `screed`?"),
-        ({"price": {}}, "price", "Did you mean `prices`?"),
+        ({"price": {"panels": 20}}, "price.panels", "Did you mean `[prices]`?"),
+        ({"price": 3}, "price", "a table"),
         ({"materials": {"bin-mass": "10 t"}}, "materials.bin-mass", '"tonne" is 1000 kg'),
         ({"materials": {"bin-mass": "10 yd3"}}, "materials.bin-mass", "of the same kind"),
         ({"materials": {"bin-mass": 0}}, "materials.bin-mass", "more than zero"),

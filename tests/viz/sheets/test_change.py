@@ -1,11 +1,15 @@
 """The paper of a change: what was found, what it changes, what stays, and its number."""
 
+import json
 import re
 
 import pypdfium2
 import pytest
 from compared import folder
 
+import grading
+from grading.crew.model import default_crew
+from grading.record.seal import seal_of
 from viz import cli
 
 
@@ -67,3 +71,57 @@ def test_a_folder_for_no_paper_is_refused(made, capsys):
     one = str(root / "a")
     assert cli.main(["compare", one, one, "--out", str(out)]) == 2
     assert "--out" in capsys.readouterr().err
+
+
+PRICED = '[price]\nmargin = "30 %"\ntax = "7 %"\ntax_on = "total"\ndeposit_most = "none"\n'
+
+
+def test_a_crew_that_makes_prices_has_the_price_of_the_change_on_it(tmp_path, capsys):
+    before, after = folder(tmp_path / "a"), folder(tmp_path / "b", organics="300 mm")
+    own = "".join(
+        f'{name} = "{entry.written}"\n'
+        for name, entry in default_crew().prices.items()
+        if " of " not in name
+    )
+    for each in (before, after):
+        (each / "crew.toml").write_text(f"{PRICED}[prices]\n{own}", encoding="utf-8")
+    out = tmp_path / "out"
+    words = ["compare", str(before), str(after), "--sign", "--out", str(out), "--json"]
+    assert cli.main(words) == 0
+    figures = json.loads(capsys.readouterr().out)["figures"]
+    price, cost = (
+        next(one for one in figures if one["key"] == key and one["area"] is None)
+        for key in ("price", "cost")
+    )
+    assert price["more"] > cost["more"] > 0
+    _, words = words_of(out / "change-1.pdf")
+    assert f"+ ${price['more']:,.0f}" in words
+    assert f"it becomes ${price['after']:,.0f}, tax and all" in words
+    assert f"${price['before']:,.0f} ${price['after']:,.0f} + ${price['more']:,.0f}" in words
+    assert "The difference is added to the last payment" in words
+    number = seal_of(grading.plan(grading.read_site(before)))[:6]
+    assert f"the prices that were agreed for plan {number}." in words
+    assert "NOT FOR SIGNATURE" not in words
+    assert f"{cost['after']:,.0f}" not in words
+    assert "filled in by the crew" not in words
+
+
+def test_a_change_priced_by_figures_that_are_built_in_is_not_for_signature(tmp_path):
+    before, after = folder(tmp_path / "a"), folder(tmp_path / "b", organics="300 mm")
+    for each in (before, after):
+        (each / "crew.toml").write_text(PRICED, encoding="utf-8")
+    cli.main(["compare", str(before), str(after), "--sign", "--out", str(tmp_path / "out")])
+    assert (
+        "NOT FOR SIGNATURE: made of prices that are built in"
+        in words_of(tmp_path / "out" / "change-1.pdf")[1]
+    )
+
+
+def test_the_cost_to_the_crew_is_never_on_a_paper_to_sign(tmp_path):
+    before, after = folder(tmp_path / "a"), folder(tmp_path / "b", organics="300 mm")
+    for each in (before, after):
+        (each / "crew.toml").write_text("[crew]\nshow_prices = true\n", encoding="utf-8")
+    cli.main(["compare", str(before), str(after), "--sign", "--out", str(tmp_path / "out")])
+    _, words = words_of(tmp_path / "out" / "change-1.pdf")
+    assert not re.search(r"\$\s?\d", words)
+    assert "to the price, filled in by the crew" in words

@@ -14,6 +14,7 @@ import grading
 import sample_sites
 from grading.design.levels import grid_of, levels_at
 from grading.design.points import named_points
+from grading.order.days import days_of
 from grading.order.model import order_of
 from grading.units import HOUR, percent
 from viz.sheets.write import HANDED, KINDS, write_sheets
@@ -213,21 +214,22 @@ def test_both_sheets_say_what_the_order_says(printed, plans, which):
         haul = area.chosen.haul
         assert f"{haul.bins.count} bin" in homeowner
         assert f"{haul.trips + haul.pavers.count} " in homeowner
-    low, high = (order.days(order.total, share) for share in (0.1, 0.9))
-    assert f"{low:.1f} to {high:.1f}" in homeowner
+    days = days_of(order, order.total)
+    assert f"eight such jobs in ten take {days.between}" in homeowner
     if len(order.areas) > 1:
         haul = order.total.haul
         whole = homeowner[homeowner.index("The whole job, all areas together") :]
         assert f"{haul.bins.count} bin" in whole
         assert f"{haul.trips + haul.pavers.count} " in whole
-    assert f"{low:.1f} to {high:.1f} days" in crew
+    assert f"about {days.counted} for {days.crew}" in crew
+    assert f"eight such jobs in ten take {days.between}, rain days not counted" in crew
     for supply in order.total.supplies:
         assert supply.title in crew
         assert f"{round(supply.count, 3):g} " in crew
     for task in order.total.tasks:
         assert task.title in crew
         assert f"{task.mean / HOUR:.1f}" in crew
-    assert f"{sum(task.mean for task in order.total.tasks) / HOUR:.1f}" in crew
+    assert f"{sum(task.mean for task in order.total.tasks) / HOUR:.0f}" in crew
     for words in not_counted(plan):
         assert words in crew
     assert plan.crew.currency not in homeowner

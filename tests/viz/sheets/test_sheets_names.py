@@ -133,7 +133,7 @@ def test_the_crew_stands_at_the_head_of_every_page(tmp_path, logo, above):
 
 
 def test_money_is_told_where_the_crew_says_so(tmp_path):
-    crew = 'currency = "CHF"\n[crew]\nshow_prices = {}\n'
+    crew = 'currency = "CHF"\n[prices]\npanels = 30\n[crew]\nshow_prices = {}\n'
     for shown in ("true", "false"):
         site = site_of(tmp_path / shown, crew=crew.format(shown))
         out = tmp_path / f"out-{shown}"

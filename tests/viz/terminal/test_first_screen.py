@@ -21,7 +21,7 @@ SITES = {
     **{name: sample_sites.path(name) for name in sample_sites.names()},
     **{each.name: each for each in MADE.iterdir() if (each / "site.toml").is_file()},
 }
-LABELS = ["look", "step", "fall", "base", "dig", "bins", "days", "next"]
+LABELS = ["look", "step", "fall", "base", "dig", "bins", "days", "price", "next"]
 
 
 @pytest.fixture(scope="module", params=SITES)
@@ -180,6 +180,32 @@ def test_what_it_costs_to_keep_a_shot_is_the_plan_without_it(tmp_path, capfd):
     more = (kept.order.total.cut - left.order.total.cut) / (3 * FOOT) ** 3
     assert more > 0.5
     assert f"kept as it is: + {more:.1f} yd³ to dig" in text
+
+
+PRICING = '[price]\nmargin = "30 %"\ntax = "none"\ndeposit_most = "none"\n'
+
+
+def test_a_price_is_told_once_the_crew_says_how_it_makes_one(tmp_path):
+    folder = write(tmp_path / "a")
+    assert "price" not in labels(screen(folder)[1])
+    (folder / "crew.toml").write_text(PRICING, encoding="utf-8")
+    _, lines = screen(folder)
+    text = " ".join(" ".join(lines).split())
+    (total, margin, cost) = re.findall(
+        r"price \$([\d,]+) in all, (\d+) % margin over \$([\d,]+) of cost", text
+    )[0]
+    total, cost = (float(each.replace(",", "")) for each in (total, cost))
+    # A margin is a part of the price: what it costs is seven tenths of it. Lines are told to ten.
+    assert margin == "30"
+    assert cost == pytest.approx(0.7 * total, abs=10)
+    assert len(lines) <= 14
+
+
+def test_a_plan_that_fails_has_no_price_yet(tmp_path):
+    folder = write(tmp_path / "a", LOW)
+    (folder / "crew.toml").write_text(PRICING, encoding="utf-8")
+    _, lines = screen(folder)
+    assert any("price  none until it passes (as drawn about $" in line for line in lines)
 
 
 def test_names_however_long_keep_it_to_fourteen_lines(tmp_path):

@@ -307,3 +307,13 @@ def test_a_shared_edge_of_four_feet_is_told_as_four_feet(order):
     )  # fmt: skip
     (said,) = [words for words in not_counted(made) if words.startswith("the step between")]
     assert said.endswith("4' 0\" (1.22 m) long")
+
+
+def test_the_price_stands_in_the_order_where_one_is_made():
+    told, bare = (
+        order.text(account_of(grading.plan(grading.read_site(sample_sites.path(name)))))
+        for name in ("flush-walk", "front-walk")
+    )
+    assert "Price: $" in told
+    assert "28 % margin over" in told
+    assert "Price: " not in bare

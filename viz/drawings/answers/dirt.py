@@ -5,6 +5,7 @@ from __future__ import annotations
 import shapely
 
 from grading.design.area import AreaPlan
+from grading.order.days import days_of
 from grading.order.model import Job, Order
 from grading.pipeline import Plan
 from grading.units import Unit
@@ -29,7 +30,7 @@ def dirt_answer(plan: Plan, area: AreaPlan) -> tuple[str, str, str, Sheet]:
     """Return key, question, words and sheet: bins, trips and days on each base system."""
     sheet = answer_sheet("dirt", QUESTION)
     unit, order = plan.site.unit, plan.order
-    jobs = order.of(area).bases
+    jobs = order.alone(order.of(area))
     names = [name for name in shown_of(area) if name in jobs]
     room = BODY.height / max(len(names), 2)
     most = max(min(jobs[name].haul.bins.count, MOST_BINS) for name in names)
@@ -114,13 +115,13 @@ def _by(job: Job) -> str:
 
 
 def _days(order: Order, job: Job) -> str:
-    people = f"{order.crew['crew-size']:.0f}"
-    return f"about {order.mean_days(job):.1f} days for {people} people"
+    days = days_of(order, job)
+    return f"about {days.counted} for {days.crew}"
 
 
 def words_of(plan: Plan, area: AreaPlan) -> str:
     """Say how much spoil there is, in how many bins, with how many trips and days."""
-    order, jobs = plan.order, plan.order.of(area).bases
+    order, jobs = plan.order, plan.order.alone(plan.order.of(area))
     job = jobs[area.chosen]
     said = [f"No earth leaves the yard; {_days(order, job)}, the whole area."]
     if job.haul.bins.count:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import shapely
 
+from grading.order.days import days_of
 from grading.order.model import Job, Order
 from grading.units import HOUR
 from viz.drawings.placing import chosen_tag, sheets_of_groups
@@ -87,7 +88,8 @@ def _measures(order: Order) -> tuple[Measure, ...]:
     unit, currency = order.plan.site.unit, order.crew.currency
 
     def days(job: Job) -> str:
-        return f"{order.mean_days(job):.1f} days of a crew of {order.crew['crew-size']:.0f}"
+        found = days_of(order, job)
+        return f"{found.counted} of {found.crew}"
 
     def parts(job: Job) -> str:
         cost = job.cost
