@@ -1,26 +1,31 @@
 """Everything that `plan --out` writes: what is handed over, and with it, if asked, the details.
 
-What is handed over is the homeowner's paper, the crew's, the page that turns and the plan for
-scripts. Drawings, tables, stills and the film are made when they are asked for and not before.
+What is handed over is the homeowner's paper, the crew's, the page that turns, the plan for scripts
+and, once the crew says how it makes a price, the quote. Drawings, tables, stills and the film are
+made when they are asked for and not before.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
+from typing import NamedTuple
 
 import grading
 from grading.errors import CannotDraw
 from grading.pipeline import Plan
+from grading.price.model import price_of
 from viz.drawings.drawing_set import write_drawings
 from viz.files import write_with
 from viz.page.html import write_page
 from viz.pictures.film import film_begun
 from viz.pictures.render import abandon
 from viz.pictures.stills import pictures_begun
-from viz.sheets.write import HANDED, WORDS, sheets_made
+from viz.sheets.quote import issue_of, quote_made
+from viz.sheets.write import HANDED, sheets_made
 from viz.table import write_tables
+from viz.tables.in_unit import in_unit
 from viz.tables.plan import plan_tables
 from viz.terminal import report
 from viz.terminal.progress import Steps
@@ -31,21 +36,13 @@ PAGE = "yard.html"
 DETAILS = "details"
 """The folder of all that is not handed over."""
 
-_Step = Callable[[], object]
 
-_HANDED = (
-    ("writing the plan", 0.5),
-    ("making the page", 3.0),
-    *((f"setting {WORDS[kind]}", 3.0) for kind in HANDED),
-)
-"""Each step in order, and how long it takes beside the others."""
+class _Step(NamedTuple):
+    """One step: what is said as it begins, how long it takes beside the others, what it does."""
 
-_DETAILS = (
-    ("writing report and tables", 0.5),
-    ("drawing sections and plans", 6.0),
-    ("finishing the stills", 3.0),
-    ("finishing the film", 3.0),
-)
+    words: str
+    weight: float
+    make: Callable[[], object]
 
 
 def write(
@@ -79,21 +76,32 @@ def write(
 
 def _make(plan: Plan, folder: Path, heard: Callable[[str], None], details: bool, png: bool) -> None:
     formats = ("svg", "png") if png else ("svg",)
-    weights = [weight for _, weight in (*_HANDED, *(_DETAILS if details else ()))]
-    with Steps(weights, heard) as progress:
-        steps: list[_Step] = [
-            lambda: _write_record(plan, folder),
-            lambda: write_page(plan, folder / PAGE),
-            *(make for _, make in sheets_made(plan, folder, progress.say, HANDED)),
-        ]
-        try:
-            # What is rendered in a process of its own goes on while this one sets the papers.
-            if details:
-                steps += _details(plan, folder / DETAILS, formats)
+
+    def say(sentence: str) -> None:
+        progress.say(sentence)
+
+    steps = list(_handed_over(plan, folder, say))
+    try:
+        # What is rendered in a process of its own goes on while this one sets the papers.
+        if details:
+            steps += _details(plan, folder / DETAILS, formats)
+        with Steps([step.weight for step in steps], heard) as progress:
             _step_by_step(steps, progress)
-        except BaseException:
-            abandon()
-            raise
+    except BaseException:
+        abandon()
+        raise
+
+
+def _handed_over(plan: Plan, folder: Path, say: Callable[[str], None]) -> Iterator[_Step]:
+    """Yield the steps that make what is handed over; the quote once the crew makes prices."""
+    yield _Step("writing the plan", 0.5, lambda: _write_record(plan, folder))
+    yield _Step("making the page", 3.0, lambda: write_page(plan, folder / PAGE))
+    for words, make in sheets_made(plan, folder, say, HANDED):
+        yield _Step(f"setting {words}", 3.0, make)
+    price = price_of(plan)
+    if price is not None:
+        what, write = next(iter(quote_made(price, issue_of(plan, None, None), folder)))
+        yield _Step(f"setting {what}", 2.0, write)
 
 
 def _write_record(plan: Plan, folder: Path) -> None:
@@ -110,23 +118,31 @@ def _details(plan: Plan, folder: Path, formats: Sequence[str]) -> list[_Step]:
 
     def told() -> None:
         (folder / "report.txt").write_text(f"{report.text(plan)}\n", encoding="utf-8")
-        write_tables(plan_tables(plan), tables)
+        found = plan_tables(plan).items()
+        write_tables({name: in_unit(each, plan.site.unit) for name, each in found}, tables)
 
-    return [
-        told,
-        lambda: write_drawings(plan, folder / "drawings", formats),
-        lambda: pictures(stills),
-        lambda: filmed(film),
-    ]
+    steps = [
+        _Step("writing report and tables", 0.5, told),
+        _Step("drawing sections and plans", 6.0,
+              lambda: write_drawings(plan, folder / "drawings", formats)),
+        _Step("finishing the stills", 3.0, lambda: pictures(stills)),
+        _Step("finishing the film", 3.0, lambda: filmed(film)),
+    ]  # fmt: skip
+    price = price_of(plan)
+    if price is not None:
+        # How a price is made is for the crew alone: it is no paper to hand over.
+        *_, (words, make) = quote_made(price, issue_of(plan, None, None), folder)
+        steps.append(_Step(f"setting {words}", 1.0, make))
+    return steps
 
 
 def _step_by_step(steps: Sequence[_Step], progress: Steps) -> None:
     """Take each step; what one library cannot draw here keeps nothing else from coming out."""
     why = ""
-    for (words, _), step in zip((*_HANDED, *_DETAILS), steps, strict=False):
-        progress.begin(words)
+    for step in steps:
+        progress.begin(step.words)
         try:
-            step()
+            step.make()
         except CannotDraw as error:
             what, _, because = str(error).partition(": ")
             progress.say(f"{what}." if because and because == why else str(error))

@@ -10,7 +10,7 @@ import datetime
 import math
 import re
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -27,7 +27,7 @@ from grading.reading.site_edit import Edit, SiteText, edited
 from grading.reading.survey_edit import Settling, settled
 from grading.site.model import Site
 from grading.site.tables import Door
-from grading.units import INCH, METRES, Unit, rate, size
+from grading.units import INCH, METRES, Unit, size, taped_rate
 
 MOST = 3
 """So many mends of one failure are told."""
@@ -94,8 +94,12 @@ def mends_of(led: Led) -> dict[Told, tuple[Tried, ...]]:
     if site.folder is None or not led.fails:
         return {}
     tries = _Tries(led.plan, SiteText.of(site.folder))
+    # What one failure asks for may mend another too.
+    every = {mend.name: mend for told in led.fails for mend in _mends(led.plan, told)}
     return {
-        told: tuple(sorted(tries.that_mend(told), key=lambda tried: tried.cost)[:MOST])
+        told: tuple(
+            sorted(tries.that_mend(told, every.values()), key=lambda tried: tried.cost)[:MOST]
+        )
         for told in led.fails
     }
 
@@ -173,20 +177,18 @@ class _Tries:
     def __init__(self, plan: Plan, text: SiteText) -> None:
         self.plan, self.text = plan, text
         self._made: dict[str, Plan | None] = {}  # by the edits, which may hold lists
-        self._held = {_key(check) for check in plan.checks if check.status == "fail"}
+        self._failed = {_key(check) for check in plan.checks if check.status == "fail"}
 
-    def that_mend(self, told: Told) -> Iterator[Tried]:
+    def that_mend(self, told: Told, mends: Iterable[Mend]) -> Iterator[Tried]:
         """Yield the mends after which none of some checks fails, and none that held."""
         wanted = {_key(check) for check in told.checks}
-        names: set[str] = set()
-        for mend in _mends(self.plan, told):
+        for mend in mends:
             made = self._with(mend.edits)
-            if made is None or mend.name in names:
+            if made is None:
                 continue
             failing = {_key(check) for check in made.checks if check.status == "fail"}
-            if failing & wanted or failing - self._held:
+            if failing & wanted or failing - self._failed:
                 continue
-            names.add(mend.name)
             now, then = self.plan.order.total, made.order.total
             yield Tried(
                 mend=mend,
@@ -294,7 +296,7 @@ def _of_plane(made: Plan, area: AreaPlan, told: Told) -> Iterator[Mend]:
             percent = math.ceil(fall * 1e4 - SAME) / 100
             yield Mend(
                 f"turn-{_slug(area.name)}",
-                f"{area.name} turned to fall {rate(percent / 100, unit)} away from the house",
+                f"{area.name} turned to fall {taped_rate(percent / 100, unit)} away from the house",
                 (Edit((*way, "bearing"), bearing), Edit((*way, "fall"), f"{percent:g} %")),
             )  # fmt: skip
     if told.rule not in _NO_PLANE:

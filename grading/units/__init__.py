@@ -55,5 +55,6 @@ from grading.units.writing import (
     slope_in_words,
     small_volume,
     square_feet,
+    taped_rate,
     volume,
 )

@@ -135,6 +135,17 @@ def rate(ratio: float, unit: Unit) -> str:
     return f"{inches(ratio * FOOT)} per foot" if unit == "ft" else f"{millimetres(ratio)} per metre"
 
 
+def taped_rate(ratio: float, unit: Unit) -> str:
+    """Write a slope [ratio] as level and tape show it: 2 3/8 in per 10 ft, or 20 mm per metre.
+
+    Per foot a sixteenth of an inch is half a per cent: a fall that is too little would be told as
+    the one that is asked.
+    """
+    if unit == "ft":
+        return f"{inches(10 * ratio * FOOT, 8)} per 10 ft"
+    return f"{millimetres(ratio)} per metre"
+
+
 def slope_in_words(ratio: float, unit: Unit) -> str:
     """Write a slope [ratio] in percent and as a homeowner hears it: 2.0 % (1/4 in per foot)."""
     return f"{percent(ratio)} ({rate(ratio, unit)})"

@@ -40,6 +40,8 @@ def refused(command: str, reason: str, known: Sequence[str]) -> SiteError:
     if match := re.fullmatch(r"argument (.+): ignored explicit argument (.+)", reason):
         word = match[2].strip("'\"")
         return _of(f"{command} {match[1]}", f'"{word}"', "no word of its own", help_)
+    if match := re.fullmatch(r"argument (.+): not allowed with argument (.+)", reason):
+        return _of(command, f"{match[1]} beside {match[2]}", "one of them", "Leave one out.")
     if match := re.fullmatch(r"ambiguous option: (\S+) could match (.+)", reason):
         return _of(command, f'"{match[1]}"', f"one of {match[2]}", "Write it in full.")
     return _of(command, f"words that it cannot take ({reason})", "those that it knows", help_)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from grading.answers.led import Led, led
-from grading.answers.mends import mends_of
+from grading.answers.mends import MOST, mends_of
+from grading.checks.survey import quoted
 from grading.pipeline import Plan
 from grading.record.seal import number_of
 from viz.words.led import (
@@ -20,6 +22,7 @@ from viz.words.led import (
     head,
     labelled,
     look_lines,
+    price_words,
     step_words,
     verdict_words,
 )
@@ -41,13 +44,21 @@ def text(plan: Plan, site: str) -> str:
     top = [head(told, number_of(told.plan)), verdict_words(told)]
     mends = mends_of(told)
     first = next((each.mend.name for tried in mends.values() for each in tried), "")
-    fails = list(fail_lines(told, mends))
-    rest: list[str] = []
-    for looks, why, most in ((MOST_LOOKS, True, 3), (1, True, 2), (1, False, 1)):
-        rest = [*look_lines(told, looks), *_facts(told, why, most), *_next(site, first)]
-        if len(top) + len(rest) <= LINES:
+    lines: list[str] = []
+    # The fullest that there is room for: more mends, looks and reasons before fewer.
+    for most_mends, looks, why, most in (
+        (MOST, MOST_LOOKS, True, 3), (1, MOST_LOOKS, True, 3), (1, 1, True, 2), (1, 1, False, 1),
+    ):  # fmt: skip
+        lines = [
+            *top,
+            *fail_lines(told, mends, most_mends),
+            *look_lines(told, looks, most),
+            *_facts(told, why, most),
+            *_next(site, first, most),
+        ]
+        if len(lines) <= LINES:
             break
-    return "\n".join([*top, *fails, *rest])
+    return "\n".join(lines)
 
 
 def _facts(told: Led, why: bool, most: int) -> Iterator[str]:
@@ -59,15 +70,17 @@ def _facts(told: Led, why: bool, most: int) -> Iterator[str]:
         ("dig", dig_words(told)),
         ("bins", bins_words(told)),
         ("days", days_words(told)),
+        ("price", price_words(told)),
     ):
         if words:
             yield from labelled(label, words, most)
 
 
-def _next(site: str, mend: str) -> Iterator[str]:
+def _next(site: str, mend: str, most: int) -> Iterator[str]:
+    site = site if re.fullmatch(r"[\w./\\:~-]+", site) else quoted(site)
     if mend:
-        words = f"fallaway plan {site} --mend {mend}   (papers made now are not for signature)"
-        words += "   or --full"
+        words = f"fallaway plan {site} --mend {mend};  or --full"
     else:
         words = f"fallaway plan {site} --out DIR;  all the numbers: --full"
-    yield from labelled("next", words)
+    # A command is told whole, for it is copied.
+    yield from labelled("next", words) if most > 1 else [f"  next  {words}"]

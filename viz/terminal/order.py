@@ -83,7 +83,7 @@ def order_lines(account: Account) -> Iterable[str]:
     plan, crew = order.plan, order.crew
     unit, currency = plan.site.unit, crew.currency
     yield (
-        f"Figures: {crew.file}, and those built in where it says nothing"
+        f"Figures: {Path(crew.file).name}, and those built in where it says nothing"
         if crew.file
         else "Figures: those built in, common practice and no source but for the soils; "
         "write your own into crew.toml"

@@ -11,13 +11,15 @@ from grading.answers.site import AreaAnswer
 from grading.catalogue.tables import table
 from grading.checks.check import Check
 from grading.design.door_steps import DoorStep
-from grading.order.days import days_of
+from grading.order.days import RAIN, days_of
 from grading.order.takeoff import Takeoff
-from grading.units import CUBIC_YARD, HOUR, SHORT_TON, TONNE, Unit, rate, size, volume
+from grading.price.model import price_of
+from grading.units import CUBIC_YARD, HOUR, SHORT_TON, TONNE, Unit, size, taped_rate, volume
 from grading.units.shares import share_words
 from grading.water.words import ends_of, place_words
 from viz.words.figures import DIRT
 from viz.words.plain import opened
+from viz.words.price import money, screen_words
 
 WIDE = 100
 """Columns of the first screen."""
@@ -93,12 +95,16 @@ def said(told: Told, led: Led) -> str:
     worst, unit = told.worst, led.plan.site.unit
     words = table("answers", "led")["said"].get(told.rule, {})
     kinds = {"fail": ("fail", "look"), "warn": ("look",), "unknown": ("unknown", "look")}
-    pattern = next((str(words[kind]) for kind in kinds[told.status] if kind in words), "")
+    below = worst.value is not None and worst.value < 0 and "below" in words
+    kind = ("below", *kinds[told.status]) if below else kinds[told.status]
+    pattern = next((str(words[each]) for each in kind if each in words), "")
+    own = worst.text.partition("; ")[0].partition(". ")[0]
     if not pattern:
-        return worst.text.partition("; ")[0].partition(". ")[0]
+        return own
     limit = None if worst.limit is None or worst.value is None else worst.value - worst.limit
     return pattern.format(
-        value=_figure(worst, worst.value, unit),
+        own=own,
+        value=_figure(worst, abs(worst.value or 0.0) if below else worst.value, unit),
         limit=_figure(worst, worst.limit, unit),
         by=_figure(worst, None if limit is None else abs(limit), unit),
         away=_away(worst, unit),
@@ -112,14 +118,14 @@ def said(told: Told, led: Led) -> str:
 def _away(check: Check, unit: Unit) -> str:
     """Say how much something falls away from what follows, or back to it."""
     fall = check.value or 0.0
-    return f"{rate(abs(fall), unit)} {'away from' if fall >= 0 else 'BACK to'}"
+    return f"{taped_rate(abs(fall), unit)} {'away from' if fall >= 0 else 'BACK to'}"
 
 
 def _figure(check: Check, value: float | None, unit: Unit) -> str:
     if value is None:
         return "some"
     if check.unit == "ratio":
-        return rate(value, unit)
+        return taped_rate(value, unit)
     return size(value, unit, DIRT if check.rule in _EARTH else 16)
 
 
@@ -167,7 +173,7 @@ _WORTH: Mapping[Unit, float] = {"ft": CUBIC_YARD / 20, "m": 0.005}
 """Less stone than this would be told as none. [m3]"""
 
 
-def look_lines(led: Led, most: int = MOST_LOOKS) -> Iterator[str]:
+def look_lines(led: Led, most: int = MOST_LOOKS, lines: int | None = None) -> Iterator[str]:
     """Yield a line for each thing to look at; of more than `most` one less, and how many more.
 
     What looks odd in what was written follows the checks.
@@ -176,12 +182,14 @@ def look_lines(led: Led, most: int = MOST_LOOKS) -> Iterator[str]:
     ----------
     led : Led
     most : int
+    lines : int, optional
+        So many lines to each, at the most.
     """
     found = [_of_area(each, said(each, led), led) for each in led.looks]
     found += [f"site  {opened(words)}" for words in led.plan.warnings]
     shown = found if len(found) <= most else found[: max(most - 1, 1)]
     for words in shown:
-        yield from labelled("look", words)
+        yield from labelled("look", words, lines)
     if len(found) > len(shown):
         yield from labelled("", f"and {len(found) - len(shown)} more: --full")
 
@@ -209,6 +217,8 @@ def step_words(led: Led) -> str:
 
 
 def _door(step: DoorStep, fails: bool, unit: Unit) -> str:
+    if step.step < 0:
+        return f"{step.door.name} {size(-step.step, unit)} BELOW the paving"
     words = step.words(lambda metres: size(metres, unit))
     return f"{step.door.name} {words}{' FAIL' if fails else ''}"
 
@@ -219,12 +229,12 @@ def fall_words(led: Led) -> str:
     if least is None:
         falls = [facet.plane.fall for area in led.plan.areas
                  for facet in area.finish.surface.paved]  # fmt: skip
-        fall = f"{rate(min(falls), unit)}, no wall beside it"
+        fall = f"{taped_rate(min(falls), unit)}, no wall beside it"
     elif least < 0:
-        fall = f"{rate(-least, unit)} BACK TO THE HOUSE"
+        fall = f"{taped_rate(-least, unit)} BACK TO THE HOUSE"
     else:
         walls = sum(len(area.walls) for area in led.plan.areas)
-        fall = f"{rate(least, unit)} {'or more off every' if walls > 1 else 'off the'} wall"
+        fall = f"{taped_rate(least, unit)} {'or more off every' if walls > 1 else 'off the'} wall"
     ends = dict.fromkeys(
         place_words(end.name, end.kind)
         for water in led.water
@@ -318,11 +328,22 @@ def bins_words(led: Led) -> str:
 
 def days_words(led: Led) -> str:
     """Say how many days the crew takes, and how many eight jobs in ten take."""
-    days = days_of(led.plan.order, led.plan.order.total)
-    return f"{days.words}, {days.crew} (eight in ten: {days.between})"
+    order = led.plan.order
+    days = days_of(order, order.total)
+    people = counted(round(days.people)) if days.people.is_integer() else f"{days.people:g}"
+    who = "one person" if people == "one" else f"{people} people"
+    return f"{days.words}, {who} (eight in ten: {days.between}; {RAIN})"
 
 
-def fail_lines(led: Led, mends: Mapping[Told, Sequence[Tried]]) -> Iterator[str]:
+def price_words(led: Led) -> str:
+    """Say the price to the crew; empty where it has not said how it makes one."""
+    price = price_of(led.plan)
+    if price is None or not led.fails:
+        return screen_words(led.plan)
+    return f"none until it passes (as drawn about {money(price.total, price.currency)})"
+
+
+def fail_lines(led: Led, mends: Mapping[Told, Sequence[Tried]], most: int) -> Iterator[str]:
     """Yield a line for each thing that fails, and below it what mends it, the cheapest first.
 
     Parameters
@@ -330,20 +351,21 @@ def fail_lines(led: Led, mends: Mapping[Told, Sequence[Tried]]) -> Iterator[str]
     led : Led
     mends : mapping of Told to sequence of Tried
         What was tried and mends it; none where only the check says how.
+    most : int
+        So many mends of each, at the most.
     """
     named: set[str] = set()
     for told in led.fails:
         yield from labelled("FAIL", _of_area(told, said(told, led), led))
-        tried = mends.get(told, ())
+        tried = mends.get(told, ())[:most]
         known = [each.mend.name for each in tried if each.mend.name in named]
-        if known and known[0] == tried[0].mend.name:
+        if known:
             # Told in full where it was told first.
             yield from labelled("", f"mend  {' or '.join(known)}, as above")
-            tried = tuple(each for each in tried if each.mend.name not in named)
-        for number, each in enumerate(tried, start=1 + len(known)):
+        anew = [each for each in tried if each.mend.name not in named]
+        for number, each in enumerate(anew, start=1 + len(known)):
             named.add(each.mend.name)
             yield from labelled("", f"mend {number}  {mend_words(each, led)}")
-        tried = mends.get(told, ())
         by_hand = told.worst.text.partition("To mend it: ")[2].partition("; or ")[0]
         if not tried and by_hand:
             yield from labelled("", f"mend  {by_hand}")

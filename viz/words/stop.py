@@ -10,7 +10,7 @@ from grading.checks.survey import quoted
 from grading.ground.cross_check import Suspect
 from grading.order.model import Job
 from grading.survey.levels import levels_of
-from grading.units import length, number, size, volume
+from grading.units import length, number, size
 from viz.words.led import labelled, more_words
 
 MOST_SHOTS = 3
@@ -82,7 +82,7 @@ def _difference(kept: Job, left: Job, led: Led) -> str:
                     kept.time.mean - left.time.mean, unit),
         *([f"{'+' if bins > 0 else '-'} {abs(bins)} {word}"] if bins else []),
     ]  # fmt: skip
-    return ", ".join(found) or f"no more than {volume(abs(cut), unit)} to dig"
+    return ", ".join(found) or "nothing that would show in dig, stone or hours"
 
 
 def _mend_lines(led: Led) -> Iterator[str]:

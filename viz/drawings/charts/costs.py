@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 import shapely
 
@@ -210,7 +211,9 @@ def _key(sheet: Sheet, box: Box, y: float) -> None:
 
 
 def _key_words(sheet: Sheet, box: Box, order: Order, verdicts: Sequence[str]) -> None:
-    source = f"figures of {order.crew.file}" if order.crew.file else "built-in figures"
+    # Its name alone: where it lies on this machine is no business of who is handed the sheet.
+    own = Path(order.crew.file).name
+    source = f"figures of {own}" if own else "built-in figures"
     words = (
         f"Moved {order.way.words}. Worked out with the {source}: prices, rates and densities are "
         "common practice where the crew has written none of its own."

@@ -1,0 +1,109 @@
+"""What leads: every rule has its words, and the worst is told first."""
+
+from __future__ import annotations
+
+import ast
+import re
+import shutil
+import string
+from pathlib import Path
+
+import pytest
+from test_contract import SITE, spots
+
+import grading
+import sample_sites
+from grading.answers.led import led, told_of
+from grading.catalogue.tables import table
+from grading.checks.check import Check
+from grading.record.seal import DIGITS, number_of, seal_of
+from viz.words.led import brief
+
+ROOT = Path(grading.__file__).parent
+
+
+def rules_of_checks():
+    """Return every rule that some file of checks names, read off the code and not by running it."""
+    found = set()
+    for file in (ROOT / "checks").glob("*.py"):
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+            rule = None
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute):
+                rule = node.args[0] if node.func.attr == "check" and node.args else None
+            elif isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) == "rule":
+                rule = node.value
+            if isinstance(rule, ast.Constant) and isinstance(rule.value, str):
+                found.add(rule.value)
+    return found
+
+
+def test_every_rule_that_a_check_names_has_words_for_the_first_screen():
+    said = table("answers", "led")["said"]
+    found = rules_of_checks()
+    assert len(found) > 20
+    assert found - set(said) == set()
+
+
+def test_words_ask_only_for_what_is_known():
+    known = {"value", "limit", "by", "away", "share", "where", "holds", "refill", "own"}
+    for rule, words in table("answers", "led")["said"].items():
+        for kind, pattern in words.items():
+            assert kind in ("fail", "look", "unknown", "below"), rule
+            asked = {name for _, name, _, _ in string.Formatter().parse(pattern) if name}
+            assert asked <= known, (rule, asked)
+
+
+def check(rule, status="warn", area="patio", value=None, limit=None, where=""):
+    return Check(rule=rule, area=area, status=status, value=value, limit=limit, unit="m",
+                 source="", text=f"{rule}.", where=where)  # fmt: skip
+
+
+def test_checks_of_one_rule_are_told_in_one_line_with_the_worst_figure():
+    told = told_of([check("door-step", "fail", value=0.21, limit=0.197, where="a"),
+                    check("door-step", "fail", value=0.30, limit=0.197, where="b"),
+                    check("door-step", "pass", value=0.15, limit=0.197, where="c")])  # fmt: skip
+    (one,) = told
+    assert one.worst.where == "b"
+    assert [each.where for each in one.checks] == ["b", "a"]
+
+
+def test_what_wets_a_house_is_told_before_what_is_only_awkward():
+    told = told_of([check("joint-weather", "fail"), check("test-holes", "unknown"),
+                    check("ground-water"), check("foundation-water", "fail")])  # fmt: skip
+    assert [each.rule for each in told] == [
+        "foundation-water", "joint-weather", "ground-water", "test-holes",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("name", sample_sites.names())
+def test_the_reason_for_a_base_is_one_of_the_advice(name):
+    plan = grading.plan(grading.read_site(sample_sites.path(name)))
+    told = led(plan)
+    for one in told.answer.areas:
+        words = brief(told, one)
+        assert words
+        assert len(words) <= 90 or "advised" in words
+
+
+def test_the_seal_is_of_what_is_built_and_not_of_how_it_is_written(tmp_path):
+    home = sample_sites.path("back-patio")
+    plan = grading.plan(grading.read_site(home))
+    folder = tmp_path / "copy"
+    shutil.copytree(home, folder)
+    file = folder / "site.toml"
+    text = file.read_text(encoding="utf-8")
+    file.write_text(f"# a remark\n{text}", encoding="utf-8")
+    assert seal_of(grading.plan(grading.read_site(folder))) == seal_of(plan)
+    assert re.fullmatch(r"[0-9a-f]{64}", seal_of(plan))
+    assert number_of(plan) == seal_of(plan)[:DIGITS]
+
+
+def test_another_fall_is_another_seal(tmp_path):
+    seals = set()
+    for fall in ("2 %", "2.5 %"):
+        folder = tmp_path / fall.replace(" %", "")
+        folder.mkdir()
+        (folder / "site.toml").write_text(SITE.replace('"2 %"', f'"{fall}"'), encoding="utf-8")
+        (folder / "spots.csv").write_text(spots(), encoding="utf-8")
+        seals.add(seal_of(grading.plan(grading.read_site(folder))))
+    assert len(seals) == 2
