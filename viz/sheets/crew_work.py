@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from grading.answers.halfway_words import left_words
+from grading.geometry.tolerances import ROUNDING
 from grading.order.hauling import Loads
 from grading.order.supplies import Supply
 from grading.units import HOUR, Unit, volume
@@ -58,8 +60,23 @@ def _that_is(supply: Supply, unit: Unit) -> str:
     said = ", ".join(filter(None, told))
     if said:
         return said
-    needed, word = amount_of(supply.amount, supply.measure, unit)
-    return f"for {needed:g} {package_words(word, needed)}".strip()
+    return f"for {amount_words(supply.amount, supply.measure, unit)}"
+
+
+def some_volume(cubic_metres: float, unit: Unit) -> str:
+    """Return a volume that is something, however little: never 0.0 yd³."""
+    told = volume(cubic_metres, unit)
+    none = volume(0.0, unit)
+    return f"under {none.replace('0 ', '1 ')}" if told == none else told
+
+
+def amount_words(amount: float, measure: str, unit: Unit) -> str:
+    """Return an amount in the site's unit: 248.6 ft², 12 rolls."""
+    if measure == "each":
+        # What is counted is whole.
+        return str(math.ceil(amount - ROUNDING))
+    told, word = amount_of(amount, measure, unit)
+    return f"{told:g} {package_words(word, told)}".strip()
 
 
 _MEASURES = ("ft", "m", "ft²", "m²", "yd³", "m³", "lb", "kg")
@@ -79,8 +96,7 @@ def _hours(job: Job) -> Block:
     unit, total = job.unit, job.order.total
     rows = []
     for task in total.tasks:
-        amount, word = amount_of(task.amount, task.measure, unit)
-        told = f"{amount:g} {package_words(word, amount)}".strip() if task.measure else ""
+        told = amount_words(task.amount, task.measure, unit) if task.measure else ""
         rows.append([task.title, told, f"{task.mean / HOUR:.1f}"])
     rows.append(["all tasks", "", f"{total.time.mean / HOUR:.1f}"])
     return table([Column("Task", 48.0, "words"), Column("how much", 22.0), Column("plan", 14.0),

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import shapely
 
 from grading.design.area import AreaPlan
 from grading.design.folds import folds_of
 from grading.pipeline import Plan
+from grading.section.built import Built
 from grading.section.cut import Cut
 from grading.section.model import Which
 from grading.units import Unit
 from viz.drawings.placing import end_sheet
 from viz.drawings.section.body import WALL, draw_body
+from viz.drawings.section.built import built_of
 from viz.drawings.section.detail import draw_detail, ends_to_show
 from viz.drawings.section.levels_table import TABLE_HEAD, draw_table
 from viz.drawings.section.notes import draw_notes, room_aside, words_height
@@ -49,7 +53,8 @@ def section_sheet(plan: Plan, area: AreaPlan, which: Which, page: Page) -> Sheet
     scale, origin, window = _place(cut, body, unit)
     main = View(Drawing(sheet.title), scale, origin)
     sheet.views.append(main)
-    draw_body(main.drawing, cut, window, scale.metres(6.0))
+    built = built_of(plan.order, cut)
+    draw_body(main.drawing, cut, window, scale.metres(6.0), built)
     draw_notes(main, cut, folds_of(area), unit)
     base = main.paper((0.0, window.bounds[1]))[1] - 1.5
     y = draw_table(sheet, main, cut, unit, base) - 5.2
@@ -58,24 +63,25 @@ def section_sheet(plan: Plan, area: AreaPlan, which: Which, page: Page) -> Sheet
     scale_bar(sheet, (max(body.x0 + wide + 8, body.x1 - 50), y + 0.6), scale, unit)
     room = Box(body.x0, body.y0, body.x1, y - 4.5)
     shown = ends_to_show(cut)
-    marks = [
-        draw_detail(sheet, main, window, cut, area, end, box, unit).scale.words.split(" (")[0]
+    details = [
+        draw_detail(sheet, main, window, cut, built, area, end, box, unit)
         for box, end in zip(room.columns([1] * len(shown), 5), shown, strict=True)
     ]
+    marks = [detail.scale.words.split(" (")[0] for detail in details]
     scales = f"section {scale.words}"
     if marks:
         scales += f"; details {marks[0]}" + (f" and {marks[-1]}" if marks[-1] != marks[0] else "")
-    return end_sheet(sheet, plan, [area], scales, _note(cut))
+    return end_sheet(sheet, plan, [area], scales, _note(cut, built))
 
 
-def _note(cut: Cut) -> str:
+def _note(cut: Cut, built: Sequence[Built]) -> str:
     words = ["Layers are compacted thicknesses."]
     if cut.walls:
         words.append("Wall thickness and footing are not surveyed.")
     if cut.has_organics:
         refilled = any(solid.role == "refill" for solid in cut.solids)
         words.append(f"Organics are dug out{' and refilled' if refilled else ''}.")
-    if any(cut.raised_at(edge) for edge in cut.paving):
+    if not built and any(cut.raised_at(edge) for edge in cut.paving):
         raised = "" if cut.edging.of_wall else "raised "
         words.append(f"What holds the {raised}edge is outlined, not designed.")
     return " ".join(words)
