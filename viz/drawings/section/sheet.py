@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
 import shapely
 
 from grading.design.area import AreaPlan
@@ -11,6 +12,7 @@ from grading.design.folds import folds_of
 from grading.pipeline import Plan
 from grading.section.built import Built
 from grading.section.cut import Cut
+from grading.section.line import down_and_across, long_side
 from grading.section.model import Which
 from grading.units import Unit
 from viz.drawings.placing import end_sheet
@@ -32,6 +34,7 @@ MARKS: dict[Which, tuple[str, str]] = {
 
 TALLEST = 52.0  # mm of paper for the true-scale section
 SMALLEST_RATIO = 12.0
+_WITH = 0.999  # cosine between ways that are one
 _WALL_ROOM = 0.3  # m shown behind the face of a wall
 
 
@@ -45,7 +48,7 @@ def section_sheet(plan: Plan, area: AreaPlan, which: Which, page: Page) -> Sheet
     which : "down" or "across"
     page : Page
     """
-    unit, (mark, title) = plan.site.unit, MARKS[which]
+    unit, mark, title = plan.site.unit, MARKS[which][0], way_of(area, which, plan)
     cut = plan.sections.of(area, which)
     name = heading(area.area.name, f"section {mark}-{mark}, {title}")
     sheet = Sheet(page, f"section-{which}", name)
@@ -72,6 +75,25 @@ def section_sheet(plan: Plan, area: AreaPlan, which: Which, page: Page) -> Sheet
     if marks:
         scales += f"; details {marks[0]}" + (f" and {marks[-1]}" if marks[-1] != marks[0] else "")
     return end_sheet(sheet, plan, [area], scales, _note(cut, built))
+
+
+def way_of(area: AreaPlan, which: Which, plan: Plan) -> str:
+    """Say how a section of an area runs: with the fall, or with the sides of what is long.
+
+    Parameters
+    ----------
+    area : AreaPlan
+    which : "down" or "across"
+    plan : Plan
+    """
+    line = dict(zip(MARKS, down_and_across(plan, area), strict=True))[which]
+    axis, fall = long_side(area.outline), np.asarray(area.finish.plane.downhill, float)
+    off = abs(float(line.along @ fall))
+    with_fall = off > _WITH if which == "down" else off < np.sqrt(1.0 - _WITH**2)
+    if axis is None or with_fall:
+        return MARKS[which][1]
+    along = abs(float(line.along @ axis)) > _WITH
+    return "along its longer side" if along else "square to its longer side"
 
 
 def _note(cut: Cut, built: Sequence[Built]) -> str:
