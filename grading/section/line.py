@@ -82,7 +82,7 @@ def long_side(outline: shapely.Polygon) -> Floats | None:
     Long is what fills most of a rectangle of `_LONG` times its width or more: a walk, no patio.
     """
     box = shapely.oriented_envelope(outline)
-    if box.geom_type != "Polygon" or outline.area < _FILLED * box.area:
+    if not isinstance(box, shapely.Polygon) or outline.area < _FILLED * box.area:
         return None
     corners = np.asarray(box.exterior.coords)
     sides = np.diff(corners[:3], axis=0)

@@ -15,6 +15,7 @@ from viz.sheets.head import Job
 from viz.table import CUBIC
 from viz.tables.order import HEAVY, amount_of, cubic, heavy, pallets_words
 from viz.words.cautions import CREW
+from viz.words.plain import opened, stopped
 from viz.words.uncounted import not_counted
 
 
@@ -117,17 +118,18 @@ def _trips(job: Job) -> Block:
     tons, spoil = HEAVY[unit], haul.spoil
 
     def told(loose: float, mass: float) -> str:
-        return f"{volume(loose, unit)} loose, {heavy(mass, unit):g} {package_words(tons, 2)}"
+        return f"{volume(loose, unit)} loose, {weight(mass)}"
+
+    def weight(mass: float) -> str:
+        return f"{heavy(mass, unit):g} {package_words(tons, 2)}"
 
     rows = [
         ["soil out", told(spoil.loose, spoil.mass), str(haul.out.count)],
         ["stone, sand in", told(haul.stone_loose, haul.stone_mass), str(haul.stone.count)],
-        ["pavers in", f"{heavy(haul.pavers_mass, unit):g} {tons}", str(haul.pavers.count)],
+        ["pavers in", weight(haul.pavers_mass), str(haul.pavers.count)],
     ]  # fmt: skip
     if haul.panels.count:
-        rows.append(
-            ["panels in", f"{heavy(haul.panels_mass, unit):g} {tons}", str(haul.panels.count)]
-        )
+        rows.append(["panels in", weight(haul.panels_mass), str(haul.panels.count)])
     return table(
         [Column("Load", 26.0, "words"), Column("of it", 50.0), Column("trips", 14.0)], rows
     )
@@ -147,10 +149,12 @@ def places(job: Job) -> Iterator[str]:
             "Stone and sand beside them, on boards or fabric; deliveries: "
             f"{_loads(haul.deliveries)}."
         )
-    several = len(job.plan.areas) > 1
+    where: dict[str, list[str]] = {}
     for area in job.plan.areas:
-        name = f"{area.area.name}: " if several else ""
-        yield f"{name}{job.plan.advice.area(area.area.name).stacks.words}."
+        name = area.area.name
+        where.setdefault(job.plan.advice.area(name).stacks.words, []).append(name)
+    for said, names in where.items():
+        yield opened(stopped(f"{', '.join(names)}: {said}" if len(where) > 1 else said))
     if haul.panels.count:
         yield "Panels flat, dry and off the bed, by the side that is laid last."
 

@@ -264,7 +264,8 @@ def _arc(view: View, bent: Bent, unit: Unit) -> None:
         if view.scale.mm(apart) < _ROOM:
             continue
         shift = tuple((side * 3.4).tolist())
-        draw.text(at, size(mark.off, unit, 8), size=2.1, shift=shift, ground=True, optional=True,
+        off = size(mark.off, unit, 8).removesuffix(" in").removesuffix(" mm")
+        draw.text(at, off, size=2.1, shift=shift, ground=True, optional=True,
                   others=(tuple((side * 5.2).tolist()),), layer="chord offset")  # fmt: skip
 
 
