@@ -19,6 +19,7 @@ EDGE = 1e-6  # own: m
 """What is nearer than this is one place, and what is shorter is no stretch. [m]"""
 
 _BESIDE = 1.5  # m: a door this near to paving is one that a section of it may go through
+_LONG, _FILLED = 2.0, 0.7  # times as long as wide; share of the rectangle round it
 _LEVEL = 1e-6  # own: ratio: paving that falls no more is level
 
 
@@ -34,7 +35,9 @@ def down_and_across(plan: Design, area: AreaPlan) -> tuple[Line, Line]:
     """Return the lines of the section down the fall and of the one across.
 
     The first passes through the middle of the paving, or through a door where one stands in
-    line with its middle half; on level paving it runs straight out from the house.
+    line with its middle half; on level paving it runs straight out from the house. A long area is
+    cut square to its longer side and along it, whichever way it falls: askew, a section would leave
+    through the long side, and show no width that is there.
     """
     outline = area.outline
     middle = np.asarray(outline.centroid.coords[0])
@@ -43,6 +46,11 @@ def down_and_across(plan: Design, area: AreaPlan) -> tuple[Line, Line]:
     down = np.asarray(area.finish.plane.downhill, float)
     if area.finish.plane.fall < _LEVEL:
         down = _outward(plan, outline)
+    along = long_side(outline)
+    if along is not None:
+        square = np.array([-along[1], along[0]])
+        nearest = max((along, square), key=lambda way: abs(float(way @ down)))
+        down = nearest if nearest @ down > 0 else -nearest
     across = np.array([down[1], -down[0]])
     if across[0] < -ROUNDING or (abs(across[0]) <= ROUNDING and across[1] < 0):
         across = -across
@@ -60,6 +68,29 @@ def down_and_across(plan: Design, area: AreaPlan) -> tuple[Line, Line]:
         if outline.contains(shapely.Point(moved)):
             through = moved
     return Line(through, down), Line(middle, across)
+
+
+def long_side(outline: shapely.Polygon) -> Floats | None:
+    """Return the unit vector (2,) of the longer side of an area that is long; else None.
+
+    Parameters
+    ----------
+    outline : shapely.Polygon
+
+    Notes
+    -----
+    Long is what fills most of a rectangle of `_LONG` times its width or more: a walk, no patio.
+    """
+    box = shapely.oriented_envelope(outline)
+    if not isinstance(box, shapely.Polygon) or outline.area < _FILLED * box.area:
+        return None
+    corners = np.asarray(box.exterior.coords)
+    sides = np.diff(corners[:3], axis=0)
+    lengths = np.hypot(*sides.T)
+    if lengths.max() < _LONG * lengths.min():
+        return None
+    way = sides[int(np.argmax(lengths))]
+    return np.asarray(way / np.hypot(*way), float)
 
 
 def _outward(plan: Design, outline: shapely.Polygon) -> Floats:

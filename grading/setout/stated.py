@@ -43,7 +43,12 @@ def rod_step(layer: Layer, unit: Unit) -> float:
     Soil and stone to 1/8 in or 5 mm, what is screeded and laid to 1/16 in or 1 mm: common practice,
     no source.
     """
-    if layer.role in _EARTH:
+    return made_to(layer.role in _EARTH, unit)
+
+
+def made_to(earth: bool, unit: Unit) -> float:
+    """Return what a surface is made to, of soil and stone or of what is laid, as `rod_step`. [m]"""
+    if earth:
         return INCH / 8 if unit == "ft" else 5e-3
     return INCH / 16 if unit == "ft" else 1e-3
 

@@ -11,7 +11,7 @@ from grading.section.cut import Cut
 from grading.section.model import Which
 from viz.drawings.section.body import draw_body
 from viz.drawings.section.notes import draw_notes, words_height
-from viz.drawings.section.sheet import MARKS
+from viz.drawings.section.sheet import MARKS, way_of
 from viz.export.dxf_draft import Draft
 from viz.export.dxf_room import free_room
 from viz.paper.compose import View
@@ -56,7 +56,8 @@ def add_section(
     -----
     In the block, x is the distance along the section line and y the elevation.
     """
-    cut, (mark, way) = plan.sections.of(area, which), MARKS[which]
+    cut, mark = plan.sections.of(area, which), MARKS[which][0]
+    way = way_of(area, which, plan)
     name = f"section {mark}-{mark}"
     view = View(Drawing(name), scale, (0.0, 0.0))
     window = _window(cut, scale)

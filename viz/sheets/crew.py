@@ -13,6 +13,7 @@ from grading.setout.stated import by_rod
 from viz.sheets.blocks import MARGIN, Page
 from viz.sheets.compile import Compiled
 from viz.sheets.crew_build import build_page
+from viz.sheets.crew_built import built_page
 from viz.sheets.crew_plans import plans_page
 from viz.sheets.crew_rods import rods_page
 from viz.sheets.crew_work import work_page
@@ -50,4 +51,5 @@ def crew_pages(job: Job, found: SetOut, sheet: Compiled) -> Iterator[Page]:
     yield plans_page(job, found, sheet)
     yield rods_page(job, found)
     yield build_page(job, found, sheet)
+    yield from built_page(job, found)
     yield work_page(job)

@@ -30,6 +30,7 @@ from viz.sheets.blocks import (
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.crew_edge import FILL, edge_sheets
 from viz.sheets.crew_rods import rod_of
+from viz.sheets.crew_work import some_volume
 from viz.sheets.head import Job, section_title
 from viz.words.figures import DIRT
 from viz.words.lookouts import forbidden, stops
@@ -105,8 +106,10 @@ def _layers(job: Job, plan: AreaPlan) -> Block:
     if dig.fill > REFILL:
         refill = dig.refill
         deep = "" if refill is None else f"to {size(refill.greatest, unit, DIRT)}"
-        rows.append([FILL.capitalize(), deep, _limit(stone, crew, unit), volume(dig.fill, unit),
-                     size(dig.build_up, unit), _within(job, "built-subgrade")])  # fmt: skip
+        rows.append([
+            FILL.capitalize(), deep, _limit(stone, crew, unit), some_volume(dig.fill, unit),
+            size(dig.build_up, unit), _within(job, "built-subgrade"),
+        ])  # fmt: skip
     for part, top in zip(reversed(dig.layers), reversed(dig.system.tops()), strict=True):
         layer = part.layer
         lifts = "one"
@@ -118,7 +121,7 @@ def _layers(job: Job, plan: AreaPlan) -> Block:
         laid = layer.role in ("paver", "panel")
         rows.append([
             opened(printable(layer.name, 60)), size(layer.thickness, unit), lifts,
-            paved_area(part.area, unit) if laid else volume(part.volume, unit),
+            paved_area(part.area, unit) if laid else some_volume(part.volume, unit),
             size(top, unit) if top else "is the top", _within(job, _BUILT.get(layer.role, "")),
         ])  # fmt: skip
     return table(
@@ -153,7 +156,7 @@ def _steps(job: Job, plan: AreaPlan) -> Iterator[str]:
     if takeoff.structures:
         yield (
             "Build what holds back stone, and what lies under it, before the stone: "
-            f"{', '.join(each.name for each in takeoff.structures)}; see its own page."
+            f"{', '.join(each.name for each in takeoff.structures)}; see 4."
         )
     base = [step for step in built.steps if step.phase == "base" and step.pieces]
     for (kind, name), steps in groupby(

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import shapely
 
 from grading.design.area import AreaPlan
 from grading.order.quantities import lift_count
+from grading.section.built import Built
 from grading.section.cut import Cut
 from grading.section.edge import HOLDER
 from grading.section.square import EdgeCut, high_edge_cut
 from grading.units import Unit, size
 from viz.drawings.placing import FRAME, Label, broken, label_column
 from viz.drawings.section.body import draw_body
+from viz.drawings.section.built import built_labels, built_of
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import HIDDEN, Drawing
 from viz.paper.page import Page, Scale, scales
@@ -28,6 +30,7 @@ FILL = "stone fill"
 INSIDE, BEYOND = 0.42, 0.36
 """So much of the paving and of the ground beyond the hole is shown. [m]"""
 
+_PAST = 0.12  # m shown beyond what is built
 _LABELS, _SIDE = 58.0, 16.0  # mm: words to the right, dimensions to the left
 _TALLEST = 74.0  # mm
 _EARTH = 7.0  # mm of soil under the hole
@@ -56,9 +59,15 @@ def _edge_sheet(job: Job, area: AreaPlan, edge: EdgeCut, tallest: float) -> tupl
     unit = job.unit
     face = cut.face_of(at, 1.0)
     beyond = face + BEYOND + (HOLDER if cut.raised_at(at) else 0.0)
+    built = built_of(job.order, cut)
+    shapes = shapely.GeometryCollection([each.shape for each in built])
+    if built:
+        beyond = max(beyond, shapes.bounds[2] + _PAST)
     low, high = max(at - INSIDE, cut.ends[0]), min(beyond, cut.ends[1])
     roof = max(edge.top, float(cut.ground_at(high)), edge.ground) + 0.05
     deep = cut.deepest_in(low, at, face)
+    if built:
+        deep = min(deep, float(shapes.bounds[1]))
     scale = next(
         each for each in scales(unit)
         if each.ratio >= _RATIO[unit] and each.mm(roof - deep) + _EARTH + 4.0 <= tallest
@@ -71,22 +80,20 @@ def _edge_sheet(job: Job, area: AreaPlan, edge: EdgeCut, tallest: float) -> tupl
     view = View(Drawing("edge"), scale, origin)
     sheet.views.append(view)
     window = shapely.box(low, floor, high, roof)
-    draw_body(view.drawing, cut, window, _EARTH)
+    draw_body(view.drawing, cut, window, _EARTH, built)
     view.drawing.lines(window, FRAME, "frame")
     _lifts(view, job, area, cut, low, at)
     _thick(view, job, cut, low)
     column = view.paper((high, 0.0))[0] + 5.0
     room = min(_LABELS, wide - column - 2.0)
     labels = [
-        (s, z, broken(words, _SIZE, room)) for s, z, words in _labels(job, area, cut, at, low, unit)
+        (s, z, broken(words, _SIZE, room)) for s, z, words in _labels(cut, built, at, low, unit)
     ]
     label_column(view, labels, column, (2.0, tall - 2.0), _SIZE, 1.6)
     return sheet, scale
 
 
-def _labels(
-    job: Job, area: AreaPlan, cut: Cut, at: float, low: float, unit: Unit
-) -> Iterator[Label]:
+def _labels(cut: Cut, built: Sequence[Built], at: float, low: float, unit: Unit) -> Iterator[Label]:
     """Yield what lies under the finish near the edge, then what holds the edge."""
     s = low + (at - low) * 0.75
     top = float(cut.finish_at(s))
@@ -94,19 +101,14 @@ def _labels(
         name = FILL if bed.role == "refill" else bed.name
         words = f"{name} {size(bed.thickness, unit, DIRT if bed.role == 'refill' else 16)}"
         yield s, top - (bed.top + bed.bottom) / 2, words
-    if cut.raised_at(at):
+    if built:
+        yield from built_labels(built, unit)
+    elif cut.raised_at(at):
         face = cut.face_of(at, 1.0)
-        yield face + HOLDER / 2, float(cut.finish_at(at)) - 0.04, _holds(job, area)
+        words = f"{RAISED}: a wall or slope holds it"
+        yield face + HOLDER / 2, float(cut.finish_at(at)) - 0.04, words
     else:
         yield at + 0.01, top - 0.03, restraint_words(cut.system)
-
-
-def _holds(job: Job, area: AreaPlan) -> str:
-    """Say what holds a raised edge: what is built there, else that it is not designed."""
-    for each in job.order.of(area).takeoffs[area.chosen].structures:
-        if each.kind in ("block wall", "curb", "grass slope", "shoulder", "steps"):
-            return each.kind
-    return f"{RAISED}: a wall or slope holds it"
 
 
 def _lifts(view: View, job: Job, area: AreaPlan, cut: Cut, low: float, at: float) -> None:

@@ -36,7 +36,7 @@ _TAPED = ("corner", "end of a fold", "middle of an arc", "centre")
 """Kinds of stakes whose tapes stand on the page; grid points lie on lines between them."""
 
 _FREE = 28.0  # mm of the page's height in its margins
-_HEAD, _ROW, _TICKED, _LINE = 21.0, 4.4, 5.4, 3.7  # mm: title and blanks; rows; a line of words
+_HEAD, _ROW, _TICKED, _LINE = 23.0, 4.4, 5.0, 3.7  # mm: title and blanks; rows; a line of words
 _LETTERS, _SMALL = 105, 118  # of a line of words, of one in small letters
 _HEADING = 13.0  # mm: heading of an area, and what stands between it and the plan
 _LEAST = 55.0  # mm: a plan is not made smaller for what stands below it

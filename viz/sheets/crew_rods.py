@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from grading.crew.stone import STONES
 from grading.setout.instrument import rod_marks, rod_words, rounding_of
 from grading.setout.model import AreaStakes, Layer, SetOut, Stake
-from grading.setout.stated import rod_step
+from grading.setout.stated import made_to, rod_step
 from grading.setout.words import LOWER
 from grading.units import Unit, length, size
 from grading.units.writing import run
@@ -52,6 +53,14 @@ def rod_of(job: Job, found: SetOut, z: float, layer: Layer | None = None) -> str
     assert found.instrument is not None
     unit = job.unit
     step = rounding_of(None, unit) if layer is None else rod_step(layer, unit)
+    told = rod_words(found.instrument.at(z), rod_marks(None, job.plan.site), step)
+    return told.removesuffix('"')
+
+
+def level_rod(job: Job, found: SetOut, z: float, material: str) -> str:
+    """Write the rod at a level of something of a material: stone to what a plate leaves."""
+    assert found.instrument is not None
+    step = made_to(material in STONES, job.unit)
     told = rod_words(found.instrument.at(z), rod_marks(None, job.plan.site), step)
     return told.removesuffix('"')
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from grading.answers.halfway_words import left_words
+from grading.geometry.tolerances import ROUNDING
 from grading.order.days import days_words, factor_words
 from grading.order.hauling import Loads
 from grading.order.supplies import Supply
@@ -14,7 +16,7 @@ from viz.sheets.head import Job
 from viz.table import CUBIC
 from viz.tables.order import HEAVY, amount_of, cubic, heavy, pallets_words
 from viz.words.cautions import CREW
-from viz.words.plain import opened
+from viz.words.plain import opened, stopped
 from viz.words.uncounted import not_counted
 
 
@@ -60,8 +62,23 @@ def _that_is(supply: Supply, unit: Unit) -> str:
     said = ", ".join(filter(None, told))
     if said:
         return said
-    needed, word = amount_of(supply.amount, supply.measure, unit)
-    return f"for {needed:g} {package_words(word, needed)}".strip()
+    return f"for {amount_words(supply.amount, supply.measure, unit)}"
+
+
+def some_volume(cubic_metres: float, unit: Unit) -> str:
+    """Return a volume that is something, however little: never 0.0 yd³."""
+    told = volume(cubic_metres, unit)
+    none = volume(0.0, unit)
+    return f"under {none.replace('0 ', '1 ')}" if told == none else told
+
+
+def amount_words(amount: float, measure: str, unit: Unit) -> str:
+    """Return an amount in the site's unit: 248.6 ft², 12 rolls."""
+    if measure == "each":
+        # What is counted is whole.
+        return str(math.ceil(amount - ROUNDING))
+    told, word = amount_of(amount, measure, unit)
+    return f"{told:g} {package_words(word, told)}".strip()
 
 
 _MEASURES = ("ft", "m", "ft²", "m²", "yd³", "m³", "lb", "kg")
@@ -81,8 +98,7 @@ def _hours(job: Job) -> Block:
     unit, total = job.unit, job.order.total
     rows = []
     for task in total.tasks:
-        amount, word = amount_of(task.amount, task.measure, unit)
-        told = f"{amount:g} {package_words(word, amount)}".strip() if task.measure else ""
+        told = amount_words(task.amount, task.measure, unit) if task.measure else ""
         rows.append([task.title, told, f"{task.mean / HOUR:.1f}"])
     rows.append(["all tasks", "", f"{total.time.mean / HOUR:.1f}"])
     return table([Column("Task", 48.0, "words"), Column("how much", 22.0), Column("plan", 14.0),
@@ -99,17 +115,18 @@ def _trips(job: Job) -> Block:
     tons, spoil = HEAVY[unit], haul.spoil
 
     def told(loose: float, mass: float) -> str:
-        return f"{volume(loose, unit)} loose, {heavy(mass, unit):g} {package_words(tons, 2)}"
+        return f"{volume(loose, unit)} loose, {weight(mass)}"
+
+    def weight(mass: float) -> str:
+        return f"{heavy(mass, unit):g} {package_words(tons, 2)}"
 
     rows = [
         ["soil out", told(spoil.loose, spoil.mass), str(haul.out.count)],
         ["stone, sand in", told(haul.stone_loose, haul.stone_mass), str(haul.stone.count)],
-        ["pavers in", f"{heavy(haul.pavers_mass, unit):g} {tons}", str(haul.pavers.count)],
+        ["pavers in", weight(haul.pavers_mass), str(haul.pavers.count)],
     ]  # fmt: skip
     if haul.panels.count:
-        rows.append(
-            ["panels in", f"{heavy(haul.panels_mass, unit):g} {tons}", str(haul.panels.count)]
-        )
+        rows.append(["panels in", weight(haul.panels_mass), str(haul.panels.count)])
     return table(
         [Column("Load", 26.0, "words"), Column("of it", 50.0), Column("trips", 14.0)], rows
     )
@@ -129,10 +146,12 @@ def places(job: Job) -> Iterator[str]:
             "Stone and sand beside them, on boards or fabric; deliveries: "
             f"{_loads(haul.deliveries)}."
         )
-    several = len(job.plan.areas) > 1
+    where: dict[str, list[str]] = {}
     for area in job.plan.areas:
-        name = f"{area.area.name}: " if several else ""
-        yield f"{name}{job.plan.advice.area(area.area.name).stacks.words}."
+        name = area.area.name
+        where.setdefault(job.plan.advice.area(name).stacks.words, []).append(name)
+    for said, names in where.items():
+        yield opened(stopped(f"{', '.join(names)}: {said}" if len(where) > 1 else said))
     if haul.panels.count:
         yield "Panels flat, dry and off the bed, by the side that is laid last."
 

@@ -50,6 +50,7 @@ _LETTER, _NUMBER, _WORDS = 3.8, 2.9, 2.5
 _TAPED = 4  # corners off the walls: of more, the tapes stand in the table alone
 _FAR = 0.9  # of the area's own size: a reference farther off is not shown
 _ASIDE = 4.6  # mm from an edge, or from the edge of the hole, to a dimension
+_MOSTLY = 0.2  # share of what is built that stands beside the paving
 _ROOM = 6.0  # mm between marks of an arc that each have their figure; the table has all
 _SHORT = 7.0  # mm: a shorter stretch has no dimension
 
@@ -170,10 +171,14 @@ def _doors(view: View, found: SetOut, frame: BaseGeometry, unit: Unit) -> None:
 
 def _built(view: View, plan: Plan, area: AreaPlan) -> None:
     """Draw where structures stand, each with what it is."""
+    paved = shapely.union_all([each.outline for each in plan.areas])
     for each in plan.order.of(area).takeoffs[area.chosen].structures:
         if not each.solids:
             continue
         shape = shapely.union_all([solid.footprint for solid in each.solids])
+        beside = shape.difference(paved)
+        # What lies under the paving is not set out from above; a drain lies in it.
+        shape = beside if beside.area > _MOSTLY * shape.area else shape
         view.drawing.area(shape, fill="#e6e3dc", pen=OUTLINE, layer="structure")
         at = shape.representative_point().coords[0]
         view.drawing.text(at, each.kind, size=_WORDS, ground=True, optional=True,
@@ -259,7 +264,8 @@ def _arc(view: View, bent: Bent, unit: Unit) -> None:
         if view.scale.mm(apart) < _ROOM:
             continue
         shift = tuple((side * 3.4).tolist())
-        draw.text(at, size(mark.off, unit, 8), size=2.1, shift=shift, ground=True, optional=True,
+        off = size(mark.off, unit, 8).removesuffix(" in").removesuffix(" mm")
+        draw.text(at, off, size=2.1, shift=shift, ground=True, optional=True,
                   others=(tuple((side * 5.2).tolist()),), layer="chord offset")  # fmt: skip
 
 

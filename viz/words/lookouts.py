@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 
 from grading.checks.check import Check
@@ -11,8 +10,10 @@ from grading.pipeline import Plan
 from grading.units import size
 from viz.signature import not_for_signature
 from viz.words.checks import look_again_words
+from viz.words.plain import opened, stopped
 
-_CUT = re.compile(r"(?<=[a-z0-9\"\)]); |\. To mend it: |: on which side ")
+_WHY = ("held there by", "two levels with a step")
+"""How clauses begin that tell why a finish lies where it does, not what to do: for the report."""
 
 
 def lookouts(plan: Plan) -> Iterator[str]:
@@ -37,12 +38,16 @@ def forbidden(plan: Plan) -> tuple[str, ...]:
 
 
 def _line(plan: Plan, check: Check) -> str:
-    """Return what a check found, without what follows from it: that stands in the report."""
-    found = _CUT.split(check.text, maxsplit=1)[0]
-    several = len(plan.areas) > 1 and check.area and check.area not in found
-    said = f"{check.area}: {found}" if several else found
-    said = said[:1].upper() + said[1:] if not several else said
-    return said if said.endswith(".") else f"{said}."
+    """Return what a check found and what is done about it, without why it cannot be otherwise."""
+    found, _, mend = check.text.partition(". To mend it: ")
+    clauses = [each for each in found.split("; ") if not each.startswith(_WHY)]
+    said = "; ".join(clauses)
+    several = len(plan.areas) > 1 and check.area and check.area not in said
+    said = f"{check.area}: {said}" if several else opened(said)
+    if mend:
+        # The first way that mends it; the report has all.
+        said += f": {mend.partition('; or ')[0]}"
+    return stopped(said)
 
 
 def stops(plan: Plan) -> Iterator[str]:

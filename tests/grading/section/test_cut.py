@@ -14,7 +14,7 @@ from furnished import furnished
 from grading.design.levels import levels_at
 from grading.dig.beds import REFILL
 from grading.section.cut import crossings
-from grading.section.line import down_and_across
+from grading.section.line import down_and_across, long_side
 from grading.section.through import between
 from grading.units import FOOT
 
@@ -134,7 +134,36 @@ def test_the_section_down_the_fall_lies_down_the_fall(name):
         assert area.outline.contains(shapely.Point(down.through))
         assert float(along @ across.along) == pytest.approx(0.0, abs=1e-9)
         if area.finish.plane.fall > 1e-6:
-            assert along == pytest.approx(area.finish.plane.downhill)
+            fall = np.asarray(area.finish.plane.downhill)
+            side = long_side(area.outline)
+            if side is None:
+                assert along == pytest.approx(fall)
+            else:
+                # With or square to the longer side, whichever is nearer to the fall.
+                with_side = abs(float(along @ side))
+                assert with_side == pytest.approx(round(with_side), abs=1e-9)
+                assert float(along @ fall) >= np.sqrt(0.5) - 1e-9
+
+
+@pytest.mark.parametrize("turn", [0.0, 27.0, 141.0])
+def test_a_long_walk_is_cut_square_to_its_longer_side(turn):
+    """By hand: 8 m by 1.2 m, however it is turned, and however askew it falls."""
+    box = shapely.affinity.rotate(shapely.box(0.0, 0.0, 8.0, 1.2), turn, origin=(0, 0))
+    expected = np.array([np.cos(np.radians(turn)), np.sin(np.radians(turn))])
+    assert abs(float(long_side(box) @ expected)) == pytest.approx(1.0)
+    # A patio is not long, an L fills too little of what is round it.
+    assert long_side(shapely.box(0, 0, 5.0, 3.0)) is None
+    bent = shapely.union_all([shapely.box(0, 0, 8, 1), shapely.box(0, 0, 1, 3.5)])
+    assert long_side(bent) is None
+    made = planned("side-walkway")
+    (area,) = made.areas
+    fall = np.asarray(area.finish.plane.downhill)
+    assert 0.1 < abs(float(fall @ long_side(area.outline))) < 0.99
+    square = made.sections.of(area, "down")
+    near, far = square.paved[0]
+    assert far - near == pytest.approx(4 * FOOT)
+    along = made.sections.of(area, "across")
+    assert along.paved[0][1] - along.paved[0][0] == pytest.approx(36 * FOOT)
 
 
 def test_a_planting_pocket_is_left_out_of_the_paving():

@@ -14,7 +14,7 @@ from onpaper import outside
 
 from viz.drawings.section.body import draw_body
 from viz.drawings.section.notes import sill_words
-from viz.drawings.section.sheet import section_sheet
+from viz.drawings.section.sheet import section_sheet, way_of
 from viz.paper.compose import compose, words_of
 from viz.paper.drawing import Drawing, Turf
 from viz.paper.page import page_for
@@ -152,3 +152,13 @@ def draw_body_of(cut):
     draw = Drawing()
     draw_body(draw, cut, shapely.box(low, -1e3, high, 1e3), 0.3)
     return draw.parts
+
+
+def test_a_section_of_a_long_walk_says_how_it_runs():
+    made = planned("side-walkway")
+    (area,) = made.areas
+    assert way_of(area, "down", made) == "square to its longer side"
+    assert way_of(area, "across", made) == "along its longer side"
+    patio = planned("raised-patio")
+    assert way_of(patio.areas[0], "down", patio) == "down the fall"
+    assert way_of(patio.areas[0], "across", patio) == "across the fall"

@@ -129,3 +129,19 @@ def test_what_fails_forbids_and_what_is_to_be_looked_at_comes_the_worst_first():
     )
     assert list(forbidden(made)) == ["A."]
     assert list(lookouts(made)) == ["B.", "C.", "Look again: spot 3 is odd."]
+
+
+def test_a_look_says_what_is_done_about_it_and_leaves_the_why_to_the_report():
+    made = plan_of([
+        check("warn", "the edge stands 12 in above the lawn: a wall holds it; held there by the "
+              "sill: 1 in looser it is 11 in; two levels with a step follow the lawn better"),
+        check("unknown", "the ground falls away 5.5 %: on which side of 5.0 % is not known; shoot "
+              "(1) here; (2) there: it would be known"),
+        check("warn", "water runs onto it. To mend it: cut a swale; or turn the paving"),
+    ])  # fmt: skip
+    assert list(lookouts(made)) == [
+        "The edge stands 12 in above the lawn: a wall holds it.",
+        "Water runs onto it: cut a swale.",
+        "The ground falls away 5.5 %: on which side of 5.0 % is not known; shoot (1) here; (2) "
+        "there: it would be known.",
+    ]

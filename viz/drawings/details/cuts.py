@@ -13,12 +13,14 @@ from grading.design.area import AreaPlan
 from grading.design.door_steps import DoorStep
 from grading.design.steps import TREAD, SharedEdge
 from grading.pipeline import Plan
+from grading.section.built import Built
 from grading.section.cut import Cut
 from grading.section.edge import HOLDER, holder
 from grading.section.square import StepCut, door_cut, high_edge_cut, lawn_beside, step_cut
 from grading.units import Unit, percent
 from viz.drawings.placing import FRAME, Label, broken, label_column
 from viz.drawings.section.body import draw_body
+from viz.drawings.section.built import built_labels, built_of
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import FINE, OUTLINE, THIN, Drawing, Pen
 from viz.paper.furniture import caption, scale_bar
@@ -54,6 +56,8 @@ class Detail:
     labels : tuple of Label
     dimensions : callable
         Records what is measured into the view.
+    built : tuple of Built
+        What the cut meets of what is built beside the paving.
     """
 
     name: str
@@ -61,6 +65,7 @@ class Detail:
     window: tuple[float, float, float, float]
     labels: tuple[Label, ...]
     dimensions: Callable[[View], None]
+    built: tuple[Built, ...] = ()
 
 
 def draw_cut_detail(sheet: Sheet, box: Box, detail: Detail, unit: Unit) -> View:
@@ -75,7 +80,7 @@ def draw_cut_detail(sheet: Sheet, box: Box, detail: Detail, unit: Unit) -> View:
     view = View(Drawing(detail.name), scale, (x - scale.mm(low), y - scale.mm(floor)))
     sheet.views.append(view)
     window = shapely.box(low, floor, high, roof)
-    draw_body(view.drawing, detail.cut, window, 10.0)
+    draw_body(view.drawing, detail.cut, window, 10.0, detail.built)
     view.drawing.lines(window, FRAME, "frame")
     detail.dimensions(view)
     column = view.paper((high, 0.0))[0] + 4.0
@@ -242,7 +247,13 @@ def edge_detail(plan: Plan, area: AreaPlan, unit: Unit) -> Detail | None:
         (edge - 0.04, float(cut.finish_at(edge - 0.04)), f"finish {level(top, unit)}"),
         *layer_labels(cut, edge - 0.12, floor, unit),
     ]
-    if cut.raised_at(edge):
+    built = built_of(plan.order, cut)
+    if built:
+        shapes = shapely.GeometryCollection([each.shape for each in built])
+        high = max(high, min(shapes.bounds[2] + 0.1, cut.ends[1]))
+        floor = min(floor, shapes.bounds[1] - 0.05)
+        labels += built_labels(built, unit)
+    elif cut.raised_at(edge):
         high = max(high, min(face + HOLDER + 0.1, cut.ends[1]))
         middle = holder(cut, edge, 1.0).centroid
         labels.append((middle.x, middle.y, HELD))
@@ -263,4 +274,4 @@ def edge_detail(plan: Plan, area: AreaPlan, unit: Unit) -> Detail | None:
             view.drawing.line(ends, LAWN, "lawn tied in")
 
     name = "Edge, highest above the ground"
-    return Detail(name, cut, (low, floor, high, roof), tuple(labels), dimensions)
+    return Detail(name, cut, (low, floor, high, roof), tuple(labels), dimensions, built)

@@ -2,26 +2,33 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import shapely
 from numpy.typing import ArrayLike
 from shapely.geometry.base import BaseGeometry
 
+from grading.section.built import Built
 from grading.section.cut import Cut, Hole, WallCut
 from grading.section.line import EDGE, Interval, within
 from grading.section.standing import Standing
 from grading.section.through import between
 from viz.drawings.section.edge import draw_edges
 from viz.paper.drawing import CUT, GROUND, HIDDEN, ORGANICS, OUTLINE, THIN, Drawing, Pen
+from viz.paper.hatch import TONES
 
 DUG = Pen(0.35)
 TOGETHER = 1e-3  # m: holes so near to each other have one side
 FINISH = Pen(0.7)
 WALL = 0.2  # m: drawn thickness of a foundation wall, which no survey gives
 TREAD = "#dcd5c9"
+UNKNOWN = "#e6e3dc"  # what is built of what has no tone of its own
 
 
-def draw_body(draw: Drawing, cut: Cut, window: BaseGeometry, earth: float) -> None:
+def draw_body(
+    draw: Drawing, cut: Cut, window: BaseGeometry, earth: float, built: Sequence[Built] = ()
+) -> None:
     """Record all solids and lines of a cut that lie within a window.
 
     Parameters
@@ -32,6 +39,8 @@ def draw_body(draw: Drawing, cut: Cut, window: BaseGeometry, earth: float) -> No
         In distance and elevation. [m]
     earth : float
         How deep undisturbed soil is shown below the dig. [m]
+    built : sequence of Built
+        What the cut meets of what is built beside and below the paving.
     """
     low, _, high, _ = window.bounds
     low, high = max(low, cut.ends[0]), min(high, cut.ends[1])
@@ -60,8 +69,12 @@ def draw_body(draw: Drawing, cut: Cut, window: BaseGeometry, earth: float) -> No
         draw.area(tread.intersection(yard), fill=TREAD, pen=OUTLINE, layer="tread")
     for wall in cut.walls:
         _wall(draw, cut, wall, window)
-    draw_edges(draw, cut, yard)
+    draw_edges(draw, cut, yard, built)
     _lines(draw, cut, yard, low, high)
+    for each in built:
+        known = each.material in TONES
+        draw.area(each.shape.intersection(yard), each.material if known else "",
+                  fill="" if known else UNKNOWN, pen=OUTLINE, layer="built")  # fmt: skip
 
 
 def _thing(draw: Drawing, thing: Standing, yard: BaseGeometry) -> None:

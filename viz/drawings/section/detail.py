@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,12 +11,14 @@ from shapely.geometry.base import BaseGeometry
 
 from grading.catalogue.edge_kinds import SHOULDER
 from grading.design.area import AreaPlan
+from grading.section.built import Built
 from grading.section.cut import Cut, WallCut
 from grading.section.edge import HOLDER, concrete_of, holder
 from grading.section.standing import Solid
 from grading.units import Unit
 from viz.drawings.placing import FRAME, Label, broken, label_column
 from viz.drawings.section.body import draw_body
+from viz.drawings.section.built import built_labels
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import FINE, HIDDEN, THIN, Drawing
 from viz.paper.furniture import caption, scale_bar
@@ -73,8 +75,8 @@ def _extent(cut: Cut, end: End) -> tuple[float, float, float, float]:
 
 
 def draw_detail(
-    sheet: Sheet, main: View, shown: shapely.Polygon, cut: Cut, area: AreaPlan, end: End, box: Box,
-    unit: Unit,
+    sheet: Sheet, main: View, shown: shapely.Polygon, cut: Cut, built: Sequence[Built],
+    area: AreaPlan, end: End, box: Box, unit: Unit,
 ) -> View:  # fmt: skip
     """Draw one enlarged end into a box of the sheet and return its view."""
     outward, inward, floor, roof = _extent(cut, end)
@@ -94,12 +96,12 @@ def draw_detail(
     x, y = box.x0 + SIDE, box.y1 - scale.mm(roof - floor)
     view = View(Drawing(f"detail {end.name}"), scale, (x - scale.mm(low), y - scale.mm(floor)))
     sheet.views.append(view)
-    draw_body(view.drawing, cut, window, 10.0)
+    draw_body(view.drawing, cut, window, 10.0, built)
     view.drawing.lines(window, FRAME, "frame")
     number = "1" if end.out < 0 else "2"
     _mark(main, shown, window, number)
     _dimensions(view, cut, area, end, low, unit)
-    _labels(view, cut, end, window, unit)
+    _labels(view, cut, built, end, window, unit)
     about = f"{scale.words}, true scale"
     wide = caption(sheet, (box.x0, box.y0 + 1.6), f"Detail {number} {end.name}", about)
     longest = box.width - wide - 12
@@ -167,14 +169,16 @@ def _said(cut: Cut, s: float, unit: Unit) -> Iterator[Label]:
     yield s, float(cut.dug_at(s)) - 0.035, "undisturbed soil, trimmed and compacted"
 
 
-def _labels(view: View, cut: Cut, end: End, window: shapely.Polygon, unit: Unit) -> None:
+def _labels(
+    view: View, cut: Cut, built: Sequence[Built], end: End, window: shapely.Polygon, unit: Unit
+) -> None:
     """A column of words to the right, each with a line to its layer."""
     _, floor, high, roof = window.bounds
     s = high - view.scale.metres(3.0) if end.out < 0 else end.at - 0.06
     free = end.out > 0 and end.wall is None
     said = [
         *([] if free else _said(cut, s, unit)),
-        *_beside(cut, end, window, view.scale.metres(5.5)),
+        *_beside(cut, built, end, window, view.scale.metres(5.5), unit),
     ]
     labels = [(at, z, broken(words, _LETTER, LABELS - 6)) for at, z, words in said
               if floor < z < roof]  # fmt: skip
@@ -183,7 +187,9 @@ def _labels(view: View, cut: Cut, end: End, window: shapely.Polygon, unit: Unit)
     label_column(view, labels, column, ends, _LETTER, 1.6)
 
 
-def _beside(cut: Cut, end: End, window: shapely.Polygon, room: float) -> Iterator[Label]:
+def _beside(
+    cut: Cut, built: Sequence[Built], end: End, window: shapely.Polygon, room: float, unit: Unit
+) -> Iterator[Label]:
     """Labels of what lies beside the paving or above it: edge, backfill, ground, organics."""
     low, floor, high, roof = window.bounds
     if end.out < 0 or end.wall is not None:
@@ -206,7 +212,10 @@ def _beside(cut: Cut, end: End, window: shapely.Polygon, room: float) -> Iterato
     strip = shapely.box(end.at + 0.05, floor, edge, roof) if beyond else shapely.Polygon()
     concrete = shapely.union_all(concrete_of(cut, end.at, end.out))
     yield from _parts(cut, ("backfill",), strip.difference(concrete))
-    if cut.raised_at(end.at):
+    here = [each for each in built if each.shape.intersects(window)]
+    if here:
+        yield from built_labels(here, unit)
+    elif cut.raised_at(end.at):
         middle = holder(cut, end.at, end.out).intersection(window).centroid
         yield middle.x, middle.y, HELD
     elif cut.other_at(end.at + 0.02) is None:

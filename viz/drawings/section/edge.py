@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from grading.section.built import Built
 from grading.section.cut import Cut
 from grading.section.edge import concrete_of, holder, upright
 from viz.paper.drawing import HIDDEN, OUTLINE, Drawing, Pen
@@ -15,7 +18,7 @@ SPIKE, SPIKE_WIDE = 0.25, 0.009
 SCREW_WIDE = 0.005
 
 
-def draw_edges(draw: Drawing, cut: Cut, yard: BaseGeometry) -> None:
+def draw_edges(draw: Drawing, cut: Cut, yard: BaseGeometry, built: Sequence[Built] = ()) -> None:
     """Draw what is laid along the ends of the paving, and outline what has to hold them.
 
     Parameters
@@ -24,14 +27,19 @@ def draw_edges(draw: Drawing, cut: Cut, yard: BaseGeometry) -> None:
     cut : Cut
     yard : shapely geometry
         In distance and elevation. [m]
+    built : sequence of Built
+        What is built there: where it holds the edge, nothing else is outlined to.
     """
+    held = shapely.GeometryCollection([each.shape for each in built])
     for at, out in [(a, -1.0) for a, _ in cut.paved] + [(b, 1.0) for _, b in cut.paved]:
         # Where other paving goes on there is no edge to hold.
         if cut.other_at(at + out * 0.02) is None:
-            _edge(draw, cut, at, out, yard)
+            _edge(draw, cut, at, out, yard, held)
 
 
-def _edge(draw: Drawing, cut: Cut, at: float, out: float, yard: BaseGeometry) -> None:
+def _edge(
+    draw: Drawing, cut: Cut, at: float, out: float, yard: BaseGeometry, held: BaseGeometry
+) -> None:
     """Draw plastic where the layer that it stands on goes on; what holds it where it is raised."""
     spreading = [solid.shape for solid in cut.solids if solid.role in ("base", "panel")]
     under = spreading[0] if spreading else shapely.Polygon()
@@ -40,8 +48,11 @@ def _edge(draw: Drawing, cut: Cut, at: float, out: float, yard: BaseGeometry) ->
     set_in = cut.edging.fixing == "concrete"
     if cut.raised_at(at):
         flush = bool(spreading) and set_in and cut.free_at(at)
+        outline = holder(cut, at, out)
+        if held.intersects(outline):
+            return
         if cut.edging.of_wall or flush or not met.is_empty:
-            draw.lines(holder(cut, at, out).boundary.intersection(yard), HIDDEN, "holder")
+            draw.lines(outline.boundary.intersection(yard), HIDDEN, "holder")
     elif set_in and cut.free_at(at):
         body, unit = concrete_of(cut, at, out)
         draw.area(yard.intersection(body), "concrete", pen=OUTLINE, layer="edge of concrete")

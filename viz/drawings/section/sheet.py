@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+import numpy as np
 import shapely
 
 from grading.design.area import AreaPlan
 from grading.design.folds import folds_of
 from grading.pipeline import Plan
+from grading.section.built import Built
 from grading.section.cut import Cut
+from grading.section.line import down_and_across, long_side
 from grading.section.model import Which
 from grading.units import Unit
 from viz.drawings.placing import end_sheet
 from viz.drawings.section.body import WALL, draw_body
+from viz.drawings.section.built import built_of
 from viz.drawings.section.detail import draw_detail, ends_to_show
 from viz.drawings.section.levels_table import TABLE_HEAD, draw_table
 from viz.drawings.section.notes import draw_notes, room_aside, words_height
@@ -28,6 +34,7 @@ MARKS: dict[Which, tuple[str, str]] = {
 
 TALLEST = 52.0  # mm of paper for the true-scale section
 SMALLEST_RATIO = 12.0
+_WITH = 0.999  # cosine between ways that are one
 _WALL_ROOM = 0.3  # m shown behind the face of a wall
 
 
@@ -41,7 +48,7 @@ def section_sheet(plan: Plan, area: AreaPlan, which: Which, page: Page) -> Sheet
     which : "down" or "across"
     page : Page
     """
-    unit, (mark, title) = plan.site.unit, MARKS[which]
+    unit, mark, title = plan.site.unit, MARKS[which][0], way_of(area, which, plan)
     cut = plan.sections.of(area, which)
     name = heading(area.area.name, f"section {mark}-{mark}, {title}")
     sheet = Sheet(page, f"section-{which}", name)
@@ -49,7 +56,8 @@ def section_sheet(plan: Plan, area: AreaPlan, which: Which, page: Page) -> Sheet
     scale, origin, window = _place(cut, body, unit)
     main = View(Drawing(sheet.title), scale, origin)
     sheet.views.append(main)
-    draw_body(main.drawing, cut, window, scale.metres(6.0))
+    built = built_of(plan.order, cut)
+    draw_body(main.drawing, cut, window, scale.metres(6.0), built)
     draw_notes(main, cut, folds_of(area), unit)
     base = main.paper((0.0, window.bounds[1]))[1] - 1.5
     y = draw_table(sheet, main, cut, unit, base) - 5.2
@@ -58,24 +66,44 @@ def section_sheet(plan: Plan, area: AreaPlan, which: Which, page: Page) -> Sheet
     scale_bar(sheet, (max(body.x0 + wide + 8, body.x1 - 50), y + 0.6), scale, unit)
     room = Box(body.x0, body.y0, body.x1, y - 4.5)
     shown = ends_to_show(cut)
-    marks = [
-        draw_detail(sheet, main, window, cut, area, end, box, unit).scale.words.split(" (")[0]
+    details = [
+        draw_detail(sheet, main, window, cut, built, area, end, box, unit)
         for box, end in zip(room.columns([1] * len(shown), 5), shown, strict=True)
     ]
+    marks = [detail.scale.words.split(" (")[0] for detail in details]
     scales = f"section {scale.words}"
     if marks:
         scales += f"; details {marks[0]}" + (f" and {marks[-1]}" if marks[-1] != marks[0] else "")
-    return end_sheet(sheet, plan, [area], scales, _note(cut))
+    return end_sheet(sheet, plan, [area], scales, _note(cut, built))
 
 
-def _note(cut: Cut) -> str:
+def way_of(area: AreaPlan, which: Which, plan: Plan) -> str:
+    """Say how a section of an area runs: with the fall, or with the sides of what is long.
+
+    Parameters
+    ----------
+    area : AreaPlan
+    which : "down" or "across"
+    plan : Plan
+    """
+    line = dict(zip(MARKS, down_and_across(plan, area), strict=True))[which]
+    axis, fall = long_side(area.outline), np.asarray(area.finish.plane.downhill, float)
+    off = abs(float(line.along @ fall))
+    with_fall = off > _WITH if which == "down" else off < np.sqrt(1.0 - _WITH**2)
+    if axis is None or with_fall:
+        return MARKS[which][1]
+    along = abs(float(line.along @ axis)) > _WITH
+    return "along its longer side" if along else "square to its longer side"
+
+
+def _note(cut: Cut, built: Sequence[Built]) -> str:
     words = ["Layers are compacted thicknesses."]
     if cut.walls:
         words.append("Wall thickness and footing are not surveyed.")
     if cut.has_organics:
         refilled = any(solid.role == "refill" for solid in cut.solids)
         words.append(f"Organics are dug out{' and refilled' if refilled else ''}.")
-    if any(cut.raised_at(edge) for edge in cut.paving):
+    if not built and any(cut.raised_at(edge) for edge in cut.paving):
         raised = "" if cut.edging.of_wall else "raised "
         words.append(f"What holds the {raised}edge is outlined, not designed.")
     return " ".join(words)

@@ -1,0 +1,57 @@
+"""What is built beside the paving, in a section: where a cut meets it, and what is said of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import shapely
+
+from grading.order.model import Order
+from grading.section.built import Built, built_in
+from grading.section.cut import Cut
+from grading.units import Unit, size
+from viz.drawings.placing import Label
+from viz.words.materials import material_words
+
+_ALIKE = 1e-3  # m: bodies whose heights differ by less are courses of one kind
+
+
+def built_of(order: Order, cut: Cut) -> tuple[Built, ...]:
+    """Return what a cut meets of all that is built on the bases chosen.
+
+    Parameters
+    ----------
+    order : Order
+    cut : Cut
+    """
+    structures = [
+        each for area in order.areas for each in area.takeoffs[area.area.chosen].structures
+    ]
+    return built_in(structures, cut)
+
+
+def built_labels(built: Sequence[Built], unit: Unit) -> Iterator[Label]:
+    """Yield what each part of a structure is, with its height; courses alike are counted.
+
+    Parameters
+    ----------
+    built : sequence of Built
+    unit : "ft" or "m"
+    """
+    groups: dict[tuple[int, str, float], list[Built]] = {}
+    for each in built:
+        high = round(_high(each) / _ALIKE)
+        groups.setdefault((id(each.structure), each.material, high), []).append(each)
+    for (_, material, _), parts in groups.items():
+        top = max(parts, key=lambda part: float(part.shape.bounds[3]))
+        at = top.shape.representative_point()
+        count = f", {len(parts)} of" if len(parts) > 1 else ""
+        yield at.x, at.y, f"{material_words(material)}{count} {size(_high(parts[0]), unit)}"
+
+
+def _high(part: Built) -> float:
+    """Return how high a part stands at its middle. [m]"""
+    low, floor, high, roof = part.shape.bounds
+    middle = (low + high) / 2
+    line = shapely.LineString([(middle, floor - 1.0), (middle, roof + 1.0)])
+    return float(part.shape.intersection(line).length)

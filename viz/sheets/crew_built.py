@@ -1,0 +1,162 @@
+"""What is built beside and below the paving, on a page of its own: levels by rod, what it takes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import combinations
+
+import numpy as np
+import shapely
+
+from grading.geometry.arrays import Floats
+from grading.order.takeoff import Takeoff
+from grading.setout.model import AreaStakes, SetOut
+from grading.structures.model import Solid, Structure
+from grading.units import Unit
+from grading.units.writing import run
+from viz.sheets.blocks import Block, Column, Page, heading, listed, table, together, words
+from viz.sheets.crew_rods import level_rod
+from viz.sheets.crew_work import amount_words, some_volume
+from viz.sheets.head import Job
+from viz.words.lookouts import forbidden
+from viz.words.materials import material_words
+from viz.words.plain import opened, stopped
+
+_ALIKE = 1e-3  # m: bodies whose heights differ by less are courses of one kind
+_OVER = 0.7  # share of the smaller footprint in common: one body lies on the other
+_NOTHING = 5e-4  # m3: less is not dug
+
+
+def built_page(job: Job, found: SetOut) -> Iterator[Page]:
+    """Yield the page of what is built beside the paving; none where nothing is.
+
+    Parameters
+    ----------
+    job : Job
+    found : SetOut
+        With the instrument that rods are stated for.
+    """
+    blocks: list[Block] = []
+    kinds: list[str] = []
+    for each in found.areas:
+        takeoff = _takeoff(job, each)
+        for structure in takeoff.structures:
+            kinds.append(structure.kind)
+            blocks.append(together(_told(job, found, each, structure)))
+    if blocks:
+        yield Page(f"Build: {', '.join(dict.fromkeys(kinds))}", tuple(blocks))
+
+
+def _takeoff(job: Job, each: AreaStakes) -> Takeoff:
+    return job.order.of(each.area).takeoffs[each.area.chosen]
+
+
+def _told(job: Job, found: SetOut, each: AreaStakes, structure: Structure) -> Iterator[Block]:
+    yield heading(structure.name, structure.kind)
+    if structure.said:
+        yield words(stopped(opened(structure.said)))
+    levels = _levels(job, found, each, structure)
+    if levels:
+        yield levels
+    takes = "; ".join(_takes(job, structure))
+    if takes:
+        yield words(f"It takes, in place: {takes}.", small=True)
+    left = [f"not ordered, nor in the hours: {need}" for need in structure.not_counted]
+    asked = [stopped(opened(each)) for each in (*structure.cautions, *left)]
+    if asked:
+        yield listed(asked, boxes=True)
+
+
+def _takes(job: Job, structure: Structure) -> Iterator[str]:
+    """Give what a structure takes: its stone and pieces, its work, what is dug for it."""
+    unit, own = job.unit, f" of {structure.name}"
+    for line in (line for maker in structure.makers for line in maker.lines(job.plan.crew)):
+        told = (
+            some_volume(line.compacted, unit)
+            if line.compacted
+            else amount_words(line.net, line.measure, unit)
+        )
+        yield f"{line.title.replace(own, '').replace(f' behind {structure.name}', '')} {told}"
+    for work in structure.works:
+        yield f"{work.title} {amount_words(work.amount, work.measure, unit)}"
+    dug = structure.dug
+    moved = {
+        "dug beside the hole of the paving": dug.bank,
+        "of that topsoil": dug.topsoil,
+        "soil put back": dug.put_back,
+    }
+    for title, much in moved.items():
+        if much > _NOTHING:
+            yield f"{title} {some_volume(much, unit)}"
+
+
+def _levels(job: Job, found: SetOut, each: AreaStakes, structure: Structure) -> Block | None:
+    """Return the rods of the parts of a structure, from the bottom up; without rods, none."""
+    if not structure.solids or forbidden(job.plan):
+        return None
+    rows = []
+    for parts in _stacks(structure.solids):
+        low, high = parts[0], parts[-1]
+        count = f"{len(parts)} x " if len(parts) > 1 else ""
+        ends = each.grid.measured(_ends(low.footprint))
+        rows.append([f"{count}{material_words(low.material)}", _where(ends, job.unit),
+                     _rods(job, found, low, 0), _rods(job, found, high, 1)])  # fmt: skip
+    return table(
+        [Column("Part", kind="words"),
+         Column("from, to: along the house, out from it", 1.7, "words"),
+         Column("bottom, rod", strong=True), Column("top, rod", strong=True),
+         Column("is", 13.0, "box")],
+        rows,
+    )  # fmt: skip
+
+
+def _stacks(solids: Sequence[Solid]) -> list[list[Solid]]:
+    """Return solids with those that lie on one another as courses of one kind, the lowest first."""
+    stacks: list[list[Solid]] = []
+    for solid in sorted(solids, key=lambda each: _middle(each)):
+        under = next((stack for stack in stacks if _lies_on(solid, stack[-1])), None)
+        if under is None:
+            stacks.append([solid])
+        else:
+            under.append(solid)
+    return stacks
+
+
+def _middle(solid: Solid) -> float:
+    bottom, _ = solid.between(np.array(solid.footprint.representative_point().coords))
+    return float(bottom[0])
+
+
+def _lies_on(solid: Solid, under: Solid) -> bool:
+    if solid.material != under.material:
+        return False
+    common = solid.footprint.intersection(under.footprint)
+    if common.area < _OVER * min(solid.footprint.area, under.footprint.area):
+        return False
+    at = np.array(common.representative_point().coords)
+    bottom, top = (values[0] for values in solid.between(at))
+    low, high = (values[0] for values in under.between(at))
+    alike = abs((top - bottom) - (high - low)) < _ALIKE
+    return bool(alike and abs(bottom - high) < _ALIKE)
+
+
+def _ends(footprint: shapely.Geometry) -> Floats:
+    """Return the two corners of a footprint that lie farthest apart, (2, 2). [m]"""
+    hull = np.asarray(shapely.get_coordinates(shapely.convex_hull(footprint)))
+    pairs = list(combinations(range(len(hull)), 2))
+    apart = [float(np.hypot(*(hull[b] - hull[a]))) for a, b in pairs]
+    return hull[list(pairs[int(np.argmax(apart))])]
+
+
+def _where(ends: Floats, unit: Unit) -> str:
+    points = [", ".join(run(round(float(far), 6) + 0.0, unit, 1 if unit == "ft" else 16)
+                        for far in end) for end in ends]  # fmt: skip
+    return " to ".join(dict.fromkeys(points))
+
+
+def _rods(job: Job, found: SetOut, solid: Solid, side: int) -> str:
+    """Write the rod on the bottom (0) or the top (1) of a solid: of one that falls at both ends."""
+    at = shapely.get_coordinates(solid.footprint)
+    levels = np.unique(np.round(solid.between(at)[side], 4))
+    told = [level_rod(job, found, float(z), solid.material) for z in (levels[-1], levels[0])]
+    return " to ".join(dict.fromkeys(told))
