@@ -179,7 +179,7 @@ def test_a_soak_test_and_its_pit():
     out = soaks(2.0, 1.5, 1.5, 4.461e-5)
     assert out / 4.461e-5 == pytest.approx(5.25)
     assert out == pytest.approx(2.341e-4, rel=1e-3)
-    assert 0.3 * 2.0 * 1.5 * 1.5 == pytest.approx(1.35)
+    assert stone_for(1.35, 1.0, 0.3) == pytest.approx(2.0 * 1.5 * 1.5)
     half = hours_to_empty(2.0, 1.5, 1.5, 1.04 / 2, 4.461e-5)
     assert half * HOUR == pytest.approx(37 * 60 + 1, rel=1e-3)
     assert hours_to_empty(2.0, 1.5, 1.5, 1.04, 0.0) == float("inf")
