@@ -70,8 +70,7 @@ def _extension(plan: Design, yard: Yard, spout: Downspout, to: np.ndarray, crew:
     bore = spout.pipe or crew["downspout-pipe"]
     ends = np.array([spout.at, to], dtype=float)
     top, paved = yard.tops(ends)
-    cover = 0.0 if paved[0] else plan.limits["pipe-cover"]
-    most = float(top[0]) - cover - bore
+    most = float(top[0]) - bore
     well = well_at(plan, to)
     # Ground that was not surveyed is not known to be low.
     here = float(plan.ground.elevation(ends[1:])[0]) if not paved[1] else float(top[1])
@@ -94,7 +93,9 @@ def _extension(plan: Design, yard: Yard, spout: Downspout, to: np.ndarray, crew:
         way=way_words(led) if led.reached else "that comes out below the ground",
         adapters=1, bends=1 + len(turns), pop_ups=pop_up,
         cleanouts=1 + sum(angle > _CLEANED for angle in turns), stone=stone, sod=trench.lawn,
-        stone_how="the bed of its pipe, its trench under paving, and under its pop-up",
+        stone_how="the bed of its pipe, and its trench under paving"
+        if well is not None
+        else "the bed of its pipe, its trench under paving, and under its pop-up",
     )  # fmt: skip
     where = "to its pop-up" if well is None else f"into {well.name}"
     said = (

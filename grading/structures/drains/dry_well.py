@@ -19,7 +19,7 @@ from grading.structures.drains.leading import Yard
 from grading.structures.drains.model import Drain, Well
 from grading.structures.drains.paved import built_at
 from grading.structures.drains.pieces import Parts
-from grading.structures.drains.words import LOCAL, LOCATE, well_words
+from grading.structures.drains.words import LOCAL, LOCATE_PIT, well_words
 from grading.structures.model import Dug, Solid
 from grading.units import MINUTE, Unit, run, size, volume
 from grading.water.dry_well import hours_to_empty, soak_rate, stone_for
@@ -143,7 +143,7 @@ def _well(plan: Design, yard: Yard, outfall: Outfall, middle: Floats, crew: Crew
     made = Parts(
         outfall.name, solid=deep + over, diameter=crew["downspout-pipe"],
         way="upright, as its inspection riser", cleanouts=1, pop_ups=1, adapters=0,
-        stone=stone, stone_how=f"{size(length, unit)} x {size(width, unit)} x {size(deep, unit)}",
+        stone=stone, stone_how=f"{run(length, unit)} x {run(width, unit)} x {run(deep, unit)}",
         fabric=2 * plan_area + around * deep + around * lap,
         fabric_how=f"its six faces, lapped {size(lap, unit)}",
         sod=0.0 if paved[0] else plan_area,
@@ -153,7 +153,7 @@ def _well(plan: Design, yard: Yard, outfall: Outfall, middle: Floats, crew: Crew
         solids=(Solid("open-graded", _polygon(shape), top - deep, top),),
         makers=(made.maker(unit),), works=made.works(crew),
         dug=Dug(plan_area * (deep + over), topsoil, max(plan_area * over - topsoil, 0.0)),
-        said=said, plain=plain, cautions=(LOCATE, LOCAL), well=well,
+        said=said, plain=plain, cautions=(LOCATE_PIT, LOCAL), well=well,
     )  # fmt: skip
 
 

@@ -19,6 +19,9 @@ from grading.units import FOOT
 EVERY = 0.25
 """How often a pipe is looked at along its way. [m]"""
 
+DAYLIGHT = 5 * FOOT
+"""The last feet of a pipe, over which it comes up to the ground: common practice, no source. [m]"""
+
 AT_EDGE = FOOT / 2
 """A pipe no farther inside the edge of paving need not pass under its base. [m]"""
 
@@ -164,15 +167,25 @@ class Yard:
             return Led(place.name, place.kind, line, most - z, least, max(z - most, 0.0), z)
         xy, back = PipeRun("solid pipe", line, _backward(line), diameter).stations(EVERY)
         top, paved = self.tops(xy)
-        # A pipe passes under the base of paving; under lawn its cover is a check of its own. One
-        # that begins in the stone of its own base leaves through the side of that.
+        # A pipe passes under the base of paving. One that begins in the stone of its own base
+        # leaves through the side of that.
         below = np.where(self._inside(xy) & self._in_stone, 0.0, diameter)
         under = paved & np.asarray(shapely.intersects_xy(self._paving, xy))
         highest = np.where(under, top - below, np.inf)
         highest[0] = min(most, float(highest[0]))
-        held = np.isfinite(highest) & (back > TOUCH)
-        slope = float(((highest[held] - z) / back[held]).min())
-        short = float((z + least * back[held] - highest[held]).max())
+        held = back > TOUCH
+        short = float((z + least * back - highest)[held].max())
+        # Under lawn it lies deeper than spades go, or at least begins so, where it still comes out;
+        # its last feet rise.
+        deep = ~paved & (back > DAYLIGHT)
+        covered = np.where(deep, top - self.plan.limits["pipe-cover"] - diameter, np.inf)
+        begun = np.where(np.arange(len(back)) == 0, covered, np.inf)
+        slopes = [
+            float(((np.minimum(highest, each) - z)[held] / back[held]).min())
+            for each in (covered, begun)
+        ]
+        bare = float(((highest - z)[held] / back[held]).min())
+        slope = next((each for each in slopes if each >= least - SOLVED), bare)
         return Led(place.name, place.kind, line, slope, least, short if short > SOLVED else 0.0, z)
 
 

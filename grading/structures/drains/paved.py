@@ -133,7 +133,8 @@ def _channel(plan: Design, yard: Yard, outfall: Outfall, crew: Crew) -> Drain:
         f"{size(grate - bottom, unit)} from grate to bottom"
     )
     made = Parts(
-        outfall.name, channel=long, width=width, ends=2, concrete=haunch * long,
+        outfall.name, channel=long, width=width, cut=_cut(area, channel.line, body), ends=2,
+        concrete=haunch * long,
         stone_how="the bed of its pipe, and its trench under paving",
     )  # fmt: skip
     bodies = channel.solids("channel", body, tall)
@@ -163,15 +164,16 @@ def _basin(plan: Design, yard: Yard, outfall: Outfall, crew: Crew) -> Drain:
     body, outer = side + 2 * wall, side + 2 * wall + 2 * bed
     top, _ = yard.tops(at[None])
     dug = outer**2 * max(float(top[0]) - (grate - tall - bed), 0.0)
+    square = shapely.box(*(at - body / 2), *(at + body / 2))
     concrete = outer**2 * bed + (outer**2 - body**2) * bed  # a foot, and a collar as high
     said = (
         f"{outfall.name}: a basin {size(side, unit)} wide under its grate, {size(tall, unit)} deep"
     )
     made = Parts(
         outfall.name, basins=1, concrete=concrete,
+        cut=float(shapely.length(shapely.intersection(square.exterior, area.outline))),
         stone_how="the bed of its pipe, and its trench under paving",
     )  # fmt: skip
-    square = shapely.box(*(at - body / 2), *(at + body / 2))
     return _leading(
         plan, yard, outfall, crew, "basin", made,
         (Solid("channel", square, grate - tall, grate),), (), Dug(bank=dug), led, most, pipe,
@@ -217,6 +219,13 @@ def _leading(
         said=said, plain=plain, cautions=cautions, not_counted=not_counted, runs=runs, led=led,
         capacity=capacity, cover=trench.cover,
     )  # fmt: skip
+
+
+def _cut(area: AreaPlan, line: Floats, wide: float) -> float:
+    """Return the length of paving on both sides of a channel [m] that pavers are cut along."""
+    middle = shapely.LineString(line)
+    sides = shapely.offset_curve(middle, [wide / 2, -wide / 2])
+    return float(shapely.length(shapely.intersection(sides, area.outline)).sum())
 
 
 def _better(

@@ -32,6 +32,8 @@ class Parts(NamedTuple):
         Fittings.
     channel, width : float
         Length of channel, and its inner width.
+    cut : float
+        Along which pavers are cut to a channel or a basin.
     ends, basins : int
         End pieces of channels; basins with their grates.
     concrete : float
@@ -58,6 +60,7 @@ class Parts(NamedTuple):
     screens: int = 0
     channel: float = 0.0
     width: float = 0.0
+    cut: float = 0.0
     ends: int = 0
     basins: int = 0
     concrete: float = 0.0
@@ -78,7 +81,7 @@ class Parts(NamedTuple):
             Work("set channel drain", self.channel, "m", "set-channel"),
             Work("set basin", self.basins, "each", "set-basin"),
             Work("place concrete round the drain", concrete, "kg", "drain-concrete"),
-            Work("cut pavers along the drain", 2 * self.channel, "m", "cut-pavers"),
+            Work("cut pavers along the drain", self.cut, "m", "cut-pavers"),
             Work("lay drain pipe", self.solid, "m", "lay-drain-pipe"),
             Work("fittings and ends of drains", self._fittings, "each", "fit-drain"),
         )

@@ -9,13 +9,9 @@ from itertools import pairwise
 import numpy as np
 
 from grading.geometry.arrays import Floats
-from grading.structures.drains.leading import EVERY, Yard
+from grading.structures.drains.leading import DAYLIGHT, EVERY, Yard
 from grading.structures.drains.model import PipeRun
 from grading.structures.model import Dug
-from grading.units import FOOT
-
-DAYLIGHT = 5 * FOOT
-"""The last feet of a pipe, over which it comes up to the ground: common practice, no source. [m]"""
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,9 @@ LOCATE = (
 )
 """Of a trench beyond the hole."""
 
+LOCATE_PIT = "It is a pit in the yard: have buried lines located round it before anybody digs."
+"""Of a dry well."""
+
 
 def way_words(led: Led) -> str:
     """Say where a pipe goes and how it falls, after its length."""
