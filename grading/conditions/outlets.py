@@ -18,7 +18,8 @@ from grading.design.model import Design
 from grading.design.underfoot import level_at
 from grading.geometry.arrays import Floats
 from grading.site.tables import FOLLOWED, Floor
-from grading.site.water_tables import LED_TO, Outfall
+from grading.site.water_tables import LED_TO as LED_TO
+from grading.site.water_tables import Outfall
 from grading.units import FOOT
 
 WELL_COVER = FOOT

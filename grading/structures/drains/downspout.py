@@ -112,9 +112,11 @@ def _extension(plan: Design, yard: Yard, spout: Downspout, to: np.ndarray, crew:
     said += f"; {takes_words(capacity, unit)}."
     return Drain(
         kind="downspout extension", name=f"extension of {spout.name}", area=yard.area.name,
-        solids=pipe.solids("pipe", bore, bore), makers=(made.maker(unit),),
+        solids=pipe.solids("pipe", bore), makers=(made.maker(unit),),
         works=made.works(crew), dug=trench.dug, said=said,
-        plain=f"A buried pipe takes the roof's water from {spout.name} away from the house.",
+        plain=f"A buried pipe takes the roof's water from {spout.name} away from the house"
+        + (f" to {led.outlet}." if led.reached and well is not None else
+           "." if led.reached else "; where it comes out is still to be settled."),
         cautions=(LOCATE, LOCAL) if trench.lawn else (LOCAL,), runs=(pipe,), led=led,
         capacity=capacity, cover=trench.cover,
     )  # fmt: skip

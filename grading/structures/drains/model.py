@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 import shapely
 
-from grading.geometry.arrays import Floats
+from grading.geometry.arrays import Floats, Region
 from grading.geometry.plane import Plane
 from grading.structures.model import Solid, Structure
 
@@ -59,14 +59,25 @@ class PipeRun:
         xy = np.column_stack([np.interp(at, self.along, self.line[:, axis]) for axis in (0, 1)])
         return xy, np.interp(at, self.along, self.inverts)
 
-    def solids(self, material: str, width: float, height: float) -> tuple[Solid, ...]:
+    def solids(
+        self, material: str, width: float, top: float | None = None, *, below: float = 0.0,
+        above: float | None = None, without: float = 0.0,
+    ) -> tuple[Solid, ...]:  # fmt: skip
         """Return it as bodies, one for each straight piece.
 
         Parameters
         ----------
         material : str
-        width, height : float
-            Over its walls, and above its invert. [m]
+        width : float
+            Over its walls. [m]
+        top : float, optional
+            The level of its top, where that does not fall with it. [m]
+        below : float
+            From its invert down to its underside. [m]
+        above : float, optional
+            From its invert up to its top where no level is given; without it, as it is wide. [m]
+        without : float
+            Width along its middle that is left out. [m]
         """
         made = []
         for start, end, high, low in zip(
@@ -78,9 +89,18 @@ class PipeRun:
                 continue
             rise = way * (low - high) / far
             bottom = Plane(float(high - rise @ start), float(rise[0]), float(rise[1]))
-            strip = shapely.LineString([start, end]).buffer(width / 2, cap_style="flat")
-            made.append(Solid(material, strip, bottom, bottom.lowered(-height)))
+            middle = shapely.LineString([start, end])
+            strip: Region = middle.buffer(width / 2, cap_style="flat")
+            if without > 0:
+                strip = _pieces(strip.difference(middle.buffer(without / 2, cap_style="flat")))
+            high_end = bottom.lowered(-(width if above is None else above)) if top is None else top
+            made.append(Solid(material, strip, bottom.lowered(below), high_end))
         return tuple(made)
+
+
+def _pieces(shape: shapely.Geometry) -> Region:
+    parts = [each for each in shapely.get_parts(shape) if isinstance(each, shapely.Polygon)]
+    return shapely.MultiPolygon(parts)
 
 
 @dataclass(frozen=True, eq=False)
@@ -210,5 +230,5 @@ class Drain(Structure):
     @property
     def called(self) -> str:
         """What it is called in a sentence: by its own name, or as what it belongs to."""
-        own = self.kind in ("channel drain", "basin", "dry well")
+        own = self.kind in ("channel drain", "drain basin", "dry well")
         return self.name if own else f"the {self.name}"

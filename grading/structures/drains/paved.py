@@ -125,7 +125,8 @@ def _channel(plan: Design, yard: Yard, outfall: Outfall, crew: Crew) -> Drain:
     body, tall = width + 2 * wall, deep + crew["channel-grate"]
     outer = body + 2 * bed
     thick = next((layer.thickness for layer in yard.dig.system.layers), 0.0)
-    haunch = outer * bed + 2 * bed * max(tall - thick, 0.0)
+    # Under it, and beside it up to the underside of the pavers.
+    haunch = outer * bed + 2 * bed * max(wall + tall + fall * long / 2 - thick, 0.0)
     trench = trench_of(yard, channel, outer, bed + wall, filled=outer * tall)
     level = "level" if not fall else f"its bottom falling {percent(fall)}"
     said = (
@@ -137,7 +138,13 @@ def _channel(plan: Design, yard: Yard, outfall: Outfall, crew: Crew) -> Drain:
         concrete=haunch * long,
         stone_how="the bed of its pipe, and its trench under paving",
     )  # fmt: skip
-    bodies = channel.solids("channel", body, tall)
+    under = grate - crew["channel-grate"]
+    bodies = (
+        *channel.solids("concrete", outer, below=wall + bed, above=-wall),
+        *channel.solids("concrete", outer, grate - thick, below=wall, without=body),
+        *channel.solids("channel", body, under, below=wall),
+        *(Solid("grate", each.footprint, under, grate) for each in channel.solids("grate", width)),
+    )
     return _leading(
         plan, yard, outfall, crew, "channel drain", made, bodies, (channel,), trench.dug, led,
         most, pipe, parts, comes, said,
@@ -166,6 +173,14 @@ def _basin(plan: Design, yard: Yard, outfall: Outfall, crew: Crew) -> Drain:
     dug = outer**2 * max(float(top[0]) - (grate - tall - bed), 0.0)
     square = shapely.box(*(at - body / 2), *(at + body / 2))
     concrete = outer**2 * bed + (outer**2 - body**2) * bed  # a foot, and a collar as high
+    foot = shapely.box(*(at - outer / 2), *(at + outer / 2))
+    floor, under = grate - tall, grate - crew["channel-grate"]
+    bodies = (
+        Solid("concrete", foot, floor - bed, floor),
+        Solid("concrete", shapely.Polygon(foot.exterior, [square.exterior]), floor, floor + bed),
+        Solid("channel", square, floor, under),
+        Solid("grate", shapely.box(*(at - side / 2), *(at + side / 2)), under, grate),
+    )
     said = (
         f"{outfall.name}: a basin {size(side, unit)} wide under its grate, {size(tall, unit)} deep"
     )
@@ -175,8 +190,7 @@ def _basin(plan: Design, yard: Yard, outfall: Outfall, crew: Crew) -> Drain:
         stone_how="the bed of its pipe, and its trench under paving",
     )  # fmt: skip
     return _leading(
-        plan, yard, outfall, crew, "basin", made,
-        (Solid("channel", square, grate - tall, grate),), (), Dug(bank=dug), led, most, pipe,
+        plan, yard, outfall, crew, "drain basin", made, bodies, (), Dug(bank=dug), led, most, pipe,
         parts, comes, said,
     )  # fmt: skip
 
@@ -195,7 +209,7 @@ def _leading(
         trench = trench_of(yard, pipe, crew["trench-width"], crew["pipe-bed"])
         parts = [*parts, ("outlet pipe", pipe_flow(diameter, led.slope, _rough("pipe")))]
         runs = (*runs, pipe)
-        bodies = (*bodies, *pipe.solids("pipe", diameter, diameter))
+        bodies = (*bodies, *pipe.solids("pipe", diameter))
         cautions = (LOCATE, *cautions) if trench.lawn else cautions
         made = made._replace(
             solid=pipe.length, diameter=diameter, way=way_words(led), stone=trench.stone,

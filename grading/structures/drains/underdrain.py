@@ -69,7 +69,7 @@ def underdrains(plan: Design, area: AreaPlan, dig: Dig, crew: Crew) -> Iterator[
         ),
     )  # fmt: skip
     runs: tuple[PipeRun, ...] = (drain,)
-    bodies = drain.solids("pipe", bore, bore)
+    bodies = drain.solids("pipe", bore)
     trench = NONE
     parts = [("perforated pipe", pipe_flow(bore, slope, roughnesses()["perforated"].value))]
     said = (
@@ -82,7 +82,7 @@ def underdrains(plan: Design, area: AreaPlan, dig: Dig, crew: Crew) -> Iterator[
         pipe = run_of(led, asked.invert, bore)
         trench = trench_of(yard, pipe, crew["trench-width"], bed)
         parts.append(("outlet pipe", pipe_flow(bore, led.slope, roughnesses()["pipe"].value)))
-        runs, bodies = (*runs, pipe), (*bodies, *pipe.solids("pipe", bore, bore))
+        runs, bodies = (*runs, pipe), (*bodies, *pipe.solids("pipe", bore))
         made = made._replace(
             solid=pipe.length, way=way_words(led), bends=1 + len(turns_of(pipe.line)),
             cleanouts=1, screens=int(led.kind != "dry well"), sod=trench.lawn,

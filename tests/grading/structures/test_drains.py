@@ -124,6 +124,32 @@ def test_a_channel_is_counted_dug_and_ordered(channelled):
     assert any("locate" in caution for caution in drain.cautions)
 
 
+def test_a_channel_is_drawn_as_it_is_counted(channelled):
+    """Bodies: grate on channel on concrete, the concrete as much as is ordered, less its allowance;
+    pipe at its inverts."""
+    drain = built(channelled)["channel"]
+    by = {}
+    for solid in drain.solids:
+        by.setdefault(solid.material, []).append(solid)
+    assert set(by) == {"concrete", "channel", "grate", "pipe"}
+
+    def volume(solid):
+        bottom, top = solid.between(shapely.get_coordinates(solid.footprint.centroid))
+        return float((top - bottom)[0]) * solid.footprint.area
+
+    (grate,), (body,) = by["grate"], by["channel"]
+    assert grate.bottom == body.top
+    assert grate.top - drain.runs[0].inverts[0] == pytest.approx(4 * INCH)
+    lines = {line.title: line for maker in drain.makers for line in maker.lines(default_crew())}
+    concrete = sum(map(volume, by["concrete"]))
+    assert concrete * default_crew()["concrete-density"] == pytest.approx(
+        lines["concrete of channel"].net, rel=1e-6
+    )
+    pipe = by["pipe"][-1]
+    end = drain.led.line[-1:]
+    assert pipe.between(end)[0][0] == pytest.approx(drain.led.z, abs=1e-6)
+
+
 def test_the_hole_and_the_hours_hold_what_a_drain_takes(channelled):
     crew = default_crew()
     bare = order_of(yard([LAWN]), crew).areas[0].bases["dense"]
@@ -177,7 +203,7 @@ def test_a_basin_and_a_pipe_that_turns():
              "via": [[8, 2.5]]}  # fmt: skip
     drain = built(yard([basin, LAWN]))["basin"]
     lines = {line.title: line.net for maker in drain.makers for line in maker.lines(default_crew())}
-    assert drain.kind == "basin"
+    assert drain.kind == "drain basin"
     assert drain.led.length == pytest.approx(5.0 + 11.5, abs=0.02)
     # One at its outlet, and one where it turns by a right angle.
     assert lines["bends of basin"] == 2
