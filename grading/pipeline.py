@@ -15,6 +15,7 @@ from grading.checks.advice import advice_checks
 from grading.checks.areas import checks_of
 from grading.checks.check import Check, Maker
 from grading.checks.doors import door_place_checks
+from grading.checks.drains import drain_checks
 from grading.checks.guards import guard_checks
 from grading.checks.holding import holding_checks
 from grading.checks.levels import level_checks
@@ -117,10 +118,11 @@ class Plan(Design):
         water = water_checks(self.water, limits, self.places, rests(self.site))
         advice = advice_checks(self, self.advice)
         unused, guards = unused_checks(self, self.advice), guard_checks(self)
+        led = drain_checks(self)
         doors = door_place_checks(self)
         # First what was left out: every other check was made without it.
         holding = holding_checks(self)
-        return (*unused, *doors, *self.area_checks, *holding, *guards, *water, *advice)
+        return (*unused, *doors, *self.area_checks, *holding, *guards, *water, *led, *advice)
 
     @property
     def failed(self) -> bool:

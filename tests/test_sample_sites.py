@@ -34,8 +34,8 @@ def plans() -> dict[str, Plan]:
 
 def test_names():
     assert sample_sites.names() == (
-        "back-patio", "booked-yard", "flush-walk", "front-walk", "garden-court", "raised-patio",
-        "side-walkway",
+        "back-patio", "booked-yard", "drained-patio", "flush-walk", "front-walk", "garden-court",
+        "raised-patio", "side-walkway",
     )  # fmt: skip
     assert {row[0] for row in ROWS} == set(sample_sites.names())
     for name in sample_sites.names():
@@ -47,7 +47,7 @@ def test_names():
     "name", ["", "..", "no-such-site", "back-patio/../back-patio", "README.md"]
 )
 def test_another_name_is_refused_and_the_names_are_listed(name):
-    with pytest.raises(KeyError, match="back-patio, booked-yard, flush-walk"):
+    with pytest.raises(KeyError, match="back-patio, booked-yard, drained-patio"):
         sample_sites.path(name)
 
 
@@ -116,6 +116,22 @@ def test_the_raised_patio_is_raised(plans):
     assert volume(other.chosen_dig.fill, "ft") == "4.4 yd³"
     assert patio.finish.work < 0.85 * other.finish.work
     assert patio.chosen_dig.build_up / INCH == pytest.approx(2.375 + 1 + 10, rel=1e-12)
+
+
+def test_the_drained_patio_leads_all_of_its_water_to_the_dry_well(plans):
+    made = plans["drained-patio"]
+    found = {one.name: one for area in made.order.areas for one in
+             area.takeoffs[area.area.chosen].structures}  # fmt: skip
+    assert set(found) == {
+        "channel by the lawn", "dry well", "extension of downspout at the back"
+    }  # fmt: skip
+    for name in ("channel by the lawn", "extension of downspout at the back"):
+        assert found[name].led.outlet == "dry well"
+    well = found["dry well"].well
+    assert well.stone > well.needed > 0
+    assert "537 gal of a 2 in storm, gone in 2 h" in re.sub(r"\s+", " ", README)
+    assert "is to hold 537 gal" in found["dry well"].said
+    assert f"{well.hours:.0f}" == "2"
 
 
 def test_the_front_walk_meets_the_driveway(plans):

@@ -19,7 +19,9 @@ from grading.finish.lowered import lowered_points
 from grading.finish.wishes import NEARBY, nearest_area
 from grading.geometry.tolerances import TOGETHER
 from grading.site.feature_tables import Backfill
-from grading.site.tables import Ceiling, Floor, Meet
+from grading.site.tables import FOLLOWED, Ceiling, Floor, Meet
+from grading.site.water_tables import OF_A_DRAIN
+from grading.structures.drains.paved import AT_PAVING, built_at
 from grading.structures.holding.holds import LOWER, SHOULDER, holding_of
 from grading.units import FOOT, run, size
 
@@ -27,7 +29,6 @@ OFF_SURVEY = 3 * FOOT
 """What lies farther off the ground than this takes and sends no water on it. [m]"""
 
 _SLIVER = 0.01  # m2: less paving than this behind a wall comes of rounding
-_FOLLOWED = ("outlet", "swale")  # floors that water may run to a long way
 
 _Said = tuple[str, str, str]  # name of the thing or of its area, the reason, how to mend it
 
@@ -114,7 +115,7 @@ def _levels(plan: Design) -> Iterator[_Said]:
         paving = f"the paving of {line.area}" if line.area else "any paving"
         if gap > NEARBY:
             # Water may run a long way to an outlet or a swale: it is followed there.
-            if getattr(line, "kind", "") in _FOLLOWED:
+            if getattr(line, "kind", "") in FOLLOWED:
                 yield from _too_high(plan, line)
             else:
                 yield (
@@ -185,6 +186,15 @@ def _water(plan: Design) -> Iterator[_Said]:
                 outfall.name,
                 f"it lies {run(off, site.unit)} off the survey, so no water is followed to it",
                 "shoot spots as far as it, or leave it out",
+            )
+        given = [key for key in OF_A_DRAIN if getattr(outfall, key) is not None]
+        if given and built_at(plan, outfall) is None:
+            of = " and ".join(f"`{key}`" for key in given)
+            yield (
+                outfall.name,
+                f"it is not built with the paving, so nothing comes of its {of}",
+                f"bring it within {run(AT_PAVING, site.unit)} of the paving, or name its `outlet` "
+                "and shoot the ground round it",
             )
     for spout in site.downspouts:
         end = spout.at if spout.to is None else spout.to

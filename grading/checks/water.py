@@ -316,7 +316,7 @@ def _grates(water: Water, make: Maker) -> Iterator[Check]:
     rule = "drain-grate"
     least, greatest = make.limits.pair(rule)
     for place in water.destinations:
-        if place.kind != "drain" or place.z is None:
+        if place.kind != "drain" or place.z is None or not place.given:
             continue
         cells = water.relief.inside(place.reached(water.relief.spacing))
         paved = water.relief.z[cells & (water.relief.kind >= 0)]

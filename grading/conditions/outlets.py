@@ -1,25 +1,49 @@
-"""Where an underdrain can be led to: named places that lie lower than what is dug.
+"""Where a pipe can be led to: named places that lie lower than where it begins.
 
 An outlet, a swale, a street, a drain, a dry well or a lower lawn will do, where a pipe from the
-lowest place of the subgrade reaches it at the least slope of a pipe.
+lowest place of what is drained reaches it at the least slope of a pipe.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import NamedTuple
 
 import numpy as np
 import shapely
 
+from grading.conditions.underdrain import underdrain_of
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.design.underfoot import level_at
 from grading.geometry.arrays import Floats
+from grading.site.tables import FOLLOWED, Floor
+from grading.site.water_tables import LED_TO as LED_TO
+from grading.site.water_tables import Outfall
+from grading.units import FOOT
 
-LED_TO = ("outlet", "swale", "street", "drain", "dry well", "lawn")
-"""Kinds of floor and outfall that water may be led to; never a neighbour's lot."""
+WELL_COVER = FOOT
+"""Soil over the stone of a dry well; common practice, no source. [m]"""
 
 _EVERY = 0.5  # m: how often a line is looked at
+
+
+class LowPlace(NamedTuple):
+    """A place that a pipe may be led to.
+
+    Attributes
+    ----------
+    name, kind : str
+    at : (k, 2) float
+        Points of it. [m]
+    z : (k,) float
+        The level that a pipe comes out at there; not a number where no survey tells. [m]
+    """
+
+    name: str
+    kind: str
+    at: Floats
+    z: Floats
 
 
 def outlets_of(plan: Design, area: AreaPlan, base: str) -> tuple[str, ...]:
@@ -33,11 +57,20 @@ def outlets_of(plan: Design, area: AreaPlan, base: str) -> tuple[str, ...]:
         The base system under it.
     """
     slope = plan.limits["drain-slope"]
-    lowest = _lowest_subgrade(area, base)
-    found = [
-        name for name, at, z in _places(plan, area) if _reached(plan, area, at, z, lowest, slope)
-    ]
+    begin, lowest = _begin(plan, area, base)
+    found = (
+        place.name for place in low_places(plan, area.name) if _reached(begin, place, lowest, slope)
+    )
     return tuple(dict.fromkeys(found))
+
+
+def _begin(plan: Design, area: AreaPlan, base: str) -> tuple[shapely.Geometry, float]:
+    """Return where a pipe begins, and its level there: the low end of the underdrain. [m]"""
+    asked = underdrain_of(plan, area, area.digs[base])
+    if asked is None:
+        return area.outline, _lowest_subgrade(area, base)
+    ends = asked.line[[0, -1]] if asked.level else asked.line[-1:]
+    return shapely.MultiPoint(ends), asked.invert
 
 
 def _lowest_subgrade(area: AreaPlan, base: str) -> float:
@@ -46,25 +79,59 @@ def _lowest_subgrade(area: AreaPlan, base: str) -> float:
     return float(level_at(area, corners).min()) - area.digs[base].build_up
 
 
-def _places(plan: Design, area: AreaPlan) -> Iterator[tuple[str, Floats, Floats | None]]:
-    """Give the name, the points (k, 2) [m] and the levels (k,) [m] of each; None on the ground."""
+def low_places(plan: Design, area: str | None = None) -> Iterator[LowPlace]:
+    """Give every place of a site that a pipe may be led to, low or not.
+
+    Parameters
+    ----------
+    plan : Design
+    area : str, optional
+        Name of the area that it is led from: a floor may be of another one alone.
+    """
     for floor in plan.site.floors:
         # A lawn that bounds the finish lies along its edge, and no water is led to it.
-        if floor.kind in ("outlet", "swale") and floor.area in (None, area.name):
-            z = None if floor.z is None else np.array(floor.z)
-            yield floor.name, np.array(floor.at), z
+        if floor.kind in FOLLOWED and floor.area in (None, area):
+            yield _floor(plan, floor)
     for outfall in plan.site.outfalls:
         if outfall.kind in LED_TO:
-            line = shapely.segmentize(outfall.geometry, _EVERY)
-            at = shapely.get_coordinates(line)
-            z = None if outfall.z is None else np.full(len(at), outfall.z)
-            yield outfall.name, at, z
+            yield _outfall(plan, outfall)
 
 
-def _reached(
-    plan: Design, area: AreaPlan, at: Floats, z: Floats | None, lowest: float, slope: float
-) -> bool:
-    levels = plan.ground.elevation(at) if z is None else z
-    away = shapely.distance(area.outline, shapely.points(at))
-    # Where the ground was not surveyed it is not known to be low.
-    return bool(np.any(levels + slope * away <= lowest))
+def _floor(plan: Design, floor: Floor) -> LowPlace:
+    at = np.array(floor.at)
+    z = plan.ground.elevation(at) if floor.z is None else np.array(floor.z)
+    return LowPlace(floor.name, floor.kind, at, z)
+
+
+def _outfall(plan: Design, outfall: Outfall) -> LowPlace:
+    if outfall.kind == "dry well":
+        at = shapely.get_coordinates(shapely.centroid(outfall.geometry))
+        return LowPlace(outfall.name, outfall.kind, at, np.array([well_top(plan, outfall)]))
+    at = shapely.get_coordinates(shapely.segmentize(outfall.geometry, _EVERY))
+    # Where the ground was not surveyed it is not known to be low. A piece of ground is not as low
+    # all over as it is said to be: a pipe comes out above what was surveyed.
+    z = ground = plan.ground.elevation(at)
+    if outfall.z is not None:
+        z = np.full(len(at), outfall.z)
+        z = np.fmax(z, ground) if outfall.closed else z
+    return LowPlace(outfall.name, outfall.kind, at, z)
+
+
+def well_top(plan: Design, well: Outfall) -> float:
+    """Return the level that a pipe comes into a dry well at: the top of its stone. [m]
+
+    Parameters
+    ----------
+    plan : Design
+    well : Outfall
+        Its `z` where it gives one; else so far below the ground over it.
+    """
+    if well.z is not None:
+        return well.z
+    middle = shapely.get_coordinates(shapely.centroid(well.geometry))
+    return float(plan.ground.elevation(middle)[0]) - WELL_COVER
+
+
+def _reached(begin: shapely.Geometry, place: LowPlace, lowest: float, slope: float) -> bool:
+    away = shapely.distance(begin, shapely.points(place.at))
+    return bool(np.any(place.z + slope * away <= lowest))

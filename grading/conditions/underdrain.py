@@ -7,55 +7,57 @@ foundations unless they are waterproofed and the stone is underdrained. The limi
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 
 from grading.catalogue.rules import Limits
-from grading.conditions.outlets import outlets_of
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
-from grading.geometry.arrays import Floats
-from grading.geometry.tolerances import FLAT
+from grading.geometry.arrays import Floats, Region
+from grading.geometry.tolerances import FLAT, LEVEL, TOGETHER
+from grading.units import FOOT
+
+BESIDE_EDGE = FOOT / 2
+"""How far inside the edge of the hole an underdrain lies: half of the stone round it. [m]"""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Underdrain:
-    """An underdrain and the waterproofing of the wall beside it.
+    """What clean stone by a foundation asks for: an underdrain, and a membrane.
 
     Attributes
     ----------
-    along : float
-        Length of pipe along the low side of the stone. [m]
-    out : float or None
-        From its low end to the nearest place that it can be led to; None where the site names none
-        that is low enough. [m]
-    outlet : str
-        What the site calls it.
+    line : (k, 2) float
+        The pipe along the low side of the stone, its lower end last. [m]
+    level : bool
+        Whether both of its ends are as low, so that it may run either way.
+    invert : float
+        The lowest level of the subgrade along it: its lower end lies there. [m]
     wall : float
         Length of foundation wall that the stone lies before. [m]
-    depth : float
-        Finish to subgrade: how deep the wall is waterproofed at the least. [m]
+    stone : float
+        Thickness of the clean stone. [m]
+    near : shapely geometry
+        The stone that lies nearer to the foundation than the limit. [m]
+    walls : shapely geometry
+        The stretches of wall that it lies before. [m]
     """
 
-    along: float
-    out: float | None
-    outlet: str
+    line: Floats
+    level: bool
+    invert: float
     wall: float
-    depth: float
+    stone: float
+    near: shapely.Geometry
+    walls: shapely.Geometry
 
     @property
-    def pipe(self) -> float:
-        """All of the pipe. [m]"""
-        return self.along + (self.out or 0.0)
-
-    @property
-    def waterproofed(self) -> float:
-        """Area of wall. [m2]"""
-        return self.wall * self.depth
+    def along(self) -> float:
+        """Length of pipe along the low side. [m]"""
+        return float(np.hypot(*np.diff(self.line, axis=0).T).sum())
 
 
 def underdrain_of(plan: Design, area: AreaPlan, dig: Dig) -> Underdrain | None:
@@ -69,58 +71,93 @@ def underdrain_of(plan: Design, area: AreaPlan, dig: Dig) -> Underdrain | None:
         Of this area.
     """
     site = plan.site
+    stone = sum(
+        layer.thickness for layer in dig.system.layers if layer.material in ("open-graded", "chips")
+    )
     clean = any(layer.material == "open-graded" for layer in dig.system.layers)
     near = Limits(site.limits)["open-by-foundation"]
     if site.house is None or not clean or dig.system.over:
         return None
-    if area.outline.distance(shapely.LineString(site.house.walls)) >= near:
+    foundation = shapely.LineString(site.house.walls)
+    if area.outline.distance(foundation) >= near:
         return None
-    along, low = _low_side(dig)
-    reached = outlets_of(plan, area, dig.system.name)
-    places = [
-        *((floor.name, _line(floor.at)) for floor in site.floors),
-        *((outfall.name, outfall.geometry) for outfall in site.outfalls),
+    line = _low_side(dig)
+    levels = dig.formation.at(line)
+    if levels[0] < levels[-1]:
+        line, levels = line[::-1], levels[::-1]
+    stretches = [
+        stretch
+        for start, end, outward in site.house.segments()
+        if (stretch := _before(start, end, outward, dig, near)) is not None
     ]
-    ways = [
-        (float(shapely.distance(shapely.Point(low), place)), name)
-        for name, place in places
-        if name in reached
-    ]
-    out, name = min(ways, default=(None, ""))
-    walls = sum(
-        _before(start, end, outward, dig, near) for start, end, outward in site.house.segments()
+    return Underdrain(
+        line=line,
+        level=bool(levels[0] - levels[-1] < LEVEL),
+        invert=float(levels.min()),
+        wall=sum(float(each.length) for each in stretches),
+        stone=stone,
+        near=shapely.intersection(dig.polygon, shapely.buffer(foundation, near)),
+        walls=shapely.MultiLineString(stretches),
     )
-    return Underdrain(along, out, name, walls, dig.build_up)
 
 
-def _line(points: Sequence[tuple[float, float]]) -> shapely.Geometry:
-    return shapely.Point(points[0]) if len(points) < 2 else shapely.LineString(points)
+def _low_side(dig: Dig) -> Floats:
+    """Return the line along the low side of a hole, (k, 2), half a trench inside its edge. [m]
 
-
-def _low_side(dig: Dig) -> tuple[float, Floats]:
-    """Return how wide the hole is across its fall [m], and where its formation is lowest. [m]"""
+    Of its edge drawn in, the part between the places that lie farthest out to either side of its
+    fall, on the low side.
+    """
+    hole = _largest(shapely.buffer(dig.polygon, -BESIDE_EDGE, join_style="mitre"))
+    ring = shapely.get_coordinates((hole or _largest(dig.polygon) or shapely.Polygon()).exterior)[
+        :-1
+    ]
     # A ring repeats the corner that it was drawn from: each counts once, wherever that is.
     corners = np.unique(shapely.get_coordinates(dig.polygon), axis=0)
     levels = dig.formation.at(corners)
     spread, *_ = np.linalg.lstsq(
         np.column_stack([corners - corners.mean(axis=0), np.ones(len(corners))]), levels, rcond=None
     )
-    fall = spread[:2]
-    steep = float(np.hypot(*fall))
+    steep = float(np.hypot(*spread[:2]))
     if steep < FLAT:
-        box = shapely.get_coordinates(shapely.oriented_envelope(dig.polygon))
-        sides = np.diff(box, axis=0)
-        long = int(np.argmax(np.hypot(*sides.T)))
-        return float(np.hypot(*sides[long])), box[long]
-    across = corners @ (np.array([-fall[1], fall[0]]) / steep)
-    return float(np.ptp(across)), corners[int(np.argmin(levels))]
+        box = shapely.get_coordinates(shapely.oriented_envelope(shapely.Polygon(ring)))
+        long = int(np.argmax(np.hypot(*np.diff(box, axis=0).T)))
+        return box[[long, long + 1]]
+    down = -spread[:2] / steep
+    across = ring @ np.array([-down[1], down[0]])
+    ends = [_lowest(ring, down, across - across.min()), _lowest(ring, down, across.max() - across)]
+    chains = [_chain(ring, *ends), _chain(ring, *reversed(ends))[::-1]]
+    return max(chains, key=lambda chain: float(np.asarray(_middle(chain)) @ down))
 
 
-def _before(start: Floats, end: Floats, outward: Floats, dig: Dig, near: float) -> float:
-    """Return the length of a wall that a hole lies before, within reach of it. [m]"""
+def _largest(shape: Region | shapely.Geometry) -> shapely.Polygon | None:
+    parts = [one for one in shapely.get_parts(shape) if isinstance(one, shapely.Polygon)]
+    return max(parts, key=lambda part: float(part.area), default=None)
+
+
+def _lowest(ring: Floats, down: Floats, off: Floats) -> int:
+    """Return the lowest corner of those that lie as far out as any."""
+    return int(np.argmax(np.where(off < TOGETHER, ring @ down, -np.inf)))
+
+
+def _chain(ring: Floats, first: int, last: int) -> Floats:
+    """Return the corners of a ring from one to another, in its order."""
+    count = (last - first) % len(ring)
+    return ring[(first + np.arange(count + 1)) % len(ring)]
+
+
+def _middle(chain: Floats) -> tuple[float, float]:
+    at = shapely.MultiPoint(chain) if len(chain) < 2 else shapely.LineString(chain)
+    return at.centroid.x, at.centroid.y
+
+
+def _before(
+    start: Floats, end: Floats, outward: Floats, dig: Dig, near: float
+) -> shapely.LineString | None:
+    """Return the stretch of a wall that a hole lies before, within reach of it. [m]"""
     strip = shapely.Polygon([start, end, end + near * outward, start + near * outward])
     shared = shapely.intersection(strip, dig.polygon)
     if shapely.area(shared) <= 0:
-        return 0.0
-    along = (end - start) / np.hypot(*(end - start))
-    return float(np.ptp(shapely.get_coordinates(shared) @ along))
+        return None
+    way = (end - start) / np.hypot(*(end - start))
+    along = (shapely.get_coordinates(shared) - start) @ way
+    return shapely.LineString([start + along.min() * way, start + along.max() * way])

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grading.catalogue.bases import BaseSystem
-from grading.conditions.underdrain import Underdrain
 from grading.crew.lines import Line, Maker
 from grading.crew.model import Crew, Entry
 from grading.crew.stone import stone_item, stone_line
@@ -61,8 +60,6 @@ def makers_of(job: Takeoff, unit: Unit) -> Iterator[Maker]:
         yield Maker(_refill, (job.stone, *refill, unit))
     if job.fabric is not None:
         yield Maker(_fabric, (job.fabric, unit))
-    if job.underdrain is not None:
-        yield Maker(_underdrain, (job.underdrain, unit))
     if job.shoulder_area > SLIVER:
         shoulder = (job.shoulder_area, job.free_edge, job.shoulder_height)
         yield Maker(_shoulder, (*shoulder, unit))
@@ -195,26 +192,6 @@ def _fabric(fabric: Fabric, unit: Unit, crew: Crew) -> Iterator[Line]:
     if len(fabric.strips) > 1:
         how += f" in {len(fabric.strips)} strips that overlap by {size(lap, unit)}"
     yield Line("geotextile", "geotextile", "m2", fabric.covered, fabric.length * wide, how)
-
-
-def _underdrain(drain: Underdrain, unit: Unit, crew: Crew) -> Iterator[Line]:
-    more = crew["underdrain-waste"]
-    how = f"{run(drain.along, unit)} along the low side of the stone"
-    how += (
-        f" and {run(drain.out, unit)} to {drain.outlet}"
-        if drain.out is not None
-        else "; no place low enough to lead it to is named, so the way to one is not counted"
-    )
-    yield Line("underdrain", "underdrain", "m", drain.pipe, drain.pipe * (1 + more),
-               f"{how}; {percent(more, 0)} more")  # fmt: skip
-    if drain.waterproofed > 0:
-        net, more = drain.waterproofed, crew["waterproofing-waste"]
-        how = (
-            f"{run(drain.wall, unit)} of foundation wall before the stone, "
-            f"{size(drain.depth, unit)} from the finish to the subgrade; {percent(more, 0)} more; "
-            "how far down it goes on is for who waterproofs it"
-        )
-        yield Line("waterproofing", "waterproofing of the wall", "m2", net, net * (1 + more), how)
 
 
 def _shoulder(over: float, long: float, thickness: float, unit: Unit, crew: Crew) -> Iterator[Line]:

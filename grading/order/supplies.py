@@ -95,8 +95,13 @@ def package_of(item: str, crew: Crew, unit: Unit) -> Package:
         "joint-chips": ("bag", "joint-sand-bag"),
         "border": ("piece", "border-piece"),
         "concrete": ("bag", "concrete-bag"),
+        "channel": ("piece", "channel-piece"),
+        "drain-concrete": ("bag", "concrete-bag"),
         "underdrain": ("roll", "underdrain-roll"),
+        "drain-pipe": ("piece", "drain-pipe-piece"),
+        "wide-drain-pipe": ("piece", "drain-pipe-piece"),
         "waterproofing": ("roll", "waterproofing-roll"),
+        "membrane": ("roll", "waterproofing-roll"),
         "edging": ("piece", "edging-piece"),
         "spikes": ("box", "spike-box"),
         "screws": ("box", "screw-box"),
@@ -111,7 +116,7 @@ def package_of(item: str, crew: Crew, unit: Unit) -> Package:
     if item == "geotextile":
         roll = crew["geotextile-roll-width"] * crew["geotextile-roll-length"]
         return Package("roll", roll, roll)
-    return Package("piece" if kind_of(item) == "fixings" else "panel", 1.0, 1.0)
+    return Package("panel" if kind_of(item) == "panels" else "piece", 1.0, 1.0)
 
 
 def supplies_of(lines: Iterable[Line], crew: Crew, unit: Unit) -> tuple[Supply, ...]:

@@ -14,7 +14,6 @@ import shapely
 from grading.catalogue.edge_kinds import WALL
 from grading.conditions.features import area_under, pad_of, stands_on
 from grading.conditions.joint_choice import joint_laid
-from grading.conditions.underdrain import Underdrain, underdrain_of
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
@@ -109,8 +108,6 @@ class Takeoff:
         None where none is wanted.
     standing : Standing
         What stands on bases of its own, where nothing of this one is laid.
-    underdrain : Underdrain or None
-        The drain and the waterproofing that clean stone by the foundation asks for.
     joint : str
         What fills its joints, by its name in the table of joints.
     shoulder : shapely geometry
@@ -130,7 +127,6 @@ class Takeoff:
     held_edge: float
     fabric: Fabric | None
     standing: Standing
-    underdrain: Underdrain | None
     joint: str
     shoulder: shapely.Geometry = _NOWHERE
     concrete: float = 0.0
@@ -268,7 +264,6 @@ def takeoffs_of(
             held_edge=max(whole - sum(run.length for run in runs[name]), 0.0),
             fabric=_fabric(dig, soil, crew),
             standing=standings[name],
-            underdrain=underdrain_of(plan, area, dig),
             joint=joint_laid(plan.site, area, dig.system, crew.pavers),
             shoulder=shoulder_of(dig, lines[name], kept_out[name], limits),
             concrete=edging_of(dig.system, limits).concrete,

@@ -13,7 +13,13 @@ from grading.crew.model import read_crew
 from grading.errors import Problem, SiteError
 from grading.files.names import names_of
 from grading.files.toml_file import nearest, read_toml, toml_of
-from grading.reading.areas_named import check_holds, check_names, check_overlaps, check_steps
+from grading.reading.areas_named import (
+    check_holds,
+    check_names,
+    check_outlets,
+    check_overlaps,
+    check_steps,
+)
 from grading.reading.done_problems import done_problems
 from grading.reading.ground_files import check_holes, read_ground
 from grading.reading.head import Head
@@ -132,6 +138,7 @@ class _Reader(Written):
         catalogue, limits = self.of_crew(), own_limits(self)
         check_names(self, catalogue)
         check_overlaps(self, areas)
+        check_outlets(self, outfalls, floors, names)
         self.problems += house_problems(house, areas, self.unit, FILE)
         check_steps(self, steps, areas)
         check_holds(self, holds, areas, Limits(limits, self.unit))

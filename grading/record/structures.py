@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from typing import Any
 
 from grading.crew.model import Crew
 from grading.record.fields import each, fields
 from grading.record.order import LINE
+from grading.structures.drains.model import Drain
 from grading.structures.model import Structure
 
 _WORK = "task=title amount measure rate"
 
 
 def structures_record(structures: Iterable[Structure], crew: Crew) -> list[dict[str, Any]]:
-    """Return structures as plain data, ready for JSON: m, m2, m3, kg.
+    """Return structures as plain data, ready for JSON: m, m2, m3, kg, m3/s.
 
     Parameters
     ----------
@@ -33,4 +35,37 @@ def _structure(one: Structure, crew: Crew) -> dict[str, Any]:
         "works": each(one.works, _WORK),
         "parts": sorted({solid.material for solid in one.solids}),
         **fields(one, "cautions not_counted"),
+        **({"drain": _drain(one)} if isinstance(one, Drain) else {}),
     }
+
+
+def _drain(one: Drain) -> dict[str, Any]:
+    """Return where a drain is led to and what it takes; null what it has not, or is not known."""
+    led, takes, well = one.led, one.capacity, one.well
+    return {
+        "runs": [
+            {"kind": run.kind, "size": run.size, "line": run.line.tolist(),
+             "inverts": run.inverts.tolist()}
+            for run in one.runs
+        ],
+        "outlet": None if led is None else {
+            "name": led.outlet,
+            "low_enough": led.reached if led.known else None,
+            "z": _known(led.z),
+            "slope": _known(led.slope),
+            "least_slope": led.least,
+            "too_high_by": _known(led.short),
+        },
+        "capacity": None if takes is None else {
+            "parts": dict(takes.parts), "governs": takes.governing[0], "coming": takes.coming
+        },
+        "cover": one.cover,
+        "well": None if well is None else {
+            **fields(well, "drained needed stone sides soak tested from_house"),
+            "hours": None if well.hours is None else _known(well.hours),
+        },
+    }  # fmt: skip
+
+
+def _known(value: float) -> float | None:
+    return value if math.isfinite(value) else None

@@ -132,6 +132,10 @@ class Ceiling(Along):
     )
 
 
+FOLLOWED = ("outlet", "swale")
+"""Kinds of floor that water may run to, or a pipe be led to."""
+
+
 class Floor(Along):
     """[[floor]]: what the finish must stay above so that water gets away: lawn, swale, outlet.
 

@@ -115,6 +115,13 @@ def flow(cubic_metres_per_second: float, unit: Unit) -> str:
     return f"{cubic_metres_per_second / LITRE:.2f} L/s"
 
 
+def soak(metres_per_second: float, unit: Unit) -> str:
+    """Write how fast soil takes water in [m/s] in the site's unit: 0.27 in/h, 6.9 mm/h."""
+    if unit == "ft":
+        return f"{metres_per_second * HOUR / INCH:.2f} in/h"
+    return f"{metres_per_second * HOUR * 1000:.1f} mm/h"
+
+
 def water_volume(cubic_metres: float, unit: Unit) -> str:
     """Write a volume of water [m3] in the site's unit: 449 gal (US), 1700 L."""
     return f"{cubic_metres / GALLON:.0f} gal" if unit == "ft" else f"{cubic_metres / LITRE:.0f} L"

@@ -37,6 +37,7 @@ class Destination:
     shape : point, line or polygon in plan. [m]
     z : its level, None where nothing tells it. [m]
     meant : whether the site means water to end there, or only gives a level to stay above.
+    given : whether the site gives its level: a grate without one is set below the paving round it.
     """
 
     name: str
@@ -44,6 +45,7 @@ class Destination:
     shape: shapely.Geometry
     z: float | None
     meant: bool = True
+    given: bool = True
 
     @property
     def takes(self) -> bool:
@@ -81,7 +83,8 @@ def destinations_of(
         z = outfall.z
         if z is None:
             z = _level_of(outfall.at, surfaces, ground)
-        found.append(Destination(outfall.name, outfall.kind, outfall.geometry, z))
+        given = outfall.z is not None
+        found.append(Destination(outfall.name, outfall.kind, outfall.geometry, z, given=given))
     for floor in floors:
         one = len(floor.at) == 1
         shape = shapely.Point(floor.at[0]) if one else shapely.LineString(floor.at)

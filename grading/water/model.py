@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
@@ -31,7 +31,7 @@ from grading.water.margins import LEAST_RUN, Margin, margin
 from grading.water.relief import Level, Relief, relief
 from grading.water.run_on import LEAST_GROUND, GroundAtWall, RunOn, ground_at_walls, most_at, run_on
 from grading.water.runoff import coefficients, rational_flow, roughnesses
-from grading.water.spouts import SpoutWater, rain_on, spout_water
+from grading.water.spouts import SpoutWater, sheds_on, spout_water
 
 __all__ = ["AreaWater", "Paved", "Share", "Water", "water_of"]
 
@@ -134,6 +134,8 @@ class Water:
     gathered : (n,) float, plan area that drains through each cell, roofs included. [m2]
     unaccounted : area that fell and ended nowhere, over all that fell: rounding alone.
     at_walls : what the open ground does to each wall, in the order of `walls`.
+    arriving : by the name of a place, the area of roofs, paving and lawn whose rain ends there,
+        each by the share of it that runs off. [m2]
     """
 
     relief: Relief
@@ -146,6 +148,7 @@ class Water:
     destinations: tuple[Destination, ...]
     unaccounted: float
     at_walls: tuple[GroundAtWall, ...] = ()
+    arriving: Mapping[str, float] = field(default_factory=dict)
 
     def of(self, area: AreaPlan) -> AreaWater:
         """Return the water of one area of the plan."""
@@ -237,7 +240,8 @@ def water_of(
     course = course_of(grid, ground, paving, house, destinations, limits, pockets)
     at_joints = joints or {}
     sheds_of = [_sheds(at_joints.get(piece.area)) for piece in paving]
-    fell, flow = rain_on(grid, downspouts, storm, soil, sheds_of)
+    fell, off = sheds_on(grid, downspouts, soil, sheds_of)
+    flow = off * (storm.intensity if storm else 0.0)
     gathered = accumulated(course.receiver, fell)
     flowing = flow if storm is None else accumulated(course.receiver, flow)
     leaving = Leaving(
@@ -259,6 +263,7 @@ def water_of(
     total = float(fell.sum())
     ended = float(gathered[course.receiver == np.arange(len(fell))].sum())
     known = paving, pockets, course, leaving, storm, limits
+    comes = np.bincount(course.label, weights=off, minlength=len(course.places))
     return Water(
         relief=grid,
         receiver=course.receiver,
@@ -273,6 +278,7 @@ def water_of(
         destinations=tuple(destinations),
         unaccounted=abs(ended - total) / total if total else 0.0,
         at_walls=ground_at_walls(course, walls, around),
+        arriving=_summed(zip(course.places, comes, strict=True)),
     )
 
 
@@ -381,3 +387,11 @@ def least_margin(water: Water, walls: Sequence[WallFall]) -> tuple[str, Margin] 
     names = {fall.wall.name for fall in walls if fall.fall_away > 0}
     found = [(name, left) for name, left in margins_of(water) if name in names and left.fall > 0]
     return min(found, key=lambda one: one[1].heaved, default=None)
+
+
+def _summed(ends: Iterable[tuple[tuple[str, str], float]]) -> dict[str, float]:
+    """Return what comes to each name; several places may bear one."""
+    total: dict[str, float] = {}
+    for (name, _), area in ends:
+        total[name] = total.get(name, 0.0) + float(area)
+    return total

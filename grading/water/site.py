@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import lru_cache
 
 import shapely
 
@@ -42,12 +43,14 @@ def _hidden(plan: Design, house: shapely.Geometry) -> shapely.Geometry | None:
     return None if shapely.intersects(deep, shapely.union_all(there)) else deep
 
 
+@lru_cache(maxsize=2)
 def water_of_design(plan: Design) -> Water:
     """Return where the water of a planned site goes.
 
     Parameters
     ----------
     plan : Design
+        Followed once: what is built for its water asks before its checks do.
     """
     site = plan.site
     house = shapely.Polygon() if site.house is None else site.house.polygon(_INTO_HOUSE)

@@ -69,21 +69,16 @@ def spout_water(
     )
 
 
-def rain_on(
-    grid: Relief,
-    downspouts: Sequence[Downspout],
-    storm: Storm | None,
-    soil: str,
-    paving: Sequence[float],
+def sheds_on(
+    grid: Relief, downspouts: Sequence[Downspout], soil: str, paving: Sequence[float]
 ) -> tuple[Floats, Floats]:
-    """Return the plan area and the flow that start at each cell.
+    """Return the plan area that starts at each cell, and what of it runs off.
 
     Parameters
     ----------
     grid : Relief
     downspouts : sequence of Downspout
         Their roofs start at the cell where they let go; one that lets go off the map, nowhere.
-    storm : Storm or None
     soil : "gravel", "sand", "loam" or "clay"
         Under the lawn.
     paving : sequence of float
@@ -92,7 +87,7 @@ def rain_on(
     Returns
     -------
     (n,) float, (n,) float
-        Area [m2], and flow in the storm, zero without one. [m3/s]
+        Area, and that times the share of its rain that runs off. [m2]
     """
     share = {name: datum.value for name, datum in coefficients().items()}
     kind = grid.kind.ravel()
@@ -104,7 +99,7 @@ def rain_on(
         if cell is not None:
             fell[cell] += spout.roof
             runs_off[cell] += spout.roof * share["roof"]
-    return fell, runs_off * (storm.intensity if storm else 0.0)
+    return fell, runs_off
 
 
 def _apart(house: shapely.Geometry, at: Floats) -> float:

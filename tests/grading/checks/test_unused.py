@@ -34,7 +34,7 @@ from grading.site.tables import (
     Meet,
     Step,
 )
-from grading.site.water_tables import Downspout, Outfall, Storm
+from grading.site.water_tables import Downspout, Outfall, SoakTest, Storm
 
 PATIO = [[2, 0], [28, 0], [28, 18], [2, 18]]
 YARD = {
@@ -123,8 +123,13 @@ CHANGES = {
     LayerSpec: {"name": "slab", "thickness": "80 mm", "material": "concrete",
                 "modulus": "9 MPa"},
     FixingSpec: {"name": "clips", "each": 3, "price": 0.5},
-    Outfall: {"name": "ditch", "kind": "street", "at": [[-2, 3], [34, 3]], "z": 98.5},
-    Downspout: {"name": "leader", "at": [30, 15], "roof": "600 ft2", "to": [31, 20]},
+    Outfall: {"name": "ditch", "kind": "street", "at": [[-2, 3], [34, 3]], "z": 98.5,
+              "outlet": "gully", "fall": "1 %", "width": "8 in", "pipe": "6 in",
+              "via": [[30, 24]], "depth": "5 ft", "existing": True,
+              "soak_test": {"pit": ["3 ft", "2 ft", "3 ft"], "minutes": 90}},
+    SoakTest: {"pit": ["3 ft", "3 ft", "3 ft"], "minutes": 50},
+    Downspout: {"name": "leader", "at": [30, 15], "roof": "600 ft2", "to": [31, 20],
+                "pipe": "6 in", "via": [[32, 6]], "existing": True},
     Storm: {"intensity": "6 in/h", "infiltration": "1 in/h"},
     Feature: {"name": "wall", "kind": "kitchen", "at": [18, 9], "size": ["9 ft", "18 in"],
               "outline": [[18, 8], [22, 8], [22, 10], [18, 10]], "bearing": 45, "height": "2 ft",
@@ -156,7 +161,7 @@ PLACES = {
     FinishTable: ("finish",), Area: ("area", 0), LawnEdge: ("area", 0, "lawn"),
     Pavers: ("area", 0, "pavers"), BaseSystemSpec: ("base", 0),
     LayerSpec: ("base", 0, "layers", 2), FixingSpec: ("base", 0, "fixing"),
-    Outfall: ("outfall", 0), Downspout: ("downspout", 0),
+    Outfall: ("outfall", 0), SoakTest: ("outfall", 0, "soak_test"), Downspout: ("downspout", 0),
     Storm: ("storm",), Feature: ("feature", 0), Access: ("access",), Backfill: ("backfill",),
     Frost: ("frost",), Laying: ("laying",), Done: ("done",), Dug: ("done", "dug", 0),
     Bought: ("done", "bought", 0), GivenPlane: ("area", 0, "plane"),
@@ -236,7 +241,22 @@ BOARDS = YARD["base"][0] | {
     "layers": [{"name": "paver", "thickness": "60 mm"}, {"name": "bedding", "thickness": "1 in"},
                {"name": "panel", "thickness": "1 in"}]}  # fmt: skip
 ON_BOARDS = {"base": [BOARDS]}
+SWALE = YARD["outfall"][0]
+CHANNEL = {"outfall": [
+    {"name": "channel", "kind": "drain", "at": [[13, 18], [27, 18]], "outlet": "swale"},
+    SWALE, SWALE | {"name": "gully", "z": 98.2}]}  # fmt: skip
+WELL = {"outfall": [
+    {"name": "well", "kind": "dry well", "at": [[22, 26]], "depth": "4 ft",
+     "soak_test": {"pit": ["3 ft", "2 ft", "3 ft"], "minutes": 40}}, SWALE],
+    "downspout": [YARD["downspout"][0] | {"to": [22, 26]}]}  # fmt: skip
+BUILT = {"outfall": [{"kind": "drain", "at": [[13, 18], [27, 18]]}, SWALE]}
 ABOUT = {
+    **dict.fromkeys(
+        ((Outfall, key) for key in ("outlet", "fall", "width", "pipe", "via")), CHANNEL
+    ),
+    **{(Outfall, key): WELL for key in ("depth", "soak_test")},
+    SoakTest: WELL,
+    (Outfall, "existing"): BUILT,
     **{(BaseSystemSpec, key): ON_BOARDS for key in ("size", "mass", "price", "fixing", "wheels")},
     (LayerSpec, "modulus"): ON_BOARDS,
     FixingSpec: ON_BOARDS,

@@ -101,19 +101,27 @@ def test_a_wall_along_the_edge_holds_it():
 OUTLET = {"kind": "outlet", "name": "daylight", "at": [[3.0, 9.0]], "z": 9.0}
 
 
-def test_clean_stone_by_a_foundation_orders_its_underdrain_and_waterproofing():
-    """The low side is the outer one: 6 m and the over-dig of 6 in at both ends; from its corner to
-    the outlet; the wall beside it to the bottom of the stone, 9 3/8 in down."""
+def test_clean_stone_by_a_foundation_orders_its_underdrain_and_membrane():
+    """The low side is the outer one: the pipe lies half a foot inside the hole, which is dug half a
+    foot past the paving, so it is as long as the paving is wide; solid pipe from its corner to the
+    outlet; the membrane from 6 in above the stone, 7 in with its bedding, to 6 in under it."""
     job = job_of(yard(base="open", floors=[OUTLET]), "open")
-    along = WIDE + 12 * INCH
-    out = float(np.hypot(3.0 + 6 * INCH, 4.0 - 6 * INCH))
-    assert net(job, "underdrain") == pytest.approx(along + out, abs=1e-6)
-    assert net(job, "waterproofing of the wall") == pytest.approx(along * 9.375 * INCH, abs=1e-6)
+    along, out, wall = WIDE, float(np.hypot(3.0, 4.0)), WIDE + 12 * INCH
+    assert net(job, "underdrain") == pytest.approx(along, abs=1e-6)
+    assert net(job, "solid pipe of underdrain of patio") == pytest.approx(out, abs=1e-6)
+    high = (7 + 12) * INCH
+    assert net(job, "membrane by the wall") == pytest.approx(wall * high, abs=1e-6)
+    floor = wall * min(DEEP + 6 * INCH, 10 * FOOT)
+    assert net(job, "membrane under the stone") == pytest.approx(floor, rel=2e-3)
+    assert net(job, "cushion of the membrane") == pytest.approx(2 * (wall * high + floor), rel=2e-3)
     ordered = {supply.item: supply for supply in job.supplies}
-    assert ordered["underdrain"].count == np.ceil((along + out) * 1.1 / (50 * FOOT))
+    assert ordered["underdrain"].count == np.ceil(along * 1.1 / (50 * FOOT))
+    assert ordered["drain-pipe"].count == np.ceil(out * 1.05 / (10 * FOOT))
     assert ordered["waterproofing"].cost > 0
-    assert {"lay underdrain", "waterproof the wall"} <= {task.title for task in job.tasks}
-    assert "to daylight" in next(line.how for _, line in job.lines if line.title == "underdrain")
+    tasks = {task.title for task in job.tasks}
+    assert {"lay underdrain", "lay drain pipe", "waterproof the wall"} <= tasks
+    (drain,) = (one for one in job.jobs[0].structures if one.kind == "underdrain")
+    assert "to daylight" in drain.said
 
 
 @pytest.mark.parametrize(
@@ -129,9 +137,11 @@ def test_no_other_base_and_no_far_one_does(base, away, house):
 
 def test_an_underdrain_without_an_outlet_says_so():
     job = job_of(yard(base="open"), "open")
-    how = next(line.how for _, line in job.lines if line.title == "underdrain")
-    assert "no place low enough" in how
-    assert net(job, "underdrain") == pytest.approx(WIDE + 12 * INCH)
+    (drain,) = (one for one in job.jobs[0].structures if one.kind == "underdrain")
+    assert "no place yet" in drain.said
+    assert any("the pipe of the underdrain" in each for each in drain.not_counted)
+    assert net(job, "underdrain") == pytest.approx(WIDE)
+    assert not any(line.title.startswith("solid pipe") for _, line in job.lines)
 
 
 def test_the_condition_of_the_advice_is_on_the_order():
@@ -152,15 +162,17 @@ def test_the_low_side_does_not_hang_on_where_an_outline_was_begun(first):
     def low(corners):
         return _low_side(SimpleNamespace(polygon=shapely.Polygon(corners), formation=plane))
 
-    along, at = low(ring)
+    line = low(ring)
     for turned in (ring[first:] + ring[:first], (ring[first:] + ring[:first])[::-1]):
-        found, lowest = low(turned)
-        assert found == pytest.approx(along, rel=1e-12)
-        assert lowest == pytest.approx(at)
+        found = low(turned)
+        one, other = (shapely.LineString(each).normalize() for each in (found, line))
+        assert one.equals_exact(other, 1e-9)
     # Of a fold the levels are no plane's, and the corners' own weights tell.
     valley = SimpleNamespace(at=lambda xy: 30 + 0.02 * np.abs(xy[:, 0] - xy[:, 1]))
-    widths = [
-        _low_side(SimpleNamespace(polygon=shapely.Polygon(each), formation=valley))[0]
+    lengths = [
+        shapely.LineString(
+            _low_side(SimpleNamespace(polygon=shapely.Polygon(each), formation=valley))
+        ).length
         for each in (ring, ring[first:] + ring[:first])
     ]
-    assert widths[0] == pytest.approx(widths[1], rel=1e-12)
+    assert lengths[0] == pytest.approx(lengths[1], rel=1e-12)

@@ -1,0 +1,1 @@
+"""What leads water away: drains in the paving, underdrains, extensions of downspouts, dry wells."""

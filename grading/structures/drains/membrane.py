@@ -1,0 +1,87 @@
+"""The membrane that keeps water in clean stone off a foundation: up the wall, under the stone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import shapely
+
+from grading.conditions.underdrain import underdrain_of
+from grading.crew.lines import Line, Maker, Work
+from grading.crew.model import Crew
+from grading.design.area import AreaPlan
+from grading.design.model import Design
+from grading.dig.hole import Dig
+from grading.geometry.tolerances import SLIVER
+from grading.structures.model import Solid, Structure
+from grading.units import INCH, Unit, area, percent, run, size
+
+_THICK = INCH / 4  # as it is drawn, with its cushion
+
+
+def membranes(plan: Design, paving: AreaPlan, dig: Dig, crew: Crew) -> Iterator[Structure]:
+    """Yield the membrane that the stone of an area asks for, where it does.
+
+    Parameters
+    ----------
+    plan : Design
+    paving : AreaPlan
+    dig : Dig
+        Of this area.
+    crew : Crew
+
+    Notes
+    -----
+    Practice of a conservation authority (wiki.sustainabletechnologies.ca, Liner): HDPE or EPDM
+    between sand or cushion fabric, a boot at each pipe that goes through it.
+    """
+    asked = underdrain_of(plan, paving, dig)
+    if asked is None or asked.wall <= 0:
+        return
+    unit = plan.site.unit
+    up, down = crew["membrane-up"], crew["membrane-down"]
+    high, floor = asked.stone + up + down, float(shapely.area(asked.near))
+    reach = plan.limits["open-by-foundation"]
+    foot = shapely.buffer(asked.walls, _THICK)
+    middle = shapely.point_on_surface(asked.near)
+    low = float(dig.formation.at(shapely.get_coordinates(middle))[0])
+    yield Structure(
+        kind="membrane",
+        name=f"membrane of {paving.name}",
+        area=paving.name,
+        solids=(Solid("membrane", foot, low, low + asked.stone),),
+        makers=(Maker(_lines, (asked.wall, high, floor, reach, unit)),),
+        works=(Work("lay membrane under the stone", floor, "m2", "lay-membrane"),),
+        said=(
+            f"Membrane of {paving.name}: {run(asked.wall, unit)} of foundation wall, from "
+            f"{size(up, unit)} above the clean stone to {size(down, unit)} under it, and on under "
+            f"the stone within {run(reach, unit)} of the foundation; cushion fabric on both sides, "
+            "a boot at each pipe."
+        ),
+        plain=f"A membrane keeps the water in the stone under {paving.name} off the foundation.",
+        cautions=(
+            "It keeps the water of the paving off, and says nothing of the basement's own "
+            "waterproofing, which is a licensed trade's.",
+        ),
+    )
+
+
+def _lines(
+    wall: float, high: float, floor: float, reach: float, unit: Unit, crew: Crew
+) -> Iterator[Line]:
+    more = crew["waterproofing-waste"]
+    net = wall * high
+    how = (
+        f"{run(wall, unit)} of foundation wall before the stone, {size(high, unit)} high with what "
+        f"goes up and under; {percent(more, 0)} more for laps"
+    )
+    yield Line("waterproofing", "membrane by the wall", "m2", net, net * (1 + more), how)
+    if floor > SLIVER:
+        how = (
+            f"{area(floor, unit)} of stone within {run(reach, unit)} of the foundation; "
+            f"{percent(more, 0)} more for laps"
+        )
+        yield Line("membrane", "membrane under the stone", "m2", floor, floor * (1 + more), how)
+    both = 2 * (net + floor)
+    how = f"both sides of {area(net + floor, unit)} of membrane; {percent(more, 0)} more for laps"
+    yield Line("geotextile", "cushion of the membrane", "m2", both, both * (1 + more), how)

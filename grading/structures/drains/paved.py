@@ -1,0 +1,289 @@
+"""Drains in the paving: a channel along a line, a basin at a point, the pipe that leaves them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import lru_cache
+
+import numpy as np
+import shapely
+
+from grading.crew.model import Crew
+from grading.design.area import AreaPlan
+from grading.design.model import Design
+from grading.dig.hole import Dig
+from grading.geometry.arrays import Floats
+from grading.site.water_tables import Outfall
+from grading.structures.drains.leading import Yard, run_of
+from grading.structures.drains.model import Capacity, Drain, Led, PipeRun
+from grading.structures.drains.pieces import Parts
+from grading.structures.drains.trench import NONE, trench_of, turns_of
+from grading.structures.drains.words import LOCAL, LOCATE, takes_words, way_words
+from grading.structures.model import Dug, Solid
+from grading.units import FOOT, percent, run, size
+from grading.water.channel import DRAIN_WIDTHS, Section, channel_flow
+from grading.water.dry_well import figures
+from grading.water.grate import grate_flow
+from grading.water.level_channel import level_flow
+from grading.water.pipe import pipe_flow, pipe_for
+from grading.water.runoff import roughnesses
+from grading.water.site import water_of_design
+
+AT_PAVING = FOOT
+"""A drain no farther from the paving is built with it; one farther off where its outlet is named.
+Common practice, no source. [m]"""
+
+_level_flow = lru_cache(maxsize=64)(level_flow)
+
+
+def built_at(plan: Design, outfall: Outfall) -> str | None:
+    """Return the name of the area that a drain is built with; None where none is built.
+
+    Parameters
+    ----------
+    plan : Design
+    outfall : Outfall
+    """
+    if outfall.kind != "drain" or outfall.existing:
+        return None
+    away = {area.name: float(area.outline.distance(outfall.geometry)) for area in plan.areas}
+    nearest = min(away, key=lambda name: away[name], default=None)
+    if nearest is None or away[nearest] <= AT_PAVING:
+        return nearest
+    surveyed = outfall.z is not None or np.isfinite(plan.ground.elevation(_points(outfall))).all()
+    return nearest if outfall.outlet is not None and surveyed else None
+
+
+def _points(outfall: Outfall) -> Floats:
+    return np.array(outfall.at, dtype=float)
+
+
+def paved_drains(plan: Design, area: AreaPlan, dig: Dig, crew: Crew) -> Iterator[Drain]:
+    """Yield the drains that are built in or beside the paving of an area.
+
+    Parameters
+    ----------
+    plan : Design
+    area : AreaPlan
+    dig : Dig
+        Of this area.
+    crew : Crew
+    """
+    yard = Yard(plan, area, dig)
+    for outfall in plan.site.outfalls:
+        if built_at(plan, outfall) == area.name:
+            make = _basin if len(outfall.at) == 1 else _channel
+            yield make(plan, yard, outfall, crew)
+
+
+def coming(plan: Design, outfall: Outfall) -> float | None:
+    """Return what comes to a place in the storm; None where none is given. [m3/s]
+
+    Parameters
+    ----------
+    plan : Design
+    outfall : Outfall
+    """
+    storm = plan.site.storm
+    if storm is None:
+        return None
+    return water_of_design(plan).arriving.get(outfall.name, 0.0) * storm.intensity
+
+
+def grate_level(plan: Design, area: AreaPlan, outfall: Outfall) -> float:
+    """Return the level of a drain's grate: as given, or a little below what lies round it. [m]"""
+    if outfall.z is not None:
+        return outfall.z
+    if float(area.outline.distance(outfall.geometry)) > AT_PAVING:
+        around = plan.ground.elevation(_points(outfall))
+    else:
+        around = area.finish.surface.at(_points(outfall))
+    return float(around.min()) - float(np.mean(plan.limits.pair("drain-grate")))
+
+
+def _channel(plan: Design, yard: Yard, outfall: Outfall, crew: Crew) -> Drain:
+    unit, area = plan.site.unit, yard.area
+    line = np.array(outfall.at, dtype=float)
+    long = float(shapely.LineString(line).length)
+    deep, fall = crew["channel-depth"], outfall.fall or 0.0
+    grate = grate_level(plan, area, outfall)
+    bottom = grate - crew["channel-grate"] - deep
+    most = bottom - fall * long
+    comes = coming(plan, outfall)
+    width = outfall.width or _width_for(comes, deep, fall, long)
+    least = outfall.pipe or pipe_for(comes or 0.0, plan.limits["drain-slope"], _rough("pipe"))
+    # Water leaves it at the end from which the shorter way goes down to an outlet.
+    led, line = _better(yard, outfall, line, most, least)
+    pipe = _pipe_of(outfall, led, comes)
+    channel = PipeRun("channel", line, bottom - fall * _along(line), width)
+    clear, open_ = figures()["grate-clear"].value, figures()["grate-open"].value
+    parts = [
+        ("grate", grate_flow(long, width * long * open_, figures()["grate-water"].value, clear)),
+        ("channel", _channel_flow(width, deep, fall, long)),
+    ]
+    wall, bed = crew["channel-wall"], crew["channel-bed"]
+    body, tall = width + 2 * wall, deep + crew["channel-grate"]
+    outer = body + 2 * bed
+    thick = next((layer.thickness for layer in yard.dig.system.layers), 0.0)
+    # Under it, and beside it up to the underside of the pavers.
+    haunch = outer * bed + 2 * bed * max(wall + tall + fall * long / 2 - thick, 0.0)
+    trench = trench_of(yard, channel, outer, bed + wall, filled=outer * tall)
+    level = "level" if not fall else f"its bottom falling {percent(fall)}"
+    said = (
+        f"{outfall.name}: {run(long, unit)} of channel, {size(width, unit)} wide inside, {level}, "
+        f"{size(grate - bottom, unit)} from grate to bottom"
+    )
+    made = Parts(
+        outfall.name, channel=long, width=width, cut=_cut(area, channel.line, body), ends=2,
+        concrete=haunch * long,
+        stone_how="the bed of its pipe, and its trench under paving",
+    )  # fmt: skip
+    under = grate - crew["channel-grate"]
+    bodies = (
+        *channel.solids("concrete", outer, below=wall + bed, above=-wall),
+        *channel.solids("concrete", outer, grate - thick, below=wall, without=body),
+        *channel.solids("channel", body, under, below=wall),
+        *(Solid("grate", each.footprint, under, grate) for each in channel.solids("grate", width)),
+    )
+    return _leading(
+        plan, yard, outfall, crew, "channel drain", made, bodies, (channel,), trench.dug, led,
+        most, pipe, parts, comes, said,
+    )  # fmt: skip
+
+
+def _basin(plan: Design, yard: Yard, outfall: Outfall, crew: Crew) -> Drain:
+    unit, area = plan.site.unit, yard.area
+    at = np.array(outfall.at[0], dtype=float)
+    side, wall, bed = (
+        outfall.width or crew["basin-width"],
+        crew["channel-wall"],
+        crew["channel-bed"],
+    )
+    grate, tall = grate_level(plan, area, outfall), crew["basin-depth"]
+    comes = coming(plan, outfall)
+    least = outfall.pipe or pipe_for(comes or 0.0, plan.limits["drain-slope"], _rough("pipe"))
+    most = grate - crew["basin-outlet"] - least
+    led = yard.led(at, outfall.via, most, least, outlet=outfall.outlet, own=outfall.name)
+    pipe = _pipe_of(outfall, led, comes)
+    clear, open_ = figures()["grate-clear"].value, figures()["grate-open"].value
+    water = figures()["grate-water"].value
+    parts = [("grate", grate_flow(4 * side, side**2 * open_, water, clear))]
+    body, outer = side + 2 * wall, side + 2 * wall + 2 * bed
+    top, _ = yard.tops(at[None])
+    dug = outer**2 * max(float(top[0]) - (grate - tall - bed), 0.0)
+    square = shapely.box(*(at - body / 2), *(at + body / 2))
+    concrete = outer**2 * bed + (outer**2 - body**2) * bed  # a foot, and a collar as high
+    foot = shapely.box(*(at - outer / 2), *(at + outer / 2))
+    floor, under = grate - tall, grate - crew["channel-grate"]
+    bodies = (
+        Solid("concrete", foot, floor - bed, floor),
+        Solid("concrete", shapely.Polygon(foot.exterior, [square.exterior]), floor, floor + bed),
+        Solid("channel", square, floor, under),
+        Solid("grate", shapely.box(*(at - side / 2), *(at + side / 2)), under, grate),
+    )
+    said = (
+        f"{outfall.name}: a basin {size(side, unit)} wide under its grate, {size(tall, unit)} deep"
+    )
+    made = Parts(
+        outfall.name, basins=1, concrete=concrete,
+        cut=float(shapely.length(shapely.intersection(square.exterior, area.outline))),
+        stone_how="the bed of its pipe, and its trench under paving",
+    )  # fmt: skip
+    return _leading(
+        plan, yard, outfall, crew, "drain basin", made, bodies, (), Dug(bank=dug), led, most, pipe,
+        parts, comes, said,
+    )  # fmt: skip
+
+
+def _leading(
+    plan: Design, yard: Yard, outfall: Outfall, crew: Crew, kind: str, made: Parts,
+    bodies: tuple[Solid, ...], runs: tuple[PipeRun, ...], dug: Dug, led: Led, most: float,
+    diameter: float, parts: list[tuple[str, float]], comes: float | None, said: str,
+) -> Drain:  # fmt: skip
+    """Return a drain with the pipe that leaves it."""
+    unit = plan.site.unit
+    pipe, trench = run_of(led, most, diameter), NONE
+    cautions: tuple[str, ...] = (LOCAL,)
+    not_counted: tuple[str, ...] = ()
+    if led.reached:
+        trench = trench_of(yard, pipe, crew["trench-width"], crew["pipe-bed"])
+        parts = [*parts, ("outlet pipe", pipe_flow(diameter, led.slope, _rough("pipe")))]
+        runs = (*runs, pipe)
+        bodies = (*bodies, *pipe.solids("pipe", diameter))
+        cautions = (LOCATE, *cautions) if trench.lawn else cautions
+        made = made._replace(
+            solid=pipe.length, diameter=diameter, way=way_words(led), stone=trench.stone,
+            bends=1 + len(turns_of(pipe.line)), cleanouts=1, sod=trench.lawn,
+            screens=int(led.kind != "dry well"),
+        )  # fmt: skip
+        said += f"; {run(pipe.length, unit)} of {size(diameter, unit)} pipe {way_words(led)}"
+    else:
+        said += f"; its pipe leads {way_words(led)}"
+        not_counted = (f"the pipe of {outfall.name}, which leads {way_words(led)}",)
+    capacity = Capacity(tuple(parts), comes)
+    said += f"; {takes_words(capacity, unit)}."
+    plain = f"A drain in the paving ({outfall.name})" + (
+        f" takes the water to {led.outlet}." if led.reached else " has no place yet to go to."
+    )
+    return Drain(
+        kind=kind, name=outfall.name, area=yard.area.name, solids=bodies,
+        makers=(made.maker(unit),), works=made.works(crew),
+        dug=Dug(dug.bank + trench.dug.bank, dug.topsoil + trench.dug.topsoil,
+                trench.dug.put_back),
+        said=said, plain=plain, cautions=cautions, not_counted=not_counted, runs=runs, led=led,
+        capacity=capacity, cover=trench.cover,
+    )  # fmt: skip
+
+
+def _cut(area: AreaPlan, line: Floats, wide: float) -> float:
+    """Return the length of paving on both sides of a channel [m] that pavers are cut along."""
+    middle = shapely.LineString(line)
+    sides = shapely.offset_curve(middle, [wide / 2, -wide / 2])
+    return float(shapely.length(shapely.intersection(sides, area.outline)).sum())
+
+
+def _better(
+    yard: Yard, outfall: Outfall, line: Floats, most: float, diameter: float
+) -> tuple[Led, Floats]:
+    """Return the better of the ways from both ends of a channel, which falls that way."""
+    ways = []
+    for way in (line, line[::-1]):
+        led = yard.led(
+            way[-1], outfall.via, most, diameter, outlet=outfall.outlet, own=outfall.name
+        )
+        ways.append((led, way))
+    return min(
+        ways,
+        key=lambda one: (not one[0].reached, one[0].length if one[0].reached else one[0].short),
+    )
+
+
+def _pipe_of(outfall: Outfall, led: Led, comes: float | None) -> float:
+    """Return the diameter of a pipe: as given, or the least that takes what comes. [m]"""
+    slope = led.slope if led.reached else led.least
+    return outfall.pipe or pipe_for(comes or 0.0, slope, _rough("pipe"))
+
+
+def _width_for(comes: float | None, depth: float, fall: float, length: float) -> float:
+    fits = (
+        width
+        for width in DRAIN_WIDTHS
+        if comes is None or _channel_flow(width, depth, fall, length) >= comes
+    )
+    return next(fits, DRAIN_WIDTHS[-1])
+
+
+def _channel_flow(width: float, depth: float, fall: float, length: float) -> float:
+    """Return what a channel carries: level with a free end, or by its fall where that is more."""
+    rough = _rough("concrete")
+    # To the micrometre and millimetre, so that the same channel is not solved for again.
+    level = _level_flow(round(width, 6), round(depth, 6), round(length, 3), rough)
+    return max(level, channel_flow(Section(width, 0.0), depth, fall, rough)) if fall else level
+
+
+def _rough(name: str) -> float:
+    return roughnesses()[name].value
+
+
+def _along(line: Floats) -> Floats:
+    return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])

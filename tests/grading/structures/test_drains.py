@@ -1,0 +1,304 @@
+"""Drains as they are built: led to a place that lies low enough or told not to be, counted, dug."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+from handmade import grid_of_spots, site_of
+
+from grading.checks.drains import drain_checks
+from grading.crew.model import default_crew
+from grading.order.model import order_of
+from grading.pipeline import plan
+from grading.record.structures import structures_record
+from grading.site.model import GroundSpec
+from grading.site.water_tables import Downspout, Outfall, Storm
+from grading.structures.drains.built import drains
+from grading.units import FOOT, HOUR, INCH
+from grading.water.grate import grate_flow
+from grading.water.level_channel import level_flow
+from grading.water.pipe import pipe_flow
+
+WIDE, DEEP = 6.0, 5.0
+HOUSE = {"walls": [(-2, 0), (9, 0)], "inside": (3, -4)}
+RAIN = 100e-3 / HOUR
+FALL = 0.06  # of the ground beyond the paving
+
+
+def ground(x, y):
+    return 10.0 - FALL * np.maximum(y - DEEP, 0.0) + 0.0 * x
+
+
+def yard(outfalls=(), downspouts=(), *, storm=True, base="dense", soil="loam", house=HOUSE):
+    """A patio 6 x 5 m that falls 2 % from the house at 10.0; the lawn beyond it falls 6 %."""
+    spots = grid_of_spots(ground, ((-4, -3), (11, 15)))
+    ring = [(0, 0), (WIDE, 0), (WIDE, DEEP), (0, DEEP)]
+    area = {"name": "patio", "outline": ring, "base": base,
+            "plane": {"at": [0, 0], "z": 10.15, "fall": "2 %", "bearing": 0}}  # fmt: skip
+    site = site_of(spots, [area], house=house, ground=GroundSpec(soil=soil))
+
+    def read(model, tables):
+        return tuple(model.model_validate(one, context={"unit": "m"}) for one in tables)
+
+    rain = Storm.model_validate({"intensity": "100 mm/h"}, context={"unit": "m"})
+    more = {"outfalls": read(Outfall, outfalls), "downspouts": read(Downspout, downspouts),
+            "storm": rain if storm else None}  # fmt: skip
+    return plan(type(site)(**{**site.__dict__, **more}))
+
+
+def built(made):
+    (area,) = made.areas
+    return {one.name: one for one in drains(made, area, area.chosen_dig, made.crew)}
+
+
+def checked(made):
+    return {(one.rule, one.where): one for one in drain_checks(made)}
+
+
+LAWN = {"name": "low lawn", "kind": "lawn", "at": [[-3, 14], [10, 14]]}
+CHANNEL = {"name": "channel", "kind": "drain", "at": [[0, DEEP], [WIDE, DEEP]], "width": 0.1}
+
+
+@pytest.fixture(scope="module")
+def channelled():
+    return yard([CHANNEL, LAWN])
+
+
+def test_a_channel_is_led_to_the_place_that_lies_low_enough(channelled):
+    """Closed form: the finish at the low edge is 10.15 - 5 x 2 %, the grate 3/16 in below it (the
+    mean of its limits), the bottom 4 in below that; the lawn 9 m on lies 9 x 6 % lower."""
+    drain = built(channelled)["channel"]
+    grate = 10.15 - DEEP * 0.02 - 0.5 * sum(channelled.limits.pair("drain-grate"))
+    bottom = grate - 4 * INCH
+    out = 14 - DEEP
+    assert drain.runs[0].inverts == pytest.approx(bottom)
+    assert drain.led.outlet == "low lawn"
+    assert drain.led.length == pytest.approx(out, abs=0.02)
+    assert drain.led.slope == pytest.approx((bottom - (10 - FALL * out)) / out, rel=0.01)
+    assert drain.runs[-1].inverts[-1] == pytest.approx(10 - FALL * out, abs=2e-3)
+    check = checked(channelled)["drain-outlet", "channel"]
+    assert (check.status, check.where) == ("pass", "channel")
+    assert check.value == pytest.approx(drain.led.slope)
+
+
+def test_what_a_channel_takes_is_the_least_of_grate_channel_and_pipe(channelled):
+    drain = built(channelled)["channel"]
+    takes = dict(drain.capacity.parts)
+    assert takes["grate"] == pytest.approx(grate_flow(WIDE, 0.1 * WIDE * 0.30, 0.0127, 0.5))
+    assert takes["channel"] == pytest.approx(level_flow(0.1, 3 * INCH, WIDE, 0.011), rel=0.05)
+    assert takes["outlet pipe"] == pytest.approx(pipe_flow(4 * INCH, drain.led.slope, 0.012))
+    part, least = drain.capacity.governing
+    assert (part, least) == min(takes.items(), key=lambda one: one[1])
+    # The rain of the patio, .9 of it or so, comes to its low edge.
+    assert drain.capacity.coming == pytest.approx(RAIN * WIDE * DEEP * 0.9, rel=0.25)
+    assert checked(channelled)["drain-capacity", "channel"].status == "pass"
+    assert f"as its {part} does" in drain.said
+
+
+def test_a_channel_is_counted_dug_and_ordered(channelled):
+    """Brute force over its line and its pipe: steps of a millimetre, by the figures it is said to
+    have: 4 in of concrete below and beside, 12 in of trench, 2 in of bed below the pipe."""
+    drain = built(channelled)["channel"]
+    lines = {line.title: line for maker in drain.makers for line in maker.lines(default_crew())}
+    assert lines["channel of channel"].net == pytest.approx(WIDE)
+    assert lines["solid pipe of channel"].net == pytest.approx(drain.led.length)
+    pipe = drain.runs[-1]
+    xy, invert = pipe.stations(1e-3)
+    dig = channelled.areas[0].chosen_dig
+    inside = shapely.intersects_xy(dig.polygon, xy)
+    top = np.where(inside, dig.formation.at(xy), 10 - FALL * np.maximum(xy[:, 1] - DEEP, 0))
+    deep = np.maximum(top - (invert - 2 * INCH), 0)
+    trench = np.trapezoid(deep, dx=1e-3) * 12 * INCH
+    channel = drain.runs[0]
+    under = max(float(dig.formation.at(np.array([[3.0, DEEP]]))[0])
+                - (channel.inverts[0] - 4 * INCH - 5 / 8 * INCH), 0.0)  # fmt: skip
+    body = 0.1 + 2 * 5 / 8 * INCH + 8 * INCH
+    assert drain.dug.bank == pytest.approx(trench + under * body * WIDE, rel=0.03)
+    assert 0 < drain.dug.put_back < drain.dug.bank
+    ordered = {
+        supply.item
+        for supply in order_of(channelled, default_crew()).areas[0].bases["dense"].supplies
+    }
+    assert {"channel", "channel-end", "drain-pipe", "drain-screen", "cleanout"} <= ordered
+    assert any("locate" in caution for caution in drain.cautions)
+
+
+def test_a_channel_is_drawn_as_it_is_counted(channelled):
+    """Bodies: grate on channel on concrete, the concrete as much as is ordered, less its allowance;
+    pipe at its inverts."""
+    drain = built(channelled)["channel"]
+    by = {}
+    for solid in drain.solids:
+        by.setdefault(solid.material, []).append(solid)
+    assert set(by) == {"concrete", "channel", "grate", "pipe"}
+
+    def volume(solid):
+        bottom, top = solid.between(shapely.get_coordinates(solid.footprint.centroid))
+        return float((top - bottom)[0]) * solid.footprint.area
+
+    (grate,), (body,) = by["grate"], by["channel"]
+    assert grate.bottom == body.top
+    assert grate.top - drain.runs[0].inverts[0] == pytest.approx(4 * INCH)
+    lines = {line.title: line for maker in drain.makers for line in maker.lines(default_crew())}
+    concrete = sum(map(volume, by["concrete"]))
+    assert concrete * default_crew()["concrete-density"] == pytest.approx(
+        lines["concrete of channel"].net, rel=1e-6
+    )
+    pipe = by["pipe"][-1]
+    end = drain.led.line[-1:]
+    assert pipe.between(end)[0][0] == pytest.approx(drain.led.z, abs=1e-6)
+
+
+def test_the_hole_and_the_hours_hold_what_a_drain_takes(channelled):
+    crew = default_crew()
+    bare = order_of(yard([LAWN]), crew).areas[0].bases["dense"]
+    job = order_of(channelled, crew).areas[0].bases["dense"]
+    drain = built(channelled)["channel"]
+    assert job.cut - bare.cut == pytest.approx(drain.dug.bank, rel=1e-6)
+    titles = {task.title for task in job.tasks} - {task.title for task in bare.tasks}
+    assert {"set channel drain", "lay drain pipe", "place concrete round the drain"} <= titles
+    assert job.time.mean / HOUR > bare.time.mean / HOUR + 4
+    assert job.cost.total > bare.cost.total + 500
+
+
+def test_the_record_tells_where_it_goes_and_what_it_takes(channelled):
+    drain = built(channelled)["channel"]
+    (told,) = structures_record([drain], default_crew())
+    assert told["drain"]["outlet"]["name"] == "low lawn"
+    assert told["drain"]["outlet"]["slope"] == pytest.approx(drain.led.slope)
+    assert told["drain"]["capacity"]["governs"] == drain.capacity.governing[0]
+    assert told["drain"]["runs"][0]["kind"] == "channel"
+
+
+def test_a_drain_whose_place_lies_too_high_has_no_outlet():
+    """A street as high as the grate: it fails, and says by how much; no pipe is counted."""
+    street = {"name": "street", "kind": "street", "at": [[-3, 9], [10, 9]], "z": 10.0}
+    made = yard([CHANNEL, street])
+    drain = built(made)["channel"]
+    assert not drain.led.reached
+    bottom = drain.runs[0].inverts[-1]
+    least = made.limits["drain-slope"]
+    assert drain.led.short == pytest.approx(10.0 + least * 4.0 - bottom, abs=2e-3)
+    check = checked(made)["drain-outlet", "channel"]
+    assert check.status == "fail"
+    assert "has no outlet: street lies" in check.text
+    assert "To mend it: lead it to a place that lies" in check.text
+    assert not any(run.kind == "solid pipe" for run in drain.runs)
+    assert any("the pipe of channel" in each for each in drain.not_counted)
+
+
+def test_a_drain_of_which_nothing_is_known_does_not_pass():
+    """No place is named, and no storm: neither where it goes nor what comes is known."""
+    made = yard([CHANNEL], storm=False)
+    found = checked(made)
+    outlet, takes = found["drain-outlet", "channel"], found["drain-capacity", "channel"]
+    assert (outlet.status, takes.status) == ("unknown", "unknown")
+    assert "the site names no place" in outlet.text
+    assert "add an [[outfall]]" in outlet.text
+
+
+def test_a_basin_and_a_pipe_that_turns():
+    basin = {"name": "basin", "kind": "drain", "at": [[3, 2.5]], "outlet": "low lawn",
+             "via": [[8, 2.5]]}  # fmt: skip
+    drain = built(yard([basin, LAWN]))["basin"]
+    lines = {line.title: line.net for maker in drain.makers for line in maker.lines(default_crew())}
+    assert drain.kind == "drain basin"
+    assert drain.led.length == pytest.approx(5.0 + 11.5, abs=0.02)
+    # One at its outlet, and one where it turns by a right angle.
+    assert lines["bends of basin"] == 2
+
+
+def test_a_drain_that_is_there_is_not_built():
+    assert built(yard([{**CHANNEL, "width": None, "existing": True}, LAWN])) == {}
+
+
+SPOUT = {"name": "spout", "at": [7.0, 0.2], "roof": "39 m2"}
+
+
+def test_an_extension_comes_out_above_the_ground():
+    """From 6 in of cover and its own 4 in below the lawn at 10.0 to the lawn 6 % x 8 m lower."""
+    made = yard([LAWN], [{**SPOUT, "to": [7.0, 13.0]}])
+    drain = built(made)["extension of spout"]
+    start, end = 10.0 - 10 * INCH, 10.0 - FALL * 8.0
+    assert drain.led.slope == pytest.approx((start - end) / 12.8, rel=0.01)
+    found = checked(made)
+    assert found["drain-outlet", "extension of spout"].status == "pass"
+    assert drain.capacity.coming == pytest.approx(0.95 * RAIN * 39.0, rel=0.01)
+    lines = {line.title: line.net for maker in drain.makers for line in maker.lines(default_crew())}
+    assert lines["adapters of spout"] == lines["pop-up with a weep hole of spout"] == 1
+
+
+def test_an_extension_that_would_end_below_the_lawn_has_no_outlet():
+    made = yard([LAWN], [{**SPOUT, "to": [7.0, 6.0]}])
+    check = checked(made)["drain-outlet", "extension of spout"]
+    assert check.status == "fail"
+    assert "too high" in check.text
+
+
+def test_an_extension_off_the_survey_is_not_known_to_end_low_enough():
+    made = yard([LAWN], [{**SPOUT, "to": [7.0, 15.5]}])
+    check = checked(made)["drain-outlet", "extension of spout"]
+    assert check.status == "unknown"
+    assert "not surveyed" in check.text
+
+
+SOAK = {"pit": [1.0, 0.75, 1.0], "minutes": 56}
+WELL = {"name": "dry well", "kind": "dry well", "at": [[7.0, 12.0]], "soak_test": SOAK}
+INTO = {**SPOUT, "to": [7.0, 12.0]}
+
+
+def test_a_dry_well_holds_a_storm_of_two_inches():
+    """39 m2 of roof (420 ft2) in full: A d / v = 39 x .0508 / .4 m3 of stone, in 4 ft of depth; it
+    soaks by the pit of the worked example, 4.461e-5 m/s, through its sides alone."""
+    made = yard([WELL, LAWN], [INTO])
+    drain = built(made)["dry well"]
+    stone = 39.0 * 2 * INCH / 0.4
+    assert drain.well.stone >= stone
+    assert drain.well.stone == pytest.approx(stone, rel=0.1)  # and what of the lawn runs into it
+    assert drain.well.soak == pytest.approx(4.461e-5, rel=1e-3)
+    length, width, deep = drain.well.sides
+    assert deep == pytest.approx(4 * FOOT)
+    hours = 0.4 * drain.well.stone / ((length + width) * deep * 4.461e-5) / HOUR
+    assert drain.well.hours == pytest.approx(hours, rel=1e-3)
+    found = checked(made)
+    statuses = {rule: found[rule, "dry well"].status for rule in
+                ("dry-well-distance", "dry-well-size", "dry-well-soil")}  # fmt: skip
+    assert set(statuses.values()) == {"pass"}
+    assert drain.dug.bank == pytest.approx(length * width * (deep + FOOT), rel=1e-6)
+    # Its inlet is the pipe of the downspout, which ends at the top of its stone.
+    inlet = built(made)["extension of spout"]
+    assert inlet.led.z == pytest.approx(10 - FALL * 7 - FOOT, abs=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("soil", "test", "status", "words"),
+    [
+        ("clay", None, "fail", "no soak test"),
+        ("loam", None, "unknown", "not known"),
+        ("clay", SOAK, "pass", "by its soak test"),
+        ("loam", {**SOAK, "minutes": 24 * 60}, "fail", "less than"),
+    ],
+)
+def test_a_dry_well_wants_soil_that_takes_water_in(soil, test, status, words):
+    """A published brief: none under .27 in/h (1.9e-6 m/s); the slowest pit takes 1.7e-6."""
+    made = yard([{**WELL, "soak_test": test}, LAWN], [INTO], soil=soil)
+    check = checked(made)["dry-well-soil", "dry well"]
+    assert check.status == status
+    assert words in check.text
+    counted = bool(built(made)["dry well"].makers)
+    assert counted == (soil != "clay" or test is not None)
+
+
+def test_a_dry_well_by_the_house_or_too_small_does_not_pass():
+    near = {**WELL, "at": [[[6.5, 1], [7.5, 1], [7.5, 2], [6.5, 2], [6.5, 1]]][0], "depth": 1.0}
+    found = checked(yard([near, LAWN], [{**SPOUT, "to": [7.0, 1.5]}]))
+    assert found["dry-well-distance", "dry well"].status == "fail"
+    size = found["dry-well-size", "dry well"]
+    assert size.status == "warn"
+    assert "more of stone" in size.text
+
+
+def test_a_dry_well_that_nothing_is_led_to_is_not_known_to_be_large_enough():
+    found = checked(yard([{**WELL, "at": [[10.0, 1.0]]}, LAWN]))
+    assert found["dry-well-size", "dry well"].status in ("unknown", "pass")
