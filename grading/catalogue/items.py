@@ -14,12 +14,13 @@ TITLES = {
     "fixings": "fixings",
     "screws": "panel screws",
     "geotextile": "geotextile",
+    "geogrid": "geogrid",
     "underdrain": "underdrain",
     "waterproofing": "waterproofing",
     "edging": "edge restraint",
     "spikes": "spikes",
     "border": "border units",
-    "concrete": "concrete of the edge",
+    "concrete": "concrete",
     "sod": "sod",
 }
 """Everything that is ordered, in the order of the list."""

@@ -96,6 +96,12 @@ class Dig:
         """Finish to subgrade. [m]"""
         return self.system.build_up
 
+    @property
+    def stone(self) -> str:
+        """The stone that the hole is refilled with: that of the base, else dense-graded."""
+        stones = [layer.material for layer in self.system.layers if layer.role == "base"]
+        return stones[-1] if stones else "dense-graded"
+
     @cached_property
     def beside(self) -> shapely.MultiPolygon:
         """The ring of the hole that no paving covers. [m]"""

@@ -100,6 +100,7 @@ def package_of(item: str, crew: Crew, unit: Unit) -> Package:
         "edging": ("piece", "edging-piece"),
         "spikes": ("box", "spike-box"),
         "screws": ("box", "screw-box"),
+        "geogrid": ("roll", "geogrid-roll"),
         "sod": ("roll", "sod-roll"),
     }
     if item in words:

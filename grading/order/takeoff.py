@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from grading.catalogue.edge_kinds import WALL
-from grading.conditions.features import area_under, pad_of, stands_on
+from grading.conditions.features import pad_of, stands_on, things_on
 from grading.conditions.joint_choice import joint_laid
 from grading.conditions.underdrain import Underdrain, underdrain_of
 from grading.crew.model import Crew
@@ -189,8 +189,7 @@ class Takeoff:
     @property
     def stone(self) -> str:
         """The stone that the hole is refilled with: that of the base, else dense-graded."""
-        stones = [layer.material for layer in self.dig.system.layers if layer.role == "base"]
-        return stones[-1] if stones else "dense-graded"
+        return self.dig.stone
 
 
 def takeoffs_of(plan: Design, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
@@ -250,10 +249,7 @@ def standing_in(plan: Design, area: AreaPlan, base: str | None = None) -> Standi
     """
     feet: list[shapely.Geometry] = []
     pads: list[shapely.Geometry] = []
-    for feature in plan.site.features:
-        under = area_under(plan, feature)
-        if under is None or under.area.name != area.name:
-            continue
+    for feature in things_on(plan, area):
         if stands_on(plan, area, feature, base or area.chosen) == "own base":
             pad = pad_of(plan, feature)
             feet.append(feature.polygon)

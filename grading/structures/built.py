@@ -8,11 +8,13 @@ from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
+from grading.structures.backfilled import backfill_treated
 from grading.structures.model import Structure
+from grading.structures.own_bases import standing_things
 
 Builder = Callable[[Design, AreaPlan, Dig, Crew], Iterable[Structure]]
 
-_BUILDERS: tuple[Builder, ...] = ()
+_BUILDERS: tuple[Builder, ...] = (backfill_treated, standing_things)
 """What gives the structures of an area, in the order in which they are built and told."""
 
 

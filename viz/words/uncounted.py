@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grading.catalogue.edge_kinds import WALL
-from grading.conditions.level_words import LINE
 from grading.design.door_steps import door_steps
 from grading.design.edge_holding import PARTS, kerbed
 from grading.design.steps import shared_edges
 from grading.finish.mends import LANDING
 from grading.pipeline import Plan
-from grading.units import area, size, volume
+from grading.units import size
 from viz.words.edges import step_words
 from viz.words.figures import stretch
 from viz.words.structures import still_needed
@@ -28,36 +27,18 @@ def not_counted(plan: Plan) -> tuple[str, ...]:
     """
     return (
         *_things(plan), *_door_steps(plan), *_steps(plan), *_raised(plan), *_kerbs(plan),
-        *_backfill(plan), *still_needed(plan),
+        *still_needed(plan),
     )  # fmt: skip
 
 
 def _things(plan: Plan) -> Iterator[str]:
-    """Bases of their own: what is dug and filled for them, and what the paving is spared."""
-    unit = plan.site.unit
-    for thing in plan.advice.levels:
-        seat = thing.seat
-        own = seat.own_base
-        if seat.stands != "own base":
-            if seat.wedge.greatest > LINE:
-                yield (
-                    f"the wedge of bedding under {seat.name}, up to "
-                    f"{size(seat.wedge.greatest, unit)} of sand, and {stretch(thing.line, unit)} "
-                    "of cuts round it, or its lowest course cut to the fall"
-                )
-            continue
-        words = f"a base of its own under {seat.name}"
-        if not seat.given:
-            words += " (advised, for the site does not say)"
-        if own is None:
-            words += ": how deep its footing goes is given by neither the site nor its frost"
-        else:
-            words += f": {volume(own.stone, unit)} of compacted base or concrete"
-            if own.excavation > _LEAST:
-                words += f", {volume(own.excavation, unit)} more to dig"
-            words += ", and what fills in round it up to the pavers"
-            words += f"; {area(own.cut_out, unit)} of the paving's base is left out there"
-        yield words
+    """Bases of their own whose depth nobody gave."""
+    for seat in plan.advice.features:
+        if seat.stands == "own base" and seat.own_base is None:
+            yield (
+                f"a base of its own under {seat.name}: how deep its footing goes is given by "
+                "neither the site nor its frost"
+            )
 
 
 def _door_steps(plan: Plan) -> Iterator[str]:
@@ -98,14 +79,3 @@ def _kerbs(plan: Plan) -> Iterator[str]:
         long = kerbed(each, limits)
         if long:
             yield f"the kerb along {stretch(long, unit, PARTS)} of edge of {each.area.name}"
-
-
-def _backfill(plan: Plan) -> Iterator[str]:
-    unit = plan.site.unit
-    for zone in plan.advice.backfill:
-        for each in zone.treatments:
-            if each.treatment == zone.chosen and each.excavation + each.stone > _LEAST:
-                yield (
-                    f"the backfill by the wall under {zone.area}: "
-                    f"{volume(each.excavation, unit)} to dig, {volume(each.stone, unit)} of stone"
-                )
