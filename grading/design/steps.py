@@ -102,6 +102,6 @@ def shared_edges(plan: Design) -> Iterator[SharedEdge]:
             k = int(np.argmax(drops))
             yield SharedEdge(
                 seam.upper, seam.lower, seam.lines, (float(drops.min()), float(drops.max())),
-                0 if seam.step is None else seam.step.risers, at[k],
+                0 if seam.step is None else seam.step.count, at[k],
                 (float(high[k]), float(low[k])),
             )  # fmt: skip

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import shapely
+
 from grading.conditions.backfill import CAUTION, dug_out
 from grading.crew.lines import Line, Maker
 from grading.crew.model import Crew
 from grading.crew.stone import stone_line
 from grading.design.area import AreaPlan
 from grading.design.model import Design
+from grading.design.underfoot import polygons
 from grading.dig.hole import Dig
 from grading.structures.model import Dug, Solid, Structure
 from grading.units import Unit, area, percent, size, volume
@@ -33,18 +36,19 @@ def backfill_treated(plan: Design, area_plan: AreaPlan, dig: Dig, _: Crew) -> It
     deep = size(out.depth, unit)
     grid = " on fabric and geogrid" if out.grid else ""
     down = "" if out.grid else " to firm ground"
+    zone = float(shapely.area(out.zone))
     solids = tuple(
         Solid("refill", part, facet.plane.lowered(dig.build_up + out.depth),
               facet.plane.lowered(dig.build_up))
         for facet in area_plan.finish.surface.facets
-        if (part := out.zone.intersection(facet.domain)).area > 0
+        if not (part := polygons(shapely.intersection(out.zone, facet.domain))).is_empty
     )  # fmt: skip
     yield Structure(
         kind="backfill treatment",
         name=f"backfill by {house} under {area_plan.name}",
         area=area_plan.name,
         solids=solids,
-        makers=(Maker(_lines, (dig.stone, out.bank, float(out.zone.area), out.grid, deep, unit)),),
+        makers=(Maker(_lines, (dig.stone, out.bank, zone, out.grid, deep, unit)),),
         dug=Dug(out.bank),
         said=(
             f"the backfill by {house} under {area_plan.name} is dug out{down}, {deep} below the "

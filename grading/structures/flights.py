@@ -1,0 +1,473 @@
+"""Flights of steps: at doors, between areas and down to the lawn, riser by riser.
+
+A flight goes down from a straight head, square to it. Its treads are level across and fall a little
+outward, so that water leaves them; its risers are alike by construction, but for what the finish
+or the ground does across its width at the head and at the foot. Where no area carries it, its
+foot stands on the lawn as it lies.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+from typing import Literal
+
+import numpy as np
+import shapely
+
+from grading.design.area import AreaPlan
+from grading.design.door_steps import BESIDE, DoorStep, door_steps
+from grading.design.model import Design
+from grading.design.steps import SharedEdge, shared_edges
+from grading.design.underfoot import level_at
+from grading.finish.mends import FEWEST_WITH_LANDING
+from grading.geometry.arrays import Floats
+from grading.geometry.plane import Plane
+from grading.geometry.tolerances import ROUNDING, TOGETHER, WHOLE, whole_up
+from grading.site.tables import Step
+from grading.units import INCH
+
+FlightKind = Literal["at a door", "between areas", "to the lawn"]
+Levels = Callable[[Floats], Floats]
+
+LEAST_PITCH, MOST_PITCH = 1 / 96, 1 / 48
+"""How far treads fall outward: 1/8 in/ft to 1/4 in/ft; common practice, no source, and IRC R311.7.7
+asks no more than 1:48 of treads and landings, from memory. [ratio]"""
+
+MOST_RISERS = 8
+"""More is a stair, which is drawn by who designs it; common practice, no source."""
+
+_NEAR = 2 * INCH  # own: m: what is straight within this is one head
+
+
+@dataclass(frozen=True, eq=False)
+class Tread:
+    """One tread of a flight, or the landing that it begins with.
+
+    Attributes
+    ----------
+    number : int
+        From the top, from 1.
+    polygon : shapely polygon
+        What shows of it. [m]
+    top : Plane
+        Level across, falling outward.
+    back, front : float
+        Its level where it begins and where it ends. [m]
+    """
+
+    number: int
+    polygon: shapely.Polygon
+    top: Plane
+    back: float
+    front: float
+
+
+@dataclass(frozen=True, eq=False)
+class StepFlight:
+    """A flight of steps.
+
+    Attributes
+    ----------
+    kind : "at a door", "between areas" or "to the lawn"
+    name : str
+    area : str
+        Of the area that it is built with: the one it stands on, or goes down from to the lawn.
+    upper, lower : str
+        What it goes down from and to: a door, an area, "lawn".
+    head : (2, 2) float
+        Both ends of the line that it goes down from. [m]
+    out : (2,) float
+        Unit vector, the way down.
+    levels : (2, 2) float
+        At the ends of the head: of what it goes down from, and of what lies at its foot. [m]
+    drop : float
+        From the middle of the head to the foot there. [m]
+    count : int
+        Risers.
+    riser : float
+        Each, in the middle. [m]
+    tread, pitch : float
+        Going of a tread [m], and how it falls outward [ratio].
+    landing : float
+        Depth of the landing that it begins with at a door; 0 where it has none. [m]
+    treads : tuple of Tread
+        From the top down; the lowest riser ends on what lies at its foot.
+    """
+
+    kind: FlightKind
+    name: str
+    area: str
+    upper: str
+    lower: str
+    head: Floats
+    out: Floats
+    levels: Floats
+    drop: float
+    count: int
+    riser: float
+    tread: float
+    pitch: float
+    landing: float
+    treads: tuple[Tread, ...]
+
+    @property
+    def width(self) -> float:
+        """Along its head. [m]"""
+        return float(np.hypot(*(self.head[1] - self.head[0])))
+
+    @property
+    def going(self) -> float:
+        """From its head to its foot. [m]"""
+        return going_of(self.count, self.tread, self.landing)
+
+    @property
+    def polygon(self) -> shapely.Polygon:
+        """What it covers; empty where it is one riser at an edge. [m]"""
+        return strip(self.head, self.out, 0.0, self.going)
+
+    @property
+    def taken(self) -> shapely.LineString:
+        """The stretch of edge that it takes: nothing else holds that. [m]"""
+        return shapely.LineString(self.head)
+
+    @property
+    def risers(self) -> Floats:
+        """Height of each riser at both ends, (count, 2), from the top down. [m]"""
+        top = np.array([self.levels[0], *([each.front] * 2 for each in self.treads)])
+        foot = np.array([*([each.back] * 2 for each in self.treads), self.levels[1]])
+        return np.asarray(top - foot, float)
+
+    @property
+    def unlike(self) -> float:
+        """By how much its greatest riser exceeds its smallest, wherever they are. [m]"""
+        return float(np.ptp(self.risers))
+
+    @property
+    def handrail(self) -> bool:
+        """Whether it has so many risers that a handrail may be asked for."""
+        return self.count >= HANDRAIL
+
+    def landings(self, deep: float) -> tuple[shapely.Polygon, shapely.Polygon]:
+        """Return the ground that people stand on above and below it, of a depth. [m]"""
+        return (
+            strip(self.head, self.out, -deep, 0.0),
+            strip(self.head, self.out, self.going, self.going + deep),
+        )
+
+
+HANDRAIL = 4
+"""Risers from which a handrail may be asked for: IRC R311.7.8."""
+
+
+def pitched_riser(drop: float, count: int, going: float, pitch: float) -> float:
+    """Return the height of each riser of a flight whose treads fall outward. [m]
+
+    Parameters
+    ----------
+    drop : float
+        From what it goes down from to its foot. [m]
+    count : int
+        Risers; the upper level is the last tread.
+    going : float
+        From its head to its foot, landing and treads. [m]
+    pitch : float
+        How they fall outward. [ratio]
+    """
+    return (drop - going * pitch) / count
+
+
+def going_of(count: int, tread: float, landing: float = 0.0) -> float:
+    """Return how far a flight goes out from its head to its foot. [m]
+
+    Parameters
+    ----------
+    count : int
+        Risers.
+    tread : float
+        Going of a tread. [m]
+    landing : float
+        Of the landing that it begins with in place of its first tread; 0 for none. [m]
+    """
+    if count < 2:
+        return 0.0
+    return (landing or tread) + (count - 2) * tread
+
+
+def strip(head: Floats, out: Floats, near: float, far: float) -> shapely.Polygon:
+    """Return the strip along a head, between two distances out from it. [m]"""
+    return shapely.Polygon(
+        [head[0] + out * near, head[1] + out * near, head[1] + out * far, head[0] + out * far]
+    )
+
+
+def flights_of(plan: Design) -> tuple[StepFlight, ...]:
+    """Return every flight of steps of a site: at doors, between areas, down to the lawn.
+
+    What the site draws as a thing of kind "steps" at a door is that thing, and none of these.
+
+    Parameters
+    ----------
+    plan : Design
+    """
+    return _flights(plan)
+
+
+@lru_cache(maxsize=8)
+def _flights(plan: Design) -> tuple[StepFlight, ...]:
+    return tuple(_all(plan))
+
+
+def _all(plan: Design) -> Iterator[StepFlight]:
+    for area in plan.areas:
+        for step in door_steps(area):
+            if step.risers > 1 and not _drawn(plan, step):
+                yield _at_door(plan, area, step)
+    for edge in shared_edges(plan):
+        if edge.risers and not edge.flush:
+            yield from _between(plan, edge)
+    for written in plan.site.steps:
+        if written.to is not None:
+            yield _to_lawn(plan, written)
+
+
+def flights_on(plan: Design, area: AreaPlan) -> tuple[StepFlight, ...]:
+    """Return the flights that are built with an area."""
+    return tuple(each for each in flights_of(plan) if each.area == area.name)
+
+
+def _drawn(plan: Design, step: DoorStep) -> bool:
+    """Whether the site draws the steps at a door as a thing on the paving."""
+    door = shapely.Point(step.door.at)
+    return any(
+        feature.kind == "steps" and shapely.distance(feature.polygon, door) <= BESIDE
+        for feature in plan.site.features
+    )
+
+
+def pitch_for(surface_fall: float) -> float:
+    """Return how treads fall outward beside paving that falls so that way. [ratio]"""
+    return float(np.clip(surface_fall, LEAST_PITCH, MOST_PITCH))
+
+
+def _fall(levels: Levels, middle: Floats, out: Floats) -> float:
+    at = np.stack([middle, middle + out])
+    high, low = levels(at)
+    return float(high - low)
+
+
+def flight_of(
+    kind: FlightKind, name: str, area: str, ends: tuple[str, str], head: Floats, out: Floats,
+    upper: Levels, foot: Levels, count: int, tread: float, pitch: float, landing: float = 0.0,
+) -> StepFlight:  # fmt: skip
+    """Return the flight of so many risers from a head down to what lies at its foot.
+
+    Parameters
+    ----------
+    kind, name, area, head, out, count, tread, pitch, landing : as for `StepFlight`
+    ends : (str, str)
+        What it goes down from and to.
+    upper, foot : callable
+        Levels (k,) at points (k, 2) of what it goes down from and to. [m]
+    """
+    going, middle = going_of(count, tread, landing), head.mean(axis=0)
+    high, low = upper(head), foot(head + out * going)
+    top = float(high.mean())
+    drop = top - float(low.mean())
+    riser = pitched_riser(drop, count, going, pitch)
+    bearing = float(np.degrees(np.arctan2(out[0], out[1])) % 360)
+    treads, near, level = [], 0.0, top
+    for number in range(1, count):
+        deep = landing if number == 1 and landing else tread
+        back = level - riser
+        front = back - deep * pitch
+        plane = Plane.through(middle + out * near, back, pitch, bearing)
+        treads.append(Tread(number, strip(head, out, near, near + deep), plane, back, front))
+        near, level = near + deep, front
+    return StepFlight(
+        kind, name, area, *ends, head, out, np.array([high, low]), drop, count, riser, tread,
+        pitch, landing, tuple(treads),
+    )  # fmt: skip
+
+
+def _at_door(plan: Design, area: AreaPlan, step: DoorStep) -> StepFlight:
+    crew, door = plan.crew, np.asarray(step.door.at, float)
+    out, foot = _way_out(plan, area, step)
+    along = np.array([-out[1], out[0]])
+    half = crew["step-width"] / 2
+    head = np.stack([foot - along * half, foot + along * half])
+    landing = plan.limits["step-landing"] if step.risers >= FEWEST_WITH_LANDING else 0.0
+
+    def sill(xy: Floats) -> Floats:
+        return np.full(len(xy), float(step.door.sill))
+
+    def finish(xy: Floats) -> Floats:
+        return level_at(area, xy)
+
+    pitch = pitch_for(_fall(finish, door, out))
+    name = f"steps at {step.door.name or 'the door'}"
+    ends = (step.door.name or "the door", area.name)
+    return flight_of("at a door", name, area.name, ends, head, out, sill, finish, step.risers,
+                     crew["step-tread"], pitch, landing)  # fmt: skip
+
+
+def _way_out(plan: Design, area: AreaPlan, step: DoorStep) -> tuple[Floats, Floats]:
+    """Return the way out of a door, square to its wall, and the foot of the sill there. [m]"""
+    door = np.asarray(step.door.at, float)
+    if plan.site.house is not None:
+        wall = plan.site.house.wall_of(door)
+        return np.asarray(wall.outward, float), np.asarray(wall.foot, float)
+    way = shapely.get_coordinates(area.outline.centroid)[0] - door
+    return way / max(float(np.hypot(*way)), ROUNDING), door
+
+
+def _between(plan: Design, edge: SharedEdge) -> Iterator[StepFlight]:
+    areas = {each.area.name: each for each in plan.areas}
+    upper, lower = areas[edge.upper], areas[edge.lower]
+    if edge.drop[1] < -edge.drop[0]:
+        upper, lower = lower, upper
+    pair = {edge.upper, edge.lower}
+    asked = [step.tread for step in plan.site.steps if step.down and set(step.down) == pair]
+    tread = (asked[0] if asked else None) or plan.crew["step-tread"]
+    straight = [head for line in edge.lines for head in _straight(line)]
+    for number, head in enumerate(straight, start=1):
+        out = _outward(head, lower.outline)
+
+        def high(xy: Floats) -> Floats:
+            return level_at(upper, xy)
+
+        def low(xy: Floats) -> Floats:
+            return level_at(lower, xy)
+
+        pitch = pitch_for(_fall(low, head.mean(axis=0), out))
+        part = f", part {number}" if len(straight) > 1 else ""
+        yield flight_of("between areas", f"steps from {upper.name} to {lower.name}{part}",
+                        lower.name, (upper.name, lower.name), head, out, high, low, edge.risers,
+                        tread, pitch)  # fmt: skip
+
+
+def _straight(line: Floats) -> Iterator[Floats]:
+    """Give the straight parts of a line by their ends. [m]"""
+    points = shapely.get_coordinates(shapely.simplify(shapely.LineString(line), _NEAR))
+    for start, end in pairwise(points):
+        if np.hypot(*(end - start)) > TOGETHER:
+            yield np.stack([start, end])
+
+
+def _outward(head: Floats, toward: shapely.Polygon) -> Floats:
+    """Return the unit vector square to a head, to the side that an area lies on."""
+    along = (head[1] - head[0]) / np.hypot(*(head[1] - head[0]))
+    left = np.array([-along[1], along[0]])
+    beside = shapely.Point(head.mean(axis=0) + left * _NEAR)
+    return left if shapely.distance(toward, beside) < ROUNDING else -left
+
+
+def edge_at(area: AreaPlan, at: Floats, width: float) -> tuple[Floats, Floats, float]:
+    """Return the head of steps off an area's edge near a point, the way out, and the edge's length.
+
+    The head lies wholly on the straight edge that is nearest, moved along it where it has to be; it
+    is as long as that edge where the edge is shorter.
+
+    Parameters
+    ----------
+    area : AreaPlan
+    at : (2,) float
+        [m]
+    width : float
+        Of the steps. [m]
+    """
+    ring = shapely.get_coordinates(area.outline.exterior)
+    point = shapely.Point(at)
+    sides = [np.stack(side) for side in pairwise(ring)]
+    away = [float(shapely.distance(shapely.LineString(side), point)) for side in sides]
+    # Of sides that are as near, the longest: a point at a corner means the edge, not the chord.
+    least = min(away)
+    near = [side for side, far in zip(sides, away, strict=True) if far <= least + TOGETHER]
+    side = max(near, key=lambda each: float(np.hypot(*(each[1] - each[0]))))
+    long = float(np.hypot(*(side[1] - side[0])))
+    along = (side[1] - side[0]) / long
+    half = min(width, long) / 2
+    middle = np.clip((np.asarray(at, float) - side[0]) @ along, half, long - half)
+    head = np.stack([side[0] + along * (middle - half), side[0] + along * (middle + half)])
+    return head, -_outward(head, area.outline), long
+
+
+def _to_lawn(plan: Design, step: Step) -> StepFlight:
+    crew = plan.crew
+    area = plan.area(step.area or "")
+    width = step.width or crew["step-width"]
+    at = step.at if step.at is not None else place_of_steps(plan, area)
+    head, out, _ = edge_at(area, np.asarray(at, float), width)
+    most = min(crew["step-riser"], step.riser[1])
+    tread = step.tread or crew["step-tread"]
+    return lawn_flight(plan, area, head, out, step.risers, tread, most)
+
+
+def lawn_flight(
+    plan: Design, area: AreaPlan, head: Floats, out: Floats, risers: int | None, tread: float,
+    most: float,
+) -> StepFlight:  # fmt: skip
+    """Return the flight from a head on an area's edge down to the lawn as it lies.
+
+    Parameters
+    ----------
+    plan : Design
+    area : AreaPlan
+    head, out : as `edge_at` gives them
+    risers : int or None
+        None for as many as keep each within the most.
+    tread, most : float
+        Going of a tread, and the highest riser. [m]
+    """
+
+    def finish(xy: Floats) -> Floats:
+        return level_at(area, xy)
+
+    pitch = pitch_for(_fall(finish, head.mean(axis=0) - out, out))
+    reach = strip(head, out, -0.1, going_of(MOST_RISERS, tread) + 0.1)
+    ground = plan.ground.under(area.name)
+    ground = ground.reaching(reach, ground.beyond_survey(reach)[0] + 0.1)
+
+    def made(count: int) -> StepFlight:
+        return flight_of("to the lawn", f"steps from {area.name} to the lawn", area.name,
+                         (area.name, "lawn"), head, out, finish, ground.elevation, count, tread,
+                         pitch)  # fmt: skip
+
+    if risers is not None:
+        return made(risers)
+    flight = made(1)
+    while flight.count < MOST_RISERS and flight.riser > most + ROUNDING:
+        # The ground falls on while the flight goes out: one more is tried, never reckoned.
+        flight = made(max(flight.count + 1, min(whole_up(flight.drop / most, WHOLE), MOST_RISERS)))
+    return flight
+
+
+def place_of_steps(plan: Design, area: AreaPlan) -> Floats:
+    """Return where steps to the lawn go if the site does not say: in the way from a door. [m]
+
+    Straight out from the first door onto the area where its edge is free there; else in the middle
+    of the longest free edge.
+    """
+    free = shapely.union_all([shapely.LineString(run.points) for run in area.edge_runs])
+    for step in door_steps(area):
+        place = straight_out(plan, area, step)
+        if place is not None and shapely.distance(free, shapely.Point(place)) <= TOGETHER:
+            return place
+    if area.edge_runs:
+        run = max(area.edge_runs, key=lambda each: each.length)
+        return np.asarray(run.points[len(run.points) // 2], float)
+    return np.asarray(shapely.get_coordinates(area.outline.exterior)[0], float)
+
+
+def straight_out(plan: Design, area: AreaPlan, step: DoorStep) -> Floats | None:
+    """Return where one leaves an area who walks straight out of a door, None where one does not."""
+    out, foot = _way_out(plan, area, step)
+    left, bottom, right, top = area.outline.bounds
+    far = float(np.hypot(right - left, top - bottom)) * 2
+    way = shapely.LineString([foot, foot + out * far])
+    met = shapely.get_coordinates(shapely.intersection(way, area.outline.exterior))
+    if not len(met):
+        return None
+    return np.asarray(met[np.argmax((met - foot) @ out)], float)
