@@ -17,6 +17,7 @@ from grading.checks.check import Check, Maker
 from grading.checks.doors import door_place_checks
 from grading.checks.guards import guard_checks
 from grading.checks.levels import level_checks
+from grading.checks.steps import step_checks
 from grading.checks.survey import survey_checks
 from grading.checks.unused import unused_checks
 from grading.checks.water import water_checks
@@ -109,9 +110,9 @@ class Plan(Design):
         water = water_checks(self.water, limits, self.places, rests(self.site))
         advice = advice_checks(self, self.advice)
         unused, guards = unused_checks(self, self.advice), guard_checks(self)
-        doors = door_place_checks(self)
+        doors, steps = door_place_checks(self), step_checks(self)
         # First what was left out: every other check was made without it.
-        return (*unused, *doors, *self.area_checks, *guards, *water, *advice)
+        return (*unused, *doors, *self.area_checks, *steps, *guards, *water, *advice)
 
     @property
     def failed(self) -> bool:

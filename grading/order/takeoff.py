@@ -28,6 +28,7 @@ from grading.order.panels import lay_panels
 from grading.order.pavers import PaverLayout, lay_pavers
 from grading.structures.built import structures_of
 from grading.structures.model import Structure
+from grading.structures.pads import left_out_for, taken_by_steps
 
 # A plan is weighed more than once while its bases are chosen; what is laid stays what it is.
 _pavers_laid = lru_cache(maxsize=16)(lay_pavers)
@@ -74,10 +75,14 @@ class Fabric:
 
 @dataclass(frozen=True)
 class Standing:
-    """What stands on bases of its own in an area: the things, and those bases, in plan. [m]"""
+    """What stands on bases of its own in an area: the things, and those bases, in plan. [m]
+
+    `closing` is what closes its edge: the things, and steps that go down from it to the lawn.
+    """
 
     feet: shapely.Geometry
     pads: shapely.Geometry
+    closing: shapely.Geometry = _NOWHERE
 
     @cached_property
     def none(self) -> bool:
@@ -184,7 +189,11 @@ class Takeoff:
     @property
     def beside(self) -> float:
         """Plan area of the hole beside the paving, where lawn is put back. [m2]"""
-        return max(self.dig.dig_area - self.dig.paved.area, 0.0)
+        beside = self.dig.dig_area - self.dig.paved.area
+        if not self.standing.none:
+            built = shapely.intersection(self.dig.beside, self.standing.closing)
+            beside -= float(shapely.area(built))
+        return max(beside, 0.0)
 
     @property
     def stone(self) -> str:
@@ -254,7 +263,12 @@ def standing_in(plan: Design, area: AreaPlan, base: str | None = None) -> Standi
             pad = pad_of(plan, feature)
             feet.append(feature.polygon)
             pads += [feature.polygon, *([] if pad is None else [pad])]
-    return Standing(shapely.union_all(feet), shapely.union_all(pads))
+    stands, left_out = left_out_for(plan, area)
+    off = taken_by_steps(plan, area)
+    return Standing(
+        shapely.union_all([*feet, stands]), shapely.union_all([*pads, left_out]),
+        shapely.union_all([*feet, stands, off]),
+    )  # fmt: skip
 
 
 def restrained_edges(
@@ -285,8 +299,8 @@ def _restrained(
     runs = area.edge_runs
     if not standing.none:
         lines, bodies = holders_of(plan.site, area.area)
-        lines.append(shapely.boundary(standing.feet))
-        free = free_edges(area.outline, lines, [*bodies, standing.feet])
+        lines.append(shapely.boundary(standing.closing))
+        free = free_edges(area.outline, lines, [*bodies, standing.closing])
         runs = edge_runs(free, area.finish.surface, plan.ground)
     limit = plan.limits["raised-edge"]
     return tuple(line for run in runs for line in run.lower(limit))

@@ -11,10 +11,11 @@ from grading.dig.hole import Dig
 from grading.structures.backfilled import backfill_treated
 from grading.structures.model import Structure
 from grading.structures.own_bases import standing_things
+from grading.structures.steps_built import steps_built
 
 Builder = Callable[[Design, AreaPlan, Dig, Crew], Iterable[Structure]]
 
-_BUILDERS: tuple[Builder, ...] = (backfill_treated, standing_things)
+_BUILDERS: tuple[Builder, ...] = (backfill_treated, standing_things, steps_built)
 """What gives the structures of an area, in the order in which they are built and told."""
 
 

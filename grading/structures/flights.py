@@ -9,7 +9,7 @@ foot stands on the lawn as it lies.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
 from typing import Literal
@@ -95,6 +95,8 @@ class StepFlight:
         Depth of the landing that it begins with at a door; 0 where it has none. [m]
     treads : tuple of Tread
         From the top down; the lowest riser ends on what lies at its foot.
+    written : Step or None
+        The table of the site that asks for it; None of steps at a door.
     """
 
     kind: FlightKind
@@ -112,6 +114,7 @@ class StepFlight:
     pitch: float
     landing: float
     treads: tuple[Tread, ...]
+    written: Step | None = None
 
     @property
     def width(self) -> float:
@@ -222,15 +225,18 @@ def _flights(plan: Design) -> tuple[StepFlight, ...]:
 
 def _all(plan: Design) -> Iterator[StepFlight]:
     for area in plan.areas:
-        for step in door_steps(area):
-            if step.risers > 1 and not _drawn(plan, step):
-                yield _at_door(plan, area, step)
+        for sill in door_steps(area):
+            if sill.risers > 1 and not _drawn(plan, sill):
+                yield _at_door(plan, area, sill)
     for edge in shared_edges(plan):
         if edge.risers and not edge.flush:
             yield from _between(plan, edge)
-    for written in plan.site.steps:
-        if written.to is not None:
-            yield _to_lawn(plan, written)
+    down = [step for step in plan.site.steps if step.to is not None]
+    for step in down:
+        same = [each for each in down if each.area == step.area]
+        part = f", no. {same.index(step) + 1}" if len(same) > 1 else ""
+        flight = _to_lawn(plan, step)
+        yield replace(flight, name=f"{flight.name}{part}", written=step)
 
 
 def flights_on(plan: Design, area: AreaPlan) -> tuple[StepFlight, ...]:
@@ -329,8 +335,9 @@ def _between(plan: Design, edge: SharedEdge) -> Iterator[StepFlight]:
     if edge.drop[1] < -edge.drop[0]:
         upper, lower = lower, upper
     pair = {edge.upper, edge.lower}
-    asked = [step.tread for step in plan.site.steps if step.down and set(step.down) == pair]
-    tread = (asked[0] if asked else None) or plan.crew["step-tread"]
+    asked = [step for step in plan.site.steps if step.down and set(step.down) == pair]
+    written = asked[0] if asked else None
+    tread = (written.tread if written is not None else None) or plan.crew["step-tread"]
     straight = [head for line in edge.lines for head in _straight(line)]
     for number, head in enumerate(straight, start=1):
         out = _outward(head, lower.outline)
@@ -343,9 +350,10 @@ def _between(plan: Design, edge: SharedEdge) -> Iterator[StepFlight]:
 
         pitch = pitch_for(_fall(low, head.mean(axis=0), out))
         part = f", part {number}" if len(straight) > 1 else ""
-        yield flight_of("between areas", f"steps from {upper.name} to {lower.name}{part}",
-                        lower.name, (upper.name, lower.name), head, out, high, low, edge.risers,
-                        tread, pitch)  # fmt: skip
+        flight = flight_of("between areas", f"steps from {upper.name} to {lower.name}{part}",
+                           lower.name, (upper.name, lower.name), head, out, high, low,
+                           edge.risers, tread, pitch)  # fmt: skip
+        yield replace(flight, written=written)
 
 
 def _straight(line: Floats) -> Iterator[Floats]:

@@ -9,11 +9,13 @@ import shapely
 
 from grading.conditions.backfill import dug_out
 from grading.conditions.features import own_base_of, stands_on, things_on
+from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.design.underfoot import Earth, dug_under, flat, level_at, overlap, polygons
 from grading.dig.hole import Dig
 from grading.finish.cutting import clip
+from grading.structures.flights import StepFlight, flights_of, flights_on, strip
 
 _REACH = 0.01  # own: m, beyond what must be covered, so that rounding leaves nothing out
 
@@ -60,6 +62,83 @@ def _pads(plan: Design, area: AreaPlan, dig: Dig) -> Iterator[Pad]:
             own = own_base_of(plan, area, feature, dig)
             if own is not None:
                 yield Pad(feature.name or feature.kind, own.pad, own.bottom, own.top, feature)
+    for flight in flights_on(plan, area):
+        yield pad_of_flight(plan, area, dig, flight)
+
+
+def body_of(flight: StepFlight, crew: Crew) -> shapely.Polygon:
+    """Return what the units of a flight cover: where no sill is at its head, the top course too.
+
+    Parameters
+    ----------
+    flight : StepFlight
+    crew : Crew
+        Depth of its units.
+    """
+    behind = 0.0 if flight.kind == "at a door" else crew["wall-unit-depth"]
+    return strip(flight.head, flight.out, -behind, flight.going)
+
+
+def pad_of_flight(plan: Design, area: AreaPlan, dig: Dig, flight: StepFlight) -> Pad:
+    """Return the level pad that a flight stands on, out of the house.
+
+    On paving its top lies where the base of the paving ends, so that pavers butt against the
+    lowest course; on the lawn where the ground at its foot is lowest.
+
+    Parameters
+    ----------
+    plan : Design
+    area : AreaPlan
+    dig : Dig
+    flight : StepFlight
+    """
+    crew = plan.crew
+    thick, spread = crew["step-pad"], crew["step-pad-spread"]
+    where: shapely.Geometry = body_of(flight, crew).buffer(spread, join_style="mitre")
+    if plan.site.house is not None:
+        where = shapely.difference(where, plan.site.house.polygon(spread + thick))
+    top = float(flight.levels[1].min())
+    if flight.kind != "to the lawn":
+        top -= dig.system.above_edge
+    return Pad(flight.name, where, top - thick, top, flight)
+
+
+def left_out_for(plan: Design, area: AreaPlan) -> tuple[shapely.Geometry, shapely.Geometry]:
+    """Return where steps stand in an area's paving, and where its base is left out for them. [m]
+
+    Those that stand on it, and the top course of those that go down from it.
+
+    Parameters
+    ----------
+    plan : Design
+    area : AreaPlan
+    """
+    crew = plan.crew
+    feet, pads = [], []
+    for flight in flights_of(plan):
+        body = body_of(flight, crew)
+        if flight.kind != "to the lawn" and flight.area == area.name:
+            stands = shapely.intersection(body, flight.polygon)
+            feet.append(stands)
+            pads.append(shapely.buffer(stands, crew["step-pad-spread"], join_style="mitre"))
+        elif flight.upper == area.name:
+            behind = shapely.difference(body, flight.polygon)
+            feet.append(behind)
+            pads.append(behind)
+    return shapely.union_all(feet), shapely.union_all(pads)
+
+
+def taken_by_steps(plan: Design, area: AreaPlan) -> shapely.Geometry:
+    """Return what closes an area's edge where steps go down from it to the lawn, in plan. [m]
+
+    Parameters
+    ----------
+    plan : Design
+    area : AreaPlan
+    """
+    return shapely.union_all([
+        body_of(each, plan.crew) for each in flights_on(plan, area) if each.kind == "to the lawn"
+    ])  # fmt: skip
 
 
 def dug_for(plan: Design, area: AreaPlan, dig: Dig, pads: Sequence[Pad]) -> tuple[Earth, ...]:
