@@ -71,7 +71,10 @@ class GroupPlan:
 
     @cached_property
     def forced(self) -> Mapping[str, Surface]:
-        """The finish of each area as levels force it: that of one left free, put on grade."""
+        """The finish of each area as levels force it: that of one left free, put on grade.
+
+        On the base that it is planned on.
+        """
         group = self.group
         if not any(area.plane is None and not lies(group.site, area) for area in group.areas):
             return {name: finish.surface for name, finish in self.solved.finishes.items()}
@@ -82,7 +85,8 @@ class GroupPlan:
         names = {area.name for area in group.areas}
         own = tuple(area for area in on_grade if area.name in names)
         site = replace(group.site, areas=on_grade)
-        _, solved = replace(group, site=site, areas=own).solved(self.shapes)
+        bases = {name: finish.system for name, finish in self.solved.finishes.items()}
+        _, solved = replace(group, site=site, areas=own, bases=bases).solved(self.shapes)
         return {name: finish.surface for name, finish in solved.finishes.items()}
 
     @cached_property

@@ -28,6 +28,7 @@ _TANGENTS = 32
 _ROUNDS = 60
 _CUTS = 200
 _LEAST_BEND = 1e-6  # own: of the curvature, added where there may be none
+_NEARER = 3  # steps to the gentlest fall, each with a little less that was added
 _LEAST_STEP = 1e-9  # own: of the way across, a step that leads nowhere
 _BUNDLE_GAP = 1e-7  # own: of the earth moved, or a tenth of a cubic centimetre
 
@@ -164,6 +165,34 @@ def nearest_by(bounds: Bounds, hessian: Floats, slope: Floats, scale: Floats) ->
         return None
     step = program.minimise(hessian, slope + hessian @ here, here)
     return here if step is None else here + step
+
+
+def gentlest(bounds: Bounds, disc: Disc, start: Floats, scale: Floats) -> float | None:
+    """Return the least fall that a disc's slopes can have within bounds; None where none can.
+
+    Parameters
+    ----------
+    bounds : Bounds
+    disc : Disc
+        Its radius says nothing.
+    start : (n,) float
+        Where to begin; need not meet the bounds.
+    scale : (n,) float
+        What one unit of each unknown is worth: a metre of level, and of a slope 1 / length.
+    """
+    program = _Program(bounds, scale)
+    here = program.nearest(start)
+    if here is None:
+        return None
+    bend = disc.matrix.T @ disc.matrix
+    for _ in range(_NEARER):
+        # Levels have no curvature here; a little is added, about where the step before ended.
+        little = _LEAST_BEND * float(np.trace(bend * np.outer(scale, scale)))
+        step = program.minimise(bend + little * np.diag(scale**-2), bend @ here, here)
+        if step is None:
+            break
+        here = here + step
+    return float(np.hypot(*(disc.matrix @ here)))
 
 
 @dataclass(frozen=True)

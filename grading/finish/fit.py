@@ -16,7 +16,7 @@ from typing import Literal
 import numpy as np
 
 from grading.catalogue.bases import BaseSystem
-from grading.finish.convex import Bounds, Optimum, feasible, least
+from grading.finish.convex import Bounds, Optimum, feasible, gentlest, least
 from grading.finish.creases import Crease
 from grading.finish.departure import ROUNDED, Departure
 from grading.finish.earthwork import Clip, Moments
@@ -35,7 +35,7 @@ against 25 m3 of earth. [m]"""
 
 _STEEPER = 1e6  # m3: what a unit of fall beyond the comfortable one is worth, more than any earth
 _ROUNDINGS = (1e-2, 1e-3, 1e-4, ROUNDED)  # own: m, a bend is rounded less and less
-_EASINGS = 20
+_EASED = 0.5 / 2**20  # own: ratio, how finely the least easing of a fall is found
 
 MEASURES: tuple[Measure, ...] = ("earth", "dig and refill")
 
@@ -172,6 +172,7 @@ class Fit:
         wishes: Sequence[Wish] | None = None,
         start: Floats | None = None,
         comfort: Sequence[Wish] | None = None,
+        below: float = np.inf,
     ) -> Optimum | None:
         """Return the finishes with the least of what is counted; None where wishes conflict.
 
@@ -182,6 +183,8 @@ class Fit:
         wishes, comfort : sequence of Wish, optional
             Others in place of its own.
         start : (n,) float, optional
+        below : float
+            What is sure to cost no less than this is not sought further: None. [m3]
         """
         wishes = self.wishes if wishes is None else wishes
         start = self.start if start is None else start
@@ -189,7 +192,9 @@ class Fit:
             bounds = self.bounds if wishes is self.wishes else joined(wishes, len(self.scale))
             return least(lambda at: self.moments(at, build_ups), bounds, start, self.scale)
         held = self._comfortable(wishes, self.comfort if comfort is None else comfort)
-        return None if held is None else self._on_grade(self.lawn, build_ups, *held, start)
+        if held is None or _STEEPER * held[1] >= below:
+            return None
+        return self._on_grade(self.lawn, build_ups, *held, start)
 
     @cached_property
     def free(self) -> Fit:
@@ -225,15 +230,22 @@ class Fit:
 
     def _easing(self, wishes: Sequence[Wish], caps: Sequence[Wish]) -> float | None:
         """Return by how much caps must be eased for wishes to be met; None if by no much."""
-        low, high = 0.0, 0.5
-        if feasible(joined([*wishes, *caps], len(self.scale)), self.scale):
+        count = len(self.scale)
+        if feasible(joined([*wishes, *caps], count), self.scale):
             return 0.0
-        if not feasible(joined(wishes, len(self.scale)), self.scale):
+        alone = joined(wishes, count)
+        discs = [disc for cap in caps for disc in cap.discs]
+        if len(discs) == 1:
+            # How gently one plane can fall is a problem of its own, and needs no search.
+            fall = gentlest(alone, discs[0], self.start, self.scale)
+            return None if fall is None else fall - discs[0].radius + _EASED
+        if not feasible(alone, self.scale):
             return None
-        for _ in range(_EASINGS):
+        low, high = 0.0, 0.5
+        while high - low > _EASED:
             middle = (low + high) / 2
             caps_then = [cap.eased(middle) for cap in caps]
-            if feasible(joined([*wishes, *caps_then], len(self.scale)), self.scale):
+            if feasible(joined([*wishes, *caps_then], count), self.scale):
                 high = middle
             else:
                 low = middle

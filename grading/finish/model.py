@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -260,7 +261,8 @@ def _drained(
             for bearing in bearings:
                 wish = least_fall_wish(block, limits, bearing)
                 held = fit.also([wish])
-                tried = held.solve(build_ups, start=optimum.unknowns)
+                below = math.inf if best is None else best[1].cost
+                tried = held.solve(build_ups, start=optimum.unknowns, below=below)
                 if tried and (best is None or tried.cost < best[1].cost):
                     best, centre = (held, tried), bearing
             step /= 2

@@ -10,8 +10,10 @@ from grading.asbuilt.model import AsBuilt
 from grading.asbuilt.words import CALLED, lines_of, notes_of, off_words, tolerance_words
 from grading.pipeline import Plan
 from grading.units import METRES, length
+from viz.file_names import area_slugs
 from viz.files import write_with
 from viz.paper.page import page_for
+from viz.paper.players import write
 from viz.sheets.built_map import built_map
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, head_of
@@ -79,7 +81,7 @@ def shots_table(found: Sequence[AsBuilt]) -> Table:
 def write_asbuilt(
     plan: Plan, found: Sequence[AsBuilt], folder: Path, say: Callable[[str], None]
 ) -> list[Path]:
-    """Write what was built as PDF and CSV, and return the files.
+    """Write what was built as PDF and CSV, and its map of each area as SVG; return the files.
 
     Parameters
     ----------
@@ -104,5 +106,8 @@ def write_asbuilt(
             (made / f"{name}.pdf").write_bytes(sheet.pdf(asbuilt_data(job, sheet, found)))
         text = csv_text(shots_table(found))
         (made / f"{name}.csv").write_text(text, encoding="utf-8-sig")
+        files = dict(zip((area.area.name for area in plan.areas), area_slugs(plan), strict=True))
+        for each in found:
+            write(built_map(plan, each), made / f"{name}-{files[each.area.area.name]}", ("svg",))
 
     return write_with(folder, make, plan.site)

@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 
 from grading.asbuilt.model import AsBuilt
-from grading.asbuilt.words import off_words
+from grading.asbuilt.words import CALLED, off_words
 from grading.design.points import named_points
 from grading.pipeline import Plan
 from viz.drawings.placing import place_plan
@@ -59,7 +59,9 @@ def built_map(plan: Plan, found: AsBuilt) -> Sheet:
         view.drawing.lines(line, _BOARD, "board")
         view.drawing.text(place, f"board {number}", size=_SIZE, bold=True, shift=(0.0, -2.6),
                           others=((0.0, 2.6), (9.0, -2.6)), ground=True, layer="board")  # fmt: skip
-    wide = caption(sheet, (_SIDE + 14, 3.0), "As built", view.scale.words, 3.4)
+    wide = caption(
+        sheet, (_SIDE + 14, 3.0), f"{CALLED[found.layer]} as built", view.scale.words, 3.4
+    )
     scale_bar(sheet, (_SIDE + 14 + wide + 8, 4.6), view.scale, unit, 38.0)
     plan_axes(sheet, (_SIDE, 2.4))
     return sheet

@@ -45,7 +45,7 @@ from viz.words.finish import (
     sill_lines,
     tie_in_lines,
 )
-from viz.words.known import known_lines
+from viz.words.known import between_lines, known_lines
 from viz.words.water import water_lines
 
 
@@ -169,7 +169,7 @@ def text(plan: Plan) -> str:
     if plan.ground.surface == "smooth":
         parts.append(surfaces(plan))
     for area_plan in plan.areas:
-        parts += ["", *_area(area_plan, plan.places)]
+        parts += ["", *_area(area_plan, plan.places), *between_lines(plan, area_plan)]
         parts += area_lines(plan.advice, area_plan.area.name, unit)
     sills = list(sill_lines(plan))
     parts += ["", *sills] if sills else []

@@ -9,9 +9,11 @@ from grading.design.uncertainty import Interval, Uncertainty
 from grading.order.bins import bins_between
 from grading.order.model import Order
 from grading.pipeline import Plan
-from grading.units import Unit, cubic_yards, size, volume
+from grading.units import Unit, cubic_yards, percent, size, volume
+from viz.table import CUBIC, cubic
 
 DIRT = 8  # of an inch
+_REFILL = 5e-3  # m3: less is no refill
 
 WORTH = 0.8
 """Further shots that leave more of the plus-or-minus than this are not worth a walk. [share]"""
@@ -37,16 +39,46 @@ def area_known(plan: Plan, area: AreaPlan) -> str:
     known, unit = plan.uncertainty, plan.site.unit
     if known is None:
         return ""
-    cut = known.digs[area.area.name, area.chosen].cut
-    return f"Known from the shots, nine times in ten: {_dig_and_level(known, cut, unit)}."
+    dig = known.digs[area.area.name, area.chosen]
+    also = (
+        f"the refill to {_either(dig.fill.either_way, unit)}, " if dig.fill.high > _REFILL else ""
+    )
+    deepest = size(dig.deepest.either_way, unit, DIRT)
+    also += f"the deepest of it to \N{PLUS-MINUS SIGN}{deepest}, "
+    return f"Known from the shots, nine times in ten: {_dig_and_level(known, dig.cut, unit, also)}."
 
 
-def _dig_and_level(known: Uncertainty, cut: Interval, unit: Unit) -> str:
+def _dig_and_level(known: Uncertainty, cut: Interval, unit: Unit, also: str = "") -> str:
     level = size(known.certainty.deviations * known.deviation, unit, DIRT)
     return (
-        f"the dig to {_either(cut.either_way, unit)}, a level of the ground under it typically to "
-        f"\N{PLUS-MINUS SIGN}{level}; topsoil is not looked at"
+        f"the dig to {_either(cut.either_way, unit)}, {also}a level of the ground under it "
+        f"typically to \N{PLUS-MINUS SIGN}{level}; topsoil is not looked at"
     )
+
+
+def between_lines(plan: Plan, area: AreaPlan) -> Iterator[str]:
+    """Say between what the cut, the refill, the deepest dig and the falls of an area may lie."""
+    known, unit = plan.uncertainty, plan.site.unit
+    if known is None:
+        return
+    dig = known.digs[area.area.name, area.chosen]
+    low, high = dig.deepest.low, dig.deepest.high
+    said = [
+        f"cut {_volumes(dig.cut, unit)}",
+        *([f"refill {_volumes(dig.fill, unit)}"] if dig.fill.high > _REFILL else []),
+        f"deepest dig {size(low, unit, DIRT)} to {size(high, unit, DIRT)}",
+    ]
+    for wall in area.walls:
+        fall = known.fall(wall)
+        if fall is not None:
+            low, high = fall.low, fall.high
+            said.append(f"{wall.beyond_words} falls {percent(low)} to {percent(high)} away")
+    yield f"As well as the ground is known, nine times in ten: {'; '.join(said)}"
+
+
+def _volumes(between: Interval, unit: Unit) -> str:
+    low, high = (cubic(each, unit) for each in (between.low, between.high))
+    return f"{low:.2f} to {high:.2f} {CUBIC[unit]}"
 
 
 def bins_known(order: Order) -> str:

@@ -6,7 +6,7 @@ import shapely
 from handmade import PATIO, grid_of_spots, site_of
 
 from grading.finish import convex
-from grading.finish.convex import Bounds, Disc, feasible, least
+from grading.finish.convex import Bounds, Disc, feasible, gentlest, least
 from grading.finish.cutting import clip
 from grading.ground.model import survey_to_ground
 
@@ -72,3 +72,19 @@ def test_bounds_that_conflict_are_told_apart_from_those_that_do_not():
     assert not feasible(bounds_of(steep), SCALE)
     assert feasible(bounds_of(steep, greatest_fall=0.05), SCALE)
     assert least(pieces_of(GROUNDS["bumpy"]).moments, bounds_of(steep), START, SCALE) is None
+
+
+@pytest.mark.parametrize("turn", [0.0, 0.4, 2.1])
+def test_the_gentlest_fall_is_the_distance_of_level_from_what_is_allowed(turn):
+    # Slopes of at least 3 % one way and 4 % across it: the nearest to level falls 5 %. A level
+    # held between two heights far off says nothing of it.
+    along = np.array([np.cos(turn), np.sin(turn)])
+    across = np.array([-np.sin(turn), np.cos(turn)])
+    rows = np.array([[0.0, *along], [0.0, *across], [1.0, 0.0, 0.0]])
+    bounds = Bounds(rows, np.array([0.03, 0.04, 29.0]), np.array([np.inf, np.inf, 31.0]))
+    disc = Disc(np.eye(3)[1:], 0.02)
+    scale = np.array([1.0, 0.2, 0.2])
+    for start in (np.zeros(3), np.array([30.0, -0.2, 0.3])):
+        assert gentlest(bounds, disc, start, scale) == pytest.approx(0.05, abs=1e-7)
+    none = Bounds(rows, np.array([0.03, 0.04, 31.0]), np.array([np.inf, np.inf, 29.0]))
+    assert gentlest(none, disc, np.zeros(3), scale) is None

@@ -12,9 +12,11 @@ from drawn import inks, planned, sheets
 from furnished import furnished
 from onpaper import outside
 
+from viz.drawings.section.body import draw_body
 from viz.drawings.section.notes import sill_words
 from viz.drawings.section.sheet import section_sheet
 from viz.paper.compose import compose, words_of
+from viz.paper.drawing import Drawing, Turf
 from viz.paper.page import page_for
 from viz.words.figures import DIRT, earth, earth_between, level, small
 
@@ -131,3 +133,22 @@ def test_a_difference_is_that_of_the_volumes_themselves():
     assert earth_between(one, two, "ft") == "0.2 yd³ (0.2 m³) less"
     assert earth_between(two, one, "m").endswith("more")
     assert earth_between(one, one + 1e-3, "ft") == "no more and no less"
+
+
+def test_ground_that_lies_wholly_outside_the_window_is_left_out():
+    """A pit beside the paving is deeper than the window shows."""
+    made = planned("back-patio")
+    cut = made.sections.of(made.areas[0], "down")
+    low, high = cut.ends
+    draw = Drawing()
+    draw_body(draw, cut, shapely.box(low, cut.finish_at(cut.paving[0]) + 5, high, 1e3), 0.3)
+    drawn = draw_body_of(cut)
+    assert any(isinstance(part, Turf) for part in drawn)
+    assert not any(isinstance(part, Turf) for part in draw.parts)
+
+
+def draw_body_of(cut):
+    low, high = cut.ends
+    draw = Drawing()
+    draw_body(draw, cut, shapely.box(low, -1e3, high, 1e3), 0.3)
+    return draw.parts

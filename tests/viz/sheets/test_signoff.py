@@ -92,4 +92,6 @@ def test_the_map_and_the_list_of_what_was_built_tell_every_shot(site, tmp_path):
         rows = list(csv.DictReader(file))
     assert len(rows) == 63
     assert {row["status"] for row in rows} == {"fail"}
+    (drawn,) = out.glob("as-built-surface-*.svg")
+    assert drawn.read_text(encoding="utf-8").count("30 mm low") == 63
     assert all(abs(float(row["off (m)"]) + 0.03) < 1e-4 for row in rows)

@@ -11,15 +11,18 @@ import shapely
 from handmade import PATIO, WALL, grid_of_spots, site_of
 
 from grading.design.contours import parted_by_known
+from grading.design.points import corners_of
 from grading.order.bins import bins_between
 from grading.pipeline import plan
 from grading.units import FOOT, INCH
 from viz.drawings.plan.grading import GUESSED, grading_sheet
+from viz.drawings.plan.levels import levels_sheet
+from viz.paper.drawing import Text
 from viz.paper.page import page_for
 from viz.sheets.head import Job
 from viz.sheets.set_out import setting_out
 from viz.terminal.report import text
-from viz.words.known import WORTH, area_known, bins_known, known_lines
+from viz.words.known import WORTH, area_known, between_lines, bins_known, known_lines
 
 GIVEN = {"plane": {"at": [1, 0], "z": 30.2, "fall": "2 %", "bearing": 0}}
 
@@ -76,6 +79,49 @@ def test_the_crew_is_told_of_each_area(poor):
     job = Job(poor, poor.order, page_for("m", None))
     section = next(iter(setting_out(job, paper)))
     assert said in [block["text"] for block in section.blocks if block["kind"] == "words"]
+
+
+def test_cut_refill_deepest_dig_and_falls_are_told_with_what_they_may_be():
+    strip = {**PATIO, **GIVEN, "outline": [[1, 0], [9, 0], [9, 2], [1, 2]]}
+    made = plan(site_of(grid_of_spots(rolling, spacing=3.0), [strip], house=WALL))
+    (area,), known = made.areas, made.uncertainty
+    (said,) = between_lines(made, area)
+    dig = known.digs[area.name, area.chosen]
+    assert f"cut {dig.cut.low:.2f} to {dig.cut.high:.2f} m³" in said
+    assert f"refill {dig.fill.low:.2f} to {dig.fill.high:.2f} m³" in said
+    low, high = (f"{1000 * each:.0f} mm" for each in (dig.deepest.low, dig.deepest.high))
+    assert f"deepest dig {low} to {high}" in said
+    (wall,) = area.walls
+    fall = known.fall(wall)
+    assert f"falls {100 * fall.low:.1f} % to {100 * fall.high:.1f} % away" in said
+    assert said in text(made)
+
+
+STAIRS = [[9, 0], [9, 5], [8.6, 5], [8.6, 5.5], [8, 5.5], [8, 6], [7.4, 6], [7.4, 6.5], [6.8, 6.5],
+          [6.8, 7]]  # fmt: skip
+
+
+@pytest.mark.parametrize("half", [[[9, 0], [9, 7]], STAIRS], ids=["four corners", "twenty"])
+def test_the_plan_of_levels_tells_how_well_each_level_of_the_ground_is_known(half):
+    outline = half + [[10 - x, y] for x, y in half[::-1]]
+    made = plan(
+        site_of(
+            grid_of_spots(rolling, spacing=3.0),
+            [{**PATIO, **GIVEN, "outline": outline}],
+            house=WALL,
+        )
+    )
+    (area,) = made.areas
+    parts = levels_sheet(made, area, page_for("m", None)).paper.parts
+    said = [part for part in parts if isinstance(part, Text)]
+    told = [each for each in said if each.words.startswith("\N{PLUS-MINUS SIGN}")]
+    known = made.uncertainty.level(np.array([at for at, _ in corners_of(area.outline)]))
+    assert [each.words for each in told] == [
+        f"\N{PLUS-MINUS SIGN}{1000 * each:.0f} mm" for each in known
+    ]
+    rows = [each.at[1] for each in told]
+    assert rows == sorted(rows, reverse=True)
+    assert any(each.words.startswith("wall 1: ") for each in said)
 
 
 def test_bins_are_told_where_they_may_be_more_or_less(poor):

@@ -10,11 +10,11 @@ from shapely.geometry.base import BaseGeometry
 
 from grading.design.area import AreaPlan
 from grading.design.folds import Fold, fold_ends, folds_of, panes_of, warped
-from grading.design.levels import levels_at
+from grading.design.levels import either_way, levels_at
 from grading.design.points import FOLD_ENDS, MOST, circles_of, corners_of, letters
 from grading.geometry.arrays import Floats
 from grading.pipeline import Plan
-from grading.units import Unit, slope
+from grading.units import Unit, size, slope
 from viz.drawings.placing import end_plan, plan_sheet
 from viz.drawings.plan.folds import draw_fall, draw_folds
 from viz.drawings.plan.site_marks import draw_site_marks
@@ -34,7 +34,8 @@ from viz.paper.page import Box, Page
 from viz.words.figures import DIRT, level, run, small, stretch
 
 SIDE = 78.0  # mm: the table
-ROW = 6.6
+WALL_ROW = 4.4
+ROW, KNOWN_ROW = 6.6, 8.9  # without and with a plus-or-minus of the ground
 
 
 def levels_sheet(plan: Plan, area: AreaPlan, page: Page) -> Sheet:
@@ -170,7 +171,11 @@ def _table(
         draw.text((cell.x1 - 1, top - 2.2), words, size=2.3, across="right", bold=True)
     y = top - 4.6
     xy = np.array([at for at, _ in corners])
-    levels = levels_at(plan, area, xy)
+    row = ROW if plan.uncertainty is None else KNOWN_ROW
+    below = 10.0 + WALL_ROW * (len(area.walls) + 1)
+    row = min(row, (top - 4.6 - box.y0 - below) / len(xy))
+    second_line = min(3.6, 0.4 * row)
+    levels, reach = levels_at(plan, area, xy), either_way(plan, xy)
     for k, name in enumerate(letters(len(corners))):
         draw.line([(box.x0, y), (box.x1, y)], FINE, "table")
         cells = [
@@ -179,15 +184,18 @@ def _table(
             level(levels.subgrade[k], unit),
             small(levels.depth[k], unit, DIRT),
         ]
-        middle = y - (ROW / 2 if not kinds[k] else 2.2)
+        middle = y - (row / 2 if not kinds[k] else 2.2)
         draw.text((columns[0].x0 + 1.5, middle), name, size=2.8, across="left", bold=True)
         draw.text((columns[0].x0 + 0.5, y - 4.0), kinds[k], size=1.8, across="left", up="top",
                   colour="#5a5a5a")  # fmt: skip
         for cell, (first, second) in zip(columns[1:], map(_both, cells), strict=True):
             draw.text((cell.x1 - 1, y - 0.7), first, size=2.2, across="right", up="top")
-            draw.text((cell.x1 - 1, y - 3.6), second, size=1.95, across="right", up="top",
+            draw.text((cell.x1 - 1, y - second_line), second, size=1.95, across="right", up="top",
                       colour="#5a5a5a")  # fmt: skip
-        y -= ROW
+        if np.isfinite(reach[k]):
+            told = f"\N{PLUS-MINUS SIGN}{size(reach[k], unit, DIRT)}"
+            draw.text((columns[1].x1 - 1, y - 0.7 * row), told, size=1.95, across="right", up="top")
+        y -= row
     draw.line([(box.x0, y), (box.x1, y)], OUTLINE, "table")
     return y
 
@@ -206,7 +214,7 @@ def _walls(sheet: Sheet, box: Box, area: AreaPlan, unit: Unit) -> None:
     sheet.paper.text((box.x0 + 1, y), "Fall away from the house", size=2.4, bold=True,
                      across="left", up="top")  # fmt: skip
     for wall in area.walls:
-        y -= 4.4
+        y -= WALL_ROW
         if y < box.y0 + 3:
             break
         words = (

@@ -123,7 +123,8 @@ def _lines(draw: Drawing, cut: Cut, yard: BaseGeometry, low: float, high: float)
         t = cut.stops(*span)
         shown = _clipped(draw, t, cut.ground_at(t), yard, OUTLINE, "existing ground outside")
         for part in shapely.get_parts(shown):
-            if part.geom_type == "LineString":
+            # A line that is nowhere seen has one part, an empty one.
+            if part.geom_type == "LineString" and not part.is_empty:
                 draw.turf(part.coords)
         if cut.has_organics:
             _clipped(draw, t, cut.organics_at(t), yard, ORGANICS, "bottom of organics")
