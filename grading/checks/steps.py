@@ -190,8 +190,8 @@ def _in_the_way(plan: Design, area: AreaPlan, make: Maker) -> Iterator[Check]:
             f"straight out from {step.door.name} the edge of {area.name} stands {size(high, unit)} "
             f"over the lawn, {plan.places.at(place)}: steps down to the lawn are advised there"
         )
-        yield make.judged(rule, False, "warn", high, text, where=step.door.name,
-                          mend=_written(area.name, unit, long, plan.crew["step-width"]))  # fmt: skip
+        mend = _written(area.name, unit, long, plan.crew["step-width"])
+        yield make.judged(rule, False, "warn", high, text, where=step.door.name, mend=mend)
         return
 
 

@@ -82,8 +82,9 @@ def body_of(flight: StepFlight, crew: Crew) -> shapely.Polygon:
 def pad_of_flight(plan: Design, area: AreaPlan, dig: Dig, flight: StepFlight) -> Pad:
     """Return the level pad that a flight stands on, out of the house.
 
-    On paving its top lies where the base of the paving ends, so that pavers butt against the
-    lowest course; on the lawn where the ground at its foot is lowest.
+    Its top lies below the lowest place of the foot by the height of a cap, so that the lowest
+    riser is as high as a course, like all above it. On paving it ends where the base of the paving
+    does, so that pavers butt against the lowest course; `levelled_under` is what is then left.
 
     Parameters
     ----------
@@ -97,10 +98,26 @@ def pad_of_flight(plan: Design, area: AreaPlan, dig: Dig, flight: StepFlight) ->
     where: shapely.Geometry = body_of(flight, crew).buffer(spread, join_style="mitre")
     if plan.site.house is not None:
         where = shapely.difference(where, plan.site.house.polygon(spread + thick))
-    top = float(flight.levels[1].min())
-    if flight.kind != "to the lawn":
-        top -= dig.system.above_edge
+    top = float(flight.levels[1].min()) - _below_foot(crew, dig, flight)
     return Pad(flight.name, where, top - thick, top, flight)
+
+
+def _below_foot(crew: Crew, dig: Dig, flight: StepFlight) -> float:
+    cap = crew["wall-cap-height"]
+    return cap if flight.kind == "to the lawn" else max(cap, dig.system.above_edge)
+
+
+def levelled_under(crew: Crew, dig: Dig, flight: StepFlight) -> float:
+    """Return how high the lowest course of a flight is levelled up over its pad. [m]
+
+    Parameters
+    ----------
+    crew : Crew
+        Height of its caps.
+    dig : Dig
+    flight : StepFlight
+    """
+    return _below_foot(crew, dig, flight) - crew["wall-cap-height"]
 
 
 def left_out_for(plan: Design, area: AreaPlan) -> tuple[shapely.Geometry, shapely.Geometry]:
@@ -114,7 +131,8 @@ def left_out_for(plan: Design, area: AreaPlan) -> tuple[shapely.Geometry, shapel
     area : AreaPlan
     """
     crew = plan.crew
-    feet, pads = [], []
+    feet: list[shapely.Geometry] = []
+    pads: list[shapely.Geometry] = []
     for flight in flights_of(plan):
         body = body_of(flight, crew)
         if flight.kind != "to the lawn" and flight.area == area.name:

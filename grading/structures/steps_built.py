@@ -13,11 +13,11 @@ from grading.crew.stone import stone_line
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
-from grading.geometry.tolerances import WHOLE, whole_up
+from grading.geometry.tolerances import ROUNDING, WHOLE, whole_up
 from grading.site.settling import settles
 from grading.structures.flights import StepFlight, flights_on
 from grading.structures.model import Dug, Solid, Structure
-from grading.structures.pads import body_of, dug_for, pad_of_flight, pads_of
+from grading.structures.pads import body_of, dug_for, levelled_under, pad_of_flight, pads_of
 from grading.units import INCH, Unit, area, percent, run, size, volume
 
 _LEAST = 1e-3  # m3: less is not told
@@ -108,15 +108,16 @@ def steps_built(plan: Design, area_plan: AreaPlan, dig: Dig, crew: Crew) -> Iter
         unit = plan.site.unit
         count, pad = count_of(flight, crew), pad_of_flight(plan, area_plan, dig, flight)
         earth, covered = dug[id(flight)], float(shapely.area(pad.where))
-        thick = pad.top - pad.bottom
+        thick, up = pad.top - pad.bottom, levelled_under(crew, dig, flight)
+        bed = (float(body_of(flight, crew).area), up)
         yield Structure(
             kind="steps",
             name=flight.name,
             area=area_plan.name,
-            solids=tuple(_solids(flight, pad.where, pad.bottom, pad.top, crew)),
+            solids=tuple(_solids(flight, pad.where, pad.bottom, pad.top, up, crew)),
             makers=(
                 Maker(_units, (flight.name, count, flight.width, unit)),
-                Maker(_pad, (flight.name, covered, thick, unit)),
+                Maker(_pad, (flight.name, covered, thick, bed, unit)),
             ),
             works=(Work(f"build {flight.name}", count.caps, "m", "build-steps"),),
             dug=Dug(earth.bank, earth.topsoil),
@@ -167,8 +168,8 @@ def _cautions(plan: Design, flight: StepFlight, crew: Crew) -> Iterator[str]:
     if abs(flight.riser - high) > plan.limits["step-alike"]:
         yield (
             f"the units are {size(high, unit)} high and the risers {size(flight.riser, unit)}: "
-            "take units of that height, or bring the ground at the foot to them; risers that differ "
-            "make people fall"
+            "take units of that height, or bring the ground at the foot to them; risers that "
+            "differ make people fall"
         )
     if flight.handrail:
         yield (
@@ -199,16 +200,19 @@ def _cautions(plan: Design, flight: StepFlight, crew: Crew) -> Iterator[str]:
 
 
 def _solids(
-    flight: StepFlight, pad: shapely.Geometry, bottom: float, top: float, crew: Crew
+    flight: StepFlight, pad: shapely.Geometry, bottom: float, top: float, up: float, crew: Crew
 ) -> Iterator[Solid]:
-    cap = crew["wall-cap-height"]
+    cap, body = crew["wall-cap-height"], body_of(flight, crew)
     for part in shapely.get_parts(pad):
         yield Solid("dense-graded", part, bottom, top)
+    if up > ROUNDING:
+        yield Solid("dense-graded", body, top, top + up)
+        top += up
     for tread in flight.treads:
         yield Solid("block", tread.polygon, top, tread.top.lowered(cap))
         yield Solid("cap", tread.polygon, tread.top.lowered(cap), tread.top)
     if flight.kind != "at a door":
-        head = shapely.difference(body_of(flight, crew), flight.polygon)
+        head = shapely.difference(body, flight.polygon)
         for part in shapely.get_parts(head):
             if isinstance(part, shapely.Polygon) and part.area > 0:
                 yield Solid("block", part, top, float(flight.levels[0].min()) - cap)
@@ -233,6 +237,11 @@ def _units(name: str, count: StepCount, width: float, unit: Unit, crew: Crew) ->
     yield Line("glue", f"glue of {name}", "each", net, float(whole_up(net)), how)
 
 
-def _pad(name: str, covered: float, thick: float, unit: Unit, crew: Crew) -> Iterator[Line]:
+def _pad(
+    name: str, covered: float, thick: float, bed: tuple[float, float], unit: Unit, crew: Crew
+) -> Iterator[Line]:
     how = f"{size(thick, unit)} over {area(covered, unit)}, dead level"
-    yield stone_line("dense-graded", f"pad of {name}", covered * thick, how, crew)
+    under, up = bed
+    if up > ROUNDING:
+        how += f", and {size(up, unit)} under the lowest course"
+    yield stone_line("dense-graded", f"pad of {name}", covered * thick + under * up, how, crew)

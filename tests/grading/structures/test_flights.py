@@ -11,12 +11,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from handmade import grid_of_spots, site_of
+from raised_yard import DOWN, raised
 
 from grading.design.steps import shared_edges
-from grading.pipeline import plan
-from grading.site.model import Site
-from grading.site.tables import Door, Step
 from grading.structures.flights import (
     edge_at,
     flight_of,
@@ -74,32 +71,9 @@ def test_a_foot_that_falls_across_makes_the_bottom_riser_unlike(cross, fine):
     assert (one.unlike <= 3 / 8 * INCH) is fine
 
 
-def yard(steps=(), doors=(), ground=9.5, lower=None, risers=None):
-    spots = grid_of_spots(lambda x, y: ground + 0.0 * x, ((-4, -3), (11, 16)))
-    areas = [{"name": "patio", "outline": [(0, 0), (6, 0), (6, 5), (0, 5)], "base": "dense",
-              "plane": {"at": [0, 0], "z": 10.0, "fall": "2 %", "bearing": 0}}]  # fmt: skip
-    if lower is not None:
-        areas.append(
-            {
-                "name": "court",
-                "outline": [(0, 5), (6, 5), (6, 9), (0, 9)],
-                "base": "dense",
-                "plane": {"at": [0, 5], "z": lower, "fall": "2 %", "bearing": 0},
-            }
-        )
-    site = site_of(spots, areas, house={"walls": [(-2, 0), (9, 0)], "inside": (3, -4)})
-    read = {"context": {"unit": "m"}}
-    tables = {"steps": tuple(Step.model_validate(each, **read) for each in steps),
-              "doors": tuple(Door.model_validate(each, **read) for each in doors)}  # fmt: skip
-    return plan(Site(**{**site.__dict__, **tables}))
-
-
-DOWN = {"area": "patio", "to": "lawn", "at": [3, 5], "width": 1.2}
-
-
 def test_down_to_the_lawn_it_takes_as_many_risers_as_keep_each_under_seven_inches():
     """Edge at 9.9, lawn at 9.5: 0.4 m in 3 risers; two would be 7.75 in each."""
-    (one,) = flights_of(yard([DOWN]))
+    (one,) = flights_of(raised([DOWN]))
     assert (one.kind, one.upper, one.lower, one.count) == ("to the lawn", "patio", "lawn", 3)
     assert one.drop == pytest.approx(0.4)
     assert one.riser == pytest.approx((0.4 - 2 * 12 * INCH * 0.02) / 3)
@@ -109,7 +83,7 @@ def test_down_to_the_lawn_it_takes_as_many_risers_as_keep_each_under_seven_inche
     np.testing.assert_allclose(one.head, [[2.4, 5], [3.6, 5]])
     np.testing.assert_allclose(one.out, [0, 1], atol=1e-12)
     assert one.polygon.intersection(shapely.box(0, 0, 6, 5)).area == pytest.approx(0, abs=1e-9)
-    (four,) = flights_of(yard([{**DOWN, "risers": 4, "tread": "14 in"}]))
+    (four,) = flights_of(raised([{**DOWN, "risers": 4, "tread": "14 in"}]))
     assert four.count == 4
     assert four.going == pytest.approx(3 * 14 * INCH)
     assert four.handrail
@@ -117,7 +91,7 @@ def test_down_to_the_lawn_it_takes_as_many_risers_as_keep_each_under_seven_inche
 
 
 def test_steps_stay_on_the_straight_edge_that_they_are_nearest_to():
-    made = yard([{**DOWN, "at": [6, 4.9]}])
+    made = raised([{**DOWN, "at": [6, 4.9]}])
     (one,) = flights_of(made)
     assert shapely.LineString([(6, 0), (6, 5)]).buffer(1e-9).covers(one.taken)
     assert one.width == pytest.approx(1.2)
@@ -127,12 +101,12 @@ def test_steps_stay_on_the_straight_edge_that_they_are_nearest_to():
 
 def test_where_no_place_is_written_they_stand_in_the_way_from_the_door():
     door = {"name": "back door", "at": [2, 0], "sill": 10.1}
-    (one,) = flights_of(yard([{"area": "patio", "to": "lawn"}], [door]))
+    (one,) = flights_of(raised([{"area": "patio", "to": "lawn"}], [door]))
     assert one.head.mean(axis=0) == pytest.approx([2.0, 5.0])
 
 
 def test_between_areas_they_stand_on_the_lower_one():
-    made = yard([{"down": ["patio", "court"], "risers": 2}], lower=9.6)
+    made = raised([{"down": ["patio", "court"], "risers": 2}], lower=9.6)
     (one,) = flights_of(made)
     (edge,) = shared_edges(made)
     assert (one.area, one.upper, one.lower, one.count) == ("court", "patio", "court", 2)
@@ -144,14 +118,14 @@ def test_between_areas_they_stand_on_the_lower_one():
 
 def test_at_a_door_three_risers_begin_with_a_landing_and_two_do_not():
     door = {"name": "back door", "at": [3, 0], "sill": 10.45, "steps": 3}
-    (three,) = flights_of(yard(doors=[door]))
+    (three,) = flights_of(raised(doors=[door]))
     assert three.landing == pytest.approx(36 * INCH)
     assert three.going == pytest.approx(48 * INCH)
     assert three.riser == pytest.approx(0.45 / 3)
-    (two,) = flights_of(yard(doors=[{**door, "sill": 10.3, "steps": 2}]))
+    (two,) = flights_of(raised(doors=[{**door, "sill": 10.3, "steps": 2}]))
     assert two.landing == 0.0
     assert two.going == pytest.approx(12 * INCH)
-    assert flights_of(yard(doors=[{**door, "sill": 10.1, "steps": 1}])) == ()
+    assert flights_of(raised(doors=[{**door, "sill": 10.1, "steps": 1}])) == ()
 
 
 def test_landings_lie_above_and_below():
