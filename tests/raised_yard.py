@@ -38,8 +38,9 @@ def raised(
     areas = [{"name": "patio", "outline": [(0, 0), (6, 0), (6, 5), (0, 5)], "base": base,
               "plane": {"at": [0, 0], "z": 10.0, "fall": "2 %", "bearing": 0}}]  # fmt: skip
     if lower is not None:
-        areas.append({"name": "court", "outline": [(0, 5), (6, 5), (6, 9), (0, 9)], "base": base,
-                      "plane": {"at": [0, 5], "z": lower, "fall": "2 %", "bearing": 0}})  # fmt: skip
+        beyond = [(0, 5), (6, 5), (6, 9), (0, 9)]
+        plane = {"at": [0, 5], "z": lower, "fall": "2 %", "bearing": 0}
+        areas.append({"name": "court", "outline": beyond, "base": base, "plane": plane})
     wall = {"walls": [(-2, 0), (9, 0)], "inside": (3, -4)} if house else None
     site = site_of(spots, areas, house=wall, **tables)
     read = {"context": {"unit": "m"}}

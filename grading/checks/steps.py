@@ -11,9 +11,10 @@ from grading.checks.check import Check, Maker, Status, maker_of
 from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
 from grading.design.model import Design
+from grading.finish.lawn_steps import edge_at, straight_out
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import ROUNDING, SOLVED, TOGETHER
-from grading.structures.flights import StepFlight, edge_at, flights_of, straight_out
+from grading.structures.flights import StepFlight, flights_of
 from grading.units import Unit, run, size
 
 _STANDS = 0.999  # own: share of a landing that lies on paving
@@ -114,7 +115,7 @@ def _width(plan: Design, flight: StepFlight, make: Maker) -> Iterator[Check]:
     rule = "step-width"
     text = f"{flight.name}: {run(flight.width, make.unit)} wide"
     written = None if flight.written is None else flight.written.width
-    asked = written or plan.crew["step-width"]
+    asked = written or plan.limits["step-built-width"]
     short = asked - flight.width > ROUNDING
     if short:
         text += f", as long as the straight edge there: {run(asked, make.unit)} is not used"
@@ -179,18 +180,18 @@ def _in_the_way(plan: Design, area: AreaPlan, make: Maker) -> Iterator[Check]:
     if any(each.area == area.name for each in flights):
         return
     for step in door_steps(area):
-        place = straight_out(plan, area, step)
+        place = straight_out(plan.site, area.area, step.door)
         if place is None:
             continue
         high = _height_at(area, place)
         if high is None or high <= plan.limits[rule] + ROUNDING:
             continue
-        _, _, long = edge_at(area, place, plan.crew["step-width"])
+        _, _, long = edge_at(area.outline, place, plan.limits["step-built-width"])
         text = (
             f"straight out from {step.door.name} the edge of {area.name} stands {size(high, unit)} "
             f"over the lawn, {plan.places.at(place)}: steps down to the lawn are advised there"
         )
-        mend = _written(area.name, unit, long, plan.crew["step-width"])
+        mend = _written(area.name, unit, long, plan.limits["step-built-width"])
         yield make.judged(rule, False, "warn", high, text, where=step.door.name, mend=mend)
         return
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from math import inf
 
 import numpy as np
 import shapely
@@ -19,7 +20,7 @@ from grading.design.model import Design
 from grading.dig.edge_runs import edge_runs
 from grading.dig.edge_sections import edging_of, shoulder_of
 from grading.dig.hole import Dig, LayerVolume
-from grading.finish.held_edges import holders_of
+from grading.finish.lawn_steps import holders_and_steps
 from grading.geometry.arrays import Floats, Region
 from grading.geometry.free_edges import free_edges
 from grading.geometry.tolerances import pieces_of
@@ -27,8 +28,9 @@ from grading.order.laying import TRIM, Laid, framed, frames_of
 from grading.order.panels import lay_panels
 from grading.order.pavers import PaverLayout, lay_pavers
 from grading.structures.built import structures_of
+from grading.structures.holding.holds import holding_of
 from grading.structures.model import Structure
-from grading.structures.pads import left_out_for, taken_by_steps
+from grading.structures.pads import left_out_for
 
 # A plan is weighed more than once while its bases are chosen; what is laid stays what it is.
 _pavers_laid = lru_cache(maxsize=16)(lay_pavers)
@@ -75,14 +77,10 @@ class Fabric:
 
 @dataclass(frozen=True)
 class Standing:
-    """What stands on bases of its own in an area: the things, and those bases, in plan. [m]
-
-    `closing` is what closes its edge: the things, and steps that go down from it to the lawn.
-    """
+    """What stands on bases of its own in an area: the things, and those bases, in plan. [m]"""
 
     feet: shapely.Geometry
     pads: shapely.Geometry
-    closing: shapely.Geometry = _NOWHERE
 
     @cached_property
     def none(self) -> bool:
@@ -163,12 +161,35 @@ class Takeoff:
 
     def _left_out(self, part: LayerVolume) -> float:
         shoulder = self.shoulder_area if part.layer.material == "open-graded" else 0.0
-        if self.standing.none:
-            return shoulder
         if part.layer.role == "paver":
             return float(shapely.area(shapely.intersection(self.standing.feet, self.dig.outline)))
         laid = self.dig.polygon if part.layer.spreads else self.dig.outline
-        return shoulder + float(shapely.area(shapely.intersection(self.standing.pads, laid)))
+        gone = self._taken
+        if part.layer.role == "base" and part.layer.material != "open-graded":
+            gone = shapely.union(gone, self._drained)
+        if shapely.is_empty(gone):
+            return shoulder
+        return shoulder + float(shapely.area(shapely.intersection(gone, laid)))
+
+    @cached_property
+    def _taken(self) -> shapely.Geometry:
+        """Where nothing of the base is laid: pads of things, and what stands beside the paving."""
+        return shapely.union(self.standing.pads, self._beside)
+
+    @cached_property
+    def _beside(self) -> shapely.Geometry:
+        """Where a wall, steps or the like stand beside the paving. [m]"""
+        stands = [each.stands for each in self.structures if not each.stands.is_empty]
+        if not stands and self.standing.none:
+            return _NOWHERE
+        return shapely.difference(
+            shapely.union_all([*stands, self.standing.feet]), self.dig.outline
+        )
+
+    @cached_property
+    def _drained(self) -> shapely.Geometry:
+        """Where clean stone behind a wall takes the place of the base. [m]"""
+        return shapely.union_all([each.drained for each in self.structures])
 
     @property
     def shoulder_area(self) -> float:
@@ -190,10 +211,15 @@ class Takeoff:
     def beside(self) -> float:
         """Plan area of the hole beside the paving, where lawn is put back. [m2]"""
         beside = self.dig.dig_area - self.dig.paved.area
-        if not self.standing.none:
-            built = shapely.intersection(self.dig.beside, self.standing.closing)
-            beside -= float(shapely.area(built))
+        if not shapely.is_empty(self._beside):
+            beside -= float(shapely.area(shapely.intersection(self._beside, self.dig.polygon)))
         return max(beside, 0.0)
+
+    @property
+    def put_back(self) -> float:
+        """Soil put back beside the paving, as the dig has it, less where a wall stands. [m3]"""
+        whole = self.dig.dig_area - self.dig.paved.area
+        return self.dig.backfill * (self.beside / whole if whole > 0 else 0.0)
 
     @property
     def stone(self) -> str:
@@ -264,11 +290,7 @@ def standing_in(plan: Design, area: AreaPlan, base: str | None = None) -> Standi
             feet.append(feature.polygon)
             pads += [feature.polygon, *([] if pad is None else [pad])]
     stands, left_out = left_out_for(plan, area)
-    off = taken_by_steps(plan, area)
-    return Standing(
-        shapely.union_all([*feet, stands]), shapely.union_all([*pads, left_out]),
-        shapely.union_all([*feet, stands, off]),
-    )  # fmt: skip
+    return Standing(shapely.union_all([*feet, stands]), shapely.union_all([*pads, left_out]))
 
 
 def restrained_edges(
@@ -298,11 +320,13 @@ def _restrained(
         return ()
     runs = area.edge_runs
     if not standing.none:
-        lines, bodies = holders_of(plan.site, area.area)
-        lines.append(shapely.boundary(standing.closing))
-        free = free_edges(area.outline, lines, [*bodies, standing.closing])
+        lines, bodies = holders_and_steps(plan.site, area.area, plan.limits)
+        lines.append(shapely.boundary(standing.feet))
+        free = free_edges(area.outline, lines, [*bodies, standing.feet])
         runs = edge_runs(free, area.finish.surface, plan.ground)
-    limit = plan.limits["raised-edge"]
+    # Beside a slope of soil the raised edge is restrained like all the rest.
+    slope = holding_of(plan, area, dig.system.name).restrained
+    limit = inf if slope else plan.limits["raised-edge"]
     return tuple(line for run in runs for line in run.lower(limit))
 
 

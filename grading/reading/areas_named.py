@@ -6,10 +6,12 @@ from collections.abc import Mapping, Sequence
 from itertools import combinations
 
 from grading.catalogue.bases import catalogue_names
+from grading.catalogue.edge_kinds import WALL
 from grading.files.toml_file import shown_value
 from grading.geometry.outline import shared_edge
 from grading.reading.written import Written
 from grading.site.base_tables import BaseSystemSpec
+from grading.site.hold_table import Hold
 from grading.site.tables import Area, Step
 from grading.units import area as area_text
 
@@ -40,7 +42,7 @@ def check_names(site: Written, catalogue: Sequence[BaseSystemSpec] | None) -> No
         known = (*catalogue_names(), *listed, *bases.values())
         for key in ("area", "meet"):
             site.check_known(site.named(key, "base"), "a base system", known)
-    for key in ("ceiling", "floor", "meet", "feature"):
+    for key in ("ceiling", "floor", "meet", "feature", "hold"):
         site.check_known(site.named(key, "area"), "the name of an area", areas.values())
 
 
@@ -81,3 +83,21 @@ def check_steps(site: Written, steps: Mapping[str, Step], areas: Mapping[str, Ar
             mend = "Draw both to the same corners, or leave the step out."
             site.wrong(key, found, "two areas that share an edge", mend)
         first.setdefault(pair, key)
+
+
+def check_holds(site: Written, holds: Mapping[str, Hold], areas: Mapping[str, Area]) -> None:
+    """Note areas whose edge two tables hold, or a table and the area's own `edge` otherwise."""
+    first: dict[str, str] = {}
+    edges = {area.name: area.edge for area in areas.values()}
+    for key, hold in holds.items():
+        if hold.area in first:
+            found = f'"{hold.area}", as {first[hold.area]} has'
+            site.wrong(f"{key}.area", found, "one table for an area", "Leave one of them out.")
+        first.setdefault(hold.area, key)
+        if edges.get(hold.area) == WALL and hold.kind != "block wall":
+            site.wrong(
+                f"{key}.kind",
+                f'"{hold.kind}" beside edge = "{WALL}" of "{hold.area}"',
+                'kind = "block wall", or an area without that `edge`',
+                "Leave one of the two out.",
+            )

@@ -22,6 +22,7 @@ from grading.design.door_steps import BESIDE, DoorStep, door_steps
 from grading.design.model import Design
 from grading.design.steps import SharedEdge, shared_edges
 from grading.design.underfoot import level_at
+from grading.finish.lawn_steps import LawnSteps, lawn_steps, toward, way_out
 from grading.finish.mends import FEWEST_WITH_LANDING
 from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane
@@ -231,12 +232,12 @@ def _all(plan: Design) -> Iterator[StepFlight]:
     for edge in shared_edges(plan):
         if edge.risers and not edge.flush:
             yield from _between(plan, edge)
-    down = [step for step in plan.site.steps if step.to is not None]
-    for step in down:
-        same = [each for each in down if each.area == step.area]
-        part = f", no. {same.index(step) + 1}" if len(same) > 1 else ""
-        flight = _to_lawn(plan, step)
-        yield replace(flight, name=f"{flight.name}{part}", written=step)
+    for area in plan.areas:
+        places = lawn_steps(plan.site, area.area, plan.limits)
+        for number, place in enumerate(places, start=1):
+            flight = _to_lawn(plan, area, place)
+            part = f", no. {number}" if len(places) > 1 else ""
+            yield replace(flight, name=f"{flight.name}{part}", written=place.step)
 
 
 def flights_on(plan: Design, area: AreaPlan) -> tuple[StepFlight, ...]:
@@ -300,9 +301,9 @@ def flight_of(
 
 def _at_door(plan: Design, area: AreaPlan, step: DoorStep) -> StepFlight:
     crew, door = plan.crew, np.asarray(step.door.at, float)
-    out, foot = _way_out(plan, area, step)
+    out, foot = way_out(plan.site, area.area, step.door)
     along = np.array([-out[1], out[0]])
-    half = crew["step-width"] / 2
+    half = plan.limits["step-built-width"] / 2
     head = np.stack([foot - along * half, foot + along * half])
     landing = plan.limits["step-landing"] if step.risers >= FEWEST_WITH_LANDING else 0.0
 
@@ -319,16 +320,6 @@ def _at_door(plan: Design, area: AreaPlan, step: DoorStep) -> StepFlight:
                      crew["step-tread"], pitch, landing)  # fmt: skip
 
 
-def _way_out(plan: Design, area: AreaPlan, step: DoorStep) -> tuple[Floats, Floats]:
-    """Return the way out of a door, square to its wall, and the foot of the sill there. [m]"""
-    door = np.asarray(step.door.at, float)
-    if plan.site.house is not None:
-        wall = plan.site.house.wall_of(door)
-        return np.asarray(wall.outward, float), np.asarray(wall.foot, float)
-    way = shapely.get_coordinates(area.outline.centroid)[0] - door
-    return way / max(float(np.hypot(*way)), ROUNDING), door
-
-
 def _between(plan: Design, edge: SharedEdge) -> Iterator[StepFlight]:
     areas = {each.area.name: each for each in plan.areas}
     upper, lower = areas[edge.upper], areas[edge.lower]
@@ -340,7 +331,7 @@ def _between(plan: Design, edge: SharedEdge) -> Iterator[StepFlight]:
     tread = (written.tread if written is not None else None) or plan.crew["step-tread"]
     straight = [head for line in edge.lines for head in _straight(line)]
     for number, head in enumerate(straight, start=1):
-        out = _outward(head, lower.outline)
+        out = toward(head, lower.outline)
 
         def high(xy: Floats) -> Floats:
             return level_at(upper, xy)
@@ -364,53 +355,11 @@ def _straight(line: Floats) -> Iterator[Floats]:
             yield np.stack([start, end])
 
 
-def _outward(head: Floats, toward: shapely.Polygon) -> Floats:
-    """Return the unit vector square to a head, to the side that an area lies on."""
-    along = (head[1] - head[0]) / np.hypot(*(head[1] - head[0]))
-    left = np.array([-along[1], along[0]])
-    beside = shapely.Point(head.mean(axis=0) + left * _NEAR)
-    return left if shapely.distance(toward, beside) < ROUNDING else -left
-
-
-def edge_at(area: AreaPlan, at: Floats, width: float) -> tuple[Floats, Floats, float]:
-    """Return the head of steps off an area's edge near a point, the way out, and the edge's length.
-
-    The head lies wholly on the straight edge that is nearest, moved along it where it has to be; it
-    is as long as that edge where the edge is shorter.
-
-    Parameters
-    ----------
-    area : AreaPlan
-    at : (2,) float
-        [m]
-    width : float
-        Of the steps. [m]
-    """
-    ring = shapely.get_coordinates(area.outline.exterior)
-    point = shapely.Point(at)
-    sides = [np.stack(side) for side in pairwise(ring)]
-    away = [float(shapely.distance(shapely.LineString(side), point)) for side in sides]
-    # Of sides that are as near, the longest: a point at a corner means the edge, not the chord.
-    least = min(away)
-    near = [side for side, far in zip(sides, away, strict=True) if far <= least + TOGETHER]
-    side = max(near, key=lambda each: float(np.hypot(*(each[1] - each[0]))))
-    long = float(np.hypot(*(side[1] - side[0])))
-    along = (side[1] - side[0]) / long
-    half = min(width, long) / 2
-    middle = np.clip((np.asarray(at, float) - side[0]) @ along, half, long - half)
-    head = np.stack([side[0] + along * (middle - half), side[0] + along * (middle + half)])
-    return head, -_outward(head, area.outline), long
-
-
-def _to_lawn(plan: Design, step: Step) -> StepFlight:
-    crew = plan.crew
-    area = plan.area(step.area or "")
-    width = step.width or crew["step-width"]
-    at = step.at if step.at is not None else place_of_steps(plan, area)
-    head, out, _ = edge_at(area, np.asarray(at, float), width)
+def _to_lawn(plan: Design, area: AreaPlan, place: LawnSteps) -> StepFlight:
+    crew, step = plan.crew, place.step
     most = min(crew["step-riser"], step.riser[1])
     tread = step.tread or crew["step-tread"]
-    return lawn_flight(plan, area, head, out, step.risers, tread, most)
+    return lawn_flight(plan, area, place.head, place.out, step.risers, tread, most)
 
 
 def lawn_flight(
@@ -450,32 +399,3 @@ def lawn_flight(
         # The ground falls on while the flight goes out: one more is tried, never reckoned.
         flight = made(max(flight.count + 1, min(whole_up(flight.drop / most, WHOLE), MOST_RISERS)))
     return flight
-
-
-def place_of_steps(plan: Design, area: AreaPlan) -> Floats:
-    """Return where steps to the lawn go if the site does not say: in the way from a door. [m]
-
-    Straight out from the first door onto the area where its edge is free there; else in the middle
-    of the longest free edge.
-    """
-    free = shapely.union_all([shapely.LineString(run.points) for run in area.edge_runs])
-    for step in door_steps(area):
-        place = straight_out(plan, area, step)
-        if place is not None and shapely.distance(free, shapely.Point(place)) <= TOGETHER:
-            return place
-    if area.edge_runs:
-        run = max(area.edge_runs, key=lambda each: each.length)
-        return np.asarray(run.points[len(run.points) // 2], float)
-    return np.asarray(shapely.get_coordinates(area.outline.exterior)[0], float)
-
-
-def straight_out(plan: Design, area: AreaPlan, step: DoorStep) -> Floats | None:
-    """Return where one leaves an area who walks straight out of a door, None where one does not."""
-    out, foot = _way_out(plan, area, step)
-    left, bottom, right, top = area.outline.bounds
-    far = float(np.hypot(right - left, top - bottom)) * 2
-    way = shapely.LineString([foot, foot + out * far])
-    met = shapely.get_coordinates(shapely.intersection(way, area.outline.exterior))
-    if not len(met):
-        return None
-    return np.asarray(met[np.argmax((met - foot) @ out)], float)

@@ -146,19 +146,6 @@ def left_out_for(plan: Design, area: AreaPlan) -> tuple[shapely.Geometry, shapel
     return shapely.union_all(feet), shapely.union_all(pads)
 
 
-def taken_by_steps(plan: Design, area: AreaPlan) -> shapely.Geometry:
-    """Return what closes an area's edge where steps go down from it to the lawn, in plan. [m]
-
-    Parameters
-    ----------
-    plan : Design
-    area : AreaPlan
-    """
-    return shapely.union_all([
-        body_of(each, plan.crew) for each in flights_on(plan, area) if each.kind == "to the lawn"
-    ])  # fmt: skip
-
-
 def dug_for(plan: Design, area: AreaPlan, dig: Dig, pads: Sequence[Pad]) -> tuple[Earth, ...]:
     """Return what is dug for each pad beyond the hole, the backfill dug out and deeper pads.
 

@@ -125,7 +125,14 @@ def steps_built(plan: Design, area_plan: AreaPlan, dig: Dig, crew: Crew) -> Iter
             plain=_plain(flight, unit),
             cautions=tuple(_cautions(plan, flight, crew)),
             not_counted=("a handrail",) if flight.handrail else (),
+            stands=_beside(flight, crew),
         )
+
+
+def _beside(flight: StepFlight, crew: Crew) -> shapely.MultiPolygon:
+    """Return what stands beside the paving; on the paving it is left out of that itself. [m]"""
+    own = flight.kind == "to the lawn"
+    return shapely.MultiPolygon([body_of(flight, crew)] if own else [])
 
 
 def _said(

@@ -1,21 +1,25 @@
-"""What an order list leaves out, told beside it, so that nobody takes it for the whole."""
+"""What an order list leaves out, told beside it, so that nobody takes it for the whole.
+
+What is built beside the paving is counted where it is drawn: only what no structure stands along
+is told here, and what structures and things themselves still need.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+
+import shapely
 
 from grading.catalogue.edge_kinds import WALL
-from grading.design.door_steps import door_steps
-from grading.design.edge_holding import PARTS, kerbed
-from grading.design.steps import shared_edges
-from grading.finish.mends import LANDING
+from grading.crew.stone import STONES
+from grading.design.area import AreaPlan
+from grading.design.edge_holding import PARTS, WALLED, kerbed
+from grading.geometry.free_edges import BESIDE
 from grading.pipeline import Plan
-from grading.units import size
-from viz.words.edges import step_words
 from viz.words.figures import stretch
-from viz.words.structures import still_needed
+from viz.words.structures import still_needed, structures_in
 
-_LEAST = 1e-3  # m3
+_NEAR = 0.01  # own: m: what is built within this of an edge stands along it
 
 
 def not_counted(plan: Plan) -> tuple[str, ...]:
@@ -25,10 +29,32 @@ def not_counted(plan: Plan) -> tuple[str, ...]:
     ----------
     plan : Plan
     """
-    return (
-        *_things(plan), *_door_steps(plan), *_steps(plan), *_raised(plan), *_kerbs(plan),
-        *still_needed(plan),
-    )  # fmt: skip
+    return (*_things(plan), *_edges(plan), *dict.fromkeys(still_needed(plan)))
+
+
+def may_need(plan: Plan) -> tuple[str, ...]:
+    """Return what a job may need beyond its plan, that nothing on the site tells of, in sentences.
+
+    Parameters
+    ----------
+    plan : Plan
+    """
+    return tuple(_may_need(plan))
+
+
+def _may_need(plan: Plan) -> Iterator[str]:
+    yield "permits, inspections and their fees, where the place asks for them"
+    yield (
+        "what the dig finds: rock, roots, an old slab, fill, water or soil softer than was reckoned"
+    )
+    yield (
+        "pipes and wires in the ground, and sprinkler heads in the way: found before the dig, "
+        "moved by who is licensed for them"
+    )
+    yield "a fence panel, a gate or a plant moved for the way in, and put back"
+    if any(area.area.pavers is None for area in plan.areas):
+        yield "pavers dearer, thicker or of another size than those reckoned with"
+    yield "lighting, planting and furniture"
 
 
 def _things(plan: Plan) -> Iterator[str]:
@@ -41,41 +67,41 @@ def _things(plan: Plan) -> Iterator[str]:
             )
 
 
-def _door_steps(plan: Plan) -> Iterator[str]:
+def _edges(plan: Plan) -> Iterator[str]:
+    """Edges that a wall, a slope or a kerb has to hold, along which none of those is counted."""
     unit = plan.site.unit
     for each in plan.areas:
-        for step in door_steps(each):
-            if step.risers > 1:
-                yield (
-                    f"the {step.words(lambda metres: size(metres, unit))} from {step.door.name} "
-                    f"down to {each.area.name}, {LANDING}"
-                )
-
-
-def _steps(plan: Plan) -> Iterator[str]:
-    for edge in shared_edges(plan):
-        if edge.risers and not edge.flush:
-            yield (
-                f"the step between {edge.upper} and {edge.lower}: "
-                f"{step_words(edge, plan.site.unit)}, {stretch(edge.length, plan.site.unit)} long"
-            )
-
-
-def _raised(plan: Plan) -> Iterator[str]:
-    unit = plan.site.unit
-    for each in plan.areas:
-        long = sum(edge.length for edge in each.raised_edges)
+        built = _built(plan, each)
+        long = _bare(each.raised_edges, built)
         raised = "" if each.chosen_dig.system.edge == WALL else "raised "
         if long:
             yield (
                 f"the wall or slope that holds {stretch(long, unit, PARTS)} of {raised}edge of "
-                f"{each.area.name}"
+                f"{each.name}"
             )
+        if not kerbed(each, plan.limits):
+            continue
+        shoulder = plan.limits["lawn-shoulder"]
+        high = [line for edge in each.edge_runs for line in edge.raised(shoulder)]
+        kerb = shapely.difference(shapely.union_all(high), shapely.union_all(each.raised_edges))
+        long = _bare([kerb], built)
+        if long >= WALLED:
+            yield f"the kerb along {stretch(long, unit, PARTS)} of edge of {each.name}"
 
 
-def _kerbs(plan: Plan) -> Iterator[str]:
-    limits, unit = plan.limits, plan.site.unit
-    for each in plan.areas:
-        long = kerbed(each, limits)
-        if long:
-            yield f"the kerb along {stretch(long, unit, PARTS)} of edge of {each.area.name}"
+def _built(plan: Plan, area: AreaPlan) -> shapely.Geometry:
+    """Return what stands or lies beside an area and is counted, in plan, less its bed. [m]"""
+    return shapely.union_all([
+        solid.footprint
+        for one in structures_in(plan.order)
+        if one.area == area.name
+        for solid in one.solids
+        if solid.material not in STONES
+    ])  # fmt: skip
+
+
+def _bare(lines: Sequence[shapely.Geometry], built: shapely.Geometry) -> float:
+    """Return the length of lines along which nothing is built, 0 where that is rounding. [m]"""
+    along = shapely.buffer(built, _NEAR)
+    long = sum(float(shapely.length(shapely.difference(line, along))) for line in lines)
+    return long if long > BESIDE else 0.0

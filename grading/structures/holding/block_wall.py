@@ -95,6 +95,8 @@ class WallSegment:
         Under the caps.
     ground, finish : (least, greatest)
         Levels before its face and of the paving, along it. [m]
+    shown : float
+        How far the paving stands above the ground in front at the most. [m]
     """
 
     low: float
@@ -105,16 +107,12 @@ class WallSegment:
     courses: int
     ground: tuple[float, float]
     finish: tuple[float, float]
+    shown: float
 
     @property
     def length(self) -> float:
         """[m]"""
         return self.high - self.low
-
-    @property
-    def shown(self) -> float:
-        """How far the paving stands above the ground in front at the most. [m]"""
-        return self.finish[1] - self.ground[0]
 
     @property
     def bury(self) -> float:
@@ -367,6 +365,7 @@ def block_wall(
                 courses=count,
                 ground=(float(ground[own].min()), float(ground[own].max())),
                 finish=(float(finish[own].min()), float(finish[own].max())),
+                shown=float((finish[own] - ground[own]).max()),
             )
         )
     return BlockWall(name, area, line, closed, unit, tuple(segments), along, finish, ground)

@@ -14,8 +14,8 @@ import shapely
 from raised_yard import DOWN, raised
 
 from grading.design.steps import shared_edges
+from grading.finish.lawn_steps import edge_at
 from grading.structures.flights import (
-    edge_at,
     flight_of,
     flights_of,
     going_of,
@@ -95,7 +95,7 @@ def test_steps_stay_on_the_straight_edge_that_they_are_nearest_to():
     (one,) = flights_of(made)
     assert shapely.LineString([(6, 0), (6, 5)]).buffer(1e-9).covers(one.taken)
     assert one.width == pytest.approx(1.2)
-    _, _, long = edge_at(made.areas[0], np.array([6.0, 2.0]), 9.0)
+    _, _, long = edge_at(made.areas[0].outline, np.array([6.0, 2.0]), 9.0)
     assert long == pytest.approx(5.0)
 
 
