@@ -13,10 +13,11 @@ from grading.design.door_steps import door_steps
 from grading.design.model import Design
 from grading.finish.lawn_steps import edge_at, straight_out
 from grading.geometry.arrays import Floats
-from grading.geometry.tolerances import ROUNDING, SOLVED, TOGETHER
-from grading.structures.flights import StepFlight, flights_of
+from grading.geometry.tolerances import ROUNDING, SLIVER, SOLVED, TOGETHER
+from grading.structures.flights import StepFlight, flights_of, strip
 from grading.units import Unit, run, size
 
+_STRIDE = 0.6  # m: own: what is free before the lowest riser
 _STANDS = 0.999  # own: share of a landing that lies on paving
 
 
@@ -37,6 +38,7 @@ def step_checks(plan: Design) -> Iterator[Check]:
 
 def _of(plan: Design, flight: StepFlight, make: Maker) -> Iterator[Check]:
     if flight.kind == "to the lawn":
+        yield _place(plan, flight, make)
         yield from _lawn_risers(plan, flight, make)
         yield from _width(plan, flight, make)
     yield _alike(flight, make)
@@ -52,19 +54,68 @@ def _of(plan: Design, flight: StepFlight, make: Maker) -> Iterator[Check]:
         )  # fmt: skip
 
 
+def _place(plan: Design, flight: StepFlight, make: Maker) -> Check:
+    """Check that steps stand where they were written, and that a lawn lies there."""
+    rule, unit = "step-place", make.unit
+    at = None if flight.written is None else flight.written.at
+    off = 0.0 if at is None else float(shapely.distance(flight.taken, shapely.Point(at)))
+    text = f"{flight.name} go down {plan.places.at(flight.head.mean(axis=0))}"
+    if make.passes(rule, off):
+        return make.judged(
+            rule, False, "fail", off,
+            f"{text}, {run(off, unit)} from where they are written", where=flight.name,
+            mend="write an `at` on the edge of the area, or leave it out",
+        )  # fmt: skip
+    blocked = [name for name, body in _bodies(plan, flight)
+               if shapely.area(shapely.intersection(body, _way(flight))) > SLIVER]  # fmt: skip
+    if blocked:
+        text += f", where {' and '.join(blocked)} {'is' if len(blocked) == 1 else 'are'} in the way"
+    return make.judged(
+        rule, not blocked, "fail", off, text, where=flight.name,
+        mend="write an `at` where the edge meets the lawn",
+    )  # fmt: skip
+
+
+def _way(flight: StepFlight) -> shapely.Polygon:
+    """Return what steps cover, and a stride before them. [m]"""
+    return strip(flight.head, flight.out, 0.0, flight.going + _STRIDE)
+
+
+def _bodies(plan: Design, flight: StepFlight) -> Iterator[tuple[str, shapely.Geometry]]:
+    if plan.site.house is not None:
+        yield "the house", plan.site.house.polygon(flight.width)
+    for area in plan.areas:
+        yield area.name, area.outline
+    for feature in plan.site.features:
+        yield feature.name or feature.kind, feature.polygon
+    for other in flights_of(plan):
+        if other is not flight:
+            yield f"what is built of {other.name}", other.polygon
+
+
 def _lawn_risers(plan: Design, flight: StepFlight, make: Maker) -> Iterator[Check]:
     rule = "step-risers"
     written = flight.written
     least, most = plan.limits.pair(rule) if written is None else written.riser
     unit = make.unit
     many = f"{flight.count} riser{'s' if flight.count > 1 else ''}"
+    ground = plan.ground.under(flight.area)
+    beyond, _ = ground.beyond_survey(shapely.union(flight.polygon, flight.taken))
+    if beyond > plan.limits["survey-margin"]:
+        yield make.check(
+            rule, "unknown", None,
+            f"{flight.name}: {many}, as the lawn would go on; its foot lies {run(beyond, unit)} "
+            "beyond the ground that was surveyed",
+            where=flight.name, mend="shoot the lawn at the foot of them",
+        )  # fmt: skip
+        return
     if flight.drop <= ROUNDING:
         text = (
             f"{flight.name} would go up: the lawn at its foot stands "
             f"{size(-flight.drop, unit)} above the edge. To mend it: write another `at`, or leave "
             "the step out"
         )
-        yield make.check(rule, "fail", flight.riser, text, limit=least, where=flight.name)
+        yield make.check(rule, "fail", flight.drop, text, limit=least, where=flight.name)
         return
     text = f"{flight.name}: {many} of {size(flight.riser, unit)}"
     if least - SOLVED <= flight.riser <= most + SOLVED:
@@ -107,7 +158,7 @@ def _tread(flight: StepFlight, make: Maker) -> Check:
     text = f"{flight.name}: treads of {size(flight.tread, make.unit)}"
     return make.judged(
         rule, make.reaches(rule, flight.tread), "fail", flight.tread, text, where=flight.name,
-        mend="write a deeper `tread`",
+        mend=f"write a `tread` of {size(make.limits[rule], make.unit)} or more",
     )  # fmt: skip
 
 
@@ -124,7 +175,7 @@ def _width(plan: Design, flight: StepFlight, make: Maker) -> Iterator[Check]:
         rule, fine, "fail", flight.width, text, where=flight.name,
         mend="write a `width` that the edge has room for, or an `at` on a longer one"
         if short
-        else "write a greater `width`",
+        else f"write a `width` of {size(make.limits[rule], make.unit)} or more",
     )  # fmt: skip
 
 
