@@ -24,6 +24,7 @@ TITLES = {
     "wall-units": "wall units",
     "caps": "wall caps",
     "glue": "glue",
+    "topsoil": "topsoil",
     "sod": "sod",
 }
 """Everything that is ordered, in the order of the list."""

@@ -108,7 +108,8 @@ _FIXED = (
 
 def _digging(jobs: Sequence[Takeoff], haul: Haul) -> Iterator[Work]:
     if haul.way.digs:
-        yield Work("dig and lift, in the bank", haul.spoil.bank, "m3", "dig-by-loader", True)
+        dug = haul.spoil.bank + haul.spoil.kept
+        yield Work("dig and lift, in the bank", dug, "m3", "dig-by-loader", True)
         return
     soils: dict[str, float] = {}
     for job in jobs:

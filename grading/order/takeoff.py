@@ -27,6 +27,7 @@ from grading.geometry.tolerances import pieces_of
 from grading.order.laying import TRIM, Laid, framed, frames_of
 from grading.order.panels import lay_panels
 from grading.order.pavers import PaverLayout, lay_pavers
+from grading.order.soil import Wanted
 from grading.structures.built import structures_of
 from grading.structures.holding.holds import holding_of
 from grading.structures.model import Structure
@@ -216,10 +217,21 @@ class Takeoff:
         return max(beside, 0.0)
 
     @property
-    def put_back(self) -> float:
-        """Soil put back beside the paving, as the dig has it, less where a wall stands. [m3]"""
+    def soil_wanted(self) -> Wanted:
+        """Soil that is put back beside it, and what was dug for it.
+
+        None where a wall, steps or the concrete of an edge stand.
+        """
         whole = self.dig.dig_area - self.dig.paved.area
-        return self.dig.backfill * (self.beside / whole if whole > 0 else 0.0)
+        share = self.beside / whole if whole > 0 else 0.0
+        place = self.dig.backfill * share - self.free_edge * self.concrete
+        return Wanted(
+            topsoil_dug=self.topsoil,
+            subsoil_dug=max(self.dug - self.topsoil, 0.0),
+            place=max(place, 0.0),
+            over=self.beside,
+            elsewhere=sum(each.dug.put_back for each in self.structures),
+        )
 
     @property
     def stone(self) -> str:
