@@ -26,5 +26,6 @@ TITLES = {
     "glue": "glue",
     "topsoil": "topsoil",
     "sod": "sod",
+    "seed": "grass seed",
 }
 """Everything that is ordered, in the order of the list."""

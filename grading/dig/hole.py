@@ -226,6 +226,11 @@ class Dig:
             volumes.append(LayerVolume(layer, area, area * layer.thickness))
         return tuple(volumes)
 
+    @property
+    def begun(self) -> bool:
+        """Whether a part of it is dug already, and what is put back may lie beside it."""
+        return False
+
     @cached_property
     def backfill(self) -> float:
         """Soil put back beside the paving, from the top of the base up to the finish. [m3]"""

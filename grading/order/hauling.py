@@ -95,6 +95,8 @@ class Way:
         The rates that its time is reckoned with.
     words : str
         How it was chosen.
+    access : Access
+        What the site gives of it.
     """
 
     carrier: str
@@ -105,6 +107,7 @@ class Way:
     speed: str
     tip: str
     words: str
+    access: Access
 
     @property
     def digs(self) -> bool:
@@ -135,7 +138,7 @@ def way_of(access: Access, crew: Crew, unit: Unit) -> Way:
             )
             return Way(
                 access.machine, path, room, room, crew[f"{name}-mass"], "machine-speed",
-                "machine-tip", words,
+                "machine-tip", words, access,
             )  # fmt: skip
         far += f": the {access.machine} needs a gate of {size(need, unit)}"
     steep = access.slope > crew["ramp-slope"]
@@ -144,6 +147,7 @@ def way_of(access: Access, crew: Crew, unit: Unit) -> Way:
     return Way(
         "barrow", path, crew["barrow-soil"] * share, crew["barrow-stone"] * share,
         crew["barrow-mass"] * share, "barrow-speed", "barrow-tip", f"by barrow, {far}{ramp}",
+        access,
     )  # fmt: skip
 
 

@@ -70,8 +70,9 @@ def makers_of(job: Takeoff, unit: Unit) -> Iterator[Maker]:
     if job.free_edge:
         laid = (dig.system.edge, job.runs, job.held_edge, job.concrete, job.stone)
         yield Maker(edge_lines, (*laid, unit))
-    if job.beside > SLIVER:
-        yield Maker(soil_lines, (job.soil_wanted, job.soil, unit))
+    wanted = job.soil_wanted
+    if wanted.grass > SLIVER:
+        yield Maker(soil_lines, (wanted, job.soil, unit))
     for structure in job.structures:
         yield from structure.makers
 

@@ -31,6 +31,10 @@ class Wanted:
         Plan area of that strip. [m2]
     elsewhere : float
         Subsoil that structures take, in the bank. [m3]
+    begun : bool
+        Whether a part is dug already: what is put back then lies beside it, and is not brought.
+    opened : float
+        Plan area of lawn opened beyond the hole for what is built there. [m2]
     """
 
     topsoil_dug: float
@@ -38,6 +42,13 @@ class Wanted:
     place: float
     over: float
     elsewhere: float = 0.0
+    begun: bool = False
+    opened: float = 0.0
+
+    @property
+    def grass(self) -> float:
+        """Plan area that gets grass. [m2]"""
+        return self.over + self.opened
 
 
 @dataclass(frozen=True)
@@ -103,7 +114,7 @@ def balance(wanted: Wanted, crew: Crew) -> Balance:
         elsewhere=elsewhere,
         topsoil_out=wanted.topsoil_dug - topsoil,
         subsoil_out=wanted.subsoil_dug - subsoil - elsewhere,
-        brought=max(upper + still - topsoil, 0.0),
+        brought=0.0 if wanted.begun else max(upper + still - topsoil, 0.0),
     )
 
 
@@ -120,8 +131,11 @@ def soil_lines(wanted: Wanted, soil: str, unit: Unit, crew: Crew) -> Iterator[Li
     crew : Crew
     """
     more = crew["sod-waste"]
-    how = f"{area(wanted.over, unit)} of hole beside the paving; {percent(more, 0)} more"
-    yield Line("sod", "lawn repair", "m2", wanted.over, wanted.over * (1 + more), how)
+    how = f"{area(wanted.over, unit)} of hole beside the paving"
+    if wanted.opened > LEAST:
+        how += f" and {area(wanted.opened, unit)} opened for what is built there"
+    yield Line("sod", "lawn repair", "m2", wanted.grass, wanted.grass * (1 + more),
+               f"{how}; {percent(more, 0)} more")  # fmt: skip
     found = balance(wanted, crew)
     below = found.subsoil - found.elsewhere
     if found.topsoil + below > LEAST:

@@ -103,6 +103,7 @@ def package_of(item: str, crew: Crew, unit: Unit) -> Package:
         "screws": ("box", "screw-box"),
         "geogrid": ("roll", "geogrid-roll"),
         "sod": ("roll", "sod-roll"),
+        "seed": ("bag", "seed-bag"),
     }
     if item in words:
         word, name = words[item]

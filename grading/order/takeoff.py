@@ -15,12 +15,14 @@ from grading.conditions.features import pad_of, stands_on, things_on
 from grading.conditions.joint_choice import joint_laid
 from grading.conditions.underdrain import Underdrain, underdrain_of
 from grading.crew.model import Crew
+from grading.crew.stone import STONES
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.edge_runs import edge_runs
 from grading.dig.edge_sections import edging_of, shoulder_of
 from grading.dig.hole import Dig, LayerVolume
 from grading.finish.lawn_steps import holders_and_steps
+from grading.finish.wishes import NEARBY
 from grading.geometry.arrays import Floats, Region
 from grading.geometry.free_edges import free_edges
 from grading.geometry.tolerances import pieces_of
@@ -120,6 +122,8 @@ class Takeoff:
         The section of the concrete of its edge, across the edge. [m2]
     structures : tuple of Structure
         What is built beside and below it.
+    clear : shapely geometry
+        Where no lawn is: the house, and all paving of the site. [m]
     """
 
     area: AreaPlan
@@ -136,6 +140,7 @@ class Takeoff:
     shoulder: shapely.Geometry = _NOWHERE
     concrete: float = 0.0
     structures: tuple[Structure, ...] = ()
+    clear: shapely.Geometry = _NOWHERE
 
     @property
     def dug(self) -> float:
@@ -216,6 +221,21 @@ class Takeoff:
             beside -= float(shapely.area(shapely.intersection(self._beside, self.dig.polygon)))
         return max(beside, 0.0)
 
+    @cached_property
+    def opened(self) -> float:
+        """Plan area of lawn that is opened beyond the hole for what is built there. [m2]
+
+        Over the pads of what stands beside the paving, and not under it.
+        """
+        built = [each for each in self.structures if not each.stands.is_empty]
+        if not built:
+            return 0.0
+        beds = [solid.footprint for each in built for solid in each.solids
+                if solid.material in STONES]  # fmt: skip
+        gone = [self.dig.polygon, self.clear, *(each.stands for each in built)]
+        over = shapely.difference(shapely.union_all(beds), shapely.union_all(gone))
+        return float(shapely.area(over))
+
     @property
     def soil_wanted(self) -> Wanted:
         """Soil that is put back beside it, and what was dug for it.
@@ -230,7 +250,9 @@ class Takeoff:
             subsoil_dug=max(self.dug - self.topsoil, 0.0),
             place=max(place, 0.0),
             over=self.beside,
+            opened=self.opened,
             elsewhere=sum(each.dug.put_back for each in self.structures),
+            begun=self.dig.begun,
         )
 
     @property
@@ -259,6 +281,7 @@ def takeoffs_of(plan: Design, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
     edges, kind = area.area.outline, area.area.pavers or crew.pavers
     whole = sum(line.length for line in area.free_edges)
     soil = plan.site.ground.soil
+    clear = _without_lawn(plan)
     return {
         name: Takeoff(
             area=area,
@@ -275,9 +298,17 @@ def takeoffs_of(plan: Design, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
             shoulder=shoulder_of(dig, lines[name], standings[name].pads, limits),
             concrete=edging_of(dig.system, limits).concrete,
             structures=structures_of(plan, area, dig, crew),
+            clear=clear,
         )
         for name, dig in area.digs.items()
     }
+
+
+def _without_lawn(plan: Design) -> shapely.Geometry:
+    """Return where no lawn is: the house, and the paving of every area. [m]"""
+    house = plan.site.house
+    walls = [] if house is None else [house.polygon(NEARBY)]
+    return shapely.union_all([*walls, *(each.outline for each in plan.areas)])
 
 
 def _run(line: shapely.LineString, wheels: bool) -> Run:

@@ -29,7 +29,8 @@ def not_counted(plan: Plan) -> tuple[str, ...]:
     ----------
     plan : Plan
     """
-    return (*_things(plan), *_edges(plan), *dict.fromkeys(still_needed(plan)))
+    still = dict.fromkeys(still_needed(plan))
+    return (*_things(plan), *_edges(plan), *_lawn(plan), *still)
 
 
 def may_need(plan: Plan) -> tuple[str, ...]:
@@ -87,6 +88,15 @@ def _edges(plan: Plan) -> Iterator[str]:
         long = _bare([kerb], built)
         if long >= WALLED:
             yield f"the kerb along {stretch(long, unit, PARTS)} of edge of {each.name}"
+
+
+def _lawn(plan: Plan) -> Iterator[str]:
+    """Lawn that the work wears, where it is somebody else's or its size is not known."""
+    access = plan.site.access
+    if access.repair == "owner":
+        yield "lawn worn by the way in and by heaps of soil: the owner puts it right"
+    elif access.over == "lawn" and access.path is None:
+        yield "lawn worn by the way in: how far it is to the dig is not given ([access] path)"
 
 
 def _built(plan: Plan, area: AreaPlan) -> shapely.Geometry:

@@ -17,7 +17,7 @@ from grading.crew.model import default_crew
 from grading.dig.hole import loose_spoil
 from grading.order.model import order_of
 from grading.order.soil import Wanted, balance, soil_lines
-from grading.units import CUBIC_YARD, INCH
+from grading.units import CUBIC_YARD, INCH, SQUARE_FOOT
 
 CREW = default_crew()
 TOP, SHRINK = CREW["lawn-topsoil"], CREW["fill-shrink"]
@@ -97,3 +97,39 @@ def test_nothing_is_brought_where_the_dig_gives_enough():
     total = order_of(raised(ground=9.85), CREW).total
     assert not any(one.item == "topsoil" for one in total.supplies)
     assert supply(total, "sod").net > 0
+
+
+def yard_by(**access):
+    return order_of(level_yard(**access), CREW)
+
+
+def test_lawn_worn_by_the_way_in_and_by_heaps_is_seeded():
+    """A way of 80 ft, 4 ft wide; 0.255 yd3 in place from 0.284 of clay, 1.3 times that in a heap 2
+    ft high."""
+    job = yard_by(path=80).site["dense"]
+    (line,) = [line for area, line in job.lines if area == "site"]
+    heap = 24.5 * 3.375 / 12 / 0.9 * 1.3 / 2
+    assert line.net / SQUARE_FOOT == pytest.approx(320 + heap)
+    seed = supply(job, "seed")
+    assert seed.count == 1
+    task = next(task for task in job.tasks if task.rate == "seed-lawn")
+    assert task.amount == pytest.approx(line.net)
+    # The areas alone take none of it, so that it is no reason for a base.
+    assert all(one.item != "seed" for one in patio(yard_by(path=80)).supplies)
+
+
+def test_over_hard_ground_only_heaps_wear_the_lawn():
+    (hard,) = [line for area, line in yard_by(path=80, over="hard").total.lines if area == "site"]
+    (not_known,) = [line for area, line in yard_by().total.lines if area == "site"]
+    assert hard.net == pytest.approx(not_known.net)
+    assert hard.net < 2
+
+
+def test_it_is_sodded_or_left_to_the_owner_where_the_site_says_so():
+    seeded, sodded, owner = (
+        yard_by(path=80, **keys).total for keys in ({}, {"repair": "sod"}, {"repair": "owner"})
+    )
+    more = supply(sodded, "sod").net - supply(seeded, "sod").net
+    assert more == pytest.approx(supply(seeded, "seed").net)
+    assert not any(area == "site" for area, _ in owner.lines)
+    assert owner.cost.total < seeded.cost.total < sodded.cost.total

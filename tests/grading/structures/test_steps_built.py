@@ -169,3 +169,20 @@ def test_the_record_has_them():
     assert told["kind"] == "steps"
     assert told["dug"]["bank"] > 0
     assert any(line["item"] == "caps" for line in told["lines"])
+
+
+def test_lawn_opened_for_their_pad_is_sodded_again():
+    """6 in round steps that stand 2 ft out, beyond a hole that reaches as far as the dense base."""
+    found = job(raised([DOWN]))
+    steps, dig = built(found), found.jobs[0].dig
+    pad = shapely.box(2.4, 5 - FOOT, 3.6, 5 + 2 * FOOT).buffer(6 * INCH, join_style="mitre")
+    wall = [each for each in found.jobs[0].structures if each.kind == "block wall"]
+    only = shapely.difference(
+        pad, shapely.union_all([dig.polygon, steps.stands, *(each.stands for each in wall)])
+    )
+    beds = [solid.footprint for each in wall for solid in each.solids]
+    assert found.jobs[0].opened >= only.area - 1e-9
+    assert found.jobs[0].opened <= only.area + shapely.union_all(beds).area
+    sod = titled(found, "lawn repair")
+    assert sod.net == pytest.approx(found.jobs[0].beside + found.jobs[0].opened)
+    assert "opened for what is built there" in sod.how
