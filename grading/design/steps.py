@@ -6,18 +6,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
-from shapely.geometry.base import BaseGeometry
 
-from grading.design.area import AreaPlan
 from grading.design.model import Design
-from grading.units import FOOT
 
 Floats = NDArray[np.float64]
-
-TREAD = FOOT
-"""Going of the tread of a step that has several risers: common practice, no source. [m]"""
 
 _FLUSH = 5e-4  # own: m: less is no step
 
@@ -73,21 +66,6 @@ class SharedEdge:
     def other(self, name: str) -> str:
         """Return the name of the area on the other side."""
         return self.lower if name == self.upper else self.upper
-
-    def level(self, number: int, low: Floats, high: Floats) -> Floats:
-        """Return the level of a tread (n,), where both finishes go on to low and high (n,). [m]"""
-        return np.asarray(low + (high - low) * number / self.risers)
-
-    def treads(self, lower: AreaPlan) -> Iterator[tuple[int, BaseGeometry]]:
-        """Yield each tread of a step of several risers: number from below, and its plan [m].
-
-        They lie on the lower area, out from the shared edge; one that is higher covers part of
-        each that is lower.
-        """
-        line = shapely.union_all([shapely.LineString(each) for each in self.lines])
-        for number in range(1, self.risers):
-            out = line.buffer((self.risers - number) * TREAD, cap_style="flat")
-            yield number, out.intersection(lower.outline)
 
 
 def shared_edges(plan: Design) -> Iterator[SharedEdge]:

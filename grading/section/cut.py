@@ -165,7 +165,7 @@ class Cut(Paving):
     others : tuple of Paving
         Of other areas, each on its own base.
     treads : tuple of shapely geometry
-        Those of a step between areas, from the lowest up.
+        Those of steps onto, off and beside the area, from the lowest up.
     """
 
     start: Floats
