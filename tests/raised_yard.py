@@ -15,7 +15,7 @@ DOWN = {"area": "patio", "to": "lawn", "at": [3, 5], "width": 1.2}
 
 def raised(
     steps=(), doors=(), ground=9.5, lower=None, features=(), base="dense", across=0.0, house=True,
-    **tables,
+    fall="2 %", **tables,
 ) -> Plan:  # fmt: skip
     """Return the plan of a patio 6 m by 5 m that falls 2 % from 10 m at its wall, all in metres.
 
@@ -31,12 +31,14 @@ def raised(
     across : float
         How the lawn falls along the outer edge.
     house : bool
+    fall : str
+        Of the patio.
     tables : mapping
         Of `site_of`.
     """
     spots = grid_of_spots(lambda x, y: ground + across * (x - 3.0), ((-4, -3), (11, 16)))
     areas = [{"name": "patio", "outline": [(0, 0), (6, 0), (6, 5), (0, 5)], "base": base,
-              "plane": {"at": [0, 0], "z": 10.0, "fall": "2 %", "bearing": 0}}]  # fmt: skip
+              "plane": {"at": [0, 0], "z": 10.0, "fall": fall, "bearing": 0}}]  # fmt: skip
     if lower is not None:
         beyond = [(0, 5), (6, 5), (6, 9), (0, 9)]
         plane = {"at": [0, 5], "z": lower, "fall": "2 %", "bearing": 0}

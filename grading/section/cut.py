@@ -48,6 +48,7 @@ class WallCut:
     sill: float | None = None
     door: str = ""
     risers: int = 1  # how many steps lead down from the sill
+    riser: float = 0.0  # m: each of them, where there are several
 
 
 @dataclass(frozen=True)

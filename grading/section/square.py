@@ -19,7 +19,7 @@ from grading.section.cut import Cut, WallCut
 from grading.section.line import EDGE, Line
 from grading.section.model import Sections
 from grading.section.through import paving_there
-from grading.structures.flights import StepFlight, Tread, flights_of
+from grading.structures.flights import StepFlight, Tread, flights_between
 
 Floats = NDArray[np.float64]
 
@@ -192,8 +192,7 @@ def step_cut(sections: Sections, edge: SharedEdge) -> StepCut | None:
     found = _square(sections, upper, start + along * min(0.1, long / 2), _out(upper, start, end))
     if found is None:
         return None
-    names = {edge.upper, edge.lower}
-    flights = [each for each in flights_of(sections.design) if {each.upper, each.lower} == names]
+    flights = flights_between(sections.design, edge)
     middle = shapely.Point((start + end) / 2)
     near = min(flights, key=lambda each: shapely.distance(each.taken, middle), default=None)
     if near is None:

@@ -230,9 +230,10 @@ def _with_door(plan: Design, wall: WallCut, start: Floats, along: Floats) -> Wal
     if not near:
         return wall
     door = min(near, key=lambda pair: pair[0])[1]
-    steps = {step.door.name: step.risers for area in plan.areas for step in door_steps(area)}
-    risers = steps.get(door.name, 1)
-    return replace(wall, sill=float(door.sill), door=door.name, risers=risers)
+    steps = {step.door.name: step for area in plan.areas for step in door_steps(area)}
+    made = replace(wall, sill=float(door.sill), door=door.name)
+    step = steps.get(door.name)
+    return made if step is None else replace(made, risers=step.risers, riser=step.riser)
 
 
 def between(s: Floats, upper: Floats, lower: Floats) -> BaseGeometry:

@@ -18,12 +18,12 @@ import numpy as np
 import shapely
 
 from grading.design.area import AreaPlan
-from grading.design.door_steps import BESIDE, DoorStep, door_steps
+from grading.design.door_steps import BESIDE, DoorStep, door_steps, landing_of
 from grading.design.model import Design
+from grading.design.risers import going_of, pitch_for, pitched_riser
 from grading.design.steps import SharedEdge, shared_edges
 from grading.design.underfoot import level_at
 from grading.finish.lawn_steps import LawnSteps, lawn_steps, toward, way_out
-from grading.finish.mends import FEWEST_WITH_LANDING
 from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane
 from grading.geometry.tolerances import ROUNDING, TOGETHER, WHOLE, whole_up
@@ -32,10 +32,6 @@ from grading.units import INCH
 
 FlightKind = Literal["at a door", "between areas", "to the lawn"]
 Levels = Callable[[Floats], Floats]
-
-LEAST_PITCH, MOST_PITCH = 1 / 96, 1 / 48
-"""How far treads fall outward: 1/8 in/ft to 1/4 in/ft; common practice, no source, and IRC R311.7.7
-asks no more than 1:48 of treads and landings, from memory. [ratio]"""
 
 MOST_RISERS = 8
 """More is a stair, which is drawn by who designs it; common practice, no source."""
@@ -166,40 +162,6 @@ HANDRAIL = 4
 """Risers from which a handrail may be asked for: IRC R311.7.8."""
 
 
-def pitched_riser(drop: float, count: int, going: float, pitch: float) -> float:
-    """Return the height of each riser of a flight whose treads fall outward. [m]
-
-    Parameters
-    ----------
-    drop : float
-        From what it goes down from to its foot. [m]
-    count : int
-        Risers; the upper level is the last tread.
-    going : float
-        From its head to its foot, landing and treads. [m]
-    pitch : float
-        How they fall outward. [ratio]
-    """
-    return (drop - going * pitch) / count
-
-
-def going_of(count: int, tread: float, landing: float = 0.0) -> float:
-    """Return how far a flight goes out from its head to its foot. [m]
-
-    Parameters
-    ----------
-    count : int
-        Risers.
-    tread : float
-        Going of a tread. [m]
-    landing : float
-        Of the landing that it begins with in place of its first tread; 0 for none. [m]
-    """
-    if count < 2:
-        return 0.0
-    return (landing or tread) + (count - 2) * tread
-
-
 def strip(head: Floats, out: Floats, near: float, far: float) -> shapely.Polygon:
     """Return the strip along a head, between two distances out from it. [m]"""
     return shapely.Polygon(
@@ -245,6 +207,12 @@ def flights_on(plan: Design, area: AreaPlan) -> tuple[StepFlight, ...]:
     return tuple(each for each in flights_of(plan) if each.area == area.name)
 
 
+def flights_between(plan: Design, edge: SharedEdge) -> tuple[StepFlight, ...]:
+    """Return the flights along an edge that two areas share: one to each straight part of it."""
+    pair = {edge.upper, edge.lower}
+    return tuple(each for each in flights_of(plan) if {each.upper, each.lower} == pair)
+
+
 def _drawn(plan: Design, step: DoorStep) -> bool:
     """Whether the site draws the steps at a door as a thing on the paving."""
     door = shapely.Point(step.door.at)
@@ -252,11 +220,6 @@ def _drawn(plan: Design, step: DoorStep) -> bool:
         feature.kind == "steps" and shapely.distance(feature.polygon, door) <= BESIDE
         for feature in plan.site.features
     )
-
-
-def pitch_for(surface_fall: float) -> float:
-    """Return how treads fall outward beside paving that falls so that way. [ratio]"""
-    return float(np.clip(surface_fall, LEAST_PITCH, MOST_PITCH))
 
 
 def _fall(levels: Levels, middle: Floats, out: Floats) -> float:
@@ -300,12 +263,12 @@ def flight_of(
 
 
 def _at_door(plan: Design, area: AreaPlan, step: DoorStep) -> StepFlight:
-    crew, door = plan.crew, np.asarray(step.door.at, float)
+    door = np.asarray(step.door.at, float)
     out, foot = way_out(plan.site, area.area, step.door)
     along = np.array([-out[1], out[0]])
     half = plan.limits["step-built-width"] / 2
     head = np.stack([foot - along * half, foot + along * half])
-    landing = plan.limits["step-landing"] if step.risers >= FEWEST_WITH_LANDING else 0.0
+    landing = landing_of(step.risers, plan.limits)
 
     def sill(xy: Floats) -> Floats:
         return np.full(len(xy), float(step.door.sill))
@@ -317,7 +280,7 @@ def _at_door(plan: Design, area: AreaPlan, step: DoorStep) -> StepFlight:
     name = f"steps at {step.door.name or 'the door'}"
     ends = (step.door.name or "the door", area.name)
     return flight_of("at a door", name, area.name, ends, head, out, sill, finish, step.risers,
-                     crew["step-tread"], pitch, landing)  # fmt: skip
+                     plan.limits["step-built-tread"], pitch, landing)  # fmt: skip
 
 
 def _between(plan: Design, edge: SharedEdge) -> Iterator[StepFlight]:
@@ -328,7 +291,7 @@ def _between(plan: Design, edge: SharedEdge) -> Iterator[StepFlight]:
     pair = {edge.upper, edge.lower}
     asked = [step for step in plan.site.steps if step.down and set(step.down) == pair]
     written = asked[0] if asked else None
-    tread = (written.tread if written is not None else None) or plan.crew["step-tread"]
+    tread = (written.tread if written is not None else None) or plan.limits["step-built-tread"]
     straight = [head for line in edge.lines for head in _straight(line)]
     for number, head in enumerate(straight, start=1):
         out = toward(head, lower.outline)
@@ -358,7 +321,7 @@ def _straight(line: Floats) -> Iterator[Floats]:
 def _to_lawn(plan: Design, area: AreaPlan, place: LawnSteps) -> StepFlight:
     crew, step = plan.crew, place.step
     most = min(crew["step-riser"], step.riser[1])
-    tread = step.tread or crew["step-tread"]
+    tread = step.tread or plan.limits["step-built-tread"]
     return lawn_flight(plan, area, place.head, place.out, step.risers, tread, most)
 
 

@@ -13,13 +13,13 @@ import pytest
 import shapely
 from raised_yard import DOWN, raised
 
+from grading.design.door_steps import door_steps
+from grading.design.risers import going_of, pitched_riser
 from grading.design.steps import shared_edges
 from grading.finish.lawn_steps import edge_at
 from grading.structures.flights import (
     flight_of,
     flights_of,
-    going_of,
-    pitched_riser,
 )
 from grading.units import FOOT, INCH
 
@@ -134,3 +134,25 @@ def test_landings_lie_above_and_below():
     assert head.area == pytest.approx(36 * INCH * 48 * INCH)
     assert foot.bounds[1] == pytest.approx(2 * FOOT)
     assert head.bounds[3] == pytest.approx(0.0)
+
+
+@pytest.mark.parametrize("count", [2, 3, 4])
+def test_one_step_height_for_one_door(count):
+    """What is told of the step at a door is each riser of the flight that is built there."""
+    door = {"name": "back door", "at": [3, 0], "sill": 10.0 + 0.15 * count, "steps": count}
+    made = raised(doors=[door])
+    (one,) = flights_of(made)
+    (step,) = door_steps(made.areas[0])
+    assert step.riser == pytest.approx(one.riser, abs=1e-12)
+    (wall,) = {wall.riser for wall in made.sections.of(made.areas[0], "down").walls if wall.door}
+    assert wall == step.riser
+
+
+def test_where_paving_falls_more_than_treads_may_the_risers_are_higher_and_still_alike():
+    """Paving at 4 % and treads at 1:48: over 48 in each of three risers is 0.31 in higher."""
+    door = {"name": "back door", "at": [3, 0], "sill": 10.45, "steps": 3}
+    made = raised(doors=[door], fall="4 %")
+    (step,) = door_steps(made.areas[0])
+    assert step.riser == pytest.approx((0.45 + 48 * INCH * (0.04 - 1 / 48)) / 3)
+    (one,) = flights_of(made)
+    assert one.unlike == pytest.approx(0.0, abs=1e-9)

@@ -196,7 +196,7 @@ def riser_detail(plan: Plan, edge: SharedEdge, unit: Unit) -> Detail | None:
         _aside(view, low, foot, top, small(top - foot, unit), (top, at), (foot, at))
         _step_marks(view, made)
 
-    name = f"Step from {edge.upper} to {edge.lower}: {step_words(edge, unit)}"
+    name = f"Step from {edge.upper} to {edge.lower}: {step_words(edge, unit, plan)}"
     return Detail(name, cut, (low, dug - 0.06, high, top + 0.1), tuple(labels), dimensions)
 
 
