@@ -19,6 +19,7 @@ from grading.checks.drains import drain_checks
 from grading.checks.guards import guard_checks
 from grading.checks.holding import holding_checks
 from grading.checks.levels import level_checks
+from grading.checks.steps import step_checks
 from grading.checks.survey import survey_checks
 from grading.checks.unused import unused_checks
 from grading.checks.water import water_checks
@@ -119,10 +120,12 @@ class Plan(Design):
         advice = advice_checks(self, self.advice)
         unused, guards = unused_checks(self, self.advice), guard_checks(self)
         led = drain_checks(self)
-        doors = door_place_checks(self)
-        # First what was left out: every other check was made without it.
+        doors, steps = door_place_checks(self), step_checks(self)
         holding = holding_checks(self)
-        return (*unused, *doors, *self.area_checks, *holding, *guards, *water, *led, *advice)
+        # First what was left out: every other check was made without it.
+        return (
+            *unused, *doors, *self.area_checks, *holding, *steps, *guards, *water, *led, *advice
+        )  # fmt: skip
 
     @property
     def failed(self) -> bool:

@@ -14,6 +14,7 @@ TITLES = {
     "fixings": "fixings",
     "screws": "panel screws",
     "geotextile": "geotextile",
+    "geogrid": "geogrid",
     "channel": "channel drain",
     "channel-end": "ends of channel drains",
     "basin": "basins with their grates",
@@ -31,10 +32,12 @@ TITLES = {
     "edging": "edge restraint",
     "spikes": "spikes",
     "border": "border units",
-    "concrete": "concrete of the edge",
+    "concrete": "concrete",
     "wall-units": "wall units",
     "caps": "wall caps",
     "glue": "glue",
+    "topsoil": "topsoil",
     "sod": "sod",
+    "seed": "grass seed",
 }
 """Everything that is ordered, in the order of the list."""

@@ -12,7 +12,7 @@ from grading.pipeline import Plan
 from viz.words.holding import hold_lines
 from viz.words.price import screen_words
 from viz.words.structures import structure_lines
-from viz.words.uncounted import not_counted
+from viz.words.uncounted import may_need, not_counted
 
 
 @dataclass(frozen=True)
@@ -21,7 +21,8 @@ class Account:
 
     `left_out` says what neither its list nor its hours hold, a sentence each; `still` what is left
     of a job that is half done; `built` what is built beside and below the paving, `ways` what
-    else could hold its raised edges, and `price` what the job is offered for, for the crew.
+    else could hold its raised edges, `may_need` what a job may need that nothing on its site tells
+    of, and `price` what the job is offered for, for the crew.
     """
 
     order: Order
@@ -31,6 +32,7 @@ class Account:
     still: tuple[str, ...]
     built: tuple[str, ...] = ()
     ways: tuple[str, ...] = ()
+    may_need: tuple[str, ...] = ()
     price: str = ""
 
 
@@ -49,6 +51,6 @@ def account_of(plan: Plan) -> Account:
     order = plan.order
     return Account(
         order, swings_of(order), break_evens_of(order), not_counted(plan), tuple(left_words(plan)),
-        tuple(structure_lines(plan)), tuple(hold_lines(plan)),
+        tuple(structure_lines(plan)), tuple(hold_lines(plan)), may_need(plan),
         screen_words(plan),
     )  # fmt: skip
