@@ -72,7 +72,7 @@ def too_high_words(plan: AreaPlan, found: OffGrade, places: Places) -> str:
     said = (
         f"along {run(found.length, unit, _PARTS)} the free edge stands up to "
         f"{size(found.most, unit)} above the lawn, {places.at(found.at)}: more than a shoulder of "
-        f"soil holds, so a kerb or a wall does"
+        f"soil holds, so a curb or a wall does"
     )
     return "; ".join([said, *_forced(plan, found, unit, 1.0), *_shapes(plan, found, unit)])
 
