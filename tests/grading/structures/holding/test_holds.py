@@ -31,6 +31,14 @@ def ordered(made):
     return {supply.item for supply in made.order.total.supplies}
 
 
+def volume_of(solid):
+    """Return the volume of a body between two planes: by the middle of each of its triangles."""
+    parts = shapely.get_parts(shapely.constrained_delaunay_triangles(solid.footprint))
+    middles = shapely.get_coordinates(shapely.centroid(parts))
+    low, high = solid.between(middles)
+    return float(((high - low) * shapely.area(parts)).sum())
+
+
 def checks(made, rule):
     return [check for check in made.checks if check.rule == rule]
 
@@ -82,6 +90,10 @@ def test_the_fill_of_a_slope_is_that_of_its_section_and_of_the_cones_at_its_corn
     assert slope.widest / FOOT == pytest.approx(out, abs=0.02)
     flat = FREE * out + 2 * pi / 4 * out**2
     assert slope.grass / FOOT**2 == pytest.approx(flat * np.hypot(1, 1 / 3), rel=0.02)
+    # Its bodies hold as much, of soil and turf; between two ways out an arc is a chord.
+    (one,) = made.order.areas[0].takeoffs["dense"].structures
+    drawn = sum(volume_of(solid) for solid in one.solids)
+    assert drawn / CUBIC_FOOT == pytest.approx(wanted, rel=0.03)
     (work,) = [task for task in made.order.total.tasks if task.rate == "place-slope"]
     assert work.amount == pytest.approx(slope.fill)
 
@@ -112,6 +124,11 @@ def test_steps_all_round_are_rows_of_courses():
     assert told["units of steps round patio"].net == pytest.approx((3 * 46 + 2 * 50) * 12 / 16)
     assert told["caps of steps round patio"].net == pytest.approx(46 + 50)
     assert not {"edging", "spikes", "sod"} & ordered(made)
+    (one,) = made.order.areas[0].takeoffs["dense"].structures
+    tops = sorted({round(float(solid.between(np.zeros((1, 2)))[1][0]), 3) for solid in one.solids
+                   if solid.material == "cap"})  # fmt: skip
+    assert np.diff(tops).tolist() == pytest.approx([6 * INCH], abs=2e-3)
+    assert max(tops) == pytest.approx(101 * FOOT, abs=1e-3)
     (check,) = checks(made, "hold")
     assert check.status == "pass"
 
