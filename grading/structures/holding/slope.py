@@ -193,19 +193,27 @@ def slope_width(height: float, steep: float, ground: float) -> float:
 
 
 def bodies(slope: Slope) -> Iterator[tuple[shapely.Polygon, Floats]]:
-    """Yield each strip of a slope between two ways out, and its corners (3, 3) that lie on it. [m]
+    """Yield each strip of a slope between two ways out, and corners (3, 3) that lie on it. [m]
 
-    A plane through them is its top.
+    First its level shoulder, then what falls beyond. A plane through them is its top.
     """
-    for k in range(len(slope.starts) - 1):
-        toes = slope.toes[k : k + 2]
-        if not np.isfinite(toes).all():
+    starts, toes = slope.starts, slope.toes
+    out = np.hypot(*(toes - starts).T)
+    share = np.minimum(slope.shoulder / np.maximum(out, TOUCH), 1.0)[:, None]
+    bends = starts + share * (toes - starts)
+    for k in range(len(starts) - 1):
+        if not np.isfinite(toes[k : k + 2]).all():
             continue
-        a, b = slope.starts[k], slope.starts[k + 1]
-        quad = shapely.MultiPoint(np.vstack([a, b, toes[1], toes[0]])).convex_hull
-        if isinstance(quad, shapely.Polygon) and quad.area > SLIVER:
-            tops = np.array([slope.levels[k], slope.levels[k + 1], slope.ends[k]])
-            places = np.vstack([a, b, toes[0]])
-            if np.hypot(*(b - a)) < TOUCH:
-                places[1], tops[1] = toes[1], slope.ends[k + 1]
-            yield quad, np.column_stack([places, tops])
+        for inner, outer, high, low in (
+            (starts, bends, slope.levels, slope.levels),
+            (bends, toes, slope.levels, slope.ends),
+        ):
+            corners = np.vstack([inner[k], inner[k + 1], outer[k + 1], outer[k]])
+            strip = shapely.MultiPoint(corners).convex_hull
+            if not isinstance(strip, shapely.Polygon) or strip.area <= SLIVER:
+                continue
+            tops = np.array([high[k], high[k + 1], low[k]])
+            places = np.vstack([inner[k], inner[k + 1], outer[k]])
+            if np.hypot(*(inner[k + 1] - inner[k])) < TOUCH:
+                places[1], tops[1] = outer[k + 1], low[k + 1]
+            yield strip, np.column_stack([places, tops])

@@ -63,10 +63,18 @@ class Stretch:
     @cached_property
     def heights(self) -> Floats:
         """How far the paving stands above the ground along it. [m]"""
+        return self._along(self.run.height)
+
+    @cached_property
+    def finish(self) -> Floats:
+        """Levels of the paving there. [m]"""
+        return self._along(self.run.finish)
+
+    def _along(self, levels: Floats) -> Floats:
         along = self.run.along
         inner = along[(along > self.low) & (along < self.high)]
         at = np.concatenate([[self.low], inner, [self.high]])
-        return np.asarray(np.interp(at, along, self.run.height))
+        return np.asarray(np.interp(at, along, levels))
 
 
 def stretches_above(run: EdgeRun, limit: float) -> Iterator[Stretch]:

@@ -8,7 +8,7 @@ from math import ceil, pi
 import numpy as np
 import pytest
 import shapely
-from raisedyard import DEEP, FREE, FRONT, WIDE, fitted, yard
+from raisedyard import DEEP, FREE, FRONT, WIDE, fitted, terraces, yard
 
 from grading.errors import NoFinish
 from grading.structures.holding.holds import holding_of
@@ -29,6 +29,14 @@ def lines(made):
 
 def ordered(made):
     return {supply.item for supply in made.order.total.supplies}
+
+
+def volume_of(solid):
+    """Return the volume of a body between two planes: by the middle of each of its triangles."""
+    parts = shapely.get_parts(shapely.constrained_delaunay_triangles(solid.footprint))
+    middles = shapely.get_coordinates(shapely.centroid(parts))
+    low, high = solid.between(middles)
+    return float(((high - low) * shapely.area(parts)).sum())
 
 
 def checks(made, rule):
@@ -82,6 +90,10 @@ def test_the_fill_of_a_slope_is_that_of_its_section_and_of_the_cones_at_its_corn
     assert slope.widest / FOOT == pytest.approx(out, abs=0.02)
     flat = FREE * out + 2 * pi / 4 * out**2
     assert slope.grass / FOOT**2 == pytest.approx(flat * np.hypot(1, 1 / 3), rel=0.02)
+    # Its bodies hold as much, of soil and turf; between two ways out an arc is a chord.
+    (one,) = made.order.areas[0].takeoffs["dense"].structures
+    drawn = sum(volume_of(solid) for solid in one.solids)
+    assert drawn / CUBIC_FOOT == pytest.approx(wanted, rel=0.03)
     (work,) = [task for task in made.order.total.tasks if task.rate == "place-slope"]
     assert work.amount == pytest.approx(slope.fill)
 
@@ -112,6 +124,11 @@ def test_steps_all_round_are_rows_of_courses():
     assert told["units of steps round patio"].net == pytest.approx((3 * 46 + 2 * 50) * 12 / 16)
     assert told["caps of steps round patio"].net == pytest.approx(46 + 50)
     assert not {"edging", "spikes", "sod"} & ordered(made)
+    (one,) = made.order.areas[0].takeoffs["dense"].structures
+    tops = sorted({round(float(solid.between(np.zeros((1, 2)))[1][0]), 3) for solid in one.solids
+                   if solid.material == "cap"})  # fmt: skip
+    assert np.diff(tops).tolist() == pytest.approx([6 * INCH], abs=2e-3)
+    assert max(tops) == pytest.approx(101 * FOOT, abs=1e-3)
     (check,) = checks(made, "hold")
     assert check.status == "pass"
 
@@ -204,6 +221,17 @@ def test_a_wall_passes_only_where_the_worst_of_what_is_known_does():
     assert turns.status == "pass"
     thin = {"kind": "block wall", "unit": {"depth": "8 in"}, "behind": "natural ground"}
     assert {check.status for check in checks(yard(34, thin), "wall-safety")} == {"fail"}
+
+
+@pytest.mark.parametrize(("gap", "one"), [(1.5, True), (4.0, False)])
+def test_two_walls_nearer_than_twice_the_height_of_the_lower_are_one(gap, one):
+    """The lower shows 12 in: 2 ft. Common practice, no source."""
+    made = terraces(gap)
+    lower = [check for check in checks(made, "wall-safety") if check.area == "lower"]
+    said = [check for check in lower if "the two are one wall" in check.text]
+    assert bool(said) == one
+    if one:
+        assert [check.status for check in lower] == ["unknown"]
 
 
 def test_wheels_beside_a_wall_are_not_reckoned():
