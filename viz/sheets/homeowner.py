@@ -18,7 +18,7 @@ from viz.drawings.homeowner.under import under_columns
 from viz.sheets import stills
 from viz.sheets.agreed import agreed
 from viz.sheets.changes import changes_told
-from viz.sheets.compile import Compiled, printable
+from viz.sheets.compile import Compiled
 from viz.sheets.head import Job, Say, area_title, head_of
 from viz.sheets.hero import hero, paved_words
 from viz.sheets.pace import days_told, figures_told, way_told
@@ -63,8 +63,7 @@ def homeowner_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
     several = len(plan.areas) > 1
     paved = sum(float(area.outline.area) for area in plan.areas)
     each = ", ".join(
-        f"{printable(area.area.name, 24)} {paved_words(area.outline.area, job.unit)}"
-        for area in plan.areas[:4]
+        f"{area_title(area)} {paved_words(area.outline.area, job.unit)}" for area in plan.areas[:4]
     )
     return {
         **head_of(job, sheet),

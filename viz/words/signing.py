@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from grading.checks.check import Check
 from grading.design.edge_holding import PARTS
 from grading.pipeline import Plan
+from grading.units import run
+from grading.water.plain import plain_rain
 from viz.signature import not_for_signature
-from viz.words.figures import stretch
 from viz.words.plain import opened, stopped
 
 
@@ -59,13 +61,30 @@ def against_signing(plan: Plan) -> Against:
         *most, last = names
         named = f"spots {', '.join(most)} and {last} do" if most else f"spot {last} does"
         survey = f"What was read at {named} not fit what lies around: it is read again first."
-    failing = tuple(
-        opened(stopped(check.text))
+    failed = [
+        check
         for check in plan.checks
         if check.status == "fail" and not (survey and check.rule.startswith("survey"))
-    )
+    ]
     assert bool(survey) == bool(not_for_signature(plan))
+    if survey:
+        # On figures that are in doubt nothing else is worth a sentence of its own.
+        many = len(failed)
+        more = f"On these figures {many} check{' fails' if many == 1 else 's fail'} too."
+        return Against(survey, (more,) if many else ())
+    failing = tuple(dict.fromkeys(words for check in failed for words in _plainly(plan, check)))
     return Against(survey, (*failing, *_unheld(plan)))
+
+
+def _plainly(plan: Plan, check: Check) -> tuple[str, ...]:
+    """Return what a check found, without how it is mended: that is for the crew."""
+    if check.rule == "low-edge":
+        # Where rain ends is told without shares in per cent, here as in the answer on water.
+        return plain_rain(plan.water, [one for one in plan.water.areas if one.name == check.area])
+    text = check.text
+    for start in (". To mend it", "; to mend it", "; held there by"):
+        text = text.partition(start)[0]
+    return (opened(stopped(text)),)
 
 
 def _unheld(plan: Plan) -> tuple[str, ...]:
@@ -77,7 +96,7 @@ def _unheld(plan: Plan) -> tuple[str, ...]:
         built = order.takeoffs[area.chosen].structures
         if long and not built and not plan.advice.area(area.area.name).holding:
             said.append(
-                f"Nothing holds {stretch(long, unit, PARTS)} of the raised edge of "
+                f"Nothing holds {run(long, unit, PARTS)} of the raised edge of "
                 f"{area.area.name} yet."
             )
     return tuple(said)

@@ -23,6 +23,7 @@ from grading.structures.model import Solid, Structure
 from grading.units import FOOT, Unit, percent, run, size, small_volume
 
 _PIECE = 2 * FOOT  # own: m, how often the bottom of its trench is told anew along a fall
+_EARTH = 8  # of an inch: earth is told no finer to who pays for it
 _CONCRETE, _PAD = "concrete", "dense-graded"
 
 
@@ -78,7 +79,7 @@ def curb_structure(
         said=said,
         plain=(
             f"A curb of concrete, {run(long, unit, 1)} long, holds the edge of {area.name} where "
-            f"it stands up to {size(float(stretch.heights.max()), unit)} above the lawn"
+            f"it stands up to {size(float(stretch.heights.max()), unit, _EARTH)} above the lawn"
         ),
         stands=areal(strip_along(stretch.line, 0.0, wide + spread)),
     )

@@ -11,6 +11,7 @@ import json
 import math
 import re
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -281,22 +282,23 @@ def _agreed(told: Reader, record: dict, plan) -> None:
 
 @pytest.fixture(scope="module")
 def made(tmp_path_factory):
-    """Every site's plan, its JSON and its papers' text."""
-    found = {}
-    for name, path in SITES.items():
-        plan = grading.plan(grading.read_site(path))
+    """What makes a site's plan, its JSON and its papers' text, each site once."""
+
+    @cache
+    def make(name):
+        plan = grading.plan(grading.read_site(SITES[name]))
         folder = tmp_path_factory.mktemp(name)
         files = write_sheets(plan, folder, lambda _: None, list(PAPERS))
         record = json.loads(json.dumps(grading.record(plan)))
-        texts = {file.stem: text_of(file) for file in files}
-        found[name] = plan, record, texts
-    return found
+        return plan, record, {file.stem: text_of(file) for file in files}
+
+    return make
 
 
 @pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize("name", SITES)
 def test_every_number_is_one_of_the_json_and_nothing_is_told_with_two_values(made, name, paper):
-    plan, record, texts = made[name]
+    plan, record, texts = made(name)
     told = Reader(texts[paper])
     told.strings(strings_in(record))
     told.strings([plan.site.name, *(door.name for door in plan.site.doors), *not_counted(plan)])
@@ -309,7 +311,7 @@ def test_every_number_is_one_of_the_json_and_nothing_is_told_with_two_values(mad
 @pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize("name", SITES)
 def test_a_paper_is_in_the_units_of_its_site(made, name, paper):
-    plan, _, texts = made[name]
+    plan, _, texts = made(name)
     other = rf"\d {'mm' if plan.site.unit == 'ft' else 'in'}\b"
     other += r"|\d m\b|\d m[²³]|\d L\b" if plan.site.unit == "ft" else r"|\d ft|\d' \d|yd³|\d gal\b"
     assert not re.findall(other, texts[paper])
@@ -317,7 +319,7 @@ def test_a_paper_is_in_the_units_of_its_site(made, name, paper):
 
 def test_a_wrong_number_is_found(made):
     """The reader looks: a number of a paper that is changed, or that is told twice, fails."""
-    plan, record, texts = made["raised-patio"]
+    plan, record, texts = made("raised-patio")
 
     def read(text):
         told = Reader(text)

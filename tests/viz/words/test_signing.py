@@ -1,0 +1,90 @@
+"""What stands against signing is told first, in plain words, and how it is mended is not."""
+
+from __future__ import annotations
+
+from printed import Printed
+from sitefolder import write_site
+
+import grading
+import sample_sites
+from viz.sheets.write import write_sheets
+from viz.words.signing import against_signing
+
+SITE = """name = "Seven Elms"
+unit = "ft"
+spots = "spots.csv"
+
+[ground]
+soil = "loam"
+organics = "4 in"
+
+[house]
+walls = [[0, 0], [24, 0]]
+inside = [12, -6]
+
+[[door]]
+name = "back door"
+at = [10, 0]
+sill = 100.6
+
+[[area]]
+name = "patio"
+outline = [[4, 0], [20, 0], [20, 14], [4, 14]]
+"""
+SPOTS = """x,y,z,id
+-2,-1,100.00,S1
+26,-1,99.99,S2
+26,18,99.62,S3
+-2,18,99.64,S4
+12,7,{},S5
+12,1,100.02,S6
+6,12,{},S7
+"""
+
+
+DOUBTFUL, LOW = (98.81, 99.76), (99.81, 99.20)
+"""Levels of S5 and S7: a foot lower than all around it, and a yard that is low at one corner."""
+
+
+def made(tmp_path, levels):
+    return grading.plan(grading.read_site(write_site(tmp_path, SITE, spots=SPOTS.format(*levels))))
+
+
+def test_a_survey_in_doubt_is_the_one_reason_that_is_told(tmp_path):
+    plan = made(tmp_path, DOUBTFUL)
+    (suspect,) = plan.ground.shots.suspects
+    assert "S5" in suspect.name
+    against = against_signing(plan)
+    assert against.any
+    assert "S5 does not fit" in against.survey
+    failed = [check for check in plan.checks if check.status == "fail" and check.rule != "survey"]
+    assert all(str(len(failed)) in said for said in against.failing)
+    assert len(against.failing) == bool(failed)
+
+
+def test_what_fails_is_told_without_how_it_is_mended(tmp_path):
+    """The low edge sends its rain to a low spot: told where, without a share in per cent."""
+    plan = made(tmp_path, LOW)
+    assert not plan.ground.shots.suspects
+    failed = [check for check in plan.checks if check.status == "fail"]
+    assert failed
+    assert any("To mend it" in check.text for check in failed)
+    against = against_signing(plan)
+    assert against.failing
+    for said in against.failing:
+        assert "mend" not in said
+        assert "%" not in said
+        assert "[[" not in said
+
+
+def test_a_healthy_plan_is_signed_and_one_in_doubt_is_not(tmp_path):
+    healthy = grading.plan(grading.read_site(sample_sites.path("side-walkway")))
+    assert not against_signing(healthy).any
+    for plan, signed in ((healthy, True), (made(tmp_path / "site", DOUBTFUL), False)):
+        folder = tmp_path / str(signed)
+        write_sheets(plan, folder, lambda _: None, ["homeowner"])
+        text = Printed(folder / "homeowner.pdf").text
+        assert ("NOT FOR SIGNATURE YET" in text) is not signed
+        assert ("For the homeowner For the crew Date" in text) is signed
+        assert ("As drawn so far." in text) is not signed
+        assert ("Finished." in text) is signed
