@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from math import inf
@@ -24,14 +25,14 @@ from grading.dig.hole import Dig, LayerVolume
 from grading.finish.lawn_steps import holders_and_steps
 from grading.finish.wishes import NEARBY
 from grading.geometry.arrays import Floats, Region
-from grading.geometry.free_edges import free_edges
+from grading.geometry.free_edges import BESIDE, SHORTEST_RUN, free_edges
 from grading.geometry.tolerances import pieces_of
 from grading.order.laying import TRIM, Laid, framed, frames_of
 from grading.order.panels import lay_panels
 from grading.order.pavers import PaverLayout, lay_pavers
 from grading.order.soil import Wanted
 from grading.structures.built import structures_of
-from grading.structures.holding.holds import holding_of
+from grading.structures.holding.holds import BLOCK_WALL, CURB, SLOPE, STEPS, holding_of
 from grading.structures.model import Structure
 from grading.structures.pads import left_out_for
 
@@ -261,8 +262,10 @@ class Takeoff:
         return self.dig.stone
 
 
-def takeoffs_of(plan: Design, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
-    """Return the take-off of an area on each base system.
+def takeoffs_of(
+    plan: Design, area: AreaPlan, crew: Crew, bases: Collection[str] | None = None
+) -> dict[str, Takeoff]:
+    """Return the take-off of an area on each base system, or on some.
 
     Parameters
     ----------
@@ -271,10 +274,13 @@ def takeoffs_of(plan: Design, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
         One of the plan's.
     crew : Crew
         Sizes of panels and rolls.
+    bases : collection of str, optional
+        Names of the base systems; left out, all of them.
     """
+    digs = {name: dig for name, dig in area.digs.items() if bases is None or name in bases}
     # On another base other things may stand on their own: a wood fire does on panels alone.
-    standings = {name: standing_in(plan, area, name) for name in area.digs}
-    lines = {name: _restrained(plan, area, standings[name], dig) for name, dig in area.digs.items()}
+    standings = {name: standing_in(plan, area, name) for name in digs}
+    lines = {name: _restrained(plan, area, standings[name], dig) for name, dig in digs.items()}
     wheels = area.use == "driveway"
     runs = {name: tuple(_run(line, wheels) for line in each) for name, each in lines.items()}
     limits = plan.limits
@@ -300,7 +306,7 @@ def takeoffs_of(plan: Design, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
             structures=structures_of(plan, area, dig, crew),
             clear=clear,
         )
-        for name, dig in area.digs.items()
+        for name, dig in digs.items()
     }
 
 
@@ -367,10 +373,32 @@ def _restrained(
         lines.append(shapely.boundary(standing.feet))
         free = free_edges(area.outline, lines, [*bodies, standing.feet])
         runs = edge_runs(free, area.finish.surface, plan.ground)
-    # Beside a slope of soil the raised edge is restrained like all the rest.
-    slope = holding_of(plan, area, dig.system.name).restrained
-    limit = inf if slope else plan.limits["raised-edge"]
-    return tuple(line for run in runs for line in run.lower(limit))
+    holding = holding_of(plan, area, dig.system.name)
+    limit = plan.limits["raised-edge"]
+    held = holding.lines(BLOCK_WALL, CURB, STEPS)
+    if holding.lines(SLOPE):
+        # Beside a slope of soil the raised edge is restrained like all the rest.
+        limit = inf
+        held = (*held, *holding.lines(""))
+    restrained = [line for run in runs for line in run.lower(limit)]
+    if held:
+        beside = shapely.union_all([_alongside(each) for each in held])
+        restrained = [
+            part for line in restrained for part in _long_enough(shapely.difference(line, beside))
+        ]
+    return tuple(restrained)
+
+
+def _alongside(line: shapely.LineString) -> shapely.Geometry:
+    """Return a line a little wider, and no longer: what runs along it lies in it. [m]"""
+    return line.buffer(BESIDE / 100, cap_style="flat", join_style="mitre")
+
+
+def _long_enough(line: shapely.Geometry) -> Iterator[shapely.LineString]:
+    merged = shapely.line_merge(line)
+    for part in shapely.get_parts(merged):
+        if isinstance(part, shapely.LineString) and part.length >= SHORTEST_RUN:
+            yield part
 
 
 def _panels(dig: Dig, standing: Standing, crew: Crew) -> Laid | None:

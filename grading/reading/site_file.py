@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
 
+from grading.catalogue.rules import Limits
 from grading.crew.catalogue import over_catalogue
 from grading.crew.model import read_crew
 from grading.errors import Problem, SiteError
@@ -133,7 +134,7 @@ class _Reader(Written):
         check_overlaps(self, areas)
         self.problems += house_problems(house, areas, self.unit, FILE)
         check_steps(self, steps, areas)
-        check_holds(self, holds, areas)
+        check_holds(self, holds, areas, Limits(limits, self.unit))
         self.problems += done_problems(
             self.written, list(self.named("area", "name").values()), FILE
         )

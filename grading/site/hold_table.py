@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Annotated, Any, Literal, Self, get_args
 
-from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
+from pydantic import BeforeValidator, Field, ValidationInfo, field_validator, model_validator
 
-from grading.files.fields import Distance, Name, Size, Table, UnfitError, at_most, unit_of
+from grading.files.fields import Distance, Name, Points, Size, Table, UnfitError, at_most, unit_of
 from grading.units import FOOT, INCH, size
 
-HoldKind = Literal["block wall", "grass slope", "curb", "shoulder", "steps"]
+HoldKind = Literal["block wall", "grass slope", "curb", "dense shoulder", "steps", "lower finish"]
 HOLD_KINDS: tuple[HoldKind, ...] = get_args(HoldKind)
 HOLDS = ", ".join(HOLD_KINDS)
 """What may be written, in a list."""
@@ -24,11 +25,29 @@ LONGEST_UNIT = 4 * FOOT
 """Along the wall, and from face to back. [m]"""
 MOST_SETBACK = 6 * INCH
 """[m]"""
+MOST_HEIGHT = 5 * FOOT
+"""Of an edge over the ground: what stands higher is no crew's alone. [m]"""
 LEAST_UNIT = 2 * INCH
 """What is less is no unit of a wall. [m]"""
 
+_ONLY_OF: Mapping[str, tuple[HoldKind, ...]] = {
+    "at": ("block wall", "grass slope", "curb", "steps", "lower finish"),
+    "unit": ("block wall", "steps"),
+    "product": ("block wall", "steps"),
+    "friction": ("block wall",),
+    "pad_friction": ("block wall",),
+    "behind": ("block wall",),
+}
+"""Which kinds have something that a key is about."""
+
+_LINE = 2
+
 LEAST_FRICTION, MOST_FRICTION = 15.0, 45.0
 """Degrees: what stands steeper or flatter is no soil that holds by friction: common practice."""
+
+
+LEAST_ON_PAD, MOST_ON_PAD = 0.2, 1.0
+"""Ratios: what slides more easily or less is no unit on stone: common practice."""
 
 
 def _friction(value: Any) -> float:
@@ -37,6 +56,16 @@ def _friction(value: Any) -> float:
         raise UnfitError(
             f"degrees, {LEAST_FRICTION:g} to {MOST_FRICTION:g}, such as 28",
             "Leave it out where nobody tested the soil: then it is not known.",
+        )
+    return float(value)
+
+
+def _on_pad(value: Any) -> float:
+    fits = not isinstance(value, bool) and isinstance(value, int | float)
+    if not fits or not LEAST_ON_PAD <= value <= MOST_ON_PAD:
+        raise UnfitError(
+            f"a ratio, {LEAST_ON_PAD:g} to {MOST_ON_PAD:g}, such as 0.58",
+            "Leave it out where their maker does not say: then it is not known.",
         )
     return float(value)
 
@@ -76,32 +105,58 @@ class WallUnits(Table):
 
 
 class Hold(Table):
-    """[[hold]]: what holds the raised edge of an area; left out, it is advised."""
+    """[[hold]]: what holds the raised edge of an area, or a side of it; left out, it is advised."""
 
     area: Name = Field(description="the name of the area whose edge it holds")
     kind: HoldKind = Field(description=f"what holds it: one of {HOLDS}")
+    at: Points | None = Field(
+        None,
+        description="a line beside the side that it holds, as [[x, y], [x, y]]; else every side",
+    )
+    height: Annotated[Size, at_most(MOST_HEIGHT)] | None = Field(
+        None,
+        description='how far the paving may stand above the ground there, such as "18 in"',
+    )
     unit: WallUnits | None = Field(
         None, description='a table as {height = "6 in", depth = "12 in", length = "16 in"}'
     )
+    product: Name | None = Field(None, description="what its units are called, for the order")
     friction: Annotated[float, BeforeValidator(_friction)] | None = Field(
         None, description="the angle of friction of the soil behind it, in degrees, such as 28"
+    )
+    pad_friction: Annotated[float, BeforeValidator(_on_pad)] | None = Field(
+        None,
+        description="friction of its units on their pad, as their maker tested it, such as 0.58",
     )
     behind: Behind | None = Field(
         None,
         description='what lies behind its drain stone: "natural ground", "clean stone" or "fill"',
     )
 
+    @field_validator("at")
+    @classmethod
+    def _a_line(cls, at: Any) -> Any:
+        if at is not None and len(at) < _LINE:
+            raise UnfitError("two points or more, beside the side that it holds")
+        return at
+
     @model_validator(mode="after")
     def _of_a_wall(self) -> Self:
-        for key in ("unit", "friction", "behind"):
-            if getattr(self, key) is None or self.kind == "block wall":
+        for key, kinds in _ONLY_OF.items():
+            if getattr(self, key) is None or self.kind in kinds:
                 continue
-            if key == "unit" and self.kind == "steps":
-                continue
+            one_of = " or ".join(f'"{kind}"' for kind in kinds)
             raise UnfitError(
-                'it only beside kind = "block wall"',
+                f"it only beside kind = {one_of}",
                 "Write the kind that is meant, or leave it out.",
-                found=f"`{key}` of an edge that a {self.kind} holds",
+                found=f"`{key}` of an edge of which `kind` says {self.kind}",
                 key=key,
+            )
+        if self.kind == "lower finish" and self.height is None:
+            raise UnfitError(
+                'the height that the finish may have above the ground there, such as "6 in"',
+                "Add `height`.",
+                found="no `height` of a lower finish",
+                key="height",
             )
         return self

@@ -169,6 +169,6 @@ class Site:
     references: tuple[Reference, ...] = ()
     holds: tuple[Hold, ...] = ()
 
-    def hold_of(self, area: str) -> Hold | None:
+    def holds_of(self, area: str) -> tuple[Hold, ...]:
         """Return what is written to hold the edge of an area, by its name."""
-        return next((each for each in self.holds if each.area == area), None)
+        return tuple(each for each in self.holds if each.area == area)

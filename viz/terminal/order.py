@@ -87,6 +87,10 @@ def _text(account: Account) -> Iterable[str]:
     if account.built:
         yield "Built beside and below the paving, counted above:"
         yield from (f"  {words}" for words in account.built)
+    if account.ways:
+        yield ""
+        yield from account.ways
+        yield ""
     if account.left_out:
         yield "Not in this list, nor in the hours and the money:"
         yield from (f"  {words}" for words in account.left_out)

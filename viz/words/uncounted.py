@@ -6,20 +6,14 @@ is told here, and what structures and things themselves still need.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
-import shapely
-
-from grading.catalogue.edge_kinds import WALL
-from grading.crew.stone import STONES
-from grading.design.area import AreaPlan
-from grading.design.edge_holding import PARTS, WALLED, kerbed
-from grading.geometry.free_edges import BESIDE
+from grading.design.edge_holding import PARTS
 from grading.pipeline import Plan
+from grading.structures.holding.holds import holding_of
+from grading.units import size
 from viz.words.figures import stretch
-from viz.words.structures import still_needed, structures_in
-
-_NEAR = 0.01  # own: m: what is built within this of an edge stands along it
+from viz.words.structures import still_needed
 
 
 def not_counted(plan: Plan) -> tuple[str, ...]:
@@ -30,7 +24,7 @@ def not_counted(plan: Plan) -> tuple[str, ...]:
     plan : Plan
     """
     still = dict.fromkeys(still_needed(plan))
-    return (*_things(plan), *_edges(plan), *_lawn(plan), *still)
+    return (*_things(plan), *_raised(plan), *_lawn(plan), *still)
 
 
 def may_need(plan: Plan) -> tuple[str, ...]:
@@ -68,26 +62,17 @@ def _things(plan: Plan) -> Iterator[str]:
             )
 
 
-def _edges(plan: Plan) -> Iterator[str]:
-    """Edges that a wall, a slope or a kerb has to hold, along which none of those is counted."""
+def _raised(plan: Plan) -> Iterator[str]:
+    """Raised edges that nothing may be counted for."""
     unit = plan.site.unit
     for each in plan.areas:
-        built = _built(plan, each)
-        long = _bare(each.raised_edges, built)
-        raised = "" if each.chosen_dig.system.edge == WALL else "raised "
-        if long:
-            yield (
-                f"the wall or slope that holds {stretch(long, unit, PARTS)} of {raised}edge of "
-                f"{each.name}"
-            )
-        if not kerbed(each, plan.limits):
-            continue
-        shoulder = plan.limits["lawn-shoulder"]
-        high = [line for edge in each.edge_runs for line in edge.raised(shoulder)]
-        kerb = shapely.difference(shapely.union_all(high), shapely.union_all(each.raised_edges))
-        long = _bare([kerb], built)
-        if long >= WALLED:
-            yield f"the kerb along {stretch(long, unit, PARTS)} of edge of {each.name}"
+        for part in holding_of(plan, each, each.chosen).parts:
+            if not part.kind:
+                yield (
+                    f"what holds {stretch(part.length, unit, PARTS)} of raised edge of "
+                    f"{each.name}, up to {size(part.height, unit)} above the ground: for a "
+                    "licensed professional to design"
+                )
 
 
 def _lawn(plan: Plan) -> Iterator[str]:
@@ -97,21 +82,3 @@ def _lawn(plan: Plan) -> Iterator[str]:
         yield "lawn worn by the way in and by heaps of soil: the owner puts it right"
     elif access.over == "lawn" and access.path is None:
         yield "lawn worn by the way in: how far it is to the dig is not given ([access] path)"
-
-
-def _built(plan: Plan, area: AreaPlan) -> shapely.Geometry:
-    """Return what stands or lies beside an area and is counted, in plan, less its bed. [m]"""
-    return shapely.union_all([
-        solid.footprint
-        for one in structures_in(plan.order)
-        if one.area == area.name
-        for solid in one.solids
-        if solid.material not in STONES
-    ])  # fmt: skip
-
-
-def _bare(lines: Sequence[shapely.Geometry], built: shapely.Geometry) -> float:
-    """Return the length of lines along which nothing is built, 0 where that is rounding. [m]"""
-    along = shapely.buffer(built, _NEAR)
-    long = sum(float(shapely.length(shapely.difference(line, along))) for line in lines)
-    return long if long > BESIDE else 0.0

@@ -39,8 +39,8 @@ def dug_for(plan: Design, area: AreaPlan, dig: Dig, trenches: Sequence[Trench]) 
     for where, bottom in sorted(trenches, key=lambda each: each[1]):
         left = shapely.difference(where, taken)
         taken = shapely.union(taken, where)
-        inside = _areal(shapely.intersection(left, dig.polygon))
-        outside = _areal(shapely.difference(left, dig.polygon))
+        inside = areal(shapely.intersection(left, dig.polygon))
+        outside = areal(shapely.difference(left, dig.polygon))
         ground = plan.ground.under(area.name)
         if not inside.is_empty:
             piece = clip(ground, inside)
@@ -59,12 +59,15 @@ def dug_for(plan: Design, area: AreaPlan, dig: Dig, trenches: Sequence[Trench]) 
 def _never_dug(plan: Design, area: AreaPlan) -> shapely.Geometry:
     """Return where nothing is dug for an area: the house, and the paving of the others. [m]"""
     house = plan.site.house
-    bodies = [other.outline for other in plan.areas if other.name != area.name]
+    bodies: list[shapely.Geometry] = [
+        other.outline for other in plan.areas if other.name != area.name
+    ]
     if house is not None:
         bodies.append(house.polygon(NEARBY))
     return shapely.union_all(bodies)
 
 
-def _areal(shape: shapely.Geometry) -> shapely.MultiPolygon:
+def areal(shape: shapely.Geometry) -> shapely.MultiPolygon:
+    """Return the faces of a shape, slivers left out. [m]"""
     parts = [each for each in shapely.get_parts(shape) if isinstance(each, shapely.Polygon)]
     return shapely.MultiPolygon([each for each in parts if each.area > SLIVER])

@@ -2,69 +2,96 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
-import numpy as np
 import shapely
 
 from grading.catalogue.edge_kinds import WALL
-from grading.catalogue.suitability import Fact, judged, options, verdict
+from grading.catalogue.suitability import judged, options, verdict
 from grading.catalogue.verdicts import Choice, Verdict
 from grading.design.area import AreaPlan
-from grading.design.edge_holding import WALLED, kerbed
+from grading.design.edge_holding import WALLED, Holder, RaisedStretch, needs_no_curb
 from grading.design.model import Design
-from grading.dig.edge_runs import EdgeRun
-from grading.finish.wishes import NEARBY
-from grading.geometry.arrays import Floats
-from grading.geometry.free_edges import SHORTEST_RUN
-from grading.geometry.tolerances import SLIVER
+from grading.geometry.tolerances import TOUCH
 from grading.site.hold_table import Hold
 from grading.structures.holding.block_wall import BlockWall, WallUnit, block_wall, unit_of
-from grading.structures.holding.slope import REACH, Slope, slope_along
-from grading.units import percent, run, size
+from grading.structures.holding.hold_facts import hold_facts
+from grading.structures.holding.slope import Slope, slope_along
+from grading.structures.holding.stretches import (
+    Stretch,
+    known_stretches,
+    parted,
+    stretches_above,
+)
 
-BLOCK_WALL, SLOPE, CURB, SHOULDER, STEPS = (
-    "block wall", "grass slope", "curb", "shoulder", "steps",
+BLOCK_WALL, SLOPE, CURB, SHOULDER, STEPS, LOWER = (
+    "block wall", "grass slope", "curb", "dense shoulder", "steps", "lower finish",
 )  # fmt: skip
-
-_BEFORE = 0.3  # m: how far before an edge the fall of the ground is read
-_TUB = "hot tub"
 
 
 @dataclass(frozen=True, eq=False)
-class Stretch:
-    """A stretch of free edge that something has to hold.
+class Held:
+    """Stretches of raised edge that one thing holds.
 
     Attributes
     ----------
-    run : EdgeRun
-    low, high : float
-        Where it begins and ends along the run. [m]
+    kind : str
+        What is built along them; empty where nothing may be built.
+    given : bool
+        Whether that is what the site gives.
+    asked : Hold or None
+        What the site gives.
+    choice : Choice
+        The ways there are, judged.
+    high : bool
+        Whether they stand higher than the limit from which an edge counts as raised; else than
+        what a shoulder of soil holds.
+    stretches : tuple of Stretch
+    walls : tuple of BlockWall
+        None but where `kind` is "block wall".
+    slopes : tuple of Slope
+        The same of a slope of grass.
+    wish : str
+        The way that the site gives, by its table or as the edge of the area; empty for none.
+    beside_higher : bool
+        Whether they are what is lower of an edge of which what is higher has its own way.
     """
 
-    run: EdgeRun
-    low: float
-    high: float
+    kind: str
+    given: bool
+    asked: Hold | None
+    choice: Choice
+    high: bool
+    stretches: tuple[Stretch, ...]
+    walls: tuple[BlockWall, ...] = ()
+    slopes: tuple[Slope, ...] = ()
+    wish: str = ""
+    beside_higher: bool = False
+
+    @property
+    def refused(self) -> Verdict | None:
+        """What rules out the way that the site gives, where something does."""
+        if not self.wish or self.beside_higher:
+            return None
+        asked = self.choice.of(self.wish)
+        return asked if asked.level == "rules out" else None
 
     @property
     def length(self) -> float:
         """[m]"""
-        return self.high - self.low
+        return sum(each.length for each in self.stretches)
 
-    @cached_property
-    def line(self) -> shapely.LineString:
-        """Along the edge, the paving on its left. [m]"""
-        return self.run.part(self.low, self.high)
+    @property
+    def height(self) -> float:
+        """How far the paving stands above the ground along it at the most. [m]"""
+        return max(float(each.heights.max()) for each in self.stretches)
 
-    @cached_property
-    def heights(self) -> Floats:
-        """How far the paving stands above the ground along it. [m]"""
-        along = self.run.along
-        inner = along[(along > self.low) & (along < self.high)]
-        at = np.concatenate([[self.low], inner, [self.high]])
-        return np.interp(at, along, self.run.height)
+    @property
+    def lowest(self) -> float:
+        """How far it stands above the ground along it at the least. [m]"""
+        return min(float(each.heights.min()) for each in self.stretches)
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,45 +101,49 @@ class Holding:
     Attributes
     ----------
     area : str
-    kind : str
-        What is built along `raised`; empty where nothing is raised, or nothing may be built.
-    given : bool
-        Whether that is what the site gives.
-    asked : Hold or None
-        What the site gives.
-    choice : Choice or None
-        The ways there are, judged; None where nothing is raised.
-    raised, low : tuple of Stretch
-        What stands higher than the limit from which a wall holds it; and what stands lower, but
-        higher than a shoulder of soil holds.
-    walls : tuple of BlockWall
-        None but where `kind` is "block wall".
-    slopes : tuple of Slope
-        The same of a slope of grass.
+    parts : tuple of Held
+        The longest first; none where nothing is raised.
     """
 
     area: str
-    kind: str
-    given: bool
-    asked: Hold | None
-    choice: Choice | None
-    raised: tuple[Stretch, ...]
-    low: tuple[Stretch, ...]
-    walls: tuple[BlockWall, ...] = ()
-    slopes: tuple[Slope, ...] = ()
+    parts: tuple[Held, ...]
 
     @property
-    def refused(self) -> Verdict | None:
-        """What rules out the way that the site gives, where something does."""
-        if self.asked is None or self.choice is None:
-            return None
-        asked = self.choice.of(self.asked.kind)
-        return asked if asked.level == "rules out" else None
+    def walls(self) -> tuple[BlockWall, ...]:
+        """Every wall of blocks along it."""
+        return tuple(wall for part in self.parts for wall in part.walls)
+
+    def lines(self, *kinds: str) -> tuple[shapely.LineString, ...]:
+        """Return the stretches that things of some kinds hold. [m]"""
+        return tuple(
+            each.line for part in self.parts if part.kind in kinds for each in part.stretches
+        )
 
     @property
-    def restrained(self) -> bool:
-        """Whether the raised edge takes an edge restraint of its own all the same."""
-        return self.kind in (SLOPE, SHOULDER)
+    def walled(self) -> tuple[RaisedStretch, ...]:
+        """The stretches that a wall holds, or what is to be designed, the longest first."""
+        found = [
+            RaisedStretch(each.length, float(each.heights.max()), each.highest)
+            for part in self.parts
+            if part.kind in (BLOCK_WALL, "")
+            for each in part.stretches
+        ]
+        return tuple(sorted(found, key=lambda part: -part.length))
+
+    @property
+    def others(self) -> tuple[Holder, ...]:
+        """What else stands beside the edge, as it is called, and how much of it that holds."""
+        found: dict[str, Holder] = {}
+        for part in self.parts:
+            if part.kind not in (BLOCK_WALL, ""):
+                option = part.choice.of(part.kind).option
+                long = part.length + (found[part.kind].length if part.kind in found else 0.0)
+                found[part.kind] = Holder(part.kind, option.title, option.in_plain_words, long)
+        return tuple(found.values())
+
+    def of(self, hold: Hold) -> tuple[Held, ...]:
+        """Return the parts that a table of the site speaks of."""
+        return tuple(part for part in self.parts if part.asked is hold)
 
 
 @lru_cache(maxsize=64)
@@ -126,184 +157,133 @@ def holding_of(plan: Design, area: AreaPlan, base: str) -> Holding:
     base : str
         One of its base systems: on some the edge given is no wall.
     """
-    limits, unit = plan.limits, plan.site.unit
     walled = area.digs[base].system.edge == WALL
-    asked = plan.site.hold_of(area.name)
-    raised = tuple(_raised(area, 0.0 if walled else limits["raised-edge"], walled))
-    low = () if walled else tuple(_between(area, plan, asked))
-    if not raised:
-        return Holding(area.name, "", False, asked, None, (), low)
-    pieces = _unit(plan, asked)
-    slopes = _slopes(plan, area)
-    facts = hold_facts(plan, area, asked, raised, slopes, pieces)
+    holds = plan.site.holds_of(area.name)
+    high, low = _stretches(plan, area, walled)
+    held: list[Held] = []
+    for hold in (*holds, None):
+        of_it = [
+            [part for each in some for part, own in parted(each, holds) if own is hold]
+            for some in (high, low)
+        ]
+        above = _held(plan, area, hold, (True, walled), of_it[0], held) if of_it[0] else None
+        if above is not None and above.kind and of_it[1]:
+            # It runs on down to where soil holds the edge, and changes to no curb on the last yard.
+            joined = list(_joined(of_it))
+            on = [each for each in joined if any(map(each.covers, of_it[0]))]
+            above = _held(plan, area, hold, (True, walled), on, held)
+            of_it[1] = [each for each in joined if each not in on]
+        if above is not None:
+            held.append(above)
+        if of_it[1]:
+            held.append(_held(plan, area, hold, (False, walled), of_it[1], held))
+    return Holding(area.name, tuple(sorted(held, key=lambda part: -part.length)))
+
+
+def _joined(parts: Sequence[Sequence[Stretch]]) -> Iterator[Stretch]:
+    """Yield stretches that meet as one; of a ring those over its start stay two."""
+    every = sorted(
+        (each for some in parts for each in some), key=lambda one: (id(one.run), one.low)
+    )
+    at = 0
+    while at < len(every):
+        first = last = every[at]
+        while (
+            at + 1 < len(every)
+            and every[at + 1].run is first.run
+            and (abs(every[at + 1].low - last.high) < TOUCH)
+        ):
+            at += 1
+            last = every[at]
+        yield Stretch(first.run, first.low, last.high)
+        at += 1
+
+
+def _held(
+    plan: Design, area: AreaPlan, asked: Hold | None, known: tuple[bool, bool],
+    stretches: Sequence[Stretch], before: Sequence[Held],
+) -> Held:  # fmt: skip
+    """Return what holds some stretches that one table, or none, speaks of.
+
+    `known` is whether they stand higher than the limit from which an edge counts as raised, and
+    whether the edge given is a wall; `before` what holds others of the area.
+    """
+    limits, unit = plan.limits, plan.site.unit
+    high, walled = known
+    pieces = wall_unit(plan, asked)
+    lip = area.lawn_lip or limits["lawn-least"]
+    allowed = limits["slope-steepest"], limits["slope-shoulder"]
+    slopes = tuple(
+        slope_along(each.run, each.low, each.high, plan.ground, allowed, lip) for each in stretches
+    )
+    facts = hold_facts(plan, area, asked, stretches, slopes, pieces, high)
     verdicts = [verdict(each, "hold", facts, limits, unit) for each in options("hold", unit)]
     choice = judged("hold", verdicts, {})
-    wish = BLOCK_WALL if walled else None if asked is None else asked.kind
+    asks = "" if asked is None or asked.kind == LOWER else asked.kind
     kind, given = "", False
-    if wish is not None and choice.of(wish).level != "rules out":
+    wish = BLOCK_WALL if walled else asks
+    if wish and choice.of(wish).level != "rules out":
         kind, given = wish, True
     elif choice.advised is not None:
         kind = choice.advised.option.name
-    walls: tuple[BlockWall, ...] = ()
+    built: tuple[BlockWall, ...] = ()
     if kind == BLOCK_WALL:
-        names = _names(area.name, len(raised))
-        walls = tuple(
+        walls = sum(len(part.walls) for part in before)
+        names = _names(area.name, walls, len(stretches))
+        built = tuple(
             block_wall(name, area.name, each.run, each.low, each.high, pieces)
-            for name, each in zip(names, raised, strict=True)
+            for name, each in zip(names, stretches, strict=True)
         )
-    return Holding(
-        area.name, kind, given, asked, choice, raised, low, walls,
-        slopes if kind == SLOPE else (),
+    beside = not high and any(part.asked is asked and part.high for part in before)
+    return Held(
+        kind, given, asked, choice, high, tuple(stretches), built,
+        slopes if kind == SLOPE else (), wish, beside,
     )  # fmt: skip
 
 
-def _names(area: str, count: int) -> tuple[str, ...]:
-    if count == 1:
+def _names(area: str, before: int, count: int) -> tuple[str, ...]:
+    if count == 1 and not before:
         return (f"wall of {area}",)
-    return tuple(f"wall {number} of {area}" for number in range(1, count + 1))
+    return tuple(f"wall {number} of {area}" for number in range(before + 1, before + count + 1))
 
 
-def _unit(plan: Design, asked: Hold | None) -> WallUnit:
-    own = None if asked is None else asked.unit
-    if own is None:
+def wall_unit(plan: Design, asked: Hold | None) -> WallUnit:
+    """Return what a wall is built of: the units that the site gives, else the crew's."""
+    if asked is None:
         return unit_of(plan.crew)
-    given = {
-        name: value
-        for name, value in (
-            ("height", own.height), ("depth", own.depth), ("length", own.length),
-            ("setback", own.setback), ("cap_height", own.cap),
-        )
-        if value is not None
-    }  # fmt: skip
-    return unit_of(plan.crew, given)
+    own, given = asked.unit, {}
+    if own is not None:
+        given = {
+            name: value
+            for name, value in (
+                ("height", own.height), ("depth", own.depth), ("length", own.length),
+                ("setback", own.setback), ("cap_height", own.cap),
+            )
+            if value is not None
+        }  # fmt: skip
+    return replace(unit_of(plan.crew, given), product=asked.product or "")
 
 
-def _raised(area: AreaPlan, limit: float, all_of_it: bool) -> Iterator[Stretch]:
+def _stretches(plan: Design, area: AreaPlan, walled: bool) -> tuple[list[Stretch], list[Stretch]]:
+    """Return what stands higher than the limit, and what is lower but too high for soil alone."""
+    limits = plan.limits
+    high: list[Stretch] = []
+    low: list[Stretch] = []
     for each in area.edge_runs:
-        if not all_of_it:
-            yield from (Stretch(each, low, high) for low, high in each.above(limit))
+        if walled:
+            high += known_stretches(each)
             continue
-        known = np.isfinite(each.height)
-        for part in np.split(np.arange(len(known)), np.flatnonzero(np.diff(known)) + 1):
-            low, high = float(each.along[part[0]]), float(each.along[part[-1]])
-            if known[part[0]] and high - low >= SHORTEST_RUN:
-                yield Stretch(each, low, high)
-
-
-def _between(area: AreaPlan, plan: Design, asked: Hold | None) -> Iterator[Stretch]:
-    """Yield what stands higher than a shoulder of soil holds, and lower than a wall's work is."""
-    limits = plan.limits
-    if not kerbed(area, limits) and (asked is None or asked.kind not in (CURB, SLOPE)):
-        return
-    for each in area.edge_runs:
-        high = each.above(limits["raised-edge"])
-        for start, end in each.above(limits["lawn-shoulder"]):
-            at = start
-            for low, top in (*high, (end, end)):
-                if top < start or low > end:
+        raised = list(stretches_above(each, limits["raised-edge"]))
+        high += raised
+        if needs_no_curb(area) and not plan.site.holds_of(area.name):
+            continue
+        for one in stretches_above(each, limits["lawn-shoulder"]):
+            at = one.low
+            for start, end in (*((part.low, part.high) for part in raised), (one.high, one.high)):
+                if end < one.low or start > one.high:
                     continue
-                if low - at >= min(WALLED, SHORTEST_RUN):
-                    yield Stretch(each, at, low)
-                at = max(at, top)
-
-
-def _slopes(plan: Design, area: AreaPlan) -> tuple[Slope, ...]:
-    limits = plan.limits
-    return tuple(
-        slope_along(each, low, high, plan.ground, limits, area.lawn_lip or limits["lawn-least"])
-        for each in area.edge_runs
-        for low, high in each.above(limits["lawn-shoulder"])
-    )
-
-
-def hold_facts(
-    plan: Design, area: AreaPlan, asked: Hold | None, raised: Iterable[Stretch],
-    slopes: Iterable[Slope], pieces: WallUnit,
-) -> Mapping[str, Fact]:  # fmt: skip
-    """Return what the rules of `suitability.toml` ask of an edge that something has to hold.
-
-    Parameters
-    ----------
-    plan : Design
-    area : AreaPlan
-    asked : Hold or None
-        What the site gives.
-    raised : iterable of Stretch
-    slopes : iterable of Slope
-        As slopes of grass would come out along it.
-    pieces : WallUnit
-        What a wall would be built of.
-    """
-    unit, raised, slopes = plan.site.unit, tuple(raised), tuple(slopes)
-    heights = np.concatenate([each.heights for each in raised] or [np.zeros(1)])
-    high, low = float(heights.max()), float(heights.min())
-    tub = _tub_near(plan, raised, high + pieces.buried(max(high, 0.0)))
-    steep = max((_ground_before(plan, each) for each in raised), default=0.0)
-    toe = max((each.widest for each in slopes), default=0.0)
-    beside = _in_the_way(plan, area, slopes)
-    behind = None if asked is None else asked.behind
-    return {
-        "use": Fact(area.use, area.use),
-        "hold_height": Fact(high, size(high, unit)),
-        "hold_range": Fact(high - low, size(high - low, unit)),
-        "hold_tub": Fact(bool(tub), tub),
-        "hold_behind": Fact(behind, behind or ""),
-        "hold_steep": Fact(steep > plan.limits["slope-steepest"], ""),
-        "hold_ground": Fact(steep, percent(steep, 0)),
-        "hold_room": Fact(not beside, ""),
-        "hold_toe": Fact(toe, run(toe, unit, 1)),
-        "hold_beside": Fact(beside, beside),
-    }
-
-
-def _tub_near(plan: Design, raised: Iterable[Stretch], within: float) -> str:
-    for feature in plan.site.features:
-        if feature.kind == _TUB and any(
-            shapely.distance(feature.polygon, each.line) < within for each in raised
-        ):
-            return feature.name or feature.kind
-    return ""
-
-
-def _ground_before(plan: Design, stretch: Stretch) -> float:
-    """Return how steep the ground falls away before a stretch at the most. [ratio]"""
-    points = shapely.get_coordinates(shapely.segmentize(stretch.line, _BEFORE))
-    ahead = np.gradient(points, axis=0)
-    out = np.column_stack([ahead[:, 1], -ahead[:, 0]])
-    out /= np.maximum(np.hypot(*out.T), SLIVER)[:, None]
-    near, far = (plan.ground.elevation(points + step * out) for step in (0.0, 2 * _BEFORE))
-    falls = (near - far) / (2 * _BEFORE)
-    falls = falls[np.isfinite(falls)]
-    return float(falls.max()) if len(falls) else 0.0
-
-
-def _in_the_way(plan: Design, area: AreaPlan, slopes: Iterable[Slope]) -> str:
-    """Say why a slope has no room, after how far it reaches out; empty where it has."""
-    slopes = tuple(slopes)
-    if not all(each.comes_out for each in slopes):
-        return f"and nowhere comes out of the ground within {run(REACH, plan.site.unit)}"
-    region = shapely.union_all([each.region for each in slopes])
-    for name, body in _bodies(plan, area):
-        if shapely.intersects(region, body):
-            return f"where {name} is in its way"
-    if not plan.ground.surveyed.buffer(NEARBY).covers(region):
-        return "beyond the ground that was surveyed"
-    return ""
-
-
-def _bodies(plan: Design, area: AreaPlan) -> Iterator[tuple[str, shapely.Geometry]]:
-    site = plan.site
-    if site.house is not None:
-        yield "the house", site.house.polygon(NEARBY).buffer(-_BEFORE / 3)
-    for other in plan.areas:
-        if other.name != area.name:
-            yield other.name, other.outline.buffer(-_BEFORE / 3)
-    yield "the paving itself", area.outline.buffer(-_BEFORE / 3)
-    for meet in site.meets:
-        if len(meet.at) > 1 and meet.area in (None, area.name):
-            line = shapely.LineString(meet.at)
-            if shapely.distance(line, area.outline) > _BEFORE:
-                yield meet.name, line
-    for feature in site.features:
-        if not shapely.intersects(feature.polygon, area.outline):
-            yield feature.name or feature.kind, feature.polygon
+                # What is left of less than that beside a wall ends in the wall.
+                if start - at >= WALLED:
+                    low.append(Stretch(each, at, start))
+                at = max(at, end)
+    return high, low

@@ -58,7 +58,7 @@ def outlet_for(plan: Design, area: AreaPlan, wall: BlockWall) -> Outlet:
     found = []
     for name, at, z in _places(plan, area):
         levels = plan.ground.elevation(at) if z is None else np.full(len(at), z)
-        away = shapely.distance(wall.line, shapely.points(at))
+        away = np.asarray(shapely.distance(wall.line, shapely.points(at)))
         needed = np.maximum(levels + slope * away, low)
         for level, far in zip(needed.tolist(), away.tolist(), strict=True):
             if level <= most + SAME:
@@ -73,9 +73,9 @@ def _places(plan: Design, area: AreaPlan) -> list[tuple[str, Floats, float | Non
     found: list[tuple[str, Floats, float | None]] = []
     for floor in plan.site.floors:
         if floor.kind in ("outlet", "swale") and floor.area in (None, area.name):
-            for place, at in enumerate(floor.at):
+            for place, point in enumerate(floor.at):
                 z = None if floor.z is None else floor.z[place]
-                found.append((floor.name, np.array([at], dtype=float), z))
+                found.append((floor.name, np.array([point], dtype=float), z))
     for outfall in plan.site.outfalls:
         if outfall.kind in LED_TO:
             at = shapely.get_coordinates(shapely.segmentize(outfall.geometry, _EVERY))

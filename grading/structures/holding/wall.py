@@ -12,9 +12,9 @@ from grading.design.model import Design
 from grading.dig.hole import Dig
 from grading.geometry.arrays import Region
 from grading.geometry.plane import Plane
-from grading.geometry.tolerances import LEVEL, SLIVER
+from grading.geometry.tolerances import LEVEL
 from grading.structures.holding.block_wall import BlockWall, WallSegment, strip_along
-from grading.structures.holding.earth import dug_for
+from grading.structures.holding.earth import areal, dug_for
 from grading.structures.holding.outlet import Outlet, outlet_for
 from grading.structures.holding.wall_parts import (
     PIPE,
@@ -66,13 +66,8 @@ def wall_structure(plan: Design, area: AreaPlan, dig: Dig, wall: BlockWall) -> S
         cautions=wall_cautions(wall, unit),
         not_counted=tuple(_not_counted(wall, outlet)),
         stands=foot(wall),
-        drained=_areal(shapely.Polygon() if clean_base(dig) else behind),
+        drained=areal(shapely.Polygon() if clean_base(dig) else behind),
     )
-
-
-def _areal(shape: shapely.Geometry) -> shapely.MultiPolygon:
-    parts = [each for each in shapely.get_parts(shape) if isinstance(each, shapely.Polygon)]
-    return shapely.MultiPolygon([each for each in parts if each.area > SLIVER])
 
 
 def wall_solids(wall: BlockWall, area: AreaPlan, dig: Dig, outlet: Outlet) -> Iterator[Solid]:
@@ -98,10 +93,10 @@ def wall_solids(wall: BlockWall, area: AreaPlan, dig: Dig, outlet: Outlet) -> It
         yield Solid(_CAP, wall.strip(segment, 0.0, unit.depth), under_cap, segment.cap)
         yield from _wedge(wall, segment, area)
         out = base_offset(wall, segment)
-        for domain, plane in _facets(area, wall.strip(segment, -unit.drain, 0.0)):
-            top = Plane(plane.z0 - lower, plane.dzdx, plane.dzdy)
-            if _lowest(domain, top) > segment.pad_top + LEVEL:
-                yield Solid(_DRAIN, domain, segment.pad_top, top)
+        for domain, plane in finish_over(area, wall.strip(segment, -unit.drain, 0.0)):
+            under = Plane(plane.z0 - lower, plane.dzdx, plane.dzdy)
+            if _lowest(domain, under) > segment.pad_top + LEVEL:
+                yield Solid(_DRAIN, domain, segment.pad_top, under)
         pipe = wall.strip(segment, out - PIPE - unit.spread / 4, out - unit.spread / 4)
         low = max(segment.pad_top, outlet.level)
         yield Solid(_PIPE, pipe, low, low + PIPE)
@@ -111,14 +106,15 @@ def _wedge(wall: BlockWall, segment: WallSegment, area: AreaPlan) -> Iterator[So
     """Yield what stands on the caps where the paving stands above them."""
     if segment.wedge <= LEVEL:
         return
-    for domain, plane in _facets(area, wall.strip(segment, 0.0, wall.unit.depth)):
+    for domain, plane in finish_over(area, wall.strip(segment, 0.0, wall.unit.depth)):
         yield Solid(_BLOCK, domain, segment.cap, plane)
 
 
-def _facets(area: AreaPlan, shape: Region) -> Iterator[tuple[Region, Plane]]:
+def finish_over(area: AreaPlan, shape: Region) -> Iterator[tuple[Region, Plane]]:
+    """Yield the parts of a shape, each with the plane of the finish over it. [m]"""
     facets = area.finish.surface.facets
     for facet in facets:
-        part = shape if len(facets) == 1 else _areal(shapely.intersection(shape, facet.domain))
+        part = shape if len(facets) == 1 else areal(shapely.intersection(shape, facet.domain))
         if not part.is_empty:
             yield part, facet.plane
 

@@ -167,3 +167,35 @@ def test_leaving_out_what_presses_down_is_stricter():
     )
     assert sqrt(full.across**2 + full.down**2) == pytest.approx(push.soil + push.surcharge)
     assert full.down == pytest.approx((push.soil + push.surcharge) * sin(push.friction - body.lean))
+
+
+OWN_TABLE = [
+    # shown; then for 0, 50 and 100 psf: sliding at .577, sliding at .35, overturning; toe at 100
+    (12, (5.46, 3.31, 11.5), (3.41, 2.07, 6.1), (2.50, 1.52, 4.25), 235),
+    (18, (4.14, 2.51, 6.93), (2.86, 1.73, 4.18), (2.21, 1.34, 3.05), 374),
+    (24, (3.35, 2.03, 4.73), (2.47, 1.50, 3.11), (1.98, 1.20, 2.36), 567),
+    (30, (2.82, 1.71, 3.49), (2.18, 1.32, 2.44), (1.79, 1.09, 1.90), 827),
+    (36, (2.44, 1.48, 2.72), (1.96, 1.19, 1.99), (1.64, 1.00, 1.59), 1193),
+]
+
+
+@pytest.mark.parametrize("row", OWN_TABLE, ids=lambda row: f"{row[0]} in")
+def test_a_raised_patio_on_clean_stone(row):
+    """12 in deep, 3/4 in back in 6 in, 130 pcf, buried 6 in, stone of 36 degrees and 105 pcf.
+
+    Computed apart from this code, by no engineer: a first look.
+    """
+    shown, *loads, toe = row
+    earth = Earth(radians(36), 105 * PCF)
+    body = Body((shown + 6) / 12 * FT, FT, leaning(0.75, 6), 130 * PCF)
+    for load, (firm, loose, turns) in zip((0, 50, 100), loads, strict=True):
+        push = thrust(earth, body, load * PSF)
+        assert stability(body, push, tan(radians(30))).sliding == pytest.approx(firm, abs=0.006)
+        stands = stability(body, push, 0.35)
+        assert stands.sliding == pytest.approx(loose, abs=0.006)
+        assert stands.overturning == pytest.approx(turns, abs=0.06)
+    assert stands.toe / PSF == pytest.approx(toe, abs=1)
+    if shown == 24:
+        assert stands.across / PLF == pytest.approx(104.24, abs=0.01)
+        assert stands.down / PLF == pytest.approx(31.62, abs=0.01)
+        assert stands.at / FT == pytest.approx(0.4017, abs=1e-4)
