@@ -18,6 +18,7 @@ from grading.checks.doors import door_place_checks
 from grading.checks.guards import guard_checks
 from grading.checks.holding import holding_checks
 from grading.checks.levels import level_checks
+from grading.checks.steps import step_checks
 from grading.checks.survey import survey_checks
 from grading.checks.unused import unused_checks
 from grading.checks.water import water_checks
@@ -117,10 +118,12 @@ class Plan(Design):
         water = water_checks(self.water, limits, self.places, rests(self.site))
         advice = advice_checks(self, self.advice)
         unused, guards = unused_checks(self, self.advice), guard_checks(self)
-        doors = door_place_checks(self)
+        doors, steps = door_place_checks(self), step_checks(self)
         # First what was left out: every other check was made without it.
         holding = holding_checks(self)
-        return (*unused, *doors, *self.area_checks, *holding, *guards, *water, *advice)
+        return (
+            *unused, *doors, *self.area_checks, *holding, *steps, *guards, *water, *advice
+        )  # fmt: skip
 
     @property
     def failed(self) -> bool:

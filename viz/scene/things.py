@@ -6,10 +6,10 @@ import numpy as np
 import shapely
 
 from grading.conditions.features import Seat
-from grading.design.steps import shared_edges
 from grading.dig.edge_sections import Edging
 from grading.order.takeoff import restrained_edges
 from grading.pipeline import Plan
+from grading.structures.flights import flights_of
 from grading.units import FOOT, INCH, size
 from viz.scene.setting import Setting
 from viz.scene.shell import Region, Shape, between, polygons, triangulate
@@ -165,20 +165,18 @@ def _add_holder(on: Setting, raised: tuple[shapely.LineString, ...]) -> None:
 
 
 def add_treads(on: Setting) -> None:
-    """Add the treads of every step of several risers that this area is at the top or foot of."""
+    """Add the treads of every flight of steps that this area is at the top or foot of."""
     region = on.region.union(on.area.outline)
-    areas = {each.area.name: each for each in on.plan.areas}
-    for edge in shared_edges(on.plan):
-        if on.area.area.name not in (edge.upper, edge.lower):
+    for flight in flights_of(on.plan):
+        if on.area.name not in (flight.upper, flight.lower) or flight.kind == "to the lawn":
             continue
-        upper, lower = areas[edge.upper], areas[edge.lower]
-        for number, shape in edge.treads(lower):
-            out = polygons(shape.intersection(region))
+        lower = on.plan.area(flight.area).finish.surface
+        for tread in flight.treads:
+            out = polygons(tread.polygon.intersection(region))
             if out.is_empty:
                 continue
-            sheet = creased(out, lower.finish.surface, on.origin)
-            low, high = (on.found.level(each.finish.surface)(sheet.xy) for each in (lower, upper))
-            under = edge.level(number - 1, low, high)
-            level = edge.level(number, low, high)
+            sheet = creased(out, lower, on.origin)
+            under = on.found.level(lower)(sheet.xy)
+            level = tread.top.at(sheet.xy + on.origin[:2]) - on.origin[2]
             solid = between(sheet, np.maximum(level, under), under)
             on.found.add_solid("step", "cap", solid, ("layers", "finished", "slice", "yard"))

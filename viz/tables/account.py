@@ -11,7 +11,7 @@ from grading.order.sensitivity import Swing, swings_of
 from grading.pipeline import Plan
 from viz.words.holding import hold_lines
 from viz.words.structures import structure_lines
-from viz.words.uncounted import not_counted
+from viz.words.uncounted import may_need, not_counted
 
 
 @dataclass(frozen=True)
@@ -20,7 +20,8 @@ class Account:
 
     `left_out` says what neither its list nor its hours hold, a sentence each; `still` what is left
     of a job that is half done; `built` what is built beside and below the paving, and `ways` what
-    else could hold its raised edges.
+    else could hold its raised edges; `may_need` what a job may need that nothing on its site tells
+    of.
     """
 
     order: Order
@@ -30,6 +31,7 @@ class Account:
     still: tuple[str, ...]
     built: tuple[str, ...] = ()
     ways: tuple[str, ...] = ()
+    may_need: tuple[str, ...] = ()
 
 
 def account_of(plan: Plan) -> Account:
@@ -47,5 +49,5 @@ def account_of(plan: Plan) -> Account:
     order = plan.order
     return Account(
         order, swings_of(order), break_evens_of(order), not_counted(plan), tuple(left_words(plan)),
-        tuple(structure_lines(plan)), tuple(hold_lines(plan)),
+        tuple(structure_lines(plan)), tuple(hold_lines(plan)), may_need(plan),
     )  # fmt: skip
