@@ -335,7 +335,7 @@ def plan(site: Site) -> Plan:
         No plane meets every wish of an area.
     """
     limits = Limits(site.limits, site.unit)
-    systems = base_systems(site.systems)
+    systems = base_systems(site.systems, site.nominal)
     paving = shapely.union_all([area.polygon for area in site.areas])
     edged = {
         (area.name, name): system.with_edge(edge_laid(site, area, system))

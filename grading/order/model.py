@@ -233,7 +233,7 @@ def order_of(plan: Design, crew: Crew) -> Order:
     plan : Design
     crew : Crew
     """
-    crew = crew.selling(base_systems(plan.site.systems).values())
+    crew = crew.selling(base_systems(plan.site.systems, plan.site.nominal).values())
     way = way_of(plan.site.access, crew, plan.site.unit)
     return _order(plan, crew, way, [takeoffs_of(plan, area, crew) for area in plan.areas])
 

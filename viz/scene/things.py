@@ -9,7 +9,6 @@ from grading.conditions.features import Seat
 from grading.dig.edge_sections import Edging
 from grading.order.takeoff import restrained_edges
 from grading.pipeline import Plan
-from grading.structures.flights import flights_of
 from grading.units import FOOT, INCH, size
 from viz.scene.setting import Setting
 from viz.scene.shell import Region, Shape, between, polygons, triangulate
@@ -162,21 +161,3 @@ def _add_holder(on: Setting, raised: tuple[shapely.LineString, ...]) -> None:
         z = float(on.finish.at(xy[None])[0]) - HELD_BELOW
         words = f"{RAISED}: a wall or slope\nholds it, designed separately"
         on.found.add_label(words, np.append(xy, z) - on.origin, "level", shown, 9, RAISED)
-
-
-def add_treads(on: Setting) -> None:
-    """Add the treads of every flight of steps that this area is at the top or foot of."""
-    region = on.region.union(on.area.outline)
-    for flight in flights_of(on.plan):
-        if on.area.name not in (flight.upper, flight.lower) or flight.kind == "to the lawn":
-            continue
-        lower = on.plan.area(flight.area).finish.surface
-        for tread in flight.treads:
-            out = polygons(tread.polygon.intersection(region))
-            if out.is_empty:
-                continue
-            sheet = creased(out, lower, on.origin)
-            under = on.found.level(lower)(sheet.xy)
-            level = tread.top.at(sheet.xy + on.origin[:2]) - on.origin[2]
-            solid = between(sheet, np.maximum(level, under), under)
-            on.found.add_solid("step", "cap", solid, ("layers", "finished", "slice", "yard"))

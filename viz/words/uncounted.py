@@ -11,7 +11,8 @@ from collections.abc import Iterator
 from grading.design.edge_holding import PARTS
 from grading.pipeline import Plan
 from grading.structures.holding.holds import holding_of
-from grading.units import run, size
+from grading.units import size
+from viz.words.figures import stretch
 from viz.words.structures import still_needed
 
 
@@ -23,7 +24,7 @@ def not_counted(plan: Plan) -> tuple[str, ...]:
     plan : Plan
     """
     still = dict.fromkeys(still_needed(plan))
-    return (*_things(plan), *_raised(plan), *_lawn(plan), *still)
+    return (*_things(plan), *_raised(plan), *_backfill(plan), *_lawn(plan), *still)
 
 
 def may_need(plan: Plan) -> tuple[str, ...]:
@@ -68,10 +69,21 @@ def _raised(plan: Plan) -> Iterator[str]:
         for part in holding_of(plan, each, each.chosen).parts:
             if not part.kind:
                 yield (
-                    f"what holds {run(part.length, unit, PARTS)} of raised edge of "
+                    f"what holds {stretch(part.length, unit, PARTS)} of raised edge of "
                     f"{each.name}, up to {size(part.height, unit)} above the ground: for a "
                     "licensed professional to design"
                 )
+
+
+def _backfill(plan: Plan) -> Iterator[str]:
+    """What is done about the backfill of the foundation, and is somebody else's or not known."""
+    backfill = plan.site.backfill
+    if backfill.treatment == "strip" and plan.site.house is not None:
+        yield "planting or river stone on the strip between the wall and the paving"
+    elif backfill.treatment == "slab" and plan.advice.backfill:
+        yield "the reinforced slab that bridges the backfill by the wall: an engineer's to design"
+    elif backfill.treatment == "firm" and backfill.depth is None and plan.advice.backfill:
+        yield "digging the backfill by the wall to firm ground: how deep that lies is not given"
 
 
 def _lawn(plan: Plan) -> Iterator[str]:

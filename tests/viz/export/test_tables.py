@@ -152,7 +152,7 @@ def reckoned(path):
 
     The library is `formulas`, which knows nothing of the values that are written beside them; it
     has no sums of what is shown, which with nothing sifted out are sums: their own number, 109, is
-    that of a sum (ISO/IEC 29500-1, 18.17.7.307, SUBTOTAL).
+    that of a sum without hidden rows (ECMA-376, SUBTOTAL; from memory).
     """
     import formulas
 
