@@ -44,5 +44,5 @@ def account_of(plan: Plan) -> Account:
     order = plan.order
     return Account(
         order, swings_of(order), break_evens_of(order), not_counted(plan), tuple(left_words(plan)),
-        screen_words(plan),
+        price=screen_words(plan),
     )  # fmt: skip
