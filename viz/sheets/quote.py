@@ -24,6 +24,7 @@ from viz.files import write_with
 from viz.paper.page import page_for
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, head_of
+from viz.sheets.quote_plan import quote_plan
 from viz.words.plain import opened, stopped
 from viz.words.price import (
     against_signing,
@@ -131,6 +132,10 @@ def quote_data(price: Price, job: Job, sheet: Compiled, issue: Issue) -> dict[st
         "against": _long(against_signing(price)),
         "typed": {key: _filled(job, key) for key in ("address", "licence", "insurance", "care")},
         "days": opened(days_words(price)),
+        "plan_drawn": sheet.drawing(
+            quote_plan(made),
+            f"What the price is of, seen from above: {', '.join(a.area.name for a in made.areas)}",
+        ),
         "lines": [
             {
                 "title": printable(line_title(line), 60),

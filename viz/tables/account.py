@@ -52,5 +52,5 @@ def account_of(plan: Plan) -> Account:
     return Account(
         order, swings_of(order), break_evens_of(order), not_counted(plan), tuple(left_words(plan)),
         tuple(structure_lines(plan)), tuple(hold_lines(plan)), may_need(plan),
-        screen_words(plan),
+        price=screen_words(plan),
     )  # fmt: skip

@@ -23,7 +23,7 @@ from viz.words.plain import table as plain_table
 from viz.words.uncounted import not_counted
 
 STEPS = 4
-"""Depths that topsoil may go deeper by, of which a price is told."""
+"""Rows of how much deeper topsoil may go; those that cost nothing more are one of them."""
 
 BUILT_IN = "NOT FOR SIGNATURE: made of prices that are built in"
 """The line over a paper with a price that no crew has made its own."""
@@ -161,7 +161,12 @@ def found_words(made: Plan) -> str:
 
 def ground_rows(ground: Ground, unit: Unit, currency: str) -> Iterator[tuple[str, str]]:
     """Yield what the ground may cost more, each with its price."""
-    for step in ground.steps[:STEPS]:
+    free = next((k for k, one in enumerate(ground.steps) if round(one.price)), len(ground.steps))
+    if free:
+        up_to = "up to " if free > 1 else ""
+        deeper = depth_words(ground.steps[free - 1].more, unit)
+        yield f"Topsoil {up_to}{deeper} deeper all over", more_money(0.0, currency)
+    for step in ground.steps[free : free + STEPS - bool(free)]:
         told = more_money(step.price, currency)
         yield f"Topsoil {depth_words(step.more, unit)} deeper all over", told
     if ground.by_volume is not None:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 from jobs import crew, level_yard, patio, worked
 
+import grading
 from grading.crew.factor import PastJob, factor_of
 from grading.crew.model import default_crew
 from grading.order.apart import apart, apart_words, aparts_of
@@ -125,3 +128,16 @@ def test_the_record_sets_every_other_base_beside_the_chosen():
     assert {each["base"] for each in record["apart"]} == set(order.bases) - {"dense"}
     assert record["factor"]["own"] is False
     assert patio(order).time.factor is order.crew.factor
+
+
+def test_days_of_the_crew_are_told_from_one_place():
+    """A paper that divides hours by a day's work itself makes a second figure of one thing."""
+    root = Path(grading.__file__).parents[1]
+    own = {"grading/order/days.py", "grading/order/model.py"}
+    found = {
+        str(path.relative_to(root))
+        for folder in ("grading", "viz")
+        for path in (root / folder).rglob("*.py")
+        if re.search(r"\bmean_days\(|\border\.days\(", path.read_text(encoding="utf-8"))
+    }
+    assert found <= own

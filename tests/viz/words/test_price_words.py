@@ -1,0 +1,107 @@
+"""What is said of a price: money, what the ground may cost more, tax, what stands against it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from jobs import level_yard
+
+from grading.crew.model import default_crew
+from grading.crew.price_table import PriceTable
+from grading.price.ground import Deeper, Ground
+from grading.price.model import price_of
+from grading.price.sums import Direct
+from viz.words.price import (
+    allowance_words,
+    bin_words,
+    ground_rows,
+    money,
+    more_money,
+    screen_words,
+    taxed_words,
+)
+
+INCH = 0.0254
+
+
+def ground(*prices, next_bin=None):
+    none = Direct(0.0, 0.0, 0.0, 0.0)
+    steps = tuple(Deeper((k + 1) * INCH, 0.0, 0.0, none, price) for k, price in enumerate(prices))
+    return Ground(steps, 635 / 0.9144**3, 89.2 / 3600, next_bin)
+
+
+def priced(**written):
+    given = {"margin": "28 %", "tax": "none", "deposit_most": "none"}
+    crew = replace(default_crew(), pricing=PriceTable.model_validate(given | written))
+    return replace(level_yard(), crew=crew)
+
+
+@pytest.mark.parametrize(
+    ("amount", "sign", "told"),
+    [(1234.4, "$", "$1,234"), (-0.3, "$", "$0"), (-1090, "$", "- $1,090"),
+     (12, "CHF", "CHF\u00a012"), (8.5, "€", "€8")],
+)  # fmt: skip
+def test_money_is_written_with_its_sign(amount, sign, told):
+    assert money(amount, sign) == told
+
+
+def test_more_and_less_money_say_so():
+    assert [more_money(each, "$") for each in (640, -20, 0.2)] == ["+ $640", "- $20", "no more"]
+    assert money(9.922, "$", cents=True) == "$9.92"
+
+
+@pytest.mark.parametrize(
+    ("prices", "told"),
+    [
+        ((394, 861, 1396, 1994, 2639), ["1 in", "2 in", "3 in", "4 in"]),
+        ((0, 388, 1243, 2162, 3084), ["1 in", "2 in", "3 in", "4 in"]),
+        ((0, 0, 0.4, 19, 84, 263, 771), ["up to 3 in", "4 in", "5 in", "6 in"]),
+        ((0, 0, 0, 0), ["up to 4 in"]),
+    ],
+)
+def test_depths_that_cost_nothing_more_are_one_row(prices, told):
+    rows = list(ground_rows(ground(*prices), "ft", "$"))
+    depths = [words for words, _ in rows if words.startswith("Topsoil")]
+    assert depths == [f"Topsoil {each} deeper all over" for each in told]
+    for words, price in rows[: len(told)]:
+        number = int(words.split(" in ")[0].split()[-1])
+        assert price == more_money(prices[number - 1], "$")
+    assert rows[len(told) :] == [
+        ("Soil dug deeper than is drawn, hauled off, stone in its place", "$635 a yd³"),
+        ("Other work that you ask for", "$89 a person-hour"),
+    ]
+
+
+def test_another_bin_is_told_where_one_opens():
+    assert bin_words(ground(1.0), "ft") == ""
+    assert "Topsoil 7 1/2 in deeper needs another bin" in bin_words(
+        ground(1.0, next_bin=7.5 * INCH), "ft"
+    )
+
+
+def test_tax_says_what_it_is_of():
+    assert taxed_words(price_of(priced())) == "No sales tax is on it"
+    assert taxed_words(price_of(priced(tax="7 %", tax_on="cost"))) == "Sales tax is in the price"
+    total = price_of(priced(tax="7 %", tax_on="total"))
+    assert taxed_words(total) == "Sales tax, 7 % of the price"
+    listed = price_of(priced(tax="7 %", tax_on="materials"))
+    told = listed.sums.listed(listed.price)
+    assert f"7 % of {money(told, '$')} of materials" in taxed_words(listed)
+    assert listed.tax == round(0.07 * told)
+
+
+def test_an_allowance_is_of_one_of_what_is_sold():
+    price = price_of(priced())
+    (pavers,) = (each for each in price.allowances if each.title == "pavers")
+    title, told = allowance_words(pavers, "ft", "$")
+    each = default_crew().price("pavers") * 0.3048**2 / 0.72
+    assert (title, told) == ("Pavers", f"${each:.2f} a ft²")
+
+
+def test_the_crew_is_told_price_margin_and_cost_in_one_line():
+    made = priced()
+    price = price_of(made)
+    said = screen_words(made)
+    assert said.startswith(f"${price.total:,} in all, 28 % margin over ${price.sums.cost:,.0f}")
+    assert screen_words(replace(made, crew=default_crew())) == ""
