@@ -68,23 +68,25 @@ def _text(account: Account) -> Iterable[str]:
     yield plan.site.name
     if band := not_for_signature(plan):
         yield band
-    yield from order_lines(account)
+    yield from order_lines(account, account.order.crew.file)
     yield f"\n{REPORT}"
 
 
-def order_lines(account: Account) -> Iterable[str]:
+def order_lines(account: Account, figures: str) -> Iterable[str]:
     """Yield all that a plan takes, for the terminal.
 
     Parameters
     ----------
     account : Account
+    figures : str
+        What the file of the crew's own figures is called; empty where there are none.
     """
     order = account.order
     plan, crew = order.plan, order.crew
     unit, currency = plan.site.unit, crew.currency
     yield (
-        f"Figures: {Path(crew.file).name}, and those built in where it says nothing"
-        if crew.file
+        f"Figures: {figures}, and those built in where it says nothing"
+        if figures
         else "Figures: those built in, common practice and no source but for the soils; "
         "write your own into crew.toml"
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from pathlib import Path
 
 from tabulate import tabulate
 
@@ -255,7 +256,8 @@ def _survey_part(plan: Plan) -> Iterable[str]:
 
 
 def _money_part(plan: Plan) -> Iterable[str]:
-    yield from order_lines(account_of(plan))
+    # A report may be handed on: where a file lies on this machine is no business of its reader.
+    yield from order_lines(account_of(plan), Path(plan.crew.file).name)
 
 
 def _apart(groups: Iterable[Iterable[str]]) -> Iterable[str]:

@@ -231,3 +231,11 @@ def test_what_fails_stands_before_what_is_looked_at_and_worse_before_less(shown)
 def test_a_plan_that_holds_has_no_mends(shown):
     plan, _ = shown
     assert plan.failed or mends_of(led(plan)) == {}
+
+
+def test_the_readme_shows_what_is_printed():
+    text = (Path(__file__).parents[3] / "README.md").read_text(encoding="utf-8")
+    (shown,) = re.findall(r"```text\n\$ fallaway plan (\S+)\n(.*?)```", text, re.DOTALL)
+    site, lines = shown
+    plan = grading.plan(grading.read_site(sample_sites.path(site.rpartition("/")[2])))
+    assert first_screen.text(plan, site).splitlines() == lines.splitlines()
