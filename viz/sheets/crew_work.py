@@ -15,7 +15,7 @@ from viz.sheets.head import Job
 from viz.table import CUBIC
 from viz.tables.order import HEAVY, amount_of, cubic, heavy, pallets_words
 from viz.words.cautions import CREW
-from viz.words.plain import opened, stopped
+from viz.words.plain import stopped
 from viz.words.uncounted import not_counted
 
 
@@ -154,7 +154,7 @@ def places(job: Job) -> Iterator[str]:
         name = area.area.name
         where.setdefault(job.plan.advice.area(name).stacks.words, []).append(name)
     for said, names in where.items():
-        yield opened(stopped(f"{', '.join(names)}: {said}" if len(where) > 1 else said))
+        yield stopped(f"{', '.join(names)}: {said}" if len(where) > 1 else said)
     if haul.panels.count:
         yield "Panels flat, dry and off the bed, by the side that is laid last."
 
