@@ -50,9 +50,7 @@ def words(text: str, *, bold: bool = False, small: bool = False) -> Block:
 
 def heading(text: str, aside: str = "") -> Block:
     """Return a heading, with what is said beside it in small letters."""
-    said = printable(text, 80)
-    said = said[:1].upper() + said[1:]
-    return {"kind": "heading", "text": said, "aside": printable(aside, len(aside))}
+    return {"kind": "heading", "text": printable(text, 80), "aside": printable(aside, len(aside))}
 
 
 def listed(

@@ -31,7 +31,7 @@ from viz.sheets.compile import Compiled, printable
 from viz.sheets.crew_edge import FILL, edge_sheets
 from viz.sheets.crew_rods import rod_of
 from viz.sheets.crew_work import some_volume
-from viz.sheets.head import Job, section_title
+from viz.sheets.head import Job, area_title
 from viz.words.figures import DIRT
 from viz.words.lookouts import forbidden, stops
 from viz.words.plain import opened
@@ -61,7 +61,9 @@ def build_page(job: Job, found: SetOut, sheet: Compiled) -> Page:
         alt = f"{title}: layers, lifts, existing ground and what holds the edge, cut square to it"
         blocks.append(together([heading(title, aside), drawing(sheet.drawing(made, alt))]))
     for plan in job.plan.areas:
-        title = section_title(job, plan, f"layers on {plan.chosen_dig.system.called}")
+        several = len(job.plan.areas) > 1
+        title = f"{area_title(plan)}: layers" if several else "Layers"
+        title += f" on {plan.chosen_dig.system.called}"
         blocks.append(together([
             heading(title, "from the bottom up, compacted"),
             _layers(job, plan),
@@ -120,7 +122,7 @@ def _layers(job: Job, plan: AreaPlan) -> Block:
             lifts = ""
         laid = layer.role in ("paver", "panel")
         rows.append([
-            opened(printable(layer.name, 60)), size(layer.thickness, unit), lifts,
+            printable(layer.name, 60), size(layer.thickness, unit), lifts,
             paved_area(part.area, unit) if laid else some_volume(part.volume, unit),
             size(top, unit) if top else "is the top", _within(job, _BUILT.get(layer.role, "")),
         ])  # fmt: skip
@@ -170,7 +172,7 @@ def _steps(job: Job, plan: AreaPlan) -> Iterator[str]:
         f"Lay pavers {sides}, {pavers.pattern}, joint {size(pavers.joint, unit)}; where they stand "
         "is told with the order."
     )
-    yield f"{opened(built.steps[-1].title)}; compact, sweep off, read the finish, write it down."
+    yield f"{built.steps[-1].title}; compact, sweep off, read the finish, write it down."
 
 
 def _laid(job: Job, plan: AreaPlan, kind: str, name: str, steps: Sequence[Step]) -> str:
@@ -184,12 +186,12 @@ def _laid(job: Job, plan: AreaPlan, kind: str, name: str, steps: Sequence[Step])
     high = size(pieces[0].thickness, unit)
     if role == "base":
         lifts = f"one lift of {high}" if len(pieces) == 1 else f"{len(pieces)} lifts of {high}"
-        return f"{opened(printable(name, 60))}: {lifts}, each compacted; read its top."
+        return f"Place {printable(name, 60)}: {lifts}, each compacted; read its top."
     if role == "bedding":
         return f"Screed {printable(name, 60)}, {high}; nobody steps on it."
     if role == "panel":
         return f"Lay {printable(name, 60)}s, {high}, tight, joints staggered."
-    return f"{opened(last.title)}."
+    return f"{last.title}."
 
 
 def _chosen(job: Job, plan: AreaPlan) -> BuildUp:

@@ -20,7 +20,7 @@ from viz.sheets.crew_work import amount_words, some_volume
 from viz.sheets.head import Job
 from viz.words.lookouts import forbidden
 from viz.words.materials import material_words
-from viz.words.plain import opened, stopped
+from viz.words.plain import stopped
 
 _ALIKE = 1e-3  # m: bodies whose heights differ by less are courses of one kind
 _OVER = 0.7  # share of the smaller footprint in common: one body lies on the other
@@ -54,7 +54,7 @@ def _takeoff(job: Job, each: AreaStakes) -> Takeoff:
 def _told(job: Job, found: SetOut, each: AreaStakes, structure: Structure) -> Iterator[Block]:
     yield heading(structure.name, structure.kind)
     if structure.said:
-        yield words(stopped(opened(structure.said)))
+        yield words(stopped(structure.said))
     levels = _levels(job, found, each, structure)
     if levels:
         yield levels
@@ -62,7 +62,7 @@ def _told(job: Job, found: SetOut, each: AreaStakes, structure: Structure) -> It
     if takes:
         yield words(f"It takes, in place: {takes}.", small=True)
     left = [f"not ordered, nor in the hours: {need}" for need in structure.not_counted]
-    asked = [stopped(opened(each)) for each in (*structure.cautions, *left)]
+    asked = [stopped(each) for each in (*structure.cautions, *left)]
     if asked:
         yield listed(asked, boxes=True)
 

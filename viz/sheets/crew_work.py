@@ -151,7 +151,7 @@ def places(job: Job) -> Iterator[str]:
         name = area.area.name
         where.setdefault(job.plan.advice.area(name).stacks.words, []).append(name)
     for said, names in where.items():
-        yield opened(stopped(f"{', '.join(names)}: {said}" if len(where) > 1 else said))
+        yield stopped(f"{', '.join(names)}: {said}" if len(where) > 1 else said)
     if haul.panels.count:
         yield "Panels flat, dry and off the bed, by the side that is laid last."
 

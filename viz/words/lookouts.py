@@ -10,7 +10,7 @@ from grading.pipeline import Plan
 from grading.units import size
 from viz.signature import not_for_signature
 from viz.words.checks import look_again_words
-from viz.words.plain import opened, stopped
+from viz.words.plain import stopped
 
 _WHY = ("held there by", "two levels with a step")
 """How clauses begin that tell why a finish lies where it does, not what to do: for the report."""
@@ -43,7 +43,8 @@ def _line(plan: Plan, check: Check) -> str:
     clauses = [each for each in found.split("; ") if not each.startswith(_WHY)]
     said = "; ".join(clauses)
     several = len(plan.areas) > 1 and check.area and check.area not in said
-    said = f"{check.area}: {said}" if several else opened(said)
+    if several:
+        said = f"{check.area}: {said}"
     if mend:
         # The first way that mends it; the report has all.
         said += f": {mend.partition('; or ')[0]}"

@@ -127,8 +127,8 @@ def test_what_fails_forbids_and_what_is_to_be_looked_at_comes_the_worst_first():
         [check("warn", "b"), check("unknown", "c"), check("pass", "d"), check("fail", "a")],
         ["spot 3 is odd."],
     )
-    assert list(forbidden(made)) == ["A."]
-    assert list(lookouts(made)) == ["B.", "C.", "Look again: spot 3 is odd."]
+    assert list(forbidden(made)) == ["a."]
+    assert list(lookouts(made)) == ["b.", "c.", "Look again: spot 3 is odd."]
 
 
 def test_a_look_says_what_is_done_about_it_and_leaves_the_why_to_the_report():
@@ -140,8 +140,8 @@ def test_a_look_says_what_is_done_about_it_and_leaves_the_why_to_the_report():
         check("warn", "water runs onto it. To mend it: cut a swale; or turn the paving"),
     ])  # fmt: skip
     assert list(lookouts(made)) == [
-        "The edge stands 12 in above the lawn: a wall holds it.",
-        "Water runs onto it: cut a swale.",
-        "The ground falls away 5.5 %: on which side of 5.0 % is not known; shoot (1) here; (2) "
+        "the edge stands 12 in above the lawn: a wall holds it.",
+        "water runs onto it: cut a swale.",
+        "the ground falls away 5.5 %: on which side of 5.0 % is not known; shoot (1) here; (2) "
         "there: it would be known.",
     ]

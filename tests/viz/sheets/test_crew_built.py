@@ -100,13 +100,13 @@ def test_its_parts_are_read_on_the_rod_from_the_bottom_up(plan):
 def test_it_says_what_it_is_what_it_takes_whom_to_ask_and_what_it_still_needs(plan):
     (page,) = page_of(plan)
     said = " ".join(block["text"] for block in kinds(page.blocks, "words"))
-    assert "Wall of the edge: 14 ft of blocks." in said
+    assert "wall of the edge: 14 ft of blocks." in said
     for words in ("units 28", "pad 0.8 yd³", "lay the courses 14 ft", "paving 2.6 yd³",
                   "of that topsoil 0.7 yd³", "soil put back 0.3 yd³"):  # fmt: skip
         assert words in said
     (asked,) = kinds(page.blocks, "list")
     assert asked["items"] == [
-        "Ask the building department.", "Not ordered, nor in the hours: a guard."
+        "ask the building department.", "not ordered, nor in the hours: a guard."
     ]  # fmt: skip
 
 

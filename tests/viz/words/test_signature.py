@@ -139,17 +139,15 @@ def test_every_page_of_every_sheet_has_the_band(doubtful, tmp_path, monkeypatch)
 
 
 def test_a_table_runs_on_over_the_page_under_the_band(tmp_path):
+    from viz.sheets.blocks import Column, table
     from viz.sheets.compile import Compiled
 
-    words = [["LOOK", ""], ["patio", ""], ["rain goes to a low spot with no way out " * 9, ""]]
-    table = {
-        "kind": "table", "heads": ["", "Area", "What"], "rows": [words] * 40, "shares": [1, 1, 4],
-        "left": 3, "pencil": 0, "large": False, "last_bold": False,
-    }  # fmt: skip
+    words = ["LOOK", "patio", "rain goes to a low spot with no way out " * 9]
+    found = table([Column(head, kind="words") for head in ("", "Area", "What")], [words] * 40)
     data = {
         "site": "yard", "short": "yard", "paper": "us-letter", "margin": 11, "caution": "",
         "band": BAND, "crew": {"name": "", "lines": [], "logo": None},
-        "sections": [{"title": "checks", "fresh": False, "blocks": [table]}],
+        "stop": None, "pages": [{"title": "checks", "blocks": [found]}],
     }  # fmt: skip
     with Compiled("crew") as sheet:
         (tmp_path / "crew.pdf").write_bytes(sheet.pdf(data))
