@@ -1,4 +1,4 @@
-"""What a site file says of one table by the name of another: areas, bases, steps, outlets."""
+"""What a site file says of one table by the name of another: areas, bases, steps between areas."""
 
 from __future__ import annotations
 
@@ -10,8 +10,7 @@ from grading.files.toml_file import shown_value
 from grading.geometry.outline import shared_edge
 from grading.reading.written import Written
 from grading.site.base_tables import BaseSystemSpec
-from grading.site.tables import FOLLOWED, Area, Floor, Step
-from grading.site.water_tables import LED_TO, Outfall
+from grading.site.tables import Area, Step
 from grading.units import area as area_text
 
 LEAST_OVERLAP = 0.01
@@ -79,42 +78,3 @@ def check_steps(site: Written, steps: Mapping[str, Step], areas: Mapping[str, Ar
             mend = "Draw both to the same corners, or leave the step out."
             site.wrong(key, found, "two areas that share an edge", mend)
         first.setdefault(pair, key)
-
-
-def check_outlets(
-    site: Written, outfalls: Mapping[str, Outfall], floors: Mapping[str, Floor],
-    names: Mapping[str, str],
-) -> None:  # fmt: skip
-    """Note drains whose outlet is not there, takes no water, or leads back to them.
-
-    Parameters
-    ----------
-    site : Written
-        Told what is wrong.
-    outfalls, floors : mapping of str to Outfall, Floor
-        By their keys in the file.
-    names : mapping of str to str
-        What each of them is called, by its key.
-    """
-    places = [
-        *(key for key, floor in floors.items() if floor.kind in FOLLOWED),
-        *(key for key, outfall in outfalls.items() if outfall.kind in LED_TO),
-    ]
-    onward = {names[key]: outfall.outlet for key, outfall in outfalls.items() if outfall.outlet}
-    for key, outfall in outfalls.items():
-        if outfall.outlet is None:
-            continue
-        known = [names[place] for place in places if place != key]
-        outlet = {f"{key}.outlet": outfall.outlet}
-        site.check_known(outlet, "the name of a place that water may be led to", known)
-        at: str | None = outfall.outlet
-        passed = [names[key]]
-        while at in onward and at not in passed:
-            passed.append(at)
-            at = onward[at]
-        # Told once, of the first of them in the file.
-        first = next((one for one in outfalls if names[one] in passed), key)
-        if len(passed) > 1 and at == names[key] and first == key:
-            found = f"{shown_value(outfall.outlet)}, which is led back to it"
-            mend = "Lead one of them to a place where water comes out."
-            site.wrong(f"{key}.outlet", found, "a place that lies lower", mend)
