@@ -110,10 +110,10 @@ class Plan(Design):
         water = water_checks(self.water, limits, self.places, rests(self.site))
         advice = advice_checks(self, self.advice)
         unused, guards = unused_checks(self, self.advice), guard_checks(self)
-        led = drain_checks(self)
         doors = door_place_checks(self)
         # First what was left out: every other check was made without it.
-        return (*unused, *doors, *self.area_checks, *guards, *water, *led, *advice)
+        drained = (*water, *drain_checks(self))
+        return (*unused, *doors, *self.area_checks, *guards, *drained, *advice)
 
     @property
     def failed(self) -> bool:
