@@ -15,8 +15,7 @@ from grading.geometry.tolerances import SAME
 from grading.reading.written import Written
 from grading.site.base_tables import BaseSystemSpec
 from grading.site.hold_table import Hold
-from grading.site.tables import FOLLOWED, Area, Floor, Step
-from grading.site.water_tables import LED_TO, Outfall
+from grading.site.tables import Area, Step
 from grading.units import area as area_text
 from grading.units import size
 
@@ -158,42 +157,3 @@ def _check_height(site: Written, key: str, hold: Hold, limits: Limits) -> None:
             "finish is lowered."
         )
     site.wrong(f"{key}.height", size(hold.height, site.unit), f"{span} of a {hold.kind}", mend)
-
-
-def check_outlets(
-    site: Written, outfalls: Mapping[str, Outfall], floors: Mapping[str, Floor],
-    names: Mapping[str, str],
-) -> None:  # fmt: skip
-    """Note drains whose outlet is not there, takes no water, or leads back to them.
-
-    Parameters
-    ----------
-    site : Written
-        Told what is wrong.
-    outfalls, floors : mapping of str to Outfall, Floor
-        By their keys in the file.
-    names : mapping of str to str
-        What each of them is called, by its key.
-    """
-    places = [
-        *(key for key, floor in floors.items() if floor.kind in FOLLOWED),
-        *(key for key, outfall in outfalls.items() if outfall.kind in LED_TO),
-    ]
-    onward = {names[key]: outfall.outlet for key, outfall in outfalls.items() if outfall.outlet}
-    for key, outfall in outfalls.items():
-        if outfall.outlet is None:
-            continue
-        known = [names[place] for place in places if place != key]
-        outlet = {f"{key}.outlet": outfall.outlet}
-        site.check_known(outlet, "the name of a place that water may be led to", known)
-        at: str | None = outfall.outlet
-        passed = [names[key]]
-        while at in onward and at not in passed:
-            passed.append(at)
-            at = onward[at]
-        # Told once, of the first of them in the file.
-        first = next((one for one in outfalls if names[one] in passed), key)
-        if len(passed) > 1 and at == names[key] and first == key:
-            found = f"{shown_value(outfall.outlet)}, which is led back to it"
-            mend = "Lead one of them to a place where water comes out."
-            site.wrong(f"{key}.outlet", found, "a place that lies lower", mend)

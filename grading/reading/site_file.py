@@ -13,18 +13,13 @@ from grading.crew.model import read_crew
 from grading.errors import Problem, SiteError
 from grading.files.names import names_of
 from grading.files.toml_file import nearest, read_toml, toml_of
-from grading.reading.areas_named import (
-    check_holds,
-    check_names,
-    check_outlets,
-    check_overlaps,
-    check_steps,
-)
+from grading.reading.areas_named import check_holds, check_names, check_overlaps, check_steps
 from grading.reading.done_problems import done_problems
 from grading.reading.ground_files import check_holes, read_ground
 from grading.reading.head import Head
 from grading.reading.idle_keys import idle_keys
 from grading.reading.limits import own_limits
+from grading.reading.outlets_named import check_outlets
 from grading.reading.problems import house_problems, level_problems
 from grading.reading.survey_files import read_survey
 from grading.reading.survey_table import SurveyTable, settled_survey

@@ -37,6 +37,14 @@ def test_what_comes_to_a_drain_in_a_storm():
     assert came / GPM == pytest.approx(37.6, abs=0.05)
 
 
+@pytest.mark.parametrize(("roof", "gpm"), [(1607, 67), (3460, 144)])
+def test_roofs_that_downspouts_take(roof, gpm):
+    """A public table of downspouts (scribd.com/document/661947769): 3 in takes 67 gpm, which is
+    1,607 ft2 of roof in 4 in/h; 4 in 144 gpm and 3,460 ft2."""
+    comes = rational_flow(1.0, 4 * INCH / HOUR, roof * SQUARE_FOOT)
+    assert comes / GPM == pytest.approx(gpm, abs=0.5)
+
+
 @pytest.mark.parametrize(("wide", "deep", "gpm"), [(4, 3, 46.5), (4, 4, 71.6), (6, 4, 107)])
 def test_a_level_channel_with_a_free_end(wide, deep, gpm):
     """Q = 2.49 b h^1.5 in feet (Beij 1934 and Chow, from memory): gpm computed from it."""

@@ -40,6 +40,12 @@ PUBLISHED = {
     "third-order": (0.012, "1984"),  # from memory
     "ties": (None, "1968"),  # from memory
     "level-misclosure": (0.02 * FOOT, "root of the number of set-ups"),  # from memory
+    "drain-slope": (1 / 96, "18-29-704.1"),  # a city's plumbing code: 1/8 in per foot, 3 to 6 in
+    "dry-well-distance": (10 * FOOT, "10 ft"),  # a state's brief, docslib.org/doc/631348
+    "dry-well-storm": (2 * INCH, "2 in"),  # a town's fact sheet, issuu.com/fando1
+    "dry-well-size": (None, "voids"),  # the same: 420 ft2 want 175 ft3 of stone
+    "dry-well-soil": (None, ".27 inches"),  # the brief: .27 in/h, empty in 48 hours
+    "other-water": (4.0, "Liner"),  # wiki.sustainabletechnologies.ca/wiki/Liner: 4 m
     "guard-reach": (36 * INCH, "R312.1.1"),  # IRC, from memory: within 36 in of the edge
 }
 

@@ -19,7 +19,7 @@ from grading.structures.drains.leading import Yard
 from grading.structures.drains.model import Drain, Well
 from grading.structures.drains.paved import built_at
 from grading.structures.drains.pieces import Parts
-from grading.structures.drains.words import LOCAL, LOCATE_PIT, well_words
+from grading.structures.drains.words import FROST, LOCAL, LOCATE_PIT, well_words
 from grading.structures.model import Dug, Solid
 from grading.units import MINUTE, Unit, run, size, volume
 from grading.water.dry_well import hours_to_empty, soak_rate, stone_for
@@ -153,7 +153,7 @@ def _well(plan: Design, yard: Yard, outfall: Outfall, middle: Floats, crew: Crew
         solids=(Solid("open-graded", _polygon(shape), top - deep, top),),
         makers=(made.maker(unit),), works=made.works(crew),
         dug=Dug(plan_area * (deep + over), topsoil, max(plan_area * over - topsoil, 0.0)),
-        said=said, plain=plain, cautions=(LOCATE_PIT, LOCAL), well=well,
+        said=said, plain=plain, cautions=(LOCATE_PIT, FROST, LOCAL), well=well,
     )  # fmt: skip
 
 

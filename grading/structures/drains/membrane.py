@@ -15,6 +15,7 @@ from grading.dig.hole import Dig
 from grading.geometry.tolerances import SLIVER
 from grading.structures.model import Solid, Structure
 from grading.units import INCH, Unit, area, percent, run, size
+from grading.water.site import water_of_design
 
 _THICK = INCH / 4  # as it is drawn, with its cushion
 
@@ -62,8 +63,22 @@ def membranes(plan: Design, paving: AreaPlan, dig: Dig, crew: Crew) -> Iterator[
         cautions=(
             "It keeps the water of the paving off, and says nothing of the basement's own "
             "waterproofing, which is a licensed trade's.",
+            *_other_water(plan, paving),
         ),
     )
+
+
+def _other_water(plan: Design, paving: AreaPlan) -> Iterator[str]:
+    """Say how far from the foundation stone lies that takes water of roofs or lawns as well."""
+    water = water_of_design(plan)
+    roofs = [spout.name for spout in water.downspouts if paving.name in spout.crosses]
+    sources = [*roofs, *(["the lawn above it"] if water.of(paving).told_run_on else [])]
+    if sources:
+        apart = run(plan.limits["other-water"], plan.site.unit)
+        yield (
+            f"Water of {' and '.join(sources)} runs onto this paving too: stone that takes it "
+            f"keeps {apart} from a foundation, or that water is led past it."
+        )
 
 
 def _lines(

@@ -18,6 +18,12 @@ LOCATE = (
 )
 """Of a trench beyond the hole."""
 
+FROST = (
+    "Where the ground freezes, its stone lies below the frost, or its inlet is taken off for the "
+    "winter."
+)
+"""Of a dry well."""
+
 LOCATE_PIT = "It is a pit in the yard: have buried lines located round it before anybody digs."
 """Of a dry well."""
 
