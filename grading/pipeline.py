@@ -18,11 +18,13 @@ from grading.checks.doors import door_place_checks
 from grading.checks.guards import guard_checks
 from grading.checks.holding import holding_checks
 from grading.checks.levels import level_checks
+from grading.checks.steps import step_checks
 from grading.checks.survey import survey_checks
 from grading.checks.unused import unused_checks
 from grading.checks.water import water_checks
 from grading.choice.advice import Advice, advice_of
 from grading.choice.advised import on_advised_bases
+from grading.choice.hold_ways import HoldWay, hold_ways
 from grading.choice.sills import SillWay, sill_ways
 from grading.crew.model import Crew, read_crew
 from grading.design.area import AreaPlan, BaseFrom, GroupPlan
@@ -91,6 +93,11 @@ class Plan(Design):
         return sill_ways(self, self.order, plan)
 
     @cached_property
+    def hold_ways(self) -> tuple[HoldWay, ...]:
+        """Every way to hold the raised edges of its areas."""
+        return hold_ways(self, self.order, plan)
+
+    @cached_property
     def area_checks(self) -> tuple[Check, ...]:
         """The checks of the survey and of each area, in the order of the site."""
         limits = self.limits
@@ -111,10 +118,12 @@ class Plan(Design):
         water = water_checks(self.water, limits, self.places, rests(self.site))
         advice = advice_checks(self, self.advice)
         unused, guards = unused_checks(self, self.advice), guard_checks(self)
-        doors = door_place_checks(self)
+        doors, steps = door_place_checks(self), step_checks(self)
         # First what was left out: every other check was made without it.
         holding = holding_checks(self)
-        return (*unused, *doors, *self.area_checks, *holding, *guards, *water, *advice)
+        return (
+            *unused, *doors, *self.area_checks, *holding, *steps, *guards, *water, *advice
+        )  # fmt: skip
 
     @property
     def failed(self) -> bool:
@@ -324,7 +333,7 @@ def plan(site: Site) -> Plan:
         No plane meets every wish of an area.
     """
     limits = Limits(site.limits, site.unit)
-    systems = base_systems(site.systems)
+    systems = base_systems(site.systems, site.nominal)
     paving = shapely.union_all([area.polygon for area in site.areas])
     edged = {
         (area.name, name): system.with_edge(edge_laid(site, area, system))

@@ -10,7 +10,7 @@ from typing import Any, Protocol
 from grading.catalogue.edge_kinds import EdgeKind, edge_kinds
 from grading.catalogue.rules import Limits
 from grading.catalogue.tables import table
-from grading.units import read_length
+from grading.units import Unit, read_length
 
 
 @dataclass(frozen=True)
@@ -178,15 +178,16 @@ class SystemWritten(Protocol):
 
 
 @cache
-def _catalogue() -> dict[str, BaseSystem]:
+def _catalogue(nominal: Unit) -> dict[str, BaseSystem]:
     systems = {}
+    key = "metric" if nominal == "m" else "thickness"
     for entry in table("catalogue", "base_systems")["base"]:
         layers = tuple(
             Layer(
                 name=layer["name"],
                 role=layer["role"],
                 material=layer["material"],
-                thickness=read_length(layer["thickness"], "m"),
+                thickness=read_length(layer[key], "m"),
                 spreads=layer.get("spreads", False),
             )
             for layer in entry["layers"]
@@ -199,7 +200,7 @@ def _catalogue() -> dict[str, BaseSystem]:
 
 def catalogue_names() -> tuple[str, ...]:
     """Return the names of the base systems built in."""
-    return tuple(_catalogue())
+    return tuple(_catalogue("ft"))
 
 
 # What a layer's name tells of it, the first that matches; a site may also name the material.
@@ -251,15 +252,19 @@ def _layer_written(written: LayerWritten, below_panel: bool) -> Layer:
     )  # fmt: skip
 
 
-def base_systems(written: Iterable[SystemWritten]) -> Mapping[str, BaseSystem]:
+def base_systems(
+    written: Iterable[SystemWritten], nominal: Unit = "ft"
+) -> Mapping[str, BaseSystem]:
     """Return the base systems to compare: those built in, and a site's own in their place.
 
     Parameters
     ----------
     written : iterable of SystemWritten
         The site's own base systems; one with the name of a built-in system replaces it.
+    nominal : "ft" or "m"
+        What those built in are round in: parts of an inch, or millimetres.
     """
-    systems = dict(_catalogue())
+    systems = dict(_catalogue(nominal))
     for system in written:
         layers: list[Layer] = []
         for layer in system.layers:

@@ -20,7 +20,8 @@ class Rule:
     A rule that is a yes or a no, or that compares two things of the site, has no limit. Sizes in
     the source stand in {braces}, in inches and feet. Where wishes conflict, an offer may ease the
     limit no farther than `floor`, or `move` what it is about no farther than that [m], in the way
-    that `mend` says; `give` is where these come from.
+    that `mend` says; `give` is where these come from. `metric` is the same size as it is built
+    where sizes are round in millimetres: 150 mm for 6 in.
     """
 
     name: str
@@ -33,6 +34,7 @@ class Rule:
     move: float | None = None
     mend: str = ""
     give: str = ""
+    metric: Limit | None = None
 
     def source_in(self, unit: Unit) -> str:
         """Say where it comes from, with sizes in the site's unit, and as published beside them."""
@@ -58,9 +60,11 @@ def _read(name: str, entry: Mapping[str, Any]) -> Rule:
     floor, _ = _limit(entry.get("floor"))
     move = read_length(entry["move"], "m") if "move" in entry else None
     mend, give = entry.get("mend", ""), entry.get("give", "")
+    metric, _ = _limit(entry.get("metric"))
     return Rule(
-        name, entry["title"], limit, unit, entry["kind"], entry["source"], floor, move, mend, give
-    )
+        name, entry["title"], limit, unit, entry["kind"], entry["source"], floor, move, mend, give,
+        metric,
+    )  # fmt: skip
 
 
 RULES: Mapping[str, Rule] = {
@@ -81,7 +85,7 @@ class Limits:
     own : mapping
         The site's own limits by rule name, in SI. [ratio or m]
     unit : "ft" or "m"
-        What sources are written in.
+        What sources are written in, and what sizes are round in where a rule has both.
     """
 
     def __init__(self, own: Mapping[str, Limit], unit: Unit = "ft") -> None:
@@ -89,7 +93,9 @@ class Limits:
 
     def __getitem__(self, name: str) -> float:
         """Return the limit of a rule that has one number. [ratio or m]"""
-        limit = self._own.get(self._in_force(name), RULES[name].limit)
+        rule = RULES[name]
+        usual = rule.metric if self._unit == "m" and rule.metric is not None else rule.limit
+        limit = self._own.get(self._in_force(name), usual)
         if limit is None or isinstance(limit, tuple):
             raise KeyError(name)
         return limit

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from grading import units
 from grading.checks.check import Check, Maker, Status, maker_of
 from grading.checks.edges import edge_checks
 from grading.choice.advice import Advice, AreaAdvice
@@ -147,6 +148,15 @@ def _from_house(seat: Seat, make: Maker) -> Iterator[Check]:
 
 
 def _backfill(zone: BackfillZone, make: Maker) -> Check:
+    if zone.chosen == "strip":
+        # What lies there is paving, whatever was chosen for it.
+        return make.check(
+            "backfill-zone", "fail", zone.width,
+            f"a strip of planting or river stone is chosen for the {run(zone.width, make.unit)} by "
+            f"the foundation, and {units.area(zone.paving, make.unit)} of paving lies on it",
+            mend=f"draw the paving from {run(zone.width, make.unit)} out, or choose another "
+            "`treatment`",
+        )  # fmt: skip
     treated = zone.chosen != "none"
     said = zone.treatment
     status: Status = {

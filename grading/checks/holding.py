@@ -11,7 +11,7 @@ from grading.conditions.load import pressure
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.geometry.tolerances import SOLVED
-from grading.structures.holding.first_look import FirstLook, first_look, ground_words
+from grading.structures.holding.first_look import FirstLook, first_look, ground_words, tells
 from grading.structures.holding.holds import (
     BLOCK_WALL,
     CURB,
@@ -24,10 +24,6 @@ from grading.structures.holding.holds import (
 )
 from grading.units import Unit, run, size
 
-_TELLS = (
-    "have the soil behind it tested and write its `friction`, write what lies `behind` it, ask the "
-    "maker of its units for their `pad_friction`, or take a deeper unit"
-)
 _A = {
     BLOCK_WALL: "a wall of blocks", SLOPE: "a slope of grass", CURB: "a curb",
     SHOULDER: "a shoulder of dense-graded base", STEPS: "steps all round",
@@ -115,9 +111,9 @@ def _as_high(part: Held, make: Maker) -> Iterator[Check]:
 def _stands(look: FirstLook, unit: Unit, make: Maker) -> Iterator[Check]:
     """Check sliding, overturning and the pressure under the toe of a wall where it shows most."""
     wall = look.wall
-    shown = f"{wall.name}, {size(look.segment.shown, unit)} shown where it shows most"
+    where = f"where it shows most, {size(look.segment.shown, unit)}"
     if look.unknown:
-        text = f"how {shown}, stands is not said: {'; '.join(look.unknown)}"
+        text = f"how {wall.name} stands is not said: {'; '.join(look.unknown)}"
         yield make.check("wall-safety", "unknown", None, text, where=wall.name)
         return
     limit, worst, best = make.limits["wall-safety"], look.worst, look.best
@@ -127,38 +123,38 @@ def _stands(look: FirstLook, unit: Unit, make: Maker) -> Iterator[Check]:
         ("overturn", worst.overturning, best.overturning, ", on the same ground"),
     ):
         span = f"{low:.2f} to {high:.2f}" if f"{low:.2f}" != f"{high:.2f}" else f"{low:.2f}"
-        factor = f"{span} times what pushes it, of {limit:.2g} asked{more}"
+        factor = f"it withstands {span} times what pushes it {where}, of {limit:.2g} asked{more}"
         if low >= limit:
             status: Status = "pass"
-            text = f"{shown}, does not {word}: it withstands {factor}"
+            text = f"{wall.name} does not {word}: {factor}"
         elif high < limit:
             status = "fail"
-            text = f"{shown}, may {word}: it withstands {factor}. To mend it: {_HELPS}"
+            text = f"{wall.name} may {word}: {factor}. To mend it: {_HELPS}"
         else:
             status = "unknown"
-            text = (
-                f"whether {shown}, may {word} is not known: it withstands {factor}. "
-                f"To tell: {_TELLS}"
-            )
+            text = f"whether {wall.name} may {word} is not known: {factor}. To tell: "
+            text += tells(look, slides=word == "slide")
         yield make.check(
             "wall-safety", status, low, text, limit=limit, where=f"{wall.name}, {word}"
         )
-    yield _toe(look, shown, unit, make)
+    yield _toe(look, unit, make)
 
 
-def _toe(look: FirstLook, shown: str, unit: Unit, make: Maker) -> Check:
+def _toe(look: FirstLook, unit: Unit, make: Maker) -> Check:
     low, high, limit = look.best.toe, look.worst.toe, look.bearing
     span = " to ".join(
         dict.fromkeys("more than any soil bears" if isinf(each) else pressure(each, unit)
                       for each in (low, high))
     )  # fmt: skip
-    text = f"under its face {shown}, presses {span}; the soil is presumed to bear "
-    text += f"{pressure(limit, unit)}"
+    text = (
+        f"{look.wall.name} presses {span} under its face; the soil is presumed to bear "
+        f"{pressure(limit, unit)}"
+    )
     status: Status = "pass" if high <= limit else "fail" if low > limit else "unknown"
     if status == "fail":
         text += f". To mend it: {_HELPS}"
     elif status == "unknown":
-        text += f". To tell: {_TELLS}"
+        text += f". To tell: {tells(look, slides=False)}"
     value = None if isinf(high) else high
     return make.check("wall-toe", status, value, text, limit=limit, unit="Pa",
                       where=look.wall.name)  # fmt: skip

@@ -239,6 +239,8 @@ def _backfill(plan: Design, advice: Advice) -> Iterator[_Said]:
     site, unit = plan.site, plan.site.unit
     if site.backfill == Backfill.model_validate({}) or advice.backfill:
         return
+    if site.backfill.treatment == "strip" and site.house is not None:
+        return  # as it asks, no paving lies there
     width = site.backfill.width or plan.limits["backfill-zone"]
     yield (
         "[backfill]",

@@ -11,7 +11,8 @@ import shapely
 from grading.catalogue.bases import swells
 from grading.design.area import AreaPlan
 from grading.design.model import Design
-from grading.design.underfoot import dug_beyond, level_at
+from grading.design.underfoot import dug_under, level_at
+from grading.dig.hole import Dig
 from grading.site.settling import FIRST_YEAR, SETTLED, age_words, settles
 from grading.site.walls import walls_in_reach
 from grading.units import Unit, area, run, size, volume
@@ -102,16 +103,62 @@ def _zone(plan: Design, area_plan: AreaPlan, width: float) -> shapely.Geometry:
     return shapely.union_all([wall.front for wall in walls])
 
 
+@dataclass(frozen=True, eq=False)
+class DugOut:
+    """Backfill that is dug out below a hole and filled up to the formation again.
+
+    Attributes
+    ----------
+    zone : shapely geometry
+        [m]
+    depth : float
+        Below the formation. [m]
+    bank : float
+        Dug, in the bank, and filled again, compacted. [m3]
+    grid : float
+        Geogrid and fabric under it, lapped onto firm ground; 0 where it stands on firm ground. [m2]
+    """
+
+    zone: shapely.Geometry
+    depth: float
+    bank: float
+    grid: float
+
+
+def dug_out(plan: Design, area_plan: AreaPlan, dig: Dig) -> DugOut | None:
+    """Return what the treatment of the backfill that the site chose digs out under an area.
+
+    None where it digs nothing out, or where how deep firm ground lies is not given.
+
+    Parameters
+    ----------
+    plan : Design
+    area_plan : AreaPlan
+    dig : Dig
+        One of the area's.
+    """
+    backfill, limits = plan.site.backfill, plan.limits
+    depth = backfill.depth
+    if backfill.treatment == "stone":
+        depth = depth or limits["backfill-depth"]
+    elif backfill.treatment != "firm":
+        return None
+    width = backfill.width or limits["backfill-zone"]
+    zone = _zone(plan, area_plan, width)
+    if depth is None or shapely.is_empty(zone):
+        return None
+    bank = _digs_out(plan, area_plan, dig, zone, depth)
+    lapped = _zone(plan, area_plan, width + limits["backfill-lap"])
+    grid = float(shapely.area(lapped)) if backfill.treatment == "stone" else 0.0
+    return DugOut(zone, depth, bank, grid)
+
+
 def _digs_out(
-    plan: Design, area_plan: AreaPlan, zone: shapely.Geometry, depth: float
-) -> tuple[float, float]:
-    """Return what is dug below the area's own dig, in the bank and loose. [m3]"""
-    build_up = area_plan.chosen_dig.build_up
-    ground = plan.ground.under(area_plan.name)
-    bank = dug_beyond(
-        ground, area_plan, zone, lambda xy: level_at(area_plan, xy) - build_up - depth
-    )
-    return bank, bank * (1 + swells()[plan.site.ground.soil])
+    plan: Design, area_plan: AreaPlan, dig: Dig, zone: shapely.Geometry, depth: float
+) -> float:
+    """Return what is dug below the area's own dig, in the bank. [m3]"""
+    ground, below = plan.ground.under(area_plan.name), dig.build_up + depth
+    return dug_under(ground, area_plan, dig, zone, lambda xy: level_at(area_plan, xy) - below).bank
 
 
 def _as_it_is(age: float | None) -> Counted:
@@ -144,8 +191,10 @@ def _treatments(
         paving_lost=lost,
     )  # fmt: skip
     depth = backfill.depth or limits["backfill-depth"]
-    bank, loose = _digs_out(plan, area_plan, zone, depth)
-    stone = lost * depth
+    bank = _digs_out(plan, area_plan, area_plan.chosen_dig, zone, depth)
+    loose = bank * (1 + swells()[plan.site.ground.soil])
+    # What is dug is filled up again, to where the refill of the hole begins.
+    stone = bank
     lapped = _zone(plan, area_plan, width + limits["backfill-lap"])
     text = (
         f"dug out {size(depth, unit)} below the build-up and rebuilt in compacted stone on fabric "

@@ -21,7 +21,8 @@ from grading.catalogue.rules import Limits
 from grading.catalogue.tables import table
 from grading.design.area import AreaPlan
 from grading.design.model import Design
-from grading.design.underfoot import areas_of, dug_beyond, level_at, triangles
+from grading.design.underfoot import areas_of, dug_under, level_at, triangles
+from grading.dig.hole import Dig
 from grading.geometry.tolerances import ROUNDING, whole_up
 from grading.site.model import Feature
 from grading.units import nominals, read_length
@@ -178,8 +179,7 @@ class Seat:
     @property
     def base_material(self) -> Literal["dense-graded", "concrete"]:
         """What its own base is of: what its kind gives no thickness for is a footing."""
-        footed = self.feature.base is None and footings()[self.feature.kind].base is None
-        return "concrete" if footed else "dense-graded"
+        return base_material(self.feature)
 
     @property
     def too_thick(self) -> bool:
@@ -193,6 +193,11 @@ class Seat:
             return False
         height = self.feature.height
         return None if height is None else too_high(height, self.height_limit)
+
+
+def base_material(feature: Feature) -> Literal["dense-graded", "concrete"]:
+    """Return what a thing's own base is of: what its kind gives no thickness for is a footing."""
+    return "concrete" if footings()[feature.kind].base is None else "dense-graded"
 
 
 def too_high(height: float, limit: float) -> bool:
@@ -250,7 +255,20 @@ def pad_of(plan: Design, feature: Feature) -> BaseGeometry | None:
     return pad
 
 
-def _own_base(plan: Design, area: AreaPlan, feature: Feature) -> OwnBase | None:
+def own_base_of(plan: Design, area: AreaPlan, feature: Feature, dig: Dig) -> OwnBase | None:
+    """Return a thing's own level base on an area dug for one base system.
+
+    None where how deep it goes is given by neither the site nor its frost code.
+
+    Parameters
+    ----------
+    plan : Design
+    area : AreaPlan
+        The area that it stands on.
+    feature : Feature
+    dig : Dig
+        One of the area's.
+    """
     footing = footings()[feature.kind]
     thickness, pad = base_thickness(plan, feature), pad_of(plan, feature)
     if thickness is None or pad is None:
@@ -264,8 +282,8 @@ def _own_base(plan: Design, area: AreaPlan, feature: Feature) -> OwnBase | None:
     bottom = top - thickness
     ground = plan.ground.under(area.name)
     ground = ground.reaching(pad, ground.beyond_survey(pad)[0] + _REACH)
-    excavation = dug_beyond(ground, area, pad, lambda xy: np.full(len(xy), bottom))
-    cut_out = float(shapely.intersection(pad, area.chosen_dig.polygon).area)
+    excavation = dug_under(ground, area, dig, pad, lambda xy: np.full(len(xy), bottom)).bank
+    cut_out = float(shapely.intersection(pad, dig.polygon).area)
     return OwnBase(pad, top, bottom, cut_out, excavation, float(shapely.area(pad)) * thickness)
 
 
@@ -336,7 +354,7 @@ def seat(plan: Design, area: AreaPlan, feature: Feature) -> Seat:
         wedge=wedge,
         limit=limits["feature-wedge"],
         height_limit=_height_limit(kind, system, limits),
-        own_base=_own_base(plan, area, feature),
+        own_base=own_base_of(plan, area, feature, area.chosen_dig),
         to_house=None
         if house is None
         else float(shapely.LineString(house.walls).distance(feature.polygon)),
@@ -380,6 +398,14 @@ def seats_of(plan: Design) -> Iterator[Seat]:
         area = area_under(plan, feature)
         if area is not None:
             yield seat(plan, area, feature)
+
+
+def things_on(plan: Design, area: AreaPlan) -> Iterator[Feature]:
+    """Give each thing that stands on an area."""
+    for feature in plan.site.features:
+        under = area_under(plan, feature)
+        if under is not None and under.area.name == area.area.name:
+            yield feature
 
 
 def area_under(plan: Design, feature: Feature) -> AreaPlan | None:

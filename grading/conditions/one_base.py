@@ -42,7 +42,7 @@ class OneBase:
 
 def joined_areas(plan: Design) -> Iterator[tuple[AreaPlan, AreaPlan]]:
     """Give each two areas that share an edge, with no step between them."""
-    steps = {frozenset(step.down) for step in plan.site.steps}
+    steps = {frozenset(step.down) for step in plan.site.steps if step.down is not None}
     for one, other in combinations(plan.areas, 2):
         if frozenset((one.name, other.name)) in steps:
             continue

@@ -19,7 +19,7 @@ from grading.dig.lawn import TieIn
 from grading.dig.pockets import Pocket, pockets_of
 from grading.finish.corner_ways import CornerWay, corner_ways
 from grading.finish.earthwork import Clip
-from grading.finish.held_edges import holders_of
+from grading.finish.lawn_steps import holders_and_steps
 from grading.finish.model import Finish, Solved
 from grading.finish.objectives import ON_GRADE, Outcome, Tradeoff, outcome, side_by_side, tradeoff
 from grading.finish.shapes import Shape
@@ -199,8 +199,13 @@ class AreaPlan:
 
     @cached_property
     def free_edges(self) -> tuple[shapely.LineString, ...]:
-        """The edges of its paving that nothing holds: no wall, no other paving, nothing met. [m]"""
-        return free_edges(self.outline, *holders_of(self.group.group.site, self.area))
+        """The edges of its paving that nothing holds: no wall, no other paving, nothing met. [m]
+
+        Steps down to the lawn hold what they go down from.
+        """
+        group = self.group.group
+        held = holders_and_steps(group.site, self.area, group.limits)
+        return free_edges(self.outline, *held)
 
     @cached_property
     def edge_runs(self) -> tuple[EdgeRun, ...]:

@@ -8,7 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from grading.catalogue.rules import Limits
 from grading.design.area import AreaPlan
+from grading.design.risers import going_of, pitch_for, pitched_riser
+from grading.finish.lawn_steps import way_out
+from grading.finish.mends import FEWEST_WITH_LANDING
 from grading.finish.wishes import nearest_area, step_limits
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import WHOLE, whole_up
@@ -39,6 +43,9 @@ class DoorStep:
         What all of them together may be, at the least and at the most. [m]
     ceilings : tuple of (Ceiling, float)
         What hangs over the wall at the door, with its level there. [m]
+    riser : float
+        Of each of the steps, as they are built: treads fall outward, and the finish goes on falling
+        to their foot. [m]
     """
 
     door: Door
@@ -49,16 +56,12 @@ class DoorStep:
     risers: int
     limit: tuple[float, float]
     ceilings: tuple[tuple[Ceiling, float], ...]
+    riser: float
 
     @property
     def step(self) -> float:
         """The sill above the finish. [m]"""
         return float(self.door.sill) - self.finish
-
-    @property
-    def riser(self) -> float:
-        """Of each of the steps. [m]"""
-        return self.step / self.risers
 
     def words(self, sized: Callable[[float], str]) -> str:
         """Say the step, or how many of what height; lengths [m] are written by `sized`."""
@@ -95,7 +98,34 @@ def _door_steps(area: AreaPlan) -> Iterator[DoorStep]:
             risers,
             step_limits(door, limits, risers),
             tuple(_ceilings(site, area.name, door)),
+            _riser(area, door, risers, float(door.sill) - finish),
         )
+
+
+def landing_of(risers: int, limits: Limits) -> float:
+    """Return how deep the landing is that steps at a door begin with; 0 where they have none. [m]
+
+    Parameters
+    ----------
+    risers : int
+    limits : Limits
+    """
+    return limits["step-landing"] if risers >= FEWEST_WITH_LANDING else 0.0
+
+
+def _riser(area: AreaPlan, door: Door, risers: int, step: float) -> float:
+    if risers < 2:
+        return step
+    group = area.group.group
+    limits = group.limits
+    out, foot = way_out(group.site, area.area, door)
+    going = going_of(risers, limits["step-built-tread"], landing_of(risers, limits))
+    half = limits["step-built-width"] / 2 * np.array([-out[1], out[0]])
+    finish = area.finish.surface.at
+    low = finish(np.array([foot - half, foot + half]) + out * going)
+    high, beyond = finish(np.array([door.at, np.asarray(door.at, float) + out]))
+    drop = float(door.sill) - float(low.mean())
+    return pitched_riser(drop, risers, going, pitch_for(float(high - beyond)))
 
 
 def _ceilings(site: Site, name: str, door: Door) -> Iterator[tuple[Ceiling, float]]:

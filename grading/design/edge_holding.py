@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from grading.catalogue.edge_kinds import WALL
+from grading.catalogue.rules import Limits
 from grading.catalogue.verdicts import Choice
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
@@ -97,6 +98,21 @@ def fixed_words(area: AreaPlan, crew: Crew, unit: Unit) -> str:
         return ""
     spacing = crew["spike-spacing-wheels" if area.use == "driveway" else "spike-spacing"]
     return f", spikes every {size(spacing, unit)}, closer on curves"
+
+
+def kerbed(area: AreaPlan, limits: Limits) -> float:
+    """Return how much of the free edge a curb has to hold beside the edge that is laid. [m]
+
+    What stands higher over the lawn than a shoulder of soil holds, and not so high that it is a
+    wall's; none where it needs no curb, or where less than `WALLED` is.
+    """
+    if needs_no_curb(area):
+        return 0.0
+    over, walls = (
+        sum(part.length for part in raised_stretches(area.edge_runs, limits[rule]))
+        for rule in ("lawn-shoulder", "raised-edge")
+    )
+    return over - walls if over - walls >= WALLED else 0.0
 
 
 def needs_no_curb(area: AreaPlan) -> bool:

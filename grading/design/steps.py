@@ -6,18 +6,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
-from shapely.geometry.base import BaseGeometry
 
-from grading.design.area import AreaPlan
 from grading.design.model import Design
-from grading.units import FOOT
 
 Floats = NDArray[np.float64]
-
-TREAD = FOOT
-"""Going of the tread of a step that has several risers: common practice, no source. [m]"""
 
 _FLUSH = 5e-4  # own: m: less is no step
 
@@ -74,21 +67,6 @@ class SharedEdge:
         """Return the name of the area on the other side."""
         return self.lower if name == self.upper else self.upper
 
-    def level(self, number: int, low: Floats, high: Floats) -> Floats:
-        """Return the level of a tread (n,), where both finishes go on to low and high (n,). [m]"""
-        return np.asarray(low + (high - low) * number / self.risers)
-
-    def treads(self, lower: AreaPlan) -> Iterator[tuple[int, BaseGeometry]]:
-        """Yield each tread of a step of several risers: number from below, and its plan [m].
-
-        They lie on the lower area, out from the shared edge; one that is higher covers part of
-        each that is lower.
-        """
-        line = shapely.union_all([shapely.LineString(each) for each in self.lines])
-        for number in range(1, self.risers):
-            out = line.buffer((self.risers - number) * TREAD, cap_style="flat")
-            yield number, out.intersection(lower.outline)
-
 
 def shared_edges(plan: Design) -> Iterator[SharedEdge]:
     """Yield the edges that areas of a plan share, with the step that came out along each."""
@@ -102,6 +80,6 @@ def shared_edges(plan: Design) -> Iterator[SharedEdge]:
             k = int(np.argmax(drops))
             yield SharedEdge(
                 seam.upper, seam.lower, seam.lines, (float(drops.min()), float(drops.max())),
-                0 if seam.step is None else seam.step.risers, at[k],
+                0 if seam.step is None else seam.step.count, at[k],
                 (float(high[k]), float(low[k])),
             )  # fmt: skip

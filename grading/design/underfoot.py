@@ -6,11 +6,13 @@ Everything that the advice asks of a finish is asked here, and nowhere else.
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import NamedTuple
 
 import numpy as np
 import shapely
 
 from grading.design.area import AreaPlan
+from grading.dig.hole import Dig
 from grading.finish.cutting import clip
 from grading.finish.earthwork import positive_and_negative
 from grading.geometry.arrays import Floats
@@ -18,6 +20,15 @@ from grading.geometry.tolerances import SLIVER
 from grading.ground.model import Ground
 
 Levels = Callable[[Floats], Floats]  # points (k, 2) [m] to levels (k,) [m]
+
+
+def flat(level: float) -> Levels:
+    """Return the levels of a level surface. [m]"""
+
+    def at(xy: Floats) -> Floats:
+        return np.full(len(xy), level)
+
+    return at
 
 
 def level_at(plan: AreaPlan, xy: Floats) -> Floats:
@@ -88,35 +99,95 @@ def overlap(least: Floats, other: Floats, areas: Floats) -> float:
     return whole + positive_and_negative(heights, np.concatenate(parts)).cut
 
 
+class Earth(NamedTuple):
+    """What is dug, in the bank: all of it, and the topsoil in it. [m3]"""
+
+    bank: float
+    topsoil: float
+
+
 def dug_beyond(ground: Ground, plan: AreaPlan, where: shapely.Geometry, bottom: Levels) -> float:
     """Return what is dug between an area's own dig and a lower bottom, in the bank. [m3]
 
     Parameters
     ----------
+    ground, plan, where, bottom : as for `dug_under`
+    """
+    return dug_under(ground, plan, plan.chosen_dig, where, bottom).bank
+
+
+def dug_under(
+    ground: Ground,
+    plan: AreaPlan,
+    dig: Dig,
+    where: shapely.Geometry,
+    bottom: Levels,
+    earlier: tuple[shapely.Geometry, Levels] | None = None,
+) -> Earth:
+    """Return what is dug beyond a hole, and what was dug under it, down to a lower bottom.
+
+    Parameters
+    ----------
     ground : Ground
     plan : AreaPlan
+    dig : Dig
+        The area's own; outside its hole it is dug from the ground itself.
     where : shapely geometry
-        Where it is dug; outside the area's hole it is dug from the ground itself. [m]
+        Where it is dug. [m]
     bottom : callable
         Levels (k,) of the bottom at points (k, 2). [m]
+    earlier : (shapely geometry, callable), optional
+        Where it was dug before, to the formation or below, and the bottom of that.
     """
-    hole, build_up = plan.chosen_dig.polygon, plan.chosen_dig.build_up
-    volume = 0.0
-    for part, in_hole in (
-        (shapely.intersection(where, hole), True),
-        (shapely.difference(where, hole), False),
-    ):
-        shapes = [one for one in shapely.get_parts(part) if isinstance(one, shapely.Polygon)]
-        shape = shapely.MultiPolygon([one for one in shapes if one.area > SLIVER])
-        if shape.is_empty:
-            continue
-        piece = clip(ground, shape)
-        corners = piece.xy.reshape(-1, 2)
-        low = bottom(corners).reshape(-1, 3)
-        if in_hole:
-            formation = (level_at(plan, corners) - build_up).reshape(-1, 3)
+    build_up = dig.build_up
+    bank = topsoil = 0.0
+    parts = [(where, None)] if earlier is None else [
+        (shapely.difference(where, earlier[0]), None),
+        (shapely.intersection(where, earlier[0]), earlier[1]),
+    ]  # fmt: skip
+    for part, start in parts:
+        inside, outside = (
+            polygons(take(part, dig.polygon)) for take in (shapely.intersection, shapely.difference)
+        )
+        if not inside.is_empty:
+            piece = clip(ground, inside)
+            corners = piece.xy.reshape(-1, 2)
+            low = bottom(corners).reshape(-1, 3)
+            above = level_at(plan, corners) - build_up if start is None else start(corners)
             stripped = piece.ground - piece.organics
-            volume += overlap(formation - low, stripped - low, piece.areas)
-        else:
-            volume += positive_and_negative(piece.ground - low, piece.areas).cut
-    return volume
+            bank += overlap(above.reshape(-1, 3) - low, stripped - low, piece.areas)
+        if not outside.is_empty:
+            piece = clip(ground, outside)
+            corners = piece.xy.reshape(-1, 2)
+            low = bottom(corners).reshape(-1, 3)
+            depth = piece.ground - low
+            if start is None:
+                bank += positive_and_negative(depth, piece.areas).cut
+                topsoil += overlap(depth, piece.organics, piece.areas)
+            else:
+                bank += overlap(start(corners).reshape(-1, 3) - low, depth, piece.areas)
+    return Earth(bank, topsoil)
+
+
+def polygons(part: shapely.Geometry) -> shapely.MultiPolygon:
+    """Return only the polygons of a shape; slivers and lines are left out. [m]"""
+    shapes = [one for one in shapely.get_parts(part) if isinstance(one, shapely.Polygon)]
+    return shapely.MultiPolygon([one for one in shapes if one.area > SLIVER])
+
+
+def between(where: shapely.Geometry, low: Levels, high: Levels) -> float:
+    """Return what fills up from one level to a higher one, where it is higher. [m3]
+
+    Parameters
+    ----------
+    where : shapely geometry
+        In plan. [m]
+    low, high : callable
+        Levels (k,) at points (k, 2), each one plane on a triangle of `where`. [m]
+    """
+    if polygons(where).is_empty:
+        return 0.0
+    xy = triangles(polygons(where))
+    corners = xy.reshape(-1, 2)
+    height = (high(corners) - low(corners)).reshape(-1, 3)
+    return positive_and_negative(height, areas_of(xy)).cut

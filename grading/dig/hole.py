@@ -96,6 +96,12 @@ class Dig:
         """Finish to subgrade. [m]"""
         return self.system.build_up
 
+    @property
+    def stone(self) -> str:
+        """The stone that the hole is refilled with: that of the base, else dense-graded."""
+        stones = [layer.material for layer in self.system.layers if layer.role == "base"]
+        return stones[-1] if stones else "dense-graded"
+
     @cached_property
     def beside(self) -> shapely.MultiPolygon:
         """The ring of the hole that no paving covers. [m]"""
@@ -219,6 +225,11 @@ class Dig:
             area = self.dig_area if layer.spreads else self.paved.area
             volumes.append(LayerVolume(layer, area, area * layer.thickness))
         return tuple(volumes)
+
+    @property
+    def begun(self) -> bool:
+        """Whether a part of it is dug already, and what is put back may lie beside it."""
+        return False
 
     @cached_property
     def backfill(self) -> float:

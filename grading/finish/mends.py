@@ -24,6 +24,8 @@ LANDING = "with a landing at the sill where the local code asks for one"
 _LANDING = 2
 """Risers outside a door that may need no landing at its sill: IRC R311.3.2, exception, from memory;
 not at the door that the code counts as the way out, nor where it swings over them."""
+FEWEST_WITH_LANDING = _LANDING + 1
+"""Risers at a door that are built with a landing at its sill."""
 _MOST_RISERS = 8
 """More is a stair, which is drawn and not offered; common practice, no source."""
 

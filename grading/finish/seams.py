@@ -98,12 +98,12 @@ def seams_of(areas: Sequence[Area], steps: Sequence[Step]) -> tuple[Seam, ...]:
     steps : sequence of Step
         Those declared; an edge with none is flush.
     """
-    declared = {frozenset(step.down): step for step in steps}
+    declared = {frozenset(step.down): step for step in steps if step.down is not None}
     found = []
     for first, second in combinations(areas, 2):
         step = declared.get(frozenset((first.name, second.name)))
         upper, lower = first, second
-        if step is not None and step.down[0] == second.name:
+        if step is not None and step.down is not None and step.down[0] == second.name:
             upper, lower = second, first
         lines = shared_edge(upper.polygon, lower.polygon)
         if lines:
@@ -186,7 +186,7 @@ def seam_wish(seam: Seam, upper: Block, lower: Block, unit: Unit) -> Wish:
 
 def _riser_wish(seam: Seam, step: Step, rows: Floats, unit: Unit, *, at_least: bool) -> Wish:
     """Bound the drop of a step from below or from above."""
-    count = step.risers
+    count = step.count
     drop = count * (step.riser[0] if at_least else step.riser[1])
     which, way = ("at least", "too low") if at_least else ("at most", "too high")
     risers = f"{count} riser{'s' if count > 1 else ''}"
@@ -221,7 +221,7 @@ def alike_wish(seam: Seam, upper: Block, lower: Block, unit: Unit) -> Wish | Non
     at = np.vstack(seam.runs)
     rows = upper.level_rows(at) - lower.level_rows(at)
     across = rows[1:] - rows[:1]
-    most, names = ALIKE * seam.step.risers, f"{seam.upper} down to {seam.lower}"
+    most, names = ALIKE * seam.step.count, f"{seam.upper} down to {seam.lower}"
     return wish_of(
         "riser-alike", f"risers alike within {size(ALIKE, unit)} from {names}",
         f"risers from {names}: {{by}} too unlike", across, -most, most,

@@ -121,6 +121,11 @@ class PartDug(Dig):
         return self._sum(lambda left: left.cut)
 
     @property
+    def begun(self) -> bool:
+        """Whether a part of it is dug already."""
+        return bool(self.parts)
+
+    @property
     def fill(self) -> float:
         """Compacted refill up to the subgrade, of what was dug too deep as well. [m3]"""
         return self._sum(lambda left: left.fill)

@@ -22,6 +22,7 @@ from grading.geometry.tolerances import ROUNDING
 from grading.halfway.dug import Part, PartDug
 from grading.order.hauling import Haul, haul_of, loads
 from grading.order.labour import tasks_of, time_of
+from grading.order.lawn_worn import site_makers
 from grading.order.model import Order
 from grading.order.money import Cost, cost_of
 from grading.order.quantities import lines_of
@@ -195,6 +196,8 @@ def _finishing(
         for area in order.areas
     ]
     lines = [line for job in jobs for line in lines_of(job, crew, unit)]
+    makers = site_makers(jobs, plan.site.access, unit)
+    lines += [line for maker in makers for line in maker.lines(crew)]
     supplies = supplies_of(lines, crew, unit)
     to_buy, unused = _without(order, supplies, done.counts)
     carried = _haul_left(order, jobs, supplies, to_buy, done, parts)

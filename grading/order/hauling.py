@@ -10,6 +10,7 @@ from grading.crew.model import Crew
 from grading.dig.hole import loose_spoil
 from grading.geometry.tolerances import whole_up
 from grading.order.quantities import kind_of
+from grading.order.soil import balance
 from grading.order.supplies import Supply
 from grading.order.takeoff import Takeoff
 from grading.site.feature_tables import Access
@@ -20,15 +21,19 @@ Governed = Literal["volume", "weight", ""]
 
 @dataclass(frozen=True)
 class Spoil:
-    """What leaves the hole: in the bank and loose [m3], and what it weighs [kg]."""
+    """What is taken away: in the bank and loose [m3], and what it weighs [kg].
+
+    `kept` is what is dug and put back, and lies beside the hole meanwhile, in the bank. [m3]
+    """
 
     bank: float
     loose: float
     mass: float
+    kept: float = 0.0
 
 
 def spoil_of(jobs: Iterable[Takeoff], crew: Crew) -> Spoil:
-    """Return the spoil of some areas together.
+    """Return the spoil of some areas together: what is dug, less what is put back.
 
     Parameters
     ----------
@@ -36,15 +41,16 @@ def spoil_of(jobs: Iterable[Takeoff], crew: Crew) -> Spoil:
     crew : Crew
         Densities in the bank, and swell.
     """
-    bank = loose = mass = 0.0
+    bank = loose = mass = kept = 0.0
     for job in jobs:
-        topsoil = job.topsoil
-        bank += job.dug
+        found = balance(job.soil_wanted, crew)
+        bank += found.out
+        kept += found.kept
         swell, top_swell = crew[f"{job.soil}-swell"], crew["organics-swell"]
-        loose += loose_spoil(job.dug, topsoil, swell, top_swell)
-        mass += topsoil * crew["organics-bank"]
-        mass += (job.dug - topsoil) * crew[f"{job.soil}-bank"]
-    return Spoil(bank, loose, mass)
+        loose += loose_spoil(found.out, found.topsoil_out, swell, top_swell)
+        mass += found.topsoil_out * crew["organics-bank"]
+        mass += found.subsoil_out * crew[f"{job.soil}-bank"]
+    return Spoil(bank, loose, mass, kept)
 
 
 @dataclass(frozen=True)
@@ -89,6 +95,8 @@ class Way:
         The rates that its time is reckoned with.
     words : str
         How it was chosen.
+    access : Access
+        What the site gives of it.
     """
 
     carrier: str
@@ -99,6 +107,7 @@ class Way:
     speed: str
     tip: str
     words: str
+    access: Access
 
     @property
     def digs(self) -> bool:
@@ -129,7 +138,7 @@ def way_of(access: Access, crew: Crew, unit: Unit) -> Way:
             )
             return Way(
                 access.machine, path, room, room, crew[f"{name}-mass"], "machine-speed",
-                "machine-tip", words,
+                "machine-tip", words, access,
             )  # fmt: skip
         far += f": the {access.machine} needs a gate of {size(need, unit)}"
     steep = access.slope > crew["ramp-slope"]
@@ -138,6 +147,7 @@ def way_of(access: Access, crew: Crew, unit: Unit) -> Way:
     return Way(
         "barrow", path, crew["barrow-soil"] * share, crew["barrow-stone"] * share,
         crew["barrow-mass"] * share, "barrow-speed", "barrow-tip", f"by barrow, {far}{ramp}",
+        access,
     )  # fmt: skip
 
 

@@ -109,7 +109,8 @@ _FIXED = (
 
 def _digging(jobs: Sequence[Takeoff], haul: Haul) -> Iterator[Work]:
     if haul.way.digs:
-        yield Work("dig and lift, in the bank", haul.spoil.bank, "m3", "dig-by-loader", True)
+        dug = haul.spoil.bank + haul.spoil.kept
+        yield Work("dig and lift, in the bank", dug, "m3", "dig-by-loader", True)
         return
     soils: dict[str, float] = {}
     for job in jobs:
@@ -149,6 +150,7 @@ def _building(jobs: Sequence[Takeoff], lines: Sequence[Line]) -> Iterator[Work]:
     stone = sum(line.net for line in lines
                 if line.compacted and line.item and line.title not in bedding)  # fmt: skip
     yield Work("lay geotextile", total.get("geotextile", 0.0), "m2", "lay-fabric")
+    yield Work("lay geogrid", total.get("geogrid", 0.0), "m2", "lay-fabric")
     yield Work("lay underdrain", total.get("underdrain", 0.0), "m", "lay-underdrain")
     yield Work("waterproof the wall", total.get("waterproofing", 0.0), "m2", "waterproof")
     yield Work("spread and compact stone", stone, "kg", "place-base")
@@ -168,11 +170,12 @@ def _building(jobs: Sequence[Takeoff], lines: Sequence[Line]) -> Iterator[Work]:
     shoulders = sum(job.free_edge for job in jobs if job.shoulder_area > 0)
     yield Work("shoulder of the edge", shoulders, "m", "shoulder")
     yield Work("lay border units", total.get("border", 0.0), "m", "lay-border")
-    yield Work("form and place concrete of the edge", total.get("concrete", 0.0), "kg", "concrete")
+    yield Work("form and place concrete", total.get("concrete", 0.0), "kg", "concrete")
     for words, rate, joints in _JOINTS:
         filled = sum(job.pavers.area for job in jobs if job.joint in joints)
         yield Work(words, filled, "m2", rate)
     yield Work("backfill the edge, lay sod", total.get("sod", 0.0), "m2", "repair-lawn")
+    yield Work("loosen and seed worn lawn", total.get("seed", 0.0), "m2", "seed-lawn")
 
 
 def _on_panels(job: Takeoff) -> bool:

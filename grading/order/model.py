@@ -14,6 +14,7 @@ from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.order.hauling import Haul, Way, haul_of, way_of
 from grading.order.labour import Task, tasks_of, time_of
+from grading.order.lawn_worn import SITE, site_makers
 from grading.order.money import Cost, cost_of
 from grading.order.quantities import lines_of
 from grading.order.recount import Recount
@@ -33,7 +34,7 @@ class Job:
     ----------
     jobs : tuple of Takeoff
     lines : tuple of (str, Line)
-        Each with the name of its area.
+        Each with the name of its area; `SITE` for what no area takes.
     supplies : tuple of Supply
         Rounded up once for all areas.
     haul : Haul
@@ -73,9 +74,12 @@ def job_of(jobs: Sequence[Takeoff], way: Way, crew: Crew, unit: Unit, whole_site
     unit : "ft" or "m"
         Stone is ordered by the ton or by the tonne.
     whole_site : bool
-        Whether setting out and mobilising count too.
+        Whether setting out, mobilising and the lawn that the way in wears count too.
     """
     named = tuple((job.area.name, line) for job in jobs for line in lines_of(job, crew, unit))
+    if whole_site:
+        makers = site_makers(jobs, way.access, unit)
+        named += tuple((SITE, line) for maker in makers for line in maker.lines(crew))
     lines = [line for _, line in named]
     supplies = supplies_of(lines, crew, unit)
     haul = haul_of(jobs, supplies, way, crew)
@@ -229,7 +233,7 @@ def order_of(plan: Design, crew: Crew) -> Order:
     plan : Design
     crew : Crew
     """
-    crew = crew.selling(base_systems(plan.site.systems).values())
+    crew = crew.selling(base_systems(plan.site.systems, plan.site.nominal).values())
     way = way_of(plan.site.access, crew, plan.site.unit)
     return _order(plan, crew, way, [takeoffs_of(plan, area, crew) for area in plan.areas])
 

@@ -18,6 +18,7 @@ from grading.order.edge_lines import edge_lines
 from grading.order.joint_lines import joint_lines
 from grading.order.laying import Laid
 from grading.order.pavers import NARROW, PaverLayout
+from grading.order.soil import soil_lines
 from grading.order.takeoff import Fabric, Takeoff
 from grading.units import Unit, area, percent, run, size, volume
 
@@ -69,10 +70,9 @@ def makers_of(job: Takeoff, unit: Unit) -> Iterator[Maker]:
     if job.free_edge:
         laid = (dig.system.edge, job.runs, job.held_edge, job.concrete, job.stone)
         yield Maker(edge_lines, (*laid, unit))
-    if job.beside > SLIVER:
-        # Where concrete stands no soil is put back.
-        put_back = max(job.put_back - job.free_edge * job.concrete, 0.0)
-        yield Maker(_lawn, (job.beside, put_back, job.soil, unit))
+    wanted = job.soil_wanted
+    if wanted.grass > SLIVER:
+        yield Maker(soil_lines, (wanted, job.soil, unit))
     for structure in job.structures:
         yield from structure.makers
 
@@ -228,13 +228,3 @@ def _shoulder(over: float, long: float, thickness: float, unit: Unit, crew: Crew
     lap = crew["geotextile-overlap"]
     yield Line("geotextile", "geotextile of the shoulder", "m2", net, net + 2 * lap * long,
                f"{how}; {size(lap, unit)} more above and below")  # fmt: skip
-
-
-def _lawn(beside: float, backfill: float, soil: str, unit: Unit, crew: Crew) -> Iterator[Line]:
-    more = crew["sod-waste"]
-    how = f"{area(beside, unit)} of hole beside the paving; {percent(more, 0)} more"
-    yield Line("sod", "lawn repair", "m2", beside, beside * (1 + more), how)
-    how = "beside the paving up to the finish, kept from the spoil"
-    loose = backfill * (1 + crew[f"{soil}-swell"])
-    mass = backfill * crew[f"{soil}-bank"]
-    yield Line("", "backfill of the edge", "kg", mass, mass, how, backfill, loose, mass)

@@ -15,6 +15,7 @@ from grading.crew.lines import Line, Maker, Work
 from grading.crew.model import Crew, Entry, Figure
 from grading.order.hauling import Haul, Way, haul_of, way_of
 from grading.order.labour import Task, time_of, timed, works_of
+from grading.order.lawn_worn import site_makers
 from grading.order.money import Cost, cost_of
 from grading.order.quantities import makers_of
 from grading.order.supplies import Supply, by_item, supply_of
@@ -112,7 +113,7 @@ class Recount:
                     return gave
             return maker.lines(self.crew)
 
-        lines = _joined(made(maker) for job in jobs for maker in makers_of(job, self.unit))
+        lines = _joined(made(maker) for maker in self._makers(jobs))
         return self._counted(self.crew, None, jobs, lines)
 
     def _counted(
@@ -146,10 +147,14 @@ class Recount:
 
     @cached_property
     def _lines(self) -> tuple[_Step[tuple[Line, ...]], ...]:
-        makers = [maker for job in self.jobs for maker in makers_of(job, self.unit)]
         return tuple(
-            _Step.taken(lambda crew, maker: maker.lines(crew), self.crew, maker) for maker in makers
+            _Step.taken(lambda crew, maker: maker.lines(crew), self.crew, maker)
+            for maker in self._makers(self.jobs)
         )
+
+    def _makers(self, jobs: Sequence[Takeoff]) -> list[Maker]:
+        areas = [maker for job in jobs for maker in makers_of(job, self.unit)]
+        return [*areas, *site_makers(jobs, self.access, self.unit)]
 
     @cached_property
     def _made(self) -> tuple[Line, ...]:

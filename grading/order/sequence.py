@@ -194,7 +194,11 @@ def _build_up(
     moves: list[_Move] = [_Move("today", "Today: the ground as it lies", UNTOUCHED)]
     moves += [_Move("dig", title, dug) for title, dug in _digging(dig)]
     # What holds the edge stands before stone is laid behind it.
-    moves += [_Move("base", _title(each), DUG_OUT, (), (each,)) for each in job.jobs[0].structures]
+    moves += [
+        _Move("base", _title(each), DUG_OUT, (), (each,))
+        for each in job.jobs[0].structures
+        if each.solids
+    ]
     moves += [
         _Move("base", title, DUG_OUT, pieces) for title, pieces in _under(dig, job, crew, unit)
     ]

@@ -82,9 +82,10 @@ def package_of(item: str, crew: Crew, unit: Unit) -> Package:
         One whose kind is of `TITLES`.
     crew : Crew
     unit : "ft" or "m"
-        Stone is sold by the ton of 2000 lb on a site in feet, by the tonne on one in metres.
+        Stone and soil are sold by the ton of 2000 lb on a site in feet, by the tonne on one in
+        metres.
     """
-    if item in STONES.values():
+    if item in ("topsoil", *STONES.values()):
         word, size = ("ton", SHORT_TON) if unit == "ft" else ("tonne", TONNE)
         return Package(word, size, crew[f"stone-order-{unit}"])
     words = {
@@ -100,7 +101,9 @@ def package_of(item: str, crew: Crew, unit: Unit) -> Package:
         "edging": ("piece", "edging-piece"),
         "spikes": ("box", "spike-box"),
         "screws": ("box", "screw-box"),
+        "geogrid": ("roll", "geogrid-roll"),
         "sod": ("roll", "sod-roll"),
+        "seed": ("bag", "seed-bag"),
     }
     if item in words:
         word, name = words[item]

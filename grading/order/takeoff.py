@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from math import inf
@@ -12,25 +12,29 @@ import numpy as np
 import shapely
 
 from grading.catalogue.edge_kinds import WALL
-from grading.conditions.features import area_under, pad_of, stands_on
+from grading.conditions.features import pad_of, stands_on, things_on
 from grading.conditions.joint_choice import joint_laid
 from grading.conditions.underdrain import Underdrain, underdrain_of
 from grading.crew.model import Crew
+from grading.crew.stone import STONES
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.edge_runs import edge_runs
 from grading.dig.edge_sections import edging_of, shoulder_of
 from grading.dig.hole import Dig, LayerVolume
-from grading.finish.held_edges import holders_of
+from grading.finish.lawn_steps import holders_and_steps
+from grading.finish.wishes import NEARBY
 from grading.geometry.arrays import Floats, Region
 from grading.geometry.free_edges import BESIDE, SHORTEST_RUN, free_edges
 from grading.geometry.tolerances import pieces_of
 from grading.order.laying import TRIM, Laid, framed, frames_of
 from grading.order.panels import lay_panels
 from grading.order.pavers import PaverLayout, lay_pavers
+from grading.order.soil import Wanted
 from grading.structures.built import structures_of
 from grading.structures.holding.holds import BLOCK_WALL, CURB, SLOPE, STEPS, holding_of
 from grading.structures.model import Structure
+from grading.structures.pads import left_out_for
 
 # A plan is weighed more than once while its bases are chosen; what is laid stays what it is.
 _pavers_laid = lru_cache(maxsize=16)(lay_pavers)
@@ -119,6 +123,8 @@ class Takeoff:
         The section of the concrete of its edge, across the edge. [m2]
     structures : tuple of Structure
         What is built beside and below it.
+    clear : shapely geometry
+        Where no lawn is: the house, and all paving of the site. [m]
     """
 
     area: AreaPlan
@@ -135,6 +141,7 @@ class Takeoff:
     shoulder: shapely.Geometry = _NOWHERE
     concrete: float = 0.0
     structures: tuple[Structure, ...] = ()
+    clear: shapely.Geometry = _NOWHERE
 
     @property
     def dug(self) -> float:
@@ -178,11 +185,13 @@ class Takeoff:
 
     @cached_property
     def _beside(self) -> shapely.Geometry:
-        """Where a wall or the like stands beside the paving, in the hole. [m]"""
+        """Where a wall, steps or the like stand beside the paving. [m]"""
         stands = [each.stands for each in self.structures if not each.stands.is_empty]
-        if not stands:
+        if not stands and self.standing.none:
             return _NOWHERE
-        return shapely.difference(shapely.union_all(stands), self.dig.outline)
+        return shapely.difference(
+            shapely.union_all([*stands, self.standing.feet]), self.dig.outline
+        )
 
     @cached_property
     def _drained(self) -> shapely.Geometry:
@@ -213,21 +222,50 @@ class Takeoff:
             beside -= float(shapely.area(shapely.intersection(self._beside, self.dig.polygon)))
         return max(beside, 0.0)
 
+    @cached_property
+    def opened(self) -> float:
+        """Plan area of lawn that is opened beyond the hole for what is built there. [m2]
+
+        Over the pads of what stands beside the paving, and not under it.
+        """
+        built = [each for each in self.structures if not each.stands.is_empty]
+        if not built:
+            return 0.0
+        beds = [solid.footprint for each in built for solid in each.solids
+                if solid.material in STONES]  # fmt: skip
+        gone = [self.dig.polygon, self.clear, *(each.stands for each in built)]
+        over = shapely.difference(shapely.union_all(beds), shapely.union_all(gone))
+        return float(shapely.area(over))
+
     @property
-    def put_back(self) -> float:
-        """Soil put back beside the paving, as the dig has it, less where a wall stands. [m3]"""
+    def soil_wanted(self) -> Wanted:
+        """Soil that is put back beside it, and what was dug for it.
+
+        None where a wall, steps or the concrete of an edge stand.
+        """
         whole = self.dig.dig_area - self.dig.paved.area
-        return self.dig.backfill * (self.beside / whole if whole > 0 else 0.0)
+        share = self.beside / whole if whole > 0 else 0.0
+        place = self.dig.backfill * share - self.free_edge * self.concrete
+        return Wanted(
+            topsoil_dug=self.topsoil,
+            subsoil_dug=max(self.dug - self.topsoil, 0.0),
+            place=max(place, 0.0),
+            over=self.beside,
+            opened=self.opened,
+            elsewhere=sum(each.dug.put_back for each in self.structures),
+            begun=self.dig.begun,
+        )
 
     @property
     def stone(self) -> str:
         """The stone that the hole is refilled with: that of the base, else dense-graded."""
-        stones = [layer.material for layer in self.dig.system.layers if layer.role == "base"]
-        return stones[-1] if stones else "dense-graded"
+        return self.dig.stone
 
 
-def takeoffs_of(plan: Design, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
-    """Return the take-off of an area on each base system.
+def takeoffs_of(
+    plan: Design, area: AreaPlan, crew: Crew, bases: Collection[str] | None = None
+) -> dict[str, Takeoff]:
+    """Return the take-off of an area on each base system, or on some.
 
     Parameters
     ----------
@@ -236,22 +274,26 @@ def takeoffs_of(plan: Design, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
         One of the plan's.
     crew : Crew
         Sizes of panels and rolls.
+    bases : collection of str, optional
+        Names of the base systems; left out, all of them.
     """
+    digs = {name: dig for name, dig in area.digs.items() if bases is None or name in bases}
     # On another base other things may stand on their own: a wood fire does on panels alone.
-    standings = {name: standing_in(plan, area, name) for name in area.digs}
-    lines = {name: _restrained(plan, area, standings[name], dig) for name, dig in area.digs.items()}
+    standings = {name: standing_in(plan, area, name) for name in digs}
+    lines = {name: _restrained(plan, area, standings[name], dig) for name, dig in digs.items()}
     wheels = area.use == "driveway"
     runs = {name: tuple(_run(line, wheels) for line in each) for name, each in lines.items()}
     limits = plan.limits
     edges, kind = area.area.outline, area.area.pavers or crew.pavers
     whole = sum(line.length for line in area.free_edges)
     soil = plan.site.ground.soil
-    built = {name: structures_of(plan, area, dig, crew) for name, dig in area.digs.items()}
+    built = {name: structures_of(plan, area, dig, crew) for name, dig in digs.items()}
     # No shoulder lies where a wall stands.
     kept_out = {
         name: shapely.union_all([standings[name].pads, *(each.stands for each in built[name])])
-        for name in area.digs
+        for name in digs
     }
+    clear = _without_lawn(plan)
     return {
         name: Takeoff(
             area=area,
@@ -268,9 +310,17 @@ def takeoffs_of(plan: Design, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
             shoulder=shoulder_of(dig, lines[name], kept_out[name], limits),
             concrete=edging_of(dig.system, limits).concrete,
             structures=built[name],
+            clear=clear,
         )
-        for name, dig in area.digs.items()
+        for name, dig in digs.items()
     }
+
+
+def _without_lawn(plan: Design) -> shapely.Geometry:
+    """Return where no lawn is: the house, and the paving of every area. [m]"""
+    house = plan.site.house
+    walls = [] if house is None else [house.polygon(NEARBY)]
+    return shapely.union_all([*walls, *(each.outline for each in plan.areas)])
 
 
 def _run(line: shapely.LineString, wheels: bool) -> Run:
@@ -289,15 +339,13 @@ def standing_in(plan: Design, area: AreaPlan, base: str | None = None) -> Standi
     """
     feet: list[shapely.Geometry] = []
     pads: list[shapely.Geometry] = []
-    for feature in plan.site.features:
-        under = area_under(plan, feature)
-        if under is None or under.area.name != area.name:
-            continue
+    for feature in things_on(plan, area):
         if stands_on(plan, area, feature, base or area.chosen) == "own base":
             pad = pad_of(plan, feature)
             feet.append(feature.polygon)
             pads += [feature.polygon, *([] if pad is None else [pad])]
-    return Standing(shapely.union_all(feet), shapely.union_all(pads))
+    stands, left_out = left_out_for(plan, area)
+    return Standing(shapely.union_all([*feet, stands]), shapely.union_all([*pads, left_out]))
 
 
 def restrained_edges(
@@ -327,17 +375,17 @@ def _restrained(
         return ()
     runs = area.edge_runs
     if not standing.none:
-        lines, bodies = holders_of(plan.site, area.area)
+        lines, bodies = holders_and_steps(plan.site, area.area, plan.limits)
         lines.append(shapely.boundary(standing.feet))
         free = free_edges(area.outline, lines, [*bodies, standing.feet])
         runs = edge_runs(free, area.finish.surface, plan.ground)
     holding = holding_of(plan, area, dig.system.name)
     limit = plan.limits["raised-edge"]
-    held = holding.lines(CURB, STEPS)
+    held = holding.lines(BLOCK_WALL, CURB, STEPS)
     if holding.lines(SLOPE):
         # Beside a slope of soil the raised edge is restrained like all the rest.
         limit = inf
-        held = (*held, *holding.raised_lines(BLOCK_WALL, ""))
+        held = (*held, *holding.lines(""))
     restrained = [line for run in runs for line in run.lower(limit)]
     if held:
         beside = shapely.union_all([_alongside(each) for each in held])

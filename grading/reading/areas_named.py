@@ -69,6 +69,9 @@ def check_steps(site: Written, steps: Mapping[str, Step], areas: Mapping[str, Ar
     outlines = {area.name: area.polygon for area in areas.values()}
     first: dict[frozenset[str], str] = {}
     for key, step in steps.items():
+        if step.down is None:
+            site.check_known({f"{key}.area": step.area or ""}, "the name of an area", known)
+            continue
         key, names = f"{key}.down", f"{shown_value(list(step.down))}"
         ends = {f"{key}[{place}]": name for place, name in enumerate(step.down, start=1)}
         site.check_known(ends, "the name of an area", known)

@@ -165,6 +165,7 @@ class _Reader(Written):
             folder=self.folder,
             name=head.name,
             unit=self.unit,
+            nominal=self.unit,
             spots=spots,
             ground=spec,
             house=house,

@@ -36,7 +36,8 @@ def _haul(haul: Haul) -> dict[str, Any]:
         **fields(
             haul,
             "by=way.carrier how=way.words path=way.path spoil_bank=spoil.bank "
-            "spoil_loose=spoil.loose spoil_mass=spoil.mass stone_loose stone_mass",
+            "spoil_loose=spoil.loose spoil_mass=spoil.mass soil_put_back=spoil.kept stone_loose "
+            "stone_mass",
         ),
         "trips_out": fields(haul.out, _LOADS),
         "trips_in": fields(haul.stone, _LOADS),

@@ -24,6 +24,7 @@ from grading.record.answer import answer_record
 from grading.record.card import DEEPER
 from grading.record.fields import each, fields, maybe
 from grading.record.halfway import from_here_record
+from grading.record.holding import holding_record
 from grading.record.known import bins_known, dig_known, ground_known, shots_known, wall_known
 from grading.record.order import order_record
 from grading.record.structures import structures_record
@@ -223,6 +224,7 @@ def record(plan: Plan) -> dict[str, Any]:
                 "structures": structures_record(
                     plan.order.of(area).takeoffs[area.chosen].structures, plan.crew
                 ),
+                "holding": holding_record(plan, area),
                 "advice": advice_record(plan.advice, area.name),
             }
             for area, water, quantities in zip(

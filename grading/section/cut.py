@@ -48,6 +48,7 @@ class WallCut:
     sill: float | None = None
     door: str = ""
     risers: int = 1  # how many steps lead down from the sill
+    riser: float = 0.0  # m: each of them, where there are several
 
 
 @dataclass(frozen=True)
@@ -165,7 +166,7 @@ class Cut(Paving):
     others : tuple of Paving
         Of other areas, each on its own base.
     treads : tuple of shapely geometry
-        Those of a step between areas, from the lowest up.
+        Those of steps onto, off and beside the area, from the lowest up.
     """
 
     start: Floats

@@ -13,12 +13,13 @@ from numpy.typing import NDArray
 from grading.conditions.joins import Join
 from grading.design.area import AreaPlan
 from grading.design.door_steps import DoorStep
-from grading.design.steps import TREAD, SharedEdge
+from grading.design.steps import SharedEdge
 from grading.dig.hole import Dig
 from grading.section.cut import Cut, WallCut
 from grading.section.line import EDGE, Line
 from grading.section.model import Sections
 from grading.section.through import paving_there
+from grading.structures.flights import StepFlight, Tread, flights_between
 
 Floats = NDArray[np.float64]
 
@@ -80,10 +81,12 @@ class StepCut(EdgeCut):
     ----------
     edge : SharedEdge
     lower : Side
+    flight : StepFlight
     """
 
     edge: SharedEdge
     lower: Side
+    flight: StepFlight
 
     @property
     def foot(self) -> float:
@@ -91,13 +94,25 @@ class StepCut(EdgeCut):
         return self.lower.finish(self.cut, self.at)
 
     @property
+    def going(self) -> float:
+        """From the edge to the lowest riser. [m]"""
+        return self.flight.going
+
+    @property
     def faces(self) -> tuple[tuple[float, float, float], ...]:
         """Where each riser stands and from which level to which it goes, lowest first. [m]"""
-        levels = np.linspace(self.foot, self.top, self.edge.risers + 1).tolist()
-        return tuple(
-            (self.at + (self.edge.risers - number) * TREAD, low, high)
-            for number, (low, high) in enumerate(pairwise(levels), start=1)
-        )
+        out, foot = self.going, self.lower.finish(self.cut, self.at + self.going)
+        found = []
+        for tread in reversed(self.flight.treads):
+            found.append((self.at + out, foot, self._tread_at(tread, out)))
+            out -= self.flight.tread
+            foot = self._tread_at(tread, out)
+        return (*found, (self.at, foot, self.top))
+
+    def _tread_at(self, tread: Tread, out: float) -> float:
+        """Return the level of a tread so far out from the edge. [m]"""
+        at = np.array([self.cut.plan_point(self.at + out)])
+        return float(tread.top.at(at)[0])
 
 
 @dataclass(frozen=True, eq=False)
@@ -177,7 +192,12 @@ def step_cut(sections: Sections, edge: SharedEdge) -> StepCut | None:
     found = _square(sections, upper, start + along * min(0.1, long / 2), _out(upper, start, end))
     if found is None:
         return None
-    return StepCut(found.cut, found.at, edge, Side(edge.lower, lower.chosen_dig, lower))
+    flights = flights_between(sections.design, edge)
+    middle = shapely.Point((start + end) / 2)
+    near = min(flights, key=lambda each: shapely.distance(each.taken, middle), default=None)
+    if near is None:
+        return None
+    return StepCut(found.cut, found.at, edge, Side(edge.lower, lower.chosen_dig, lower), near)
 
 
 def high_edge_cut(sections: Sections, area: AreaPlan) -> EdgeCut | None:

@@ -136,3 +136,25 @@ def cut_round(solids: list[Solid], things: tuple[Standing, ...]) -> list[Solid]:
     if fill.area > _NOTHING:
         kept.append(Solid("fill round a base", FILL, "fill", fill))
     return kept
+
+
+def cut_for_steps(
+    solids: Sequence[Solid], feet: BaseGeometry, pads: BaseGeometry
+) -> Iterator[Solid]:
+    """Yield the solids of a cut without what is left out for steps, and with what fills in.
+
+    Parameters
+    ----------
+    solids : sequence of Solid
+    feet, pads : shapely geometry
+        Columns over where steps stand, and where the base is left out for them.
+    """
+    layers = [solid for solid in solids if solid.role not in ("refill", "backfill", "fill")]
+    gone = {True: feet, False: pads}
+    kept = {id(each): each.shape.difference(gone[each.role == "paver"]) for each in layers}
+    for solid in solids:
+        yield replace(solid, shape=kept.get(id(solid), solid.shape))
+    whole = shapely.union_all([each.shape for each in layers])
+    fill = whole.difference(shapely.union_all(list(kept.values())))
+    if fill.area > _NOTHING:
+        yield Solid("bed of steps", FILL, "fill", fill)

@@ -14,7 +14,6 @@ from grading.conditions.features import Seat
 from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
 from grading.design.model import Design
-from grading.design.steps import shared_edges
 from grading.dig.beds import REFILL
 from grading.dig.hole import Dig
 from grading.geometry.facets import Surface
@@ -22,8 +21,16 @@ from grading.geometry.tolerances import TOGETHER
 from grading.section.cut import NEAR, Cut, FreeEnd, Paving, WallCut, crossings
 from grading.section.line import EDGE, Interval, Line, intervals, within
 from grading.section.profile import Profile, profile_along
-from grading.section.standing import Solid, cut_round, standing_in_cut
+from grading.section.standing import (
+    Solid,
+    columns,
+    cut_for_steps,
+    cut_round,
+    standing_in_cut,
+)
 from grading.section.topsoil import bottom_of_organics
+from grading.structures.flights import flights_of
+from grading.structures.pads import left_out_for
 
 Floats = NDArray[np.float64]
 Along = Callable[[Surface], Profile]
@@ -99,6 +106,10 @@ def _laid(
         standing_in_cut(plan, seats, area, dig, lambda shape: within(intervals(line, shape), ends))
     )
     solids = tuple(cut_round(solids_of(paving), standing))
+    left_out = [within(intervals(line, shape), ends) for shape in left_out_for(plan, area)]
+    if any(left_out):
+        feet, pads = (columns(spans, -1e6, 1e6) for spans in left_out)
+        solids = tuple(cut_for_steps(solids, feet, pads))
     return replace(paving, solids=solids, standing=standing)
 
 
@@ -165,19 +176,22 @@ def paving_there(area: AreaPlan, dig: Dig, cut: Cut, span: Interval, name: str) 
 def _treads(
     plan: Design, area: AreaPlan, line: shapely.LineString, cut: Cut, profile: Along
 ) -> Iterator[BaseGeometry]:
-    """Yield the shapes of the treads of this area's steps where the line crosses them. [m]"""
-    for edge in shared_edges(plan):
-        if area.area.name not in (edge.upper, edge.lower):
+    """Yield the shapes of the treads of steps onto, off and beside an area, where a line cuts. [m]
+
+    From the lowest up; each down to what lies at its foot.
+    """
+    for flight in flights_of(plan):
+        if area.name not in (flight.upper, flight.lower):
             continue
-        upper, lower = (
-            profile(plan.area(name).finish.surface) for name in (edge.upper, edge.lower)
-        )
-        for number, shape in edge.treads(plan.area(edge.lower)):
-            for span in within(intervals(line, shape), cut.ends):
-                bends = [end for _, end, _ in (*upper.stretches(*span), *lower.stretches(*span))]
-                s = np.unique([span[0], *bends])
-                low, high = lower.at(s), upper.at(s)
-                yield between(s, edge.level(number, low, high), edge.level(number - 1, low, high))
+        lawn = flight.kind == "to the lawn"
+        below = None if lawn else profile(plan.area(flight.area).finish.surface)
+        for tread in reversed(flight.treads):
+            for span in within(intervals(line, tread.polygon), cut.ends):
+                bends = [] if below is None else [end for _, end, _ in below.stretches(*span)]
+                s = np.unique([*span, *bends])
+                foot = cut.ground_at(s) if below is None else below.at(s)
+                at = np.array([cut.plan_point(each) for each in s])
+                yield between(s, tread.top.at(at), np.asarray(foot, float))
 
 
 def _walls(
@@ -216,9 +230,10 @@ def _with_door(plan: Design, wall: WallCut, start: Floats, along: Floats) -> Wal
     if not near:
         return wall
     door = min(near, key=lambda pair: pair[0])[1]
-    steps = {step.door.name: step.risers for area in plan.areas for step in door_steps(area)}
-    risers = steps.get(door.name, 1)
-    return replace(wall, sill=float(door.sill), door=door.name, risers=risers)
+    steps = {step.door.name: step for area in plan.areas for step in door_steps(area)}
+    made = replace(wall, sill=float(door.sill), door=door.name)
+    step = steps.get(door.name)
+    return made if step is None else replace(made, risers=step.risers, riser=step.riser)
 
 
 def between(s: Floats, upper: Floats, lower: Floats) -> BaseGeometry:

@@ -202,6 +202,14 @@ class Access(Table):
     machine: Literal["none", "powered barrow", "mini loader"] = Field(
         "none", description="the machine at hand, taken where the gate lets it through"
     )
+    over: Literal["lawn", "hard"] = Field(
+        "lawn", description="what the way goes over: lawn, which it wears, or hard ground"
+    )
+    repair: Literal["seed", "sod", "owner"] = Field(
+        "seed",
+        description="how lawn worn by the way and by heaps of soil is put right: seed, sod, or by "
+        "the owner",
+    )
 
 
 class Backfill(Table):

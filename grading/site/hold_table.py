@@ -25,6 +25,8 @@ LONGEST_UNIT = 4 * FOOT
 """Along the wall, and from face to back. [m]"""
 MOST_SETBACK = 6 * INCH
 """[m]"""
+MOST_HEIGHT = 5 * FOOT
+"""Of an edge over the ground: what stands higher is no crew's alone. [m]"""
 LEAST_UNIT = 2 * INCH
 """What is less is no unit of a wall. [m]"""
 
@@ -111,7 +113,7 @@ class Hold(Table):
         None,
         description="a line beside the side that it holds, as [[x, y], [x, y]]; else every side",
     )
-    height: Size | None = Field(
+    height: Annotated[Size, at_most(MOST_HEIGHT)] | None = Field(
         None,
         description='how far the paving may stand above the ground there, such as "18 in"',
     )

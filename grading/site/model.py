@@ -122,6 +122,8 @@ class Site:
     name : str
     unit : "ft" or "m"
         What a bare number means in the files, and what drawings are written in.
+    nominal : "ft" or "m"
+        What sizes that nobody wrote are round in, such as the layers of a base that is built in.
     settled : tuple of str
         What was settled of the survey, a sentence for each spot.
     as_surveyed : Spots or None
@@ -168,6 +170,7 @@ class Site:
     benchmarks: tuple[Benchmark, ...] = ()
     references: tuple[Reference, ...] = ()
     holds: tuple[Hold, ...] = ()
+    nominal: Unit = "ft"
 
     def holds_of(self, area: str) -> tuple[Hold, ...]:
         """Return what is written to hold the edge of an area, by its name."""

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from grading.catalogue.rules import Limits
 from grading.site.model import Site
+from grading.site.walls import walls_in_reach
 
 SETTLED = 7.0
 """Age from which the backfill of a house counts as settled: common practice, no source. [years]"""
@@ -35,7 +37,9 @@ def rests(site: Site) -> str:
     """
     chosen, depth = site.backfill.treatment, site.backfill.depth
     done = {
-        "strip": "the paving keeps off the backfill, which a strip of planting or stone covers",
+        "strip": "the paving keeps off the backfill, which a strip of planting or stone covers"
+        if _keeps_off(site)
+        else "",
         "stone": "the backfill is rebuilt in compacted stone",
         "firm": "the backfill is dug to firm ground and filled in lifts" if depth else "",
         "slab": "a slab bridges the backfill",
@@ -44,3 +48,9 @@ def rests(site: Site) -> str:
     if done or age is None or settles(age):
         return done
     return f"the backfill of a house {age:g} years old has settled"
+
+
+def _keeps_off(site: Site) -> bool:
+    """Whether no paving lies on the backfill: a strip that is paved all the same is none."""
+    width = site.backfill.width or Limits(site.limits)["backfill-zone"]
+    return not any(walls_in_reach(site.house, area.polygon, width) for area in site.areas)

@@ -8,12 +8,15 @@ from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
+from grading.structures.backfilled import backfill_treated
 from grading.structures.holding.held import held_edges
 from grading.structures.model import Structure
+from grading.structures.own_bases import standing_things
+from grading.structures.steps_built import steps_built
 
 Builder = Callable[[Design, AreaPlan, Dig, Crew], Iterable[Structure]]
 
-_BUILDERS: tuple[Builder, ...] = (held_edges,)
+_BUILDERS: tuple[Builder, ...] = (backfill_treated, held_edges, standing_things, steps_built)
 """What gives the structures of an area, in the order in which they are built and told."""
 
 

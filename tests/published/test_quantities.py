@@ -121,15 +121,20 @@ COMPARED = {"dense": (9.375, 8.8, 76, 11.9, 2), "open": (9.875, 9.3, 80, 12.5, 2
 @pytest.mark.parametrize("base", COMPARED)
 def test_twenty_by_fourteen(base):
     deep, bank, barrows, tons, bins = COMPARED[base]
-    job = patio(worked(), base)
+    job, crew = patio(worked(), base), worked().crew
     haul, spoil = job.haul, job.haul.spoil
     assert job.jobs[0].dig.dig_area / SQUARE_FOOT == pytest.approx(304.5)
     assert job.jobs[0].dig.build_up / INCH == pytest.approx(deep)
-    assert spoil.bank / CUBIC_YARD == pytest.approx(bank, abs=0.05)
-    # Worked with a swell of 25 to 30 %: the middle of the two.
-    assert haul.out.count == pytest.approx(barrows, abs=1)
-    assert spoil.mass / SHORT_TON == pytest.approx(tons, abs=0.1)
-    assert haul.bins.count == bins
+    assert job.cut / CUBIC_YARD == pytest.approx(bank, abs=0.05)
+    # Worked with all of it taken away, and a swell of 25 to 30 %: the middle of the two.
+    loose, mass = job.cut * (1 + crew["clay-swell"]), job.cut * crew["clay-bank"]
+    out = loads(loose, mass, haul.way.soil, haul.way.limit)
+    assert out.count == pytest.approx(barrows, abs=1)
+    assert mass / SHORT_TON == pytest.approx(tons, abs=0.1)
+    assert loads(loose, mass, crew["bin-volume"], crew["bin-mass"]).count == bins
+    # What is put back beside the paving is never taken away.
+    assert spoil.bank + spoil.kept == pytest.approx(job.cut)
+    assert spoil.mass == pytest.approx(spoil.bank * crew["clay-bank"])
 
 
 def test_a_bin_fails_by_weight_before_volume():
@@ -196,8 +201,8 @@ def test_seven_inches_of_topsoil_take_most_of_the_panel_s_saving():
     order = order_of(level_yard(bases=DEPTHS, organics=7 * INCH), default_crew())
     panel, dense = patio(order, "panel"), patio(order, "dense")
     refill = line(panel, "refill below the build-up")
-    assert panel.haul.spoil.bank / CUBIC_YARD == pytest.approx(6.6, abs=0.05)
+    assert panel.cut / CUBIC_YARD == pytest.approx(6.6, abs=0.05)
     assert refill.compacted / CUBIC_YARD == pytest.approx(3.2, abs=0.05)
     assert refill.net / SHORT_TON == pytest.approx(5.8, abs=0.15)
-    saved = 1 - panel.haul.spoil.bank / dense.haul.spoil.bank
+    saved = 1 - panel.cut / dense.cut
     assert saved == pytest.approx(0.25, abs=0.03)

@@ -26,6 +26,7 @@ from viz.drawings.plan.view import (
     plan_window,
     side_dimensions,
 )
+from viz.export.dxf_built import add_built, names_of
 from viz.export.dxf_draft import Draft
 from viz.export.dxf_room import free_room
 from viz.export.dxf_section import add_section
@@ -85,8 +86,9 @@ def write_dxf(plan: Plan, area: AreaPlan, path: Path) -> None:
     draw_folds(view, folds_of(area), unit, many=warped(panes_of(area)))
     draw_fall(view, area, unit)
     side_dimensions(view, area, unit, body_of(plan))
-    view.drawing.parts += [*contours, *spots]
+    view.drawing.parts += [*contours, *names_of(plan, area), *spots]
     draft.play(view, _NAMES, room)
+    add_built(draft, plan, area)
     _made(draft, area)
     _notes(draft, plan, area, view, window)
     # A section is looked at from nearer than the plan: its layers are thin at true scale.

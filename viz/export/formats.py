@@ -14,6 +14,7 @@ from viz.export.landxml import write_landxml
 from viz.export.levels import levels_table
 from viz.export.planbook import write_planbook
 from viz.export.stl import write_solids
+from viz.export.usdz import installed, require_usd, write_packed_models
 from viz.file_names import area_slugs, slug
 from viz.files import write_with
 from viz.table import csv_text
@@ -39,6 +40,11 @@ def _bases(plan: Plan) -> Iterator[tuple[AreaPlan, str, str]]:
 def _glb(plan: Plan, folder: Path) -> None:
     for area, base, name in _bases(plan):
         write_models(plan, area, base, folder / name)
+
+
+def _usdz(plan: Plan, folder: Path) -> None:
+    for area, base, name in _bases(plan):
+        write_packed_models(plan, area, base, folder / name)
 
 
 def _stl(plan: Plan, folder: Path) -> None:
@@ -68,6 +74,7 @@ def _csv(plan: Plan, folder: Path) -> None:
 
 FORMATS: dict[str, Callable[[Plan, Path], None]] = {
     "glb": _glb,
+    "usdz": _usdz,
     "stl": _stl,
     "dxf": _dxf,
     "landxml": _landxml,
@@ -80,13 +87,15 @@ FORMATS: dict[str, Callable[[Plan, Path], None]] = {
 def chosen_formats(words: str | None) -> tuple[str, ...]:
     """Return the formats that a person named, separated by commas; all of them for None.
 
+    What takes a library that is not installed is left out of all of them.
+
     Raises
     ------
     SiteError
-        A name is none of them.
+        A name is none of them, or its library is not installed.
     """
     if words is None:
-        return tuple(FORMATS)
+        return tuple(name for name in FORMATS if name != "usdz" or installed())
     names = [name.strip().lower() for name in words.split(",") if name.strip()]
     unknown = [name for name in names if name not in FORMATS]
     if unknown or not names:
@@ -94,6 +103,8 @@ def chosen_formats(words: str | None) -> tuple[str, ...]:
         raise SiteError(
             [Problem("--as", found, f"any of {', '.join(FORMATS)}", "Leave it out for all.")]
         )
+    if "usdz" in names:
+        require_usd()
     return tuple(dict.fromkeys(names))
 
 
@@ -106,14 +117,14 @@ def export(plan: Plan, folder: Path, formats: Iterable[str] | None = None) -> li
     folder : Path
         Made where it is not there; files of earlier runs are replaced.
     formats : iterable of str, optional
-        Keys of `FORMATS`; all of them by default.
+        Keys of `FORMATS`; by default all that can be written here.
 
     Raises
     ------
     SiteError
         The folder cannot be written.
     """
-    names: Sequence[str] = tuple(FORMATS if formats is None else formats)
+    names: Sequence[str] = tuple(chosen_formats(None) if formats is None else formats)
 
     def make(made: Path) -> None:
         for name in names:

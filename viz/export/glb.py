@@ -89,38 +89,23 @@ def model(scene: Scene, view: str) -> bytes:
     import trimesh
     from trimesh.exchange.gltf import export_glb
 
-    axes = axes_of(scene, view)
-    gathered = _bodies(scene, view, axes)
-    low, high = _box(meshes for meshes in gathered.values())
-    for key, meshes in _words(scene, view, axes, low, high).items():
-        gathered.setdefault(key, []).extend(meshes)
-
     colours: dict[str, Any] = {}
     whole = trimesh.Scene()
-    for (name, material, colour, pattern), meshes in gathered.items():
-        if not meshes:
-            continue
-        look = f"{material} {colour}"
-        colours[look] = linear(colour)
-        vertices, faces = merged(meshes)
-        mesh = trimesh.Trimesh(vertices, faces, process=False)
+    for node in nodes_of(scene, view):
+        look = f"{node.material} {node.colour}"
+        colours[look] = linear(node.colour)
+        mesh = trimesh.Trimesh(node.vertices, node.faces, process=False)
         mesh.visual = trimesh.visual.TextureVisuals(
             material=trimesh.visual.material.PBRMaterial(
                 name=look, baseColorFactor=colours[look], metallicFactor=0.0,
                 roughnessFactor=1.0, doubleSided=False,
             )
         )  # fmt: skip
-        mesh.metadata = {"material": material, "colour": colour, "pattern": pattern}
-        whole.add_geometry(mesh, node_name=name, geom_name=name)
-    extras = {
-        "site": scene.site, "area": scene.area, "base": scene.base, "view": view,
-        "unit": "m", "site unit": scene.unit, "vertical exaggeration": 1.0,
-        "origin": (axes.origin + scene.origin).tolist(),
-        "to site": axes.to_site(scene.origin).tolist(),
-        "axes": "x right, y up, z near; to site: a matrix, row by row, from here to the site's "
-        "x, y and elevation in metres",
-        "caution": scene.caution,
-    }  # fmt: skip
+        mesh.metadata = {
+            "material": node.material, "colour": node.colour, "pattern": node.pattern,
+        }  # fmt: skip
+        whole.add_geometry(mesh, node_name=node.name, geom_name=node.name)
+    extras = extras_of(scene, view)
 
     def finish(tree: dict[str, Any]) -> None:
         # trimesh keeps colours in bytes, which a dark tone in linear light is too coarse for.
@@ -131,6 +116,42 @@ def model(scene: Scene, view: str) -> bytes:
         tree["scenes"][0]["extras"] = extras
 
     return bytes(export_glb(whole, include_normals=False, tree_postprocessor=finish))
+
+
+@dataclass(frozen=True, eq=False)
+class Node:
+    """One mesh of a model: vertices (n, 3) [m] on its own axes, triangles (m, 3), how it looks."""
+
+    name: str
+    material: str
+    colour: str
+    pattern: bool
+    vertices: Floats
+    faces: Ints
+
+
+def nodes_of(scene: Scene, view: str) -> tuple[Node, ...]:
+    """Return the meshes of one view of a scene, its signs among them, for any format."""
+    axes = axes_of(scene, view)
+    gathered = _bodies(scene, view, axes)
+    low, high = _box(meshes for meshes in gathered.values())
+    for key, meshes in _words(scene, view, axes, low, high).items():
+        gathered.setdefault(key, []).extend(meshes)
+    return tuple(Node(*key, *merged(meshes)) for key, meshes in gathered.items() if meshes)
+
+
+def extras_of(scene: Scene, view: str) -> dict[str, Any]:
+    """Return what a model says of itself: what it is of, and where it lies on the site."""
+    axes = axes_of(scene, view)
+    return {
+        "site": scene.site, "area": scene.area, "base": scene.base, "view": view,
+        "unit": "m", "site unit": scene.unit, "vertical exaggeration": 1.0,
+        "origin": (axes.origin + scene.origin).tolist(),
+        "to site": axes.to_site(scene.origin).tolist(),
+        "axes": "x right, y up, z near; to site: a matrix, row by row, from here to the site's "
+        "x, y and elevation in metres",
+        "caution": scene.caution,
+    }  # fmt: skip
 
 
 Key = tuple[str, str, str, bool]

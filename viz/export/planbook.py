@@ -11,11 +11,20 @@ from grading.units import INCH, SQUARE_FOOT, Unit, cubic_yards
 from viz.export.levels import levels_table, spots_table
 from viz.signature import not_for_signature
 from viz.table import Table
-from viz.tables.workbook import Pages, book_at
+from viz.tables.workbook import Live, Pages, book_at
 from viz.words.cautions import REPORT
+from viz.words.structures import structures_in
 
 _MOST = 100_000  # spots: a sheet ends at about a million rows, and a spreadsheet slows before
 _MARKS: dict[Unit, tuple[str, str, str]] = {"ft": ("in", "ft²", "yd³"), "m": ("mm", "m²", "m³")}
+
+
+_SUMMED = {
+    "Summary": ("paving", "cut", "refill", "spoil", "checks failed"),
+    "Dig": ("dig in plan", "cut, bank", "of it organics", "refill", "backfill", "spoil"),
+    "Beside": ("dug, bank", "of it topsoil", "put back"),
+}
+"""Starts of the headers of what is summed on a sheet, by its name."""
 
 
 def write_planbook(plan: Plan, path: Path) -> None:
@@ -32,11 +41,20 @@ def write_planbook(plan: Plan, path: Path) -> None:
         for name, heading, table in sheets(plan):
             page = pages.add(name)
             page.heading(f"{plan.site.name}: {heading}")
-            page.table(table, alone=True)
+            page.table(table, alone=True, live=_live(name, plan.site.unit))
             if band:
                 page.words(band)
             page.words(caution)
             page.close()
+
+
+def _live(name: str, unit: Unit) -> Live:
+    """Return what of a sheet is worked out anew where a figure is changed."""
+    if name == "Layers":
+        # Inches by square feet in cubic yards, or millimetres by square metres in cubic metres.
+        per = 12.0 * 27.0 if unit == "ft" else 1000.0
+        return Live(("compacted",), ("compacted", ("thickness", "area ("), per))
+    return Live(_SUMMED.get(name, ()))
 
 
 def sheets(plan: Plan) -> list[tuple[str, str, Table]]:
@@ -47,6 +65,9 @@ def sheets(plan: Plan) -> list[tuple[str, str, Table]]:
         ("Layers", "layers of every base system, from the top down", layers_table(plan)),
         ("Dig", "every base system, before any rounding", dig_table(plan)),
     ]
+    beside = beside_table(plan)
+    if beside.rows:
+        found.append(("Beside", "what is built beside and below the paving", beside))
     for area in plan.areas:
         about = f"levels of {area.area.name}, on the site's datum in {unit}"
         found.append((f"Levels {area.area.name}", about, levels_table(plan, area)))
@@ -137,6 +158,25 @@ def dig_table(plan: Plan) -> Table:
         )
         for area in plan.areas
         for base, dig in area.digs.items()
+    ]  # fmt: skip
+    return Table(headers, tuple(rows))
+
+
+def beside_table(plan: Plan) -> Table:
+    """Return what is built beside and below the paving, on the bases chosen."""
+    unit = plan.site.unit
+    _, flat, earth = _MARKS[unit]
+    headers = (
+        "name", "kind", "area", f"dug, bank ({earth})", f"of it topsoil ({earth})",
+        f"put back, bank ({earth})", f"stands on, in plan ({flat})", "what it is",
+    )  # fmt: skip
+    rows = [
+        (
+            one.name, one.kind, one.area, _earth(one.dug.bank, unit),
+            _earth(one.dug.topsoil, unit), _earth(one.dug.put_back, unit),
+            _flat(float(one.stands.area), unit), one.said,
+        )
+        for one in structures_in(plan.order)
     ]  # fmt: skip
     return Table(headers, tuple(rows))
 

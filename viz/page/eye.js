@@ -9,6 +9,12 @@ const state = { scene: plan.first, view: "layers", camera: 0, at: 0, way: 0 };
 const SUITS = { slice: "side" };
 const house = new Set(plan.house);
 const letters = new Set(plan.words);
+// Some views are at true scale; what is drawn higher in the others is shrunk in them.
+const level = () => plan.trueScale.includes(state.view);
+const shrunk = () => (level() ? 1 / here().factor : 1);
+const where = (each) => (level() && each.real ? each.real : each.at);
+// The eye stays above the ground. [rad]
+const LOWEST = 0.06;
 // The eye goes round a target: angle about the upright, height angle, distance. [rad, m]
 const eye = { around: 0, up: 0.5, away: 10, target: [0, 0, 0] };
 let window3d = null;
@@ -93,7 +99,7 @@ function visible(i) {
   return where.includes(key) && !(inside && (house.has(i) || letters.has(i)));
 }
 
-// A small screen is filled with the layers; what is around them may run out of it.
+// On a small screen less is written, and it is looked at from higher up.
 const small = () => box.clientWidth < 600;
 
 let flight = 0;
@@ -123,12 +129,13 @@ const here = () => plan.scenes[state.scene];
 
 function look(index, jump) {
   state.camera = index;
+  if (!renderer) return;
   const camera = here().cameras[index];
   const face = camera.name === "side" && cutting() ? cutting() : null;
   const tall = small() ? "tall" : null;
   const direction = face ? face[tall || "eye"] : camera[tall || "direction"];
-  const whole = (small() && here().cores[state.view]) || here().hulls[state.view];
-  const to = fitted(direction, kept(camera.points || whole));
+  const close = camera.points && camera.points.map(([x, y, z]) => [x, y, z * shrunk()]);
+  const to = fitted(direction, kept(close || here().hulls[state.view]));
   press("cameras", camera.name);
   // A flight that is still under way would carry the eye on to where it was sent before.
   if (jump) { flight++; Object.assign(eye, to); place(); } else fly(to);
@@ -138,11 +145,20 @@ function look(index, jump) {
 const suited = () => Math.max(0, here().cameras.findIndex((each) => each.name === SUITS[state.view]));
 
 function show() {
+  told();
+  if (!renderer) return;
   cut();
   renderer.getActors().forEach((actor, i) => {
     actor.setPosition(0, 0, state.view === "apart" ? plan.lifts[i] : 0);
+    actor.setScale(1, 1, level() ? 1 / plan.factors[i] : 1);
   });
   inside = null;
+  press("views", state.view);
+  place();
+}
+
+// What is written about the area and the base that are chosen.
+function told() {
   for (const section of document.querySelectorAll(".area")) {
     section.hidden = section.dataset.area !== String(here().area);
   }
@@ -158,9 +174,10 @@ function show() {
   for (const button of document.querySelectorAll("[data-to-area]")) {
     button.setAttribute("aria-pressed", String(button.dataset.toArea === String(here().area)));
   }
+  for (const still of document.querySelectorAll("#still [data-still]")) {
+    still.hidden = still.dataset.still !== String(state.scene);
+  }
   byId("subtitle").textContent = here().subtitle;
-  press("views", state.view);
-  place();
 }
 
 function press(group, name) {

@@ -8,7 +8,7 @@ function free() {
 function turn(dx, dy) {
   free();
   eye.around -= dx * 0.008;
-  eye.up = Math.min(1.5533, Math.max(-0.1, eye.up + dy * 0.006));
+  eye.up = Math.min(1.5533, Math.max(Math.min(LOWEST, eye.up), eye.up + dy * 0.004));
   place();
 }
 function shift(dx, dy) {
@@ -61,6 +61,26 @@ function listen() {
     event.preventDefault();
   });
   byId("cut-at").addEventListener("input", (event) => cutAt(Number(event.target.value)));
+  new ResizeObserver(() => {
+    if (!box.clientWidth) return;
+    tagged = "";
+    // The viewer follows the window alone; the frame also changes when a row comes or goes.
+    window.dispatchEvent(new Event("resize"));
+    if (state.camera === null) place(); else look(state.camera, true);
+    // Labels that were made anew are placed at once, not only with the next frame.
+    label();
+  }).observe(box);
+  const hint = () => {
+    byId("hint").textContent = COARSE.matches
+      ? "Drag to turn · pinch to come nearer · two fingers to move"
+      : "Drag to turn · wheel to come nearer · right button to move";
+  };
+  COARSE.addEventListener("change", hint);
+  hint();
+}
+
+// Bases and areas are chosen, and tables copied, also where no picture can be turned.
+function listenToButtons() {
   document.addEventListener("click", (event) => {
     const button = event.target.closest("button");
     if (!button) return;
@@ -81,22 +101,6 @@ function listen() {
       look(here().cameras.findIndex((each) => each.name === data.name));
     }
   });
-  const hint = () => {
-    byId("hint").textContent = COARSE.matches
-      ? "Drag to turn · pinch to come nearer · two fingers to move"
-      : "Drag to turn · wheel to come nearer · right button to move";
-  };
-  COARSE.addEventListener("change", hint);
-  hint();
-  new ResizeObserver(() => {
-    if (!box.clientWidth) return;
-    tagged = "";
-    // The viewer follows the window alone; the frame also changes when a row comes or goes.
-    window.dispatchEvent(new Event("resize"));
-    if (state.camera === null) place(); else look(state.camera, true);
-    // Labels that were made anew are placed at once, not only with the next frame.
-    label();
-  }).observe(box);
 }
 
 function choose(scene) { state.scene = scene; show(); }

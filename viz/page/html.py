@@ -16,10 +16,11 @@ from grading.design.area import AreaPlan
 from grading.pipeline import Plan
 from viz.page.bases import areas_told
 from viz.page.packing import small
+from viz.page.still import cut_drawn
 from viz.pictures.camera import ANGLE, box_corners, eye_for
 from viz.pictures.render import handed_over
 from viz.pictures.stills import file_name
-from viz.scene.model import BEHIND, VIEWS, Label, Scene, Slices
+from viz.scene.model import BEHIND, TRUE_SCALE, VIEWS, Label, Scene, Slices
 from viz.scene.parts import CAP, Part, only, parts_of
 from viz.scene.shell import Floats
 from viz.scene.slicing import LENGTHWISE, sliced
@@ -117,6 +118,8 @@ def _page(
         "house": [i for i, part in enumerate(parts) if part.house],
         "words": [i for i, part in enumerate(parts) if part.words],
         "behind": BEHIND,
+        "factors": [part.factor for part in parts],
+        "trueScale": sorted(TRUE_SCALE),
         "lifts": [round(part.lift, MILLIMETRES) for part in parts],
         "caps": [i for i, part in enumerate(parts) if part.cap],
         "cap": CAP,
@@ -135,6 +138,10 @@ def _page(
         "WAYS": _buttons({"slice": "Across", LENGTHWISE: "Along"}),
         "CAMERAS": _buttons({camera.name: camera.title for camera in scenes[first].cameras}),
         "BAND": f'<p class="band" role="alert">{escape(band)}</p>' if band else "",
+        "STILLS": "".join(
+            f'<div data-still="{i}"{"" if i == first else " hidden"}>{cut_drawn(scene)}</div>'
+            for i, scene in enumerate(scenes)
+        ),
         "AREAS": areas_told(plan, chosen, scenes),
         "CAUTION": escape(PICTURE),
         "PLAN": text.replace("<", "\\u003c"),
@@ -155,9 +162,9 @@ def _scene(index: int, chosen: bool, place: int, scene: Scene, parts: list[Part]
     painted: dict[str, list[list[list[float]]]] = {view: [] for view in VIEWS}
     for body in scene.bodies:
         if body.material == "paint":
-            around = _rounded(_hull(scene.drawn(body.vertices, body.stands), 2))
             for view in body.shown & set(VIEWS):
-                painted[view].append(around)
+                drawn = scene.drawn(body.vertices, body.stands, view)
+                painted[view].append(_rounded(_hull(drawn, 2)))
     for view in VIEWS:
         seen = only(parts, (place, view))
         hulls[view] = _rounded(_hull(np.concatenate([part.points for part in seen])))
@@ -168,11 +175,11 @@ def _scene(index: int, chosen: bool, place: int, scene: Scene, parts: list[Part]
         "chosen": chosen,
         "subtitle": _subtitle(scene),
         "fall": scene.fall,
-        "heights": scene.exaggeration_words,
+        "heights": {view: scene.heights_words(view) for view in VIEWS},
+        "factor": scene.exaggeration,
         "file": f"{file_name(scene.area, index)}-{file_name(scene.base, 0)}.png",
         "reach": float(np.ptp(scene.cameras[0].box, axis=0).max()),
         "hulls": hulls,
-        "cores": _cores(scene),
         "painted": painted,
         "near": [float(part) for part in scene.near],
         "slices": [_slices(slices) for slices in ways],
@@ -215,30 +222,13 @@ def _label(scene: Scene, label: Label, names: dict[int, str]) -> dict[str, Any]:
         "views": sorted(label.shown),
         "at": _rounded(scene.place(label, "apart")[None])[0],
     }
+    if scene.factor("yard") != scene.exaggeration and label.shown & TRUE_SCALE:
+        said["real"] = _rounded(scene.place(label, "yard")[None])[0]
     if label.brief:
         said["brief"] = label.brief
     if label.spread is not None:
         said["spread"] = _rounded(scene.drawn(label.spread, label.stands))
     return said
-
-
-def _cores(scene: Scene) -> dict[str, list[list[float]]]:
-    """Return for each view the hull of what a small picture is filled with: layers and doors."""
-    layers = {entry.name for entry in scene.legend}
-    cores = {}
-    for view in VIEWS:
-        up = np.array([0.0, 0.0, 1.0]) * (view == "apart")
-        found = [
-            scene.drawn(body.vertices, body.stands) + up * body.lift
-            for body in scene.bodies
-            if view in body.shown and body.name in layers
-        ]
-        doors = [x for x in scene.labels if view in x.shown and x.kind == "house"]
-        found += [scene.place(label, view)[None] for label in doors]
-        # Where it is cut, before anything is built and over the whole yard, all there is is framed.
-        if found and view not in ("slice", "today", "yard"):
-            cores[view] = _rounded(_hull(np.concatenate(found)))
-    return cores
 
 
 def _few(direction: Floats) -> list[float]:

@@ -153,6 +153,7 @@ function beside({ at: [x, y], width, height }, gaps, clear) {
   return null;
 }
 
+const SPOTS = 9;
 const SIDES = [[0, -1], [1, -1], [-1, -1], [1, 0], [-1, 0], [0, 1], [1, 1], [-1, 1]];
 function label() {
   makeTags();
@@ -165,7 +166,7 @@ function label() {
     !others.some((o) => b[0] < o[2] + 3 && o[0] < b[2] + 3 && b[1] < o[3] + 3 && o[1] < b[3] + 3);
   const lines = [];
   const shown = [];
-  for (const item of tags) item.at = onScreen(item.each.at);
+  for (const item of tags) item.at = onScreen(where(item.each));
   for (const each of here().painted[state.view] || []) {
     const seen = each.map(onScreen);
     const part = (i) => seen.map((point) => point[i]);
@@ -179,6 +180,7 @@ function label() {
     taken.push([x - half, y - half, x + half, y + half]);
   }
   const inColumn = column(taken, lines, shown);
+  let levels = 0;
   for (const item of tags) {
     if (inColumn && item.each.number) continue;
     const [x, y, depth] = item.at;
@@ -195,6 +197,8 @@ function label() {
         shown.push({ item, spot });
         continue;
       }
+      // Of the levels of the ground a few are told, the farthest apart first; all are in the plan.
+      if (item.each.kind === "spot" && levels >= SPOTS) { tag.style.visibility = "hidden"; continue; }
       // A door is named wherever there is room, over what is painted if nowhere else.
       const door = item.each.kind === "house";
       for (const others of door ? [[...taken, ...painted], taken] : [[...taken, ...painted]]) {
@@ -204,6 +208,7 @@ function label() {
     }
     tag.style.visibility = spot ? "visible" : "hidden";
     if (!spot) continue;
+    if (item.each.kind === "spot") levels++;
     taken.push(spot);
     tag.style.transform = `translate(${Math.round(spot[0])}px, ${Math.round(spot[1])}px)`;
     const endX = Math.min(Math.max(x, spot[0]), spot[2]);

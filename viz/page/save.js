@@ -24,7 +24,7 @@ async function save() {
     return rows;
   };
   const layers = scene.legend.map((each) => `${each.number}  ${each.name}, ${each.words}`);
-  const notes = [...fold(scene.fall + " " + scene.heights, 15, wide - 32), "",
+  const notes = [...fold(scene.fall + " " + scene.heights[state.view], 15, wide - 32), "",
                  ...fold(plan.caution, 13, wide - 32)];
   const strip = plan.band ? 30 : 0;
   const top = 70 + strip;

@@ -10,7 +10,7 @@ from grading.units import INCH, length, size
 from viz.look.materials import SPOT
 from viz.scene.model import TRUE_SCALE, VIEWS, Body
 from viz.scene.setting import Setting
-from viz.scene.shell import Shape
+from viz.scene.shell import Floats, Shape
 from viz.scene.solids import Draped, height_over
 from viz.scene.surroundings import (
     HEAD,
@@ -120,6 +120,21 @@ def add_spots(on: Setting) -> None:
     faces = (fan[None] + _ROUND * np.arange(len(spots))[:, None, None]).reshape(-1, 3)
     vertices, shown = np.column_stack([points, levels]), frozenset({"today"})
     on.found.bodies.append(Body("spots", "ink", vertices, faces, SPOT, shown, True))
-    for rank, spot in enumerate(spots):
+    for rank, at in enumerate(_spread(spots[:, :2])):
+        spot = spots[at]
         words = length(float(spot[2] + on.origin[2]), on.unit)
         on.found.add_label(words, spot, "spot", shown, 100 + rank)
+
+
+def _spread(points: Floats) -> list[int]:
+    """Return the numbers of points (n, 2), each the farthest from all before it: a few cover all.
+
+    Equally far ones come in their order.
+    """
+    order = [int(np.argmin(points.sum(axis=1)))]
+    far = np.hypot(*(points - points[order[0]]).T)
+    while len(order) < len(points):
+        far[order[-1]] = -1.0
+        order.append(int(np.argmax(far)))
+        far = np.minimum(far, np.hypot(*(points - points[order[-1]]).T))
+    return order

@@ -29,7 +29,7 @@ from viz.scene.slicing import TALL, edge_on, stops
 from viz.scene.solids import Draped, height_over, local_origin
 from viz.scene.structures import add_structures
 from viz.scene.surroundings import add_ground, block_region, drape_over, drawn_ground, levels_of
-from viz.scene.things import add_features, add_restraint, add_treads, covered_by
+from viz.scene.things import add_features, add_restraint, covered_by
 from viz.scene.waterways import add_water
 from viz.scene.yard import add_yard
 from viz.words.falls import fall_words
@@ -87,7 +87,6 @@ def stage(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
     add_restraint(on)
     add_features(on)
     add_own_bases(on)
-    add_treads(on)
     add_structures(on)
     add_walls(on, frame.box(*frame.bounds(region)))
 

@@ -6,7 +6,6 @@ import numpy as np
 import shapely
 
 from grading.conditions.features import Seat
-from grading.design.steps import shared_edges
 from grading.dig.edge_sections import Edging
 from grading.order.takeoff import restrained_edges
 from grading.pipeline import Plan
@@ -162,23 +161,3 @@ def _add_holder(on: Setting, raised: tuple[shapely.LineString, ...]) -> None:
         z = float(on.finish.at(xy[None])[0]) - HELD_BELOW
         words = f"{RAISED}: a wall or slope\nholds it, designed separately"
         on.found.add_label(words, np.append(xy, z) - on.origin, "level", shown, 9, RAISED)
-
-
-def add_treads(on: Setting) -> None:
-    """Add the treads of every step of several risers that this area is at the top or foot of."""
-    region = on.region.union(on.area.outline)
-    areas = {each.area.name: each for each in on.plan.areas}
-    for edge in shared_edges(on.plan):
-        if on.area.area.name not in (edge.upper, edge.lower):
-            continue
-        upper, lower = areas[edge.upper], areas[edge.lower]
-        for number, shape in edge.treads(lower):
-            out = polygons(shape.intersection(region))
-            if out.is_empty:
-                continue
-            sheet = creased(out, lower.finish.surface, on.origin)
-            low, high = (on.found.level(each.finish.surface)(sheet.xy) for each in (lower, upper))
-            under = edge.level(number - 1, low, high)
-            level = edge.level(number, low, high)
-            solid = between(sheet, np.maximum(level, under), under)
-            on.found.add_solid("step", "cap", solid, ("layers", "finished", "slice", "yard"))

@@ -16,7 +16,7 @@ from viz.scene.frame import Frame, frame_of
 from viz.scene.layers.laid import takeoff_of
 from viz.scene.model import IN_WORDS, Body, Lines
 from viz.scene.once import once
-from viz.scene.shell import Floats, polygons
+from viz.scene.shell import Floats, Shape, polygons
 from viz.scene.staging import stage
 from viz.scene.surroundings import (
     DOOR_HIGH,
@@ -190,7 +190,7 @@ def _behind(frame: Frame, region: shapely.Polygon) -> shapely.Polygon:
 
 
 def _add_siding(
-    found: Collected, house: House, beside: shapely.geometry.base.BaseGeometry, levels: tuple[float, float, float],
+    found: Collected, house: House, beside: Shape, levels: tuple[float, float, float],
     doors: Sequence[Door],
 ) -> None:  # fmt: skip
     """Add the courses of the siding to the faces of the wall, but where a door stands."""

@@ -9,8 +9,9 @@ from grading.order.break_even import BreakEven, break_evens_of
 from grading.order.model import Order
 from grading.order.sensitivity import Swing, swings_of
 from grading.pipeline import Plan
+from viz.words.holding import hold_lines
 from viz.words.structures import structure_lines
-from viz.words.uncounted import not_counted
+from viz.words.uncounted import may_need, not_counted
 
 
 @dataclass(frozen=True)
@@ -18,7 +19,9 @@ class Account:
     """An order with what was asked of it: what moves the verdict, and where a base stops paying.
 
     `left_out` says what neither its list nor its hours hold, a sentence each; `still` what is left
-    of a job that is half done; `built` what is built beside and below the paving.
+    of a job that is half done; `built` what is built beside and below the paving, and `ways` what
+    else could hold its raised edges; `may_need` what a job may need that nothing on its site tells
+    of.
     """
 
     order: Order
@@ -27,6 +30,8 @@ class Account:
     left_out: tuple[str, ...]
     still: tuple[str, ...]
     built: tuple[str, ...] = ()
+    ways: tuple[str, ...] = ()
+    may_need: tuple[str, ...] = ()
 
 
 def account_of(plan: Plan) -> Account:
@@ -44,5 +49,5 @@ def account_of(plan: Plan) -> Account:
     order = plan.order
     return Account(
         order, swings_of(order), break_evens_of(order), not_counted(plan), tuple(left_words(plan)),
-        tuple(structure_lines(plan)),
+        tuple(structure_lines(plan)), tuple(hold_lines(plan)), may_need(plan),
     )  # fmt: skip

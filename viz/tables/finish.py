@@ -80,7 +80,7 @@ def _outcomes(plan: Plan) -> Table:
 def _edges(plan: Plan) -> Table:
     return Table.of(
         {
-            "upper": edge.upper, "lower": edge.lower, "how": step_words(edge, plan.site.unit),
+            "upper": edge.upper, "lower": edge.lower, "how": step_words(edge, plan.site.unit, plan),
             "risers": edge.risers, "least drop (mm)": round(edge.drop[0] * 1000, 1),
             "greatest drop (mm)": round(edge.drop[1] * 1000, 1),
             "length (m)": round(edge.length, 3),

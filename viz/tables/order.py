@@ -123,7 +123,8 @@ def moving_table(jobs: Mapping[str, Job], unit: Unit) -> Table:
     hauls = {name: job.haul for name, job in jobs.items()}
     return Table.of(
         {
-            "base": name, f"spoil, bank ({volume})": cubic(haul.spoil.bank, unit),
+            "base": name, f"put back, bank ({volume})": cubic(haul.spoil.kept, unit),
+            f"spoil, bank ({volume})": cubic(haul.spoil.bank, unit),
             f"spoil, loose ({volume})": cubic(haul.spoil.loose, unit),
             f"spoil ({mass})": heavy(haul.spoil.mass, unit), "spoil out (trips)": haul.out.count,
             "bins (count)": haul.bins.count, "bins by": haul.bins.governed,

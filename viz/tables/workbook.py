@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -84,6 +85,23 @@ def write_workbook(account: Account, path: Path) -> None:
                 page.words(band)
             page.words(" ".join(REPORT.split()))
             page.close()
+
+
+@dataclass(frozen=True)
+class Live:
+    """What a spreadsheet works out anew where a figure is changed.
+
+    Attributes
+    ----------
+    sums : tuple of str
+        Starts of the headers whose columns are summed below the table: of the rows that are shown,
+        where some are sifted out.
+    product : (str, (str, str), float), optional
+        The start of the header of a column that is the product of two others, over a number.
+    """
+
+    sums: tuple[str, ...] = ()
+    product: tuple[str, tuple[str, str], float] | None = None
 
 
 @contextmanager
@@ -171,8 +189,9 @@ class Page:
         self.sheet.write_string(self.row, 0, words)
 
     def table(
-        self, table: Table, priced: bool = False, summed: bool = False, alone: bool = False
-    ) -> None:
+        self, table: Table, priced: bool = False, summed: bool = False, alone: bool = False,
+        live: Live = Live(),
+    ) -> None:  # fmt: skip
         """Write a table from the next row on; one `alone` on its sheet can be sorted and sifted.
 
         Its headers stay in sight, and its figures are shown with the places of their unit.
@@ -183,11 +202,14 @@ class Page:
         first = self.row = self.row + 1
         for row in table.rows:
             self._row(row, table.headers, priced, alone)
+            self._product(row, table.headers, live)
         if alone:
             self.sheet.freeze_panes(first, 1)
             self.sheet.autofilter(first - 1, 0, max(self.row - 1, first), len(table.headers) - 1)
         if summed and table.rows:
             self._sum(table, first)
+        if live.sums and table.rows:
+            self._sums(table, first, live.sums)
         self.row += 1
 
     def _row(
@@ -224,6 +246,32 @@ class Page:
         self.sheet.write_formula(self.row, column, f"=SUM({cells})", self.looks["sum"], total)
         self.row += 1
 
+    def _product(self, row: Sequence[object], headers: Sequence[str], live: Live) -> None:
+        """Put the formula of a product in its place, in the row that was written last."""
+        from xlsxwriter.utility import xl_rowcol_to_cell
+
+        if live.product is None:
+            return
+        made, of, per = live.product
+        column, *parts = (_starting(headers, each) for each in (made, *of))
+        cells = "*".join(xl_rowcol_to_cell(self.row - 1, part) for part in parts)
+        look = self.looks[_places(headers[column])]
+        self.sheet.write_formula(self.row - 1, column, f"={cells}/{per:g}", look, row[column])
+
+    def _sums(self, table: Table, first: int, starts: Iterable[str]) -> None:
+        """Write the sums of columns a row below a table, so that sorting leaves them there."""
+        from xlsxwriter.utility import xl_range
+
+        last = self.row - 1
+        self.row += 1
+        self.sheet.write_string(self.row, 0, "sum of the rows shown", self.looks["sum"])
+        for start in starts:
+            column = _starting(table.headers, start)
+            total = sum(float(str(row[column] or 0)) for row in table.rows)
+            formula = f"=SUBTOTAL(109,{xl_range(first, column, last, column)})"
+            self.sheet.write_formula(self.row, column, formula, self.looks["sum"], total)
+        self.row += 1
+
     def _widen(self, column: int, texts: Iterable[str]) -> None:
         wide = max(len(text) for text in texts) + 2
         self.widths[column] = min(max(self.widths.get(column, 8), wide), _WIDEST)
@@ -232,6 +280,10 @@ class Page:
         """Make every column as wide as what it holds."""
         for column, wide in self.widths.items():
             self.sheet.set_column(column, column, wide)
+
+
+def _starting(headers: Sequence[str], start: str) -> int:
+    return next(k for k, head in enumerate(headers) if head.startswith(start))
 
 
 def _places(header: str) -> str:
@@ -245,8 +297,5 @@ def _product(row: int, headers: Sequence[str]) -> str:
     from xlsxwriter.utility import xl_rowcol_to_cell
 
     starts = ("order", "price")
-    cells = [
-        xl_rowcol_to_cell(row, next(k for k, head in enumerate(headers) if head.startswith(start)))
-        for start in starts
-    ]
+    cells = [xl_rowcol_to_cell(row, _starting(headers, start)) for start in starts]
     return f"={cells[0]}*{cells[1]}"

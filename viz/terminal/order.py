@@ -90,9 +90,16 @@ def _text(account: Account) -> Iterable[str]:
     if account.built:
         yield "Built beside and below the paving, counted above:"
         yield from (f"  {words}" for words in account.built)
+    if account.ways:
+        yield ""
+        yield from account.ways
+        yield ""
     if account.left_out:
         yield "Not in this list, nor in the hours and the money:"
         yield from (f"  {words}" for words in account.left_out)
+    if account.may_need:
+        yield "What a job may still need, none of it counted:"
+        yield from (f"  {words}" for words in account.may_need)
     yield "\nMoving it, whole site"
     yield _grid(tables.moving_table(jobs, unit))
     yield from filter(None, [bins_known(order)])

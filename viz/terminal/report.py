@@ -45,6 +45,7 @@ from viz.words.finish import (
     sill_lines,
     tie_in_lines,
 )
+from viz.words.holding import hold_lines
 from viz.words.known import between_lines, known_lines
 from viz.words.water import water_lines
 
@@ -173,6 +174,8 @@ def text(plan: Plan) -> str:
         parts += area_lines(plan.advice, area_plan.area.name, unit)
     sills = list(sill_lines(plan))
     parts += ["", *sills] if sills else []
+    holds = list(hold_lines(plan))
+    parts += ["", *holds] if holds else []
     deeper = crew_deeper_words(plan, deeper_of(plan))
     parts += ["", f"{deeper}. `fallaway card SITE` sets every depth beside the others."]
     halfway = list(done_lines(plan))

@@ -198,7 +198,7 @@ def edge_lines(plan: Plan) -> Iterator[str]:
         yield "Shared edges:"
     for edge in edges:
         way = "and" if edge.flush else "down to"
-        yield f"  {edge.upper} {way} {edge.lower}: {step_words(edge, plan.site.unit)}"
+        yield f"  {edge.upper} {way} {edge.lower}: {step_words(edge, plan.site.unit, plan)}"
 
 
 def finishes_table(group: GroupPlan, unit: Unit) -> Table:

@@ -1,21 +1,18 @@
-"""What an order list leaves out, told beside it, so that nobody takes it for the whole."""
+"""What an order list leaves out, told beside it, so that nobody takes it for the whole.
+
+What is built beside the paving is counted where it is drawn: only what no structure stands along
+is told here, and what structures and things themselves still need.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from grading.conditions.level_words import LINE
-from grading.design.door_steps import door_steps
 from grading.design.edge_holding import PARTS
-from grading.design.steps import shared_edges
-from grading.finish.mends import LANDING
 from grading.pipeline import Plan
 from grading.structures.holding.holds import holding_of
-from grading.units import area, run, size, volume
-from viz.words.edges import step_words
+from grading.units import run, size
 from viz.words.structures import still_needed
-
-_LEAST = 1e-3  # m3
 
 
 def not_counted(plan: Plan) -> tuple[str, ...]:
@@ -25,57 +22,42 @@ def not_counted(plan: Plan) -> tuple[str, ...]:
     ----------
     plan : Plan
     """
-    return (
-        *_things(plan), *_door_steps(plan), *_steps(plan), *_raised(plan),
-        *_backfill(plan), *still_needed(plan),
-    )  # fmt: skip
+    still = dict.fromkeys(still_needed(plan))
+    return (*_things(plan), *_raised(plan), *_backfill(plan), *_lawn(plan), *still)
+
+
+def may_need(plan: Plan) -> tuple[str, ...]:
+    """Return what a job may need beyond its plan, that nothing on the site tells of, in sentences.
+
+    Parameters
+    ----------
+    plan : Plan
+    """
+    return tuple(_may_need(plan))
+
+
+def _may_need(plan: Plan) -> Iterator[str]:
+    yield "permits, inspections and their fees, where the place asks for them"
+    yield (
+        "what the dig finds: rock, roots, an old slab, fill, water or soil softer than was reckoned"
+    )
+    yield (
+        "pipes and wires in the ground, and sprinkler heads in the way: found before the dig, "
+        "moved by who is licensed for them"
+    )
+    yield "a fence panel, a gate or a plant moved for the way in, and put back"
+    if any(area.area.pavers is None for area in plan.areas):
+        yield "pavers dearer, thicker or of another size than those reckoned with"
+    yield "lighting, planting and furniture"
 
 
 def _things(plan: Plan) -> Iterator[str]:
-    """Bases of their own: what is dug and filled for them, and what the paving is spared."""
-    unit = plan.site.unit
-    for thing in plan.advice.levels:
-        seat = thing.seat
-        own = seat.own_base
-        if seat.stands != "own base":
-            if seat.wedge.greatest > LINE:
-                yield (
-                    f"the wedge of bedding under {seat.name}, up to "
-                    f"{size(seat.wedge.greatest, unit)} of sand, and {run(thing.line, unit)} "
-                    "of cuts round it, or its lowest course cut to the fall"
-                )
-            continue
-        words = f"a base of its own under {seat.name}"
-        if not seat.given:
-            words += " (advised, for the site does not say)"
-        if own is None:
-            words += ": how deep its footing goes is given by neither the site nor its frost"
-        else:
-            words += f": {volume(own.stone, unit)} of compacted base or concrete"
-            if own.excavation > _LEAST:
-                words += f", {volume(own.excavation, unit)} more to dig"
-            words += ", and what fills in round it up to the pavers"
-            words += f"; {area(own.cut_out, unit)} of the paving's base is left out there"
-        yield words
-
-
-def _door_steps(plan: Plan) -> Iterator[str]:
-    unit = plan.site.unit
-    for each in plan.areas:
-        for step in door_steps(each):
-            if step.risers > 1:
-                yield (
-                    f"the {step.words(lambda metres: size(metres, unit))} from {step.door.name} "
-                    f"down to {each.area.name}, {LANDING}"
-                )
-
-
-def _steps(plan: Plan) -> Iterator[str]:
-    for edge in shared_edges(plan):
-        if edge.risers and not edge.flush:
+    """Bases of their own whose depth nobody gave."""
+    for seat in plan.advice.features:
+        if seat.stands == "own base" and seat.own_base is None:
             yield (
-                f"the step between {edge.upper} and {edge.lower}: "
-                f"{step_words(edge, plan.site.unit)}, {run(edge.length, plan.site.unit)} long"
+                f"a base of its own under {seat.name}: how deep its footing goes is given by "
+                "neither the site nor its frost"
             )
 
 
@@ -93,11 +75,20 @@ def _raised(plan: Plan) -> Iterator[str]:
 
 
 def _backfill(plan: Plan) -> Iterator[str]:
-    unit = plan.site.unit
-    for zone in plan.advice.backfill:
-        for each in zone.treatments:
-            if each.treatment == zone.chosen and each.excavation + each.stone > _LEAST:
-                yield (
-                    f"the backfill by the wall under {zone.area}: "
-                    f"{volume(each.excavation, unit)} to dig, {volume(each.stone, unit)} of stone"
-                )
+    """What is done about the backfill of the foundation, and is somebody else's or not known."""
+    backfill = plan.site.backfill
+    if backfill.treatment == "strip" and plan.site.house is not None:
+        yield "planting or river stone on the strip between the wall and the paving"
+    elif backfill.treatment == "slab" and plan.advice.backfill:
+        yield "the reinforced slab that bridges the backfill by the wall: an engineer's to design"
+    elif backfill.treatment == "firm" and backfill.depth is None and plan.advice.backfill:
+        yield "digging the backfill by the wall to firm ground: how deep that lies is not given"
+
+
+def _lawn(plan: Plan) -> Iterator[str]:
+    """Lawn that the work wears, where it is somebody else's or its size is not known."""
+    access = plan.site.access
+    if access.repair == "owner":
+        yield "lawn worn by the way in and by heaps of soil: the owner puts it right"
+    elif access.over == "lawn" and access.path is None:
+        yield "lawn worn by the way in: how far it is to the dig is not given ([access] path)"

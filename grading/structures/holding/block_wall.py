@@ -39,6 +39,8 @@ class WallUnit:
     cap_height, cap_length : float
     bury : float
         How deep it stands in the ground in front at the least.
+    radius : float
+        Of a curve that units go round unsawn.
     pad, spread : float
         How thick the pad is, and how far it reaches before, behind and past its ends.
     drain : float
@@ -57,6 +59,7 @@ class WallUnit:
     pad: float
     spread: float
     drain: float
+    radius: float
     product: str = ""
 
     @property
@@ -289,11 +292,13 @@ def unit_of(crew: Crew, given: dict[str, float] | None = None) -> WallUnit:
         "pad": crew["wall-pad"],
         "spread": crew["wall-pad-spread"],
         "drain": crew["wall-drain-stone"],
+        "radius": crew["wall-least-radius"],
     }
     sizes |= given or {}
     return WallUnit(
         sizes["height"], sizes["depth"], sizes["length"], sizes["setback"], sizes["cap_height"],
         sizes["cap_length"], sizes["bury"], sizes["pad"], sizes["spread"], sizes["drain"],
+        sizes["radius"],
     )  # fmt: skip
 
 
@@ -315,6 +320,28 @@ def corners_of(line: shapely.LineString, closed: bool) -> tuple[tuple[float, int
         for place, each in zip(at, turn, strict=True)
         if abs(each) > _TURN
     )
+
+
+def curved(line: shapely.LineString, radius: float) -> tuple[tuple[float, float], ...]:
+    """Return the stretches of an edge that bend round less than a radius, corners left out. [m]
+
+    An edge is straight between its points: what is near one of them bends as much as it does there.
+    """
+    points = shapely.get_coordinates(line)
+    sides = np.diff(points, axis=0)
+    long = np.hypot(*sides.T)
+    kept = long > TOUCH
+    sides, long = sides[kept], long[kept]
+    cross = sides[:-1, 0] * sides[1:, 1] - sides[:-1, 1] * sides[1:, 0]
+    turn = np.abs(np.arctan2(cross, (sides[:-1] * sides[1:]).sum(axis=1)))
+    at = long.cumsum()
+    found = []
+    for k, bend in enumerate(turn.tolist()):
+        # Where a straight side begins the curve is as long as its own chords are.
+        chord = min(long[k], long[k + 1])
+        if SAME < bend <= _TURN and chord / bend < radius:
+            found.append((float(at[k] - chord / 2), float(at[k] + chord / 2)))
+    return tuple(found)
 
 
 def block_wall(

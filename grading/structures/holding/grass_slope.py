@@ -17,9 +17,10 @@ from grading.geometry.plane import Plane
 from grading.structures.holding.earth import areal
 from grading.structures.holding.slope import Slope, bodies
 from grading.structures.model import Dug, Solid, Structure
-from grading.units import Unit, area, percent, run, size, volume
+from grading.units import INCH, Unit, area, percent, run, size, volume
 
-_SOIL = "soil"
+_SOIL, _TURF = "soil", "turf"
+_SOD = INCH  # m: how thick the grass on it is drawn
 _LEAST = 1e-3  # own: m3, what is less is rounding
 
 
@@ -87,7 +88,10 @@ def _solids(plan: Design, slope: Slope) -> Iterator[Solid]:
             top = _through(on)
             bottom = _through(np.column_stack([on[:, :2], ground]))
             if top is not None and bottom is not None:
-                yield Solid(_SOIL, areal(shapely.MultiPolygon([quad])), bottom, top)
+                foot = areal(shapely.MultiPolygon([quad]))
+                under = Plane(top.z0 - _SOD, top.dzdx, top.dzdy)
+                yield Solid(_SOIL, foot, bottom, under)
+                yield Solid(_TURF, foot, under, top)
 
 
 def _through(points: Floats) -> Plane | None:

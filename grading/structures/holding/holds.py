@@ -119,15 +119,6 @@ class Holding:
             each.line for part in self.parts if part.kind in kinds for each in part.stretches
         )
 
-    def raised_lines(self, *kinds: str) -> tuple[shapely.LineString, ...]:
-        """Return those of them that stand higher than the limit alone. [m]"""
-        return tuple(
-            each.line
-            for part in self.parts
-            if part.high and part.kind in kinds
-            for each in part.stretches
-        )
-
     @property
     def walled(self) -> tuple[RaisedStretch, ...]:
         """The stretches that a wall holds, or what is to be designed, the longest first."""
@@ -176,11 +167,12 @@ def holding_of(plan: Design, area: AreaPlan, base: str) -> Holding:
             for some in (high, low)
         ]
         above = _held(plan, area, hold, (True, walled), of_it[0], held) if of_it[0] else None
-        if above is not None and above.kind in (SLOPE, STEPS):
-            # They run on down to where soil holds the edge, and change to no curb on the last yard.
+        if above is not None and above.kind and of_it[1]:
+            # It runs on down to where soil holds the edge, and changes to no curb on the last yard.
             joined = list(_joined(of_it))
-            above = _held(plan, area, hold, (True, walled), joined, held)
-            of_it[1] = []
+            on = [each for each in joined if any(map(each.covers, of_it[0]))]
+            above = _held(plan, area, hold, (True, walled), on, held)
+            of_it[1] = [each for each in joined if each not in on]
         if above is not None:
             held.append(above)
         if of_it[1]:
@@ -220,8 +212,9 @@ def _held(
     high, walled = known
     pieces = wall_unit(plan, asked)
     lip = area.lawn_lip or limits["lawn-least"]
+    allowed = limits["slope-steepest"], limits["slope-shoulder"]
     slopes = tuple(
-        slope_along(each.run, each.low, each.high, plan.ground, limits, lip) for each in stretches
+        slope_along(each.run, each.low, each.high, plan.ground, allowed, lip) for each in stretches
     )
     facts = hold_facts(plan, area, asked, stretches, slopes, pieces, high)
     verdicts = [verdict(each, "hold", facts, limits, unit) for each in options("hold", unit)]

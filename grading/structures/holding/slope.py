@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 import shapely
 
-from grading.catalogue.rules import Limits
 from grading.dig.edge_runs import EdgeRun
 from grading.geometry.arrays import Floats, Region
 from grading.geometry.tolerances import SLIVER, TOUCH
@@ -39,8 +38,11 @@ class Slope:
         Of the slope there. [m]
     shoulder, steep : float
         How wide it is level, and how steep it falls beyond. [m, ratio]
-    fill : float
-        Soil in it, in place. [m3]
+    lip : float
+        How far below the finish it begins. [m]
+    run : EdgeRun
+        The edge that it is a stretch of.
+    existing : Ground
     """
 
     line: shapely.LineString
@@ -50,7 +52,14 @@ class Slope:
     ends: Floats
     shoulder: float
     steep: float
-    fill: float
+    lip: float
+    run: EdgeRun
+    existing: Ground
+
+    @cached_property
+    def fill(self) -> float:
+        """Soil in it, in place. [m3]"""
+        return _fill(self, self.run, self.existing, self.lip)
 
     @property
     def comes_out(self) -> bool:
@@ -82,8 +91,9 @@ class Slope:
         return float(self.region.area) * float(np.hypot(1.0, self.steep))
 
 
+@lru_cache(maxsize=64)
 def slope_along(
-    run: EdgeRun, low: float, high: float, ground: Ground, limits: Limits, lip: float
+    run: EdgeRun, low: float, high: float, ground: Ground, allowed: tuple[float, float], lip: float
 ) -> Slope:
     """Return the slope along a stretch of edge.
 
@@ -95,12 +105,12 @@ def slope_along(
         The stretch. [m]
     ground : Ground
         Existing.
-    limits : Limits
-        How steep it may be, and how wide its shoulder is.
+    allowed : (float, float)
+        How steep it may be [ratio], and how wide its shoulder is [m].
     lip : float
         How far below the finish it begins. [m]
     """
-    steep, shoulder = limits["slope-steepest"], limits["slope-shoulder"]
+    steep, shoulder = allowed
     line = run.part(low, high)
     starts, ways, finish = _ways(run, line, low)
     far = np.arange(0.0, REACH + _EVERY, _EVERY)
@@ -117,9 +127,7 @@ def slope_along(
             gone[k] = far[n] - (1 - share) * _EVERY if n else 0.0
     toes = starts + gone[:, None] * ways
     ends = finish - lip - steep * np.maximum(gone - shoulder, 0.0)
-    found = Slope(line, starts, toes, finish - lip, ends, shoulder, steep, 0.0)
-    fill = _fill(found, run, ground, lip)
-    return Slope(line, starts, toes, finish - lip, ends, shoulder, steep, fill)
+    return Slope(line, starts, toes, finish - lip, ends, shoulder, steep, lip, run, ground)
 
 
 def _ways(run: EdgeRun, line: shapely.LineString, low: float) -> tuple[Floats, Floats, Floats]:
@@ -185,19 +193,27 @@ def slope_width(height: float, steep: float, ground: float) -> float:
 
 
 def bodies(slope: Slope) -> Iterator[tuple[shapely.Polygon, Floats]]:
-    """Yield each strip of a slope between two ways out, and its corners (3, 3) that lie on it. [m]
+    """Yield each strip of a slope between two ways out, and corners (3, 3) that lie on it. [m]
 
-    A plane through them is its top.
+    First its level shoulder, then what falls beyond. A plane through them is its top.
     """
-    for k in range(len(slope.starts) - 1):
-        toes = slope.toes[k : k + 2]
-        if not np.isfinite(toes).all():
+    starts, toes = slope.starts, slope.toes
+    out = np.hypot(*(toes - starts).T)
+    share = np.minimum(slope.shoulder / np.maximum(out, TOUCH), 1.0)[:, None]
+    bends = starts + share * (toes - starts)
+    for k in range(len(starts) - 1):
+        if not np.isfinite(toes[k : k + 2]).all():
             continue
-        a, b = slope.starts[k], slope.starts[k + 1]
-        quad = shapely.MultiPoint(np.vstack([a, b, toes[1], toes[0]])).convex_hull
-        if isinstance(quad, shapely.Polygon) and quad.area > SLIVER:
-            tops = np.array([slope.levels[k], slope.levels[k + 1], slope.ends[k]])
-            places = np.vstack([a, b, toes[0]])
-            if np.hypot(*(b - a)) < TOUCH:
-                places[1], tops[1] = toes[1], slope.ends[k + 1]
-            yield quad, np.column_stack([places, tops])
+        for inner, outer, high, low in (
+            (starts, bends, slope.levels, slope.levels),
+            (bends, toes, slope.levels, slope.ends),
+        ):
+            corners = np.vstack([inner[k], inner[k + 1], outer[k + 1], outer[k]])
+            strip = shapely.MultiPoint(corners).convex_hull
+            if not isinstance(strip, shapely.Polygon) or strip.area <= SLIVER:
+                continue
+            tops = np.array([high[k], high[k + 1], low[k]])
+            places = np.vstack([inner[k], inner[k + 1], outer[k]])
+            if np.hypot(*(inner[k + 1] - inner[k])) < TOUCH:
+                places[1], tops[1] = outer[k + 1], low[k + 1]
+            yield strip, np.column_stack([places, tops])

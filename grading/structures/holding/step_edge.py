@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-import numpy as np
 import shapely
 
 from grading.crew.lines import Line, Maker, Work
@@ -14,10 +13,12 @@ from grading.crew.stone import stone_line
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
+from grading.geometry.plane import Plane
 from grading.geometry.tolerances import SAME, whole_up
 from grading.structures.holding.block_wall import WallUnit, corners_of, strip_along
 from grading.structures.holding.earth import areal, dug_for
 from grading.structures.holding.stretches import Stretch
+from grading.structures.holding.wall import finish_over
 from grading.structures.model import Solid, Structure
 from grading.units import Unit, percent, run, size, volume
 
@@ -40,8 +41,6 @@ class StepEdge:
         Of each row from the paving outward: courses under its caps, and its length [m].
     pad_top : float
         Level of the top of the pad, which is dead level. [m]
-    finish : float
-        Level of the paving at its lowest along it. [m]
     """
 
     name: str
@@ -50,7 +49,6 @@ class StepEdge:
     rise: float
     rows: tuple[tuple[int, float], ...]
     pad_top: float
-    finish: float
 
     @property
     def risers(self) -> int:
@@ -99,11 +97,8 @@ def step_edge(name: str, stretch: Stretch, unit: WallUnit, most: float) -> StepE
         courses = max(whole_up((shown - unit.cap_height + bury) / unit.height, SAME), 1)
         band = strip_along(line, k * unit.depth, (k + 1) * unit.depth)
         rows.append((courses, float(shapely.area(band)) / unit.depth))
-    finish = float(
-        np.min(np.interp([stretch.low, stretch.high], stretch.run.along, stretch.run.finish))
-    )
-    pad_top = finish - unit.cap_height - rows[0][0] * unit.height
-    return StepEdge(name, line, unit, rise, tuple(rows), pad_top, finish)
+    pad_top = float((stretch.finish - stretch.heights).min()) - bury
+    return StepEdge(name, line, unit, rise, tuple(rows), pad_top)
 
 
 def step_edge_structure(plan: Design, area: AreaPlan, dig: Dig, steps: StepEdge) -> Structure:
@@ -166,10 +161,16 @@ def _solids(steps: StepEdge, area: AreaPlan) -> Iterator[Solid]:
     under = strip_along(line, -block.spread, steps.wide + block.spread)
     yield Solid(_PAD, under, steps.pad_top - block.pad, steps.pad_top)
     for k in range(steps.risers):
-        band = strip_along(line, k * block.depth, (k + 1) * block.depth)
-        top = steps.finish - k * steps.riser
-        yield Solid(_BLOCK, band, steps.pad_top, top - block.cap_height)
-        yield Solid(_CAP, band, top - block.cap_height, top)
+        for band, plane in finish_over(
+            area, strip_along(line, k * block.depth, (k + 1) * block.depth)
+        ):
+            # Each row lies a riser below the one above, and falls along the edge as the paving.
+            top, under = (
+                Plane(plane.z0 - k * steps.riser - low, plane.dzdx, plane.dzdy)
+                for low in (0.0, block.cap_height)
+            )
+            yield Solid(_BLOCK, band, steps.pad_top, under)
+            yield Solid(_CAP, band, under, top)
 
 
 def _units(steps: StepEdge, corners: int, unit: Unit, crew: Crew) -> Iterator[Line]:

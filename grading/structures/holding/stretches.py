@@ -13,6 +13,7 @@ from grading.dig.edge_runs import EdgeRun
 from grading.finish.wishes import NEARBY
 from grading.geometry.arrays import Floats
 from grading.geometry.free_edges import SHORTEST_RUN
+from grading.geometry.tolerances import TOUCH
 from grading.site.hold_table import Hold
 
 _EVERY = 0.05  # m: how often an edge is asked which table speaks of it
@@ -40,6 +41,11 @@ class Stretch:
         """[m]"""
         return self.high - self.low
 
+    def covers(self, other: Stretch) -> bool:
+        """Say whether another stretch is a part of this one."""
+        low, high = self.low - TOUCH, self.high + TOUCH
+        return self.run is other.run and low <= other.low and other.high <= high
+
     @cached_property
     def line(self) -> shapely.LineString:
         """Along the edge, the paving on its left. [m]"""
@@ -57,10 +63,18 @@ class Stretch:
     @cached_property
     def heights(self) -> Floats:
         """How far the paving stands above the ground along it. [m]"""
+        return self._along(self.run.height)
+
+    @cached_property
+    def finish(self) -> Floats:
+        """Levels of the paving there. [m]"""
+        return self._along(self.run.finish)
+
+    def _along(self, levels: Floats) -> Floats:
         along = self.run.along
         inner = along[(along > self.low) & (along < self.high)]
         at = np.concatenate([[self.low], inner, [self.high]])
-        return np.asarray(np.interp(at, along, self.run.height))
+        return np.asarray(np.interp(at, along, levels))
 
 
 def stretches_above(run: EdgeRun, limit: float) -> Iterator[Stretch]:

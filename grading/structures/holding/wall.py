@@ -94,7 +94,7 @@ def wall_solids(wall: BlockWall, area: AreaPlan, dig: Dig, outlet: Outlet) -> It
         yield Solid(_CAP, wall.strip(segment, 0.0, unit.depth), under_cap, segment.cap)
         yield from _wedge(wall, segment, area)
         out = base_offset(wall, segment)
-        for domain, plane in _facets(area, wall.strip(segment, -unit.drain, 0.0)):
+        for domain, plane in finish_over(area, wall.strip(segment, -unit.drain, 0.0)):
             under = Plane(plane.z0 - lower, plane.dzdx, plane.dzdy)
             if _lowest(domain, under) > segment.pad_top + LEVEL:
                 yield Solid(_DRAIN, domain, segment.pad_top, under)
@@ -107,11 +107,12 @@ def _wedge(wall: BlockWall, segment: WallSegment, area: AreaPlan) -> Iterator[So
     """Yield what stands on the caps where the paving stands above them."""
     if segment.wedge <= LEVEL:
         return
-    for domain, plane in _facets(area, wall.strip(segment, 0.0, wall.unit.depth)):
+    for domain, plane in finish_over(area, wall.strip(segment, 0.0, wall.unit.depth)):
         yield Solid(_BLOCK, domain, segment.cap, plane)
 
 
-def _facets(area: AreaPlan, shape: Region) -> Iterator[tuple[Region, Plane]]:
+def finish_over(area: AreaPlan, shape: Region) -> Iterator[tuple[Region, Plane]]:
+    """Yield the parts of a shape, each with the plane of the finish over it. [m]"""
     facets = area.finish.surface.facets
     for facet in facets:
         part = shape if len(facets) == 1 else areal(shapely.intersection(shape, facet.domain))

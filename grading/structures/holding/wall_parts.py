@@ -17,7 +17,7 @@ from grading.design.area import AreaPlan
 from grading.dig.hole import Dig
 from grading.geometry.arrays import Floats, Region
 from grading.geometry.tolerances import ROUNDING, whole_down, whole_up
-from grading.structures.holding.block_wall import BlockWall, WallSegment, strip_along
+from grading.structures.holding.block_wall import BlockWall, WallSegment, curved, strip_along
 from grading.structures.holding.earth import Trench
 from grading.units import FOOT, INCH, Unit, area, percent, run, size, volume
 
@@ -45,7 +45,8 @@ class WallCount:
         Pieces of the caps.
     cuts : int
         Units that are sawn: every other course at each end and step, every course at an inside
-        corner, the wedge under paving that falls along it.
+        corner, every unit of a curve tighter than they go round, the wedge under paving that falls
+        along it.
     base, upper, cap : float
         Length of its base course, of all others together, and of its caps. [m]
     pad, drain : float
@@ -100,9 +101,12 @@ def wall_count(wall: BlockWall, area_plan: AreaPlan, dig: Dig) -> WallCount:
     courses = sum(each.courses * each.length for each in segments)
     ends = _free_ends(wall)
     wedge = sum(each.length for each in segments if each.wedge > _LEAST_WEDGE)
-    cuts = sum(ends) // 2 + sum(abs(a.courses - b.courses) // 2 + 1 for a, b in pairwise(segments))
+    cuts = float(sum(ends) // 2)
+    cuts += sum(abs(a.courses - b.courses) // 2 + 1 for a, b in pairwise(segments))
     cuts += sum(wall.at(place).courses for place, way in wall.corners if way < 0)
     cuts += whole_up(wedge / unit.length)
+    for low, high in curved(wall.line, unit.radius):
+        cuts += wall.at((low + high) / 2).courses * (high - low) / unit.length
     drain = sum(_drain(wall, each, area_plan, dig) for each in segments)
     fabric = sum(
         (_stone_height(wall, each, dig) + unit.depth + FABRIC_LAP) * each.length
@@ -113,7 +117,7 @@ def wall_count(wall: BlockWall, area_plan: AreaPlan, dig: Dig) -> WallCount:
         units=courses / unit.length + turned,
         halves=sum(whole_down(each / 2) for each in ends),
         caps=wall.length / unit.cap_length + len(wall.corners),
-        cuts=cuts,
+        cuts=whole_up(cuts),
         base=wall.length,
         upper=courses - wall.length,
         cap=wall.length,

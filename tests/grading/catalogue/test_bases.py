@@ -1,10 +1,12 @@
 from types import SimpleNamespace
 
 import pytest
+from sitefolder import write_site
 
+import grading
 from grading.catalogue.bases import base_systems, catalogue_names, swells
 from grading.catalogue.rules import Limits
-from grading.units import INCH
+from grading.units import INCH, read_length
 
 LIMITS = Limits({})
 
@@ -73,3 +75,55 @@ def test_every_soil_swells_and_clay_the_most():
     assert set(swell) == {"gravel", "sand", "loam", "clay", "organics"}
     assert max(swell, key=swell.get) == "clay"
     assert all(0 < value < 0.5 for value in swell.values())
+
+
+def test_on_a_metric_site_the_sizes_built_in_are_round_in_millimetres(tmp_path):
+    # Nominal sizes of the trade where it works in millimetres: pavers of 60 mm (ASTM C936M, EN
+    # 1338), 25 mm of bedding, 150 mm of base; the panel is a placeholder and no maker's.
+    metric = base_systems([], "m")
+    assert [round(each.build_up * 1000, 9) for each in metric.values()] == [235.0, 235.0, 105.0]
+    for system in metric.values():
+        for layer in system.layers:
+            assert (layer.thickness * 1000) % 5 == pytest.approx(0.0, abs=1e-9), layer.name
+    # They are the sizes of a site in feet, rounded.
+    for name, system in base_systems([]).items():
+        for foot, metre in zip(system.layers, metric[name].layers, strict=True):
+            assert metre.thickness == pytest.approx(foot.thickness, rel=0.06)
+
+
+@pytest.mark.parametrize(("unit", "build_up"), [("ft", 9.375 * INCH), ("m", 0.235)])
+def test_what_a_site_is_measured_in_says_which_sizes_are_built_in(tmp_path, unit, build_up):
+    long = 1.0 if unit == "m" else 3.0
+    places = [(x, y) for x in (-4, 0, 4, 8, 12) for y in (-4, 0, 4, 8, 12)]
+    spots = "".join(f"{x * long},{y * long},{10 - 0.02 * y * long}\n" for x, y in places)
+    outline = [[0, 0], [4 * long, 0], [4 * long, 4 * long], [0, 4 * long]]
+    area = f'[[area]]\nname = "court"\nbase = "dense"\noutline = {outline}\n'
+    head = f'name = "Yard"\nunit = "{unit}"\nspots = "spots.csv"\n'
+    write_site(tmp_path, head + area, **{"spots.csv": "x,y,z\n" + spots})
+    made = grading.plan(grading.read_site(tmp_path))
+    assert made.areas[0].digs["dense"].build_up == pytest.approx(build_up, rel=1e-12)
+    layers = made.order.areas[0].takeoffs["dense"].layers
+    assert sum(part.layer.thickness for part in layers) == pytest.approx(build_up, rel=1e-12)
+
+
+def test_the_base_of_a_metric_site_is_not_called_thin_where_frost_is_deep():
+    from grading.catalogue.tables import table
+
+    limits = {
+        condition.removeprefix("base_thickness < ")
+        for rule in table("catalogue", "suitability")["rule"]
+        for condition in rule.get("when", [])
+        if condition.startswith("base_thickness < ") and condition[-1] == "n"
+    }
+    (limit,) = limits
+    assert base_systems([], "m")["dense"].base_thickness > read_length(limit, "m")
+
+
+@pytest.mark.parametrize("rule", ["base-thickness-foot", "base-thickness-vehicle"])
+def test_a_base_that_is_built_in_is_never_thinner_than_the_least_of_its_use(rule):
+    for unit in ("ft", "m"):
+        least = Limits({}, unit)[rule]
+        for system in base_systems([], unit).values():
+            assert system.on_panels or system.base_thickness >= least
+    # What a site writes itself holds in both.
+    assert Limits({rule: 0.2}, "m")[rule] == Limits({rule: 0.2}, "ft")[rule] == 0.2

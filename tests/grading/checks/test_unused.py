@@ -105,7 +105,8 @@ CHANGES = {
             "above": "1 in", "area": "terrace"},
     Meet: {"name": "slab", "at": [[2, 23], [2, 26]], "z": 99.25, "area": "patio",
            "kind": "driveway", "base": "open"},
-    Step: {"down": ["terrace", "patio"], "risers": 2, "riser": ["4 in", "5 in"]},
+    Step: {"down": ["terrace", "patio"], "risers": 2, "riser": ["4 in", "5 in"],
+           "area": "terrace", "to": "lawn", "at": [24, 18], "width": "5 ft", "tread": "14 in"},
     FinishTable: {"objective": "gentlest fall", "elevation": 100.0},
     Area: {"name": "court", "use": "driveway", "outline": TURNED, "base": "open", "plane": GIVEN,
            "grade": "as it lies",
@@ -130,7 +131,8 @@ CHANGES = {
               "outline": [[18, 8], [22, 8], [22, 10], [18, 10]], "bearing": 45, "height": "2 ft",
               "area": "terrace", "stands": "own base", "bedding": "1 in", "base": "9 in",
               "course": "8 in"},
-    Access: {"gate": "48 in", "path": "120 ft", "slope": "20 %", "machine": "mini loader"},
+    Access: {"gate": "48 in", "path": "120 ft", "slope": "20 %", "machine": "mini loader",
+             "over": "hard", "repair": "sod"},
     Backfill: {"width": "6 ft", "depth": "24 in", "treatment": "stone"},
     Frost: {"index": 2500, "mean": "40 °F", "season": "150 days", "surface": 0.9, "code": "48 in"},
     Done: {"dug": [{"area": "patio", "share": "50 %", "depth": "5 in"}], "bought": [], "bins": 0},
@@ -235,6 +237,8 @@ BOARDS = YARD["base"][0] | {
     "fixing": {"name": "pins", "each": 2},
     "layers": [{"name": "paver", "thickness": "60 mm"}, {"name": "bedding", "thickness": "1 in"},
                {"name": "panel", "thickness": "1 in"}]}  # fmt: skip
+DOWN = {"area": "patio", "to": "lawn", "at": [20, 18], "width": "4 ft", "tread": "12 in",
+        "risers": 2}  # fmt: skip
 ON_BOARDS = {"base": [BOARDS]}
 ABOUT = {
     **{(BaseSystemSpec, key): ON_BOARDS for key in ("size", "mass", "price", "fixing", "wheels")},
@@ -246,6 +250,7 @@ ABOUT = {
     (Meet, "base"): FRONT | {"meet": [YARD["meet"][0] | {"kind": "driveway", "base": "dense"}]},
     (Laying, "season"): {"laying": {}},
     **dict.fromkeys((LevelsTable, TwoPeg, Benchmark, Reference), BOOKED),
+    **{(Step, key): {"step": [DOWN]} for key in ("area", "at", "width", "tread")},
     (Storm, "infiltration"): {"area": [YARD["area"][0] | {"base": "open"}, YARD["area"][1]]},
 }
 

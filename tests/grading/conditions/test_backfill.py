@@ -4,7 +4,9 @@ from advised import advised, patio, planned
 
 from grading.checks.advice import advice_checks
 from grading.site.model import GroundSpec
+from grading.site.settling import rests
 from grading.units import FOOT, INCH
+from viz.words.uncounted import not_counted
 
 HOUSE = {"walls": [[-1, 0], [11, 0]], "inside": [5, -3]}
 ZONE = 8 * 4 * FOOT  # of a patio 8 m long at the wall
@@ -74,7 +76,8 @@ def test_organics_that_came_out_are_not_dug_again():
     below = 4.125 * INCH - 0.1
     stone = of(zone(ground=GroundSpec(organics=0.2)), "stone")
     assert stone.excavation == pytest.approx(ZONE * (18 * INCH + below - 0.2))
-    assert stone.stone == pytest.approx(ZONE * 18 * INCH)
+    # What lies above the ground as it was stripped is the hole's own refill, and counted there.
+    assert stone.stone == pytest.approx(stone.excavation)
 
 
 def test_a_strip_takes_the_paving_of_the_zone():
@@ -99,6 +102,7 @@ def test_digging_to_firm_ground_asks_how_deep_it_lies():
         (0.2, "waited", "warn"),
         (3, "slab", "warn"),
         (3, "firm", "unknown"),
+        (3, "strip", "fail"),
     ],
 )
 def test_the_check_says_whether_it_is_enough(age, treatment, status):
@@ -116,3 +120,25 @@ def test_the_zone_of_two_areas_is_theirs_alone():
     one, other = advised([left, right], house={**HOUSE, "age": 3}).backfill
     assert (one.area, other.area) == ("patio", "right")
     assert shapely.intersection(one.zone, other.zone).area == pytest.approx(0)
+
+
+def test_a_strip_acts_where_the_paving_keeps_off_it_and_fails_where_it_does_not():
+    paved = planned(house={**HOUSE, "age": 3}, backfill={"treatment": "strip"})
+    check = next(one for one in paved.checks if one.rule == "backfill-zone")
+    assert check.status == "fail"
+    assert "To mend it: draw the paving from" in check.text
+    assert rests(paved.site) == ""
+    off = patio(outline=[[1, 1.25], [9, 1.25], [9, 5], [1, 5]])
+    kept = planned([off], house={**HOUSE, "age": 3}, backfill={"treatment": "strip"})
+    assert not [one for one in kept.checks if one.rule in ("backfill-zone", "not-used")]
+    assert "keeps off the backfill" in rests(kept.site)
+    assert any("river stone" in words for words in not_counted(kept))
+
+
+def test_a_slab_and_firm_ground_that_nobody_gave_are_told_as_not_counted():
+    slab = planned(house={**HOUSE, "age": 3}, backfill={"treatment": "slab"})
+    assert any("reinforced slab" in words for words in not_counted(slab))
+    firm = planned(house={**HOUSE, "age": 3}, backfill={"treatment": "firm"})
+    assert any("to firm ground" in words for words in not_counted(firm))
+    known = planned(house={**HOUSE, "age": 3}, backfill={"treatment": "firm", "depth": "4 ft"})
+    assert not any("firm ground" in words for words in not_counted(known))

@@ -22,6 +22,7 @@ from grading.record.advice import advice_record
 from grading.site.model import GroundSpec
 from grading.units import INCH
 from viz.words.advice import area_lines
+from viz.words.structures import structures_told
 from viz.words.uncounted import not_counted
 
 FALL = 0.02
@@ -257,8 +258,9 @@ def test_it_reaches_the_report_the_record_and_what_the_order_leaves_out():
     ]
     assert len(bench["set_out"]["ends"]) == 2
     assert bench["set_out"]["courses_laid"] == 5
-    (said,) = [words for words in not_counted(made) if "under table" in words]
-    assert "up to 24 mm of sand" in said
+    (said,) = [told.said for told in structures_told(made) if told.said.startswith("table ")]
+    assert "a wedge of sand up to 24 mm thick" in said
+    assert not [words for words in not_counted(made) if "under table" in words]
 
 
 def test_the_crews_sheet_has_a_table_for_each():

@@ -6,12 +6,10 @@ import numpy as np
 import pytest
 import shapely
 from drawn import planned
-from furnished import furnished
 from mixedyard import mixed
 
 from grading.conditions.joins import joins_of
-from grading.design.steps import TREAD, SharedEdge, shared_edges
-from grading.units import FOOT
+from grading.design.steps import SharedEdge, shared_edges
 
 
 def test_areas_meet_as_the_plan_says():
@@ -25,23 +23,6 @@ def test_areas_meet_as_the_plan_says():
     at = np.array([p for p in step.lines[0] if low.outline.distance(shapely.Point(p)) < 1e-6])
     drops = patio.finish.surface.at(at) - low.finish.surface.at(at)
     assert step.drop == pytest.approx((drops.min(), drops.max()))
-
-
-def test_treads_go_a_foot_each_out_from_the_edge_over_the_lower_area():
-    """A going of 12 in: common practice, no source."""
-    made = furnished("two terraces")
-    (edge,) = [each for each in shared_edges(made) if each.risers > 1]
-    lower = made.area(edge.lower)
-    treads = list(edge.treads(lower))
-    assert len(treads) == edge.risers - 1
-    long = sum(shapely.LineString(line).length for line in edge.lines)
-    for number, tread in treads:
-        wide = (edge.risers - number) * FOOT
-        assert TREAD == FOOT
-        assert tread.area == pytest.approx(long * wide, rel=0.05)
-        assert lower.outline.buffer(1e-6).contains(tread)
-        low, high = np.array([10.0]), np.array([11.0])
-        assert edge.level(number, low, high)[0] == pytest.approx(10 + number / edge.risers)
 
 
 def test_the_greatest_gap_is_told_whichever_area_is_higher():

@@ -31,21 +31,24 @@ def test_whichever_comes_first(volume, mass, count, governed):
 
 
 def test_spoil_weighs_what_each_soil_weighs():
-    """4 in of topsoil at 2700 and the rest clay at 3000 lb/yd3."""
+    """4 in of topsoil at 2700 and the rest clay at 3000 lb/yd3, less what is put back of topsoil:
+    24.5 ft2, 3 3/8 in deep."""
     order = order_of(level_yard(organics=4 / 12 * FOOT), default_crew())
     dig, spoil = patio(order).jobs[0].dig, patio(order).haul.spoil
-    top = 304.5 * 4 / 12 / 27
-    clay = dig.cut / CUBIC_YARD - top
-    assert spoil.mass / POUND == pytest.approx(2700 * top + 3000 * clay, rel=1e-9)
-    assert (spoil.bank, spoil.loose) == (dig.cut, dig.spoil_loose)
+    whole = 304.5 * 4 / 12 / 27
+    back = 24.5 * 3.375 / 12 / 27
+    clay = dig.cut / CUBIC_YARD - whole
+    assert spoil.mass / POUND == pytest.approx(2700 * (whole - back) + 3000 * clay, rel=1e-9)
+    assert spoil.bank + spoil.kept == pytest.approx(dig.cut)
+    assert spoil.loose == pytest.approx(dig.spoil_loose - 1.25 * back * CUBIC_YARD)
 
 
 def test_the_crew_s_own_swell():
     plan = level_yard()
     wide = order_of(plan, crew(materials={"clay-swell": "40 %"}))
-    assert patio(wide).haul.spoil.loose == pytest.approx(1.4 * patio(wide).jobs[0].dig.cut)
+    assert patio(wide).haul.spoil.loose == pytest.approx(1.4 * patio(wide).haul.spoil.bank)
     own = patio(order_of(plan, default_crew()))
-    assert own.haul.spoil.loose == own.jobs[0].dig.spoil_loose
+    assert own.haul.spoil.loose == pytest.approx(1.3 * own.haul.spoil.bank)
 
 
 def test_a_ramp_halves_the_barrow():

@@ -16,6 +16,8 @@ from grading.dig.beds import REFILL
 from grading.section.cut import crossings
 from grading.section.line import down_and_across
 from grading.section.through import between
+from grading.structures.flights import flights_of
+from grading.structures.pads import left_out_for
 from grading.units import FOOT
 
 SITES = ("back-patio", "raised-patio", "garden-court", "hill behind", "pocket", "narrow")
@@ -91,7 +93,9 @@ def test_another_area_in_the_cut_is_dug_and_laid_as_it_is_planned():
             xy = np.array([cut.plan_point(s)])
             top = float(neighbour.finish.surface.at(xy)[0])
             rod = shapely.LineString([(s, top - 5), (s, top + 5)])
-            if other.paving[0] < s < other.paving[1]:
+            stepped = shapely.union_all(list(left_out_for(made, neighbour)))
+            bare = not stepped.buffer(1e-6).covers(shapely.Point(cut.plan_point(s)))
+            if other.paving[0] < s < other.paving[1] and bare:
                 for layer, solid in zip(dig.system.layers, other.solids, strict=False):
                     met = shapely.intersection(rod, solid.shape)
                     assert met.bounds[3] == pytest.approx(top, abs=1e-6)
@@ -110,19 +114,40 @@ def test_another_area_in_the_cut_is_dug_and_laid_as_it_is_planned():
 
 
 def test_treads_stand_on_the_lower_area_whichever_is_cut():
+    """12 in out from the edge, half of the way down less half of what the tread falls."""
     heights = []
     for made, _, cut in terraces("down"):
-        upper, lower = made.areas
-        (tread,) = cut.treads
+        _, lower = made.areas
+        (flight,) = flights_of(made)
+        (step,), (tread,) = flight.treads, cut.treads
         left, _, right, _ = tread.bounds
         assert right - left == pytest.approx(FOOT)
         for s in (left, right):
             xy = np.array([cut.plan_point(s)])
-            low, high = (float(one.finish.surface.at(xy)[0]) for one in (lower, upper))
+            low, top = float(lower.finish.surface.at(xy)[0]), float(step.top.at(xy)[0])
             met = tread.intersection(shapely.LineString([(s, 0), (s, 99)]))
-            assert met.bounds[1::2] == pytest.approx((low, (low + high) / 2), abs=1e-6)
+            assert met.bounds[1::2] == pytest.approx((low, top), abs=1e-6)
+        high, low = flight.levels.mean(axis=1)
+        middle = (step.back + step.front) / 2
+        assert middle == pytest.approx((high + low) / 2, abs=1e-6)
         heights.append(tread.area)
     assert heights[0] == pytest.approx(heights[1], rel=0.05)
+
+
+def test_under_steps_no_paver_is_cut_and_their_bed_fills_what_is_left_out():
+    for made, area, cut in terraces("down"):
+        lower = made.areas[1]
+        mine = cut if area is lower else cut.others[0]
+        feet, _ = left_out_for(made, lower)
+        pavers = [solid for solid in mine.solids if solid.role == "paver"]
+        assert any(solid.name == "bed of steps" for solid in mine.solids)
+        for solid in pavers:
+            for s in np.linspace(*solid.shape.bounds[::2], 50):
+                here = shapely.intersection(
+                    solid.shape, shapely.LineString([(s, 0), (s, 99)])
+                ).length
+                under = feet.buffer(-1e-3).covers(shapely.Point(cut.plan_point(s)))
+                assert not (under and here > 1e-6)
 
 
 @pytest.mark.parametrize("name", ALL)

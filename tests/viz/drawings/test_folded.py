@@ -14,6 +14,7 @@ from folded import FOLDED
 
 from grading.design.folds import folds_of, panes_of, warped
 from grading.design.steps import shared_edges
+from grading.structures.pads import left_out_for
 from grading.units import percent, slope
 from viz.paper.compose import words_of
 from viz.scene.staging import stage
@@ -135,9 +136,13 @@ def test_other_paving_is_cut_beside_the_edge_and_needs_no_restraint_there():
     s = np.linspace(*other.paving, 5)
     xy = np.array([cut.plan_point(v) for v in s])
     assert other.finish.at(s) == pytest.approx(low.finish.surface.at(xy), abs=1e-12)
-    long = other.paving[1] - other.paving[0]
+    # Where steps stand neither pavers nor what is below them is laid.
+    line = shapely.LineString([cut.plan_point(v) for v in other.paving])
+    feet, pads = (line.difference(shape).length for shape in left_out_for(made, low))
+    assert pads < line.length
     for layer, solid in zip(other.system.layers, other.solids, strict=False):
         if not layer.spreads:
+            long = feet if layer.role == "paver" else pads
             assert solid.shape.area == pytest.approx(long * layer.thickness)
     scene = stage(made, patio, patio.chosen)
     assert {"other paving, low", "other paving, walk"} <= {body.name for body in scene.bodies}

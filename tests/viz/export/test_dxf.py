@@ -22,12 +22,16 @@ from shapely.geometry.polygon import orient
 from grading.design.folds import panes_of
 from grading.geometry.arcs import arcs_of, bulged
 from grading.geometry.outline import Arc
+from grading.structures.model import Structure
 from grading.units import METRES, feet_inches, slope
 from viz.export.dxf import contour_levels
+from viz.export.dxf_built import group_of
 from viz.export.dxf_codes import as_written
 from viz.export.dxf_draft import Draft
 from viz.export.formats import export
 from viz.file_names import area_slugs
+from viz.scene.layers.laid import takeoff_of
+from viz.scene.structures import mesh_of
 
 # GDAL takes a face whose last two corners are one, which is how the format writes a triangle,
 # for a ring that is not closed.
@@ -216,9 +220,9 @@ def test_only_the_plan_on_the_chosen_base_is_switched_on(drawings):
     for _, area, _, path in drawings:
         doc = ezdxf.readfile(path)
         off = {layer.dxf.name for layer in doc.layers if layer.is_off()}
-        assert off == {n for n in (layer.dxf.name for layer in doc.layers) if n.endswith("TIN")} | {
-            f"over-dig {base}" for base in area.digs if base != area.chosen
-        }
+        assert off == {
+            n for n in (layer.dxf.name for layer in doc.layers) if n.endswith(("TIN", "bodies"))
+        } | {f"over-dig {base}" for base in area.digs if base != area.chosen}
         for base, dig in area.digs.items():
             rings = entities(path, "LWPOLYLINE", f"over-dig {base}")
             assert rings
@@ -474,3 +478,61 @@ def test_the_same_plan_is_the_same_bytes_and_another_has_other_identifiers(tmp_p
     known |= {ezdxf.readfile(file).header["$FINGERPRINTGUID"] for _, _, _, file in drawings}
     assert len(known) == len(drawings)
     assert all(uuid.UUID(each).int for each in known)
+
+
+# ---------------------------------------------------------------- what is built beside the paving
+
+
+@pytest.mark.filterwarnings(OPEN_RING)
+def test_what_is_built_is_on_layers_of_its_kind(drawings):
+    for plan, area, per, path in drawings:
+        built = takeoff_of(plan, area, area.chosen).structures
+        drawing = ezdxf.readfile(path)
+        space = drawing.modelspace()
+        for structure in built:
+            group = group_of(structure)
+            assert group in drawing.layers
+            assert not drawing.layers.get(group).is_off()
+            rings = [*entities(path, "LWPOLYLINE", group),
+                     *entities(path, "LWPOLYLINE", f"{group} below")]  # fmt: skip
+            drawn = [
+                shapely.Polygon([(x * per, y * per) for x, y, *_ in each.get_points()])
+                for each in rings
+                if len(each.get_points()) > 2
+            ]
+            for solid in structure.solids:
+                for part in shapely.get_parts(solid.footprint):
+                    whole = shapely.Polygon(part.exterior)
+                    off = min(each.symmetric_difference(whole).area for each in drawn)
+                    assert off < 1e-6 * max(whole.area, 1.0), (structure.name, solid.material)
+            assert space.query(f'TEXT[layer=="{group}"]'), "it is named"
+
+
+def test_bodies_of_a_wall_are_closed_and_as_large_as_they_are(drawings):
+    import trimesh
+
+    for plan, area, per, path in drawings:
+        for structure in takeoff_of(plan, area, area.chosen).structures:
+            if group_of(structure) != "walls":
+                continue
+            points, faces = faces_of(path, "walls bodies")
+            mesh = trimesh.Trimesh(points * per, faces, process=True)
+            wanted = 0.0
+            for each in takeoff_of(plan, area, area.chosen).structures:
+                if group_of(each) == "walls":
+                    for solid in each.solids:
+                        wanted += mesh_of(solid, None, np.zeros(3)).volume
+            assert mesh.volume == pytest.approx(wanted, rel=1e-5)
+            break
+
+
+@pytest.mark.parametrize(
+    ("kind", "layer"),
+    [
+        ("block wall", "walls"), ("curb", "walls"), ("grass slope", "walls"), ("steps", "steps"),
+        ("channel drain", "drains"), ("underdrain", "drains"), ("dry well", "drains"),
+        ("membrane", "drains"), ("downspout extension", "drains"), ("base of its own", "beside"),
+    ],
+)  # fmt: skip
+def test_each_kind_has_its_layer(kind, layer):
+    assert group_of(Structure(kind, "one", "patio")) == layer

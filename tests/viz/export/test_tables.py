@@ -41,7 +41,7 @@ def book(request, tmp_path_factory):
     files = export(plan, folder, ["xlsx", "csv"])
     names = ["plan.xlsx", *(f"{name}-points.csv" for name in area_slugs(plan))]
     assert sorted(files) == sorted(folder / name for name in names)
-    return plan, openpyxl.load_workbook(folder / "plan.xlsx"), folder
+    return plan, openpyxl.load_workbook(folder / "plan.xlsx", data_only=True), folder
 
 
 def rows_of(sheet):
@@ -65,7 +65,8 @@ def cell(row, start):
 def test_there_is_a_sheet_for_each_subject_and_each_says_the_caution(book):
     plan, sheets, _ = book
     levels = [f"Levels {area.area.name}" for area in plan.areas]
-    assert sheets.sheetnames == ["Summary", "Layers", "Dig", *levels, "Checks", "Spots"]
+    beside = ["Beside"] if any(area["structures"] for area in record(plan)["areas"]) else []
+    assert sheets.sheetnames == ["Summary", "Layers", "Dig", *beside, *levels, "Checks", "Spots"]
     for sheet in sheets:
         words = [str(each) for line in sheet.iter_rows(values_only=True) for each in line if each]
         assert words[0].startswith(plan.site.name)
@@ -144,6 +145,80 @@ def test_summary_dig_and_layers_are_the_record_of_the_plan(book):
         assert cell(row, "thickness") * SMALL[unit] == pytest.approx(part["thickness"], rel=1e-12)
         assert cell(row, "area") * FLAT[unit] == pytest.approx(part["area"], rel=1e-12)
         assert cell(row, "compacted") * EARTH[unit] == pytest.approx(part["volume"], rel=1e-12)
+
+
+def reckoned(path):
+    """Return every cell that holds a formula with what a general library works it out to be.
+
+    The library is `formulas`, which knows nothing of the values that are written beside them; it
+    has no sums of what is shown, which with nothing sifted out are sums: their own number, 109, is
+    that of a sum without hidden rows (ECMA-376, SUBTOTAL; from memory).
+    """
+    import formulas
+
+    book = openpyxl.load_workbook(path)
+    found = {}
+    for sheet in book:
+        for line in sheet.iter_rows():
+            for each in line:
+                if each.data_type != "f":
+                    continue
+                words = each.value.replace("SUBTOTAL(109,", "SUM(")
+                made = formulas.Parser().ast(words)[1].compile()
+                given = [numbers(book, sheet, name) for name in made.inputs]
+                found[sheet.title, each.coordinate] = float(np.asarray(made(*given)).item())
+    return found
+
+
+def numbers(book, sheet, name):
+    """Return the figures of a range; one that is a formula itself is worked out by hand."""
+    cells = sheet[name]
+    cells = cells if isinstance(cells, tuple) else ((cells,),)
+
+    def value(each):
+        if each.data_type != "f":
+            return each.value or 0.0
+        first, second, per = re.fullmatch(r"=(\w+)\*(\w+)/([\d.]+)", each.value).groups()
+        return sheet[first].value * sheet[second].value / float(per)
+
+    return np.array([[value(each) for each in line] for line in cells], float)
+
+
+def test_sums_and_products_are_worked_out_by_the_spreadsheet(book):
+    plan, sheets, folder = book
+    found = reckoned(folder / "plan.xlsx")
+    for (name, place), value in found.items():
+        assert sheets[name][place].value == pytest.approx(value, rel=1e-9, abs=1e-9), (name, place)
+    unit = plan.site.unit
+    told = record(plan)["areas"]
+    layers = [part for area in told for base in area["bases"].values() for part in base["layers"]]
+    assert sum(name == "Layers" for name, _ in found) == len(layers) + 1
+    sums = {
+        (name, sheets[name].cell(2, sheets[name][place].column).value): value
+        for (name, place), value in found.items()
+        if sheets[name].cell(sheets[name][place].row, 1).value == "sum of the rows shown"
+    }
+    mark = {"ft": "yd³", "m": "m³"}[unit]
+    chosen = [area["bases"][area["base"]] for area in told]
+    for header, wanted in (
+        (("Summary", f"cut, bank ({mark})"), sum(each["cut"] for each in chosen)),
+        (("Layers", f"compacted ({mark})"), sum(part["volume"] for part in layers)),
+        (("Dig", f"refill, compacted ({mark})"),
+         sum(base["fill"] for area in told for base in area["bases"].values())),
+    ):  # fmt: skip
+        assert sums[header] * EARTH[unit] == pytest.approx(wanted, rel=1e-9, abs=1e-9)
+
+
+def test_what_is_built_beside_the_paving_is_in_the_book(book):
+    plan, sheets, _ = book
+    built = [each for area in record(plan)["areas"] for each in area["structures"]]
+    if not built:
+        assert "Beside" not in sheets.sheetnames
+        return
+    rows = rows_of(sheets["Beside"])
+    assert [row["name"] for row in rows] == [each["name"] for each in built]
+    for row, each in zip(rows, built, strict=True):
+        assert row["what it is"] == each["said"]
 
 
 def test_levels_are_read_off_the_surfaces(book):

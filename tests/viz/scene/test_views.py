@@ -302,7 +302,7 @@ risers = 2
     )
     plan = grading.plan(grading.read_site(tmp_path))
     scene = stage(plan, plan.areas[1], "open")
-    treads = [body for body in scene.bodies if body.name == "step"]
+    treads = [b for b in scene.bodies if b.material == "cap" and not b.cap and "yard" in b.shown]
     assert len(treads) == 1
     top = treads[0].vertices[:, 2].max() + scene.origin[2]
     # Upper finish at the edge 100 - 0.02 * 3, lower 99.64: half way between, in closed form.

@@ -18,6 +18,7 @@ from viz.drawings.section.sheet import section_sheet
 from viz.paper.compose import compose, words_of
 from viz.paper.page import page_for
 from viz.sheets.write import write_sheets
+from viz.words.structures import structure_lines
 from viz.words.uncounted import not_counted
 
 
@@ -49,17 +50,21 @@ def homeowner(made, tmp_path, monkeypatch):
     return Printed(next(file for file in files if file.stem == "homeowner")).text
 
 
-def test_steps_from_a_door_are_told_as_left_out_of_order_and_hours():
-    (said,) = not_counted(high())
-    assert said.startswith("the 2 steps of 7 7/16 in from back door down to patio, with a landing")
-    assert not not_counted(high(6.0))
+def test_steps_from_a_door_are_in_the_order_and_its_hours_and_not_left_out():
+    made = high()
+    assert not any("step" in words for words in not_counted(made))
+    (said,) = tuple(structure_lines(made))[:1]
+    assert said.startswith("steps at back door: 2 risers of 7 7/")
+    total = made.order.total
+    assert any(line.item == "caps" for _, line in total.lines)
+    assert any(task.title == "build steps at back door" for task in total.tasks)
 
 
 def test_the_section_counts_the_steps_as_the_plan_does():
     made = high()
     sheet = section_sheet(made, made.areas[0], "down", page_for("ft"))
     said = " ".join(each.words.replace("\n", " ") for each in words_of(compose(sheet)))
-    assert "2 steps of 7 7/16 in (189 mm) here 14 7/8 in (378 mm) in all" in said
+    assert "2 steps of 7 7/16 in (189 mm) the sill 14 7/8 in (378 mm) up here" in said
     assert "step here" not in said
 
 

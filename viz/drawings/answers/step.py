@@ -276,7 +276,9 @@ def words_of(plan: Plan, area: AreaPlan) -> str:
     for edge in shared_edges(plan):
         if area.area.name in (edge.upper, edge.lower) and not edge.flush:
             way = "Down" if area.area.name == edge.upper else "Up"
-            said.append(f"{way} to {edge.other(area.area.name)}: {step_words_in_both(edge, unit)}")
+            said.append(
+                f"{way} to {edge.other(area.area.name)}: {step_words_in_both(edge, unit, plan)}"
+            )
     high = area.edge_heights[0]
     if high > 0:
         said.append(f"At its free edge it stands up to {small(high, unit)} above the ground")

@@ -11,7 +11,7 @@ import shapely
 
 from grading.design.area import AreaPlan
 from grading.design.door_steps import DoorStep
-from grading.design.steps import TREAD, SharedEdge
+from grading.design.steps import SharedEdge
 from grading.pipeline import Plan
 from grading.section.cut import Cut
 from grading.section.edge import HOLDER, holder
@@ -35,7 +35,7 @@ SIDE = 19.0  # mm: dimensions on the other side
 _SIZE = 2.2
 LAWN = Pen(0.35, "#4d6b2f", (3.0, 1.0))
 INSIDE = 0.32  # m of paving shown
-BEYOND = 0.15  # m of it shown beyond the lowest riser of a step
+BEYOND = 0.3  # m of paving shown beyond the lowest riser of a step and its pad
 BACK = 0.16  # m of the house shown
 BESIDE = 0.3  # m of ground shown beyond the dig
 _CEILING = 0.6  # m: a ceiling this far from the sill is shown with it
@@ -181,7 +181,7 @@ def riser_detail(plan: Plan, edge: SharedEdge, unit: Unit) -> Detail | None:
     if made is None:
         return None
     cut, at, top, foot = made.cut, made.at, made.top, made.foot
-    going = (edge.risers - 1) * TREAD
+    going = made.going
     low = max(at - INSIDE * 0.75, cut.ends[0])
     high = min(at + max(INSIDE, going + BEYOND), cut.ends[1])
     dug = cut.deepest_in(low, at, high)
@@ -196,7 +196,7 @@ def riser_detail(plan: Plan, edge: SharedEdge, unit: Unit) -> Detail | None:
         _aside(view, low, foot, top, small(top - foot, unit), (top, at), (foot, at))
         _step_marks(view, made)
 
-    name = f"Step from {edge.upper} to {edge.lower}: {step_words(edge, unit)}"
+    name = f"Step from {edge.upper} to {edge.lower}: {step_words(edge, unit, plan)}"
     return Detail(name, cut, (low, dug - 0.06, high, top + 0.1), tuple(labels), dimensions)
 
 
@@ -207,7 +207,8 @@ def _step_labels(made: StepCut, unit: Unit) -> Iterator[Label]:
     for s, low, high in made.faces:
         yield s, low + (high - low) * 0.4, f"riser {small(high - low, unit)}"
     s, _, high = made.faces[0]
-    yield s - TREAD / 3, high, f"tread, going {small(TREAD, unit)}"
+    tread = made.flight.tread
+    yield s - tread / 3, high, f"tread, going {small(tread, unit)}"
 
 
 def _step_marks(view: View, made: StepCut) -> None:

@@ -143,7 +143,7 @@ def draw_shared_edges(view: View, plan: Plan, area: AreaPlan) -> None:
             continue
         line = max((shapely.LineString(each) for each in edge.lines), key=lambda each: each.length)
         way = "with" if edge.flush else "down to" if name == edge.upper else "up to"
-        words = f"{step_words(edge, unit)} {way} {edge.other(name)}{_join_words(plan, edge)}"
+        words = f"{step_words(edge, unit, plan)} {way} {edge.other(name)}{_join_words(plan, edge)}"
         words = fold(words, 2.2, max(view.scale.mm(line.length) - 4.0, _SHARED))
         at = line.interpolate(0.5, normalized=True).coords[0]
         (ax, ay), (bx, by) = line.coords[0], line.coords[-1]

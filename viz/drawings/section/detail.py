@@ -135,8 +135,8 @@ def _dimensions(view: View, cut: Cut, area: AreaPlan, end: End, low: float, unit
         risers = end.wall.risers
         words = "step here " + small(step, unit)
         if risers > 1:
-            words = f"{risers} steps of {small(step / risers, unit)} here\n"
-            words += f"{small(step, unit)} in all"
+            words = f"{risers} steps of {small(end.wall.riser, unit)}\n"
+            words += f"the sill {small(step, unit)} up here"
         _upright(view, at, float(cut.finish_at(at)), end.wall.sill, words, end.out)
         draw.line([(end.wall.at, end.wall.sill), (at - end.out * 0.02, end.wall.sill)], FINE)
     face = cut.face_of(end.at, end.out)

@@ -187,6 +187,24 @@ def test_corners_take_a_unit_more_in_each_course_and_no_step_lies_at_one():
             assert abs(each.low - place) >= UNIT.length - 0.06
 
 
+def quarter(radius):
+    turned = np.linspace(0, np.pi / 2, 25)
+    points = radius * np.column_stack([np.sin(turned), -np.cos(turned)])
+    return np.vstack([[-3, -radius], points, [radius, 3]])
+
+
+@pytest.mark.parametrize(("radius", "sawn"), [(4, True), (7, False)])
+def test_units_of_a_curve_tighter_than_they_go_round_are_sawn(radius, sawn):
+    """A quarter round of 4 ft is 6.28 ft long: 4.7 units in each course; 6 ft is the least."""
+    wall = wall_of(edge(quarter(radius * FOOT), 10.0, 9.6))
+    (segment,) = wall.segments
+    count = wall_count(wall, None, clean_none())
+    courses = segment.courses
+    on_curve = courses * np.pi / 2 * radius * FOOT / UNIT.length if sawn else 0
+    assert count.cuts == pytest.approx(courses + on_curve, abs=1.0)
+    assert wall.corners == ()
+
+
 def test_a_ring_of_wall_has_no_free_ends():
     ring = [[0, 0], [3, 0], [3, 2], [0, 2], [0, 0]]
     run = edge(ring, 10.0, 9.6, closed=True)

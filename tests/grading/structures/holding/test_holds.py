@@ -3,56 +3,18 @@
 Where no source is named the figures are worked by hand from the sizes in the tables.
 """
 
-from dataclasses import replace
-from functools import cache
 from math import ceil, pi
 
 import numpy as np
 import pytest
 import shapely
-from handmade import site_of
+from raisedyard import DEEP, FREE, FRONT, WIDE, fitted, terraces, yard
 
 from grading.errors import NoFinish
-from grading.pipeline import plan
-from grading.site.hold_table import Hold
-from grading.site.model import GroundSpec
 from grading.structures.holding.holds import holding_of
 from grading.structures.holding.slope import slope_width
 from grading.units import CUBIC_FOOT, FOOT, INCH
 from viz.words.uncounted import not_counted
-
-WIDE, DEEP = 16, 14
-FREE = WIDE + 2 * DEEP
-"""The patio's free edge: three sides. [ft]"""
-
-FRONT = [[0, DEEP], [WIDE, DEEP]]
-CREEK = {"kind": "outlet", "name": "creek", "at": [8, 30], "z": 97.0}
-
-
-@cache
-def _site(high, lawn, use, base):
-    x, y = np.meshgrid(np.arange(-20, 41, 4.0), np.arange(-6, 41, 4.0))
-    spots = np.column_stack([x.ravel(), y.ravel(), 100 - lawn * y.ravel()])
-    spots[0, 0] -= 0.5  # a survey that is square everywhere has no single triangulation
-    plane = {"at": [0, 0], "z": 100 + high / 12, "fall": "0 %", "bearing": 0}
-    outline = [[0, 0], [WIDE, 0], [WIDE, DEEP], [0, DEEP]]
-    return site_of(
-        spots * FOOT,
-        [{"name": "patio", "base": base, "use": use, "outline": outline, "plane": plane}],
-        unit="ft",
-        house={"walls": [[-20, 0], [40, 0]], "inside": [8, -8]},
-        floors=[CREEK],
-        ground=GroundSpec(soil="clay", organics=3 * INCH),
-    )
-
-
-def yard(high, *holds, lawn=0.0, use="patio", base="dense", outlet=True):
-    """Plan a level patio before a house, so high [in] above a lawn that is level or falls away."""
-    site = _site(high, lawn, use, base)
-    tables = tuple(
-        Hold.model_validate({"area": "patio", **each}, context={"unit": "ft"}) for each in holds
-    )
-    return plan(replace(site, holds=tables, floors=site.floors if outlet else ()))
 
 
 def parts(made):
@@ -67,6 +29,14 @@ def lines(made):
 
 def ordered(made):
     return {supply.item for supply in made.order.total.supplies}
+
+
+def volume_of(solid):
+    """Return the volume of a body between two planes: by the middle of each of its triangles."""
+    parts = shapely.get_parts(shapely.constrained_delaunay_triangles(solid.footprint))
+    middles = shapely.get_coordinates(shapely.centroid(parts))
+    low, high = solid.between(middles)
+    return float(((high - low) * shapely.area(parts)).sum())
 
 
 def checks(made, rule):
@@ -120,6 +90,10 @@ def test_the_fill_of_a_slope_is_that_of_its_section_and_of_the_cones_at_its_corn
     assert slope.widest / FOOT == pytest.approx(out, abs=0.02)
     flat = FREE * out + 2 * pi / 4 * out**2
     assert slope.grass / FOOT**2 == pytest.approx(flat * np.hypot(1, 1 / 3), rel=0.02)
+    # Its bodies hold as much, of soil and turf; between two ways out an arc is a chord.
+    (one,) = made.order.areas[0].takeoffs["dense"].structures
+    drawn = sum(volume_of(solid) for solid in one.solids)
+    assert drawn / CUBIC_FOOT == pytest.approx(wanted, rel=0.03)
     (work,) = [task for task in made.order.total.tasks if task.rate == "place-slope"]
     assert work.amount == pytest.approx(slope.fill)
 
@@ -135,6 +109,14 @@ def test_how_far_out_a_slope_comes_down(high, falls, wide):
     assert slope_width(high, 1 / 3, falls) == pytest.approx(wide, abs=0.05)
 
 
+def test_no_restraint_lies_along_a_wall_that_runs_on_to_where_soil_holds_the_edge():
+    """A level patio 3 in over the lawn by the house, which falls 4 %: 4 in at 2.1 ft, 6 at 6.25."""
+    made = yard(3, {"kind": "block wall"}, lawn=0.04)
+    low = (4 - 3) / 12 / 0.04
+    assert parts(made) == {"block wall": pytest.approx(FREE - 2 * low, abs=0.01)}
+    assert lines(made)["edge restraint"].net / FOOT == pytest.approx(2 * low, abs=0.01)
+
+
 def test_steps_all_round_are_rows_of_courses():
     """12 in is two risers; 3 and 2 courses, 46 and 50 ft of them round two corners."""
     made = yard(12, {"kind": "steps"})
@@ -142,6 +124,11 @@ def test_steps_all_round_are_rows_of_courses():
     assert told["units of steps round patio"].net == pytest.approx((3 * 46 + 2 * 50) * 12 / 16)
     assert told["caps of steps round patio"].net == pytest.approx(46 + 50)
     assert not {"edging", "spikes", "sod"} & ordered(made)
+    (one,) = made.order.areas[0].takeoffs["dense"].structures
+    tops = sorted({round(float(solid.between(np.zeros((1, 2)))[1][0]), 3) for solid in one.solids
+                   if solid.material == "cap"})  # fmt: skip
+    assert np.diff(tops).tolist() == pytest.approx([6 * INCH], abs=2e-3)
+    assert max(tops) == pytest.approx(101 * FOOT, abs=1e-3)
     (check,) = checks(made, "hold")
     assert check.status == "pass"
 
@@ -201,25 +188,6 @@ def test_an_edge_higher_than_its_table_says_fails():
     assert fine.status == "pass"
 
 
-def fitted(*holds):
-    """Plan a patio on a lawn that falls, fitted to a sill: raised where nothing says otherwise."""
-    x, y = np.meshgrid(np.arange(-20, 41, 4.0), np.arange(-6, 41, 4.0))
-    spots = np.column_stack([x.ravel(), y.ravel(), 100 - 0.05 * y.ravel()])
-    outline = [[0, 0], [WIDE, 0], [WIDE, DEEP], [0, DEEP]]
-    site = site_of(
-        spots * FOOT,
-        [{"name": "patio", "base": "dense", "outline": outline}],
-        unit="ft",
-        house={"walls": [[-20, 0], [40, 0]], "inside": [8, -8]},
-        doors=[{"name": "door", "at": [8, 0], "sill": 100.9, "step": ["1 in", "7 3/4 in"]}],
-        ground=GroundSpec(soil="clay", organics=3 * INCH),
-    )
-    tables = tuple(
-        Hold.model_validate({"area": "patio", **each}, context={"unit": "ft"}) for each in holds
-    )
-    return plan(replace(site, holds=tables))
-
-
 def test_a_lower_finish_brings_the_edge_down_or_says_what_is_in_its_way():
     before = max(fitted().areas[0].edge_heights[0], 0)
     limit = before - 1 * INCH
@@ -249,10 +217,21 @@ def test_a_wall_passes_only_where_the_worst_of_what_is_known_does():
     slides, turns = checks(yard(12), "wall-safety")
     assert slides.status == "unknown"
     assert "24 to 28 degrees" in slides.text
-    assert "have the soil behind it tested" in slides.text
+    assert "have the soil tested and write its `friction`" in slides.text
     assert turns.status == "pass"
     thin = {"kind": "block wall", "unit": {"depth": "8 in"}, "behind": "natural ground"}
     assert {check.status for check in checks(yard(34, thin), "wall-safety")} == {"fail"}
+
+
+@pytest.mark.parametrize(("gap", "one"), [(1.5, True), (4.0, False)])
+def test_two_walls_nearer_than_twice_the_height_of_the_lower_are_one(gap, one):
+    """The lower shows 12 in: 2 ft. Common practice, no source."""
+    made = terraces(gap)
+    lower = [check for check in checks(made, "wall-safety") if check.area == "lower"]
+    said = [check for check in lower if "the two are one wall" in check.text]
+    assert bool(said) == one
+    if one:
+        assert [check.status for check in lower] == ["unknown"]
 
 
 def test_wheels_beside_a_wall_are_not_reckoned():

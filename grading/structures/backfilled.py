@@ -1,0 +1,76 @@
+"""The loose fill by the foundation, dug out and filled up again in compacted stone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import shapely
+
+from grading.conditions.backfill import CAUTION, dug_out
+from grading.crew.lines import Line, Maker
+from grading.crew.model import Crew
+from grading.crew.stone import stone_line
+from grading.design.area import AreaPlan
+from grading.design.model import Design
+from grading.design.underfoot import polygons
+from grading.dig.hole import Dig
+from grading.structures.model import Dug, Solid, Structure
+from grading.units import Unit, area, percent, size, volume
+
+_LEAST = 1e-3  # m3
+
+
+def backfill_treated(plan: Design, area_plan: AreaPlan, dig: Dig, _: Crew) -> Iterator[Structure]:
+    """Give the treatment of the backfill that the site chose, where it digs any out.
+
+    Parameters
+    ----------
+    plan : Design
+    area_plan : AreaPlan
+    dig : Dig
+    """
+    out = dug_out(plan, area_plan, dig)
+    if out is None or out.bank <= _LEAST:
+        return
+    unit, house = plan.site.unit, "the foundation"
+    deep = size(out.depth, unit)
+    grid = " on fabric and geogrid" if out.grid else ""
+    down = "" if out.grid else " to firm ground"
+    zone = float(shapely.area(out.zone))
+    solids = tuple(
+        Solid("refill", part, facet.plane.lowered(dig.build_up + out.depth),
+              facet.plane.lowered(dig.build_up))
+        for facet in area_plan.finish.surface.facets
+        if not (part := polygons(shapely.intersection(out.zone, facet.domain))).is_empty
+    )  # fmt: skip
+    yield Structure(
+        kind="backfill treatment",
+        name=f"backfill by {house} under {area_plan.name}",
+        area=area_plan.name,
+        solids=solids,
+        makers=(Maker(_lines, (dig.stone, out.bank, zone, out.grid, deep, unit)),),
+        dug=Dug(out.bank),
+        said=(
+            f"the backfill by {house} under {area_plan.name} is dug out{down}, {deep} below the "
+            f"build-up, {volume(out.bank, unit)} of it, and filled up in lifts of compacted "
+            f"stone{grid}"
+        ),
+        plain=(
+            f"the loose soil along {house} is dug out and replaced by compacted stone, so that "
+            f"{area_plan.name} settles less there"
+        ),
+        cautions=(CAUTION,),
+    )
+
+
+def _lines(
+    stone: str, filled: float, over: float, grid: float, deep: str, unit: Unit, crew: Crew
+) -> Iterator[Line]:
+    how = f"{deep} below the build-up over {area(over, unit)}"
+    yield stone_line(stone, "stone in the backfill", filled, how, crew)
+    if grid:
+        how = f"{area(over, unit)} of backfill and its lap onto firm ground"
+        yield Line("geotextile", "geotextile under the backfill", "m2", grid, grid, how)
+        more = crew["geogrid-waste"]
+        yield Line("geogrid", "geogrid under the backfill", "m2", grid, grid * (1 + more),
+                   f"{how}; {percent(more, 0)} more")  # fmt: skip
