@@ -99,7 +99,6 @@ def _all() -> dict[str, Callable[[], Any]]:
     made["garden-court-layers"] = _from("garden-court", "pictures", "court-layers.png")
     made["back-patio-sequence"] = _from("back-patio", "film", "patio-sequence.png")
     made["back-patio-homeowner-1"] = _page("back-patio", "homeowner.pdf", 1)
-    made["larch-lane-homeowner-3"] = _page("larch-lane", "homeowner.pdf", 3)
     return made
 
 

@@ -105,53 +105,12 @@ def _spans(plan: Plan, turns: Sequence[Turn[Base]], last: str | None) -> str:
     return ", ".join(said)
 
 
-def deeper_words(plan: Plan, deeper: Sequence[Deeper], prices: bool) -> str:
-    """Say what topsoil deeper than is reckoned with takes, in everyday words.
-
-    Parameters
-    ----------
-    plan : Plan
-    deeper : sequence of Deeper
-        What one step more takes, and further ones.
-    prices : bool
-        Whether money is told; else what is dug and carried.
-    """
-    said = _by_step(plan, deeper, [_takes(plan, one, prices) for one in deeper])
-    start = (
-        f"The topsoil is reckoned with as {topsoil_words(plan)} deep. Where it turns out deeper "
-        f"all over: {said}."
-    )
-    turned = advice_turned(plan, deeper)
-    return f"{start} {turned}" if turned else start
-
-
 def _by_step(plan: Plan, deeper: Sequence[Deeper], takes: Sequence[str]) -> str:
     """Say what each step takes, and once what all of them take alike."""
     depths = [depth_words(one.more, plan.site.unit) for one in deeper]
     if len(set(takes)) == 1:
         return f"up to {depths[-1]} deeper {takes[0]}"
     return "; ".join(f"{depth} deeper {each}" for depth, each in zip(depths, takes, strict=True))
-
-
-def _takes(plan: Plan, one: Deeper, prices: bool) -> str:
-    unit = plan.site.unit
-    more = (
-        [f"a further {'bin' if one.bins == 1 else f'{one.bins} bins'} of soil"]
-        if one.bins > 0
-        else []
-    )
-    if prices:
-        cost = round(one.cost)
-        if cost < 1:
-            return "costs nothing more"
-        bins = f" ({more[0]} in it)" if more else ""
-        return f"costs {plan.crew.currency}{cost:,} more{bins}"
-    moved = one.cut + one.fill
-    if moved < _LEAST and one.trips <= 0 and not more:
-        return "takes nothing more"
-    loads = f"{one.trips} more load{'' if one.trips == 1 else 's'}"
-    parts = [f"{volume(moved, unit)} more to dig and refill", loads, *more]
-    return f"takes {', '.join(parts)}"
 
 
 _LEAST = 0.05  # m3: what is less is told as nothing
@@ -163,7 +122,9 @@ def advice_turned(plan: Plan, deeper: Sequence[Deeper]) -> str:
 
     Parameters
     ----------
-    plan, deeper : as for `deeper_words`
+    plan : Plan
+    deeper : sequence of Deeper
+        What one step more takes, and further ones.
     """
     now = advised_bases(plan)
     for one in deeper:

@@ -16,7 +16,7 @@ from viz.scene.frame import Frame, frame_of
 from viz.scene.layers.laid import takeoff_of
 from viz.scene.model import IN_WORDS, Body, Lines
 from viz.scene.once import once
-from viz.scene.shell import Floats, polygons
+from viz.scene.shell import Floats, Shape, polygons
 from viz.scene.staging import stage
 from viz.scene.surroundings import (
     DOOR_HIGH,
@@ -190,7 +190,7 @@ def _behind(frame: Frame, region: shapely.Polygon) -> shapely.Polygon:
 
 
 def _add_siding(
-    found: Collected, house: House, beside: shapely.Polygon, levels: tuple[float, float, float],
+    found: Collected, house: House, beside: Shape, levels: tuple[float, float, float],
     doors: Sequence[Door],
 ) -> None:  # fmt: skip
     """Add the courses of the siding to the faces of the wall, but where a door stands."""
@@ -215,10 +215,10 @@ def _add_siding(
     for door in doors:
         place = door_frame(house, door)
         foot = place.at + _PROUD * np.asarray(place.outward, float)
-        ends = [foot + side * DOOR_WIDTH / 2 * place.along for side in (-1, 1)]
+        feet = [foot + side * DOOR_WIDTH / 2 * place.along for side in (-1, 1)]
         high = min(door.sill + DOOR_HIGH, top - 1 * INCH)
         corners = [(0, door.sill), (0, high), (1, high), (1, door.sill)]
-        ring = np.array([[*ends[k], z] for k, z in corners]) - found.origin
+        ring = np.array([[*feet[k], z] for k, z in corners]) - found.origin
         frame = Lines("door frame", ring, np.array([[0, 1], [1, 2], [2, 3]]), _FRAME, 6.0,
                       frozenset({TODAY, FINISHED}))  # fmt: skip
         found.lines.append(frame)

@@ -43,7 +43,7 @@ def agreed(job: Job) -> dict[str, Any]:
     }
 
 
-def _area(job: Job, area: AreaPlan) -> dict[str, str]:
+def _area(job: Job, area: AreaPlan) -> dict[str, Any]:
     unit = job.unit
     steps = [
         f"{step.door.name or 'door'} {step.words(lambda metres: size(metres, unit))}"

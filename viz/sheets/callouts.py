@@ -56,7 +56,8 @@ def stood(
             np.clip(anchor[0], x + 2, x + wide - 2), np.clip(anchor[1], y, y + high),
         ])  # fmt: skip
         reach = np.hypot(*(ends - anchor).T)
-        leads = shapely.linestrings(np.stack([np.broadcast_to(anchor, ends.shape), ends], axis=1))
+        pairs = np.stack([np.broadcast_to(anchor, ends.shape), ends], axis=1)
+        leads = np.asarray(shapely.linestrings(pairs))
         free = ~shapely.intersects(boxes, shapely.union_all([*shut, *stands]).buffer(_APART))
         if lines:
             free &= ~shapely.intersects(boxes, shapely.union_all(lines))

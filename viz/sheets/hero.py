@@ -178,11 +178,14 @@ def _matters(plan: Plan, shots: BeforeAfter, box: Box) -> list[tuple[shapely.Geo
     Doors before all; then paving, and what is built beside it. [mm]
     """
     faces, leaves = [], []
+    house = plan.site.house
     for area in plan.areas:
         ring = shapely.get_coordinates(shapely.segmentize(area.outline.exterior, 0.5))
         faces.append(np.column_stack([ring, area.finish.surface.at(ring)]))
-        for step in door_steps(area) if plan.site.house is not None else ():
-            place, sill = door_frame(plan.site.house, step.door), step.door.sill
+        for step in door_steps(area):
+            if house is None:
+                continue
+            place, sill = door_frame(house, step.door), step.door.sill
             ends = [place.at + side * DOOR_WIDTH / 2 * place.along for side in (-1, 1)]
             leaves.append(np.array([[*xy, z] for z in (sill, sill + _DOOR) for xy in ends]))
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 
 from grading.pipeline import Plan
@@ -17,6 +18,8 @@ from viz.scene.frame import aside_of, frame_of
 from viz.scene.parts import Part
 from viz.scene.shell import Floats
 from viz.scene.whole import FINISHED, TODAY, WholeJob, whole_job
+
+Bools = npt.NDArray[np.bool_]
 
 WIDE = 1900
 """Width of the finished picture as it is drawn. [pixels]"""
@@ -76,7 +79,7 @@ class BeforeAfter:
         pixels = self.eye.pixels(np.asarray(at, float) - self.job.origin, self.frame)
         return np.asarray((pixels - self.crop) / self.finished.size)
 
-    def seen(self, at: Floats) -> Floats:
+    def seen(self, at: Floats) -> Bools:
         """Return whether points (n, 3) of the site can be seen in the finished picture, (n,)."""
         near = np.asarray(at, float) - self.job.origin
         return in_sight(near, self.eye.position, self.job.triangles(FINISHED))

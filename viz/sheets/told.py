@@ -151,7 +151,7 @@ def _ground_told(plan: Plan) -> list[str]:
     worst: dict[str, str] = {}
     ranked = list(_GROUND)
     for area in plan.areas:
-        states = {
+        states: dict[str, str] = {
             check.where: check.status
             for check in plan.checks
             if check.rule == "ground-fall-away" and check.area == area.area.name

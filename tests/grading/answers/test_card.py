@@ -11,10 +11,10 @@ from jobs import DEPTHS, crew, level_yard
 import sample_sites
 from grading.answers.card import card_of, deeper_of
 from grading.answers.card_words import (
+    advice_turned,
     advised_words,
     cheapest_words,
     crew_deeper_words,
-    deeper_words,
     turned_words,
 )
 from grading.design.over_topsoil import over_deeper, over_topsoil, topsoil_steps
@@ -191,33 +191,17 @@ def test_an_inch_more_below_the_build_up_costs_what_its_volume_costs():
         assert one.trips > 0
 
 
-def test_the_homeowner_hears_money_only_where_the_crew_shows_it():
-    made = level_yard(bases=DEPTHS, organics=8 * INCH, base="panel")
-    deeper = deeper_of(made)
-    with_money, without = (deeper_words(made, deeper, prices) for prices in (True, False))
-    assert with_money.startswith("The topsoil is reckoned with as 8 in deep.")
-    assert f"1 in deeper costs ${round(deeper[0].cost):,} more" in with_money
-    assert "$" not in without
-    assert "more loads" in without
-
-
-def test_what_costs_nothing_is_said_to():
-    made = level_yard(bases=DEPTHS, organics=1 * INCH, base="dense")
-    said = deeper_words(made, deeper_of(made), prices=False)
-    assert "up to 3 in deeper takes nothing more" in said
-
-
 def test_another_base_that_would_be_advised_is_told_to_the_homeowner():
     made = level_yard(organics=4 * INCH, base="panel")
-    said = deeper_words(made, deeper_of(made), prices=False)
-    assert "With 2 in more we would advise patio on" in said
+    said = advice_turned(made, deeper_of(made))
+    assert said.startswith("With 2 in more we would advise patio on")
 
 
 def test_a_base_that_is_planned_already_is_not_told_as_another():
     made = planned("flush-walk")  # both areas are given dense; panels are advised as it lies
     for one in deeper_of(made):
         turned = [base for base in one.advised if base != "panel"]
-        told = deeper_words(made, (one,), prices=False)
+        told = advice_turned(made, (one,))
         assert "on dense-graded base" not in told
         assert ("we would advise" in told) == any(base != "dense" for base in turned)
 

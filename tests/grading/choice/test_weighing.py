@@ -14,7 +14,6 @@ from grading.units import HOUR
 from viz.paper.page import page_for
 from viz.sheets.head import Job
 from viz.sheets.reasons import why
-from viz.sheets.takes import side_by_side
 from viz.words.advice import area_lines
 
 
@@ -160,17 +159,6 @@ def test_a_third_more_speaks_against_a_base():
 
 def test_nothing_is_said_where_the_one_advised_is_the_cheapest():
     assert level_yard(base="panel").advice.area("patio").dearer == ""
-
-
-def test_the_homeowner_sees_money_only_where_the_crew_shows_it():
-    plan = level_yard(base="panel")
-    for shown in (False, True):
-        card = plan.crew.card.model_copy(update={"show_prices": shown})
-        mine = replace(plan, crew=replace(plan.crew, card=card))
-        order = order_of(mine, mine.crew)
-        rows = side_by_side(Job(mine, order, page_for("ft")), order.areas[0])["rows"]
-        assert any(row["name"].startswith("Cost") for row in rows) is shown
-        assert ("$" in str(rows)) is shown
 
 
 def test_what_is_weighed_is_counted_once_with_the_order(monkeypatch):

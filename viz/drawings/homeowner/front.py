@@ -90,11 +90,11 @@ class _Face:
 
     def across(self, points: Floats) -> Floats:
         """Return how far right points (n, 2) lie as they are seen, (n,). [m]"""
-        return np.asarray(points, float) @ self.right
+        return np.asarray(np.asarray(points, float) @ self.right)
 
     def away(self, points: Floats) -> Floats:
         """Return how far points (n, 2) lie from the eye, (n,); only differences count. [m]"""
-        return -np.asarray(points, float) @ self.towards
+        return np.asarray(-np.asarray(points, float) @ self.towards)
 
     def places(self, along: Floats) -> Floats:
         """Return where on the edge distances along the wall lie, (n, 2). [m]"""
