@@ -48,6 +48,7 @@ _BLOCK = 14 * INCH  # m of earth below the lowest place
 _COURSE = 8 * INCH  # of siding: common practice, no source
 _DASH, _OVER = 0.22, 0.03  # m: length of a painted dash, and how far over the grass it is drawn
 _PROUD = 0.03  # m: lines are drawn so far before their face
+_EDGE = "#3d352b"
 _LINE, _FRAME = "#9c9484", "#ffffff"
 
 
@@ -138,7 +139,7 @@ def _built(one: Body | Lines, own: Collection[str]) -> bool:
 
 
 def _add_outlines(found: Collected, plan: Plan) -> None:
-    """Add the outline of the paving as it is painted on the ground as it is today: dashed."""
+    """Add the outline of the paving: in dashes on the ground as it lies today, and as it is laid."""
     points: list[Floats] = []
     for area in plan.areas:
         for ring in (area.outline.exterior, *area.outline.interiors):
@@ -154,6 +155,17 @@ def _add_outlines(found: Collected, plan: Plan) -> None:
         segments = np.arange(2 * len(points)).reshape(-1, 2)
         lines = Lines("outline", np.concatenate(points), segments, "#ffffff", 5.0, _TODAY)
         found.lines.append(lines)
+    # Paving and lawn are of one tone on a copy in grey: a line parts them.
+    for area in plan.areas:
+        for ring in (area.outline.exterior, *area.outline.interiors):
+            xy = shapely.get_coordinates(shapely.segmentize(ring, _DASH))
+            z = area.finish.surface.at(xy) + _PROUD / 4
+            xyz = np.column_stack([xy, z]) - found.origin
+            count = len(xyz) - 1
+            segments = np.column_stack([np.arange(count), np.arange(1, count + 1)])
+            found.lines.append(
+                Lines("edge of the paving", xyz, segments, _EDGE, 3.0, frozenset({FINISHED}))
+            )
 
 
 def _near(plan: Plan) -> Floats:
