@@ -19,7 +19,7 @@ from viz.sheets.write import HANDED, check_words, write_sheets
 from viz.terminal.answering import Asked
 
 _SELDOM = 50_000
-"""New objects between two looks for what may be thrown away, in a process that ends with its work."""
+"""New objects between two looks for what may be thrown away: the process ends with its work."""
 
 
 def write_out(plan: Plan, told: argparse.Namespace, asked: Asked, folder: Path) -> None:
@@ -34,7 +34,7 @@ def write_out(plan: Plan, told: argparse.Namespace, asked: Asked, folder: Path) 
     folder : Path
     """
     # What a plan is made of lives to the end: to search it for what may be thrown away, time and
-    # again while the papers are set, takes a twelfth of the time of it all.
+    # again while the papers are set, takes some twentieth of the time.
     gc.set_threshold(_SELDOM)
     files = outputs.write(plan, folder, asked.say, details=told.details, png=told.png)
     asked.written(folder, files, told.json)
