@@ -224,3 +224,25 @@ def test_feet_and_metres_give_the_same_plan(site):
     after = json.loads(run("plan", site, "--json").stdout)["areas"][0]["bases"]["dense"]
     for key in ("cut", "fill", "dig_area", "max_dig", "spoil_loose"):
         assert after[key] == pytest.approx(before[key], rel=1e-9, abs=1e-9)
+
+
+def test_out_holds_what_is_handed_over_and_the_site_stays_as_it_was(site):
+    before = {each.name: each.read_bytes() for each in site.iterdir()}
+    out = site.parent / "out"
+    done = run("plan", site, "--out", out)
+    assert done.returncode == 0, done.stderr
+    made = {each.name for each in out.iterdir() if not each.name.startswith(".")}
+    assert made == {"homeowner.pdf", "crew.pdf", "yard.html", "plan.json"}
+    assert {each.name: each.read_bytes() for each in site.iterdir()} == before
+    # What is said of how far it has come is no part of what a script reads.
+    assert done.stdout.startswith("Juniper Court, back patio ")
+    assert "..." not in done.stdout
+    assert (out / "plan.json").read_text(encoding="utf-8") == run("plan", site, "--json").stdout
+
+
+def test_only_a_mend_or_a_shot_that_is_settled_writes_into_the_site(site):
+    edit(site, 'fall = "2 %"', 'fall = "0.5 %"')
+    done = run("plan", site, "--mend", "turn-patio")
+    assert done.returncode == 0, done.stderr
+    assert 'fall = "2 %"' in (site / "site.toml").read_text(encoding="utf-8")
+    assert {each.name for each in site.iterdir()} == {"site.toml", "spots.csv"}

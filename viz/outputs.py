@@ -17,7 +17,7 @@ from grading.errors import CannotDraw
 from grading.pipeline import Plan
 from grading.price.model import price_of
 from viz.drawings.drawing_set import write_drawings
-from viz.files import write_with
+from viz.files import owner_of, write_with
 from viz.page.html import write_page
 from viz.pictures.film import film_begun
 from viz.pictures.render import abandon
@@ -69,9 +69,25 @@ def write(
         The folder cannot be written, or holds what is not this site's.
     """
     written = write_with(folder, lambda made: _make(plan, made, say, details, png), plan.site)
-    if not details and (folder / DETAILS / "report.txt").is_file():
-        say(f"{folder / DETAILS} is of an earlier run: --details makes it anew")
+    if left := _left(folder, written):
+        say(f"of an earlier run, not made anew: {left}")
     return written
+
+
+_NAMED_LEFT = 4  # files or folders of an earlier run that are named
+
+
+def _left(folder: Path, written: Sequence[Path]) -> str:
+    """Say which files of an earlier run stand beside those written now; empty where none does."""
+    owner = owner_of(folder)
+    new = {each.relative_to(folder).as_posix() for each in written}
+    old = sorted((set() if owner is None else owner.files) - new)
+    told = dict.fromkeys(
+        f"{top}/" if rest else top
+        for top, _, rest in (each.partition("/") for each in old if (folder / each).is_file())
+    )
+    more = f" and {len(told) - _NAMED_LEFT} more" if len(told) > _NAMED_LEFT else ""
+    return ", ".join(list(told)[:_NAMED_LEFT]) + more
 
 
 def _make(plan: Plan, folder: Path, heard: Callable[[str], None], details: bool, png: bool) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import tempfile
 import webbrowser
 from collections.abc import Callable, Mapping
@@ -17,6 +18,9 @@ from viz.scratch import no_room
 from viz.sheets.write import HANDED, check_words, write_sheets
 from viz.terminal.answering import Asked
 
+_SELDOM = 50_000
+"""New objects between two looks for what may be thrown away: the process ends with its work."""
+
 
 def write_out(plan: Plan, told: argparse.Namespace, asked: Asked, folder: Path) -> None:
     """Write the outputs of a plan into a folder, and say which.
@@ -29,6 +33,9 @@ def write_out(plan: Plan, told: argparse.Namespace, asked: Asked, folder: Path) 
     asked : Asked
     folder : Path
     """
+    # What a plan is made of lives to the end: to search it for what may be thrown away, time and
+    # again while the papers are set, takes some twentieth of the time.
+    gc.set_threshold(_SELDOM)
     files = outputs.write(plan, folder, asked.say, details=told.details, png=told.png)
     asked.written(folder, files, told.json)
 

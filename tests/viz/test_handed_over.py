@@ -15,6 +15,7 @@ from test_contract import SITE, spots
 
 import grading
 from viz import cli, outputs
+from viz.files import write_with
 from viz.sheets.write import write_sheets
 
 HANDED = {"homeowner.pdf", "crew.pdf", "yard.html", "plan.json"}
@@ -164,9 +165,21 @@ def test_a_quote_is_handed_over_once_the_crew_makes_prices(site, tmp_path, monke
 def test_details_of_an_earlier_run_are_told_to_be_of_it(plan, tmp_path, monkeypatch):
     drawn(monkeypatch)
     outputs.write(plan, tmp_path, lambda _: None, details=True)
+    (tmp_path / "mine.txt").write_text("mine", encoding="utf-8")
     said = []
     outputs.write(plan, tmp_path, said.append)
-    assert any("is of an earlier run" in each for each in said)
+    # What a person put there is nobody's run.
+    assert said[-1] == "of an earlier run, not made anew: details/"
+
+
+def test_papers_of_another_command_are_told_to_be_of_an_earlier_run(plan, tmp_path, monkeypatch):
+    drawn(monkeypatch)
+    write_with(tmp_path, lambda made: [put(made / f"{each}.pdf") for each in "fdecba"], plan.site)
+    said = []
+    outputs.write(plan, tmp_path, said.append)
+    assert said[-1] == "of an earlier run, not made anew: a.pdf, b.pdf, c.pdf, d.pdf and 2 more"
+    outputs.write(plan, tmp_path / "new", said.append)
+    assert "earlier" not in said[-1]
 
 
 @pytest.mark.parametrize(
