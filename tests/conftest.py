@@ -3,7 +3,13 @@ all; `--hypothesis-profile drawn` draws others."""
 
 from __future__ import annotations
 
+import os
+
 from hypothesis import HealthCheck, settings
+
+# A worker runs on every processor: threads of a matrix product would wait for one another there.
+# It is read when NumPy is first imported, which no plugin of ours does before this file.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 settings.register_profile("drawn", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.register_profile("untimed", settings.get_profile("drawn"), derandomize=True)
