@@ -106,6 +106,19 @@ def test_a_landing_below_steps_between_areas_has_to_be_paved():
     assert one(raised([down], lower=9.6), "step-landing").status == "pass"
 
 
+@pytest.mark.parametrize(
+    ("lower", "riser", "status"),
+    [(9.6, None, "pass"), (9.6, ["5 in", "7 in"], "pass"), (9.6, ["1 in", "145 mm"], "fail"),
+     (9.6, ["155 mm", "180 mm"], "warn")],
+)  # fmt: skip
+def test_risers_between_areas_are_held_where_the_treads_end(lower, riser, status):
+    """Both fall 2 %: 0.3 m in two, 150 mm each."""
+    down = {"down": ["patio", "court"], "risers": 2} | ({"riser": riser} if riser else {})
+    check = one(raised([down], lower=lower), "step-risers")
+    assert check.value == pytest.approx(0.15)
+    assert check.status == status
+
+
 def test_a_tread_of_one_riser_fails_as_not_used():
     low = raised([{**DOWN, "tread": "12 in"}], ground=9.75)
     check = one(low, "not-used")
