@@ -69,3 +69,27 @@ def fitted(*holds: Mapping[str, Any]) -> Plan:
         Hold.model_validate({"area": "patio", **each}, context={"unit": "ft"}) for each in holds
     )
     return plan(replace(site, holds=tables))
+
+
+def terraces(gap: float) -> Plan:
+    """Plan two patios on a level lawn, 24 in and 12 in above it, the lower a gap [ft] farther out.
+
+    The lower one is as far from the wall of the upper one as that.
+    """
+    x, y = np.meshgrid(np.arange(-20, 41, 4.0), np.arange(-6, 61, 4.0))
+    spots = np.column_stack([x.ravel(), y.ravel(), np.full(x.size, 100.0)])
+    spots[0, 0] -= 0.5
+    areas = []
+    for name, start, end, high in (("upper", 0, DEEP, 2), ("lower", DEEP + gap, 30, 1)):
+        plane = {"at": [0, start], "z": 100 + high, "fall": "0 %", "bearing": 0}
+        outline = [[0, start], [WIDE, start], [WIDE, end], [0, end]]
+        areas.append({"name": name, "base": "dense", "outline": outline, "plane": plane})
+    site = site_of(
+        spots * FOOT,
+        areas,
+        unit="ft",
+        house={"walls": [[-20, 0], [40, 0]], "inside": [8, -8]},
+        floors=[{"kind": "outlet", "name": "creek", "at": [8, 45], "z": 97.0}],
+        ground=GroundSpec(soil="clay", organics=3 * INCH),
+    )
+    return plan(site)

@@ -13,6 +13,8 @@ from functools import cache
 from math import radians, tan
 from typing import Any
 
+import shapely
+
 from grading.catalogue.tables import table
 from grading.conditions.load import bearing
 from grading.design.area import AreaPlan
@@ -28,9 +30,10 @@ from grading.structures.holding.gravity import (
     stability,
     thrust,
 )
+from grading.structures.holding.holds import holding_of
 from grading.structures.holding.outlet import Outlet, outlet_for
 from grading.structures.holding.wall_parts import clean_base
-from grading.units import FOOT, GRAVITY, POUND_FORCE, POUND_PER_SQUARE_FOOT, Unit
+from grading.units import FOOT, GRAVITY, POUND_FORCE, POUND_PER_SQUARE_FOOT, Unit, run
 
 _PER_FOOT3 = POUND_FORCE / FOOT**3  # N/m3
 
@@ -143,7 +146,7 @@ def first_look(
     )
     return FirstLook(
         wall, segment, worst, best, bearing(soil), outlet,
-        tuple(_not_known(area, outlet)),
+        (*_not_known(area, outlet), *_terraced(plan, area, wall)),
     )  # fmt: skip
 
 
@@ -155,6 +158,24 @@ def _not_known(area: AreaPlan, outlet: Outlet) -> Iterator[str]:
         )
     if area.use == "driveway":
         yield "wheels stand beside it, and what they press is not reckoned here"
+
+
+def _terraced(plan: Design, area: AreaPlan, wall: BlockWall) -> Iterator[str]:
+    """Yield the walls of other areas that load this one, or that this one loads."""
+    share = plan.limits["wall-terrace"]
+    for other in plan.areas:
+        if other.name == area.name:
+            continue
+        for beside in holding_of(plan, other, other.chosen).walls:
+            away = float(shapely.distance(wall.line, beside.line))
+            lower = min((wall, beside), key=lambda each: float(each.finish.mean()))
+            # What joins end to end is one wall that goes on, and no terrace.
+            if wall.unit.depth < away < share * lower.shown[1]:
+                yield (
+                    f"{beside.name} stands {run(away, plan.site.unit)} from it, nearer than "
+                    f"{share:g} times the height of the lower: the two are one wall, and one for "
+                    "a licensed professional to design"
+                )
 
 
 def _grounds(soil: str, asked: Hold | None, clean: bool) -> tuple[Ground, Ground]:

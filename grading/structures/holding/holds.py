@@ -212,7 +212,7 @@ def _held(
     high, walled = known
     pieces = wall_unit(plan, asked)
     lip = area.lawn_lip or limits["lawn-least"]
-    allowed = limits["slope-steepest"], limits["slope-shoulder"]
+    allowed = limits["slope-steepest"], limits["grass-shoulder"]
     slopes = tuple(
         slope_along(each.run, each.low, each.high, plan.ground, allowed, lip) for each in stretches
     )

@@ -8,7 +8,7 @@ from math import ceil, pi
 import numpy as np
 import pytest
 import shapely
-from raisedyard import DEEP, FREE, FRONT, WIDE, fitted, yard
+from raisedyard import DEEP, FREE, FRONT, WIDE, fitted, terraces, yard
 
 from grading.errors import NoFinish
 from grading.structures.holding.holds import holding_of
@@ -221,6 +221,17 @@ def test_a_wall_passes_only_where_the_worst_of_what_is_known_does():
     assert turns.status == "pass"
     thin = {"kind": "block wall", "unit": {"depth": "8 in"}, "behind": "natural ground"}
     assert {check.status for check in checks(yard(34, thin), "wall-safety")} == {"fail"}
+
+
+@pytest.mark.parametrize(("gap", "one"), [(1.5, True), (4.0, False)])
+def test_two_walls_nearer_than_twice_the_height_of_the_lower_are_one(gap, one):
+    """The lower shows 12 in: 2 ft. Common practice, no source."""
+    made = terraces(gap)
+    lower = [check for check in checks(made, "wall-safety") if check.area == "lower"]
+    said = [check for check in lower if "the two are one wall" in check.text]
+    assert bool(said) == one
+    if one:
+        assert [check.status for check in lower] == ["unknown"]
 
 
 def test_wheels_beside_a_wall_are_not_reckoned():
