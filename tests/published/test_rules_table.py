@@ -40,6 +40,12 @@ PUBLISHED = {
     "third-order": (0.012, "1984"),  # from memory
     "ties": (None, "1968"),  # from memory
     "level-misclosure": (0.02 * FOOT, "root of the number of set-ups"),  # from memory
+    "step-risers": ((4 * INCH, 7.75 * INCH), "R311.7.5.1"),  # IRC: at most; the least is custom
+    "step-alike": (3 / 8 * INCH, "R311.7.5.1"),  # the greatest over the smallest riser
+    "step-tread": (10 * INCH, "R311.7.5.2"),
+    "step-width": (36 * INCH, "R311.7.1"),
+    "step-landing": (36 * INCH, "R311.7.6"),  # in the way that people go
+    "step-handrail": (None, "R311.7.8"),  # flights of four risers or more
     "wall-safety": (1.5, "IBC 1807.2.3"),  # against sliding and overturning
     "wall-permit": (4 * FOOT, "R105.2 item 3"),  # bottom of footing to top of wall, 2009
     "wall-permit-surcharged": (24 * INCH, "R404.4"),  # 2015, from a second-hand copy
