@@ -164,7 +164,9 @@ def _alike(flight: StepFlight, make: Maker) -> Check:
     rule, unit = "step-alike", make.unit
     risers = flight.risers
     low, high = size(float(risers.min()), unit), size(float(risers.max()), unit)
-    text = f"{flight.name}: risers {low} to {high}, {size(flight.unlike, unit)} apart"
+    text = f"{flight.name}: risers alike, {low}"
+    if low != high:
+        text = f"{flight.name}: risers {low} to {high}, {size(flight.unlike, unit)} apart"
     lawn = flight.lower == "lawn"
     mend = (
         "make the ground at the foot of them level across, or set them where it does not fall "

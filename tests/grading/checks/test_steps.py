@@ -33,6 +33,7 @@ def test_steps_that_keep_every_limit_pass_every_check_with_what_was_measured():
     assert {rule: one(made, rule).status for rule in rules} == dict.fromkeys(rules, "pass")
     assert one(made, "step-risers").value == pytest.approx((0.4 - 2 * 12 * INCH * 0.02) / 3)
     assert one(made, "step-alike").value == pytest.approx(0.0, abs=1e-9)
+    assert one(made, "step-alike").text == "steps from patio to the lawn: risers alike, 129 mm"
     assert one(made, "step-width").value == pytest.approx(1.2)
     assert not found(made, "step-handrail")
     assert not found(made, "not-used")
