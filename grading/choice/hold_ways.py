@@ -37,6 +37,8 @@ class HoldWay:
     time, material, cost : float
         Of the whole site: of one person [s], and [money].
     trips : int
+    not_counted : tuple of str
+        What it still needs that is in none of these.
     """
 
     area: str
@@ -51,6 +53,7 @@ class HoldWay:
     material: float = 0.0
     cost: float = 0.0
     trips: int = 0
+    not_counted: tuple[str, ...] = ()
 
 
 def hold_ways(plan: Design, order: Order, again: Callable[[Site], Counted]) -> tuple[HoldWay, ...]:
@@ -92,20 +95,22 @@ def _ways(
         if verdict.level == "rules out":
             yield replace(way, refused=verdict.against[0].text, against=())
         elif way.planned:
-            yield _taking(way, order.total)
+            yield _taking(way, order.total, area.name)
         else:
-            yield _taking(way, _held_so(plan, order, area, part, option.name))
+            yield _taking(way, _held_so(plan, order, area, option.name), area.name)
     yield _lowered(plan, area, part, again)
 
 
-def _taking(way: HoldWay, job: Job) -> HoldWay:
+def _taking(way: HoldWay, job: Job, area: str) -> HoldWay:
+    built = [one for each in job.jobs if each.area.name == area for one in each.structures]
     return replace(
         way, time=job.time.mean, material=job.cost.of("material"), cost=job.cost.total,
         trips=job.haul.trips,
+        not_counted=tuple(words for one in built for words in one.not_counted),
     )  # fmt: skip
 
 
-def _held_so(plan: Design, order: Order, area: AreaPlan, part: Held, kind: str) -> Job:
+def _held_so(plan: Design, order: Order, area: AreaPlan, kind: str) -> Job:
     """Return the whole site with the edge of an area held in another way."""
     site = _with(plan.site, Hold.model_validate({"area": area.name, "kind": kind}))
     other, crew = replace(plan, site=site), order.crew
@@ -140,4 +145,4 @@ def _lowered(plan: Design, area: AreaPlan, part: Held, again: Callable[[Site], C
         return replace(way, refused=f"no finish has it together with {' and '.join(others)}")
     lower = next(each for each in made.areas if each.name == area.name)
     total = made.order.total
-    return _taking(replace(way, height=max(lower.edge_heights[0], 0.0)), total)
+    return _taking(replace(way, height=max(lower.edge_heights[0], 0.0)), total, area.name)

@@ -12,7 +12,7 @@ from grading.structures.holding.first_look import FirstLook, Look, first_look
 from grading.structures.holding.holds import Held, holding_of
 
 _WAY = "kind planned advised refused against"
-_TAKES = "height time material trips cost"
+_TAKES = "height time material trips cost not_counted"
 
 
 def holding_record(plan: Plan, area: AreaPlan) -> dict[str, Any]:

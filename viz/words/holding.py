@@ -28,6 +28,8 @@ def hold_lines(plan: Plan) -> Iterator[str]:
             for way in counted
         ).grid()  # fmt: skip
         yield "* planned; hours, trips and money are those of the whole job"
+        for way in counted:
+            yield from (f"  {way.kind}, beside that: {words}" for words in way.not_counted)
         yield from (f"  not {way.kind}: {way.refused}" for way in ways if way.refused)
 
 

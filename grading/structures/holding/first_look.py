@@ -33,9 +33,9 @@ from grading.structures.holding.gravity import (
 from grading.structures.holding.holds import holding_of
 from grading.structures.holding.outlet import Outlet, outlet_for
 from grading.structures.holding.wall_parts import clean_base
-from grading.units import FOOT, GRAVITY, POUND_FORCE, POUND_PER_SQUARE_FOOT, Unit, run
+from grading.units import CUBIC_FOOT, GRAVITY, POUND_FORCE, POUND_PER_SQUARE_FOOT, Unit, run
 
-_PER_FOOT3 = POUND_FORCE / FOOT**3  # N/m3
+_PER_FOOT3 = POUND_FORCE / CUBIC_FOOT  # N/m3
 
 
 @dataclass(frozen=True)

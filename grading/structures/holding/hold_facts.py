@@ -13,9 +13,9 @@ from grading.design.model import Design
 from grading.finish.wishes import NEARBY
 from grading.geometry.tolerances import SAME, SLIVER
 from grading.site.hold_table import Hold
-from grading.structures.holding.block_wall import WallUnit
 from grading.structures.holding.slope import REACH, Slope
 from grading.structures.holding.stretches import Stretch
+from grading.structures.holding.wall_unit import WallUnit
 from grading.units import percent, run, size
 
 _BEFORE = 0.3  # m: how far before an edge the fall of the ground is read

@@ -16,7 +16,7 @@ from grading.design.edge_holding import WALLED, Holder, RaisedStretch, needs_no_
 from grading.design.model import Design
 from grading.geometry.tolerances import TOUCH
 from grading.site.hold_table import Hold
-from grading.structures.holding.block_wall import BlockWall, WallUnit, block_wall, unit_of
+from grading.structures.holding.block_wall import BlockWall, block_wall
 from grading.structures.holding.hold_facts import hold_facts
 from grading.structures.holding.slope import Slope, slope_along
 from grading.structures.holding.stretches import (
@@ -25,6 +25,7 @@ from grading.structures.holding.stretches import (
     parted,
     stretches_above,
 )
+from grading.structures.holding.wall_unit import WallUnit, unit_of
 
 BLOCK_WALL, SLOPE, CURB, SHOULDER, STEPS, LOWER = (
     "block wall", "grass slope", "curb", "dense shoulder", "steps", "lower finish",

@@ -15,10 +15,11 @@ from grading.design.model import Design
 from grading.dig.hole import Dig
 from grading.geometry.plane import Plane
 from grading.geometry.tolerances import SAME, whole_up
-from grading.structures.holding.block_wall import WallUnit, corners_of, strip_along
+from grading.structures.holding.block_wall import corners_of, strip_along
 from grading.structures.holding.earth import areal, dug_for
 from grading.structures.holding.stretches import Stretch
 from grading.structures.holding.wall import finish_over
+from grading.structures.holding.wall_unit import WallUnit
 from grading.structures.model import Solid, Structure
 from grading.units import Unit, percent, run, size, volume
 
@@ -165,12 +166,10 @@ def _solids(steps: StepEdge, area: AreaPlan) -> Iterator[Solid]:
             area, strip_along(line, k * block.depth, (k + 1) * block.depth)
         ):
             # Each row lies a riser below the one above, and falls along the edge as the paving.
-            top, under = (
-                Plane(plane.z0 - k * steps.riser - low, plane.dzdx, plane.dzdy)
-                for low in (0.0, block.cap_height)
-            )
-            yield Solid(_BLOCK, band, steps.pad_top, under)
-            yield Solid(_CAP, band, under, top)
+            top = Plane(plane.z0 - k * steps.riser, plane.dzdx, plane.dzdy)
+            beneath = Plane(top.z0 - block.cap_height, plane.dzdx, plane.dzdy)
+            yield Solid(_BLOCK, band, steps.pad_top, beneath)
+            yield Solid(_CAP, band, beneath, top)
 
 
 def _units(steps: StepEdge, corners: int, unit: Unit, crew: Crew) -> Iterator[Line]:

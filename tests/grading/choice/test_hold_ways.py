@@ -25,6 +25,14 @@ def test_each_way_takes_what_its_own_plan_does():
     assert told["grass slope"].cost < told["block wall"].cost < told["steps"].cost
 
 
+def test_soil_that_the_dig_does_not_have_is_told_beside_the_slope_and_not_taken_for_free():
+    made = yard(18)
+    slope = ways(made)["grass slope"]
+    (words,) = slope.not_counted
+    assert "of soil for slope of patio" in words
+    assert f"  grass slope, beside that: {words}" in list(hold_lines(made))
+
+
 def test_what_may_not_be_is_told_why_and_is_given_no_figures():
     made = yard(12)
     told = ways(made)

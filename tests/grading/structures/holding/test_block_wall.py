@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from grading.crew.model import default_crew
 from grading.dig.edge_runs import EdgeRun
-from grading.structures.holding.block_wall import block_wall, corners_of, strip_along, unit_of
+from grading.structures.holding.block_wall import block_wall, corners_of, strip_along
 from grading.structures.holding.wall_parts import (
     base_offset,
     pads,
@@ -18,6 +18,7 @@ from grading.structures.holding.wall_parts import (
     wall_count,
     wall_works,
 )
+from grading.structures.holding.wall_unit import unit_of
 from grading.units import FOOT, INCH
 
 UNIT = unit_of(default_crew())
