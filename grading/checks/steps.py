@@ -42,6 +42,8 @@ def _of(plan: Design, flight: StepFlight, make: Maker) -> Iterator[Check]:
         yield from _lawn_risers(plan, flight, make)
         yield from _width(plan, flight, make)
     yield _alike(flight, make)
+    if flight.kind == "between areas" and flight.count > 1:
+        yield _between_risers(plan, flight, make)
     if flight.count > 1:
         yield _tread(flight, make)
         yield from _landings(plan, flight, make)
@@ -135,11 +137,36 @@ def _lawn_risers(plan: Design, flight: StepFlight, make: Maker) -> Iterator[Chec
     )  # fmt: skip
 
 
+def _between_risers(plan: Design, flight: StepFlight, make: Maker) -> Check:
+    """Check risers where the treads end: the fit held the step where the areas meet."""
+    rule, unit = "step-risers", make.unit
+    written = flight.written
+    least, most = plan.limits.pair(rule) if written is None else written.riser
+    text = f"{flight.name}: {flight.count} risers of {size(flight.riser, unit)}"
+    if flight.riser > most + SOLVED:
+        return make.check(
+            rule, "fail", flight.riser,
+            f"{text}, where each is to be at most {size(most, unit)}: {flight.lower} falls on to "
+            "the foot of them",
+            limit=most, where=flight.name, mend="write more `risers`",
+        )  # fmt: skip
+    if flight.riser < least - SOLVED:
+        return make.check(
+            rule, "warn", flight.riser,
+            f"{text}, where each is to be at least {size(least, unit)}: what they come down to at "
+            "the foot of them stands higher than where the areas meet, or their treads fall",
+            limit=least, where=flight.name, mend="write fewer `risers`, or a lower `riser`",
+        )  # fmt: skip
+    return make.check(rule, "pass", flight.riser, text, limit=most, where=flight.name)
+
+
 def _alike(flight: StepFlight, make: Maker) -> Check:
     rule, unit = "step-alike", make.unit
     risers = flight.risers
     low, high = size(float(risers.min()), unit), size(float(risers.max()), unit)
-    text = f"{flight.name}: risers {low} to {high}, {size(flight.unlike, unit)} apart"
+    text = f"{flight.name}: risers alike, {low}"
+    if low != high:
+        text = f"{flight.name}: risers {low} to {high}, {size(flight.unlike, unit)} apart"
     lawn = flight.lower == "lawn"
     mend = (
         "make the ground at the foot of them level across, or set them where it does not fall "

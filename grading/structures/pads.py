@@ -15,6 +15,7 @@ from grading.design.model import Design
 from grading.design.underfoot import Earth, dug_under, flat, level_at, overlap, polygons
 from grading.dig.hole import Dig
 from grading.finish.cutting import clip
+from grading.geometry.tolerances import ROUNDING
 from grading.structures.flights import StepFlight, flights_of, flights_on, strip
 
 _REACH = 0.01  # own: m, beyond what must be covered, so that rounding leaves nothing out
@@ -146,7 +147,10 @@ def left_out_for(plan: Design, area: AreaPlan) -> tuple[shapely.Geometry, shapel
     return shapely.union_all(feet), shapely.union_all(pads)
 
 
-def dug_for(plan: Design, area: AreaPlan, dig: Dig, pads: Sequence[Pad]) -> tuple[Earth, ...]:
+def dug_for(
+    plan: Design, area: AreaPlan, dig: Dig, pads: Sequence[Pad],
+    deeper: Sequence[tuple[shapely.Geometry, float]] = (),
+) -> tuple[Earth, ...]:  # fmt: skip
     """Return what is dug for each pad beyond the hole, the backfill dug out and deeper pads.
 
     Parameters
@@ -157,6 +161,8 @@ def dug_for(plan: Design, area: AreaPlan, dig: Dig, pads: Sequence[Pad]) -> tupl
         One of the area's.
     pads : sequence of Pad
         All of the area's, so that no ground is dug twice where they overlap.
+    deeper : sequence of (shapely geometry, float)
+        What else is dug there, in plan and to what level: no ground of it is dug again. [m]
     """
     out = dug_out(plan, area, dig)
     earlier = None
@@ -167,7 +173,8 @@ def dug_for(plan: Design, area: AreaPlan, dig: Dig, pads: Sequence[Pad]) -> tupl
     taken: shapely.Geometry = shapely.Polygon()
     for number in sorted(range(len(pads)), key=lambda k: pads[k].bottom):
         pad = pads[number]
-        where = polygons(shapely.difference(pad.where, taken))
+        gone = [where for where, bottom in deeper if bottom <= pad.bottom + ROUNDING]
+        where = polygons(shapely.difference(pad.where, shapely.union_all([taken, *gone])))
         if not where.is_empty:
             ground = plan.ground.under(area.name)
             ground = ground.reaching(where, ground.beyond_survey(where)[0] + _REACH)

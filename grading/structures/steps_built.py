@@ -16,6 +16,8 @@ from grading.dig.hole import Dig
 from grading.geometry.tolerances import ROUNDING, WHOLE, whole_up
 from grading.site.settling import settles
 from grading.structures.flights import StepFlight, flights_on
+from grading.structures.holding.holds import holding_of
+from grading.structures.holding.wall_parts import trenches
 from grading.structures.model import Dug, Solid, Structure
 from grading.structures.pads import body_of, dug_for, levelled_under, pad_of_flight, pads_of
 from grading.units import INCH, Unit, area, percent, run, size, volume
@@ -102,8 +104,10 @@ def steps_built(plan: Design, area_plan: AreaPlan, dig: Dig, crew: Crew) -> Iter
     if not flights:
         return
     pads = pads_of(plan, area_plan, dig)
-    dug = {id(pad.of): earth for pad, earth in zip(pads, dug_for(plan, area_plan, dig, pads),
-                                                   strict=True)}  # fmt: skip
+    walls = holding_of(plan, area_plan, dig.system.name).walls
+    deeper = [trench for wall in walls for trench in trenches(wall)]
+    earths = dug_for(plan, area_plan, dig, pads, deeper)
+    dug = {id(pad.of): earth for pad, earth in zip(pads, earths, strict=True)}
     for flight in flights:
         unit = plan.site.unit
         count, pad = count_of(flight, crew), pad_of_flight(plan, area_plan, dig, flight)

@@ -46,6 +46,12 @@ PUBLISHED = {
     "dry-well-size": (None, "voids"),  # the same: 420 ft2 want 175 ft3 of stone
     "dry-well-soil": (None, ".27 inches"),  # the brief: .27 in/h, empty in 48 hours
     "other-water": (4.0, "Liner"),  # wiki.sustainabletechnologies.ca/wiki/Liner: 4 m
+    "step-risers": ((4 * INCH, 7.75 * INCH), "R311.7.5.1"),  # IRC: at most; the least is custom
+    "step-alike": (3 / 8 * INCH, "R311.7.5.1"),  # the greatest over the smallest riser
+    "step-tread": (10 * INCH, "R311.7.5.2"),
+    "step-width": (36 * INCH, "R311.7.1"),
+    "step-landing": (36 * INCH, "R311.7.6"),  # in the way that people go
+    "step-handrail": (None, "R311.7.8"),  # flights of four risers or more
     "wall-safety": (1.5, "IBC 1807.2.3"),  # against sliding and overturning
     "wall-permit": (4 * FOOT, "R105.2 item 3"),  # bottom of footing to top of wall, 2009
     "wall-permit-surcharged": (24 * INCH, "R404.4"),  # 2015, from a second-hand copy

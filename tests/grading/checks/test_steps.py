@@ -33,6 +33,7 @@ def test_steps_that_keep_every_limit_pass_every_check_with_what_was_measured():
     assert {rule: one(made, rule).status for rule in rules} == dict.fromkeys(rules, "pass")
     assert one(made, "step-risers").value == pytest.approx((0.4 - 2 * 12 * INCH * 0.02) / 3)
     assert one(made, "step-alike").value == pytest.approx(0.0, abs=1e-9)
+    assert one(made, "step-alike").text == "steps from patio to the lawn: risers alike, 129 mm"
     assert one(made, "step-width").value == pytest.approx(1.2)
     assert not found(made, "step-handrail")
     assert not found(made, "not-used")
@@ -104,6 +105,19 @@ def test_a_landing_above_them_lies_free_on_the_paving(bench, status):
 def test_a_landing_below_steps_between_areas_has_to_be_paved():
     down = {"down": ["patio", "court"], "risers": 2}
     assert one(raised([down], lower=9.6), "step-landing").status == "pass"
+
+
+@pytest.mark.parametrize(
+    ("lower", "riser", "status"),
+    [(9.6, None, "pass"), (9.6, ["5 in", "7 in"], "pass"), (9.6, ["1 in", "145 mm"], "fail"),
+     (9.6, ["155 mm", "180 mm"], "warn")],
+)  # fmt: skip
+def test_risers_between_areas_are_held_where_the_treads_end(lower, riser, status):
+    """Both fall 2 %: 0.3 m in two, 150 mm each."""
+    down = {"down": ["patio", "court"], "risers": 2} | ({"riser": riser} if riser else {})
+    check = one(raised([down], lower=lower), "step-risers")
+    assert check.value == pytest.approx(0.15)
+    assert check.status == status
 
 
 def test_a_tread_of_one_riser_fails_as_not_used():

@@ -16,6 +16,7 @@ from grading.dig.beds import REFILL
 from grading.dig.hole import Dig
 from grading.geometry.arrays import Floats
 from grading.pipeline import Plan
+from grading.structures.flights import flights_between
 from grading.units import Unit
 from viz.drawings.answers.page import BODY, answer_sheet, foot
 from viz.drawings.placing import fitting_size, label_column
@@ -44,7 +45,7 @@ class Strip:
 
     The levels of sill, finish and ground [m], and of what hangs over the wall, by name; the dig
     under the finish and the refill there [m]; of a step between areas the two areas' names, the
-    finish of the upper one [m] and how many risers go up to it.
+    finish of the upper one [m], how many risers go up to it, and how high each is [m].
     """
 
     name: str
@@ -57,6 +58,7 @@ class Strip:
     areas: tuple[str, str] | None = None
     upper: float | None = None
     risers: int = 0
+    riser: float = 0.0
 
     @property
     def levels(self) -> list[float]:
@@ -97,7 +99,7 @@ def _at_door(plan: Plan, area: AreaPlan, step: DoorStep) -> Strip:
     over = tuple((ceiling.name or ceiling.kind, z) for ceiling, z in step.ceilings)
     return Strip(
         step.door.name or "door", area.chosen_dig, float(step.door.sill), step.finish, step.ground,
-        over, _refill_at(plan, area, step.at), risers=step.risers,
+        over, _refill_at(plan, area, step.at), risers=step.risers, riser=step.riser,
     )  # fmt: skip
 
 
@@ -113,11 +115,16 @@ def _between_areas(plan: Plan, area: AreaPlan) -> list[Strip]:
              and name in (edge.upper, edge.lower)]  # fmt: skip
     strips = []
     for edge in sorted(edges, key=lambda one: -one.drop[1]):
-        lower = plan.area(edge.lower)
+        lower, (high, low), riser = plan.area(edge.lower), edge.levels, edge.drop[1]
+        if edge.risers > 1:
+            # From the edge down to the foot of the steps, where the lower finish has gone on.
+            flight = max(flights_between(plan, edge), key=lambda one: one.width)
+            high, low = (float(ends.mean()) for ends in flight.levels)
+            riser = flight.riser
         strips.append(Strip(
             f"{'down' if edge.upper == name else 'up'} to {edge.other(name)}", lower.chosen_dig,
-            None, edge.levels[1], None, refill=_refill_at(plan, lower, edge.at),
-            areas=(edge.upper, edge.lower), upper=edge.levels[0], risers=edge.risers,
+            None, low, None, refill=_refill_at(plan, lower, edge.at),
+            areas=(edge.upper, edge.lower), upper=high, risers=edge.risers, riser=riser,
         ))  # fmt: skip
     return strips
 
@@ -252,7 +259,7 @@ def _dimension(view: View, strip: Strip, box: Box, half: float, unit: Unit) -> N
     said = small(high - low, unit).replace(" (", "\n(")
     said = f"{words}\n{said}" if strip.whole else f"{said}\n{words}"
     if strip.risers > 1:
-        each = small((high - low) / strip.risers, unit).replace(" (", "\n(")
+        each = small(strip.riser, unit).replace(" (", "\n(")
         said += f"\n{strip.risers} risers of\n{each}"
     size = fitting_size(said, 2.4, box.x1 - view.paper((at, middle))[0] - 1.3, 1.7, 0.05)
     draw.text((at, middle), said, size=size, bold=True, across="left",
