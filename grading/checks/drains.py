@@ -12,6 +12,7 @@ from grading.geometry.tolerances import SOLVED
 from grading.structures.drains.built import drains
 from grading.structures.drains.leading import DAYLIGHT
 from grading.structures.drains.model import Capacity, Cover, Drain, Led, Well
+from grading.structures.drains.underdrain import underdrains
 from grading.structures.drains.words import (
     capacity_mend,
     led_words,
@@ -49,6 +50,16 @@ def drain_checks(plan: Design) -> tuple[Check, ...]:
             if drain.well is not None:
                 checks += _well(drain.name, drain.well, make)
     return tuple(checks)
+
+
+def underdrained(plan: Design) -> frozenset[str]:
+    """Return the names of the areas whose underdrain comes out low enough, on the bases chosen."""
+    return frozenset(
+        paving.name
+        for paving in plan.areas
+        for drain in underdrains(plan, paving, paving.chosen_dig, plan.crew)
+        if drain.led is not None and drain.led.reached
+    )
 
 
 def _outlet(plan: Design, drain: Drain, led: Led, make: Maker) -> Check:

@@ -212,6 +212,16 @@ def test_a_drain_is_led_to_another_that_is_built_only_by_name():
     assert there["channel"].led.outlet == "basin"
 
 
+def test_stone_with_an_underdrain_is_not_told_to_want_one():
+    """Where it comes out the stone is emptied; where no place is named it is not."""
+    for places, status in (([LAWN], "pass"), ([], "unknown")):
+        made = yard(places, base="open")
+        (check,) = (one for one in made.checks if one.rule == "stone-reservoir")
+        assert ("its underdrain lets it out" in check.text) == bool(places)
+        assert (check.status == "pass") == bool(places)
+        assert checked(made)["drain-outlet", "underdrain of patio"].status == status
+
+
 def test_a_basin_and_a_pipe_that_turns():
     basin = {"name": "basin", "kind": "drain", "at": [[3, 2.5]], "outlet": "low lawn",
              "via": [[8, 2.5]]}  # fmt: skip
