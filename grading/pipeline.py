@@ -15,7 +15,7 @@ from grading.checks.advice import advice_checks
 from grading.checks.areas import checks_of
 from grading.checks.check import Check, Maker
 from grading.checks.doors import door_place_checks
-from grading.checks.drains import drain_checks
+from grading.checks.drains import drain_checks, underdrained
 from grading.checks.guards import guard_checks
 from grading.checks.holding import holding_checks
 from grading.checks.levels import level_checks
@@ -116,7 +116,8 @@ class Plan(Design):
     def checks(self) -> tuple[Check, ...]:
         """Every check: those of the areas, of the water, and of what the advice found."""
         limits = self.limits
-        water = water_checks(self.water, limits, self.places, rests(self.site))
+        let_out = underdrained(self)
+        water = water_checks(self.water, limits, self.places, rests(self.site), let_out)
         advice = advice_checks(self, self.advice)
         unused, guards = unused_checks(self, self.advice), guard_checks(self)
         led = drain_checks(self)

@@ -8,8 +8,11 @@ from collections.abc import Iterator
 from grading.checks.check import Check, Maker, Status, maker_of
 from grading.conditions.outlets import low_places
 from grading.design.model import Design
+from grading.geometry.tolerances import SOLVED
 from grading.structures.drains.built import drains
-from grading.structures.drains.model import Capacity, Drain, Led, Well
+from grading.structures.drains.leading import DAYLIGHT
+from grading.structures.drains.model import Capacity, Cover, Drain, Led, Well
+from grading.structures.drains.underdrain import underdrains
 from grading.structures.drains.words import (
     capacity_mend,
     led_words,
@@ -49,6 +52,16 @@ def drain_checks(plan: Design) -> tuple[Check, ...]:
     return tuple(checks)
 
 
+def underdrained(plan: Design) -> frozenset[str]:
+    """Return the names of the areas whose underdrain comes out low enough, on the bases chosen."""
+    return frozenset(
+        paving.name
+        for paving in plan.areas
+        for drain in underdrains(plan, paving, paving.chosen_dig, plan.crew)
+        if drain.led is not None and drain.led.reached
+    )
+
+
 def _outlet(plan: Design, drain: Drain, led: Led, make: Maker) -> Check:
     """Check where a pipe comes out: what was not found to lie low enough does not pass."""
     unit = make.unit
@@ -81,13 +94,20 @@ def _capacity(drain: Drain, capacity: Capacity, make: Maker) -> Check:
     return make.check("drain-capacity", status, None, text, unit="", where=drain.name, mend=mend)
 
 
-def _cover(drain: Drain, cover: float, make: Maker) -> Check:
+def _cover(drain: Drain, cover: Cover, make: Maker) -> Check:
     rule, unit = "pipe-cover", make.unit
-    text = f"the pipe of {drain.called} has {size(max(cover, 0.0), unit)} of soil over it"
-    text += " where it lies least deep under lawn, its last feet left out"
-    mend = "begin it lower, lead it to a lower place, or sleeve it where it lies so shallow"
-    return make.judged(rule, make.reaches(rule, cover), "warn", cover, text,
-                       where=drain.name, mend=mend)  # fmt: skip
+    least = size(make.limits[rule], unit)
+    fine = cover.shallow <= DAYLIGHT + SOLVED
+    if fine:
+        text = f"the pipe of {drain.called} has {least} of soil over it or more under lawn"
+        text += f", but for its last {run(cover.shallow, unit)}" if cover.shallow else ""
+    else:
+        text = (
+            f"the pipe of {drain.called} has less than {least} of soil over it within the last "
+            f"{run(cover.shallow, unit)}"
+        )
+    mend = "lead it to a lower place, or sleeve it there"
+    return make.judged(rule, fine, "warn", cover.least, text, where=drain.name, mend=mend)
 
 
 def _well(name: str, well: Well, make: Maker) -> Iterator[Check]:

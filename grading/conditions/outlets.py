@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 import shapely
 
+from grading.conditions.drains_built import built_at
 from grading.conditions.underdrain import underdrain_of
 from grading.design.area import AreaPlan
 from grading.design.model import Design
@@ -79,7 +80,9 @@ def _lowest_subgrade(area: AreaPlan, base: str) -> float:
     return float(level_at(area, corners).min()) - area.digs[base].build_up
 
 
-def low_places(plan: Design, area: str | None = None) -> Iterator[LowPlace]:
+def low_places(
+    plan: Design, area: str | None = None, named: str | None = None
+) -> Iterator[LowPlace]:
     """Give every place of a site that a pipe may be led to, low or not.
 
     Parameters
@@ -87,13 +90,16 @@ def low_places(plan: Design, area: str | None = None) -> Iterator[LowPlace]:
     plan : Design
     area : str, optional
         Name of the area that it is led from: a floor may be of another one alone.
+    named : str, optional
+        What it is to be led to by its name: a drain that is built with the paving only so, for it
+        is led out itself.
     """
     for floor in plan.site.floors:
         # A lawn that bounds the finish lies along its edge, and no water is led to it.
         if floor.kind in FOLLOWED and floor.area in (None, area):
             yield _floor(plan, floor)
     for outfall in plan.site.outfalls:
-        if outfall.kind in LED_TO:
+        if outfall.kind in LED_TO and (outfall.name == named or not built_at(plan, outfall)):
             yield _outfall(plan, outfall)
 
 

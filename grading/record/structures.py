@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from grading.crew.model import Crew
-from grading.record.fields import each, fields
+from grading.record.fields import each, fields, maybe
 from grading.record.order import LINE
 from grading.structures.drains.model import Drain
 from grading.structures.model import Structure
@@ -59,7 +59,7 @@ def _drain(one: Drain) -> dict[str, Any]:
         "capacity": None if takes is None else {
             "parts": dict(takes.parts), "governs": takes.governing[0], "coming": takes.coming
         },
-        "cover": one.cover,
+        "cover": maybe(one.cover, "least shallow"),
         "well": None if well is None else {
             **fields(well, "drained needed stone sides soak tested from_house"),
             "hours": None if well.hours is None else _known(well.hours),

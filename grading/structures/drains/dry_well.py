@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
+from grading.conditions.drains_built import built_at
 from grading.conditions.outlets import WELL_COVER, well_top
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
@@ -17,7 +18,6 @@ from grading.site.water_tables import Outfall
 from grading.structures.drains.downspout import nearest, well_at
 from grading.structures.drains.leading import Yard
 from grading.structures.drains.model import Drain, Well
-from grading.structures.drains.paved import built_at
 from grading.structures.drains.pieces import Parts
 from grading.structures.drains.words import FROST, LOCAL, LOCATE_PIT, well_words
 from grading.structures.model import Dug, Solid

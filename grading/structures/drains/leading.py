@@ -103,7 +103,7 @@ class Yard:
         least = self.plan.limits["drain-slope"]
         places = [
             place
-            for place in low_places(self.plan, self.area.name)
+            for place in low_places(self.plan, self.area.name, outlet)
             if place.name != own and outlet in (None, place.name)
         ]
         ways = sorted(
@@ -175,17 +175,13 @@ class Yard:
         highest[0] = min(most, float(highest[0]))
         held = back > TOUCH
         short = float((z + least * back - highest)[held].max())
-        # Under lawn it lies deeper than spades go, or at least begins so, where it still comes out;
-        # its last feet rise.
+        # Under lawn it lies deeper than spades go wherever it then still comes out. Where not even
+        # the least fall leaves it so deep it comes up to the ground.
         deep = ~paved & (back > DAYLIGHT)
-        covered = np.where(deep, top - self.plan.limits["pipe-cover"] - diameter, np.inf)
-        begun = np.where(np.arange(len(back)) == 0, covered, np.inf)
-        slopes = [
-            float(((np.minimum(highest, each) - z)[held] / back[held]).min())
-            for each in (covered, begun)
-        ]
-        bare = float(((highest - z)[held] / back[held]).min())
-        slope = next((each for each in slopes if each >= least - SOLVED), bare)
+        covered = top - self.plan.limits["pipe-cover"] - diameter
+        deep &= covered >= z + least * back
+        slope = float(((np.where(deep, np.minimum(covered, highest), highest) - z)[held]
+                       / back[held]).min())  # fmt: skip
         return Led(place.name, place.kind, line, slope, least, short if short > SOLVED else 0.0, z)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 import shapely
@@ -169,6 +169,21 @@ class Capacity:
         return min(self.parts, key=lambda part: part[1])
 
 
+class Cover(NamedTuple):
+    """The soil over a pipe under lawn.
+
+    Attributes
+    ----------
+    least : float
+        Of it, but for its shallow end; 0 where that is all of it. [m]
+    shallow : float
+        Length before its outlet within which some of it lies less deep than it should. [m]
+    """
+
+    least: float
+    shallow: float
+
+
 @dataclass(frozen=True)
 class Well:
     """A dry well as it is sized.
@@ -215,8 +230,8 @@ class Drain(Structure):
     led : Led or None
         Where its pipe goes; None of what has none.
     capacity : Capacity or None
-    cover : float or None
-        Least soil over its pipe under lawn, its last feet left out; None where none lies there. [m]
+    cover : Cover or None
+        None where no pipe of it lies under lawn.
     well : Well or None
         Of a dry well.
     """
@@ -224,7 +239,7 @@ class Drain(Structure):
     runs: tuple[PipeRun, ...] = ()
     led: Led | None = None
     capacity: Capacity | None = None
-    cover: float | None = None
+    cover: Cover | None = None
     well: Well | None = None
 
     @property

@@ -8,6 +8,7 @@ from functools import lru_cache
 import numpy as np
 import shapely
 
+from grading.conditions.drains_built import AT_PAVING, built_at, points_of
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
@@ -20,7 +21,7 @@ from grading.structures.drains.pieces import Parts
 from grading.structures.drains.trench import NONE, trench_of, turns_of
 from grading.structures.drains.words import LOCAL, LOCATE, takes_words, way_words
 from grading.structures.model import Dug, Solid
-from grading.units import FOOT, percent, run, size
+from grading.units import percent, run, size
 from grading.water.channel import DRAIN_WIDTHS, Section, channel_flow
 from grading.water.dry_well import figures
 from grading.water.grate import grate_flow
@@ -29,33 +30,7 @@ from grading.water.pipe import pipe_flow, pipe_for
 from grading.water.runoff import roughnesses
 from grading.water.site import water_of_design
 
-AT_PAVING = FOOT
-"""A drain no farther from the paving is built with it; one farther off where its outlet is named.
-Common practice, no source. [m]"""
-
 _level_flow = lru_cache(maxsize=64)(level_flow)
-
-
-def built_at(plan: Design, outfall: Outfall) -> str | None:
-    """Return the name of the area that a drain is built with; None where none is built.
-
-    Parameters
-    ----------
-    plan : Design
-    outfall : Outfall
-    """
-    if outfall.kind != "drain" or outfall.existing:
-        return None
-    away = {area.name: float(area.outline.distance(outfall.geometry)) for area in plan.areas}
-    nearest = min(away, key=lambda name: away[name], default=None)
-    if nearest is None or away[nearest] <= AT_PAVING:
-        return nearest
-    surveyed = outfall.z is not None or np.isfinite(plan.ground.elevation(_points(outfall))).all()
-    return nearest if outfall.outlet is not None and surveyed else None
-
-
-def _points(outfall: Outfall) -> Floats:
-    return np.array(outfall.at, dtype=float)
 
 
 def paved_drains(plan: Design, area: AreaPlan, dig: Dig, crew: Crew) -> Iterator[Drain]:
@@ -95,9 +70,9 @@ def grate_level(plan: Design, area: AreaPlan, outfall: Outfall) -> float:
     if outfall.z is not None:
         return outfall.z
     if float(area.outline.distance(outfall.geometry)) > AT_PAVING:
-        around = plan.ground.elevation(_points(outfall))
+        around = plan.ground.elevation(points_of(outfall))
     else:
-        around = area.finish.surface.at(_points(outfall))
+        around = area.finish.surface.at(points_of(outfall))
     return float(around.min()) - float(np.mean(plan.limits.pair("drain-grate")))
 
 

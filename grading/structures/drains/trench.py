@@ -9,8 +9,9 @@ from itertools import pairwise
 import numpy as np
 
 from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import SOLVED
 from grading.structures.drains.leading import DAYLIGHT, EVERY, Yard
-from grading.structures.drains.model import PipeRun
+from grading.structures.drains.model import Cover, PipeRun
 from grading.structures.model import Dug
 
 
@@ -26,14 +27,14 @@ class Trench:
         Bedding under the pipe, and all of the trench under paving, less the pipe. [m3]
     lawn : float
         Plan area of lawn that it goes through. [m2]
-    cover : float or None
-        Least soil over the pipe under lawn, but for its last feet. [m]
+    cover : Cover or None
+        None where it goes through no lawn.
     """
 
     dug: Dug
     stone: float
     lawn: float
-    cover: float | None
+    cover: Cover | None
 
 
 NONE = Trench(Dug(), 0.0, 0.0, None)
@@ -74,12 +75,15 @@ def trench_of(yard: Yard, run: PipeRun, width: float, bed: float, filled: float 
     taken = float((np.where(deep > 0, own, 0.0) * steps)[lawn].sum())
     put_back = max(bank - under - topsoil - bedding - taken, 0.0)
     sunk = float((np.where(deep > 0, own, 0.0) * steps)[paved].sum())
-    covers = (top - (bottom + bed) - run.size)[lawn & (far > DAYLIGHT)]
+    covers = top - (bottom + bed) - run.size
+    shallow = far[lawn & (covers < yard.plan.limits["pipe-cover"] - SOLVED)]
+    short = float(shallow.max(initial=0.0))
+    deeper = covers[lawn & (far > max(short, DAYLIGHT))]
     return Trench(
         Dug(bank, topsoil, put_back),
         bedding + max(under - sunk, 0.0),
         float(steps[lawn & (deep > 0)].sum()) * width,
-        float(covers.min()) if len(covers) else None,
+        Cover(float(deeper.min()) if len(deeper) else 0.0, short) if lawn.any() else None,
     )
 
 

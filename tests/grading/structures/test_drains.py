@@ -75,7 +75,10 @@ def test_a_channel_is_led_to_the_place_that_lies_low_enough(channelled):
     assert drain.runs[0].inverts == pytest.approx(bottom)
     assert drain.led.outlet == "low lawn"
     assert drain.led.length == pytest.approx(out, abs=0.02)
-    assert drain.led.slope == pytest.approx((bottom - (10 - FALL * out)) / out, rel=0.01)
+    # It drops at the end of the channel to lie 6 in below the lawn as far as that can be.
+    shallow = 10 * INCH / (FALL - 1 / 96)
+    assert 1 / 96 - 1e-9 <= drain.led.slope <= FALL - 10 * INCH / (shallow + 0.25) + 1e-3
+    assert drain.runs[-1].inverts[0] < bottom
     assert drain.runs[-1].inverts[-1] == pytest.approx(10 - FALL * out, abs=2e-3)
     check = checked(channelled)["drain-outlet", "channel"]
     assert (check.status, check.where) == ("pass", "channel")
@@ -198,6 +201,27 @@ def test_a_drain_of_which_nothing_is_known_does_not_pass():
     assert "add an [[outfall]]" in outlet.text
 
 
+def test_a_drain_is_led_to_another_that_is_built_only_by_name():
+    """What is built is led out itself: water in it is not yet led anywhere."""
+    low = {"name": "basin", "kind": "drain", "at": [[3.0, DEEP + 0.1]], "z": 9.0}
+    found = built(yard([CHANNEL, low, LAWN]))
+    assert found["channel"].led.outlet == "low lawn"
+    named = built(yard([{**CHANNEL, "outlet": "basin"}, low, LAWN]))
+    assert named["channel"].led.outlet == "basin"
+    there = built(yard([CHANNEL, {**low, "existing": True}, LAWN]))
+    assert there["channel"].led.outlet == "basin"
+
+
+def test_stone_with_an_underdrain_is_not_told_to_want_one():
+    """Where it comes out the stone is emptied; where no place is named it is not."""
+    for places, status in (([LAWN], "pass"), ([], "unknown")):
+        made = yard(places, base="open")
+        (check,) = (one for one in made.checks if one.rule == "stone-reservoir")
+        assert ("its underdrain lets it out" in check.text) == bool(places)
+        assert (check.status == "pass") == bool(places)
+        assert checked(made)["drain-outlet", "underdrain of patio"].status == status
+
+
 def test_a_basin_and_a_pipe_that_turns():
     basin = {"name": "basin", "kind": "drain", "at": [[3, 2.5]], "outlet": "low lawn",
              "via": [[8, 2.5]]}  # fmt: skip
@@ -217,13 +241,22 @@ SPOUT = {"name": "spout", "at": [7.0, 0.2], "roof": "39 m2"}
 
 
 def test_an_extension_comes_out_above_the_ground():
-    """From 6 in of cover and its own 4 in below the lawn at 10.0 to the lawn 6 % x 8 m lower."""
+    """Closed form: it ends on the lawn at 10 - 6 % x 8 m. Where the least fall, 1:96, would leave
+    6 in over its 4 in it has them: at d from its end that is 6 % d - 10 in >= d / 96, from 5.12 m
+    on, and there it is held by just that."""
     made = yard([LAWN], [{**SPOUT, "to": [7.0, 13.0]}])
     drain = built(made)["extension of spout"]
-    start, end = 10.0 - 10 * INCH, 10.0 - FALL * 8.0
-    assert drain.led.slope == pytest.approx((start - end) / 12.8, rel=0.01)
+    end = 10.0 - FALL * 8.0
+    shallow = 10 * INCH / (FALL - 1 / 96)
+    assert drain.led.z == pytest.approx(end, abs=1e-3)
+    # Stations are a quarter of a metre apart, so it may rise a little above the least fall.
+    assert 1 / 96 - 1e-9 <= drain.led.slope <= FALL - 10 * INCH / (shallow + 0.25) + 1e-3
     found = checked(made)
     assert found["drain-outlet", "extension of spout"].status == "pass"
+    assert drain.cover.least >= 6 * INCH - 1e-6
+    assert drain.cover.shallow == pytest.approx(shallow, abs=0.4)
+    cover = found["pipe-cover", "extension of spout"]
+    assert (cover.status, "within the last" in cover.text) == ("warn", True)
     assert drain.capacity.coming == pytest.approx(0.95 * RAIN * 39.0, rel=0.01)
     lines = {line.title: line.net for maker in drain.makers for line in maker.lines(default_crew())}
     assert lines["adapters of spout"] == lines["pop-up with a weep hole of spout"] == 1
