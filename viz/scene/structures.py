@@ -29,6 +29,9 @@ SEEN = 0.02
 AT_EDGE = 0.3
 """A raised edge that something built stands nearer to is held by it. [m]"""
 
+PROUD = 0.003
+"""How far the face of a body stands out of what it is cut with, so that it is seen there. [m]"""
+
 TOUCHING = 0.01
 """What lies so near to paving touches it. [m]"""
 
@@ -52,9 +55,8 @@ def mesh_of(built: Built, within: Shape | None, origin: Floats) -> Solid:
     origin : (3,) float
         [m]
     """
-    shape: Shape = _thick(built)
-    if within is not None:
-        shape = shape.intersection(within)
+    thick: Shape = _thick(built)
+    shape = thick if within is None else polygons(thick.intersection(within))
     sheet, _ = triangulate(about(polygons(shape), origin))
     low, high = built.between(sheet.xy + origin[:2])
     return between(sheet, np.maximum(high, low) - origin[2], low - origin[2])
@@ -111,7 +113,7 @@ def inlaid_in(laid: Takeoff) -> Region:
 
 def holds(structures: Iterable[Structure], edge: shapely.LineString) -> bool:
     """Say whether something built stands along the most of a raised edge."""
-    near = standing_of(structures).buffer(AT_EDGE)
+    near: Shape = standing_of(structures).buffer(AT_EDGE)
     slopes = [
         solid.footprint
         for structure in structures
@@ -151,8 +153,10 @@ def _add_beside(on: Setting, within: Shape | None, views: tuple[str, ...]) -> No
 
 def _add(on: Setting, structure: Structure, within: Shape | None, views: tuple[str, ...]) -> None:
     for solid in structure.solids:
-        mesh = mesh_of(solid, within, on.origin)
         before = 2 if solid.material in INNER else 1
+        # Its face where the ground is cut stands before the ground's that it lies in.
+        proud = None if within is None else within.buffer(PROUD * before, join_style="mitre")
+        mesh = mesh_of(solid, proud, on.origin)
         on.found.add_solid(structure.name, solid.material, mesh, views, before=before)
     _add_joints(on, structure, within, views)
 
@@ -168,11 +172,13 @@ def _add_joints(
     paved = shapely.union_all([area.outline for area in on.plan.areas]).buffer(TOUCHING)
     for solid in masonry:
         shift = 0.5 if tops.index(round(_top(solid), 3)) % 2 else 0.0
-        shape = _thick(solid)
-        shape = shape if within is None else polygons(shape.intersection(within))
-        seen = replace(solid, footprint=shape)
-        points, segments = joints_of(seen, longs[solid.material], shift, paved)
-        if len(points):
+        whole = replace(solid, footprint=_thick(solid))
+        points, segments = joints_of(whole, longs[solid.material], shift, paved)
+        if within is not None and len(points):
+            # On a face where it is cut no joint is seen.
+            middle = points[segments].mean(axis=1)[:, :2]
+            segments = segments[shapely.intersects_xy(within, middle)]
+        if len(segments):
             lines = Lines(
                 structure.name, points - on.origin, segments, JOINT, 1.0, frozenset(views)
             )
