@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from grading.order.takeoff import Takeoff
+from grading.pipeline import Plan
 from grading.structures.model import Solid as Built
 from grading.structures.model import Structure
 from viz.scene.joints import joints_of
@@ -20,8 +21,8 @@ from viz.scene.shell import Floats, Region, Shape, Solid, about, between, polygo
 STANDING = ("block", "cap", "concrete", "step unit")
 """Materials that stop stone and soil beside them."""
 
-INNER = ("pipe", "grate", "membrane")
-"""Materials that lie in others of the same structure."""
+INNER = {"channel": 2, "membrane": 2, "pipe": 3, "grate": 3}
+"""Materials that lie in others of the same structure, and how deep; the rest lies in soil."""
 
 SEEN = 0.02
 """What stands so high above the ground is named. [m]"""
@@ -95,6 +96,18 @@ def standing_of(structures: Iterable[Structure]) -> Region:
     return polygons(shapely.union_all(found))
 
 
+def lowest_of(plan: Plan, within: Shape) -> float:
+    """Return the lowest level of what is built within a region; infinite where nothing is. [m]"""
+    levels = [
+        float(solid.between(points)[0].min())
+        for area in plan.areas
+        for structure in takeoff_of(plan, area, area.chosen).structures
+        for solid in structure.solids
+        if len(points := shapely.get_coordinates(solid.footprint.intersection(within)))
+    ]
+    return min(levels, default=np.inf)
+
+
 def inlaid_in(laid: Takeoff) -> Region:
     """Return where what is built comes up through the pavers: a grate, a tread. [m]"""
     area, found = laid.area, []
@@ -153,7 +166,7 @@ def _add_beside(on: Setting, within: Shape | None, views: tuple[str, ...]) -> No
 
 def _add(on: Setting, structure: Structure, within: Shape | None, views: tuple[str, ...]) -> None:
     for solid in structure.solids:
-        before = 2 if solid.material in INNER else 1
+        before = INNER.get(solid.material, 1)
         # Its face where the ground is cut stands before the ground's that it lies in.
         proud = None if within is None else within.buffer(PROUD * before, join_style="mitre")
         mesh = mesh_of(solid, proud, on.origin)
