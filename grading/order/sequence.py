@@ -381,11 +381,12 @@ def _from_stacks(bands: Sequence[Region], stacks: PaverStacks) -> Sequence[Regio
 
 def _finishing(dig: Dig, takeoff: Takeoff) -> tuple[str, Dug, tuple[Piece, ...]]:
     title = "Joints filled" if _paver_on_top(dig) else "Finished"
-    if takeoff.soil_wanted.place < LEAST:
-        return title, DUG_OUT, ()
     beside = _around(dig.beside, stands_beside(takeoff))
-    edge = Piece("backfill", "backfill", "backfill", beside, 0.0,
-                 dig.system.above_edge, (0.0, 1.0), takeoff.soil_wanted.place)  # fmt: skip
+    high = dig.system.above_edge
+    volume = float(beside.area) * high
+    if volume < LEAST:
+        return title, DUG_OUT, ()
+    edge = Piece("backfill", "backfill", "backfill", beside, 0.0, high, (0.0, 1.0), volume)
     return f"{title}, edge backfilled", DUG_OUT, (edge,)
 
 

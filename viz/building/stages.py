@@ -167,7 +167,7 @@ class _Stages:
         cut = self.back.cutaway
         for solid in structure.solids:
             # Its face in the cut stands before the ground's that it lies in.
-            far = PROUD * (1 + (solid.material in INNER))
+            far = PROUD * INNER.get(solid.material, 1)
             within = self.kept.union(cut.between(cut.start, cut.at + far))
             mesh = mesh_of(solid, within, self.back.origin)
             self.found.add_solid(structure.name, solid.material, mesh, self._after(number))

@@ -21,7 +21,7 @@ STOPS = 15
 ASIDE = 1.7e-5
 """The plane stops this far from round places, where corners of solids lie. [m]"""
 
-NEAR = 0.0015
+NEAR = 0.0009
 """What lies inside another body is drawn so far in front of its face. [m]"""
 
 CUT_WALLS = {"siding": "#d9cfba", "foundation": "#a9a69f"}

@@ -27,7 +27,7 @@ from viz.scene.setting import Setting
 from viz.scene.shell import Floats, polygons
 from viz.scene.slicing import TALL, edge_on, stops
 from viz.scene.solids import Draped, height_over, local_origin
-from viz.scene.structures import add_structures
+from viz.scene.structures import add_structures, lowest_of
 from viz.scene.surroundings import add_ground, block_region, drape_over, drawn_ground, levels_of
 from viz.scene.things import add_features, add_restraint, covered_by
 from viz.scene.waterways import add_water
@@ -78,6 +78,7 @@ def stage(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
 
     whole = drape_over(ground, region, origin)
     lowest = _lowest(area, whole.ground, origin)
+    lowest = min(lowest, lowest_of(plan, region) - float(origin[2]))
     bottom = lowest - 0.055 * float(np.sqrt(region.area)) / factor
     found = Collected(origin)
     on = Setting(plan, area, laid, frame, opening, ground, region, bottom, factor, found)

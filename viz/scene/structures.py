@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from grading.order.takeoff import Takeoff
+from grading.pipeline import Plan
 from grading.structures.model import Solid as Built
 from grading.structures.model import Structure
 from viz.scene.joints import joints_of
@@ -20,14 +21,17 @@ from viz.scene.shell import Floats, Region, Shape, Solid, about, between, polygo
 STANDING = ("block", "cap", "concrete", "step unit")
 """Materials that stop stone and soil beside them."""
 
-INNER = ("pipe", "grate", "membrane")
-"""Materials that lie in others of the same structure."""
+INNER = {"channel": 2, "membrane": 2, "pipe": 3, "grate": 3}
+"""Materials that lie in others of the same structure, and how deep; the rest lies in soil."""
 
 SEEN = 0.02
 """What stands so high above the ground is named. [m]"""
 
 AT_EDGE = 0.3
 """A raised edge that something built stands nearer to is held by it. [m]"""
+
+PROUD = 0.003
+"""How far the face of a body stands out of what it is cut with, so that it is seen there. [m]"""
 
 TOUCHING = 0.01
 """What lies so near to paving touches it. [m]"""
@@ -52,9 +56,8 @@ def mesh_of(built: Built, within: Shape | None, origin: Floats) -> Solid:
     origin : (3,) float
         [m]
     """
-    shape: Shape = _thick(built)
-    if within is not None:
-        shape = shape.intersection(within)
+    thick: Shape = _thick(built)
+    shape = thick if within is None else polygons(thick.intersection(within))
     sheet, _ = triangulate(about(polygons(shape), origin))
     low, high = built.between(sheet.xy + origin[:2])
     return between(sheet, np.maximum(high, low) - origin[2], low - origin[2])
@@ -93,6 +96,18 @@ def standing_of(structures: Iterable[Structure]) -> Region:
     return polygons(shapely.union_all(found))
 
 
+def lowest_of(plan: Plan, within: Shape) -> float:
+    """Return the lowest level of what is built within a region; infinite where nothing is. [m]"""
+    levels = [
+        float(solid.between(points)[0].min())
+        for area in plan.areas
+        for structure in takeoff_of(plan, area, area.chosen).structures
+        for solid in structure.solids
+        if len(points := shapely.get_coordinates(solid.footprint.intersection(within)))
+    ]
+    return min(levels, default=np.inf)
+
+
 def inlaid_in(laid: Takeoff) -> Region:
     """Return where what is built comes up through the pavers: a grate, a tread. [m]"""
     area, found = laid.area, []
@@ -111,7 +126,7 @@ def inlaid_in(laid: Takeoff) -> Region:
 
 def holds(structures: Iterable[Structure], edge: shapely.LineString) -> bool:
     """Say whether something built stands along the most of a raised edge."""
-    near = standing_of(structures).buffer(AT_EDGE)
+    near: Shape = standing_of(structures).buffer(AT_EDGE)
     slopes = [
         solid.footprint
         for structure in structures
@@ -151,8 +166,10 @@ def _add_beside(on: Setting, within: Shape | None, views: tuple[str, ...]) -> No
 
 def _add(on: Setting, structure: Structure, within: Shape | None, views: tuple[str, ...]) -> None:
     for solid in structure.solids:
-        mesh = mesh_of(solid, within, on.origin)
-        before = 2 if solid.material in INNER else 1
+        before = INNER.get(solid.material, 1)
+        # Its face where the ground is cut stands before the ground's that it lies in.
+        proud = None if within is None else within.buffer(PROUD * before, join_style="mitre")
+        mesh = mesh_of(solid, proud, on.origin)
         on.found.add_solid(structure.name, solid.material, mesh, views, before=before)
     _add_joints(on, structure, within, views)
 
@@ -168,11 +185,13 @@ def _add_joints(
     paved = shapely.union_all([area.outline for area in on.plan.areas]).buffer(TOUCHING)
     for solid in masonry:
         shift = 0.5 if tops.index(round(_top(solid), 3)) % 2 else 0.0
-        shape = _thick(solid)
-        shape = shape if within is None else polygons(shape.intersection(within))
-        seen = replace(solid, footprint=shape)
-        points, segments = joints_of(seen, longs[solid.material], shift, paved)
-        if len(points):
+        whole = replace(solid, footprint=_thick(solid))
+        points, segments = joints_of(whole, longs[solid.material], shift, paved)
+        if within is not None and len(points):
+            # On a face where it is cut no joint is seen.
+            middle = points[segments].mean(axis=1)[:, :2]
+            segments = segments[shapely.intersects_xy(within, middle)]
+        if len(segments):
             lines = Lines(
                 structure.name, points - on.origin, segments, JOINT, 1.0, frozenset(views)
             )

@@ -13,7 +13,7 @@ from viz.scene.neighbours import add_others
 from viz.scene.setting import Setting
 from viz.scene.shell import Shape, polygons
 from viz.scene.solids import height_over
-from viz.scene.structures import add_yard_structures
+from viz.scene.structures import add_yard_structures, lowest_of
 from viz.scene.surroundings import add_ground, drape_over, drawn_ground, largest
 from viz.scene.waterways import add_water
 
@@ -50,6 +50,7 @@ def add_yard(on: Setting) -> Shape:
         draped = drape_over(ground, outside, on.origin)
         # The yard may fall away farther than what is shown about the paving.
         under = float(np.nanmin(draped.ground - draped.organics))
+        under = min(under, lowest_of(plan, region) - float(on.origin[2]))
         on = replace(on, bottom=min(on.bottom, under - THICK * float(np.sqrt(region.area))))
         add_ground(on.found, draped, on.bottom, VIEW, 1, 300, on.dig.polygon.boundary)
         add_beds(on, pockets, ground, VIEW)

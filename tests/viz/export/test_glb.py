@@ -45,10 +45,9 @@ def solid_of(nodes, layer):
 
 
 def drawn_volume(plan, area, base, part):
-    """Return the volume of a layer less the shoulder of the edge in its place. [m3]"""
-    if part.layer.material != "open-graded":
-        return part.volume
-    return part.volume - takeoff_of(plan, area, base).shoulder.area * part.layer.thickness
+    """Return the volume of a layer as the order counts it: less a shoulder or a wall. [m3]"""
+    layers = takeoff_of(plan, area, base).layers
+    return next(each.volume for each in layers if each.layer == part.layer)
 
 
 def to_site(file, points):

@@ -135,6 +135,33 @@ def test_every_material_of_a_structure_has_a_tone(walled):
         assert {solid.material for solid in structure.solids} <= set(MATERIALS)
 
 
+@pytest.mark.parametrize("view", ["yard", "finished", "slice"])
+def test_the_ground_that_is_drawn_reaches_below_all_that_is_built(walled, scene, view):
+    low = min(
+        float(solid.between(shapely.get_coordinates(solid.footprint))[0].min())
+        for structure in built_in(walled)
+        for solid in structure.solids
+    )
+    soil = [b for b in scene.bodies if b.material in ("subsoil", "subgrade") and view in b.shown]
+    assert min(float(b.vertices[:, 2].min()) for b in soil) + scene.origin[2] < low
+
+
+def test_what_lies_in_another_body_has_its_face_before_it(walled, scene):
+    wall = built_in(walled)[0]
+    reach = {
+        material: {
+            round(float(np.abs(scene.slices.stations - b.vertices[0, :2] @ scene.slices.direction)
+                        .min()), 6)
+            for b in scene.bodies
+            if b.cap and b.name == wall.name and b.material == material
+            and "slice" in b.shown
+        }
+        for material in ("pipe", "block")
+    }  # fmt: skip
+    if reach["pipe"]:
+        assert min(reach["pipe"]) > max(reach["block"])
+
+
 # ---------------------------------------------------------------- joints
 
 

@@ -48,11 +48,16 @@ def ring_of(on: Setting) -> Ring:
     """
     dig, outline = on.dig, on.area.outline
     free = dig.beside.difference(border_of(on.plan, on.area, dig.system.name))
-    free = free.difference(standing_of(on.laid.structures))
-    parts = polygons(free, 1e-4).geoms
-    near = outline.buffer(APART)
-    touching = shapely.union_all([part for part in parts if part.intersects(near)])
-    beyond = shapely.union_all([part for part in parts if not part.intersects(near)])
+    # Behind a wall the ground stays; beside a channel the sod comes up to it as to the paving.
+    holding = shapely.union_all([each.stands for each in on.laid.structures])
+    parts = polygons(free.difference(holding), 1e-4).geoms
+    near, standing = outline.buffer(APART), standing_of(on.laid.structures)
+    touching, beyond = (
+        shapely.union_all([part for part in parts if part.intersects(near) == at]).difference(
+            standing
+        )
+        for at in (True, False)
+    )
     far = shapely.get_coordinates(dig.polygon)
     reach = float(shapely.distance(shapely.points(far), outline).max()) + APART
     edges = shapely.line_merge(shapely.union_all(on.area.raised_edges))

@@ -58,7 +58,7 @@ def treads_of(laid: Takeoff) -> list[Tread]:
 def _held(laid: Takeoff) -> Region:
     """Return how far layers go beyond the paving: up to what stands there, and not behind it."""
     dig, stands = laid.dig, stands_beside(laid)
-    if stands.is_empty:
+    if shapely.is_empty(stands):
         return dig.polygon
     parts = polygons(dig.polygon.difference(stands)).geoms
     return polygons(shapely.union_all([part for part in parts if part.intersects(dig.outline)]))
