@@ -28,12 +28,12 @@ def level_blocks(job: Job, found: SetOut) -> Iterator[Block]:
             cells = [under, *([corner.lost] if masonry else []), corner.shows]
             rows.append([
                 corner.name, printable(corner.where, 200),
-                rod_of(job, found, corner.finish) if rods else "",
+                *([rod_of(job, found, corner.finish)] if rods else []),
                 *("" if each is None else size(each, unit) for each in cells),
             ])  # fmt: skip
         columns = [
             Column("", kind="name", strong=True), Column("Where", kind="words"),
-            Column("finish, rod" if rods else "finish", strong=True),
+            *([Column("finish, rod", strong=True)] if rods else []),
             Column("sand under it" if bedded else "base below finish"),
             *([Column("or off its course")] if masonry else []),
             Column("shows above"), Column("set", 9.0, "tick"),
