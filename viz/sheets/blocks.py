@@ -50,7 +50,7 @@ def words(text: str, *, bold: bool = False, small: bool = False) -> Block:
 
 def heading(text: str, aside: str = "") -> Block:
     """Return a heading, with what is said beside it in small letters."""
-    return {"kind": "heading", "text": printable(text, 80), "aside": printable(aside, len(aside))}
+    return {"kind": "heading", "text": printable(text, 140), "aside": printable(aside, len(aside))}
 
 
 def listed(

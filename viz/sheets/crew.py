@@ -14,6 +14,7 @@ from viz.sheets.blocks import MARGIN, Page
 from viz.sheets.compile import Compiled
 from viz.sheets.crew_build import build_page
 from viz.sheets.crew_built import built_page
+from viz.sheets.crew_level import level_blocks
 from viz.sheets.crew_plans import plans_page
 from viz.sheets.crew_rods import rods_page
 from viz.sheets.crew_work import work_page
@@ -49,7 +50,9 @@ def crew_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
 def crew_pages(job: Job, found: SetOut, sheet: Compiled) -> Iterator[Page]:
     """Yield the pages of the crew's sheet, in order."""
     yield plans_page(job, found, sheet)
-    yield rods_page(job, found)
+    if not forbidden(job.plan):
+        rods = rods_page(job, found)
+        yield Page(rods.title, (*rods.blocks, *level_blocks(job, found)))
     yield build_page(job, found, sheet)
     yield from built_page(job, found)
     yield work_page(job)

@@ -6,8 +6,6 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 
 from grading.answers.site import joins_words, site_answer
-from grading.conditions.level_words import beside_words
-from grading.conditions.seat_words import stands_words
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.order.quantities import lift_count, lift_limit
@@ -29,7 +27,7 @@ from viz.sheets.blocks import (
 )
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.crew_edge import FILL, edge_sheets
-from viz.sheets.crew_rods import rod_of
+from viz.sheets.crew_level import level_blocks
 from viz.sheets.crew_work import some_volume
 from viz.sheets.head import Job, area_title
 from viz.words.figures import DIRT
@@ -73,7 +71,8 @@ def build_page(job: Job, found: SetOut, sheet: Compiled) -> Page:
     joins = [f"{said}." for said in joins_words(site_answer(job.plan), job.unit)]
     if joins:
         blocks.append(together([heading("Where two bases meet"), listed(joins)]))
-    blocks += _level(job, found)
+    if forbidden(job.plan):
+        blocks += level_blocks(job, found)
     return Page("Dig, stone, pavers", tuple(blocks))
 
 
@@ -158,7 +157,7 @@ def _steps(job: Job, plan: AreaPlan) -> Iterator[str]:
     if takeoff.structures:
         yield (
             "Build what holds back stone, and what lies under it, before the stone: "
-            f"{', '.join(each.name for each in takeoff.structures)}; see 4."
+            f"{', '.join(each.name for each in takeoff.structures)}; see Build."
         )
     base = [step for step in built.steps if step.phase == "base" and step.pieces]
     for (kind, name), steps in groupby(
@@ -197,35 +196,3 @@ def _laid(job: Job, plan: AreaPlan, kind: str, name: str, steps: Sequence[Step])
 def _chosen(job: Job, plan: AreaPlan) -> BuildUp:
     ups = build_ups(job.order, plan, (plan.outline,), job.unit)
     return next(each for each in ups if each.base == plan.chosen)
-
-
-def _level(job: Job, found: SetOut) -> Iterator[Block]:
-    """Yield how what stands level is set: the rod and the sand at each of its corners."""
-    unit, rods = job.unit, not forbidden(job.plan)
-    for thing in job.plan.advice.levels:
-        masonry = any(corner.lost is not None for corner in thing.corners)
-        bedded = thing.seat.stands == "bedding"
-        rows = []
-        for corner in thing.corners:
-            under = corner.sand if bedded else corner.base_below
-            cells = [under, *([corner.lost] if masonry else []), corner.shows]
-            rows.append([
-                corner.name, printable(corner.where, 200),
-                rod_of(job, found, corner.finish) if rods else "",
-                *("" if each is None else size(each, unit) for each in cells),
-            ])  # fmt: skip
-        columns = [
-            Column("", kind="words", strong=True), Column("Where", 2.6, "words"),
-            Column("finish, rod" if rods else "finish", strong=True),
-            Column("sand under it" if bedded else "base below finish"),
-            *([Column("or off its course")] if masonry else []),
-            Column("shows above"), Column("set", 9.0, "tick"),
-        ]  # fmt: skip
-        yield together([
-            heading(
-                f"Set level: {printable(thing.seat.name, 60)}",
-                f"it stands {stands_words(thing.seat)}",
-            ),
-            table(columns, rows),
-            *(words(opened(f"{said}."), small=True) for said in beside_words(thing, unit)),
-        ])  # fmt: skip

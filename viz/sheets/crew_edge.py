@@ -39,18 +39,28 @@ _SIZE = 2.6
 
 
 def edge_sheets(job: Job) -> Iterator[tuple[Sheet, str, str]]:
-    """Yield a drawing for each area with a free edge: the drawing, its title, its scale."""
+    """Yield a drawing for each kind of free edge: the drawing, its title, its scale."""
     areas = [(area, high_edge_cut(job.plan.sections, area)) for area in job.plan.areas]
-    found = [(area, cut) for area, cut in areas if cut is not None]
+    highest: dict[object, tuple[AreaPlan, EdgeCut]] = {}
+    for area, cut in areas:
+        if cut is None:
+            continue
+        # Edges built alike are drawn once, where they stand highest.
+        kind = (area.chosen, cut.cut.raised_at(cut.at), len(built_of(job.order, cut.cut)))
+        other = highest.get(kind)
+        if other is None or cut.top - cut.ground > other[1].top - other[1].ground:
+            highest[kind] = area, cut
+    found = list(highest.values())
     tallest = _TALLEST if len(found) < 2 else 50.0
     for area, cut in found:
         made, scale = _edge_sheet(job, area, cut, tallest)
-        name = f"{area_title(area)}: the" if len(job.plan.areas) > 1 else "The"
+        several = len(job.plan.areas) > 1
+        name = f"{area_title(area)}: edge" if several else "The edge"
         high = size(cut.top - cut.ground, job.unit, DIRT)
         over = "over" if cut.top >= cut.ground else "under"
         high = high.removeprefix("-")
-        title = f"{name} edge where it stands highest, {high} {over} the lawn"
-        aside = f"{scale.words.partition(' (')[0]}; long dashes: ground today"
+        title = f"{name} where it stands highest, {high} {over} the lawn"
+        aside = f"{scale.words.partition(' (')[0]}; dashes: ground today"
         yield made, title, aside
 
 

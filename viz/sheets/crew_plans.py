@@ -12,6 +12,7 @@ from grading.setout.instrument import rounding_of
 from grading.setout.model import AreaStakes, SetOut, Stake
 from grading.setout.words import SQUARE, tape_words, tie_words
 from grading.units import Unit, run, size
+from viz.paper.page import Scale
 from viz.sheets.blocks import (
     Block,
     Column,
@@ -27,19 +28,20 @@ from viz.sheets.blocks import (
     words,
 )
 from viz.sheets.compile import Compiled
-from viz.sheets.crew_rods import rod_of
+from viz.sheets.crew_rods import NO_RODS, rod_of
 from viz.sheets.head import Job, area_title
-from viz.sheets.set_out_plan import common_scale, set_out_plan
+from viz.sheets.set_out_plan import height_of, set_out_plan, stated_scales
 from viz.words.lookouts import forbidden, lookouts
 
 _TAPED = ("corner", "end of a fold", "middle of an arc", "centre")
 """Kinds of stakes whose tapes stand on the page; grid points lie on lines between them."""
 
 _FREE = 28.0  # mm of the page's height in its margins
-_HEAD, _ROW, _TICKED, _LINE = 23.0, 4.4, 5.0, 3.7  # mm: title and blanks; rows; a line of words
-_LETTERS, _SMALL = 105, 118  # of a line of words, of one in small letters
-_HEADING = 13.0  # mm: heading of an area, and what stands between it and the plan
-_LEAST = 55.0  # mm: a plan is not made smaller for what stands below it
+_HEAD, _ROW, _TICKED, _LINE = 12.5, 4.4, 4.75, 3.7  # mm: title and blanks; rows; a line of words
+_LETTERS, _SMALL = 108, 125  # of a line of words, of one in small letters
+_STOP, _BESIDE = 20.0, 80  # mm of its frames; letters of a line beside "not to be built"
+_HEADING = 6.3  # mm: heading of an area, and what stands between it and the plan
+_READ = 150.0  # a plan at a smaller scale is hard to read on a tailgate
 
 
 def plans_page(job: Job, found: SetOut, sheet: Compiled) -> Page:
@@ -57,25 +59,62 @@ def plans_page(job: Job, found: SetOut, sheet: Compiled) -> Page:
     if said:
         blocks.append(boxed([words("Look out on this job", bold=True),
                              listed(said, numbered=True)]))  # fmt: skip
+    against = forbidden(job.plan)
+    if against:
+        blocks.append(boxed([words(NO_RODS, bold=True)]))
     blocks.append(words(_common(job, found), small=True))
     own = [_caption(job, found, each) for each in found.areas]
     below = [list(_below(job, found, each)) for each in found.areas]
-    room = job.page.height - _FREE - _HEAD - _tall([blocks[-1]], *below) - _looked(said)
-    room -= sum(_HEADING + math.ceil(len(each) / _SMALL) * _LINE for each in own)
-    scale = common_scale(found, max(room, _LEAST * len(found.areas)))
+    first = _HEAD + _tall([blocks[-1]]) + _looked(said)
+    if against:
+        first += _STOP + sum(math.ceil(len(each) / _BESIDE) * _LINE for each in against)
+    beside = [
+        _HEADING + math.ceil(len(told) / _SMALL) * _LINE + _tall(tables)
+        for told, tables in zip(own, below, strict=True)
+    ]
+    scale = _scale(job, found, first, beside)
     for each, told, tables in zip(found.areas, own, below, strict=True):
         made = set_out_plan(job.plan, found, each, scale)
         name = area_title(each.area)
         alt = f"{name} as one faces the house: points lettered and numbered, hubs, tapes, strings"
         blocks.append(together([
             heading(
-                f"{name}, as you face the house", f"{scale.words.partition(' (')[0]}, true scale"
+                f"{name}, as you face the house" if job.plan.site.house else name,
+                f"{scale.words.partition(' (')[0]}, true scale",
             ),
             drawing(sheet.drawing(made, alt)),
             words(told, small=True),
             *tables,
         ]))  # fmt: skip
     return Page("Set out", tuple(blocks))
+
+
+def _scale(job: Job, found: SetOut, first: float, beside: Sequence[float]) -> Scale:
+    """Return the scale of the plans: the largest that takes the fewest pages, and is still read.
+
+    Parameters
+    ----------
+    job : Job
+    found : SetOut
+    first : float
+        How high what stands above all plans is set. [mm]
+    beside : sequence of float
+        The same of what stands with the plan of each area. [mm]
+    """
+    page = job.page.height - _FREE
+    scales = stated_scales(found)
+    read = [scale for scale in scales if scale.ratio <= _READ] or scales[:1]
+
+    def pages(scale: Scale) -> int:
+        count, filled = 1, first
+        for each, more in zip(found.areas, beside, strict=True):
+            high = height_of(found, each, scale) + more
+            if filled + high > page:
+                count, filled = count + 1, 0.0
+            filled += high
+        return count
+
+    return min(read, key=lambda scale: (pages(scale), scale.ratio))
 
 
 def _looked(said: Sequence[str]) -> float:
@@ -89,11 +128,11 @@ def _tall(*areas: Sequence[Block]) -> float:
     high = 0.0
     for block in (block for blocks in areas for block in blocks):
         if block["kind"] == "beside":
-            high += max(_rows(column) for column in block["columns"]) + 2.0
+            high += max(_rows(column) for column in block["columns"]) + 1.0
         elif block["kind"] == "table":
-            high += _rows([block]) + 2.0
+            high += _rows([block]) + 1.0
         else:
-            high += math.ceil(len(block["text"]) / _SMALL) * _LINE + 1.5
+            high += math.ceil(len(block["text"]) / _SMALL) * _LINE + 0.5
     return high
 
 

@@ -11,11 +11,10 @@ from grading.setout.stated import made_to, rod_step
 from grading.setout.words import LOWER
 from grading.units import Unit, length, size
 from grading.units.writing import run
-from viz.sheets.blocks import Block, Column, Page, boxed, heading, stated, table, words
+from viz.sheets.blocks import Block, Column, Page, heading, stated, table, words
 from viz.sheets.head import Job, area_title
 from viz.words.figures import DIRT
 from viz.words.known import area_known
-from viz.words.lookouts import forbidden
 
 NO_RODS = (
     "No rod is told before what stands at the head of this sheet is settled: then print it again."
@@ -27,7 +26,7 @@ _CALLED = {"base": "Base top", "bedding": "Bed top", "panel": "Panel top", "fini
 
 
 def rods_page(job: Job, found: SetOut) -> Page:
-    """Return the page of rods; of a plan that fails the sentence that there are none.
+    """Return the page of rods.
 
     Parameters
     ----------
@@ -36,8 +35,6 @@ def rods_page(job: Job, found: SetOut) -> Page:
         With the instrument that its rods are stated for.
     """
     title = "Levels: what to read on the rod"
-    if forbidden(job.plan):
-        return Page(title, (boxed([words(NO_RODS, bold=True)], heavy=True),))
     blocks: list[Block] = [_stated(job, found)]
     for each in found.areas:
         blocks += [
@@ -110,12 +107,13 @@ def _table(job: Job, found: SetOut, each: AreaStakes) -> Block:
         row += [_at(job, found, stake, layer.name) for layer in surfaces]
         row.append(_dug(stake, unit))
         rows.append(row)
-    return table(columns, rows, gap=_gap(found))
+    return table(columns, rows, gap=_gap(job, found))
 
 
-def _gap(found: SetOut) -> float:
+def _gap(job: Job, found: SetOut) -> float:
     """Return how far rows lie apart: wide where there are few of them. [mm]"""
     rows = sum(len(each.stakes) + _HEAD for each in found.areas)
+    rows += sum(len(thing.corners) + _HEAD for thing in job.plan.advice.levels)
     return min(max((_ROOM / rows - _ROD) / 2, 0.8), 1.7)
 
 

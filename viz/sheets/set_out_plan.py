@@ -14,6 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from grading.design.area import AreaPlan
 from grading.design.folds import folds_of, panes_of, warped
+from grading.design.model import Design
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import TOGETHER
 from grading.pipeline import Plan
@@ -68,7 +69,7 @@ def set_out_plan(plan: Plan, found: SetOut, each: AreaStakes, scale: Scale) -> S
     scale : Scale
     """
     area = each.area
-    unit, turn = plan.site.unit, turn_of(area)
+    unit, turn = plan.site.unit, turn_to_house(plan, area)
     window = shown_of(found, each)
     wide, tall = span_of(window, turn)
     high = scale.mm(tall) + _OVER + _UNDER
@@ -107,7 +108,7 @@ def shown_of(found: SetOut, each: AreaStakes) -> shapely.Polygon:
 
     It lies along the sheet.
     """
-    turn = turn_of(each.area)
+    turn = turn_to_house(found.design, each.area)
     own = each.area.chosen_dig.polygon.union(each.area.outline)
     points = [shapely.Point(board.at) for string in each.strings
               for board in (string.start, string.end)]  # fmt: skip
@@ -118,12 +119,15 @@ def shown_of(found: SetOut, each: AreaStakes) -> shapely.Polygon:
         shapely.Point(held.at) for held in found.references
         if held.name in used and own.distance(shapely.Point(held.at)) <= far
     ]  # fmt: skip
+    # Behind each wall stands how far it is along it.
+    corners = [shapely.Point(at) for at in each.area.outline.exterior.coords]
+    for _, start, end, outward in named_walls(found.design.site.house):
+        wall = shapely.LineString([start, end])
+        behind = -np.asarray(outward, float) * HOUSE
+        points += [shapely.affinity.translate(at, *behind) for at in corners
+                   if wall.distance(at) <= TOGETHER]  # fmt: skip
     whole = shapely.union_all([own, *points])
     box = shapely.box(*shapely.affinity.rotate(whole, turn, origin=(0, 0)).bounds)
-    # Behind the wall stands what says so.
-    if each.area.walls:
-        a, b, c, d = box.bounds
-        box = shapely.box(a, b, c, d + HOUSE)
     return shapely.affinity.rotate(box, -turn, origin=(0, 0))
 
 
@@ -133,21 +137,38 @@ def span_of(window: shapely.Polygon, turn: float) -> tuple[float, float]:
     return x1 - x0, y1 - y0
 
 
-def common_scale(found: SetOut, tallest: float) -> Scale:
-    """Return the largest stated scale at which the plans of all areas, one below the other, fit.
+def turn_to_house(plan: Design, area: AreaPlan) -> float:
+    """Return how far the plan of an area is turned, so that the house lies along its top. [degrees]
 
-    Parameters
-    ----------
-    found : SetOut
-    tallest : float
-        What all of them together may take. [mm]
+    Of an area at no wall it is the wall nearest to it.
     """
-    spans = [span_of(shown_of(found, each), turn_of(each.area)) for each in found.areas]
-    for scale in _SCALES[found.design.site.unit]:
-        high = sum(scale.mm(tall) + _OVER + _UNDER for _, tall in spans)
-        if high <= tallest and all(scale.mm(wide) + 2 * _EDGE <= WIDE for wide, _ in spans):
-            return scale
-    return _SCALES[found.design.site.unit][-1]
+    if area.walls or plan.site.house is None:
+        return turn_of(area)
+    outward = min(
+        plan.site.house.segments(),
+        key=lambda wall: float(shapely.LineString(wall[:2]).distance(area.outline)),
+    )[2]
+    turn = -90.0 - float(np.degrees(np.arctan2(outward[1], outward[0])))
+    return round((turn + 180.0) % 360.0 - 180.0, 9) + 0.0
+
+
+def stated_scales(found: SetOut) -> list[Scale]:
+    """Return the stated scales at which the plans of all areas are no wider than the page.
+
+    The largest comes first; the smallest there is where none is small enough.
+    """
+    every = _SCALES[found.design.site.unit]
+    wide = max(_span(found, each)[0] for each in found.areas)
+    return [scale for scale in every if scale.mm(wide) + 2 * _EDGE <= WIDE] or [every[-1]]
+
+
+def height_of(found: SetOut, each: AreaStakes, scale: Scale) -> float:
+    """Return how high the plan of an area is at a scale. [mm]"""
+    return scale.mm(_span(found, each)[1]) + _OVER + _UNDER
+
+
+def _span(found: SetOut, each: AreaStakes) -> tuple[float, float]:
+    return span_of(shown_of(found, each), turn_to_house(found.design, each.area))
 
 
 def _doors(view: View, found: SetOut, frame: BaseGeometry, unit: Unit) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from grading.checks.check import Check
+from grading.checks.check import Check, Status
 from grading.design.door_steps import door_steps
 from grading.pipeline import Plan
 from grading.units import size
@@ -12,6 +12,7 @@ from viz.signature import not_for_signature
 from viz.words.checks import look_again_words
 from viz.words.plain import stopped
 
+_AREA = "\0"  # stands for the name of an area
 _WHY = ("held there by", "two levels with a step")
 """How clauses begin that tell why a finish lies where it does, not what to do: for the report."""
 
@@ -24,31 +25,39 @@ def lookouts(plan: Plan) -> Iterator[str]:
     plan : Plan
     """
     for status in ("warn", "unknown"):
-        for check in plan.checks:
-            if check.status == status:
-                yield _line(plan, check)
+        yield from _lines(plan, status)
     yield from look_again_words(plan)
 
 
 def forbidden(plan: Plan) -> tuple[str, ...]:
     """Return why a plan is not to be built, a line each: shots to be read again, what fails."""
     doubt = not_for_signature(plan)
-    failed = [_line(plan, check) for check in plan.checks if check.status == "fail"]
-    return (*((f"{doubt}.",) if doubt else ()), *failed)
+    return (*((f"{doubt}.",) if doubt else ()), *_lines(plan, "fail"))
 
 
-def _line(plan: Plan, check: Check) -> str:
+def _lines(plan: Plan, status: Status) -> Iterator[str]:
+    """Yield what checks of a status found; what holds for several areas alike is said once."""
+    alike: dict[tuple[str, str], list[Check]] = {}
+    for check in plan.checks:
+        if check.status == status:
+            said = _said(check)
+            key = said.replace(check.area, _AREA) if check.area else said
+            alike.setdefault((check.area and check.rule, key), []).append(check)
+    for (_, said), checks in alike.items():
+        names = list(dict.fromkeys(check.area for check in checks if check.area))
+        *most, last = names or [""]
+        areas = f"{', '.join(most)} and {last}" if most else last
+        if len(plan.areas) > 1 and names and _AREA not in said:
+            said = f"{areas}: {said}"
+        yield stopped(said.replace(_AREA, areas))
+
+
+def _said(check: Check) -> str:
     """Return what a check found and what is done about it, without why it cannot be otherwise."""
     found, _, mend = check.text.partition(". To mend it: ")
-    clauses = [each for each in found.split("; ") if not each.startswith(_WHY)]
-    said = "; ".join(clauses)
-    several = len(plan.areas) > 1 and check.area and check.area not in said
-    if several:
-        said = f"{check.area}: {said}"
-    if mend:
-        # The first way that mends it; the report has all.
-        said += f": {mend.partition('; or ')[0]}"
-    return stopped(said)
+    said = "; ".join(each for each in found.split("; ") if not each.startswith(_WHY))
+    # The first way that mends it; the report has all.
+    return f"{said}: {mend.partition('; or ')[0]}" if mend else said
 
 
 def stops(plan: Plan) -> Iterator[str]:

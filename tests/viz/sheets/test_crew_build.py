@@ -112,7 +112,9 @@ def test_the_lifts_of_a_site_in_metres_are_told_in_millimetres_with_their_source
 
 
 def check(status, text):
-    return SimpleNamespace(status=status, area="patio", text=text, source="common practice")
+    return SimpleNamespace(
+        status=status, area="patio", text=text, source="common practice", rule=text
+    )
 
 
 def plan_of(checks, warnings=()):
@@ -145,3 +147,12 @@ def test_a_look_says_what_is_done_about_it_and_leaves_the_why_to_the_report():
         "the ground falls away 5.5 %: on which side of 5.0 % is not known; shoot (1) here; (2) "
         "there: it would be known.",
     ]
+
+
+def test_what_holds_for_several_areas_alike_is_said_once():
+    made = plan_of([
+        SimpleNamespace(status="warn", area=area, rule="joint-sand",
+                        text=f"the joints of {area} need a dry day")
+        for area in ("patio", "walk", "drive")
+    ])  # fmt: skip
+    assert list(lookouts(made)) == ["the joints of patio, walk and drive need a dry day."]

@@ -116,7 +116,7 @@ def test_it_stands_after_the_dig_and_the_steps_send_the_crew_there(plan):
     titles = [page["title"] for page in pages]
     assert titles[3] == "Build: block wall"
     steps = next(block for block in kinds(pages[2]["blocks"], "list") if block["numbered"])
-    assert "wall of the edge; see 4." in steps["items"][1]
+    assert "wall of the edge; see Build." in steps["items"][1]
 
 
 def test_a_job_without_has_no_such_page():

@@ -5,13 +5,14 @@ import re
 import pytest
 from blocked import kinds
 from compared import folder
+from furnished import furnished
 
 import grading
 import sample_sites
 from grading.design.levels import levels_at
 from grading.record.plan import record
 from grading.setout.stated import by_rod
-from grading.units import INCH
+from grading.units import INCH, size
 from grading.units.rods import read_rod
 from viz.paper.page import page_for
 from viz.sheets.compile import Compiled
@@ -129,3 +130,19 @@ def test_no_price_stands_on_the_crew_s_sheet(tmp_path):
     text = str(data_of(plan)["pages"])
     assert "CHF" not in text
     assert not re.search(r"[$€£]", text)
+
+
+def test_what_stands_level_is_set_by_rod_and_sand_at_each_corner():
+    """The rod on each corner read back: the level that the advice told, and its sand beside it."""
+    plan = furnished("in metres")
+    data = data_of(plan)
+    found = by_rod(plan)
+    tables = [each for each in kinds(data["pages"][1]["blocks"], "table")
+              if each["columns"][-1]["kind"] == "tick"]  # fmt: skip
+    assert len(tables) == len(plan.advice.levels) > 1
+    for table, thing in zip(tables, plan.advice.levels, strict=True):
+        for row, corner in zip(table["rows"], thing.corners, strict=True):
+            assert row[0] == corner.name
+            assert found.instrument.height - float(row[2]) == pytest.approx(corner.finish, abs=6e-4)
+            under = corner.sand if thing.seat.stands == "bedding" else corner.base_below
+            assert row[3] == size(under, "m")

@@ -14,23 +14,21 @@ from grading.design.points import named_points
 from grading.pipeline import plan as grading_plan
 from grading.setout.stated import by_rod
 from grading.units import FOOT
-from viz.drawings.plan.view import turn_of
 from viz.paper.compose import compose, words_of
 from viz.paper.drawing import Polyline, Symbol
-from viz.paper.page import scales
 from viz.sheets.plain_plan import plain_plan
-from viz.sheets.set_out_plan import WIDE, common_scale, set_out_plan, shown_of, span_of
+from viz.sheets.set_out_plan import WIDE, height_of, set_out_plan, stated_scales
 
 
 def plan_of(name):
     return furnished(name) if name in NAMES else planned(name)
 
 
-def drawn(name, number, tall=170.0):
+def drawn(name, number):
     plan = plan_of(name)
     found = by_rod(plan)
     each = found.areas[number]
-    return each, set_out_plan(plan, found, each, common_scale(found, tall))
+    return each, set_out_plan(plan, found, each, stated_scales(found)[0])
 
 
 @pytest.mark.parametrize(
@@ -58,7 +56,7 @@ def test_the_house_lies_along_the_top_however_it_stands(turn):
         house={"walls": at([[-1, 0], [11, 0]]), "inside": at([[5, -3]])[0]},
     ))  # fmt: skip
     found = by_rod(made)
-    sheet = set_out_plan(made, found, found.areas[0], common_scale(found, 170.0))
+    sheet = set_out_plan(made, found, found.areas[0], stated_scales(found)[0])
     (view,) = sheet.views
     # One faces the house: its outside shows down the sheet, its wall across it.
     assert view.way(np.array(at([[0, 1]])[0])) == pytest.approx([0.0, -1.0], abs=1e-6)
@@ -97,23 +95,28 @@ def test_the_corners_of_a_hole_are_lettered_with_the_others():
     assert hole <= {(round(x / FOOT, 6), round(y / FOOT, 6)) for x, y in marked}
 
 
-@pytest.mark.parametrize("tall", [60.0, 90.0, 170.0])
-def test_the_scale_is_the_largest_at_which_the_plan_fits(tall):
-    plan = plan_of("raised-patio")
+@pytest.mark.parametrize("name", ["raised-patio", "two terraces", "side-walkway"])
+def test_a_plan_is_as_high_as_told_at_every_scale_that_the_page_is_wide_enough_for(name):
+    plan = plan_of(name)
     found = by_rod(plan)
-    scale = common_scale(found, tall)
+    offered = stated_scales(found)
+    assert [each.ratio for each in offered] == sorted(each.ratio for each in offered)
+    for each in found.areas:
+        for scale in offered[:2]:
+            sheet = set_out_plan(plan, found, each, scale)
+            assert sheet.page.height == pytest.approx(height_of(found, each, scale))
+            assert sheet.page.width == WIDE
+            assert not outside(compose(sheet), sheet.page)
 
-    def high(scale):
-        return set_out_plan(plan, found, found.areas[0], scale).page.height
 
-    assert high(scale) <= tall
-    larger = [each for each in scales("ft") if each.ratio < scale.ratio]
-    assert all(high(each) > tall for each in larger[-1:] if _wide(found, each) <= WIDE)
-
-
-def _wide(found, scale):
-    wide, _ = span_of(shown_of(found, found.areas[0]), turn_of(found.areas[0].area))
-    return scale.mm(wide) + 14.0
+def test_an_area_at_no_wall_is_turned_to_the_wall_nearest_to_it():
+    """The lower of two terraces lies beyond the upper: the house is on top of its plan too."""
+    each, sheet = drawn("two terraces", 1)
+    assert not each.area.walls
+    (view,) = sheet.views
+    house = np.array(plan_of("two terraces").site.house.segments()[0][0])
+    middle = np.array(each.area.outline.centroid.coords[0])
+    assert view.paper(house)[1] > view.paper(middle)[1]
 
 
 @pytest.mark.parametrize("name", [*ALL, *NAMES])

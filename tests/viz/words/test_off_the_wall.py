@@ -16,7 +16,7 @@ from viz.drawings.details.cuts import door_detail
 from viz.drawings.drawing_set import sheets_of, site_sheets
 from viz.paper.page import page_for
 from viz.sheets.plain_plan import plain_plan
-from viz.sheets.set_out_plan import common_scale, set_out_plan
+from viz.sheets.set_out_plan import set_out_plan, stated_scales
 from viz.sheets.told import wall_words
 
 # Where a door was taped, and how far off its wall: to hundredths of a foot, to an inch, to a hand.
@@ -55,7 +55,7 @@ def test_the_door_is_on_every_plan(made):
     sheets = dict(sheets_of(made, area, page)) | dict(site_sheets(made, page))
     plans = {name: sheets[name] for name in ("cut-and-fill", "levels", "grading", "water")}
     found = by_rod(made)
-    plans["crew"] = set_out_plan(made, found, found.areas[0], common_scale(found, 150.0))
+    plans["crew"] = set_out_plan(made, found, found.areas[0], stated_scales(found)[0])
     plans["homeowner"] = plain_plan(made, area)
     plans |= {
         f"answer {each.key}": each.sheet
