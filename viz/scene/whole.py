@@ -13,7 +13,7 @@ from grading.site.model import Door, House
 from grading.units import FOOT, INCH
 from viz.scene.collect import Collected
 from viz.scene.frame import Frame, frame_of
-from viz.scene.layers.laid import takeoff_of
+from viz.scene.laid import takeoff_of
 from viz.scene.model import IN_WORDS, Body, Lines
 from viz.scene.once import once
 from viz.scene.shell import Floats, Shape, polygons
@@ -139,7 +139,7 @@ def _built(one: Body | Lines, own: Collection[str]) -> bool:
 
 
 def _add_outlines(found: Collected, plan: Plan) -> None:
-    """Add the outline of the paving: in dashes on the ground as it lies today, and as it is laid."""
+    """Add the outline of the paving: in dashes on today's ground, and as it is laid."""
     points: list[Floats] = []
     for area in plan.areas:
         for ring in (area.outline.exterior, *area.outline.interiors):
