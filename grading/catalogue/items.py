@@ -27,7 +27,7 @@ TITLES = {
     "cleanout": "cleanouts and risers",
     "pop-up": "pop-ups",
     "drain-screen": "outlets with rodent screens",
-    "waterproofing": "membrane by the wall",
+    "waterproofing": "waterproofing",
     "membrane": "membrane under the stone",
     "edging": "edge restraint",
     "spikes": "spikes",

@@ -71,10 +71,8 @@ def test_no_water_is_led_onto_a_neighbour():
 
 @pytest.mark.parametrize(("below", "reached"), [(0.02, False), (0.04, True)])
 def test_an_outlet_lies_lower_by_the_fall_of_its_pipe(below, reached):
-    """1/8 in per foot (1:96, a city's plumbing code) over 2.5 m from the underdrain's end: 26 mm.
-
-    Measured below the low corner of the paving.
-    """
+    """1/8 in per foot (1:96, a city's plumbing code) over 2.5 m from the end of the underdrain,
+    which lies below the low corner of the paving: 26 mm."""
     corner = max(x for x, _ in patio(plane=FLUSH)["outline"])
     # The finish falls 2 % over 5 m, and the build-up is 9 3/8 in.
     subgrade = 30.0 - 0.1 - 9.375 * 0.0254
