@@ -26,7 +26,7 @@ class Printed:
     @cached_property
     def _read(self) -> list[tuple[list[dict], int]]:
         with pdfplumber.open(self.file) as found:
-            return [(page.extract_words(), len(page.images)) for page in found.pages]
+            return [(page.filter(_level).extract_words(), len(page.images)) for page in found.pages]
 
     @property
     def words(self) -> list[list[dict]]:
@@ -77,6 +77,17 @@ def _fonts_of(resources):
         form = form.get_object()
         if form.get("/Subtype") == "/Form":
             yield from _fonts_of(form.get("/Resources", {}))
+
+
+def _level(part: dict) -> bool:
+    """Whether a part of a page is no letter at a slant: the box of such a one tells little.
+
+    Words at a slant are held apart where they are drawn.
+    """
+    if part["object_type"] != "char":
+        return True
+    a, b, *_ = part["matrix"]
+    return min(abs(a), abs(b)) < 0.02 * max(abs(a), abs(b))
 
 
 def overlaps(words: list[dict], hair: float = 0.6) -> list[tuple[str, str]]:
