@@ -20,7 +20,7 @@ from viz.sheets.as_one import as_one, joins_drawn
 from viz.sheets.compile import Compiled
 from viz.sheets.head import Job
 from viz.sheets.homeowner import homeowner_data
-from viz.words.plain import opened, stopped
+from viz.words.plain import stopped
 
 THREE = {
     "a drive": (PATIO, SIDE_WALK, DRIVE),
@@ -185,7 +185,7 @@ def test_the_crew_and_the_homeowner_begin_with_it():
         assert len(list(joins_drawn(job, compiled))) == 1
         found = homeowner_data(job, compiled, lambda _: None)
         assert [row["title"] for row in found["agreed"]["areas"]] == ["patio", "side walk", "drive"]
-        assert found["joins"] == [opened(stopped(join_plain(answer.joins[0])))]
+        assert found["joins"] == [stopped(join_plain(answer.joins[0]))]
         alone = mixed(PATIO, features=())
         lone = Job(alone, order_of(alone, alone.crew), page_for("ft"))
         assert homeowner_data(lone, compiled, lambda _: None)["joins"] == []
