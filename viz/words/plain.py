@@ -44,8 +44,12 @@ def begun(sentence: str, site: Site) -> str:
 
     A name stays as it was written, wherever it stands.
     """
-    named = (*site.areas, *site.doors, *site.features, *site.outfalls, *site.downspouts)
-    if any(each.name and sentence.startswith(each.name) for each in named):
+    names = [
+        *(area.name for area in site.areas), *(door.name for door in site.doors),
+        *(thing.name for thing in site.features), *(place.name for place in site.outfalls),
+        *(spout.name for spout in site.downspouts),
+    ]  # fmt: skip
+    if any(name and sentence.startswith(name) for name in names):
         return sentence
     return opened(sentence)
 
