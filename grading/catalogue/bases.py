@@ -203,6 +203,11 @@ def catalogue_names() -> tuple[str, ...]:
     return tuple(_catalogue("ft"))
 
 
+def layer_names() -> frozenset[str]:
+    """Return the names of the layers of the base systems built in."""
+    return frozenset(layer.name for each in _catalogue("ft").values() for layer in each.layers)
+
+
 # What a layer's name tells of it, the first that matches; a site may also name the material.
 _BY_WORD: tuple[tuple[str, str, str], ...] = (
     ("paver", "paver", "paver"),

@@ -139,7 +139,7 @@ def _built(one: Body | Lines, own: Collection[str]) -> bool:
 
 
 def _add_outlines(found: Collected, plan: Plan) -> None:
-    """Add the outline of the paving: in dashes on today's ground, and as it is laid."""
+    """Add the outline of the paving: in dashes on the ground as it lies, and as it is laid."""
     points: list[Floats] = []
     for area in plan.areas:
         for ring in (area.outline.exterior, *area.outline.interiors):

@@ -14,7 +14,7 @@ from viz.sheets.head import Job, area_title
 from viz.sheets.hero import paved_words
 from viz.sheets.told import built, whole
 from viz.words.figures import DIRT
-from viz.words.plain import opened, stopped, table
+from viz.words.plain import begun, stopped, table
 from viz.words.uncounted import not_counted
 
 
@@ -88,5 +88,5 @@ def pavers_words(pavers: Pavers, filled: str, unit: Unit) -> str:
 def _not_included(job: Job) -> list[str]:
     """Return what the job may need that is not in it, the job's own before what is usual."""
     # Where in the site's file a thing is written is the crew's to know.
-    own = [opened(said.partition(" ([")[0]) for said in not_counted(job.plan)]
+    own = [begun(said.partition(" ([")[0], job.plan.site) for said in not_counted(job.plan)]
     return whole(stopped(each) for each in (*own, *table("not-included")["items"]))

@@ -33,7 +33,7 @@ from viz.sheets.told import (
     water_told,
     whole,
 )
-from viz.words.plain import opened, stopped, table
+from viz.words.plain import begun, stopped, table
 from viz.words.signing import against_signing
 
 ON_PAGE = 3
@@ -88,7 +88,9 @@ def homeowner_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
         ],
         "under": _under(job, sheet),
         "on_page": len(plan.areas) <= ON_PAGE,
-        "joins": whole(opened(stopped(join_plain(join))) for join in site_answer(plan).joins),
+        "joins": whole(
+            begun(stopped(join_plain(join)), plan.site) for join in site_answer(plan).joins
+        ),
         "below": structures_told(plan, ("base", "backfill")),
         "days": days_told(job, days_of(job.order, job.order.total).mean),
         "way": way_told(job),

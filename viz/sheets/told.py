@@ -26,7 +26,7 @@ from viz.sheets.compile import printable
 from viz.sheets.head import Job
 from viz.words.edges import step_words
 from viz.words.figures import DIRT
-from viz.words.plain import opened, stopped
+from viz.words.plain import begun, opened, stopped
 
 _LEVEL = 1e-6  # ratio: rounding
 _SEEN = 5e-4  # m: an edge nearer to the ground is level with it
@@ -245,7 +245,11 @@ def edge_told(job: Job) -> list[str]:
         said += [] if alike else held
     said += holds[0] if alike else []
     # What people may fall from is said to them, and not to the crew alone.
-    said += [opened(stopped(check.text)) for check in plan.checks if check.rule == "guard-height"]
+    said += [
+        begun(stopped(check.text), plan.site)
+        for check in plan.checks
+        if check.rule == "guard-height"
+    ]
     return whole(said)
 
 
@@ -285,7 +289,7 @@ def _holds(plan: Plan, area: AreaPlan) -> Iterator[str]:
 def stands_told(job: Job) -> list[str]:
     """Return what has to be settled of fires that stand on the paving, a sentence each."""
     return whole(
-        opened(stopped(check.text))
+        begun(stopped(check.text), job.plan.site)
         for check in job.plan.checks
         if check.rule in _HURTS and check.status != "pass"
     )

@@ -14,6 +14,7 @@ from typing import Any
 
 from grading.catalogue.bases import Layer
 from grading.dig.beds import Bed
+from grading.site.model import Site
 from grading.site.paver_table import Pavers
 from grading.units import Unit, inches, millimetres
 from viz.words.figures import beside
@@ -36,6 +37,21 @@ def stopped(sentence: str) -> str:
 def opened(sentence: str) -> str:
     """Return a sentence of our own, which begins with no name, with a large first letter."""
     return f"{sentence[:1].upper()}{sentence[1:]}"
+
+
+def begun(sentence: str, site: Site) -> str:
+    """Return a sentence with a large first letter, but where it begins with a name of the site.
+
+    A name stays as it was written, wherever it stands.
+    """
+    names = [
+        *(area.name for area in site.areas), *(door.name for door in site.doors),
+        *(thing.name for thing in site.features), *(place.name for place in site.outfalls),
+        *(spout.name for spout in site.downspouts),
+    ]  # fmt: skip
+    if any(name and sentence.startswith(name) for name in names):
+        return sentence
+    return opened(sentence)
 
 
 def layer_words(layer: Layer | Bed) -> str:

@@ -10,7 +10,7 @@ from grading.pipeline import Plan
 from grading.units import run
 from grading.water.plain import plain_rain
 from viz.signature import not_for_signature
-from viz.words.plain import opened, stopped
+from viz.words.plain import begun, stopped
 
 
 @dataclass(frozen=True)
@@ -84,7 +84,7 @@ def _plainly(plan: Plan, check: Check) -> tuple[str, ...]:
     text = check.text
     for start in (". To mend it", "; to mend it", "; held there by"):
         text = text.partition(start)[0]
-    return (opened(stopped(text)),)
+    return (begun(stopped(text), plan.site),)
 
 
 def _unheld(plan: Plan) -> tuple[str, ...]:

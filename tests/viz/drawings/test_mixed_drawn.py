@@ -22,7 +22,7 @@ from viz.sheets.compile import Compiled
 from viz.sheets.crew_build import build_page
 from viz.sheets.head import Job
 from viz.sheets.homeowner import homeowner_data
-from viz.words.plain import opened, stopped
+from viz.words.plain import stopped
 
 THREE = {
     "a drive": (PATIO, SIDE_WALK, DRIVE),
@@ -183,7 +183,7 @@ def test_the_crew_and_the_homeowner_begin_with_it():
         assert joins["blocks"][1]["items"][-1] == stopped(next(joins_words(answer, "ft")))
         found = homeowner_data(job, compiled, lambda _: None)
         assert [row["title"] for row in found["agreed"]["areas"]] == ["patio", "side walk", "drive"]
-        assert found["joins"] == [opened(stopped(join_plain(answer.joins[0])))]
+        assert found["joins"] == [stopped(join_plain(answer.joins[0]))]
         alone = mixed(PATIO, features=())
         lone = Job(alone, order_of(alone, alone.crew), page_for("ft"))
         assert homeowner_data(lone, compiled, lambda _: None)["joins"] == []

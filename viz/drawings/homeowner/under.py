@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import shapely
 
+from grading.catalogue.bases import layer_names
 from grading.design.area import AreaPlan
 from grading.dig.beds import beds_of, depth_of
 from grading.pipeline import Plan
@@ -111,7 +112,8 @@ def _said(area: AreaPlan, unit: Unit) -> list[_Said]:
             rows.append(_Said(at, f"{names['refill']}, {mean} on average",
                               f"{purposes['refill']}{deep}"))  # fmt: skip
             continue
-        own = bed.material not in names
+        # A layer that somebody named keeps its name.
+        own = bed.material not in names or bed.name not in layer_names()
         name = bed.name if own else str(names[bed.material])
         purpose = str(purposes.get(bed.material) or purposes.get(bed.role) or purposes["base"])
         thick = f", {size(bed.thickness, unit)}" if bed.thickness > 2e-3 else ""
