@@ -10,7 +10,7 @@ from grading.pipeline import Plan
 from grading.structures.model import Structure
 from viz.export.dxf_draft import Draft
 from viz.paper.drawing import Text
-from viz.scene.laid import takeoff_of
+from viz.scene.layers.laid import takeoff_of
 from viz.scene.structures import mesh_of
 
 GROUPS = {

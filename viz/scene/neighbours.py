@@ -7,7 +7,7 @@ import shapely
 
 from viz.look.materials import material
 from viz.scene.grain import pavers
-from viz.scene.laid import faces_of, takeoff_of
+from viz.scene.layers.laid import faces_of, takeoff_of
 from viz.scene.setting import Setting
 from viz.scene.shell import Shape, between, polygons
 from viz.scene.solids import creased

@@ -11,8 +11,8 @@ from grading.units import Unit, both, volume
 from grading.units import area as area_words
 from viz.scene.collect import Collected
 from viz.scene.frame import aside_of, frame_of, opening_of
-from viz.scene.laid import takeoff_of
 from viz.scene.layers.depths import add_depths
+from viz.scene.layers.laid import takeoff_of
 from viz.scene.layers.names import SEEN_FROM, layer_labels
 from viz.scene.layers.own_bases import add_own_bases
 from viz.scene.layers.pockets import add_beds, pockets_in

@@ -13,7 +13,7 @@ from grading.pipeline import Plan
 from grading.structures.model import Solid as Built
 from grading.structures.model import Structure
 from viz.scene.joints import joints_of
-from viz.scene.laid import takeoff_of
+from viz.scene.layers.laid import takeoff_of
 from viz.scene.model import Lines
 from viz.scene.setting import Setting
 from viz.scene.shell import Floats, Region, Shape, Solid, about, between, polygons, triangulate

@@ -13,7 +13,7 @@ from grading.site.model import Door, House
 from grading.units import FOOT, INCH
 from viz.scene.collect import Collected
 from viz.scene.frame import Frame, frame_of
-from viz.scene.laid import takeoff_of
+from viz.scene.layers.laid import takeoff_of
 from viz.scene.model import IN_WORDS, Body, Lines
 from viz.scene.once import once
 from viz.scene.shell import Floats, Shape, polygons

@@ -10,7 +10,7 @@ from grading import plan, read_site, record
 from grading.answers.card import card_of, deeper_of
 from grading.order import break_even, sensitivity, takeoff
 from grading.order.recount import Recount
-from viz.scene.laid import faces_of, panels_of, takeoff_of
+from viz.scene.layers.laid import faces_of, panels_of, takeoff_of
 from viz.tables.account import account_of
 
 

@@ -14,7 +14,7 @@ from viz.export.formats import export
 from viz.export.glb import axes_of, linear
 from viz.export.signs import box, plate_meshes, sign_meshes, signs_of, width_of, wrapped
 from viz.file_names import area_slugs
-from viz.scene.laid import takeoff_of
+from viz.scene.layers.laid import takeoff_of
 from viz.scene.staging import stage
 
 FINE = 1e-4

@@ -36,7 +36,7 @@ from viz.pictures.picture import placed
 from viz.scene.collect import edges_of
 from viz.scene.frame import OPENED, frame_of, opening_of
 from viz.scene.grain import CHAMFER, STUDS, grains, lettering, pavers, seams, studs
-from viz.scene.laid import faces_of, takeoff_of
+from viz.scene.layers.laid import faces_of, takeoff_of
 from viz.scene.layers.treads import treads_of
 from viz.scene.model import VIEWS
 from viz.scene.shell import between, triangulate

@@ -19,7 +19,7 @@ from grading.units import INCH
 from viz.look.materials import MATERIALS
 from viz.pictures.picture import labels_in
 from viz.scene.joints import joints_of
-from viz.scene.laid import takeoff_of
+from viz.scene.layers.laid import takeoff_of
 from viz.scene.layers.treads import treads_of
 from viz.scene.parts import only, parts_of
 from viz.scene.slicing import sliced

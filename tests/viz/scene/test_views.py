@@ -15,7 +15,7 @@ from grading.order.takeoff import restrained_edges
 from grading.units import FOOT, INCH
 from viz.drawings.plan.cut_and_fill import shade
 from viz.pictures.picture import labels_in
-from viz.scene.laid import takeoff_of
+from viz.scene.layers.laid import takeoff_of
 from viz.scene.parts import CAP, only, parts_of
 from viz.scene.shell import Solid
 from viz.scene.slicing import STOPS, sliced

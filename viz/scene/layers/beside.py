@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from grading.units import INCH
-from viz.scene.laid import border_of
+from viz.scene.layers.laid import border_of
 from viz.scene.setting import Setting
 from viz.scene.shell import Floats, Region, Shape, between, polygons
 from viz.scene.solids import Hole, height_over, part_of_hole

@@ -11,7 +11,7 @@ from grading.order.takeoff import Takeoff
 from viz.look.materials import material
 from viz.scene.collect import LIFT, Collected
 from viz.scene.grain import pavers, seams, studs
-from viz.scene.laid import faces_of, panels_of
+from viz.scene.layers.laid import faces_of, panels_of
 from viz.scene.model import Lines
 from viz.scene.shell import Floats, Height, Shape, polygons, segments_of
 
