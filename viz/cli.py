@@ -120,7 +120,7 @@ def _parser() -> argparse.ArgumentParser:
     _out(export, "where they go", required=True)
     export.add_argument(
         "--as", metavar="FORMATS", dest="formats",
-        help="any of glb,stl,dxf,landxml,xlsx,csv (default: all)",
+        help="any of glb,usdz,stl,dxf,landxml,xlsx,csv (default: all)",
     )  # fmt: skip
 
     sheet = of_site("sheet", "printed sheets for the homeowner and for the crew")

@@ -15,12 +15,12 @@ from viz.scene.backdrop import Backdrop, add_wall
 from viz.scene.collect import Collected
 from viz.scene.frame import opening_of
 from viz.scene.layers.beside import add_filled
+from viz.scene.layers.structures import INNER, mesh_of
 from viz.scene.layers.tops import add_pavers, add_top
 from viz.scene.model import Camera, Label, Scene
 from viz.scene.setting import Setting
 from viz.scene.shell import Floats, Height, Shape, Solid, between, joined, polygons
 from viz.scene.solids import Hole, creased, height_over, part_of_hole, slab
-from viz.scene.structures import INNER, mesh_of
 from viz.scene.surroundings import add_ground, drape_over
 
 OPEN_JOINT = "#51453a"

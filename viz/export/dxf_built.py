@@ -11,7 +11,7 @@ from grading.structures.model import Structure
 from viz.export.dxf_draft import Draft
 from viz.paper.drawing import Text
 from viz.scene.layers.laid import takeoff_of
-from viz.scene.structures import mesh_of
+from viz.scene.layers.structures import mesh_of
 
 GROUPS = {
     "walls": ("wall", "curb", "slope", "shoulder"),

@@ -17,6 +17,7 @@ from viz.scene.layers.names import SEEN_FROM, layer_labels
 from viz.scene.layers.own_bases import add_own_bases
 from viz.scene.layers.pockets import add_beds, pockets_in
 from viz.scene.layers.stack import add_stack
+from viz.scene.layers.structures import add_structures, lowest_of
 from viz.scene.layers.treads import legend_of, treads_of
 from viz.scene.marks import add_levels, add_spots, add_topsoil, add_walls, add_yard_walls
 from viz.scene.model import Camera, Scene
@@ -27,7 +28,6 @@ from viz.scene.setting import Setting
 from viz.scene.shell import Floats, polygons
 from viz.scene.slicing import TALL, edge_on, stops
 from viz.scene.solids import Draped, height_over, local_origin
-from viz.scene.structures import add_structures, lowest_of
 from viz.scene.surroundings import add_ground, block_region, drape_over, drawn_ground, levels_of
 from viz.scene.things import add_features, add_restraint, covered_by
 from viz.scene.waterways import add_water

@@ -10,10 +10,10 @@ from grading.dig.edge_sections import Edging
 from grading.order.takeoff import restrained_edges
 from grading.pipeline import Plan
 from grading.units import FOOT, INCH, size
+from viz.scene.layers.structures import holds
 from viz.scene.setting import Setting
 from viz.scene.shell import Region, Shape, between, polygons, triangulate
 from viz.scene.solids import creased
-from viz.scene.structures import holds
 from viz.words.edging import RAISED
 
 UNKNOWN_HEIGHT = FOOT

@@ -9,11 +9,11 @@ import shapely
 
 from grading.pipeline import Plan
 from viz.scene.layers.pockets import add_beds, pockets_in
+from viz.scene.layers.structures import add_yard_structures, lowest_of
 from viz.scene.neighbours import add_others
 from viz.scene.setting import Setting
 from viz.scene.shell import Shape, polygons
 from viz.scene.solids import height_over
-from viz.scene.structures import add_yard_structures, lowest_of
 from viz.scene.surroundings import add_ground, drape_over, drawn_ground, largest
 from viz.scene.waterways import add_water
 

@@ -16,7 +16,15 @@ from viz.export.formats import chosen_formats, export
 from viz.files import MARK
 
 SITE = "side-walkway"
-ENDINGS = {"glb": "glb", "stl": "stl", "dxf": "dxf", "landxml": "xml", "xlsx": "xlsx", "csv": "csv"}
+ENDINGS = {
+    "glb": "glb",
+    "usdz": "usdz",
+    "stl": "stl",
+    "dxf": "dxf",
+    "landxml": "xml",
+    "xlsx": "xlsx",
+    "csv": "csv",
+}
 
 
 def run(*words):

@@ -31,7 +31,7 @@ from viz.export.dxf_draft import Draft
 from viz.export.formats import export
 from viz.file_names import area_slugs
 from viz.scene.layers.laid import takeoff_of
-from viz.scene.structures import mesh_of
+from viz.scene.layers.structures import mesh_of
 
 # GDAL takes a face whose last two corners are one, which is how the format writes a triangle,
 # for a ring that is not closed.

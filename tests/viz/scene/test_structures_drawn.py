@@ -20,11 +20,11 @@ from viz.look.materials import MATERIALS
 from viz.pictures.picture import labels_in
 from viz.scene.joints import joints_of
 from viz.scene.layers.laid import takeoff_of
+from viz.scene.layers.structures import THIN, inlaid_in, mesh_of
 from viz.scene.layers.treads import treads_of
 from viz.scene.parts import only, parts_of
 from viz.scene.slicing import sliced
 from viz.scene.staging import stage
-from viz.scene.structures import THIN, inlaid_in, mesh_of
 
 HOLD = '\n[[hold]]\narea = "raised patio"\nkind = "block wall"\n'
 

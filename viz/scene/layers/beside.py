@@ -9,10 +9,10 @@ import shapely
 
 from grading.units import INCH
 from viz.scene.layers.laid import border_of
+from viz.scene.layers.structures import standing_of
 from viz.scene.setting import Setting
 from viz.scene.shell import Floats, Region, Shape, between, polygons
 from viz.scene.solids import Hole, height_over, part_of_hole
-from viz.scene.structures import standing_of
 from viz.scene.surroundings import TURF
 
 LIP = INCH / 2

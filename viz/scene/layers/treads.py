@@ -12,9 +12,9 @@ from grading.order.footprints import footprint_of, stands_beside
 from grading.order.takeoff import Takeoff
 from grading.units import Unit, both
 from viz.look.materials import material
+from viz.scene.layers.structures import inlaid_in
 from viz.scene.model import LegendEntry
 from viz.scene.shell import Region, polygons
-from viz.scene.structures import inlaid_in
 
 
 @dataclass(frozen=True)

@@ -204,19 +204,19 @@ def _top(built: Built) -> float:
 
 
 def _name(on: Setting, structure: Structure, within: Shape | None, view: str) -> None:
-    """Point at what is nearest the eye of what stands above the ground."""
+    """Point at the top of what is nearest the eye of what stands above the ground."""
     places = []
     for solid in structure.solids:
         shape = solid.footprint if within is None else solid.footprint.intersection(within)
         xy = shapely.get_coordinates(shapely.segmentize(polygons(shape), 0.3))
         if not len(xy):
             continue
-        low, top = solid.between(xy)
+        _, top = solid.between(xy)
         ground = np.nan_to_num(on.ground.elevation(xy), nan=-np.inf)
         paved = shapely.contains_xy(on.area.outline.buffer(-0.01), xy)
         seen = (top > ground + SEEN) & ~paved
-        middle = (np.maximum(low, ground) + top) / 2
-        places += [np.append(p, z) for p, z in zip(xy[seen], middle[seen], strict=True)]
+        # Its top, for its face may look away or stand behind something.
+        places += [np.append(p, z) for p, z in zip(xy[seen], top[seen], strict=True)]
     if not places:
         return
     points = np.array(places)
