@@ -74,7 +74,14 @@ class OutsideSurvey(SiteError):
 
 
 class NoFinish(GradingError):
-    """No finish plane meets every wish; the message names a smallest set that conflicts."""
+    """No finish plane meets every wish; the message names a smallest set that conflicts.
+
+    `asked` is that set: the rule and the words of each wish.
+    """
+
+    def __init__(self, message: str, asked: Sequence[tuple[str, str]] = ()) -> None:
+        self.asked = tuple(asked)
+        super().__init__(message)
 
 
 class CannotDraw(GradingError):

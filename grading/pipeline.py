@@ -16,12 +16,14 @@ from grading.checks.areas import checks_of
 from grading.checks.check import Check, Maker
 from grading.checks.doors import door_place_checks
 from grading.checks.guards import guard_checks
+from grading.checks.holding import holding_checks
 from grading.checks.levels import level_checks
 from grading.checks.survey import survey_checks
 from grading.checks.unused import unused_checks
 from grading.checks.water import water_checks
 from grading.choice.advice import Advice, advice_of
 from grading.choice.advised import on_advised_bases
+from grading.choice.hold_ways import HoldWay, hold_ways
 from grading.choice.sills import SillWay, sill_ways
 from grading.crew.model import Crew, read_crew
 from grading.design.area import AreaPlan, BaseFrom, GroupPlan
@@ -37,6 +39,7 @@ from grading.finish.cutting import clip_facets
 from grading.finish.earthwork import Clip
 from grading.finish.fit import Fit
 from grading.finish.layout import Block
+from grading.finish.lowered import lowered_wishes
 from grading.finish.model import Solved, given_finish
 from grading.finish.seams import near_misses, seams_of
 from grading.finish.sills import GroupSolved, with_steps
@@ -89,6 +92,11 @@ class Plan(Design):
         return sill_ways(self, self.order, plan)
 
     @cached_property
+    def hold_ways(self) -> tuple[HoldWay, ...]:
+        """Every way to hold the raised edges of its areas."""
+        return hold_ways(self, self.order, plan)
+
+    @cached_property
     def area_checks(self) -> tuple[Check, ...]:
         """The checks of the survey and of each area, in the order of the site."""
         limits = self.limits
@@ -111,7 +119,8 @@ class Plan(Design):
         unused, guards = unused_checks(self, self.advice), guard_checks(self)
         doors = door_place_checks(self)
         # First what was left out: every other check was made without it.
-        return (*unused, *doors, *self.area_checks, *guards, *water, *advice)
+        holding = holding_checks(self)
+        return (*unused, *doors, *self.area_checks, *holding, *guards, *water, *advice)
 
     @property
     def failed(self) -> bool:
@@ -271,7 +280,11 @@ def _area_plan(
     return AreaPlan(
         area=area,
         finish=finish,
-        wishes=(*wishes_of(context.site, block, ground, walls, group.group.stepped), *seams),
+        wishes=(
+            *wishes_of(context.site, block, ground, walls, group.group.stepped),
+            *lowered_wishes(context.site, block, ground),
+            *seams,
+        ),
         unknowns=solved.unknowns,
         walls=tuple(
             wall_fall(wall, finish.surface, ground, context.paving, context.house, reach)

@@ -20,6 +20,9 @@ TITLES = {
     "spikes": "spikes",
     "border": "border units",
     "concrete": "concrete of the edge",
+    "wall-units": "wall units",
+    "caps": "wall caps",
+    "glue": "glue",
     "sod": "sod",
 }
 """Everything that is ordered, in the order of the list."""

@@ -12,7 +12,7 @@ from typing import Literal
 
 from grading.geometry.tolerances import ROUNDING
 
-About = Literal["base", "edge", "joint"]
+About = Literal["base", "edge", "joint", "hold"]
 Level = Literal["rules out", "against", "care", "for"]
 LEVELS: tuple[Level, ...] = ("rules out", "against", "care", "for")
 ONE_BASE = "one-base"

@@ -14,6 +14,7 @@ from grading.dig.lawn import lawn_level
 from grading.finish.wishes import NEARBY
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import TOGETHER
+from grading.structures.holding.holds import holding_of
 from grading.units import run, size
 from grading.water.relief import Level
 
@@ -46,6 +47,11 @@ def guard_checks(plan: Design) -> Iterator[Check]:
             f"{run(limits['guard-reach'], unit)} of it, {plan.places.at(at)}: a guard may be asked "
             "for; ask the local building department before it is built"
         )
+        if holding_of(plan, area, area.chosen).walls:
+            text += (
+                ". Its posts cannot stand in blocks stacked dry: they stand behind the wall, in "
+                "footings of their own"
+            )
         yield make.of(area.name).judged(rule, False, "warn", drop, text)
 
 

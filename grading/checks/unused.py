@@ -15,10 +15,12 @@ from grading.checks.check import Check, maker_of
 from grading.choice.advice import Advice
 from grading.conditions.seat_words import stands_words
 from grading.design.model import Design
+from grading.finish.lowered import lowered_points
 from grading.finish.wishes import NEARBY, nearest_area
 from grading.geometry.tolerances import TOGETHER
 from grading.site.feature_tables import Backfill
 from grading.site.tables import Ceiling, Floor, Meet
+from grading.structures.holding.holds import LOWER, SHOULDER, holding_of
 from grading.units import FOOT, run, size
 
 OFF_SURVEY = 3 * FOOT
@@ -47,6 +49,7 @@ def unused_checks(plan: Design, advice: Advice) -> tuple[Check, ...]:
         *_things(plan, advice),
         *_water(plan),
         *_edges(plan),
+        *_holds(plan),
         *_backfill(plan, advice),
     ]
     areas = {area.name for area in plan.areas}
@@ -205,6 +208,31 @@ def _edges(plan: Design) -> Iterator[_Said]:
         if area.area.edge is not None:
             why = f'its edge = "{area.area.edge}" has no open edge to hold'
             yield area.name, why, f"leave `edge` {mend}"
+
+
+def _holds(plan: Design) -> Iterator[_Said]:
+    """Tell a table that says what holds an edge of which nothing stands high enough."""
+    unit = plan.site.unit
+    for area in plan.areas:
+        holding = holding_of(plan, area, area.chosen)
+        system = area.chosen_dig.system
+        for hold in plan.site.holds_of(area.name):
+            if hold.kind == LOWER:
+                used = bool(len(lowered_points(plan.site, area.area, hold, plan.ground)))
+                why = "no free edge of it lies beside surveyed ground there"
+            elif hold.kind == SHOULDER and not holding.of(hold):
+                used = system.edge == SHOULDER
+                why = f"it is no edge of {system.called}"
+            else:
+                used = bool(holding.of(hold))
+                least = plan.limits["lawn-shoulder"]
+                why = f"no edge of it there stands more than {size(least, unit)} above the ground"
+            if not used:
+                yield (
+                    area.name,
+                    f'its [[hold]] of kind "{hold.kind}" holds nothing: {why}',
+                    "leave it out, or check `at`" if hold.at else "leave it out",
+                )
 
 
 def _backfill(plan: Design, advice: Advice) -> Iterator[_Said]:

@@ -35,11 +35,10 @@ from grading.design.edge_holding import (
     free_length,
     holders,
     holding_words,
-    kerb_words,
-    raised_stretches,
 )
 from grading.design.model import Design
 from grading.order.model import Order
+from grading.structures.holding.holds import holding_of
 
 
 @dataclass(frozen=True)
@@ -247,12 +246,12 @@ def _area(
         )
         for about in ("edge", "joint")
     )  # fmt: skip
-    raised = raised_stretches(area.edge_runs, limits["raised-edge"])
     system = area.chosen_dig.system
-    long = sum(part.length for part in raised)
+    holding = holding_of(plan, area, area.chosen)
+    raised = holding.walled
     fixed = fixed_words(area, plan.crew, unit)
-    held = holders(edge, system.edge, free_length(area), long, fixed)
-    kerb = kerb_words(area, limits, unit)
+    long = sum(part.length for part in raised)
+    held = holders(edge, system.edge, free_length(area), long, fixed, holding.others)
     filled = joint_laid(plan.site, area, system, plan.crew.pavers)
     return AreaAdvice(
         area=area.name,
@@ -267,8 +266,8 @@ def _area(
         chosen=area.area.base,
         reason=area.area.reason,
         held=held,
-        holding=f"{holding_words(held, raised, plan.places, unit)}{kerb}",
-        holding_plain=f"{holding_words(held, raised, plan.places, unit, plain=True)}{kerb}",
+        holding=holding_words(held, raised, plan.places, unit),
+        holding_plain=holding_words(held, raised, plan.places, unit, plain=True),
         weighed=tuple(each for name, each in weighed.items() if base.of(name).level != "rules out"),
         dearer=dearer_words(base, weighed),
         one_base=one,

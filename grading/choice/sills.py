@@ -22,7 +22,7 @@ Kind = Literal["raised to the door", "on grade with steps"]
 _GAINS: dict[Kind, float] = {"raised to the door": 1e3, "on grade with steps": 0.0}
 """How much nearer to the lawn steps have to bring the edge, for each way to be the one planned."""
 
-NOT_COUNTED = "the steps, and the wall of a raised edge, not counted"
+NOT_COUNTED = "the steps not counted"
 """What stands beside the cost of the ways."""
 
 

@@ -100,26 +100,13 @@ def fixed_words(area: AreaPlan, crew: Crew, unit: Unit) -> str:
     return f", spikes every {size(spacing, unit)}, closer on curves"
 
 
-def kerb_words(area: AreaPlan, limits: Limits, unit: Unit) -> str:
-    """Say how much of the edge a kerb has to hold, where soil alone does not; empty for none."""
-    long = kerbed(area, limits)
-    if long <= 0:
-        return ""
-    low, high = (size(limits[rule], unit) for rule in ("lawn-shoulder", "raised-edge"))
-    return (
-        f"; a kerb of concrete outside it along the {run(long, unit, PARTS)} that stand {low} to "
-        f"{high} above the lawn, more than a shoulder of soil holds"
-    )
-
-
 def kerbed(area: AreaPlan, limits: Limits) -> float:
-    """Return how much of the free edge a kerb has to hold beside the edge that is laid. [m]
+    """Return how much of the free edge a curb has to hold beside the edge that is laid. [m]
 
     What stands higher over the lawn than a shoulder of soil holds, and not so high that it is a
-    wall's; none where the edge is of concrete or a wall itself, or where less than `WALLED` is.
+    wall's; none where it needs no curb, or where less than `WALLED` is.
     """
-    kind = area.chosen_dig.system.edge_kind
-    if kind is None or kind.name == WALL or kind.fixing == "concrete" or area.grade != "as it lies":
+    if needs_no_curb(area):
         return 0.0
     over, walls = (
         sum(part.length for part in raised_stretches(area.edge_runs, limits[rule]))
@@ -128,8 +115,24 @@ def kerbed(area: AreaPlan, limits: Limits) -> float:
     return over - walls if over - walls >= WALLED else 0.0
 
 
+def needs_no_curb(area: AreaPlan) -> bool:
+    """Whether what stands a little too high for a shoulder of soil needs nothing beside the edge.
+
+    Where the edge is of concrete or a wall itself, or the finish is not to lie on grade.
+    """
+    kind = area.chosen_dig.system.edge_kind
+    return (
+        kind is None or kind.name == WALL or kind.fixing == "concrete" or area.grade != "as it lies"
+    )
+
+
 def holders(
-    choice: Choice, laid: str, free: float, raised: float, fixed: str = ""
+    choice: Choice,
+    laid: str,
+    free: float,
+    raised: float,
+    fixed: str = "",
+    others: Sequence[Holder] = (),
 ) -> tuple[Holder, ...]:
     """Return what holds an area's free edge, what holds most of it first.
 
@@ -140,9 +143,11 @@ def holders(
     laid : str
         The edge that is laid where it is not raised.
     free, raised : float
-        The free edge, and how much of it is raised. [m]
+        The free edge, and how much of it a wall holds. [m]
     fixed : str
         How the edge that is laid is fixed, after its name.
+    others : sequence of Holder
+        What else stands beside it, where it is raised.
     """
     if free < SHORTEST_RUN:
         return ()
@@ -152,10 +157,12 @@ def holders(
     if raised > 0:
         wall = choice.of(WALL).option
         found.append(Holder(WALL, wall.title, wall.in_plain_words, raised))
-    if free - raised >= WALLED or not found:
+    found += others
+    left = free - sum(each.length for each in found)
+    if left >= WALLED or not found:
         rest = choice.of(laid).option
         title, plain = f"{rest.title}{fixed}", f"{rest.in_plain_words}{fixed}"
-        found.append(Holder(laid, title, plain, free - raised))
+        found.append(Holder(laid, title, plain, left))
     return tuple(sorted(found, key=lambda each: -each.length))
 
 

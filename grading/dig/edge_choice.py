@@ -12,7 +12,7 @@ import shapely
 
 from grading.catalogue.base_tags import tags_of
 from grading.catalogue.bases import BaseSystem
-from grading.catalogue.edge_kinds import WALL
+from grading.catalogue.edge_kinds import SHOULDER, WALL
 from grading.catalogue.rules import Limits
 from grading.catalogue.suitability import Fact, Facts, judged, options, verdict
 from grading.catalogue.verdicts import Verdict
@@ -78,8 +78,10 @@ def edge_laid(site: Site, area: Area, system: BaseSystem) -> str:
         The one given, where the base can take it; else the one that suits the base best.
     """
     verdicts = edge_verdicts(_before_the_finish(site, area, system), site)
+    shouldered = any(each.kind == SHOULDER for each in site.holds_of(area.name))
+    asked = area.edge or (SHOULDER if shouldered else None)
     for one in verdicts:
-        if one.option.name == area.edge and one.level != "rules out":
+        if one.option.name == asked and one.level != "rules out":
             return one.option.name
     others = [one for one in verdicts if one.option.name != WALL]
     return judged("edge", others, {}).verdicts[0].option.name

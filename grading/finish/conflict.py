@@ -234,8 +234,10 @@ def explained(
     limits: Limits,
     cost: Callable[[Sequence[Wish]], float | None],
     measure: Measure,
-) -> str:
+) -> tuple[str, tuple[Wish, ...]]:
     """Tell which wishes conflict, and the least easing of each that would mend it.
+
+    Given with a smallest set of wishes that conflict.
 
     Parameters
     ----------
@@ -268,7 +270,7 @@ def explained(
             lines.append(
                 f"and {len(offers) - _TOLD} more ways, each of which takes more than these"
             )
-        return "\n".join(lines)
+        return "\n".join(lines), conflict
     partial = []
     for wish in conflict:
         rest = [each for each in conflict if each is not wish]
@@ -283,7 +285,7 @@ def explained(
         "No limit may give enough to end it all. Two levels with a step between them, a fold, or "
         "another outline may do it"
     )
-    return "\n".join(lines)
+    return "\n".join(lines), conflict
 
 
 def _first(offers: Sequence[Offer], measure: Measure) -> str:

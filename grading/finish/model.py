@@ -178,7 +178,7 @@ def fitted_finishes(
         if solved and (best is None or solved[1].cost < best[2].cost):
             best = chosen, *solved
     if best is None:
-        raise NoFinish(_conflict(fit, systems, limits, undirected))
+        raise _conflict(fit, systems, limits, undirected)
     chosen, held, optimum = best
     build_ups = [system.build_up for system in chosen]
     bindings = []
@@ -215,7 +215,7 @@ def fitted_finishes(
 
 def _conflict(
     fit: Fit, systems: Mapping[str, BaseSystem], limits: Limits, undirected: Sequence[Block]
-) -> str:
+) -> NoFinish:
     wishes = list(fit.wishes)
     for block in undirected:
         # The ground's own fall is the easiest to have.
@@ -235,7 +235,8 @@ def _conflict(
         return None if optimum is None else optimum.cost
 
     names = [block.area.name for block in fit.blocks]
-    return explained(names, wishes, fit.scale, limits, cost, fit.measure)
+    told, conflict = explained(names, wishes, fit.scale, limits, cost, fit.measure)
+    return NoFinish(told, [(wish.rule, wish.text) for wish in conflict])
 
 
 def _drained(

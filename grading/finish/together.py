@@ -22,6 +22,7 @@ from grading.finish.fit import Fit
 from grading.finish.held_edges import holders_of
 from grading.finish.layout import Block
 from grading.finish.leading import led
+from grading.finish.lowered import lowered_wishes
 from grading.finish.model import Solved, fitted_finishes
 from grading.finish.objectives import Aim
 from grading.finish.seams import Seam, seam_wishes
@@ -160,6 +161,7 @@ class Group:
             # What is given is kept, and only checked against the rest.
             return [given_wish(block, given_plane(area))]
         wishes += wishes_of(self.site, block, self.ground, self.walls[area.name], self.stepped)
+        wishes += lowered_wishes(self.site, block, self.ground)
         shed = shed_wish(block, self.limits) if not self.walls[area.name] else None
         if area.shape == "fan":
             shed = shed_wish(block, self.limits)

@@ -10,7 +10,7 @@ from grading.crew.lines import Line
 from grading.crew.model import Crew
 from grading.geometry.tolerances import pieces_of
 from grading.order.takeoff import Run
-from grading.units import Unit, cubic_yards, percent, run, size
+from grading.units import Unit, percent, run, size, small_volume
 
 _LEAST_EDGE = 0.01  # m; less held edge is rounding
 
@@ -106,13 +106,6 @@ def _concrete(
         yield Line("border", "border units", "m", long, long * (1 + more), how)
     more = crew["concrete-waste"]
     net = long * section * crew["concrete-density"]
-    how = f"{_small(long * section, unit)} of it, {ends}; {percent(more, 0)} more"
+    how = f"{small_volume(long * section, unit)} of it, {ends}; {percent(more, 0)} more"
     amount = net * (1 + more)
     yield Line("concrete", "concrete of the edge", "kg", net, amount, how, mass=amount)
-
-
-def _small(cubic_metres: float, unit: Unit) -> str:
-    """Write a volume that may be less than a barrow."""
-    if unit == "ft":
-        return f"{cubic_yards(cubic_metres):.2f} yd³"
-    return f"{cubic_metres:.3f} m³"

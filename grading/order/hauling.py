@@ -141,6 +141,10 @@ def way_of(access: Access, crew: Crew, unit: Unit) -> Way:
     )  # fmt: skip
 
 
+STACKED = ("pavers", "wall-units", "caps")
+"""Items that come on pallets, and are carried and stacked by hand."""
+
+
 @dataclass(frozen=True)
 class Haul:
     """All that is carried, and what it is carried in.
@@ -152,7 +156,7 @@ class Haul:
     stone_loose, stone_mass : float
         Stone and sand as they come. [m3, kg]
     pavers_mass, panels_mass : float
-        [kg]
+        Pavers and all else that is stacked by hand; panels. [kg]
     out, stone, pavers, panels : Loads
         Trips through the yard.
     bins : Loads
@@ -194,7 +198,7 @@ def haul_of(jobs: Sequence[Takeoff], supplies: Sequence[Supply], way: Way, crew:
     spoil = spoil_of(jobs, crew)
     loose = sum(supply.loose for supply in supplies)
     stone = sum(supply.mass for supply in supplies if supply.loose)
-    pavers = sum(supply.mass for supply in supplies if supply.item == "pavers")
+    pavers = sum(supply.mass for supply in supplies if supply.item in STACKED)
     boards = [supply for supply in supplies if kind_of(supply.item) == "panels"]
     count, panels = (sum(getattr(each, what) for each in boards) for what in ("amount", "mass"))
     return Haul(

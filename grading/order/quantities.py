@@ -71,7 +71,7 @@ def makers_of(job: Takeoff, unit: Unit) -> Iterator[Maker]:
         yield Maker(edge_lines, (*laid, unit))
     if job.beside > SLIVER:
         # Where concrete stands no soil is put back.
-        put_back = max(dig.backfill - job.free_edge * job.concrete, 0.0)
+        put_back = max(job.put_back - job.free_edge * job.concrete, 0.0)
         yield Maker(_lawn, (job.beside, put_back, job.soil, unit))
     for structure in job.structures:
         yield from structure.makers

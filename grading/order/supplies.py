@@ -105,6 +105,9 @@ def package_of(item: str, crew: Crew, unit: Unit) -> Package:
     if item in words:
         word, name = words[item]
         return Package(word, crew[name], crew[name])
+    pieces = {"wall-units": "unit", "caps": "cap", "glue": "tube"}
+    if item in pieces:
+        return Package(pieces[item], 1.0, 1.0)
     if item == "geotextile":
         roll = crew["geotextile-roll-width"] * crew["geotextile-roll-length"]
         return Package("roll", roll, roll)

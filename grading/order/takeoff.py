@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from math import inf
 
 import numpy as np
 import shapely
@@ -21,12 +23,13 @@ from grading.dig.edge_sections import edging_of, shoulder_of
 from grading.dig.hole import Dig, LayerVolume
 from grading.finish.held_edges import holders_of
 from grading.geometry.arrays import Floats, Region
-from grading.geometry.free_edges import free_edges
+from grading.geometry.free_edges import BESIDE, SHORTEST_RUN, free_edges
 from grading.geometry.tolerances import pieces_of
 from grading.order.laying import TRIM, Laid, framed, frames_of
 from grading.order.panels import lay_panels
 from grading.order.pavers import PaverLayout, lay_pavers
 from grading.structures.built import structures_of
+from grading.structures.holding.holds import BLOCK_WALL, CURB, SLOPE, STEPS, holding_of
 from grading.structures.model import Structure
 
 # A plan is weighed more than once while its bases are chosen; what is laid stays what it is.
@@ -158,12 +161,33 @@ class Takeoff:
 
     def _left_out(self, part: LayerVolume) -> float:
         shoulder = self.shoulder_area if part.layer.material == "open-graded" else 0.0
-        if self.standing.none:
-            return shoulder
         if part.layer.role == "paver":
             return float(shapely.area(shapely.intersection(self.standing.feet, self.dig.outline)))
         laid = self.dig.polygon if part.layer.spreads else self.dig.outline
-        return shoulder + float(shapely.area(shapely.intersection(self.standing.pads, laid)))
+        gone = self._taken
+        if part.layer.role == "base" and part.layer.material != "open-graded":
+            gone = shapely.union(gone, self._drained)
+        if shapely.is_empty(gone):
+            return shoulder
+        return shoulder + float(shapely.area(shapely.intersection(gone, laid)))
+
+    @cached_property
+    def _taken(self) -> shapely.Geometry:
+        """Where nothing of the base is laid: pads of things, and what stands beside the paving."""
+        return shapely.union(self.standing.pads, self._beside)
+
+    @cached_property
+    def _beside(self) -> shapely.Geometry:
+        """Where a wall or the like stands beside the paving, in the hole. [m]"""
+        stands = [each.stands for each in self.structures if not each.stands.is_empty]
+        if not stands:
+            return _NOWHERE
+        return shapely.difference(shapely.union_all(stands), self.dig.outline)
+
+    @cached_property
+    def _drained(self) -> shapely.Geometry:
+        """Where clean stone behind a wall takes the place of the base. [m]"""
+        return shapely.union_all([each.drained for each in self.structures])
 
     @property
     def shoulder_area(self) -> float:
@@ -184,7 +208,16 @@ class Takeoff:
     @property
     def beside(self) -> float:
         """Plan area of the hole beside the paving, where lawn is put back. [m2]"""
-        return max(self.dig.dig_area - self.dig.paved.area, 0.0)
+        beside = self.dig.dig_area - self.dig.paved.area
+        if not shapely.is_empty(self._beside):
+            beside -= float(shapely.area(shapely.intersection(self._beside, self.dig.polygon)))
+        return max(beside, 0.0)
+
+    @property
+    def put_back(self) -> float:
+        """Soil put back beside the paving, as the dig has it, less where a wall stands. [m3]"""
+        whole = self.dig.dig_area - self.dig.paved.area
+        return self.dig.backfill * (self.beside / whole if whole > 0 else 0.0)
 
     @property
     def stone(self) -> str:
@@ -193,8 +226,10 @@ class Takeoff:
         return stones[-1] if stones else "dense-graded"
 
 
-def takeoffs_of(plan: Design, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
-    """Return the take-off of an area on each base system.
+def takeoffs_of(
+    plan: Design, area: AreaPlan, crew: Crew, bases: Collection[str] | None = None
+) -> dict[str, Takeoff]:
+    """Return the take-off of an area on each base system, or on some.
 
     Parameters
     ----------
@@ -203,10 +238,13 @@ def takeoffs_of(plan: Design, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
         One of the plan's.
     crew : Crew
         Sizes of panels and rolls.
+    bases : collection of str, optional
+        Names of the base systems; left out, all of them.
     """
+    digs = {name: dig for name, dig in area.digs.items() if bases is None or name in bases}
     # On another base other things may stand on their own: a wood fire does on panels alone.
-    standings = {name: standing_in(plan, area, name) for name in area.digs}
-    lines = {name: _restrained(plan, area, standings[name], dig) for name, dig in area.digs.items()}
+    standings = {name: standing_in(plan, area, name) for name in digs}
+    lines = {name: _restrained(plan, area, standings[name], dig) for name, dig in digs.items()}
     wheels = area.use == "driveway"
     runs = {name: tuple(_run(line, wheels) for line in each) for name, each in lines.items()}
     limits = plan.limits
@@ -230,7 +268,7 @@ def takeoffs_of(plan: Design, area: AreaPlan, crew: Crew) -> dict[str, Takeoff]:
             concrete=edging_of(dig.system, limits).concrete,
             structures=structures_of(plan, area, dig, crew),
         )
-        for name, dig in area.digs.items()
+        for name, dig in digs.items()
     }
 
 
@@ -292,8 +330,32 @@ def _restrained(
         lines.append(shapely.boundary(standing.feet))
         free = free_edges(area.outline, lines, [*bodies, standing.feet])
         runs = edge_runs(free, area.finish.surface, plan.ground)
+    holding = holding_of(plan, area, dig.system.name)
     limit = plan.limits["raised-edge"]
-    return tuple(line for run in runs for line in run.lower(limit))
+    held = holding.lines(BLOCK_WALL, CURB, STEPS)
+    if holding.lines(SLOPE):
+        # Beside a slope of soil the raised edge is restrained like all the rest.
+        limit = inf
+        held = (*held, *holding.lines(""))
+    restrained = [line for run in runs for line in run.lower(limit)]
+    if held:
+        beside = shapely.union_all([_alongside(each) for each in held])
+        restrained = [
+            part for line in restrained for part in _long_enough(shapely.difference(line, beside))
+        ]
+    return tuple(restrained)
+
+
+def _alongside(line: shapely.LineString) -> shapely.Geometry:
+    """Return a line a little wider, and no longer: what runs along it lies in it. [m]"""
+    return line.buffer(BESIDE / 100, cap_style="flat", join_style="mitre")
+
+
+def _long_enough(line: shapely.Geometry) -> Iterator[shapely.LineString]:
+    merged = shapely.line_merge(line)
+    for part in shapely.get_parts(merged):
+        if isinstance(part, shapely.LineString) and part.length >= SHORTEST_RUN:
+            yield part
 
 
 def _panels(dig: Dig, standing: Standing, crew: Crew) -> Laid | None:

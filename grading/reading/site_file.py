@@ -7,12 +7,13 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
 
+from grading.catalogue.rules import Limits
 from grading.crew.catalogue import over_catalogue
 from grading.crew.model import read_crew
 from grading.errors import Problem, SiteError
 from grading.files.names import names_of
 from grading.files.toml_file import nearest, read_toml, toml_of
-from grading.reading.areas_named import check_names, check_overlaps, check_steps
+from grading.reading.areas_named import check_holds, check_names, check_overlaps, check_steps
 from grading.reading.done_problems import done_problems
 from grading.reading.ground_files import check_holes, read_ground
 from grading.reading.head import Head
@@ -28,6 +29,7 @@ from grading.site.base_tables import BaseSystemSpec
 from grading.site.done_tables import Done
 from grading.site.feature_tables import Access, Backfill, Feature, Frost, Laying
 from grading.site.ground_table import GroundTable
+from grading.site.hold_table import Hold
 from grading.site.house import House
 from grading.site.model import Site
 from grading.site.tables import Area, Ceiling, Door, FinishTable, Floor, Meet, Step
@@ -40,7 +42,7 @@ _TABLES = (
     "limits", "survey", "done",
 )  # fmt: skip
 _WATER = ("outfall", "downspout", "storm")
-_ADVICE = ("feature", "access", "backfill", "frost", "laying")
+_ADVICE = ("feature", "access", "backfill", "frost", "laying", "hold")
 _BOOKED = ("levels", "benchmark", "reference")
 _KEYS = (*Head.model_fields, *_TABLES, *_WATER, *_ADVICE, *_BOOKED)
 
@@ -121,7 +123,7 @@ class _Reader(Written):
         areas, systems = self.many("area", Area), self.many("base", BaseSystemSpec)
         features, access = self.many("feature", Feature), self.one("access", Access)
         backfill, frost = self.one("backfill", Backfill), self.one("frost", Frost)
-        laying = self.one("laying", Laying)
+        laying, holds = self.one("laying", Laying), self.many("hold", Hold)
         outfalls, downspouts = self.many("outfall", Outfall), self.many("downspout", Downspout)
         storm, done = self.one("storm", Storm), self.one("done", Done)
         names = names_of(
@@ -132,6 +134,7 @@ class _Reader(Written):
         check_overlaps(self, areas)
         self.problems += house_problems(house, areas, self.unit, FILE)
         check_steps(self, steps, areas)
+        check_holds(self, holds, areas, Limits(limits, self.unit))
         self.problems += done_problems(
             self.written, list(self.named("area", "name").values()), FILE
         )
@@ -188,6 +191,7 @@ class _Reader(Written):
             levels=surveyed.levels,
             benchmarks=surveyed.benchmarks,
             references=surveyed.references,
+            holds=tuple(holds.values()),
         )
 
     def of_crew(self) -> tuple[BaseSystemSpec, ...] | None:

@@ -22,7 +22,8 @@ from grading.units import nominals
 SHARES = (0.05, *LIKELY_RANGE[:1], 0.25, 0.5, 0.75, *LIKELY_RANGE[1:], 0.95)
 
 
-_LINE = "item title measure net amount compacted loose mass how"
+LINE = "item title measure net amount compacted loose mass how"
+"""What is told of a line of a take-off."""
 _SUPPLY = (
     "item measure net amount order=count package=package.word package_size=package.size "
     "loose_order pallets mass price cost"
@@ -100,7 +101,7 @@ def job_record(job: Job) -> dict[str, Any]:
     job : Job
     """
     return {
-        "lines": [{"area": area, **fields(line, _LINE)} for area, line in job.lines],
+        "lines": [{"area": area, **fields(line, LINE)} for area, line in job.lines],
         "supplies": each(job.supplies, _SUPPLY),
         "haul": _haul(job.haul),
         "tasks": [_task(task) for task in job.tasks],

@@ -24,9 +24,11 @@ from grading.record.answer import answer_record
 from grading.record.card import DEEPER
 from grading.record.fields import each, fields, maybe
 from grading.record.halfway import from_here_record
+from grading.record.holding import holding_record
 from grading.record.known import bins_known, dig_known, ground_known, shots_known, wall_known
 from grading.record.order import order_record
 from grading.record.price import price_in_plan
+from grading.record.structures import structures_record
 from grading.record.survey import survey_record
 from grading.water.beneath import Underflow
 from grading.water.model import AreaWater, Water
@@ -219,6 +221,10 @@ def record(plan: Plan) -> dict[str, Any]:
         "areas": [
             {
                 **_area(area, water, quantities, plan.uncertainty),
+                "structures": structures_record(
+                    plan.order.of(area).takeoffs[area.chosen].structures, plan.crew
+                ),
+                "holding": holding_record(plan, area),
                 "advice": advice_record(plan.advice, area.name),
             }
             for area, water, quantities in zip(

@@ -16,6 +16,7 @@ from grading.site.base_tables import BaseSystemSpec, LayerSpec
 from grading.site.done_tables import Done
 from grading.site.feature_tables import Access, Backfill, Feature, Frost, Laying
 from grading.site.ground_table import GroundSpec
+from grading.site.hold_table import Hold
 from grading.site.house import House
 from grading.site.level_book import LevelBook
 from grading.site.survey_tables import Benchmark, Reference
@@ -166,3 +167,8 @@ class Site:
     levels: tuple[LevelBook, ...] = ()
     benchmarks: tuple[Benchmark, ...] = ()
     references: tuple[Reference, ...] = ()
+    holds: tuple[Hold, ...] = ()
+
+    def holds_of(self, area: str) -> tuple[Hold, ...]:
+        """Return what is written to hold the edge of an area, by its name."""
+        return tuple(each for each in self.holds if each.area == area)

@@ -8,11 +8,12 @@ from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
+from grading.structures.holding.held import held_edges
 from grading.structures.model import Structure
 
 Builder = Callable[[Design, AreaPlan, Dig, Crew], Iterable[Structure]]
 
-_BUILDERS: tuple[Builder, ...] = ()
+_BUILDERS: tuple[Builder, ...] = (held_edges,)
 """What gives the structures of an area, in the order in which they are built and told."""
 
 

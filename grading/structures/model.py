@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
+import shapely
 
 from grading.crew.lines import Maker, Work
 from grading.geometry.arrays import Floats, Region
@@ -92,6 +93,11 @@ class Structure:
         Whom to ask, and what it must not be taken for; a sentence each.
     not_counted : tuple of str
         What it still needs that is neither ordered nor in the hours.
+    stands : shapely geometry
+        Where it stands beside the paving, in plan: nothing of the paving's base goes on beyond the
+        edge there, and no lawn is put back. [m]
+    drained : shapely geometry
+        Where clean stone of its own takes the place of a base that is not clean. [m]
     """
 
     kind: str
@@ -105,3 +111,5 @@ class Structure:
     plain: str = ""
     cautions: tuple[str, ...] = ()
     not_counted: tuple[str, ...] = ()
+    stands: Region = field(default_factory=shapely.MultiPolygon)
+    drained: Region = field(default_factory=shapely.MultiPolygon)

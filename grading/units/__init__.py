@@ -53,6 +53,7 @@ from grading.units.writing import (
     size,
     slope,
     slope_in_words,
+    small_volume,
     square_feet,
     taped_rate,
     volume,

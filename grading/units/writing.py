@@ -173,6 +173,13 @@ def volume(cubic_metres: float, unit: Unit) -> str:
     return f"{_fixed(cubic_metres, 2)} m³"
 
 
+def small_volume(cubic_metres: float, unit: Unit) -> str:
+    """Write a volume that may be less than a barrow."""
+    if unit == "ft":
+        return f"{cubic_yards(cubic_metres):.2f} yd³"
+    return f"{cubic_metres:.3f} m³"
+
+
 def area(square_metres: float, unit: Unit) -> str:
     """Write an area [m2] in the site's unit: 504.0 ft² where that is "ft", 46.82 m² where "m"."""
     if unit == "ft":

@@ -40,6 +40,12 @@ PUBLISHED = {
     "third-order": (0.012, "1984"),  # from memory
     "ties": (None, "1968"),  # from memory
     "level-misclosure": (0.02 * FOOT, "root of the number of set-ups"),  # from memory
+    "wall-safety": (1.5, "IBC 1807.2.3"),  # against sliding and overturning
+    "wall-permit": (4 * FOOT, "R105.2 item 3"),  # bottom of footing to top of wall, 2009
+    "wall-permit-surcharged": (24 * INCH, "R404.4"),  # 2015, from a second-hand copy
+    "wall-toe": (None, "table 1806.2"),
+    "step-edge-riser": (7.75 * INCH, "R311.7.5.1"),
+    "slope-steepest": (1 / 3, "bulletin 813"),  # Ohio State University Extension
     "guard-reach": (36 * INCH, "R312.1.1"),  # IRC, from memory: within 36 in of the edge
 }
 
@@ -67,7 +73,7 @@ def test_every_rule_says_where_its_limit_comes_from(rule):
         return
     low, high = rule.limit if isinstance(rule.limit, tuple) else (rule.limit, rule.limit)
     assert 0 <= low <= high
-    ratios = ("fall", "slope", "share", "run-on")
+    ratios = ("fall", "slope", "share", "run-on", "safety", "terrace")
     assert rule.unit == ("ratio" if any(word in rule.name for word in ratios) else "m")
 
 

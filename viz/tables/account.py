@@ -9,7 +9,9 @@ from grading.order.break_even import BreakEven, break_evens_of
 from grading.order.model import Order
 from grading.order.sensitivity import Swing, swings_of
 from grading.pipeline import Plan
+from viz.words.holding import hold_lines
 from viz.words.price import screen_words
+from viz.words.structures import structure_lines
 from viz.words.uncounted import not_counted
 
 
@@ -18,7 +20,8 @@ class Account:
     """An order with what was asked of it: what moves the verdict, and where a base stops paying.
 
     `left_out` says what neither its list nor its hours hold, a sentence each; `still` what is left
-    of a job that is half done; `price` what the job is offered for, for the crew.
+    of a job that is half done; `price` what the job is offered for, for the crew; `built` what is
+    built beside and below the paving, and `ways` what else could hold its raised edges.
     """
 
     order: Order
@@ -27,6 +30,8 @@ class Account:
     left_out: tuple[str, ...]
     still: tuple[str, ...]
     price: str = ""
+    built: tuple[str, ...] = ()
+    ways: tuple[str, ...] = ()
 
 
 def account_of(plan: Plan) -> Account:
@@ -45,4 +50,5 @@ def account_of(plan: Plan) -> Account:
     return Account(
         order, swings_of(order), break_evens_of(order), not_counted(plan), tuple(left_words(plan)),
         screen_words(plan),
+        tuple(structure_lines(plan)), tuple(hold_lines(plan)),
     )  # fmt: skip

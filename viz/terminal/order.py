@@ -101,6 +101,13 @@ def order_lines(account: Account, figures: str) -> Iterable[str]:
     yield "\nTo order for the whole site, on the bases chosen (*), rounded up as it is sold"
     yield from account.still
     yield _grid(_without(tables.supplies_table(total, unit, currency), "unit", "needed"))
+    if account.built:
+        yield "Built beside and below the paving, counted above:"
+        yield from (f"  {words}" for words in account.built)
+    if account.ways:
+        yield ""
+        yield from account.ways
+        yield ""
     if account.left_out:
         yield "Not in this list, nor in the hours and the money:"
         yield from (f"  {words}" for words in account.left_out)

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from grading.catalogue.edge_kinds import WALL
 from grading.conditions.level_words import LINE
 from grading.design.door_steps import door_steps
-from grading.design.edge_holding import PARTS, kerbed
+from grading.design.edge_holding import PARTS
 from grading.design.steps import shared_edges
 from grading.finish.mends import LANDING
 from grading.pipeline import Plan
+from grading.structures.holding.holds import holding_of
 from grading.units import area, size, volume
 from viz.words.edges import step_words
 from viz.words.figures import stretch
+from viz.words.structures import still_needed
 
 _LEAST = 1e-3  # m3
 
@@ -26,8 +27,8 @@ def not_counted(plan: Plan) -> tuple[str, ...]:
     plan : Plan
     """
     return (
-        *_things(plan), *_door_steps(plan), *_steps(plan), *_raised(plan), *_kerbs(plan),
-        *_backfill(plan),
+        *_things(plan), *_door_steps(plan), *_steps(plan), *_raised(plan),
+        *_backfill(plan), *still_needed(plan),
     )  # fmt: skip
 
 
@@ -80,23 +81,16 @@ def _steps(plan: Plan) -> Iterator[str]:
 
 
 def _raised(plan: Plan) -> Iterator[str]:
+    """Raised edges that nothing may be counted for."""
     unit = plan.site.unit
     for each in plan.areas:
-        long = sum(edge.length for edge in each.raised_edges)
-        raised = "" if each.chosen_dig.system.edge == WALL else "raised "
-        if long:
-            yield (
-                f"the wall or slope that holds {stretch(long, unit, PARTS)} of {raised}edge of "
-                f"{each.area.name}"
-            )
-
-
-def _kerbs(plan: Plan) -> Iterator[str]:
-    limits, unit = plan.limits, plan.site.unit
-    for each in plan.areas:
-        long = kerbed(each, limits)
-        if long:
-            yield f"the kerb along {stretch(long, unit, PARTS)} of edge of {each.area.name}"
+        for part in holding_of(plan, each, each.chosen).parts:
+            if not part.kind:
+                yield (
+                    f"what holds {stretch(part.length, unit, PARTS)} of raised edge of "
+                    f"{each.name}, up to {size(part.height, unit)} above the ground: for a "
+                    "licensed professional to design"
+                )
 
 
 def _backfill(plan: Plan) -> Iterator[str]:

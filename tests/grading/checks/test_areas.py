@@ -170,10 +170,11 @@ def test_fitted_planes_pass_what_they_were_fitted_to():
     # How old the house is was not given, so its backfill is not judged; nor when it is laid.
     asked = ("backfill-zone", "joint-weather")
     judged = [check for check in found.values() if check.rule not in asked]
-    # its underside lies 4 mm over what is allowed, on ground that is known to 5
+    # its underside lies 4 mm over what is allowed, on ground that is known to 5; nobody named a
+    # way out for the water behind its wall, and whether that needs a permit is for the place to say
     unsure = [check.rule for check in judged if check.status == "unknown"]
     assert {check.status for check in judged} <= {"pass", "warn", "unknown"}
-    assert unsure == ["raised-fill"]
+    assert unsure == ["raised-fill", "wall-safety", "wall-permit"]
     assert found["survey-margin", ""].limit == pytest.approx(3 * FOOT)
 
 

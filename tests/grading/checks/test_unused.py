@@ -19,6 +19,7 @@ from grading.site.base_tables import BaseSystemSpec, FixingSpec, LayerSpec
 from grading.site.done_tables import Bought, Done, Dug
 from grading.site.feature_tables import Access, Backfill, Feature, Frost, Laying
 from grading.site.ground_table import GroundTable
+from grading.site.hold_table import Hold, WallUnits
 from grading.site.house import House
 from grading.site.paver_table import Pavers
 from grading.site.survey_tables import Benchmark, LevelsTable, Reference, TwoPeg
@@ -140,6 +141,12 @@ CHANGES = {
     TwoPeg: {"readings": [["5", "4.5"], ["4", "3.52"]], "distances": [[50, 50], [12, 88]]},
     Benchmark: {"name": "step", "z": 100.7},
     Reference: {"name": "B", "at": [31, 20]},
+    Hold: {"area": "terrace", "kind": "grass slope", "at": [[28, 0], [28, 18]], "height": "8 in",
+           "unit": {"height": "8 in"}, "product": "Rough face 6", "friction": 31,
+           "pad_friction": 0.5,
+           "behind": "clean stone"},
+    WallUnits: {"height": "8 in", "depth": "10 in", "length": "18 in", "setback": "1 in",
+                "cap": "3 in"},
     GivenPlane: {"at": [3, 1], "z": 100.35, "fall": "3 %", "bearing": 5},
 }  # fmt: skip
 
@@ -154,7 +161,7 @@ PLACES = {
     Frost: ("frost",), Laying: ("laying",), Done: ("done",), Dug: ("done", "dug", 0),
     Bought: ("done", "bought", 0), GivenPlane: ("area", 0, "plane"),
     LevelsTable: ("levels", 0), TwoPeg: ("levels", 0, "two_peg"), Benchmark: ("benchmark", 0),
-    Reference: ("reference", 0),
+    Reference: ("reference", 0), Hold: ("hold", 0), WallUnits: ("hold", 0, "unit"),
 }  # fmt: skip
 
 
@@ -214,6 +221,15 @@ BOOKED = {
     "benchmark": [{"name": "sill", "z": 100.65}],
     "reference": [{"name": "A", "at": [31, 21]}],
 }
+HELD = BARE | {
+    "area": [BARE["area"][0] | {"plane": GIVEN | {"z": 101.0}}],
+    "hold": [
+        {"area": "patio", "kind": "block wall", "at": [[2, 18], [28, 18]], "height": "20 in",
+         "product": "Split face 6", "friction": 28, "pad_friction": 0.6, "behind": "natural ground",
+         "unit": {"height": "6 in", "depth": "12 in", "length": "16 in", "setback": "3/4 in",
+                  "cap": "2 1/4 in"}},
+    ],
+}  # fmt: skip
 BOARDS = YARD["base"][0] | {
     "source": "sheet 8", "size": ["3 ft", "2 ft"], "mass": "5 lb", "price": 20,
     "fixing": {"name": "pins", "each": 2},
@@ -225,6 +241,7 @@ ABOUT = {
     (LayerSpec, "modulus"): ON_BOARDS,
     FixingSpec: ON_BOARDS,
     GivenPlane: BARE,
+    **dict.fromkeys((Hold, WallUnits), HELD),
     (Meet, "kind"): FRONT,
     (Meet, "base"): FRONT | {"meet": [YARD["meet"][0] | {"kind": "driveway", "base": "dense"}]},
     (Laying, "season"): {"laying": {}},
@@ -241,7 +258,7 @@ def first_told(tmp_path_factory):
     def of(key):
         if key not in made:
             yard = YARD | ABOUT.get(key, {})
-            if key is GivenPlane:
+            if key in (GivenPlane, Hold, WallUnits):
                 yard.pop("finish")
             made[key] = list(told(tmp_path_factory.mktemp("yard"), yard))
         return made[key]
@@ -278,7 +295,7 @@ def test_a_key_changed_changes_the_plan_or_is_refused_or_fails_a_check(
 ):
     about = next((one for one in ((table, key), table) if one in ABOUT), None)
     yard = copy.deepcopy(YARD | ABOUT.get(about, {}))
-    if table is GivenPlane:
+    if table in (GivenPlane, Hold, WallUnits):
         del yard["finish"]
     place, value = within(yard, PLACES[table]), CHANGES[table][key]
     assert place.get(key) != value

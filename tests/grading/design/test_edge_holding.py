@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-import re
-
 import numpy as np
 import pytest
 from handmade import site_of
 
-from grading.catalogue.rules import Limits
-from grading.design.edge_holding import kerbed
 from grading.pipeline import plan
 from grading.site.model import GroundSpec
+from grading.structures.holding.holds import holding_of
 from grading.units import FOOT, INCH
 from viz.words.advice import area_lines
 from viz.words.uncounted import not_counted
@@ -56,20 +53,28 @@ def test_a_panel_is_cut_flush_where_there_is_one(edge, base, cut):
     assert "where there is one" not in line
 
 
-def test_a_kerb_holds_what_no_shoulder_of_soil_does_and_no_wall_is_needed_for():
-    """The finish falls 2.5 % and the lawn 6 %: the edge rises from 0.4 in to 6.25 in over it."""
-    made = yard(0.06, 8.0)
+def held(made, kind):
     area = made.areas[0]
-    limits = Limits({})
-    # Both sides rise from 0.25 + 0.42 in/ft y: 4 in at 8.93 ft, 6 in at 13.69 ft of their 14.
-    sides = 2 * (5.75 - 3.75) / (0.035 * 12) * FOOT
-    assert kerbed(area, limits) == pytest.approx(sides, abs=0.05)
-    line = edge_line(made)
-    assert "a kerb of concrete outside it along the 9'" in line
-    assert "stand 4 in to 6 in above the lawn" in line
-    assert "of free edge that is raised" not in line  # told by the length that the wall holds
-    (long,) = re.findall(r"outside it along the (\d+' \d+\") that stand", line)
-    assert any(words.startswith(f"the kerb along {long} (") for words in not_counted(made))
-    for edge in ("concrete edge", "wall"):
-        assert kerbed(yard(0.06, 8.0, edge=edge).areas[0], limits) == 0
-    assert kerbed(yard().areas[0], limits) == 0
+    parts = holding_of(made, area, area.chosen).parts
+    return sum(part.length for part in parts if part.kind == kind)
+
+
+def test_a_curb_holds_what_no_shoulder_of_soil_does_and_no_wall_is_needed_for():
+    """The finish falls 2.5 % and the lawn 5.5 %: the edge rises from 0.25 in to 5.3 in over it."""
+    made = yard(0.055, 8.0)
+    # Both sides rise from 0.25 in by 0.36 in/ft: to 4 in at 10.42 ft of their 14; the front is 16.
+    long = (2 * (14 - 3.75 / 0.36) + 16) * FOOT
+    assert held(made, "curb") == pytest.approx(long, abs=0.05)
+    assert held(made, "block wall") == 0
+    assert "along 23' 2\" of it a curb of concrete" in edge_line(made)
+    assert not any("curb" in words or "kerb" in words for words in not_counted(made))
+    assert held(yard(0.055, 8.0, edge="concrete edge"), "curb") == 0
+    assert held(yard(), "curb") == 0
+
+
+def test_a_wall_runs_on_to_where_soil_holds_the_edge():
+    """The lawn falls 6 %: the edge stands 6 in over it at 13.7 ft, and 4 in at 8.9 ft."""
+    made = yard(0.06, 8.0)
+    long = (2 * (14 - 3.75 / (0.035 * 12)) + 16) * FOOT
+    assert held(made, "block wall") == pytest.approx(long, abs=0.05)
+    assert held(made, "curb") == 0

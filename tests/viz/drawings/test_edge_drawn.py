@@ -16,7 +16,6 @@ from viz.drawings.section.edge import draw_edges
 from viz.paper.drawing import Drawing
 from viz.scene.shell import Solid
 from viz.scene.staging import stage
-from viz.words.uncounted import not_counted
 
 
 @cache
@@ -86,7 +85,10 @@ def test_the_shoulder_in_three_dimensions_takes_the_place_of_open_stone():
         assert volume == pytest.approx(wanted, rel=1e-6)
 
 
-def test_a_wall_that_is_given_is_said_to_be_left_out_of_the_order():
+def test_a_wall_that_is_given_where_nothing_is_raised_is_refused_and_told():
     made = yard("wall")
     assert sum(line.length for line in made.areas[0].raised_edges) > 14
-    assert any("the wall or slope that holds" in words for words in not_counted(made))
+    (check,) = [each for each in made.checks if each.rule == "hold"]
+    assert check.status == "fail"
+    assert 'edge = "wall" is not used' in check.text
+    assert "a wall shows 6 in at the least" in check.text

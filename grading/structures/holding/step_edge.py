@@ -1,0 +1,206 @@
+"""Steps of wall units all round a raised edge: the step is what holds it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import shapely
+
+from grading.crew.lines import Line, Maker, Work
+from grading.crew.model import Crew
+from grading.crew.stone import stone_line
+from grading.design.area import AreaPlan
+from grading.design.model import Design
+from grading.dig.hole import Dig
+from grading.geometry.plane import Plane
+from grading.geometry.tolerances import SAME, whole_up
+from grading.structures.holding.block_wall import corners_of, strip_along
+from grading.structures.holding.earth import areal, dug_for
+from grading.structures.holding.stretches import Stretch
+from grading.structures.holding.wall import finish_over
+from grading.structures.holding.wall_unit import WallUnit
+from grading.structures.model import Solid, Structure
+from grading.units import Unit, percent, run, size, volume
+
+_BLOCK, _CAP, _PAD = "block", "cap", "dense-graded"
+
+
+@dataclass(frozen=True, eq=False)
+class StepEdge:
+    """Steps all round a stretch of edge, row by row from the paving outward.
+
+    Attributes
+    ----------
+    name : str
+    line : shapely line
+        The edge, the paving on its left. [m]
+    unit : WallUnit
+    rise : float
+        From the ground to the paving at the most. [m]
+    rows : tuple of (int, float)
+        Of each row from the paving outward: courses under its caps, and its length [m].
+    pad_top : float
+        Level of the top of the pad, which is dead level. [m]
+    """
+
+    name: str
+    line: shapely.LineString
+    unit: WallUnit
+    rise: float
+    rows: tuple[tuple[int, float], ...]
+    pad_top: float
+
+    @property
+    def risers(self) -> int:
+        """How many there are; the paving is the last tread."""
+        return len(self.rows)
+
+    @property
+    def riser(self) -> float:
+        """Each of them at the most. [m]"""
+        return self.rise / self.risers
+
+    @property
+    def wide(self) -> float:
+        """How far they stand out from the paving. [m]"""
+        return self.risers * self.unit.depth
+
+    @property
+    def courses(self) -> float:
+        """Length of all courses together. [m]"""
+        return sum(count * long for count, long in self.rows)
+
+    @property
+    def caps(self) -> float:
+        """Length of all caps together. [m]"""
+        return sum(long for _, long in self.rows)
+
+
+def step_edge(name: str, stretch: Stretch, unit: WallUnit, most: float) -> StepEdge:
+    """Return steps all round a stretch of edge.
+
+    Parameters
+    ----------
+    name : str
+    stretch : Stretch
+    unit : WallUnit
+        What they are built of; each is as deep as a tread.
+    most : float
+        A riser at the most. [m]
+    """
+    rise = float(stretch.heights.max())
+    count = max(whole_up(rise / most, SAME), 1)
+    bury = unit.bury_at(rise)
+    line, rows = stretch.line, []
+    for k in range(count):
+        shown = rise * (1 - k / count)
+        courses = max(whole_up((shown - unit.cap_height + bury) / unit.height, SAME), 1)
+        band = strip_along(line, k * unit.depth, (k + 1) * unit.depth)
+        rows.append((courses, float(shapely.area(band)) / unit.depth))
+    pad_top = float((stretch.finish - stretch.heights).min()) - bury
+    return StepEdge(name, line, unit, rise, tuple(rows), pad_top)
+
+
+def step_edge_structure(plan: Design, area: AreaPlan, dig: Dig, steps: StepEdge) -> Structure:
+    """Return steps all round as they are built along an area on a base system.
+
+    Parameters
+    ----------
+    plan : Design
+    area : AreaPlan
+    dig : Dig
+        One of the area's.
+    steps : StepEdge
+    """
+    unit, block = plan.site.unit, steps.unit
+    under = strip_along(steps.line, -block.spread, steps.wide + block.spread)
+    pad = float(shapely.area(under)) * block.pad
+    corners = len(corners_of(steps.line, bool(steps.line.is_ring)))
+    ends = 0 if steps.line.is_ring else 2
+    cuts = sum(ends * (count // 2) for count, _ in steps.rows) + corners * steps.risers
+    many = f"{steps.risers} riser{'s' if steps.risers > 1 else ''}"
+    said = (
+        f"{steps.name}: {many} of {size(steps.riser, unit)} at the most along "
+        f"{run(float(steps.line.length), unit, 1)} of edge, rows of blocks "
+        f"{size(block.depth, unit)} deep under caps of {size(block.cap_height, unit)} on a level "
+        f"pad {size(block.pad, unit)} thick"
+    )
+    return Structure(
+        kind="steps",
+        name=steps.name,
+        area=area.name,
+        solids=tuple(_solids(steps, area)),
+        makers=(
+            Maker(_units, (steps, corners, unit)),
+            Maker(_caps, (steps, unit)),
+            Maker(_pad, (steps.name, pad, block.pad, unit)),
+        ),
+        works=(
+            Work("lay the base course of steps all round", steps.caps, "m", "wall-base"),
+            Work("lay the other courses of steps all round", steps.courses - steps.caps, "m",
+                 "wall-course"),
+            Work("glue the caps of steps all round", steps.caps, "m", "wall-cap"),
+            Work("cut step units", float(cuts), "each", "cut-unit"),
+        ),
+        dug=dug_for(plan, area, dig, [(under, steps.pad_top - block.pad)]),
+        said=said,
+        plain=(
+            f"Steps all round, {many}, lead from {area.name} down to the lawn along "
+            f"{run(float(steps.line.length), unit, 1)} and hold its edge"
+        ),
+        cautions=(
+            f"{steps.name}: risers that are not alike trip people; whether a handrail or a "
+            "landing is asked for is for the building department",
+        ),
+        stands=areal(strip_along(steps.line, 0.0, steps.wide + block.spread)),
+    )  # fmt: skip
+
+
+def _solids(steps: StepEdge, area: AreaPlan) -> Iterator[Solid]:
+    block, line = steps.unit, steps.line
+    under = strip_along(line, -block.spread, steps.wide + block.spread)
+    yield Solid(_PAD, under, steps.pad_top - block.pad, steps.pad_top)
+    for k in range(steps.risers):
+        for band, plane in finish_over(
+            area, strip_along(line, k * block.depth, (k + 1) * block.depth)
+        ):
+            # Each row lies a riser below the one above, and falls along the edge as the paving.
+            top = Plane(plane.z0 - k * steps.riser, plane.dzdx, plane.dzdy)
+            beneath = Plane(top.z0 - block.cap_height, plane.dzdx, plane.dzdy)
+            yield Solid(_BLOCK, band, steps.pad_top, beneath)
+            yield Solid(_CAP, band, beneath, top)
+
+
+def _units(steps: StepEdge, corners: int, unit: Unit, crew: Crew) -> Iterator[Line]:
+    more, block = crew["wall-waste"], steps.unit
+    pieces = steps.courses / block.length
+    amount = float(whole_up(pieces * (1 + more)))
+    rows = ", ".join(f"{count}" for count, _ in steps.rows)
+    called = f"{block.product}, " if block.product else ""
+    how = (
+        f"{called}{size(block.height, unit)} high, {size(block.depth, unit)} deep, "
+        f"{size(block.length, unit)} long: courses {rows} in the rows from the paving outward"
+    )
+    if corners:
+        how += f", round {corners} corner{'s' if corners > 1 else ''}"
+    how += f"; {percent(more, 0)} more"
+    yield Line("wall-units", f"units of {steps.name}", "each", pieces, amount, how,
+               mass=amount * crew["wall-unit-mass"])  # fmt: skip
+
+
+def _caps(steps: StepEdge, unit: Unit, crew: Crew) -> Iterator[Line]:
+    more, block = crew["wall-waste"], steps.unit
+    pieces = steps.caps / block.cap_length
+    amount = float(whole_up(pieces * (1 + more)))
+    how = f"{size(block.cap_height, unit)} high, {run(steps.caps, unit)} of it in all rows"
+    yield Line("caps", f"caps of {steps.name}", "each", pieces, amount,
+               f"{how}; {percent(more, 0)} more", mass=amount * crew["wall-cap-mass"])  # fmt: skip
+    net = 2 * steps.caps / crew["glue-reach"]
+    how = f"under the caps and the top courses, a tube to {run(crew['glue-reach'], unit)}"
+    yield Line("glue", f"glue of {steps.name}", "each", net, float(whole_up(net)), how)
+
+
+def _pad(name: str, compacted: float, thick: float, unit: Unit, crew: Crew) -> Iterator[Line]:
+    how = f"{size(thick, unit)} thick, dead level, {volume(compacted, unit)} compacted"
+    yield stone_line("dense-graded", f"pad of {name}", compacted, how, crew)

@@ -1,0 +1,351 @@
+"""What a wall of blocks takes: units, caps, pad, drain stone, pipe, fabric, cuts, and the work."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from math import ceil
+
+import numpy as np
+import shapely
+
+from grading.crew.lines import Line, Maker, Work
+from grading.crew.model import Crew
+from grading.crew.stone import stone_line
+from grading.design.area import AreaPlan
+from grading.dig.hole import Dig
+from grading.geometry.arrays import Floats, Region
+from grading.geometry.tolerances import ROUNDING, whole_down, whole_up
+from grading.structures.holding.block_wall import BlockWall, WallSegment, curved, strip_along
+from grading.structures.holding.earth import Trench
+from grading.units import FOOT, INCH, Unit, area, percent, run, size, volume
+
+OUTLET_EVERY = 50 * FOOT
+"""How far apart the ways out of the pipe behind a wall are: common practice, no source. [m]"""
+
+PIPE = 4 * INCH
+"""The pipe behind a wall. [m]"""
+
+_LEAST_WEDGE = INCH / 2  # m: less between caps and paving is taken up by the joint below the caps
+
+
+@dataclass(frozen=True)
+class WallCount:
+    """What a wall takes, before waste.
+
+    Attributes
+    ----------
+    face : float
+        Of its courses, along the edge that it holds, caps left out. [m2]
+    units, halves : float
+        Units of the length of its courses, those at its corners among them; and half units that
+        begin every other course at a free end, two to a unit.
+    caps : float
+        Pieces of the caps.
+    cuts : int
+        Units that are sawn: every other course at each end and step, every course at an inside
+        corner, every unit of a curve tighter than they go round, the wedge under paving that falls
+        along it.
+    base, upper, cap : float
+        Length of its base course, of all others together, and of its caps. [m]
+    pad, drain : float
+        Volumes of the pad and of the stone behind it, compacted. [m3]
+    wedge : float
+        Length along which the paving stands above its caps. [m]
+    pipe : float
+        Along it. [m]
+    outlets : int
+        How many ways out that pipe has.
+    fabric : float
+        Between stone and soil. [m2]
+    before : float
+        Soil put back before its face, in the bank. [m3]
+    """
+
+    face: float
+    units: float
+    halves: int
+    caps: float
+    cuts: int
+    base: float
+    upper: float
+    cap: float
+    pad: float
+    drain: float
+    wedge: float
+    pipe: float
+    outlets: int
+    fabric: float
+    before: float
+
+    @property
+    def pieces(self) -> float:
+        """Units, halves among them."""
+        return self.units + self.halves / 2
+
+
+def wall_count(wall: BlockWall, area_plan: AreaPlan, dig: Dig) -> WallCount:
+    """Return what a wall takes.
+
+    Parameters
+    ----------
+    wall : BlockWall
+    area_plan : AreaPlan
+        The area whose edge it holds.
+    dig : Dig
+        One of the area's: its own stone fills some of what the drain stone would.
+    """
+    unit, segments = wall.unit, wall.segments
+    turned = sum(wall.at(place).courses for place, _ in wall.corners)
+    courses = sum(each.courses * each.length for each in segments)
+    ends = _free_ends(wall)
+    wedge = sum(each.length for each in segments if each.wedge > _LEAST_WEDGE)
+    cuts = float(sum(ends) // 2)
+    cuts += sum(abs(a.courses - b.courses) // 2 + 1 for a, b in pairwise(segments))
+    cuts += sum(wall.at(place).courses for place, way in wall.corners if way < 0)
+    cuts += whole_up(wedge / unit.length)
+    for low, high in curved(wall.line, unit.radius):
+        cuts += wall.at((low + high) / 2).courses * (high - low) / unit.length
+    drain = sum(_drain(wall, each, area_plan, dig) for each in segments)
+    fabric = sum(
+        (_stone_height(wall, each, dig) + unit.depth + FABRIC_LAP) * each.length
+        for each in segments
+    )
+    return WallCount(
+        face=courses * unit.height,
+        units=courses / unit.length + turned,
+        halves=sum(whole_down(each / 2) for each in ends),
+        caps=wall.length / unit.cap_length + len(wall.corners),
+        cuts=whole_up(cuts),
+        base=wall.length,
+        upper=courses - wall.length,
+        cap=wall.length,
+        pad=sum(float(shapely.area(shape)) * unit.pad for shape in pads(wall)),
+        drain=drain,
+        wedge=wedge,
+        pipe=wall.length,
+        outlets=max(ceil(wall.length / OUTLET_EVERY - ROUNDING), 1),
+        fabric=fabric,
+        before=sum(
+            unit.spread * max((each.ground[0] + each.ground[1]) / 2 - each.pad_top, 0.0)
+            * (long.length)
+            for each, long in zip(segments, _lengthened(wall), strict=True)
+        ),
+    )  # fmt: skip
+
+
+FABRIC_LAP = FOOT
+"""How far fabric laps over the stone behind a wall: common practice, no source. [m]"""
+
+
+def _free_ends(wall: BlockWall) -> tuple[int, ...]:
+    """Return how many courses end free, at each end of a wall."""
+    return () if wall.closed else (wall.segments[0].courses, wall.segments[-1].courses)
+
+
+def _lengthened(wall: BlockWall) -> tuple[shapely.LineString, ...]:
+    """Return the line of each segment, carried on past the wall's free ends by its pad's spread."""
+    lines = [each.line for each in wall.segments]
+    if not wall.closed:
+        lines[0] = _carried_on(lines[0], wall.unit.spread, first=True)
+        lines[-1] = _carried_on(lines[-1], wall.unit.spread, first=False)
+    return tuple(lines)
+
+
+def _carried_on(line: shapely.LineString, by: float, first: bool) -> shapely.LineString:
+    points = shapely.get_coordinates(line)
+    if not first:
+        points = points[::-1]
+    back = points[0] - points[1]
+    points = np.vstack([points[0] + by * back / np.hypot(*back), points[1:]])
+    return shapely.LineString(points if first else points[::-1])
+
+
+def base_offset(wall: BlockWall, segment: WallSegment) -> float:
+    """Return how far the back of a segment's base course stands outside the paving's edge. [m]"""
+    return (segment.courses - 1) * wall.unit.setback
+
+
+def pads(wall: BlockWall) -> tuple[Region, ...]:
+    """Return the pad of each segment in plan. [m]"""
+    unit, found = wall.unit, []
+    for segment, line in zip(wall.segments, _lengthened(wall), strict=True):
+        out = base_offset(wall, segment)
+        found.append(strip_along(line, out - unit.spread, out + unit.depth + unit.spread))
+    return tuple(found)
+
+
+def trenches(wall: BlockWall) -> tuple[Trench, ...]:
+    """Return what is dug for each segment: before its face, for it, and for the stone behind."""
+    unit, found = wall.unit, []
+    for segment, line in zip(wall.segments, _lengthened(wall), strict=True):
+        out = base_offset(wall, segment)
+        where = strip_along(line, out - unit.drain, out + unit.depth + unit.spread)
+        found.append((where, segment.pad_top - unit.pad))
+    return tuple(found)
+
+
+def foot(wall: BlockWall) -> Region:
+    """Return where nothing of the paving's own base goes on beyond its edge. [m]"""
+    unit = wall.unit
+    shapes = [
+        strip_along(each.line, 0.0, base_offset(wall, each) + unit.depth + unit.spread)
+        for each in wall.segments
+    ]
+    parts = shapely.union_all(shapes)
+    return shapely.MultiPolygon(
+        [each for each in shapely.get_parts(parts) if isinstance(each, shapely.Polygon)]
+    )
+
+
+def under_bedding(dig: Dig) -> float:
+    """Return how far the underside of the bedding lies below the finish. [m]"""
+    return sum(layer.thickness for layer in dig.system.layers if layer.role in ("paver", "bedding"))
+
+
+def _stone_height(wall: BlockWall, segment: WallSegment, dig: Dig) -> float:
+    """Return how high the stone behind a segment is, from its pad to the bedding. [m]"""
+    finish = (segment.finish[0] + segment.finish[1]) / 2
+    return max(finish - under_bedding(dig) - segment.pad_top, 0.0)
+
+
+def _drain(wall: BlockWall, segment: WallSegment, area_plan: AreaPlan, dig: Dig) -> float:
+    """Return the stone behind a segment, less what the paving's own clean stone fills of it. [m3]
+
+    Where the base is of clean stone, so is what its hole is refilled with below it: what is left
+    is below the hole. What the hole was dug to is read in the middle of the strip.
+    """
+    high = _stone_height(wall, segment, dig)
+    wide = wall.unit.drain
+    if not clean_base(dig):
+        return high * wide * segment.length
+    points = _middle_of_strip(segment, wide)
+    formation = area_plan.finish.surface.at(points) - dig.build_up
+    ground = area_plan.group.group.ground.under(area_plan.name)
+    stripped = ground.elevation(points) - ground.organics_at(points)
+    bottom = np.fmin(formation, stripped)
+    left = np.maximum(np.minimum(bottom - segment.pad_top, high), 0.0)
+    return float(np.mean(left)) * wide * segment.length
+
+
+def clean_base(dig: Dig) -> bool:
+    """Say whether the base of a system is of clean, open-graded stone."""
+    base = [layer for layer in dig.system.layers if layer.role == "base"]
+    return bool(base) and all(layer.material == "open-graded" for layer in base)
+
+
+def _middle_of_strip(segment: WallSegment, wide: float) -> Floats:
+    line = segment.line.parallel_offset(wide / 2, "left", join_style="mitre")
+    points = shapely.get_coordinates(shapely.segmentize(line, wide))
+    return points if len(points) else shapely.get_coordinates(segment.line)
+
+
+def wall_makers(
+    count: WallCount, wall: BlockWall, out: float | None, to: str, unit: Unit
+) -> Iterator[Maker]:
+    """Yield what makes the lines of a wall.
+
+    Parameters
+    ----------
+    count : WallCount
+    wall : BlockWall
+    out : float or None
+        From its low end to where the pipe comes out; None where no such place is known. [m]
+    to : str
+        What that place is called.
+    unit : "ft" or "m"
+    """
+    block = wall.unit
+    sizes = (block.product, block.height, block.depth, block.length)
+    courses = tuple(sorted({each.courses for each in wall.segments}))
+    yield Maker(_units, (wall.name, count, sizes, courses, wall.length, len(wall.corners), unit))
+    yield Maker(_caps, (wall.name, count, block.cap_height, unit))
+    yield Maker(_pad, (wall.name, count.pad, block.pad, unit))
+    if count.drain > 0:
+        yield Maker(_drain_stone, (wall.name, count.drain, block.drain, unit))
+    yield Maker(_pipe, (wall.name, count.pipe, count.outlets, out, to, unit))
+    yield Maker(_cloth, (wall.name, count.fabric, unit))
+
+
+def _units(
+    name: str, count: WallCount, sizes: tuple[str, float, float, float], courses: Sequence[int],
+    long: float, corners: int, unit: Unit, crew: Crew,
+) -> Iterator[Line]:  # fmt: skip
+    more = crew["wall-waste"]
+    pieces = count.pieces
+    amount = float(whole_up(pieces * (1 + more)))
+    called = f"{sizes[0]}, " if sizes[0] else ""
+    high, deep, along = (size(each, unit) for each in sizes[1:])
+    many = " to ".join(str(each) for each in sorted({min(courses), max(courses)}))
+    how = (
+        f"{called}{high} high, {deep} deep, {along} long: {many} "
+        f"course{'s' if max(courses) > 1 else ''} along {run(long, unit)}, "
+        f"{area(count.face, unit)} of face"
+    )
+    if corners:
+        how += f"; one more in each course at {corners} corner{'s' if corners > 1 else ''}"
+    if count.halves:
+        how += f"; {count.halves} halves at its ends"
+    how += f"; {percent(more, 0)} more"
+    yield Line("wall-units", f"units of {name}", "each", pieces, amount, how,
+               mass=amount * crew["wall-unit-mass"])  # fmt: skip
+
+
+def _caps(name: str, count: WallCount, high: float, unit: Unit, crew: Crew) -> Iterator[Line]:
+    more = crew["wall-waste"]
+    amount = float(whole_up(count.caps * (1 + more)))
+    how = f"{size(high, unit)} high, {run(count.cap, unit)} of it; {percent(more, 0)} more"
+    yield Line("caps", f"caps of {name}", "each", count.caps, amount, how,
+               mass=amount * crew["wall-cap-mass"])  # fmt: skip
+    net = 2 * count.cap / crew["glue-reach"]
+    how = f"under the caps and the top course, a tube to {run(crew['glue-reach'], unit)}"
+    yield Line("glue", f"glue of {name}", "each", net, float(whole_up(net)), how)
+
+
+def _pad(name: str, compacted: float, thick: float, unit: Unit, crew: Crew) -> Iterator[Line]:
+    how = f"{size(thick, unit)} thick, dead level, {volume(compacted, unit)} compacted"
+    yield stone_line("dense-graded", f"pad of {name}", compacted, how, crew)
+
+
+def _drain_stone(
+    name: str, compacted: float, wide: float, unit: Unit, crew: Crew
+) -> Iterator[Line]:
+    how = (
+        f"{size(wide, unit)} wide from its pad to the bedding, less what the paving's own clean "
+        "stone fills"
+    )
+    yield stone_line("open-graded", f"drain stone behind {name}", compacted, how, crew)
+
+
+def _pipe(
+    name: str, along: float, outlets: int, out: float | None, to: str, unit: Unit, crew: Crew
+) -> Iterator[Line]:
+    more, long = crew["underdrain-waste"], along + (out or 0.0)
+    how = f"{size(PIPE, unit)} perforated on the pad, {run(along, unit)}"
+    how += (
+        f" and {run(out, unit)} to {to}"
+        if out is not None
+        else "; no place low enough to lead it to is named, so the way to one is not counted"
+    )
+    if outlets > 1:
+        how += f"; {outlets} ways out, one in {run(OUTLET_EVERY, unit)} at the most"
+    yield Line("underdrain", f"pipe behind {name}", "m", long, long * (1 + more),
+               f"{how}; {percent(more, 0)} more")  # fmt: skip
+
+
+def _cloth(name: str, covered: float, unit: Unit, crew: Crew) -> Iterator[Line]:
+    how = (
+        f"between stone and soil, over the stone below the bedding; {size(FABRIC_LAP, unit)} of lap"
+    )
+    yield Line("geotextile", f"fabric behind {name}", "m2", covered, covered, how)
+
+
+def wall_works(count: WallCount) -> tuple[Work, ...]:
+    """Return the work of a wall, but digging, carrying, placing stone, pipe and fabric."""
+    return (
+        Work("lay the base course of the wall", count.base, "m", "wall-base"),
+        Work("lay the other courses of the wall", count.upper, "m", "wall-course"),
+        Work("glue the caps of the wall", count.cap, "m", "wall-cap"),
+        Work("cut wall units", float(count.cuts), "each", "cut-unit"),
+    )

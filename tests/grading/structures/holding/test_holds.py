@@ -1,0 +1,262 @@
+"""What holds a raised edge: the way given or advised, what it takes, and what is checked of it.
+
+Where no source is named the figures are worked by hand from the sizes in the tables.
+"""
+
+from math import ceil, pi
+
+import numpy as np
+import pytest
+import shapely
+from raisedyard import DEEP, FREE, FRONT, WIDE, fitted, terraces, yard
+
+from grading.errors import NoFinish
+from grading.structures.holding.holds import holding_of
+from grading.structures.holding.slope import slope_width
+from grading.units import CUBIC_FOOT, FOOT, INCH
+from viz.words.uncounted import not_counted
+
+
+def parts(made):
+    area = made.areas[0]
+    return {part.kind: part.length / FOOT for part in holding_of(made, area, area.chosen).parts}
+
+
+def lines(made):
+    (one,) = made.order.areas
+    return {line.title: line for _, line in one.chosen.lines}
+
+
+def ordered(made):
+    return {supply.item for supply in made.order.total.supplies}
+
+
+def volume_of(solid):
+    """Return the volume of a body between two planes: by the middle of each of its triangles."""
+    parts = shapely.get_parts(shapely.constrained_delaunay_triangles(solid.footprint))
+    middles = shapely.get_coordinates(shapely.centroid(parts))
+    low, high = solid.between(middles)
+    return float(((high - low) * shapely.area(parts)).sum())
+
+
+def checks(made, rule):
+    return [check for check in made.checks if check.rule == rule]
+
+
+def test_a_wall_of_blocks_takes_what_it_takes_by_hand_and_no_restraint_or_sod():
+    """12 in shown round two corners: (12 - 2.25 + 6)/6 is 3 courses of 33 units."""
+    made = yard(12)
+    assert parts(made) == {"block wall": pytest.approx(FREE, abs=1e-3)}
+    told = lines(made)
+    pieces = 3 * FREE / (16 / 12) + 3 * 2 + 2 / 2
+    assert told["units of wall of patio"].net == pytest.approx(pieces)
+    assert told["units of wall of patio"].amount == ceil(1.05 * pieces)
+    assert told["caps of wall of patio"].net == pytest.approx(FREE + 2)
+    # Its pad reaches 6 in before and behind it and past its ends; the house ends it there.
+    assert not {"edging", "spikes", "screws", "sod"} & ordered(made)
+    rates = {task.rate: task.amount / FOOT for task in made.order.total.tasks}
+    assert rates["wall-base"] == pytest.approx(FREE, abs=1e-3)
+    assert rates["wall-course"] == pytest.approx(2 * FREE, abs=1e-3)
+    assert rates["wall-cap"] == pytest.approx(FREE, abs=1e-3)
+    assert not [words for words in not_counted(made) if "raised edge" in words]
+
+
+def test_each_side_may_be_held_in_its_own_way():
+    made = yard(12, {"kind": "block wall", "at": FRONT}, {"kind": "grass slope"})
+    assert parts(made) == {
+        "block wall": pytest.approx(WIDE, abs=0.2), "grass slope": pytest.approx(28, abs=0.2),
+    }  # fmt: skip
+    told = lines(made)
+    # Beside the slope the paving is restrained, before the wall it is not.
+    assert told["edge restraint"].net / FOOT == pytest.approx(28, abs=0.3)
+    kinds = {one.kind for one in made.order.areas[0].takeoffs["dense"].structures}
+    assert kinds == {"block wall", "grass slope"}
+
+
+def test_the_fill_of_a_slope_is_that_of_its_section_and_of_the_cones_at_its_corners():
+    """Half an inch below the finish, a foot level, then 3 to 1; at a corner it is turned."""
+    made = yard(12, {"kind": "grass slope"})
+    area = made.areas[0]
+    (part,) = holding_of(made, area, "dense").parts
+    (slope,) = part.slopes
+    h = 11.5 / 12
+    out = 1 + 3 * h
+    section = h * 1 + 3 * h * h / 2
+    radius = np.linspace(0, out, 100_001)
+    height = np.minimum(h, h - (radius - 1) / 3)
+    cone = pi / 2 * float(np.trapezoid(height * radius, radius))
+    wanted = FREE * section + 2 * cone
+    assert slope.fill / CUBIC_FOOT == pytest.approx(wanted, rel=0.02)
+    assert slope.widest / FOOT == pytest.approx(out, abs=0.02)
+    flat = FREE * out + 2 * pi / 4 * out**2
+    assert slope.grass / FOOT**2 == pytest.approx(flat * np.hypot(1, 1 / 3), rel=0.02)
+    # Its bodies hold as much, of soil and turf; between two ways out an arc is a chord.
+    (one,) = made.order.areas[0].takeoffs["dense"].structures
+    drawn = sum(volume_of(solid) for solid in one.solids)
+    assert drawn / CUBIC_FOOT == pytest.approx(wanted, rel=0.03)
+    (work,) = [task for task in made.order.total.tasks if task.rate == "place-slope"]
+    assert work.amount == pytest.approx(slope.fill)
+
+
+@pytest.mark.parametrize(
+    ("high", "falls", "wide"),
+    [
+        (43 / 12, 0.12, 201 / 12),  # Ohio State University Extension bulletin 813: 3 x 43 x 1.56
+        (1.5, 0.05, 5.294),  # computed
+    ],
+)
+def test_how_far_out_a_slope_comes_down(high, falls, wide):
+    assert slope_width(high, 1 / 3, falls) == pytest.approx(wide, abs=0.05)
+
+
+def test_no_restraint_lies_along_a_wall_that_runs_on_to_where_soil_holds_the_edge():
+    """A level patio 3 in over the lawn by the house, which falls 4 %: 4 in at 2.1 ft, 6 at 6.25."""
+    made = yard(3, {"kind": "block wall"}, lawn=0.04)
+    low = (4 - 3) / 12 / 0.04
+    assert parts(made) == {"block wall": pytest.approx(FREE - 2 * low, abs=0.01)}
+    assert lines(made)["edge restraint"].net / FOOT == pytest.approx(2 * low, abs=0.01)
+
+
+def test_steps_all_round_are_rows_of_courses():
+    """12 in is two risers; 3 and 2 courses, 46 and 50 ft of them round two corners."""
+    made = yard(12, {"kind": "steps"})
+    told = lines(made)
+    assert told["units of steps round patio"].net == pytest.approx((3 * 46 + 2 * 50) * 12 / 16)
+    assert told["caps of steps round patio"].net == pytest.approx(46 + 50)
+    assert not {"edging", "spikes", "sod"} & ordered(made)
+    (one,) = made.order.areas[0].takeoffs["dense"].structures
+    tops = sorted({round(float(solid.between(np.zeros((1, 2)))[1][0]), 3) for solid in one.solids
+                   if solid.material == "cap"})  # fmt: skip
+    assert np.diff(tops).tolist() == pytest.approx([6 * INCH], abs=2e-3)
+    assert max(tops) == pytest.approx(101 * FOOT, abs=1e-3)
+    (check,) = checks(made, "hold")
+    assert check.status == "pass"
+
+
+def test_steps_over_ground_that_falls_are_told_not_to_be_alike():
+    made = yard(8, {"kind": "steps"}, lawn=0.02)
+    (check,) = checks(made, "hold")
+    assert check.status == "warn"
+    assert "the lowest riser is not alike all along it" in check.text
+
+
+def test_a_low_edge_gets_a_curb_and_a_higher_one_refuses_it():
+    made = yard(5)
+    assert parts(made) == {}  # its finish is not to lie on grade: soil is brought up to it
+    low = yard(5, {"kind": "curb"})
+    assert parts(low) == {"curb": pytest.approx(FREE, abs=1e-3)}
+    told = lines(low)
+    crew = low.crew
+    assert told["concrete of curb of patio"].net == pytest.approx(
+        FREE * FOOT * crew["curb-section"] * crew["concrete-density"]
+    )
+    assert "edging" not in ordered(low)
+    high = yard(12, {"kind": "curb"})
+    (check,) = checks(high, "hold")
+    assert check.status == "fail"
+    assert 'kind = "curb" is not used' in check.text
+    assert "a curb holds 6 in" in check.text
+    assert parts(high) == {"block wall": pytest.approx(FREE, abs=1e-3)}
+
+
+def test_an_edge_that_no_wall_holds_by_its_weight_is_an_engineers_and_not_counted():
+    made = yard(80)
+    (check,) = checks(made, "hold")
+    assert check.status == "warn"
+    assert "an engineer's" in check.text
+    assert parts(made) == {"": pytest.approx(FREE, abs=1e-3)}
+    assert any("for a licensed professional to design" in words for words in not_counted(made))
+    assert "wall-units" not in ordered(made)
+
+
+def test_what_holds_nothing_fails_a_check():
+    made = yard(2, {"kind": "block wall"})
+    (check,) = checks(made, "not-used")
+    assert 'its [[hold]] of kind "block wall" holds nothing' in check.text
+    far = yard(12, {"kind": "block wall", "at": [[0, 40], [16, 40]]})
+    (check,) = checks(far, "not-used")
+    assert "check `at`" in check.text
+
+
+def test_an_edge_higher_than_its_table_says_fails():
+    made = yard(12, {"kind": "block wall", "height": "10 in"})
+    (check,) = checks(made, "hold-height")
+    assert check.status == "fail"
+    assert "12 in above the ground, 10 in at the most" in check.text
+    assert yard(12, {"kind": "block wall", "height": "12 in"}).checks
+    (fine,) = checks(yard(12, {"kind": "block wall", "height": "13 in"}), "hold-height")
+    assert fine.status == "pass"
+
+
+def test_a_lower_finish_brings_the_edge_down_or_says_what_is_in_its_way():
+    before = max(fitted().areas[0].edge_heights[0], 0)
+    limit = before - 1 * INCH
+    made = fitted({"kind": "lower finish", "height": f"{limit / INCH} in", "at": FRONT})
+    run = made.areas[0].edge_runs[0]
+    front = run.points[:, 1] > (DEEP - 0.01) * FOOT
+    assert float(run.height[front].max()) <= limit + 1e-6
+    (check,) = checks(made, "lower-finish")
+    assert check.status == "pass"
+    with pytest.raises(NoFinish, match="at most 1 in above the ground along the edge of patio"):
+        fitted({"kind": "lower finish", "height": "1 in"})
+
+
+def test_nothing_of_a_wall_passes_while_no_way_out_for_its_water_is_known():
+    made = yard(12, {"kind": "block wall", "behind": "clean stone", "friction": 34}, outlet=False)
+    (check,) = checks(made, "wall-safety")
+    assert check.status == "unknown"
+    assert "water stands behind it" in check.text
+    assert checks(made, "wall-toe") == []
+
+
+def test_a_wall_passes_only_where_the_worst_of_what_is_known_does():
+    known = {"kind": "block wall", "behind": "clean stone", "friction": 34, "pad_friction": 0.58}
+    for check in checks(yard(12, known), "wall-safety"):
+        assert check.status == "pass", check.text
+        assert check.value >= 1.5
+    slides, turns = checks(yard(12), "wall-safety")
+    assert slides.status == "unknown"
+    assert "24 to 28 degrees" in slides.text
+    assert "have the soil tested and write its `friction`" in slides.text
+    assert turns.status == "pass"
+    thin = {"kind": "block wall", "unit": {"depth": "8 in"}, "behind": "natural ground"}
+    assert {check.status for check in checks(yard(34, thin), "wall-safety")} == {"fail"}
+
+
+@pytest.mark.parametrize(("gap", "one"), [(1.5, True), (4.0, False)])
+def test_two_walls_nearer_than_twice_the_height_of_the_lower_are_one(gap, one):
+    """The lower shows 12 in: 2 ft. Common practice, no source."""
+    made = terraces(gap)
+    lower = [check for check in checks(made, "wall-safety") if check.area == "lower"]
+    said = [check for check in lower if "the two are one wall" in check.text]
+    assert bool(said) == one
+    if one:
+        assert [check.status for check in lower] == ["unknown"]
+
+
+def test_wheels_beside_a_wall_are_not_reckoned():
+    (check,) = checks(yard(12, {"kind": "block wall"}, use="driveway"), "wall-safety")
+    assert check.status == "unknown"
+    assert "wheels stand beside it" in check.text
+
+
+def test_permit_and_design_are_told_with_clause_and_edition_and_left_to_the_place():
+    (permit,) = checks(yard(18), "wall-permit")
+    # 18 in shown, buried 8 1/4 in, on a pad of 6 in.
+    assert "32 1/4 in from the bottom of its pad to its top, 18 in of it shown" in permit.text
+    assert permit.status == "unknown"
+    assert "ask the building department before it is sold" in permit.text
+    assert "IRC R105.2 item 3 (2009)" in permit.source
+    assert checks(yard(18), "wall-permit-surcharged") == []
+    (design,) = checks(yard(26), "wall-permit-surcharged")
+    assert design.status == "warn"
+    assert "R404.4 (2015" in design.source
+
+
+def test_no_wall_stands_where_the_house_or_other_paving_is():
+    made = yard(12)
+    house = shapely.box(-40 * FOOT, -40 * FOOT, 60 * FOOT, 0)
+    for one in made.order.areas[0].takeoffs["dense"].structures:
+        for solid in one.solids:
+            if solid.material in ("block", "cap"):
+                assert solid.footprint.intersection(house).area < 1e-6

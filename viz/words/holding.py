@@ -1,0 +1,38 @@
+"""What holds a raised edge, every way side by side, told in one place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from grading.choice.hold_ways import HoldWay
+from grading.pipeline import Plan
+from grading.units import HOUR
+from viz.table import Table
+
+
+def hold_lines(plan: Plan) -> Iterator[str]:
+    """Yield the ways to hold each raised edge, what the whole job takes with each beside them."""
+    currency = plan.crew.currency
+    for area in dict.fromkeys(way.area for way in plan.hold_ways):
+        ways = [way for way in plan.hold_ways if way.area == area]
+        counted = [way for way in ways if not way.refused]
+        yield f"What holds the raised edge of {area}, every way on the same base:"
+        yield Table.of(
+            {
+                "way": f"{way.kind}{' *' if way.planned else ''}",
+                "hours": f"{way.time / HOUR:.0f}", "trips": way.trips,
+                f"material ({currency})": f"{way.material:,.0f}",
+                f"whole cost ({currency})": f"{way.cost:,.0f}",
+                "": _said(way),
+            }
+            for way in counted
+        ).grid()  # fmt: skip
+        yield "* planned; hours, trips and money are those of the whole job"
+        for way in counted:
+            yield from (f"  {way.kind}, beside that: {words}" for words in way.not_counted)
+        yield from (f"  not {way.kind}: {way.refused}" for way in ways if way.refused)
+
+
+def _said(way: HoldWay) -> str:
+    said = ["advised"] if way.advised else []
+    return "; ".join([*said, *way.against[:1]])
