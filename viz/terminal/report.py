@@ -50,7 +50,6 @@ from viz.words.finish import (
     sill_lines,
     tie_in_lines,
 )
-from viz.words.holding import hold_lines
 from viz.words.known import between_lines, known_lines
 from viz.words.water import water_lines
 

@@ -157,8 +157,14 @@ def _takeoff(told: Told, led: Led) -> Takeoff | None:
 def _holds(told: Told, led: Led) -> str:
     """Say what holds a raised edge: what is built for it, else that it has to be chosen."""
     takeoff = _takeoff(told, led)
-    built = [each.said for each in takeoff.structures if each.said] if takeoff else []
+    built = [each.name for each in takeoff.structures if each.kind in _HOLDING] if takeoff else []
     return f"{built[0]} holds it" if built else "say what holds that edge (--full)"
+
+
+_HOLDING = frozenset(
+    {"block wall", "grass slope", "curb", "dense shoulder"}
+)  # fmt: skip
+"""Kinds of what is built that hold a raised edge; steps may lead down from it and hold nothing."""
 
 
 def _refill(told: Told, led: Led) -> str:

@@ -79,7 +79,9 @@ def test_every_figure_is_that_of_the_record(shown):
     record = grading.record(plan)
     text = " ".join(" ".join(lines).split())
     chosen = [area["bases"][area["base"]] for area in record["areas"]]
-    cut = sum(base["cut"] for base in chosen)
+    # What is built beside the paving digs on its own, beyond the hole of the paving.
+    built = [each["dug"]["bank"] for area in record["areas"] for each in area["structures"]]
+    cut = sum(base["cut"] for base in chosen) + sum(built)
     deepest = max(base["max_dig"] for base in chosen)
     if plan.site.unit == "ft":
         (said,) = re.findall(r" dig ([\d.]+) yd³ in the ground", text)
