@@ -209,7 +209,6 @@ def _finish_part(plan: Plan) -> Iterable[str]:
     yield from _apart(_finish(each, plan.places) for each in plan.areas)
     for lines in (
         sill_lines(plan),
-        hold_lines(plan),
         edge_lines(plan),
         *(group_lines(group, plan.site.unit) for group in plan.groups),
     ):
