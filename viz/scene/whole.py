@@ -48,6 +48,7 @@ _BLOCK = 14 * INCH  # m of earth below the lowest place
 _COURSE = 8 * INCH  # of siding: common practice, no source
 _DASH, _OVER = 0.22, 0.03  # m: length of a painted dash, and how far over the grass it is drawn
 _PROUD = 0.03  # m: lines are drawn so far before their face
+_BY, _SUNK = 0.3, 0.02  # m: beside paving; what lies so far below it or the ground is not seen
 _EDGE = "#3d352b"
 _LINE, _FRAME = "#9c9484", "#ffffff"
 
@@ -96,11 +97,15 @@ def whole_job(plan: Plan) -> WholeJob:
         moved = scene.origin - origin
         own = {each.name for each in takeoff_of(plan, area, area.chosen).structures}
         for body in scene.bodies:
-            if _built(body, own):
+            if _built(body, own) and not (
+                body.name in own and _buried(plan, body.vertices + scene.origin)
+            ):
                 vertices, shown = body.vertices + moved, frozenset({FINISHED})
                 found.bodies.append(replace(body, vertices=vertices, shown=shown, stands=None))
         for line in scene.lines:
-            if _built(line, own):
+            if _built(line, own) and not (
+                line.name in own and _buried(plan, line.points + scene.origin)
+            ):
                 points, shown = line.points + moved, frozenset({FINISHED})
                 found.lines.append(replace(line, points=points, shown=shown, stands=None))
     near = _near(plan)
@@ -136,6 +141,16 @@ def _built(one: Body | Lines, own: Collection[str]) -> bool:
     explains = one.name.endswith(IN_WORDS) or one.name in _NOT_BUILT
     explains |= isinstance(one, Body) and one.material in _NOT_BUILT
     return one.shown >= _SHOWN and not explains and not one.cap
+
+
+def _buried(plan: Plan, at: Floats) -> bool:
+    """Say whether all points (n, 3) lie in the ground, or off the survey: nobody will see them."""
+    level = plan.ground.elevation(at[:, :2])
+    level[np.isnan(level)] = np.inf
+    for area in plan.areas:
+        by = shapely.contains_xy(area.outline.buffer(_BY), at[:, 0], at[:, 1])
+        level[by] = np.minimum(level[by], area.finish.surface.at(at[by, :2]))
+    return bool((at[:, 2] < level - _SUNK).all())
 
 
 def _add_outlines(found: Collected, plan: Plan) -> None:
