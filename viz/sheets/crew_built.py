@@ -23,6 +23,7 @@ from viz.words.materials import material_words
 from viz.words.plain import stopped
 
 _ALIKE = 1e-3  # m: bodies whose heights differ by less are courses of one kind
+_BEND = 0.01  # m: what goes on within this of where the part before it ends is one run
 _OVER = 0.7  # share of the smaller footprint in common: one body lies on the other
 _NOTHING = 5e-4  # m3: less is not dug
 
@@ -95,12 +96,13 @@ def _levels(job: Job, found: SetOut, each: AreaStakes, structure: Structure) -> 
     if not structure.solids or forbidden(job.plan):
         return None
     rows = []
-    for parts in _stacks(structure.solids):
-        low, high = parts[0], parts[-1]
-        count = f"{len(parts)} x " if len(parts) > 1 else ""
-        ends = each.grid.measured(_ends(low.footprint))
-        rows.append([f"{count}{material_words(low.material)}", _where(ends, job.unit),
-                     _rods(job, found, low, 0), _rods(job, found, high, 1)])  # fmt: skip
+    for chain in _chains(_stacks(structure.solids)):
+        lows, highs = ([stack[end] for stack in chain] for end in (0, -1))
+        high = len(chain[0])
+        count = f"{high} x " if high > 1 else ""
+        ends = each.grid.measured(_ends(shapely.union_all([low.footprint for low in lows])))
+        rows.append([f"{count}{material_words(lows[0].material)}", _where(ends, job.unit),
+                     _rods(job, found, lows, 0), _rods(job, found, highs, 1)])  # fmt: skip
     return table(
         [Column("Part", kind="words"),
          Column("from, to: along the house, out from it", 1.7, "words"),
@@ -120,6 +122,28 @@ def _stacks(solids: Sequence[Solid]) -> list[list[Solid]]:
         else:
             under.append(solid)
     return stacks
+
+
+def _chains(stacks: Sequence[list[Solid]]) -> list[list[list[Solid]]]:
+    """Return stacks with those that go on where another ends, as a pipe does round a bend."""
+    chains: list[list[list[Solid]]] = []
+    for stack in stacks:
+        on = [chain for chain in chains if any(_goes_on(stack, other) for other in chain)]
+        joined = [other for chain in on for other in chain] + [stack]
+        chains = [chain for chain in chains if not any(chain is each for each in on)]
+        chains.append(joined)
+    return chains
+
+
+def _goes_on(stack: Sequence[Solid], other: Sequence[Solid]) -> bool:
+    one, before = stack[0], other[0]
+    if len(stack) != len(other) or one.material != before.material:
+        return False
+    if shapely.distance(one.footprint, before.footprint) > _ALIKE:
+        return False
+    near = shapely.get_coordinates(shapely.shortest_line(one.footprint, before.footprint))[:1]
+    ends = zip(one.between(near), before.between(near), strict=True)
+    return all(abs(float(a[0] - b[0])) < _BEND for a, b in ends)
 
 
 def _middle(solid: Solid) -> float:
@@ -154,9 +178,9 @@ def _where(ends: Floats, unit: Unit) -> str:
     return " to ".join(dict.fromkeys(points))
 
 
-def _rods(job: Job, found: SetOut, solid: Solid, side: int) -> str:
-    """Write the rod on the bottom (0) or the top (1) of a solid: of one that falls at both ends."""
-    at = shapely.get_coordinates(solid.footprint)
-    levels = np.unique(np.round(solid.between(at)[side], 4))
-    told = [level_rod(job, found, float(z), solid.material) for z in (levels[-1], levels[0])]
+def _rods(job: Job, found: SetOut, solids: Sequence[Solid], side: int) -> str:
+    """Write the rod on the bottom (0) or the top (1) of solids: where they fall at both ends."""
+    found_at = [solid.between(shapely.get_coordinates(solid.footprint))[side] for solid in solids]
+    levels = np.unique(np.round(np.concatenate(found_at), 4))
+    told = [level_rod(job, found, float(z), solids[0].material) for z in (levels[-1], levels[0])]
     return " to ".join(dict.fromkeys(told))
