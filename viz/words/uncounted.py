@@ -11,8 +11,7 @@ from collections.abc import Iterator
 from grading.design.edge_holding import PARTS
 from grading.pipeline import Plan
 from grading.structures.holding.holds import holding_of
-from grading.units import size
-from viz.words.figures import stretch
+from grading.units import run, size
 from viz.words.structures import still_needed
 
 
@@ -69,7 +68,7 @@ def _raised(plan: Plan) -> Iterator[str]:
         for part in holding_of(plan, each, each.chosen).parts:
             if not part.kind:
                 yield (
-                    f"what holds {stretch(part.length, unit, PARTS)} of raised edge of "
+                    f"what holds {run(part.length, unit, PARTS)} of raised edge of "
                     f"{each.name}, up to {size(part.height, unit)} above the ground: for a "
                     "licensed professional to design"
                 )
