@@ -82,7 +82,17 @@ def test_the_homeowner_reads_what_raising_takes_in_loads_or_in_money_where_price
     assert (made.crew.currency in text) is show
 
 
-def test_the_homeowner_reads_that_the_steps_are_not_included(tmp_path, monkeypatch):
-    text = homeowner(high(), tmp_path, monkeypatch)
-    left_out = text[text.index("Not in it, unless it is written down here") :]
-    assert "2 steps of 7 7/16 in from back door down to patio, with a landing" in left_out
+def test_the_homeowner_reads_of_the_steps_that_are_built_and_not_that_they_are_left_out(
+    tmp_path, monkeypatch
+):
+    made = high()
+    text = homeowner(made, tmp_path, monkeypatch)
+    agreed, left_out = text[text.index("What we agree on") :].split("Not in it, unless")
+    built = [
+        each for order in made.order.areas
+        for each in order.takeoffs[order.area.chosen].structures if "step" in each.kind
+    ]  # fmt: skip
+    assert built
+    for each in built:
+        assert each.plain.rstrip(".") in agreed
+    assert "back door" not in left_out
