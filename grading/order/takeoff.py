@@ -3,37 +3,30 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterator
+from collections.abc import Collection
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from math import inf
 
 import numpy as np
 import shapely
 
-from grading.catalogue.edge_kinds import WALL
-from grading.conditions.features import pad_of, stands_on, things_on
 from grading.conditions.joint_choice import joint_laid
 from grading.crew.model import Crew
 from grading.crew.stone import STONES
 from grading.design.area import AreaPlan
 from grading.design.model import Design
-from grading.dig.edge_runs import edge_runs
 from grading.dig.edge_sections import edging_of, shoulder_of
 from grading.dig.hole import Dig, LayerVolume
-from grading.finish.lawn_steps import holders_and_steps
 from grading.finish.wishes import NEARBY
 from grading.geometry.arrays import Floats, Region
-from grading.geometry.free_edges import BESIDE, SHORTEST_RUN, free_edges
 from grading.geometry.tolerances import pieces_of
 from grading.order.laying import TRIM, Laid, framed, frames_of
 from grading.order.panels import lay_panels
 from grading.order.pavers import PaverLayout, lay_pavers
+from grading.order.restrained import Standing, restrained_beside, standing_in
 from grading.order.soil import Wanted
 from grading.structures.built import structures_of
-from grading.structures.holding.holds import BLOCK_WALL, CURB, SLOPE, STEPS, holding_of
 from grading.structures.model import Structure
-from grading.structures.pads import left_out_for
 
 # A plan is weighed more than once while its bases are chosen; what is laid stays what it is.
 _pavers_laid = lru_cache(maxsize=16)(lay_pavers)
@@ -76,19 +69,6 @@ class Fabric:
     def length(self) -> float:
         """Length of the roll that it takes. [m]"""
         return sum(self.strips)
-
-
-@dataclass(frozen=True)
-class Standing:
-    """What stands on bases of its own in an area: the things, and those bases, in plan. [m]"""
-
-    feet: shapely.Geometry
-    pads: shapely.Geometry
-
-    @cached_property
-    def none(self) -> bool:
-        """Whether there is no such thing."""
-        return bool(shapely.is_empty(self.feet))
 
 
 @dataclass(frozen=True, eq=False)
@@ -276,7 +256,9 @@ def takeoffs_of(
     digs = {name: dig for name, dig in area.digs.items() if bases is None or name in bases}
     # On another base other things may stand on their own: a wood fire does on panels alone.
     standings = {name: standing_in(plan, area, name) for name in digs}
-    lines = {name: _restrained(plan, area, standings[name], dig) for name, dig in digs.items()}
+    lines = {
+        name: restrained_beside(plan, area, standings[name], dig) for name, dig in digs.items()
+    }
     wheels = area.use == "driveway"
     runs = {name: tuple(_run(line, wheels) for line in each) for name, each in lines.items()}
     limits = plan.limits
@@ -320,86 +302,6 @@ def _without_lawn(plan: Design) -> shapely.Geometry:
 
 def _run(line: shapely.LineString, wheels: bool) -> Run:
     return Run(float(line.length), bool(line.is_ring), wheels)
-
-
-def standing_in(plan: Design, area: AreaPlan, base: str | None = None) -> Standing:
-    """Return what stands on bases of its own in an area.
-
-    Parameters
-    ----------
-    plan : Design
-    area : AreaPlan
-    base : str, optional
-        One of the area's base systems; left out, the one that it is planned on.
-    """
-    feet: list[shapely.Geometry] = []
-    pads: list[shapely.Geometry] = []
-    for feature in things_on(plan, area):
-        if stands_on(plan, area, feature, base or area.chosen) == "own base":
-            pad = pad_of(plan, feature)
-            feet.append(feature.polygon)
-            pads += [feature.polygon, *([] if pad is None else [pad])]
-    stands, left_out = left_out_for(plan, area)
-    return Standing(shapely.union_all([*feet, stands]), shapely.union_all([*pads, left_out]))
-
-
-def restrained_edges(
-    plan: Design, area: AreaPlan, base: str | None = None
-) -> tuple[shapely.LineString, ...]:
-    """Return the free edges that take an edge restraint.
-
-    An edge that stands higher than `raised-edge` over the ground is a wall's or a slope's to
-    hold, and one along a thing on a base of its own is held by that. Where the edge given is a
-    wall, all of it is.
-
-    Parameters
-    ----------
-    plan : Design
-    area : AreaPlan
-    base : str, optional
-        As for `standing_in`.
-    """
-    dig = area.digs[base or area.chosen]
-    return _restrained(plan, area, standing_in(plan, area, base), dig)
-
-
-def _restrained(
-    plan: Design, area: AreaPlan, standing: Standing, dig: Dig
-) -> tuple[shapely.LineString, ...]:
-    if dig.system.edge == WALL:
-        return ()
-    runs = area.edge_runs
-    if not standing.none:
-        lines, bodies = holders_and_steps(plan.site, area.area, plan.limits)
-        lines.append(shapely.boundary(standing.feet))
-        free = free_edges(area.outline, lines, [*bodies, standing.feet])
-        runs = edge_runs(free, area.finish.surface, plan.ground)
-    holding = holding_of(plan, area, dig.system.name)
-    limit = plan.limits["raised-edge"]
-    held = holding.lines(BLOCK_WALL, CURB, STEPS)
-    if holding.lines(SLOPE):
-        # Beside a slope of soil the raised edge is restrained like all the rest.
-        limit = inf
-        held = (*held, *holding.lines(""))
-    restrained = [line for run in runs for line in run.lower(limit)]
-    if held:
-        beside = shapely.union_all([_alongside(each) for each in held])
-        restrained = [
-            part for line in restrained for part in _long_enough(shapely.difference(line, beside))
-        ]
-    return tuple(restrained)
-
-
-def _alongside(line: shapely.LineString) -> shapely.Geometry:
-    """Return a line a little wider, and no longer: what runs along it lies in it. [m]"""
-    return line.buffer(BESIDE / 100, cap_style="flat", join_style="mitre")
-
-
-def _long_enough(line: shapely.Geometry) -> Iterator[shapely.LineString]:
-    merged = shapely.line_merge(line)
-    for part in shapely.get_parts(merged):
-        if isinstance(part, shapely.LineString) and part.length >= SHORTEST_RUN:
-            yield part
 
 
 def _panels(dig: Dig, standing: Standing, crew: Crew) -> Laid | None:

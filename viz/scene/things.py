@@ -7,7 +7,7 @@ import shapely
 
 from grading.conditions.features import Seat
 from grading.dig.edge_sections import Edging
-from grading.order.takeoff import restrained_edges
+from grading.order.restrained import restrained_edges
 from grading.pipeline import Plan
 from grading.units import FOOT, INCH, size
 from viz.scene.layers.structures import holds

@@ -12,7 +12,8 @@ from advised import AT_THE_WALL, patio, planned
 from grading.conditions.seat_words import stands_words, why_words
 from grading.crew.model import default_crew
 from grading.order.model import order_of
-from grading.order.takeoff import restrained_edges, standing_in, takeoffs_of
+from grading.order.restrained import restrained_edges, standing_in
+from grading.order.takeoff import takeoffs_of
 from grading.record.advice import advice_record
 from grading.units import FOOT, INCH
 from viz.words.advice import area_lines

@@ -13,7 +13,8 @@ from grading.catalogue.rules import Limits
 from grading.design.edge_holding import raised_stretches
 from grading.dig.edge_runs import EdgeRun
 from grading.geometry.free_edges import BESIDE, SHORTEST_RUN, free_edges
-from grading.order.takeoff import restrained_edges, takeoffs_of
+from grading.order.restrained import restrained_edges
+from grading.order.takeoff import takeoffs_of
 from grading.pipeline import plan
 from grading.reading.site_file import read_site
 from grading.units import FOOT, INCH

@@ -127,6 +127,14 @@ def test_a_channel_is_counted_dug_and_ordered(channelled):
     assert any("locate" in caution for caution in drain.cautions)
 
 
+def test_the_concrete_round_a_channel_holds_the_edge_that_it_lies_along(channelled):
+    """No restraint is ordered along it: as much less as the channel is long."""
+    bare = yard()
+    edges = [made.order.areas[0].takeoffs["dense"].free_edge for made in (bare, channelled)]
+    (channel,) = [each for each in channelled.site.outfalls if each.kind == "drain"]
+    assert edges[0] - edges[1] == pytest.approx(channel.geometry.length, abs=0.02)
+
+
 def test_a_channel_is_drawn_as_it_is_counted(channelled):
     """Bodies: grate on channel on concrete, the concrete as much as is ordered, less its allowance;
     pipe at its inverts."""

@@ -10,7 +10,7 @@ from jobs import DEPTHS, level_yard
 
 from grading.catalogue.rules import Limits
 from grading.dig.edge_sections import edging_of
-from grading.order.takeoff import restrained_edges
+from grading.order.restrained import restrained_edges
 from grading.units import CUBIC_FOOT
 from viz.drawings.section.edge import draw_edges
 from viz.paper.drawing import Drawing

@@ -11,7 +11,7 @@ from sitefolder import write_site
 
 import grading
 import sample_sites
-from grading.order.takeoff import restrained_edges
+from grading.order.restrained import restrained_edges
 from grading.units import FOOT, INCH
 from viz.drawings.plan.cut_and_fill import shade
 from viz.pictures.picture import labels_in

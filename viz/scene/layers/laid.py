@@ -7,7 +7,8 @@ import shapely
 
 from grading.design.area import AreaPlan
 from grading.order.pavers import paver_faces
-from grading.order.takeoff import Takeoff, restrained_edges
+from grading.order.restrained import restrained_edges
+from grading.order.takeoff import Takeoff
 from grading.pipeline import Plan
 from viz.scene.once import once
 from viz.scene.shell import Polygons
