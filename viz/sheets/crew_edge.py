@@ -15,7 +15,7 @@ from grading.section.square import EdgeCut, high_edge_cut
 from grading.units import Unit, size
 from viz.drawings.placing import FRAME, Label, broken, label_column
 from viz.drawings.section.body import draw_body
-from viz.drawings.section.built import built_labels, built_of
+from viz.drawings.section.built import AT_EDGE, built_labels, built_of, shown_in, strip_of
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import HIDDEN, Drawing
 from viz.paper.page import Page, Scale, scales
@@ -69,11 +69,12 @@ def _edge_sheet(job: Job, area: AreaPlan, edge: EdgeCut, tallest: float) -> tupl
     unit = job.unit
     face = cut.face_of(at, 1.0)
     beyond = face + BEYOND + (HOLDER if cut.raised_at(at) else 0.0)
-    built = built_of(job.order, cut)
+    low = max(at - INSIDE, cut.ends[0])
+    built = shown_in(built_of(job.order, cut), strip_of(low, at + AT_EDGE))
     shapes = shapely.GeometryCollection([each.shape for each in built])
     if built:
         beyond = max(beyond, shapes.bounds[2] + _PAST)
-    low, high = max(at - INSIDE, cut.ends[0]), min(beyond, cut.ends[1])
+    high = min(beyond, cut.ends[1])
     roof = max(edge.top, float(cut.ground_at(high)), edge.ground) + 0.05
     deep = cut.deepest_in(low, at, face)
     if built:

@@ -20,7 +20,7 @@ from grading.section.square import StepCut, door_cut, high_edge_cut, lawn_beside
 from grading.units import Unit, percent
 from viz.drawings.placing import FRAME, Label, broken, label_column
 from viz.drawings.section.body import draw_body
-from viz.drawings.section.built import built_labels, built_of
+from viz.drawings.section.built import AT_EDGE, built_labels, built_of, shown_in, strip_of
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import FINE, OUTLINE, THIN, Drawing, Pen
 from viz.paper.furniture import caption, scale_bar
@@ -248,7 +248,7 @@ def edge_detail(plan: Plan, area: AreaPlan, unit: Unit) -> Detail | None:
         (edge - 0.04, float(cut.finish_at(edge - 0.04)), f"finish {level(top, unit)}"),
         *layer_labels(cut, edge - 0.12, floor, unit),
     ]
-    built = built_of(plan.order, cut)
+    built = shown_in(built_of(plan.order, cut), strip_of(low, edge + AT_EDGE))
     if built:
         shapes = shapely.GeometryCollection([each.shape for each in built])
         high = max(high, min(shapes.bounds[2] + 0.1, cut.ends[1]))

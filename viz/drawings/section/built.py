@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from grading.order.model import Order
 from grading.section.built import Built, built_in
@@ -13,6 +15,10 @@ from grading.units import Unit, size
 from viz.drawings.placing import Label
 from viz.words.materials import material_words
 
+AT_EDGE = 1.0
+"""What is built so far beyond an edge is shown with it. [m]"""
+
+_ALL = 1e5  # m: beyond any elevation
 _ALIKE = 1e-3  # m: bodies whose heights differ by less are courses of one kind
 
 
@@ -28,6 +34,21 @@ def built_of(order: Order, cut: Cut) -> tuple[Built, ...]:
         each for area in order.areas for each in area.takeoffs[area.area.chosen].structures
     ]
     return built_in(structures, cut)
+
+
+def shown_in(built: Sequence[Built], window: BaseGeometry) -> tuple[Built, ...]:
+    """Return what of each part lies in a window of the cut, so that no label points out of it."""
+    return tuple(
+        replace(each, shape=part)
+        for each in built
+        for part in shapely.get_parts(shapely.intersection(each.shape, window))
+        if isinstance(part, shapely.Polygon) and not part.is_empty
+    )
+
+
+def strip_of(low: float, high: float) -> shapely.Polygon:
+    """Return all of a cut between two distances along it, as high and as deep as any. [m]"""
+    return shapely.box(low, -_ALL, high, _ALL)
 
 
 def built_labels(built: Sequence[Built], unit: Unit) -> Iterator[Label]:

@@ -18,7 +18,7 @@ from grading.section.standing import Solid
 from grading.units import Unit
 from viz.drawings.placing import FRAME, Label, broken, label_column
 from viz.drawings.section.body import draw_body
-from viz.drawings.section.built import built_labels
+from viz.drawings.section.built import built_labels, shown_in
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import FINE, HIDDEN, THIN, Drawing
 from viz.paper.furniture import caption, scale_bar
@@ -212,7 +212,7 @@ def _beside(
     strip = shapely.box(end.at + 0.05, floor, edge, roof) if beyond else shapely.Polygon()
     concrete = shapely.union_all(concrete_of(cut, end.at, end.out))
     yield from _parts(cut, ("backfill",), strip.difference(concrete))
-    here = [each for each in built if each.shape.intersects(window)]
+    here = shown_in(built, window)
     if here:
         yield from built_labels(here, unit)
     elif cut.raised_at(end.at):
