@@ -201,7 +201,9 @@ def test_a_person_s_bedding_is_drawn_with_what_is_advised_instead_dashed():
 def test_risers_between_areas_are_told_and_drawn_alike():
     made = plan_of("stepped")
     text = text_of("stepped")
-    assert "3 risers of 100 mm" in text
+    # 300 mm at the edge; two feet out, where the treads end, the lower area is 4 % of them higher,
+    # and the two treads fall 1/8 in/ft: (300 - 24.4 - 6.4) / 3.
+    assert "3 risers of 90 mm" in text
     (view,) = (v for s, _ in sheets("stepped") for v in s.views
                if v.drawing.name.startswith("Step from patio"))  # fmt: skip
     ends = sorted(part.points[0][1] for part in view.drawing.of("extension"))
