@@ -134,11 +134,12 @@ def test_a_shoulder_takes_the_place_of_the_open_stone(ordered):
     assert job.time.mean > without.time.mean
 
 
-def test_a_wall_takes_no_edge_and_is_left_out_of_the_order(ordered):
+def test_a_wall_takes_no_edge_and_where_it_would_be_too_low_a_curb_is_counted(ordered):
     job = patio(ordered("wall"), "panel")
     assert takeoff(ordered("wall"), "panel").free_edge == 0
     assert takeoff(ordered("wall"), "panel").held_edge / FOOT == pytest.approx(48, abs=0.4)
-    assert all(each.item not in ("edging", "screws", "concrete") for _, each in job.lines)
+    assert all(each.item not in ("edging", "screws") for _, each in job.lines)
+    assert [each.kind for each in takeoff(ordered("wall"), "panel").structures] == ["curb"]
 
 
 # The joints of 4 x 8 in units 1/8 in apart are 1 - 32 / (8.125 * 4.125) of the paving, filled
