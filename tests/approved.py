@@ -60,9 +60,9 @@ def _written(name: str, what: str) -> dict[str, bytes]:
 
             write_drawings(plan, target, ("png",))
         elif what == "sheets":
-            from viz.sheets.write import write_sheets
+            from viz.sheets.write import KINDS, write_sheets
 
-            write_sheets(plan, target, lambda _: None)
+            write_sheets(plan, target, lambda _: None, KINDS)
         return {file.name: file.read_bytes() for file in target.iterdir()}
 
 
