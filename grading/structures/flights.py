@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from itertools import pairwise
 from typing import Literal
 
@@ -19,6 +18,7 @@ import shapely
 
 from grading.design.area import AreaPlan
 from grading.design.door_steps import BESIDE, DoorStep, door_steps, landing_of
+from grading.design.kept import kept
 from grading.design.model import Design
 from grading.design.risers import going_of, pitch_for, pitched_riser
 from grading.design.steps import SharedEdge, shared_edges
@@ -169,6 +169,7 @@ def strip(head: Floats, out: Floats, near: float, far: float) -> shapely.Polygon
     )
 
 
+@kept
 def flights_of(plan: Design) -> tuple[StepFlight, ...]:
     """Return every flight of steps of a site: at doors, between areas, down to the lawn.
 
@@ -178,11 +179,6 @@ def flights_of(plan: Design) -> tuple[StepFlight, ...]:
     ----------
     plan : Design
     """
-    return _flights(plan)
-
-
-@lru_cache(maxsize=8)
-def _flights(plan: Design) -> tuple[StepFlight, ...]:
     return tuple(_all(plan))
 
 

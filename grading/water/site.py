@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from functools import lru_cache
 
 import shapely
 
 from grading.catalogue.rules import Limits
 from grading.design.area import AreaPlan
+from grading.design.kept import kept
 from grading.design.model import Design
 from grading.dig.lawn import lawn_level
 from grading.site.walls import named_walls
@@ -43,7 +43,7 @@ def _hidden(plan: Design, house: shapely.Geometry) -> shapely.Geometry | None:
     return None if shapely.intersects(deep, shapely.union_all(there)) else deep
 
 
-@lru_cache(maxsize=2)
+@kept
 def water_of_design(plan: Design) -> Water:
     """Return where the water of a planned site goes.
 

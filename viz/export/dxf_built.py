@@ -49,7 +49,7 @@ def add_built(draft: Draft, plan: Plan, area: AreaPlan) -> None:
     In plan: `walls`, `steps`, `drains` and `beside`; dashed on `... below` what is buried. Their
     bodies are faces in space on `... bodies`, switched off as all surfaces of triangles are.
     """
-    for structure in takeoff_of(plan, area, area.chosen).structures:
+    for structure in _drawn(plan, area):
         group = group_of(structure)
         colour = _COLOURS[group]
         seen = draft.layer(group, colour, 0.35)
@@ -64,15 +64,20 @@ def add_built(draft: Draft, plan: Plan, area: AreaPlan) -> None:
 def names_of(plan: Plan, area: AreaPlan) -> list[Text]:
     """Return the name of each structure as words on it, on its group's layer."""
     words = []
-    for structure in takeoff_of(plan, area, area.chosen).structures:
-        if structure.solids:
-            whole = shapely.union_all([solid.footprint for solid in structure.solids])
-            x, y = shapely.get_coordinates(shapely.point_on_surface(whole))[0]
-            group = group_of(structure)
-            words.append(
-                Text(
-                    (float(x), float(y)), structure.name, _LETTER, "center", "middle",
-                    others=_OTHERS, colour=_COLOURS[group], layer=group,
-                )
-            )  # fmt: skip
+    for structure in _drawn(plan, area):
+        whole = shapely.union_all([solid.footprint for solid in structure.solids])
+        x, y = shapely.get_coordinates(shapely.point_on_surface(whole))[0]
+        group = group_of(structure)
+        words.append(
+            Text(
+                (float(x), float(y)), structure.name, _LETTER, "center", "middle",
+                others=_OTHERS, colour=_COLOURS[group], layer=group,
+            )
+        )  # fmt: skip
     return words
+
+
+def _drawn(plan: Plan, area: AreaPlan) -> list[Structure]:
+    """Return what is built that has a body; a wedge of bedding under a thing has none."""
+    built = takeoff_of(plan, area, area.chosen).structures
+    return [structure for structure in built if structure.solids]

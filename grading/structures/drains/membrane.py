@@ -13,11 +13,13 @@ from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
 from grading.geometry.tolerances import SLIVER
+from grading.structures.drains.model import strips_along
 from grading.structures.model import Solid, Structure
 from grading.units import INCH, Unit, area, percent, run, size
 from grading.water.site import water_of_design
 
 _THICK = INCH / 4  # as it is drawn, with its cushion
+_PIECE = 1.0  # m: its bottom is drawn straight over so much of a wall, though the formation folds
 
 
 def membranes(plan: Design, paving: AreaPlan, dig: Dig, crew: Crew) -> Iterator[Structure]:
@@ -43,14 +45,11 @@ def membranes(plan: Design, paving: AreaPlan, dig: Dig, crew: Crew) -> Iterator[
     up, down = crew["membrane-up"], crew["membrane-down"]
     high, floor = asked.stone + up + down, float(shapely.area(asked.near))
     reach = plan.limits["open-by-foundation"]
-    foot = shapely.buffer(asked.walls, _THICK)
-    middle = shapely.point_on_surface(asked.near)
-    low = float(dig.formation.at(shapely.get_coordinates(middle))[0])
     yield Structure(
         kind="membrane",
         name=f"membrane of {paving.name}",
         area=paving.name,
-        solids=(Solid("membrane", foot, low, low + asked.stone),),
+        solids=tuple(_by_the_walls(dig, asked.walls, asked.stone)),
         makers=(Maker(_lines, (asked.wall, high, floor, reach, unit)),),
         works=(Work("lay membrane under the stone", floor, "m2", "lay-membrane"),),
         said=(
@@ -66,6 +65,14 @@ def membranes(plan: Design, paving: AreaPlan, dig: Dig, crew: Crew) -> Iterator[
             *_other_water(plan, paving),
         ),
     )
+
+
+def _by_the_walls(dig: Dig, walls: shapely.Geometry, stone: float) -> Iterator[Solid]:
+    """Yield it as it stands before walls: on the formation as that falls, as high as the stone."""
+    for wall in shapely.get_parts(shapely.line_merge(walls)):
+        line = shapely.get_coordinates(shapely.segmentize(wall, _PIECE))
+        for bottom, strip in strips_along(line, dig.formation.at(line), 2 * _THICK):
+            yield Solid("membrane", strip, bottom, bottom.lowered(-stone))
 
 
 def _other_water(plan: Design, paving: AreaPlan) -> Iterator[str]:

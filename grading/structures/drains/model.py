@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
@@ -80,22 +81,39 @@ class PipeRun:
             Width along its middle that is left out. [m]
         """
         made = []
-        for start, end, high, low in zip(
-            self.line[:-1], self.line[1:], self.inverts[:-1], self.inverts[1:], strict=True
-        ):
-            way = end - start
-            far = float(way @ way)
-            if far <= 0:
-                continue
-            rise = way * (low - high) / far
-            bottom = Plane(float(high - rise @ start), float(rise[0]), float(rise[1]))
-            middle = shapely.LineString([start, end])
-            strip: Region = middle.buffer(width / 2, cap_style="flat")
-            if without > 0:
-                strip = _pieces(strip.difference(middle.buffer(without / 2, cap_style="flat")))
+        for bottom, strip in strips_along(self.line, self.inverts, width, without):
             high_end = bottom.lowered(-(width if above is None else above)) if top is None else top
             made.append(Solid(material, strip, bottom.lowered(below), high_end))
         return tuple(made)
+
+
+def strips_along(
+    line: Floats, levels: Floats, width: float, without: float = 0.0
+) -> Iterator[tuple[Plane, Region]]:
+    """Yield each straight piece of a line, as wide as given: its bottom as a plane, and its plan.
+
+    Parameters
+    ----------
+    line : (k, 2) float
+        [m]
+    levels : (k,) float
+        Elevation of the bottom at each of its points. [m]
+    width : float
+        [m]
+    without : float
+        Width along its middle that is left out. [m]
+    """
+    for start, end, first, last in zip(line[:-1], line[1:], levels[:-1], levels[1:], strict=True):
+        way = end - start
+        far = float(way @ way)
+        if far <= 0:
+            continue
+        rise = way * (last - first) / far
+        middle = shapely.LineString([start, end])
+        strip: Region = middle.buffer(width / 2, cap_style="flat")
+        if without > 0:
+            strip = _pieces(strip.difference(middle.buffer(without / 2, cap_style="flat")))
+        yield Plane(float(first - rise @ start), float(rise[0]), float(rise[1])), strip
 
 
 def _pieces(shape: shapely.Geometry) -> Region:

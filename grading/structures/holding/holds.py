@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
 
 import shapely
 
@@ -13,6 +12,7 @@ from grading.catalogue.suitability import judged, options, verdict
 from grading.catalogue.verdicts import Choice, Verdict
 from grading.design.area import AreaPlan
 from grading.design.edge_holding import WALLED, Holder, RaisedStretch, needs_no_curb
+from grading.design.kept import kept
 from grading.design.model import Design
 from grading.geometry.tolerances import TOUCH
 from grading.site.hold_table import Hold
@@ -147,7 +147,7 @@ class Holding:
         return tuple(part for part in self.parts if part.asked is hold)
 
 
-@lru_cache(maxsize=64)
+@kept
 def holding_of(plan: Design, area: AreaPlan, base: str) -> Holding:
     """Return what holds the raised edge of an area.
 

@@ -15,6 +15,7 @@ from grading.record.structures import structures_record
 from grading.site.model import GroundSpec
 from grading.site.water_tables import Downspout, Outfall, Storm
 from grading.structures.drains.built import drains
+from grading.structures.drains.membrane import membranes
 from grading.units import FOOT, HOUR, INCH
 from grading.water.grate import grate_flow
 from grading.water.level_channel import level_flow
@@ -30,12 +31,14 @@ def ground(x, y):
     return 10.0 - FALL * np.maximum(y - DEEP, 0.0) + 0.0 * x
 
 
-def yard(outfalls=(), downspouts=(), *, storm=True, base="dense", soil="loam", house=HOUSE):
+def yard(
+    outfalls=(), downspouts=(), *, storm=True, base="dense", soil="loam", house=HOUSE, bearing=0
+):
     """A patio 6 x 5 m that falls 2 % from the house at 10.0; the lawn beyond it falls 6 %."""
     spots = grid_of_spots(ground, ((-4, -3), (11, 15)))
     ring = [(0, 0), (WIDE, 0), (WIDE, DEEP), (0, DEEP)]
     area = {"name": "patio", "outline": ring, "base": base,
-            "plane": {"at": [0, 0], "z": 10.15, "fall": "2 %", "bearing": 0}}  # fmt: skip
+            "plane": {"at": [0, 0], "z": 10.15, "fall": "2 %", "bearing": bearing}}  # fmt: skip
     site = site_of(spots, [area], house=house, ground=GroundSpec(soil=soil))
 
     def read(model, tables):
@@ -343,3 +346,19 @@ def test_a_dry_well_by_the_house_or_too_small_does_not_pass():
 def test_a_dry_well_that_nothing_is_led_to_is_not_known_to_be_large_enough():
     found = checked(yard([{**WELL, "at": [[10.0, 1.0]]}, LAWN]))
     assert found["dry-well-size", "dry well"].status in ("unknown", "pass")
+
+
+def test_a_membrane_follows_its_stone_where_that_falls_along_the_wall():
+    made = yard(base="open", bearing=90)
+    (area,) = made.areas
+    dig, (membrane,) = area.chosen_dig, membranes(made, area, area.chosen_dig, made.crew)
+    paver = sum(each.thickness for each in dig.system.layers if each.role == "paver")
+    whole = shapely.union_all([each.footprint for each in membrane.solids])
+    along = np.column_stack([np.linspace(0.01, WIDE - 0.01, 13), np.zeros(13)])
+    assert shapely.intersects_xy(whole, along).all()
+    finish = 10.15 - 0.02 * along[:, 0]
+    for solid in membrane.solids:
+        here = shapely.intersects_xy(solid.footprint, along)
+        bottom, top = solid.between(along[here])
+        assert top == pytest.approx(finish[here] - paver)
+        assert bottom == pytest.approx(finish[here] - dig.build_up)

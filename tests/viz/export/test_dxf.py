@@ -25,7 +25,7 @@ from grading.geometry.outline import Arc
 from grading.structures.model import Structure
 from grading.units import METRES, feet_inches, slope
 from viz.export.dxf import contour_levels
-from viz.export.dxf_built import group_of
+from viz.export.dxf_built import GROUPS, group_of
 from viz.export.dxf_codes import as_written
 from viz.export.dxf_draft import Draft
 from viz.export.formats import export
@@ -489,7 +489,12 @@ def test_what_is_built_is_on_layers_of_its_kind(drawings):
         built = takeoff_of(plan, area, area.chosen).structures
         drawing = ezdxf.readfile(path)
         space = drawing.modelspace()
+        groups = {group_of(structure) for structure in built if structure.solids}
+        for group in {*GROUPS, "beside"} - groups:
+            assert group not in drawing.layers, "nothing is drawn on it"
         for structure in built:
+            if not structure.solids:
+                continue
             group = group_of(structure)
             assert group in drawing.layers
             assert not drawing.layers.get(group).is_off()
