@@ -150,13 +150,16 @@ def _figure(check: Check, value: float | None, unit: Unit) -> str:
 
 _EARTH = frozenset(
     {"organics", "lawn-shoulder", "raised-edge", "raised-fill", "lawn-sunk", "sunken-edge",
-     "survey-margin", "guard-height", "low-spot-ground"}
+     "survey-margin", "guard-height", "low-spot-ground", "steps-to-lawn", "pipe-cover"}
 )  # fmt: skip
 """Rules whose figure is of earth, told to what earth is dug to."""
 
 
 def _where(told: Told) -> str:
-    names = list(dict.fromkeys(check.where for check in told.checks if check.where))
+    # A wall is told once, whichever way it may give: "wall of patio, slide".
+    found = (check.where.removesuffix(", slide").removesuffix(", overturn")
+             for check in told.checks)  # fmt: skip
+    names = list(dict.fromkeys(filter(None, found)))
     if not names:
         return told.area or "it"
     if len(names) > 1 and all(name.startswith("wall ") for name in names):
