@@ -14,8 +14,8 @@ from viz.sheets.head import Job, area_title
 from viz.sheets.hero import paved_words
 from viz.sheets.told import built, whole
 from viz.words.figures import DIRT
-from viz.words.plain import begun, stopped, table
-from viz.words.uncounted import not_counted
+from viz.words.plain import stopped, table
+from viz.words.uncounted import not_included
 
 
 def agreed(job: Job) -> dict[str, Any]:
@@ -39,7 +39,7 @@ def agreed(job: Job) -> dict[str, Any]:
             ]
         ),
         "built": whole(stopped(each.plain or each.said) for each in built(job.plan)),
-        "not_included": _not_included(job),
+        "not_included": whole(not_included(job.plan)),
     }
 
 
@@ -83,10 +83,3 @@ def pavers_words(pavers: Pavers, filled: str, unit: Unit) -> str:
     elif pavers.soldier:
         words += "; a border row along some edges"
     return words
-
-
-def _not_included(job: Job) -> list[str]:
-    """Return what the job may need that is not in it, the job's own before what is usual."""
-    # Where in the site's file a thing is written is the crew's to know.
-    own = [begun(said.partition(" ([")[0], job.plan.site) for said in not_counted(job.plan)]
-    return whole(stopped(each) for each in (*own, *table("not-included")["items"]))

@@ -13,7 +13,9 @@ from grading.checks.check import Check
 from grading.design.door_steps import DoorStep
 from grading.order.days import RAIN, days_of
 from grading.order.takeoff import Takeoff
+from grading.pipeline import Plan
 from grading.price.model import price_of
+from grading.structures.holding.holds import STEPS, holding_of
 from grading.units import CUBIC_YARD, HOUR, SHORT_TON, TONNE, Unit, size, taped_rate, volume
 from grading.units.shares import share_words
 from grading.water.words import ends_of, place_words
@@ -32,6 +34,9 @@ MOST_LOOKS = 3
 
 LABEL = 5
 """Letters of what stands before each line."""
+
+REPORTED = "--full"
+"""Where the rest of what is told shortly stands."""
 
 _COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 
@@ -83,36 +88,50 @@ def verdict_words(led: Led) -> str:
     return "BUILD IT"
 
 
-def said(told: Told, led: Led) -> str:
-    """Return what is said of checks that do not pass: what it is, and what is done about it.
+def said_of(told: Told, plan: Plan) -> str:
+    """Return the sentence of checks that do not pass: what it is, and what is done about it.
 
     Parameters
     ----------
     told : Told
-    led : Led
-        Of the plan that they are of.
+    plan : Plan
+        That they are of.
+
+    Returns
+    -------
+    str
+        Empty where `led.toml` has none.
     """
-    worst, unit = told.worst, led.plan.site.unit
     words = table("answers", "led")["said"].get(told.rule, {})
+    worst = told.worst
     kinds = {"fail": ("fail", "look"), "warn": ("look",), "unknown": ("unknown", "look")}
     below = worst.value is not None and worst.value < 0 and "below" in words
     kind = ("below", *kinds[told.status]) if below else kinds[told.status]
     pattern = next((str(words[each]) for each in kind if each in words), "")
-    own = worst.text.partition("; ")[0].partition(". ")[0]
     if not pattern:
-        return own
+        return ""
+    unit = plan.site.unit
     limit = None if worst.limit is None or worst.value is None else worst.value - worst.limit
     return pattern.format(
-        own=own,
+        own=_own(worst),
         value=_figure(worst, abs(worst.value or 0.0) if below else worst.value, unit),
         limit=_figure(worst, worst.limit, unit),
         by=_figure(worst, None if limit is None else abs(limit), unit),
         away=_away(worst, unit),
         share="some" if worst.value is None else share_words(min(max(worst.value, 0.0), 1.0)),
         where=_where(told),
-        holds=_holds(told, led),
-        refill=_refill(told, led),
+        holds=_holds(told, plan),
+        refill=_refill(told, plan),
     )
+
+
+def _told(told: Told, led: Led) -> str:
+    """Return the sentence of checks, or where there is none what the worst of them found."""
+    return said_of(told, led.plan) or _own(told.worst)
+
+
+def _own(check: Check) -> str:
+    return check.text.partition("; ")[0].partition(". ")[0]
 
 
 def _away(check: Check, unit: Unit) -> str:
@@ -131,13 +150,16 @@ def _figure(check: Check, value: float | None, unit: Unit) -> str:
 
 _EARTH = frozenset(
     {"organics", "lawn-shoulder", "raised-edge", "raised-fill", "lawn-sunk", "sunken-edge",
-     "survey-margin", "guard-height", "low-spot-ground"}
+     "survey-margin", "guard-height", "low-spot-ground", "steps-to-lawn", "pipe-cover"}
 )  # fmt: skip
 """Rules whose figure is of earth, told to what earth is dug to."""
 
 
 def _where(told: Told) -> str:
-    names = list(dict.fromkeys(check.where for check in told.checks if check.where))
+    # A wall is told once, whichever way it may give: "wall of patio, slide".
+    found = (check.where.removesuffix(", slide").removesuffix(", overturn")
+             for check in told.checks)  # fmt: skip
+    names = list(dict.fromkeys(filter(None, found)))
     if not names:
         return told.area or "it"
     if len(names) > 1 and all(name.startswith("wall ") for name in names):
@@ -147,29 +169,32 @@ def _where(told: Told) -> str:
     return f"{', '.join(most)} and {last}" if most else last
 
 
-def _takeoff(told: Told, led: Led) -> Takeoff | None:
-    for area in led.plan.order.areas:
+def _takeoff(told: Told, plan: Plan) -> Takeoff | None:
+    for area in plan.order.areas:
         if area.area.name == told.area:
             return area.takeoffs[area.area.chosen]
     return None
 
 
-def _holds(told: Told, led: Led) -> str:
-    """Say what holds a raised edge: what is built for it, else that it has to be chosen."""
-    takeoff = _takeoff(told, led)
-    built = [each.name for each in takeoff.structures if each.kind in _HOLDING] if takeoff else []
-    return f"{built[0]} holds it" if built else "say what holds that edge (--full)"
+def _holds(told: Told, plan: Plan) -> str:
+    """Say what holds a raised edge, of all that is built there; else that it has to be chosen."""
+    area = next((each for each in plan.areas if each.area.name == told.area), None)
+    parts = () if area is None else holding_of(plan, area, area.chosen).parts
+    if area is None or not parts or not all(part.kind for part in parts):
+        return f"say what holds that edge ({REPORTED})"
+    built = plan.order.of(area).takeoffs[area.chosen].structures
+    found: dict[str, None] = {}  # the longest first
+    for part in parts:
+        # Steps that lead down from the edge are of the same kind as those all round it.
+        names = [each.name for each in built if each.kind == part.kind != STEPS]
+        found |= dict.fromkeys(names or [part.choice.of(part.kind).option.in_plain_words])
+    alone = len(found) == 1 and parts[0].kind != STEPS
+    return f"{_listed(list(found))} hold{'s' if alone else ''} it"
 
 
-_HOLDING = frozenset(
-    {"block wall", "grass slope", "curb", "dense shoulder"}
-)  # fmt: skip
-"""Kinds of what is built that hold a raised edge; steps may lead down from it and hold nothing."""
-
-
-def _refill(told: Told, led: Led) -> str:
+def _refill(told: Told, plan: Plan) -> str:
     """Say what refills a hole dug to the bottom of its topsoil."""
-    takeoff, unit = _takeoff(told, led), led.plan.site.unit
+    takeoff, unit = _takeoff(told, plan), plan.site.unit
     if takeoff is None or takeoff.dig.fill_for_organics < _WORTH[unit]:
         return ""
     return f", and fill with {volume(takeoff.dig.fill_for_organics, unit)} of stone"
@@ -191,7 +216,7 @@ def look_lines(led: Led, most: int = MOST_LOOKS, lines: int | None = None) -> It
     lines : int, optional
         So many lines to each, at the most.
     """
-    found = [_of_area(each, said(each, led), led) for each in led.looks]
+    found = [_of_area(each, _told(each, led), led) for each in led.looks]
     found += [f"site  {opened(words)}" for words in led.plan.warnings]
     shown = found if len(found) <= most else found[: max(most - 1, 1)]
     for words in shown:
@@ -362,7 +387,7 @@ def fail_lines(led: Led, mends: Mapping[Told, Sequence[Tried]], most: int) -> It
     """
     named: set[str] = set()
     for told in led.fails:
-        yield from labelled("FAIL", _of_area(told, said(told, led), led))
+        yield from labelled("FAIL", _of_area(told, _told(told, led), led))
         tried = mends.get(told, ())[:most]
         known = [each.mend.name for each in tried if each.mend.name in named]
         if known:

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from typing import NamedTuple
 
-from grading.checks.check import Check, Status
+from grading.answers.led import Told, told_of
+from grading.catalogue.tables import table
+from grading.checks.check import Check
 from grading.design.door_steps import door_steps
 from grading.pipeline import Plan
 from grading.units import size
 from viz.signature import not_for_signature
 from viz.words.checks import look_again_words
+from viz.words.led import REPORTED
+from viz.words.led import said_of as led_words
 from viz.words.plain import stopped
 
 _AREA = "\0"  # stands for the name of an area
@@ -24,27 +29,49 @@ def lookouts(plan: Plan) -> Iterator[str]:
     ----------
     plan : Plan
     """
-    for status in ("warn", "unknown"):
-        yield from _lines(plan, status)
+    looks = [told for told in told_of(plan.checks) if told.status != "fail"]
+    yield from _joined(plan, (row for told in looks for row in _looked(told, plan)))
     yield from look_again_words(plan)
 
 
 def forbidden(plan: Plan) -> tuple[str, ...]:
     """Return why a plan is not to be built, a line each: shots to be read again, what fails."""
     doubt = not_for_signature(plan)
-    return (*((f"{doubt}.",) if doubt else ()), *_lines(plan, "fail"))
+    fails = (_own(check) for check in plan.checks if check.status == "fail")
+    return (*((f"{doubt}.",) if doubt else ()), *_joined(plan, fails))
 
 
-def _lines(plan: Plan, status: Status) -> Iterator[str]:
-    """Yield what checks of a status found; what holds for several areas alike is said once."""
-    alike: dict[tuple[str, str], list[Check]] = {}
-    for check in plan.checks:
-        if check.status == status:
-            said = _said(check)
-            key = said.replace(check.area, _AREA) if check.area else said
-            alike.setdefault((check.area and check.rule, key), []).append(check)
-    for (_, said), checks in alike.items():
-        names = list(dict.fromkeys(check.area for check in checks if check.area))
+class _Row(NamedTuple):
+    rule: str
+    area: str
+    words: str
+
+
+def _looked(told: Told, plan: Plan) -> Iterator[_Row]:
+    """Yield what is said of checks that come out alike.
+
+    It is the sentence that leads the plan, but where the crew has to find the place on the ground,
+    or where that sentence sends to the report, which is not on paper.
+    """
+    words = "" if told.rule in table("answers", "led")["placed"]["rules"] else led_words(told, plan)
+    if words and REPORTED not in words:
+        yield _Row(told.rule, told.area, f"{told.area}: {words}" if told.area else words)
+    else:
+        yield from map(_own, told.checks)
+
+
+def _own(check: Check) -> _Row:
+    return _Row(check.rule, check.area, _said(check))
+
+
+def _joined(plan: Plan, rows: Iterable[_Row]) -> Iterator[str]:
+    """Yield what is said, a sentence each; what holds for several areas alike is said once."""
+    alike: dict[tuple[str, str], list[str]] = {}
+    for rule, area, words in rows:
+        key = words.replace(area, _AREA) if area else words
+        alike.setdefault((area and rule, key), []).append(area)
+    for (_, said), found in alike.items():
+        names = list(dict.fromkeys(filter(None, found)))
         *most, last = names or [""]
         areas = f"{', '.join(most)} and {last}" if most else last
         if len(plan.areas) > 1 and names and _AREA not in said:

@@ -17,10 +17,11 @@ from grading.price.model import Allowance, Line, Offered, Price, price_of
 from grading.site.paver_table import Pavers
 from grading.units import CUBIC_YARD, HOUR, SQUARE_FOOT, Unit, inches, millimetres, size
 from viz.signature import not_for_signature
+from viz.words import signing
 from viz.words.edging import restraint_words
 from viz.words.plain import opened, stopped
 from viz.words.plain import table as plain_table
-from viz.words.uncounted import not_counted
+from viz.words.uncounted import not_included
 
 STEPS = 4
 """Rows of how much deeper topsoil may go; those that cost nothing more are one of them."""
@@ -188,8 +189,7 @@ def bin_words(ground: Ground, unit: Unit) -> str:
 
 def excluded(made: Plan) -> tuple[str, ...]:
     """Return what is not in the price, the job's own before what never is."""
-    own = (stopped(opened(said)) for said in not_counted(made))
-    return (*own, *plain_table("not-included")["items"], *table("excluded")["items"])
+    return (*not_included(made), *table("excluded")["items"])
 
 
 def days_words(price: Price) -> str:
@@ -216,19 +216,14 @@ def taxed_words(price: Price) -> str:
 
 def against_signing(price: Price) -> tuple[str, ...]:
     """Return what stands against signing a price, the worst first, a sentence each."""
-    made = price.plan
-    said = [stopped(band)] if (band := not_for_signature(made)) else []
-    said += [
-        opened(stopped(check.text))
-        for check in made.checks
-        if check.status == "fail" and not (band and check.rule.startswith("survey"))
-    ]
+    against = signing.against_signing(price.plan)
+    said = [*filter(None, (against.survey,)), *against.failing]
     if price.built_in:
         said.append(
             f"Made of prices that are built in, for a first look: {_listed(price)}. They are "
             "nobody's offer."
         )
-    blanks = blanks_of(made.crew)
+    blanks = blanks_of(price.plan.crew)
     if blanks:
         count = "1 blank" if len(blanks) == 1 else f"{len(blanks)} blanks"
         said.append(f"{count} to fill in, in a dashed box each: {', '.join(blanks)}.")
@@ -248,6 +243,8 @@ def band_words(price: Price) -> str:
         return band
     if made.failed:
         return "NOT FOR SIGNATURE: a check fails"
+    if signing.against_signing(made).any:
+        return "NOT FOR SIGNATURE: nothing holds a raised edge yet"
     if price.built_in:
         return BUILT_IN
     blanks = blanks_of(made.crew)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from grading.checks.check import Check
 from grading.design.edge_holding import PARTS
 from grading.pipeline import Plan
+from grading.structures.holding.holds import holding_of
 from grading.units import run
 from grading.water.plain import plain_rain
 from viz.signature import not_for_signature
@@ -87,16 +89,13 @@ def _plainly(plan: Plan, check: Check) -> tuple[str, ...]:
     return (begun(stopped(text), plan.site),)
 
 
-def _unheld(plan: Plan) -> tuple[str, ...]:
-    """Say which raised edge nothing holds: nothing built there is counted, and nothing advised."""
-    unit, said = plan.site.unit, []
-    for order in plan.order.areas:
-        area = order.area
-        long = sum(edge.length for edge in area.raised_edges)
-        built = order.takeoffs[area.chosen].structures
-        if long and not built and not plan.advice.area(area.area.name).holding:
-            said.append(
-                f"Nothing holds {run(long, unit, PARTS)} of the raised edge of "
+def _unheld(plan: Plan) -> Iterator[str]:
+    """Yield which raised edge nothing holds: what would, a crew does not build by itself."""
+    for area in plan.areas:
+        parts = holding_of(plan, area, area.chosen).parts
+        long = sum(part.length for part in parts if not part.kind)
+        if long:
+            yield (
+                f"Nothing holds {run(long, plan.site.unit, PARTS)} of the raised edge of "
                 f"{area.area.name} yet."
             )
-    return tuple(said)

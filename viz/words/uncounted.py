@@ -12,18 +12,32 @@ from grading.design.edge_holding import PARTS
 from grading.pipeline import Plan
 from grading.structures.holding.holds import holding_of
 from grading.units import run, size
+from viz.words.plain import begun, stopped, table
 from viz.words.structures import still_needed
 
 
-def not_counted(plan: Plan) -> tuple[str, ...]:
+def not_counted(plan: Plan, keys: bool = True) -> tuple[str, ...]:
     """Return what a plan needs that neither its order list nor its hours hold, in sentences.
 
     Parameters
     ----------
     plan : Plan
+    keys : bool
+        Whether it is told where in the site's file a thing is written: the crew's to know.
     """
     still = dict.fromkeys(still_needed(plan))
-    return (*_things(plan), *_raised(plan), *_backfill(plan), *_lawn(plan), *still)
+    return (*_things(plan), *_raised(plan), *_backfill(plan), *_lawn(plan, keys), *still)
+
+
+def not_included(plan: Plan) -> tuple[str, ...]:
+    """Return the same to who pays, in whole sentences, and behind it what never is included.
+
+    Parameters
+    ----------
+    plan : Plan
+    """
+    own = (stopped(begun(said, plan.site)) for said in not_counted(plan, keys=False))
+    return (*own, *table("not-included")["items"])
 
 
 def may_need(plan: Plan) -> tuple[str, ...]:
@@ -85,10 +99,11 @@ def _backfill(plan: Plan) -> Iterator[str]:
         yield "digging the backfill by the wall to firm ground: how deep that lies is not given"
 
 
-def _lawn(plan: Plan) -> Iterator[str]:
+def _lawn(plan: Plan, keys: bool) -> Iterator[str]:
     """Lawn that the work wears, where it is somebody else's or its size is not known."""
     access = plan.site.access
     if access.repair == "owner":
         yield "lawn worn by the way in and by heaps of soil: the owner puts it right"
     elif access.over == "lawn" and access.path is None:
-        yield "lawn worn by the way in: how far it is to the dig is not given ([access] path)"
+        key = " ([access] path)" if keys else ""
+        yield f"lawn worn by the way in: how far it is to the dig is not given{key}"

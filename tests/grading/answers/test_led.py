@@ -30,8 +30,12 @@ def rules_of_checks():
             rule = None
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute):
                 rule = node.args[0] if node.func.attr == "check" and node.args else None
-            elif isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) == "rule":
-                rule = node.value
+            elif isinstance(node, ast.Assign):
+                # Alone, or with what it is told in: rule, unit = "step-place", make.unit.
+                target, rule = node.targets[0], node.value
+                if isinstance(target, ast.Tuple) and isinstance(rule, ast.Tuple):
+                    target, rule = target.elts[0], rule.elts[0]
+                rule = rule if ast.unparse(target) == "rule" else None
             if isinstance(rule, ast.Constant) and isinstance(rule.value, str):
                 found.add(rule.value)
     return found

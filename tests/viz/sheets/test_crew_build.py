@@ -6,9 +6,12 @@ import pytest
 from advised import planned
 from blocked import kinds
 from handmade import PATIO
+from raisedyard import yard
 
 import grading
 import sample_sites
+from grading.answers.led import led
+from grading.checks.check import Check
 from grading.order.quantities import lift_count
 from grading.setout.stated import by_rod
 from grading.units import size, volume
@@ -17,6 +20,7 @@ from viz.sheets.compile import Compiled
 from viz.sheets.crew_build import build_page
 from viz.sheets.crew_work import places, work_page
 from viz.sheets.head import Job
+from viz.words.led import said_of
 from viz.words.lookouts import forbidden, lookouts, stops
 
 NAMES = ("raised-patio", "side-walkway", "front-walk", "flush-walk", "garden-court")
@@ -111,39 +115,40 @@ def test_the_lifts_of_a_site_in_metres_are_told_in_millimetres_with_their_source
     assert "{" not in said
 
 
-def check(status, text):
-    return SimpleNamespace(
-        status=status, area="patio", text=text, source="common practice", rule=text
-    )
+def check(status, text, rule="", area="patio", **found):
+    told = {"value": None, "limit": None, "unit": "m", "where": ""} | found
+    source = "common practice"
+    return Check(rule=rule or text, area=area, status=status, text=text, source=source, **told)
 
 
 def plan_of(checks, warnings=()):
     shots = SimpleNamespace(suspects=())
     return SimpleNamespace(
-        checks=checks, warnings=warnings, areas=[0], ground=SimpleNamespace(shots=shots)
-    )
+        checks=checks, warnings=warnings, areas=[], ground=SimpleNamespace(shots=shots),
+        site=SimpleNamespace(unit="ft"), order=SimpleNamespace(areas=[]),
+    )  # fmt: skip
 
 
 def test_what_fails_forbids_and_what_is_to_be_looked_at_comes_the_worst_first():
     made = plan_of(
-        [check("warn", "b"), check("unknown", "c"), check("pass", "d"), check("fail", "a")],
+        [check("unknown", "c"), check("warn", "b"), check("pass", "d"), check("fail", "a")],
         ["spot 3 is odd."],
     )
     assert list(forbidden(made)) == ["a."]
     assert list(lookouts(made)) == ["b.", "c.", "Look again: spot 3 is odd."]
 
 
-def test_a_look_says_what_is_done_about_it_and_leaves_the_why_to_the_report():
+def test_where_it_is_told_on_the_ground_the_crew_has_all_of_it_but_the_why():
     made = plan_of([
         check("warn", "the edge stands 12 in above the lawn: a wall holds it; held there by the "
               "sill: 1 in looser it is 11 in; two levels with a step follow the lawn better"),
         check("unknown", "the ground falls away 5.5 %: on which side of 5.0 % is not known; shoot "
-              "(1) here; (2) there: it would be known"),
-        check("warn", "water runs onto it. To mend it: cut a swale; or turn the paving"),
+              "(1) here; (2) there: it would be known", "ground-fall-away"),
+        check("warn", "water runs onto it. To mend it: cut a swale; or turn the paving", "run-on"),
     ])  # fmt: skip
     assert list(lookouts(made)) == [
-        "the edge stands 12 in above the lawn: a wall holds it.",
         "water runs onto it: cut a swale.",
+        "the edge stands 12 in above the lawn: a wall holds it.",
         "the ground falls away 5.5 %: on which side of 5.0 % is not known; shoot (1) here; (2) "
         "there: it would be known.",
     ]
@@ -151,8 +156,18 @@ def test_a_look_says_what_is_done_about_it_and_leaves_the_why_to_the_report():
 
 def test_what_holds_for_several_areas_alike_is_said_once():
     made = plan_of([
-        SimpleNamespace(status="warn", area=area, rule="joint-sand",
-                        text=f"the joints of {area} need a dry day")
+        check("warn", f"the joints of {area} need a dry day", "joint-sand", area)
         for area in ("patio", "walk", "drive")
     ])  # fmt: skip
     assert list(lookouts(made)) == ["the joints of patio, walk and drive need a dry day."]
+
+
+def test_what_leads_the_plan_is_said_to_the_crew_in_the_same_words():
+    """The wall that is built is named, and no sentence sends to a report that is not on paper."""
+    made = yard(12)
+    looked = list(lookouts(made))
+    (edge,) = [told for told in led(made).looks if told.rule == "raised-edge"]
+    assert said_of(edge, made) == "stands up to 12 in over the ground: wall of patio holds it"
+    assert f"patio: {said_of(edge, made)}." in looked
+    assert not any("which a wall or a slope has to hold" in words for words in looked)
+    assert not any("--full" in words for words in [*looked, *lookouts(yard(80))])

@@ -15,12 +15,14 @@ from grading.price.sums import Direct
 from viz.words.price import (
     allowance_words,
     bin_words,
+    excluded,
     ground_rows,
     money,
     more_money,
     screen_words,
     taxed_words,
 )
+from viz.words.uncounted import not_counted, not_included
 
 INCH = 0.0254
 
@@ -105,3 +107,15 @@ def test_the_crew_is_told_price_margin_and_cost_in_one_line():
     said = screen_words(made)
     assert said.startswith(f"${price.total:,} in all, 28 % margin over ${price.sums.cost:,.0f}")
     assert screen_words(replace(made, crew=default_crew())) == ""
+
+
+def test_who_pays_is_told_what_is_not_in_it_without_the_keys_of_the_site_s_file():
+    made = level_yard(over="lawn")
+    assert any("([access] path)" in said for said in not_counted(made))
+    lawn = "Lawn worn by the way in: how far it is to the dig is not given."
+    assert lawn in excluded(made)
+    assert excluded(made)[: len(not_included(made))] == not_included(made)
+    for said in excluded(made):
+        assert "[" not in said
+        assert said[0].isupper()
+        assert said.endswith(".")

@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import pytest
 from printed import Printed
+from raisedyard import yard
 from sitefolder import write_site
 
 import grading
 import sample_sites
+from grading.crew.model import default_crew
+from grading.crew.price_table import PriceTable
+from grading.price.model import price_of
 from viz.sheets.write import write_sheets
+from viz.words import price as quoted
 from viz.words.signing import against_signing
 
 SITE = """name = "Seven Elms"
@@ -88,3 +96,35 @@ def test_a_healthy_plan_is_signed_and_one_in_doubt_is_not(tmp_path):
         assert ("For the homeowner For the crew Date" in text) is signed
         assert ("As drawn so far." in text) is not signed
         assert ("Finished." in text) is signed
+
+
+@pytest.fixture(scope="module")
+def unheld():
+    """Seven feet over its lawn, with an underdrain in it: more than a wall holds by its weight."""
+    made = yard(80, base="open")
+    kinds = {one.kind for area in made.order.areas for one in area.takeoffs["open"].structures}
+    assert kinds == {"membrane", "underdrain"}
+    return made
+
+
+def test_what_is_built_there_for_something_else_holds_no_edge(unheld):
+    assert (
+        "Nothing holds 44' 0\" of the raised edge of patio yet." in against_signing(unheld).failing
+    )
+    assert not any("Nothing holds" in said for said in against_signing(yard(12)).failing)
+
+
+def test_a_quote_has_the_same_against_it_as_the_plan_and_is_not_signed_either(unheld):
+    given = {"margin": "28 %", "tax": "none", "deposit_most": "none"}
+    crew = replace(default_crew(), pricing=PriceTable.model_validate(given))
+    price = price_of(replace(unheld, crew=crew))
+    told = quoted.against_signing(price)
+    against = against_signing(unheld)
+    assert told[: len(against.failing)] == against.failing
+    assert not any("To mend it" in said or "[[" in said for said in told)
+    sound = replace(price.plan)
+    # As it were without its failing checks.
+    vars(sound)["checks"] = tuple(each for each in unheld.checks if each.status != "fail")
+    assert not sound.failed
+    band = quoted.band_words(replace(price, plan=sound))
+    assert band == "NOT FOR SIGNATURE: nothing holds a raised edge yet"
