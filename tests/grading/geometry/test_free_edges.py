@@ -9,7 +9,6 @@ from advised import patio, planned
 from handmade import grid_of_spots, site_of
 
 import sample_sites
-from grading.catalogue.rules import Limits
 from grading.design.edge_holding import raised_stretches
 from grading.dig.edge_runs import EdgeRun
 from grading.geometry.free_edges import BESIDE, SHORTEST_RUN, free_edges
@@ -83,18 +82,19 @@ def test_neither_the_turn_nor_the_way_round_matters(turn, reverse, start):
 
 @pytest.mark.parametrize("name", sample_sites.names())
 def test_every_sample_orders_just_the_edge_that_its_plan_draws(name):
-    """Drawn free, less what stands so high that a wall or a slope has to hold it."""
+    """Drawn free, less what a wall stands along or the concrete of a channel, and stubs of it."""
     made = plan(read_site(sample_sites.path(name)))
-    limit = Limits(made.site.limits)["raised-edge"]
+    channels = [each.geometry for each in made.site.outfalls
+                if each.kind == "drain" and not each.existing]  # fmt: skip
     for area in made.areas:
-        drawn = sum(run.length for run in area.edge_runs)
-        raised = sum(high - low for run in area.edge_runs for low, high in run.above(limit))
-        short = sum(
-            run.length - sum(line.length for line in run.lower(limit)) for run in area.edge_runs
-        ) - raised  # fmt: skip
-        ordered = takeoffs_of(made, area, made.crew)[area.chosen].free_edge
-        assert ordered == pytest.approx(drawn - raised - short, abs=1e-9)
-        assert 0 <= short + 1e-9 < 2 * SHORTEST_RUN
+        takeoff = takeoffs_of(made, area, made.crew)[area.chosen]
+        stand = [each.stands for each in takeoff.structures]
+        beside = shapely.union_all([*stand, *(line.buffer(2 * BESIDE) for line in channels)])
+        edges = [shapely.LineString(run.points) for run in area.edge_runs]
+        bare = sum(edge.difference(beside.buffer(INCH / 4)).length for edge in edges)
+        assert takeoff.free_edge == pytest.approx(bare, abs=2 * SHORTEST_RUN)
+        if not stand and not channels:
+            assert takeoff.free_edge == pytest.approx(sum(e.length for e in edges), abs=1e-9)
 
 
 EDGES_FT = {"front-walk": [54.5], "side-walkway": [40.0]}
