@@ -163,9 +163,14 @@ def _page(plan: object, out: Path) -> None:
 
 
 def _sheets(plan: object, out: Path) -> None:
-    from viz.sheets.write import write_sheets
+    from grading.price.model import price_of
+    from viz.sheets.quote import issue_of, write_quote
+    from viz.sheets.write import KINDS, write_sheets
 
-    write_sheets(plan, out, lambda words: None)
+    write_sheets(plan, out, lambda words: None, KINDS)
+    price = price_of(plan)
+    if price is not None:
+        write_quote(price, issue_of(plan, None, None), out, lambda words: None)
 
 
 def _sentence(words: str) -> tuple[str, str]:

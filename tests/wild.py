@@ -197,7 +197,10 @@ def _write_yard(lot: random.Random, folder: Path) -> None:
     if len(areas) > 1 and lot.random() < 0.3:
         down = [areas[0]["name"], areas[1]["name"]]
         site["step"] = [{"down": down, "risers": lot.randint(1, 3)}]
+    _build(lot, site, at)
     folder.mkdir(parents=True)
+    if lot.random() < 0.15:
+        (folder / "crew.toml").write_text(_price(lot), encoding="utf-8")
     text = tomlkit.dumps({key: value for key, value in site.items() if value != []})
     (folder / "site.toml").write_text(text, encoding="utf-8")
     _write_spots(lot, folder / "spots.csv", at, lambda point: ground(point) / factor, factor)
@@ -286,6 +289,43 @@ def _furnish(
     for key, make in tables.items():
         if lot.random() < 0.25:
             site[key] = make()
+
+
+def _build(lot: random.Random, site: dict[str, Any], at: Move) -> None:
+    """Add what is built beside the paving: what holds its edges, steps, drains and a dry well."""
+    names = [each["name"] for each in site["area"]]
+    holds = ["block wall", "grass slope", "curb", "dense shoulder", "steps", "lower finish"]
+    if lot.random() < 0.25:
+        hold = {"area": lot.choice(names), "kind": lot.choice(holds)}
+        hold |= _some(
+            lot,
+            height=lambda: lot.choice(["8 in", "300 mm", "30 in"]),
+            at=lambda: [at((0, 5)), at((5, 5))],
+            friction=lambda: lot.choice([20, 28, 34]),
+        )
+        site["hold"] = [hold]
+    if lot.random() < 0.2:
+        step = {"area": lot.choice(names), "to": "lawn"}
+        step |= _some(lot, width=lambda: lot.choice(["4 ft", "900 mm"]), at=lambda: at((3, 5)))
+        site.setdefault("step", []).append(step)
+    if lot.random() < 0.3:
+        drain = {"name": "channel", "kind": "drain", "at": [at((0.2, 4)), at((4, 4))]}
+        drain |= _some(
+            lot,
+            outlet=lambda: "dry well",
+            fall=lambda: lot.choice([0, "0.5 %"]),
+            width=lambda: lot.choice(["4 in", "6 in"]),
+        )
+        corners = [(8, 7), (10, 7), (10, 9), (8, 9), (8, 7)]
+        well = {"name": "dry well", "kind": "dry well", "at": [at(each) for each in corners]}
+        well |= _some(lot, depth=lambda: lot.choice(["3 ft", "1 m"]))
+        site.setdefault("outfall", []).extend([drain, well])
+
+
+def _price(lot: random.Random) -> str:
+    tax = lot.choice(['tax = "none"', 'tax = "7 %"\ntax_on = "total"'])
+    margin = lot.choice(["30 %", "0 %", "99 %"])
+    return f'[price]\nmargin = "{margin}"\n{tax}\ndeposit_most = "10 %"\n'
 
 
 def _write_spots(
