@@ -131,7 +131,10 @@ def _cell(
     if show.ruler is not None:
         board.ruler(show.ruler[0] + np.array([x, y]), show.ruler[1], size - 5)
     board.draw.rounded_rectangle((x, top, x + WIDTH, bottom), 8, fill=paper)
-    words = moment.waits or built.steps[moment.step].title
+    step = built.steps[moment.step]
+    words = moment.waits or step.title
+    if step.structures and place is None and not moment.waits:
+        words += ", out of sight"  # it lies before the cut, or beyond what is drawn
     board.text((x + 14, (top + bottom) / 2), words, size, WIDTH - 28, bold=True, fill=ink)
     return bottom
 

@@ -203,8 +203,11 @@ def test_what_holds_the_edge_stands_before_stone_is_laid_behind_it():
         scene = staged(built, back)
         for k, structure in told:
             bodies = [body for body in scene.bodies if body.name == structure.name]
+            # A pipe on the low side lies before the cut.
             assert {body.material for body in bodies} == {
-                solid.material for solid in structure.solids
+                solid.material
+                for solid in structure.solids
+                if solid.footprint.intersection(back.cutaway.kept).area > 0
             }
             for body in bodies:
                 assert view(k) in body.shown
@@ -352,7 +355,18 @@ def test_what_is_drawn_ends_at_the_cut_and_stands_in_one_place(name):
             views = set().union(*(body.shown for body in scene.bodies))
             assert views == {view(k) for k in range(len(each.steps))}
             marked = {label.number for label in scene.labels}
-            assert marked == set(range(1, len(each.steps) + 1)), "every step is pointed at"
+            hidden = {
+                number
+                for number, step in enumerate(each.steps, start=1)
+                if step.structures
+                and not any(
+                    solid.footprint.intersection(back.cutaway.kept).area
+                    for structure in step.structures
+                    for solid in structure.solids
+                )
+            }
+            wanted = set(range(1, len(each.steps) + 1)) - hidden
+            assert marked == wanted, "every step that is seen is pointed at"
 
 
 def test_what_is_left_of_the_earth_covers_the_dug_surface_less_and_less():

@@ -26,9 +26,11 @@ from grading.dig.hole import Dig
 from grading.finish.cutting import clip
 from grading.geometry.facets import Surface
 from grading.geometry.plane import Plane
+from grading.order import takeoff
 from grading.order.takeoff import takeoffs_of
 from grading.site.feature_tables import Laying
-from grading.structures import built
+from grading.structures import built, pads
+from grading.structures.holding.holds import Holding
 from grading.units import FOOT, both
 from viz.look.materials import MATERIALS
 from viz.pictures.camera import ANGLE, Eye, box_corners, eye_for, plan_axes
@@ -206,10 +208,14 @@ def test_paving_of_any_shape_can_be_staged(ground, outline, plane, base):
     plan = of(site=site, ground=ground, areas=(area,), water=dry, crew=crew, groups=(),
               limits=Limits({}))  # fmt: skip
     # The plan is one of paving alone: what is built beside it asks more of a site than a shape.
-    with patch.object(built, "_BUILDERS", ()):
+    with (
+        patch.object(built, "_BUILDERS", ()),
+        patch.object(pads, "flights_of", lambda _: ()),
+        patch.object(takeoff, "holding_of", lambda *_: Holding("court", ())),
+    ):
         taken = of(area=area, takeoffs=takeoffs_of(plan, area, crew))
-    plan.order = of(areas=(taken,), of=lambda _: taken)
-    scene = sliced(stage(plan, area, base))
+        plan.order = of(areas=(taken,), of=lambda _: taken)
+        scene = sliced(stage(plan, area, base))
     for view in VIEWS:
         assert any(view in body.shown for body in scene.bodies)
     assert all(np.isfinite(body.vertices).all() for body in scene.bodies)

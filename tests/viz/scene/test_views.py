@@ -120,6 +120,15 @@ def test_a_cut_shows_each_layer_as_thick_as_it_is(name, index):
             # A wall takes the place of what would lie beside the paving.
             stands = shapely.union_all([each.stands for each in laid.structures])
             footprint = footprint.difference(stands.difference(area.outline))
+            if layer.role == "paver":
+                # A grate comes up between the pavers, with the channel that it lies in.
+                let_in = [
+                    solid.footprint
+                    for each in laid.structures
+                    for solid in each.solids
+                    if solid.material in ("channel", "grate")
+                ]
+                footprint = footprint.difference(shapely.union_all(let_in))
             wanted = footprint.intersection(line).length * layer.thickness
             faces = [
                 body
