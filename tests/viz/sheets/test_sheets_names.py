@@ -147,8 +147,9 @@ def test_money_is_told_where_the_crew_says_so_and_never_on_its_own_sheet(tmp_pat
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (["--for", "homeowner's"], '--for: found "homeowner\'s", expected homeowner or crew.'),
-        (["--for", "crw"], 'expected homeowner or crew. Did you mean `crew`?'),
+        (["--for", "homeowner's"],
+         '--for: found "homeowner\'s", expected homeowner, crew or questions.'),
+        (["--for", "crw"], 'expected homeowner, crew or questions. Did you mean `crew`?'),
         (["--paper", "a5"], '--paper: found "a5", expected letter or a4.'),
         (["--for", "all", "--paper", "legal"], '--paper: found "legal"'),
     ],
@@ -171,7 +172,7 @@ def test_one_sheet_and_one_paper(tmp_path, capsys):
     assert Printed(tmp_path / "crew.pdf").sizes[0] == pytest.approx((595.28, 841.89), abs=0.1)
     told = capsys.readouterr()
     assert "crew.pdf" in told.out
-    assert "setting the crew's sheet" in told.err
+    assert "setting the crew's paper" in told.err
 
 
 def test_the_paper_is_that_of_the_site(tmp_path):
