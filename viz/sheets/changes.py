@@ -8,10 +8,13 @@ from grading.answers.card import deeper_of
 from grading.answers.card_words import advice_turned, depth_words, topsoil_words
 from grading.order.days import days_of
 from grading.order.model import Order
+from grading.pipeline import Plan
+from grading.price.model import price_of
 from grading.units import volume
 from viz.sheets.compile import printable
 from viz.sheets.head import Job
 from viz.words.plain import table
+from viz.words.price import band_words, money
 
 
 def changes_told(job: Job) -> dict[str, Any]:
@@ -30,8 +33,16 @@ def changes_told(job: Job) -> dict[str, Any]:
     return {
         "heads": ["Topsoil", "to dig", "bins", "days"],
         "rows": rows,
-        "said": [printable(each, len(each)) for each in (turned, said) if each],
+        "said": [printable(each, len(each)) for each in (_price(plan), turned, said) if each],
     }
+
+
+def _price(plan: Plan) -> str:
+    """Say the price where the crew has its papers tell it, and a quote of it can be signed."""
+    price = price_of(plan) if plan.crew.card.show_prices else None
+    if price is None or band_words(price):
+        return ""
+    return f"The price is {money(price.total, price.currency)} in all; the quote says what of."
 
 
 def _row(name: str, order: Order, unit: Any) -> list[str]:

@@ -17,7 +17,6 @@ from viz.paper.page import Page
 from viz.sheets.compile import Compiled, printable
 from viz.signature import not_for_signature
 from viz.words.cautions import PICTURE
-from viz.words.figures import ground_area
 
 Say = Callable[[str], None]
 """Told what is being done, and what this machine cannot draw."""
@@ -42,16 +41,6 @@ class Job:
 def area_title(plan: AreaPlan) -> str:
     """Return an area's name as a title: as it was written, cut short where it is very long."""
     return printable(plan.area.name, 44)
-
-
-def section_title(job: Job, plan: AreaPlan, what: str) -> str:
-    """Return the title of a section of an area, which is named where there are several."""
-    return f"{area_title(plan)}: {what}" if len(job.plan.areas) > 1 else what.capitalize()
-
-
-def size_words(plan: AreaPlan, unit: Unit) -> str:
-    """Return how much is paved, in both units."""
-    return ground_area(plan.outline.area, unit)
 
 
 def head_of(job: Job, sheet: Compiled) -> dict[str, Any]:

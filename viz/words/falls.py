@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 from grading.design.area import AreaPlan
 from grading.design.folds import Fold, Pane, folds_of, panes_of, span_of, warped
@@ -55,24 +55,6 @@ def _folded_words(area: AreaPlan, panes: Sequence[Pane]) -> str:
         way = "away from" if each.fall_away >= 0 else "TOWARDS"
         words += f"; {percent(abs(each.fall_away))} {way} {each.wall.name}"
     return words + "."
-
-
-def falls_words(area: AreaPlan, write: Callable[[float], str]) -> str:
-    """Say how much an area's planes fall: 2.0 %, or 2.2 % to 2.3 % where they differ.
-
-    Parameters
-    ----------
-    area : AreaPlan
-    write : callable
-        Writes a fall. [ratio]
-    """
-    said = [write(fall) for fall in span_of(panes_of(area))]
-    return said[0] if said[0] == said[1] else " to ".join(said)
-
-
-def slopes_words(area: AreaPlan) -> str:
-    """Say on the homeowner's sheet how the paving falls all in all."""
-    return f"All in all it slopes {falls_words(area, percent)}."
 
 
 def wall_fall_words(fall: WallFall, unit: Unit) -> str:

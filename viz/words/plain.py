@@ -12,12 +12,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from grading.catalogue.bases import Layer
-from grading.dig.beds import Bed
 from grading.site.model import Site
-from grading.site.paver_table import Pavers
-from grading.units import Unit, inches, millimetres
-from viz.words.figures import beside
 
 
 @cache
@@ -52,17 +47,3 @@ def begun(sentence: str, site: Site) -> str:
     if any(name and sentence.startswith(name) for name in names):
         return sentence
     return opened(sentence)
-
-
-def layer_words(layer: Layer | Bed) -> str:
-    """Say what a layer is for."""
-    known = table("layer")
-    return str(known.get(layer.material) or known.get(layer.role) or known["base"])
-
-
-def paver_size(pavers: Pavers, unit: Unit) -> str:
-    """Return the size of a paver from above in both units: 4 × 8 in (102 × 203 mm)."""
-    sides = pavers.width, pavers.length
-    pair = [" × ".join(write(side) for side in sides) for write in (inches, millimetres)]
-    short = pair[0].replace(" in ×", " ×"), pair[1].replace(" mm ×", " ×")
-    return beside(short, unit)

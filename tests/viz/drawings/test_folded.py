@@ -19,7 +19,6 @@ from viz.scene.staging import stage
 from viz.tables.plan import plan_tables
 from viz.terminal import report
 from viz.words.edges import step_words
-from viz.words.falls import falls_words
 
 NAMES = list(FOLDED)
 WITH_FOLDS = ["valley", "fan of two", "fan of three", "ridge"]
@@ -163,16 +162,6 @@ def test_the_report_tells_planes_folds_edges_and_other_finishes(name):
         for outcome in group.outcomes:
             assert outcome.objective in text
         assert len(tables["finishes"].rows) == len(group.outcomes)
-
-
-@pytest.mark.parametrize("name", ["valley", "fan of three", "ridge", "three areas"])
-def test_the_least_and_the_greatest_fall_of_its_planes_are_told(name):
-    plan = planned(name)
-    for area in plan.areas:
-        falls = [facet.plane.fall for facet in area.finish.surface.paved]
-        least, greatest = percent(min(falls)), percent(max(falls))
-        both = least if least == greatest else f"{least} to {greatest}"
-        assert falls_words(area, percent) == both
 
 
 def test_the_plan_of_levels_says_how_areas_meet():

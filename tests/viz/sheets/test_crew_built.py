@@ -60,13 +60,18 @@ def wall(plan, area, dig, crew):
     )  # fmt: skip
 
 
+def built_by(*own):
+    """Plan the raised patio with what some builders give beside its paving, and nothing else."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(builders, "_BUILDERS", own)
+        made = grading.plan(grading.read_site(sample_sites.path("raised-patio")))
+        assert bool(made.order.areas[0].takeoffs["open"].structures) == bool(own)
+    return made
+
+
 @pytest.fixture(scope="module")
 def plan():
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(builders, "_BUILDERS", (wall,))
-        made = grading.plan(grading.read_site(sample_sites.path("raised-patio")))
-        assert made.order.areas[0].takeoffs["open"].structures
-    return made
+    return built_by(wall)
 
 
 def job_of(plan):
@@ -143,8 +148,7 @@ def test_a_cut_meets_each_body_where_its_footprint_lies(plan):
 
 
 def test_sections_show_what_holds_the_edge_and_outline_nothing_in_its_place(plan):
-    bare = grading.plan(grading.read_site(sample_sites.path("raised-patio")))
-    for made, shown in ((plan, True), (bare, False)):
+    for made, shown in ((plan, True), (built_by(), False)):
         ((sheet, _, _),) = edge_sheets(job_of(made))
         detail = edge_detail(made, made.areas[0], "ft")
         down = section_sheet(made, made.areas[0], "down", page_for("ft"))

@@ -125,7 +125,8 @@ def test_nothing_stands_against_a_plan_that_passes(tmp_path):
 
 def test_no_price_stands_on_the_crew_s_sheet(tmp_path):
     root = folder(tmp_path / "a")
-    (root / "crew.toml").write_text('currency = "CHF"\n[crew]\nshow_prices = true\n', "utf-8")
+    own = 'currency = "CHF"\n[crew]\nshow_prices = true\n[prices]\nlabour = 70\n'
+    (root / "crew.toml").write_text(own, "utf-8")
     plan = grading.plan(grading.read_site(root))
     text = str(data_of(plan)["pages"])
     assert "CHF" not in text

@@ -11,8 +11,12 @@ from compared import folder
 
 import grading
 from grading.crew.model import default_crew
+from grading.price.model import price_of
 from grading.record.seal import seal_of
 from viz import cli
+from viz.paper.page import page_for
+from viz.sheets.changes import changes_told
+from viz.sheets.head import Job
 
 LEAST = '[price]\nmargin = "30 %"\noverhead = "18 %"\ntax = "none"\ndeposit_most = ["10 %", 400]\n'
 FILLED = """address = "14 Invented Lane"
@@ -226,3 +230,18 @@ def test_the_date_is_that_of_the_last_record(signed, tmp_path, capsys):
     assert cli.main(["quote", str(site), "--json"]) == 0
     (file,) = (site / "records").glob("0001-*.toml")
     assert json.loads(capsys.readouterr().out)["date"] == file.stem[-10:]
+
+
+@pytest.mark.parametrize("shown", [True, False])
+def test_the_homeowner_s_paper_has_the_price_of_the_quote_where_the_crew_says_so(tmp_path, shown):
+    crew = (LEAST + FILLED + OWN).replace("[crew]", f"[crew]\nshow_prices = {str(shown).lower()}")
+    made = grading.plan(grading.read_site(site_of(tmp_path / "a", crew)))
+    job = Job(made, made.order, page_for(made.site.unit, None, portrait=True))
+    price = price_of(made)
+    told = f"The price is ${price.total:,.0f} in all; the quote says what of."
+    assert (told in changes_told(job)["said"]) == shown
+    blank = crew.replace('insurance = "none"\n', "")
+    (tmp_path / "a" / "crew.toml").write_text(blank, encoding="utf-8")
+    made = grading.plan(grading.read_site(tmp_path / "a"))
+    job = Job(made, made.order, page_for(made.site.unit, None, portrait=True))
+    assert not any("$" in said for said in changes_told(job)["said"])
