@@ -164,7 +164,7 @@ def _page(plan: object, out: Path) -> None:
 
 def _sheets(plan: object, out: Path) -> None:
     from grading.price.model import price_of
-    from viz.sheets.quote import issue_of, write_quote
+    from viz.sheets.price.quote import issue_of, write_quote
     from viz.sheets.write import KINDS, write_sheets
 
     write_sheets(plan, out, lambda words: None, KINDS)

@@ -27,10 +27,10 @@ from grading.survey.sources.importing import import_files
 from grading.survey.taped import taped_of
 from grading.units.rods import RodUnit
 from viz.scratch import scratch_folder
-from viz.sheets.asbuilt import write_asbuilt
-from viz.sheets.change import write_change
-from viz.sheets.signoff import write_signoff
-from viz.sheets.stakes import write_stakes
+from viz.sheets.field.asbuilt import write_asbuilt
+from viz.sheets.field.signoff import write_signoff
+from viz.sheets.field.stakes import write_stakes
+from viz.sheets.price.change import write_change
 from viz.sheets.write import check_words
 from viz.tables.stakes import Told
 from viz.terminal import asbuilt, comparison, imported, levels, stakes, ties

@@ -22,7 +22,7 @@ from viz.page.html import write_page
 from viz.pictures.film import film_begun
 from viz.pictures.render import abandon
 from viz.pictures.stills import pictures_begun
-from viz.sheets.quote import issue_of, quote_made
+from viz.sheets.price.quote import issue_of, quote_made
 from viz.sheets.write import HANDED, sheets_made
 from viz.table import write_tables
 from viz.tables.in_unit import in_unit

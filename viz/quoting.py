@@ -9,7 +9,7 @@ from grading.crew.model import FILE
 from grading.errors import Problem, SiteError
 from grading.pipeline import Plan
 from grading.price.model import price_of
-from viz.sheets.quote import issue_of, write_quote
+from viz.sheets.price.quote import issue_of, write_quote
 from viz.sheets.write import check_words
 from viz.terminal import quote as quoted
 from viz.terminal.answering import Asked

@@ -16,7 +16,7 @@ from viz.pictures import render
 from viz.pictures.child import Outcome
 from viz.scene import paint, slicing, staging
 from viz.scene.layers import laid
-from viz.sheets.stills import before_and_after
+from viz.sheets.homeowner.stills import before_and_after
 from viz.terminal import report
 
 

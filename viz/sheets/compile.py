@@ -44,7 +44,7 @@ class Compiled:
         self._count = 0
 
     def __enter__(self) -> Self:
-        home = files("viz.sheets")
+        home = files("viz.sheets").joinpath("templates")
         with ExitStack() as stack:
             self.folder = stack.enter_context(scratch_folder())
             for name in TEMPLATES:

@@ -12,9 +12,9 @@ from grading.pipeline import Plan
 from viz.files import write_with
 from viz.paper.page import page_for
 from viz.sheets.compile import Compiled
-from viz.sheets.crew import crew_data
+from viz.sheets.crew.sheet import crew_data
 from viz.sheets.head import Job, Say
-from viz.sheets.homeowner import homeowner_data
+from viz.sheets.homeowner.paper import homeowner_data
 from viz.sheets.questions import questions_data
 
 KINDS = ("homeowner", "crew", "questions")

@@ -13,7 +13,7 @@ from grading.record.plan import record
 from grading.units import HOUR
 from viz.paper.page import page_for
 from viz.sheets.head import Job
-from viz.sheets.reasons import why
+from viz.sheets.homeowner.reasons import why
 from viz.words.advice import area_lines
 
 

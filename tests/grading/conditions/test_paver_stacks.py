@@ -135,7 +135,7 @@ def test_it_is_in_the_report_and_the_record():
 
 def test_the_crew_is_told():
     from viz.paper.page import page_for
-    from viz.sheets.crew import building_up
+    from viz.sheets.crew.sheet import building_up
     from viz.sheets.head import Job
 
     plan = planned([patio(base="dense")])

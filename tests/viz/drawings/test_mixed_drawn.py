@@ -19,9 +19,9 @@ from viz.paper.compose import compose, words_of
 from viz.paper.drawing import Polyline
 from viz.paper.page import page_for
 from viz.sheets.compile import Compiled
-from viz.sheets.crew_build import build_page
+from viz.sheets.crew.build import build_page
 from viz.sheets.head import Job
-from viz.sheets.homeowner import homeowner_data
+from viz.sheets.homeowner.paper import homeowner_data
 from viz.words.plain import stopped
 
 THREE = {

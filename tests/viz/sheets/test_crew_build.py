@@ -17,8 +17,8 @@ from grading.setout.stated import by_rod
 from grading.units import size, volume
 from viz.paper.page import page_for
 from viz.sheets.compile import Compiled
-from viz.sheets.crew_build import build_page
-from viz.sheets.crew_work import places, work_page
+from viz.sheets.crew.build import build_page
+from viz.sheets.crew.work import places, work_page
 from viz.sheets.head import Job
 from viz.words.led import said_of
 from viz.words.lookouts import forbidden, lookouts, stops

@@ -21,9 +21,9 @@ from viz.drawings.section.sheet import section_sheet
 from viz.paper.drawing import Area
 from viz.paper.page import page_for
 from viz.sheets.compile import Compiled
-from viz.sheets.crew import crew_data
-from viz.sheets.crew_built import built_page
-from viz.sheets.crew_edge import edge_sheets
+from viz.sheets.crew.built import built_page
+from viz.sheets.crew.edge import edge_sheets
+from viz.sheets.crew.sheet import crew_data
 from viz.sheets.head import Job
 
 FOOT_OF_IT = 97.0 * FOOT

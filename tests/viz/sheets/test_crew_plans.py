@@ -11,7 +11,7 @@ import grading
 from grading.setout.stated import by_rod
 from viz.paper.page import page_for
 from viz.sheets.compile import Compiled
-from viz.sheets.crew_plans import plans_page
+from viz.sheets.crew.plans import plans_page
 from viz.sheets.head import Job
 
 

@@ -16,8 +16,8 @@ from grading.units import INCH, size
 from grading.units.rods import read_rod
 from viz.paper.page import page_for
 from viz.sheets.compile import Compiled
-from viz.sheets.crew import crew_data
-from viz.sheets.crew_rods import NO_RODS, rods_page
+from viz.sheets.crew.rods import NO_RODS, rods_page
+from viz.sheets.crew.sheet import crew_data
 from viz.sheets.head import Job
 
 UPHILL = 'base = "dense"\nplane = {at = [0, 0], z = 10.03, fall = "3 %", bearing = 180}'

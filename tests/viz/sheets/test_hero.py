@@ -11,8 +11,8 @@ import shapely
 import grading
 import sample_sites
 from viz.scene.whole import FINISHED, TODAY, whole_job
-from viz.sheets.callouts import stood
-from viz.sheets.hero import _named
+from viz.sheets.homeowner.callouts import stood
+from viz.sheets.homeowner.hero import _named
 
 
 @cache

@@ -45,7 +45,7 @@ def homeowner(made, tmp_path, monkeypatch):
     def cannot(_):
         raise CannotDraw("no picture")
 
-    monkeypatch.setattr("viz.sheets.stills.before_and_after", cannot)
+    monkeypatch.setattr("viz.sheets.homeowner.stills.before_and_after", cannot)
     files = write_sheets(made, tmp_path / "out", lambda _: None, ["homeowner"])
     return Printed(next(file for file in files if file.stem == "homeowner")).text
 

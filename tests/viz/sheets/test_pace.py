@@ -9,7 +9,7 @@ import sample_sites
 from grading.order.days import days_of
 from viz.paper.page import page_for
 from viz.sheets.head import Job
-from viz.sheets.pace import days_told, figures_told
+from viz.sheets.homeowner.pace import days_told, figures_told
 from viz.words.plain import table
 
 

@@ -15,8 +15,8 @@ from grading.price.model import price_of
 from grading.record.seal import seal_of
 from viz import cli
 from viz.paper.page import page_for
-from viz.sheets.changes import changes_told
 from viz.sheets.head import Job
+from viz.sheets.homeowner.changes import changes_told
 
 LEAST = '[price]\nmargin = "30 %"\noverhead = "18 %"\ntax = "none"\ndeposit_most = ["10 %", 400]\n'
 FILLED = """address = "14 Invented Lane"

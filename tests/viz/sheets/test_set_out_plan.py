@@ -16,8 +16,8 @@ from grading.setout.stated import by_rod
 from grading.units import FOOT
 from viz.paper.compose import compose, words_of
 from viz.paper.drawing import Polyline, Symbol
-from viz.sheets.plain_plan import plain_plan
-from viz.sheets.set_out_plan import WIDE, height_of, set_out_plan, stated_scales
+from viz.sheets.crew.set_out_plan import WIDE, height_of, set_out_plan, stated_scales
+from viz.sheets.homeowner.plain_plan import plain_plan
 
 
 def plan_of(name):

@@ -60,7 +60,7 @@ def plans():
 @pytest.fixture(scope="session")
 def drawn(plans):
     """The pictures before and after, drawn once: they are the same on every paper."""
-    from viz.sheets.stills import before_and_after
+    from viz.sheets.homeowner.stills import before_and_after
 
     return {name: before_and_after(plan) for name, plan in plans.items()}
 
@@ -71,7 +71,9 @@ def printed(plans, drawn, tmp_path_factory):
     found = {}
     with pytest.MonkeyPatch.context() as patch:
         for name, plan in plans.items():
-            patch.setattr("viz.sheets.stills.before_and_after", lambda _, name=name: drawn[name])
+            patch.setattr(
+                "viz.sheets.homeowner.stills.before_and_after", lambda _, name=name: drawn[name]
+            )
             for paper in (paper for each, paper in PRINTED if each == name):
                 folder = tmp_path_factory.mktemp(f"{name}-{paper}")
                 for file in write_sheets(plan, folder, lambda _: None, KINDS, paper):
@@ -237,7 +239,9 @@ def test_it_reads_in_grey(printed, which):
 
 
 def test_a_second_run_gives_the_same_bytes(plans, drawn, printed, tmp_path, monkeypatch):
-    monkeypatch.setattr("viz.sheets.stills.before_and_after", lambda _: drawn["garden-court"])
+    monkeypatch.setattr(
+        "viz.sheets.homeowner.stills.before_and_after", lambda _: drawn["garden-court"]
+    )
     again = write_sheets(plans["garden-court"], tmp_path, lambda _: None, KINDS)
     assert {file.name for file in again} == {"homeowner.pdf", "questions.pdf", "crew.pdf"}
     for file in again:
@@ -273,7 +277,7 @@ def test_without_opengl_the_homeowner_sees_a_plan_instead(plans, tmp_path, monke
     def cannot(_):
         raise CannotDraw("no OpenGL here")
 
-    monkeypatch.setattr("viz.sheets.stills.before_and_after", cannot)
+    monkeypatch.setattr("viz.sheets.homeowner.stills.before_and_after", cannot)
     said = []
     files = write_sheets(plans["back-patio"], tmp_path, said.append, ["homeowner"])
     assert [file.name for file in files] == ["homeowner.pdf"]
@@ -285,8 +289,8 @@ def test_without_opengl_the_homeowner_sees_a_plan_instead(plans, tmp_path, monke
 
 
 def test_a_part_that_fits_under_the_last_takes_no_page_of_its_own(plans, tmp_path, monkeypatch):
-    from viz.sheets import crew
     from viz.sheets.blocks import Page, words
+    from viz.sheets.crew import sheet as crew
 
     def pages(*_):
         for number, lines in enumerate((3, 3, 60, 3)):

@@ -36,7 +36,7 @@ def _no_picture(monkeypatch):
     def cannot(_):
         raise CannotDraw("no picture")
 
-    monkeypatch.setattr("viz.sheets.stills.before_and_after", cannot)
+    monkeypatch.setattr("viz.sheets.homeowner.stills.before_and_after", cannot)
 
 
 def _toml(name: str) -> str:

@@ -140,7 +140,7 @@ def test_nothing_of_a_check_is_cut_off_on_the_crews_sheet():
 
 @pytest.mark.parametrize("words", ["15/16 in", "4 5/8 in", "3.9 yd³", "5' 10 1/2\"", "24 mm"])
 def test_a_figure_stays_on_one_line_with_its_unit(words):
-    source = files("viz.sheets").joinpath("common.typ").read_text(encoding="utf-8")
+    source = files("viz.sheets").joinpath("templates", "common.typ").read_text(encoding="utf-8")
     (written,) = re.findall(r'#let figures = regex\("(.*)"\)', source)
     pattern = written.replace("\\\\", "\\").replace('\\"', '"')
     assert re.fullmatch(pattern, words)

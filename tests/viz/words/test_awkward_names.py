@@ -190,7 +190,7 @@ def written(tmp_path_factory):
     write_page(plan, out / "yard.html")
     export.export(plan, folder / "open", ["glb", "dxf", "landxml", "xlsx", "csv"])
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("viz.sheets.stills.before_and_after", cannot)
+        patch.setattr("viz.sheets.homeowner.stills.before_and_after", cannot)
         write_sheets(plan, folder / "sheets", lambda _: None)
     files = [each for part in ("out", "open", "sheets") for each in (folder / part).iterdir()]
     return {

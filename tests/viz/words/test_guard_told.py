@@ -5,7 +5,7 @@ from advised import patio, planned
 from grading.order.model import order_of
 from viz.paper.page import page_for
 from viz.sheets.head import Job
-from viz.sheets.told import edge_told
+from viz.sheets.homeowner.told import edge_told
 
 
 def edge_words(high):

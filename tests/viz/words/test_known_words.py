@@ -19,7 +19,7 @@ from viz.drawings.plan.grading import GUESSED, grading_sheet
 from viz.drawings.plan.levels import levels_sheet
 from viz.paper.drawing import Text
 from viz.paper.page import page_for
-from viz.sheets.crew_rods import rods_page
+from viz.sheets.crew.rods import rods_page
 from viz.sheets.head import Job
 from viz.terminal.report import text
 from viz.words.known import WORTH, area_known, between_lines, bins_known, known_lines

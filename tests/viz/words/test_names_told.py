@@ -24,9 +24,9 @@ from viz.page import bases, html
 from viz.paper.compose import compose, words_of
 from viz.paper.page import page_for
 from viz.scene.staging import stage
-from viz.sheets.crew import crew_data
+from viz.sheets.crew.sheet import crew_data
 from viz.sheets.head import Job
-from viz.sheets.homeowner import homeowner_data
+from viz.sheets.homeowner.paper import homeowner_data
 from viz.sheets.questions import questions_data
 from viz.table import csv_text
 from viz.tables.account import account_of
@@ -98,7 +98,7 @@ def _no_picture(monkeypatch):
     def cannot(_):
         raise CannotDraw("no picture")
 
-    monkeypatch.setattr("viz.sheets.stills.before_and_after", cannot)
+    monkeypatch.setattr("viz.sheets.homeowner.stills.before_and_after", cannot)
 
 
 @cache

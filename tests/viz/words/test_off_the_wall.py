@@ -15,9 +15,9 @@ from viz.drawings.answers import answers_of
 from viz.drawings.details.cuts import door_detail
 from viz.drawings.drawing_set import sheets_of, site_sheets
 from viz.paper.page import page_for
-from viz.sheets.plain_plan import plain_plan
-from viz.sheets.set_out_plan import set_out_plan, stated_scales
-from viz.sheets.told import wall_words
+from viz.sheets.crew.set_out_plan import set_out_plan, stated_scales
+from viz.sheets.homeowner.plain_plan import plain_plan
+from viz.sheets.homeowner.told import wall_words
 
 # Where a door was taped, and how far off its wall: to hundredths of a foot, to an inch, to a hand.
 CASES = {"as drawn": (0.0, 0.0), "turned": (17.0, 0.0), "turned far": (62.0, 0.0),

@@ -17,8 +17,8 @@ from viz.drawings.answers.under import reason_of, words_of
 from viz.page.bases import reasons_told
 from viz.paper.page import page_for
 from viz.sheets.head import Job
-from viz.sheets.reasons import others, why
-from viz.sheets.told import stands_told
+from viz.sheets.homeowner.reasons import others, why
+from viz.sheets.homeowner.told import stands_told
 from viz.sheets.write import write_sheets
 from viz.words.advice import area_lines
 from viz.words.plain import stopped, table
@@ -144,7 +144,7 @@ def test_the_homeowners_paper_holds_them_all(tmp_path, monkeypatch, paper):
     def cannot(_):
         raise CannotDraw("this machine has no means")
 
-    monkeypatch.setattr("viz.sheets.stills.before_and_after", cannot)
+    monkeypatch.setattr("viz.sheets.homeowner.stills.before_and_after", cannot)
     plan = much_against()
     file, *_ = write_sheets(plan, tmp_path, lambda _: None, ["homeowner"], paper)
     text = Printed(file).text

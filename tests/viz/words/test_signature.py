@@ -130,7 +130,7 @@ def test_every_page_of_every_sheet_has_the_band(doubtful, tmp_path, monkeypatch)
     def cannot(_):
         raise CannotDraw("no picture")
 
-    monkeypatch.setattr("viz.sheets.stills.before_and_after", cannot)
+    monkeypatch.setattr("viz.sheets.homeowner.stills.before_and_after", cannot)
     for file in write_sheets(doubtful, tmp_path, lambda _: None):
         for number, words in enumerate(Printed(file).words, start=1):
             told = " ".join(word["text"] for word in words)

@@ -25,7 +25,7 @@ from grading.water.plain import plain_rain
 from grading.water.words import around_sentences, ends_words, rain_words, to_words
 from viz.drawings.answers.water import words_of
 from viz.scene.staging import stage
-from viz.sheets.told import steps_told, water_told
+from viz.sheets.homeowner.told import steps_told, water_told
 from viz.terminal import report
 
 HOUSE = {"walls": [[0, 0], [10, 0]], "inside": [6, -3]}

@@ -14,8 +14,8 @@ from viz.file_names import area_slugs
 from viz.files import write_with
 from viz.paper.page import page_for
 from viz.paper.players import write
-from viz.sheets.built_map import built_map
 from viz.sheets.compile import Compiled, printable
+from viz.sheets.field.built_map import built_map
 from viz.sheets.head import Job, head_of
 from viz.table import Table, csv_text
 

@@ -10,7 +10,7 @@ from grading.setout.model import SetOut
 from grading.units import size
 from viz.sheets.blocks import Block, Column, heading, table, together, words
 from viz.sheets.compile import printable
-from viz.sheets.crew_rods import rod_of
+from viz.sheets.crew.rods import rod_of
 from viz.sheets.head import Job
 from viz.words.lookouts import forbidden
 from viz.words.plain import opened

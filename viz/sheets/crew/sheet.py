@@ -12,12 +12,12 @@ from grading.setout.model import SetOut
 from grading.setout.stated import by_rod
 from viz.sheets.blocks import MARGIN, Page
 from viz.sheets.compile import Compiled
-from viz.sheets.crew_build import build_page
-from viz.sheets.crew_built import built_page
-from viz.sheets.crew_level import level_blocks
-from viz.sheets.crew_plans import plans_page
-from viz.sheets.crew_rods import rods_page
-from viz.sheets.crew_work import work_page
+from viz.sheets.crew.build import build_page
+from viz.sheets.crew.built import built_page
+from viz.sheets.crew.level import level_blocks
+from viz.sheets.crew.plans import plans_page
+from viz.sheets.crew.rods import rods_page
+from viz.sheets.crew.work import work_page
 from viz.sheets.head import Job, Say, head_of
 from viz.words.lookouts import forbidden
 

@@ -18,10 +18,10 @@ from grading.water.plain import called
 from viz.paper.lettering import extent
 from viz.scene.shell import Floats
 from viz.scene.surroundings import DOOR_WIDTH, door_frame
-from viz.sheets.callouts import Box, stood
 from viz.sheets.compile import Compiled, printable
-from viz.sheets.stills import BeforeAfter, Shot
-from viz.sheets.told import built
+from viz.sheets.homeowner.callouts import Box, stood
+from viz.sheets.homeowner.stills import BeforeAfter, Shot
+from viz.sheets.homeowner.told import built
 from viz.words.figures import DIRT
 
 WIDE, HIGH = 184.0, 100.0

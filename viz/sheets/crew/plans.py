@@ -28,9 +28,9 @@ from viz.sheets.blocks import (
     words,
 )
 from viz.sheets.compile import Compiled
-from viz.sheets.crew_rods import NO_RODS, rod_of
+from viz.sheets.crew.rods import NO_RODS, rod_of
+from viz.sheets.crew.set_out_plan import height_of, set_out_plan, stated_scales
 from viz.sheets.head import Job, area_title
-from viz.sheets.set_out_plan import height_of, set_out_plan, stated_scales
 from viz.words.lookouts import forbidden, lookouts
 
 _TAPED = ("corner", "end of a fold", "middle of an arc", "centre")

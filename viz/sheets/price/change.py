@@ -22,9 +22,9 @@ from grading.record.seal import DIGITS, seal_of
 from grading.units import Unit, rate
 from viz.files import write_with
 from viz.paper.page import page_for
-from viz.sheets.change_drawing import change_sheet
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, head_of
+from viz.sheets.price.change_drawing import change_sheet
 from viz.words.price import BUILT_IN, money, more_money
 
 _INSIDE = ("build_up", "max_dig", "trips", "time", "edge_above", "edge_below")

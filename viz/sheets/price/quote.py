@@ -24,7 +24,7 @@ from viz.files import write_with
 from viz.paper.page import page_for
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, head_of
-from viz.sheets.quote_plan import quote_plan
+from viz.sheets.price.quote_plan import quote_plan
 from viz.words.plain import opened, stopped
 from viz.words.price import (
     against_signing,

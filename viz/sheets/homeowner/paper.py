@@ -15,16 +15,16 @@ from grading.water.plain import called, listed
 from viz.drawings.homeowner.door_to_lawn import door_to_lawn
 from viz.drawings.homeowner.front import front_views
 from viz.drawings.homeowner.under import under_columns
-from viz.sheets import stills
-from viz.sheets.agreed import agreed
-from viz.sheets.changes import changes_told
 from viz.sheets.compile import Compiled
 from viz.sheets.head import Job, Say, area_title, head_of
-from viz.sheets.hero import hero, paved_words
-from viz.sheets.pace import days_told, figures_told, way_told
-from viz.sheets.plain_plan import plain_plan
-from viz.sheets.reasons import others_told, why_told
-from viz.sheets.told import (
+from viz.sheets.homeowner import stills
+from viz.sheets.homeowner.agreed import agreed
+from viz.sheets.homeowner.changes import changes_told
+from viz.sheets.homeowner.hero import hero, paved_words
+from viz.sheets.homeowner.pace import days_told, figures_told, way_told
+from viz.sheets.homeowner.plain_plan import plain_plan
+from viz.sheets.homeowner.reasons import others_told, why_told
+from viz.sheets.homeowner.told import (
     edge_told,
     heave_told,
     stands_told,

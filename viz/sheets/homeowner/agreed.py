@@ -11,8 +11,8 @@ from grading.units import Unit, inches, millimetres, size
 from grading.water.plain import called
 from viz.sheets.compile import printable
 from viz.sheets.head import Job, area_title
-from viz.sheets.hero import paved_words
-from viz.sheets.told import built, whole
+from viz.sheets.homeowner.hero import paved_words
+from viz.sheets.homeowner.told import built, whole
 from viz.words.figures import DIRT
 from viz.words.plain import stopped, table
 from viz.words.uncounted import not_included

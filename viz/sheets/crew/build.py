@@ -26,9 +26,9 @@ from viz.sheets.blocks import (
     words,
 )
 from viz.sheets.compile import Compiled, printable
-from viz.sheets.crew_edge import FILL, edge_sheets
-from viz.sheets.crew_level import level_blocks
-from viz.sheets.crew_work import some_volume
+from viz.sheets.crew.edge import FILL, edge_sheets
+from viz.sheets.crew.level import level_blocks
+from viz.sheets.crew.work import some_volume
 from viz.sheets.head import Job, area_title
 from viz.words.figures import DIRT
 from viz.words.lookouts import forbidden, stops

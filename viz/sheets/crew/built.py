@@ -15,8 +15,8 @@ from grading.structures.model import Solid, Structure
 from grading.units import Unit
 from grading.units.writing import run
 from viz.sheets.blocks import Block, Column, Page, heading, listed, table, together, words
-from viz.sheets.crew_rods import level_rod
-from viz.sheets.crew_work import amount_words, some_volume
+from viz.sheets.crew.rods import level_rod
+from viz.sheets.crew.work import amount_words, some_volume
 from viz.sheets.head import Job
 from viz.words.lookouts import forbidden
 from viz.words.materials import material_words

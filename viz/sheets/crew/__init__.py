@@ -1,0 +1,1 @@
+"""The crew's sheet, a part of it to a file."""

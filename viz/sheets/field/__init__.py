@@ -1,0 +1,1 @@
+"""Sheets for the yard: stakes, what was built, and its sign-off."""

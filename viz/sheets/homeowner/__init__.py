@@ -1,0 +1,1 @@
+"""The paper of who pays for it, a part of it to a file."""

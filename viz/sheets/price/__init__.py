@@ -1,0 +1,1 @@
+"""The price of a job and of a change, on paper."""
