@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -45,6 +46,9 @@ class Against:
         return f"{count} {'thing has' if many == 1 else 'things have'} to be solved first."
 
 
+_KEY = re.compile(r'\w = "|\[\[|`')
+"""What shows that words speak of a site's file."""
+
 _COUNTS = ("Nothing", "One", "Two", "Three", "Four", "Five")
 
 
@@ -86,6 +90,12 @@ def _plainly(plan: Plan, check: Check) -> tuple[str, ...]:
     text = check.text
     for start in (". To mend it", "; to mend it", "; held there by"):
         text = text.partition(start)[0]
+    if _KEY.search(text):
+        # Keys of the site's file are the crew's: who pays hears that it is settled, and where.
+        where = f" of {check.area}" if check.area else ""
+        return (
+            f"Something asked for{where} cannot be built as it was asked: it is settled first.",
+        )
     return (begun(stopped(text), plan.site),)
 
 

@@ -128,3 +128,17 @@ def test_a_quote_has_the_same_against_it_as_the_plan_and_is_not_signed_either(un
     assert not sound.failed
     band = quoted.band_words(replace(price, plan=sound))
     assert band == "NOT FOR SIGNATURE: nothing holds a raised edge yet"
+
+
+def test_who_pays_reads_no_key_of_the_file_in_what_fails(tmp_path):
+    """A wall is asked for where the edge stands too low for one."""
+    site = SITE + 'edge = "wall"\n'
+    plan = grading.plan(
+        grading.read_site(write_site(tmp_path, site, spots=SPOTS.format(99.8, 99.8)))
+    )
+    (asked,) = [check for check in plan.checks if check.status == "fail" and check.rule == "hold"]
+    assert 'edge = "wall" is not used' in asked.text
+    failing = against_signing(plan).failing
+    said = "Something asked for of patio cannot be built as it was asked: it is settled first."
+    assert said in failing
+    assert not any(" = " in words or "`" in words for words in failing)
