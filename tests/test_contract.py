@@ -203,7 +203,8 @@ def test_the_same_site_gives_the_same_bytes(site):
 
 
 def test_feet_and_metres_give_the_same_plan(site):
-    before = json.loads(run("plan", site, "--json").stdout)["areas"][0]["bases"]["dense"]
+    """Of the base whose layers the site gives: others have round sizes of their own in metres."""
+    before = json.loads(run("plan", site, "--json").stdout)["areas"][0]["bases"]["panel"]
     toml = SITE.replace('unit  = "ft"', 'unit  = "m"')
     lines = spots().splitlines()
     metric = [",".join(repr(float(cell) * FOOT) for cell in row.split(",")) for row in lines[1:]]
@@ -221,7 +222,7 @@ def test_feet_and_metres_give_the_same_plan(site):
         assert old in toml
         toml = toml.replace(old, new)
     (site / "site.toml").write_text(toml, encoding="utf-8")
-    after = json.loads(run("plan", site, "--json").stdout)["areas"][0]["bases"]["dense"]
+    after = json.loads(run("plan", site, "--json").stdout)["areas"][0]["bases"]["panel"]
     for key in ("cut", "fill", "dig_area", "max_dig", "spoil_loose"):
         assert after[key] == pytest.approx(before[key], rel=1e-9, abs=1e-9)
 

@@ -170,4 +170,6 @@ def test_a_site_turned_and_elsewhere(turn, order, shift):
     again = told((0, False), order, (0, 1), turn, (shift, -shift))
     for key, value in as_written().items():
         loose = key[2] in ("cut", "refill below the build-up")
-        assert again[key] == pytest.approx(value, rel=5e-3 if loose else 1e-4, abs=1e-4), key
+        # A trench ends where the hole above it does, which is cut in that ground: litres of it.
+        least = 5e-3 if "underdrain" in key[2] else 1e-4
+        assert again[key] == pytest.approx(value, rel=5e-3 if loose else 1e-4, abs=least), key

@@ -334,7 +334,7 @@ def test_what_forces_an_edge_out_is_named_with_what_frees_it():
     made = patio(0.06, 8)
     (check,) = [one for one in made.area_checks if one.rule == "lawn-shoulder"]
     assert check.status == "warn"
-    assert "a kerb or a wall" in check.text
+    assert "a curb or a wall" in check.text
     # Half a per cent steeper over 14 ft is 0.84 in.
     lower = 0.25 + 0.03 * 168
     assert "held there by a comfortable fall of at most 2.5 %: 0.5 % looser it is " in check.text

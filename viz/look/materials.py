@@ -29,7 +29,7 @@ MATERIALS: dict[str, Material] = {
     "geotextile": Material("#e2dfd9"),
     "refill": Material("#80776a", ("#696156", "#989080"), 0.08, 0.25),
     "backfill": Material("#7c5c3e", ("#694c32", "#8d6d4e"), 0.06, 0.15),
-    "soil": Material("#7c5c3e", ("#694c32", "#8d6d4e"), 0.06, 0.15),
+    "soil": Material("#7a5a3d", ("#694c32", "#8d6d4e"), 0.06, 0.15),
     "turf": Material("#8aa65c", ("#7b984e", "#98b36b"), 0.10, 0.16),
     "topsoil": Material("#5a4430"),
     "subsoil": Material("#94704e"),

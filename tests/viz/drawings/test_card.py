@@ -99,7 +99,7 @@ def test_the_strip_says_what_is_advised_and_where_it_turns():
     strips = chart("back-patio").paper.of("strip")
     said = [words.words for words in words_of(compose(chart("back-patio")))]
     assert "5 in" in said
-    assert "6 5/8 in" in said
+    assert "6 3/4 in" in said
     first, second = (shapely.Polygon(strip.rings[0]).bounds for strip in strips[:2])
     # The advice turns at 5 of the 12 inches.
     assert (first[2] - first[0]) / (second[2] - first[0]) == pytest.approx(5 / 12, abs=1e-3)

@@ -26,7 +26,7 @@ from grading.dig.hole import Dig
 from grading.finish.cutting import clip
 from grading.geometry.facets import Surface
 from grading.geometry.plane import Plane
-from grading.order import takeoff
+from grading.order import restrained
 from grading.order.takeoff import takeoffs_of
 from grading.site.feature_tables import Laying
 from grading.structures import built, pads
@@ -202,7 +202,7 @@ def test_paving_of_any_shape_can_be_staged(ground, outline, plane, base):
     site = of(
         name="yard", unit="m", house=None, doors=(), ceilings=(), spots=of(xyz=ground.points),
         features=(), areas=(area.area,), meets=(), ground=of(soil="clay"), limits={},
-        laying=Laying.model_validate({}), frost=None, hold_of=lambda area: None,
+        outfalls=(), laying=Laying.model_validate({}), frost=None, hold_of=lambda area: None,
     )  # fmt: skip
     crew = plan_of("back-patio").crew
     plan = of(site=site, ground=ground, areas=(area,), water=dry, crew=crew, groups=(),
@@ -211,7 +211,7 @@ def test_paving_of_any_shape_can_be_staged(ground, outline, plane, base):
     with (
         patch.object(built, "_BUILDERS", ()),
         patch.object(pads, "flights_of", lambda _: ()),
-        patch.object(takeoff, "holding_of", lambda *_: Holding("court", ())),
+        patch.object(restrained, "holding_of", lambda *_: Holding("court", ())),
     ):
         taken = of(area=area, takeoffs=takeoffs_of(plan, area, crew))
         plan.order = of(areas=(taken,), of=lambda _: taken)
