@@ -29,6 +29,7 @@ PLACES = 3
 
 _LINES = 0.4  # m between the profiles that are looked along
 _TURNS = np.radians([0.0, 45.0, 90.0, 135.0])
+_SAME_PLACE = 6  # decimals of a metre: shots nearer to each other are of one place
 _GAP_SD = 1.5**0.5  # of a gap, over that of one shot: the middle less the mean of two ends
 _APART = 1.0  # m: places to lay the board are no nearer than this
 
@@ -76,6 +77,7 @@ def straightedge(off: Floats, outline: shapely.Polygon, limit: float, sd: float)
         The gap allowed, and the standard deviation of one shot. [m]
     """
     spread = sd * _GAP_SD
+    off = _once(off)
     if len(off) < 3 or _flat(off[:, :2]):
         middle = np.asarray(outline.representative_point().coords[0])
         return Straightedge(None, None, limit, spread, np.inf, "unknown", (middle,))
@@ -98,6 +100,13 @@ def straightedge(off: Floats, outline: shapely.Polygon, limit: float, sd: float)
             if all(np.hypot(*(place - other)) >= _APART for other in places):
                 places.append(place)
     return Straightedge(gap, at, limit, spread, apart, verdict, tuple(places[:PLACES]))
+
+
+def _once(off: Floats) -> Floats:
+    """Return shots with those at one place as one, in the middle of what they read."""
+    places, member = np.unique(np.round(off[:, :2], _SAME_PLACE), axis=0, return_inverse=True)
+    count = np.bincount(member.ravel())
+    return np.column_stack([places, np.bincount(member.ravel(), off[:, 2]) / count])
 
 
 def _flat(xy: Floats) -> bool:

@@ -24,8 +24,11 @@ def bins_between(order: Order) -> tuple[int, int] | None:
         return None
     crew, soil, spoil = order.crew, order.plan.site.ground.soil, order.total.haul.spoil
 
+    # How well the ground is known is told of the holes of the paving, trenches beside them apart.
+    drawn = sum(area.chosen_dig.cut for area in order.plan.areas)
+
     def count(cut: float) -> int:
-        more = cut - order.total.cut
+        more = cut - drawn
         loose = max(spoil.loose + more * (1 + crew[f"{soil}-swell"]), 0.0)
         mass = max(spoil.mass + more * crew[f"{soil}-bank"], 0.0)
         return loads(loose, mass, crew["bin-volume"], crew["bin-mass"]).count

@@ -38,6 +38,12 @@ def plan(site):
     return grading.plan(grading.read_site(site))
 
 
+@pytest.fixture(scope="module")
+def designed(plan):
+    """The plan by a call: a property tells what it was called with, and a plan is a book."""
+    return lambda: plan
+
+
 SIGHT = Instrument("garden door", 10.10, 1.2, 4.0)
 
 
@@ -79,7 +85,8 @@ def test_shots_at_the_design_are_on_it_in_every_layer(plan, tmp_path):
     st.sampled_from(LAYERS),
     st.lists(st.tuples(st.floats(-2, 2), st.floats(0, 3)), min_size=1, max_size=12, unique=True),
 )
-def test_a_shot_at_the_design_is_on_it_wherever_it_lies(plan, layer, places):
+def test_a_shot_at_the_design_is_on_it_wherever_it_lies(designed, layer, places):
+    plan = designed()
     depth = depth_of_layer(plan.areas[0], layer)
     xyz = np.array([[x, y, finish(x, y) - depth] for x, y in places])
     count, names = len(places), tuple(str(k) for k in range(len(places)))
@@ -89,6 +96,15 @@ def test_a_shot_at_the_design_is_on_it_wherever_it_lies(plan, layer, places):
     assert max(abs(shot.off) for shot in found.shots) < 1e-9
     assert all(shot.status == "pass" for shot in found.shots)
     assert found.to_dig + found.to_add == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_place_that_is_shot_twice_is_one_place(plan, tmp_path):
+    """Twice in the file, and once more a hair beside: the board is laid over the middle of them."""
+    rows = grid(step=1.0)
+    again = [row for row in rows if row.startswith("0.0")]
+    found = built(plan, tmp_path, [*rows, *again, "1e-13,1.0000,10.000000"])
+    assert len(found.shots) == len(rows) + len(again) + 1
+    assert found.straightedge.gap == pytest.approx(0.0, abs=1e-9)
 
 
 def test_what_is_high_is_dug_and_what_is_low_is_added_in_closed_form(plan, tmp_path):
