@@ -158,4 +158,7 @@ def _lower(made: Plan, site: Site) -> Iterator[_Way]:
                     for each in steps
                 )
 
-            yield "lower", f"a step lower at {door.name}", replace(site, doors=doors), lower
+            # What holds its edge was chosen for where it stood: lower, it is advised anew.
+            holds = tuple(each for each in site.holds if each.area != area.area.name)
+            changed = replace(site, doors=doors, holds=holds)
+            yield "lower", f"a step lower at {door.name}", changed, lower

@@ -99,7 +99,10 @@ def test_another_base_is_priced_by_a_plan_of_the_whole_site_on_it():
 
 
 def test_a_step_lower_is_a_step_lower_and_a_whole_plan():
-    made = raised()
+    """On dense-graded base: open stone a step lower would have no way out for its water."""
+    site = raised().site
+    areas = tuple(area.model_copy(update={"base": "dense"}) for area in site.areas)
+    made = replace(plan(replace(site, areas=areas)), crew=raised().crew)
     lower = [each for each in price_of(made).options if each.option.kind == "lower"]
     assert len(lower) == 1
     found = lower[0].option.plan
@@ -137,7 +140,7 @@ def test_what_cannot_be_planned_or_fails_a_check_is_not_offered():
         def __init__(self, site):
             found = plan(site)
             self.areas, self.order = found.areas, found.order
-            self.checks = (*found.checks, failing)
+            self.checks = (failing, *found.checks)
 
     offered, refused = options_of(made, Failing)
     assert not offered
