@@ -158,7 +158,8 @@ def test_a_turned_and_shifted_yard_lies_as_near_to_the_lawn(yard, turn, east, no
 @given(yards())
 def test_feet_or_metres_in_the_same_plan_out(yard):
     metric = fitted(yard)
-    imperial = planned(yard.site(unit="ft"))
+    # Layers are of round sizes in either: here of the same ones.
+    imperial = planned(replace(yard.site(unit="ft"), nominal="m"))
     assert imperial is not None
     assert imperial.finish.moved == pytest.approx(metric.finish.moved, rel=1e-6, abs=1e-6)
 

@@ -81,11 +81,11 @@ def test_lighter_soil_out_of_the_same_hole_is_nobody_s_gain():
 
 
 def test_another_bin_opens_where_a_yard_surveyed_so_takes_one_more():
-    known = order_of(level_yard(organics=4 * INCH), default_crew())
+    known = order_of(level_yard(organics=6 * INCH), default_crew())
     opens = ground_of(known, terms()).next_bin
     assert opens is not None
     bins = [
-        order_of(level_yard(organics=4 * INCH + more), default_crew()).total.haul.bins.count
+        order_of(level_yard(organics=6 * INCH + more), default_crew()).total.haul.bins.count
         for more in (0.0, opens - 1e-3, opens + 1e-3)
     ]
     assert bins[1:] == [bins[0], bins[0] + 1]

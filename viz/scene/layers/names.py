@@ -56,9 +56,12 @@ def layer_labels(
 ) -> list[Label]:
     """Return a label on the bared strip of each layer, where it is nearest the right."""
     labels, opening, origin = [], on.opening, on.origin
+    entries = {entry.number: entry for entry in legend}
     # A layer is pointed at where it lies, and not at the shoulder that takes its place.
     for step, tread in enumerate(next(parted(tread, on.laid)) for tread in treads):
         seen: Shape = tread.footprint
+        if seen.is_empty:
+            continue
         if step:
             seen = seen.intersection(opening.cut(step - 1))
         if tread.kind != "subgrade":
@@ -70,7 +73,7 @@ def layer_labels(
         xy = (at - origin[:2])[None]
         on_floor = np.isnan(tread.thickness) and tread.kind != "refill"
         height = hole.dug_at if on_floor else on.found.level(on.finish, tread.top)
-        words = f"{legend[step].name}, {legend[step].words}"
+        words = f"{entries[tread.number].name}, {entries[tread.number].words}"
         place = np.append(xy[0], height(xy)[0])
         spread = _along_strip(seen, opening, step) - origin[:2]
         spread = np.column_stack([spread, height(spread)])

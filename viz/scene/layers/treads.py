@@ -77,9 +77,14 @@ def parted(tread: Tread, laid: Takeoff) -> Iterator[Tread]:
 
 
 def legend_of(treads: list[Tread], laid: Takeoff, unit: Unit) -> tuple[LegendEntry, ...]:
-    """Return the legend: every layer with its thickness in inches and millimetres."""
+    """Return the legend: every layer with its thickness in inches and millimetres.
+
+    None of what is laid nowhere, where a base of something's own takes all of the area.
+    """
     entries, refill = [], laid.dig.refill
     for tread in treads:
+        if tread.footprint.is_empty:
+            continue
         words = {
             "refill": "" if refill is None else f"up to {both(refill.greatest, 8, unit)}",
             "subgrade": "trimmed and compacted soil",
