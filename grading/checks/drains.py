@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from grading.checks.check import Check, Maker, Status, maker_of
 from grading.conditions.outlets import low_places
 from grading.design.model import Design
-from grading.geometry.tolerances import SOLVED
+from grading.geometry.tolerances import SOLVED, TOUCH
 from grading.structures.drains.built import drains
 from grading.structures.drains.leading import DAYLIGHT
 from grading.structures.drains.model import Capacity, Cover, Drain, Led, Well
@@ -131,7 +131,7 @@ def _well_size(name: str, well: Well, make: Maker) -> Check:
                           "the site names", unit="", where=name,
                           mend="end the `to` of a downspout in it, or name it as the `outlet` of "
                           "a drain")  # fmt: skip
-    if well.stone < well.needed * (1 - 1e-6):
+    if well.stone < well.needed - TOUCH:
         mend = f"give it {volume(well.needed - well.stone, unit)} more of stone"
     elif well.drained > most:
         mend = f"make two of it, for one holds the rain of {area(most, unit)} at the most"

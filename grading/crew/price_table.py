@@ -11,6 +11,7 @@ from pydantic import BeforeValidator, Field, StrictInt, ValidationError, model_v
 from grading.errors import Problem
 from grading.files.fields import Name, Table, UnfitError
 from grading.files.toml_file import problems_of
+from grading.geometry.tolerances import ROUNDING
 
 NONE = "none"
 """What is written where there is none, on purpose: no tax, no cap, no notice."""
@@ -204,7 +205,7 @@ class PriceTable(Table):
                 found="a contingency beside unit prices",
             )
         total = sum(payment.share for payment in self.payments)
-        if abs(total - 1) > 1e-6:
+        if abs(total - 1) > ROUNDING:
             raise UnfitError(
                 "parts that add up to 100 %",
                 "Share out what the deposit leaves.",

@@ -11,9 +11,10 @@ from dataclasses import dataclass
 
 from grading.crew.lines import Line
 from grading.crew.model import Crew
+from grading.geometry.tolerances import TOUCH
 from grading.units import Unit, area, percent, volume
 
-LEAST = 1e-6
+LEAST = TOUCH
 """Less soil is rounding. [m3]"""
 
 

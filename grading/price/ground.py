@@ -12,7 +12,7 @@ from functools import lru_cache
 from grading.crew.price_table import PriceTable
 from grading.design.over_topsoil import CARD_STEP, CARD_STEPS, clip_over
 from grading.geometry.arrays import Floats
-from grading.geometry.tolerances import ROUNDING
+from grading.geometry.tolerances import ROUNDING, TOUCH
 from grading.order.hauling import loads, spoil_of
 from grading.order.model import Order
 from grading.order.takeoff import Takeoff
@@ -21,7 +21,7 @@ from grading.price.mean_cost import counted
 from grading.price.sums import Direct, sums_of
 
 _FINE = 1e-4  # own: m, how finely the depth is found at which another bin opens
-_LEAST = 1e-6  # m3: what is less is nothing dug
+_LEAST = TOUCH  # m3: what is less is nothing dug
 
 
 @dataclass(frozen=True)

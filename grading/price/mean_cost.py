@@ -11,6 +11,7 @@ from math import inf
 from typing import NamedTuple
 
 from grading.crew.model import Crew
+from grading.geometry.tolerances import TOUCH
 from grading.order.hauling import haul_of
 from grading.order.labour import tasks_of
 from grading.order.model import Order
@@ -19,7 +20,7 @@ from grading.order.supplies import supplies_of
 from grading.order.takeoff import Takeoff
 from grading.price.sums import Direct
 
-_LEAST = 1e-6  # m3: what is less is nothing dug
+_LEAST = TOUCH  # m3: what is less is nothing dug
 
 
 class Counted(NamedTuple):

@@ -15,6 +15,7 @@ import numpy as np
 
 from grading.crew.model import Entry, default_crew
 from grading.crew.price_table import Extra, PriceTable
+from grading.geometry.tolerances import ROUNDING
 from grading.order.days import Days, days_of
 from grading.order.model import AreaOrder, Order, job_of
 from grading.order.quantities import kind_of
@@ -188,7 +189,7 @@ def in_steps(weights: Sequence[float], total: int, step: int = LINE_STEP) -> lis
     By the largest remainder, as shares of a whole are told.
     """
     exact = np.asarray(weights, dtype=float) * (total / step) / sum(weights)
-    floor = np.floor(exact + 1e-9).astype(int)
+    floor = np.floor(exact + ROUNDING).astype(int)
     missing = total // step - int(floor.sum())
     floor[np.argsort(floor - exact, kind="stable")[: max(missing, 0)]] += 1
     return [step * int(each) for each in floor]

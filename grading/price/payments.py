@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from grading.crew.price_table import PriceTable
+from grading.geometry.tolerances import ROUNDING
 
 
 @dataclass(frozen=True)
@@ -31,7 +32,7 @@ def deposit_of(price: float, terms: PriceTable) -> float:
     """
     caps = [value if kind == "money" else value * price for kind, value in terms.deposit_most]
     # Down to whole money: a cap is not passed by rounding.
-    return float(math.floor(min(terms.deposit * price, *caps, price) + 1e-9))
+    return float(math.floor(min(terms.deposit * price, *caps, price) + ROUNDING))
 
 
 def payments_of(price: float, terms: PriceTable) -> tuple[Due, ...]:

@@ -5,10 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import SOLVED
 from grading.units import GRAVITY
 
 _STEPS = 40  # places that a profile is told at
-_PRECISE = 1e-8
+_FOUND = 1e-6  # own: of a flow that is sought
+_PRECISE = SOLVED
 
 
 def critical_depth(flow: float, width: float) -> float:
@@ -149,4 +151,4 @@ def level_flow(width: float, depth: float, length: float, roughness: float) -> f
 
     from scipy.optimize import brentq
 
-    return float(brentq(over, most * 1e-3, most, rtol=1e-6))
+    return float(brentq(over, most * 1e-3, most, rtol=_FOUND))

@@ -14,6 +14,7 @@ from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
 from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import THREAD
 from grading.site.water_tables import Outfall
 from grading.structures.drains.downspout import nearest, well_at
 from grading.structures.drains.leading import Yard
@@ -98,7 +99,7 @@ def _well(plan: Design, yard: Yard, outfall: Outfall, middle: Floats, crew: Crew
         box = shapely.get_coordinates(shapely.oriented_envelope(shape))
         length, width = sorted(np.hypot(*np.diff(box[:3], axis=0).T).tolist(), reverse=True)
     else:
-        length = width = max(needed / deep, 1e-4) ** 0.5
+        length = width = max(needed / deep, THREAD) ** 0.5
         shape = shapely.box(*(middle - length / 2), *(middle + length / 2))
     plan_area, around = float(shapely.area(shape)), float(shapely.length(shape))
     stone = plan_area * deep

@@ -19,6 +19,7 @@ from grading.conditions.level_things import courses
 from grading.conditions.level_words import courses_words, setting_words
 from grading.errors import SiteError
 from grading.record.advice import advice_record
+from grading.setout.stated import by_rod
 from grading.site.model import GroundSpec
 from grading.units import INCH
 from viz.words.advice import area_lines
@@ -264,24 +265,16 @@ def test_it_reaches_the_report_the_record_and_what_the_order_leaves_out():
 
 
 def test_the_crews_sheet_has_a_table_for_each():
-    from viz.sheets.set_out import setting_level
-
-    from viz.sheets.compile import Compiled
+    from viz.paper.page import page_for
+    from viz.sheets.crew.level import level_blocks
     from viz.sheets.head import Job
 
     made = furnished("in feet")
-    sections = list(setting_level(_job(made, Job), object.__new__(Compiled)))
-    assert len(sections) == len(made.advice.levels) == 3
-    heads = [str(section.data()) for section in sections]
-    assert "Bedding under it" in heads[0]
-    assert "Base below finish" in heads[1]
-    assert "shows 18" in heads[1]
-
-
-def _job(made, job):
-    from types import SimpleNamespace
-
-    return SimpleNamespace(plan=made, unit=made.site.unit)
+    told = [str(each) for each in level_blocks(Job(made, made.order, page_for("ft")), by_rod(made))]
+    assert len(told) == len(made.advice.levels) == 3
+    assert "sand under it" in told[0]
+    assert "base below finish" in told[1]
+    assert "shows 18" in told[1]
 
 
 SITE = """

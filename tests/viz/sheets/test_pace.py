@@ -20,7 +20,7 @@ def job(name):
 
 def test_each_task_has_words_of_its_own_and_no_task_is_left_out():
     """A title of the rates is the crew's: what a homeowner reads is told in everyday words."""
-    for name in ("raised-patio", "side-walkway"):
+    for name in ("raised-patio", "side-walkway", "drained-patio"):
         of = job(name)
         days = days_told(of, days_of(of.order, of.order.total).mean)
         said = "; ".join(day["words"].lower() for day in days)
