@@ -104,9 +104,12 @@ def straightedge(off: Floats, outline: shapely.Polygon, limit: float, sd: float)
 
 def _once(off: Floats) -> Floats:
     """Return shots with those at one place as one, in the middle of what they read."""
-    places, member = np.unique(np.round(off[:, :2], _SAME_PLACE), axis=0, return_inverse=True)
-    count = np.bincount(member.ravel())
-    return np.column_stack([places, np.bincount(member.ravel(), off[:, 2]) / count])
+    rounded = np.round(off[:, :2], _SAME_PLACE)
+    _, first, member = np.unique(rounded, axis=0, return_index=True, return_inverse=True)
+    if len(first) == len(off):
+        return off
+    middle = np.bincount(member.ravel(), off[:, 2]) / np.bincount(member.ravel())
+    return np.column_stack([off[first, :2], middle])
 
 
 def _flat(xy: Floats) -> bool:
