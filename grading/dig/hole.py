@@ -292,9 +292,11 @@ def dug_region(outline: shapely.Polygon, over_dig: float, kept_out: shapely.Geom
 
 def _without_threads(hole: shapely.Geometry) -> shapely.Geometry:
     """Return a hole without the threads that rounding leaves where pieces of it were taken away."""
-    opened = shapely.buffer(
-        shapely.buffer(hole, -THREAD, join_style="mitre"), THREAD, join_style="mitre"
-    )
+    # Corners no more apart than 1e-90 m are divided by inside the library, which copes with them.
+    with np.errstate(all="ignore"):
+        opened = shapely.buffer(
+            shapely.buffer(hole, -THREAD, join_style="mitre"), THREAD, join_style="mitre"
+        )
     same = shapely.get_num_coordinates(opened) == shapely.get_num_coordinates(hole)
     return hole if same else opened
 
