@@ -8,11 +8,11 @@ from typing import Any
 import numpy as np
 import shapely
 
+from grading.design.kept import kept
 from grading.units import Unit, run
 from viz.look.materials import EDGE
 from viz.scene.frame import Frame
 from viz.scene.model import Body, Label, Lines, Scene, Slices
-from viz.scene.once import once
 from viz.scene.shell import Floats, Shape, segments_of, triangles_of
 
 STOPS = 15
@@ -102,7 +102,7 @@ class _Cut:
     labels: tuple[Label, ...]
 
 
-@once
+@kept
 def _cut_open(scene: Scene, lengthwise: bool = False) -> _Cut:
     """Return the faces of one cut; the page and the pictures show the same."""
     bodies: list[Body] = []

@@ -10,13 +10,13 @@ import numpy as np
 import shapely
 
 from grading.design.area import AreaPlan
+from grading.design.kept import kept
 from grading.dig.hole import Dig
 from grading.finish.cutting import clip_facets
 from grading.finish.earthwork import Clip
 from grading.geometry.facets import Surface
 from grading.geometry.tin import Tin
 from grading.ground.model import Ground
-from viz.scene.once import once
 from viz.scene.shell import (
     EMPTY,
     TOUCH,
@@ -228,7 +228,7 @@ def hole_over(clip: Clip, polygon: Region, formation: Surface, origin: Floats) -
     return Hole(draped.sheet, draped.ground, draped.organics, floor, level)
 
 
-@once
+@kept
 def hole_of(area: AreaPlan, base: str) -> tuple[Floats, Hole]:
     """Return the whole hole of an area on one of its base systems, and the origin it is about."""
     dig = area.digs[base]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from grading.design.area import AreaPlan
+from grading.design.kept import kept
 from grading.dig.hole import Dig
 from grading.pipeline import Plan
 from grading.units import Unit, both, volume
@@ -22,7 +23,6 @@ from viz.scene.layers.treads import legend_of, treads_of
 from viz.scene.marks import add_levels, add_spots, add_topsoil, add_walls, add_yard_walls
 from viz.scene.model import Camera, Scene
 from viz.scene.neighbours import add_others
-from viz.scene.once import once
 from viz.scene.paint import add_fall, add_scale
 from viz.scene.setting import Setting
 from viz.scene.shell import Floats, polygons
@@ -53,7 +53,7 @@ def exaggeration_of(area_plan: AreaPlan) -> float:
     return float(next((step for step in EXAGGERATIONS if step >= wanted), EXAGGERATIONS[-1]))
 
 
-@once
+@kept
 def stage(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
     """Return the scene of one area on one base system: made once, however many draw it.
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 
+from grading.design.kept import kept
 from grading.pipeline import Plan
 from grading.site.model import Door, House
 from grading.units import FOOT, INCH
@@ -15,7 +16,6 @@ from viz.scene.collect import Collected
 from viz.scene.frame import Frame, frame_of
 from viz.scene.layers.laid import takeoff_of
 from viz.scene.model import IN_WORDS, Body, Lines
-from viz.scene.once import once
 from viz.scene.shell import Floats, Shape, polygons
 from viz.scene.staging import stage
 from viz.scene.surroundings import (
@@ -82,7 +82,7 @@ class WholeJob:
         return np.concatenate(kept) if kept else np.zeros((0, 3, 3))
 
 
-@once
+@kept
 def whole_job(plan: Plan) -> WholeJob:
     """Return the whole job of a plan, every area on the base chosen for it.
 

@@ -6,11 +6,11 @@ import numpy as np
 import shapely
 
 from grading.design.area import AreaPlan
+from grading.design.kept import kept
 from grading.order.pavers import paver_faces
 from grading.order.restrained import restrained_edges
 from grading.order.takeoff import Takeoff
 from grading.pipeline import Plan
-from viz.scene.once import once
 from viz.scene.shell import Polygons
 
 
@@ -20,7 +20,7 @@ def takeoff_of(plan: Plan, area: AreaPlan, base: str) -> Takeoff:
     return next(each.takeoffs[base] for each in plan.order.areas if each.area.area.name == name)
 
 
-@once
+@kept
 def faces_of(takeoff: Takeoff) -> Polygons:
     """Return the faces of the pavers that are counted, on the site's axes. [m]"""
     return paver_faces(takeoff.area.area.outline, takeoff.pavers)[0]
