@@ -18,6 +18,7 @@ from grading.site.settling import settles
 from grading.structures.flights import StepFlight, flights_on
 from grading.structures.holding.holds import holding_of
 from grading.structures.holding.wall_parts import trenches
+from grading.structures.masonry import cap_line, glue_line, unit_line
 from grading.structures.model import Dug, Solid, Structure
 from grading.structures.pads import body_of, dug_for, levelled_under, pad_of_flight, pads_of
 from grading.units import INCH, Unit, area, percent, run, size, volume
@@ -230,22 +231,14 @@ def _solids(
 
 
 def _units(name: str, count: StepCount, width: float, unit: Unit, crew: Crew) -> Iterator[Line]:
-    more = crew["wall-waste"]
-    amount = float(whole_up(count.units * (1 + more)))
     how = (
         f"{count.courses} course{'s' if count.courses > 1 else ''} {run(width, unit)} wide, "
-        f"{count.rows} row{'s' if count.rows > 1 else ''} in all; {percent(more, 0)} more"
+        f"{count.rows} row{'s' if count.rows > 1 else ''} in all"
     )
-    yield Line("wall-units", f"units of {name}", "each", count.units, amount, how,
-               mass=amount * crew["wall-unit-mass"])  # fmt: skip
-    net = count.caps / crew["wall-cap-length"]
-    amount = float(whole_up(net * (1 + more)))
-    how = f"{run(count.caps, unit)} of tread and nosing; {percent(more, 0)} more"
-    yield Line("caps", f"caps of {name}", "each", net, amount, how,
-               mass=amount * crew["wall-cap-mass"])  # fmt: skip
-    net = count.caps / crew["glue-reach"]
-    how = f"under the caps, a tube to {run(crew['glue-reach'], unit)}"
-    yield Line("glue", f"glue of {name}", "each", net, float(whole_up(net)), how)
+    yield unit_line(name, count.units, how, crew)
+    how = f"{run(count.caps, unit)} of tread and nosing"
+    yield cap_line(name, count.caps / crew["wall-cap-length"], how, crew)
+    yield glue_line(name, count.caps, "the caps", unit, crew)
 
 
 def _pad(

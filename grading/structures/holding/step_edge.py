@@ -9,7 +9,6 @@ import shapely
 
 from grading.crew.lines import Line, Maker, Work
 from grading.crew.model import Crew
-from grading.crew.stone import stone_line
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
@@ -20,8 +19,9 @@ from grading.structures.holding.earth import areal, dug_for
 from grading.structures.holding.stretches import Stretch
 from grading.structures.holding.wall import finish_over
 from grading.structures.holding.wall_unit import WallUnit
+from grading.structures.masonry import cap_line, glue_line, level_pad_line, unit_line
 from grading.structures.model import Solid, Structure
-from grading.units import Unit, percent, run, size, volume
+from grading.units import Unit, run, size
 
 _BLOCK, _CAP, _PAD = "block", "cap", "dense-graded"
 
@@ -173,9 +173,7 @@ def _solids(steps: StepEdge, area: AreaPlan) -> Iterator[Solid]:
 
 
 def _units(steps: StepEdge, corners: int, unit: Unit, crew: Crew) -> Iterator[Line]:
-    more, block = crew["wall-waste"], steps.unit
-    pieces = steps.courses / block.length
-    amount = float(whole_up(pieces * (1 + more)))
+    block = steps.unit
     rows = ", ".join(f"{count}" for count, _ in steps.rows)
     called = f"{block.product}, " if block.product else ""
     how = (
@@ -184,23 +182,15 @@ def _units(steps: StepEdge, corners: int, unit: Unit, crew: Crew) -> Iterator[Li
     )
     if corners:
         how += f", round {corners} corner{'s' if corners > 1 else ''}"
-    how += f"; {percent(more, 0)} more"
-    yield Line("wall-units", f"units of {steps.name}", "each", pieces, amount, how,
-               mass=amount * crew["wall-unit-mass"])  # fmt: skip
+    yield unit_line(steps.name, steps.courses / block.length, how, crew)
 
 
 def _caps(steps: StepEdge, unit: Unit, crew: Crew) -> Iterator[Line]:
-    more, block = crew["wall-waste"], steps.unit
-    pieces = steps.caps / block.cap_length
-    amount = float(whole_up(pieces * (1 + more)))
+    block = steps.unit
     how = f"{size(block.cap_height, unit)} high, {run(steps.caps, unit)} of it in all rows"
-    yield Line("caps", f"caps of {steps.name}", "each", pieces, amount,
-               f"{how}; {percent(more, 0)} more", mass=amount * crew["wall-cap-mass"])  # fmt: skip
-    net = 2 * steps.caps / crew["glue-reach"]
-    how = f"under the caps and the top courses, a tube to {run(crew['glue-reach'], unit)}"
-    yield Line("glue", f"glue of {steps.name}", "each", net, float(whole_up(net)), how)
+    yield cap_line(steps.name, steps.caps / block.cap_length, how, crew)
+    yield glue_line(steps.name, 2 * steps.caps, "the caps and the top courses", unit, crew)
 
 
 def _pad(name: str, compacted: float, thick: float, unit: Unit, crew: Crew) -> Iterator[Line]:
-    how = f"{size(thick, unit)} thick, dead level, {volume(compacted, unit)} compacted"
-    yield stone_line("dense-graded", f"pad of {name}", compacted, how, crew)
+    yield level_pad_line(name, compacted, thick, unit, crew)

@@ -19,7 +19,8 @@ from grading.geometry.arrays import Floats, Region
 from grading.geometry.tolerances import ROUNDING, whole_down, whole_up
 from grading.structures.holding.block_wall import BlockWall, WallSegment, curved, strip_along
 from grading.structures.holding.earth import Trench
-from grading.units import FOOT, INCH, Unit, area, percent, run, size, volume
+from grading.structures.masonry import cap_line, glue_line, level_pad_line, unit_line
+from grading.units import FOOT, INCH, Unit, area, percent, run, size
 
 OUTLET_EVERY = 50 * FOOT
 """How far apart the ways out of the pipe behind a wall are: common practice, no source. [m]"""
@@ -272,9 +273,6 @@ def _units(
     name: str, count: WallCount, sizes: tuple[str, float, float, float], courses: Sequence[int],
     long: float, corners: int, unit: Unit, crew: Crew,
 ) -> Iterator[Line]:  # fmt: skip
-    more = crew["wall-waste"]
-    pieces = count.pieces
-    amount = float(whole_up(pieces * (1 + more)))
     called = f"{sizes[0]}, " if sizes[0] else ""
     high, deep, along = (size(each, unit) for each in sizes[1:])
     many = " to ".join(str(each) for each in sorted({min(courses), max(courses)}))
@@ -287,25 +285,16 @@ def _units(
         how += f"; one more in each course at {corners} corner{'s' if corners > 1 else ''}"
     if count.halves:
         how += f"; {count.halves} halves at its ends"
-    how += f"; {percent(more, 0)} more"
-    yield Line("wall-units", f"units of {name}", "each", pieces, amount, how,
-               mass=amount * crew["wall-unit-mass"])  # fmt: skip
+    yield unit_line(name, count.pieces, how, crew)
 
 
 def _caps(name: str, count: WallCount, high: float, unit: Unit, crew: Crew) -> Iterator[Line]:
-    more = crew["wall-waste"]
-    amount = float(whole_up(count.caps * (1 + more)))
-    how = f"{size(high, unit)} high, {run(count.cap, unit)} of it; {percent(more, 0)} more"
-    yield Line("caps", f"caps of {name}", "each", count.caps, amount, how,
-               mass=amount * crew["wall-cap-mass"])  # fmt: skip
-    net = 2 * count.cap / crew["glue-reach"]
-    how = f"under the caps and the top course, a tube to {run(crew['glue-reach'], unit)}"
-    yield Line("glue", f"glue of {name}", "each", net, float(whole_up(net)), how)
+    yield cap_line(name, count.caps, f"{size(high, unit)} high, {run(count.cap, unit)} of it", crew)
+    yield glue_line(name, 2 * count.cap, "the caps and the top course", unit, crew)
 
 
 def _pad(name: str, compacted: float, thick: float, unit: Unit, crew: Crew) -> Iterator[Line]:
-    how = f"{size(thick, unit)} thick, dead level, {volume(compacted, unit)} compacted"
-    yield stone_line("dense-graded", f"pad of {name}", compacted, how, crew)
+    yield level_pad_line(name, compacted, thick, unit, crew)
 
 
 def _drain_stone(
