@@ -9,7 +9,7 @@ import sys
 import time
 from collections.abc import Callable, Sequence
 from types import TracebackType
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Self
 
 from grading.signs import visible
 from viz.terminal.lines import say
@@ -58,15 +58,13 @@ class _Bar:
             self._bar = None
 
 
-class Progress:
-    """Tells how far work has come whose parts tell it themselves."""
+class _Wiped:
+    """What shows a bar while it is entered, and leaves none behind."""
 
     def __init__(self) -> None:
-        self._started = time.monotonic()
         self._bar = _Bar()
-        self._last: tuple[str, int] = ("", -1)
 
-    def __enter__(self) -> Progress:
+    def __enter__(self) -> Self:
         return self
 
     def __exit__(
@@ -76,6 +74,15 @@ class Progress:
         trace: TracebackType | None,
     ) -> None:
         self._bar.wipe()
+
+
+class Progress(_Wiped):
+    """Tells how far work has come whose parts tell it themselves."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._started = time.monotonic()
+        self._last: tuple[str, int] = ("", -1)
 
     def tell(self, what: str, share: float) -> None:
         """Say that a share of something is done."""
@@ -90,7 +97,7 @@ class Progress:
             say(visible(f"{what}: {100 * min(max(share, 0.0), 1.0):.0f} %"))
 
 
-class Steps:
+class Steps(_Wiped):
     """Tells how far work has come that is done in steps.
 
     Parameters
@@ -103,21 +110,10 @@ class Steps:
     """
 
     def __init__(self, weights: Sequence[float], heard: Callable[[str], None]) -> None:
+        super().__init__()
         self._weights, self._heard = weights, heard
         self._begun = 0
-        self._bar = _Bar()
         self._shown = on_terminal()
-
-    def __enter__(self) -> Steps:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self._bar.wipe()
 
     def begin(self, words: str) -> None:
         """Say that the next step begins."""
