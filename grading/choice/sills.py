@@ -22,7 +22,7 @@ Kind = Literal["raised to the door", "on grade with steps"]
 _GAINS: dict[Kind, float] = {"raised to the door": 1e3, "on grade with steps": 0.0}
 """How much nearer to the lawn steps have to bring the edge, for each way to be the one planned."""
 
-NOT_COUNTED = "the steps not counted"
+STEPS_COUNTED = "steps and what holds the edge counted"
 """What stands beside the cost of the ways."""
 
 
@@ -191,5 +191,5 @@ def ways_words(ways: Sequence[SillWay], unit: Unit, currency: str = "") -> str:
         f"Planned {planned.kind}: {doors_words(planned, unit)}, the free edge "
         f"{edge_words(planned, unit)} above the lawn. {other.kind.capitalize()} it would be "
         f"{doors_words(other, unit)}, the free edge {edge_words(other, unit)} above the lawn, and "
-        f"{costs} ({NOT_COUNTED})."
+        f"{costs} ({STEPS_COUNTED})."
     )

@@ -167,7 +167,7 @@ def risers_words(flight: StepFlight, unit: Unit) -> str:
 
 
 def _plain(flight: StepFlight, unit: Unit) -> str:
-    many = "one step" if flight.count == 1 else f"{flight.count} steps"
+    many = "One step" if flight.count == 1 else f"{flight.count} steps"
     to = "the lawn" if flight.lower == "lawn" else flight.lower
     return (
         f"{many} of {size(flight.riser, unit)} from {flight.upper} down to {to}, "

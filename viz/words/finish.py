@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from grading.choice.sills import NOT_COUNTED, doors_words, edge_words
+from grading.choice.sills import STEPS_COUNTED, doors_words, edge_words
 from grading.design.area import AreaPlan, GroupPlan
 from grading.design.folds import Fold, folds_of, panes_of, span_of, warped
 from grading.design.on_grade import aimed_words, on_grade, tilt_words
@@ -164,7 +164,7 @@ def sill_lines(plan: Plan) -> Iterator[str]:
         }
         for way in plan.sill_ways
     ).grid()  # fmt: skip
-    yield f"* planned; {NOT_COUNTED}"
+    yield f"* planned; {STEPS_COUNTED}"
 
 
 def tie_in_lines(plan: AreaPlan, unit: Unit) -> Iterator[str]:

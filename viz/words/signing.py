@@ -11,7 +11,7 @@ from grading.design.edge_holding import PARTS
 from grading.pipeline import Plan
 from grading.structures.holding.holds import holding_of
 from grading.units import run
-from grading.water.plain import plain_rain
+from grading.water.plain import called, plain_rain
 from viz.signature import not_for_signature
 from viz.words.plain import begun, stopped
 
@@ -92,7 +92,7 @@ def _plainly(plan: Plan, check: Check) -> tuple[str, ...]:
         text = text.partition(start)[0]
     if _KEY.search(text):
         # Keys of the site's file are the crew's: who pays hears that it is settled, and where.
-        where = f" of {check.area}" if check.area else ""
+        where = f" at {called(check.area)}" if check.area else ""
         return (
             f"Something asked for{where} cannot be built as it was asked: it is settled first.",
         )

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from grading.order.model import Order
 from grading.pipeline import Plan
 from grading.structures.model import Structure
+from viz.words.plain import stopped
 
 
 @dataclass(frozen=True)
@@ -24,19 +25,27 @@ def structures_in(order: Order) -> tuple[Structure, ...]:
     return tuple(one for area in order.areas for one in area.takeoffs[area.area.chosen].structures)
 
 
-def structures_told(plan: Plan, plain: bool = False) -> tuple[Told, ...]:
-    """Return what is told of each structure of a plan.
+def is_of(structure: Structure, words: Iterable[str]) -> bool:
+    """Say whether a structure is of one of some kinds, each told by a word that is in it."""
+    return any(word in structure.kind for word in words)
 
-    Parameters
-    ----------
-    plan : Plan
-    plain : bool
-        For who pays for it, in everyday words.
-    """
+
+def plainly_told(plan: Plan, words: Iterable[str]) -> list[str]:
+    """Return what is built of some kinds, told to who pays for it, a sentence each."""
+    kinds = tuple(words)
+    return [
+        stopped(each.plain)
+        for each in structures_in(plan.order)
+        if each.plain and is_of(each, kinds)
+    ]
+
+
+def structures_told(plan: Plan) -> tuple[Told, ...]:
+    """Return what is told of each structure of a plan to the crew."""
     return tuple(
-        Told(one.plain if plain else one.said, one.cautions, one.not_counted)
+        Told(one.said, one.cautions, one.not_counted)
         for one in structures_in(plan.order)
-        if (one.plain if plain else one.said)
+        if one.said
     )
 
 

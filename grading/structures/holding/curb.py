@@ -28,7 +28,7 @@ _CONCRETE, _PAD = "concrete", "dense-graded"
 
 
 def curb_structure(
-    plan: Design, area: AreaPlan, dig: Dig, name: str, stretch: Stretch
+    plan: Design, area: AreaPlan, dig: Dig, name: str, stretch: Stretch, plain: str
 ) -> Structure:
     """Return a curb as it is built along a stretch of an area's edge on a base system.
 
@@ -40,6 +40,8 @@ def curb_structure(
         One of the area's.
     name : str
     stretch : Stretch
+    plain : str
+        What is said of all curbs of the area to who pays for them.
 
     Notes
     -----
@@ -77,12 +79,19 @@ def curb_structure(
         ),
         dug=dug_for(plan, area, dig, trenches),
         said=said,
-        plain=(
-            f"A curb of concrete, {run(long, unit, 1)} long, holds the edge of {area.name} where "
-            f"it stands up to {size(float(stretch.heights.max()), unit, _EARTH)} above the lawn"
-        ),
+        plain=plain,
         stands=areal(strip_along(stretch.line, 0.0, wide + spread)),
     )
+
+
+def curbs_plain(area: str, stretches: Sequence[Stretch], unit: Unit) -> str:
+    """Say what all curbs of an area are, to who pays for them."""
+    long = run(sum(each.length for each in stretches), unit, 1)
+    high = size(max(float(each.heights.max()) for each in stretches), unit, _EARTH)
+    start = f"A curb of concrete, {long} long, holds"
+    if len(stretches) > 1:
+        start = f"Curbs of concrete, {long} long in all, hold"
+    return f"{start} the edge of {area} where it stands up to {high} above the lawn"
 
 
 def curb_height(crew: Crew) -> float:

@@ -8,11 +8,11 @@ from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
-from grading.structures.holding.curb import curb_structure
+from grading.structures.holding.curb import curb_structure, curbs_plain
 from grading.structures.holding.grass_slope import slope_structure
 from grading.structures.holding.holds import CURB, SLOPE, STEPS, holding_of, wall_unit
-from grading.structures.holding.step_edge import step_edge, step_edge_structure
-from grading.structures.holding.wall import wall_structure
+from grading.structures.holding.step_edge import step_edge, step_edge_structure, step_edges_plain
+from grading.structures.holding.wall import wall_structure, walls_plain
 from grading.structures.model import Structure
 
 
@@ -28,32 +28,32 @@ def held_edges(plan: Design, area: AreaPlan, dig: Dig, crew: Crew) -> Iterator[S
     crew : Crew
         Sizes of pieces.
     """
-    holding = holding_of(plan, area, dig.system.name)
+    holding, unit = holding_of(plan, area, dig.system.name), plan.site.unit
     spared = dig.cut - dig.organics_volume - dig.backfill
-    for kind in (CURB, STEPS, SLOPE):
-        count = sum(len(part.stretches) for part in holding.parts if part.kind == kind)
-        names = iter(_names(_CALLED[kind], area.name, count))
-        for part in holding.parts:
-            if part.kind != kind:
-                continue
-            for place, stretch in enumerate(part.stretches):
-                name = next(names)
-                if kind == CURB:
-                    yield curb_structure(plan, area, dig, name, stretch)
-                elif kind == STEPS:
-                    pieces = wall_unit(plan, part.asked)
-                    most = plan.limits["step-edge-riser"]
-                    steps = step_edge(name, stretch, pieces, most)
-                    yield step_edge_structure(plan, area, dig, steps)
-                else:
-                    made = slope_structure(plan, area, dig, name, part.slopes[place], spared)
-                    spared -= made.dug.put_back
-                    yield made
+    curbs = [each for part in holding.parts if part.kind == CURB for each in part.stretches]
+    for name, stretch in zip(_names("curb", area.name, len(curbs)), curbs, strict=True):
+        plain = curbs_plain(area.name, curbs, unit)
+        yield curb_structure(plan, area, dig, name, stretch, plain)
+    round_it = [
+        (wall_unit(plan, part.asked), each)
+        for part in holding.parts
+        if part.kind == STEPS
+        for each in part.stretches
+    ]
+    names = _names("steps round", area.name, len(round_it))
+    edges = [
+        step_edge(name, stretch, pieces, plan.limits["step-edge-riser"])
+        for name, (pieces, stretch) in zip(names, round_it, strict=True)
+    ]
+    for steps in edges:
+        yield step_edge_structure(plan, area, dig, steps, step_edges_plain(area.name, edges, unit))
+    slopes = [each for part in holding.parts if part.kind == SLOPE for each in part.slopes]
+    for name, slope in zip(_names("slope", area.name, len(slopes)), slopes, strict=True):
+        made = slope_structure(plan, area, dig, name, slope, spared)
+        spared -= made.dug.put_back
+        yield made
     for wall in holding.walls:
-        yield wall_structure(plan, area, dig, wall)
-
-
-_CALLED = {CURB: "curb", STEPS: "steps round", SLOPE: "slope"}
+        yield wall_structure(plan, area, dig, wall, walls_plain(holding.walls, unit))
 
 
 def _names(what: str, area: str, count: int) -> Iterator[str]:

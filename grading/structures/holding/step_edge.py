@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -102,7 +102,9 @@ def step_edge(name: str, stretch: Stretch, unit: WallUnit, most: float) -> StepE
     return StepEdge(name, line, unit, rise, tuple(rows), pad_top)
 
 
-def step_edge_structure(plan: Design, area: AreaPlan, dig: Dig, steps: StepEdge) -> Structure:
+def step_edge_structure(
+    plan: Design, area: AreaPlan, dig: Dig, steps: StepEdge, plain: str
+) -> Structure:
     """Return steps all round as they are built along an area on a base system.
 
     Parameters
@@ -112,6 +114,8 @@ def step_edge_structure(plan: Design, area: AreaPlan, dig: Dig, steps: StepEdge)
     dig : Dig
         One of the area's.
     steps : StepEdge
+    plain : str
+        What is said of all such steps of the area to who pays for them.
     """
     unit, block = plan.site.unit, steps.unit
     under = strip_along(steps.line, -block.spread, steps.wide + block.spread)
@@ -119,9 +123,8 @@ def step_edge_structure(plan: Design, area: AreaPlan, dig: Dig, steps: StepEdge)
     corners = len(corners_of(steps.line, bool(steps.line.is_ring)))
     ends = 0 if steps.line.is_ring else 2
     cuts = sum(ends * (count // 2) for count, _ in steps.rows) + corners * steps.risers
-    many = f"{steps.risers} riser{'s' if steps.risers > 1 else ''}"
     said = (
-        f"{steps.name}: {many} of {size(steps.riser, unit)} at the most along "
+        f"{steps.name}: {_risers(steps.risers)} of {size(steps.riser, unit)} at the most along "
         f"{run(float(steps.line.length), unit, 1)} of edge, rows of blocks "
         f"{size(block.depth, unit)} deep under caps of {size(block.cap_height, unit)} on a level "
         f"pad {size(block.pad, unit)} thick"
@@ -145,16 +148,27 @@ def step_edge_structure(plan: Design, area: AreaPlan, dig: Dig, steps: StepEdge)
         ),
         dug=dug_for(plan, area, dig, [(under, steps.pad_top - block.pad)]),
         said=said,
-        plain=(
-            f"Steps all round, {many}, lead from {area.name} down to the lawn along "
-            f"{run(float(steps.line.length), unit, 1)} and hold its edge"
-        ),
+        plain=plain,
         cautions=(
             f"{steps.name}: risers that are not alike trip people; whether a handrail or a "
             "landing is asked for is for the building department",
         ),
         stands=areal(strip_along(steps.line, 0.0, steps.wide + block.spread)),
     )  # fmt: skip
+
+
+def step_edges_plain(area: str, edges: Sequence[StepEdge], unit: Unit) -> str:
+    """Say what all steps round an area are, to who pays for them."""
+    least, most = (end(each.risers for each in edges) for end in (min, max))
+    many = _risers(most) if least == most else f"{least} to {_risers(most)}"
+    long = run(sum(float(each.line.length) for each in edges), unit, 1)
+    return (
+        f"Steps all round, {many}, lead from {area} down to the lawn along {long} and hold its edge"
+    )
+
+
+def _risers(count: int) -> str:
+    return "1 riser" if count == 1 else f"{count} risers"
 
 
 def _solids(steps: StepEdge, area: AreaPlan) -> Iterator[Solid]:

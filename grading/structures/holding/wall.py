@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -35,7 +35,9 @@ _EARTH = 8  # of an inch: earth is told no finer to who pays for it
 _BLOCK, _CAP, _PAD, _DRAIN, _PIPE = "block", "cap", "dense-graded", "open-graded", "pipe"
 
 
-def wall_structure(plan: Design, area: AreaPlan, dig: Dig, wall: BlockWall) -> Structure:
+def wall_structure(
+    plan: Design, area: AreaPlan, dig: Dig, wall: BlockWall, plain: str
+) -> Structure:
     """Return a wall of blocks as it is built along an area on a base system.
 
     Parameters
@@ -45,6 +47,8 @@ def wall_structure(plan: Design, area: AreaPlan, dig: Dig, wall: BlockWall) -> S
     dig : Dig
         One of the area's.
     wall : BlockWall
+    plain : str
+        What is said of all walls of the area to who pays for them.
     """
     unit = plan.site.unit
     count = wall_count(wall, area, dig)
@@ -63,7 +67,7 @@ def wall_structure(plan: Design, area: AreaPlan, dig: Dig, wall: BlockWall) -> S
         works=wall_works(count),
         dug=Dug(dug.bank, dug.topsoil, max(back, 0.0)),
         said=wall_said(wall, unit),
-        plain=wall_plain(wall, unit),
+        plain=plain,
         cautions=wall_cautions(wall, unit),
         not_counted=tuple(_not_counted(wall, outlet)),
         stands=foot(wall),
@@ -159,12 +163,14 @@ def _times(count: int) -> str:
     return "once" if count == 1 else "twice" if count == 2 else f"{count} times"
 
 
-def wall_plain(wall: BlockWall, unit: Unit) -> str:
-    """Say what a wall is, to who pays for it."""
-    return (
-        f"A low wall of blocks, {run(wall.length, unit, 1)} long and up to "
-        f"{size(wall.shown[1], unit, _EARTH)} high, holds the raised edge of {wall.area}"
-    )
+def walls_plain(walls: Sequence[BlockWall], unit: Unit) -> str:
+    """Say what all walls of an area are, to who pays for them."""
+    long = run(sum(each.length for each in walls), unit, 1)
+    high = size(max(each.shown[1] for each in walls), unit, _EARTH)
+    start = f"A low wall of blocks, {long} long and up to {high} high, holds"
+    if len(walls) > 1:
+        start = f"Low walls of blocks, {long} long in all and up to {high} high, hold"
+    return f"{start} the raised edge of {walls[0].area}"
 
 
 def wall_cautions(wall: BlockWall, unit: Unit) -> tuple[str, ...]:

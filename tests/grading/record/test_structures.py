@@ -14,7 +14,7 @@ from grading.structures import built
 from grading.structures.model import Dug, Solid, Structure
 from viz.tables.account import account_of
 from viz.terminal.order import text
-from viz.words.structures import structures_told
+from viz.words.structures import plainly_told
 
 SITE = """
 name = "yard"
@@ -91,5 +91,5 @@ def test_a_structure_is_said_to_the_crew_and_to_who_pays(site, monkeypatch):
     assert "  a plinth beside the patio\n    Ask first.\n" in printed
     left_out = printed[printed.index("Not in this list") :]
     assert "the statue on the plinth" in left_out
-    (told,) = structures_told(made, plain=True)
-    assert told.said == "a little block"
+    (told,) = plainly_told(made, ["plinth"])
+    assert told == "a little block."

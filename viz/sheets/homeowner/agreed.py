@@ -12,9 +12,10 @@ from grading.water.plain import called
 from viz.sheets.compile import printable
 from viz.sheets.head import Job, area_title
 from viz.sheets.homeowner.hero import paved_words
-from viz.sheets.homeowner.told import built, whole
+from viz.sheets.homeowner.told import whole
 from viz.words.figures import DIRT
 from viz.words.plain import stopped, table
+from viz.words.structures import structures_in
 from viz.words.uncounted import not_included
 
 
@@ -38,7 +39,7 @@ def agreed(job: Job) -> dict[str, Any]:
                 for area, each in zip(areas, laid, strict=True)
             ]
         ),
-        "built": whole(stopped(each.plain or each.said) for each in built(job.plan)),
+        "built": whole(stopped(each.plain or each.said) for each in structures_in(job.plan.order)),
         "not_included": whole(not_included(job.plan)),
     }
 

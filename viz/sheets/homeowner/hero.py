@@ -21,8 +21,8 @@ from viz.scene.surroundings import DOOR_WIDTH, door_frame
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.homeowner.callouts import Box, stood
 from viz.sheets.homeowner.stills import BeforeAfter, Shot
-from viz.sheets.homeowner.told import built
 from viz.words.figures import DIRT
+from viz.words.structures import structures_in
 
 WIDE, HIGH = 184.0, 100.0
 """Room for the picture on paper. [mm]"""
@@ -195,7 +195,7 @@ def _matters(plan: Plan, shots: BeforeAfter, box: Box) -> list[tuple[shapely.Geo
     shapes: list[shapely.Geometry] = [
         shapely.Polygon(on_paper(points)).buffer(0) for points in faces
     ]
-    for each in built(plan):
+    for each in structures_in(plan.order):
         seen = _standing(plan, each)
         if seen is not None:
             shapes.append(shapely.MultiPoint(on_paper(seen)).buffer(3.0))
@@ -228,7 +228,9 @@ def _named(plan: Plan, unit: Unit) -> list[Named]:
     for area in plan.areas:
         found += _built_with(plan, area, unit)
     for area in plan.areas:
-        if area.raised_edges and not any(each.area == area.area.name for each in built(plan)):
+        if area.raised_edges and not any(
+            each.area == area.area.name for each in structures_in(plan.order)
+        ):
             run, k = area.edge_extremes[1] if area.edge_extremes else (None, 0)
             if run is not None:
                 at = np.append(run.points[k], (run.finish[k] + run.ground[k]) / 2)
@@ -266,7 +268,7 @@ def _built_with(plan: Plan, area: AreaPlan, unit: Unit) -> Iterator[Named]:
     """
     standing = [
         (each.kind, places)
-        for each in built(plan)
+        for each in structures_in(plan.order)
         if each.area == area.area.name and (places := _standing(plan, each)) is not None
     ]
     ground = plan.ground.under(area.area.name)

@@ -29,12 +29,12 @@ from viz.sheets.homeowner.told import (
     heave_told,
     stands_told,
     steps_told,
-    structures_told,
     water_told,
     whole,
 )
 from viz.words.plain import begun, stopped, table
 from viz.words.signing import against_signing
+from viz.words.structures import plainly_told
 
 ON_PAGE = 3
 """Areas whose layers stand on the second page; where there are more, they have their own page."""
@@ -91,7 +91,7 @@ def homeowner_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
         "joins": whole(
             begun(stopped(join_plain(join)), plan.site) for join in site_answer(plan).joins
         ),
-        "below": structures_told(plan, ("base", "backfill")),
+        "below": plainly_told(plan, ("base", "backfill")),
         "days": days_told(job, days_of(job.order, job.order.total).mean),
         "way": way_told(job),
         "heave": heave_told(job),

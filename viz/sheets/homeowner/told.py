@@ -13,7 +13,7 @@ from grading.dig.drainage import WallFall
 from grading.pipeline import Plan
 from grading.site.settling import rests
 from grading.site.walls import wall_name
-from grading.structures.model import Structure
+from grading.structures.flights import flights_of
 from grading.units import area as area_words
 from grading.units import run, size
 from grading.water.course import FOUNDATION
@@ -27,6 +27,7 @@ from viz.sheets.head import Job
 from viz.words.edges import step_words
 from viz.words.figures import DIRT
 from viz.words.plain import begun, opened, stopped
+from viz.words.structures import is_of, plainly_told, structures_in
 
 _LEVEL = 1e-6  # ratio: rounding
 _SEEN = 5e-4  # m: an edge nearer to the ground is level with it
@@ -37,21 +38,6 @@ _LEADS_WATER = ("drain", "well", "pipe", "membrane", "downspout", "extension")
 _STEPS = ("step",)
 _UNDER = ("base", "backfill")
 """What a kind of structure is told under, by a word that is in it; all else is at the edge."""
-
-
-def structures_told(plan: Plan, words: Iterable[str]) -> list[str]:
-    """Return what is built of some kinds, told to who pays for it, a sentence each."""
-    return [stopped(each.plain) for each in built(plan) if each.plain and _is(each, words)]
-
-
-def built(plan: Plan) -> Iterator[Structure]:
-    """Yield everything that is built beside and below the paving of a plan."""
-    for order in plan.order.areas:
-        yield from order.takeoffs[order.area.chosen].structures
-
-
-def _is(structure: Structure, words: Iterable[str]) -> bool:
-    return any(word in structure.kind for word in words)
 
 
 def whole(sentences: Iterable[str]) -> list[str]:
@@ -92,7 +78,7 @@ def water_told(job: Job) -> list[str]:
         if one.joints is not None and one.joints.soaked_beside > 0
     ]
     soaked = [f"{soaked_words(wet, job.unit)}."] if wet else []
-    led = structures_told(plan, _LEADS_WATER)
+    led = plainly_told(plan, _LEADS_WATER)
     if reaches:
         return whole(["As it is drawn now, some would.", *rain, *falls, *around, *ground, *led,
                       *soaked])  # fmt: skip
@@ -211,7 +197,13 @@ def steps_told(job: Job) -> dict[str, Any]:
         for edge in shared_edges(plan)
         if not edge.flush
     ]
-    said += structures_told(plan, _STEPS)
+    # Steps at a door and between areas are told by then.
+    above = {flight.name for flight in flights_of(plan) if flight.kind != "to the lawn"}
+    said += [
+        stopped(each.plain)
+        for each in structures_in(plan.order)
+        if each.plain and is_of(each, _STEPS) and each.name not in above
+    ]
     priced = plan.crew.card.show_prices
     for area in plan.areas:
         ways = [way for way in plan.sill_ways if area.area.name in way.areas]
@@ -275,10 +267,10 @@ def _holds(plan: Plan, area: AreaPlan) -> Iterator[str]:
     """Yield what holds the edge of an area: what is built there, else what the edge is laid in."""
     holds = [
         stopped(each.plain)
-        for each in built(plan)
+        for each in structures_in(plan.order)
         if each.area == area.area.name
         and each.plain
-        and not _is(each, (*_LEADS_WATER, *_STEPS, *_UNDER))
+        and not is_of(each, (*_LEADS_WATER, *_STEPS, *_UNDER))
     ]
     if holds:
         yield from holds

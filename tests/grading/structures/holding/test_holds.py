@@ -13,7 +13,8 @@ from raisedyard import DEEP, FREE, FRONT, WIDE, fitted, terraces, yard
 from grading.errors import NoFinish
 from grading.structures.holding.holds import holding_of
 from grading.structures.holding.slope import slope_width
-from grading.units import CUBIC_FOOT, FOOT, INCH
+from grading.units import CUBIC_FOOT, FOOT, INCH, run
+from viz.words.structures import structures_in
 from viz.words.uncounted import not_counted
 
 
@@ -260,3 +261,21 @@ def test_no_wall_stands_where_the_house_or_other_paving_is():
         for solid in one.solids:
             if solid.material in ("block", "cap"):
                 assert solid.footprint.intersection(house).area < 1e-6
+
+
+def test_who_pays_is_told_both_walls_of_an_area_in_one_sentence():
+    """Two sides 14 ft long are alike: told one by one, one of them would be told for both."""
+    sides = [{"at": [[0, 0], [0, DEEP]]}, {"at": [[WIDE, 0], [WIDE, DEEP]]}]
+    made = yard(12, *({"kind": "block wall", **each} for each in sides),
+                {"kind": "grass slope", "at": FRONT})  # fmt: skip
+    walls = [one for one in structures_in(made.order) if one.kind == "block wall"]
+    assert len(walls) == 2
+    (said,) = {each.plain for each in walls}
+    area = made.areas[0]
+    long = sum(wall.length for wall in holding_of(made, area, area.chosen).walls)
+    # Each ends in the face of the slope before it.
+    assert long / FOOT == pytest.approx(2 * DEEP, abs=0.3)
+    assert said == (
+        f"Low walls of blocks, {run(long, 'ft', 1)} long in all and up to 12 in high, "
+        "hold the raised edge of patio"
+    )
