@@ -54,6 +54,7 @@ from grading.units.writing import (
     slope,
     slope_in_words,
     small_volume,
+    some_volume,
     square_feet,
     taped_rate,
     volume,

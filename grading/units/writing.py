@@ -173,6 +173,13 @@ def volume(cubic_metres: float, unit: Unit) -> str:
     return f"{_fixed(cubic_metres, 2)} m³"
 
 
+def some_volume(cubic_metres: float, unit: Unit) -> str:
+    """Write a volume [m3] that is something, however little: under 0.1 yd³, and never 0.0."""
+    told = volume(cubic_metres, unit)
+    none = volume(0.0, unit)
+    return f"under {none.replace('0 ', '1 ')}" if told == none else told
+
+
 def small_volume(cubic_metres: float, unit: Unit) -> str:
     """Write a volume that may be less than a barrow."""
     if unit == "ft":

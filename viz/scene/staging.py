@@ -8,7 +8,7 @@ from grading.design.area import AreaPlan
 from grading.design.kept import kept
 from grading.dig.hole import Dig
 from grading.pipeline import Plan
-from grading.units import Unit, both, volume
+from grading.units import Unit, both, some_volume, volume
 from grading.units import area as area_words
 from viz.scene.collect import Collected
 from viz.scene.frame import aside_of, frame_of, opening_of
@@ -163,7 +163,7 @@ def _figures(dig: Dig, unit: Unit) -> tuple[tuple[str, str], ...]:
         ("Spoil, loose", volume(dig.spoil_loose, unit)),
     ]
     if dig.refill is not None:
-        figures.append(("Refill", volume(dig.fill, unit)))
+        figures.append(("Refill", some_volume(dig.fill, unit)))
     return tuple(figures)
 
 

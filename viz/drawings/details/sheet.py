@@ -9,6 +9,7 @@ from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
 from grading.design.steps import shared_edges
 from grading.pipeline import Plan
+from grading.structures.holding.holds import holding_of
 from viz.drawings.details.cuts import (
     Detail,
     door_detail,
@@ -51,15 +52,16 @@ def details_sheets(plan: Plan, area: AreaPlan, page: Page) -> Iterator[Sheet]:
     makers = list(details_of(plan, area))
     groups = [makers[k : k + MOST] for k in range(0, len(makers), MOST)]
     title = heading(area.area.name, "details")
+    notes = "Layers are compacted thicknesses. Wall thickness, doors and footings are not surveyed."
+    if any(not part.kind for part in holding_of(plan, area, area.chosen).parts):
+        notes += " What holds a raised edge is outlined, not designed."
     for sheet, group in sheets_of_groups(page, "details", title, groups):
         words = [
             make(sheet, box).scale.words.split(" (")[0]
             for box, make in zip(_boxes(page.body, len(group)), group, strict=False)
         ]
         yield end_sheet(
-            sheet, plan, [area], ", ".join(dict.fromkeys(words)),
-            "Layers are compacted thicknesses. Wall thickness, doors and footings are not "
-            "surveyed. What holds a raised edge is outlined, not designed.",
+            sheet, plan, [area], ", ".join(dict.fromkeys(words)), notes
         )  # fmt: skip
 
 

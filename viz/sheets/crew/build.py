@@ -11,7 +11,7 @@ from grading.design.area import AreaPlan
 from grading.order.quantities import lift_count, lift_limit
 from grading.order.sequence import BuildUp, Step, build_ups
 from grading.setout.model import SetOut
-from grading.units import Unit, nominals, size, volume
+from grading.units import Unit, nominals, size, some_volume, volume
 from grading.units.writing import area as paved_area
 from viz.sheets.blocks import (
     Block,
@@ -28,7 +28,6 @@ from viz.sheets.blocks import (
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.crew.edge import FILL, edge_sheets
 from viz.sheets.crew.level import level_blocks
-from viz.sheets.crew.work import some_volume
 from viz.sheets.head import Job, area_title
 from viz.words.figures import DIRT
 from viz.words.lookouts import forbidden, stops

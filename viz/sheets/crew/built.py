@@ -12,11 +12,11 @@ from grading.geometry.arrays import Floats
 from grading.order.takeoff import Takeoff
 from grading.setout.model import AreaStakes, SetOut
 from grading.structures.model import Solid, Structure
-from grading.units import Unit
+from grading.units import Unit, some_volume
 from grading.units.writing import run
 from viz.sheets.blocks import Block, Column, Page, heading, listed, table, together, words
 from viz.sheets.crew.rods import level_rod
-from viz.sheets.crew.work import amount_words, some_volume
+from viz.sheets.crew.work import amount_words
 from viz.sheets.head import Job
 from viz.words.lookouts import forbidden
 from viz.words.materials import material_words

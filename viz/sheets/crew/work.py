@@ -65,13 +65,6 @@ def _that_is(supply: Supply, unit: Unit) -> str:
     return f"for {amount_words(supply.amount, supply.measure, unit)}"
 
 
-def some_volume(cubic_metres: float, unit: Unit) -> str:
-    """Return a volume that is something, however little: never 0.0 yd³."""
-    told = volume(cubic_metres, unit)
-    none = volume(0.0, unit)
-    return f"under {none.replace('0 ', '1 ')}" if told == none else told
-
-
 def amount_words(amount: float, measure: str, unit: Unit) -> str:
     """Return an amount in the site's unit: 248.6 ft², 12 rolls."""
     if measure == "each":
