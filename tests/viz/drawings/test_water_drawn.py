@@ -8,7 +8,9 @@ import shapely
 from drawn import inks, planned, sheets
 from furnished import furnished
 
-from grading.units import percent
+import grading
+import sample_sites
+from grading.units import FOOT, percent
 from grading.water.edges import sides_of
 from grading.water.words import ends_of, place_words, rain_words, verdict_words
 from viz.drawings.plan.water import water_sheet
@@ -152,3 +154,17 @@ def test_the_report_tells_the_water_and_its_tables_hold_it(name):
     assert len(tables["water"].rows) == sum(len(area.shares) for area in made.water.areas)
     assert ("low-spots" in tables) == bool(made.water.low_spots)
     assert ("downspouts" in tables) == bool(made.water.downspouts)
+
+
+def test_channels_and_pipes_that_are_built_are_drawn_where_they_are_dug():
+    """The channel as its site has it, and the pipe of the downspout by its turn to its end."""
+    plan = grading.plan(grading.read_site(sample_sites.path("drained-patio")))
+    sheet = water_sheet(plan, page_for("ft"))
+    drawn = [np.asarray(part.points) for view in sheet.views
+             for part in view.drawing.of("built run")]  # fmt: skip
+    ends = [np.sort(line[[0, -1]], axis=0) / FOOT for line in drawn]
+    for asked in ([[2, 11], [16, 11]], [[20, 0.3], [25, 15]]):
+        assert any(np.allclose(found, np.sort(asked, axis=0), atol=1e-6) for found in ends)
+    corners = np.concatenate(drawn) / FOOT
+    assert np.isclose(corners, [20.5, 6], atol=1e-6).all(axis=1).any()
+    assert not any(view.drawing.of("extension of a spout") for view in sheet.views)

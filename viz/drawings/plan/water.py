@@ -27,7 +27,13 @@ from viz.drawings.plan.column import Column
 from viz.drawings.plan.folds import draw_folds
 from viz.drawings.plan.site_marks import draw_features
 from viz.drawings.plan.view import draw_house, name_area
-from viz.drawings.plan.water_marks import draw_water, key_rows, least_falls, shown_places
+from viz.drawings.plan.water_marks import (
+    built_runs,
+    draw_water,
+    key_rows,
+    least_falls,
+    shown_places,
+)
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import FINE, OUTLINE, THIN
 from viz.paper.page import Box, Page
@@ -69,6 +75,7 @@ def _window(plan: Plan, water: Water) -> shapely.Polygon:
     kept: list[shapely.Geometry] = [area.outline for area in plan.areas]
     kept += [shapely.MultiPoint(e.path) for a in water.areas for e in a.edges if len(e.path)]
     kept += [shapely.MultiPoint(s.path) for s in water.downspouts if len(s.path)]
+    kept += [shapely.LineString(run.line) for run in built_runs(plan)]
     kept += [place.shape for place in shown_places(water)]
     kept += [shapely.Point(spot.at) for spot in water.low_spots]
     kept += [shapely.Point(spout.at) for spout in plan.site.downspouts]
@@ -170,6 +177,9 @@ def _lines(plan: Plan, water: Water, unit: Unit) -> list[Line]:
 def _key(plan: Plan, water: Water) -> list[str]:
     kinds = ["arrow", "edge", "way"]
     kinds += ["spout", "spout way"] if plan.site.downspouts else []
+    built = {run.kind for run in built_runs(plan)}
+    kinds += ["channel"] if "channel" in built else []
+    kinds += ["pipe"] if built - {"channel"} else []
     kinds += ["pond", "spill"] if water.low_spots else []
     points = [isinstance(place.shape, shapely.Point) for place in shown_places(water)]
     kinds += ["place"] if any(points) else []

@@ -9,8 +9,10 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import TOGETHER
 from grading.pipeline import Plan
 from grading.site.water_tables import Downspout
+from grading.structures.drains.model import Drain, PipeRun
 from grading.units import Unit, percent
 from grading.units.rates import water_volume
 from grading.water.course import LowSpot
@@ -23,12 +25,15 @@ from grading.water.words import edge_shares
 from viz.paper.compose import View
 from viz.paper.drawing import FINE, OUTLINE, Drawing, Pen
 from viz.words.figures import level, small
+from viz.words.structures import structures_in
 
 BLUE = "#08519c"  # dark: it reads as a line in black and white
 POND = "#c6dbef"
 WAY = Pen(0.45, BLUE)
 SPOUT_WAY = Pen(0.45, BLUE, (2.6, 1.2))
 EDGE = Pen(1.3, BLUE)
+PIPE = Pen(0.5, "#1a1a1a", (1.6, 0.9))
+CHANNEL = Pen(1.1, "#1a1a1a")
 PLACE = Pen(0.35, "#1a1a1a", (3.0, 0.8, 0.6, 0.8))
 APART = 16.0  # mm between arrow heads along a way
 AROUND = ((9.0, 5.0), (-9.0, 5.0), (9.0, -5.0), (-9.0, -5.0), (0.0, 8.0), (0.0, -8.0),
@@ -51,10 +56,22 @@ def draw_water(view: View, plan: Plan, water: Water, window: BaseGeometry) -> No
                     shift=(0.0, 3.6), others=((0.0, -3.6), (6.0, 0.0), (-6.0, 0.0)),
                     layer="share",
                 )  # fmt: skip
+    runs = tuple(built_runs(plan))
+    for run in runs:
+        view.drawing.line(run.line, CHANNEL if run.kind == "channel" else PIPE, "built run")
+    starts = [run.line[0] for run in runs if run.kind != "channel"]
     for spout, made in zip(plan.site.downspouts, water.downspouts, strict=True):
-        _spout(view, spout, made, window)
+        piped = any(np.hypot(*(start - spout.at)) < TOGETHER for start in starts)
+        _spout(view, spout, made, window, piped)
     for mark, _, _, worst in least_falls(water):
         _least(view, worst.at, f"{mark}: {fall_of(worst.fall)}")
+
+
+def built_runs(plan: Plan) -> Iterator[PipeRun]:
+    """Yield every channel and pipe that is built, on the bases chosen."""
+    for each in structures_in(plan.order):
+        if isinstance(each, Drain):
+            yield from each.runs
 
 
 def shown_places(water: Water) -> list[Destination]:
@@ -142,10 +159,13 @@ def _place(view: View, place: Destination, window: BaseGeometry, unit: Unit) -> 
               others=((0.0, -5.0), *AROUND), leads=True, layer="destination name")  # fmt: skip
 
 
-def _spout(view: View, spout: Downspout, made: SpoutWater, window: BaseGeometry) -> None:
+def _spout(
+    view: View, spout: Downspout, made: SpoutWater, window: BaseGeometry, piped: bool
+) -> None:
+    """Draw a downspout and its water; what it is extended by, where no pipe is built for it."""
     draw = view.drawing
     start, end = np.asarray(spout.at, float), np.asarray(made.end, float)
-    if np.hypot(*(end - start)) > 0:
+    if np.hypot(*(end - start)) > 0 and not piped:
         draw.line([start, end], Pen(0.9, "#ffffff"), "extension of a spout")
         draw.line([start, end], Pen(0.35, BLUE), "extension of a spout")
     draw.symbol("spout", start, size=3.2, layer="downspout")
@@ -164,7 +184,8 @@ def _least(view: View, at: Floats, words: str) -> None:
 
 def key_rows(draw: Drawing, x: float, y: float, rows: Sequence[str]) -> None:
     """Draw the key from a corner on paper down. [mm]"""
-    lines = {"way": WAY, "spout way": SPOUT_WAY, "edge": EDGE, "place line": PLACE, "arrow": FINE}
+    lines = {"way": WAY, "spout way": SPOUT_WAY, "edge": EDGE, "place line": PLACE, "arrow": FINE,
+             "pipe": PIPE, "channel": CHANNEL}  # fmt: skip
     for kind in rows:
         middle = y - 1.2
         if kind in lines:
@@ -188,6 +209,8 @@ KEY = {
     "way": "way of the water from there",
     "spout": "downspout",
     "spout way": "way of a downspout's water",
+    "channel": "channel that is built",
+    "pipe": "pipe that is built",
     "pond": "water stands here",
     "spill": "it spills over here",
     "place": "place named for water",
