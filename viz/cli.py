@@ -349,12 +349,12 @@ def _asked() -> Asked:
 
 
 def _plan(told: argparse.Namespace, site: Path, name: str) -> int:
-    from viz import desk
+    from viz import printing
     from viz.terminal.asked import idle_words
 
     idle_words(told)
     asked = _asked()
-    plan = desk.plan(told, asked, site, name)
+    plan = printing.plan(told, asked, site, name)
     if told.out is not None:
         from viz import press
 
@@ -372,9 +372,9 @@ def _run(told: argparse.Namespace) -> int:
         case "plan":
             return _plan(told, told.site, str(told.site))
         case "order" | "card":
-            from viz import desk
+            from viz import printing
 
-            return desk.COMMANDS[told.command](told, _asked())
+            return printing.COMMANDS[told.command](told, _asked())
         case "export" | "sheet" | "open" | "sequence":
             from viz import press
 

@@ -1,4 +1,4 @@
-"""The commands of the desk that draw: papers, the page, exports, the film, all that is written."""
+"""The commands that draw: papers, the page, exports, the film, all that is written."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The commands of the desk that print: the plan, what to order, the card of depths."""
+"""The commands that print: the plan, what to order, the card of depths."""
 
 from __future__ import annotations
 
