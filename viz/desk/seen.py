@@ -1,0 +1,86 @@
+"""What a step of the job sheet may read: the document as written, and the plan made of it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from grading.errors import Problem
+from grading.pipeline import Plan
+from grading.reading.partly import Partly
+from grading.site.model import Site
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What a window looks at.
+
+    Attributes
+    ----------
+    step : str
+        The step that is open.
+    view : "plan", "section" or "model"
+    area, base_system : str
+        Empty for the first area, and for the base that is planned.
+    cut : pair of points or None
+        The line of the section, in the unit of the site.
+    place : point or None
+        Where it was tapped, in the unit of the site.
+    prices : bool
+        Whether money is shown.
+    """
+
+    step: str = "yard"
+    view: str = "plan"
+    area: str = ""
+    base_system: str = ""
+    cut: tuple[Point, Point] | None = None
+    place: Point | None = None
+    prices: bool = True
+
+
+@dataclass(frozen=True, eq=False)
+class Seen:
+    """A document as far as it can be read and planned.
+
+    Attributes
+    ----------
+    folder : Path
+    document : mapping
+        The site file as TOML has it.
+    files : mapping of str to str
+        The texts of the other files that it names, as far as they are texts of a moderate length.
+    partly : Partly
+        What of it can be read.
+    site : Site or None
+        None where something in it is wrong.
+    plan : Plan or None
+        None where there is none yet; where it is stale, of the document before.
+    stale : bool
+        Whether the document has moved on since the plan was made.
+    problems : tuple of Problem
+        What is wrong, or what conflicts.
+    conflict : str
+        Where no finish meets every wish: the sentence that says which conflict.
+    whole : bool
+        Whether all of the plan may be asked for; else only finish, digs and checks of areas.
+    asked : Asked
+    revision : int
+    """
+
+    folder: Path
+    document: Mapping[str, Any]
+    partly: Partly
+    files: Mapping[str, str] = field(default_factory=dict)
+    site: Site | None = None
+    plan: Plan | None = None
+    stale: bool = False
+    problems: tuple[Problem, ...] = ()
+    conflict: str = ""
+    whole: bool = True
+    asked: Asked = field(default_factory=Asked)
+    revision: int = 0
