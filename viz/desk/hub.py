@@ -213,7 +213,8 @@ class Hub:
             return
         if do == "file":
             name, text = str(message["name"]), str(message["text"])
-            document, ways = state.now.document.with_text(name, text), (name,)
+            document = state.now.document.with_text(name, text)
+            ways: tuple[str, ...] = (name,)
             if extra := message.get("changes"):
                 document = document.changed(changes := _changes(extra))
                 ways = (name, *touched(changes))
@@ -253,7 +254,8 @@ class Hub:
     def _ask(
         self, kind: str, window: Window | None, id: object = None, *,
         document: Document | None = None, said: str = "", ways: tuple[str, ...] = (),
-        written: dict[str, Any] | None = None, name: str = "", told: Mapping[str, Any] | None = None,
+        written: dict[str, Any] | None = None, name: str = "",
+        told: Mapping[str, Any] | None = None,
     ) -> None:  # fmt: skip
         self._number += 1
         now = self.state.now
