@@ -14,7 +14,7 @@ import shapely
 
 from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
-from grading.geometry.tolerances import TOGETHER
+from grading.geometry.tolerances import TOGETHER, TOLD_LEVEL
 from grading.pipeline import Plan
 from grading.section.built import Built
 from grading.section.cut import Cut
@@ -35,10 +35,11 @@ from viz.words.plain import opened
 
 Points = tuple[tuple[float, float], tuple[float, float]]
 
-STRETCHES = (1, 2, 3, 4, 5, 6, 8, 10, 12, 16)
+STRETCHES = (1, 2, 3, 4, 5, 6, 8)
 """How many times as large heights may be drawn; the browser takes the one that fits its room."""
 
 _EARTH = 0.10  # m of undisturbed soil shown below all that is dug
+_DEEP = 10.0  # m: soil is drawn down to the foot of the picture
 _AIR = 0.08  # m shown over all that stands
 _BEHIND = 0.3  # m shown behind the face of a wall
 _STATION = 0.06  # m inside the edge: where the layers are told
@@ -63,17 +64,24 @@ def ways_of(plan: Plan, area: AreaPlan) -> Iterator[Way]:
     plan : Plan
     area : AreaPlan
     """
+    found = list(_doors(plan, area))
+    yield from found
+    whiches: tuple[Which, Which] = ("down", "across")
+    for which, line in zip(whiches, down_and_across(plan, area), strict=True):
+        ends = _ends(line, area)
+        if not any(np.allclose(ends, way.line, rtol=0.0, atol=TOGETHER) for way in found):
+            yield Way(which, way_of(area, which, plan), ends)
+
+
+def _doors(plan: Plan, area: AreaPlan) -> Iterator[Way]:
     house = plan.site.house
-    for step in door_steps(area) if house is not None else ():
-        wall = house.wall_of(np.asarray(step.door.at, float)) if house is not None else None
-        if wall is None:
-            continue
+    if house is None:
+        return
+    for step in door_steps(area):
+        wall = house.wall_of(np.asarray(step.door.at, float))
         line = Line(np.asarray(wall.foot, float), np.asarray(wall.outward, float))
         if _met(area, line):
             yield Way(f"door {step.door.name}", f"out from {step.door.name}", _ends(line, area))
-    whiches: tuple[Which, Which] = ("down", "across")
-    for which, line in zip(whiches, down_and_across(plan, area), strict=True):
-        yield Way(which, way_of(area, which, plan), _ends(line, area))
 
 
 def line_through(
@@ -146,7 +154,7 @@ def cut_record(
     built = built_of(plan.order, cut) if whole else ()
     window = _window(cut)
     drawing = Drawing("section")
-    draw_body(drawing, cut, window, _EARTH, built)
+    draw_body(drawing, cut, window, _DEEP, built)
     low, floor, high, roof = (_told(each, unit) for each in window.bounds)
     first, last = cut.plan_point(cut.ends[0]), cut.plan_point(cut.ends[1])
     said = list(_said(cut, unit))
@@ -156,6 +164,7 @@ def cut_record(
         "title": f"{opened(area.name)}: {cut.system.called}",
         "line": [_point(first, unit), _point(last, unit)],
         "window": [low, floor, high, roof],
+        "side": int(_edge(cut)[1]),
         "parts": list(_parts(drawing, unit)),
         "labels": list(_labels(cut, unit)),
         "layers": list(_layers(cut, built, window, unit)),
@@ -229,14 +238,13 @@ def _labels(cut: Cut, unit: Unit) -> Iterator[dict[str, Any]]:
         z = float(cut.finish_at(s))
         yield {"kind": "level", "at": _point((s, z), unit), "words": [length(z, unit)]}
     for start, end, rise, words in falls_told(cut, unit):
-        middle = (start + end) / 2
-        top = max(float(cut.finish_at(middle)), float(cut.ground_at(middle)))
-        if words:
-            yield {
-                "kind": "fall", "at": _point((middle, top), unit), "words": [opened(words)],
-                "span": [_told(start, unit), _told(end, unit)],
-                "way": 0 if rise == 0 else (1 if rise < 0 else -1),
-            }  # fmt: skip
+        s = cut.stops(start, end)
+        top = max(float(cut.finish_at(s).max()), float(cut.ground_at(s).max()))
+        yield {
+            "kind": "fall", "at": _point(((start + end) / 2, top), unit),
+            "words": [opened(words)], "span": [_told(start, unit), _told(end, unit)],
+            "way": 0 if abs(rise) < TOLD_LEVEL else (1 if rise < 0 else -1),
+        }  # fmt: skip
     for wall in cut.walls:
         z = float(cut.finish_at(wall.at)) if wall.sill is None else wall.sill
         back = wall.at + wall.side * WALL
