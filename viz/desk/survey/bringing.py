@@ -6,18 +6,17 @@ what taking it would change.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, Literal, get_args
+from typing import Any, get_args
 
 import numpy as np
 
 from grading.errors import Problem, SiteError
 from grading.files.csv_file import points_in
 from grading.files.csv_rows import lines_in
-from grading.files.toml_file import toml_of
 from grading.reading.written import FILE
 from grading.signs import shortened, visible
 from grading.survey.sources.formats import Way
@@ -29,12 +28,6 @@ from grading.units import number
 from viz.desk.survey.sheets import mark_of
 from viz.scratch import scratch_folder
 from viz.terminal.imported import small
-
-Into = Literal["alone", "beside"]
-"""In the place of the survey that the site has, or beside it."""
-
-MOST_SENT = 60_000
-"""Letters of a table that the page sends back itself; a longer one is put in place by its key."""
 
 _MOST_KEPT = 4
 
@@ -108,11 +101,12 @@ def understood(
                 units=units if units in UNITS else None, part=part or None, y_up=y_up,
                 progress=progress,
             )  # fmt: skip
-            brought = _brought(done, folder, document, bool(units))
+            brought = _brought(done, folder, document)
     except SiteError as error:
+        asked = _asked(error, name, units, way)
         return {
-            "problems": [str(each) for each in error.problems],
-            "asked": _asked(error, name, units, way),
+            "problems": [str(_bare(each) if asked else each) for each in error.problems],
+            "asked": asked,
         }
     _KEPT[brought.key] = brought
     for key in list(_KEPT)[:-_MOST_KEPT]:
@@ -121,7 +115,7 @@ def understood(
 
 
 @contextmanager
-def _copy(document: Mapping[str, Any], names: Sequence[str]) -> Any:
+def _copy(document: Mapping[str, Any], names: Sequence[str]) -> Iterator[Path]:
     """Give a folder that looks like the site's as far as names go."""
     import tomlkit
 
@@ -157,7 +151,12 @@ def _asked(error: SiteError, name: str, units: str | None, way: str | None) -> s
     return "part" if "--part" in first.mend else ""
 
 
-def _brought(done: Imported, folder: Path, document: Mapping[str, Any], said: bool) -> Brought:
+def _bare(problem: Problem) -> Problem:
+    """Return a problem without its mend: the page asks for what is wanting."""
+    return replace(problem, mend="")
+
+
+def _brought(done: Imported, folder: Path, document: Mapping[str, Any]) -> Brought:
     told = done.told
     texts = {
         name: (folder / name).read_text(encoding="utf-8")
@@ -209,8 +208,8 @@ def spots_of(document: Mapping[str, Any]) -> list[str]:
     return [name for name in listed if isinstance(name, str) and name.strip()]
 
 
-def taking(document: Mapping[str, Any], key: str, into: str) -> dict[str, Any]:
-    """Return what taking a file that was understood changes: texts, and keys of the document.
+def taking(document: Mapping[str, Any], key: str, into: object) -> dict[str, Any]:
+    """Return the change of the document that takes a file which was understood.
 
     Parameters
     ----------
@@ -218,12 +217,8 @@ def taking(document: Mapping[str, Any], key: str, into: str) -> dict[str, Any]:
         The site file as it is now.
     key : str
         Of what was understood.
-    into : "alone" or "beside"
-
-    Returns
-    -------
-    dict
-        `changes` in the order in which they are made, and `said`.
+    into : object
+        "beside" the survey that there is; anything else takes its place.
 
     Raises
     ------
@@ -237,10 +232,12 @@ def taking(document: Mapping[str, Any], key: str, into: str) -> dict[str, Any]:
     held = [name for name in spots_of(document) if name != brought.table]
     names = [*(held if into == "beside" else []), brought.table]
     changes: list[dict[str, Any]] = [
-        {"do": "file", "name": name, "text": text} for name, text in brought.texts.items()
+        {"do": "set", "at": "spots", "to": names[0] if len(names) == 1 else names}
     ]
-    spots = names[0] if len(names) == 1 else names
-    changes.append({"do": "set", "at": "spots", "to": spots})
     if brought.breaklines:
         changes.append({"do": "set", "at": "ground/breaklines", "to": brought.breaklines})
-    return {"changes": changes, "said": f"the survey of {brought.table}"}
+    beside = {name: text for name, text in brought.texts.items() if name != brought.table}
+    return {
+        "do": "file", "name": brought.table, "text": brought.texts[brought.table],
+        "beside": beside, "changes": changes, "said": f"the survey of {brought.table}",
+    }  # fmt: skip
