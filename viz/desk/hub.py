@@ -215,9 +215,11 @@ class Hub:
             name, text = str(message["name"]), str(message["text"])
             document = state.now.document.with_text(name, text)
             ways: tuple[str, ...] = (name,)
+            for other, its in dict(message.get("beside") or {}).items():
+                document, ways = document.with_text(str(other), str(its)), (*ways, str(other))
             if extra := message.get("changes"):
                 document = document.changed(changes := _changes(extra))
-                ways = (name, *touched(changes))
+                ways = (*ways, *touched(changes))
         else:
             changes = _changes(message["changes"] if do == "several" else [message])
             ways = touched(changes)
