@@ -330,15 +330,15 @@ def _bindings(fit: Fit, optimum: Optimum, build_ups: Sequence[float]) -> list[tu
             continue
         alike = {other for other, each in enumerate(wishes) if each.asks_as(wish)}
         told |= alike
-        changed = [
-            [each.eased(by) if other in alike else each for other, each in enumerate(wishes)]
-            for by in (-wish.step, wish.step)
-        ]
-        harder, easier = (
-            fit.solve(build_ups, each[:own], optimum.unknowns, each[own:]) for each in changed
-        )
+
+        def moved(by: float, alike: set[int] = alike) -> Optimum | None:
+            each = [one.eased(by) if k in alike else one for k, one in enumerate(wishes)]
+            return fit.solve(build_ups, each[:own], optimum.unknowns, each[own:])
+
+        easier = moved(wish.step)
         if easier is None or easier.cost > optimum.cost - _WORTH:
             continue
+        harder = moved(-wish.step)
         text = " and ".join(
             [wish.text, *(wishes[other].about for other in sorted(alike - {number}))]
         )
