@@ -72,8 +72,8 @@ class Line:
                 continue
             assert message.type is aiohttp.WSMsgType.TEXT, message
             told: dict[str, Any] = json.loads(message.data)
-            if told["is"] == "state":
-                self.state.update(told)
+            if told["is"] == "state" and told.get("rev", 0) >= self.state.get("rev", 0):
+                self.state.update(told)  # what is told of an older state comes too late
             return told
 
     async def send(self, **message: Any) -> int:
