@@ -318,12 +318,12 @@ class Hub:
                 self._say(window, {"is": "state", "again": True, **general})
 
     def _changed(self, window: Window | None, id: object) -> None:
-        for each in self.windows:
-            own = id if each is window else None
-            self._say(each, {"is": "state", "id": own, **self._head(), "whole": False})
         if self._saving is not None:
             self._saving.cancel()
         self._saving = self._loop.call_later(_QUIET, self._save)
+        for each in self.windows:
+            own = id if each is window else None
+            self._say(each, {"is": "state", "id": own, **self._head(), "whole": False})
 
     def _save(self) -> None:
         self._saving = None
