@@ -12,6 +12,7 @@ import struct
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Mapping
 from dataclasses import fields, is_dataclass
+from functools import cache
 from hashlib import blake2b
 from pathlib import PurePath
 from typing import Any, Protocol, TypeVar
@@ -99,6 +100,12 @@ def fingerprint(*things: object) -> bytes:
     return found.digest()
 
 
+@cache
+def _names(kind: Any) -> tuple[str, ...]:
+    """Return the names of a dataclass's fields."""
+    return tuple(each.name for each in fields(kind))
+
+
 def _tell(to: _Hash, thing: object) -> None:
     """Tell a hash of a thing: its kind, its length where it has one, and what it holds."""
     match thing:
@@ -143,7 +150,7 @@ def _tell(to: _Hash, thing: object) -> None:
             _tell(to, str(thing))
         case _ if is_dataclass(thing) and not isinstance(thing, type):
             to.update(type(thing).__qualname__.encode())
-            for each in fields(thing):
-                _tell(to, getattr(thing, each.name))
+            for name in _names(type(thing)):
+                _tell(to, getattr(thing, name))
         case _:
             raise TypeError(f"a {type(thing).__name__} cannot be told by what it holds")

@@ -9,7 +9,7 @@ from typing import Literal
 
 import shapely
 
-from grading.catalogue.bases import base_systems
+from grading.catalogue.bases import BaseSystem, base_systems
 from grading.catalogue.rules import Limits
 from grading.checks.advice import advice_checks
 from grading.checks.areas import checks_of
@@ -39,7 +39,7 @@ from grading.finish.seams import near_misses
 from grading.finish.wishes import NEARBY
 from grading.ground.model import Ground, survey_to_ground
 from grading.halfway.limits import refuse_done
-from grading.kept import Kept
+from grading.kept import Kept, fingerprint
 from grading.order.model import Order, order_of
 from grading.section.model import Sections
 from grading.site.model import Area, Site
@@ -225,11 +225,7 @@ def _making(site: Site, kept: Kept) -> Making:
     limits = Limits(site.limits, site.unit)
     systems = base_systems(site.systems, site.nominal)
     paving = shapely.union_all([area.polygon for area in site.areas])
-    edged = {
-        (area.name, name): system.with_edge(edge_laid(site, area, system))
-        for area in site.areas
-        for name, system in systems.items()
-    }
+    edged = kept.once("edges", _edges_by(site, systems), lambda: _edged(site, systems))
     widest = max(system.over_dig(limits) for system in edged.values())
     house = shapely.Polygon() if site.house is None else site.house.polygon(widest + NEARBY)
     # The ground under the house is never dug, so it need not have been surveyed.
@@ -243,13 +239,30 @@ def _making(site: Site, kept: Kept) -> Making:
     return Making(site, limits, systems, edged, ground, house, paving, crew, kept)
 
 
+def _edges_by(site: Site, systems: Mapping[str, BaseSystem]) -> bytes:
+    """Return what tells the edges apart that are laid on every base: all that they are chosen by.
+
+    Areas are told whole, so that what else an edge may come to hang on is told too.
+    """
+    return fingerprint(site.areas, site.meets, site.holds, site.limits, site.unit, systems)
+
+
+def _edged(site: Site, systems: Mapping[str, BaseSystem]) -> dict[tuple[str, str], BaseSystem]:
+    """Return every base system with the edge that is laid on it, by area and system."""
+    return {
+        (area.name, name): system.with_edge(edge_laid(site, area, system))
+        for area in site.areas
+        for name, system in systems.items()
+    }
+
+
 def _plan_on(making: Making, bases: Mapping[str, str]) -> Plan:
     """Return the plan with these bases; an area that has none is on what takes least work."""
     site, ground = making.site, making.ground
     groups, areas = areas_made(making, bases)
     warnings = (*site.warnings, *ground.warnings, *unheld_finishes(groups, areas, site))
     warnings = (*warnings, *near_misses(site.areas, site.unit))
-    return Plan(site, ground, areas, warnings, groups, making.crew)
+    return Plan(site, ground, areas, warnings, groups, making.crew, making.kept)
 
 
 def _reaching(ground: Ground, area: Area, margin: float, kept: Kept) -> Ground:

@@ -23,12 +23,10 @@ from grading.dig.lawn import TieIn, tie_in
 from grading.finish.cutting import cut_out
 from grading.finish.fit import Fit
 from grading.finish.layout import Block
-from grading.finish.lowered import lowered_wishes
 from grading.finish.model import Solved, given_finish
 from grading.finish.seams import seams_of
 from grading.finish.sills import GroupSolved, with_steps
 from grading.finish.together import Group, components, shape_of, with_best_folds
-from grading.finish.wishes import wishes_of
 from grading.geometry.arrays import Region
 from grading.geometry.facets import Surface
 from grading.geometry.nearer import parted
@@ -224,13 +222,12 @@ def _area_plan(
         area=area,
         finish=finish,
         wishes=(
-            *wishes_of(making.site, block, ground, walls, group.group.stepped),
-            *lowered_wishes(making.site, block, ground),
+            *group.group.asked(block),
             *seams,
         ),
         unknowns=solved.unknowns,
         walls=tuple(
-            wall_fall(wall, finish.surface, ground, making.paving, making.house, reach)
+            wall_fall(wall, finish.surface, ground, making.paving, making.house, reach, making.kept)
             for wall in walls
         ),
         digs=digs,
@@ -272,9 +269,10 @@ def areas_made(
     """
     site, limits, ground = making.site, making.limits, making.ground
     reach = limits["foundation-reach"]
-    walls: dict[str, tuple[Wall, ...]] = {
-        area.name: walls_in_reach(site.house, area.polygon, reach) for area in site.areas
-    }
+    walls: dict[str, tuple[Wall, ...]] = {}
+    for area in site.areas:
+        found = partial(walls_in_reach, site.house, area.polygon, reach)
+        walls[area.name] = making.kept.once("walls", fingerprint(*found.args), found)
     seams = seams_of(site.areas, site.steps)
     groups: list[GroupPlan] = []
     fits: list[Fit] = []

@@ -156,8 +156,7 @@ class Group:
         if area.plane is not None:
             # What is given is kept, and only checked against the rest.
             return [given_wish(block, given_plane(area))]
-        wishes += wishes_of(self.site, block, self.ground, self.walls[area.name], self.stepped)
-        wishes += lowered_wishes(self.site, block, self.ground)
+        wishes += self.asked(block)
         shed = shed_wish(block, self.limits) if not self.walls[area.name] else None
         if area.shape == "fan":
             shed = shed_wish(block, self.limits)
@@ -165,6 +164,24 @@ class Group:
         if area.toward is not None:
             wishes.append(straight_wish(block, area.toward))
             wishes.append(least_fall_wish(block, self.limits, area.toward))
+        return wishes
+
+    @cached_property
+    def _asked(self) -> dict[str, tuple[Block, tuple[Wish, ...]]]:
+        """What the site wishes of each area as it was last asked, and of which block."""
+        return {}
+
+    def asked(self, block: Block) -> tuple[Wish, ...]:
+        """Return all that the site wishes of an area's finish."""
+        area, site, ground = block.area, self.site, self.ground
+        known, wishes = self._asked.get(area.name, (None, ()))
+        if known is not block:
+            walls = self.walls[area.name]
+            wishes = (
+                *wishes_of(site, block, ground, walls, self.stepped, self.kept),
+                *lowered_wishes(site, block, ground),
+            )
+            self._asked[area.name] = block, wishes
         return wishes
 
     def undirected(self, fit: Fit) -> list[Block]:

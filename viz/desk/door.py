@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
     from aiohttp import web
+    from aiohttp.typedefs import Middleware
 
     Handler = Callable[[web.Request], Awaitable[web.StreamResponse]]
 
@@ -88,7 +89,7 @@ class Door:
             or foreign
         )
 
-    def middleware(self) -> Callable[[web.Request, Handler], Awaitable[web.StreamResponse]]:
+    def middleware(self) -> Middleware:
         """Return what stands before every request."""
         from aiohttp import web
 

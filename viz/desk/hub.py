@@ -256,7 +256,8 @@ class Hub:
     def _ask(
         self, kind: str, window: Window | None, id: object = None, *,
         document: Document | None = None, said: str = "", ways: tuple[str, ...] = (),
-        written: dict[str, Any] | None = None, name: str = "", told: Mapping[str, Any] | None = None,
+        written: dict[str, Any] | None = None, name: str = "",
+        told: Mapping[str, Any] | None = None,
     ) -> None:  # fmt: skip
         self._number += 1
         now = self.state.now

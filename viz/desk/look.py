@@ -13,7 +13,8 @@ from typing import Any
 
 import grading
 from grading.errors import GradingError, NoFinish, Problem, SiteError
-from grading.pipeline import Plan
+from grading.kept import Kept
+from grading.pipeline import Plan, first_wave
 from grading.reading.partly import partly_of, read_partly
 from grading.reading.site_file import read_written
 from viz.desk.blocks import Step
@@ -36,6 +37,7 @@ class Looking:
 
     def __init__(self, folder: Path, home: Path) -> None:
         self.folder, self.home = folder, home
+        self._kept = Kept()
         self._good: Plan | None = None
         self.seen: Seen | None = None
 
@@ -77,7 +79,7 @@ class Looking:
             return seen
         seen = replace(seen, site=site, partly=partly_of(site))
         try:
-            plan = grading.plan(site)
+            plan = first_wave(site, self._kept).plan
         except NoFinish as error:
             seen = replace(seen, conflict=str(error))
         except SiteError as error:
@@ -93,10 +95,19 @@ class Looking:
         return self.seen
 
     def rest(self) -> Seen:
-        """Return what was looked at last, so that all of its plan may be asked for."""
-        assert self.seen is not None
-        self.seen = replace(self.seen, whole=True)
-        return self.seen
+        """Return what was looked at last with the whole of its plan."""
+        seen = self.seen
+        assert seen is not None
+        assert seen.site is not None
+        if not seen.whole:
+            try:
+                plan = grading.plan(seen.site, kept=self._kept)
+            except GradingError as error:
+                self.seen = replace(seen, conflict=str(error), stale=True)
+            else:
+                self._good = plan
+                self.seen = replace(seen, plan=plan, whole=True)
+        return self.seen or seen
 
     def asked(self, asked: Asked) -> Seen:
         """Return what was looked at last, asked something else of."""
@@ -121,6 +132,8 @@ def told(seen: Seen) -> Iterator[Told]:
         "problems": [*map(problem_record, seen.problems), *_conflict(seen)],
         "whole": seen.whole,
     }
+    if not STEPS:
+        return
     open_now = next((each for each in STEPS if each.key == seen.asked.step), STEPS[0])
     made: dict[str, Step] = {}
     for each in (open_now, *STEPS):
