@@ -25,8 +25,7 @@ export class Sheet {
   offer(names) {
     for (const name of names) {
       if (!this.columns.some((each) => each.reads === name)) {
-        const label = name.replace(/^(.)/, (sign) => sign);
-        this.columns.push({ head: name, reads: name, label, added: true });
+        this.columns.push({ head: name, reads: name, label: name, added: true });
       }
     }
   }
@@ -73,6 +72,18 @@ export class Sheet {
   /** Take a row out. */
   remove(line) {
     this.lines = this.lines.filter((each) => each !== line);
+  }
+
+  /** @returns {() => void} what brings all lines back to how they are now */
+  remember() {
+    const lines = [...this.lines];
+    const columns = this.columns.map((each) => ({ ...each }));
+    const held = lines.map(({ cells, changed }) => ({ cells: cells && [...cells], changed }));
+    return () => {
+      lines.forEach((line, place) => Object.assign(line, held[place]));
+      this.lines = lines;
+      this.columns = columns;
+    };
   }
 
   /** @returns {Map<Line, number>} the number that each line has in the file */
@@ -129,7 +140,7 @@ export class Sheet {
 
 /** Keep a file, and what of the document names it, as one step of undo. */
 export function keep(desk, name, text, changes, said) {
-  return desk.send({ do: "file", name, text, changes: changes || [], said });
+  return desk.file(name, text, { said, changes: changes && changes.length ? changes : undefined });
 }
 
 /** Have a style sheet of the page loaded, once. */
@@ -140,17 +151,4 @@ export function styled(name) {
   link.rel = "stylesheet";
   link.href = href;
   document.head.append(link);
-}
-
-/** Make an element. @returns {HTMLElement} */
-export function make(tag, told = {}, ...inside) {
-  const element = document.createElement(tag);
-  for (const [name, value] of Object.entries(told)) {
-    if (name === "class") element.className = value;
-    else if (name.startsWith("on")) element.addEventListener(name.slice(2), value);
-    else if (value === true) element.setAttribute(name, "");
-    else if (value !== false && value != null) element.setAttribute(name, value);
-  }
-  element.append(...inside.filter((each) => each != null));
-  return element;
 }

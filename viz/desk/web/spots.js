@@ -5,13 +5,14 @@
  * the table, and is no part of the file until it can. Only the rows in view are in the page.
  */
 
-import { Sheet, keep, make, styled } from "./sheet.js";
 import { inCells } from "./cells.js";
+import { make } from "./dom.js";
+import { Sheet, keep, styled } from "./sheet.js";
 
 const ROW = 46; // pixels, a finger high
 const AROUND = 8; // rows kept above and below those in view
 const OFFERED = { spots: ["id", "code", "note"], holes: ["area"], book: [] };
-const NEEDED = { spots: ["x", "y", "z"], holes: ["x", "y", "depth"], book: [] };
+const WIDE = { id: "3.8rem", code: "5rem", note: "11rem", point: "8rem", area: "7rem" };
 
 /** Grids that are open, by the file: they live on while the page is drawn anew. */
 const open = new Map();
@@ -130,10 +131,8 @@ class Grid {
   /** Draw the header and the rows in view anew. */
   render() {
     const columns = this.sheet.columns;
-    const wide = columns.map((each) => (NEEDED[this.data.kind].includes(each.reads)
-      ? "minmax(5.6rem, 1fr)" : each.reads === "note" ? "minmax(9rem, 2fr)"
-        : "minmax(5.2rem, 1fr)"));
-    this.table.style.setProperty("--cells", `3.4rem ${wide.join(" ")}`);
+    const wide = columns.map((each) => `minmax(${WIDE[each.reads] || "5rem"}, 1fr)`);
+    this.table.style.setProperty("--cells", `3.2rem ${wide.join(" ")}`);
     this.headRow.replaceChildren(
       make("span", { role: "columnheader", class: "grid-number" }, "line"),
       ...columns.map((each) => make(
