@@ -168,7 +168,10 @@ def _asked(seen: Seen, suspect: Suspect) -> Iterator[Block]:
         note = f"{slip.cause.written}, {slip.cause.kind}"
         yield offer(f"It is {level} {unit}", "--shot", f"{key}={level}", note)
     yield offer("Read again: it is right", "--keep", key)
-    yield Own("settle", {"key": key, "name": name, "unit": unit, "label": "It reads now"})
+    yield Own(
+        "survey_forms",
+        {"form": "settle", "key": f"settle {key}", "shot": key, "name": name, "unit": unit},
+    )
     yield offer("Leave it out", "--without", key, "the ground is drawn without it")
 
 
@@ -188,9 +191,18 @@ def _measured(seen: Seen) -> Iterator[Block]:
         yield Fold("Type spots into a table", [_grid(seen, SPOTS, naming)])
     if not books:
         name = BOOK if BOOK not in seen.files else "levels-2.csv"
-        new = {"name": name, "mark": "", "fresh": True, "unit": seen.partly.unit}
+        new = {
+            "key": f"book {name}",
+            "name": name,
+            "mark": "",
+            "fresh": True,
+            "unit": seen.partly.unit,
+        }
         yield Fold("Book rod readings", [Own("book", {**new, **_held(seen)})])
-    yield Fold("Bring a file of points or a scan", [Own("bring", {"unit": seen.partly.unit})])
+    yield Fold(
+        "Bring a file of points or a scan",
+        [Own("bring", {"key": "bring", "unit": seen.partly.unit})],
+    )
     if books:
         yield Fold("What the readings hang on", list(_hung_on(seen)))
 
@@ -199,8 +211,8 @@ def _grid(seen: Seen, name: str, naming: list[dict[str, Any]] | None = None) -> 
     known = name in seen.files
     return Own(
         "spots",
-        {"name": name, "kind": "spots", "mark": mark_of(seen.files.get(name, "")),
-         "naming": naming or [], "label": "Spots", "unit": seen.partly.unit,
+        {"key": f"spots {name}", "name": name, "kind": "spots",
+         "mark": mark_of(seen.files.get(name, "")), "naming": naming or [], "label": "Spots", "unit": seen.partly.unit,
          "told": "" if known or naming else _told_file(seen, name)},
     )  # fmt: skip
 
@@ -219,8 +231,8 @@ def _book(seen: Seen, place: int, book: Mapping[str, Any]) -> Iterator[Block]:
     text = seen.files.get(name, "")
     yield Own(
         "book",
-        {"name": name, "mark": mark_of(text), "rod": book.get("rod", ""), "fresh": False,
-         "unit": seen.partly.unit, **_held(seen)},
+        {"key": f"book {name}", "name": name, "mark": mark_of(text),
+         "rod": book.get("rod", ""), "fresh": False, "unit": seen.partly.unit, **_held(seen)},
     )  # fmt: skip
     yield Fold(
         "The rod and the tape",
@@ -261,8 +273,12 @@ def _hung_on(seen: Seen) -> Iterator[Block]:
             for k, each in enumerate(own)
         ],
     )  # fmt: skip
-    yield Own("hub", {"unit": unit, "what": "reference"})
-    yield Own("hub", {"unit": unit, "what": "benchmark"})
+    yield Own(
+        "survey_forms", {"form": "point", "key": "add reference", "what": "reference", "unit": unit}
+    )
+    yield Own(
+        "survey_forms", {"form": "point", "key": "add benchmark", "what": "benchmark", "unit": unit}
+    )
 
 
 def _written_at(at: object, unit: str) -> str:

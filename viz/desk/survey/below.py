@@ -67,8 +67,8 @@ def _grid(seen: Seen, name: str, fresh: bool = False) -> Own:
     named = [Change("ground/organics", name).record()] if fresh else []
     return Own(
         "spots",
-        {"name": name, "kind": "holes", "mark": mark_of(text), "naming": named,
-         "label": "Test holes"},
+        {"key": f"holes {name}", "name": name, "kind": "holes", "mark": mark_of(text),
+         "naming": named, "label": "Test holes"},
     )  # fmt: skip
 
 
@@ -89,7 +89,9 @@ def _creases(seen: Seen, ground: Mapping[str, Any]) -> Iterator[Block]:
     if not isinstance(lines, str):
         place = len(lines) if isinstance(lines, Sequence) else 0
         data = {"at": f"ground/breaklines/{place}", "list": lines is None}
-        yield Own("crease", {**data, "spots": _named_spots(seen)})
+        yield Own(
+            "survey_forms", {"form": "crease", "key": "crease", **data, "spots": _named_spots(seen)}
+        )
     yield Choice(
         "ground/surface", "Ground between the spots", ground.get("surface", "tin"),
         [Option("tin", "flat between them"), Option("smooth", "a smooth surface")],
