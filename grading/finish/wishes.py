@@ -14,6 +14,7 @@ from grading.finish.layout import Block
 from grading.finish.wish import Wish, wish_of
 from grading.geometry.arrays import Floats
 from grading.ground.model import Ground
+from grading.kept import Kept, fingerprint
 from grading.site.model import Area, Ceiling, Door, Floor, Meet, Site
 from grading.site.walls import Wall
 from grading.units import FOOT, Unit, percent, size
@@ -203,8 +204,9 @@ def nearest_area(site: Site, at: Sequence[float] | Floats) -> Area | None:
 
 
 def wishes_of(
-    site: Site, block: Block, ground: Ground, walls: Sequence[Wall], stepped: Mapping[str, float]
-) -> tuple[Wish, ...]:
+    site: Site, block: Block, ground: Ground, walls: Sequence[Wall], stepped: Mapping[str, float],
+    kept: Kept | None = None,
+) -> tuple[Wish, ...]:  # fmt: skip
     """Return all that a site wishes of an area's finish.
 
     Parameters
@@ -218,12 +220,19 @@ def wishes_of(
         The foundation walls in reach.
     stepped : mapping of str to float
         The lawn at each door that gets as many steps as it takes, by the door's name. [m]
+    kept : Kept, optional
+        What was wished before beside the same lines on the same ground.
     """
     area = block.area
     limits = Limits(site.limits)
     maker = Maker(block, site.unit)
+    lines = site.ceilings, site.floors, site.meets
+    key = ground, fingerprint(block, lines, site.limits, site.unit)
+    beside = (kept or Kept()).once(
+        "level wishes", key, lambda: tuple(_level_wishes(maker, site, limits, ground))
+    )
     return (
         *_fall_wishes(maker, area, limits, walls),
         *_door_wishes(maker, area, site, limits, stepped),
-        *_level_wishes(maker, site, limits, ground),
+        *beside,
     )

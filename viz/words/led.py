@@ -11,6 +11,7 @@ from grading.answers.site import AreaAnswer
 from grading.catalogue.tables import table
 from grading.checks.check import Check
 from grading.design.door_steps import DoorStep
+from grading.design.model import Design
 from grading.order.days import RAIN, days_of
 from grading.order.takeoff import Takeoff
 from grading.pipeline import Plan
@@ -254,15 +255,27 @@ def _door(step: DoorStep, fails: bool, unit: Unit) -> str:
     return f"{step.door.name} {words}{' FAIL' if fails else ''}"
 
 
+NO_WALL = "no wall beside it"
+BACK = "BACK TO THE HOUSE"
+
+
+def least_fall(plan: Design) -> float:
+    """Return the least fall of any plane that is paved. [ratio]
+
+    Parameters
+    ----------
+    plan : Design
+    """
+    return min(facet.plane.fall for area in plan.areas for facet in area.finish.surface.paved)
+
+
 def fall_words(led: Led) -> str:
     """Say how the paving falls off the walls, and where its rain ends."""
     unit, least = led.plan.site.unit, led.least_away
     if least is None:
-        falls = [facet.plane.fall for area in led.plan.areas
-                 for facet in area.finish.surface.paved]  # fmt: skip
-        fall = f"{taped_rate(min(falls), unit)}, no wall beside it"
+        fall = f"{taped_rate(least_fall(led.plan), unit)}, {NO_WALL}"
     elif least < 0:
-        fall = f"{taped_rate(-least, unit)} BACK TO THE HOUSE"
+        fall = f"{taped_rate(-least, unit)} {BACK}"
     else:
         walls = sum(len(area.walls) for area in led.plan.areas)
         fall = f"{taped_rate(least, unit)} {'or more off every' if walls > 1 else 'off the'} wall"
