@@ -21,9 +21,9 @@ from grading.site.house import House
 from grading.site.tables import Door
 from grading.site.walls import named_walls
 from grading.units import FOOT, Unit, length, run, size
-from viz.desk.plan_areas import area_view, areas_planned
-from viz.desk.plan_marks import marks_view, spots_view, structures_view
-from viz.desk.plan_places import place, ring
+from viz.desk.plan.areas import area_view, areas_planned
+from viz.desk.plan.marks import marks_view, spots_view, structures_view
+from viz.desk.plan.places import place, ring
 
 TURN_OF_NOTHING = 180
 """Of a yard without a house: x runs along its wall and y out of it, as it is mostly taped, so that

@@ -119,7 +119,7 @@ export class Drawing {
       ? `${ruled(apart(...this.points), this.view.plan.unit)} apart. ` : "";
     this.bar.replaceChildren(
       html("p", { class: "say", role: "status" }, html("b", {}, `${this.way.title}: `), told, say),
-      asked ?? (this.way.typed ? this.#typed() : ""),
+      asked ?? (this.way.typed && this.points.length ? this.#typed() : this.#placed()),
       html("p", { class: "wrong", role: "alert" }, wrong),
       html("div", { class: "row" },
         this.name === "draw-walls" && enough &&
@@ -130,7 +130,10 @@ export class Drawing {
     for (const gone of [...this.bar.querySelectorAll(".row")]) {
       for (const node of [...gone.childNodes]) if (node.nodeType === 3) node.remove();
     }
-    (asked ?? this.bar).querySelector("input")?.focus({ preventScroll: true });
+    // A finger wants no keyboard over the plan until something has to be typed.
+    const first = this.bar.querySelector(".row.typing input, .row.asked input");
+    if (asked || (first && this.view.hands.kind !== "touch")) first.focus({ preventScroll: true });
+    else this.view.svg.focus({ preventScroll: true });
     this.view.paint();
   }
 
@@ -142,6 +145,7 @@ export class Drawing {
     const answers = Object.fromEntries([...asked.querySelectorAll("input")].map((input) =>
       [input.name, input.name === "name" ? input.value.trim() : number(input.value)]));
     const open = this.way.asks.find((each) => !each.optional && answers[each.key] === "");
+    this.told = { ...this.told, answers };
     if (open) this.#draw(`${open.label} is still wanted.`);
     else this.#write(answers);
   }
@@ -156,13 +160,12 @@ export class Drawing {
             if (event.key === "Enter") this.#finish(form);
           } },
         })));
-    const form = html("div", { class: "row" }, ...fields);
+    const form = html("div", { class: "row asked" }, ...fields);
     return form;
   }
 
   /** Return the fields for an edge that is typed: how long it is, and how it turns. */
   #typed() {
-    if (!this.points.length) return "";
     const go = async () => {
       const long = await this.view.lengths([length.value]);
       if (typeof long === "string") {
@@ -190,6 +193,23 @@ export class Drawing {
     turn.addEventListener("change", () => { angle.hidden = turn.value !== "angle"; });
     return html("div", { class: "row typing" }, length, turn, angle,
       button("Add", go));
+  }
+
+  /** Return the fields for a place that is typed, behind a line that opens. */
+  #placed() {
+    const full = this.points.length === this.way.most || this.name === "measure";
+    if (this.asking || full) return "";
+    const go = async () => {
+      const at = await this.view.lengths(inputs.map((input) => input.value), true);
+      if (typeof at === "string") this.#draw(at);
+      else this.take(at);
+    };
+    const inputs = ["x", "y"].map((name) => html("input", {
+      name, autocomplete: "off", on: { keydown: (event) => event.key === "Enter" && go() },
+    }));
+    return html("details", {}, html("summary", {}, "Or type its place"),
+      html("div", { class: "row" }, ...inputs.map((input) =>
+        html("label", { class: "typed" }, html("span", {}, input.name), input)), button("Add", go)));
   }
 
   /** Return the way of the next edge, from the last one, or from the screen for the first. */

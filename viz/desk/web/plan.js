@@ -43,9 +43,9 @@ class PlanView {
     this.picture = new Picture(this.svg);
     this.hands = new Hands(this);
     desk.on("plan", (plan) => this.#planned(plan));
-    desk.on("section", (section) => this.#cut(section));
     desk.on("open", () => this.paint());
-    addEventListener("desk-tool", (event) => this.begin(event.detail.name, event.detail.with));
+    desk.on("asked", (asked) => this.#asked(asked));
+    desk.on("tool", (tool) => tool && this.begin(tool.name, tool.with));
     new ResizeObserver(() => this.#sized()).observe(this.root);
   }
 
@@ -57,6 +57,10 @@ class PlanView {
     this.tell = html("aside", { class: "plan-tell", "aria-label": "What is chosen" });
     this.tell.hidden = true;
     this.status = html("p", { class: "plan-status", role: "status" });
+    this.told = html("p", { class: "plan-told", role: "status" });
+    this.lead = html("div", { class: "plan-lead" },
+      html("p", {}, html("b", {}, "Nothing is drawn yet. "), "Begin with the wall of the house."),
+      button("Draw the house walls", () => this.begin("draw-walls"), { class: "btn on" }));
     this.wrong = html("p", { class: "plan-wrong", role: "alert" });
     const key = (words, name, pressed) =>
       button(words, pressed, { "aria-label": name, title: name, class: "btn" });
@@ -65,7 +69,8 @@ class PlanView {
       key("Fit", "Show all of the paving", () => this.fit()),
       key("Spots", "Show or hide the spots of the survey", () => { this.spots = !this.spots; this.paint(); }),
       key("Save", "Save this picture", () => saved(this)));
-    this.root = html("div", { class: "plan" }, this.svg, this.wrong, this.status, this.keys, this.tell);
+    this.root = html("div", { class: "plan" }, this.svg, this.lead, this.wrong, this.status,
+      this.keys, this.told, this.tell);
     element.append(this.root);
   }
 
@@ -95,7 +100,7 @@ class PlanView {
   /** Return boxes of the picture that something lies over. */
   covered() {
     const own = this.root.getBoundingClientRect();
-    return [this.tell, this.keys, this.drawing?.bar, ...document.querySelectorAll("[data-over-plan]")]
+    return [this.tell, this.keys, this.told, this.wrong, this.drawing?.bar]
       .filter((each) => each && !each.hidden && each.offsetWidth)
       .map((each) => {
         const box = each.getBoundingClientRect();
@@ -116,8 +121,10 @@ class PlanView {
     this.root.dataset.ready = "true";
   }
 
-  #cut(section) {
-    this.cut = section?.cut ?? null;
+  /** Show what is looked at: the cut of the section, and the place that was tapped. */
+  #asked({ cut, place }) {
+    this.cut = cut ?? null;
+    this.place = place ?? null;
     this.paint();
   }
 
@@ -157,6 +164,8 @@ class PlanView {
       const working = this.mover.busy || Boolean(this.held?.went) || this.plan.stale;
       this.root.classList.toggle("working", working);
       this.status.textContent = this.held?.went || this.mover.busy ? "working" : "";
+      const { plan } = this;
+      this.lead.hidden = Boolean(this.drawing || plan.house || plan.areas.length || plan.spots.length);
       if (edge) this.svg.querySelector(`[data-edge="${edge}"]`)?.focus();
     });
   }
@@ -167,11 +176,32 @@ class PlanView {
 
   /** Choose something of the plan by its key, or nothing. */
   choose(key) {
-    if (this.chosen !== key) this.opens = undefined;
+    const other = this.chosen !== key;
+    if (other) this.opens = undefined;
     this.chosen = key;
     this.picture.draw(this, this.frame);
     this.#tell();
+    if (other && key) this.#uncover();
     this.paint();
+  }
+
+  /** Move the picture where what is chosen would lie under what is told of it, or outside. */
+  #uncover() {
+    const target = this.target();
+    if (!target) return;
+    const [x, y] = this.win.seen(target.xy);
+    const [wide, high] = this.frame;
+    const box = { left: 0, top: high, right: 0, ...this.#told() };
+    const foot = x < box.right + 30 && x > box.left - 30 ? Math.min(box.top, high) : high;
+    const by = [Math.max(40 - x, 0) + Math.min(wide - 40 - x, 0), Math.max(40 - y, 0) + Math.min(foot - 40 - y, 0)];
+    if (by[0] || by[1]) this.pan(by);
+  }
+
+  #told() {
+    if (this.tell.hidden) return {};
+    const { left, top, right } = this.tell.getBoundingClientRect();
+    const own = this.root.getBoundingClientRect();
+    return { left: left - own.left, top: top - own.top, right: right - own.left };
   }
 
   #tell() {
@@ -190,12 +220,12 @@ class PlanView {
     return way.split("/").reduce((table, key) => table?.[key], this.desk.state.document);
   }
 
-  /** Make one change, and return why it was refused. */
-  async change(change, said) {
+  /** Make one change, and return why it was refused; a field says that `below` itself. */
+  async change(change, said, below = false) {
     const { at, to } = change;
     const reply = change.do === "remove"
       ? await this.desk.several([change], said) : await this.desk.set(at, to, { said });
-    return this.#refused(reply);
+    return this.#refused(reply, below);
   }
 
   /** Write what was drawn, and return why it was refused. */
@@ -206,32 +236,31 @@ class PlanView {
     const reply = await this.desk.call(...call);
     const words = this.#refused(reply);
     if (words) return words;
-    const answer = reply.answer ?? reply;
-    this.way = answer.way ?? answer.path ?? null;
-    this.status.textContent = answer.words ?? "";
-    if (answer.changes) return this.#refused(await this.desk.several(answer.changes, answer.said));
+    const { way, words: told, file, text, changes: more, said: called } = reply;
+    this.way = way ?? null;
+    this.told.textContent = told ?? "";
     this.paint();
-    return "";
+    if (!file) return "";
+    return this.#refused(await this.desk.file(file, text, { said: called, changes: more }));
   }
 
-  #refused(reply) {
-    const words = reply?.problems?.length && reply.is !== "state" ? reply.problems[0].words : "";
-    this.wrong.textContent = words ?? "";
-    return words ?? "";
+  #refused(reply, below = false) {
+    const words = reply?.is === "refused" ? reply.problems.map((each) => each.words).join(" ") : "";
+    this.wrong.textContent = below ? "" : (words);
+    return words;
   }
 
-  /** Return typed lengths in the unit of the site, or why they cannot be read. */
-  async lengths(words) {
-    const reply = await this.desk.call("lengths", { words });
-    return this.#refused(reply) || (reply.answer ?? reply).lengths;
+  /** Return typed lengths, or the numbers of a place, in the unit of the site, or what is wrong. */
+  async lengths(words, place = false) {
+    const reply = await this.desk.call("lengths", { words, place });
+    return this.#refused(reply, true) || reply.lengths;
   }
 
   /** Make the edge that ends at a corner as long as it is typed. */
   async typeLength(at, words, said) {
     const reply = await this.desk.call("edge-length", { at, length: words });
-    const wrong = this.#refused(reply);
-    if (wrong) return wrong;
-    return this.#refused(await this.desk.several((reply.answer ?? reply).changes, said));
+    const wrong = this.#refused(reply, true);
+    return wrong || this.#refused(await this.desk.several(reply.changes, said), true);
   }
 
   /** Begin a way of drawing. */
@@ -239,6 +268,7 @@ class PlanView {
     this.drawing?.cancel();
     this.choose("");
     this.way = null;
+    this.told.textContent = "";
     this.drawing = new Drawing(this, name, told);
     this.root.classList.add("drawing");
     this.root.scrollIntoView({ block: "nearest" });
@@ -247,6 +277,7 @@ class PlanView {
 
   ended() {
     this.drawing = null;
+    this.desk.state.tool = null;
     this.root.classList.remove("drawing");
     this.svg.focus({ preventScroll: true });
     this.paint();
@@ -256,6 +287,8 @@ class PlanView {
   hold(target) {
     this.held = { ...target, from: target.xy, went: false };
     this.hand = target.xy;
+    // What lies over it may have taken the focus: keys go on where the hand left off.
+    this.svg.querySelector(`[data-key="${target.key}"]`)?.focus({ preventScroll: true });
   }
 
   /** Move what is held to a place of the yard; `exact` leaves it there, else it goes onto things. */

@@ -65,7 +65,7 @@ function leafOf(door, foot) {
 }
 
 /** Return signs that keep their size: arrows of the fall, spots, points of what is marked. */
-export function signs(plan, win, { spots = true, arrows = true }) {
+export function signs(plan, win, { spots = true, arrows = true, small = false }) {
   const found = [];
   for (const mark of plan.marks) {
     if (mark.points.length === 1 && !mark.rings) found.push(sign(mark.kind, win.seen(mark.points[0])));
@@ -74,10 +74,20 @@ export function signs(plan, win, { spots = true, arrows = true }) {
   for (const spot of spots ? plan.spots : []) {
     found.push(sign(`spot ${spot.standing.replace(" ", "-")}`, win.seen(spot.xy)));
   }
-  for (const area of arrows ? plan.areas : []) {
-    for (const fall of area.falls) if (fall.way) found.push(arrow(win.seen(fall.xy), win.way(fall.way)));
+  for (const fall of arrows ? arrowsOf(plan, win) : []) {
+    found.push(arrow(win.seen(fall.xy), win.way(fall.way), small));
   }
   return found;
+}
+
+/** Return the arrows of the fall that have room beside one another. */
+export function arrowsOf(plan, win) {
+  const kept = [];
+  for (const fall of plan.areas.flatMap((area) => area.falls)) {
+    const at = win.seen(fall.xy);
+    if (fall.way && kept.every((other) => apart(win.seen(other.xy), at) > 64)) kept.push(fall);
+  }
+  return kept;
 }
 
 /** Return a sign at a point of the screen: its shape tells what it is, never its colour alone. */
@@ -94,10 +104,10 @@ function sign(kind, [x, y]) {
   return svg("path", { class: `sign ${kind}`, d, transform: `translate(${x} ${y})` });
 }
 
-function arrow(at, way) {
+function arrow(at, way, small) {
   const angle = (Math.atan2(way[1], way[0]) * 180) / Math.PI;
   const d = "M-24 -3.5H8V-11L25 0L8 11V3.5H-24Z";
-  return svg("path", { class: "fall", d, transform: `translate(${at[0]} ${at[1]}) rotate(${angle})` });
+  return svg("path", { class: "fall", d, transform: `translate(${at[0]} ${at[1]}) rotate(${angle}) scale(${small ? 0.7 : 1})` });
 }
 
 /** Return the dimensions of straight edges that stand free: their line on the screen, and words.
@@ -137,7 +147,7 @@ export function dimensionLine({ line: [a, b], out }) {
     const [from, to] = [sub(end, tick), add(end, tick)];
     return `M${from[0]} ${from[1]}L${to[0]} ${to[1]}`;
   });
-  return svg("path", { class: "dimension", d: `M${a[0]} ${a[1]}L${b[0]} ${b[1]}${d.join("")}` });
+  return svg("path", { class: "measured", d: `M${a[0]} ${a[1]}L${b[0]} ${b[1]}${d.join("")}` });
 }
 
 /** Return where words may stand beside the middle of a dimension. */

@@ -41,6 +41,7 @@ export class Hands {
 
   #begin(event) {
     if (event.button > 0) return;
+    this.kind = event.pointerType;
     const { view } = this;
     const at = this.#at(event);
     view.svg.setPointerCapture(event.pointerId);
@@ -111,12 +112,9 @@ export class Hands {
     view.choose(key);
     if (this.edge) view.tell.querySelector('[name="length"]')?.select();
     if (key) {
-      view.place = null;
       view.svg.querySelector(`[data-key="${key}"]`)?.focus({ preventScroll: true });
     } else {
-      view.place = place;
       view.desk.see({ place });
-      view.paint();
     }
   }
 
@@ -127,6 +125,7 @@ export class Hands {
     const key = event.target.dataset?.key;
     const edge = event.target.dataset?.edge;
     const target = key ? view.target(key) : null;
+    this.kind = "keys";
     if (view.drawing) this.#drawn(event, arrow);
     else if (arrow && target?.moves) {
       if (view.chosen !== key) view.choose(key);

@@ -1,11 +1,36 @@
 // What the plan shows is put together here: layers, labels without overlap, handles that keep focus.
-import { apart, linePath } from "./plane.js";
-import { dimensionAt, dimensionLine, dimensions, ground, patterns, scaleBar, signs } from "./plan_draw.js";
+import { add, apart, linePath, middleOf, sub, unit } from "./plane.js";
+import { arrowsOf, dimensionAt, dimensionLine, dimensions, ground, patterns, scaleBar, signs } from "./plan_draw.js";
 import { edgeLine, edgeOf, targets } from "./plan_pick.js";
 import { LINE, placed } from "./labels.js";
 import { svg } from "./svg.js";
 
 const SMALL = 620; // pixels: a narrower picture has fewer words
+
+/** Return the lines that words must not cross: walls, and edges of paving. */
+function edges(plan) {
+  const found = (plan.house?.walls ?? []).map((wall) => [wall.from, wall.to]);
+  for (const { corners } of plan.areas.flatMap((area) => area.rings)) {
+    corners.forEach((corner, k) => {
+      const from = corners[(k - 1 + corners.length) % corners.length].xy;
+      const bow = middleOf(from, corner.through, corner.xy);
+      found.push([from, bow], [bow, corner.xy]);
+    });
+  }
+  return found;
+}
+
+/** Return small boxes along a line of the screen, as far as it is seen. */
+function along([a, b], [wide, high]) {
+  const long = apart(a, b);
+  const way = unit(sub(b, a));
+  const found = [];
+  for (let at = 0; at <= long && found.length < 400; at += 12) {
+    const [x, y] = add(a, way, at);
+    if (x > -9 && y > -9 && x < wide + 9 && y < high + 9) found.push([x - 5, y - 5, x + 5, y + 5]);
+  }
+  return found;
+}
 
 /** The layers of the plan, from the bottom up, and the elements that stay between two pictures. */
 export class Picture {
@@ -47,7 +72,7 @@ export class Picture {
     this.world.replaceChildren(...ground(plan, moved), ...(drawing?.ground() ?? []), ...this.#edge(view));
     const told = dimensions(plan, win, this.wide, chosen);
     this.over.replaceChildren(
-      ...signs(plan, win, { spots: view.spots, arrows: !drawing }),
+      ...signs(plan, win, { spots: view.spots, arrows: !drawing, small: frame[0] < SMALL }),
       ...this.#passing(view), ...(drawing?.signs(win) ?? []), ...view.guides.map((line) =>
         svg("path", { class: "guide", d: linePath(line.map((xy) => win.seen(xy))) })),
       scaleBar(win, plan.unit, [frame[0] - 18, frame[1] - 16]));
@@ -85,6 +110,7 @@ export class Picture {
     const taken = [[frame[0] - 190, frame[1] - 44, frame[0], frame[1]], ...view.covered()];
     const put = (key, xy, words, kind, rank, more = {}) =>
       labels.push({ key, at: win.seen(xy), words: words.filter(Boolean), kind, rank, ...more });
+    for (const line of edges(plan)) taken.push(...along(line.map((xy) => win.seen(xy)), frame));
     for (const area of plan.areas) {
       const middle = win.seen(area.middle);
       for (const ring of area.rings) {
@@ -103,10 +129,12 @@ export class Picture {
         put(`${area.at}/name`, area.middle, [area.name], "area", 6, { gap: 0 });
       }
       for (const fall of drawing ? [] : area.falls) {
-        const at = win.seen(fall.xy);
-        if (fall.way) taken.push([at[0] - 16, at[1] - 12, at[0] + 16, at[1] + 12]);
         if (fall.label) put(`${area.at}/fall`, fall.xy, [fall.label], "fall", 3, { gap: 16 });
       }
+    }
+    for (const fall of drawing ? [] : arrowsOf(plan, win)) {
+      const at = win.seen(fall.xy);
+      taken.push([at[0] - 16, at[1] - 14, at[0] + 16, at[1] + 14]);
     }
     for (const door of plan.doors) {
       const words = small && chosen !== door.at ? [door.step || door.sill] : [`${door.name} · ${door.sill}`, door.step];
@@ -119,11 +147,12 @@ export class Picture {
       put(mark.at, middle, [mark.label], `mark ${mark.kind}`, 5);
     }
     for (const low of plan.low_spots) put(low.label, low.xy, [low.label], "low", 3);
-    if (view.spots && !drawing && win.scale > 16) {
+    const levels = view.desk.state.open?.key === "ground" || win.scale > 60 * (plan.unit === "ft" ? 1 : 3);
+    if (view.spots && !drawing) {
       for (const spot of plan.spots) {
         if (spot.standing !== "fits") {
           put(`spot ${spot.id}`, spot.xy, [`${spot.id} ${spot.level}`, spot.standing], "spot odd", 4);
-        } else if (!small) put(`spot ${spot.id}`, spot.xy, [spot.level], "spot", 8, { gap: 5 });
+        } else if (!small && levels) put(`spot ${spot.id}`, spot.xy, [spot.level], "spot", 8, { gap: 5 });
       }
     }
     const words = drawing?.words() ?? view.snapWords;
@@ -145,7 +174,7 @@ export class Picture {
     const parts = [];
     if (label.told) {
       parts.push(dimensionLine(label.told));
-      parts.push(svg("rect", { class: "behind", x: x0, y: y0, width: x1 - x0, height: y1 - y0 }));
+      parts.push(svg("rect", { class: "behind", x: x0, y: y0, width: x1 - x0, height: y1 - y0, rx: 6 }));
     }
     const near = [Math.min(Math.max(label.at[0], x0), x1), Math.min(Math.max(label.at[1], y0), y1)];
     if (apart(near, label.at) > 42) {

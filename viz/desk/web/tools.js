@@ -89,7 +89,7 @@ export const WAYS = {
     say: () => "Tap where the rod stood.",
     asks: [{ key: "z", label: "Level of the ground there", hint: "99' 8\"" }],
     made: ({ points, answers, plan }) => ({
-      call: ["add-spots", { spots: [[...writtenAt(points[0], plan.unit), answers.z]] }],
+      call: ["place-spot", { at: writtenAt(points[0], plan.unit), z: answers.z }],
     }),
   },
   "place-hole": {
@@ -97,7 +97,7 @@ export const WAYS = {
     say: () => "Tap where the hole was dug.",
     asks: [{ key: "depth", label: "Depth of the topsoil there", hint: "4 in" }],
     made: ({ points, answers, plan }) => ({
-      call: ["add-test-hole", { at: writtenAt(points[0], plan.unit), depth: answers.depth }],
+      call: ["place-hole", { at: writtenAt(points[0], plan.unit), depth: answers.depth }],
     }),
   },
   "place-downspout": {

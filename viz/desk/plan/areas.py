@@ -18,7 +18,7 @@ from grading.pipeline import Plan
 from grading.reading.partly import Partly
 from grading.site.tables import Area
 from grading.units import FOOT, Unit, length, percent, run
-from viz.desk.plan_places import line, place, ring
+from viz.desk.plan.places import line, place, ring
 
 ARROWS = 5 * FOOT
 """Arrows of the fall are about so far apart. [m]"""
@@ -182,7 +182,7 @@ def _falls(planned: AreaPlan, unit: Unit) -> list[dict[str, Any]]:
 def _spread(region: Any, spacing: float) -> list[Floats]:
     """Return points of paving well inside, some way apart, the one that is farthest in first. [m]"""
     x0, y0, x1, y1 = region.bounds
-    counts = [max(int(round(side / spacing)), 1) for side in (x1 - x0, y1 - y0)]
+    counts = [max(round(side / spacing), 1) for side in (x1 - x0, y1 - y0)]
     across, up = (
         low + (np.arange(count) + 0.5) / count * (high - low)
         for low, high, count in ((x0, x1, counts[0]), (y0, y1, counts[1]))

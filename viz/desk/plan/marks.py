@@ -14,7 +14,7 @@ from grading.reading.survey_table import LEFT_OUT, row_of
 from grading.site.model import Spots
 from grading.units import length, size
 from grading.water.ponds import pond_of
-from viz.desk.plan_places import line, place, point_ways, rings
+from viz.desk.plan.places import line, place, point_ways, rings
 from viz.words.figures import DIRT
 from viz.words.structures import structures_in
 

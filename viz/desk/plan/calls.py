@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,7 +16,8 @@ from grading.geometry.outline import Arc
 from grading.geometry.tolerances import TAPED, TOGETHER
 from grading.units import FOOT, INCH, METRES, Unit, UnitError, feet_inches, length, read_length
 from viz.desk.blocks import Change
-from viz.desk.plan_places import DECIMALS, line
+from viz.desk.plan.places import DECIMALS, line
+from viz.desk.plan.shots import place_hole, place_spot
 from viz.desk.seen import Seen
 from viz.words.figures import DIRT
 
@@ -31,7 +32,7 @@ def lengths(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
     ----------
     seen : Seen
     told : mapping
-        `words`, what was typed.
+        `words`, what was typed; `place`, whether they are of a place, which may be zero and less.
 
     Raises
     ------
@@ -39,18 +40,20 @@ def lengths(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
         One of them is no length.
     """
     unit = seen.partly.unit
-    read = [read_typed(each, unit) / METRES[unit] for each in told["words"]]
+    read = [
+        read_typed(each, unit, bool(told.get("place"))) / METRES[unit] for each in told["words"]
+    ]
     return {"lengths": [round(each, DECIMALS + 2) for each in read]}
 
 
-def read_typed(words: Any, unit: Unit) -> float:
-    """Return a typed length above zero; raise SiteError where it is none. [m]"""
+def read_typed(words: Any, unit: Unit, place: bool = False) -> float:
+    """Return a typed length above zero, or any of a place; raise SiteError for none. [m]"""
     try:
         found = read_length(words, unit)
     except UnitError as error:
         problem = Problem("length", error.found, error.expected, error.mend)
         raise SiteError([problem]) from None
-    if not found > 0:
+    if not place and not found > 0:
         expected = "a length greater than zero"
         raise SiteError([Problem("length", length(found, unit), expected)])
     return found
@@ -219,3 +222,13 @@ def written_length(metres: float, unit: Unit) -> float | int | str:
     if unit == "ft" and abs(sixteenths - round(sixteenths)) < 1e-3:
         return feet_inches(metres)
     return round(bare, 4)
+
+
+PLAN_CALLS: Mapping[str, Callable[[Seen, Mapping[str, Any]], dict[str, Any]]] = {
+    "lengths": lengths,
+    "edge-length": edge_length,
+    "contours": contours,
+    "place-spot": place_spot,
+    "place-hole": place_hole,
+}
+"""Each by its name."""
