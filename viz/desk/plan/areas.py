@@ -79,6 +79,13 @@ def area_view(
     }
 
 
+def corner_names(area: Area, plan: Plan | None) -> list[str]:
+    """Return the letter of each corner of an outline as it is written, empty where it has none."""
+    names = _names(area, areas_planned(plan).get(area.name))
+    ends = (each.end if isinstance(each, Arc) else each for each in area.outline)
+    return [_name_at(np.array(end, float), names) for end in ends]
+
+
 class _Beside:
     """What an edge of an area may lie at: the house, and other areas."""
 
@@ -180,7 +187,7 @@ def _falls(planned: AreaPlan, unit: Unit) -> list[dict[str, Any]]:
 
 
 def _spread(region: Any, spacing: float) -> list[Floats]:
-    """Return points of paving well inside, some way apart, the one that is farthest in first. [m]"""
+    """Return points of paving well inside, so far apart, the farthest in first. [m]"""
     x0, y0, x1, y1 = region.bounds
     counts = [max(round(side / spacing), 1) for side in (x1 - x0, y1 - y0)]
     across, up = (

@@ -33,6 +33,7 @@ class PlanView {
     this.drawing = null;
     this.moved = new Map(); // corners of rings that are dragged, by the way to the ring
     this.hand = null; // where what is dragged is held, in the yard
+    if (held?.went) this.left = { key: held.key, xy: hand };
     this.held = null;
     this.guides = [];
     this.snapWords = [];
@@ -211,8 +212,7 @@ class PlanView {
   /** Return the place of a target, where it is dragged to. */
   shownAt(target) {
     if (this.held?.key === target.key && this.hand) return this.hand;
-    const ring = target.ring && this.moved.get(target.ring.at);
-    return ring && target.kind === "corner" ? ring[target.k].xy : target.xy;
+    return this.left?.key === target.key ? this.left.xy : target.xy;
   }
 
   /** Return what the document has written at a way. */
@@ -285,8 +285,9 @@ class PlanView {
 
   /** Take hold of a target: what it is part of is kept as it was, to be moved from there. */
   hold(target) {
-    this.held = { ...target, from: target.xy, went: false };
-    this.hand = target.xy;
+    const xy = this.shownAt(target); // where it was left, if that is still on its way
+    this.held = { ...target, went: false };
+    this.hand = xy;
     // What lies over it may have taken the focus: keys go on where the hand left off.
     this.svg.querySelector(`[data-key="${target.key}"]`)?.focus({ preventScroll: true });
   }
@@ -335,6 +336,7 @@ class PlanView {
   release() {
     const { held, hand } = this;
     if (held?.went) this.mover.send(this.#moving(held, hand).change, this.#moving(held, hand).said, true);
+    if (held?.went) this.left = { key: held.key, xy: hand };
     this.held = null;
     this.guides = [];
     this.snapWords = [];
@@ -362,6 +364,6 @@ class PlanView {
   /** Show again what is written: nothing is on its way. */
   #loose() {
     this.moved.clear();
-    this.hand = null;
+    this.hand = this.left = null;
   }
 }
