@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from viz.desk.blocks import Step
 from viz.desk.seen import Seen
+from viz.desk.steps import ground
 
 
 @dataclass(frozen=True)
@@ -17,5 +18,5 @@ class Listed:
     make: Callable[[Seen], Step]
 
 
-STEPS: tuple[Listed, ...] = ()
+STEPS: tuple[Listed, ...] = (Listed("ground", ground.step),)
 """As they stand in the sheet."""
