@@ -12,8 +12,12 @@ from grading.answers.card_words import (
     cheapest_words,
     crew_deeper_words,
 )
+from grading.order.break_even import break_evens_of
+from grading.order.sensitivity import swings_of
 from viz.desk.seen import Seen
-from viz.words.plain import stopped
+from viz.tables.order import break_even_words, figure
+from viz.words.plain import opened, stopped
+from viz.words.price import money
 
 NO_PLAN = "There is no plan yet that could turn."
 
@@ -35,3 +39,32 @@ def turns(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
         words += [cheapest_words(card)]
         words += [stopped(crew_deeper_words(seen.plan, deeper_of(seen.plan)))]
     return {"words": "\n".join([*words, FINISH_STAYS])}
+
+
+_SHOWN = 6
+
+
+def swings(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
+    """Return which figures move the comparison of the bases most, and where one stops paying.
+
+    Parameters
+    ----------
+    seen : Seen
+    told : mapping
+        Nothing of it is used.
+    """
+    plan = seen.plan
+    if plan is None or not seen.asked.prices:
+        return {"words": NO_PLAN}
+    unit, sign = plan.site.unit, plan.crew.currency
+    words = []
+    for each in swings_of(plan.order)[:_SHOWN]:
+        first, last = (figure(each.entry, value) for value in each.values)
+        saves = " and ".join(money(margin, sign) for margin in each.margins)
+        turns = "; another base is then the cheapest" if each.turns else ""
+        words.append(
+            f"{opened(each.entry.title)}, from {first} to {last}: the cheapest base saves {saves}"
+            f"{turns}."
+        )
+    words += [break_even_words(found, unit, sign) for found in break_evens_of(plan.order)]
+    return {"words": "\n".join(words)}

@@ -98,7 +98,7 @@ def _blocks(seen: Seen) -> Iterator[Block]:
         built = list(structure_lines(plan))
         if built:
             yield Head("Built beside and below the paving")
-            yield from (Say(stopped(opened(words))) for words in built)
+            yield from (Say(stopped(opened(words.strip()))) for words in built)
     yield from _storm(seen)
 
 
@@ -170,7 +170,7 @@ def _beside(seen: Seen) -> list[float]:
     dx, dy = plane.downhill
     reach = ((x1 - x0) ** 2 + (y1 - y0) ** 2) ** 0.5 * 0.6
     x, y = (x0 + x1) / 2 + dx * reach, (y0 + y1) / 2 + dy * reach
-    return [round(x / one, 2), round(y / one, 2)]
+    return [round(float(x) / one, 2), round(float(y) / one, 2)]
 
 
 def _outfall(at: str, written: Mapping[str, Any]) -> Iterator[Block]:
