@@ -200,7 +200,8 @@ class Book {
     this.around = [rod || this.rod(), ...references, ...walls].join();
     this.root.dataset.kept = String(Number(this.root.dataset.kept || 0) + 1);
     this.show();
-    return { words: "", row: found.rows[number] };
+    const closed = found.closes.find((each) => each.line === number);
+    return { words: "", row: found.rows[number], closed };
   }
 
   naming() {

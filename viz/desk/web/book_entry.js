@@ -289,7 +289,7 @@ export class Entry {
     for (const [name, input] of this.fields) told[name] = input.value.trim();
     if (this.way === "wall" && book.data.walls.length > 1) this.wall = told.wall;
     this.go.disabled = true;
-    const { words, row } = await book.change((sheet) => {
+    const { words, row, closed } = await book.change((sheet) => {
       const its = line ? sheet.lines[sheet.lines.indexOf(line)] : sheet.add(book.rows().at(-1));
       const both = line && sheet.cell(its, "backsight") && sheet.cell(its, "foresight");
       const cleared = both ? places : [...KINDS.map(([name]) => name), ...places];
@@ -305,7 +305,7 @@ export class Entry {
     if (this.kind === "intermediate") this.lastWay = this.way;
     this.next();
     const level = row && (row.adjusted || row.elevation);
-    this.result.textContent = !row ? ""
+    this.result.textContent = closed ? closed.words : !row ? ""
       : row.instrument && told.backsight ? `${row.point}: the instrument is at ${row.instrument}`
         : `${row.point} is at ${level}`;
     this.reading.focus({ preventScroll: true });
