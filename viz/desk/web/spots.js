@@ -26,9 +26,10 @@ export function draw(element, data, desk) {
     grid = new Grid(data, desk);
     open.set(key, grid);
   }
-  const active = grid.root.contains(document.activeElement) ? document.activeElement : null;
-  if (element.firstChild !== grid.root) element.replaceChildren(grid.root);
-  if (active && document.activeElement !== active) active.focus({ preventScroll: true });
+  if (element.firstChild !== grid.root) {
+    element.replaceChildren(grid.root);
+    if (grid.inHand && document.activeElement === document.body) grid.goTo(grid.at.line, grid.at.column);
+  }
   grid.update(data);
 }
 
@@ -71,6 +72,9 @@ class Grid {
       "div", { class: "grid-block" }, this.words, this.box, this.bar, this.hint,
     );
     inCells(this);
+    document.addEventListener("focusin", (event) => {
+      this.inHand = this.box.contains(event.target);
+    });
   }
 
   /** Take what the desk tells of the file. */
