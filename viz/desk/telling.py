@@ -7,9 +7,12 @@ from typing import Any
 
 from grading.errors import Problem
 from viz.desk.blocks import Step
+from viz.desk.offers import offers
+from viz.desk.plan_view import plan_view
 from viz.desk.sections import section
 from viz.desk.seen import Seen
 from viz.desk.steps.listed import STEPS
+from viz.desk.tally import tally
 
 Told = dict[str, Any]
 
@@ -25,9 +28,24 @@ def told(seen: Seen, again: bool = False) -> Iterator[Told]:
     """
     if not again:
         yield _document(seen)
+    if not again or seen.whole:
+        yield {
+            "plan": plan_view(seen.document, seen.partly, seen.plan, seen.stale),
+            "tally": tally(seen),
+        }
     if seen.asked.view == "section":
         yield {"section": section(seen)}
     yield _steps(seen)
+
+
+def offered(seen: Seen) -> Told:
+    """Return what is offered where something fails or conflicts: each was tried, which takes time.
+
+    Parameters
+    ----------
+    seen : Seen
+    """
+    return {"offers": [each.record() for each in offers(seen)]}
 
 
 def _document(seen: Seen) -> Told:

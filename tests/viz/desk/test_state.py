@@ -9,7 +9,9 @@ from viz.desk.blocks import Change
 from viz.desk.journal import FOLDER, JOURNAL
 from viz.desk.state import OUTSIDE, State
 
-TEXT = 'name = "Mill yard"\nunit = "ft" # feet\n\n[[door]]\nname = "back"\nat = [7, 0]\nsill = 100\n'
+TEXT = (
+    'name = "Mill yard"\nunit = "ft" # feet\n\n[[door]]\nname = "back"\nat = [7, 0]\nsill = 100\n'
+)
 
 
 @pytest.fixture
