@@ -193,7 +193,8 @@ def _asked(seen: Seen, suspect: Suspect) -> Iterator[Block]:
 
     for slip in suspect.slips:
         level = number(round(slip.z, 5), unit)
-        note = f"{slip.cause.written}, {slip.cause.kind}"
+        kind, written = slip.cause.kind, slip.cause.written
+        note = kind if written == level else f"{written}, {kind}"
         yield offer(f"It is {level} {unit}", "--shot", f"{key}={level}", note)
     yield offer("Read again: it is right", "--keep", key)
     yield Own(
