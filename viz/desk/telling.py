@@ -7,6 +7,7 @@ from typing import Any
 
 from grading.errors import Problem
 from viz.desk.blocks import Step
+from viz.desk.plan_view import plan_view
 from viz.desk.sections import section
 from viz.desk.seen import Seen
 from viz.desk.steps.listed import STEPS
@@ -39,6 +40,7 @@ def _document(seen: Seen) -> Told:
         "stale": seen.stale,
         "problems": [*map(problem_record, seen.problems), *_conflict(seen)],
         "whole": seen.whole,
+        "plan": plan_view(seen.document, seen.partly, seen.plan, seen.stale),
     }
 
 
