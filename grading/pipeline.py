@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from functools import cached_property, partial
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Literal
 
-import numpy as np
 import shapely
 
 from grading.catalogue.bases import BaseSystem, base_systems
@@ -27,36 +27,23 @@ from grading.choice.advice import Advice, advice_of
 from grading.choice.advised import on_advised_bases
 from grading.choice.hold_ways import HoldWay, hold_ways
 from grading.choice.sills import SillWay, sill_ways
-from grading.crew.model import Crew, read_crew
-from grading.design.area import AreaPlan, BaseFrom, GroupPlan
+from grading.crew.model import read_crew
+from grading.design.area import AreaPlan
 from grading.design.held_levels import unheld_finishes
+from grading.design.making import Making, areas_made
 from grading.design.model import Design
 from grading.design.places import Places
-from grading.dig.drainage import wall_fall
 from grading.dig.edge_choice import edge_laid
-from grading.dig.hole import Dig, dug_region, met_side, over_dug
-from grading.dig.lawn import TieIn, tie_in
 from grading.errors import OutsideSurvey, SiteError
-from grading.finish.cutting import clip_facets
-from grading.finish.earthwork import Clip
-from grading.finish.fit import Fit
-from grading.finish.layout import Block
-from grading.finish.lowered import lowered_wishes
-from grading.finish.model import Solved, given_finish
-from grading.finish.seams import near_misses, seams_of
-from grading.finish.sills import GroupSolved, with_steps
-from grading.finish.together import Group, components, shape_of, with_best_folds
-from grading.finish.wishes import NEARBY, wishes_of
-from grading.geometry.arrays import Region
-from grading.geometry.facets import Surface
-from grading.geometry.nearer import parted
+from grading.finish.seams import near_misses
+from grading.finish.wishes import NEARBY
 from grading.ground.model import Ground, survey_to_ground
 from grading.halfway.limits import refuse_done
+from grading.kept import Kept, fingerprint
 from grading.order.model import Order, order_of
 from grading.section.model import Sections
 from grading.site.model import Area, Site
 from grading.site.settling import rests
-from grading.site.walls import Wall, walls_in_reach
 from grading.water.destinations import grate_too_high
 from grading.water.model import Water
 from grading.water.site import water_of_design
@@ -129,200 +116,33 @@ class Plan(Design):
         )  # fmt: skip
 
     @property
+    def bases(self) -> Mapping[str, str]:
+        """The base system that each area was advised to be planned on, where the site gives none.
+
+        One that has no advice, on the least work, is not in it.
+        """
+        return {
+            area.name: base
+            for area in self.areas
+            if area.area.base is None
+            and (base := area.group.group.bases.get(area.name)) is not None
+        }
+
+    @property
     def failed(self) -> bool:
         """Whether a check failed."""
         return any(check.status == "fail" for check in self.checks)
 
 
-@dataclass(frozen=True)
-class _Context:
-    """What the plan of every area is made with."""
-
-    site: Site
-    limits: Limits
-    systems: Mapping[str, BaseSystem]
-    edged: Mapping[tuple[str, str], BaseSystem]
-    ground: Ground
-    house: shapely.Geometry
-    paving: shapely.Geometry
-    crew: Crew
-    _wide: dict[tuple[str, float], shapely.Geometry] = field(default_factory=dict)
-    _parted: dict[tuple[str, str, float, float], tuple[shapely.Geometry, shapely.Geometry]] = field(
-        default_factory=dict
-    )
-
-    def region(self, area: Area, system: BaseSystem, chosen: Mapping[str, str]) -> Region:
-        """Return an area's over-dug hole, clear of the house and of what other areas dig.
-
-        What two areas would both dig goes to the nearer one. Where the base system is the one
-        chosen for the area, the others are dug for those chosen for them; else for the same one.
-
-        Parameters
-        ----------
-        area : Area
-        system : BaseSystem
-        chosen : mapping
-            Name of the base system chosen, by the name of the area.
-        """
-        over_dig = self.under(area, system.name).over_dig(self.limits)
-        own = self.over_dug(area, over_dig)
-        others = [other for other in self.site.areas if other is not area]
-        met = [
-            met_side(np.array(meet.at), area.polygon, 2 * over_dig)
-            for meet in self.site.meets
-            if meet.area in (None, area.name)
-        ]
-        mixed = chosen.get(area.name) == system.name
-        lost = [
-            self.nearer_to(other, area, (system.name, name))
-            for other in others
-            for name in (chosen[other.name] if mixed else system.name,)
-            if shapely.intersects(
-                self.over_dug(other, self.under(other, name).over_dig(self.limits)), own
-            )
-        ]
-        kept_out = shapely.union_all([self.house, self.paving, *lost, *met])
-        return dug_region(area.polygon, over_dig, kept_out)
-
-    def under(self, area: Area, name: str) -> BaseSystem:
-        """Return a base system as it is laid under an area: with its edge there."""
-        return self.edged[area.name, name]
-
-    def over_dug(self, area: Area, over_dig: float) -> shapely.Geometry:
-        """Return what an area alone would dig. [m]"""
-        key = (area.name, over_dig)
-        if key not in self._wide:
-            self._wide[key] = over_dug(area.polygon, over_dig)
-        return self._wide[key]
-
-    def nearer_to(self, other: Area, area: Area, bases: tuple[str, str]) -> shapely.Geometry:
-        """Return what an area leaves to another that would dig there too, and is nearer. [m]
-
-        Parameters
-        ----------
-        other, area : Area
-        bases : (str, str)
-            The base systems that the area and the other are dug for.
-        """
-        own, its = (
-            self.under(each, name).over_dig(self.limits)
-            for each, name in zip((area, other), bases, strict=True)
-        )
-        # Parted once for both, whichever asks.
-        ahead = area.name < other.name
-        first, second = (area, other) if ahead else (other, area)
-        wide = (own, its) if ahead else (its, own)
-        key = (first.name, second.name, *wide)
-        if key not in self._parted:
-            both = shapely.intersection(
-                self.over_dug(first, wide[0]), self.over_dug(second, wide[1])
-            )
-            ground = shapely.difference(both, self.paving)
-            self._parted[key] = parted(ground, first.polygon, second.polygon)
-        return self._parted[key][1 if ahead else 0]
-
-
-def _digs(
-    context: _Context, area: Area, finish: Surface, chosen: Mapping[str, str]
-) -> dict[str, Dig]:
-    domains = [facet.domain for facet in finish.facets]
-    ground = context.ground.under(area.name)
-    paved = clip_facets(ground, area.polygon, domains)
-    clips: dict[bytes, tuple[Region, Clip]] = {}
-    digs = {}
-    for name in context.systems:
-        system = context.under(area, name)
-        region = context.region(area, system, chosen)
-        # Base systems with the same over-dig share one hole, so it is cut out once.
-        key = shapely.to_wkb(region)
-        if key not in clips:
-            clips[key] = region, clip_facets(ground, region, domains)
-        region, hole = clips[key]
-        digs[name] = Dig(
-            system=system,
-            outline=area.polygon,
-            polygon=region,
-            finish=finish,
-            formation=finish.lowered(system.build_up),
-            paved=paved,
-            clip=hole,
-            soil_swell=context.crew[f"{context.site.ground.soil}-swell"],
-            organics_swell=context.crew["organics-swell"],
-        )
-    return digs
-
-
-def _solved(context: _Context, group: Group) -> GroupSolved:
-    """Return the finishes of areas that hang together, and the problem that they are of."""
-    known = with_best_folds(group, {area.name: shape_of(group.site, area) for area in group.areas})
-    if any(area.plane is None for area in group.areas):
-        return GroupSolved(group, known, *group.solved(known))
-    fit = group.fit(known)
-    unknowns = np.concatenate([wish.lower for wish in fit.wishes if wish.rule == "given-plane"])
-    finishes = {}
-    for block, paved in zip(fit.blocks, fit.clips, strict=True):
-        area = block.area
-        systems = [context.systems[block.base]] if block.base else list(context.systems.values())
-        surface = block.surface(unknowns).over(area.polygon)
-        finishes[area.name] = given_finish(surface, paved, systems, group.aim.measure)
-    build_ups = tuple(context.systems[each.system].build_up for each in finishes.values())
-    return GroupSolved(group, known, fit, Solved(finishes, unknowns, fit, build_ups, fit.counting))
-
-
-def _area_plan(
-    context: _Context, group: GroupPlan, fit: Fit, block: Block, chosen: Mapping[str, str]
-) -> AreaPlan:
-    ground, area, solved = context.ground, block.area, group.solved
-    finish = solved.finishes[area.name]
-    walls = group.group.walls[area.name]
-    seams = [
-        wish
-        for wish in fit.wishes
-        if wish.rule in ("shared-edge", "riser", "riser-alike") and wish.area == area.name
-    ]
-    digs = _digs(context, area, finish.surface, chosen)
-    advised: BaseFrom = "advised" if area.name in group.group.bases else group.group.aim.weighed
-    reach = context.limits["foundation-reach"]
-    return AreaPlan(
-        area=area,
-        finish=finish,
-        wishes=(
-            *wishes_of(context.site, block, ground, walls, group.group.stepped),
-            *lowered_wishes(context.site, block, ground),
-            *seams,
-        ),
-        unknowns=solved.unknowns,
-        walls=tuple(
-            wall_fall(wall, finish.surface, ground, context.paving, context.house, reach)
-            for wall in walls
-        ),
-        digs=digs,
-        chosen=finish.system,
-        base_from="given" if area.base else advised,
-        beyond_survey=ground.beyond_survey(digs[finish.system].polygon),
-        paving_beyond_survey=ground.beyond_survey(area.polygon),
-        tie_in=_tie_in(context, area, finish.surface),
-        group=group,
-    )
-
-
-def _tie_in(context: _Context, area: Area, finish: Surface) -> TieIn | None:
-    if area.lawn is None:
-        return None
-    others = [other.polygon for other in context.site.areas if other is not area]
-    kept_out = shapely.union_all([context.house, *others])
-    wished = area.lawn
-    return tie_in(
-        area.polygon, finish, context.ground, kept_out, wished.edge, wished.lip, wished.slope
-    )
-
-
-def plan(site: Site) -> Plan:
+def plan(site: Site, kept: Kept | None = None) -> Plan:
     """Compute the plan of a site: ground, finish, dig of every base system, and checks.
 
     Parameters
     ----------
     site : Site
+    kept : Kept, optional
+        What plans of this site share, from one to the next: what is made of the same as before is
+        not made again. The plan is the same to the last bit with it and without.
 
     Returns
     -------
@@ -335,73 +155,120 @@ def plan(site: Site) -> Plan:
     NoFinish
         No plane meets every wish of an area.
     """
-    limits = Limits(site.limits, site.unit)
-    systems = base_systems(site.systems, site.nominal)
-    paving = shapely.union_all([area.polygon for area in site.areas])
-    edged = {
-        (area.name, name): system.with_edge(edge_laid(site, area, system))
-        for area in site.areas
-        for name, system in systems.items()
-    }
-    widest = max(system.over_dig(limits) for system in edged.values())
-    house = shapely.Polygon() if site.house is None else site.house.polygon(widest + NEARBY)
-    # The ground under the house is never dug, so it need not have been surveyed.
-    needed = shapely.difference(paving.buffer(widest, join_style="mitre"), house)
-    margin = limits["survey-margin"]
-    ground = survey_to_ground(site)
-    for area in site.areas:
-        ground = _reaching(ground, area, margin)
-    ground = ground.reaching(needed, margin + 2 * widest)
-    crew = read_crew(site.folder, site.unit).selling(systems.values())
-    context = _Context(site, limits, systems, edged, ground, house, paving, crew)
+    kept = Kept() if kept is None else kept
+    making = _making(site, kept)
     given = {area.name: area.base for area in site.areas if area.base}
-    made = _plan_on(context, given)
+    made = _plan_on(making, given)
     if len(given) < len(site.areas):
         made = on_advised_bases(
-            made, lambda bases: _plan_on(context, {**given, **bases}), lambda plan: plan.advice
+            made, lambda bases: _plan_on(making, {**given, **bases}), lambda plan: plan.advice
         )
-    _refuse_grates(site, made.areas, ground, made.places)
+    kept.advised = dict(made.bases)
+    _refuse_grates(site, made.areas, made.ground, made.places)
     if site.done is not None:
         refuse_done(made, made.order)
     return made
 
 
-def _plan_on(context: _Context, bases: Mapping[str, str]) -> Plan:
+@dataclass(frozen=True)
+class FirstWave:
+    """What can be told of a changed site at once, before what is advised for it is known.
+
+    Attributes
+    ----------
+    plan : Plan
+        Its finish, its digs on every base and its `area_checks` are at hand. What else it tells it
+        works out when asked, like any plan.
+    on : "given", "advised before" or "least work"
+        What its bases come from: the site gives them all; else they are those that the last whole
+        plan was advised, or those that take the least work where there was none.
+
+    Notes
+    -----
+    Where `plan` comes to the same bases, its plan has the same numbers to the last bit; where the
+    change has turned the advice it has others, and `area.chosen` says so. Sites that give every
+    base have no such turn.
+    """
+
+    plan: Plan
+    on: Literal["given", "advised before", "least work"]
+
+
+def first_wave(site: Site, kept: Kept) -> FirstWave:
+    """Compute of a changed site what needs no advice: on the bases that it was last planned on.
+
+    Parameters
+    ----------
+    site : Site
+    kept : Kept
+        That of the whole plans before and after it.
+
+    Raises
+    ------
+    SiteError, NoFinish
+        As `plan`; but whether what is dug already fits a plan is asked by `plan` alone.
+    """
+    making = _making(site, kept)
+    given = {area.name: area.base for area in site.areas if area.base}
+    open_areas = [area.name for area in site.areas if not area.base]
+    known = {name: kept.advised[name] for name in open_areas if name in kept.advised}
+    known = {name: base for name, base in known.items() if base in making.systems}
+    made = _plan_on(making, {**given, **known})
+    _refuse_grates(site, made.areas, made.ground, made.places)
+    if not open_areas:
+        return FirstWave(made, "given")
+    return FirstWave(made, "advised before" if known else "least work")
+
+
+def _making(site: Site, kept: Kept) -> Making:
+    """Return what the plan of every area of a site is made with."""
+    limits = Limits(site.limits, site.unit)
+    systems = base_systems(site.systems, site.nominal)
+    paving = shapely.union_all([area.polygon for area in site.areas])
+    edged = kept.once("edges", _edges_by(site, systems), lambda: _edged(site, systems))
+    widest = max(system.over_dig(limits) for system in edged.values())
+    house = shapely.Polygon() if site.house is None else site.house.polygon(widest + NEARBY)
+    # The ground under the house is never dug, so it need not have been surveyed.
+    needed = shapely.difference(paving.buffer(widest, join_style="mitre"), house)
+    margin = limits["survey-margin"]
+    ground = survey_to_ground(site, kept)
+    for area in site.areas:
+        ground = _reaching(ground, area, margin, kept)
+    ground = ground.reaching(needed, margin + 2 * widest, kept)
+    crew = read_crew(site.folder, site.unit).selling(systems.values())
+    return Making(site, limits, systems, edged, ground, house, paving, crew, kept)
+
+
+def _edges_by(site: Site, systems: Mapping[str, BaseSystem]) -> bytes:
+    """Return what tells the edges apart that are laid on every base: all that they are chosen by.
+
+    Areas are told whole, so that what else an edge may come to hang on is told too.
+    """
+    return fingerprint(site.areas, site.meets, site.holds, site.limits, site.unit, systems)
+
+
+def _edged(site: Site, systems: Mapping[str, BaseSystem]) -> dict[tuple[str, str], BaseSystem]:
+    """Return every base system with the edge that is laid on it, by area and system."""
+    return {
+        (area.name, name): system.with_edge(edge_laid(site, area, system))
+        for area in site.areas
+        for name, system in systems.items()
+    }
+
+
+def _plan_on(making: Making, bases: Mapping[str, str]) -> Plan:
     """Return the plan with these bases; an area that has none is on what takes least work."""
-    site, limits, ground = context.site, context.limits, context.ground
-    reach = limits["foundation-reach"]
-    walls: dict[str, tuple[Wall, ...]] = {
-        area.name: walls_in_reach(site.house, area.polygon, reach) for area in site.areas
-    }
-    seams = seams_of(site.areas, site.steps)
-    groups: list[GroupPlan] = []
-    fits: list[Fit] = []
-    for areas in components(site.areas, seams):
-        names = {area.name for area in areas}
-        own = tuple(seam for seam in seams if seam.upper in names)
-        group = Group(site, ground, areas, walls, own, context.systems, bases)
-        chosen_way = with_steps(group, partial(_solved, context))
-        groups.append(GroupPlan(chosen_way.group, chosen_way.shapes, chosen_way.solved))
-        fits.append(chosen_way.fit)
-    # What is dug beside one area hangs on what its neighbours are built on.
-    chosen = {
-        name: finish.system for each in groups for name, finish in each.solved.finishes.items()
-    }
-    solved = {
-        block.area.name: _area_plan(context, each, fit, block, chosen)
-        for each, fit in zip(groups, fits, strict=True)
-        for block in fit.blocks
-    }
-    plans = tuple(solved[area.name] for area in site.areas)
-    warnings = (*site.warnings, *ground.warnings, *unheld_finishes(groups, plans, site))
+    site, ground = making.site, making.ground
+    groups, areas = areas_made(making, bases)
+    warnings = (*site.warnings, *ground.warnings, *unheld_finishes(groups, areas, site))
     warnings = (*warnings, *near_misses(site.areas, site.unit))
-    return Plan(site, ground, plans, warnings, tuple(groups), context.crew)
+    return Plan(site, ground, areas, warnings, groups, making.crew, making.kept)
 
 
-def _reaching(ground: Ground, area: Area, margin: float) -> Ground:
+def _reaching(ground: Ground, area: Area, margin: float, kept: Kept) -> Ground:
     """Return ground that covers an area's paving; say which area it is that reaches too far."""
     try:
-        return ground.reaching(area.polygon, margin)
+        return ground.reaching(area.polygon, margin, kept)
     except OutsideSurvey as error:
         where = f"site.toml, area {area.name!r}, key outline"
         raise OutsideSurvey([replace(each, where=where) for each in error.problems]) from None

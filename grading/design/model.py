@@ -6,7 +6,7 @@ it by rooms of their own; `grading.pipeline.Plan` has them all.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from grading.catalogue.rules import Limits
@@ -15,6 +15,7 @@ from grading.design.area import AreaPlan, GroupPlan
 from grading.design.places import Places, places_of
 from grading.design.uncertainty import Uncertainty, uncertainty_of
 from grading.ground.model import Ground
+from grading.kept import Kept
 from grading.site.model import Site
 
 
@@ -34,6 +35,8 @@ class Design:
         Areas whose finishes were solved together.
     crew : Crew
         What it is reckoned with.
+    kept : Kept
+        What was made before of the same.
     """
 
     site: Site
@@ -42,6 +45,7 @@ class Design:
     warnings: tuple[str, ...]
     groups: tuple[GroupPlan, ...]
     crew: Crew
+    kept: Kept = field(default_factory=Kept, repr=False)
 
     def area(self, name: str) -> AreaPlan:
         """Return the plan of an area by its name."""
@@ -60,4 +64,4 @@ class Design:
     @cached_property
     def uncertainty(self) -> Uncertainty | None:
         """How well its numbers are known; None where the spots are too few to say."""
-        return uncertainty_of(self.site, self.ground, self.areas)
+        return uncertainty_of(self.site, self.ground, self.areas, self.kept)

@@ -100,7 +100,7 @@ def _forced(plan: AreaPlan, found: OffGrade, unit: Unit, sign: float) -> Iterato
 def _freed(plan: AreaPlan, found: OffGrade, sign: float) -> list[tuple[Binding, float]]:
     """Return what holds an edge off the lawn, with its height over it once that is eased [m]."""
     fit = plan.group.solved.held
-    block = next(each for each in fit.blocks if each.area is plan.area)
+    block = next(each for each in fit.blocks if each.area.name == plan.name)
     lawn = float(plan.group.group.ground.elevation(found.at[None])[0])
     freed = []
     for binding in plan.finish.binding:

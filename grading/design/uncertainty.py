@@ -8,8 +8,8 @@ may be off by is not in here.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from functools import cached_property
+from dataclasses import dataclass, field
+from functools import cached_property, partial
 from typing import Literal
 
 import numpy as np
@@ -23,6 +23,7 @@ from grading.geometry.arrays import Floats
 from grading.ground.certainty import Certainty, certainty_of, within
 from grading.ground.model import Ground
 from grading.ground.telling_shots import places_in, telling_shots
+from grading.kept import AREAS, Kept, fingerprint
 from grading.site.model import Site
 
 NODES = 400
@@ -118,12 +119,15 @@ class Uncertainty:
     site : Site
     ground : Ground
     areas : sequence of AreaPlan
+    kept : Kept
+        What was made before of the same.
     """
 
     certainty: Certainty
     site: Site
     ground: Ground
     areas: Sequence[AreaPlan]
+    kept: Kept = field(default_factory=Kept, repr=False)
 
     @cached_property
     def _holes(self) -> tuple[_Hole, ...]:
@@ -182,7 +186,9 @@ class Uncertainty:
         """Return the fall of the ground beyond the paving; None where none is told. [ratio]"""
         if wall.beyond is None:
             return None
-        reach = self.certainty.of_sum(*_strip(wall))
+        xy, by = _strip(wall)
+        key = self.certainty, fingerprint(xy, by)
+        reach = self.kept.once("of sum", key, lambda: self.certainty.of_sum(xy, by), AREAS)
         return Interval(wall.beyond.fall - reach, wall.beyond.fall + reach)
 
     @cached_property
@@ -193,7 +199,7 @@ class Uncertainty:
         by = np.concatenate([_by_cut(hole) for hole in self._holes])
         holes = shapely.union_all([hole.area.chosen_dig.polygon for hole in self._holes])
         places = self._open(shapely.buffer(holes, _BESIDE))
-        found, reach = telling_shots(self.certainty, self._xy, by, places)
+        found, reach = self._telling(self._xy, by, places)
         # a cut with a zero line narrows as its part without one does
         return _told(found, self.cut.either_way * reach / reach[0], "cut", "")
 
@@ -207,10 +213,16 @@ class Uncertainty:
         xy, by = _strip(wall)
         near = shapely.buffer(shapely.LineString(xy), _BESIDE)
         places = np.concatenate((xy, self._open(near)))
-        found, reach = telling_shots(self.certainty, xy, by, places)
+        found, reach = self._telling(xy, by, places)
         enough = np.flatnonzero(reach < abs(wall.beyond.fall - limit))
         told = _told(found, reach, "fall", wall.wall.name)
         return told[: enough[0]] if len(enough) else told
+
+    def _telling(self, xy: Floats, by: Floats, places: Floats) -> tuple[Floats, Floats]:
+        """Return the shots that tell the most of a number: see `telling_shots`."""
+        made = partial(telling_shots, self.certainty, xy, by, places)
+        key = self.certainty, fingerprint(xy, by, places)
+        return self.kept.once("telling shots", key, made, AREAS)
 
     def _open(self, where: BaseGeometry) -> Floats:
         """Return places (k, 2) of a shape where a rod can stand: on the survey, off the house."""
@@ -288,7 +300,9 @@ def _told(
     )
 
 
-def uncertainty_of(site: Site, ground: Ground, areas: Sequence[AreaPlan]) -> Uncertainty | None:
+def uncertainty_of(
+    site: Site, ground: Ground, areas: Sequence[AreaPlan], kept: Kept | None = None
+) -> Uncertainty | None:
     """Return the plus-or-minus of a design's numbers; None where its spots are too few to say.
 
     Parameters
@@ -296,10 +310,13 @@ def uncertainty_of(site: Site, ground: Ground, areas: Sequence[AreaPlan]) -> Unc
     site : Site
     ground : Ground
     areas : sequence of AreaPlan
+    kept : Kept, optional
+        What was made before of the same.
     """
+    kept = Kept() if kept is None else kept
     if ground.measured is None or not areas:
         return None
     holes = shapely.union_all([_widest(area) for area in areas])
     towards = shapely.get_coordinates(shapely.segmentize(holes, _BESIDE))
-    certainty = certainty_of(ground.measured, towards)
-    return None if certainty is None else Uncertainty(certainty, site, ground, areas)
+    certainty = certainty_of(ground.measured, towards, kept)
+    return None if certainty is None else Uncertainty(certainty, site, ground, areas, kept)

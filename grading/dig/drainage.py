@@ -12,6 +12,7 @@ from grading.geometry.arrays import Floats
 from grading.geometry.facets import Surface
 from grading.geometry.tolerances import TOGETHER
 from grading.ground.model import Ground
+from grading.kept import AREAS, Kept, fingerprint
 from grading.site.walls import Wall
 from grading.units import FOOT
 
@@ -87,7 +88,7 @@ class WallFall:
 
 def wall_fall(
     wall: Wall, finish: Surface, ground: Ground,
-    paving: shapely.Geometry, house: shapely.Geometry, reach: float,
+    paving: shapely.Geometry, house: shapely.Geometry, reach: float, kept: Kept | None = None,
 ) -> WallFall:  # fmt: skip
     """Return how water leaves one wall, over the paving and over the ground beyond it.
 
@@ -101,11 +102,25 @@ def wall_fall(
         All paving of the site, and the body of the house. [m]
     reach : float
         How far out from the wall the ground is looked at. [m]
+    kept : Kept, optional
+        What was found before on the same ground beside the same paving: it lies there whatever
+        the finish is.
 
     Notes
     -----
     Existing ground, along rays a foot apart: lawn that will be regraded is not seen here.
     """
+    key = ground, fingerprint(wall, paving, house, reach)
+    beyond, unsurveyed = (kept or Kept()).once(
+        "ground beyond", key, lambda: _beyond(wall, ground, paving, house, reach), AREAS
+    )
+    return WallFall(wall, _fall_away(wall, finish), wall.distance, beyond, unsurveyed)
+
+
+def _beyond(
+    wall: Wall, ground: Ground, paving: shapely.Geometry, house: shapely.Geometry, reach: float
+) -> tuple[GroundBeyond | None, bool]:
+    """Return the ground beyond the paving, and whether some of it was not surveyed."""
     starts = wall.stations(STATIONS)
     rays: NDArray[np.object_] = np.asarray(
         shapely.linestrings(np.stack([starts, starts + reach * wall.outward], axis=1))
@@ -113,21 +128,20 @@ def wall_fall(
     paved = shapely.intersects(rays, wall.front)
     strips = shapely.get_parts(shapely.difference(rays[paved], shapely.union(paving, house)))
     strips = strips[shapely.length(strips) >= _TELLING - TOGETHER]
-    fall_away = _fall_away(wall, finish)
     if not len(strips):
-        return WallFall(wall, fall_away, wall.distance, None, False)
+        return None, False
     ends = shapely.get_coordinates(strips).reshape(len(strips), -1, 2)[:, [0, -1]]
     outward = ends @ wall.outward
     ends = np.take_along_axis(ends, np.argsort(outward, axis=1)[:, :, None], axis=1)
     z = ground.elevation(ends.reshape(-1, 2)).reshape(-1, 2)
     known = np.isfinite(z).all(axis=1)
     if not known.any():
-        return WallFall(wall, fall_away, wall.distance, None, True)
+        return None, True
     lengths = shapely.length(strips[known])
     falls = (z[known, 0] - z[known, 1]) / lengths
     worst = int(falls.argmin())
     beyond = GroundBeyond(float(falls[worst]), ends[known][worst, 0], float(lengths[worst]))
-    return WallFall(wall, fall_away, wall.distance, beyond, bool((~known).any()))
+    return beyond, bool((~known).any())
 
 
 def _fall_away(wall: Wall, finish: Surface) -> float:

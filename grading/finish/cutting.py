@@ -12,9 +12,20 @@ from shapely.geometry.base import BaseGeometry
 from grading.finish.earthwork import Clip, counter_clockwise
 from grading.geometry.arrays import Bools, Floats
 from grading.ground.model import Ground
+from grading.kept import DIGS, Kept, fingerprint
 
 _SMALL = 2000  # triangles; below this shapely's own predicates beat the grid of cells
 _CELLS = 512  # cells along the longer side of the outline's frame
+
+
+def cut_out(
+    kept: Kept, ground: Ground, polygon: BaseGeometry, domains: Sequence[shapely.Polygon]
+) -> Clip:
+    """Cut an outline out of the ground, where that was not done before; see `clip_facets`."""
+    # One plane is over all of it, however wide its domain is.
+    parted = domains if len(domains) > 1 else ()
+    key = ground, fingerprint(polygon, tuple(parted))
+    return kept.once("clip", key, lambda: clip_facets(ground, polygon, domains), DIGS)
 
 
 def clip_facets(ground: Ground, polygon: BaseGeometry, domains: Sequence[shapely.Polygon]) -> Clip:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cache, cached_property, partial
+from typing import overload
 
 from grading.catalogue.bases import BaseSystem
 from grading.catalogue.rules import Limits
@@ -61,6 +63,38 @@ class Binding:
     eased: Floats | None = field(default=None, compare=False, repr=False)
 
 
+class Bindings(Sequence[Binding]):
+    """What holds a finish, priced when it is first asked for.
+
+    Each price is two problems more to solve, together several times the finish itself, and who
+    drags a corner asks for none of them.
+    """
+
+    def __init__(self, make: Callable[[], tuple[Binding, ...]]) -> None:
+        self._make = make
+
+    @cached_property
+    def _made(self) -> tuple[Binding, ...]:
+        return self._make()
+
+    @overload
+    def __getitem__(self, place: int) -> Binding: ...
+
+    @overload
+    def __getitem__(self, place: slice) -> tuple[Binding, ...]: ...
+
+    def __getitem__(self, place: int | slice) -> Binding | tuple[Binding, ...]:
+        return self._made[place]
+
+    def __len__(self) -> int:
+        return len(self._made)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Sequence) and self._made == tuple(other)
+
+    __hash__ = None  # type: ignore[assignment]
+
+
 @dataclass(frozen=True)
 class Finish:
     """The finish of an area.
@@ -80,8 +114,8 @@ class Finish:
         Dug in the bank and refilled compacted in the outline, topsoil to its bottom included. [m3]
     gap : float
         What is not proved of its measure being the least, all areas solved together. [m3]
-    binding : tuple of Binding
-        What holds it there; empty where it was given.
+    binding : sequence of Binding
+        What holds it there, worked out when first asked for; empty where it was given.
     """
 
     surface: Surface
@@ -90,7 +124,7 @@ class Finish:
     moved: float
     work: float
     gap: float = 0.0
-    binding: tuple[Binding, ...] = ()
+    binding: Sequence[Binding] = ()
 
     @property
     def plane(self) -> Plane:
@@ -181,10 +215,9 @@ def fitted_finishes(
         raise _conflict(fit, systems, limits, undirected)
     chosen, held, optimum = best
     build_ups = [system.build_up for system in chosen]
-    bindings = []
-    if aim.objective == aim.weighed:
-        bindings = _bindings(held, optimum, build_ups)
-    else:
+    priced = aim.objective == aim.weighed
+    bindings = cache(partial(_bindings, held, optimum, build_ups))
+    if not priced:
         optimum = best_at(held, aim, build_ups) or optimum
     unknowns, earth, work = (
         optimum.unknowns, held.counting("earth"), held.counting("dig and refill"),
@@ -199,7 +232,7 @@ def fitted_finishes(
             earth.moved(number, unknowns, system.build_up),
             work.moved(number, unknowns, system.build_up),
             optimum.gap,
-            tuple(binding for name, binding in bindings if name == area.name),
+            Bindings(partial(_of_area, bindings, area.name)) if priced else (),
         )
 
     def redirected(measure: Measure) -> Fit:
@@ -235,8 +268,8 @@ def _conflict(
         return None if optimum is None else optimum.cost
 
     names = [block.area.name for block in fit.blocks]
-    told, conflict = explained(names, wishes, fit.scale, limits, cost, fit.measure)
-    return NoFinish(told, [(wish.rule, wish.text) for wish in conflict])
+    told, conflict, offers = explained(names, wishes, fit.scale, limits, cost, fit.measure)
+    return NoFinish(told, [(wish.rule, wish.text) for wish in conflict], offers)
 
 
 def _drained(
@@ -275,6 +308,12 @@ def _drained(
     return led(fit, optimum, lambda held: held.solve(build_ups, start=start))
 
 
+def _of_area(
+    bindings: Callable[[], Sequence[tuple[str, Binding]]], area: str
+) -> tuple[Binding, ...]:
+    return tuple(binding for name, binding in bindings() if name == area)
+
+
 def _bindings(fit: Fit, optimum: Optimum, build_ups: Sequence[float]) -> list[tuple[str, Binding]]:
     """Return the wishes that bind at an optimum by area, each with the price of a step.
 
@@ -291,15 +330,15 @@ def _bindings(fit: Fit, optimum: Optimum, build_ups: Sequence[float]) -> list[tu
             continue
         alike = {other for other, each in enumerate(wishes) if each.asks_as(wish)}
         told |= alike
-        changed = [
-            [each.eased(by) if other in alike else each for other, each in enumerate(wishes)]
-            for by in (-wish.step, wish.step)
-        ]
-        harder, easier = (
-            fit.solve(build_ups, each[:own], optimum.unknowns, each[own:]) for each in changed
-        )
+
+        def moved(by: float, alike: set[int] = alike) -> Optimum | None:
+            each = [one.eased(by) if k in alike else one for k, one in enumerate(wishes)]
+            return fit.solve(build_ups, each[:own], optimum.unknowns, each[own:])
+
+        easier = moved(wish.step)
         if easier is None or easier.cost > optimum.cost - _WORTH:
             continue
+        harder = moved(-wish.step)
         text = " and ".join(
             [wish.text, *(wishes[other].about for other in sorted(alike - {number}))]
         )

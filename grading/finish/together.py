@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Any
 
 import numpy as np
@@ -15,7 +15,7 @@ from grading.catalogue.rules import Limits
 from grading.errors import Problem, SiteError
 from grading.finish.creases import RULE as VALLEY
 from grading.finish.creases import creases_of
-from grading.finish.cutting import clip_facets
+from grading.finish.cutting import cut_out
 from grading.finish.departure import Lying, Profile, departure_of, profile_of
 from grading.finish.earthwork import Clip
 from grading.finish.fit import Fit
@@ -40,6 +40,7 @@ from grading.finish.wishes import wishes_of
 from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane
 from grading.ground.model import Ground
+from grading.kept import AREAS, Kept, fingerprint
 from grading.site.corners import corners_at
 from grading.site.model import Area, Site
 from grading.site.walls import Wall
@@ -66,6 +67,8 @@ class Group:
         The base system of each area that has one, given or advised, by the area's name.
     stepped : mapping of str to float
         The lawn at each door that gets as many steps as it takes, by the door's name. [m]
+    kept : Kept
+        What was made before of the same.
     """
 
     site: Site
@@ -76,6 +79,7 @@ class Group:
     systems: Mapping[str, BaseSystem]
     bases: Mapping[str, str]
     stepped: Mapping[str, float] = field(default_factory=dict)
+    kept: Kept = field(default_factory=Kept, compare=False, repr=False)
 
     @property
     def limits(self) -> Limits:
@@ -122,28 +126,20 @@ class Group:
     @cached_property
     def _profiles(self) -> dict[str, Profile]:
         """The free edges of each area with the ground along them."""
-        return {
-            area.name: profile_of(area.polygon, *holders_of(self.site, area), self.ground)
-            for area in self.areas
-        }
-
-    @cached_property
-    def _clips(self) -> dict[str, tuple[Shape, Clip]]:
-        """The ground under each area as it was last cut out, and the shape it was cut for."""
-        return {}
+        found = {}
+        for area in self.areas:
+            made = partial(profile_of, area.polygon, *holders_of(self.site, area), self.ground)
+            key = self.ground, fingerprint(*made.args[:-1])
+            found[area.name] = self.kept.once("profile", key, made, AREAS)
+        return found
 
     def _clip(self, block: Block) -> Clip:
         """Cut an area out of the ground anew only where it has another shape than before.
 
         A fold is sought by trying some hundred lines in one area: the others stay as they are.
         """
-        shape, clip = self._clips.get(block.area.name, (None, None))
-        if clip is None or shape is not block.shape:
-            clip = clip_facets(
-                self.ground.under(block.area.name), block.area.polygon, block.shape.domains
-            )
-            self._clips[block.area.name] = block.shape, clip
-        return clip
+        ground, area = self.ground.under(block.area.name), block.area
+        return cut_out(self.kept, ground, area.polygon, block.shape.domains)
 
     def _blocks(self, shapes: Mapping[str, Shape]) -> tuple[Block, ...]:
         total = sum(shapes[area.name].unknowns for area in self.areas)
@@ -160,8 +156,7 @@ class Group:
         if area.plane is not None:
             # What is given is kept, and only checked against the rest.
             return [given_wish(block, given_plane(area))]
-        wishes += wishes_of(self.site, block, self.ground, self.walls[area.name], self.stepped)
-        wishes += lowered_wishes(self.site, block, self.ground)
+        wishes += self.asked(block)
         shed = shed_wish(block, self.limits) if not self.walls[area.name] else None
         if area.shape == "fan":
             shed = shed_wish(block, self.limits)
@@ -169,6 +164,24 @@ class Group:
         if area.toward is not None:
             wishes.append(straight_wish(block, area.toward))
             wishes.append(least_fall_wish(block, self.limits, area.toward))
+        return wishes
+
+    @cached_property
+    def _asked(self) -> dict[str, tuple[Block, tuple[Wish, ...]]]:
+        """What the site wishes of each area as it was last asked, and of which block."""
+        return {}
+
+    def asked(self, block: Block) -> tuple[Wish, ...]:
+        """Return all that the site wishes of an area's finish."""
+        area, site, ground = block.area, self.site, self.ground
+        known, wishes = self._asked.get(area.name, (None, ()))
+        if known is not block:
+            walls = self.walls[area.name]
+            wishes = (
+                *wishes_of(site, block, ground, walls, self.stepped, self.kept),
+                *lowered_wishes(site, block, ground),
+            )
+            self._asked[area.name] = block, wishes
         return wishes
 
     def undirected(self, fit: Fit) -> list[Block]:
@@ -185,8 +198,17 @@ class Group:
     def solved(self, shapes: Mapping[str, Shape]) -> tuple[Fit, Solved]:
         """Return the finishes in these shapes; see `fitted_finishes`."""
         fit = self.fit(shapes)
-        undirected = self.undirected(fit)
-        return fit, fitted_finishes(fit, self.systems, self.limits, undirected, self.aim)
+        undirected, aim = self.undirected(fit), self.aim
+        # Whatever a site holds, finishes are made of this.
+        names = [block.area.name for block in undirected]
+        key = fingerprint(fit, self.systems, self.site.limits, names, aim)
+        solved = self.kept.once(
+            "solved",
+            key,
+            lambda: fitted_finishes(fit, self.systems, self.limits, undirected, aim),
+            AREAS,
+        )
+        return fit, solved
 
 
 def lies(site: Site, area: Area) -> bool:

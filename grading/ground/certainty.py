@@ -24,6 +24,7 @@ from grading.geometry.triangulation import triangulate
 from grading.ground.process import MOST, STATED, Process, fitted, spread_out
 from grading.ground.smooth import plate_matrix
 from grading.ground.trend import bends_of
+from grading.kept import GROUNDS, Kept, fingerprint
 
 SHARE = 0.90
 """What an interval claims to hold."""
@@ -245,7 +246,7 @@ def within(values: Floats) -> tuple[float, float]:
     return low, high
 
 
-def certainty_of(measured: Measured, towards: Floats) -> Certainty | None:
+def certainty_of(measured: Measured, towards: Floats, kept: Kept | None = None) -> Certainty | None:
     """Return what is known of the ground; None where its levels are too few to say.
 
     Parameters
@@ -253,9 +254,16 @@ def certainty_of(measured: Measured, towards: Floats) -> Certainty | None:
     measured : Measured
     towards : (k, 2) float
         Where the questions are: of more than MOST levels the process rests on those near. [m]
+    kept : Kept, optional
+        What was known before of the same levels.
     """
+    chosen = spread_out(measured.points[:, :2], towards, MOST)
+    key = measured, fingerprint(chosen)
+    return (kept or Kept()).once("certainty", key, lambda: _certainty(measured, chosen), GROUNDS)
+
+
+def _certainty(measured: Measured, chosen: Ints) -> Certainty | None:
     points = measured.points
-    chosen = spread_out(points[:, :2], towards, MOST)
     bends = bends_of(measured.lines, points[chosen, :2])
     process = fitted(points[chosen], bends, of=len(points), stated=measured.stated)
     if process is None:

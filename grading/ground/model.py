@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Literal
 
 import numpy as np
@@ -22,6 +22,7 @@ from grading.ground.cross_check import CrossCheck, cross_check
 from grading.ground.smooth import SurfaceErrors, leave_one_out
 from grading.ground.spots import SpotNames, distinct_spots
 from grading.ground.test_holes import holes_of, lone_hole
+from grading.kept import GROUNDS, Kept, fingerprint
 from grading.site.model import Site, Spots
 
 __all__ = ["Ground", "SurfaceErrors", "leave_one_out", "surface", "survey_to_ground"]
@@ -133,7 +134,9 @@ class Ground:
         """Return how far a shape reaches beyond the survey [m], and its farthest point (2,)."""
         return extension.beyond_survey(polygon, self.surveyed)
 
-    def reaching(self, polygon: shapely.Geometry, margin: float = extension.MARGIN) -> Ground:
+    def reaching(
+        self, polygon: shapely.Geometry, margin: float = extension.MARGIN, kept: Kept | None = None
+    ) -> Ground:
         """Return ground that covers a shape, carried on beyond the survey where needed.
 
         Parameters
@@ -142,6 +145,8 @@ class Ground:
             Area of work. [m]
         margin : float
             How far beyond the survey the ground may be carried on. [m]
+        kept : Kept, optional
+            What was made before: ground is carried on as far whatever shape asks for it.
 
         Raises
         ------
@@ -157,20 +162,31 @@ class Ground:
             return self
         if self.beyond.any() and extension.beyond_survey(polygon, self.outline)[0] == 0.0:
             return self
+        kept = Kept() if kept is None else kept
+        return kept.once("carried on", (self, margin), lambda: self._carried_on(margin), GROUNDS)
+
+    def _carried_on(self, margin: float) -> Ground:
+        """Return the ground with what a margin lies beyond the survey. [m]"""
         own = self.triangles[~self.beyond]
         count = int(own.max()) + 1  # points beyond the survey stand after its own
         points, organics, triangles = extension.extended(
             self.points[:count], self.organics[:count], own, margin
         )
         beyond = np.arange(len(triangles)) >= len(own)
-        own_ = {name: each.reaching(polygon, margin) for name, each in self.own.items()}
+        own_ = {name: each._carried_on(margin) for name, each in self.own.items()}
         return replace(
             self, points=points, organics=organics, triangles=triangles, beyond=beyond, own=own_
         )
 
 
-def survey_to_ground(site: Site) -> Ground:
+def survey_to_ground(site: Site, kept: Kept | None = None) -> Ground:
     """Return the ground of a site.
+
+    Parameters
+    ----------
+    site : Site
+    kept : Kept, optional
+        What was made before: the same ground of the same survey, with its warnings.
 
     Raises
     ------
@@ -182,7 +198,8 @@ def survey_to_ground(site: Site) -> Ground:
     names = SpotNames(
         spots.ids, spots.lines, spots.file, site.unit, spots.own_ids, spots.readings, spots.sources
     )
-    bare = surface(
+    made = partial(
+        surface,
         spots.xyz,
         breaklines=ground.breaklines,
         organics=ground.organics,
@@ -191,10 +208,12 @@ def survey_to_ground(site: Site) -> Ground:
         read_again=spots.read_again,
         sd=_level_sd(spots),
     )
+    kept = Kept() if kept is None else kept
+    bare = kept.once("surface", fingerprint(made.args, made.keywords), made, GROUNDS)
     if ground.probes is None or not len(ground.probes):
         return bare
     topsoil.check_probes(ground.probes, names)
-    return _with_holes_of_areas(bare, site)
+    return _with_holes_of_areas(bare, site, kept)
 
 
 def _level_sd(spots: Spots) -> Floats:
@@ -209,7 +228,7 @@ def _level_sd(spots: Spots) -> Floats:
     return np.asarray(np.hypot(spots.sd_z, np.hypot(*slope) * spots.sd_xy))
 
 
-def _with_holes_of_areas(bare: Ground, site: Site) -> Ground:
+def _with_holes_of_areas(bare: Ground, site: Site, kept: Kept) -> Ground:
     """Return ground with the topsoil of all holes, and for each area that of its own."""
     spec, limits = site.ground, Limits(site.limits)
     probes = spec.probes
@@ -222,15 +241,21 @@ def _with_holes_of_areas(bare: Ground, site: Site) -> Ground:
         found = np.unique([k for k in which if k is not None]).astype(np.intp)
         return topsoil.Pits(found, usual, reach)
 
+    def dug(used: Floats, which: Iterable[int | None]) -> Ground:
+        made = partial(_with_holes, bare, used, pits(which))
+        return kept.once("topsoil", (bare, fingerprint(made.args[1:])), made)
+
     own = {
-        name: _with_holes(bare, probes[each.used], pits([alone[name]]))
+        name: dug(probes[each.used], [alone[name]])
         for name, each in holes.items()
         if len(each.used) < len(probes)
     }
     every = [
         None if alone[name] is None else int(each.used[alone[name]]) for name, each in holes.items()
     ]
-    return replace(_with_holes(bare, probes, pits(every)), own=own)
+    yard = dug(probes, every)
+    key = yard, tuple(own.items())
+    return kept.once("topsoil of areas", key, lambda: replace(yard, own=own), GROUNDS)
 
 
 def _with_holes(bare: Ground, probes: Floats, pits: topsoil.Pits | None = None) -> Ground:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from grading.errors import Problem
+from grading.errors import Problem, Relaxation
 from grading.pipeline import Plan
 from grading.reading.partly import Partly
 from grading.site.model import Site
@@ -66,6 +66,8 @@ class Seen:
         What is wrong, or what conflicts.
     conflict : str
         Where no finish meets every wish: the sentence that says which conflict.
+    relaxations : tuple of Relaxation
+        What that sentence offers.
     whole : bool
         Whether all of the plan may be asked for; else only finish, digs and checks of areas.
     asked : Asked
@@ -81,6 +83,7 @@ class Seen:
     stale: bool = False
     problems: tuple[Problem, ...] = ()
     conflict: str = ""
+    relaxations: tuple[Relaxation, ...] = ()
     whole: bool = True
     asked: Asked = field(default_factory=Asked)
     revision: int = 0

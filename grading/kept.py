@@ -1,0 +1,163 @@
+"""What is kept between the plans of one site, by what it was made of.
+
+A page plans anew at every touch of a finger, and most of what a plan is made of is as it was: the
+ground where no spot was touched, the hole where no corner was, the finishes of areas that hang on
+nothing that changed. What is kept is found by all that it was made of and by nothing else, so a
+plan with it is the same to the last bit as a plan without.
+"""
+
+from __future__ import annotations
+
+import struct
+from collections import OrderedDict
+from collections.abc import Callable, Hashable, Mapping
+from dataclasses import fields, is_dataclass
+from functools import cache
+from hashlib import blake2b
+from pathlib import PurePath
+from typing import Any, Protocol, TypeVar
+
+import numpy as np
+import shapely
+from pydantic import BaseModel
+
+Made = TypeVar("Made")
+
+MOST = 16
+"""How many of each kind are kept, those last asked for: a change made and taken back finds what
+was there before it, and a day of changes takes no more room than these."""
+
+GROUNDS = 0.25
+"""Fewer grounds are kept, which are large where they come from a scan."""
+
+AREAS = 4.0
+"""As many more are kept of what each area or wall has, of which a site has several."""
+
+DIGS = 16.0
+"""And of what each area has on every base system."""
+
+
+class Kept:
+    """What is kept between the plans of one site; hand the same one to each of them.
+
+    For one thread: plans that share it are made one after the other.
+
+    Parameters
+    ----------
+    most : int
+        How many of each kind are kept.
+    """
+
+    def __init__(self, most: int = MOST) -> None:
+        self.most = most
+        self._kinds: dict[str, OrderedDict[Hashable, Any]] = {}
+        self.advised: dict[str, str] = {}
+        """The base system that each area was last advised to be planned on, by its name."""
+
+    def once(self, kind: str, key: Hashable, make: Callable[[], Made], each: float = 1.0) -> Made:
+        """Return what was made of this before, or make it.
+
+        Parameters
+        ----------
+        kind : str
+            What it is.
+        key : hashable
+            All that it is made of: a `fingerprint`, or objects that are told apart by identity.
+        make : callable
+        each : float
+            How many of this kind are kept for one of others: `GROUNDS`, `AREAS` or `DIGS`.
+        """
+        known = self._kinds.setdefault(kind, OrderedDict())
+        if key in known:
+            known.move_to_end(key)
+            found: Made = known[key]
+            return found
+        made = make()
+        known[key] = made
+        while len(known) > max(each * self.most, 2):
+            known.popitem(last=False)
+        return made
+
+    def __len__(self) -> int:
+        """How many things are kept."""
+        return sum(map(len, self._kinds.values()))
+
+
+class _Hash(Protocol):
+    def update(self, data: bytes, /) -> None: ...
+
+
+def fingerprint(*things: object) -> bytes:
+    """Return what tells things apart by all that they hold, to the last bit.
+
+    Parameters
+    ----------
+    *things
+        Numbers, text, arrays, shapes, paths, tables of a site file, dataclasses, and lists, tuples
+        and mappings of these.
+
+    Raises
+    ------
+    TypeError
+        One of them is nothing of this: what is not looked at would be taken for the same.
+    """
+    found = blake2b(digest_size=20)
+    for thing in things:
+        _tell(found, thing)
+    return found.digest()
+
+
+@cache
+def _names(kind: Any) -> tuple[str, ...]:
+    """Return the names of a dataclass's fields."""
+    return tuple(each.name for each in fields(kind))
+
+
+def _tell(to: _Hash, thing: object) -> None:
+    """Tell a hash of a thing: its kind, its length where it has one, and what it holds."""
+    match thing:
+        case None | bool():
+            to.update(b"?%d" % (2 if thing is None else thing))
+        case float():
+            to.update(b"f" + struct.pack("d", thing))
+        case str():
+            text = thing.encode("utf-8", "surrogatepass")
+            to.update(b"s%d " % len(text))
+            to.update(text)
+        case np.ndarray():
+            to.update(f"a{thing.dtype.str}{thing.shape}".encode())
+            to.update(np.ascontiguousarray(thing).tobytes())
+        case tuple() | list():
+            to.update(b"l%d " % len(thing))
+            for each in thing:
+                _tell(to, each)
+        case shapely.Geometry():
+            form = shapely.to_wkb(thing)
+            to.update(b"g%d " % len(form))
+            to.update(form)
+        case int():
+            to.update(b"i%d " % thing)
+        case bytes():
+            to.update(b"b%d " % len(thing))
+            to.update(thing)
+        case BaseModel():
+            to.update(type(thing).__qualname__.encode())
+            # What was written counts beside what it says: a key left out may not be its default.
+            _tell(to, sorted(thing.model_fields_set))
+            for name in type(thing).model_fields:
+                _tell(to, getattr(thing, name))
+        case Mapping():
+            to.update(b"m%d " % len(thing))
+            for name, each in thing.items():
+                _tell(to, name)
+                _tell(to, each)
+        case np.generic():
+            to.update(thing.dtype.str.encode() + thing.tobytes())
+        case PurePath():
+            _tell(to, str(thing))
+        case _ if is_dataclass(thing) and not isinstance(thing, type):
+            to.update(type(thing).__qualname__.encode())
+            for name in _names(type(thing)):
+                _tell(to, getattr(thing, name))
+        case _:
+            raise TypeError(f"a {type(thing).__name__} cannot be told by what it holds")

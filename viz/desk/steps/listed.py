@@ -1,0 +1,25 @@
+"""The steps of the job sheet in the order of the work."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from viz.desk.blocks import Step
+from viz.desk.seen import Seen
+from viz.desk.steps import ground, yard
+
+
+@dataclass(frozen=True)
+class Listed:
+    """A step by its key, and what makes it."""
+
+    key: str
+    make: Callable[[Seen], Step]
+
+
+STEPS: tuple[Listed, ...] = (
+    Listed("yard", yard.step),
+    Listed("ground", ground.step),
+)
+"""As they stand in the sheet."""
