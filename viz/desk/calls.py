@@ -19,7 +19,7 @@ CALLS: Mapping[str, Call] = {
     **PLAN_CALLS,
     **SURVEY_CALLS,
     "compare": compare,
-    "crew-figure": crew_figure,
+    "crew_figure": crew_figure,
     "drop": drop,
     "swings": swings,
     "turns": turns,
