@@ -14,7 +14,7 @@ from grading.finish.layout import Block
 from grading.finish.wish import Wish, wish_of
 from grading.geometry.arrays import Floats
 from grading.ground.model import Ground
-from grading.kept import Kept, fingerprint
+from grading.kept import AREAS, Kept, fingerprint
 from grading.site.model import Area, Ceiling, Door, Floor, Meet, Site
 from grading.site.walls import Wall
 from grading.units import FOOT, Unit, percent, size
@@ -229,7 +229,7 @@ def wishes_of(
     lines = site.ceilings, site.floors, site.meets
     key = ground, fingerprint(block, lines, site.limits, site.unit)
     beside = (kept or Kept()).once(
-        "level wishes", key, lambda: tuple(_level_wishes(maker, site, limits, ground))
+        "level wishes", key, lambda: tuple(_level_wishes(maker, site, limits, ground)), AREAS
     )
     return (
         *_fall_wishes(maker, area, limits, walls),

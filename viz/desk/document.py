@@ -54,8 +54,8 @@ class Document:
         edits, wanted = [], copy.deepcopy(self.written)
         for change in changes:
             edit = _edit(wanted, change)
-            _try(wanted, edit, change)
-            edits.append(edit)
+            if _try(wanted, edit, change):
+                edits.append(edit)
         return self.with_text(FILE, edited(self.texts[FILE], edits))
 
     def glanced(self, changes: Sequence[Change]) -> dict[str, Any]:
@@ -155,11 +155,13 @@ def _edit(written: Mapping[str, Any], change: Change) -> Edit:
     return Edit(way, None if change.do == "remove" else change.to)
 
 
-def _try(tables: dict[str, Any], edit: Edit, change: Change) -> None:
+def _try(tables: dict[str, Any], edit: Edit, change: Change) -> bool:
+    """Make a change in tables; return whether there was anything to change."""
     try:
         put(tables, edit)
     except (KeyError, IndexError, TypeError):
         if edit.value is None and change.do == "set":
-            return  # what is not there need not be taken away
+            return False  # what is not there need not be taken away
         found, expected = "nothing there", "a key that is written"
         raise SiteError([Problem(f"{FILE}, key {change.at}", found, expected)]) from None
+    return True

@@ -13,6 +13,7 @@ import os
 import threading
 from collections import deque
 from collections.abc import Awaitable, Callable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import datetime
 from multiprocessing.connection import Connection
@@ -263,12 +264,12 @@ class Hub:
         now = self.state.now
         self._waiting[self._number] = _Waiting(window, id, kind, document, said, ways)
         asked = {} if window is None else window.asked
-        self._pipe.send(
-            Job(
-                kind, self._number, now.number + (kind == "change"),
-                (document or now.document).texts, written, asked, ways, name, told,
-            )
+        job = Job(
+            kind, self._number, now.number + (kind == "change"),
+            (document or now.document).texts, written, asked, ways, name, told,
         )  # fmt: skip
+        with suppress(OSError):  # a worker that ended is found out by who listens to it
+            self._pipe.send(job)
 
     def _came(self, number: int, answer: Told | bytes, last: bool) -> None:
         waiting = self._waiting.get(number)
@@ -317,11 +318,12 @@ class Hub:
                 self._say(window, {"is": "state", "again": True, **general})
 
     def _changed(self, window: Window | None, id: object) -> None:
-        for each in self.windows:
-            self._say(each, {"is": "state", "id": id if each is window else None, **self._head()})
         if self._saving is not None:
             self._saving.cancel()
         self._saving = self._loop.call_later(_QUIET, self._save)
+        for each in self.windows:
+            own = id if each is window else None
+            self._say(each, {"is": "state", "id": own, **self._head(), "whole": False})
 
     def _save(self) -> None:
         self._saving = None

@@ -22,9 +22,9 @@ JOURNAL = "journal.jsonl"
 _KEPT = "kept"
 _LONG = 20_000  # letters from which a text stands in a file of its own, by its hash
 
-Kind = Literal["began", "did", "undid", "redid", "found"]
-"""What a line tells: the texts as the journal began, a change, one taken back, one made again, or
-texts that were found changed by somebody else."""
+Kind = Literal["began", "did", "undid", "redid", "found", "saved"]
+"""What a line tells: the texts as the journal began, a change, one taken back, one made again,
+texts that were found changed by somebody else, or that the files hold what came before."""
 
 
 @dataclass(frozen=True)
@@ -78,6 +78,7 @@ class Journal:
                     told = json.loads(line)
                     if "saved" in told:
                         self.saved = told["saved"]
+                        yield Entry(self.saved, "saved", "", "", {})
                         continue
                     texts = {name: self._text(text) for name, text in told["texts"].items()}
                     yield Entry(

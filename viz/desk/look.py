@@ -6,7 +6,7 @@ and order take longer than a finger waits.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -17,11 +17,7 @@ from grading.kept import Kept
 from grading.pipeline import Plan, first_wave
 from grading.reading.partly import partly_of, read_partly
 from grading.reading.site_file import read_written
-from viz.desk.blocks import Step
 from viz.desk.seen import Asked, Seen
-from viz.desk.steps.listed import STEPS
-
-Told = dict[str, Any]
 
 
 class Looking:
@@ -114,45 +110,3 @@ class Looking:
         assert self.seen is not None
         self.seen = replace(self.seen, asked=asked)
         return self.seen
-
-
-def told(seen: Seen) -> Iterator[Told]:
-    """Yield what the page shows of a document, key by key, that which is wanted first before.
-
-    Parameters
-    ----------
-    seen : Seen
-    """
-    site = seen.site
-    yield {
-        "name": site.name if site else str(seen.document.get("name", "")),
-        "unit": seen.partly.unit,
-        "document": seen.document,
-        "stale": seen.stale,
-        "problems": [*map(problem_record, seen.problems), *_conflict(seen)],
-        "whole": seen.whole,
-    }
-    if not STEPS:
-        return
-    open_now = next((each for each in STEPS if each.key == seen.asked.step), STEPS[0])
-    made: dict[str, Step] = {}
-    for each in (open_now, *STEPS):
-        if each.key not in made:
-            made[each.key] = each.make(seen)
-    yield {
-        "steps": [made[each.key].line() for each in STEPS],
-        "open": made[open_now.key].opened(),
-    }
-
-
-def problem_record(problem: Problem) -> Told:
-    """Return a problem as the page shows it."""
-    return {
-        "where": problem.where, "found": problem.found, "expected": problem.expected,
-        "mend": problem.mend, "words": str(problem),
-    }  # fmt: skip
-
-
-def _conflict(seen: Seen) -> Iterator[Told]:
-    if seen.conflict:
-        yield {"where": "", "found": "", "expected": "", "mend": "", "words": seen.conflict}

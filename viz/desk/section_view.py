@@ -108,9 +108,7 @@ def line_through(
     met = [(area, spans) for area, spans in found if spans]
     if not met:
         return None
-    area, spans = max(
-        met, key=lambda each: (each[0] is prefer, sum(b - a for a, b in each[1]))
-    )
+    area, spans = max(met, key=lambda each: (each[0] is prefer, sum(b - a for a, b in each[1])))
     first, last = max(spans, key=lambda span: span[1] - span[0])
     return area, Line(start + line.along * (first + last) / 2, line.along)
 

@@ -66,6 +66,7 @@ class State:
         self.read_only = not self._locked()
         self._back: list[Revision] = []  # states before the one now, the oldest first
         self._ahead: list[Revision] = []
+        self._saved: Revision | None = None  # that the files held when the journal ended
         on_disk = read_document(folder)
         now = self._replayed()
         if now is None:
@@ -91,6 +92,9 @@ class State:
         """Return the last state of the journal, and remember those before it."""
         now: Revision | None = None
         for entry in self.journal.entries():
+            if entry.kind == "saved":
+                self._saved = now
+                continue
             before = Document({}) if now is None else now.document
             made = Revision(
                 entry.revision, before.patched(entry.texts), entry.said, entry.at, entry.touched
@@ -118,11 +122,7 @@ class State:
         """Take what stands in the files for a change of its own, where it is not what was saved."""
         if not self.now.document.unlike(on_disk):
             return
-        saved = [*self._back, self.now]
-        behind = any(
-            each.number == self.journal.saved and not each.document.unlike(on_disk)
-            for each in saved
-        )
+        behind = self._saved is not None and not self._saved.document.unlike(on_disk)
         if not behind:  # else the page was ended before it saved, and the files are older
             self._become("found", on_disk, OUTSIDE, ())
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from grading.answers.led import led, least_away
+from grading.answers.led import least_away, led
 from grading.order.days import RAIN, days_of
 from grading.pipeline import Plan
 from grading.units import percent, taped_rate, volume

@@ -24,9 +24,10 @@ from grading.errors import GradingError, Problem, SiteError
 from grading.files.toml_file import toml_of
 from grading.reading.written import FILE
 from viz.desk.calls import CALLS
-from viz.desk.look import Looking, problem_record, told
+from viz.desk.look import Looking
 from viz.desk.seen import Asked, Point, Seen
 from viz.desk.shadow import Shadow
+from viz.desk.telling import offered, problem_record, told
 from viz.scratch import scratch_folder
 
 Told = dict[str, Any]
@@ -208,15 +209,23 @@ class _Worker:
 
     def _tell(self, job: Job, seen: Seen, with_document: bool) -> None:
         """Tell a document at once, and then the rest of it, unless something newer waits."""
-        for part in told(seen):
+        for part in told(seen, again=not with_document):
             self._send(job, {"is": "state", "rev": job.revision, **part})
-        if seen.plan is None or seen.stale or job.kind == "glance":
+        if job.kind == "glance":
             self._send(job, {"is": "told"}, last=True)
             return
 
+        def state(part: Told) -> None:
+            self._send(job, {"is": "state", "rev": job.revision, **part})
+
         def rest() -> None:
-            for part in told(self._looking.rest()):
-                self._send(job, {"is": "state", "rev": job.revision, **part})
+            whole = seen
+            if seen.plan is not None and not seen.stale:
+                whole = self._looking.rest()
+                for part in told(whole):
+                    state(part)
+            if with_document:
+                state(offered(whole))
 
         done = self._post.while_none(rest)
         self._send(job, {"is": "told" if done else "dropped"}, last=True)

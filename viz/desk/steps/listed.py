@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from viz.desk.blocks import Step
 from viz.desk.seen import Seen
+from viz.desk.steps import ground, yard
 
 
 @dataclass(frozen=True)
@@ -17,5 +18,8 @@ class Listed:
     make: Callable[[Seen], Step]
 
 
-STEPS: tuple[Listed, ...] = ()
+STEPS: tuple[Listed, ...] = (
+    Listed("yard", yard.step),
+    Listed("ground", ground.step),
+)
 """As they stand in the sheet."""
