@@ -187,6 +187,24 @@ export async function show(view) {
 for (const key of at("tabs").children) key.addEventListener("click", () => show(key.dataset.view));
 desk.on("tool", (tool) => tool && show("plan"));
 
+// ---- shown to the homeowner: their words, nothing to change, no prices unless asked
+
+at("guest").addEventListener("click", () => {
+  const home = desk.state.who !== "home";
+  desk.see({ who: home ? "home" : "crew", prices: !home, step: home ? "water" : "yard" });
+});
+at("prices").addEventListener("click", () => desk.see({ prices: !desk.state.asked?.prices }));
+desk.on("who", (who) => {
+  const shared = desk.state.rights !== "all";
+  document.documentElement.dataset.who = who;
+  at("back").hidden = who !== "crew";
+  at("earlier").classList.toggle("gone", who !== "crew");
+  at("guest").hidden = shared;
+  at("guest").textContent = who === "home" ? "Back to the work" : "Show it to the homeowner";
+  at("prices").hidden = shared || who !== "home";
+  at("prices").textContent = desk.state.asked?.prices ? "Without the price" : "With the price";
+});
+
 // ---- looks
 
 at("look").addEventListener("click", () => {
