@@ -45,7 +45,7 @@ class Room {
       type: "button", "data-model": key, "aria-pressed": String(key === this.view),
       onclick: () => this.show(key),
     }, label)]));
-    this.save = make("button", { type: "button", class: "model-save", onclick: () => this.keep() }, "Save picture");
+    this.save = make("button", { type: "button", class: "model-save", onclick: () => this.keep() }, make("span", {}, "Save"), make("span", { class: "more" }, " picture"));
     this.at = make("input", {
       type: "range", min: "-1", max: "1", step: "0.01", value: "0", "aria-label": "Move the cut",
       oninput: () => this.move(Number(this.at.value)), onchange: () => this.moved(),
@@ -132,31 +132,46 @@ class Room {
     const from = this.model.apart;
     const to = view === "apart" ? 1 : 0;
     const plane = view === "cut" ? this.model.planeOf(this.header.cut, this.shift) : null;
-    this.model.arrange({ apart: to, plane });
+    this.model.cut(plane);
+    this.model.lift(to);
     this.rooms(wide);
     const goal = this.goal(view, wide, high, plane);
-    this.model.arrange({ apart: from });
+    this.model.lift(from);
     this.name();
     this.choose(null);
+    this.box.dataset.moving = "yes";
     this.eye.go(goal, {
       at_once: atOnce,
-      along: (share) => this.model.arrange({ apart: from + (to - from) * share }),
+      along: (share) => {
+        this.model.lift(from + (to - from) * share);
+        if (share === 1) delete this.box.dataset.moving;
+      },
     });
   }
 
+  /** Where to stand: where most of what is named can be seen, of one side and the other. */
   goal(view, wide, high, plane) {
-    const box = this.model.box();
-    const tall = wide < NARROW ? 0.16 : 0;
+    const { eye, model, header } = this;
+    const box = model.box();
+    const up = UP[view] + (wide < NARROW ? 0.16 : 0);
     const [[x0, y0], [x1, y1]] = box;
-    let turn = -0.62;
-    if (view === "behind") turn = Math.PI - 0.3;
-    if (plane) {
-      const [nx, ny] = this.header.near;
-      turn = Math.atan2(plane.to[1], plane.to[0]) - Math.atan2(ny, nx) - 0.3;
-    }
     const pad = view === "cut" ? 0.03 : 0.08 * Math.hypot(x1 - x0, y1 - y0);
-    box[0][0] -= pad; box[0][1] -= pad; box[1][0] += pad; box[1][1] += pad;
-    return this.eye.fitting(box, turn, UP[view] + tall, wide, high);
+    for (const d of [0, 1]) {
+      box[0][d] -= pad;
+      box[1][d] += pad;
+    }
+    if (plane) {
+      const [nx, ny] = header.near;
+      const turn = Math.atan2(plane.to[1], plane.to[0]) - Math.atan2(ny, nx) - 0.3;
+      return eye.fitting(box, turn, up, wide, high);
+    }
+    if (view === "behind") return eye.fitting(box, Math.PI - 0.3, up, wide, high);
+    const ways = [-0.62, 0.62].map((turn) => eye.fitting(box, turn, up, wide, high));
+    const seen = ways.map((way) => {
+      const from = eye.from(way);
+      return header.labels.filter(({ at, stands }) => model.sees(from, at, stands)).length;
+    });
+    return view === "whole" && seen[1] > seen[0] ? ways[1] : ways[0];
   }
 
   /** Keep room for what stands on the picture: the words below, the names of layers at the right. */
@@ -172,7 +187,7 @@ class Room {
   }
 
   cutHere() {
-    this.model.arrange({ plane: this.model.planeOf(this.header.cut, this.shift) });
+    this.model.cut(this.model.planeOf(this.header.cut, this.shift));
   }
 
   /** Move the cut, by a share of the paving to either side. */
@@ -258,7 +273,7 @@ class Room {
     const low = Math.min(this.words.offsetTop, this.labels.key.offsetTop);
     const keep = [[0, low - 4, this.words.offsetWidth + 10, high]];
     if (!this.slider.hidden) keep.push([this.slider.offsetLeft, this.slider.offsetTop, wide, this.slider.offsetTop + 50]);
-    this.labels.put(this.model, { wide, high, layers, narrow, keep, moving });
+    this.labels.put(this.model, { wide, high, layers, narrow, keep, moving, eye: eye.place });
     this.box.dataset.drawn = this.model.drawn;
   }
 
