@@ -165,9 +165,7 @@ def _choice(choice: Judged, prices: bool) -> Iterator[Block]:
             yield Say(stopped(opened(choice.passed_over(verdict.option.name))))
 
 
-def _edge(
-    at: str, written: Mapping[str, Any], one: AreaAdvice, prices: bool
-) -> Iterator[Block]:
+def _edge(at: str, written: Mapping[str, Any], one: AreaAdvice, prices: bool) -> Iterator[Block]:
     yield Head("Edge and joints")
     yield Say(stopped(opened(one.holding)))
     for key, label, judged, names in (
@@ -201,8 +199,17 @@ def _holds(seen: Seen, plan: Plan, made: AreaPlan) -> Iterator[Block]:
         return
     prices, sign = seen.asked.prices, plan.crew.currency
     own = written[held[0]].get("kind") if held else None
-    options = [Option(None, "as advised", changes=[Change(f"hold/{place}", do="remove")
-                                                    for place in reversed(held)])] if held else []
+    options = (
+        [
+            Option(
+                None,
+                "as advised",
+                changes=[Change(f"hold/{place}", do="remove") for place in reversed(held)],
+            )
+        ]
+        if held
+        else []
+    )
     for kind in HOLD_KINDS:
         way = next((each for each in ways if each.kind == kind), None)
         if way is None:

@@ -15,8 +15,8 @@ from grading.water.words import (
     around_sentences,
     ends_of,
     ends_words,
-    pocket_words,
     place_words,
+    pocket_words,
     rain_words,
     spout_words,
 )  # fmt: skip
