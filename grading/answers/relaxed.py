@@ -53,9 +53,9 @@ def relaxing(site: Site, relaxation: Relaxation, ground: Callable[[], Ground]) -
 
 
 def _once(edits: Sequence[Edit]) -> Edits:
-    """Return edits with one of each key: of a limit that gives at two walls the one that gives more.
+    """Return edits with one of each key: of a limit that gives at two walls the farther.
 
-    Both are told in per cent with the same number of decimals; the farther one holds at both.
+    Both are told in per cent with the same number of decimals; that one holds at both.
     """
     kept: dict[tuple[str | int, ...], Edit] = {}
     for edit in edits:
