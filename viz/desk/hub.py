@@ -24,6 +24,7 @@ from viz.desk.blocks import Change
 from viz.desk.document import Document, touched
 from viz.desk.door import Rights
 from viz.desk.making import Making
+from viz.desk.model.frame import Held, Model
 from viz.desk.state import State
 from viz.desk.work import Job, told_problems, work
 
@@ -51,11 +52,14 @@ class Window:
     rights : Rights
     asked : dict
         What it looks at.
+    held : Held
+        What it holds of the model.
     """
 
     send: Callable[[str | bytes], Awaitable[None]]
     rights: Rights = "all"
     asked: dict[str, Any] = field(default_factory=dict)
+    held: Held = field(default_factory=Held)
 
 
 @dataclass(eq=False)
@@ -167,6 +171,8 @@ class Hub:
         match do:
             case "see" | "look":
                 window.asked.update(_looked_at(message))
+                if message.get("whole"):
+                    window.held.nothing()
                 if window.rights != "all":
                     window.asked["prices"] = False
                 self._ask("see" if do == "see" else "look", window, message.get("id"))
@@ -271,15 +277,15 @@ class Hub:
         with suppress(OSError):  # a worker that ended is found out by who listens to it
             self._pipe.send(job)
 
-    def _came(self, number: int, answer: Told | bytes, last: bool) -> None:
+    def _came(self, number: int, answer: Told | Model, last: bool) -> None:
         waiting = self._waiting.get(number)
         if waiting is None:
             return
         if last:
             del self._waiting[number]
-        if isinstance(answer, bytes):
+        if isinstance(answer, Model):
             if waiting.window in self.windows and waiting.window is not None:
-                self._send(waiting.window, answer)
+                self._send(waiting.window, waiting.window.held.frame(answer))
             return
         match answer.pop("is"):
             case "taken":

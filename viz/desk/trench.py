@@ -19,12 +19,14 @@ from grading.catalogue.rules import RULES
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import ROUNDING
 from grading.pipeline import Plan
+from grading.reading.partly import partly_of
 from grading.setout.instrument import benchmarks_of, rod_marks, rounding_of
 from grading.setout.model import AreaStakes, Layer, SetOut, Stake, set_out
 from grading.setout.number import set_out_number
 from grading.setout.words import depth_words, dug_words, tie_words
 from grading.units import FOOT, INCH, METRES, Unit, length, size
 from grading.units.rods import ROD_FORMS, ROD_UNITS, RodUnit
+from viz.desk.plan_view import turn_of
 from viz.signature import not_for_signature
 from viz.words.cautions import DRAWING
 from viz.words.trench import BEYOND, LABELS, LIES, MARKS, UNTIL, VERDICT
@@ -193,7 +195,7 @@ class _Turned:
     def __init__(self, plan: Plan) -> None:
         self._plan = plan
         shapes = shapely.union_all([area.outline for area in plan.areas])
-        turn = np.radians(house_at_the_top(plan))
+        turn = np.radians(turn_of(partly_of(plan.site)))
         cos, sin = np.round(np.cos(turn)), np.round(np.sin(turn))
         self._matrix = np.array([[cos, -sin], [-sin, -cos]])
         west, north, east, south = self._of(shapes).bounds
@@ -225,29 +227,3 @@ class _Turned:
 
     def _path(self, points: Floats) -> str:
         return "M" + "L".join(f"{x:.3f} {y:.3f}" for x, y in points @ self._matrix.T)
-
-
-def house_at_the_top(plan: Plan) -> int:
-    """Return how far a plan is turned, anticlockwise, for the house to lie over the yard. [degrees]
-
-    By quarters: what is square in the file stays square.
-
-    Parameters
-    ----------
-    plan : Plan
-    """
-    house = plan.site.house
-    if house is None:
-        return 0
-    walls = [wall for area in plan.areas for wall in area.walls]
-    out = np.zeros(2)
-    for each in walls:
-        out += each.wall.outward * np.hypot(*(each.wall.end - each.wall.start))
-    if not np.hypot(*out) > ROUNDING:
-        middle = np.mean([(a + b) / 2 for a, b, _ in house.segments()], axis=0)
-        yard = shapely.union_all([area.outline for area in plan.areas]).centroid.coords[0]
-        out = np.asarray(yard) - middle
-    if not np.hypot(*out) > ROUNDING:
-        return 0
-    quarter = round((-90.0 - float(np.degrees(np.arctan2(out[1], out[0])))) / 90.0)
-    return int(quarter * 90 % 360)

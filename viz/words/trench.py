@@ -78,6 +78,26 @@ PAPER: Mapping[str, Any] = {
 }
 """On what is taken away: heads, and sentences with braces to be filled."""
 
+BACK: Mapping[str, str] = {
+    "count": "{count} {shots} given back.",
+    "same": "They are of plan {number}, which is the plan as it stands.",
+    "stayed": (
+        "They are of plan {number}, the plan is now {now}; the stakes that were shot are where "
+        "they were."
+    ),
+    "moved": (
+        "They are of plan {number}, the plan is now {now}. Since then {stakes}. Shots are held "
+        "against the plan as it is now, where they were taken."
+    ),
+    "none": "They do not say of which plan they are: they are held against plan {now}.",
+    "moved_one": "stake {stake} {how}",
+    "aside": "moved by {size}",
+    "higher": "is to be {size} higher at the {layer}",
+    "lower": "is to be {size} lower at the {layer}",
+    "gone": "is gone",
+}
+"""What is said of shots given back; a stake's own phrases are put together by commas."""
+
 VERDICT: Mapping[str, str] = {
     **OFF,
     "leave": "within {limit}: leave it",

@@ -34,7 +34,10 @@ class Shape:
 
 @dataclass(frozen=True, eq=False)
 class Model:
-    """The whole model as it is told: a header, its parts with their hashes, shapes by hash."""
+    """The whole model as it is told: a header, its parts with their hashes, shapes by hash.
+
+    The header has `rev`, the revision of the document that it is of.
+    """
 
     header: Mapping[str, Any]
     parts: tuple[Mapping[str, Any], ...]
@@ -48,15 +51,8 @@ class Held:
     revision: int = -1
     shapes: frozenset[str] = field(default_factory=frozenset)
 
-    def frame(self, model: Model, revision: int) -> bytes:
-        """Return the next frame for the window, and count on its arrival.
-
-        Parameters
-        ----------
-        model : Model
-        revision : int
-            Of the document that it is of.
-        """
+    def frame(self, model: Model) -> bytes:
+        """Return the next frame for the window, and count on its arrival."""
         arrays: list[bytes] = []
         parts, at, told = [], 0, set(self.shapes)
         for part in model.parts:
@@ -74,14 +70,14 @@ class Held:
                 at += len(data)
             parts.append({**part, "v": places[0], "i": places[1]})
         header = {
-            **model.header, "is": "model", "rev": revision, "base": self.revision,
-            "whole": not self.shapes, "parts": parts,
+            **model.header, "is": "model", "base": self.revision, "whole": not self.shapes,
+            "parts": parts,
         }  # fmt: skip
         written = json.dumps(
             header, ensure_ascii=False, allow_nan=False, separators=(",", ":")
         ).encode()
         written += b" " * (-len(written) % _ALIGNED)
-        self.revision, self.shapes = revision, frozenset(model.shapes)
+        self.revision, self.shapes = int(model.header["rev"]), frozenset(model.shapes)
         return b"".join([len(written).to_bytes(4, "little"), written, *arrays])
 
     def nothing(self) -> None:

@@ -48,36 +48,27 @@ def model_of(seen: Seen, last: Stand | None = None) -> tuple[Model, Stand] | Non
         return None
     area, base = found
     stand = stand_for(seen.plan, area, last)
-    return told_model(bodies_of(seen.plan, area, base, stand), seen.asked, seen.stale), stand
+    return _told_model(bodies_of(seen.plan, area, base, stand), seen), stand
 
 
-def told_model(bodies: Bodies, asked: Asked, stale: bool = False) -> Model:
-    """Return bodies as they are told.
-
-    Parameters
-    ----------
-    bodies : Bodies
-    asked : Asked
-        What the window looks at: where it is cut.
-    stale : bool
-        Whether the document has moved on since.
-    """
+def _told_model(bodies: Bodies, seen: Seen) -> Model:
     plan, area, stand = bodies.plan, bodies.area, bodies.stand
     unit, origin = plan.site.unit, stand.origin
     near = bodies.frame.near
     standing = any(part.look.stands is not None for part in bodies.parts)
     kinds = sorted({part.look.kind for part in bodies.parts})
     header = {
+        "rev": seen.revision,
         "area": area.area.name,
         "base_system": bodies.base,
-        "stale": stale,
+        "stale": seen.stale,
         "unit": unit,
         "scale": METRES[unit],
         "origin": origin.tolist(),
         "factor": stand.factor,
         "near": near.tolist(),
         "box": _box(bodies),
-        "cut": _cut(bodies, asked, unit),
+        "cut": _cut(bodies, seen.asked, unit),
         "heights": heights_words(stand.factor, standing),
         "views": _views(bodies, unit),
         "caution": PICTURE,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from viz.desk.blocks import Step
 from viz.desk.seen import Seen
-from viz.desk.steps import ground, yard
+from viz.desk.steps import base, cost, finish, ground, papers, water, yard
 
 
 @dataclass(frozen=True)
@@ -21,5 +21,10 @@ class Listed:
 STEPS: tuple[Listed, ...] = (
     Listed("yard", yard.step),
     Listed("ground", ground.step),
+    Listed("finish", finish.step),
+    Listed("base", base.step),
+    Listed("water", water.step),
+    Listed("cost", cost.step),
+    Listed("papers", papers.step),
 )
 """As they stand in the sheet."""

@@ -37,11 +37,12 @@ function stepItem(key) {
   return make("li", { "data-key": key, class: "step" }, make("h2", {}, line), make("div", { class: "blocks" }));
 }
 
+let opening = ""; // the step that was asked for, until it is there
+
 /** Open a step; what it holds comes with the answer. */
 export function openStep(key) {
-  const same = desk.state.open?.key === key;
+  opening = key;
   desk.see({ step: key });
-  if (!same) at("steps").querySelector(`li[data-key="${key}"]`)?.scrollIntoView({ block: "nearest" });
 }
 
 desk.on("steps", drawSteps);
@@ -51,6 +52,10 @@ desk.on("open", (open) => {
     const blocks = item.querySelector(".blocks");
     if (item.dataset.key === open.key) draw(blocks, open.blocks, desk, open.key);
     else blocks.replaceChildren();
+  }
+  if (opening === open.key) {
+    opening = "";
+    at("steps").querySelector(`li[data-key="${open.key}"]`)?.scrollIntoView({ block: "start" });
   }
   document.documentElement.dataset.ready = `${desk.state.rev}`;
 });

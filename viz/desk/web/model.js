@@ -89,7 +89,7 @@ class Room {
   /** What a window holds and a frame builds on are two things: ask for all of it. */
   wanted() {
     this.holding = new Holding();
-    this.desk.see({ whole: true });
+    this.desk.see({}, { whole: true });
   }
 
   take(buffer) {

@@ -9,16 +9,22 @@ import {
 } from "./trench_kept.js";
 import { filled, levelText, offText, rodAt, rodText, rodWords, sightOf } from "./trench_rods.js";
 
+const drawn = new WeakMap();
+
 /**
- * Draw the screen into an element.
+ * Draw the screen into an element; of the plan that it shows already it goes on where it is.
  * @param {HTMLElement} element
  * @param {object} data as `viz/desk/trench.py` tells it
  * @param {object} host the desk, or `{storage: () => Storage, paper: () => void}` of a file
  */
 export function draw(element, data, host) {
+  const before = drawn.get(element);
+  if (before && JSON.stringify(before.data) === JSON.stringify(data)) return before;
+  before?.leave();
   const store = host?.call ? deskStore(data.number, host)
     : browserStore(data.number, host?.storage ?? (() => window.localStorage));
   const screen = new Trench(element, data, store, host);
+  drawn.set(element, screen);
   screen.show();
   screen.begin();
   return screen;
@@ -36,7 +42,14 @@ class Trench {
     this.layer = this.area.layers[this.area.layers.length - 1];
     this.recall();
     element.classList.add("trench");
-    element.addEventListener("keydown", (event) => this.pressed(event));
+    this.left = new AbortController();
+    element.addEventListener("keydown", (event) => this.pressed(event), { signal: this.left.signal });
+  }
+
+  /** Give the element up to another plan. */
+  leave() {
+    this.left.abort();
+    this.show = () => {};
   }
 
   /** Take up what was kept, and ask for the instrument where none stands. */

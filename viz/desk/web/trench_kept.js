@@ -78,18 +78,14 @@ export function asText(data, kept) {
   const last = new Map();
   for (const shot of shotsOf(kept)) last.set(`${shot.area}/${shot.stake}/${shot.layer}`, shot);
   for (const shot of last.values()) {
-    const area = areaNamed(data, shot.area);
-    const stake = stakeNamed(area, shot.stake);
     const setup = kept.setups.find((each) => each.id === shot.setup);
-    const found = heldAgainst(data, kept, shot);
-    if (!found) continue;
-    const layer = area.layers.find((each) => each.name === shot.layer);
+    if (!setup) continue;
     const before = shotsAt(kept, shot.area, shot.stake, shot.layer).slice(0, -1);
     const readings = before.map((each) => bookText(data, each.reading, each.marks)).join("; ");
     const note = before.length ? data.labels.read_before.replace("{readings}", readings) : "";
     rows.push([
-      data.number, shot.area, shot.stake, layer.built, ...stake.at.map(number),
-      number(found.z / data.metres), number(stake.z[shot.layer] / data.metres),
+      data.number, shot.area, shot.stake, shot.built, ...shot.at.map(number),
+      number(shot.z / data.metres), number(shot.wanted / data.metres),
       bookText(data, shot.reading, shot.marks), shot.marks, setup.benchmark,
       number(setup.z / data.metres), bookText(data, setup.reading, setup.marks), setup.marks,
       setup.id, shot.id, shot.layer, note,
@@ -137,7 +133,9 @@ export function fromText(data, text) {
     });
     found.shots.push({
       id: row.shot, area: row.area, stake: row.stake, layer: row.surface, reading: row.reading,
-      marks: row["rod marks"], setup: row["set up"],
+      marks: row["rod marks"], setup: row["set up"], built: row.layer,
+      at: [Number(row.x), Number(row.y)], z: Number(row.z) * data.metres,
+      wanted: Number(row.design) * data.metres,
     });
   }
   return { kept: together(found, null), count: found.shots.length, others };
@@ -185,7 +183,7 @@ export function deskStore(number, desk) {
     },
     async store(kept) {
       try {
-        const answer = await desk.call("trench-keep", { number, kept });
+        const answer = await desk.call("trench", { number, kept });
         store.safe = Boolean(answer?.kept);
         return together(answer?.kept, kept);
       } catch {

@@ -58,7 +58,8 @@ export function shotScreen(screen) {
     look();
     if (!found) return;
     const shot = { id: now(), area: screen.area.name, stake: stake.name, layer: layer.name,
-      reading: given.text, marks: screen.marks, setup: standing(screen.kept).id };
+      reading: given.text, marks: screen.marks, setup: standing(screen.kept).id,
+      built: layer.built, at: stake.at, z: found.z, wanted: stake.z[layer.name] };
     const said = filled(labels.kept, { stake: stake.name, layer: layer.name,
       verdict: `${given.text}, ${offText(data, found.off)}` });
     screen.kept.shots.push(shot);
