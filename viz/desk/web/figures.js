@@ -23,7 +23,7 @@ export function draw(element, data, desk) {
       type: "button", class: "does",
       onclick: async () => {
         const values = boxes.map(({ row, box }) => ({ book: row.book, name: row.name, to: box.value }));
-        const reply = await desk.call("crew-figure", { values });
+        const reply = await desk.call("crew_figure", { values });
         said.textContent = words(reply.problems);
       },
     }, data.together), said);
@@ -45,7 +45,7 @@ function figure(row, data, desk, boxes) {
   if (!data.together) {
     box.addEventListener("change", async () => {
       const values = [{ book: row.book, name: row.name, to: box.value }];
-      const reply = await desk.call("crew-figure", { values });
+      const reply = await desk.call("crew_figure", { values });
       said.textContent = words(reply.problems);
     });
   }
