@@ -11,6 +11,7 @@ from viz.desk.plan_view import plan_view
 from viz.desk.sections import section
 from viz.desk.seen import Seen
 from viz.desk.steps.listed import STEPS
+from viz.desk.survey.settling import judged
 
 Told = dict[str, Any]
 
@@ -40,8 +41,13 @@ def _document(seen: Seen) -> Told:
         "stale": seen.stale,
         "problems": [*map(problem_record, seen.problems), *_conflict(seen)],
         "whole": seen.whole,
-        "plan": plan_view(seen.document, seen.partly, seen.plan, seen.stale),
+        "plan": plan_view(seen.document, seen.partly, seen.plan, seen.stale, _suspects(seen)),
     }
+
+
+def _suspects(seen: Seen) -> list[str]:
+    shots = judged(seen).shots
+    return [] if shots is None else [each.key for each in shots.suspects]
 
 
 def _steps(seen: Seen) -> Told:
