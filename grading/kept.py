@@ -27,6 +27,15 @@ MOST = 16
 """How many of each kind are kept, those last asked for: a change made and taken back finds what
 was there before it, and a day of changes takes no more room than these."""
 
+GROUNDS = 0.25
+"""Fewer grounds are kept, which are large where they come from a scan."""
+
+AREAS = 4.0
+"""As many more are kept of what each area or wall has, of which a site has several."""
+
+DIGS = 16.0
+"""And of what each area has on every base system."""
+
 
 class Kept:
     """What is kept between the plans of one site; hand the same one to each of them.
@@ -45,9 +54,7 @@ class Kept:
         self.advised: dict[str, str] = {}
         """The base system that each area was last advised to be planned on, by its name."""
 
-    def once(
-        self, kind: str, key: Hashable, make: Callable[[], Made], most: int | None = None
-    ) -> Made:
+    def once(self, kind: str, key: Hashable, make: Callable[[], Made], each: float = 1.0) -> Made:
         """Return what was made of this before, or make it.
 
         Parameters
@@ -57,8 +64,8 @@ class Kept:
         key : hashable
             All that it is made of: a `fingerprint`, or objects that are told apart by identity.
         make : callable
-        most : int, optional
-            How many of this kind are kept, where it is not as many as of others.
+        each : float
+            How many of this kind are kept for one of others: `GROUNDS`, `AREAS` or `DIGS`.
         """
         known = self._kinds.setdefault(kind, OrderedDict())
         if key in known:
@@ -67,7 +74,7 @@ class Kept:
             return found
         made = make()
         known[key] = made
-        while len(known) > (most or self.most):
+        while len(known) > max(each * self.most, 2):
             known.popitem(last=False)
         return made
 

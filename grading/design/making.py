@@ -31,11 +31,9 @@ from grading.geometry.arrays import Region
 from grading.geometry.facets import Surface
 from grading.geometry.nearer import parted
 from grading.ground.model import Ground
-from grading.kept import Kept, fingerprint
+from grading.kept import AREAS, DIGS, Kept, fingerprint
 from grading.site.model import Area, Site
 from grading.site.walls import Wall, walls_in_reach
-
-_MOST_DIGS = 64  # own: every base system of a few areas, as they were and as they are
 
 
 @dataclass(frozen=True)
@@ -103,7 +101,9 @@ class Making:
             if other is not area
         ]
         key = self._lie, area.name, over_dig, *theirs
-        return self.kept.once("region", key, lambda: self._region(area, system, over_dig, beside))
+        return self.kept.once(
+            "region", key, lambda: self._region(area, system, over_dig, beside), DIGS
+        )
 
     def _region(
         self, area: Area, system: BaseSystem, over_dig: float, beside: Mapping[str, str]
@@ -183,7 +183,7 @@ def _digs(making: Making, area: Area, finish: Surface, chosen: Mapping[str, str]
         system = making.under(area, name)
         region = making.region(area, system, chosen)
         key = ground, own, fingerprint(system, region)
-        digs[name] = making.kept.once("dig", key, partial(dig, system, region), _MOST_DIGS)
+        digs[name] = making.kept.once("dig", key, partial(dig, system, region), DIGS)
     return digs
 
 
@@ -272,7 +272,7 @@ def areas_made(
     walls: dict[str, tuple[Wall, ...]] = {}
     for area in site.areas:
         found = partial(walls_in_reach, site.house, area.polygon, reach)
-        walls[area.name] = making.kept.once("walls", fingerprint(*found.args), found)
+        walls[area.name] = making.kept.once("walls", fingerprint(*found.args), found, AREAS)
     seams = seams_of(site.areas, site.steps)
     groups: list[GroupPlan] = []
     fits: list[Fit] = []

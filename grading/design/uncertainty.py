@@ -23,7 +23,7 @@ from grading.geometry.arrays import Floats
 from grading.ground.certainty import Certainty, certainty_of, within
 from grading.ground.model import Ground
 from grading.ground.telling_shots import places_in, telling_shots
-from grading.kept import Kept, fingerprint
+from grading.kept import AREAS, Kept, fingerprint
 from grading.site.model import Site
 
 NODES = 400
@@ -188,7 +188,7 @@ class Uncertainty:
             return None
         xy, by = _strip(wall)
         key = self.certainty, fingerprint(xy, by)
-        reach = self.kept.once("of sum", key, lambda: self.certainty.of_sum(xy, by))
+        reach = self.kept.once("of sum", key, lambda: self.certainty.of_sum(xy, by), AREAS)
         return Interval(wall.beyond.fall - reach, wall.beyond.fall + reach)
 
     @cached_property
@@ -222,7 +222,7 @@ class Uncertainty:
         """Return the shots that tell the most of a number: see `telling_shots`."""
         made = partial(telling_shots, self.certainty, xy, by, places)
         key = self.certainty, fingerprint(xy, by, places)
-        return self.kept.once("telling shots", key, made)
+        return self.kept.once("telling shots", key, made, AREAS)
 
     def _open(self, where: BaseGeometry) -> Floats:
         """Return places (k, 2) of a shape where a rod can stand: on the survey, off the house."""

@@ -12,7 +12,7 @@ from grading.geometry.arrays import Floats
 from grading.geometry.facets import Surface
 from grading.geometry.tolerances import TOGETHER
 from grading.ground.model import Ground
-from grading.kept import Kept, fingerprint
+from grading.kept import AREAS, Kept, fingerprint
 from grading.site.walls import Wall
 from grading.units import FOOT
 
@@ -112,7 +112,7 @@ def wall_fall(
     """
     key = ground, fingerprint(wall, paving, house, reach)
     beyond, unsurveyed = (kept or Kept()).once(
-        "ground beyond", key, lambda: _beyond(wall, ground, paving, house, reach)
+        "ground beyond", key, lambda: _beyond(wall, ground, paving, house, reach), AREAS
     )
     return WallFall(wall, _fall_away(wall, finish), wall.distance, beyond, unsurveyed)
 

@@ -12,10 +12,9 @@ from shapely.geometry.base import BaseGeometry
 from grading.finish.earthwork import Clip, counter_clockwise
 from grading.geometry.arrays import Bools, Floats
 from grading.ground.model import Ground
-from grading.kept import Kept, fingerprint
+from grading.kept import DIGS, Kept, fingerprint
 
 _SMALL = 2000  # triangles; below this shapely's own predicates beat the grid of cells
-_MOST_KEPT = 64  # own: holes of every width of a few areas, as they were and as they are
 _CELLS = 512  # cells along the longer side of the outline's frame
 
 
@@ -26,7 +25,7 @@ def cut_out(
     # One plane is over all of it, however wide its domain is.
     parted = domains if len(domains) > 1 else ()
     key = ground, fingerprint(polygon, tuple(parted))
-    return kept.once("clip", key, lambda: clip_facets(ground, polygon, domains), _MOST_KEPT)
+    return kept.once("clip", key, lambda: clip_facets(ground, polygon, domains), DIGS)
 
 
 def clip_facets(ground: Ground, polygon: BaseGeometry, domains: Sequence[shapely.Polygon]) -> Clip:

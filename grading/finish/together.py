@@ -40,7 +40,7 @@ from grading.finish.wishes import wishes_of
 from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane
 from grading.ground.model import Ground
-from grading.kept import Kept, fingerprint
+from grading.kept import AREAS, Kept, fingerprint
 from grading.site.corners import corners_at
 from grading.site.model import Area, Site
 from grading.site.walls import Wall
@@ -130,7 +130,7 @@ class Group:
         for area in self.areas:
             made = partial(profile_of, area.polygon, *holders_of(self.site, area), self.ground)
             key = self.ground, fingerprint(*made.args[:-1])
-            found[area.name] = self.kept.once("profile", key, made)
+            found[area.name] = self.kept.once("profile", key, made, AREAS)
         return found
 
     def _clip(self, block: Block) -> Clip:
@@ -206,6 +206,7 @@ class Group:
             "solved",
             key,
             lambda: fitted_finishes(fit, self.systems, self.limits, undirected, aim),
+            AREAS,
         )
         return fit, solved
 

@@ -24,7 +24,7 @@ from grading.geometry.triangulation import triangulate
 from grading.ground.process import MOST, STATED, Process, fitted, spread_out
 from grading.ground.smooth import plate_matrix
 from grading.ground.trend import bends_of
-from grading.kept import Kept, fingerprint
+from grading.kept import GROUNDS, Kept, fingerprint
 
 SHARE = 0.90
 """What an interval claims to hold."""
@@ -259,7 +259,7 @@ def certainty_of(measured: Measured, towards: Floats, kept: Kept | None = None) 
     """
     chosen = spread_out(measured.points[:, :2], towards, MOST)
     key = measured, fingerprint(chosen)
-    return (kept or Kept()).once("certainty", key, lambda: _certainty(measured, chosen))
+    return (kept or Kept()).once("certainty", key, lambda: _certainty(measured, chosen), GROUNDS)
 
 
 def _certainty(measured: Measured, chosen: Ints) -> Certainty | None:

@@ -22,7 +22,7 @@ from grading.ground.cross_check import CrossCheck, cross_check
 from grading.ground.smooth import SurfaceErrors, leave_one_out
 from grading.ground.spots import SpotNames, distinct_spots
 from grading.ground.test_holes import holes_of, lone_hole
-from grading.kept import Kept, fingerprint
+from grading.kept import GROUNDS, Kept, fingerprint
 from grading.site.model import Site, Spots
 
 __all__ = ["Ground", "SurfaceErrors", "leave_one_out", "surface", "survey_to_ground"]
@@ -163,7 +163,7 @@ class Ground:
         if self.beyond.any() and extension.beyond_survey(polygon, self.outline)[0] == 0.0:
             return self
         kept = Kept() if kept is None else kept
-        return kept.once("carried on", (self, margin), lambda: self._carried_on(margin))
+        return kept.once("carried on", (self, margin), lambda: self._carried_on(margin), GROUNDS)
 
     def _carried_on(self, margin: float) -> Ground:
         """Return the ground with what a margin lies beyond the survey. [m]"""
@@ -209,7 +209,7 @@ def survey_to_ground(site: Site, kept: Kept | None = None) -> Ground:
         sd=_level_sd(spots),
     )
     kept = Kept() if kept is None else kept
-    bare = kept.once("surface", fingerprint(made.args, made.keywords), made)
+    bare = kept.once("surface", fingerprint(made.args, made.keywords), made, GROUNDS)
     if ground.probes is None or not len(ground.probes):
         return bare
     topsoil.check_probes(ground.probes, names)
@@ -255,7 +255,7 @@ def _with_holes_of_areas(bare: Ground, site: Site, kept: Kept) -> Ground:
     ]
     yard = dug(probes, every)
     key = yard, tuple(own.items())
-    return kept.once("topsoil of areas", key, lambda: replace(yard, own=own))
+    return kept.once("topsoil of areas", key, lambda: replace(yard, own=own), GROUNDS)
 
 
 def _with_holes(bare: Ground, probes: Floats, pits: topsoil.Pits | None = None) -> Ground:

@@ -77,7 +77,7 @@ class Looking:
         try:
             plan = first_wave(site, self._kept).plan
         except NoFinish as error:
-            seen = replace(seen, conflict=str(error))
+            seen = replace(seen, conflict=str(error), relaxations=error.relaxations)
         except SiteError as error:
             seen = replace(seen, problems=error.problems)
         except GradingError as error:

@@ -41,7 +41,7 @@ def below_blocks(seen: Seen) -> Iterator[Block]:
             f"how deep, such as {inches}; empty where there is none", optional=True, takes="text",
         )  # fmt: skip
         grid = _grid(seen, HOLES, fresh=True)
-        yield Fold("It is not the same everywhere: test holes", [Say(CREW[0], "look"), grid])
+        yield Fold("Test holes, where it differs", [Say(CREW[0], "look"), grid])
     yield Fold("Lines where the ground creases", list(_creases(seen, ground)))
 
 
@@ -67,8 +67,8 @@ def _grid(seen: Seen, name: str, fresh: bool = False) -> Own:
     named = [Change("ground/organics", name).record()] if fresh else []
     return Own(
         "spots",
-        {"name": name, "kind": "holes", "mark": mark_of(text), "naming": named,
-         "label": "Test holes"},
+        {"key": f"holes {name}", "name": name, "kind": "holes", "mark": mark_of(text),
+         "naming": named, "label": "Test holes"},
     )  # fmt: skip
 
 
@@ -89,7 +89,9 @@ def _creases(seen: Seen, ground: Mapping[str, Any]) -> Iterator[Block]:
     if not isinstance(lines, str):
         place = len(lines) if isinstance(lines, Sequence) else 0
         data = {"at": f"ground/breaklines/{place}", "list": lines is None}
-        yield Own("crease", {**data, "spots": _named_spots(seen)})
+        yield Own(
+            "survey_forms", {"form": "crease", "key": "crease", **data, "spots": _named_spots(seen)}
+        )
     yield Choice(
         "ground/surface", "Ground between the spots", ground.get("surface", "tin"),
         [Option("tin", "flat between them"), Option("smooth", "a smooth surface")],

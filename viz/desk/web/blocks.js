@@ -4,13 +4,39 @@ import { make } from "./dom.js";
 import { words } from "./live.js";
 
 const opened = new Set(); // folds and items that a person opened
-const owned = new Map(); // elements of modules that draw for themselves, by step and module
+const owned = new Map(); // elements that stay: of modules that draw for themselves, and folds
 
 /** Put blocks into an element, keeping what is being typed and where the hand is. */
 export function draw(element, blocks, desk, scope = "") {
   const held = grip(element);
-  element.replaceChildren(...blocks.map((block, place) => one(block, desk, `${scope}/${place}`)));
+  lay(element, blocks.map((block, place) => one(block, desk, `${scope}/${named(block) ?? place}`)));
   regrip(element, held);
+}
+
+/** What a block is known by, so that what is open in it stays open when others come before it. */
+function named(block) {
+  return block.data?.key ?? block.label;
+}
+
+/** Put elements into another one; those that are there already are not taken out on the way. */
+function lay(element, wanted) {
+  let here = element.firstChild;
+  for (const each of wanted) {
+    if (each.parentNode === element && here && here.compareDocumentPosition(each) & Node.DOCUMENT_POSITION_FOLLOWING) {
+      while (here !== each) {
+        const gone = here;
+        here = here.nextSibling;
+        gone.remove();
+      }
+    }
+    if (each === here) here = here.nextSibling;
+    else element.insertBefore(each, here);
+  }
+  while (here) {
+    const gone = here;
+    here = here.nextSibling;
+    gone.remove();
+  }
 }
 
 function one(block, desk, scope) {
@@ -41,9 +67,12 @@ const DRAWN = {
   make: making,
   fold: (block, desk, scope) => {
     const key = `${scope}:${block.label}`;
-    const inner = make("div", { class: "blocks" });
+    const known = owned.get(key);
+    const inner = known?.lastChild ?? make("div", { class: "blocks" });
     draw(inner, block.blocks, desk, scope);
-    return folding(key, make("summary", {}, block.label), inner);
+    const fold = known ?? folding(key, make("summary", {}, block.label), inner);
+    owned.set(key, fold);
+    return fold;
   },
   own,
 };
@@ -254,14 +283,15 @@ function grip(element) {
   const active = document.activeElement;
   if (!element.contains(active) || !active.dataset?.at) return null;
   const text = active.tagName === "INPUT" && active.value !== active.defaultValue;
-  return { at: active.dataset.at, value: text ? active.value : null, start: active.selectionStart };
+  const { selectionStart: start, selectionEnd: end } = active;
+  return { at: active.dataset.at, value: text ? active.value : null, start, end };
 }
 
 function regrip(element, held) {
   if (!held) return;
   const found = element.querySelector(`[data-at="${CSS.escape(held.at)}"]`);
-  if (!found) return;
+  if (!found || found === document.activeElement) return;
   if (held.value !== null) found.value = held.value;
   found.focus({ preventScroll: true });
-  if (held.start !== null && found.tagName === "INPUT") found.setSelectionRange(held.start, held.start);
+  if (held.start !== null && found.tagName === "INPUT") found.setSelectionRange(held.start, held.end);
 }
