@@ -17,6 +17,7 @@ from viz.desk.plan_view import plan_view
 from viz.desk.sections import section
 from viz.desk.seen import Seen
 from viz.desk.steps.listed import STEPS
+from viz.desk.survey.settling import judged
 from viz.desk.tally import tally
 
 Told = dict[str, Any]
@@ -35,7 +36,7 @@ def told(seen: Seen, again: bool = False) -> Iterator[Told]:
         yield _document(seen)
     if not again or seen.whole:
         yield {
-            "plan": plan_view(seen.document, seen.partly, seen.plan, seen.stale),
+            "plan": plan_view(seen.document, seen.partly, seen.plan, seen.stale, _suspects(seen)),
             "tally": tally(seen),
         }
     if seen.asked.view == "section":
@@ -66,6 +67,11 @@ def _document(seen: Seen) -> Told:
         ],
         "whole": seen.whole,
     }
+
+
+def _suspects(seen: Seen) -> list[str]:
+    shots = judged(seen).shots
+    return [] if shots is None else [each.key for each in shots.suspects]
 
 
 def _steps(seen: Seen) -> Told:
