@@ -82,7 +82,7 @@ def test_with_a_stated_reading_the_rods_read_without_a_script(plan):
     name, z = next(iter(benchmarks_of(plan.site).items()))
     reading = "3' 2 1/2\"" if unit == "ft" else "0.978"
     sight = Instrument(name, z, float(read_rod(reading, marks)), plan.limits["rod-length"])
-    text = take_away(plan, sight=sight)
+    text = take_away(plan, found=set_out(plan, sight))
     read = Read(text)
     assert f"rod on {name}" in " ".join(read.words)
     for each in set_out(plan).areas:
