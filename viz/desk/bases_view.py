@@ -158,14 +158,15 @@ def _column(
     verdict, best = choice.of(name), choice.advised
     if verdict is best:
         column["tag"] = "planned and advised" if column["planned"] else "advised"
-    column["why"] = _why(verdict, choice.passed_over(name), verdict is best)
+    column["why"] = _why(verdict, choice.passed_over(name), verdict is best, prices)
     return column
 
 
-def _why(verdict: Verdict, passed: str, best: bool) -> str:
+def _why(verdict: Verdict, passed: str, best: bool, prices: bool) -> str:
     """Return the first that is said of a base: for the one advised, what speaks for it."""
-    mine = [reason for reason in verdict.reasons if (reason.level == "for") == best]
-    for reason in (*mine, *verdict.reasons):
+    told = [reason for reason in verdict.reasons if prices or "cost" not in reason.rule]
+    mine = [reason for reason in told if (reason.level == "for") == best]
+    for reason in (*mine, *told):
         return f"{opened(LEVEL_WORDS[reason.level])}: {reason.text}."
     return f"{opened(passed)}."
 

@@ -24,20 +24,25 @@ from viz.desk.blocks import Change
 from viz.desk.document import Document, touched
 from viz.desk.door import Rights
 from viz.desk.making import Making
+from viz.desk.model.frame import Held, Model
 from viz.desk.state import State
 from viz.desk.work import Job, told_problems, work
 
 Message = dict[str, Any]
 Told = dict[str, Any]
 
+_WHO = {"view": "home", "field": "field"}
 _QUIET = 1.0  # seconds after the last change until files are written
 _OWN = ("open", "section", "places")  # keys that hang on what a window looks at
 _MAY = {
-    "view": ("see", "look"),
+    "view": ("see", "look", "call"),
     "field": ("see", "look", "call"),
 }
-_FIELD_CALLS = ("shots", "instrument", "trench")
-"""What may be asked by name of one who is let into the field alone."""
+_CALLS = {
+    "view": ("drop", "contours"),
+    "field": ("drop", "contours", "trench-keep", "trench"),
+}
+"""What may be asked by name of one who is let in to look, or into the field alone."""
 
 
 @dataclass(eq=False)
@@ -51,11 +56,14 @@ class Window:
     rights : Rights
     asked : dict
         What it looks at.
+    held : Held
+        What it holds of the model.
     """
 
     send: Callable[[str | bytes], Awaitable[None]]
     rights: Rights = "all"
     asked: dict[str, Any] = field(default_factory=dict)
+    held: Held = field(default_factory=Held)
 
 
 @dataclass(eq=False)
@@ -142,7 +150,10 @@ class Hub:
     async def enter(self, window: Window) -> None:
         """Let a window in, and tell it what is known."""
         self.windows.append(window)
-        self._say(window, {"is": "state", **self._head(), **self._parts})
+        told = {"is": "state", "rights": window.rights, **self._head()}
+        if window.rights == "all":
+            told.update(self._parts)
+        self._say(window, told)
 
     def leave(self, window: Window) -> None:
         """Let a window go."""
@@ -160,14 +171,17 @@ class Hub:
         do = message.get("do")
         allowed = _MAY.get(window.rights)
         if allowed is not None and (
-            do not in allowed or (do == "call" and message.get("name") not in _FIELD_CALLS)
+            do not in allowed or (do == "call" and message.get("name") not in _CALLS[window.rights])
         ):
             self._refuse(window, message, "This page is for looking only.")
             return
         match do:
             case "see" | "look":
                 window.asked.update(_looked_at(message))
+                if message.get("whole"):
+                    window.held.nothing()
                 if window.rights != "all":
+                    window.asked["who"] = _WHO[window.rights]
                     window.asked["prices"] = False
                 self._ask("see" if do == "see" else "look", window, message.get("id"))
             case "call":
@@ -271,15 +285,15 @@ class Hub:
         with suppress(OSError):  # a worker that ended is found out by who listens to it
             self._pipe.send(job)
 
-    def _came(self, number: int, answer: Told | bytes, last: bool) -> None:
+    def _came(self, number: int, answer: Told | Model, last: bool) -> None:
         waiting = self._waiting.get(number)
         if waiting is None:
             return
         if last:
             del self._waiting[number]
-        if isinstance(answer, bytes):
+        if isinstance(answer, Model):
             if waiting.window in self.windows and waiting.window is not None:
-                self._send(waiting.window, answer)
+                self._send(waiting.window, waiting.window.held.frame(answer))
             return
         match answer.pop("is"):
             case "taken":
@@ -314,7 +328,11 @@ class Hub:
         if waiting.kind == "see":
             return
         for window in self.windows:
-            if window is not waiting.window:
+            if window is waiting.window:
+                continue
+            if window.asked.get("who", "crew") != "crew":
+                self._say(window, {"is": "state", "again": True, "rev": parts["rev"]})
+            else:
                 self._say(window, {"is": "state", "again": True, **general})
 
     def _changed(self, window: Window | None, id: object) -> None:
@@ -401,7 +419,7 @@ def _at(written: object, way: str) -> object:
 
 
 def _looked_at(message: Message) -> dict[str, Any]:
-    keys = ("step", "view", "area", "base_system", "cut", "place", "prices")
+    keys = ("step", "view", "area", "base_system", "cut", "place", "prices", "who")
     return {key: message[key] for key in keys if key in message}
 
 

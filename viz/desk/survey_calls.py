@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
+from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 from grading.errors import SiteError
@@ -112,7 +114,8 @@ def settle(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
     try:
         change = settled_by(seen, _word(told, "option"), _word(told, "words"))
     except SiteError as error:
-        return {"problems": [str(each) for each in error.problems]}
+        called = _word(told, "called") or "a shot"
+        return {"problems": [str(replace(each, where=called)) for each in error.problems]}
     said = f"what became of {_word(told, 'called') or 'a shot'}"
     return {"problems": [], "apply": {**change.record(), "said": said}}
 
@@ -125,18 +128,25 @@ def bring(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
     seen : Seen
     told : mapping
         `file` as it was named when it was sent, its `name`, and what the person says of it:
-        `units`, `way`, `part`, `up`.
+        `units`, `way`, `part`, `up`, and a file of points in `common`, sent as well.
     """
     token = _word(told, "file")
-    path = seen.folder / FOLDER / INCOMING / token
-    if _TOKEN.fullmatch(token) is None or not path.is_file():
+    path, common = _sent(seen, token), _sent(seen, _word(told, "common"))
+    if path is None or (common is None and "common" in told):
         return {"problems": ["The file is not held any more. Bring it in again."], "asked": ""}
     names = [each.name for each in seen.folder.iterdir() if each.is_file() and each.name != FILE]
     return understood(
         seen.document, [*seen.files, *names], path, _word(told, "name") or token,
         units=_word(told, "units") or None, way=_word(told, "way") or None,
         part=_word(told, "part") or None, y_up=told.get("up") == "y",
+        common=common,
     )  # fmt: skip
+
+
+def _sent(seen: Seen, token: str) -> Path | None:
+    """Return a file that was sent, by the name that it was given then; None where it is gone."""
+    path = seen.folder / FOLDER / INCOMING / token
+    return path if _TOKEN.fullmatch(token) is not None and path.is_file() else None
 
 
 def take(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:

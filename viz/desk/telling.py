@@ -7,9 +7,13 @@ from typing import Any
 
 from grading.errors import Problem
 from viz.desk.blocks import Step
+from viz.desk.guest.sheet import guest_steps
+from viz.desk.offers import offers
+from viz.desk.plan_view import plan_view
 from viz.desk.sections import section
 from viz.desk.seen import Seen
 from viz.desk.steps.listed import STEPS
+from viz.desk.tally import tally
 
 Told = dict[str, Any]
 
@@ -25,9 +29,24 @@ def told(seen: Seen, again: bool = False) -> Iterator[Told]:
     """
     if not again:
         yield _document(seen)
+    if not again or seen.whole:
+        yield {
+            "plan": plan_view(seen.document, seen.partly, seen.plan, seen.stale),
+            "tally": tally(seen),
+        }
     if seen.asked.view == "section":
         yield {"section": section(seen)}
     yield _steps(seen)
+
+
+def offered(seen: Seen) -> Told:
+    """Return what is offered where something fails or conflicts: each was tried, which takes time.
+
+    Parameters
+    ----------
+    seen : Seen
+    """
+    return {"offers": [each.record() for each in offers(seen)]}
 
 
 def _document(seen: Seen) -> Told:
@@ -43,10 +62,18 @@ def _document(seen: Seen) -> Told:
 
 
 def _steps(seen: Seen) -> Told:
-    listed = {each.key: each for each in STEPS}
-    key = seen.asked.step if seen.asked.step in listed else STEPS[0].key
-    made: dict[str, Step] = {each.key: each.make(seen) for each in STEPS}
-    return {"steps": [each.line() for each in made.values()], "open": made[key].opened()}
+    steps = guest_steps(seen) if seen.asked.who == "home" else _sheet(seen)
+    made: dict[str, Step] = {each.key: each for each in steps}
+    opened = made.get(seen.asked.step, steps[0])
+    return {
+        "steps": [each.line() for each in steps], "open": opened.opened(),
+        "who": seen.asked.who,
+    }  # fmt: skip
+
+
+def _sheet(seen: Seen) -> tuple[Step, ...]:
+    field = seen.asked.who == "field"
+    return tuple(each.make(seen) for each in STEPS if not field or each.in_the_field)
 
 
 def problem_record(problem: Problem) -> Told:

@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from pathlib import Path
-from typing import Any, cast
+from typing import Any, cast, get_args
 
 import numpy as np
 
@@ -25,9 +25,12 @@ from grading.files.toml_file import toml_of
 from grading.reading.written import FILE
 from viz.desk.calls import CALLS
 from viz.desk.look import Looking
-from viz.desk.seen import Asked, Point, Seen
+from viz.desk.model.bodies import Stand
+from viz.desk.model.frame import Model
+from viz.desk.model.telling import model_of
+from viz.desk.seen import Asked, Point, Seen, Who
 from viz.desk.shadow import Shadow
-from viz.desk.telling import problem_record, told
+from viz.desk.telling import offered, problem_record, told
 from viz.scratch import scratch_folder
 
 Told = dict[str, Any]
@@ -133,7 +136,7 @@ def work(pipe: Connection, folder: str) -> None:
     Parameters
     ----------
     pipe : Connection
-        Each answer is (number, dict or bytes, last): more follow until the last.
+        Each answer is (number, dict or Model, last): more follow until the last.
     folder : str
         Of the site.
     """
@@ -152,6 +155,7 @@ class _Worker:
         self._pipe, self._shadow, self._looking = pipe, shadow, looking
         self._post = _Post(pipe)
         self._wrong: tuple[Problem, ...] = ()  # with the document as it was last
+        self._stand: Stand | None = None  # of the model that was shown last
 
     def answer_next(self) -> bool:
         """Answer the next job; return whether more are wanted."""
@@ -167,7 +171,7 @@ class _Worker:
             self._send(job, {"is": "fault", "words": traceback.format_exc()}, last=True)
         return True
 
-    def _send(self, job: Job, answer: Told | bytes, last: bool = False) -> None:
+    def _send(self, job: Job, answer: Told | Model, last: bool = False) -> None:
         self._pipe.send((job.number, answer, last))
 
     def _answer(self, job: Job) -> bool:
@@ -211,16 +215,34 @@ class _Worker:
         """Tell a document at once, and then the rest of it, unless something newer waits."""
         for part in told(seen, again=not with_document):
             self._send(job, {"is": "state", "rev": job.revision, **part})
-        if seen.plan is None or seen.stale or job.kind == "glance":
+        bases = self._show(job, seen)
+        if job.kind == "glance":
             self._send(job, {"is": "told"}, last=True)
             return
 
+        def state(part: Told) -> None:
+            self._send(job, {"is": "state", "rev": job.revision, **part})
+
         def rest() -> None:
-            for part in told(self._looking.rest()):
-                self._send(job, {"is": "state", "rev": job.revision, **part})
+            whole = seen
+            if seen.plan is not None and not seen.stale:
+                whole = self._looking.rest()
+                for part in told(whole):
+                    state(part)
+                if _bases(whole) != bases:
+                    self._show(job, whole)
+            if with_document:
+                state(offered(whole))
 
         done = self._post.while_none(rest)
         self._send(job, {"is": "told" if done else "dropped"}, last=True)
+
+    def _show(self, job: Job, seen: Seen) -> tuple[str, ...]:
+        """Send the model, if that is what the window shows; return the bases planned on."""
+        if seen.asked.view == "model" and (made := model_of(seen, self._stand)) is not None:
+            model, self._stand = made
+            self._send(job, model)
+        return _bases(seen)
 
     def _call(self, job: Job, asked: Asked) -> None:
         seen = self._looking.asked(asked)
@@ -229,6 +251,10 @@ class _Worker:
             self._send(job, {"is": "fault", "words": f"no such call: {job.name}"}, last=True)
             return
         self._send(job, {"is": "answer", **answer}, last=True)
+
+
+def _bases(seen: Seen) -> tuple[str, ...]:
+    return () if seen.plan is None else tuple(area.chosen for area in seen.plan.areas)
 
 
 def names(problem: Problem, touched: Sequence[str]) -> bool:
@@ -277,6 +303,7 @@ def asked_of(told: Mapping[str, Any]) -> Asked:
         cut=None if cut is None else (cut[0], cut[1]),
         place=None if place is None else place[0],
         prices=bool(told.get("prices", True)),
+        who=cast(Who, told["who"]) if told.get("who") in get_args(Who) else "crew",
     )
 
 

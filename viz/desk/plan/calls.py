@@ -14,10 +14,11 @@ from grading.errors import Problem, SiteError
 from grading.geometry.arrays import Floats
 from grading.geometry.outline import Arc
 from grading.geometry.tolerances import TAPED, TOGETHER
-from grading.units import FOOT, INCH, METRES, Unit, UnitError, feet_inches, length, read_length
+from grading.units import FOOT, METRES, Unit, length
 from viz.desk.blocks import Change
 from viz.desk.plan.places import DECIMALS, line
 from viz.desk.plan.shots import place_hole, place_spot
+from viz.desk.plan.typed import read_typed, written_place
 from viz.desk.seen import Seen
 from viz.words.figures import DIRT
 
@@ -44,19 +45,6 @@ def lengths(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
         read_typed(each, unit, bool(told.get("place"))) / METRES[unit] for each in told["words"]
     ]
     return {"lengths": [round(each, DECIMALS + 2) for each in read]}
-
-
-def read_typed(words: Any, unit: Unit, place: bool = False) -> float:
-    """Return a typed length above zero, or any of a place; raise SiteError for none. [m]"""
-    try:
-        found = read_length(words, unit)
-    except UnitError as error:
-        problem = Problem("length", error.found, error.expected, error.mend)
-        raise SiteError([problem]) from None
-    if not place and not found > 0:
-        expected = "a length greater than zero"
-        raise SiteError([Problem("length", length(found, unit), expected)])
-    return found
 
 
 def edge_length(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
@@ -206,22 +194,6 @@ def _ring_of(seen: Seen, at: str) -> _Ring | None:
     house = seen.partly.house
     wall = shapely.Point() if house is None else shapely.LineString(house.walls)
     return _Ring(np.array(ends), throughs, wall)
-
-
-def written_place(xy: Floats, unit: Unit) -> list[Any]:
-    """Return a place [m] as a person writes it in a file."""
-    return [written_length(float(each), unit) for each in xy]
-
-
-def written_length(metres: float, unit: Unit) -> float | int | str:
-    """Return a length [m] as a person writes it in a file: 27, "27' 1 1/2\\"", 27.013, 8.25."""
-    bare = metres / METRES[unit]
-    if abs(bare - round(bare)) < 1e-6:
-        return round(bare)
-    sixteenths = metres / INCH * 16
-    if unit == "ft" and abs(sixteenths - round(sixteenths)) < 1e-3:
-        return feet_inches(metres)
-    return round(bare, 4)
 
 
 PLAN_CALLS: Mapping[str, Callable[[Seen, Mapping[str, Any]], dict[str, Any]]] = {

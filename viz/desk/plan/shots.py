@@ -8,7 +8,9 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from grading.errors import Problem, SiteError
+from grading.units import number
 from viz.desk.blocks import Change
+from viz.desk.plan.typed import read_typed
 from viz.desk.seen import Seen
 from viz.desk.survey.sheets import HOLES, SPOTS, Kind, sheet_of
 
@@ -39,7 +41,7 @@ def place_spot(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
     names = [named] if isinstance(named, str) else list(named or [])
     name = names[-1] if names else NEW_SPOTS
     changes = [] if names else [Change("spots", name)]
-    cells = dict(zip(("x", "y", "z"), (*told["at"], told["z"]), strict=True))
+    cells = dict(zip(("x", "y", "z"), _bare(seen, *told["at"], told["z"]), strict=True))
     return _with_row(seen, name, SPOTS, cells, changes, "add spot")
 
 
@@ -66,8 +68,14 @@ def place_hole(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
     known = isinstance(named, str) and named in seen.files
     name = str(named) if known else NEW_HOLES
     changes = [] if known else [Change("ground/organics", name)]
-    cells = dict(zip(("x", "y", "depth"), (*told["at"], told["depth"]), strict=True))
+    cells = dict(zip(("x", "y", "depth"), (*_bare(seen, *told["at"]), told["depth"]), strict=True))
     return _with_row(seen, name, HOLES, cells, changes, "add test hole")
+
+
+def _bare(seen: Seen, *words: Any) -> list[str]:
+    """Return lengths as typed as the bare numbers that stand for them in a file of the site."""
+    unit = seen.partly.unit
+    return [number(read_typed(each, unit, True), unit) for each in words]
 
 
 def _with_row(

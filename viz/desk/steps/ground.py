@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from grading.checks.check import Check
+from grading.checks.survey import agreeing, too_few
+from grading.errors import Problem
 from grading.ground.cross_check import Suspect
 from grading.units import number
 from viz.desk.blocks import (
@@ -70,15 +72,17 @@ def _count(seen: Seen) -> int:
 def _answer(seen: Seen, found: Judged, check: Check | None) -> str:
     count = _count(seen)
     if not count:
-        return "cannot be read yet" if _named(seen) else "nothing measured yet"
+        if not _named(seen):
+            return "nothing measured yet"
+        return "only begun" if _only_begun(_own_problems(seen)) else "cannot be read"
     spots = f"{count:,} spot{'' if count == 1 else 's'}"
     suspects = len(found.shots.suspects) if found.shots else 0
     if suspects:
         return f"{spots}, {suspects} stand{'s' if suspects == 1 else ''} out"
     if found.shots is None:
         return f"{spots}, too few for a surface" if count < 3 else f"{spots}, no surface yet"
-    if check is not None and check.status == "unknown":
-        return f"{spots}, too few to check"
+    if too_few(found.shots):
+        return f"{spots}, too few to check one another"
     if check is not None and check.status == "warn":
         return f"{spots}, look again"
     return f"{spots}, all fit"
@@ -88,8 +92,8 @@ def _state(seen: Seen, found: Judged, check: Check | None) -> State:
     if not _named(seen):
         return "to do"
     if not _count(seen) or found.shots is None:
-        return "fails" if _own_problems(seen) else "to do"
-    if found.shots.suspects:
+        return "to do" if _only_begun(_own_problems(seen)) else "fails"
+    if found.shots.suspects or too_few(found.shots):
         return "look"
     if check is not None and check.status != "pass":
         return "look"
@@ -108,6 +112,7 @@ def _tables(document: Mapping[str, Any], key: str) -> list[Mapping[str, Any]]:
 def _blocks(seen: Seen, found: Judged, check: Check | None) -> Iterator[Block]:
     yield from _standing(seen, found, check)
     yield from _measured(seen)
+    yield from _known(seen)
     if found.settled:
         yield Fold("What became of shots", [_settled(seen, found)])
     yield Head("Below the survey")
@@ -118,30 +123,53 @@ def _standing(seen: Seen, found: Judged, check: Check | None) -> Iterator[Block]
     """Yield how the survey stands: what is wrong, what stands out, how well it is known."""
     if found.wrong:
         yield Say(found.wrong, "fails")
-    for words in _own_problems(seen):
-        yield Say(words, "fails")
+    wrong = _own_problems(seen)
+    for problem in wrong:
+        yield Say(str(problem), "look" if _only_begun(wrong) else "fails")
     suspects = found.shots.suspects if found.shots else ()
     for suspect in suspects[:_MOST_ASKED]:
         yield from _asked(seen, suspect)
     if len(suspects) > _MOST_ASKED:
         yield Say(f"{len(suspects) - _MOST_ASKED} more spots stand out like these", "look")
-    if check is not None and not suspects:
-        yield Say(opened(check.text) if check.status in ("pass", "unknown") else check.text,
-                  "plain" if check.status == "pass" else "look")  # fmt: skip
+    if check is not None and check.status != "fail":
+        ours = check.status in ("pass", "unknown")
+        yield Say(
+            opened(check.text) if ours else check.text,
+            "plain" if check.status == "pass" else "look",
+        )
+    elif found.shots is not None and not suspects:
+        yield Say(opened(agreeing(found.shots, seen.partly.unit)),
+                  "look" if too_few(found.shots) else "plain")  # fmt: skip
     if found.shots is not None:
         for sentence in found.shots.told:
             yield Say(sentence, "quiet")
-    if seen.plan is not None and seen.whole and not seen.stale:
-        for sentence in known_lines(seen.plan):
-            yield Say(sentence)
 
 
-def _own_problems(seen: Seen) -> list[str]:
+def _known(seen: Seen) -> Iterator[Block]:
+    """Yield how well the ground is known, and where to shoot next, once that is worked out."""
+    if seen.plan is None or seen.stale:
+        return
+    yield Head("How well the ground is known")
+    if not seen.whole:
+        yield Say("being worked out ...", "quiet")
+        return
+    for sentence in known_lines(seen.plan):
+        yield Say(sentence)
+
+
+def _only_begun(problems: Sequence[Problem]) -> bool:
+    """Return whether nothing is wrong but that there is too little yet."""
+    return all(
+        problem.found.startswith(("no ", "nothing", "a header and no")) for problem in problems
+    )
+
+
+def _own_problems(seen: Seen) -> list[Problem]:
     """Return what is wrong with the survey itself, in the reader's sentences."""
     files = [*spots_of(seen.document), *_books(seen)]
     keys = ("spots", "levels", "benchmark", "reference", "survey", "ground")
     return [
-        str(problem)
+        problem
         for problem in seen.problems
         if problem.where.startswith(tuple(f"{name}," for name in files))
         or problem.where in files
@@ -165,7 +193,8 @@ def _asked(seen: Seen, suspect: Suspect) -> Iterator[Block]:
 
     for slip in suspect.slips:
         level = number(round(slip.z, 5), unit)
-        note = f"{slip.cause.written}, {slip.cause.kind}"
+        kind, written = slip.cause.kind, slip.cause.written
+        note = kind if written == level else f"{written}, {kind}"
         yield offer(f"It is {level} {unit}", "--shot", f"{key}={level}", note)
     yield offer("Read again: it is right", "--keep", key)
     yield Own(
@@ -212,7 +241,8 @@ def _grid(seen: Seen, name: str, naming: list[dict[str, Any]] | None = None) -> 
     return Own(
         "spots",
         {"key": f"spots {name}", "name": name, "kind": "spots",
-         "mark": mark_of(seen.files.get(name, "")), "naming": naming or [], "label": "Spots", "unit": seen.partly.unit,
+         "mark": mark_of(seen.files.get(name, "")), "naming": naming or [],
+         "label": "Spots", "unit": seen.partly.unit,
          "told": "" if known or naming else _told_file(seen, name)},
     )  # fmt: skip
 

@@ -91,7 +91,6 @@ _UNTOLD = "Gate, path and machine: not told yet"
 
 def _next(seen: Seen) -> Iterator[Block]:
     """Say what to give first, second and third, while the yard is only begun."""
-    document = seen.document
     outline = Tool("draw-outline", "Draw the outline of the paving")
     begun = [
         ("house", FIRST, [Tool("draw-walls", "Draw the house walls")]),
@@ -103,8 +102,14 @@ def _next(seen: Seen) -> Iterator[Block]:
         yield Say(words, "strong")
         yield from tools
         return
-    if not document.get("spots") and not document.get("levels"):
+    if not _surveyed(seen):
         yield Say("The yard is drawn. Next the ground: how high it lies.", "strong")
+
+
+def _surveyed(seen: Seen) -> bool:
+    return _has(seen, "levels") or (
+        seen.partly.spots is not None and len(seen.partly.spots.xyz) > 0
+    )
 
 
 def _has(seen: Seen, key: str) -> bool:
@@ -114,8 +119,7 @@ def _has(seen: Seen, key: str) -> bool:
 def _unit(seen: Seen) -> Iterator[Block]:
     """Yield the choice of the unit while nothing is measured in it; then say which it is."""
     unit = seen.partly.unit
-    measured = any(_has(seen, key) for key in ("house", "area", "door", "spots", "levels"))
-    if measured:
+    if _surveyed(seen) or any(_has(seen, key) for key in ("house", "area", "door")):
         told = "feet" if unit == "ft" else "metres"
         yield Say(f"A bare number is in {told}; a length may bring its own unit.", "quiet")
         return

@@ -41,7 +41,7 @@ def below_blocks(seen: Seen) -> Iterator[Block]:
             f"how deep, such as {inches}; empty where there is none", optional=True, takes="text",
         )  # fmt: skip
         grid = _grid(seen, HOLES, fresh=True)
-        yield Fold("It is not the same everywhere: test holes", [Say(CREW[0], "look"), grid])
+        yield Fold("Test holes, where it differs", [Say(CREW[0], "look"), grid])
     yield Fold("Lines where the ground creases", list(_creases(seen, ground)))
 
 

@@ -104,7 +104,12 @@ def reduced(
         unit = around.written.unit
         record["rows"] = {row["line"]: row for row in _rows(levels, places, around, name)}
         record["closes"] = [
-            {"words": closed_words(each, unit), "status": each.status} for each in levels.closures
+            {
+                "words": closed_words(each, unit),
+                "status": each.status,
+                "line": each.closing.sight.row.line if each.closing.file == name else None,
+            }
+            for each in levels.closures
         ]
         record["says"] = list(_says(levels, places, around))
         record["points"] = sum(point.key in places.places for point in levels.points)

@@ -27,7 +27,7 @@ from grading.survey.sources.said_units import UNITS, metres_of
 from grading.units import number
 from viz.desk.survey.sheets import mark_of
 from viz.scratch import scratch_folder
-from viz.terminal.imported import small
+from viz.terminal.imported import LAID_HEADS, laid_rows, laid_words, small
 
 _MOST_KEPT = 4
 
@@ -68,6 +68,7 @@ def understood(
     way: str | None = None,
     part: str | None = None,
     y_up: bool = False,
+    common: Path | None = None,
     progress: Progress = lambda what, share: None,
 ) -> dict[str, Any]:
     """Return what was understood of a file, before any of it is taken.
@@ -82,7 +83,7 @@ def understood(
         Where the file lies that was brought.
     shown : str
         What the person calls it.
-    units, way, part, y_up, progress : as for `import_files`
+    units, way, part, y_up, common, progress : as for `import_files`
 
     Returns
     -------
@@ -96,10 +97,14 @@ def understood(
             lying = folder / "brought"
             lying.mkdir()
             (lying / name).symlink_to(path.resolve())
+            shared = None
+            if common is not None:
+                shared = lying / "common.csv"
+                shared.symlink_to(common.resolve())
             done = import_files(
                 folder, folder / FILE, [lying / name], way=_way(way),
                 units=units if units in UNITS else None, part=part or None, y_up=y_up,
-                progress=progress,
+                common=shared, progress=progress,
             )  # fmt: skip
             brought = _brought(done, folder, document)
     except SiteError as error:
@@ -157,7 +162,7 @@ def _bare(problem: Problem) -> Problem:
 
 
 def _brought(done: Imported, folder: Path, document: Mapping[str, Any]) -> Brought:
-    told = done.told
+    told, laid = done.told, done.laid
     texts = {
         name: (folder / name).read_text(encoding="utf-8")
         for name in (told.table, told.breaklines)
@@ -186,6 +191,11 @@ def _brought(done: Imported, folder: Path, document: Mapping[str, Any]) -> Broug
         ],
         "kept": [[step.name, f"{step.came:,}", f"{step.left:,}"] for step in done.steps],
         "remarks": list(done.remarks),
+        "scan": done.scatter is not None,
+        "laid": None if laid is None else {
+            "heads": LAID_HEADS, "rows": laid_rows(laid, done.unit),
+            "words": laid_words(done, laid),
+        },
         "ways": _ways(document, told.table),
     }  # fmt: skip
     return Brought(key, record, texts, told.table, told.breaklines or "")

@@ -37,11 +37,12 @@ function stepItem(key) {
   return make("li", { "data-key": key, class: "step" }, make("h2", {}, line), make("div", { class: "blocks" }));
 }
 
+let opening = ""; // the step that was asked for, until it is there
+
 /** Open a step; what it holds comes with the answer. */
 export function openStep(key) {
-  const same = desk.state.open?.key === key;
+  opening = key;
   desk.see({ step: key });
-  if (!same) at("steps").querySelector(`li[data-key="${key}"]`)?.scrollIntoView({ block: "nearest" });
 }
 
 desk.on("steps", drawSteps);
@@ -51,6 +52,10 @@ desk.on("open", (open) => {
     const blocks = item.querySelector(".blocks");
     if (item.dataset.key === open.key) draw(blocks, open.blocks, desk, open.key);
     else blocks.replaceChildren();
+  }
+  if (opening === open.key) {
+    opening = "";
+    at("steps").querySelector(`li[data-key="${open.key}"]`)?.scrollIntoView({ block: "start" });
   }
   document.documentElement.dataset.ready = `${desk.state.rev}`;
 });
@@ -181,6 +186,24 @@ export async function show(view) {
 
 for (const key of at("tabs").children) key.addEventListener("click", () => show(key.dataset.view));
 desk.on("tool", (tool) => tool && show("plan"));
+
+// ---- shown to the homeowner: their words, nothing to change, no prices unless asked
+
+at("guest").addEventListener("click", () => {
+  const home = desk.state.who !== "home";
+  desk.see({ who: home ? "home" : "crew", prices: !home, step: home ? "water" : "yard" });
+});
+at("prices").addEventListener("click", () => desk.see({ prices: !desk.state.asked?.prices }));
+desk.on("who", (who) => {
+  const shared = desk.state.rights !== "all";
+  document.documentElement.dataset.who = who;
+  at("back").hidden = who !== "crew";
+  at("earlier").classList.toggle("gone", who !== "crew");
+  at("guest").hidden = shared;
+  at("guest").textContent = who === "home" ? "Back to the work" : "Show it to the homeowner";
+  at("prices").hidden = shared || who !== "home";
+  at("prices").textContent = desk.state.asked?.prices ? "Without the price" : "With the price";
+});
 
 // ---- looks
 

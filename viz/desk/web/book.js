@@ -21,7 +21,10 @@ export function draw(element, data, desk) {
     book = new Book(data, desk);
     open.set(data.name, book);
   }
-  if (element.firstChild !== book.root) element.replaceChildren(book.root);
+  if (element.firstChild !== book.root) {
+    element.replaceChildren(book.root);
+    if (book.inHand && document.activeElement === document.body) book.entry.reading.focus();
+  }
   book.update(data);
 }
 
@@ -37,11 +40,14 @@ class Book {
     this.entry = new Entry(this);
     this.start = make("div", { class: "form book-start" });
     this.root = make("div", { class: "book" }, this.start, this.list, this.words, this.entry.root);
+    this.root.addEventListener("focusin", () => (this.inHand = true));
+    document.addEventListener("focusin", (event) => {
+      if (!this.root.contains(event.target)) this.inHand = false;
+    });
   }
 
   /** Take what the desk tells of the book. */
   async update(data) {
-    const anew = data.rod !== this.data.rod || data.references.join() !== this.data.references.join();
     this.data = data;
     if (data.fresh && !this.begun) this.beginning();
     this.start.hidden = this.begun;
@@ -51,21 +57,25 @@ class Book {
       if (!this.sheet) this.empty();
       return;
     }
-    if (this.sheet && data.mark === this.mark && !anew) return;
-    if (this.busy || this.loading === data.mark + data.rod + data.references.join()) return;
-    this.loading = data.mark + data.rod + data.references.join();
+    const around = [data.rod, ...data.references, ...data.walls].join();
+    const same = this.sheet && data.mark === this.mark;
+    if (this.busy || (same && around === this.around)) return;
+    if (this.loading === data.mark + around) return;
+    this.loading = data.mark + around;
     const answer = await this.desk.call("sheet", { name: data.name, kind: "book" });
     this.loading = null;
     if (!answer.sheet) {
       this.words.replaceChildren(...(answer.words || []).map((each) => say(each, "fails")));
       return;
     }
-    this.sheet = new Sheet(answer.sheet);
+    if (this.busy) return;
+    if (!same) this.sheet = new Sheet(answer.sheet);
     this.offered();
     this.mark = answer.sheet.mark;
+    this.around = around;
     await this.reduce();
     this.show();
-    if (!this.entry.line) this.entry.next();
+    if (!same) this.entry.next();
   }
 
   offered() {
@@ -186,10 +196,12 @@ class Book {
     }
     this.found = found;
     this.mark = found.mark;
-    this.kept = true;
+    const { rod, references, walls } = this.data;
+    this.around = [rod || this.rod(), ...references, ...walls].join();
     this.root.dataset.kept = String(Number(this.root.dataset.kept || 0) + 1);
     this.show();
-    return { words: "", row: found.rows[number] };
+    const closed = found.closes.find((each) => each.line === number);
+    return { words: "", row: found.rows[number], closed };
   }
 
   naming() {

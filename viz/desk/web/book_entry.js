@@ -3,9 +3,9 @@
 import { make } from "./dom.js";
 
 const KINDS = [
-  ["backsight", "Backsight", "on a known point, after setting up"],
-  ["intermediate", "Intermediate", "a spot"],
-  ["foresight", "Foresight", "the last before moving, or the end"],
+  ["backsight", "Back", "Backsight: the first after setting up, on a point whose level is known."],
+  ["intermediate", "Between", "Intermediate sight: a spot of the yard."],
+  ["foresight", "Fore", "Foresight: the last before the instrument is moved, or the end of the book."],
 ];
 const EIGHTHS = ["", "1/8", "1/4", "3/8", "1/2", "5/8", "3/4", "7/8"];
 const SIXTEENTHS = ["1/16", "3/16", "5/16", "7/16", "9/16", "11/16", "13/16", "15/16"];
@@ -17,7 +17,7 @@ export class Entry {
     this.line = null;
     this.kind = "backsight";
     this.way = "none";
-    this.part = "";
+    this.part = null;
     this.build();
   }
 
@@ -30,10 +30,10 @@ export class Entry {
       return [make("label", { for: input.id, class: "label" }, label), input];
     };
     this.title = make("h4", {});
-    this.kinds = KINDS.map(([kind, label, note]) => make(
-      "button", { type: "button", "aria-pressed": "false", onclick: () => this.choose(kind) },
-      make("span", { class: "word" }, label), make("span", { class: "note" }, note),
-    ));
+    this.kinds = KINDS.map(([kind, label]) => make("button", {
+      type: "button", "aria-pressed": "false", "data-kind": kind, onclick: () => this.choose(kind),
+    }, label));
+    this.kindWords = make("p", { class: "say quiet" });
     [this.pointLabel, this.point] = box("point", "Point");
     this.feetBox = box("reading", "Rod reads");
     this.reading = this.feetBox[1];
@@ -59,6 +59,7 @@ export class Entry {
       "form", { class: "entry", autocomplete: "off" },
       this.title,
       make("div", { class: "choice kinds", role: "group", "aria-label": "Kind of sight" }, ...this.kinds),
+      this.kindWords,
       make("div", { class: "pair" }, make("div", {}, this.pointLabel, this.point)),
       make("div", { class: "rod" }, make("div", {}, ...this.feetBox), make("div", {}, ...this.inchBox)),
       this.parts, this.hung,
@@ -80,7 +81,8 @@ export class Entry {
 
   choose(kind) {
     this.kind = kind;
-    this.kinds.forEach((key, place) => this.press(key, KINDS[place][0] === kind));
+    this.kinds.forEach((key) => this.press(key, key.dataset.kind === kind));
+    this.kindWords.textContent = KINDS.find(([each]) => each === kind)[2];
   }
 
   /** Whether the rod is read in feet and inches, on keys of its own. */
@@ -222,7 +224,7 @@ export class Entry {
     } else {
       this.reading.value = minus ? reading.slice(1).trim() : reading.replace(/^-\s*/, "");
       this.inches.value = "";
-      this.takePart("");
+      this.takePart(null);
     }
     this.code.value = code;
     this.note.value = note;
@@ -287,7 +289,7 @@ export class Entry {
     for (const [name, input] of this.fields) told[name] = input.value.trim();
     if (this.way === "wall" && book.data.walls.length > 1) this.wall = told.wall;
     this.go.disabled = true;
-    const { words, row } = await book.change((sheet) => {
+    const { words, row, closed } = await book.change((sheet) => {
       const its = line ? sheet.lines[sheet.lines.indexOf(line)] : sheet.add(book.rows().at(-1));
       const both = line && sheet.cell(its, "backsight") && sheet.cell(its, "foresight");
       const cleared = both ? places : [...KINDS.map(([name]) => name), ...places];
@@ -303,7 +305,7 @@ export class Entry {
     if (this.kind === "intermediate") this.lastWay = this.way;
     this.next();
     const level = row && (row.adjusted || row.elevation);
-    this.result.textContent = !row ? ""
+    this.result.textContent = closed ? closed.words : !row ? ""
       : row.instrument && told.backsight ? `${row.point}: the instrument is at ${row.instrument}`
         : `${row.point} is at ${level}`;
     this.reading.focus({ preventScroll: true });

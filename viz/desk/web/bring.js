@@ -33,8 +33,8 @@ class Bring {
     this.desk = desk;
     this.told = {};
     this.input = make("input", {
-      type: "file", class: "unseen", id: "bring-file", accept: TAKEN, tabindex: "-1",
-      "aria-hidden": "true", onchange: () => this.send(this.input.files[0]),
+      type: "file", hidden: true, id: "bring-file", accept: TAKEN,
+      onchange: () => this.send(this.input.files[0]),
     });
     this.pick = make("button", { type: "button", class: "drop", onclick: () => this.input.click() },
       make("span", { class: "word" }, "Choose a file, or drop it here"),
@@ -56,8 +56,16 @@ class Bring {
 
   async send(file) {
     if (!file) return;
+    const sent = await this.sent(file);
+    if (!sent) return;
+    this.told = { file: sent, name: file.name };
+    this.understand();
+  }
+
+  /** Send a file; return what it is called there, or nothing where it was not taken. */
+  async sent(file) {
     this.input.value = "";
-    this.say(`reading ${file.name} ...`);
+    this.say(`sending ${file.name} ...`);
     let reply;
     try {
       reply = await fetch(`/survey?name=${encodeURIComponent(file.name)}`, {
@@ -68,8 +76,7 @@ class Bring {
     }
     if (reply.status === 413) return this.say(`${file.name} is larger than is taken here.`, "fails");
     if (!reply.ok) return this.say("This page may not bring files in.", "fails");
-    this.told = { file: (await reply.json()).file, name: file.name };
-    return this.understand();
+    return (await reply.json()).file;
   }
 
   async understand() {
@@ -115,6 +122,7 @@ class Bring {
         make("table", {}, make("thead", {}, make("tr", {}, ...heads.map((head) =>
           make("th", { scope: "col" }, head)))), make("tbody", {}, ...rows))),
       make("details", {}, make("summary", {}, "What was kept of it"), make("ul", {}, ...kept)),
+      this.laid(found),
       ...found.remarks.map((each) => make("p", { class: "say look" }, each)),
       make("div", { class: "row" },
         ...found.ways.map((way, place) => make("button", {
@@ -122,6 +130,41 @@ class Bring {
           onclick: () => this.take(found, way.into),
         }, way.label)),
         make("button", { type: "button", class: "away", onclick: () => this.say("") }, "Leave it")),
+    );
+  }
+
+  /** How it lies on the yard, and what lays it there by points in common. */
+  laid(found) {
+    const input = make("input", {
+      type: "file", hidden: true, accept: ".csv,.txt",
+      onchange: async () => {
+        const sent = input.files[0] && (await this.sent(input.files[0]));
+        if (!sent) return;
+        this.told.common = sent;
+        this.understand();
+      },
+    });
+    const up = make("button", {
+      type: "button", "aria-pressed": String(this.told.up === "y"), onclick: () => {
+        this.told.up = this.told.up === "y" ? "" : "y";
+        this.understand();
+      },
+    }, "Its y points up");
+    const { laid } = found;
+    const table = laid && make("div", { class: "wide", tabindex: "0", role: "region",
+      "aria-label": "points in common" }, make("table", {},
+      make("thead", {}, make("tr", {}, ...laid.heads.map((head) => make("th", { scope: "col" }, head)))),
+      make("tbody", {}, ...laid.rows.map((row) => make("tr", {},
+        ...row.map((cell) => make("td", {}, cell)))))));
+    return make(
+      "details", { open: Boolean(laid) }, make("summary", {}, "Lay it onto the yard"),
+      laid ? make("p", { class: "say" }, laid.words) : null, table,
+      make("p", { class: "say quiet" }, "A file of three points or more that were measured on the "
+        + "yard and are seen in it, with the header point, x, y, z, scan x, scan y, scan z."),
+      input,
+      make("div", { class: "row" },
+        make("button", { type: "button", onclick: () => input.click() }, "Points in common"),
+        found.scan ? up : null),
     );
   }
 

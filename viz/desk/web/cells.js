@@ -16,7 +16,7 @@ export function inCells(grid) {
   });
   box.addEventListener("focusout", (event) => {
     const { cell } = event.target;
-    if (cell) grid.typed(cell.line, cell.at, event.target.value);
+    if (cell) grid.typed(cell, event.target.value);
     if (!box.contains(event.relatedTarget)) requestAnimationFrame(() => grid.window());
   });
   box.addEventListener("keydown", (event) => keyed(grid, event));
@@ -30,7 +30,7 @@ function keyed(grid, event) {
   const { line, at } = cell;
   const go = (down, across, first) => {
     event.preventDefault();
-    grid.typed(line, at, input.value);
+    grid.typed(cell, input.value);
     moved(grid, line, down, across, first);
   };
   const columns = grid.sheet.columns.length;

@@ -18,6 +18,7 @@ export class Drawing {
     this.at = null; // where the next point would go
     this.to = []; // what it would go onto
     this.flipped = false;
+    this.answers = this.told.answers ?? {};
     this.asking = false;
     this.bar = html("div", { class: "plan-bar", role: "group", "aria-label": this.way.title });
     view.root.append(this.bar);
@@ -64,6 +65,7 @@ export class Drawing {
     this.points.push(xy);
     this.at = null;
     this.to = [];
+    this.view.include(this.points);
     if (this.points.length === this.way.most) this.done();
     else this.#draw();
   }
@@ -106,6 +108,7 @@ export class Drawing {
       return;
     }
     this.points = [];
+    this.answers = this.told.answers ?? {};
     this.asking = false;
     this.#draw();
   }
@@ -145,7 +148,7 @@ export class Drawing {
     const answers = Object.fromEntries([...asked.querySelectorAll("input")].map((input) =>
       [input.name, input.name === "name" ? input.value.trim() : number(input.value)]));
     const open = this.way.asks.find((each) => !each.optional && answers[each.key] === "");
-    this.told = { ...this.told, answers };
+    this.answers = answers;
     if (open) this.#draw(`${open.label} is still wanted.`);
     else this.#write(answers);
   }
@@ -154,7 +157,7 @@ export class Drawing {
     const fields = this.way.asks.map(({ key, label, hint, optional }) =>
       html("label", { class: "typed" }, html("span", {}, optional ? `${label} (may stay empty)` : label),
         html("input", {
-          name: key, value: this.told.answers?.[key] ?? "", placeholder: hint ? `such as ${hint}` : null,
+          name: key, value: this.answers[key] ?? "", placeholder: hint ? `such as ${hint}` : null,
           autocomplete: "off",
           on: { keydown: (event) => {
             if (event.key === "Enter") this.#finish(form);

@@ -167,11 +167,14 @@ class Desk {
     return reply;
   }
 
-  /** Look at something else: a step, a view, an area, a base, a cut line, a place. */
-  see(what) {
+  /**
+   * Look at something else: a step, a view, an area, a base, a cut line, a place; what is asked
+   * `once` is not asked again with the next.
+   */
+  see(what, once = {}) {
     Object.assign(this._asked, what);
     this._tell({ asked: { ...this._asked } });
-    return this._send({ do: "see", ...this._asked });
+    return this._send({ do: "see", ...this._asked, ...once });
   }
 
   /** Look at the document as it is kept: after a drag that was given up. */

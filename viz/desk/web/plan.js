@@ -8,8 +8,7 @@ import { titleOf } from "./plan_pick.js";
 import { Picture } from "./plan_view.js";
 import { tell } from "./plan_tell.js";
 import { marksOf, onWall, snapped, squares } from "./snap.js";
-import { saved } from "./plan_save.js";
-import { button, html, svg } from "./svg.js";
+import { partsOf } from "./plan_parts.js";
 
 const EMPTY = {
   unit: "ft", turn: 180, house: null, doors: [], areas: [], marks: [], spots: [], structures: [],
@@ -33,14 +32,15 @@ class PlanView {
     this.drawing = null;
     this.moved = new Map(); // corners of rings that are dragged, by the way to the ring
     this.hand = null; // where what is dragged is held, in the yard
-    if (held?.went) this.left = { key: held.key, xy: hand };
     this.held = null;
+    this.left = null; // where what was let go of is, while that is on its way
     this.guides = [];
     this.snapWords = [];
     this.spots = true;
     this.own = false; // whether a person has moved the picture
     this.mover = new Mover(desk, () => this.#settled());
-    this.#build(element);
+    Object.assign(this, partsOf(this));
+    element.append(this.root);
     this.picture = new Picture(this.svg);
     this.hands = new Hands(this);
     desk.on("plan", (plan) => this.#planned(plan));
@@ -50,29 +50,14 @@ class PlanView {
     new ResizeObserver(() => this.#sized()).observe(this.root);
   }
 
-  #build(element) {
-    if (!document.querySelector('link[href$="plan.css"]')) {
-      document.head.append(html("link", { rel: "stylesheet", href: new URL("plan.css", import.meta.url) }));
-    }
-    this.svg = svg("svg", { class: "plan-picture", tabindex: 0, role: "group", "aria-label": "Plan of the yard" });
-    this.tell = html("aside", { class: "plan-tell", "aria-label": "What is chosen" });
-    this.tell.hidden = true;
-    this.status = html("p", { class: "plan-status", role: "status" });
-    this.told = html("p", { class: "plan-told", role: "status" });
-    this.lead = html("div", { class: "plan-lead" },
-      html("p", {}, html("b", {}, "Nothing is drawn yet. "), "Begin with the wall of the house."),
-      button("Draw the house walls", () => this.begin("draw-walls"), { class: "btn on" }));
-    this.wrong = html("p", { class: "plan-wrong", role: "alert" });
-    const key = (words, name, pressed) =>
-      button(words, pressed, { "aria-label": name, title: name, class: "btn" });
-    this.keys = html("div", { class: "plan-keys", role: "group", "aria-label": "How large the plan is" },
-      key("+", "Larger", () => this.zoom(1.4)), key("−", "Smaller", () => this.zoom(1 / 1.4)),
-      key("Fit", "Show all of the paving", () => this.fit()),
-      key("Spots", "Show or hide the spots of the survey", () => { this.spots = !this.spots; this.paint(); }),
-      key("Save", "Save this picture", () => saved(this)));
-    this.root = html("div", { class: "plan" }, this.svg, this.lead, this.wrong, this.status,
-      this.keys, this.told, this.tell);
-    element.append(this.root);
+  /** Show level lines of the ground and of the finish, or none. */
+  async showLines(lines) {
+    this.lines = lines;
+    this.paint();
+    if (!lines) return;
+    const reply = await this.desk.call("contours", {});
+    if (this.lines && reply.contours) this.lines = reply.contours;
+    this.paint();
   }
 
   /** Whether the yard itself is worked on. */
@@ -101,7 +86,7 @@ class PlanView {
   /** Return boxes of the picture that something lies over. */
   covered() {
     const own = this.root.getBoundingClientRect();
-    return [this.tell, this.keys, this.told, this.wrong, this.drawing?.bar]
+    return [this.tell, this.keys, this.told, this.drawing?.bar]
       .filter((each) => each && !each.hidden && each.offsetWidth)
       .map((each) => {
         const box = each.getBoundingClientRect();
@@ -118,13 +103,14 @@ class PlanView {
     this.win.turn = plan.turn;
     if (first || turned || (grown && !this.own)) this.fit();
     if (!this.mover.busy && !this.held) this.#loose();
+    if (this.lines && !plan.stale && !this.mover.busy) this.showLines(this.lines);
     this.paint();
     this.root.dataset.ready = "true";
   }
 
   /** Show what is looked at: the cut of the section, and the place that was tapped. */
   #asked({ cut, place }) {
-    this.cut = cut ?? null;
+    if (this.held?.kind !== "cut") this.cut = cut ?? null;
     this.place = place ?? null;
     this.paint();
   }
@@ -140,6 +126,19 @@ class PlanView {
     const [wide, high] = this.frame;
     const around = wide < 620 ? 30 : 70;
     this.win.fit(this.plan.fit, [around * 0.6, around, wide - around * 0.6, high - around]);
+    this.paint();
+  }
+
+  /** Show places of the yard, if one of them is near the rim of the picture or beyond it. */
+  include(points) {
+    const [wide, high] = this.frame;
+    const rim = ([x, y]) => x < 50 || y < 140 || x > wide - 50 || y > high - 60;
+    if (!points.some((xy) => rim(this.win.seen(xy)))) return;
+    const [xs, ys] = [0, 1].map((axis) => points.map((xy) => xy[axis]));
+    const around = 6 * (this.plan.unit === "ft" ? 1 : 0.3);
+    this.win.fit(
+      [Math.min(...xs) - around, Math.min(...ys) - around, Math.max(...xs) + around, Math.max(...ys) + around],
+      [20, 120, wide - 20, high - 60]);
     this.paint();
   }
 
@@ -220,12 +219,12 @@ class PlanView {
     return way.split("/").reduce((table, key) => table?.[key], this.desk.state.document);
   }
 
-  /** Make one change, and return why it was refused; a field says that `below` itself. */
-  async change(change, said, below = false) {
+  /** Make one change, and return why it was refused. */
+  async change(change, said) {
     const { at, to } = change;
     const reply = change.do === "remove"
       ? await this.desk.several([change], said) : await this.desk.set(at, to, { said });
-    return this.#refused(reply, below);
+    return this.#refused(reply);
   }
 
   /** Write what was drawn, and return why it was refused. */
@@ -244,23 +243,22 @@ class PlanView {
     return this.#refused(await this.desk.file(file, text, { said: called, changes: more }));
   }
 
-  #refused(reply, below = false) {
-    const words = reply?.is === "refused" ? reply.problems.map((each) => each.words).join(" ") : "";
-    this.wrong.textContent = below ? "" : (words);
-    return words;
+  /** Return what a reply was refused with; the page says it too. */
+  #refused(reply) {
+    return reply?.is === "refused" ? reply.problems.map((each) => each.words).join(" ") : "";
   }
 
   /** Return typed lengths, or the numbers of a place, in the unit of the site, or what is wrong. */
   async lengths(words, place = false) {
     const reply = await this.desk.call("lengths", { words, place });
-    return this.#refused(reply, true) || reply.lengths;
+    return this.#refused(reply) || reply.lengths;
   }
 
   /** Make the edge that ends at a corner as long as it is typed. */
   async typeLength(at, words, said) {
     const reply = await this.desk.call("edge-length", { at, length: words });
-    const wrong = this.#refused(reply, true);
-    return wrong || this.#refused(await this.desk.several(reply.changes, said), true);
+    const wrong = this.#refused(reply);
+    return wrong || this.#refused(await this.desk.several(reply.changes, said));
   }
 
   /** Begin a way of drawing. */
@@ -300,9 +298,23 @@ class PlanView {
     this.hand = found.xy;
     this.guides = found.to.map((each) => each.line).filter(Boolean);
     this.snapWords = found.to.map((each) => each.words).slice(0, 2);
+    if (held.kind === "cut") {
+      this.cut = this.cut.map((each, k) => (k === held.k ? found.xy : each));
+      this.#cutSeen(last);
+      this.paint();
+      return;
+    }
     const { change, said } = this.#moving(held, found.xy);
     this.mover.send(change, said, last);
     this.paint();
+  }
+
+  /** Ask for the section along the cut: one at a time, the last is always asked for. */
+  async #cutSeen(last) {
+    if (this.cutting && !last) return;
+    this.cutting = true;
+    await this.desk.see({ cut: this.cut });
+    this.cutting = false;
   }
 
   #onto(xy) {
@@ -313,7 +325,7 @@ class PlanView {
     }
     const on = marksOf(plan, held.at);
     if (held.kind === "corner") on.guides = [...squares(held.ring.corners, held.k), ...on.guides];
-    if (held.kind === "bow") on.marks = on.guides = [];
+    if (held.kind === "bow" || held.kind === "cut") on.marks = on.guides = [];
     return snapped(xy, on, this.reach(), plan.unit);
   }
 
@@ -335,7 +347,11 @@ class PlanView {
   /** Let go of what is held; the last place that it had is always written. */
   release() {
     const { held, hand } = this;
-    if (held?.went) this.mover.send(this.#moving(held, hand).change, this.#moving(held, hand).said, true);
+    if (held?.went && held.kind === "cut") this.#cutSeen(true);
+    else if (held?.went) {
+      const { change, said } = this.#moving(held, hand);
+      this.mover.send(change, said, true);
+    }
     if (held?.went) this.left = { key: held.key, xy: hand };
     this.held = null;
     this.guides = [];

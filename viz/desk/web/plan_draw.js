@@ -26,8 +26,9 @@ export function patterns(of) {
 
 /** Return all that lies on the ground, in the unit of the site, from the bottom up.
  *  @param {object} plan
- *  @param {Map<string, object[]>} moved corners of rings that are dragged, by their way */
-export function ground(plan, moved) {
+ *  @param {Map<string, object[]>} moved corners of rings that are dragged, by their way
+ *  @param {object[] | null} lines level lines */
+export function ground(plan, moved, lines) {
   const found = [];
   const shape = (kind, d, more = {}) => found.push(svg("path", { class: kind, d, ...more }));
   const many = (rings) => rings.map((ring) => linePath(ring, true)).join("");
@@ -39,6 +40,7 @@ export function ground(plan, moved) {
     const rings = area.rings.map((ring) => ringPath(moved.get(ring.at) ?? ring.corners)).join("");
     shape("paving", rings, { "fill-rule": "evenodd" });
   }
+  for (const each of lines ?? []) shape(`level ${each.kind}`, linePath(each.line));
   for (const low of plan.low_spots) shape("low", many(low.rings), { "fill-rule": "evenodd" });
   for (const built of plan.structures) shape("built", many(built.rings), { "fill-rule": "evenodd" });
   for (const mark of plan.marks) {
@@ -83,11 +85,34 @@ export function signs(plan, win, { spots = true, arrows = true, small = false })
 /** Return the arrows of the fall that have room beside one another. */
 export function arrowsOf(plan, win) {
   const kept = [];
+  const things = plan.marks.flatMap((mark) => mark.rings ?? []).map(frameOf);
   for (const fall of plan.areas.flatMap((area) => area.falls)) {
     const at = win.seen(fall.xy);
-    if (fall.way && kept.every((other) => apart(win.seen(other.xy), at) > 64)) kept.push(fall);
+    const free = things.every(([x0, y0, x1, y1]) =>
+      fall.xy[0] < x0 || fall.xy[0] > x1 || fall.xy[1] < y0 || fall.xy[1] > y1);
+    const first = Boolean(fall.label); // it has the figure of its plane
+    if (!fall.way || !(free || first)) continue;
+    if (first || kept.every((other) => apart(win.seen(other.xy), at) > 64)) kept.push(fall);
   }
   return kept;
+}
+
+function frameOf(ring) {
+  const [xs, ys] = [0, 1].map((axis) => ring.map((xy) => xy[axis]));
+  return [Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)];
+}
+
+/** Return where words of a mark belong: at the middle of its longest piece that is seen. */
+export function wordsAt(mark, win, [wide, high]) {
+  let best = null;
+  for (let k = 1; k < mark.points.length; k += 1) {
+    const [a, b] = [win.seen(mark.points[k - 1]), win.seen(mark.points[k])];
+    const [x, y] = middle(a, b);
+    const seen = x > 0 && y > 0 && x < wide && y < high;
+    const long = apart(a, b) * (seen ? 1 : 0.01);
+    if (!best || long > best.long) best = { long, xy: middle(mark.points[k - 1], mark.points[k]), k };
+  }
+  return best ?? { xy: mark.points[0], k: 0 };
 }
 
 /** Return a sign at a point of the screen: its shape tells what it is, never its colour alone. */

@@ -11,8 +11,9 @@ import { apart, dot, linePath, middleOf, sub } from "./plane.js";
  *  @param {object} plan
  *  @param {string} chosen key of what is chosen
  *  @param {boolean} yard whether the yard itself is worked on
+ *  @param {[number, number][] | null} cut the line of the section
  *  @returns {Target[]} */
-export function targets(plan, chosen, yard) {
+export function targets(plan, chosen, yard, cut) {
   const found = [];
   for (const area of plan.areas) {
     for (const ring of area.rings) {
@@ -63,6 +64,9 @@ export function targets(plan, chosen, yard) {
       name: `Corner ${k + 1} of the house`,
     }));
   }
+  (cut ?? []).forEach((xy, k) => found.push({
+    key: `cut/${k}`, kind: "cut", at: "", xy, k, moves: true, name: `${k ? "Second" : "First"} end of the cut`,
+  }));
   return found;
 }
 

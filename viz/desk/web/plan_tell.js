@@ -72,6 +72,9 @@ const told = {
   },
 };
 
+/** What is only dragged has nothing to tell. */
+told.cut = (element) => { element.hidden = true; };
+
 function edge(element, view, key) {
   const { ring, k, from, to } = edgeOf(view.plan, key) ?? {};
   if (!ring) return;
@@ -131,7 +134,7 @@ function field(view, name, label, value, change, what, own) {
     on: {
       change: async () => {
         const to = number(input.value);
-        const words = await (own ? own(input.value) : view.change(change(to), what, true));
+        const words = await (own ? own(input.value) : view.change(change(to), what));
         wrong.textContent = words ?? "";
         input.setAttribute("aria-invalid", words ? "true" : "false");
       },

@@ -1,8 +1,9 @@
 // What the plan shows is put together here: layers, labels without overlap, handles that keep focus.
 import { add, apart, linePath, middleOf, sub, unit } from "./plane.js";
-import { arrowsOf, dimensionAt, dimensionLine, dimensions, ground, patterns, scaleBar, signs } from "./plan_draw.js";
+import { arrowsOf, dimensionAt, dimensionLine, dimensions, ground, patterns, scaleBar, signs, wordsAt } from "./plan_draw.js";
 import { edgeLine, edgeOf, targets } from "./plan_pick.js";
 import { LINE, placed } from "./labels.js";
+import { onWall } from "./snap.js";
 import { svg } from "./svg.js";
 
 const SMALL = 620; // pixels: a narrower picture has fewer words
@@ -69,14 +70,14 @@ export class Picture {
       this.of = plan.unit;
     }
     this.world.setAttribute("transform", win.matrix());
-    this.world.replaceChildren(...ground(plan, moved), ...(drawing?.ground() ?? []), ...this.#edge(view));
+    this.world.replaceChildren(...ground(plan, moved, view.lines), ...(drawing?.ground() ?? []), ...this.#edge(view));
     const told = dimensions(plan, win, this.wide, chosen);
     this.over.replaceChildren(
       ...signs(plan, win, { spots: view.spots, arrows: !drawing, small: frame[0] < SMALL }),
       ...this.#passing(view), ...(drawing?.signs(win) ?? []), ...view.guides.map((line) =>
         svg("path", { class: "guide", d: linePath(line.map((xy) => win.seen(xy))) })),
       scaleBar(win, plan.unit, [frame[0] - 18, frame[1] - 16]));
-    this.targets = targets(plan, chosen, view.yard);
+    this.targets = targets(plan, chosen, view.yard, view.cut);
     this.#label(view, frame, told);
     this.#handle(view);
   }
@@ -143,8 +144,14 @@ export class Picture {
     }
     for (const mark of plan.marks) {
       if (mark.kind === "crease" || (small && !chosen.startsWith(mark.at))) continue;
-      const middle = mark.points[Math.floor(mark.points.length / 2)];
-      put(mark.at, middle, [mark.label], `mark ${mark.kind}`, 5);
+      const { xy } = wordsAt(mark, win, frame);
+      const wall = mark.kind === "ceiling" ? onWall(plan, xy, plan.unit)?.wall : null;
+      const away = wall && win.way(wall.outward).map((each) => -each);
+      put(mark.at, xy, [mark.label], `mark ${mark.kind}`, 5, { away, gap: wall ? 20 : 14 });
+    }
+    for (const [k, each] of (view.lines ?? []).entries()) {
+      const { xy } = wordsAt({ points: each.line }, win, frame);
+      put(`level ${k}`, xy, [each.label], `level ${each.kind}`, 7, { gap: 2 });
     }
     for (const low of plan.low_spots) put(low.label, low.xy, [low.label], "low", 3);
     const levels = view.desk.state.open?.key === "ground" || win.scale > 60 * (plan.unit === "ft" ? 1 : 3);

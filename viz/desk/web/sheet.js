@@ -5,7 +5,8 @@
 
 /**
  * @typedef {{head: string, reads: string, label: string, added?: boolean}} Column
- * @typedef {{raw: string, cells: string[] | null, changed?: boolean}} Line
+ * @typedef {{raw: string, cells: string[] | null, changed?: boolean, good?: string}} Line
+ *   `good` is the row as it was kept last: it stays in the file while what is typed cannot be read
  */
 
 /** The lines of one file. */
@@ -17,7 +18,7 @@ export class Sheet {
     /** @type {Column[]} */
     this.columns = record.columns.map((each) => ({ ...each }));
     /** @type {Line[]} */
-    this.lines = record.lines.map((each) => ({ ...each }));
+    this.lines = record.lines.map((each) => ({ ...each, good: each.raw }));
     this.head = this._place(record.head_line);
   }
 
@@ -97,28 +98,39 @@ export class Sheet {
     return found;
   }
 
-  /** @param {Set<Line>} [without] rows that are left empty @returns {string} */
-  text(without) {
+  /** @param {Set<Line>} [wrong] rows that are written as they were kept last @returns {string} */
+  text(wrong) {
     const written = this.lines.map((line, place) => {
-      if (without && without.has(line)) return "";
+      if (wrong && wrong.has(line)) return line.good || "";
       if (!line.changed) return line.raw;
       return place === this.head ? this._header() : this._row(line);
     });
+    while (written.length && written[written.length - 1] === "" && this.lines[written.length - 1].changed) {
+      written.pop();
+    }
     return `${written.join("\n")}\n`;
   }
 
+  /** The rows are kept as they stand, but for those that are wrong. */
+  kept(wrong) {
+    this.lines.forEach((line, place) => {
+      if (!line.cells || wrong.has(line) || place === this.head) return;
+      line.good = line.changed ? this._row(line) : line.raw;
+    });
+  }
+
   _header() {
-    return this._kept(this.columns.map((each) => each.head)).map((cell) => this._quoted(cell))
+    return this._own(this.columns.map((each) => each.head)).map((cell) => this._quoted(cell))
       .join(this.sign);
   }
 
   _row(line) {
     if (!line.cells.some((cell) => cell)) return "";
     const cells = this.columns.map((_, at) => line.cells[at] || "");
-    return this._kept(cells).map((cell) => this._quoted(cell)).join(this.sign);
+    return this._own(cells).map((cell) => this._quoted(cell)).join(this.sign);
   }
 
-  _kept(cells) {
+  _own(cells) {
     return cells.filter((_, at) => !this.columns[at].added);
   }
 

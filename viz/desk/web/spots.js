@@ -12,7 +12,7 @@ import { Sheet, keep, styled } from "./sheet.js";
 const ROW = 46; // pixels, a finger high
 const AROUND = 8; // rows kept above and below those in view
 const OFFERED = { spots: ["id", "code", "note"], holes: ["area"], book: [] };
-const WIDE = { id: "3.8rem", code: "5rem", note: "11rem", point: "8rem", area: "7rem" };
+const WIDE = { z: "6rem", id: "3.8rem", code: "5rem", note: "11rem", point: "8rem", area: "7rem" };
 
 /** Grids that are open, by the file: they live on while the page is drawn anew. */
 const open = new Map();
@@ -26,9 +26,10 @@ export function draw(element, data, desk) {
     grid = new Grid(data, desk);
     open.set(key, grid);
   }
-  const active = grid.root.contains(document.activeElement) ? document.activeElement : null;
-  if (element.firstChild !== grid.root) element.replaceChildren(grid.root);
-  if (active && document.activeElement !== active) active.focus({ preventScroll: true });
+  if (element.firstChild !== grid.root) {
+    element.replaceChildren(grid.root);
+    if (grid.inHand && document.activeElement === document.body) grid.goTo(grid.at.line, grid.at.column);
+  }
   grid.update(data);
 }
 
@@ -53,8 +54,12 @@ class Grid {
       "div", { class: "grid-table", role: "grid", "aria-label": this.data.label || this.data.name },
       make("div", { role: "rowgroup", class: "grid-heads" }, this.headRow), this.body,
     );
-    this.box = make("div", { class: "grid-box", onscroll: () => this.window() }, this.table);
-    this.sentence = make("p", { class: "grid-sentence", id: `wrong-${idOf(this.data)}` });
+    this.sentence = make("p", {
+      class: "grid-sentence", id: `wrong-${idOf(this.data)}`, "aria-live": "polite",
+    });
+    this.box = make(
+      "div", { class: "grid-box", "data-scrolls": true, onscroll: () => this.window() }, this.table, this.sentence,
+    );
     this.addButton = make("button", { type: "button", onclick: () => this.addRow() }, "Add a row");
     this.outButton = make("button", { type: "button", onclick: () => this.removeRow() });
     this.bar = make("div", { class: "grid-bar" }, this.addButton, this.outButton);
@@ -64,9 +69,12 @@ class Grid {
         "pasted where the cursor stands.",
     );
     this.root = make(
-      "div", { class: "grid-block" }, this.words, this.box, this.sentence, this.bar, this.hint,
+      "div", { class: "grid-block" }, this.words, this.box, this.bar, this.hint,
     );
     inCells(this);
+    document.addEventListener("focusin", (event) => {
+      this.inHand = this.box.contains(event.target);
+    });
   }
 
   /** Take what the desk tells of the file. */
@@ -131,7 +139,8 @@ class Grid {
   /** Draw the header and the rows in view anew. */
   render() {
     const columns = this.sheet.columns;
-    const wide = columns.map((each) => `minmax(${WIDE[each.reads] || "5rem"}, 1fr)`);
+    const wide = columns.map((each) => WIDE[each.reads] || "5.2rem");
+    wide.push(`minmax(${wide.pop()}, 1fr)`);
     this.table.style.setProperty("--cells", `3.2rem ${wide.join(" ")}`);
     this.headRow.replaceChildren(
       make("span", { role: "columnheader", class: "grid-number" }, "line"),
@@ -190,7 +199,7 @@ class Grid {
         enterkeyhint: "next", tabindex: "-1",
       });
       input.value = line.cells[at] || "";
-      input.cell = { line, at };
+      input.cell = { line, at, shown: input.value };
       return make("span", { role: "gridcell", class: column.reads ? "" : "grid-unread" }, input);
     });
     const number = make("span", {
@@ -251,7 +260,7 @@ class Grid {
     this.at = { line, column, first: column };
     const top = place * ROW;
     if (top < this.box.scrollTop) this.box.scrollTop = top;
-    const under = top + 2 * ROW - this.box.clientHeight + 8;
+    const under = top + 2 * ROW - this.box.clientHeight + this.sentence.offsetHeight + 8;
     if (under > this.box.scrollTop) this.box.scrollTop = under;
     this.window();
     const input = this.shown.get(line).children[column + 1].firstChild;
@@ -283,7 +292,10 @@ class Grid {
   }
 
   /** A cell was typed: look at it, and keep what can be read. */
-  typed(line, at, text) {
+  typed(cell, text) {
+    const { line, at, shown } = cell;
+    if (text === shown) return; // another one may have been laid over it since
+    cell.shown = text;
     if (!this.sheet.put(line, at, text.trim())) return;
     this.spare();
     this.window();
@@ -318,9 +330,12 @@ class Grid {
       text = this.sheet.text(bad);
       found = await this.desk.call("check", { name, kind, text });
     }
-    const waiting = bad.size === 1 ? "1 row is" : `${bad.size} rows are`;
-    const left = bad.size ? ` ${waiting} not whole yet, and not kept.` : "";
-    this.words.textContent = `${found.words || (bad.size ? "" : "No rows yet.")}${left}`.trim();
+    this.words.replaceChildren(found.words || (bad.size ? "" : "No rows yet."));
+    if (bad.size) {
+      const waiting = bad.size === 1 ? `Line ${this.sheet.numbers().get([...bad][0])} is`
+        : `${bad.size} rows are`;
+      this.words.append(make("span", { class: "grid-waits" }, `${waiting} not kept as typed yet.`));
+    }
     if (!this.said || text === this.kept || found.problems.length) return;
     if (!found.count && this.data.naming && this.data.naming.length && !this.kept) return;
     const { said } = this;
@@ -331,6 +346,7 @@ class Grid {
       return;
     }
     this.general = "";
+    this.sheet.kept(bad);
     this.kept = text;
     this.mark = found.mark;
     this.root.dataset.kept = String(Number(this.root.dataset.kept || 0) + 1);

@@ -17,8 +17,8 @@ from grading.units import area as area_words
 from grading.units import length, run
 from viz.desk.blocks import Block, Change, Field, Fold, Item, Items, Offer, Tool
 from viz.desk.plan.areas import corner_names
-from viz.desk.plan.calls import written_place
 from viz.desk.plan.places import place
+from viz.desk.plan.typed import written_place
 from viz.desk.seen import Seen
 from viz.desk.yard.rows import choice, corners, field, listed, places, switch
 from viz.words.figures import DIRT, counted
@@ -79,7 +79,7 @@ def door_blocks(seen: Seen) -> Iterator[Block]:
             field(Door, at, door, "steps", "Steps down from it"),
         ]  # fmt: skip
 
-    yield from listed(seen, "door", "Doors", row)
+    yield from listed(seen, "door", "", row)
     yield Tool("place-door", "Place a door")
 
 
@@ -105,7 +105,7 @@ def area_blocks(seen: Seen) -> Iterator[Block]:
                    area.get("accessible") is True, "yes, an accessible route", "no"),
         ]  # fmt: skip
 
-    yield from listed(seen, "area", "Paving", row)
+    yield from listed(seen, "area", "", row)
     more = "Draw more paving" if seen.document.get("area") else "Draw the outline of the paving"
     yield Tool("draw-outline", more)
 
