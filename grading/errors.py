@@ -73,14 +73,55 @@ class OutsideSurvey(SiteError):
     """An outline reaches farther beyond the surveyed ground than it can be extended."""
 
 
+@dataclass(frozen=True)
+class Eased:
+    """One wish of a finish that gives, for a conflict to end.
+
+    Attributes
+    ----------
+    rule, about, area : str
+        Of the wish.
+    limit : float
+        Of the quantity that the rule bounds. [m or ratio]
+    at_least : bool
+        Whether the quantity may not be less than the limit; else it may not be more.
+    by : float
+        How far it gives; 0 where it is put in another way. [m or ratio]
+    upwards : bool or None
+        Where an edge that was to be flush becomes a step, whether it goes down from `area`.
+    """
+
+    rule: str
+    about: str
+    area: str
+    limit: float
+    at_least: bool
+    by: float
+    upwards: bool | None = None
+
+
+@dataclass(frozen=True)
+class Relaxation:
+    """What would end a conflict, in the words of its sentence, and what gives."""
+
+    text: str
+    parts: tuple[Eased, ...]
+
+
 class NoFinish(GradingError):
     """No finish plane meets every wish; the message names a smallest set that conflicts.
 
-    `asked` is that set: the rule and the words of each wish.
+    `asked` is that set: the rule and the words of each wish. `relaxations` are what the message
+    offers, in its order; none where nothing ends it.
     """
 
-    def __init__(self, message: str, asked: Sequence[tuple[str, str]] = ()) -> None:
-        self.asked = tuple(asked)
+    def __init__(
+        self,
+        message: str,
+        asked: Sequence[tuple[str, str]] = (),
+        relaxations: Sequence[Relaxation] = (),
+    ) -> None:
+        self.asked, self.relaxations = tuple(asked), tuple(relaxations)
         super().__init__(message)
 
 

@@ -27,6 +27,7 @@ from grading.choice.advice import Advice, advice_of
 from grading.choice.advised import on_advised_bases
 from grading.choice.hold_ways import HoldWay, hold_ways
 from grading.choice.sills import SillWay, sill_ways
+from grading.conditions.features import seats_of
 from grading.crew.model import read_crew
 from grading.design.area import AreaPlan
 from grading.design.held_levels import unheld_finishes
@@ -73,7 +74,7 @@ class Plan(Design):
     @cached_property
     def sections(self) -> Sections:
         """Vertical cuts through it."""
-        return Sections(self, self.advice.features)
+        return Sections(self, tuple(seats_of(self)))
 
     @cached_property
     def sill_ways(self) -> tuple[SillWay, ...]:

@@ -132,7 +132,7 @@ def _parser() -> argparse.ArgumentParser:
     _paper(sheet)
 
     _yard_commands(of_site, commands)
-    of_site("open", "turn the layers of a site in the browser")
+    _open_command(commands)
 
     film = of_site("sequence", "film how it is built")
     film.add_argument(
@@ -142,6 +142,22 @@ def _parser() -> argparse.ArgumentParser:
     films = "fallaway-sequence"
     _out(film, f"where film and strip go (default: {films})", default=films)
     return parser
+
+
+def _open_command(commands: Any) -> None:
+    """Add the command that does the whole job in a browser."""
+    page = commands.add_parser("open", help="the whole job in the browser, from an empty yard on")
+    page.add_argument(
+        "site", metavar="SITE", nargs="?", type=_path,
+        help="site folder (default: a new one, by the name that you give)",
+    )  # fmt: skip
+    page.add_argument("--port", metavar="PORT", type=_port, default=0, help="default: a free one")
+    page.add_argument("--no-browser", action="store_true", help="only tell the address")
+    page.add_argument(
+        "--share",
+        choices=("view", "field"),
+        help="let one browser of your network in too, to look or to bring shots in",
+    )
 
 
 def _survey_commands(of_site: Callable[[str, str], argparse.ArgumentParser]) -> None:
@@ -315,6 +331,15 @@ def _path(words: str) -> Path:
     raise SiteError([Problem("the command", 'an empty name ""', "the name of a folder", mend)])
 
 
+def _port(words: str) -> int:
+    """Return the number of a port, 0 for any that is free."""
+    if words.isascii() and words.isdigit() and int(words) < 65536:
+        return int(words)
+    from grading.errors import Problem, SiteError
+
+    raise SiteError([Problem("--port", f'"{words}"', "a number from 0 to 65535, 0 for any")])
+
+
 def _planned(site: Path, out: Path | None = None) -> Plan:
     """Return the plan of a site; where there is none, say what looked odd in it as well.
 
@@ -375,7 +400,11 @@ def _run(told: argparse.Namespace) -> int:
             from viz import printing
 
             return printing.COMMANDS[told.command](told, _asked())
-        case "export" | "sheet" | "open" | "sequence":
+        case "open":
+            from viz import opening
+
+            return opening.open_site(told, _asked())
+        case "export" | "sheet" | "sequence":
             from viz import press
 
             return press.COMMANDS[told.command](told, _asked())

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import grading
 from grading.asbuilt.booked import booked_shots, holds_a_book
-from grading.asbuilt.model import as_built, layer_named, shots_of_areas
+from grading.asbuilt.model import LAYERS, LayerName, as_built, layer_named, shots_of_areas
 from grading.asbuilt.shots import BuiltShots, read_shots
 from grading.comparison.model import compared
 from grading.errors import Problem, SiteError
@@ -98,17 +98,18 @@ def _verify(told: argparse.Namespace, asked: Asked) -> int:
     marks, sight = _sight(told, plan)
     placed = set_out(plan)
 
-    def read(path: Path) -> BuiltShots:
+    def read(path: Path, *of: LayerName) -> BuiltShots:
         if holds_a_book(path):
             return booked_shots(path, plan.site, placed, marks)
-        return read_shots(path, plan.site.unit, placed, sight)
+        return read_shots(path, plan.site.unit, placed, sight, of)
 
     below: dict[str, BuiltShots] = {}
     if told.under is not None:
-        below = {area.area.name: own for area, own in shots_of_areas(plan, read(told.under))}
+        under = read(told.under, *reversed(LAYERS[: LAYERS.index(layer)]))
+        below = {area.area.name: own for area, own in shots_of_areas(plan, under)}
     found = [
         as_built(plan, area, own, layer, below.get(area.area.name))
-        for area, own in shots_of_areas(plan, read(told.shots))
+        for area, own in shots_of_areas(plan, read(told.shots, layer))
     ]
     if told.record:
         asked.say(f"recorded in {record_built(plan.site, found, sight, _entry(told, asked))}")

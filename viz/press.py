@@ -4,17 +4,13 @@ from __future__ import annotations
 
 import argparse
 import gc
-import tempfile
-import webbrowser
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from grading.pipeline import Plan
 from viz import export, outputs
 from viz.files import write_with
-from viz.page.html import write_page
 from viz.pictures.film import write_film
-from viz.scratch import no_room
 from viz.sheets.write import HANDED, check_words, write_sheets
 from viz.terminal.answering import Asked
 
@@ -56,18 +52,6 @@ def _sheet(told: argparse.Namespace, asked: Asked) -> int:
     return asked.checked(plan)
 
 
-def _open(told: argparse.Namespace, asked: Asked) -> int:
-    plan = asked.planned(told.site)
-    try:
-        page = write_page(plan, Path(tempfile.mkdtemp(prefix="fallaway-")) / "index.html")
-    except OSError as error:
-        raise no_room(error) from error
-    asked.tell(page)
-    if not webbrowser.open(page.as_uri()):
-        asked.say(f"no browser could be opened here; open {page} in one")
-    return asked.checked(plan, told=True)
-
-
 def _sequence(told: argparse.Namespace, asked: Asked) -> int:
     plan = asked.planned(told.site, told.out)
     asked.say("filming the build-up ...")
@@ -80,7 +64,6 @@ def _sequence(told: argparse.Namespace, asked: Asked) -> int:
 COMMANDS: Mapping[str, Callable[[argparse.Namespace, Asked], int]] = {
     "export": _export,
     "sheet": _sheet,
-    "open": _open,
     "sequence": _sequence,
 }
 """Each command by its name, which takes what was told and how it is answered."""

@@ -14,6 +14,7 @@ from grading.answers.site import SiteAnswer, site_answer
 from grading.catalogue.tables import table
 from grading.checks.check import Check, Status
 from grading.design.door_steps import DoorStep, door_steps
+from grading.design.model import Design
 from grading.design.steps import SharedEdge, shared_edges
 from grading.ground.cross_check import Suspect
 from grading.pipeline import Plan
@@ -95,13 +96,23 @@ class Led:
     @property
     def least_away(self) -> float | None:
         """The least fall of the paving away from a wall; None where no wall is near. [ratio]"""
-        falls = [wall.fall_away for area in self.plan.areas for wall in area.walls]
-        return min(falls, default=None)
+        return least_away(self.plan)
 
     @property
     def deepest(self) -> float:
         """The deepest dig below the ground, on the bases chosen. [m]"""
         return max(area.chosen_dig.max_dig for area in self.plan.areas)
+
+
+def least_away(plan: Design) -> float | None:
+    """Return the least fall of the paving away from a wall; None where no wall is near. [ratio]
+
+    Parameters
+    ----------
+    plan : Design
+    """
+    falls = [wall.fall_away for area in plan.areas for wall in area.walls]
+    return min(falls, default=None)
 
 
 @lru_cache(maxsize=4)  # asked by the screen and by every paper

@@ -242,8 +242,8 @@ def _of_door(made: Plan, door: Door, told: Told) -> Iterator[Mend]:
     way = ("door", site.doors.index(door))
     if told.rule == "door-in-wall":
         yield Mend(
-            f"swap-{_slug(door.name)}", f"{door.name}: x and y of its place changed over",
-            (Edit((*way, "at"), [_number(each, site.unit) for each in reversed(door.at)]),),
+            f"swap-{slug_of(door.name)}", f"{door.name}: x and y of its place changed over",
+            (Edit((*way, "at"), [number_of(each, site.unit) for each in reversed(door.at)]),),
         )  # fmt: skip
         return
     most = made.limits.pair("riser")[1]
@@ -253,7 +253,7 @@ def _of_door(made: Plan, door: Door, told: Told) -> Iterator[Mend]:
     if risers <= _MOST_RISERS and risers != door.risers:
         each = size(check.value / risers, site.unit)
         yield Mend(
-            f"steps-at-{_slug(door.name)}", f"{risers} steps of {each} at {door.name}",
+            f"steps-at-{slug_of(door.name)}", f"{risers} steps of {each} at {door.name}",
             (Edit((*way, "steps"), risers),),
         )  # fmt: skip
 
@@ -281,8 +281,8 @@ def _of_plane(made: Plan, area: AreaPlan, told: Told) -> Iterator[Mend]:
         by = whole_up(abs(check.value - check.limit) / step, SAME) * step
         for sign, verb, word in ((1, "raise", "higher"), (-1, "lower", "lower")):
             yield Mend(
-                f"{verb}-{_slug(area.name)}", f"{area.name} {size(by, unit)} {word}",
-                (Edit((*way, "z"), _number(plane.z + sign * by, unit)),),
+                f"{verb}-{slug_of(area.name)}", f"{area.name} {size(by, unit)} {word}",
+                (Edit((*way, "z"), number_of(plane.z + sign * by, unit)),),
             )  # fmt: skip
     if told.rule in _FALLS and area.walls:
         outward = np.sum([wall.wall.outward for wall in area.walls], axis=0)
@@ -295,7 +295,7 @@ def _of_plane(made: Plan, area: AreaPlan, told: Told) -> Iterator[Mend]:
             fall = max(plane.fall, least)
             percent = math.ceil(fall * 1e4 - SAME) / 100
             yield Mend(
-                f"turn-{_slug(area.name)}",
+                f"turn-{slug_of(area.name)}",
                 f"{area.name} turned to fall {taped_rate(percent / 100, unit)} away from the house",
                 (Edit((*way, "bearing"), bearing), Edit((*way, "fall"), f"{percent:g} %")),
             )  # fmt: skip
@@ -305,7 +305,7 @@ def _of_plane(made: Plan, area: AreaPlan, told: Told) -> Iterator[Mend]:
 
 def _fitted(site: Site, area: AreaPlan) -> Mend:
     return Mend(
-        f"fit-{_slug(area.name)}", f"{area.name} fitted, its plane in site.toml left out",
+        f"fit-{slug_of(area.name)}", f"{area.name} fitted, its plane in site.toml left out",
         (Edit(("area", site.areas.index(area.area), "plane")),),
     )  # fmt: skip
 
@@ -323,7 +323,7 @@ def _of_choice(site: Site, area: AreaPlan, told: Told) -> Iterator[Mend]:
         return
     what = {"base": "base", "edge": "edge", "joint": "joints"}[key]
     yield Mend(
-        f"advised-{what}-{_slug(area.name)}", f"{area.name}: the {what} that {_is(what)} advised",
+        f"advised-{what}-{slug_of(area.name)}", f"{area.name}: the {what} that {_is(what)} advised",
         (Edit(("area", site.areas.index(area.area), key)),),
     )  # fmt: skip
 
@@ -347,21 +347,22 @@ def _of_things(site: Site, told: Told) -> Iterator[Mend]:
                     continue
                 if key == "feature" and told.rule in _ON_OWN:
                     yield Mend(
-                        f"own-base-{_slug(thing.name)}", f"{thing.name} on a base of its own",
+                        f"own-base-{slug_of(thing.name)}", f"{thing.name} on a base of its own",
                         (Edit(("feature", place, "stands"), "own base"),),
                     )  # fmt: skip
                 if told.rule == "not-used":
                     yield Mend(
-                        f"leave-out-{_slug(thing.name)}", f"{thing.name} left out of site.toml",
+                        f"leave-out-{slug_of(thing.name)}", f"{thing.name} left out of site.toml",
                         (Edit((key, place)),),
                     )  # fmt: skip
 
 
-def _slug(name: str) -> str:
+def slug_of(name: str) -> str:
     """Return a name as a word of a command: lower-case letters, digits and hyphens."""
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
     return re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-")[:40] or "it"
 
 
-def _number(metres: float, unit: Unit) -> float:
+def number_of(metres: float, unit: Unit) -> float:
+    """Return a length [m] as the bare number that a site file in `unit` has for it."""
     return round(metres / METRES[unit], 4) + 0.0

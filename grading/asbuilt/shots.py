@@ -19,7 +19,9 @@ from grading.units import Unit
 
 Floats = NDArray[np.float64]
 
-COLUMNS = "stake or x,y; rod or z; optionally area, note, photo"
+COLUMNS = "stake or x,y; rod or z; optionally area, layer, note, photo"
+
+_TEXTS = ("stake", "area", "layer", "note", "photo")
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,7 +65,13 @@ class BuiltShots:
         )  # fmt: skip
 
 
-def read_shots(path: Path, unit: Unit, found: SetOut, instrument: Instrument | None) -> BuiltShots:
+def read_shots(
+    path: Path,
+    unit: Unit,
+    found: SetOut,
+    instrument: Instrument | None,
+    layers: Sequence[str] = (),
+) -> BuiltShots:
     """Read a csv file of shots.
 
     Parameters
@@ -76,11 +84,15 @@ def read_shots(path: Path, unit: Unit, found: SetOut, instrument: Instrument | N
         Whose stakes are named.
     instrument : Instrument or None
         What rods were read from.
+    layers : sequence of str
+        Of a file with a column of layers the rows of the first of these that it has; all rows
+        where none is asked for.
 
     Raises
     ------
     SiteError
-        Everything that is wrong with the file, each with its line; rods without an instrument.
+        Everything that is wrong with the file, each with its line; rods without an instrument; no
+        shot of such a layer.
     """
     shown = path.name
     if not path.is_file():
@@ -90,7 +102,7 @@ def read_shots(path: Path, unit: Unit, found: SetOut, instrument: Instrument | N
     if "rod" in numbers and instrument is None:
         mend = "Write --benchmark and --reading, or a column z of elevations."
         raise SiteError([Problem(shown, "rods without an instrument", "what they hang on", mend)])
-    listed = read_points(path, shown, unit, numbers, ("stake", "area", "note", "photo"))
+    listed = read_points(path, shown, unit, numbers, _TEXTS)
     columns = {name: listed.values[:, k] for k, name in enumerate(numbers)}
     count = len(listed.lines)
     empty = ("",) * count
@@ -98,6 +110,7 @@ def read_shots(path: Path, unit: Unit, found: SetOut, instrument: Instrument | N
     areas = listed.texts.get("area", empty)
     if "x" in columns:
         xy = np.column_stack([columns["x"], columns["y"]])
+        _check_areas(listed.lines, areas, found, shown)
         names = tuple(
             stake or f"line {line}" for stake, line in zip(stakes, listed.lines, strict=True)
         )
@@ -111,7 +124,34 @@ def read_shots(path: Path, unit: Unit, found: SetOut, instrument: Instrument | N
         rods, z = np.full(count, np.nan), columns["z"]
     notes, photos = (listed.texts.get(name, empty) for name in ("note", "photo"))
     xyz = np.column_stack([xy, z])
-    return BuiltShots(names, tuple(areas), xyz, rods, notes, photos, listed.lines, shown)
+    read = BuiltShots(names, tuple(areas), xyz, rods, notes, photos, listed.lines, shown)
+    return _of_layer(read, listed.texts.get("layer"), layers)
+
+
+def _of_layer(read: BuiltShots, column: Sequence[str] | None, layers: Sequence[str]) -> BuiltShots:
+    """Return the shots of the first layer that a file has, all where it tells of none."""
+    if column is None or not layers:
+        return read
+    for layer in layers:
+        kept = [place for place, own in enumerate(column) if own == layer]
+        if kept:
+            return read.of(kept)
+    told = ", ".join(shown_value(own) for own in dict.fromkeys(column))
+    expected = f"at least one shot of the {' or '.join(layers)}"
+    raise SiteError([Problem(f"{read.file}, column layer", told, expected)])
+
+
+def _check_areas(lines: Sequence[int], areas: Sequence[str], found: SetOut, shown: str) -> None:
+    """Raise SiteError where a shot says that it belongs to an area that is none."""
+    known = [each.area.area.name for each in found.areas]
+    problems = [
+        Problem(f"{shown}, line {line}", shown_value(area), "the name of an area",
+                nearest(area, known))
+        for line, area in zip(lines, areas, strict=True)
+        if area and area not in known
+    ]  # fmt: skip
+    if problems:
+        raise SiteError(problems)
 
 
 def _numbers(header: Sequence[str], shown: str) -> tuple[str, ...]:

@@ -23,6 +23,9 @@ CALLED = {
 }
 """What a layer is called within a sentence."""
 
+OFF = {"high": "{size} high", "low": "{size} low", "none": "as designed"}
+"""How a shot lies to the design, with its size to be put in."""
+
 _WITHIN = "within tolerance"
 
 
@@ -30,8 +33,8 @@ def off_words(shot: BuiltShot, unit: Unit) -> str:
     """Say how a shot lies to the design: high by so much, low, or as designed."""
     told = size(abs(shot.off), unit)
     if told == size(0.0, unit):
-        return "as designed"
-    return f"{told} {'high' if shot.off > 0 else 'low'}"
+        return OFF["none"]
+    return OFF["high" if shot.off > 0 else "low"].format(size=told)
 
 
 def verdict_words(found: AsBuilt, unit: Unit) -> str:

@@ -18,7 +18,7 @@ from grading.ground.model import Ground
 from grading.ground.next_shots import BESIDE, Shape, next_shots
 from grading.ground.whole_book import beyond_rod, setups_off, tenths_read_as_inches
 from grading.site.model import Site
-from grading.units import percent, run, size
+from grading.units import Unit, percent, run, size
 
 RULE = "survey"
 ENOUGH = 0.5
@@ -52,17 +52,39 @@ def survey_checks(site: Site, ground: Ground, limits: Limits, places: Places) ->
         failed.append(make.check(RULE, "pass", None, told, unit=""))
     if any(each.status == "fail" for each in failed):
         return tuple(failed)
-    power = shots.power
-    foot = "a foot" if site.unit == "ft" else run(SLIP, site.unit)
-    if power is None:
-        text = f"none of {shots.spots} spots stands out from the ground around it{settled}"
-        return (*failed, make.check(RULE, "pass", None, text, unit=""))
-    tried = f"{foot} up or down would have been found at {percent(power, 0)} of the spots"
-    if power < ENOUGH:
-        text = f"too few shots to check one another: {tried}{_next(site, ground, places)}{settled}"
-        return (*failed, make.check(RULE, "unknown", power, text, limit=ENOUGH, unit="ratio"))
-    text = f"the {shots.spots} spots agree with one another: {tried}{settled}"
-    return (*failed, make.check(RULE, "pass", power, text, limit=ENOUGH, unit="ratio"))
+    told = agreeing(shots, site.unit)
+    if shots.power is None:
+        return (*failed, make.check(RULE, "pass", None, f"{told}{settled}", unit=""))
+    if too_few(shots):
+        text = f"{told}{_next(site, ground, places)}{settled}"
+        return (
+            *failed, make.check(RULE, "unknown", shots.power, text, limit=ENOUGH, unit="ratio")
+        )  # fmt: skip
+    text = f"{told}{settled}"
+    return (*failed, make.check(RULE, "pass", shots.power, text, limit=ENOUGH, unit="ratio"))
+
+
+def too_few(shots: CrossCheck) -> bool:
+    """Return whether a survey in which nothing stands out says nothing of itself by that."""
+    return shots.power is not None and shots.power < ENOUGH
+
+
+def agreeing(shots: CrossCheck, unit: Unit) -> str:
+    """Say of a survey in which nothing stands out how far its spots check one another.
+
+    Parameters
+    ----------
+    shots : CrossCheck
+    unit : "ft" or "m"
+        What the sentence is written in.
+    """
+    if shots.power is None:
+        return f"none of {shots.spots} spots stands out from the ground around it"
+    foot = "a foot" if unit == "ft" else run(SLIP, unit)
+    tried = f"{foot} up or down would have been found at {percent(shots.power, 0)} of the spots"
+    if too_few(shots):
+        return f"too few shots to check one another: {tried}"
+    return f"the {shots.spots} spots agree with one another: {tried}"
 
 
 def _suspects(shots: CrossCheck) -> Iterator[tuple[float, str, str]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,7 +11,7 @@ import shapely
 from grading.design.area import AreaPlan
 from grading.design.folds import fold_ends, folds_of
 from grading.geometry.arrays import Floats
-from grading.geometry.outline import Curve, curves_of
+from grading.geometry.outline import Curve, Edge, curves_of
 from grading.geometry.tolerances import FLAT, NOTHING, TOGETHER, TOUCH
 
 MOST = 20  # points told
@@ -63,23 +64,39 @@ def area_corners(plan: AreaPlan, most: int = MOST) -> list[tuple[Floats, Floats]
 
     Where an arc runs on from a straight edge nothing turns, but a crew begins to bend there.
     """
-    found = corners_of(plan.outline, most)
-    ring = shapely.geometry.polygon.orient(plan.outline).exterior
-    for curve in curves_of(plan.area.outline):
+    return outline_corners(plan.outline, plan.area.outline, most)
+
+
+def outline_corners(
+    outline: shapely.Polygon, edges: Sequence[Edge], most: int = MOST
+) -> list[tuple[Floats, Floats]]:
+    """Return the corners of paving that need not be planned yet, as `area_corners` does.
+
+    Parameters
+    ----------
+    outline : shapely polygon
+        The paving. [m]
+    edges : sequence of Edge
+        Its outline as it is written. [m]
+    most : int
+    """
+    found = corners_of(outline, most)
+    ring = shapely.geometry.polygon.orient(outline).exterior
+    for curve in curves_of(edges):
         for end in (np.array(curve.start), np.array(curve.end)):
             near = any(float(np.hypot(*(at - end))) <= TOGETHER for at, _ in found)
             if near or ring.distance(shapely.Point(end)) > _ROUND:
                 continue
-            found.append((end, _away(plan, curve, end)))
+            found.append((end, _away(outline, curve, end)))
     found.sort(key=lambda each: float(ring.project(shapely.Point(each[0]))))
     return found
 
 
-def _away(plan: AreaPlan, curve: Curve, at: Floats) -> Floats:
+def _away(outline: shapely.Polygon, curve: Curve, at: Floats) -> Floats:
     """Return the unit vector away from the paving at a point of an arc."""
     centre, middle = np.array(curve.centre), np.array(curve.middle)
     beyond = middle + _BESIDE * (middle - centre) / curve.radius
-    hollow = shapely.contains_xy(plan.outline, *beyond)
+    hollow = shapely.contains_xy(outline, *beyond)
     way: Floats = (at - centre) / curve.radius
     return -way if hollow else way
 
@@ -94,7 +111,7 @@ def middles_of(plan: AreaPlan) -> list[tuple[Floats, Floats]]:
         chord = float(np.hypot(*(np.array(curve.end) - curve.start)))
         if max(chord, 2 * rise) < _LONG or ring.distance(shapely.Point(middle)) > _ROUND:
             continue
-        found.append((middle, _away(plan, curve, middle)))
+        found.append((middle, _away(plan.outline, curve, middle)))
     return found
 
 

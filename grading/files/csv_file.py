@@ -73,14 +73,20 @@ def read_points(
     SiteError
         Everything in the file that is wrong, each with its line and column.
     """
-    lines = lines_of(path, shown)
+    return points_in(lines_of(path, shown), shown, unit, numbers, texts)
+
+
+def points_in(
+    lines: Sequence[str], shown: str, unit: Unit, numbers: Sequence[str], texts: Sequence[str] = ()
+) -> PointList:
+    """Read the lines of a csv file of points, comments left empty: see `read_points`."""
     start = header_at(lines, shown, ",".join(numbers))
     delimiter = delimiter_of(lines[start])
     scan = _scan(lines[start:], start + 1, delimiter, unit, numbers, texts)
     if scan is not None:
         return scan
     rows = rows_of(lines, start, delimiter, shown)
-    header = _known([cell.strip().lower() for cell in rows[0][1]], (*numbers, *texts))
+    header = columns_read([cell.strip().lower() for cell in rows[0][1]], (*numbers, *texts))
     where = f"{shown}, line {rows[0][0]}"
     _check_header(header, where, numbers)
     body = body_of(rows, shown, "a header and no points")
@@ -102,7 +108,7 @@ def _scan(
     line, the header.
     """
     header = [name.strip().lower() for name in lines[0].split(delimiter)]
-    header = _known(header, (*numbers, *texts))
+    header = columns_read(header, (*numbers, *texts))
     if any(header.count(name) != 1 for name in numbers):
         return None
     body = lines[1:]
@@ -165,8 +171,8 @@ _OTHER_NAMES = {
 _STAFF = ("rod", "staff", "reading", "rod reading", "fs", "is", "foresight", "intermediate sight")
 
 
-def _known(header: Sequence[str], wanted: Sequence[str]) -> list[str]:
-    """Return a header with other names for columns wanted made into those that are used here.
+def columns_read(header: Sequence[str], wanted: Sequence[str]) -> list[str]:
+    """Return a header in small letters with other names for columns made into those used here.
 
     A name that only one column has takes the place of one that none has.
     """

@@ -53,7 +53,11 @@ def read_cells(path: Path, shown: str, columns: str) -> Cells:
     SiteError
         It is empty, not text, has no rows, or a row that is longer than its header.
     """
-    lines = lines_of(path, shown)
+    return cells_in(lines_of(path, shown), shown, columns)
+
+
+def cells_in(lines: Sequence[str], shown: str, columns: str) -> Cells:
+    """Read the lines of a csv file as text, comments left empty: see `read_cells`."""
     start = header_at(lines, shown, columns)
     delimiter = delimiter_of(lines[start])
     rows = rows_of(lines, start, delimiter, shown)
@@ -115,6 +119,13 @@ def rows_of(
     lines: Sequence[str], start: int, delimiter: str, shown: str
 ) -> list[tuple[int, list[str]]]:
     """Return the rows with the line that each begins on, the header first."""
+    return [(first, row) for first, _, row in spanned_rows(lines, start, delimiter, shown)]
+
+
+def spanned_rows(
+    lines: Sequence[str], start: int, delimiter: str, shown: str
+) -> list[tuple[int, int, list[str]]]:
+    """Return the rows with the lines that each begins and ends on, the header first."""
     reader = csv.reader(
         (f"{line}\n" for line in lines[start:]), delimiter=delimiter, skipinitialspace=True
     )
@@ -123,7 +134,7 @@ def rows_of(
     try:
         for row in reader:
             if row:
-                rows.append((line, row))
+                rows.append((line, start + reader.line_num, row))
             line = start + reader.line_num + 1
     except csv.Error as error:
         raise SiteError([Problem(f"{shown}, line {line}", str(error), "cells")]) from None
@@ -165,8 +176,22 @@ def lines_of(path: Path, shown: str) -> list[str]:
         mend = 'Save it again as "CSV UTF-8".'
         found = f"the byte 0x{data[error.start]:02x}, which is not UTF-8"
         raise SiteError([Problem(f"{shown}, line {line}", found, "UTF-8 text", mend)]) from None
-    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    return ["" if line.lstrip().startswith("#") else line for line in lines]
+    return lines_in(text)
+
+
+def lines_in(text: str) -> list[str]:
+    """Return the lines of a text, those that are comments left empty."""
+    return ["" if is_comment(line) else line for line in whole_lines(text)]
+
+
+def whole_lines(text: str) -> list[str]:
+    """Return the lines of a text, comments as they are."""
+    return text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+
+
+def is_comment(line: str) -> bool:
+    """Return whether a line is passed over."""
+    return line.lstrip().startswith("#")
 
 
 def is_number(cell: str) -> bool:

@@ -10,6 +10,7 @@ from math import comb
 import numpy as np
 
 from grading.catalogue.rules import Limits
+from grading.errors import Eased, Relaxation
 from grading.finish.convex import feasible
 from grading.finish.fit import Measure
 from grading.finish.mends import Mend, mends_of
@@ -114,6 +115,17 @@ class Offer:
     def text(self) -> str:
         """The offer in words."""
         return "; and ".join(mend.told(by) for mend, by in self.parts)
+
+    @property
+    def relaxation(self) -> Relaxation:
+        """The offer as who is told of the conflict may follow it."""
+        return Relaxation(self.text, tuple(_eased(mend, by) for mend, by in self.parts))
+
+
+def _eased(mend: Mend, by: float) -> Eased:
+    wish, swapped = mend.wish, mend.swapped
+    upwards = bool(swapped.lower[0] > 0) if swapped is not None and len(swapped.lower) else None
+    return Eased(wish.rule, wish.about, wish.area, wish.limit, wish.at_least, by, upwards)
 
 
 @dataclass(frozen=True)
@@ -234,10 +246,10 @@ def explained(
     limits: Limits,
     cost: Callable[[Sequence[Wish]], float | None],
     measure: Measure,
-) -> tuple[str, tuple[Wish, ...]]:
+) -> tuple[str, tuple[Wish, ...], tuple[Relaxation, ...]]:
     """Tell which wishes conflict, and the least easing of each that would mend it.
 
-    Given with a smallest set of wishes that conflict.
+    Given with a smallest set of wishes that conflict, and with what is offered.
 
     Parameters
     ----------
@@ -270,7 +282,7 @@ def explained(
             lines.append(
                 f"and {len(offers) - _TOLD} more ways, each of which takes more than these"
             )
-        return "\n".join(lines), conflict
+        return "\n".join(lines), conflict, tuple(offer.relaxation for offer in offers[:_TOLD])
     partial = []
     for wish in conflict:
         rest = [each for each in conflict if each is not wish]
@@ -285,7 +297,7 @@ def explained(
         "No limit may give enough to end it all. Two levels with a step between them, a fold, or "
         "another outline may do it"
     )
-    return "\n".join(lines), conflict
+    return "\n".join(lines), conflict, ()
 
 
 def _first(offers: Sequence[Offer], measure: Measure) -> str:

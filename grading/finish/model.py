@@ -268,8 +268,8 @@ def _conflict(
         return None if optimum is None else optimum.cost
 
     names = [block.area.name for block in fit.blocks]
-    told, conflict = explained(names, wishes, fit.scale, limits, cost, fit.measure)
-    return NoFinish(told, [(wish.rule, wish.text) for wish in conflict])
+    told, conflict, offers = explained(names, wishes, fit.scale, limits, cost, fit.measure)
+    return NoFinish(told, [(wish.rule, wish.text) for wish in conflict], offers)
 
 
 def _drained(

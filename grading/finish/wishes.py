@@ -166,7 +166,7 @@ def _level_wishes(maker: Maker, site: Site, limits: Limits, ground: Ground) -> I
     for floor, at, z in maker.beside(site.floors):
         rule, name = EDGE_RULES[floor.kind], floor.name
         if floor.z is None:
-            at, z = _on_ground(ground, at)
+            at, z = on_ground(ground, at)
         above = limits[rule] if floor.above is None else floor.above
         text = f"{size(above, site.unit)} above {name}"
         yield maker.make(
@@ -185,8 +185,8 @@ def _level_wishes(maker: Maker, site: Site, limits: Limits, ground: Ground) -> I
         )  # fmt: skip
 
 
-def _on_ground(ground: Ground, at: Floats) -> tuple[Floats, Floats]:
-    """Return a line's points and levels on the existing ground, at every crease crossed."""
+def on_ground(ground: Ground, at: Floats) -> tuple[Floats, Floats]:
+    """Return a line's points (k, 2) and levels on the existing ground, at every crease. [m]"""
     if len(at) > 1:
         section = ground.section(at)
         line = shapely.LineString(at)

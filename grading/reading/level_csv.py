@@ -36,8 +36,15 @@ _NAMES = {
 }
 _COLUMNS = {other: name for name, others in _NAMES.items() for other in others}
 _TO = re.compile(r"(?:tie )?to (?P<name>\S.*)", re.IGNORECASE)
-_WANTED = "point, backsight, intermediate, foresight"
+WANTED = "point, backsight, intermediate, foresight"
 _SIGHTS = ("backsight", "intermediate", "foresight")
+
+
+def column_of(head: str) -> str:
+    """Return what a column is by its head, "to NAME" of ties as it is written; "" for none."""
+    if tie := _TO.fullmatch(" ".join(head.split())):
+        return f"to {tie['name']}"
+    return _COLUMNS.get(same_name(head), "")
 
 
 def is_book(header: Sequence[str]) -> bool:
@@ -75,7 +82,13 @@ def read_level_book(
     SiteError
         Everything in the file that is wrong, each with its line and column.
     """
-    cells = read_cells(path, table.file, _WANTED)
+    return level_book_in(read_cells(path, table.file, WANTED), table, unit, references, longest)
+
+
+def level_book_in(
+    cells: Cells, table: LevelsTable, unit: Unit, references: Iterable[str], longest: float
+) -> LevelBook:
+    """Read the rows of a level book: see `read_level_book`."""
     reader = _Reader(cells, table, unit, longest)
     reader.header(list(references))
     rows = tuple(reader.rows()) if not reader.problems else ()
@@ -126,7 +139,7 @@ class _Reader:
         if not any(name in self.columns for name in _SIGHTS) and not self.problems:
             heads = shortened(visible(",".join(self.cells.header)))
             mend = "Write a head over each column: point, bs, is, fs."
-            self.wrong(where, f"the columns {heads}", f"the columns {_WANTED}", mend)
+            self.wrong(where, f"the columns {heads}", f"the columns {WANTED}", mend)
 
     def rows(self) -> Iterator[BookRow]:
         for line, cells in self.cells.rows:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import copy
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -26,7 +27,8 @@ class Edit:
     Attributes
     ----------
     way : tuple of str or int
-        Tables on the way must be there.
+        Tables on the way that are not there are made.
+        The place after the last of a list adds to it.
     value : object
         What TOML can hold, in the unit of the file; None takes the key, or the table, away.
     """
@@ -85,8 +87,8 @@ def edited(text: str, edits: Sequence[Edit]) -> str:
     try:
         document = tomlkit.parse(text)
         for edit in edits:
-            _put(document, edit)
-            _put(wanted, edit)
+            _put(document, edit, tomlkit.table, tomlkit.aot)
+            put(wanted, edit)
         made = tomlkit.dumps(document)
     except (tomlkit.exceptions.TOMLKitError, KeyError, IndexError, TypeError):
         raise _by_hand(edits) from None
@@ -95,14 +97,43 @@ def edited(text: str, edits: Sequence[Edit]) -> str:
     return made
 
 
-def _put(tables: Any, edit: Edit) -> None:
+def put(tables: Any, edit: Edit) -> None:
+    """Make a change of tables, in place.
+
+    Parameters
+    ----------
+    tables : dict or TOMLDocument
+    edit : Edit
+
+    Raises
+    ------
+    KeyError, IndexError, TypeError
+        There is nothing where the edit leads.
+    """
+    _put(tables, edit, dict, list)
+
+
+def _put(tables: Any, edit: Edit, table: Callable[[], Any], tables_of: Callable[[], Any]) -> None:
     *way, last = edit.way
-    for key in way:
+    passed = []
+    for key, below in pairwise(edit.way):
+        passed.append((tables, key))
+        if isinstance(key, str) and key not in tables and edit.value is not None:
+            tables[key] = tables_of() if isinstance(below, int) else table()
+        elif isinstance(key, int) and key == len(tables):
+            tables.append(table())
         tables = tables[key]
-    if edit.value is None:
-        del tables[last]
-    else:
-        tables[last] = copy.deepcopy(edit.value)
+    if edit.value is not None:
+        if isinstance(last, int) and last == len(tables):
+            tables.append(copy.deepcopy(edit.value))
+        else:
+            tables[last] = copy.deepcopy(edit.value)
+        return
+    del tables[last]
+    # Of tables that hold nothing any more no key is left.
+    if way and isinstance(last, int) and not tables:
+        holder, key = passed[-1]
+        del holder[key]
 
 
 def _by_hand(edits: Sequence[Edit]) -> SiteError:

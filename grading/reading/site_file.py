@@ -73,15 +73,16 @@ def read_site(folder: Path | str) -> Site:
     except OSError as error:
         found = f"a file that cannot be read ({error.strerror})"
         raise SiteError([Problem(str(file), found, "a file that can")]) from None
-    return _site(folder, written)
+    return read_written(folder, written)
 
 
 def read_text(folder: Path, text: str, shown: str) -> Site:
     """Read a site of a folder whose site file would have this text."""
-    return _site(folder, toml_of(text, shown))
+    return read_written(folder, toml_of(text, shown))
 
 
-def _site(folder: Path, written: dict[str, Any]) -> Site:
+def read_written(folder: Path, written: dict[str, Any]) -> Site:
+    """Read a site of a folder whose site file would hold these tables."""
     reader = _Reader(folder, written)
     site = reader.site()
     if reader.problems or site is None:

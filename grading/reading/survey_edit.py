@@ -78,18 +78,31 @@ def settled(old: SiteText, wishes: Sequence[Settling], today: datetime.date) -> 
         As `settle` does, but for writing: nothing is written.
     """
     site = old.site(old.text)
-    made = _with_entries(old.text, _entries(wishes, site, today), site)
+    made = _with_entries(old.text, entries_of(wishes, _surveyed(site), site.unit, today), site)
     return made, old.site(made)
 
 
-def _entries(
-    wishes: Sequence[Settling], site: Site, today: datetime.date
+def entries_of(
+    wishes: Sequence[Settling], spots: Spots, unit: Unit, today: datetime.date
 ) -> dict[str, dict[str, Any]]:
-    """Return the entry for each spot, by its key."""
+    """Return what the site file is to say of each spot, by its key.
+
+    Parameters
+    ----------
+    wishes : sequence of Settling
+    spots : Spots
+        As the survey's files tell them.
+    unit : "ft" or "m"
+        Of the site.
+    today : date
+
+    Raises
+    ------
+    SiteError
+        As `settle` does of names and levels.
+    """
     problems: list[Problem] = []
     entries: dict[str, dict[str, Any]] = {}
-    spots = site.as_surveyed
-    assert spots is not None  # a site that was read has its survey
     for wish in wishes:
         word, level = wish.words.strip(), ""
         if wish.option == "--shot":
@@ -111,11 +124,11 @@ def _entries(
             "id": key,
             "as": LEFT_OUT if wish.option == "--without" else READ_AGAIN,
             "date": today,
-            "was": _plain(float(spots.xyz[row, 2]), site.unit),
+            "was": _plain(float(spots.xyz[row, 2]), unit),
         }
         if wish.option == "--shot":
             try:
-                read_length(level, site.unit)
+                read_length(level, unit)
             except UnitError as error:
                 problems.append(Problem("--shot", error.found, error.expected, error.mend))
                 continue
@@ -124,6 +137,11 @@ def _entries(
     if problems:
         raise SiteError(problems)
     return entries
+
+
+def _surveyed(site: Site) -> Spots:
+    assert site.as_surveyed is not None  # a site that was read has its survey
+    return site.as_surveyed
 
 
 def key_of(row: int, spots: Spots) -> str:
@@ -159,8 +177,7 @@ def _with_entries(text: str, entries: dict[str, dict[str, Any]], site: Site) -> 
         settled = tomlkit.aot()
         survey.add("settled", settled)
         settled = survey["settled"]
-    spots = site.as_surveyed
-    assert spots is not None
+    spots = _surveyed(site)
     old = {row_of(str(each["id"]), spots): place for place, each in enumerate(settled)}
     for key, entry in entries.items():
         table = tomlkit.inline_table() if isinstance(settled, Array) else tomlkit.table()

@@ -30,6 +30,12 @@ Kind = Literal["corner", "end of a fold", "middle of an arc", "centre", "edge", 
 MOST = 400
 """Stakes of one area at the most: nobody drives more."""
 
+ABOVE_SIGHT = "above the line of sight: set the level up higher, or measure up"
+"""Said of what no rod reads because it lies too high."""
+
+BEYOND_ROD = "beyond the rod: set the level up lower"
+"""Said of what no rod reads because it lies too low."""
+
 _ROUND = 5e-3  # m: the chords of a round hole lie as near to its circle
 _SHORTEST = 0.1  # m: stakes closer than this are one
 
@@ -139,9 +145,9 @@ class SetOut:
             return
         rods = [self.instrument.at(each.z) for each in stake.layers]
         if rods and min(rods) < 0:
-            yield "the finish lies above the line of sight: set the level up higher, or measure up"
+            yield f"the finish lies {ABOVE_SIGHT}"
         if rods and max(rods) > self.instrument.rod:
-            yield "the hole lies beyond the rod: set the level up lower"
+            yield f"the hole lies {BEYOND_ROD}"
 
 
 def spacing_of(words: str | None, option: str, design: Design) -> float | None:

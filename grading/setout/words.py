@@ -46,11 +46,17 @@ def tie_words(tie: Tie, unit: Unit, step: float) -> str:
 
 def cut_words(stake: Stake, unit: Unit) -> str:
     """Say how deep it is dug at a stake, or filled; empty where that is not known."""
-    if stake.cut is None:
-        return ""
-    size = abs(stake.cut)
-    told = inches(size, 8) if unit == "ft" else f"{round(size * 1000)} mm"
-    return f"{'cut' if stake.cut >= 0 else 'fill'} {told}"
+    return "" if stake.cut is None else dug_words(stake.cut, unit)
+
+
+def dug_words(cut: float, unit: Unit) -> str:
+    """Say how far below the lawn a surface is dug to, or, below zero, filled up to. [m]"""
+    return f"{'cut' if cut >= 0 else 'fill'} {depth_words(cut, unit)}"
+
+
+def depth_words(metres: float, unit: Unit) -> str:
+    """Write how far something is from the lawn, which no shovel knows nearer than 1/8 in. [m]"""
+    return inches(abs(metres), 8) if unit == "ft" else f"{round(abs(metres) * 1000)} mm"
 
 
 def board_words(board: Board, unit: Unit, step: float, rod: str = "") -> str:

@@ -26,7 +26,7 @@ RodUnit = Literal["ft-in", "ft", "m", "cm", "mm"]
 ROD_UNITS: tuple[RodUnit, ...] = get_args(RodUnit)
 
 _IN_FEET_AND_INCHES = "a reading such as 4' 3 1/8\", 4 3.5 or 51 1/8 in"
-_FORMS: dict[RodUnit, str] = {
+ROD_FORMS: dict[RodUnit, str] = {
     "ft-in": _IN_FEET_AND_INCHES,
     "ft": "a reading such as 4.26",
     "m": "a reading such as 1.298",
@@ -97,7 +97,7 @@ def read_rod(text: str, unit: RodUnit) -> Fraction:
     UnitError
         It is no reading, or one that could be read in two ways.
     """
-    expected = _FORMS[unit]
+    expected = ROD_FORMS[unit]
     if unit != "ft-in":
         return read_exact(text, _MARKS[unit], expected)
     plain = _plain_text(text)

@@ -136,6 +136,8 @@ class Water:
     at_walls : what the open ground does to each wall, in the order of `walls`.
     arriving : by the name of a place, the area of roofs, paving and lawn whose rain ends there,
         each by the share of it that runs off. [m2]
+    label : (n,) int, into `places`, where the water of each cell of the flat grid ends.
+    places : name and kind of each.
     """
 
     relief: Relief
@@ -149,6 +151,8 @@ class Water:
     unaccounted: float
     at_walls: tuple[GroundAtWall, ...] = ()
     arriving: Mapping[str, float] = field(default_factory=dict)
+    label: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
+    places: tuple[tuple[str, str], ...] = ()
 
     def of(self, area: AreaPlan) -> AreaWater:
         """Return the water of one area of the plan."""
@@ -165,10 +169,17 @@ class Water:
 
     def path(self, at: Floats) -> Floats:
         """Return the way of a drop from a point (2,) as a line (k, 2), empty off the map. [m]"""
+        cell = self._cell(at)
+        return np.zeros((0, 2)) if cell is None else path_from(self.relief, self.receiver, cell)
+
+    def end(self, at: Floats) -> tuple[str, str] | None:
+        """Return the name and kind of where a drop from a point (2,) ends, None off the map. [m]"""
+        cell = self._cell(at)
+        return None if cell is None else self.places[int(self.label[cell])]
+
+    def _cell(self, at: Floats) -> int | None:
         cell = int(self.relief.cells(at[None])[0])
-        if cell < 0 or not self.relief.ground.ravel()[cell]:
-            return np.zeros((0, 2))
-        return path_from(self.relief, self.receiver, cell)
+        return cell if cell >= 0 and self.relief.ground.ravel()[cell] else None
 
 
 def water_of(
@@ -279,6 +290,8 @@ def water_of(
         unaccounted=abs(ended - total) / total if total else 0.0,
         at_walls=ground_at_walls(course, walls, around),
         arriving=_summed(zip(course.places, comes, strict=True)),
+        label=course.label,
+        places=course.places,
     )
 
 

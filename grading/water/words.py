@@ -178,6 +178,24 @@ def spout_words(spout: SpoutWater, unit: Unit) -> str:
     return f"{spout.name} runs {to_words(spout.destination, spout.kind)}{runs}{over}"
 
 
+def drop_words(end: tuple[str, str] | None, length: float, unit: Unit) -> str:
+    """Say where a drop ends that falls at a place, over how long a way, without its stop.
+
+    Parameters
+    ----------
+    end : (str, str) or None
+        Name and kind, as `Water.end` gives them.
+    length : float
+        Of its way. [m]
+    unit : "ft" or "m"
+    """
+    if end is None:
+        return "no drop can be followed from there: it is past what was measured, or a roof"
+    name, kind = end
+    said = f"a drop that falls there runs {run(length, unit, 1)} {to_words(name, kind)}"
+    return f"{said}; {VERDICTS[kind]}" if kind in VERDICTS else said
+
+
 def spouts_to_house(water: Water) -> tuple[SpoutWater, ...]:
     """Return the downspouts whose water comes back to the foundation."""
     return tuple(spout for spout in water.downspouts if spout.kind == FOUNDATION)

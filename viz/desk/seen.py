@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
-from grading.errors import Problem
+from grading.errors import Problem, Relaxation
 from grading.pipeline import Plan
 from grading.reading.partly import Partly
 from grading.site.model import Site
 
 Point = tuple[float, float]
+
+Who = Literal["crew", "home", "field"]
 
 
 @dataclass(frozen=True)
@@ -32,6 +34,8 @@ class Asked:
         Where it was tapped, in the unit of the site.
     prices : bool
         Whether money is shown.
+    who : "crew", "home" or "field"
+        Who looks: the homeowner changes nothing, and in the field rods and shots are all there is.
     """
 
     step: str = "yard"
@@ -41,6 +45,7 @@ class Asked:
     cut: tuple[Point, Point] | None = None
     place: Point | None = None
     prices: bool = True
+    who: Who = "crew"
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,6 +71,8 @@ class Seen:
         What is wrong, or what conflicts.
     conflict : str
         Where no finish meets every wish: the sentence that says which conflict.
+    relaxations : tuple of Relaxation
+        What that sentence offers.
     whole : bool
         Whether all of the plan may be asked for; else only finish, digs and checks of areas.
     asked : Asked
@@ -81,6 +88,7 @@ class Seen:
     stale: bool = False
     problems: tuple[Problem, ...] = ()
     conflict: str = ""
+    relaxations: tuple[Relaxation, ...] = ()
     whole: bool = True
     asked: Asked = field(default_factory=Asked)
     revision: int = 0

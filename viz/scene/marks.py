@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 import shapely
 
 from grading.design.door_steps import door_steps
+from grading.site.model import Door
 from grading.units import INCH, length, size
 from viz.look.materials import SPOT
 from viz.scene.model import TRUE_SCALE, VIEWS, Body
@@ -31,11 +34,9 @@ _ROUND = 8  # corners of a spot
 
 def add_walls(on: Setting, region: shapely.Polygon) -> None:
     """Add the house wall beside the paving, with its doors and the step down from each."""
-    house, unit = on.plan.site.house, on.unit
+    house = on.plan.site.house
     if house is None:
         return
-    # The one step that the table, the details and the checks tell too.
-    steps = {step.door.name: step for step in door_steps(on.area)}
     doors = doors_at(on.plan.site, region)
     under, around = on.bottom + on.origin[2], region.buffer(WALL, join_style="mitre")
     true = tuple(view for view in HOUSED if view in TRUE_SCALE)
@@ -45,8 +46,16 @@ def add_walls(on: Setting, region: shapely.Polygon) -> None:
     ):  # fmt: skip
         levels = house_levels(on.plan.site, on.area, doors, under, head)
         add_house(on.found, house, doors, around, levels, views)
+    name_doors(on, doors)
+
+
+def name_doors(on: Setting, doors: Iterable[Door]) -> None:
+    """Say at each door onto the paving what the step down from it is, and how high its sill is."""
+    house, unit = on.plan.site.house, on.unit
+    # The one step that the table, the details and the checks tell too.
+    steps = {step.door.name: step for step in door_steps(on.area)}
     for door in doors:
-        if door.name not in steps:
+        if house is None or door.name not in steps:
             continue  # a door that is not about this paving has no step down to it
         place = door_frame(house, door)
         step = steps[door.name]

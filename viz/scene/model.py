@@ -34,6 +34,24 @@ BEHIND = ":behind"
 """How the name of a view ends for letters that are read from behind: from the house."""
 
 
+def heights_words(factor: float, standing: bool) -> str:
+    """Return how high a picture is drawn, as a sentence.
+
+    Parameters
+    ----------
+    factor : float
+        How many times larger heights are drawn than lengths.
+    standing : bool
+        Whether anything stands on the paving.
+    """
+    if factor == 1:
+        return "Heights are drawn at true scale."
+    words = f"Heights are drawn {factor:g} times larger than lengths"
+    if standing:
+        words += "; what stands on the paving is at its true height"
+    return words + "."
+
+
 @dataclass(frozen=True)
 class Body:
     """A surface or closed solid: vertices (n, 3) [m], triangles (m, 3), and how it looks.
@@ -188,12 +206,8 @@ class Scene:
 
     def heights_words(self, view: str) -> str:
         """Return how high a view is drawn, as a sentence."""
-        if self.factor(view) == 1:
-            return "Heights are drawn at true scale."
-        words = f"Heights are drawn {self.exaggeration:g} times larger than lengths"
-        if any(body.stands is not None for body in self.bodies):
-            words += "; what stands on the paving is at its true height"
-        return words + "."
+        standing = any(body.stands is not None for body in self.bodies)
+        return heights_words(self.factor(view), standing)
 
     @property
     def exaggeration_words(self) -> str:

@@ -226,6 +226,10 @@ def between(sheet: Sheet, top: Floats, bottom: Floats) -> Solid:
     parts of the solid touch each other along a line or in a point.
     """
     touching = top - bottom <= TOUCH
+    if not touching.any():
+        prism = _prism(sheet, top, bottom)
+        if prism is not None:
+            return prism
     kept = np.zeros(0, np.int64)
     while True:
         solid, vertex = _closed(sheet, top, np.where(touching, top, bottom), touching, kept)
@@ -235,6 +239,37 @@ def between(sheet: Sheet, top: Floats, bottom: Floats) -> Solid:
         if np.isin(crowded, kept).all():
             return solid
         kept = np.union1d(kept, crowded)
+
+
+def _prism(sheet: Sheet, top: Floats, bottom: Floats) -> Solid | None:
+    """Return the space between surfaces that touch nowhere: what `_closed` gives, only faster.
+
+    None where triangles meet in a corner alone, or an edge has more than two: corners are to be
+    parted there.
+    """
+    start = sheet.faces.reshape(-1)
+    if not len(start):
+        return EMPTY
+    end = np.roll(sheet.faces, -1, axis=1).reshape(-1)
+    edge = np.minimum(start, end) * len(sheet.xy) + np.maximum(start, end)
+    _, place, shared = np.unique(edge, return_inverse=True, return_counts=True)
+    walls = np.flatnonzero(shared[place] == 1)
+    if shared.max() > 2 or np.bincount(start[walls], minlength=1).max() > 1:
+        return None
+    _, first, which = np.unique(start, return_index=True, return_inverse=True)
+    rank = np.empty(len(first), np.int64)
+    rank[np.argsort(first)] = np.arange(len(first))
+    corner = rank[which.reshape(-1)]
+    upper = corner.reshape(-1, 3)
+    lower = upper + len(first)
+    of = start[np.sort(first)]
+    a, b = corner[walls], corner[(walls // 3) * 3 + (walls % 3 + 1) % 3]
+    sides = [np.column_stack([a + len(first), b + len(first), b]),
+             np.column_stack([a + len(first), b, a])]  # fmt: skip
+    vertices = np.concatenate(
+        [np.column_stack([sheet.xy[of], top[of]]), np.column_stack([sheet.xy[of], bottom[of]])]
+    )
+    return Solid(vertices, np.concatenate([upper, lower[:, ::-1], *sides]))
 
 
 def _crowded(solid: Solid, vertex: Ints, count: int) -> Ints:

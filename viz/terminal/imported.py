@@ -55,8 +55,19 @@ def _lines(done: Imported) -> Iterator[str]:
 
 
 def _registration(done: Imported, laid: Registration) -> Iterator[str]:
-    unit = done.unit
-    rows = [
+    yield tabulate(
+        laid_rows(laid, done.unit), LAID_HEADS, disable_numparse=True,
+        colalign=("left", *["right"] * 4),
+    )  # fmt: skip
+    yield laid_words(done, laid)
+
+
+LAID_HEADS = ("common point", "off in x", "off in y", "off in z", "off the others")
+
+
+def laid_rows(laid: Registration, unit: Unit) -> list[tuple[str, ...]]:
+    """Return how far each common point is off when a scan is laid onto a site, in words."""
+    return [
         (
             name,
             *(small(float(part), unit) for part in off),
@@ -64,15 +75,15 @@ def _registration(done: Imported, laid: Registration) -> Iterator[str]:
         )
         for name, off, alone in zip(laid.common.names, laid.residuals, laid.alone, strict=True)
     ]
-    yield tabulate(
-        rows, ("common point", "off in x", "off in y", "off in z", "off the others"),
-        disable_numparse=True, colalign=("left", *["right"] * 4),
-    )  # fmt: skip
+
+
+def laid_words(done: Imported, laid: Registration) -> str:
+    """Say how a scan was laid onto a site, and how well that leaves it known."""
     turned = "turned about the vertical" if laid.unknowns == 4 else "turned and tilted"
-    away = length(done.far_away, unit)
-    yield (
+    away = length(done.far_away, done.unit)
+    return (
         f"The scan was {turned} and shifted to fit them. At the corner farthest from them, {away} "
-        f"away, that leaves its elevation known to {small(done.z_sd_far, unit)}."
+        f"away, that leaves its elevation known to {small(done.z_sd_far, done.unit)}."
     )
 
 

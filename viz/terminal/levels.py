@@ -19,10 +19,11 @@ CURVATURE = "The curve of the earth and the bending of light are left out:"
 _CURVED = {"ft": "1/100 in over 200 ft", "m": "0.25 mm over 60 m"}
 """0.0675 K² m, K in km: any text on surveying."""
 
-_RODS = {
+RODS = {
     "ft-in": "feet and inches", "ft": "feet and hundredths", "m": "metres", "cm": "centimetres",
     "mm": "millimetres",
 }  # fmt: skip
+"""What a rod is marked in, in words."""
 
 
 def no_book(site: Site) -> SiteError:
@@ -53,7 +54,7 @@ def _text(site: Site, levels: Levels) -> Iterator[str]:
     unit = site.unit
     yield site.name
     for book in site.levels:
-        yield f"\nLevel book {book.file}, rod in {_RODS[book.rod]}; elevations in {unit}"
+        yield f"\nLevel book {book.file}, rod in {RODS[book.rod]}; elevations in {unit}"
         if book.collimation is not None:
             out = float(book.collimation)
             side = "high" if out > 0 else "low"
@@ -67,10 +68,10 @@ def _text(site: Site, levels: Levels) -> Iterator[str]:
                 yield _page(page, unit)
     yield ""
     for each in levels.closures:
-        yield _closed(each, unit)
+        yield closed_words(each, unit)
     if levels.closures:
         yield f"limit: {levels.limit_source}"
-    yield _adjusted(levels)
+    yield adjusted_words(levels)
     for sentence in levels.faults:
         yield f"FAIL {sentence}"
     for sentence in (*levels.unchecked, *levels.close, *levels.warnings):
@@ -81,7 +82,7 @@ def _text(site: Site, levels: Levels) -> Iterator[str]:
 def _table(file: str, levels: Levels, unit: Unit) -> str:
     headers = ["line", "point", "backsight", "height of\ninstrument", "intermediate", "foresight",
                "elevation", "adjusted", "sd", ""]  # fmt: skip
-    rows = list(_rows(file, levels, unit))
+    rows = list(book_rows(file, levels, unit))
     if not levels.adjusted:
         headers.remove("adjusted")
         rows = [(*row[:7], *row[8:]) for row in rows]
@@ -89,8 +90,12 @@ def _table(file: str, levels: Levels, unit: Unit) -> str:
     return tabulate(rows, headers, colalign=align, disable_numparse=True)
 
 
-def _rows(file: str, levels: Levels, unit: Unit) -> Iterator[tuple[str, ...]]:
-    """Give a row for each line of a book; of a turning point the foresight stands first."""
+def book_rows(file: str, levels: Levels, unit: Unit) -> Iterator[tuple[str, ...]]:
+    """Give a row for each line of a book; of a turning point the foresight stands first.
+
+    Each has its line, point, backsight, height of instrument, intermediate, foresight, elevation,
+    adjusted elevation, standard deviation and marks.
+    """
     lines: dict[int, list[tuple[int, Sight]]] = {}
     for place, setup in enumerate(levels.reduction.setups):
         for sight in setup.sights if setup.file == file else ():
@@ -141,7 +146,8 @@ def _page(page: PageCheck, unit: Unit) -> str:
     )
 
 
-def _closed(each: Closure, unit: Unit) -> str:
+def closed_words(each: Closure, unit: Unit) -> str:
+    """Say how far levels are off that come back to a point, and whether they close."""
     closing = each.closing
     over = "1 set-up" if each.setups == 1 else f"{each.setups} set-ups"
     sign = "+" if each.off > 0 else "-" if each.off < 0 else ""
@@ -156,7 +162,8 @@ def _closed(each: Closure, unit: Unit) -> str:
     )
 
 
-def _adjusted(levels: Levels) -> str:
+def adjusted_words(levels: Levels) -> str:
+    """Say whether the misclosures were spread, and over what."""
     if levels.failed:
         return "Not adjusted: a mistake is found and mended, not spread over the rest."
     if not levels.adjusted:

@@ -34,8 +34,9 @@ def _in_full(source: str) -> str:
     return f"[{source}]"
 
 
-def _sentence(reason: Reason, cite: Cite) -> str:
-    said = f"    {LEVEL_WORDS[reason.level]}: {reason.text}"
+def reason_words(reason: Reason, cite: Cite = _in_full) -> str:
+    """Say how strongly a reason speaks, what it is, what would change it, and its source."""
+    said = f"{LEVEL_WORDS[reason.level]}: {reason.text}"
     if reason.change:
         said += f". It would take {reason.change}"
     return f"{said} {cite(reason.source)}"
@@ -50,7 +51,7 @@ def _choice(choice: Choice, cite: Cite) -> Iterator[str]:
         yield f"  {name}{title}: {mark}"
         if verdict is best and choice.caveat:
             yield f"    {choice.caveat}"
-        yield from (_sentence(reason, cite) for reason in verdict.reasons)
+        yield from (f"    {reason_words(reason, cite)}" for reason in verdict.reasons)
         if verdict is not best and not verdict.reasons:
             yield f"    {choice.passed_over(name)}"
         if verdict is best:

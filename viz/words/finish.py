@@ -77,8 +77,13 @@ def finish_lines(plan: AreaPlan, places: Places) -> Iterator[str]:
     tilted = tilt_words(plan, unit)
     if tilted:
         yield f"  {tilted}"
+    yield from (f"  {words}" for words in held_lines(plan, unit))
+
+
+def held_lines(plan: AreaPlan, unit: Unit) -> Iterator[str]:
+    """Yield what holds an area's finish where it is, and what a step of each would take."""
     counted = COUNTED[plan.group.group.aim.measure]
-    for binding in finish.binding:
+    for binding in plan.finish.binding:
         if _holds(binding):
             yield _binding(binding, counted, on_grade(plan), unit)
 
@@ -111,7 +116,7 @@ def _binding(binding: Binding, counted: str, graded: bool, unit: Unit) -> str:
         wins = "the edge lies nearer to the lawn, and it"
     elif graded and binding.nearer < -_NEARER:
         wins = "it falls more gently, and"
-    said = f"  held by {binding.wish}: {binding.step} looser {wins} {easier}"
+    said = f"held by {binding.wish}: {binding.step} looser {wins} {easier}"
     if binding.rule == "meeting-gap":
         return said  # it is met, or it is not: there is no stricter
     return f"{said}; {binding.step} stricter {harder}"

@@ -11,6 +11,7 @@ from grading.answers.site import AreaAnswer
 from grading.catalogue.tables import table
 from grading.checks.check import Check
 from grading.design.door_steps import DoorStep
+from grading.design.model import Design
 from grading.order.days import RAIN, days_of
 from grading.order.takeoff import Takeoff
 from grading.pipeline import Plan
@@ -125,7 +126,7 @@ def said_of(told: Told, plan: Plan) -> str:
     )
 
 
-def _told(told: Told, led: Led) -> str:
+def told_words(told: Told, led: Led) -> str:
     """Return the sentence of checks, or where there is none what the worst of them found."""
     return said_of(told, led.plan) or _own(told.worst)
 
@@ -216,7 +217,7 @@ def look_lines(led: Led, most: int = MOST_LOOKS, lines: int | None = None) -> It
     lines : int, optional
         So many lines to each, at the most.
     """
-    found = [_of_area(each, _told(each, led), led) for each in led.looks]
+    found = [_of_area(each, told_words(each, led), led) for each in led.looks]
     found += [f"site  {opened(words)}" for words in led.plan.warnings]
     shown = found if len(found) <= most else found[: max(most - 1, 1)]
     for words in shown:
@@ -254,15 +255,27 @@ def _door(step: DoorStep, fails: bool, unit: Unit) -> str:
     return f"{step.door.name} {words}{' FAIL' if fails else ''}"
 
 
+NO_WALL = "no wall beside it"
+BACK = "BACK TO THE HOUSE"
+
+
+def least_fall(plan: Design) -> float:
+    """Return the least fall of any plane that is paved. [ratio]
+
+    Parameters
+    ----------
+    plan : Design
+    """
+    return min(facet.plane.fall for area in plan.areas for facet in area.finish.surface.paved)
+
+
 def fall_words(led: Led) -> str:
     """Say how the paving falls off the walls, and where its rain ends."""
     unit, least = led.plan.site.unit, led.least_away
     if least is None:
-        falls = [facet.plane.fall for area in led.plan.areas
-                 for facet in area.finish.surface.paved]  # fmt: skip
-        fall = f"{taped_rate(min(falls), unit)}, no wall beside it"
+        fall = f"{taped_rate(least_fall(led.plan), unit)}, {NO_WALL}"
     elif least < 0:
-        fall = f"{taped_rate(-least, unit)} BACK TO THE HOUSE"
+        fall = f"{taped_rate(-least, unit)} {BACK}"
     else:
         walls = sum(len(area.walls) for area in led.plan.areas)
         fall = f"{taped_rate(least, unit)} {'or more off every' if walls > 1 else 'off the'} wall"
@@ -387,7 +400,7 @@ def fail_lines(led: Led, mends: Mapping[Told, Sequence[Tried]], most: int) -> It
     """
     named: set[str] = set()
     for told in led.fails:
-        yield from labelled("FAIL", _of_area(told, _told(told, led), led))
+        yield from labelled("FAIL", _of_area(told, told_words(told, led), led))
         tried = mends.get(told, ())[:most]
         known = [each.mend.name for each in tried if each.mend.name in named]
         if known:
@@ -404,6 +417,11 @@ def fail_lines(led: Led, mends: Mapping[Told, Sequence[Tried]], most: int) -> It
 
 def mend_words(tried: Tried, led: Led) -> str:
     """Say what a mend changes, what it takes more or less, and what else then fails."""
+    return f"{tried.mend.words}: {takes_words(tried, led)}  [{tried.mend.name}]"
+
+
+def takes_words(tried: Tried, led: Led) -> str:
+    """Say what a mend takes more or less, and what else then fails."""
     more = more_words(tried.cut, tried.stone, tried.time, led.plan.site.unit)
     takes = ", ".join(more) or "no more to dig, lay or do"
     still = tried.failing
@@ -411,7 +429,7 @@ def mend_words(tried: Tried, led: Led) -> str:
     if still:
         rest = f"{counted(still)} other thing{'s' if still > 1 else ''} still fail"
         rest += "" if still > 1 else "s"
-    return f"{tried.mend.words}: {takes}; {rest}  [{tried.mend.name}]"
+    return f"{takes}; {rest}"
 
 
 def more_words(cut: float, stone: float, time: float, unit: Unit) -> list[str]:

@@ -218,12 +218,13 @@ def _remarks(
     remarks = [remark for each in points for remark in each.remarks]
     if laid is None and scans:
         remarks.append(
-            "the scan was taken as it lies: --common FILE with three points or more brings it "
-            "onto the axes of the site and tells how well"
+            "the scan was taken as it lies: three points or more that it has in common with the "
+            "site (--common FILE) bring it onto the axes of the site and tell how well"
         )
     if to.drawn is not None and not _meets(to.drawn, xyz):
         remarks.append(
-            "no spot lies by what site.toml draws: look at --units, or give --common FILE"
+            "no spot lies by what site.toml draws: look at the unit (--units), or give points in "
+            "common (--common FILE)"
         )
     if laid is not None and laid.unknowns == 4:
         away = laid.far(to.paving if len(to.paving) else xyz[:, :2])[1]

@@ -18,7 +18,8 @@ from grading.dig.hole import Dig, dug_region
 from grading.finish.cutting import clip
 from grading.geometry.facets import Surface
 from grading.geometry.plane import Plane
-from viz.scene.shell import Sheet, between, triangulate
+from viz.scene import shell
+from viz.scene.shell import Sheet, between, polygons, triangulate
 
 SYSTEMS = base_systems(())
 SITES = sample_sites.names()
@@ -184,6 +185,27 @@ def test_solids_close_round_a_line_within_them_where_the_surfaces_touch():
     mesh = between(sheet, thick, np.zeros(12)).mesh()
     assert mesh.is_watertight
     assert mesh.is_winding_consistent
+
+
+def test_a_body_whose_surfaces_touch_nowhere_is_closed_the_quick_way_and_comes_out_the_same():
+    """The way that copes with surfaces that touch is the outside check, vertex for vertex."""
+    lots, quick = np.random.default_rng(5), 0
+    for _ in range(60):
+        points = lots.uniform(0, 10, (int(lots.integers(5, 40)), 2))
+        region = shapely.MultiPoint(points).convex_hull
+        for _ in range(int(lots.integers(0, 3))):
+            region -= shapely.Point(lots.uniform(2, 8, 2)).buffer(lots.uniform(0.2, 2), quad_segs=2)
+        sheet, _ = triangulate(polygons(region), points)
+        top, bottom = lots.uniform(1, 2, len(sheet.xy)), lots.uniform(-1, 0.5, len(sheet.xy))
+        touching = np.zeros(len(sheet.xy), bool)
+        slow, _ = shell._closed(sheet, top, bottom, touching, np.zeros(0, np.int64))
+        fast = shell._prism(sheet, top, bottom)
+        if fast is None:
+            continue  # parts of it meet in a corner: those are parted the other way
+        quick += 1
+        np.testing.assert_array_equal(fast.vertices, slow.vertices)
+        np.testing.assert_array_equal(fast.faces, slow.faces)
+    assert quick > 40
 
 
 def test_parts_that_share_only_a_corner_stay_apart():

@@ -160,7 +160,7 @@ def _upright(view: View, s: float, low: float, high: float, words: str, out: flo
               shift=(-1.4 * out, 0.0), ground=True, layer="step")  # fmt: skip
 
 
-def _said(cut: Cut, s: float, unit: Unit) -> Iterator[Label]:
+def layer_labels(cut: Cut, s: float, unit: Unit) -> Iterator[Label]:
     """Yield the labels of what lies under the finish at a station, from the top down."""
     top = float(cut.finish_at(s))
     for bed in cut.beds_at(s):
@@ -177,7 +177,7 @@ def _labels(
     s = high - view.scale.metres(3.0) if end.out < 0 else end.at - 0.06
     free = end.out > 0 and end.wall is None
     said = [
-        *([] if free else _said(cut, s, unit)),
+        *([] if free else layer_labels(cut, s, unit)),
         *_beside(cut, built, end, window, view.scale.metres(5.5), unit),
     ]
     labels = [(at, z, broken(words, _LETTER, LABELS - 6)) for at, z, words in said

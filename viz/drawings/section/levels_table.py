@@ -22,7 +22,8 @@ _LETTER = 2.25
 Row = tuple[str, Pen | None, list[str]]  # what it tells, the line that shows it, words
 
 
-def _rows(cut: Cut, unit: Unit, stations: Floats) -> list[Row]:
+def level_rows(cut: Cut, unit: Unit, stations: Floats) -> list[Row]:
+    """Return the rows of the table: finish, ground and dig at distances (n,) along a cut. [m]"""
     at = cut.levels_at(stations)
     paved, dug = ([_within(spans, s) for s in stations] for spans in (cut.paved, cut.dug))
     first = cut.paving[0]
@@ -80,7 +81,7 @@ def stations_of(cut: Cut, mm: float, unit: Unit) -> Floats:
 def draw_table(sheet: Sheet, view: View, cut: Cut, unit: Unit, top: float) -> float:
     """Draw the table with its head at `top` [mm]; return where its foot is. [mm]"""
     stations = stations_of(cut, view.scale.mm(1.0), unit)
-    rows = _rows(cut, unit, stations)
+    rows = level_rows(cut, unit, stations)
     draw, body = sheet.paper, sheet.page.body
     true = [view.paper((float(s), 0.0))[0] for s in stations]
     placed = list(true)

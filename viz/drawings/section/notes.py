@@ -27,12 +27,18 @@ _NAMES = 27.0  # mm: words about a wall are no wider, but for a figure
 Told = tuple[float, float, float, str]  # start, end [m], rise, words
 
 
-def _told(cut: Cut, scale: Scale, unit: Unit) -> list[Told]:
-    """Return the straight pieces of the finish over the paving, with what is said of each."""
+def falls_told(cut: Cut, unit: Unit) -> list[Told]:
+    """Return the straight pieces of the finish over the paving, with what is said of each.
+
+    Parameters
+    ----------
+    cut : Cut
+    unit : "ft" or "m"
+    """
     a, b = cut.paving
     pieces = cut.finish.stretches(a, b)
     if 1 < len(pieces) <= MOST:
-        return [(*piece, _piece_words(*piece, scale, unit)) for piece in pieces]
+        return [(*piece, _piece_words(piece[2], unit)) for piece in pieces]
     whole = cut.finish.rise(a, b) if len(pieces) > 1 else pieces[0][2]
     rises = [rise for _, _, rise in pieces]
     least, most = sorted((abs(min(rises)), abs(max(rises))))
@@ -44,14 +50,25 @@ def _told(cut: Cut, scale: Scale, unit: Unit) -> list[Told]:
         words = "finish level along this section"
     else:
         words = f"finish falls {slope(most, unit)}; {small(most * (b - a), unit)} in all"
-    return [(a, b, whole, fold(words, _LETTER, max(scale.mm(b - a) - 6.0, 30.0)))]
+    return [(a, b, whole, words)]
 
 
-def _piece_words(start: float, end: float, rise: float, scale: Scale, unit: Unit) -> str:
-    """Say how one of several pieces falls; nothing where it is short on paper."""
-    wide = scale.mm(end - start)
-    words = "level" if abs(rise) < TOLD_LEVEL else f"falls {slope(abs(rise), unit)}"
-    return fold(words, _LETTER, max(wide - 3.0, NARROW)) if wide >= NARROW else ""
+def _piece_words(rise: float, unit: Unit) -> str:
+    """Say how one of several pieces falls."""
+    return "level" if abs(rise) < TOLD_LEVEL else f"falls {slope(abs(rise), unit)}"
+
+
+def _told(cut: Cut, scale: Scale, unit: Unit) -> list[Told]:
+    """Return the same folded to their room on paper; nothing is said of a piece that is short."""
+    told = falls_told(cut, unit)
+    single = len(told) == 1
+    folded = []
+    for start, end, rise, words in told:
+        wide = scale.mm(end - start)
+        room = max(wide - 6.0, 30.0) if single else max(wide - 3.0, NARROW)
+        there = single or wide >= NARROW
+        folded.append((start, end, rise, fold(words, _LETTER, room) if there else ""))
+    return folded
 
 
 def words_height(cut: Cut, scale: Scale, unit: Unit) -> float:

@@ -175,12 +175,14 @@ def _state(fall: WallFall, states: dict[str, str]) -> str:
     return "" if status == "pass" else status
 
 
-def steps_told(job: Job) -> dict[str, Any]:
+def steps_told(job: Job, priced: bool | None = None) -> dict[str, Any]:
     """Return the step at each door as rows, and what else is said of steps.
 
     Parameters
     ----------
     job : Job
+    priced : bool, optional
+        Whether what it costs is said; as the crew's card says where it is left out.
     """
     plan, unit = job.plan, job.unit
     rows = [
@@ -204,7 +206,7 @@ def steps_told(job: Job) -> dict[str, Any]:
         for each in structures_in(plan.order)
         if each.plain and is_of(each, _STEPS) and each.name not in above
     ]
-    priced = plan.crew.card.show_prices
+    priced = plan.crew.card.show_prices if priced is None else priced
     for area in plan.areas:
         ways = [way for way in plan.sill_ways if area.area.name in way.areas]
         said.append(ways_words(ways, unit, plan.crew.currency if priced else ""))

@@ -1,0 +1,80 @@
+"""The page of the trench in a real browser: its sums by themselves, and its file opened offline."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+from browser import CHROMIUM
+
+from viz.desk.one_file import one_script
+
+SUMS = ("trench_rods.js", "trench_kept.js")
+FLAGS = ["--no-sandbox", "--disable-dev-shm-usage"]
+
+needs_browser = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium is installed here")
+
+
+@contextmanager
+def browser() -> Iterator[Any]:
+    """Give a browser, until the end of the context."""
+    playwright = pytest.importorskip("playwright.sync_api")
+    with playwright.sync_playwright() as started:
+        chromium = started.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield chromium
+        chromium.close()
+
+
+@contextmanager
+def sums() -> Iterator[Any]:
+    """Give what runs JavaScript beside the sums of the trench: called with code and an argument."""
+    with browser() as chromium:
+        page = chromium.new_page()
+        script = one_script(SUMS)
+        yield lambda code, told: page.evaluate(f"(told) => {{ {script}\n return ({code})(told); }}",
+                                               told)  # fmt: skip
+
+
+class Opened:
+    """A file opened from the disk, offline; what its console says of errors is kept."""
+
+    def __init__(self, chromium: Any, file: Path, size: tuple[int, int], **told: Any) -> None:
+        self.wrong: list[str] = []
+        self.asked: list[str] = []
+        self.context = chromium.new_context(
+            viewport={"width": size[0], "height": size[1]}, offline=True, **told
+        )
+        self.page = self.context.new_page()
+        self.page.on("pageerror", lambda error: self.wrong.append(str(error)))
+        self.page.on("console", lambda said: said.type in ("error", "warning")
+                     and self.wrong.append(said.text))  # fmt: skip
+        self.page.on("request", lambda request: self.asked.append(request.url))
+        self.address = file.as_uri()
+        self.open()
+
+    def open(self) -> None:
+        """Open it, or open it again."""
+        self.page.goto(self.address)
+
+    def ready(self) -> None:
+        """Wait until what was kept has been taken up."""
+        self.page.locator("[data-ready]").wait_for()
+
+    def stored(self, count: int) -> None:
+        """Wait until so much was stored since the page was opened."""
+        self.page.locator(f'[data-stored="{count}"]').wait_for()
+
+    def set_up(self, benchmark: str, reading: str) -> None:
+        """Set the instrument up."""
+        if not self.page.get_by_role("button", name="Set it up here").count():
+            self.page.locator("[data-key=moved]").click()
+        self.page.locator(f'[data-key="choice {benchmark}"]').click()
+        self.page.get_by_role("textbox", name="Reading").fill(reading)
+        self.page.get_by_role("button", name="Set it up here").click()
+
+    def key(self, name: str) -> None:
+        """Press a key by what it is."""
+        self.page.locator(f'[data-key="{name}"]').click()

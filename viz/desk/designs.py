@@ -1,0 +1,115 @@
+"""Two designs of one yard beside each other: an earlier state of the document, and it as it is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+import grading
+from grading.comparison.figures import JOB, Figure
+from grading.comparison.model import Comparison, compared
+from grading.comparison.words import (
+    base_words,
+    changes,
+    headline,
+    more_words,
+    of_area,
+    seen_words,
+    turned_words,
+    value_words,
+    written_words,
+)
+from grading.errors import GradingError
+from grading.kept import Kept
+from grading.pipeline import Plan
+from grading.reading.site_file import read_site
+from viz.desk.blocks import Block, Fold, Say, Table, records
+from viz.desk.document import Document
+from viz.desk.journal import Journal
+from viz.desk.seen import Seen
+from viz.desk.shadow import Shadow
+from viz.scratch import scratch_folder
+from viz.words.plain import opened, stopped
+
+NO_PLAN = "There is no plan now that an earlier design could stand beside."
+GONE = "That state is not kept any more."
+WHOLE = "the whole job"
+_MONEY = "money"
+
+
+def compare(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what differs between an earlier state and the document as it is.
+
+    Parameters
+    ----------
+    seen : Seen
+    told : mapping
+        `rev`, the revision of the earlier state.
+    """
+    if seen.plan is None or seen.stale:
+        return {"words": NO_PLAN, "blocks": []}
+    document = earlier(seen.folder, told.get("rev"))
+    if document is None:
+        return {"words": GONE, "blocks": []}
+    try:
+        with scratch_folder() as home:
+            Shadow(seen.folder, home).hold(document.texts)
+            then = grading.plan(read_site(home), kept=Kept())
+            found = compared(then, seen.plan)
+            blocks = records(_blocks(found, seen.asked.prices))
+    except GradingError as error:
+        return {"words": str(error), "blocks": []}
+    return {"words": "", "blocks": blocks}
+
+
+def earlier(folder: Path, revision: object) -> Document | None:
+    """Return the document of a revision as the journal of a folder tells it, None of no such.
+
+    Parameters
+    ----------
+    folder : Path
+        Of the site.
+    revision : object
+        The number of the revision.
+    """
+    document = Document({})
+    for entry in Journal(folder).entries():
+        document = document.patched(entry.texts)
+        if entry.revision == revision:
+            return document
+    return None
+
+
+def _blocks(found: Comparison, prices: bool) -> Iterator[Block]:
+    unit = found.after.site.unit
+    if prices:
+        yield Say(stopped(headline(found, unit)), "strong")
+    yield Say(stopped(seen_words(found, unit)), "plain" if prices else "strong")
+    yield from (Say(stopped(opened(base_words(one)))) for one in found.bases)
+    told = [each for each in changes(found, unit) if prices or each.measure != _MONEY]
+    for area in (*(each.area.name for each in found.after.areas), JOB):
+        figures = of_area(tuple(told), area)
+        if figures:
+            yield _table(found.after, area or WHOLE, figures)
+    same = len(found.figures) - len(changes(found, unit))
+    yield Say(f"{same} of {len(found.figures)} figures are told as before.", "quiet")
+    if found.turned:
+        yield Say("Checks that come out otherwise:", "strong")
+    for one in found.turned:
+        where = f"{one.check.area}: " if one.check.area else ""
+        fails = one.after is not None and one.after.status == "fail"
+        yield Say(f"{where}{stopped(turned_words(one))}", "fails" if fails else "plain")
+    lines = list(written_words(found))
+    if lines:
+        yield Fold("Written differently", [Say(stopped(line)) for line in lines])
+
+
+def _table(plan: Plan, title: str, figures: tuple[Figure, ...]) -> Table:
+    unit, sign = plan.site.unit, plan.crew.currency
+    rows = [
+        [one.title, value_words(one, one.before, unit, sign),
+         value_words(one, one.after, unit, sign), more_words(one, unit, sign)]
+        for one in figures
+    ]  # fmt: skip
+    return Table((title, "then", "now", "difference"), rows)

@@ -1,0 +1,219 @@
+"""What is booked in the trench, kept beside the site: where instruments stood, and every shot.
+
+A line of JSON for each time that something was kept, in a file for each plan by its number. Nothing
+in it is ever written over, so two phones and a desk lose nothing of each other; what was taken back
+is told by a line more.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+import re
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Any
+
+from grading.asbuilt.model import LAYERS
+from grading.errors import Problem, SiteError
+from grading.geometry.tolerances import TOUCH
+from grading.units import FARTHEST
+from grading.units.rods import ROD_UNITS
+from viz.desk.journal import FOLDER
+from viz.desk.seen import Seen
+
+Kept = dict[str, list[Any]]
+"""`setups`, `shots`, `checks`: each a list of records with an id; `gone`: ids taken back."""
+
+HOME = "trench"
+"""The folder, in that of the page, of what was booked."""
+
+MOST = 4_000_000
+"""Of one file of shots. [bytes]"""
+
+_NUMBER = re.compile(r"[0-9A-F]{4}-[0-9A-F]{4}")
+_LONGEST = 200  # letters of a word
+_MOST_AT_ONCE = 5000  # records
+_WORDS = {
+    "setups": ("id", "benchmark", "reading", "marks"),
+    "checks": ("id", "setup", "benchmark", "reading", "marks"),
+    "shots": ("id", "area", "stake", "layer", "reading", "marks", "setup", "built"),
+}
+_NUMBERS = {"setups": ("z",), "checks": (), "shots": ("z", "wanted")}
+
+
+def nothing_kept() -> Kept:
+    """Return what is kept before anything is."""
+    return {"setups": [], "shots": [], "checks": [], "gone": []}
+
+
+def together(*some: Mapping[str, Any]) -> Kept:
+    """Return all that any of several kept, each once, in the order of its time.
+
+    Parameters
+    ----------
+    some : mappings
+        Each as `Kept`.
+    """
+    whole = nothing_kept()
+    for part in ("setups", "shots", "checks"):
+        found = {each["id"]: each for kept in some for each in kept.get(part, ())}
+        whole[part] = [found[key] for key in sorted(found)]
+    whole["gone"] = sorted({each for kept in some for each in kept.get("gone", ())})
+    return whole
+
+
+def kept_numbers(folder: Path) -> tuple[str, ...]:
+    """Return the numbers of the plans that something was booked of.
+
+    Parameters
+    ----------
+    folder : Path
+        Of the site.
+    """
+    home = folder / FOLDER / HOME
+    return tuple(sorted(file.stem for file in home.glob("*.jsonl") if _NUMBER.fullmatch(file.stem)))
+
+
+def read_kept(folder: Path, number: str) -> Kept:
+    """Return what was booked of a plan.
+
+    Parameters
+    ----------
+    folder : Path
+        Of the site.
+    number : str
+        Of the plan.
+    """
+    file = _file(folder, number)
+    if not file.is_file():
+        return nothing_kept()
+    parts = []
+    for line in file.read_text(encoding="utf-8").splitlines():
+        try:
+            parts.append(_checked(json.loads(line)))
+        except (ValueError, SiteError):
+            continue  # a line that was cut off as the machine stopped was never answered
+    return together(*parts)
+
+
+def keep(folder: Path, number: str, more: Mapping[str, Any]) -> Kept:
+    """Keep more of a plan, and return all that is kept of it, on the disk by then.
+
+    Parameters
+    ----------
+    folder : Path
+        Of the site.
+    number : str
+        Of the plan.
+    more : mapping
+        As `Kept`.
+
+    Raises
+    ------
+    SiteError
+        What is to be kept is nothing of the kind, or more than is kept of one plan.
+    """
+    told, before = _checked(more), read_kept(folder, number)
+    new = {part: [each for each in told[part] if each not in before[part]] for part in told}
+    if not any(new.values()):
+        return before
+    line = f"{json.dumps(new, allow_nan=False)}\n".encode()
+    file = _file(folder, number)
+    file.parent.mkdir(parents=True, exist_ok=True)
+    if (file.stat().st_size if file.exists() else 0) + len(line) > MOST:
+        found = f"more than {MOST // 1_000_000} MB of shots of one plan"
+        raise SiteError([Problem("the shots", found, "those of one job", "Record them first.")])
+    with file.open("ab") as stream:
+        # After a line that was cut off the next one begins anew.
+        torn = stream.tell() > 0 and file.read_bytes()[-1:] != b"\n"
+        stream.write(b"\n" * torn + line)
+        stream.flush()
+        os.fsync(stream.fileno())
+    return together(before, new)
+
+
+def keep_asked(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
+    """Keep what a screen in the trench booked, and answer with all that is kept of its plan.
+
+    Parameters
+    ----------
+    seen : Seen
+    told : mapping
+        `number` of the plan, and what was `kept`.
+    """
+    try:
+        return {"kept": keep(seen.folder, str(told.get("number", "")), told.get("kept") or {})}
+    except SiteError as error:
+        return {"kept": None, "words": str(error)}
+
+
+def standing(kept: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Return the shots that stand: of each surface of a stake the last that was not taken back."""
+    gone = set(kept["gone"])
+    last = {
+        (each["area"], each["stake"], each["layer"]): each
+        for each in kept["shots"]
+        if each["id"] not in gone
+    }
+    return list(last.values())
+
+
+def _file(folder: Path, number: str) -> Path:
+    if not _NUMBER.fullmatch(number):
+        raise SiteError([Problem("the shots", "no number of a plan", 'one such as "3F7A-91C2"')])
+    return folder / FOLDER / HOME / f"{number}.jsonl"
+
+
+def _checked(told: object) -> Kept:
+    """Return what is to be kept, each record with its own keys and nothing else."""
+    if not isinstance(told, Mapping):
+        raise _no_such()
+    whole = nothing_kept()
+    for part in ("setups", "checks", "shots"):
+        records = _list(told.get(part, []))
+        whole[part] = [_record(part, each) for each in records]
+    whole["gone"] = [_word(each) for each in _list(told.get("gone", []))]
+    return whole
+
+
+def _record(part: str, told: object) -> dict[str, Any]:
+    if not isinstance(told, Mapping):
+        raise _no_such()
+    record: dict[str, Any] = {key: _word(told.get(key)) for key in _WORDS[part]}
+    record.update({key: _number(told.get(key)) for key in _NUMBERS[part]})
+    if record["marks"] not in ROD_UNITS or not record["id"]:
+        raise _no_such()
+    if part == "shots":
+        place = [_number(each) for each in _list(told.get("at"))]
+        if len(place) != 2 or record["built"] not in LAYERS:
+            raise _no_such()
+        record["at"] = place
+    return record
+
+
+def _list(told: object) -> Iterable[Any]:
+    if not isinstance(told, list) or len(told) > _MOST_AT_ONCE:
+        raise _no_such()
+    return told
+
+
+def _word(told: object) -> str:
+    if not isinstance(told, str) or len(told) > _LONGEST:
+        raise _no_such()
+    return told
+
+
+def _number(told: object) -> float:
+    if not isinstance(told, int | float) or isinstance(told, bool):
+        raise _no_such()
+    value = float(told)
+    if not math.isfinite(value) or abs(value) > FARTHEST + TOUCH:
+        raise _no_such()
+    return value
+
+
+def _no_such() -> SiteError:
+    expected = "set-ups and shots as the page books them"
+    return SiteError([Problem("the shots", "no such records", expected)])

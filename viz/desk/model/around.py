@@ -1,0 +1,101 @@
+"""What stands around the paving in the model: the lawn and the soil under it, house and doors."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import lru_cache
+
+import numpy as np
+import shapely
+
+from grading.ground.model import Ground
+from grading.pipeline import Plan
+from viz.desk.model.quick import SHOWN, Quick
+from viz.scene.frame import Frame
+from viz.scene.marks import name_doors
+from viz.scene.setting import Setting
+from viz.scene.shell import Region, Shape, between
+from viz.scene.solids import Draped
+from viz.scene.surroundings import (
+    HEAD,
+    TURF,
+    WALL,
+    add_house,
+    doors_at,
+    drape_over,
+    drawn_ground,
+    house_levels,
+    largest,
+)
+from viz.scene.yard import yard_of
+
+MARGIN, LEAST, MOST = 0.4, 3.0, 8.0
+"""How much ground is drawn beyond the digs: of their diagonal, and between these. [m]"""
+
+STEP = 1.0
+"""The edge of the ground that is drawn moves in such steps, so that a drag seldom moves it. [m]"""
+
+
+def window_of(plan: Plan, frame: Frame, digs: Iterable[Shape]) -> shapely.Polygon:
+    """Return the ground that is drawn around what is dug and built, the house left out. [m]"""
+    r0, n0, r1, n1 = frame.bounds(shapely.union_all(list(digs)))
+    margin = float(np.clip(MARGIN * np.hypot(r1 - r0, n1 - n0), LEAST, MOST))
+    low = np.floor((np.array([r0, n0]) - margin) / STEP) * STEP
+    high = np.ceil((np.array([r1, n1]) + margin) / STEP) * STEP
+    return largest(yard_of(plan).intersection(frame.box(*low, *high)))
+
+
+@lru_cache(maxsize=8)
+def ground_in(ground: Ground, window: shapely.Polygon) -> Ground:
+    """Return ground for the model: as surveyed, or samples of it where a scan is too fine."""
+    return drawn_ground(ground, window)
+
+
+@lru_cache(maxsize=8)
+def _draped(ground: Ground, region: Region, origin: tuple[float, float, float]) -> Draped:
+    """Return the ground over a region: the same for as long as neither changes."""
+    return drape_over(ground, region, np.array(origin))
+
+
+def add_lawn(found: Quick, ground: Ground, region: Region, bottom: float) -> None:
+    """Add turf, topsoil as deep as it was found, and the soil under it, over a region."""
+    if region.is_empty:
+        return
+    draped = _draped(ground, region, tuple(found.origin.tolist()))
+    sheet, top = draped.sheet, draped.ground
+    skin = np.full_like(top, TURF)
+    depth = np.maximum(draped.organics, skin)
+    lawn, soil = found.of("lawn"), found.of("soil")
+    lawn.add_solid("turf", "turf", between(sheet, top, top - skin), SHOWN)
+    soil.add_solid("topsoil", "topsoil", between(sheet, top - skin, top - depth), SHOWN)
+    under = np.full_like(top, bottom)
+    soil.add_solid("subsoil", "subsoil", between(sheet, top - depth, under), SHOWN)
+
+
+def add_house_at(settings: Iterable[Setting], window: shapely.Polygon, found: Quick) -> None:
+    """Add the house wall at the ground that is drawn, cut off a little over its sills, with doors.
+
+    Parameters
+    ----------
+    settings : iterable of Setting
+        Of every area, the one that is looked at first: each says the step down to it.
+    window : shapely polygon
+        [m]
+    found : Quick
+    """
+    first, *others = settings
+    house = first.plan.site.house
+    if house is None:
+        return
+    doors = doors_at(first.plan.site, window)
+    before = len(found.labels)
+    for on in (first, *others):
+        name_doors(on, doors)
+    told = {
+        label.text.partition(":")[0].partition("\n")[0]: label.text.replace("\n", ", ")
+        for label in found.labels[before:]
+    }
+    under = first.bottom + first.origin[2]
+    levels = house_levels(first.plan.site, first.area, doors, under, HEAD)
+    around = window.buffer(WALL, join_style="mitre")
+    add_house(found.of("house", told), house, doors, around, levels, SHOWN)

@@ -1,0 +1,179 @@
+"""The model of a plan with all that is said of it, ready to be sent to a window."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import shapely
+
+from grading.design.area import AreaPlan
+from grading.section.line import down_and_across
+from grading.units import METRES, Unit
+from viz.desk.model.bodies import Bodies, Stand, bodies_of, laid_of, stand_for
+from viz.desk.model.frame import Model, Shape
+from viz.desk.model.parts import Part
+from viz.desk.seen import Asked, Seen
+from viz.file_names import slug
+from viz.look.materials import material
+from viz.scene.layers.treads import legend_of, treads_of
+from viz.scene.model import heights_words
+from viz.scene.shell import Floats
+from viz.words.cautions import PICTURE
+
+_PLACES = 3  # decimals of a place that is only looked at [m]
+
+
+def looked_at(seen: Seen) -> tuple[AreaPlan, str] | None:
+    """Return the area and the base that a window looks at; None where nothing is planned."""
+    if seen.plan is None or not seen.plan.areas:
+        return None
+    areas = {area.area.name: area for area in seen.plan.areas}
+    area = areas.get(seen.asked.area, seen.plan.areas[0])
+    base = seen.asked.base_system
+    return area, base if base in area.digs else area.chosen
+
+
+def model_of(seen: Seen, last: Stand | None = None) -> tuple[Model, Stand] | None:
+    """Return the model of what a window looks at, and where it stands; None without a plan.
+
+    Parameters
+    ----------
+    seen : Seen
+    last : Stand, optional
+        Where the model before it stood: what has not changed then is the same to the last bit.
+    """
+    found = looked_at(seen)
+    if found is None or seen.plan is None:
+        return None
+    area, base = found
+    stand = stand_for(seen.plan, area, last)
+    return _told_model(bodies_of(seen.plan, area, base, stand), seen), stand
+
+
+def _told_model(bodies: Bodies, seen: Seen) -> Model:
+    plan, area, stand = bodies.plan, bodies.area, bodies.stand
+    unit, origin = plan.site.unit, stand.origin
+    near = bodies.frame.near
+    standing = any(part.look.stands is not None for part in bodies.parts)
+    kinds = sorted({part.look.kind for part in bodies.parts})
+    header = {
+        "rev": seen.revision,
+        "area": area.area.name,
+        "base_system": bodies.base,
+        "stale": seen.stale,
+        "unit": unit,
+        "scale": METRES[unit],
+        "origin": origin.tolist(),
+        "factor": stand.factor,
+        "near": near.tolist(),
+        "box": _box(bodies),
+        "cut": _cut(bodies, seen.asked, unit),
+        "heights": heights_words(stand.factor, standing),
+        "views": _views(bodies, unit),
+        "caution": PICTURE,
+        "file": f"{slug(area.area.name)}-{slug(bodies.base)}.png",
+        "looks": {kind: _look(kind) for kind in kinds},
+        "labels": [
+            {"text": label.text.split("\n"), "at": _few(label.at), "rank": label.rank,
+             "stands": None if label.stands is None else float(label.stands)}
+            for label in sorted(bodies.labels, key=lambda label: label.rank)
+        ],
+    }  # fmt: skip
+    return Model(
+        header,
+        tuple(_told(part, bodies) for part in bodies.parts),
+        {part.hash: Shape(part.corners, part.triangles) for part in bodies.parts},
+    )
+
+
+def _few(values: Floats) -> list[float]:
+    return [round(float(each), _PLACES) for each in values]
+
+
+def _told(part: Part, bodies: Bodies) -> dict[str, Any]:
+    look = part.look
+    told: dict[str, Any] = {
+        "name": look.name, "said": look.said, "brief": look.brief, "role": look.role,
+        "kind": look.kind, "hash": part.hash, "number": look.number,
+        "lift": round(look.lift, _PLACES), "before": look.before,
+    }  # fmt: skip
+    if look.stands is not None:
+        told["stands"] = float(look.stands)
+    if look.role == "layer" and look.kind == "paver":
+        name = look.name.partition("/layer/")[0]
+        told["laid"] = _laid(bodies, name)
+    return told
+
+
+def _laid(bodies: Bodies, name: str) -> dict[str, Any]:
+    """Return how the pavers of an area lie: their size [m], the frame they are laid in [m, rad]."""
+    plan = bodies.plan
+    area = next(each for each in plan.areas if each.area.name == name)
+    base = bodies.base if area is bodies.area else area.chosen
+    layout = laid_of(plan, area, base).pavers
+    pavers, field = layout.pavers, layout.field
+    return {
+        "pattern": pavers.pattern, "length": pavers.length, "width": pavers.width,
+        "joint": pavers.joint, "turn": float(field.turn),
+        "at": (np.asarray(field.origin) - bodies.stand.origin[:2]).tolist(),
+    }  # fmt: skip
+
+
+def _look(kind: str) -> dict[str, Any]:
+    look = material(kind)
+    return {
+        "colour": look.colour,
+        "grains": list(look.grains),
+        "size": look.size,
+        "share": look.share,
+    }
+
+
+def _box(bodies: Bodies) -> list[list[float]]:
+    """Return the least and greatest corner of the layers that are looked at, about the origin."""
+    points = np.concatenate(
+        [
+            part.solid.vertices
+            for part in bodies.parts
+            if part.look.number and part.look.role == "layer"
+        ]
+        or [part.solid.vertices for part in bodies.parts]
+    )
+    return [_few(points.min(axis=0)), _few(points.max(axis=0))]
+
+
+def _cut(bodies: Bodies, asked: Asked, unit: Unit) -> list[list[float]]:
+    """Return the line of the cut about the origin: the one asked for, or down the fall. [m]"""
+    origin = bodies.stand.origin[:2]
+    if asked.cut is not None:
+        return _pairs(np.array(asked.cut) * METRES[unit] - origin)
+    line, outline = down_and_across(bodies.plan, bodies.area)[0], bodies.area.outline
+    along = (shapely.get_coordinates(outline.exterior) - line.through) @ line.along
+    ends = line.through + np.outer([along.min(), along.max()], line.along)
+    return _pairs(ends - origin)
+
+
+def _pairs(points: Floats) -> list[list[float]]:
+    return [[float(x), float(y)] for x, y in points]
+
+
+def _views(bodies: Bodies, unit: Unit) -> list[dict[str, str]]:
+    """Return the four ways to see the model: what the button says, and what then is seen."""
+    plan, area, base = bodies.plan, bodies.area, bodies.base
+    laid = laid_of(plan, area, base)
+    legend = legend_of(treads_of(laid), laid, unit)
+    layers = "; ".join(f"{entry.name}, {entry.words}" for entry in legend)
+    what = f"The {area.area.name} on {laid.dig.system.title.lower()}"
+    housed = plan.site.house is not None
+    behind = "From the house" if housed else "From behind"
+    toward = "towards the house" if housed else "from in front"
+    out = "from the house out to the yard" if housed else "from behind"
+    return [
+        {"key": "whole", "label": "The whole", "said": f"{what}, seen {toward}."},
+        {"key": "behind", "label": behind, "said": f"{what}, seen {out}."},
+        {"key": "cut", "label": "Cut open",
+         "said": f"{what}, cut open. From the top down: {layers}."},
+        {"key": "apart", "label": "Layers apart",
+         "said": f"{what}, its layers lifted apart. From the top down: {layers}."},
+    ]  # fmt: skip

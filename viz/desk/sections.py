@@ -1,0 +1,100 @@
+"""What the section view of the page is told: the cut that is asked for, the bases at a place."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from grading.design.area import AreaPlan
+from grading.pipeline import Plan
+from grading.units import METRES
+from viz.desk.bases_view import area_at, bases_record, usual_place
+from viz.desk.section_view import Points, Way, cut_record, line_through, ways_of
+from viz.desk.seen import Asked, Seen
+from viz.file_names import slug
+
+NAMES = {
+    "cut": "One cut",
+    "bases": "Bases side by side",
+    "save": "Save the picture",
+    "one_scale": "Heights to scale",
+    "slide": "Move the line",
+    "levels": "Levels along the cut",
+    "keys": "The cut. Left and right arrow keys move its line.",
+}
+"""What stands on the buttons of the view."""
+
+NONE_YET = "There is no section before a house, a survey and an outline make a plan."
+MISSED = "That line meets no paving. The last cut that does is shown."
+_OFF_PAVING = "That place is on no paving: the middle of it is shown."
+
+
+def section(seen: Seen) -> dict[str, Any]:
+    """Return what the section view shows; where there is no plan, the sentence in its place.
+
+    Parameters
+    ----------
+    seen : Seen
+    """
+    plan = seen.plan
+    if plan is None or not plan.areas:
+        return {"names": NAMES, "words": NONE_YET, "cut": None, "bases": None, "ways": []}
+    asked = seen.asked
+    area = next((each for each in plan.areas if each.name == asked.area), plan.areas[0])
+    ways = tuple(ways_of(plan, area))
+    drawn = _line_asked(plan, asked)
+    found = None if drawn is None else line_through(plan, drawn, _named(plan, asked))
+    missed = drawn is not None and found is None
+    if found is None:
+        found = line_through(plan, ways[0].line, area)
+    assert found is not None  # a way runs through its area
+    base = asked.base_system or None
+    cut = cut_record(plan, *found, base=base, whole=seen.whole)
+    return {
+        "names": {**NAMES, "file": f"{slug(plan.site.name)}-section.svg"},
+        "words": "",
+        "missed": MISSED if missed else "",
+        "cut": cut,
+        "ways": [_way(plan, each, drawn or ways[0].line) for each in ways],
+        "reach": _reach(plan, area),
+        "bases": _bases(plan, area, seen),
+    }
+
+
+def _named(plan: Plan, asked: Asked) -> AreaPlan | None:
+    return next((each for each in plan.areas if each.name == asked.area), None)
+
+
+def _line_asked(plan: Plan, asked: Asked) -> Points | None:
+    if asked.cut is None:
+        return None
+    one = METRES[plan.site.unit]
+    (x0, y0), (x1, y1) = asked.cut
+    return (x0 * one, y0 * one), (x1 * one, y1 * one)
+
+
+def _way(plan: Plan, way: Way, drawn: Points) -> dict[str, Any]:
+    one = METRES[plan.site.unit]
+    line = [[round(x / one, 4), round(y / one, 4)] for x, y in way.line]
+    same = bool(np.allclose(np.asarray(way.line), np.asarray(drawn), rtol=0.0, atol=1e-3))
+    return {"name": way.name, "words": way.words, "line": line, "chosen": same}
+
+
+def _reach(plan: Plan, area: AreaPlan) -> float:
+    """Return how far a line may be moved to either side, in the unit of the site."""
+    x0, y0, x1, y1 = area.outline.bounds
+    return round(float(np.hypot(x1 - x0, y1 - y0)) / 2 / METRES[plan.site.unit], 1)
+
+
+def _bases(plan: Plan, area: AreaPlan, seen: Seen) -> dict[str, Any]:
+    one, missed = METRES[plan.site.unit], ""
+    place = usual_place(plan, area)
+    if seen.asked.place is not None:
+        found = area_at(plan, np.asarray(seen.asked.place, float) * one)
+        if found is not None:
+            area, place = found
+        else:
+            missed = _OFF_PAVING
+    made = bases_record(plan, area, place, counted=seen.whole, prices=seen.asked.prices)
+    return {**made, "missed": missed}

@@ -1,0 +1,328 @@
+"""The step "Ground": how the yard was measured, whether the shots agree, and what lies below."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from grading.checks.check import Check
+from grading.checks.survey import agreeing, too_few
+from grading.errors import Problem
+from grading.ground.cross_check import Suspect
+from grading.units import number
+from viz.desk.blocks import (
+    Block,
+    Change,
+    Choice,
+    Field,
+    Fold,
+    Head,
+    Item,
+    Items,
+    Offer,
+    Option,
+    Own,
+    Say,
+    State,
+    Step,
+)  # fmt: skip
+from viz.desk.seen import Seen
+from viz.desk.survey.below import below_blocks
+from viz.desk.survey.book import held_to, rods
+from viz.desk.survey.bringing import spots_of
+from viz.desk.survey.settling import Judged, entries, judged, settled_by
+from viz.desk.survey.sheets import mark_of
+from viz.words.known import known_lines
+from viz.words.plain import opened
+
+KEY, TITLE = "ground", "Ground"
+SPOTS, BOOK = "spots.csv", "levels.csv"
+"""What new files are called."""
+
+_MOST_ASKED = 10
+
+
+def step(seen: Seen) -> Step:
+    """Return the step.
+
+    Parameters
+    ----------
+    seen : Seen
+    """
+    found = judged(seen)
+    check = _check(seen)
+    return Step(KEY, TITLE, _answer(seen, found, check), _state(seen, found, check),
+                list(_blocks(seen, found, check)))  # fmt: skip
+
+
+def _check(seen: Seen) -> Check | None:
+    """Return the check of the survey where it could be planned."""
+    if seen.plan is None or seen.stale:
+        return None
+    of_survey = [each for each in seen.plan.area_checks if each.rule == "survey"]
+    order = ("fail", "unknown", "warn", "pass")
+    return min(of_survey, key=lambda each: order.index(each.status), default=None)
+
+
+def _count(seen: Seen) -> int:
+    spots = seen.partly.spots
+    return 0 if spots is None else len(spots.xyz)
+
+
+def _answer(seen: Seen, found: Judged, check: Check | None) -> str:
+    count = _count(seen)
+    if not count:
+        if not _named(seen):
+            return "nothing measured yet"
+        return "only begun" if _only_begun(_own_problems(seen)) else "cannot be read"
+    spots = f"{count:,} spot{'' if count == 1 else 's'}"
+    suspects = len(found.shots.suspects) if found.shots else 0
+    if suspects:
+        return f"{spots}, {suspects} stand{'s' if suspects == 1 else ''} out"
+    if found.shots is None:
+        return f"{spots}, too few for a surface" if count < 3 else f"{spots}, no surface yet"
+    if too_few(found.shots):
+        return f"{spots}, too few to check one another"
+    if check is not None and check.status == "warn":
+        return f"{spots}, look again"
+    return f"{spots}, all fit"
+
+
+def _state(seen: Seen, found: Judged, check: Check | None) -> State:
+    if not _named(seen):
+        return "to do"
+    if not _count(seen) or found.shots is None:
+        return "to do" if _only_begun(_own_problems(seen)) else "fails"
+    if found.shots.suspects or too_few(found.shots):
+        return "look"
+    if check is not None and check.status != "pass":
+        return "look"
+    return "settled"
+
+
+def _named(seen: Seen) -> bool:
+    return bool(spots_of(seen.document) or _tables(seen.document, "levels"))
+
+
+def _tables(document: Mapping[str, Any], key: str) -> list[Mapping[str, Any]]:
+    held = document.get(key)
+    return [each for each in held if isinstance(each, Mapping)] if isinstance(held, list) else []
+
+
+def _blocks(seen: Seen, found: Judged, check: Check | None) -> Iterator[Block]:
+    yield from _standing(seen, found, check)
+    yield from _measured(seen)
+    yield from _known(seen)
+    if found.settled:
+        yield Fold("What became of shots", [_settled(seen, found)])
+    yield Head("Below the survey")
+    yield from below_blocks(seen)
+
+
+def _standing(seen: Seen, found: Judged, check: Check | None) -> Iterator[Block]:
+    """Yield how the survey stands: what is wrong, what stands out, how well it is known."""
+    if found.wrong:
+        yield Say(found.wrong, "fails")
+    wrong = _own_problems(seen)
+    for problem in wrong:
+        yield Say(str(problem), "look" if _only_begun(wrong) else "fails")
+    suspects = found.shots.suspects if found.shots else ()
+    for suspect in suspects[:_MOST_ASKED]:
+        yield from _asked(seen, suspect)
+    if len(suspects) > _MOST_ASKED:
+        yield Say(f"{len(suspects) - _MOST_ASKED} more spots stand out like these", "look")
+    if check is not None and check.status != "fail":
+        ours = check.status in ("pass", "unknown")
+        yield Say(
+            opened(check.text) if ours else check.text,
+            "plain" if check.status == "pass" else "look",
+        )
+    elif found.shots is not None and not suspects:
+        yield Say(opened(agreeing(found.shots, seen.partly.unit)),
+                  "look" if too_few(found.shots) else "plain")  # fmt: skip
+    if found.shots is not None:
+        for sentence in found.shots.told:
+            yield Say(sentence, "quiet")
+
+
+def _known(seen: Seen) -> Iterator[Block]:
+    """Yield how well the ground is known, and where to shoot next, once that is worked out."""
+    if seen.plan is None or seen.stale:
+        return
+    yield Head("How well the ground is known")
+    if not seen.whole:
+        yield Say("being worked out ...", "quiet")
+        return
+    for sentence in known_lines(seen.plan):
+        yield Say(sentence)
+
+
+def _only_begun(problems: Sequence[Problem]) -> bool:
+    """Return whether nothing is wrong but that there is too little yet."""
+    return all(
+        problem.found.startswith(("no ", "nothing", "a header and no")) for problem in problems
+    )
+
+
+def _own_problems(seen: Seen) -> list[Problem]:
+    """Return what is wrong with the survey itself, in the reader's sentences."""
+    files = [*spots_of(seen.document), *_books(seen)]
+    keys = ("spots", "levels", "benchmark", "reference", "survey", "ground")
+    return [
+        problem
+        for problem in seen.problems
+        if problem.where.startswith(tuple(f"{name}," for name in files))
+        or problem.where in files
+        or any(problem.where.startswith(f"site.toml, key {key}") for key in keys)
+        if not (problem.where == "site.toml, key spots" and not _named(seen))
+    ]
+
+
+def _books(seen: Seen) -> list[str]:
+    names = (table.get("file") for table in _tables(seen.document, "levels"))
+    return [name for name in names if isinstance(name, str)]
+
+
+def _asked(seen: Seen, suspect: Suspect) -> Iterator[Block]:
+    """Yield a shot that stands out, and what may have become of it."""
+    unit, key, name = seen.partly.unit, suspect.key, suspect.name
+    yield Say(suspect.text, "look")
+
+    def offer(label: str, option: str, words: str, note: str = "") -> Offer:
+        return Offer(label, [settled_by(seen, option, words)], note, f"what became of {name}")
+
+    for slip in suspect.slips:
+        level = number(round(slip.z, 5), unit)
+        kind, written = slip.cause.kind, slip.cause.written
+        note = kind if written == level else f"{written}, {kind}"
+        yield offer(f"It is {level} {unit}", "--shot", f"{key}={level}", note)
+    yield offer("Read again: it is right", "--keep", key)
+    yield Own(
+        "survey_forms",
+        {"form": "settle", "key": f"settle {key}", "shot": key, "name": name, "unit": unit},
+    )
+    yield offer("Leave it out", "--without", key, "the ground is drawn without it")
+
+
+def _measured(seen: Seen) -> Iterator[Block]:
+    """Yield the ways in which the yard was, or may be, measured into the page."""
+    spots, books = spots_of(seen.document), _tables(seen.document, "levels")
+    if not _named(seen):
+        yield Say("Nothing is measured yet. There are three ways, and they go together.")
+    for name in spots:
+        yield Head("Spots" if len(spots) == 1 else f"Spots of {name}")
+        yield _grid(seen, name)
+    for place, book in enumerate(books):
+        yield Head("Rod readings")
+        yield from _book(seen, place, book)
+    if not spots:
+        naming = [Change("spots", SPOTS).record()]
+        yield Fold("Type spots into a table", [_grid(seen, SPOTS, naming)])
+    if not books:
+        name = BOOK if BOOK not in seen.files else "levels-2.csv"
+        new = {
+            "key": f"book {name}",
+            "name": name,
+            "mark": "",
+            "fresh": True,
+            "unit": seen.partly.unit,
+        }
+        yield Fold("Book rod readings", [Own("book", {**new, **_held(seen)})])
+    yield Fold(
+        "Bring a file of points or a scan",
+        [Own("bring", {"key": "bring", "unit": seen.partly.unit})],
+    )
+    if books:
+        yield Fold("What the readings hang on", list(_hung_on(seen)))
+
+
+def _grid(seen: Seen, name: str, naming: list[dict[str, Any]] | None = None) -> Own:
+    known = name in seen.files
+    return Own(
+        "spots",
+        {"key": f"spots {name}", "name": name, "kind": "spots",
+         "mark": mark_of(seen.files.get(name, "")), "naming": naming or [],
+         "label": "Spots", "unit": seen.partly.unit,
+         "told": "" if known or naming else _told_file(seen, name)},
+    )  # fmt: skip
+
+
+def _told_file(seen: Seen, name: str) -> str:
+    """Return what is said of a file that is too long to be held as text."""
+    spots = seen.partly.spots
+    count = 0 if spots is None else spots.sources.count(name)
+    return f"{name} holds {count:,} spots: too many for a table, so it is read as it lies."
+
+
+def _book(seen: Seen, place: int, book: Mapping[str, Any]) -> Iterator[Block]:
+    name = book.get("file")
+    if not isinstance(name, str):
+        return
+    text = seen.files.get(name, "")
+    yield Own(
+        "book",
+        {"key": f"book {name}", "name": name, "mark": mark_of(text),
+         "rod": book.get("rod", ""), "fresh": False, "unit": seen.partly.unit, **_held(seen)},
+    )  # fmt: skip
+    yield Fold(
+        "The rod and the tape",
+        [
+            Choice(f"levels/{place}/rod", "The rod is marked in", book.get("rod"),
+                   [Option(each["to"], each["label"]) for each in rods()]),
+            Choice(f"levels/{place}/placed", "Places were found", book.get("placed", "by tape"),
+                   [Option("by tape", "by tape"), Option("by eye", "by eye")]),
+        ],
+    )  # fmt: skip
+
+
+def _held(seen: Seen) -> dict[str, Any]:
+    return {**held_to(seen.document, seen.folder), "rods": rods()}
+
+
+def _hung_on(seen: Seen) -> Iterator[Block]:
+    """Yield the benchmarks and the points that a tape is held to."""
+    marks, own = _tables(seen.document, "benchmark"), _tables(seen.document, "reference")
+    unit = seen.partly.unit
+    yield Items(
+        "benchmark", "Benchmarks: points whose elevation is given",
+        [
+            Item(f"benchmark/{k}", str(each.get("name", "")), f"{each.get('z', '')} {unit}",
+                 [Field(f"benchmark/{k}/name", "Name, as the book has it", each.get("name"),
+                        takes="text"),
+                  Field(f"benchmark/{k}/z", "Elevation", each.get("z"))],
+                 removable=len(marks) > 1)
+            for k, each in enumerate(marks)
+        ],
+    )  # fmt: skip
+    yield Items(
+        "reference", "Points that a tape is held to, beside the corners of the house",
+        [
+            Item(f"reference/{k}", str(each.get("name", "")), _written_at(each.get("at"), unit),
+                 [Field(f"reference/{k}/name", "Name", each.get("name"), takes="text"),
+                  Field(f"reference/{k}/at", "Where: x, y", each.get("at"), takes="list")])
+            for k, each in enumerate(own)
+        ],
+    )  # fmt: skip
+    yield Own(
+        "survey_forms", {"form": "point", "key": "add reference", "what": "reference", "unit": unit}
+    )
+    yield Own(
+        "survey_forms", {"form": "point", "key": "add benchmark", "what": "benchmark", "unit": unit}
+    )
+
+
+def _written_at(at: object, unit: str) -> str:
+    return f"{', '.join(map(str, at))} {unit}" if isinstance(at, list | tuple) else ""
+
+
+def _settled(seen: Seen, found: Judged) -> Block:
+    """Return the shots that were settled, each of which can be taken back."""
+    held = entries(seen.document)
+    titles = [str(each.get("id", "")) for each in held]
+    said = {title: next((s for s in found.settled if f"spot {title} " in s), "")
+            for title in titles}  # fmt: skip
+    return Items(
+        "survey/settled", "Settled shots",
+        [Item(f"survey/settled/{k}", title, said[title] or str(held[k].get("as", "")))
+         for k, title in enumerate(titles)],
+    )  # fmt: skip

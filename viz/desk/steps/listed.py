@@ -1,0 +1,31 @@
+"""The steps of the job sheet in the order of the work."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from viz.desk.blocks import Step
+from viz.desk.seen import Seen
+from viz.desk.steps import base, cost, finish, ground, papers, water, yard
+
+
+@dataclass(frozen=True)
+class Listed:
+    """A step by its key, what makes it, and whether it is all that is wanted in the field."""
+
+    key: str
+    make: Callable[[Seen], Step]
+    in_the_field: bool = False
+
+
+STEPS: tuple[Listed, ...] = (
+    Listed("yard", yard.step),
+    Listed("ground", ground.step),
+    Listed("finish", finish.step),
+    Listed("base", base.step),
+    Listed("water", water.step),
+    Listed("cost", cost.step),
+    Listed("papers", papers.step),
+)
+"""As they stand in the sheet."""

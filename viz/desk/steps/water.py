@@ -1,0 +1,245 @@
+"""The step "Water": where the rain ends, what stands, and what is built to lead it away."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any, get_args
+
+from grading.pipeline import Plan
+from grading.site.water_tables import OutfallKind
+from grading.units import METRES
+from grading.units.rates import flow
+from grading.water.joints import joint_water_words
+from grading.water.model import AreaWater
+from grading.water.words import (
+    around_sentences,
+    ends_of,
+    ends_words,
+    place_words,
+    pocket_words,
+    rain_words,
+    spout_words,
+)  # fmt: skip
+from viz.desk.blocks import (
+    Add,
+    Block,
+    Choice,
+    Field,
+    Fold,
+    Head,
+    Item,
+    Items,
+    Option,
+    Say,
+    State,
+    Step,
+    Table,
+    Tool,
+)  # fmt: skip
+from viz.desk.checked import check_blocks, state_of
+from viz.desk.seen import Seen
+from viz.words.plain import opened, stopped
+from viz.words.structures import structure_lines
+
+KEY, TITLE = "water", "Water"
+
+NONE_YET = "Water is followed once there is a plan, over the paving and the lawn as surveyed."
+WORKING = "Every drop is being followed ..."
+KINDS: tuple[str, ...] = get_args(OutfallKind)
+_SHORTEST = 3  # of a list that is told in a step's line
+
+
+def step(seen: Seen) -> Step:
+    """Return the step.
+
+    Parameters
+    ----------
+    seen : Seen
+    """
+    return Step(KEY, TITLE, _answer(seen), _state(seen), list(_blocks(seen)))
+
+
+def _state(seen: Seen) -> State:
+    if seen.plan is not None and not seen.whole and not seen.conflict and not seen.stale:
+        return "working"
+    return state_of(seen, KEY) if seen.whole else "to do"
+
+
+def _answer(seen: Seen) -> str:
+    plan = seen.plan
+    if plan is None:
+        return "not followed yet"
+    if not seen.whole:
+        return "working"
+    if len(plan.water.areas) == 1:
+        return ends_words(plan.water.areas[0])
+    ends: dict[str, None] = {}
+    for area in plan.water.areas:
+        for end in ends_of(area):
+            ends[place_words(end.name, end.kind)] = None
+    return f"to {' and '.join(list(ends)[:_SHORTEST])}" if ends else "not known"
+
+
+def _blocks(seen: Seen) -> Iterator[Block]:
+    plan = seen.plan
+    if plan is None:
+        yield Say(NONE_YET, "quiet")
+    elif not seen.whole:
+        yield Say(WORKING, "quiet")
+    elif not seen.conflict:
+        yield from check_blocks(seen, KEY)
+        for area in plan.water.areas:
+            yield from _area(plan, area)
+        yield from _around(plan)
+        yield Tool("drop-water", "Run a drop of water from anywhere")
+    yield _outfalls(seen)
+    yield _downspouts(seen, plan if seen.whole else None)
+    if plan is not None and seen.whole:
+        built = list(structure_lines(plan))
+        if built:
+            yield Head("Built beside and below the paving")
+            yield from (Say(stopped(opened(words.strip()))) for words in built)
+    yield from _storm(seen)
+
+
+def _area(plan: Plan, area: AreaWater) -> Iterator[Block]:
+    unit = plan.site.unit
+    yield Head(f"Rain on {area.name}" if len(plan.water.areas) > 1 else "Where the rain ends")
+    yield Say(stopped(opened(rain_words(plan.water, area))))
+    rows = [[place_words(end.name, end.kind), end.words] for end in ends_of(area)]
+    yield Table(("ends at", "share"), rows)
+    if area.joints is not None:
+        yield Say(stopped(opened(joint_water_words(area.joints, unit))), "quiet")
+    if area.runoff is not None:
+        yield Say(f"{flow(area.runoff, unit)} of it in the storm.", "quiet")
+    for bed in area.pockets:
+        yield Say(stopped(opened(f"{pocket_words(bed)}, {plan.places.at(bed.at)}")), "quiet")
+
+
+def _around(plan: Plan) -> Iterator[Block]:
+    """Yield what roofs, the ground around and low spots do, each once."""
+    said: dict[str, None] = {}
+    for area in plan.water.areas:
+        said.update(dict.fromkeys(around_sentences(plan.water, area, plan.places)))
+    if said:
+        yield Head("What stands, and what runs on from around")
+    yield from (Say(words) for words in said)
+
+
+def _tables(seen: Seen, key: str) -> Sequence[Mapping[str, Any]]:
+    found: Any = seen.document.get(key, ())
+    return [each for each in found if isinstance(each, Mapping)] if isinstance(found, list) else []
+
+
+def _outfalls(seen: Seen) -> Block:
+    names = [str(each.get("name", "")) for each in _tables(seen, "outfall")]
+    items = []
+    for place, written in enumerate(_tables(seen, "outfall")):
+        at = f"outfall/{place}"
+        summary = str(written.get("kind", "")) + _lead(written)
+        blocks = list(_outfall(at, written))
+        items.append(Item(at, names[place] or f"place {place + 1}", summary, blocks))
+    add = Add("Add a place that water is meant to reach", _new_place(seen))
+    return Items("outfall", "Where water is meant to go", items, add)
+
+
+def _lead(written: Mapping[str, Any]) -> str:
+    return f", led to {written['outlet']}" if "outlet" in written else ""
+
+
+def _new_place(seen: Seen) -> Mapping[str, Any]:
+    """Return a new place: at the low side of the paving, to be dragged where it is."""
+    at = _beside(seen)
+    taken = {str(each.get("name", "")) for each in _tables(seen, "outfall")}
+    count = 1 + len(taken)
+    name = next(f"low lawn {k}" for k in range(count, count + 99) if f"low lawn {k}" not in taken)
+    return {"name": name, "kind": "lawn", "at": at}
+
+
+def _beside(seen: Seen) -> list[float]:
+    """Return a point beside the paving, in the unit of the site: where it is lowest."""
+    plan, one = seen.plan, METRES[seen.partly.unit]
+    if plan is None or not plan.areas:
+        areas = list(seen.partly.areas.values())
+        if not areas:
+            return [0.0, 0.0]
+        x0, y0, x1, y1 = areas[0].polygon.bounds
+        return [round(x1 / one, 2), round(y1 / one, 2)]
+    plane = plan.areas[0].finish.plane
+    x0, y0, x1, y1 = plan.areas[0].outline.bounds
+    dx, dy = plane.downhill
+    reach = ((x1 - x0) ** 2 + (y1 - y0) ** 2) ** 0.5 * 0.6
+    x, y = (x0 + x1) / 2 + dx * reach, (y0 + y1) / 2 + dy * reach
+    return [round(float(x) / one, 2), round(float(y) / one, 2)]
+
+
+def _outfall(at: str, written: Mapping[str, Any]) -> Iterator[Block]:
+    kind = written.get("kind")
+    yield Field(f"{at}/name", "Name", written.get("name"), takes="text")
+    yield Choice(f"{at}/kind", "What it is", kind, [Option(each, each) for each in KINDS])
+    yield Field(f"{at}/z", "Its elevation", written.get("z"),
+                "left empty: that of the finished surface", optional=True)  # fmt: skip
+    if kind == "drain":
+        yield Field(f"{at}/outlet", "Its pipe is led to", written.get("outlet"),
+                    "the name of a place", optional=True, takes="text")  # fmt: skip
+        for key, label, hint in (
+            ("fall", "Fall of its bottom", "such as 1 %; 0 where it is level"),
+            ("width", "Inner width", "such as 4 in"),
+            ("pipe", "Pipe", "inner diameter, such as 4 in"),
+        ):
+            yield Field(f"{at}/{key}", label, written.get(key), hint, optional=True)
+    if kind == "dry well":
+        yield Field(f"{at}/depth", "Depth of its stone", written.get("depth"), "such as 4 ft",
+                    optional=True)  # fmt: skip
+    if kind in ("drain", "dry well"):
+        yield Choice(f"{at}/existing", "There already", written.get("existing", False),
+                     [Option(False, "no, it is built"), Option(True, "yes")])  # fmt: skip
+
+
+def _downspouts(seen: Seen, plan: Plan | None) -> Block:
+    told = {} if plan is None else {each.name: each for each in plan.water.downspouts}
+    unit, items = seen.partly.unit, []
+    for place, written in enumerate(_tables(seen, "downspout")):
+        at, name = f"downspout/{place}", str(written.get("name", ""))
+        summary = ""
+        if name in told:
+            summary = spout_words(told[name], unit).removeprefix(f"{name} ")
+        read = seen.partly.downspouts.get(at)
+        if not summary and read is not None and read.to is None:
+            summary = "no extension"
+        items.append(Item(at, name or f"downspout {place + 1}", summary, _downspout(at, written)))
+    return Items("downspout", "Downspouts", items)
+
+
+def _downspout(at: str, written: Mapping[str, Any]) -> Sequence[Block]:
+    fields: list[Block] = [
+        Field(f"{at}/name", "Name", written.get("name"), takes="text"),
+        Field(f"{at}/roof", "Roof that it drains", written.get("roof"),
+              "in plan, such as 450 ft2 or 40 m2"),
+        Field(f"{at}/to", "Where its extension ends", written.get("to"),
+              "x, y; left empty where it has none", optional=True, takes="list"),
+    ]  # fmt: skip
+    if "to" in written:
+        fields += [
+            Field(f"{at}/pipe", "Its pipe", written.get("pipe"), "inner diameter, such as 4 in",
+                  optional=True),
+            Choice(f"{at}/existing", "There already", written.get("existing", False),
+                   [Option(False, "no, it is built"), Option(True, "yes")]),
+        ]  # fmt: skip
+    return fields
+
+
+def _storm(seen: Seen) -> Iterator[Block]:
+    storm: Any = seen.document.get("storm", {})
+    storm = storm if isinstance(storm, Mapping) else {}
+    blocks: list[Block] = [
+        Field("storm/intensity", "Rain", storm.get("intensity"),
+              "what drains and swales are sized for, such as 4 in/h or 100 mm/h",
+              optional="infiltration" not in storm),
+    ]  # fmt: skip
+    if storm:
+        blocks.append(
+            Field("storm/infiltration", "What the subgrade takes in", storm.get("infiltration"),
+                  "such as 0.5 in/h, where it was tested", optional=True)
+        )  # fmt: skip
+    yield Fold("The storm", blocks)

@@ -1,0 +1,121 @@
+"""What lies below the survey, in blocks: soil, topsoil and its holes, lines of the ground."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from grading.site.ground_table import is_file_name
+from viz.desk.blocks import Block, Change, Choice, Field, Fold, Item, Items, Offer, Option, Own, Say
+from viz.desk.seen import Seen
+from viz.desk.survey.sheets import mark_of
+from viz.words.cautions import CREW
+
+_SOILS = (
+    ("gravel", "gravel"), ("sand", "sand"), ("loam", "loam"), ("clay", "clay"),
+)  # fmt: skip
+
+HOLES = "holes.csv"
+"""What a new file of test holes is called."""
+
+
+def below_blocks(seen: Seen) -> Iterator[Block]:
+    """Yield what is said and asked of the ground below the survey.
+
+    Parameters
+    ----------
+    seen : Seen
+    """
+    ground = _ground(seen.document)
+    yield Choice(
+        "ground/soil", "Soil below the topsoil", ground.get("soil", "loam"),
+        [Option(to, label) for to, label in _SOILS],
+    )  # fmt: skip
+    organics = ground.get("organics")
+    if is_file_name(organics):
+        yield from _holes(seen, organics)
+    else:
+        inches = "2 in" if seen.partly.unit == "ft" else "50 mm"
+        yield Field(
+            "ground/organics", "Topsoil and roots to strip", organics,
+            f"how deep, such as {inches}; empty where there is none", optional=True, takes="text",
+        )  # fmt: skip
+        grid = _grid(seen, HOLES, fresh=True)
+        yield Fold("Test holes, where it differs", [Say(CREW[0], "look"), grid])
+    yield Fold("Lines where the ground creases", list(_creases(seen, ground)))
+
+
+def _ground(document: Mapping[str, Any]) -> Mapping[str, Any]:
+    ground = document.get("ground")
+    return ground if isinstance(ground, Mapping) else {}
+
+
+def _holes(seen: Seen, name: str) -> Iterator[Block]:
+    yield Say("Topsoil as test holes found it: where each was dug, and how deep it went.")
+    yield Say(CREW[0], "look")
+    yield _grid(seen, name)
+    areas = [each.name for each in seen.partly.areas.values()]
+    if areas:
+        listed = ", ".join(areas)
+        yield Say(f'A hole apart from the paving names its area ({listed}) or "yard".', "quiet")
+    back = Change("ground/organics", None)
+    yield Offer("One depth everywhere instead", [back], f"{name} stays in the folder")
+
+
+def _grid(seen: Seen, name: str, fresh: bool = False) -> Own:
+    text = seen.files.get(name, "")
+    named = [Change("ground/organics", name).record()] if fresh else []
+    return Own(
+        "spots",
+        {"key": f"holes {name}", "name": name, "kind": "holes", "mark": mark_of(text),
+         "naming": named, "label": "Test holes"},
+    )  # fmt: skip
+
+
+def _creases(seen: Seen, ground: Mapping[str, Any]) -> Iterator[Block]:
+    lines = ground.get("breaklines")
+    if isinstance(lines, str):
+        yield Say(f"They are read from {lines}.")
+    elif isinstance(lines, Sequence) and lines:
+        yield Items(
+            "ground/breaklines", "Crease lines",
+            [_line(f"ground/breaklines/{k}", k, line) for k, line in enumerate(lines)],
+        )  # fmt: skip
+    else:
+        yield Say(
+            "None. Along the top or the foot of a bank, or the bottom of a swale, a line through "
+            "spots keeps the surface from being drawn across it.", "quiet",
+        )  # fmt: skip
+    if not isinstance(lines, str):
+        place = len(lines) if isinstance(lines, Sequence) else 0
+        data = {"at": f"ground/breaklines/{place}", "list": lines is None}
+        yield Own(
+            "survey_forms", {"form": "crease", "key": "crease", **data, "spots": _named_spots(seen)}
+        )
+    yield Choice(
+        "ground/surface", "Ground between the spots", ground.get("surface", "tin"),
+        [Option("tin", "flat between them"), Option("smooth", "a smooth surface")],
+    )  # fmt: skip
+
+
+def _line(at: str, place: int, line: object) -> Item:
+    vertices = line if isinstance(line, Sequence) and not isinstance(line, str) else []
+    told = "; ".join(", ".join(map(str, each)) for each in vertices if isinstance(each, Sequence))
+    return Item(at, f"line {place + 1}", f"{len(vertices)} points: {told}")
+
+
+_MOST_NAMED = 500
+
+
+def _named_spots(seen: Seen) -> list[list[Any]]:
+    """Return the spots that a line may go through: name, x and y as they are written."""
+    from viz.desk.survey.grid import in_unit
+
+    spots = seen.partly.spots
+    if spots is None or len(spots.ids) > _MOST_NAMED:
+        return []
+    unit = seen.partly.unit
+    return [
+        [name, in_unit(x, unit), in_unit(y, unit)]
+        for name, (x, y, _) in zip(spots.ids, spots.xyz.tolist(), strict=True)
+    ]

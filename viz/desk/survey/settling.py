@@ -1,0 +1,133 @@
+"""Shots that stand out, and the changes of the document that say what became of them."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+from grading.errors import SiteError
+from grading.ground.cross_check import CrossCheck
+from grading.ground.model import surface
+from grading.ground.spots import SpotNames
+from grading.reading.survey_edit import Settling, entries_of
+from grading.reading.survey_table import SurveyTable, row_of, settled_survey
+from grading.reading.written import FILE, Written
+from grading.site.model import Spots
+from grading.units import number
+from viz.desk.blocks import Change
+from viz.desk.seen import Seen
+
+
+@dataclass(frozen=True, eq=False)
+class Judged:
+    """What the spots of a document say of one another.
+
+    Attributes
+    ----------
+    shots : CrossCheck or None
+        None where there is no ground yet.
+    settled : tuple of str
+        A sentence for each shot that was settled.
+    wrong : str
+        Why there is no ground, where that is the fault of the spots.
+    """
+
+    shots: CrossCheck | None
+    settled: tuple[str, ...] = ()
+    wrong: str = ""
+
+
+def judged(seen: Seen) -> Judged:
+    """Return what the spots of a document say of one another, whether it can be planned or not."""
+    if seen.plan is not None and not seen.stale and seen.site is not None:
+        return Judged(seen.plan.ground.shots, seen.site.settled)
+    spots = seen.partly.spots
+    if spots is None or not len(spots.xyz):
+        return Judged(None)
+    written = Written(seen.folder, dict(seen.document))
+    table = written.one("survey", SurveyTable)
+    said: tuple[str, ...] = ()
+    if table is not None:
+        spots, said, _ = settled_survey(spots, table.settled, seen.partly.unit, FILE)
+    try:
+        return Judged(_cross_check(_Alike(spots, seen.partly.unit)), said)
+    except SiteError as error:
+        return Judged(None, said, str(error))
+
+
+@dataclass(frozen=True, eq=False)
+class _Alike:
+    """Spots that are the same as others when their levels, names and settlings are."""
+
+    spots: Spots
+    unit: str
+
+    @property
+    def _key(self) -> tuple[object, ...]:
+        spots = self.spots
+        return (spots.xyz.tobytes(), spots.ids, spots.lines, spots.read_again, self.unit)
+
+    def __hash__(self) -> int:
+        return hash(self._key)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Alike) and self._key == other._key
+
+
+@lru_cache(maxsize=4)
+def _cross_check(of: _Alike) -> CrossCheck | None:
+    spots = of.spots
+    names = SpotNames(
+        spots.ids, spots.lines, spots.file, "m" if of.unit == "m" else "ft", spots.own_ids,
+        spots.readings, spots.sources,
+    )  # fmt: skip
+    return surface(spots.xyz, names=names, read_again=spots.read_again).shots
+
+
+def settled_by(seen: Seen, option: str, words: str) -> Change:
+    """Return the change of the document that settles a shot.
+
+    Parameters
+    ----------
+    seen : Seen
+        With its spots.
+    option, words : str
+        As `Settling` has them: "--keep" and "--without" with a key, "--shot" with KEY=LEVEL.
+
+    Raises
+    ------
+    SiteError
+        The words name no spot, or no level.
+    """
+    spots = seen.partly.spots
+    assert spots is not None
+    today = datetime.date.today()
+    entries = entries_of([Settling(option, words)], spots, seen.partly.unit, today)
+    ((key, entry),) = entries.items()
+    entry = {**entry, "date": entry["date"].isoformat()}
+    place = _place(seen.document, row_of(key, spots), spots)
+    return Change(f"survey/settled/{place}", entry)
+
+
+def _place(document: Mapping[str, Any], row: int | None, spots: Spots) -> int:
+    """Return where the entry of a spot is, or where one more is put."""
+    held = entries(document)
+    for place, each in enumerate(held):
+        if row is not None and row_of(str(each.get("id")), spots) == row:
+            return place
+    return len(held)
+
+
+def entries(document: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    """Return what a document has settled, entry by entry."""
+    survey = document.get("survey")
+    held = survey.get("settled") if isinstance(survey, Mapping) else None
+    return [each for each in held if isinstance(each, Mapping)] if isinstance(held, list) else []
+
+
+def level_words(metres: float, seen: Seen) -> str:
+    """Return a level as it is written into the file, with its unit."""
+    return f"{number(metres, seen.partly.unit)} {seen.partly.unit}"

@@ -1,0 +1,131 @@
+"""The line of five at the foot of the page: dig, trips, cost, fall off the walls, what fails."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from grading.answers.led import least_away, led
+from grading.order.days import RAIN, days_of
+from grading.pipeline import Plan
+from grading.units import percent, taped_rate, volume
+from viz.desk.blocks import Tone
+from viz.desk.seen import Seen
+from viz.words.figures import counted as some
+from viz.words.led import BACK, NO_WALL, counted, least_fall, verdict_words
+from viz.words.price import money
+
+SO_FAR = "so far"
+"""Said of what is not looked at to the end yet."""
+
+PAVING = "paving alone, so far"
+_WORKING = "working"
+_NONE = "–"
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One of the five: what it is of, the figure, and what stands small beside it."""
+
+    label: str
+    value: str
+    small: str = ""
+    tone: Tone = "plain"
+
+    def record(self) -> dict[str, Any]:
+        """Return it as the page draws it."""
+        return {
+            "label": self.label, "value": self.value, "small": self.small, "tone": self.tone,
+        }  # fmt: skip
+
+
+def tally(seen: Seen) -> list[dict[str, Any]]:
+    """Return the five figures of what is seen; dashes where there is no plan.
+
+    Parameters
+    ----------
+    seen : Seen
+    """
+    plan, prices = seen.plan, seen.asked.prices
+    if plan is None or not plan.areas:
+        last = "Cost" if prices else "Days"
+        labels = ("Dig", "Barrow trips", last, "Least fall off a wall", "What fails")
+        return [Figure(label, _NONE).record() for label in labels]
+    return [each.record() for each in figures(plan, whole=seen.whole, prices=prices)]
+
+
+def figures(plan: Plan, *, whole: bool, prices: bool) -> tuple[Figure, ...]:
+    """Return the five figures of a plan.
+
+    Parameters
+    ----------
+    plan : Plan
+    whole : bool
+        Whether order, water and advice are there; else what needs them is said to be worked on.
+    prices : bool
+        Whether money is shown; else the days stand in its place.
+    """
+    if not whole:
+        dug = volume(sum(area.chosen_dig.cut for area in plan.areas), plan.site.unit)
+        return (
+            Figure("Dig", dug, PAVING),
+            Figure("Trips", _NONE, _WORKING, "quiet"),
+            Figure("Cost" if prices else "Days", _NONE, _WORKING, "quiet"),
+            _fall(plan),
+            _failing_so_far(plan),
+        )
+    total, unit = plan.order.total, plan.site.unit
+    carrier = {"barrow": "Barrow trips"}.get(total.haul.way.carrier, "Trips")
+    bins = total.haul.bins.count
+    return (
+        Figure("Dig", volume(total.cut, unit), f"{volume(total.haul.spoil.loose, unit)} loose"),
+        Figure(carrier, str(total.haul.trips), some(bins, "bin") if bins else "no bin"),
+        _cost(plan) if prices else _days(plan),
+        _fall(plan),
+        _failing(plan),
+    )
+
+
+def _cost(plan: Plan) -> Figure:
+    cost, sign = plan.order.total.cost, plan.crew.currency
+    low, high = money(cost.low, sign), money(cost.high, sign)
+    return Figure("Cost", money(cost.total, sign), f"eight in ten: {low} to {high}")
+
+
+def _days(plan: Plan) -> Figure:
+    days = days_of(plan.order, plan.order.total)
+    return Figure("Days", days.words, RAIN)
+
+
+def _fall(plan: Plan) -> Figure:
+    least, unit = least_away(plan), plan.site.unit
+    label = "Least fall off a wall"
+    if least is None:
+        fall = least_fall(plan)
+        return Figure("Least fall", percent(fall), f"{taped_rate(fall, unit)}, {NO_WALL}")
+    if least < 0:
+        return Figure(label, percent(-least), BACK, "fails")
+    return Figure(label, percent(least), taped_rate(least, unit))
+
+
+def _failing_so_far(plan: Plan) -> Figure:
+    rules = {(check.rule, check.area) for check in plan.area_checks if check.status == "fail"}
+    if not rules:
+        return Figure("What fails", "Nothing", SO_FAR)
+    return Figure("What fails", _things(len(rules)), SO_FAR, "fails")
+
+
+def _failing(plan: Plan) -> Figure:
+    told = led(plan)
+    if told.verdict == "stop":
+        why = verdict_words(told).partition(": ")[2]
+        return Figure("What fails", "Stop", why, "fails")
+    looks = f"{counted(told.look_count)} to look at" if told.look_count else ""
+    checked = f"{len(plan.checks)} checked"
+    if told.verdict == "fail":
+        return Figure("What fails", _things(len(told.fails)), looks or checked, "fails")
+    return Figure("What fails", "Nothing", looks or checked, "look" if looks else "plain")
+
+
+def _things(count: int) -> str:
+    return f"{counted(count).capitalize()} thing{'' if count == 1 else 's'}"

@@ -1,0 +1,89 @@
+"""What is seen, told in the keys that the page shows: that which is waited for first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from grading.errors import Problem
+from viz.desk.blocks import Step
+from viz.desk.guest.sheet import guest_steps
+from viz.desk.offers import offers
+from viz.desk.plan_view import plan_view
+from viz.desk.sections import section
+from viz.desk.seen import Seen
+from viz.desk.steps.listed import STEPS
+from viz.desk.tally import tally
+
+Told = dict[str, Any]
+
+
+def told(seen: Seen, again: bool = False) -> Iterator[Told]:
+    """Yield what the page shows of a document, key by key, that which is wanted first before.
+
+    Parameters
+    ----------
+    seen : Seen
+    again : bool
+        Whether only something else of the same document is looked at.
+    """
+    if not again:
+        yield _document(seen)
+    if not again or seen.whole:
+        yield {
+            "plan": plan_view(seen.document, seen.partly, seen.plan, seen.stale),
+            "tally": tally(seen),
+        }
+    if seen.asked.view == "section":
+        yield {"section": section(seen)}
+    yield _steps(seen)
+
+
+def offered(seen: Seen) -> Told:
+    """Return what is offered where something fails or conflicts: each was tried, which takes time.
+
+    Parameters
+    ----------
+    seen : Seen
+    """
+    return {"offers": [each.record() for each in offers(seen)]}
+
+
+def _document(seen: Seen) -> Told:
+    site = seen.site
+    return {
+        "name": site.name if site else str(seen.document.get("name", "")),
+        "unit": seen.partly.unit,
+        "document": seen.document,
+        "stale": seen.stale,
+        "problems": [*map(problem_record, seen.problems), *_conflict(seen)],
+        "whole": seen.whole,
+    }
+
+
+def _steps(seen: Seen) -> Told:
+    steps = guest_steps(seen) if seen.asked.who == "home" else _sheet(seen)
+    made: dict[str, Step] = {each.key: each for each in steps}
+    opened = made.get(seen.asked.step, steps[0])
+    return {
+        "steps": [each.line() for each in steps], "open": opened.opened(),
+        "who": seen.asked.who,
+    }  # fmt: skip
+
+
+def _sheet(seen: Seen) -> tuple[Step, ...]:
+    field = seen.asked.who == "field"
+    return tuple(each.make(seen) for each in STEPS if not field or each.in_the_field)
+
+
+def problem_record(problem: Problem) -> Told:
+    """Return a problem as the page shows it."""
+    return {
+        "where": problem.where, "found": problem.found, "expected": problem.expected,
+        "mend": problem.mend, "words": str(problem),
+    }  # fmt: skip
+
+
+def _conflict(seen: Seen) -> Iterator[Told]:
+    if seen.conflict:
+        yield {"where": "", "found": "", "expected": "", "mend": "", "words": seen.conflict}

@@ -1,0 +1,227 @@
+/** The page: the job sheet, the views, the line of five, and what is typed on the keyboard. */
+
+import { draw } from "./blocks.js";
+import { make } from "./dom.js";
+import { desk, words } from "./live.js";
+
+const at = (id) => document.getElementById(id);
+const VIEWS = ["plan", "section", "model"];
+const STATES = { settled: "settled", "to do": "to do", look: "wants a look", fails: "fails", working: "working" };
+
+// ---- the job sheet
+
+function drawSteps(lines) {
+  const open = desk.state.open?.key;
+  const list = at("steps");
+  const items = lines.map((line, place) => {
+    const known = list.querySelector(`li[data-key="${line.key}"]`);
+    const item = known ?? stepItem(line.key);
+    const is = line.key === open;
+    item.className = `step ${line.state.replace(" ", "-")}${is ? " open" : ""}`;
+    const key = item.querySelector("button.line");
+    key.setAttribute("aria-expanded", is);
+    key.replaceChildren(
+      make("span", { class: "number", "aria-hidden": "true" }, String(place + 1)),
+      make("span", { class: "title" }, line.title),
+      make("span", { class: "answer" }, line.answer),
+      make("span", { class: `state ${line.state.replace(" ", "-")}` }, STATES[line.state] ?? line.state),
+    );
+    return item;
+  });
+  const stay = items.every((item, place) => list.children[place] === item) && list.children.length === items.length;
+  if (!stay) list.replaceChildren(...items);
+}
+
+function stepItem(key) {
+  const line = make("button", { type: "button", class: "line", onclick: () => openStep(key) });
+  return make("li", { "data-key": key, class: "step" }, make("h2", {}, line), make("div", { class: "blocks" }));
+}
+
+let opening = ""; // the step that was asked for, until it is there
+
+/** Open a step; what it holds comes with the answer. */
+export function openStep(key) {
+  opening = key;
+  desk.see({ step: key });
+}
+
+desk.on("steps", drawSteps);
+desk.on("open", (open) => {
+  if (desk.state.steps) drawSteps(desk.state.steps);
+  for (const item of at("steps").children) {
+    const blocks = item.querySelector(".blocks");
+    if (item.dataset.key === open.key) draw(blocks, open.blocks, desk, open.key);
+    else blocks.replaceChildren();
+  }
+  if (opening === open.key) {
+    opening = "";
+    at("steps").querySelector(`li[data-key="${open.key}"]`)?.scrollIntoView({ block: "start" });
+  }
+  document.documentElement.dataset.ready = `${desk.state.rev}`;
+});
+
+// ---- what is wrong, and what would mend it
+
+desk.on("problems", drawProblems);
+desk.on("offers", drawProblems);
+
+function drawProblems() {
+  const { problems = [], offers = [], stale, plan } = desk.state;
+  const told = problems.map((each) => make("p", { class: "say fails" }, each.words));
+  if (problems.length && stale) {
+    told.push(make("p", { class: "say quiet" }, "What is drawn is the last plan that there was."));
+  }
+  const ways = make("div", { class: "blocks" });
+  draw(ways, problems.length ? offers : [], desk, "offers");
+  at("problems").replaceChildren(...told, ways);
+  at("problems").hidden = !problems.length || (!plan?.areas?.length && problems.length > 0 && !stale && isNew(problems));
+}
+
+/** A yard that is only begun wants things given, and has nothing wrong with it. */
+function isNew(problems) {
+  return problems.every((each) => /found (no|nothing|0)\b/.test(each.words));
+}
+
+// ---- the line of five, the name, what is saved
+
+desk.on("tally", (tally) => {
+  at("tally").replaceChildren(
+    ...tally.map((each) =>
+      make(
+        "div",
+        { class: `figure ${each.tone ?? ""}` },
+        make("span", { class: "label" }, each.label),
+        make("span", { class: "value" }, each.value),
+        make("span", { class: "small" }, each.small ?? ""),
+      ),
+    ),
+  );
+});
+desk.on("name", (name) => {
+  at("name").textContent = name || "A new yard";
+  document.title = name ? `${name} · fallaway` : "fallaway";
+});
+desk.on("saved", (saved) => (at("saved").textContent = desk.state.connected === false ? "not connected" : saved));
+desk.on("connected", (is) => {
+  document.documentElement.classList.toggle("cut-off", !is);
+  at("saved").textContent = is ? (desk.state.saved ?? "") : "not connected: start fallaway open again";
+});
+desk.on("caution", (caution) => (at("caution").textContent = caution));
+desk.on("working", (is) => document.documentElement.classList.toggle("working", is));
+desk.on("whole", (is) => document.documentElement.classList.toggle("so-far", !is));
+desk.on("fault", (fault) => notice(`Something in fallaway itself went wrong; nothing that was saved is lost. ${fault.words.trim().split("\n").at(-1)}`));
+desk.on("refused", (refused) => notice(words(refused.problems)));
+desk.on("clash", (clash) => {
+  const mine = make("button", { type: "button", class: "does", onclick: () => { desk.set(clash.at, clash.yours); notice(""); } }, `Yours: ${JSON.stringify(clash.yours)}`);
+  const theirs = make("button", { type: "button", class: "does", onclick: () => { desk.see({}); notice(""); } }, `Theirs: ${JSON.stringify(clash.theirs)}`);
+  at("notice").replaceChildren(make("p", {}, "Another window changed this too. Which holds?"), mine, theirs);
+});
+
+let fades;
+/** Say something for a while, in a place that hides nothing that is worked on. */
+export function notice(text) {
+  clearTimeout(fades);
+  at("notice").replaceChildren(...(text ? [make("p", {}, text)] : []));
+  if (text) fades = setTimeout(() => at("notice").replaceChildren(), 12000);
+}
+
+// ---- undo, redo, earlier states
+
+desk.on("undo", (said) => {
+  at("undo").disabled = !said;
+  at("undo").querySelector(".words").textContent = said ? `Undo ${said}` : "Undo";
+  at("undo").setAttribute("aria-label", said ? `Undo ${said}` : "Nothing to undo");
+});
+desk.on("redo", (said) => {
+  at("redo").disabled = !said;
+  at("redo").title = said ? `Redo ${said}` : "";
+  at("redo").setAttribute("aria-label", said ? `Redo ${said}` : "Nothing to redo");
+});
+at("undo").addEventListener("click", () => desk.undo());
+at("redo").addEventListener("click", () => desk.redo());
+desk.on("earlier", (earlier) => {
+  at("earlier").hidden = !earlier.length;
+  at("earlier").querySelector("ol").replaceChildren(
+    ...earlier.map((each) =>
+      make("li", {}, make("button", { type: "button", class: "does", onclick: () => desk.restore(each.rev) },
+        `Bring back: ${each.said}`), make("span", { class: "quiet" }, ` ${each.at.slice(0, 16).replace("T", " ")}`)),
+    ),
+  );
+});
+
+document.addEventListener("keydown", (event) => {
+  const typing = /^(INPUT|TEXTAREA|SELECT)$/.test(event.target.tagName);
+  if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "z" && !typing) {
+    event.preventDefault();
+    if (event.shiftKey) desk.redo();
+    else desk.undo();
+  }
+  if (event.altKey && /^[1-9]$/.test(event.key)) {
+    const line = desk.state.steps?.[Number(event.key) - 1];
+    if (line) {
+      event.preventDefault();
+      openStep(line.key);
+    }
+  }
+});
+
+// ---- the views
+
+const mounted = new Set();
+
+/** Show one view; its module is brought in when it is first wanted. */
+export async function show(view) {
+  if (desk.state.asked?.view !== view) desk.see({ view });
+  at("desk").dataset.view = view;
+  for (const each of VIEWS) at(each).hidden = each !== view;
+  for (const key of at("tabs").children) key.setAttribute("aria-pressed", key.dataset.view === view);
+  if (mounted.has(view)) return;
+  mounted.add(view);
+  try {
+    (await import(`./${view}.js`)).mount(at(view), desk);
+  } catch (error) {
+    at(view).textContent = `This view cannot be drawn here: ${error.message}`;
+  }
+}
+
+for (const key of at("tabs").children) key.addEventListener("click", () => show(key.dataset.view));
+desk.on("tool", (tool) => tool && show("plan"));
+
+// ---- shown to the homeowner: their words, nothing to change, no prices unless asked
+
+at("guest").addEventListener("click", () => {
+  const home = desk.state.who !== "home";
+  desk.see({ who: home ? "home" : "crew", prices: !home, step: home ? "water" : "yard" });
+});
+at("prices").addEventListener("click", () => desk.see({ prices: !desk.state.asked?.prices }));
+desk.on("who", (who) => {
+  const shared = desk.state.rights !== "all";
+  document.documentElement.dataset.who = who;
+  at("back").hidden = who !== "crew";
+  at("earlier").classList.toggle("gone", who !== "crew");
+  at("guest").hidden = shared;
+  at("guest").textContent = who === "home" ? "Back to the work" : "Show it to the homeowner";
+  at("prices").hidden = shared || who !== "home";
+  at("prices").textContent = desk.state.asked?.prices ? "Without the price" : "With the price";
+});
+
+// ---- looks
+
+at("look").addEventListener("click", () => {
+  const outdoor = document.documentElement.dataset.look !== "outdoor";
+  document.documentElement.dataset.look = outdoor ? "outdoor" : "indoor";
+  at("look").textContent = outdoor ? "Indoor look" : "Outdoor look";
+  try {
+    localStorage.setItem("look", outdoor ? "outdoor" : "indoor");
+  } catch {
+    // a browser that keeps nothing
+  }
+});
+try {
+  if (localStorage.getItem("look") === "outdoor") at("look").click();
+} catch {
+  // as above
+}
+
+desk.connect();
+show("plan");

@@ -1,0 +1,312 @@
+/**
+ * The model: what is planned, in space. It draws only when something changed, and where a browser
+ * cannot draw in space a section and a still stand in its place.
+ */
+import { make } from "./dom.js";
+import { Holding } from "./model_frame.js";
+
+const VIEWS = [["whole", "The whole"], ["behind", "From the house"], ["cut", "Cut open"], ["apart", "Layers apart"]];
+const NARROW = 620; // pixels
+const UP = { whole: 0.56, behind: 0.72, cut: 0.24, apart: 0.42 };
+
+/**
+ * Mount the model in an element. It is shown and hidden with that.
+ * @param {HTMLElement} element
+ * @param {object} desk the line to the server
+ */
+export function mount(element, desk) {
+  style();
+  const room = new Room(element, desk);
+  room.begin();
+  return room;
+}
+
+function style() {
+  if (document.querySelector('link[href$="/model.css"]')) return;
+  document.head.append(make("link", { rel: "stylesheet", href: new URL("model.css", import.meta.url).pathname }));
+}
+
+class Room {
+  constructor(element, desk) {
+    this.element = element;
+    this.desk = desk;
+    this.holding = new Holding();
+    this.view = "whole";
+    this.shift = 0;
+    this.canvas = make("canvas", {
+      tabindex: "0", role: "img", "aria-label": "The model: nothing is planned yet.",
+      "aria-describedby": "model-keys",
+    });
+    this.words = make("p", { class: "model-words" });
+    this.told = make("p", { class: "model-told", role: "status", "aria-live": "polite" });
+    this.keys = make("p", { id: "model-keys", class: "model-keys", hidden: true },
+      "Arrow keys turn it, plus and minus come nearer and go away, Home shows all of it again, Enter tells each layer.");
+    this.buttons = new Map(VIEWS.map(([key, label]) => [key, make("button", {
+      type: "button", "data-model": key, "aria-pressed": String(key === this.view),
+      onclick: () => this.show(key),
+    }, label)]));
+    this.save = make("button", { type: "button", class: "model-save", onclick: () => this.keep() }, make("span", {}, "Save"), make("span", { class: "more" }, " picture"));
+    this.at = make("input", {
+      type: "range", min: "-1", max: "1", step: "0.01", value: "0", "aria-label": "Move the cut",
+      oninput: () => this.move(Number(this.at.value)), onchange: () => this.moved(),
+    });
+    this.slider = make("label", { class: "model-at", hidden: true }, make("span", {}, "Move the cut"), this.at);
+    this.bar = make("div", { class: "model-bar" },
+      make("div", { class: "model-views", role: "group", "aria-label": "How the model is shown" }, ...this.buttons.values()),
+      this.save);
+    this.picture = make("div", { class: "model-picture" }, this.canvas, this.words, this.told, this.keys, this.slider);
+    this.box = make("div", { class: "model" }, this.picture, this.bar);
+    element.append(this.box);
+  }
+
+  /** Load what draws, behind a try: nothing else of the page waits for it. */
+  async begin() {
+    const frames = [];
+    this.desk.on("frame", (buffer) => (this.model ? this.take(buffer) : frames.push(buffer)));
+    try {
+      const [{ Model }, { Eye }, { listen }, { Labels }] = await Promise.all([
+        import("./model_scene.js"), import("./model_eye.js"), import("./model_hands.js"), import("./model_labels.js"),
+      ]);
+      this.model = new Model(this.canvas);
+      this.eye = new Eye(() => this.ask());
+      this.labels = new Labels(this.picture);
+      listen(this.canvas, this.eye, {
+        tap: (x, y) => this.tap(x, y), next: (way) => this.next(way), home: () => this.show(this.view),
+      });
+    } catch (error) {
+      this.flat(error);
+      return;
+    }
+    this.canvas.addEventListener("webglcontextlost", (event) => event.preventDefault());
+    this.canvas.addEventListener("webglcontextrestored", () => this.ask());
+    new ResizeObserver(() => this.sized()).observe(this.picture);
+    for (const frame of frames) this.take(frame);
+    if (!this.header) this.wanted();
+    this.desk.on("asked", (asked) => this.asked(asked));
+    this.box.dataset.ready = "yes";
+  }
+
+  /** What a window holds and a frame builds on are two things: ask for all of it. */
+  wanted() {
+    this.holding = new Holding();
+    this.desk.see({}, { whole: true });
+  }
+
+  take(buffer) {
+    const header = this.holding.take(buffer);
+    if (!header) {
+      this.wanted();
+      return;
+    }
+    const first = !this.header;
+    const other = !first && (this.header.area !== header.area || this.header.factor !== header.factor);
+    this.header = header;
+    this.model.tell(header, this.holding.shapes);
+    this.eye.near = header.near;
+    for (const { key, label } of header.views) this.buttons.get(key).textContent = label;
+    this.words.textContent = header.stale ? `${header.heights} It shows the last state that has a finish.` : header.heights;
+    this.box.dataset.stale = header.stale ? "yes" : "";
+    this.box.dataset.rev = header.rev;
+    if (this.view === "cut") this.cutHere();
+    this.name();
+    if (first || other) this.show(this.view, true);
+    else this.ask();
+  }
+
+  asked({ cut } = {}) {
+    const now = JSON.stringify(cut ?? null);
+    if (now === this.line) return;
+    this.line = now;
+    this.shift = 0;
+    this.at.value = "0";
+  }
+
+  /** Look at the model in another way. */
+  show(view, atOnce = false) {
+    this.view = view;
+    for (const [key, button] of this.buttons) button.setAttribute("aria-pressed", String(key === view));
+    this.slider.hidden = view !== "cut";
+    if (!this.header) return;
+    const [wide, high] = this.sizes();
+    if (!wide || !high) return;
+    const from = this.model.apart;
+    const to = view === "apart" ? 1 : 0;
+    const plane = view === "cut" ? this.model.planeOf(this.header.cut, this.shift) : null;
+    this.model.cut(plane);
+    this.model.lift(to);
+    this.rooms(wide);
+    const goal = this.goal(view, wide, high, plane);
+    this.model.lift(from);
+    this.name();
+    this.choose(null);
+    this.box.dataset.moving = "yes";
+    this.eye.go(goal, {
+      at_once: atOnce,
+      along: (share) => {
+        this.model.lift(from + (to - from) * share);
+        if (share === 1) delete this.box.dataset.moving;
+      },
+    });
+  }
+
+  /** Where to stand: where most of what is named can be seen, of one side and the other. */
+  goal(view, wide, high, plane) {
+    const { eye, model, header } = this;
+    const box = model.box();
+    const up = UP[view] + (wide < NARROW ? 0.16 : 0);
+    const [[x0, y0], [x1, y1]] = box;
+    const pad = view === "cut" ? 0.03 : 0.08 * Math.hypot(x1 - x0, y1 - y0);
+    for (const d of [0, 1]) {
+      box[0][d] -= pad;
+      box[1][d] += pad;
+    }
+    if (plane) {
+      const [nx, ny] = header.near;
+      const turn = Math.atan2(plane.to[1], plane.to[0]) - Math.atan2(ny, nx) - 0.3;
+      return eye.fitting(box, turn, up, wide, high);
+    }
+    if (view === "behind") return eye.fitting(box, Math.PI - 0.3, up, wide, high);
+    const ways = [-0.62, 0.62].map((turn) => eye.fitting(box, turn, up, wide, high));
+    const seen = ways.map((way) => {
+      const from = eye.from(way);
+      return header.labels.filter(({ at, stands }) => model.sees(from, at, stands)).length;
+    });
+    return view === "whole" && seen[1] > seen[0] ? ways[1] : ways[0];
+  }
+
+  /** Keep room for what stands on the picture: the words below, the names of layers at the right. */
+  rooms(wide) {
+    const named = this.view === "cut" || this.view === "apart";
+    const narrow = wide < NARROW;
+    const { right, low } = this.labels.room(this.model, narrow, named);
+    const slider = this.view === "cut" && narrow ? 60 : 0;
+    this.eye.room = {
+      left: 16, right: named ? Math.min(right + 40, wide * 0.38) : 16,
+      top: (named ? 16 : 44) + slider, low: 48 + low,
+    };
+  }
+
+  cutHere() {
+    this.model.cut(this.model.planeOf(this.header.cut, this.shift));
+  }
+
+  /** Move the cut, by a share of the paving to either side. */
+  move(share) {
+    const [[x0, y0], [x1, y1]] = this.header.box;
+    this.shift = (share * Math.hypot(x1 - x0, y1 - y0)) / 2;
+    this.cutHere();
+    this.ask();
+  }
+
+  /** Tell the plan and the section where the cut now stands. */
+  moved() {
+    const { to } = this.model.plane;
+    const { origin, scale, cut } = this.header;
+    const line = cut.map(([x, y]) => [
+      (x + this.shift * to[0] + origin[0]) / scale, (y + this.shift * to[1] + origin[1]) / scale,
+    ]);
+    this.shift = 0;
+    this.at.value = "0";
+    this.line = JSON.stringify(line);
+    this.desk.see({ cut: line });
+  }
+
+  tap(x, y) {
+    const [wide, high] = this.sizes();
+    this.choose(this.model.under((x / wide) * 2 - 1, 1 - (y / high) * 2));
+  }
+
+  next(way) {
+    const layers = this.model.layers();
+    if (!layers.length) return;
+    const now = layers.indexOf(this.chosen);
+    const at = now < 0 ? (way > 0 ? 0 : layers.length - 1) : (now + way + layers.length) % layers.length;
+    this.choose(layers[at]);
+  }
+
+  choose(body) {
+    this.chosen = body;
+    this.model.choose(body);
+    this.told.textContent = body?.part.said ?? "";
+    this.ask();
+  }
+
+  /** What a screen reader says is seen. */
+  name() {
+    const said = this.header.views.find(({ key }) => key === this.view).said;
+    this.canvas.setAttribute("aria-label", `${said} ${this.header.heights}`);
+  }
+
+  sizes() {
+    return [this.picture.clientWidth, this.picture.clientHeight];
+  }
+
+  sized() {
+    const [wide, high] = this.sizes();
+    if (!wide || !high || !this.model) return;
+    this.model.renderer.setPixelRatio(Math.min(devicePixelRatio || 1, 2));
+    this.model.renderer.setSize(wide, high, false);
+    const was = this.size;
+    this.size = `${wide} x ${high}`;
+    if (this.header && was !== this.size) this.show(this.view, true);
+    // Its buffer is empty now: no frame is shown without a picture.
+    this.draw();
+  }
+
+  /** Ask for one picture: none is drawn unless one is asked for. */
+  ask() {
+    if (this.asking) return;
+    this.asking = requestAnimationFrame(() => this.draw());
+  }
+
+  draw() {
+    cancelAnimationFrame(this.asking);
+    this.asking = 0;
+    const [wide, high] = this.sizes();
+    if (!this.header || !wide || !high) return;
+    const { eye } = this;
+    this.model.draw({ eye: eye.place, target: eye.target, room: eye.room, wide, high });
+    // While the layers are on their way nothing is named.
+    const moving = this.model.apart > 0 && this.model.apart < 1;
+    const layers = this.view === "apart" || this.view === "cut";
+    const narrow = wide < NARROW;
+    const low = Math.min(this.words.offsetTop, this.labels.key.offsetTop);
+    const keep = [[0, low - 4, this.words.offsetWidth + 10, high]];
+    if (!this.slider.hidden) keep.push([this.slider.offsetLeft, this.slider.offsetTop, wide, this.slider.offsetTop + 50]);
+    this.labels.put(this.model, { wide, high, layers, narrow, keep, moving, eye: eye.place });
+    this.box.dataset.drawn = this.model.drawn;
+  }
+
+  /** Save the picture as it stands, with what it shows and the caution below it. */
+  async keep() {
+    const { saved } = await import("./model_save.js");
+    this.draw();
+    const link = make("a", { download: this.header.file, href: saved(this) });
+    link.click();
+    this.told.textContent = "The picture was saved with your downloads.";
+  }
+
+  /** Without pictures in space: a section and a still, made where they can be. */
+  flat() {
+    this.box.dataset.flat = "yes";
+    const area = () => new URLSearchParams({
+      area: this.desk.state.asked?.area ?? "", base: this.desk.state.asked?.base_system ?? "",
+      rev: this.desk.state.rev ?? 0,
+    });
+    const words = make("p", { class: "model-flat-words" },
+      "This browser cannot draw the model in space. The section below is cut through the middle of the paving; the picture was drawn by the program itself.");
+    const section = make("img", { alt: "The paving, cut through its middle" });
+    const still = make("img", { alt: "The paving with its layers opened like stairs" });
+    still.addEventListener("error", () => { still.hidden = true; });
+    still.addEventListener("load", () => { still.hidden = false; });
+    section.addEventListener("error", () => { section.hidden = true; });
+    section.addEventListener("load", () => { section.hidden = false; });
+    const ask = () => {
+      section.src = `/still/section.svg?${area()}`;
+      still.src = `/still/picture.png?${area()}`;
+    };
+    this.box.replaceChildren(make("div", { class: "model-flat" }, words, section, still));
+    this.desk.on("rev", ask);
+    this.box.dataset.ready = "yes";
+  }
+}

@@ -1,0 +1,150 @@
+// What is chosen on the plan, told beside it: where it lies, typed, and what can be done with it.
+import { adding, removing, rounding, typed } from "./outline.js";
+import { middleOf } from "./plane.js";
+import { edgeOf, titleOf } from "./plan_pick.js";
+import { button, html } from "./svg.js";
+
+/** Draw what is told of what is chosen into an element.
+ *  @param {HTMLElement} element
+ *  @param {object} view the plan that is mounted
+ *  @param {import("./plan_pick.js").Target | null} target
+ *  @param {string} key of what is chosen */
+export function tell(element, view, target, key) {
+  const held = document.activeElement;
+  const name = element.contains(held) ? held.getAttribute("name") : null;
+  const typing = name && held.tagName === "INPUT" ? held.value : null;
+  element.replaceChildren();
+  element.hidden = !key;
+  if (!key) return;
+  if (key.endsWith("/edge")) edge(element, view, key);
+  else if (target) told[target.kind]?.(element, view, target);
+  const again = name && element.querySelector(`[name="${name}"]`);
+  if (!again) return;
+  again.focus();
+  if (typing !== null) again.value = typing;
+}
+
+const told = {
+  corner(element, view, { ring, k, at }) {
+    const corner = ring.corners[k];
+    const next = ring.corners[(k + 1) % ring.corners.length];
+    const level = corner.level ? `finish ${corner.level}` : "";
+    frame(element, view, titleOf(corner, k), level,
+      places(view, at, corner.through ? corner.written.arc[1] : corner.written,
+        (to) => typed(ring, k, to), said(corner, k)),
+      buttons(
+        button("Add a corner", () => {
+          const xy = middleOf(corner.xy, next.through, next.xy);
+          view.change(adding(ring, (k + 1) % ring.corners.length || ring.corners.length, xy,
+            view.plan.unit), `add after ${said(corner, k)}`);
+        }, { title: "In the middle of the edge that begins here" }),
+        round(view, ring, (k + 1) % ring.corners.length),
+        remove(view, removing(ring, k), said(corner, k))));
+  },
+  bow(element, view, { ring, k }) {
+    frame(element, view, "Round edge", "Drag its middle, or press arrow keys.",
+      buttons(round(view, ring, k)));
+  },
+  door(element, view, { key }) {
+    const door = view.plan.doors.find((each) => each.at === key);
+    const written = view.written(key);
+    frame(element, view, door.name, door.step,
+      html("div", { class: "row" },
+        field(view, "sill", "Sill", written?.sill, (to) => ({ at: `${key}/sill`, to }),
+          `sill of ${door.name}`)),
+      places(view, `${key}/at`, written?.at ?? door.xy, (to) => ({ at: `${key}/at`, to }), door.name),
+      buttons(remove(view, { do: "remove", at: key, to: null }, door.name)));
+  },
+  mark(element, view, { mark }) {
+    const only = mark.ways.length === 1 ? mark.ways[0] : null;
+    frame(element, view, mark.label, only ? "" : "Tap one of its points to move it.",
+      only && places(view, only, view.written(only) ?? mark.points[0], (to) => ({ at: only, to }),
+        mark.label),
+      buttons(remove(view, { do: "remove", at: mark.at, to: null }, mark.label)));
+  },
+  point(element, view, { mark, at, xy }) {
+    frame(element, view, mark.label, "",
+      places(view, at, view.written(at) ?? xy, (to) => ({ at, to }), mark.label));
+  },
+  house(element, view, { at, k, xy }) {
+    frame(element, view, `Corner ${k + 1} of the house`, "",
+      places(view, at, view.written(at) ?? xy, (to) => ({ at, to }), "corner of the house"));
+  },
+};
+
+/** What is only dragged has nothing to tell. */
+told.cut = (element) => { element.hidden = true; };
+
+function edge(element, view, key) {
+  const { ring, k, from, to } = edgeOf(view.plan, key) ?? {};
+  if (!ring) return;
+  const names = [from, to].map((each) => each.name || "?").join(" to ");
+  frame(element, view, `Edge ${names}`, to.edge.label,
+    to.edge.label && html("div", { class: "row" },
+      field(view, "length", "Length", to.edge.label, null, `edge ${names}`,
+        (words) => view.typeLength(to.at, words, `edge ${names}`))),
+    buttons(
+      button("Add a corner", () => view.change(
+        adding(ring, k, middleOf(from.xy, to.through, to.xy), view.plan.unit),
+        `add on edge ${names}`)),
+      round(view, ring, k)));
+}
+
+const said = (corner, k) => titleOf(corner, k).toLowerCase();
+
+function frame(element, view, title, quiet, ...inner) {
+  element.append(
+    html("details", { open: view.wideEnough(), on: { toggle: (event) => view.opened(event) } },
+      html("summary", {}, html("b", {}, title), html("span", { class: "quiet" }, ` ${quiet ?? ""}`)),
+      ...inner.filter(Boolean)),
+    html("button", {
+      type: "button", class: "close", "aria-label": `Let go of ${title}`,
+      on: { click: () => view.choose("") },
+    }, "×"));
+}
+
+const buttons = (...inner) => html("div", { class: "row" }, ...inner.filter(Boolean));
+
+function round(view, ring, k) {
+  const corner = ring.corners[k];
+  const words = corner.through ? "Make the edge straight" : "Make the edge round";
+  return button(words, () => view.change(rounding(ring, k, view.plan.unit), words.toLowerCase()));
+}
+
+const remove = (view, change, what) =>
+  change && button("Remove", () => view.change(change, `remove ${what}`));
+
+/** Return two fields for a place, x and y as the file has them. */
+function places(view, at, written, change, what) {
+  const both = [...(Array.isArray(written) ? written : [0, 0])];
+  const one = (axis) =>
+    field(view, `${at} ${"xy"[axis]}`, "xy"[axis], both[axis], (to) => {
+      const next = [...both];
+      next[axis] = to;
+      return change(next);
+    }, what);
+  return html("div", { class: "row" }, one(0), one(1));
+}
+
+/** Return a labelled field that writes what is typed, and says below it why it may not. */
+function field(view, name, label, value, change, what, own) {
+  const wrong = html("span", { class: "wrong", role: "alert" });
+  const input = html("input", {
+    name, value: value ?? "", autocomplete: "off", enterkeyhint: "done", spellcheck: "false",
+    on: {
+      change: async () => {
+        const to = number(input.value);
+        const words = await (own ? own(input.value) : view.change(change(to), what));
+        wrong.textContent = words ?? "";
+        input.setAttribute("aria-invalid", words ? "true" : "false");
+      },
+    },
+  });
+  return html("label", { class: "typed" }, html("span", {}, label), input, wrong);
+}
+
+/** Return what is typed as it is written in a file: a number where it is one. */
+export function number(words) {
+  const text = words.trim();
+  return /^[-+]?(\d+\.?\d*|\.\d+)$/.test(text) ? Number(text) : text;
+}

@@ -1,0 +1,217 @@
+// A cut drawn in the browser: lengths true, heights so many times as large as fits its room.
+// Where everything lies, and every word, comes from the plan.
+
+import { patterns, svg } from "./patterns.js";
+
+const INK = "#17201d";
+const TEAL = "#0c5a60";
+const PAPER = "#fffdf8";
+const MM = 3.1; // pixels of a millimetre of pen
+const FACE = "system-ui, 'Segoe UI', 'DejaVu Sans', sans-serif";
+const LINE = 19; // pixels from one line of words to the next
+const LETTER = 8.6; // pixels of a letter, about
+const COLUMN = 268; // pixels for the words beside the cut, where there is room for them
+const ASIDE = 190; // for the words about a wall
+const WIDE = 700;
+const OVER = 92; // pixels over the cut, for how it falls
+const LARGEST = { ft: 70, m: 230 }; // pixels of one foot, of one metre
+
+/** Fold words so that no line has more letters than there is room for. */
+function folded(words, most) {
+  const lines = [];
+  for (const word of words.split(" ")) {
+    const last = lines.length - 1;
+    if (last >= 0 && `${lines[last]} ${word}`.length <= most) lines[last] += ` ${word}`;
+    else lines.push(word);
+  }
+  return lines;
+}
+
+function lettering(lines, x, y, { anchor = "start", bold = false, colour = INK } = {}) {
+  const text = svg("text", {
+    x, y, "font-family": FACE, "font-size": 15, "text-anchor": anchor, fill: colour,
+    "font-weight": bold ? 700 : 500, stroke: PAPER, "stroke-width": 4,
+    "stroke-linejoin": "round", "paint-order": "stroke",
+  });
+  lines.forEach((line, k) => text.append(svg("tspan", { x, dy: k ? LINE : 0 }, line)));
+  return text;
+}
+
+function penned(pen) {
+  if (!pen) return { stroke: "none" };
+  return {
+    stroke: pen.colour, "stroke-width": Math.max(pen.width * MM, 0.8),
+    "stroke-dasharray": pen.dash.map((each) => each * MM).join(" ") || "none",
+    "stroke-linejoin": "round",
+  };
+}
+
+/** Grass along the ground: tufts as far apart as the eye wants, whatever the scale. */
+function turf(points) {
+  let d = "";
+  let carried = 4;
+  for (let k = 1; k < points.length; k += 1) {
+    const [x0, y0] = points[k - 1];
+    const [x1, y1] = points[k];
+    const long = Math.hypot(x1 - x0, y1 - y0);
+    let s = carried;
+    for (; s < long; s += 9) {
+      const at = `M${x0 + ((x1 - x0) * s) / long},${y0 + ((y1 - y0) * s) / long}`;
+      d += `${at}l-3,-6${at}l0,-7${at}l3,-6`;
+    }
+    carried = s - long;
+  }
+  return svg("path", { d, stroke: "#4d6b2f", "stroke-width": 1.3, fill: "none" });
+}
+
+/** Spread labels so that none lies on another, in the order of their places. */
+function spread(labels, low, high) {
+  labels.sort((one, other) => one.y - other.y);
+  let foot = low;
+  for (const each of labels) {
+    each.top = Math.max(each.y - each.tall / 2, foot);
+    foot = each.top + each.tall + 5;
+  }
+  let head = high;
+  for (const each of [...labels].reverse()) {
+    each.top = Math.min(each.top, head - each.tall);
+    head = each.top - 5;
+  }
+}
+
+/** Draw a cut.
+ * @param {Object} cut as the plan tells it
+ * @param {number} width pixels
+ * @param {number} height pixels that it may take
+ * @param {boolean} oneScale whether heights are drawn no larger than lengths
+ * @param {"ft"|"m"} unit
+ * @returns {{picture: SVGElement, words: string, told: boolean}} `told`: the layers stand beside it
+ */
+export function drawCut(cut, width, height, oneScale, unit) {
+  const told = width >= WIDE;
+  const [low, floor, high, roof] = cut.window;
+  const walls = cut.labels.filter((each) => each.kind === "wall");
+  const room = (side) => {
+    if (told && cut.side === side) return COLUMN;
+    return told && walls.some((each) => each.side === side) ? ASIDE : 14;
+  };
+  const [left, right] = [room(-1), room(1)];
+  const across = Math.min((width - left - right) / (high - low), LARGEST[unit]);
+  const fits = cut.stretches.filter(
+    ({ times }) => (roof - floor) * across * times <= height - OVER,
+  );
+  const stretch = oneScale || !fits.length ? cut.stretches[0] : fits[fits.length - 1];
+  const up = across * stretch.times;
+  const deep = (roof - floor) * up;
+  const labels = !told ? [] : cut.layers.map((each) => {
+    const lines = folded(each.words, 28);
+    return { ...each, lines, tall: lines.length * LINE };
+  });
+  const listed = labels.reduce((sum, each) => sum + each.tall + 5, 0);
+  // Words over the paving need room above the picture only where nothing in it stands higher.
+  const over = Math.max(14, ...cut.labels.filter((each) => each.kind === "fall").map(
+    (each) => OVER - (roof - each.at[1]) * up,
+  ));
+  const tall = Math.max(over + deep + 8, listed + 40);
+  const drop = over + (tall - 8 - over - deep) / 2;
+  const x = (s) => left + (s - low) * across;
+  const y = (z) => drop + (roof - z) * up;
+  const place = ([s, z]) => [x(s), y(z)];
+  const path = (points) =>
+    `M${points.map((each) => place(each).map((v) => v.toFixed(1)).join(",")).join("L")}`;
+
+  const picture = svg("svg", {
+    viewBox: `0 0 ${width} ${tall}`, width, height: tall, role: "img", "aria-label": cut.alt,
+    xmlns: "http://www.w3.org/2000/svg",
+  });
+  const { defs, fill } = patterns(cut.tones, "cut");
+  const clip = svg("clipPath", { id: "cut-window" });
+  clip.append(svg("rect", { x: x(low), y: y(roof), width: (high - low) * across, height: deep }));
+  defs.append(clip);
+  const body = svg("g", { "clip-path": "url(#cut-window)" });
+  for (const part of cut.parts) {
+    if (part.is === "area") {
+      body.append(svg("path", {
+        d: `${part.rings.map(path).join("Z")}Z`, "fill-rule": "evenodd",
+        fill: part.material ? fill(part.material) : part.fill || "none", ...penned(part.pen),
+      }));
+    } else if (part.is === "line") {
+      const d = path(part.points) + (part.closed ? "Z" : "");
+      body.append(svg("path", { d, fill: "none", ...penned(part.pen) }));
+    } else if (part.is === "turf") {
+      body.append(turf(part.points.map(place)));
+    } else {
+      body.append(lettering([part.words], ...place(part.at), { anchor: "middle" }));
+    }
+  }
+  picture.append(defs, svg("rect", { width, height: tall, fill: PAPER }), body);
+  for (const s of cut.levels.at) {
+    picture.append(svg("path", { d: `M${x(s)},${y(floor)}v6`, stroke: INK }));
+  }
+  picture.append(...notes(cut, { x, place, width, told }));
+  picture.append(...beside(labels, cut, { place, tall, start: x(low), end: x(high) }));
+  return { picture, words: stretch.words, told };
+}
+
+/** Words over the paving: how it falls and which way, the levels at its ends, the sills. */
+function* notes(cut, { x, place, width, told }) {
+  const levels = cut.labels.filter((each) => each.kind === "level");
+  for (const each of levels) {
+    const [px, py] = place(each.at);
+    const first = each === levels[0];
+    yield svg("path", { d: `M${px},${py}l-6,-9h12Z`, fill: INK });
+    yield lettering(each.words, px + (first ? 9 : -9), py - 9, {
+      anchor: first ? "start" : "end", bold: true,
+    });
+  }
+  for (const each of cut.labels) {
+    const [px, py] = place(each.at);
+    if (each.kind === "fall") {
+      yield* fall(each, [px, py], each.span.map(x), told ? 0 : width);
+    } else if (each.kind === "wall" && told && each.side !== cut.side) {
+      yield lettering(each.words, px + each.side * 10, py - (each.words.length - 2) * 6, {
+        anchor: each.side < 0 ? "end" : "start",
+      });
+    } else if (each.kind === "other") {
+      yield lettering(each.words, px, py - 12, { anchor: "middle" });
+    }
+  }
+}
+
+function* fall(each, [px, py], [start, end], width) {
+  const letters = Math.max(Math.floor((width ? width - 24 : end - start) / LETTER), 16);
+  const whole = each.words[0].length <= letters;
+  const parts = whole ? each.words : each.words[0].split(/(?<=;) /);
+  const lines = parts.flatMap((part) => folded(part, letters));
+  const half = (Math.max(...lines.map((line) => line.length)) * LETTER) / 2;
+  const middle = width ? Math.min(Math.max(px, half + 8), width - half - 8) : px;
+  const base = py - 46;
+  yield lettering(lines, middle, base - (lines.length - 1) * LINE, {
+    anchor: "middle", bold: true, colour: TEAL,
+  });
+  if (!each.way) return;
+  const reach = Math.min((end - start) * 0.3, 120) * each.way;
+  const head = 9 * each.way;
+  yield svg("path", {
+    d: `M${px - reach},${base + 12}H${px + reach}m${-head},-6l${head},6l${-head},6`,
+    stroke: TEAL, "stroke-width": 2.5, fill: "none",
+  });
+}
+
+/** The layers in a column beside the cut, each with a line to its place. */
+function* beside(labels, cut, { place, tall, start, end }) {
+  for (const each of labels) [each.x, each.y] = place(each.at);
+  spread(labels, 22, tall - 4);
+  const from = cut.side > 0 ? end : start;
+  for (const each of labels) {
+    const middle = each.top + each.tall / 2;
+    const words = from + 28 * cut.side;
+    const d = `M${each.x},${each.y}L${from + 14 * cut.side},${middle}H${words - 4 * cut.side}`;
+    yield svg("path", { d, stroke: PAPER, "stroke-width": 3, fill: "none" });
+    yield svg("path", { d, stroke: INK, "stroke-width": 1, fill: "none" });
+    yield svg("circle", { cx: each.x, cy: each.y, r: 2.6, fill: INK });
+    yield lettering(each.lines, words, each.top + 15, {
+      anchor: cut.side > 0 ? "start" : "end",
+    });
+  }
+}

@@ -1,0 +1,386 @@
+/**
+ * A file of points as a table to type into: spots, test holes, or a level book.
+ *
+ * What is wrong in a cell is said by the reader of the file. A row that cannot be read yet stays in
+ * the table, and is no part of the file until it can. Only the rows in view are in the page.
+ */
+
+import { inCells } from "./cells.js";
+import { make } from "./dom.js";
+import { Sheet, keep, styled } from "./sheet.js";
+
+const ROW = 46; // pixels, a finger high
+const AROUND = 8; // rows kept above and below those in view
+const OFFERED = { spots: ["id", "code", "note"], holes: ["area"], book: [] };
+const WIDE = { z: "6rem", id: "3.8rem", code: "5rem", note: "11rem", point: "8rem", area: "7rem" };
+
+/** Grids that are open, by the file: they live on while the page is drawn anew. */
+const open = new Map();
+
+/** Draw the grid of a file into an element. */
+export function draw(element, data, desk) {
+  styled("ground.css");
+  const key = `${data.kind} ${data.name}`;
+  let grid = open.get(key);
+  if (!grid || grid.desk !== desk) {
+    grid = new Grid(data, desk);
+    open.set(key, grid);
+  }
+  if (element.firstChild !== grid.root) {
+    element.replaceChildren(grid.root);
+    if (grid.inHand && document.activeElement === document.body) grid.goTo(grid.at.line, grid.at.column);
+  }
+  grid.update(data);
+}
+
+class Grid {
+  constructor(data, desk) {
+    this.desk = desk;
+    this.data = data;
+    this.mark = null; // of the text that is kept
+    this.kept = ""; // that text
+    this.sheet = null;
+    this.wrong = new Map(); // line -> [{column, words}]
+    this.shown = new Map(); // line -> its row in the page
+    this.at = { line: null, column: 0, first: 0 };
+    this.build();
+  }
+
+  build() {
+    this.words = make("p", { class: "grid-words", role: "status" });
+    this.body = make("div", { class: "grid-body", role: "rowgroup" });
+    this.headRow = make("div", { class: "grid-row grid-head", role: "row" });
+    this.table = make(
+      "div", { class: "grid-table", role: "grid", "aria-label": this.data.label || this.data.name },
+      make("div", { role: "rowgroup", class: "grid-heads" }, this.headRow), this.body,
+    );
+    this.sentence = make("p", {
+      class: "grid-sentence", id: `wrong-${idOf(this.data)}`, "aria-live": "polite",
+    });
+    this.box = make(
+      "div", { class: "grid-box", "data-scrolls": true, onscroll: () => this.window() }, this.table, this.sentence,
+    );
+    this.addButton = make("button", { type: "button", onclick: () => this.addRow() }, "Add a row");
+    this.outButton = make("button", { type: "button", onclick: () => this.removeRow() });
+    this.bar = make("div", { class: "grid-bar" }, this.addButton, this.outButton);
+    this.hint = make(
+      "p", { class: "grid-hint" },
+      "Enter goes down, Tab goes on, Esc leaves the table. A block copied from a spreadsheet is " +
+        "pasted where the cursor stands.",
+    );
+    this.root = make(
+      "div", { class: "grid-block" }, this.words, this.box, this.bar, this.hint,
+    );
+    inCells(this);
+    document.addEventListener("focusin", (event) => {
+      this.inHand = this.box.contains(event.target);
+    });
+  }
+
+  /** Take what the desk tells of the file. */
+  async update(data) {
+    this.data = data;
+    if (data.told) {
+      this.words.textContent = data.told;
+      this.box.hidden = this.bar.hidden = this.hint.hidden = true;
+      return;
+    }
+    if (this.sheet && (data.mark === this.mark || this.busy)) return;
+    if (this.loading === data.mark) return;
+    this.loading = data.mark;
+    const answer = await this.desk.call("sheet", { name: data.name, kind: data.kind });
+    this.loading = null;
+    if (this.busy) return;
+    this.take(answer, data);
+  }
+
+  take(answer, data) {
+    if (!answer.sheet || !answer.sheet.short) {
+      const count = answer.sheet ? answer.sheet.rows.toLocaleString("en") : "";
+      this.words.textContent = answer.sheet
+        ? `${data.name} holds ${count} rows: too many for a table, so it is read as it lies.`
+        : answer.words.join(" ");
+      this.box.hidden = this.bar.hidden = this.hint.hidden = true;
+      return;
+    }
+    this.box.hidden = this.bar.hidden = this.hint.hidden = false;
+    const pending = this.sheet ? [...this.wrong.keys()].filter((line) => this.unread(line)) : [];
+    const number = this.sheet && this.at.line ? this.sheet.numbers().get(this.at.line) : 0;
+    this.sheet = new Sheet(answer.sheet);
+    this.sheet.offer(OFFERED[data.kind] || []);
+    this.mark = answer.sheet.mark;
+    this.kept = this.sheet.text();
+    for (const line of pending) this.sheet.lines.push(line);
+    this.wrong = new Map(pending.map((line) => [line, this.wrong.get(line)]));
+    this.spare();
+    const numbers = this.sheet.numbers();
+    const again = this.sheet.rows().find((line) => numbers.get(line) === number);
+    this.at = { ...this.at, line: again || null };
+    this.render();
+    this.check();
+  }
+
+  /** Return whether a row is held here alone: it cannot be read yet. */
+  unread(line) {
+    return line.changed && line.cells.some((cell) => cell) && this.sheet.lines.includes(line);
+  }
+
+  /** Keep one empty row at the end to type into. */
+  spare() {
+    const rows = this.sheet.rows();
+    const last = rows[rows.length - 1];
+    if (!last || last.cells.some((cell) => cell)) this.sheet.add();
+  }
+
+  rows() {
+    return this.sheet.rows();
+  }
+
+  /** Draw the header and the rows in view anew. */
+  render() {
+    const columns = this.sheet.columns;
+    const wide = columns.map((each) => WIDE[each.reads] || "5.2rem");
+    wide.push(`minmax(${wide.pop()}, 1fr)`);
+    this.table.style.setProperty("--cells", `3.2rem ${wide.join(" ")}`);
+    this.headRow.replaceChildren(
+      make("span", { role: "columnheader", class: "grid-number" }, "line"),
+      ...columns.map((each) => make(
+        "span", { role: "columnheader", class: each.reads ? "" : "grid-unread" },
+        each.label || each.head,
+      )),
+    );
+    this.shown.forEach((row) => row.remove());
+    this.shown.clear();
+    this.window();
+  }
+
+  /** Hold the rows in view in the page, and no others but the one that is typed into. */
+  window() {
+    if (!this.sheet) return;
+    const rows = this.rows();
+    const first = Math.max(0, Math.floor(this.box.scrollTop / ROW) - AROUND);
+    const last = Math.min(
+      rows.length, Math.ceil((this.box.scrollTop + this.box.clientHeight) / ROW) + AROUND,
+    );
+    const wanted = new Set(rows.slice(first, Math.max(last, first + 24)));
+    if (this.at.line && rows.includes(this.at.line)) wanted.add(this.at.line);
+    for (const [line, row] of this.shown) {
+      if (!wanted.has(line)) {
+        row.remove();
+        this.shown.delete(line);
+      }
+    }
+    const numbers = this.sheet.numbers();
+    this.body.style.height = `${rows.length * ROW}px`;
+    this.table.setAttribute("aria-rowcount", rows.length + 1);
+    let after = null;
+    for (const [place, line] of rows.entries()) {
+      if (!wanted.has(line)) continue;
+      let row = this.shown.get(line);
+      if (!row) {
+        row = this.row(line);
+        this.shown.set(line, row);
+        if (after) after.after(row);
+        else this.body.prepend(row);
+      }
+      after = row;
+      row.style.top = `${place * ROW}px`;
+      row.setAttribute("aria-rowindex", place + 2);
+      row.firstChild.textContent = numbers.get(line);
+      this.mind(line, row, numbers.get(line));
+    }
+    this.tell();
+  }
+
+  row(line) {
+    const cells = this.sheet.columns.map((column, at) => {
+      const input = make("input", {
+        type: "text", autocomplete: "off", autocapitalize: "off", spellcheck: "false",
+        enterkeyhint: "next", tabindex: "-1",
+      });
+      input.value = line.cells[at] || "";
+      input.cell = { line, at, shown: input.value };
+      return make("span", { role: "gridcell", class: column.reads ? "" : "grid-unread" }, input);
+    });
+    const number = make("span", {
+      role: "rowheader", class: "grid-number", onclick: () => this.goTo(line, 0),
+    });
+    return make("div", { class: "grid-row", role: "row" }, number, ...cells);
+  }
+
+  /** Mark what is wrong in a row, and name its cells. */
+  mind(line, row, number) {
+    const wrong = (this.wrong.get(line) || []).filter((each) => this.counts(line, each));
+    row.classList.toggle("grid-wrong", wrong.length > 0);
+    row.classList.toggle("grid-now", this.at.line === line);
+    this.sheet.columns.forEach((column, at) => {
+      const input = row.children[at + 1].firstChild;
+      const its = wrong.find((each) => each.column === at || each.column === null);
+      const named = wrong.some((each) => each.column === at);
+      input.setAttribute("aria-label", `${column.label || column.head}, line ${number}`);
+      input.setAttribute("aria-invalid", named ? "true" : "false");
+      if (its) input.setAttribute("aria-describedby", this.sentence.id);
+      else input.removeAttribute("aria-describedby");
+      const here = this.at.line === line && this.at.column === at;
+      input.tabIndex = here || (!this.at.line && row === this.body.firstChild && at === 0) ? 0 : -1;
+    });
+  }
+
+  /** Whether a wrong cell is to be marked: one that is empty is not while its row is typed. */
+  counts(line, problem) {
+    if (this.at.line !== line || !this.root.contains(document.activeElement)) return true;
+    return problem.column !== null && Boolean(line.cells[problem.column]);
+  }
+
+  /** Say what is wrong in the cell that the cursor is in, else where the first wrong one is. */
+  tell() {
+    const { line, column } = this.at;
+    const own = (line && this.wrong.get(line)) || [];
+    const mine = own.filter((each) => this.counts(line, each));
+    const here = mine.find((each) => each.column === column) || mine[0];
+    const others = [...this.wrong].filter(([each, list]) => this.sheet.lines.includes(each)
+      && list.some((one) => this.counts(each, one)));
+    if (here) this.sentence.textContent = here.words;
+    else if (others.length) {
+      const [first, list] = others[0];
+      this.sentence.replaceChildren(make(
+        "button", { type: "button", class: "grid-first",
+          onclick: () => this.goTo(first, Math.max(0, list[0].column || 0)) }, list[0].words,
+      ));
+    } else this.sentence.textContent = this.general || "";
+    this.sentence.classList.toggle("grid-fails", Boolean(here || others.length || this.general));
+    const number = line ? this.sheet.numbers().get(line) : 0;
+    this.outButton.textContent = line ? `Take out line ${number}` : "Take out a line";
+    this.outButton.disabled = !line;
+  }
+
+  goTo(line, column) {
+    const place = this.rows().indexOf(line);
+    if (place < 0) return;
+    this.at = { line, column, first: column };
+    const top = place * ROW;
+    if (top < this.box.scrollTop) this.box.scrollTop = top;
+    const under = top + 2 * ROW - this.box.clientHeight + this.sentence.offsetHeight + 8;
+    if (under > this.box.scrollTop) this.box.scrollTop = under;
+    this.window();
+    const input = this.shown.get(line).children[column + 1].firstChild;
+    if (document.activeElement !== input) input.focus({ preventScroll: true });
+    input.scrollIntoView({ block: "nearest", inline: "nearest" });
+    input.select();
+  }
+
+  addRow() {
+    this.spare();
+    const rows = this.rows();
+    this.render();
+    this.goTo(rows[rows.length - 1], 0);
+  }
+
+  removeRow() {
+    const { line } = this.at;
+    if (!line) return;
+    const rows = this.rows();
+    const next = rows[rows.indexOf(line) + 1];
+    const number = this.sheet.numbers().get(line);
+    this.sheet.remove(line);
+    this.wrong.delete(line);
+    this.spare();
+    this.at.line = null;
+    this.render();
+    if (next) this.goTo(next, this.at.column);
+    this.check(`line ${number} taken out of ${this.data.name}`);
+  }
+
+  /** A cell was typed: look at it, and keep what can be read. */
+  typed(cell, text) {
+    const { line, at, shown } = cell;
+    if (text === shown) return; // another one may have been laid over it since
+    cell.shown = text;
+    if (!this.sheet.put(line, at, text.trim())) return;
+    this.spare();
+    this.window();
+    this.check(`${this.data.kind === "holes" ? "test hole" : "spot"} in line ${
+      this.sheet.numbers().get(line)}`);
+  }
+
+  /** Have the reader look at all of it, and keep the rows that it can read. */
+  async check(said) {
+    if (said) this.said = said;
+    if (this.busy) {
+      this.again = true;
+      return;
+    }
+    this.busy = true;
+    do {
+      this.again = false;
+      await this.once();
+    } while (this.again);
+    this.busy = false;
+    this.window();
+    this.root.dataset.ready = "true";
+  }
+
+  async once() {
+    const { name, kind } = this.data;
+    let text = this.sheet.text();
+    let found = await this.desk.call("check", { name, kind, text });
+    this.marked(found.problems);
+    const bad = new Set([...this.wrong.keys()]);
+    if (bad.size) {
+      text = this.sheet.text(bad);
+      found = await this.desk.call("check", { name, kind, text });
+    }
+    this.words.replaceChildren(found.words || (bad.size ? "" : "No rows yet."));
+    if (bad.size) {
+      const waiting = bad.size === 1 ? `Line ${this.sheet.numbers().get([...bad][0])} is`
+        : `${bad.size} rows are`;
+      this.words.append(make("span", { class: "grid-waits" }, `${waiting} not kept as typed yet.`));
+    }
+    if (!this.said || text === this.kept || found.problems.length) return;
+    if (!found.count && this.data.naming && this.data.naming.length && !this.kept) return;
+    const { said } = this;
+    this.said = null;
+    const reply = await keep(this.desk, name, text, this.data.naming, said);
+    if (reply && reply.is === "refused") {
+      this.general = reply.problems.map((each) => each.words).join(" ");
+      return;
+    }
+    this.general = "";
+    this.sheet.kept(bad);
+    this.kept = text;
+    this.mark = found.mark;
+    this.root.dataset.kept = String(Number(this.root.dataset.kept || 0) + 1);
+  }
+
+  /** Mark the rows that the reader told of. */
+  marked(problems) {
+    const numbers = new Map([...this.sheet.numbers()].map(([line, number]) => [number, line]));
+    this.wrong = new Map();
+    this.general = "";
+    for (const problem of problems) {
+      const line = numbers.get(problem.line);
+      if (!line || !line.cells || this.sheet.lines.indexOf(line) === this.sheet.head) {
+        this.general = this.general || problem.words;
+      } else this.wrong.set(line, [...(this.wrong.get(line) || []), problem]);
+    }
+  }
+
+  /** Lay rows that were pasted over those from a row on. */
+  lay(line, rows) {
+    let here = line;
+    for (const cells of rows) {
+      cells.forEach((cell, at) => {
+        if (cell !== null) this.sheet.put(here, at, cell);
+      });
+      const all = this.rows();
+      here = all[all.indexOf(here) + 1] || this.sheet.add();
+    }
+    this.spare();
+    this.render();
+    this.check(`${rows.length} rows pasted into ${this.data.name}`);
+  }
+}
+
+function idOf(data) {
+  return `${data.kind}-${data.name}`.replace(/[^a-z0-9-]/gi, "-");
+}

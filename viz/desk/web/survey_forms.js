@@ -1,0 +1,93 @@
+/** Small forms of the survey: a shot read again, a point that levels or tapes hang on, a crease. */
+
+import { make } from "./dom.js";
+import { words } from "./live.js";
+import { styled } from "./sheet.js";
+
+const FORMS = { settle, point, crease };
+
+/** Draw a form into an element, unless it is there and being typed into. */
+export function draw(element, data, desk) {
+  styled("ground.css");
+  const mark = JSON.stringify(data);
+  if (element.dataset.mark === mark) return;
+  element.dataset.mark = mark;
+  element.replaceChildren(FORMS[data.form](data, desk));
+}
+
+function input(id, label, hint) {
+  const box = make("input", {
+    type: "text", id, "data-at": id, autocomplete: "off", autocapitalize: "off",
+    spellcheck: "false", placeholder: hint || null,
+  });
+  return [make("label", { for: id, class: "label" }, label), box];
+}
+
+function form(go, label, ...inside) {
+  const said = make("p", { class: "say fails", role: "alert" });
+  const element = make("form", { class: "form", autocomplete: "off" }, ...inside, said,
+    make("div", { class: "row" }, make("button", { type: "submit", class: "does" }, label)));
+  element.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    said.textContent = (await go()) || "";
+  });
+  return element;
+}
+
+/** A level as it is written: a number where it is one. */
+function plain(text) {
+  const number = Number(text);
+  return text !== "" && Number.isFinite(number) ? number : text;
+}
+
+/** A shot that was read again, and reads something else now. */
+function settle(data, desk) {
+  const id = `settle-${data.shot.replace(/\W/g, "-")}`;
+  const [label, box] = input(id, `${data.name} reads now (level, ${data.unit})`, "");
+  return form(async () => {
+    const level = box.value.trim();
+    if (!level) return "Say the level that was read.";
+    const told = { option: "--shot", words: `${data.shot}=${level}`, called: data.name };
+    const reply = await desk.call("settle", told);
+    return (reply.problems || []).join(" ");
+  }, "Take this level", label, box);
+}
+
+/** A benchmark with its elevation, or a point that a tape is held to with its place. */
+function point(data, desk) {
+  const mark = data.what === "benchmark";
+  const [label, name] = input(`${data.what}-name`, mark ? "Another benchmark: its name"
+    : "Another point for the tape: its name", mark ? "hydrant bolt" : "A");
+  const [whereLabel, where] = input(`${data.what}-where`, mark ? `Elevation (${data.unit})`
+    : `Where it is: x, y (${data.unit})`, mark ? "100.00" : "26, 22");
+  return form(async () => {
+    const called = name.value.trim();
+    if (!called || !where.value.trim()) return "Say both.";
+    const to = mark ? { name: called, z: plain(where.value.trim()) }
+      : { name: called, at: where.value.split(",").map((each) => plain(each.trim())) };
+    const reply = await desk.add(data.what, to, `${called}, a ${data.what}`);
+    if (reply.is === "refused") return words(reply.problems);
+    name.value = where.value = "";
+    return "";
+  }, mark ? "Add the benchmark" : "Add the point", label, name, whereLabel, where);
+}
+
+/** A line along which the ground creases, through spots that are named in order. */
+function crease(data, desk) {
+  const known = new Map(data.spots.map(([name, x, y]) => [name, [x, y]]));
+  const hint = data.spots.length > 2 ? data.spots.slice(0, 3).map(([name]) => name).join(", ") : "";
+  const [label, box] = input("crease-spots", "A line through spots, in order", hint);
+  return form(async () => {
+    const names = box.value.split(/[,;]/).map((each) => each.trim()).filter(Boolean);
+    const unknown = names.filter((name) => !known.has(name));
+    if (unknown.length) return `No spot is called ${unknown.join(", ")}.`;
+    if (names.length < 2) return "Name two spots or more.";
+    const line = names.map((name) => known.get(name));
+    const said = `crease from ${names[0]} to ${names[names.length - 1]}`;
+    const reply = data.list ? await desk.set("ground/breaklines", [line], { said })
+      : await desk.set(data.at, line, { said });
+    if (reply.is === "refused") return words(reply.problems);
+    box.value = "";
+    return "";
+  }, "Keep the line", label, box);
+}

@@ -1,0 +1,291 @@
+// The screen in the trench: stake by stake the reading of the rod for a layer, the instrument and
+// where it stood, shots of what was built, and the text that gives them back. It works in the desk,
+// which keeps what is booked beside the site, and in a file opened with no connection.
+import { choice, figure, h, tabs, timeOf, yard } from "./trench_parts.js";
+import { giveScreen, instrumentScreen, listScreen, shotScreen } from "./trench_screens.js";
+import {
+  areaNamed, browserStore, deskStore, heldAgainst, nothingKept, shotsAt, shotsOf, stakeNamed,
+  standing, together,
+} from "./trench_kept.js";
+import { filled, levelText, offText, rodAt, rodText, rodWords, sightOf } from "./trench_rods.js";
+
+const drawn = new WeakMap();
+
+/**
+ * Draw the screen into an element; of the plan that it shows already it goes on where it is.
+ * @param {HTMLElement} element
+ * @param {object} data as `viz/desk/trench.py` tells it
+ * @param {object} host the desk, or `{storage: () => Storage, paper: () => void}` of a file
+ */
+export function draw(element, data, host) {
+  const before = drawn.get(element);
+  if (before && JSON.stringify(before.data) === JSON.stringify(data)) return before;
+  before?.leave();
+  const store = host?.call ? deskStore(data.number, host)
+    : browserStore(data.number, host?.storage ?? (() => window.localStorage));
+  const screen = new Trench(element, data, store, host);
+  drawn.set(element, screen);
+  screen.show();
+  screen.begin();
+  return screen;
+}
+
+class Trench {
+  constructor(element, data, store, host) {
+    Object.assign(this, { element, data, store, host });
+    this.kept = nothingKept();
+    this.view = "rods";
+    this.said = "";
+    this.marks = data.rod;
+    [this.area] = data.areas;
+    [this.stake] = this.area.stakes;
+    this.layer = this.area.layers[this.area.layers.length - 1];
+    this.recall();
+    element.classList.add("trench");
+    this.left = new AbortController();
+    element.addEventListener("keydown", (event) => this.pressed(event), { signal: this.left.signal });
+  }
+
+  /** Give the element up to another plan. */
+  leave() {
+    this.left.abort();
+    this.show = () => {};
+  }
+
+  /** Take up what was kept, and ask for the instrument where none stands. */
+  async begin() {
+    this.kept = together(await this.store.load(), this.kept);
+    if (!standing(this.kept) && this.data.benchmarks.length && !this.recalled) this.view = "sight";
+    this.show();
+    this.element.dataset.ready = "1";
+  }
+
+  /** Keep one thing more: shown at once, and stored. */
+  async keep(more) {
+    this.kept = together(this.kept, { ...nothingKept(), ...more });
+    this.show();
+    this.kept = together(await this.store.store(this.kept), this.kept);
+    this.element.dataset.stored = String(Number(this.element.dataset.stored ?? 0) + 1);
+    if (!this.store.safe || this.wasUnsafe) this.show();
+    this.wasUnsafe = !this.store.safe;
+  }
+
+  // Where this device was looking, which is no one else's business.
+  get place() {
+    return `fallaway trench at ${this.data.number}`;
+  }
+
+  recall() {
+    let at = null;
+    try {
+      at = JSON.parse(window.localStorage.getItem(this.place) ?? "null");
+    } catch { /* a browser that keeps nothing begins at the first stake */ }
+    this.recalled = Boolean(at);
+    const area = areaNamed(this.data, at?.area);
+    const stake = stakeNamed(area, at?.stake);
+    if (stake) Object.assign(this, { area, stake });
+    this.layer = this.area.layers.find((each) => each.name === at?.layer) ?? this.layerLike(null);
+    if (this.data.marks.some((each) => each.name === at?.marks)) this.marks = at.marks;
+  }
+
+  remember() {
+    const at = { area: this.area.name, stake: this.stake.name, layer: this.layer.name,
+      marks: this.marks };
+    try {
+      window.localStorage.setItem(this.place, JSON.stringify(at));
+    } catch { /* the same */ }
+  }
+
+  /** The layer of the area at hand that is like another: by its name, its role, else the lowest. */
+  layerLike(layer) {
+    const own = this.area.layers;
+    return own.find((each) => each.name === layer?.name)
+      ?? own.find((each) => each.role === layer?.role) ?? own[own.length - 1];
+  }
+
+  get layers() {
+    return this.area.layers.filter((each) => each.name in this.stake.z);
+  }
+
+  get height() {
+    const setup = standing(this.kept);
+    return setup ? sightOf(this.data, setup) : null;
+  }
+
+  /** What the rod reads on a layer of the stake at hand, or why it reads nothing. */
+  rod(layer) {
+    const { data } = this;
+    if (this.height === null) return { text: this.stake.level[layer.name] };
+    const metres = rodAt(this.height, this.stake.z[layer.name]);
+    const told = { layer: layer.name };
+    if (metres < 0) return { none: filled(data.labels.above_sight, told) };
+    if (metres > data.rod_length) return { none: filled(data.labels.beyond_rod, told) };
+    return { text: rodText(data, metres, this.marks),
+      words: rodWords(data, metres, this.marks) };
+  }
+
+  go(view, said = "") {
+    this.view = view;
+    this.said = said;
+    this.show();
+    // What is read first is at the top, wherever the last screen was scrolled to.
+    this.element.scrollTop = 0;
+    if (this.element.getBoundingClientRect().top < 0) this.element.scrollIntoView();
+  }
+
+  to(area, stake) {
+    const before = this.layer;
+    this.area = area;
+    this.stake = stake;
+    this.layer = this.layerLike(before);
+    if (!(this.layer.name in stake.z)) this.layer = this.layers[this.layers.length - 1];
+    this.said = "";
+    this.remember();
+  }
+
+  /** The stake so many further on, through every area. */
+  further(by) {
+    const all = this.data.areas.flatMap((area) => area.stakes.map((stake) => [area, stake]));
+    const now = all.findIndex(([, stake]) => stake === this.stake);
+    return all[(now + by + all.length) % all.length];
+  }
+
+  walk(by) {
+    this.to(...this.further(by));
+    this.show();
+  }
+
+  /** The next stake whose layer at hand has no shot; where all have one, simply the next. */
+  toNextLeft() {
+    const all = this.data.areas.length * Math.max(...this.data.areas.map((a) => a.stakes.length));
+    const like = this.layer;
+    for (let by = 1; by <= all; by += 1) {
+      const [area, stake] = this.further(by);
+      const layer = area.layers.find((each) => each.built === like.built);
+      if (layer && layer.name in stake.z && !shotsAt(this.kept, area.name, stake.name, layer.name).length) {
+        this.to(area, stake);
+        return;
+      }
+    }
+    this.to(...this.further(1));
+  }
+
+  pressed(event) {
+    if (event.target.matches?.("input, textarea, [role=tab]") || event.altKey || event.ctrlKey) return;
+    const by = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
+    if (!by || !["rods", "shot"].includes(this.view)) return;
+    event.preventDefault();
+    this.walk(by);
+  }
+
+  /** Draw what is looked at, and put the focus where it was. */
+  show() {
+    const held = this.element.contains(document.activeElement)
+      ? document.activeElement.dataset.key : undefined;
+    const screens = { rods: () => this.rodsScreen(), shot: shotScreen, sight: instrumentScreen,
+      list: listScreen, give: giveScreen };
+    this.element.replaceChildren(this.view === "shot" ? "" : this.head(), screens[this.view](this));
+    this.element.dataset.view = this.view;
+    const again = held && this.element.querySelector(`[data-key="${CSS.escape(held)}"]`);
+    if (again) again.focus();
+    else if (held) this.element.querySelector("input, [aria-selected=true], button")?.focus();
+  }
+
+  head() {
+    const { data } = this;
+    const { labels } = data;
+    const setup = standing(this.kept);
+    const last = this.kept.checks.filter((each) => each.setup === setup?.id).pop();
+    const words = setup ? [
+      filled(labels.sight, { benchmark: setup.benchmark, time: timeOf(setup.id) }),
+      last ? filled(labels.checked, { time: timeOf(last.id) }) : "",
+    ].filter(Boolean).join(", ") : filled(labels.plan, { number: data.number });
+    const title = setup ? levelText(data, this.height) : labels.no_sight;
+    return h("header", { class: "tr-head" },
+      h("div", {}, h("strong", {}, title), h("p", {}, words)),
+      this.view === "sight" || !data.benchmarks.length ? null : h("button", {
+        type: "button", class: "tr-button", "data-key": "moved", onclick: () => this.go("sight"),
+      }, setup ? labels.moved : labels.set_up));
+  }
+
+  layerTabs() {
+    const names = [...this.layers].reverse().map((each) => each.name);
+    return tabs(this.data.labels.layer, names, this.layer.name, (name) => {
+      this.layer = this.area.layers.find((each) => each.name === name);
+      this.said = "";
+      this.remember();
+      this.show();
+      this.element.querySelector("[aria-selected=true]")?.focus();
+    });
+  }
+
+  rodsScreen() {
+    const { data, stake, layer } = this;
+    const { labels } = data;
+    const done = new Set(shotsOf(this.kept).filter((each) => each.area === this.area.name
+      && each.layer === layer.name).map((each) => each.stake));
+    const told = this.rod(layer);
+    const several = data.areas.length > 1;
+    const shots = shotsAt(this.kept, this.area.name, stake.name, layer.name);
+    const last = shots[shots.length - 1];
+    const held = last && heldAgainst(data, this.kept, last);
+    return h("main", { class: "tr-screen" },
+      this.layerTabs(),
+      h("div", { class: "tr-who" },
+        h("div", {}, h("h2", {}, stake.name), several ? h("p", {}, this.area.name) : null,
+          h("p", { class: "tr-where" }, stake.where)),
+        yard(data, this.area, stake, done)),
+      h("div", { class: "tr-read", role: "status" },
+        h("p", {}, this.height === null ? labels.level : layer.until),
+        told.none ? h("p", { class: "tr-none" }, told.none) : figure(told.words ?? told.text)),
+      h("div", { class: "tr-two" },
+        h("div", {}, h("span", {}, labels.lawn),
+          h("b", {}, stake.lawn[layer.name] || labels.not_surveyed),
+          stake.known ? h("span", {}, `${labels.known} ${stake.known}`.replaceAll(" ", "\u00a0")) : null),
+        h("div", {}, h("span", {}, labels.bigger), h("b", {}, `${labels.deeper} ▼`))),
+      this.said ? h("p", { class: "tr-said", role: "status" }, this.said) : null,
+      stake.note ? h("p", { class: "tr-note" }, `${stake.name}: ${stake.note}`) : null,
+      held ? h("p", { class: "tr-note" },
+        `${labels.as_built}: ${last.reading}, ${offText(data, held.off)}`) : null,
+      h("dl", { class: "tr-pole", "aria-label": labels.all_layers }, this.layers.map((each) => {
+        const own = this.rod(each);
+        return h("div", { class: each === layer ? "tr-on" : "" }, h("dt", {}, each.name),
+          h("dd", {}, own.words ?? own.text ?? "–"));
+      })),
+      h("nav", { class: "tr-go" },
+        h("button", { type: "button", "aria-label": labels.previous, "data-key": "previous",
+          onclick: () => this.walk(-1) }, "◀"),
+        h("button", { type: "button", class: "tr-main", "data-key": "shot",
+          onclick: () => this.go(this.height === null ? "sight" : "shot") },
+        this.height === null ? labels.set_up : labels.shot),
+        h("button", { type: "button", "aria-label": labels.next, "data-key": "next",
+          onclick: () => this.walk(1) }, "▶")),
+      this.foot());
+  }
+
+  /** What stands at the foot of every screen: the shots, and where they are kept. */
+  foot() {
+    const { data } = this;
+    const { labels } = data;
+    const count = shotsOf(this.kept).length;
+    const lost = this.store.where === "desk" ? labels.lost_desk : labels.not_kept;
+    return h("footer", { class: "tr-foot" },
+      this.store.safe ? null : h("p", { class: "tr-warn", role: "alert" }, lost),
+      h("div", { class: "tr-links" },
+        h("button", { type: "button", class: "tr-button", "data-key": "list",
+          onclick: () => this.go("list") }, `${labels.shots}: ${count}`),
+        h("button", { type: "button", class: "tr-button", "data-key": "give",
+          onclick: () => this.go("give") }, labels.give),
+        this.host?.paper ? h("button", { type: "button", class: "tr-button", "data-key": "paper",
+          onclick: () => this.host.paper() }, labels.paper) : null));
+  }
+
+  marksChoice() {
+    return choice(this.data.labels.rod_marked, this.data.marks.map((each) => [each.name, each.name]),
+      this.marks, (marks) => {
+        this.marks = marks;
+        this.remember();
+        this.show();
+      });
+  }
+}

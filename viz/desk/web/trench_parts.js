@@ -1,0 +1,228 @@
+// The parts that the screens of the trench are made of: elements, a reading in large figures, the
+// yard as large as a stamp, tabs, and the keys that a reading is given by.
+import { feetInches, filled, marksOf, readRod } from "./trench_rods.js";
+
+/** An element with attributes, listeners ("onclick": function) and children. */
+export function h(tag, told = {}, ...children) {
+  const made = document.createElement(tag);
+  for (const [name, value] of Object.entries(told)) {
+    if (name.startsWith("on")) made.addEventListener(name.slice(2), value);
+    else if (name.startsWith("aria-") && value !== null) made.setAttribute(name, String(value));
+    else if (value !== false && value !== null && value !== undefined) {
+      made.setAttribute(name, value === true ? "" : String(value));
+    }
+  }
+  made.append(...children.flat().filter((each) => each !== null && each !== undefined));
+  return made;
+}
+
+function svg(tag, told, ...children) {
+  const made = document.createElementNS("http://www.w3.org/2000/svg", tag);
+  for (const [name, value] of Object.entries(told)) made.setAttribute(name, String(value));
+  made.append(...children);
+  return made;
+}
+
+/** A reading in large figures, its fraction and its unit small: one text for who hears it. */
+export function figure(text) {
+  const match = /^(-?\d+)' (\d+)(?: (\d+)\/(\d+))?"$/.exec(text);
+  if (!match) {
+    const [value, ...unit] = text.split(" ");
+    return h("div", { class: "tr-big" }, value, h("small", {}, ` ${unit.join(" ")}`));
+  }
+  const [, feet, inches, top, bottom] = match;
+  const seen = [`${feet}′ ${inches}`];
+  if (top) seen.push(h("sup", {}, top), h("sub", {}, `/${bottom}`));
+  seen.push("″");
+  return h("div", { class: "tr-big" }, h("span", { "aria-hidden": "true" }, seen),
+    h("span", { class: "tr-heard" }, text));
+}
+
+/** The yard with every stake as a dot, and the one at hand named. */
+export function yard(data, area, at, done) {
+  const [x, y, wide, tall] = data.plan.box;
+  const unit = Math.max(wide, tall) / 22;
+  const picture = svg("svg", { viewBox: data.plan.box.join(" "), "aria-hidden": "true",
+    class: "tr-yard" });
+  picture.append(
+    ...data.plan.areas.map((d) => svg("path", { d, class: "tr-paved", "stroke-width": unit / 6 })),
+    svg("path", { d: data.plan.house, class: "tr-house", "stroke-width": unit / 2 }),
+  );
+  for (const stake of area.stakes) {
+    if (stake === at) continue;
+    const [cx, cy] = stake.dot;
+    picture.append(svg("circle", { cx, cy, r: unit / 3, "stroke-width": unit / 9,
+      class: done.has(stake.name) ? "tr-dot tr-done" : "tr-dot" }));
+  }
+  // Kept inside the picture however near its edge the stake is.
+  const cx = Math.min(Math.max(at.dot[0], x + 1.3 * unit), x + wide - 1.3 * unit);
+  const cy = Math.min(Math.max(at.dot[1], y + 1.3 * unit), y + tall - 1.3 * unit);
+  const name = svg("text", { x: cx, y: cy + 0.52 * unit, "font-size": 1.5 * unit,
+    "text-anchor": "middle", class: "tr-named" });
+  name.textContent = at.name;
+  picture.append(svg("circle", { cx, cy, r: 1.25 * unit, class: "tr-here" }), name);
+  return picture;
+}
+
+/** Tabs, of which the arrow keys choose; `names` are what is shown. */
+export function tabs(label, names, chosen, choose) {
+  const go = (event) => {
+    const by = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
+    if (!by) return;
+    event.preventDefault();
+    event.stopPropagation();
+    choose(names[(names.indexOf(chosen) + by + names.length) % names.length]);
+  };
+  return h("div", { role: "tablist", "aria-label": label, class: "tr-tabs", onkeydown: go },
+    names.map((name) => h("button", {
+      type: "button", role: "tab", "aria-selected": name === chosen, "data-key": `tab ${name}`,
+      tabindex: name === chosen ? 0 : -1, onclick: () => choose(name),
+    }, h("span", {}, name))));
+}
+
+/** One of a few, each a key that stays down. */
+export function choice(label, options, chosen, choose) {
+  return h("div", { role: "group", "aria-label": label, class: "tr-choice" },
+    options.map(([value, words]) => h("button", {
+      type: "button", "aria-pressed": value === chosen, "data-key": `choice ${value}`,
+      onclick: () => choose(value),
+    }, [words].flat().map((each) => h("span", {}, each)))));
+}
+
+const FEET = 11;
+
+function fraction(parts) {
+  return parts === 0 ? "0" : feetInches({ inch: 1 }, parts / 16).replace(/^0' 0 ?|"$/g, "");
+}
+
+/**
+ * Keys and a field for a reading, nothing filled in beforehand.
+ * @returns {{element, input, told}} `told()` gives {text, metres}, or {missing: words}.
+ */
+export function reading(data, marks, changed, given) {
+  const { labels } = data;
+  const form = marksOf(data, marks).form;
+  const input = h("input", {
+    type: "text", class: "tr-value", inputmode: "none", autocomplete: "off", spellcheck: "false",
+    "aria-label": labels.reading, "data-key": "reading",
+    oninput: () => pad.typed(input.value.trim(), readRod(data, input.value, marks)),
+    onkeydown: (event) => {
+      if (event.key === "Enter") given();
+    },
+  });
+  const told = () => {
+    const read = readRod(data, input.value, marks);
+    if (!read) {
+      return { missing: pad.missing() || filled(labels.no_reading, { form }) };
+    }
+    if (pad.missing()) return { missing: pad.missing() };
+    if (read.metres > data.rod_length) {
+      const rod = marks === "ft-in" ? feetInches(data, data.rod_length)
+        : `${(data.rod_length / marksOf(data, marks).metres).toFixed(0)} ${marks}`;
+      return { missing: filled(labels.too_long, { rod }) };
+    }
+    return { text: input.value.trim(), metres: read.metres };
+  };
+  const show = (text) => {
+    input.value = text;
+    changed();
+  };
+  const pad = marks === "ft-in" ? feetKeys(data, show, changed) : digitKeys(data, input, marks, show, changed);
+  const hint = h("p", { class: "tr-hint" }, filled(labels.type_here, { form }));
+  const element = h("div", { class: "tr-reading" }, input, pad.element, hint);
+  return { element, input, told };
+}
+
+function keyRow(label, kind, keys) {
+  return h("div", { class: "tr-row" }, h("h3", {}, label),
+    h("div", { role: "group", "aria-label": label, class: `tr-keys ${kind}` }, keys));
+}
+
+function feetKeys(data, show, changed) {
+  const { labels } = data;
+  const most = Math.floor(data.rod_length / data.foot);
+  const now = { feet: null, inches: null, parts: null };
+  let typed = false;
+  let page = 0;
+  const buttons = [];
+  const key = (part, value, words) => {
+    const made = h("button", { type: "button", class: "tr-key", "aria-pressed": "false",
+      onclick: () => {
+        typed = false;
+        now[part] = value;
+        const told = feetInches({ inch: 1 }, 12 * (now.feet ?? 0) + (now.inches ?? 0) + (now.parts ?? 0) / 16);
+        const blank = now.feet === null ? "–' " : `${now.feet}' `;
+        show(now.feet !== null && now.inches !== null ? told : `${blank}${now.inches ?? "–"}`);
+        press();
+      } }, words);
+    buttons.push([made, part, () => value]);
+    return made;
+  };
+  const press = () => {
+    for (const [made, part, value] of buttons) made.setAttribute("aria-pressed", now[part] === value());
+  };
+  const feet = h("div", { role: "group", "aria-label": labels.feet, class: "tr-keys tr-feet" });
+  const fill = () => {
+    const first = page * FEET;
+    feet.replaceChildren();
+    for (let k = first; k < first + FEET && k <= most; k += 1) feet.append(key("feet", k, String(k)));
+    if (most >= FEET) {
+      feet.append(h("button", { type: "button", class: "tr-key", "aria-label": labels.more_feet,
+        onclick: () => {
+          page = (page + 1) * FEET > most ? 0 : page + 1;
+          fill();
+          press();
+        } }, "…"));
+    }
+  };
+  fill();
+  const inches = Array.from({ length: 12 }, (_, k) => key("inches", k, String(k)));
+  const parts = Array.from({ length: 16 }, (_, k) => key("parts", k, fraction(k)));
+  parts.forEach((made, k) => made.classList.toggle("tr-quarter", k % 4 === 0));
+  return {
+    element: h("div", { class: "tr-pad" },
+      h("div", { class: "tr-row" }, h("h3", {}, labels.feet), feet),
+      keyRow(labels.inches, "tr-inches", inches),
+      keyRow(labels.and_sixteenths, "tr-parts", parts)),
+    typed(text, read) {
+      typed = text !== "";
+      Object.assign(now, { feet: read?.feet ?? null, inches: read?.inches ?? null,
+        parts: read?.parts ?? null });
+      press();
+      changed();
+    },
+    missing() {
+      if (typed) return "";
+      const words = [[now.feet, labels.feet], [now.inches, labels.inches],
+        [now.parts, labels.sixteenths]]
+        .filter(([value]) => value === null).map(([, each]) => each);
+      return words.length ? filled(labels.complete, { missing: words.join(", ") }) : "";
+    },
+  };
+}
+
+function digitKeys(data, input, marks, show, changed) {
+  const { labels } = data;
+  const whole = marksOf(data, marks).decimals === 0;
+  const put = (sign) => () => show(input.value + sign);
+  const key = (words, act, label) => h("button", { type: "button", class: "tr-key",
+    "aria-label": label ?? null, onclick: act }, words);
+  const digits = ["1", "2", "3", "4", "5", "6", "7", "8", "9"].map((each) => key(each, put(each)));
+  digits.push(whole ? key(labels.clear, () => show("")) : key(".", put("."), "."),
+    key("0", put("0")), key("⌫", () => show(input.value.slice(0, -1)), labels.erase));
+  return {
+    element: h("div", { class: "tr-pad" }, keyRow(marksOf(data, marks).label, "tr-digits", digits)),
+    typed: changed,
+    missing: () => (input.value.trim() ? "" : filled(labels.complete, { missing: labels.the_reading })),
+  };
+}
+
+/** The time of day of a moment, with its day where that is not today. */
+export function timeOf(moment) {
+  const at = new Date(moment);
+  if (Number.isNaN(at.getTime())) return moment;
+  const two = (value) => String(value).padStart(2, "0");
+  const time = `${two(at.getHours())}:${two(at.getMinutes())}`;
+  if (at.toDateString() === new Date().toDateString()) return time;
+  return `${at.getFullYear()}-${two(at.getMonth() + 1)}-${two(at.getDate())} ${time}`;
+}

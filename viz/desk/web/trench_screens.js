@@ -1,0 +1,285 @@
+// The screens beside the rods: a shot on keys, the instrument and where it stood, the list of shots,
+// and the text that gives them back.
+import { choice, h, reading, timeOf } from "./trench_parts.js";
+import {
+  asText, fromText, heldAgainst, shotsAt, shotsOf, standing,
+} from "./trench_kept.js";
+import {
+  filled, judged, levelText, offText, readRod, rodAt, rodWords, sightOf, sizeText, verdictOf,
+} from "./trench_rods.js";
+
+function button(words, key, act, kind = "tr-button") {
+  return h("button", { type: "button", class: kind, "data-key": key, onclick: act }, words);
+}
+
+function now() {
+  return new Date().toISOString();
+}
+
+/** What a verdict is shown as: its sign, its words, and how it stands for the style. */
+function verdictBox(told, kind) {
+  return h("div", { class: `tr-verdict tr-${kind}`, role: "status" },
+    h("span", { class: "tr-sign", "aria-hidden": "true" }, told?.sign ?? ""),
+    h("div", {}, h("b", {}, told?.title ?? ""), h("span", {}, told?.words ?? "")));
+}
+
+/** A shot of the layer at hand: keys, and at once what it says. */
+export function shotScreen(screen) {
+  const { data, stake, layer } = screen;
+  const { labels } = data;
+  const main = h("main", { class: "tr-screen" });
+  const wanted = screen.rod(layer);
+  const head = h("div", { class: "tr-shot-head" }, h("h2", {}, stake.name), h("p", {},
+    data.areas.length > 1 ? `${screen.area.name}, ` : "", h("b", {}, layer.name),
+    ` ${labels.as_built}`, h("br"), `${labels.should_read} `,
+    h("b", {}, wanted.words ?? wanted.none ?? "")));
+  main.append(head);
+  if (!layer.built) {
+    main.append(h("p", { class: "tr-note" }, filled(labels.no_shots_of, { layer: layer.name })),
+      h("nav", { class: "tr-go tr-go-two" }, button(labels.back, "back", () => screen.go("rods"), "")));
+    return main;
+  }
+  const verdict = h("div", {});
+  let found = null;
+  let given = null;
+  const keep = button(labels.keep, "keep", () => keepIt(), "tr-main");
+  const look = () => {
+    given = keys.told();
+    found = given.text ? judged(data, layer, stake.z[layer.name], screen.height, given.metres) : null;
+    const blank = keys.input.value === "" ? screen.said : "";
+    const told = found ? verdictOf(data, layer, found) : { title: blank, words: given.missing };
+    verdict.replaceChildren(verdictBox(told, found?.standing ?? "none"));
+    keep.textContent = found?.standing === "again" ? labels.keep_far : labels.keep;
+    keep.setAttribute("aria-disabled", String(!found));
+    keep.classList.toggle("tr-far", found?.standing === "again");
+  };
+  const keys = reading(data, screen.marks, () => look(), () => keepIt());
+  const keepIt = () => {
+    look();
+    if (!found) return;
+    const shot = { id: now(), area: screen.area.name, stake: stake.name, layer: layer.name,
+      reading: given.text, marks: screen.marks, setup: standing(screen.kept).id,
+      built: layer.built, at: stake.at, z: found.z, wanted: stake.z[layer.name] };
+    const said = filled(labels.kept, { stake: stake.name, layer: layer.name,
+      verdict: `${given.text}, ${offText(data, found.off)}` });
+    screen.kept.shots.push(shot);
+    screen.toNextLeft();
+    screen.go("shot", said);
+    screen.keep({ shots: [shot] });
+    screen.element.querySelector("input")?.focus({ preventScroll: true });
+  };
+  main.append(
+    verdict, keys.element,
+    h("nav", { class: "tr-go tr-go-two" },
+      button(labels.back, "back", () => screen.go("rods"), ""), keep),
+    undoRow(screen), screen.marksChoice(), screen.foot());
+  // The figures stand over what they mean.
+  main.insertBefore(keys.input, verdict);
+  look();
+  return main;
+}
+
+/** The key that takes back the last shot, where there is one. */
+function undoRow(screen) {
+  const { labels } = screen.data;
+  const last = shotsOf(screen.kept).pop();
+  if (!last) return "";
+  const told = { stake: last.stake, layer: last.layer, reading: last.reading };
+  return button(filled(labels.undo, told), "undo", () => {
+    screen.kept.gone.push(last.id);
+    screen.go(screen.view, filled(labels.undone, told));
+    screen.keep({ gone: [last.id] });
+  });
+}
+
+/** Where the instrument stands: set up on a benchmark, checked on one, and where it stood before. */
+export function instrumentScreen(screen) {
+  const { data } = screen;
+  const { labels } = data;
+  const main = h("main", { class: "tr-screen" });
+  const before = standing(screen.kept);
+  let on = data.benchmarks.find((each) => each.name === screen.benchmark) ?? null;
+  if (data.benchmarks.length === 1) [on] = data.benchmarks;
+  const out = h("div", {});
+  const set = button(labels.stands, "stand", () => setUp(), "tr-main");
+  const check = before ? button(labels.check, "check", () => checkIt()) : null;
+  let given = { missing: "" };
+  const look = () => {
+    given = keys.told();
+    const ready = on !== null && Boolean(given.text);
+    set.setAttribute("aria-disabled", String(!ready));
+    check?.setAttribute("aria-disabled", String(!ready));
+    const words = ready ? filled(labels.new_sight, { level: levelText(data, on.z + given.metres) })
+      : given.missing;
+    out.replaceChildren(h("p", { class: "tr-note", role: "status" }, words || " "));
+    return ready;
+  };
+  const setUp = () => {
+    if (!look()) return;
+    const setup = { id: now(), benchmark: on.name, z: on.z, reading: given.text,
+      marks: screen.marks };
+    screen.kept.setups.push(setup);
+    screen.benchmark = null;
+    screen.go("rods");
+    screen.remember();
+    screen.keep({ setups: [setup] });
+  };
+  const checkIt = () => {
+    if (!look()) return;
+    const should = rodAt(screen.height, on.z);
+    const off = given.metres - should;
+    const told = { size: sizeText(data, Math.abs(off)), reading: given.text,
+      wanted: rodWords(data, should, screen.marks) };
+    if (Math.abs(off) > data.closes + data.rounding) {
+      out.replaceChildren(verdictBox({ sign: "?", title: labels.again ?? data.verdict.again,
+        words: filled(labels.check_off, told) }, "again"));
+      return;
+    }
+    const found = { id: now(), setup: before.id, benchmark: on.name, reading: given.text,
+      marks: screen.marks };
+    screen.kept.checks.push(found);
+    screen.go("rods", filled(labels.check_same, told));
+    screen.keep({ checks: [found] });
+  };
+  const keys = reading(data, screen.marks, () => look(), () => setUp());
+  const pick = h("div", {});
+  const benchmarks = () => pick.replaceChildren(choice(labels.held_on,
+    data.benchmarks.map((each) => [each.name, [each.name, each.level]]), on?.name, (name) => {
+      on = data.benchmarks.find((each) => each.name === name);
+      screen.benchmark = name;
+      benchmarks();
+      look();
+      pick.querySelector("[aria-pressed=true]")?.focus();
+    }));
+  benchmarks();
+  main.append(
+    before ? "" : h("p", { class: "tr-note" }, labels.no_sight_long),
+    h("h3", {}, labels.held_on), pick, h("h3", {}, labels.reads), keys.element, out,
+    h("nav", { class: "tr-go tr-go-two" },
+      button(labels.back, "back", () => screen.go("rods"), ""), set),
+    check ?? "", h("h3", {}, labels.rod_marked), screen.marksChoice(), stood(screen));
+  look();
+  return main;
+}
+
+/** Where the instrument stood, the last first, each with how many shots hang on it. */
+function stood(screen) {
+  const { data, kept } = screen;
+  const { labels } = data;
+  if (!kept.setups.length) return "";
+  const lines = [...kept.setups].reverse().map((each, place) => {
+    const count = shotsOf(kept).filter((shot) => shot.setup === each.id).length;
+    const told = { time: timeOf(each.id), benchmark: each.benchmark,
+      level: levelText(data, each.z), reading: each.reading,
+      height: levelText(data, sightOf(data, each)) };
+    return h("li", {}, place === 0 ? h("b", {}, `${labels.now}: `) : "",
+      filled(labels.setup_line, told), `; ${filled(labels.setup_shots, { count })}`);
+  });
+  return h("section", { class: "tr-stood" }, h("h3", {}, labels.stands_since), h("ol", {}, lines));
+}
+
+/** Every stake with its shot of the layer at hand, and what is left. */
+export function listScreen(screen) {
+  const { data, kept } = screen;
+  const { labels } = data;
+  const main = h("main", { class: "tr-screen" });
+  main.append(screen.layerTabs());
+  for (const area of data.areas) {
+    const layer = area.layers.find((each) => each.name === screen.layer.name)
+      ?? area.layers.find((each) => each.role === screen.layer.role);
+    if (!layer) continue;
+    const rows = area.stakes.filter((each) => layer.name in each.z)
+      .map((stake) => [stake, shotsAt(kept, area.name, stake.name, layer.name).pop()]);
+    const left = rows.filter(([, shot]) => !shot).map(([stake]) => stake.name);
+    const done = filled(labels.of_layer, { done: rows.length - left.length, all: rows.length });
+    const rest = left.length ? filled(labels.left, { count: left.length, names: left.join(", ") })
+      : labels.none_left;
+    main.append(h("section", {}, h("h2", { class: "tr-title" },
+      data.areas.length > 1 ? `${area.name}: ${layer.name}` : layer.name),
+    layer.built ? h("p", {}, `${done}; ${rest}`)
+      : h("p", {}, filled(labels.no_shots_of, { layer: layer.name })),
+    h("ul", { class: "tr-list" }, rows.map(([stake, shot]) => listRow(screen, area, layer, stake, shot)))));
+  }
+  main.append(screen.said ? h("p", { class: "tr-said", role: "status" }, screen.said) : "",
+    undoRow(screen), h("nav", { class: "tr-go tr-go-two" },
+      button(labels.back, "back", () => screen.go("rods"), "tr-main")), screen.foot());
+  return main;
+}
+
+function listRow(screen, area, layer, stake, shot) {
+  const { data } = screen;
+  const { labels } = data;
+  const found = shot && heldAgainst(data, screen.kept, shot);
+  const told = found ? verdictOf(data, layer, found) : null;
+  const words = told ? [shot.reading, found.standing === "again"
+    ? `${told.title}: ${offText(data, found.off)}` : told.title].join(", ") : labels.not_shot;
+  return h("li", {}, h("button", {
+    type: "button", class: `tr-line tr-${found?.standing ?? "none"}`, "data-key": `row ${area.name} ${stake.name}`,
+    "aria-label": `${filled(labels.go_to, { stake: stake.name })}: ${words}`,
+    onclick: () => {
+      screen.to(area, stake);
+      screen.layer = layer;
+      screen.remember();
+      screen.go(layer.built && screen.height !== null ? "shot" : "rods");
+    },
+  }, h("b", {}, stake.name), h("span", { class: "tr-sign" }, told?.sign ?? "○"), h("span", {}, words)));
+}
+
+/** The shots as a text to copy or to save, and one taken in. */
+export function giveScreen(screen) {
+  const { data, kept, store } = screen;
+  const { labels } = data;
+  const text = asText(data, kept);
+  const count = shotsOf(kept).length;
+  const area = h("textarea", { readonly: true, rows: 8, class: "tr-text", wrap: "off",
+    "aria-label": labels.shots, "data-key": "text" });
+  area.value = text;
+  const out = h("p", { class: "tr-said", role: "status" }, screen.said);
+  const copy = async () => {
+    try {
+      await navigator.clipboard.writeText(text);
+      out.textContent = labels.copied;
+    } catch {
+      area.select();
+      let done = false;
+      try {
+        done = document.execCommand("copy");
+      } catch { /* said below */ }
+      out.textContent = done ? labels.copied : labels.not_copied;
+    }
+  };
+  const save = () => {
+    const file = `shots-${data.number}.csv`;
+    const link = h("a", { href: URL.createObjectURL(new Blob([text], { type: "text/csv" })),
+      download: file });
+    link.click();
+    setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+    out.textContent = filled(labels.saved, { file });
+  };
+  const pasted = h("textarea", { rows: 4, class: "tr-text", "aria-label": labels.take_long,
+    "data-key": "pasted" });
+  const take = () => {
+    const found = fromText(data, pasted.value);
+    const said = [found.count ? filled(labels.taken, { count: found.count }) : labels.taken_none];
+    if (found.others.length) {
+      const number = [...new Set(found.others)].join(", ");
+      said.push(filled(labels.taken_other, { count: found.others.length, number }));
+    }
+    screen.said = said.join(" ");
+    if (found.count) screen.keep(found.kept);
+    else screen.show();
+  };
+  return h("main", { class: "tr-screen" },
+    h("h2", { class: "tr-title" }, labels.give),
+    count ? h("p", {}, labels.give_long) : h("p", {}, labels.no_shots),
+    count ? area : "",
+    count ? h("nav", { class: "tr-go tr-even" }, button(labels.copy, "copy", copy, "tr-main"),
+      button(labels.save, "save", save, "")) : "",
+    out,
+    h("p", { class: "tr-quiet" }, store.where === "desk" ? labels.kept_desk
+      : filled(labels.kept_here, { number: data.number })),
+    h("h2", { class: "tr-title" }, labels.take), h("p", {}, labels.take_long), pasted,
+    button(labels.take, "take", take),
+    h("nav", { class: "tr-go tr-go-two" },
+      button(labels.back, "back", () => screen.go("rods"), "tr-main")));
+}

@@ -1,0 +1,315 @@
+"""The worker of a site: a process of its own, in which documents are read and planned.
+
+The newest document wins: what is still being told of an older one is dropped as soon as a newer
+one, or a question, arrives. Nothing is computed where the browser is answered.
+"""
+
+from __future__ import annotations
+
+import ctypes
+import os
+import signal
+import threading
+import traceback
+from collections import deque
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from multiprocessing.connection import Connection
+from pathlib import Path
+from typing import Any, cast, get_args
+
+import numpy as np
+
+from grading.errors import GradingError, Problem, SiteError
+from grading.files.toml_file import toml_of
+from grading.reading.written import FILE
+from viz.desk.calls import CALLS
+from viz.desk.look import Looking
+from viz.desk.model.bodies import Stand
+from viz.desk.model.frame import Model
+from viz.desk.model.telling import model_of
+from viz.desk.seen import Asked, Point, Seen, Who
+from viz.desk.shadow import Shadow
+from viz.desk.telling import offered, problem_record, told
+from viz.scratch import scratch_folder
+
+Told = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Job:
+    """What the worker is asked.
+
+    Attributes
+    ----------
+    kind : "look", "change", "glance", "see", "call" or "stop"
+        Plan a document; plan one that was changed, unless what was written is refused; plan one
+        while a finger still drags; look at the last otherwise; call a function by its name.
+    number : int
+        By which it is answered.
+    revision : int
+    texts : mapping or None
+        The document.
+    written : dict or None
+        The site file as TOML has it, where it is not that of the texts.
+    asked : mapping
+        What the window looks at.
+    touched : tuple of str
+        The ways that were written to.
+    name : str
+        Of what is called.
+    told : mapping
+        With what.
+    """
+
+    kind: str
+    number: int
+    revision: int = 0
+    texts: Mapping[str, str] | None = None
+    written: dict[str, Any] | None = None
+    asked: Mapping[str, Any] | None = None
+    touched: tuple[str, ...] = ()
+    name: str = ""
+    told: Mapping[str, Any] | None = None
+
+
+class Superseded(BaseException):
+    """A newer job has come: what is being told is of no use any more."""
+
+
+_GIVEN_UP = ("look", "glance", "see")  # these are dropped for a newer one; others are answered
+
+
+class _Post:
+    """Jobs as they come, in a thread of their own that ends what they make useless."""
+
+    def __init__(self, pipe: Connection) -> None:
+        self._pipe = pipe
+        self._jobs: deque[Job] = deque()
+        self._come = threading.Condition()
+        self._worker = threading.get_ident()
+        self._open = False  # whether what is done now may be ended
+        threading.Thread(target=self._listen, daemon=True).start()
+
+    def _listen(self) -> None:
+        while True:
+            try:
+                job = self._pipe.recv()
+            except (EOFError, OSError):
+                os._exit(0)  # the server is gone
+            with self._come:
+                if job.kind in ("look", "glance"):
+                    self._jobs = deque(each for each in self._jobs if each.kind not in _GIVEN_UP)
+                self._jobs.append(job)
+                self._come.notify()
+                if self._open:
+                    self._open = False
+                    ctypes.pythonapi.PyThreadState_SetAsyncExc(
+                        ctypes.c_ulong(self._worker), ctypes.py_object(Superseded)
+                    )
+
+    def next(self) -> Job:
+        """Wait for the next job."""
+        with self._come:
+            while not self._jobs:
+                self._come.wait()
+            return self._jobs.popleft()
+
+    def while_none(self, make: Callable[[], None]) -> bool:
+        """Do something unless a job waits, or until one comes; return whether it was done."""
+        try:
+            with self._come:
+                if self._jobs:
+                    return False
+                self._open = True
+            make()
+            with self._come:
+                self._open = False
+            return True
+        except Superseded:
+            return False
+
+
+def work(pipe: Connection, folder: str) -> None:
+    """Answer jobs until the pipe is closed; the body of the worker.
+
+    Parameters
+    ----------
+    pipe : Connection
+        Each answer is (number, dict or Model, last): more follow until the last.
+    folder : str
+        Of the site.
+    """
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the server ends its workers itself
+    home = Path(folder)
+    with scratch_folder() as read_from:
+        worker = _Worker(pipe, Shadow(home, read_from), Looking(read_from, home))
+        while worker.answer_next():
+            pass
+
+
+class _Worker:
+    """What answers jobs: the copy of the files, what is kept between plans, and the way back."""
+
+    def __init__(self, pipe: Connection, shadow: Shadow, looking: Looking) -> None:
+        self._pipe, self._shadow, self._looking = pipe, shadow, looking
+        self._post = _Post(pipe)
+        self._wrong: tuple[Problem, ...] = ()  # with the document as it was last
+        self._stand: Stand | None = None  # of the model that was shown last
+
+    def answer_next(self) -> bool:
+        """Answer the next job; return whether more are wanted."""
+        job = self._post.next()
+        try:
+            return self._answer(job)
+        except Superseded:
+            self._send(job, {"is": "dropped"}, last=True)
+        except GradingError as error:
+            problems = error.problems if isinstance(error, SiteError) else ()
+            self._send(job, {"is": "refused", "problems": told_problems(problems, error)}, True)
+        except Exception:
+            self._send(job, {"is": "fault", "words": traceback.format_exc()}, last=True)
+        return True
+
+    def _send(self, job: Job, answer: Told | Model, last: bool = False) -> None:
+        self._pipe.send((job.number, answer, last))
+
+    def _answer(self, job: Job) -> bool:
+        asked = asked_of(job.asked or {})
+        match job.kind:
+            case "stop":
+                return False
+            case "call":
+                self._call(job, asked)
+            case "see":
+                self._tell(job, self._looking.asked(asked), with_document=False)
+            case _:
+                if self._tried(job):
+                    written = job.written or toml_of((job.texts or {})[FILE], FILE)
+                    texts = job.texts or {}
+                    files = {name: text for name, text in texts.items() if name != FILE}
+                    seen = self._looking.first(written, files, asked, job.revision)
+                    self._tell(job, seen, with_document=True)
+        return True
+
+    def _tried(self, job: Job) -> bool:
+        """Return whether a document is to be looked at; say what it is refused for where not."""
+        assert job.texts is not None
+        self._shadow.hold(job.texts)
+        if job.kind == "look":
+            self._wrong = self._looking.read(toml_of(job.texts[FILE], FILE))
+            return True
+        written = job.written or toml_of(job.texts[FILE], FILE)
+        wrong = self._looking.read(written)
+        refused = [each for each in wrong if each not in self._wrong and names(each, job.touched)]
+        if refused:
+            told = told_problems(refused, "")
+            self._send(job, {"is": "refused", "problems": told}, last=True)
+            return False
+        if job.kind == "change":
+            self._wrong = wrong
+            self._send(job, {"is": "taken"})
+        return True
+
+    def _tell(self, job: Job, seen: Seen, with_document: bool) -> None:
+        """Tell a document at once, and then the rest of it, unless something newer waits."""
+        for part in told(seen, again=not with_document):
+            self._send(job, {"is": "state", "rev": job.revision, **part})
+        bases = self._show(job, seen)
+        if job.kind == "glance":
+            self._send(job, {"is": "told"}, last=True)
+            return
+
+        def state(part: Told) -> None:
+            self._send(job, {"is": "state", "rev": job.revision, **part})
+
+        def rest() -> None:
+            whole = seen
+            if seen.plan is not None and not seen.stale:
+                whole = self._looking.rest()
+                for part in told(whole):
+                    state(part)
+                if _bases(whole) != bases:
+                    self._show(job, whole)
+            if with_document:
+                state(offered(whole))
+
+        done = self._post.while_none(rest)
+        self._send(job, {"is": "told" if done else "dropped"}, last=True)
+
+    def _show(self, job: Job, seen: Seen) -> tuple[str, ...]:
+        """Send the model, if that is what the window shows; return the bases planned on."""
+        if seen.asked.view == "model" and (made := model_of(seen, self._stand)) is not None:
+            model, self._stand = made
+            self._send(job, model)
+        return _bases(seen)
+
+    def _call(self, job: Job, asked: Asked) -> None:
+        seen = self._looking.asked(asked)
+        answer = CALLS[job.name](seen, job.told or {}) if job.name in CALLS else None
+        if answer is None:
+            self._send(job, {"is": "fault", "words": f"no such call: {job.name}"}, last=True)
+            return
+        self._send(job, {"is": "answer", **answer}, last=True)
+
+
+def _bases(seen: Seen) -> tuple[str, ...]:
+    return () if seen.plan is None else tuple(area.chosen for area in seen.plan.areas)
+
+
+def names(problem: Problem, touched: Sequence[str]) -> bool:
+    """Return whether a problem is of what was written to.
+
+    Parameters
+    ----------
+    problem : Problem
+    touched : sequence of str
+        Ways such as "door/0/sill", or names of files.
+    """
+    for way in touched:
+        if problem.where.startswith(f"{way}, line"):
+            return True
+        _, _, key = problem.where.partition(f"{FILE}, key ")
+        own = written_key(way)
+        if key and (_under(key, own) or _under(own, key)):
+            return True
+    return False
+
+
+def _under(key: str, other: str) -> bool:
+    return key == other or key.startswith((f"{other}.", f"{other}["))
+
+
+def written_key(way: str) -> str:
+    """Return a way as problems tell it, places counted from 1: "door[1].sill"."""
+    said = ""
+    for part in way.split("/"):
+        said += f"[{int(part) + 1}]" if part.isdigit() else f".{part}" if said else part
+    return said
+
+
+def told_problems(problems: Sequence[Problem], words: object) -> list[Told]:
+    """Return problems as the page shows them; where there are none, the words alone."""
+    return [problem_record(each) for each in problems] or [{"words": str(words)}]
+
+
+def asked_of(told: Mapping[str, Any]) -> Asked:
+    """Return what a window looks at, as it told it; what is no such thing is left out."""
+    kept = {name: told[name] for name in ("step", "view", "area", "base_system") if name in told}
+    words = {name: str(value)[:200] for name, value in kept.items()}
+    cut, place = _points(told.get("cut"), 2), _points([told.get("place")], 1)
+    return Asked(
+        **words,
+        cut=None if cut is None else (cut[0], cut[1]),
+        place=None if place is None else place[0],
+        prices=bool(told.get("prices", True)),
+        who=cast(Who, told["who"]) if told.get("who") in get_args(Who) else "crew",
+    )
+
+
+def _points(told: object, count: int) -> tuple[Point, ...] | None:
+    try:
+        points = tuple((float(x), float(y)) for x, y in cast(Iterable[Any], told))
+    except (TypeError, ValueError):
+        return None
+    return points if len(points) == count and np.isfinite(points).all() else None

@@ -1,0 +1,284 @@
+"""The yard table by table: house, doors, paving, what bounds it, water, things, the way in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import numpy as np
+
+from grading.reading.partly import Partly
+from grading.site.feature_tables import Access, Feature
+from grading.site.house import House
+from grading.site.tables import Along, Area, Ceiling, Door, Floor, Meet, Step
+from grading.site.walls import named_walls
+from grading.site.water_tables import Downspout, Outfall
+from grading.units import area as area_words
+from grading.units import length, run
+from viz.desk.blocks import Block, Change, Field, Fold, Item, Items, Offer, Tool
+from viz.desk.plan.areas import corner_names
+from viz.desk.plan.places import place
+from viz.desk.plan.typed import written_place
+from viz.desk.seen import Seen
+from viz.desk.yard.rows import choice, corners, field, listed, places, switch
+from viz.words.figures import DIRT, counted
+
+Written = Mapping[str, Any]
+Row = tuple[str, str, list[Block]]
+
+
+def house_blocks(seen: Seen) -> Iterator[Block]:
+    """Yield the foundation line corner by corner, its walls, and which side of it the house is."""
+    written, house = seen.document.get("house"), seen.partly.house
+    walls = written.get("walls") if isinstance(written, Mapping) else None
+    if not isinstance(written, Mapping) or not isinstance(walls, list):
+        yield Tool("draw-walls", "Draw the house walls")
+        return
+    told = "cannot be read yet"
+    if house is not None:
+        unit = seen.partly.unit
+        told = ", ".join(
+            f"{name} {run(float(np.hypot(*(end - start))), unit)}"
+            for name, start, end, _ in named_walls(house)
+        )
+    rows: list[Block] = [
+        Items("house/walls", "Corners along the wall", [
+            Item(
+                f"house/walls/{k}", f"Corner {k + 1}", "",
+                [Field(f"house/walls/{k}", "Where it is", each, hint="x, y", takes="list")],
+                removable=len(walls) > 2,
+            )
+            for k, each in enumerate(walls)
+        ]),
+        Tool("draw-walls", "Draw the walls anew"),
+    ]  # fmt: skip
+    if house is not None:
+        rows.append(_other_side(seen.partly, house))
+    rows.append(field(House, "house", written, "age", "How many years ago it was built"))
+    yield Items("house", "", [Item("house", "Walls", told, rows)])
+
+
+def _other_side(partly: Partly, house: House) -> Offer:
+    """Return what puts the house on the other side of its wall: its inside point, reflected."""
+    wall = house.wall_of(house.inside)
+    other = house.inside - 2 * ((house.inside - wall.foot) @ wall.outward) * wall.outward
+    to = written_place(other, partly.unit)
+    return Offer("The house is on the other side", [Change("house/inside", to)])
+
+
+def door_blocks(seen: Seen) -> Iterator[Block]:
+    """Yield the doors, each with its sill."""
+
+    def row(at: str, door: Written) -> Row:
+        read, unit = seen.partly.doors.get(at), seen.partly.unit
+        told = f"sill {length(read.sill, unit)}" if read else "cannot be read yet"
+        return door.get("name") or "Door", told, [
+            field(Door, at, door, "name", "What it is called", "text"),
+            field(Door, at, door, "sill", "Level of the top of its sill"),
+            places(f"{at}/at", door.get("at")),
+            field(Door, at, door, "steps", "Steps down from it"),
+        ]  # fmt: skip
+
+    yield from listed(seen, "door", "", row)
+    yield Tool("place-door", "Place a door")
+
+
+def area_blocks(seen: Seen) -> Iterator[Block]:
+    """Yield the areas of paving, each with its outline corner by corner."""
+
+    def row(at: str, area: Written) -> Row:
+        read = seen.partly.areas.get(at)
+        told = "cannot be read yet"
+        if read is not None:
+            told = f"{read.use}, {area_words(read.polygon.area, seen.partly.unit)}"
+        names = [] if read is None else corner_names(read, seen.plan)
+        holes = area.get("holes")
+        return str(area.get("name") or "Paving"), told, [
+            field(Area, at, area, "name", "What it is called", "text"),
+            choice(Area, at, area, "use", "What it is used for"),
+            corners(f"{at}/outline", area.get("outline"), names),
+            Tool("draw-outline", "Draw its outline anew", {"at": f"{at}/outline"}),
+            *_holes(at, holes),
+            Tool("draw-pocket", "Draw a planting pocket in it",
+                 {"at": f"{at}/holes", "holes": holes or []}),
+            switch(f"{at}/accessible", "Must a wheelchair get over it?",
+                   area.get("accessible") is True, "yes, an accessible route", "no"),
+        ]  # fmt: skip
+
+    yield from listed(seen, "area", "", row)
+    more = "Draw more paving" if seen.document.get("area") else "Draw the outline of the paving"
+    yield Tool("draw-outline", more)
+
+
+def _holes(at: str, holes: Any) -> list[Block]:
+    if not isinstance(holes, list) or not holes:
+        return []
+    items = [
+        Item(f"{at}/holes/{k}", f"Pocket {k + 1}", "", [corners(f"{at}/holes/{k}", hole, ())])
+        for k, hole in enumerate(holes)
+    ]
+    return [Items(f"{at}/holes", "Planting pockets", items)]
+
+
+def bound_blocks(seen: Seen) -> Iterator[Block]:
+    """Yield what the paving stays below, stays above, and meets."""
+    house = seen.document.get("house")
+    walls = house.get("walls") if isinstance(house, Mapping) else None
+    yield from listed(seen, "ceiling", "It must stay below", _along(seen, Ceiling, "clearance"))
+    if seen.partly.house is not None and isinstance(walls, list):
+        along = [place(xy, seen.partly.unit) for xy in seen.partly.house.walls]
+        told = {"to": {"kind": "siding"}, "points": along, "answers": {"name": "siding"}}
+        yield Tool("draw-ceiling", "Add siding along the house wall", told)
+    yield Tool("draw-ceiling", "Add weep holes or a vent", {"to": {"kind": "weep holes"}})
+    yield from listed(seen, "floor", "It must stay above", _along(seen, Floor, "above"))
+    yield Tool("draw-floor", "Add lawn that it stays above", {"to": {"kind": "lawn"}})
+    yield from listed(seen, "meet", "It must meet", _along(seen, Meet, "base"))
+    yield Tool("draw-meet", "Add a walk that it meets", {"to": {"kind": "walk"}})
+    yield Tool("draw-meet", "Add a driveway that it meets", {"to": {"kind": "driveway"}})
+
+
+def _along(seen: Seen, model: type[Along], gap: str) -> Any:
+    """Return what makes the row of a line with levels along it."""
+    key = {Ceiling: "ceilings", Floor: "floors", Meet: "meets"}[model]
+    labels = {
+        "clearance": "How far below it the finish stays",
+        "above": "How far above it the finish stays",
+        "base": "The base that it stands on",
+    }
+
+    def row(at: str, table: Written) -> Row:
+        read = getattr(seen.partly, key).get(at)
+        told = "cannot be read yet"
+        if read is not None:
+            level = "the ground as it lies"
+            if read.z is not None:
+                level = length(float(np.min(read.z)), seen.partly.unit, DIRT)
+            told = f"{read.kind}, {level}" if read.kind else level
+        return str(table.get("name") or table.get("kind") or "Line"), told, [
+            field(model, at, table, "name", "What it is called", "text"),
+            choice(model, at, table, "kind", "What it is"),
+            field(model, at, table, "z", "Its level", "list"
+                  if isinstance(table.get("z"), list) else "number"),
+            field(model, at, table, gap, labels[gap], "text" if gap == "base" else "number"),
+            field(model, at, table, "area", "Which paving it bounds, empty for all", "text"),
+            places(f"{at}/at", table.get("at")),
+        ]  # fmt: skip
+
+    return row
+
+
+def water_blocks(seen: Seen) -> Iterator[Block]:
+    """Yield where water is meant to go, and the downspouts that bring it."""
+
+    def outfall(at: str, table: Written) -> Row:
+        blocks: list[Block] = [
+            field(Outfall, at, table, "name", "What it is called", "text"),
+            choice(Outfall, at, table, "kind", "What it is"),
+            field(Outfall, at, table, "z", "Its level"),
+            places(f"{at}/at", table.get("at")),
+        ]
+        if table.get("kind") == "drain":
+            blocks += [
+                field(Outfall, at, table, "outlet", "Where its pipe is led to", "text"),
+                field(Outfall, at, table, "fall", "The fall of its bottom"),
+                field(Outfall, at, table, "width", "Its inner width"),
+                field(Outfall, at, table, "pipe", "The inner diameter of its pipe"),
+            ]
+        if table.get("kind") == "dry well":
+            blocks.append(field(Outfall, at, table, "depth", "The depth of its stone"))
+        kind = str(table.get("kind") or "")
+        return str(table.get("name") or kind or "Place"), kind, blocks
+
+    def spout(at: str, table: Written) -> Row:
+        read = seen.partly.downspouts.get(at)
+        told = "cannot be read yet"
+        if read is not None:
+            roof = f"roof {area_words(read.roof, seen.partly.unit)}"
+            told = roof if read.to is not None else f"{roof}, no pipe"
+        return str(table.get("name") or "Downspout"), told, [
+            field(Downspout, at, table, "name", "What it is called", "text"),
+            field(Downspout, at, table, "roof", "The roof that it drains", "text"),
+            places(f"{at}/at", table.get("at")),
+            field(Downspout, at, table, "to", "Where its pipe ends", "list"),
+            switch(f"{at}/existing", "Is its pipe there already?",
+                   table.get("existing") is True, "yes", "no"),
+        ]  # fmt: skip
+
+    yield from listed(seen, "outfall", "Water is to go to", outfall)
+    yield Tool("draw-swale", "Draw a swale")
+    yield Tool("draw-lawn", "Draw a lawn that may take it")
+    yield Tool("draw-outfall", "Add the street", {"to": {"kind": "street"}})
+    yield Tool("draw-outfall", "Add a drain", {"to": {"kind": "drain"}})
+    yield Tool("draw-outfall", "Add the neighbor's line", {"to": {"kind": "neighbour"}})
+    yield from listed(seen, "downspout", "Downspouts", spout)
+    yield Tool("place-downspout", "Place a downspout")
+
+
+THINGS = {
+    "gas fire feature": "fire feature on gas", "wood fire": "wood fire", "seat wall": "seat wall",
+    "pergola post": "pergola post", "kitchen": "kitchen", "hot tub": "hot tub",
+}  # fmt: skip
+"""What a tool places, and what it is called on the page."""
+
+
+def thing_blocks(seen: Seen) -> Iterator[Block]:
+    """Yield what stands on the paving, and steps."""
+
+    def thing(at: str, table: Written) -> Row:
+        size = table.get("size")
+        told = " by ".join(map(str, size)) if isinstance(size, list) else str(size or "")
+        return str(table.get("name") or table.get("kind") or "Thing"), told, [
+            field(Feature, at, table, "name", "What it is called", "text"),
+            choice(Feature, at, table, "kind", "What it is"),
+            field(Feature, at, table, "size", "Its length and width", "list"),
+            field(Feature, at, table, "bearing", "The way that its length runs"),
+            field(Feature, at, table, "height", "How high it stands"),
+            places(f"{at}/at", table.get("at")),
+        ]  # fmt: skip
+
+    def step(at: str, table: Written) -> Row:
+        down = table.get("down")
+        title = " down to ".join(map(str, down)) if isinstance(down, list) else "To the lawn"
+        told = f"{table['risers']} risers" if "risers" in table else ""
+        own = ("risers", "How many risers", "number"), ("riser", "Height of a riser", "list")
+        lawn = ("width", "How wide they are", "number"), ("at", "Their middle, x, y", "list")
+        rows = own if isinstance(down, list) else (*own, *lawn)
+        return title, told, [field(Step, at, table, key, label, takes)  # type: ignore[arg-type]
+                             for key, label, takes in rows]  # fmt: skip
+
+    yield from listed(seen, "feature", "Things on the paving", thing)
+    yield Fold("Place a thing on the paving", [
+        *(Tool("place-feature", f"Place a {called}", {"to": {"kind": kind}})
+          for kind, called in THINGS.items()),
+        Tool("place-feature", "Place something else", {"to": {"kind": "other"}}),
+    ])  # fmt: skip
+    yield from listed(seen, "step", "Steps", step)
+    names = [area.name for area in seen.partly.areas.values()]
+    yield from (
+        Offer(f"Steps from {name} down to the lawn",
+              [Change("step", {"area": name, "to": "lawn"}, "add")], said="add steps")
+        for name in names
+    )  # fmt: skip
+
+
+def access_blocks(seen: Seen) -> Iterator[Block]:
+    """Yield the way into the yard."""
+    held = seen.document.get("access")
+    written = held if isinstance(held, Mapping) else {}
+    yield field(Access, "access", written, "gate", "How wide the narrowest gate is", "text")
+    yield field(Access, "access", written, "path", "How far it is to the bin and the stone", "text")
+    yield field(Access, "access", written, "slope", "The steepest slope of the way", "text")
+    yield choice(Access, "access", written, "machine", "The machine at hand")
+    yield choice(Access, "access", written, "over", "What the way goes over")
+    yield choice(Access, "access", written, "repair", "How worn lawn is put right")
+
+
+def parts_told(seen: Seen) -> str:
+    """Say what there is of a yard, in a few words."""
+    walls = 0 if seen.partly.house is None else len(seen.partly.house.segments())
+    said = [counted(walls, "wall")] if walls else []
+    doors = len(seen.document.get("door") or [])
+    said += [counted(doors, "door")] if doors else []
+    said += [area.name for area in seen.partly.areas.values()][:2]
+    more = len(seen.partly.areas) - 2
+    return ", ".join([*said, *([f"{more} more"] if more > 0 else [])])

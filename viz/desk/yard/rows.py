@@ -1,0 +1,144 @@
+"""Tables of the site file as rows that open: their keys as fields, in the words of the tables."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any, Literal, get_args
+
+from grading.files.fields import Table
+from viz.desk.blocks import Block, Choice, Field, Fold, Item, Items, Option
+from viz.desk.seen import Seen
+from viz.words.plain import opened
+
+Takes = Literal["text", "number", "list"]
+
+
+def tables(document: Mapping[str, Any], key: str) -> list[Mapping[str, Any]]:
+    """Return the tables of a list of the site file as they are written; none where it is wrong."""
+    held = document.get(key)
+    return [each for each in held if isinstance(each, Mapping)] if isinstance(held, list) else []
+
+
+def field(
+    model: type[Table], at: str, written: Mapping[str, Any], key: str, label: str,
+    takes: Takes = "number",
+) -> Field:  # fmt: skip
+    """Return a field of a key, its hint in the words of its table.
+
+    Parameters
+    ----------
+    model : type of Table
+    at : str
+        The way to the table.
+    written : mapping
+        It, as it is written.
+    key, label : str
+    takes : "number", "text" or "list"
+    """
+    told = model.model_fields[key]
+    hint = opened((told.description or "").replace(" in quotes", ""))
+    return Field(
+        f"{at}/{key}", label, written.get(key), hint=hint, optional=not told.is_required(),
+        takes=takes,
+    )  # fmt: skip
+
+
+def choice(
+    model: type[Table], at: str, written: Mapping[str, Any], key: str, label: str,
+    called: Mapping[str, str] | None = None,
+) -> Choice:  # fmt: skip
+    """Return the ways that a key may take, as its table has them.
+
+    Parameters
+    ----------
+    model : type of Table
+    at, written, key, label : as for `field`
+    called : mapping of str to str
+        What a way is called where it is not its own word.
+    """
+    told = model.model_fields[key]
+    ways = _words_of(told.annotation)
+    default = None if told.is_required() else told.default
+    options = [Option(each, (called or {}).get(each, each)) for each in ways]
+    return Choice(f"{at}/{key}", label, written.get(key, default), options)
+
+
+def _words_of(annotation: Any) -> list[str]:
+    """Return the words of a Literal, wherever it stands in an annotation."""
+    found: list[str] = []
+    for each in get_args(annotation):
+        found += [each] if isinstance(each, str) else _words_of(each)
+    return found
+
+
+def switch(at: str, label: str, value: bool, yes: str, no: str) -> Choice:
+    """Return a choice between two, of a key that is true or false."""
+    return Choice(at, label, value, [Option(True, yes), Option(False, no)])
+
+
+def places(at: str, written: Any, what: str = "Point") -> Block:
+    """Return the places of a key that takes a point or a list of points, each typed as x, y.
+
+    Parameters
+    ----------
+    at : str
+        The way to the key.
+    written : object
+        Its value as it is written.
+    what : str
+        What each of them is called.
+    """
+    hint = "x, y"
+    if not isinstance(written, list) or not any(isinstance(each, list) for each in written):
+        return Field(at, "Where it is", written, hint=hint, takes="list")
+    rows = [
+        Field(f"{at}/{k}", f"{what} {k + 1}", each, hint=hint, takes="list")
+        for k, each in enumerate(written)
+    ]
+    return Fold(f"Its {len(rows)} points, typed", rows)
+
+
+def corners(at: str, written: Any, names: Sequence[str]) -> Block:
+    """Return the corners of an outline, each typed as x, y, and the middles of its round edges.
+
+    Parameters
+    ----------
+    at : str
+        The way to the outline.
+    written : object
+        It, as it is written.
+    names : sequence of str
+        Letters of the corners, empty where one has none.
+    """
+    rows: list[Block] = []
+    for k, each in enumerate(written if isinstance(written, list) else []):
+        name = f"Corner {names[k] if k < len(names) and names[k] else k + 1}"
+        if isinstance(each, Mapping):
+            middle = Field(
+                f"{at}/{k}/arc/0", f"A point of the round edge to {name.lower()}",
+                (each.get("arc") or [None])[0], hint="x, y", takes="list",
+            )  # fmt: skip
+            rows.append(middle)
+            end = (each.get("arc") or [None, None])[-1]
+            rows.append(Field(f"{at}/{k}/arc/1", name, end, hint="x, y", takes="list"))
+        else:
+            rows.append(Field(f"{at}/{k}", name, each, hint="x, y", takes="list"))
+    return Fold(f"Its {len(written or [])} corners, typed", rows)
+
+
+def listed(seen: Seen, key: str, label: str, row: Any) -> list[Block]:
+    """Return the tables of a list as rows that open; nothing where there is none.
+
+    Parameters
+    ----------
+    seen : Seen
+    key : str
+    label : str
+    row : callable
+        Makes the title, the summary and the blocks of a table, of its way and as it is written.
+    """
+    items = []
+    for k, written in enumerate(tables(seen.document, key)):
+        title, summary, blocks = row(f"{key}/{k}", written)
+        items.append(Item(f"{key}/{k}", title, summary, blocks))
+    return [Items(key, label, items)] if items else []
