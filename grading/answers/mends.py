@@ -364,4 +364,5 @@ def slug_of(name: str) -> str:
 
 
 def number_of(metres: float, unit: Unit) -> float:
+    """Return a length [m] as the bare number that a site file in `unit` has for it."""
     return round(metres / METRES[unit], 4) + 0.0

@@ -30,9 +30,7 @@ _STRAIGHT = 2e-3
 finer. [m]"""
 
 
-def relaxing(
-    site: Site, relaxation: Relaxation, ground: Callable[[], Ground]
-) -> Iterator[Mend]:
+def relaxing(site: Site, relaxation: Relaxation, ground: Callable[[], Ground]) -> Iterator[Mend]:
     """Yield the changes of a site file that a relaxation comes to; none where no key says it.
 
     Where it may be written in more than one way each is given: what is met may be laid higher or
@@ -46,16 +44,18 @@ def relaxing(
         Gives the existing ground: a lawn that stays as it lies is cut down from there.
     """
     ways = [list(_edits(site, part, ground)) for part in relaxation.parts]
-    name = "-".join(dict.fromkeys(slug_of(f"{part.rule} {part.about}") for part in relaxation.parts))
+    name = "-".join(
+        dict.fromkeys(slug_of(f"{part.rule} {part.about}") for part in relaxation.parts)
+    )
     for chosen in product(*ways):
         edits = _once([edit for part in chosen for edit in part])
         yield Mend(f"ease-{name}", relaxation.text, edits)
 
 
 def _once(edits: Sequence[Edit]) -> Edits:
-    """Return edits with one of each key: of a limit that gives at two walls the one that gives more.
+    """Return edits with one of each key: of a limit that gives at two walls the farther.
 
-    Both are told in per cent with the same number of decimals; the farther one holds at both.
+    Both are told in per cent with the same number of decimals; that one holds at both.
     """
     kept: dict[tuple[str | int, ...], Edit] = {}
     for edit in edits:

@@ -18,8 +18,9 @@ GROUND = frozenset({"survey"})
 """Rules that the step of the survey tells by itself."""
 
 WATER = frozenset(
-    {"low-edge", "foundation-water", "ground-water", "ground-fall-away", "run-on", "low-spot-paving", "low-spot-ground",
-     "planting-lip", "downspout-reach", "drain-grate", "under-fall", "stone-reservoir",
+    {"low-edge", "foundation-water", "ground-water", "ground-fall-away", "run-on",
+     "low-spot-paving", "low-spot-ground", "planting-lip", "downspout-reach", "drain-grate",
+     "under-fall", "stone-reservoir",
      "swale-slope", "drain-slope", "drain-outlet", "drain-capacity", "pipe-cover", "other-water",
      "dry-well-distance", "dry-well-storm", "dry-well-size", "dry-well-soil",
      "foundation-soak-share"}
@@ -111,7 +112,7 @@ def _words(plan: Plan, told: Told, whole: bool) -> str:
 
 
 def _in_full(plan: Plan, checks: Iterable[Check]) -> Iterator[Block]:
-    sources = {}
+    sources: dict[str, None] = {}
     for check in checks:
         sources[check.source] = None
         yield Say(begun(stopped(check.text), plan.site))

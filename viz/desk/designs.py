@@ -64,7 +64,7 @@ def compare(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def earlier(folder: Path, revision: object) -> Document | None:
-    """Return the document of a revision as the journal of a folder tells it; None where it does not.
+    """Return the document of a revision as the journal of a folder tells it, None of no such.
 
     Parameters
     ----------

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from typing import Any, get_args
 
 from grading.answers.card_words import topsoil_words
 from grading.answers.site import joins_words, site_answer
@@ -16,6 +16,7 @@ from grading.order.model import Job
 from grading.pipeline import Plan
 from grading.site.hold_table import HOLD_KINDS
 from grading.site.model import Area
+from grading.site.paver_table import Pattern
 from grading.units import HOUR, Unit, volume
 from viz.desk.blocks import (
     Block,
@@ -199,17 +200,10 @@ def _holds(seen: Seen, plan: Plan, made: AreaPlan) -> Iterator[Block]:
         return
     prices, sign = seen.asked.prices, plan.crew.currency
     own = written[held[0]].get("kind") if held else None
-    options = (
-        [
-            Option(
-                None,
-                "as advised",
-                changes=[Change(f"hold/{place}", do="remove") for place in reversed(held)],
-            )
-        ]
-        if held
-        else []
-    )
+    options: list[Option] = []
+    if held:
+        gone = [Change(f"hold/{place}", do="remove") for place in reversed(held)]
+        options.append(Option(None, "as advised", changes=gone))
     for kind in HOLD_KINDS:
         way = next((each for each in ways if each.kind == kind), None)
         if way is None:
@@ -246,7 +240,7 @@ def _pavers(at: str, written: Mapping[str, Any]) -> Sequence[Block]:
         Field(f"{way}/joint", "Joint", pavers.get("joint"), "such as 1/8 in", optional=True),
         Choice(
             f"{way}/pattern", "Pattern", pavers.get("pattern"),
-            [Option(each, each) for each in ("running", "stack", "herringbone 90", "herringbone 45")],
+            [Option(each, each) for each in get_args(Pattern)],
         ),
         Field(f"{way}/soldier", "Edges with a border row", pavers.get("soldier"),
               'numbers with commas, or "all"', optional=True,
@@ -262,7 +256,7 @@ def _topsoil(seen: Seen) -> Iterator[Block]:
     if seen.plan is not None and not seen.stale:
         yield Say(f"Reckoned with: {topsoil_words(seen.plan)}.")
     yield Field("ground/organics", "Depth of the topsoil", ground.get("organics"),
-                "such as 2 in, or a file of test holes such as probes.csv", optional=True)  # fmt: skip
+                "such as 2 in, or a file of test holes: probes.csv", optional=True)  # fmt: skip
     if seen.plan is not None and not seen.stale:
         yield Call("Where another base would be advised", "turns",
                    note="every depth of topsoil is planned: it takes a moment")  # fmt: skip

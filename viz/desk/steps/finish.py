@@ -166,9 +166,8 @@ def _area(seen: Seen, place: int, area: Area) -> Iterator[Block]:
             yield from _held(made, seen.partly.unit)
             lines = list(corner_lines(made, seen.partly.unit))
             if lines:
-                yield Fold(
-                    lines[0].rstrip(":"), [Say(stopped(opened(each.strip()))) for each in lines[1:]]
-                )
+                ways = [Say(stopped(opened(each.strip()))) for each in lines[1:]]
+                yield Fold(lines[0].rstrip(":"), ways)
         yield Fold(f"Shape and grade of {area.name}", list(_shapes(at, area, made, written, seen)))
     else:
         yield from _plane(at, written)
