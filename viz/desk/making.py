@@ -18,6 +18,7 @@ import grading
 from grading.errors import GradingError, Problem, SiteError
 from grading.pipeline import Plan
 from grading.price.model import price_of
+from viz.desk.field_making import FIELD_MAKERS
 from viz.desk.journal import FOLDER
 from viz.export.formats import FORMATS, export
 from viz.page.html import write_page
@@ -64,6 +65,7 @@ MAKERS: dict[str, Callable[[Plan, Path, Say], Sequence[Path]]] = {
     "quote": _quote,
     "yard": _yard,
     "film": _film,
+    **FIELD_MAKERS,
 }
 """What can be made, by its name: each is told the plan, an empty folder, and whom to say how far it
 is."""
