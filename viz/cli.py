@@ -194,7 +194,7 @@ def _yard_commands(of_site: Callable[[str, str], argparse.ArgumentParser], comma
         "--round", metavar="STEP", dest="step", help="to the nearest of (default: 1/16 in or 1 mm)"
     )
     _json(stakes)
-    _out(stakes, "write cards, CSV and DXF there")
+    _out(stakes, "write cards, CSV, DXF and take-away.html there")
 
     verify = of_site("verify", "what was built, held against the design")
     verify.add_argument(

@@ -165,19 +165,23 @@ def moved_words(
         Its stakes.
     """
     unit, several = plan.site.unit, len(plan.areas) > 1
-    stakes = {(each.area.area.name, stake.name): (each.area, stake)
-              for each in found.areas for stake in each.stakes}  # fmt: skip
+    areas = {each.area.area.name: each.area for each in found.areas}
+    stakes = {
+        (each.area.area.name, stake.name): stake.at for each in found.areas for stake in each.stakes
+    }
     said: dict[tuple[str, str], list[str]] = {}
     for area, stake, layer, at, level in told:
-        if (area, stake) not in stakes:
+        lettered = stake.isalpha()
+        if area not in areas or (lettered and (area, stake) not in stakes):
             said[area, stake] = [BACK["gone"]]
             continue
-        own, now = stakes[area, stake]
-        parts = said.setdefault((area, stake), [])
-        away = float(np.hypot(*(now.at - at)))
+        own, parts = areas[area], said.setdefault((area, stake), [])
+        # Numbers are those of a grid, which a person may have had spaced in another way.
+        here = stakes[area, stake] if lettered else np.asarray(at)
+        away = float(np.hypot(*(here - at)))
         if away > TAPED and not parts:
             parts.append(BACK["aside"].format(size=run(away, unit)))
-        z = float(own.finish.surface.at(now.at[None])[0]) - depth_of_layer(own, layer)
+        z = float(own.finish.surface.at(here[None])[0]) - depth_of_layer(own, layer)
         if abs(z - level) > TOLD_LEVEL:
             way = BACK["higher" if z > level else "lower"]
             parts.append(way.format(layer=layer, size=size(abs(z - level), unit)))

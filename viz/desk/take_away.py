@@ -43,7 +43,7 @@ MODULES = (
 def take_away(
     plan: Plan,
     for_: For = "crew",
-    sight: Instrument | None = None,
+    found: SetOut | None = None,
     marks: RodUnit | None = None,
     step: float | None = None,
     revision: int = 0,
@@ -56,8 +56,8 @@ def take_away(
     for_ : "crew" or "homeowner"
         The crew's has stakes, rods and shots; the homeowner's levels, steps, a picture of the cut
         and what is agreed, and no prices.
-    sight : Instrument, optional
-        Today's, for rods that read without scripts.
+    found : SetOut, optional
+        Its stakes, with today's instrument where one is told of: then rods read without scripts.
     marks : "ft-in", "ft", "m", "cm" or "mm", optional
         What the rod is marked in; as usual on the site where it is left out.
     step : float, optional
@@ -70,18 +70,19 @@ def take_away(
     unit = plan.site.unit
     own = marks or rod_marks(None, plan.site)
     told = Told(own, step or rounding_of(None, unit), unit)
-    data = {**trench(plan, revision, step), "rod": own}
+    found = found or set_out(plan)
+    data = {**trench(plan, revision, step, found), "rod": own}
     body = (
         '<div id="trench"></div>\n'
-        f'<div id="paper" class="paper">\n{"".join(_paper(plan, sight, told, revision))}</div>'
+        f'<div id="paper" class="paper">\n{"".join(_paper(plan, found, told, revision))}</div>'
     )
     style = web_text("take_away.css") + web_text("trench.css")
     return one_file(plan.site.name, body, style, one_script(MODULES), data)
 
 
-def _paper(plan: Plan, sight: Instrument | None, told: Told, revision: int) -> Iterator[str]:
+def _paper(plan: Plan, found: SetOut, told: Told, revision: int) -> Iterator[str]:
     """Give what reads without scripts."""
-    found = set_out(plan, sight)
+    sight = found.instrument
     number = set_out_number(found)
     yield f'<button type="button" data-rods hidden>{escape(LABELS["screen"])}</button>\n'
     yield f'<h1 tabindex="-1">{escape(plan.site.name)}</h1>\n'

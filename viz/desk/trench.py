@@ -43,7 +43,9 @@ _AROUND = 0.14  # of the paving's width: what of the house is seen beside it
 _THIN = 0.02  # m: what no eye sees on a plan as large as a stamp
 
 
-def trench(plan: Plan, revision: int = 0, step: float | None = None) -> dict[str, Any]:
+def trench(
+    plan: Plan, revision: int = 0, step: float | None = None, found: SetOut | None = None
+) -> dict[str, Any]:
     """Return all that the screen in the trench shows.
 
     Parameters
@@ -54,6 +56,8 @@ def trench(plan: Plan, revision: int = 0, step: float | None = None) -> dict[str
     step : float, optional
         What rods are told to the nearest of; 1/16 in on a rod in feet, 1 mm on one in metres, where
         it is left out. [m]
+    found : SetOut, optional
+        Its stakes; those of the crew's sheet where they are left out.
 
     Returns
     -------
@@ -61,7 +65,7 @@ def trench(plan: Plan, revision: int = 0, step: float | None = None) -> dict[str
         Ready for JSON. Places are told in the site's unit, `plan` in metres, turned so that the
         house is at the top; levels, limits and steps in metres.
     """
-    found = set_out(plan)
+    found = found or set_out(plan)
     site, limits = plan.site, plan.limits
     again = limits["built-again"]
     turned = _Turned(plan)

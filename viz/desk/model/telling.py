@@ -133,7 +133,11 @@ def _look(kind: str) -> dict[str, Any]:
 def _box(bodies: Bodies) -> list[list[float]]:
     """Return the least and greatest corner of the layers that are looked at, about the origin."""
     points = np.concatenate(
-        [part.solid.vertices for part in bodies.parts if part.look.number]
+        [
+            part.solid.vertices
+            for part in bodies.parts
+            if part.look.number and part.look.role == "layer"
+        ]
         or [part.solid.vertices for part in bodies.parts]
     )
     return [_few(points.min(axis=0)), _few(points.max(axis=0))]

@@ -12,10 +12,11 @@ from viz.desk.steps import base, cost, finish, ground, papers, water, yard
 
 @dataclass(frozen=True)
 class Listed:
-    """A step by its key, and what makes it."""
+    """A step by its key, what makes it, and whether it is all that is wanted in the field."""
 
     key: str
     make: Callable[[Seen], Step]
+    in_the_field: bool = False
 
 
 STEPS: tuple[Listed, ...] = (

@@ -45,7 +45,7 @@ class Room {
       type: "button", "data-model": key, "aria-pressed": String(key === this.view),
       onclick: () => this.show(key),
     }, label)]));
-    this.save = make("button", { type: "button", class: "model-save", onclick: () => this.keep() }, "Save picture");
+    this.save = make("button", { type: "button", class: "model-save", onclick: () => this.keep() }, make("span", {}, "Save"), make("span", { class: "more" }, " picture"));
     this.at = make("input", {
       type: "range", min: "-1", max: "1", step: "0.01", value: "0", "aria-label": "Move the cut",
       oninput: () => this.move(Number(this.at.value)), onchange: () => this.moved(),
@@ -64,6 +64,7 @@ class Room {
     const frames = [];
     this.desk.on("frame", (buffer) => (this.model ? this.take(buffer) : frames.push(buffer)));
     try {
+      if (!document.createElement("canvas").getContext("webgl2")) throw new Error("no WebGL");
       const [{ Model }, { Eye }, { listen }, { Labels }] = await Promise.all([
         import("./model_scene.js"), import("./model_eye.js"), import("./model_hands.js"), import("./model_labels.js"),
       ]);
@@ -73,8 +74,8 @@ class Room {
       listen(this.canvas, this.eye, {
         tap: (x, y) => this.tap(x, y), next: (way) => this.next(way), home: () => this.show(this.view),
       });
-    } catch (error) {
-      this.flat(error);
+    } catch {
+      this.flat();
       return;
     }
     this.canvas.addEventListener("webglcontextlost", (event) => event.preventDefault());
@@ -132,31 +133,46 @@ class Room {
     const from = this.model.apart;
     const to = view === "apart" ? 1 : 0;
     const plane = view === "cut" ? this.model.planeOf(this.header.cut, this.shift) : null;
-    this.model.arrange({ apart: to, plane });
+    this.model.cut(plane);
+    this.model.lift(to);
     this.rooms(wide);
     const goal = this.goal(view, wide, high, plane);
-    this.model.arrange({ apart: from });
+    this.model.lift(from);
     this.name();
     this.choose(null);
+    this.box.dataset.moving = "yes";
     this.eye.go(goal, {
       at_once: atOnce,
-      along: (share) => this.model.arrange({ apart: from + (to - from) * share }),
+      along: (share) => {
+        this.model.lift(from + (to - from) * share);
+        if (share === 1) delete this.box.dataset.moving;
+      },
     });
   }
 
+  /** Where to stand: where most of what is named can be seen, of one side and the other. */
   goal(view, wide, high, plane) {
-    const box = this.model.box();
-    const tall = wide < NARROW ? 0.16 : 0;
+    const { eye, model, header } = this;
+    const box = model.box();
+    const up = UP[view] + (wide < NARROW ? 0.16 : 0);
     const [[x0, y0], [x1, y1]] = box;
-    let turn = -0.62;
-    if (view === "behind") turn = Math.PI - 0.3;
-    if (plane) {
-      const [nx, ny] = this.header.near;
-      turn = Math.atan2(plane.to[1], plane.to[0]) - Math.atan2(ny, nx) - 0.3;
-    }
     const pad = view === "cut" ? 0.03 : 0.08 * Math.hypot(x1 - x0, y1 - y0);
-    box[0][0] -= pad; box[0][1] -= pad; box[1][0] += pad; box[1][1] += pad;
-    return this.eye.fitting(box, turn, UP[view] + tall, wide, high);
+    for (const d of [0, 1]) {
+      box[0][d] -= pad;
+      box[1][d] += pad;
+    }
+    if (plane) {
+      const [nx, ny] = header.near;
+      const turn = Math.atan2(plane.to[1], plane.to[0]) - Math.atan2(ny, nx) - 0.3;
+      return eye.fitting(box, turn, up, wide, high);
+    }
+    if (view === "behind") return eye.fitting(box, Math.PI - 0.3, up, wide, high);
+    const ways = [-0.62, 0.62].map((turn) => eye.fitting(box, turn, up, wide, high));
+    const seen = ways.map((way) => {
+      const from = eye.from(way);
+      return header.labels.filter(({ at, stands }) => model.sees(from, at, stands)).length;
+    });
+    return view === "whole" && seen[1] > seen[0] ? ways[1] : ways[0];
   }
 
   /** Keep room for what stands on the picture: the words below, the names of layers at the right. */
@@ -172,7 +188,7 @@ class Room {
   }
 
   cutHere() {
-    this.model.arrange({ plane: this.model.planeOf(this.header.cut, this.shift) });
+    this.model.cut(this.model.planeOf(this.header.cut, this.shift));
   }
 
   /** Move the cut, by a share of the paving to either side. */
@@ -186,10 +202,10 @@ class Room {
   /** Tell the plan and the section where the cut now stands. */
   moved() {
     const { to } = this.model.plane;
-    const { origin, scale, cut } = this.header;
-    const line = cut.map(([x, y]) => [
-      (x + this.shift * to[0] + origin[0]) / scale, (y + this.shift * to[1] + origin[1]) / scale,
-    ]);
+    const { origin, scale } = this.header;
+    // The next move goes on from here, whether the answer has come or not.
+    this.header.cut = this.header.cut.map(([x, y]) => [x + this.shift * to[0], y + this.shift * to[1]]);
+    const line = this.header.cut.map(([x, y]) => [(x + origin[0]) / scale, (y + origin[1]) / scale]);
     this.shift = 0;
     this.at.value = "0";
     this.line = JSON.stringify(line);
@@ -258,7 +274,7 @@ class Room {
     const low = Math.min(this.words.offsetTop, this.labels.key.offsetTop);
     const keep = [[0, low - 4, this.words.offsetWidth + 10, high]];
     if (!this.slider.hidden) keep.push([this.slider.offsetLeft, this.slider.offsetTop, wide, this.slider.offsetTop + 50]);
-    this.labels.put(this.model, { wide, high, layers, narrow, keep, moving });
+    this.labels.put(this.model, { wide, high, layers, narrow, keep, moving, eye: eye.place });
     this.box.dataset.drawn = this.model.drawn;
   }
 
@@ -271,27 +287,37 @@ class Room {
     this.told.textContent = "The picture was saved with your downloads.";
   }
 
-  /** Without pictures in space: a section and a still, made where they can be. */
+  /** Without pictures in space: a cut and a still, made by the program itself. */
   flat() {
-    this.box.dataset.flat = "yes";
-    const area = () => new URLSearchParams({
-      area: this.desk.state.asked?.area ?? "", base: this.desk.state.asked?.base_system ?? "",
-      rev: this.desk.state.rev ?? 0,
-    });
+    const { desk, box } = this;
     const words = make("p", { class: "model-flat-words" },
-      "This browser cannot draw the model in space. The section below is cut through the middle of the paving; the picture was drawn by the program itself.");
-    const section = make("img", { alt: "The paving, cut through its middle" });
-    const still = make("img", { alt: "The paving with its layers opened like stairs" });
-    still.addEventListener("error", () => { still.hidden = true; });
-    still.addEventListener("load", () => { still.hidden = false; });
-    section.addEventListener("error", () => { section.hidden = true; });
-    section.addEventListener("load", () => { section.hidden = false; });
-    const ask = () => {
-      section.src = `/still/section.svg?${area()}`;
-      still.src = `/still/picture.png?${area()}`;
+      "This browser cannot draw the model in space. In its place stand a cut through the middle and a still of the layers, on the base that is planned; the section view shows every base.");
+    const far = make("p", { role: "status", "aria-live": "polite" });
+    const pictures = make("div", { class: "model-flat-pictures" });
+    const again = make("button", { type: "button", onclick: () => draw() }, "Draw them again");
+    let of = null;
+    const draw = async () => {
+      again.hidden = true;
+      of = desk.state.rev;
+      far.textContent = "Drawing ...";
+      const told = await desk.make("still", (busy) => { far.textContent = busy.words; });
+      again.hidden = false;
+      if (told.is !== "made") {
+        far.textContent = (told.problems ?? []).map((each) => each.words).join(" ")
+          || "They were not drawn: ask again.";
+        return;
+      }
+      far.textContent = "";
+      pictures.replaceChildren(...told.files.map(({ name, href }) => make("img", {
+        src: `${href}?rev=${of}`, alt: name.endsWith(".svg") ? "The paving, cut through its middle" : "The layers, opened like stairs",
+      })));
     };
-    this.box.replaceChildren(make("div", { class: "model-flat" }, words, section, still));
-    this.desk.on("rev", ask);
-    this.box.dataset.ready = "yes";
+    box.dataset.flat = "yes";
+    box.replaceChildren(make("div", { class: "model-flat" }, words, far, pictures, again));
+    desk.on("rev", (rev) => {
+      if (of !== null && rev !== of && !again.hidden) far.textContent = "The plan has moved on since these were drawn.";
+    });
+    draw();
+    box.dataset.ready = "yes";
   }
 }

@@ -28,6 +28,15 @@ export class Eye {
     return this.way.map((each, d) => this.target[d] + each * this.far);
   }
 
+  /** The place of an eye that stands so. */
+  from({ turn, up, far, target }) {
+    const keep = { turn: this.turn, up: this.up };
+    Object.assign(this, { turn, up });
+    const place = this.way.map((each, d) => target[d] + each * far);
+    Object.assign(this, keep);
+    return place;
+  }
+
   /** Where to stand so that a box fills the room, looked at from a turn and a height. */
   fitting([low, high], turn, up, wide, tall) {
     const keep = { turn: this.turn, up: this.up };

@@ -19,11 +19,11 @@ export class Labels {
    * Put labels on a picture.
    * @param {import("./model_scene.js").Model} model
    * @param {{wide: number, high: number, layers: boolean, narrow: boolean, keep: number[][],
-   *   moving: boolean}} on
+   *   moving: boolean, eye: number[]}} on
    *   `layers`: whether each layer is named; `keep`: boxes of the picture that are taken;
    *   `moving`: layers are on their way, and nothing is named
    */
-  put(model, { wide, high, layers, narrow, keep, moving }) {
+  put(model, { wide, high, layers, narrow, keep, moving, eye }) {
     this.lines.replaceChildren();
     this.box.replaceChildren();
     this.lines.setAttribute("viewBox", `0 0 ${wide} ${high}`);
@@ -32,7 +32,7 @@ export class Labels {
     this.size = [wide, high];
     if (moving) return;
     if (layers) this._column(model, narrow);
-    else this._places(model, narrow);
+    else this._places(model, narrow, eye);
   }
 
   /**
@@ -106,13 +106,14 @@ export class Labels {
   }
 
   /** Name doors and what stands there, the first in rank first; what finds no room is left out. */
-  _places(model, narrow) {
+  _places(model, narrow, eye) {
     const [wide, high] = this.size;
     const points = [];
     for (const { text, at, stands } of model.header.labels) {
       if (model.gone(at)) continue;
       const [x, y, depth] = model.place(at, stands, wide, high);
       if (depth > 1 || x < 4 || y < 4 || x > wide - 4 || y > high - 4) continue;
+      if (!model.sees(eye, at, stands)) continue;
       points.push({ rows: narrow ? text.slice(0, 1) : text, at: [x, y] });
     }
     for (const { rows, at } of points) {

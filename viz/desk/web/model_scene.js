@@ -187,7 +187,8 @@ export class Model {
     this.scene = new three.Scene();
     this.root = new three.Group();
     this.sun = new three.DirectionalLight("#fff6e6", 1.7);
-    this.scene.add(this.root, new three.HemisphereLight("#ffffff", "#cbbfae", 2.3), this.sun);
+    this.fill = new three.DirectionalLight("#ffffff", 0.8);
+    this.scene.add(this.root, this.fill, new three.HemisphereLight("#ffffff", "#cbbfae", 2.3), this.sun);
     this.camera = new three.PerspectiveCamera(FIELD, 1, 0.1, 500);
     this.camera.up.set(0, 0, 1);
     this.looks = new Looks();
@@ -203,6 +204,7 @@ export class Model {
     this.root.scale.z = header.factor;
     const [x, y] = header.near;
     this.sun.position.set(x * 0.5 + y * 0.8, y * 0.5 - x * 0.8, 1.5);
+    this.fill.position.set(-x, -y, 0.6);
     const told = new Set();
     for (const each of header.parts) {
       const part = { ...each, look: header.looks[each.kind] };
@@ -223,26 +225,34 @@ export class Model {
       body.free();
       this.bodies.delete(name);
     }
-    this.arrange();
+    this.lift(this.apart);
+    this.cut(this.plane);
   }
 
-  /** Lift the layers apart by a share, cut by a plane, and leave out what then is in the way. */
-  arrange({ apart = this.apart, plane = this.plane } = {}) {
-    this.apart = apart;
-    this.plane = plane;
+  /** Lift the layers apart by a share, and leave out what then is in the way. */
+  lift(share) {
+    this.apart = share;
     for (const body of this.bodies.values()) {
-      body.group.visible = !(apart > 0 && ["thing", "built", "beside"].includes(body.part.role));
-      body.lift(apart);
-      body.cut(plane);
+      body.group.visible = !(share > 0 && ["thing", "built", "beside"].includes(body.part.role));
+      body.lift(share);
     }
+  }
+
+  /** Cut by an upright plane, or by none. */
+  cut(plane) {
+    if (!plane && !this.plane) return;
+    this.plane = plane;
+    for (const body of this.bodies.values()) body.cut(plane);
   }
 
   /** The box of the layers that are looked at, as drawn: least and greatest corner. */
   box() {
     if (this.plane) {
-      const faces = this.layers().filter((body) => body.cap);
+      // Of the soil below as much as the layers are high: there may be a pit in it somewhere.
+      const faces = this.layers().filter((body) => body.cap && body.part.role === "layer");
       const box = new three.Box3();
       for (const body of faces) box.expandByObject(body.cap);
+      box.min.z -= box.max.z - box.min.z;
       if (faces.length) return [box.min.toArray(), box.max.toArray()];
     }
     const [low, high] = this.header.box.map((corner) => [...corner]);
@@ -279,10 +289,26 @@ export class Model {
 
   /** Where a place about the origin, at true height, is drawn: [x, y, depth], y downwards. */
   place(at, stands, wide, high) {
+    return this.projected(this.drawnAt(at, stands), wide, high);
+  }
+
+  /** A place about the origin, at true height, as it is drawn. */
+  drawnAt(at, stands) {
     const f = this.header.factor;
-    const z = stands === null || stands === undefined || at[2] < stands
-      ? at[2] * f : stands * f + at[2] - stands;
-    return this.projected(new three.Vector3(at[0], at[1], z), wide, high);
+    const low = stands === null || stands === undefined || at[2] < stands;
+    return new three.Vector3(at[0], at[1], low ? at[2] * f : stands * f + at[2] - stands);
+  }
+
+  /** Whether nothing stands between an eye and a place. */
+  sees(eye, at, stands) {
+    const from = new three.Vector3(...eye);
+    const way = this.drawnAt(at, stands).sub(from);
+    this.root.updateMatrixWorld();
+    this.ray.set(from, way.clone().normalize());
+    this.ray.far = way.length() - 0.2;
+    const hidden = this.hits().length > 0;
+    this.ray.far = Infinity;
+    return !hidden;
   }
 
   projected(vector, wide, high) {
@@ -326,13 +352,17 @@ export class Model {
   /** The part under a place of the picture, -1 to 1 each way; null for none. */
   under(x, y) {
     this.ray.setFromCamera(new three.Vector2(x, y), this.camera);
+    return this.hits()[0]?.object.userData.body ?? null;
+  }
+
+  /** What the ray meets of what is seen, the nearest first. */
+  hits() {
     const meshes = [];
     for (const body of this.bodies.values()) {
       if (body.group.visible) meshes.push(body.mesh, ...(body.cap ? [body.cap] : []));
     }
-    const hit = this.ray.intersectObjects(meshes, false)
-      .find(({ point, object }) => object.userData.body.cap === object || !this.gone([point.x, point.y]));
-    return hit?.object.userData.body ?? null;
+    return this.ray.intersectObjects(meshes, false).filter(({ point, object }) =>
+      object.userData.body.cap === object || !this.gone([point.x, point.y]));
   }
 
   choose(body) {

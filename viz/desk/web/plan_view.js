@@ -120,6 +120,7 @@ export class Picture {
           const at = win.seen(corner.xy);
           taken.push([at[0] - 11, at[1] - 11, at[0] + 11, at[1] + 11]);
           const mine = chosen === corner.at;
+          if (!corner.name && !mine && plan.planned) continue; // the drawings give it no letter
           const level = small && !mine ? "" : corner.level;
           const words = [`${corner.name || k + 1}${level ? `  ${level}` : ""}`];
           const out = [at[0] - middle[0], at[1] - middle[1]].map((each) => Math.sign(each));

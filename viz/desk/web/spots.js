@@ -58,7 +58,7 @@ class Grid {
       class: "grid-sentence", id: `wrong-${idOf(this.data)}`, "aria-live": "polite",
     });
     this.box = make(
-      "div", { class: "grid-box", onscroll: () => this.window() }, this.table, this.sentence,
+      "div", { class: "grid-box", "data-scrolls": true, onscroll: () => this.window() }, this.table, this.sentence,
     );
     this.addButton = make("button", { type: "button", onclick: () => this.addRow() }, "Add a row");
     this.outButton = make("button", { type: "button", onclick: () => this.removeRow() });

@@ -184,7 +184,8 @@ class Trench {
       ? document.activeElement.dataset.key : undefined;
     const screens = { rods: () => this.rodsScreen(), shot: shotScreen, sight: instrumentScreen,
       list: listScreen, give: giveScreen };
-    this.element.replaceChildren(this.view === "shot" ? "" : this.head(), screens[this.view](this));
+    const band = this.data.band ? h("p", { class: "tr-warn", role: "alert" }, this.data.band) : "";
+    this.element.replaceChildren(band, this.view === "shot" ? "" : this.head(), screens[this.view](this));
     this.element.dataset.view = this.view;
     const again = held && this.element.querySelector(`[data-key="${CSS.escape(held)}"]`);
     if (again) again.focus();
