@@ -126,8 +126,8 @@ class Written:
         if path is None:
             return None
         made = partial(read_points, path, name, self.unit, numbers, texts)
-        key = name, self.unit, tuple(numbers), tuple(texts)
-        return self.file(name, lambda: read_once(path, key, made))
+        how = name, self.unit, tuple(numbers), tuple(texts)
+        return self.file(name, lambda: read_once(path, how, made))
 
     def file(self, name: str, reads: Callable[[], R]) -> R | None:
         """Return what reading a file gives, or None where that went wrong, which is noted."""
