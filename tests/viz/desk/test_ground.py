@@ -236,6 +236,27 @@ def test_a_shot_that_stands_out_is_asked_about(tmp_path):
     assert ways == ["read again", "read again", "left out"]
 
 
+def test_a_row_is_marked_with_what_the_whole_says_of_it(tmp_path):
+    blocks = step(seen_of(wrong_by_a_foot(tmp_path / "page"))).opened()["blocks"]
+    grid = next(each["data"] for each in told(blocks, "own") if each["module"] == "spots")
+    assert [(each["line"], each["column"], each["tone"]) for each in grid["marked"]] == [
+        (19, 2, "look")
+    ]
+    assert "spot 16 is 1.00 ft below" in grid["marked"][0]["words"]
+
+
+def test_a_hole_of_no_area_is_marked_in_its_row(tmp_path):
+    site = copied("back-patio", tmp_path / "site")
+    file = site / "site.toml"
+    file.write_text(file.read_text().replace('"2 in"       # topsoil', '"holes.csv" # topsoil'))
+    (site / "holes.csv").write_text("# dug in May\nx,y,depth\n5,5,2 in\n300,8,4 in\n")
+    blocks = step(seen_of(site)).opened()["blocks"]
+    grids = [each["data"] for each in told(blocks, "own") if each["module"] == "spots"]
+    marked = next(each["marked"] for each in grids if each["name"] == "holes.csv")
+    assert [(each["line"], each["tone"]) for each in marked] == [(4, "fails")]
+    assert "names no area" in marked[0]["words"]
+
+
 def test_a_shot_stands_out_before_anything_is_drawn(tmp_path):
     text = (wrong_by_a_foot(tmp_path / "page") / "spots.csv").read_text()
     site = new_site(tmp_path / "new", site=f'{NEW}spots = "spots.csv"\n', spots=text)

@@ -83,6 +83,7 @@ class Book {
     Object.assign(this, { sheet: null, begun: false, named: false, asked: null, mark: null });
     this.found = { rows: {}, says: [], closes: [], problems: [] };
     this.words.replaceChildren();
+    this.list.replaceChildren();
   }
 
   offered() {
