@@ -312,6 +312,16 @@ def test_a_long_file_is_told_with_its_count(tmp_path):
     assert grid["data"]["told"].startswith("spots.csv holds 55 spots: too many for a table")
 
 
+def test_a_file_of_too_many_rows_for_a_table_is_told_with_its_count(tmp_path):
+    rows = "".join(f"{k % 100},{k // 100},{99 + (k * 7 % 11) / 100}\n" for k in range(6000))
+    head = f'{NEW}spots = "spots.csv"\n'
+    site = new_site(tmp_path / "new", site=head, spots=f"x,y,z\n{rows}")
+    found = step(seen_of(site))
+    assert found.answer == "6,000 spots, all fit"
+    grid = next(each for each in told(found.opened()["blocks"], "own") if "told" in each["data"])
+    assert grid["data"]["told"].startswith("spots.csv holds 6,000 spots: too many for a table")
+
+
 def test_holes_are_a_grid_of_their_own_with_their_caution(tmp_path):
     site = copied("back-patio", tmp_path / "site")
     file = site / "site.toml"
