@@ -25,7 +25,7 @@ from viz.desk.trench import built_layers, trench
 from viz.signature import not_for_signature
 from viz.table import Table
 from viz.tables.stakes import Told, diagonals_table, stakes_table, strings_table
-from viz.words.away import PAPER
+from viz.words.away import EXAMPLE, PAPER
 from viz.words.cautions import CREW, DRAWING
 from viz.words.trench import LABELS
 
@@ -94,9 +94,10 @@ def _paper(plan: Plan, found: SetOut, told: Told, revision: int) -> Iterator[str
     yield paragraph(DRAWING, "quiet")
     yield from _benchmarks(plan)
     levels = replace(found, instrument=None)
+    rods: SetOut | None = found
     if sight is not None:
         said = instrument_words(sight, told.rod, told.unit, told.step)
-        rods, title = found, PAPER["rods_today"].format(sight=said)
+        title = PAPER["rods_today"].format(sight=said)
         how = LOWER
     else:
         rods = _from_nothing(found)
@@ -153,7 +154,7 @@ def _example(rods: SetOut, each: AreaStakes, told: Told) -> str:
     assert sight is not None
     stake = next(stake for stake in each.stakes if stake.layers)
     layer = stake.layers[0]
-    reading = PAPER["reading"][told.unit]
+    reading = EXAMPLE[told.unit]
     told_rods = [
         rod_words(metres, told.rod, told.step)
         for metres in (reading, sight.at(layer.z), reading + sight.at(layer.z))

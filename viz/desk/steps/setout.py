@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from grading.design.model import Design
 from grading.errors import SiteError
 from grading.pipeline import Plan
 from grading.setout.instrument import benchmarks_of, instrument_of, rod_marks, rounding_of
@@ -159,5 +160,5 @@ def _area(found: SetOut, each: AreaStakes, told: Told) -> Iterator[Block]:
         yield Say(PAPER["diagonals"].format(diagonals=said))
 
 
-def _strings_words(each: AreaStakes, plan: Any) -> str:
+def _strings_words(each: AreaStakes, plan: Design) -> str:
     return PAPER["strings"].format(over=size(each.strings[0].over, plan.site.unit))
