@@ -101,6 +101,20 @@ def test_no_rod_is_told_of_a_plan_that_the_document_has_left(seen):
     assert answer["blocks"][0]["tone"] == "fails"
 
 
+def test_no_rod_is_told_before_every_check_is_known_or_where_one_fails(seen, monkeypatch):
+    early = opened(replace(seen, whole=False), "setout")
+    assert early.state == "working"
+    assert not of_kind(early.blocks, "own")
+    monkeypatch.setattr(setout, "forbidden", lambda plan: ("a step of 9 in at the back door",))
+    found = opened(seen, "setout")
+    assert found.state == "fails"
+    assert "NOT TO BE BUILT" in said(found.blocks)
+    assert "a step of 9 in at the back door" in said(found.blocks)
+    assert not of_kind(found.blocks, "own")
+    answer = setout.rods(seen, {"benchmark": "back door", "reading": "3 2"})
+    assert [each["kind"] for each in answer["blocks"]] == ["say"]
+
+
 def test_the_rods_for_a_reading_are_those_of_the_command(seen):
     sight = Instrument("back door", 30.48, 38.5 * INCH, seen.plan.limits["rod-length"])
     (each,) = set_out(seen.plan, sight).areas

@@ -87,7 +87,8 @@ def _blocks(seen: Seen, booked: Booked) -> Iterator[Block]:
     if home:
         form = {"key": "given back", "form": "back", "labels": _labels("back_")}
         yield Fold(BUILT["back_head"], [Own("field_forms", form)])
-    yield Own("trench", {"key": "trench built", **trench(plan, seen.revision)})
+    if seen.whole:
+        yield Own("trench", {"key": "trench built", **trench(plan, seen.revision)})
     if home and layers:
         yield from _recording(seen, layers)
 
