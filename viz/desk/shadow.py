@@ -75,7 +75,11 @@ class Shadow:
         self._lying[file] = mark
         copy = to / file.name
         copy.unlink(missing_ok=True)
-        try:
-            copy.symlink_to(file.resolve())
-        except OSError:  # a machine on which links are not everybody's
-            shutil.copy2(file, copy)
+        if to == self.home:
+            try:
+                copy.symlink_to(file.resolve())
+                return
+            except OSError:
+                pass  # a machine on which links are not everybody's
+        # What crew.toml names has to lie beside it, and not elsewhere by a link.
+        shutil.copy2(file, copy)
