@@ -12,6 +12,9 @@ import struct
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Mapping
 from dataclasses import fields, is_dataclass
+from datetime import date, time
+from decimal import Decimal
+from fractions import Fraction
 from functools import cache
 from hashlib import blake2b
 from pathlib import PurePath
@@ -93,8 +96,8 @@ def fingerprint(*things: object) -> bytes:
     Parameters
     ----------
     *things
-        Numbers, text, arrays, shapes, paths, tables of a site file, dataclasses, and lists, tuples
-        and mappings of these.
+        Numbers, text, dates, arrays, shapes, paths, tables of a site file, dataclasses, and lists,
+        tuples and mappings of these.
 
     Raises
     ------
@@ -153,6 +156,8 @@ def _tell(to: _Hash, thing: object) -> None:
                 _tell(to, each)
         case np.generic():
             to.update(thing.dtype.str.encode() + thing.tobytes())
+        case Fraction() | Decimal() | date() | time():
+            _tell(to, repr(thing))
         case PurePath():
             _tell(to, str(thing))
         case _ if is_dataclass(thing) and not isinstance(thing, type):

@@ -1,6 +1,9 @@
 """What is kept between plans is found by all that it was made of, and by nothing else."""
 
 from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
 from pathlib import Path
 
 import numpy as np
@@ -55,6 +58,9 @@ UNLIKE = [
     (Piece((1.0,)), Other((1.0,))),
     (Piece((1.0,)), Piece((1.0,), np.ones(2))),  # a field that equality passes over
     (Path("a"), Path("b")),
+    (Fraction(1, 3), Fraction(1, 4)),
+    (Decimal("1.0"), Decimal("1.00")),
+    (date(2027, 1, 2), date(2027, 2, 1)),
 ]
 
 

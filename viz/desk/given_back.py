@@ -30,7 +30,7 @@ from grading.units import METRES, UnitError, run, size
 from grading.units.rods import ROD_UNITS, RodUnit, read_rod
 from viz.desk.kept_shots import Kept, nothing_kept, together
 from viz.scratch import scratch_folder
-from viz.words.trench import BACK
+from viz.words.away import BACK
 
 FILE = "shots given back"
 """What the text is called in sentences."""
@@ -50,8 +50,8 @@ class GivenBack:
     shots : mapping of layer to BuiltShots
         As `grading.asbuilt.model.as_built` takes them, of each layer that was shot.
     kept : mapping of str to Kept
-        What was booked, by the number of the plan that it was booked of; nothing of rows that do
-        not tell how they were read.
+        What was booked, by the number of the plan that it was booked of; of rows that do not tell
+        how they were read the levels, by that of the plan as it is.
     said : tuple of str
         Which plan they are of, and which of their stakes have moved since, a sentence each.
     """
@@ -61,7 +61,7 @@ class GivenBack:
     said: tuple[str, ...]
 
 
-def shots_given_back(text: str, plan: Plan) -> GivenBack:
+def shots_given_back(text: str, plan: Plan, now: str = "") -> GivenBack:
     """Read the text that a page taken away gives.
 
     Parameters
@@ -70,6 +70,8 @@ def shots_given_back(text: str, plan: Plan) -> GivenBack:
         Lines of csv: what stands before its header is passed over.
     plan : Plan
         As it is now.
+    now : str
+        When, as ISO 8601 has it: what rows that do not tell when they were shot are kept under.
 
     Raises
     ------
@@ -93,7 +95,29 @@ def shots_given_back(text: str, plan: Plan) -> GivenBack:
         path.write_text(f"{body}\n", encoding="utf-8")
         for layer in layers:
             shots[layer] = read_shots(path, plan.site.unit, found, None, (layer,))
-    return GivenBack(shots, _booked(rows, plan), tuple(_said(rows, shots, plan, found)))
+    kept = _booked(rows, plan)
+    plain = [line for line, row in enumerate(rows, start=header + 2) if not _tells(row)]
+    number = set_out_number(found)
+    more = [
+        {
+            "id": f"{now}#{line}", "area": shots[layer].areas[k], "stake": shots[layer].names[k],
+            "layer": layer, "built": layer, "reading": "", "marks": "mm", "setup": "",
+            "at": (shots[layer].xyz[k, :2] / METRES[plan.site.unit]).tolist(),
+            "z": float(shots[layer].xyz[k, 2]), "wanted": _wanted(plan, shots[layer], k, layer),
+        }
+        for layer in layers for k, line in enumerate(shots[layer].lines) if line in plain
+    ]  # fmt: skip
+    if more:
+        own = kept.get(number, nothing_kept())
+        kept[number] = together(own, {**nothing_kept(), "shots": more})
+    return GivenBack(shots, kept, tuple(_said(rows, shots, plan, found)))
+
+
+def _wanted(plan: Plan, shots: BuiltShots, place: int, layer: LayerName) -> float:
+    """Return the level that a shot's place is to have. [m]"""
+    area = plan.area(shots.areas[place])
+    finish = float(area.finish.surface.at(shots.xyz[place : place + 1, :2])[0])
+    return finish - depth_of_layer(area, layer)
 
 
 def as_built_of(plan: Plan, shots: Mapping[LayerName, BuiltShots]) -> tuple[AsBuilt, ...]:
@@ -218,27 +242,36 @@ def _booked(rows: Sequence[Mapping[str, Any]], plan: Plan) -> dict[str, Kept]:
     per = METRES[plan.site.unit]
     found: dict[str, Kept] = {}
     for row in rows:
+        if not _tells(row):
+            continue
         cells = {name: str(row.get(name) or "").strip() for name in (*_BOOKED, "plan")}
-        if not all(cells.values()):
-            continue
-        try:
-            setup = {
-                "id": cells["set up"], "benchmark": cells["benchmark"],
-                "z": float(cells["benchmark z"]) * per, "reading": cells["benchmark reading"],
-                "marks": cells["benchmark marks"],
-            }  # fmt: skip
-            shot = {
-                "id": cells["shot"], "area": row["area"].strip(), "stake": row["stake"].strip(),
-                "layer": cells["surface"], "built": row["layer"].strip(),
-                "reading": cells["reading"], "marks": cells["rod marks"], "setup": cells["set up"],
-                "at": [float(row["x"]), float(row["y"])], "z": float(row["z"]) * per,
-                "wanted": float(cells["design"]) * per,
-            }  # fmt: skip
-        except (ValueError, KeyError, AttributeError):
-            continue
+        setup = {
+            "id": cells["set up"], "benchmark": cells["benchmark"],
+            "z": float(cells["benchmark z"]) * per, "reading": cells["benchmark reading"],
+            "marks": cells["benchmark marks"],
+        }  # fmt: skip
+        shot = {
+            "id": cells["shot"], "area": row["area"].strip(), "stake": row["stake"].strip(),
+            "layer": cells["surface"], "built": row["layer"].strip(),
+            "reading": cells["reading"], "marks": cells["rod marks"], "setup": cells["set up"],
+            "at": [float(row["x"]), float(row["y"])], "z": float(row["z"]) * per,
+            "wanted": float(cells["design"]) * per,
+        }  # fmt: skip
         more = {**nothing_kept(), "setups": [setup], "shots": [shot]}
         found[cells["plan"]] = together(found.get(cells["plan"], nothing_kept()), more)
     return found
+
+
+def _tells(row: Mapping[str, Any]) -> bool:
+    """Whether a row tells of which plan it is, how it was read and where it stood."""
+    if not all(str(row.get(name) or "").strip() for name in (*_BOOKED, "plan", "area", "stake")):
+        return False
+    try:
+        for name in ("benchmark z", "design", "x", "y", "z"):
+            float(row[name])
+    except (KeyError, TypeError, ValueError):
+        return False
+    return True
 
 
 def _said(
@@ -277,17 +310,17 @@ def _stood(
         yield str(row.get("area") or "").strip(), str(row["stake"]).strip(), layer, (x, y), design
 
 
-def last_sight(kept: Kept, plan: Plan) -> Instrument | None:
-    """Return where the instrument stood last, None where that was not booked.
+def last_sight(last: Mapping[str, Any] | None, plan: Plan) -> Instrument | None:
+    """Return the instrument of a set-up that was booked, None where none was.
 
     Parameters
     ----------
-    kept : Kept
+    last : mapping or None
+        As the page books it.
     plan : Plan
     """
-    if not kept["setups"]:
+    if last is None:
         return None
-    last = kept["setups"][-1]
     reading = _metres(last["reading"], last["marks"])
     return Instrument(last["benchmark"], last["z"], reading, plan.limits["rod-length"])
 

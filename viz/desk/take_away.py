@@ -25,8 +25,9 @@ from viz.desk.trench import built_layers, trench
 from viz.signature import not_for_signature
 from viz.table import Table
 from viz.tables.stakes import Told, diagonals_table, stakes_table, strings_table
+from viz.words.away import PAPER
 from viz.words.cautions import CREW, DRAWING
-from viz.words.trench import LABELS, PAPER
+from viz.words.trench import LABELS
 
 For = Literal["crew", "homeowner"]
 
@@ -73,8 +74,8 @@ def take_away(
     found = found or set_out(plan)
     data = {**trench(plan, revision, step, found), "rod": own}
     body = (
-        '<div id="trench"></div>\n'
-        f'<div id="paper" class="paper">\n{"".join(_paper(plan, found, told, revision))}</div>'
+        '<main>\n<div id="trench"></div>\n<div id="paper" class="paper">\n'
+        f"{''.join(_paper(plan, found, told, revision))}</div>\n</main>"
     )
     style = web_text("take_away.css") + web_text("trench.css")
     return one_file(plan.site.name, body, style, one_script(MODULES), data)
@@ -116,7 +117,7 @@ def _paper(plan: Plan, found: SetOut, told: Told, revision: int) -> Iterator[str
         yield heading(PAPER["levels"], 3)
         yield tabled(_levels(stakes_table(levels, each, told), levels))
         yield heading(PAPER["places"], 3)
-        yield tabled(_places(found, each, told), words=(1,))
+        yield tabled(_places(found, each, told), words=(2,))
         yield listed(
             f"{stake.name}: {note}" for stake in each.stakes for note in found.notes(stake)
         )
@@ -182,19 +183,24 @@ def _places(found: SetOut, each: AreaStakes, told: Told) -> Table:
     """Return where every stake goes: in words, and by tape."""
     table = stakes_table(found, each, told)
     dig = _first(found)
-    rows = tuple(
-        (stake.name, found.design.places.at(stake.at), row[dig], *row[1:dig])
-        for stake, row in zip(each.stakes, table.rows, strict=True)
-    )
-    heads = (table.headers[0], LABELS["where"], table.headers[dig], *table.headers[1:dig])
-    return Table(heads, rows)
+    rows = []
+    for stake, row in zip(each.stakes, table.rows, strict=True):
+        tapes = ", ".join(
+            tape if head == "tie" else f"{head} {tape}"
+            for head, tape in zip(table.headers[1:dig], map(str, row[1:dig]), strict=True)
+            if tape
+        )
+        where = found.design.places.at(stake.at)
+        dug = str(row[dig]).replace(" ", "\u00a0")
+        rows.append((stake.name, dug, PAPER["place"].format(where=where, tapes=tapes)))
+    return Table((table.headers[0], table.headers[dig], LABELS["where"]), tuple(rows))
 
 
 def _strings(found: SetOut, each: AreaStakes, told: Told) -> Iterator[str]:
     if each.strings:
         over = size(each.strings[0].over, told.unit)
         yield heading(PAPER["strings"].format(over=over), 3)
-        yield tabled(strings_table(found, each, told), words=(1, 2, 3))
+        yield tabled(strings_table(found, each, told), words=(1, 2, 3, 4, 5))
     diagonals = diagonals_table(each, told).rows
     if diagonals:
         said = "; ".join(f"{corners} {far}" for corners, far in diagonals)

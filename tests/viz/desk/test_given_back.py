@@ -160,7 +160,7 @@ def test_what_was_booked_comes_back_with_its_instrument(plan, tmp_path):
     back = shots_given_back(text_of(plan, -0.5, ("subgrade", "surface")), plan)
     ((number, kept),) = back.kept.items()
     assert number == set_out_number(set_out(plan))
-    sight = last_sight(kept, plan)
+    sight = last_sight(kept["setups"][-1], plan)
     assert sight.benchmark == "door"
     assert sight.height == pytest.approx(float(plan.site.doors[0].sill) + 40 * INCH)
     keep(tmp_path, number, kept)

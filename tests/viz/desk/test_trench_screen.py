@@ -185,7 +185,7 @@ def test_shots_survive_a_reload_and_one_is_taken_back(opened, plan):
     rows = opened.page.locator(".tr-line").all_inner_texts()
     assert rows[0].split("\n")[-1] == f"{rod_of(plan, 'a', 'subgrade')}, as designed"
     assert rows[2].split("\n")[-1] == "not shot yet"
-    assert "27 left: c, d, e" in opened.page.locator("section").inner_text()
+    assert "27 left: c, d, e" in opened.page.locator(".tr-screen").inner_text()
 
 
 def test_what_is_given_back_is_what_the_desk_holds_against_the_design(opened, plan, tmp_path):

@@ -49,6 +49,7 @@ class Book {
   /** Take what the desk tells of the book. */
   async update(data) {
     this.data = data;
+    if (data.fresh && this.named && !this.busy) this.forget(); // its beginning was taken back
     if (data.fresh && !this.begun) this.beginning();
     this.start.hidden = this.begun;
     this.entry.root.hidden = this.list.hidden = !this.begun;
@@ -76,6 +77,12 @@ class Book {
     await this.reduce();
     this.show();
     if (!same) this.entry.next();
+  }
+
+  forget() {
+    Object.assign(this, { sheet: null, begun: false, named: false, asked: null, mark: null });
+    this.found = { rows: {}, says: [], closes: [], problems: [] };
+    this.words.replaceChildren();
   }
 
   offered() {
@@ -183,6 +190,7 @@ class Book {
     const others = this.found.problems.map((each) => each.words);
     const fresh = (found.problems || []).filter((each) => !others.includes(each.words));
     let wrong = mine.length ? mine : fresh;
+    if (!found.problems) wrong = [{ words: "The page is not connected: it was not kept." }];
     if (!wrong.length) {
       const reply = await keep(this.desk, this.data.name, text, this.naming(), said);
       if (reply.is === "refused" || reply.is === "lost") {
@@ -195,6 +203,7 @@ class Book {
       return { words: wrong.map((each) => each.words).join("\n"), wrong };
     }
     this.found = found;
+    this.named = true;
     this.mark = found.mark;
     const { rod, references, walls } = this.data;
     this.around = [rod || this.rod(), ...references, ...walls].join();
