@@ -40,7 +40,7 @@ from grading.finish.seams import near_misses
 from grading.finish.wishes import NEARBY
 from grading.ground.model import Ground, survey_to_ground
 from grading.halfway.limits import refuse_done
-from grading.kept import Kept, fingerprint
+from grading.kept import PLANS, Kept, fingerprint
 from grading.order.model import Order, order_of
 from grading.section.model import Sections
 from grading.site.model import Area, Site
@@ -258,7 +258,19 @@ def _edged(site: Site, systems: Mapping[str, BaseSystem]) -> dict[tuple[str, str
 
 
 def _plan_on(making: Making, bases: Mapping[str, str]) -> Plan:
-    """Return the plan with these bases; an area that has none is on what takes least work."""
+    """Return the plan with these bases; an area that has none is on what takes least work.
+
+    The whole plan of a site goes on with the very plan of its first wave: what was worked out of
+    that is not worked out again.
+    """
+    key = making.site, tuple(sorted(bases.items()))
+    made = making.kept.once("plan", key, lambda: _made_on(making, bases), PLANS)
+    # Beside the site a plan is made of the crew's own files, which may be written meanwhile.
+    same = made.crew is making.crew or fingerprint(made.crew) == fingerprint(making.crew)
+    return made if same else _made_on(making, bases)
+
+
+def _made_on(making: Making, bases: Mapping[str, str]) -> Plan:
     site, ground = making.site, making.ground
     groups, areas = areas_made(making, bases)
     warnings = (*site.warnings, *ground.warnings, *unheld_finishes(groups, areas, site))
