@@ -86,6 +86,19 @@ class Kept:
             known.popitem(last=False)
         return made
 
+    def aside(self) -> Kept:
+        """Return what plans of another site share with this one's: a mend tried, another way.
+
+        What they are made of is kept for both; their plans, and what they are advised, are not.
+        """
+        found = Kept(self.most)
+        found._kinds = {kind: known for kind, known in self._kinds.items() if kind != "plan"}
+        return found
+
+    def forget(self) -> None:
+        """Keep nothing of what was made so far."""
+        self._kinds.clear()
+
     def __len__(self) -> int:
         """How many things are kept."""
         return sum(map(len, self._kinds.values()))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Literal
 
 import shapely
@@ -79,12 +79,12 @@ class Plan(Design):
     @cached_property
     def sill_ways(self) -> tuple[SillWay, ...]:
         """Both ways to plan areas at doors with high sills."""
-        return sill_ways(self, self.order, plan)
+        return sill_ways(self, self.order, partial(plan, kept=self.kept.aside()))
 
     @cached_property
     def hold_ways(self) -> tuple[HoldWay, ...]:
         """Every way to hold the raised edges of its areas."""
-        return hold_ways(self, self.order, plan)
+        return hold_ways(self, self.order, partial(plan, kept=self.kept.aside()))
 
     @cached_property
     def area_checks(self) -> tuple[Check, ...]:
@@ -156,7 +156,11 @@ def plan(site: Site, kept: Kept | None = None) -> Plan:
     NoFinish
         No plane meets every wish of an area.
     """
-    kept = Kept() if kept is None else kept
+    if kept is None:
+        alone = Kept()
+        made = plan(site, alone)
+        alone.forget()  # nobody asks again
+        return made
     making = _making(site, kept)
     given = {area.name: area.base for area in site.areas if area.base}
     made = _plan_on(making, given)
