@@ -28,7 +28,7 @@ from grading.choice.advised import on_advised_bases
 from grading.choice.hold_ways import HoldWay, hold_ways
 from grading.choice.sills import SillWay, sill_ways
 from grading.conditions.features import seats_of
-from grading.crew.model import read_crew
+from grading.crew.model import Crew, read_crew
 from grading.design.area import AreaPlan
 from grading.design.held_levels import unheld_finishes
 from grading.design.making import Making, areas_made
@@ -270,8 +270,17 @@ def _plan_on(making: Making, bases: Mapping[str, str]) -> Plan:
     key = making.site, tuple(sorted(bases.items()))
     made = making.kept.once("plan", key, lambda: _made_on(making, bases), PLANS)
     # Beside the site a plan is made of the crew's own files, which may be written meanwhile.
-    same = made.crew is making.crew or fingerprint(made.crew) == fingerprint(making.crew)
-    return made if same else _made_on(making, bases)
+    return made if _alike(made.crew, making.crew) else _made_on(making, bases)
+
+
+def _alike(one: Crew, other: Crew) -> bool:
+    """Say whether two crews reckon alike in everything."""
+    if one is other:
+        return True
+    books = [(crew.materials, crew.rates, crew.prices) for crew in (one, other)]
+    rest = [replace(crew, materials={}, rates={}, prices={}) for crew in (one, other)]
+    # Figures that are built in are the same objects, which are alike at a glance.
+    return books[0] == books[1] and fingerprint(rest[0]) == fingerprint(rest[1])
 
 
 def _made_on(making: Making, bases: Mapping[str, str]) -> Plan:
