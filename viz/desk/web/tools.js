@@ -31,7 +31,7 @@ const drawn = (key, title, first, next, asks, more = {}) => ({
   },
 });
 
-const NAME = { key: "name", label: "Its name, if it has one", optional: true };
+const NAME = { key: "name", label: "What it is called", optional: true };
 
 /** @type {Record<string, Way>} */
 export const WAYS = {
