@@ -12,7 +12,7 @@ from grading.errors import GradingError, SiteError
 from grading.files.toml_file import read_toml
 from grading.logbook.model import Entry, record_built
 from grading.reading.written import FILE
-from viz.desk.given_back import as_built_of, last_sight, shots_given_back, shots_kept
+from viz.desk.given_back import as_built_of, held_of, last_sight, shots_given_back, shots_kept
 from viz.desk.kept_shots import booked_of, keep, keep_asked
 from viz.desk.seen import Seen
 from viz.desk.steps.setout import rods
@@ -62,8 +62,8 @@ def record(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
     booked = booked_of(seen.folder)
     try:
         layer = layer_named(str(told.get("layer", "")))
-        held = shots_kept(booked.shots, plan)
-        found = [each for each in as_built_of(plan, held) if each.layer == layer]
+        held, _ = held_of(plan, shots_kept(booked.shots, plan))
+        found = [each for each in held if each.layer == layer]
         if not found:
             return {"problems": [{"words": BUILT["not_shot"]}]}
         file = record_built(

@@ -11,7 +11,7 @@ from grading.logbook.chain import records_of
 from grading.pipeline import Plan
 from grading.setout.instrument import rod_marks, rounding_of
 from grading.setout.model import set_out
-from viz.desk.given_back import as_built_of, shots_kept
+from viz.desk.given_back import held_of, shots_kept
 from viz.desk.home_away import HOME_FILE, home_away
 from viz.desk.kept_shots import booked_of
 from viz.desk.take_away import FILE, take_away
@@ -52,7 +52,7 @@ def _built(layer: LayerName) -> Maker:
     def make(plan: Plan, folder: Path, say: Say) -> Sequence[Path]:
         assert plan.site.folder is not None
         booked = booked_of(plan.site.folder)
-        held = as_built_of(plan, shots_kept(booked.shots, plan))
+        held, _ = held_of(plan, shots_kept(booked.shots, plan))
         found = [each for each in held if each.layer == layer]
         if not found:
             raise SiteError([Problem("the shots", BUILT["not_shot"], "one or more")])

@@ -19,6 +19,7 @@ from grading.asbuilt.model import (
     shots_of_areas,
 )
 from grading.asbuilt.shots import BuiltShots, read_shots
+from grading.design.area import AreaPlan
 from grading.errors import Problem, SiteError
 from grading.files.toml_file import nearest, shown_value
 from grading.geometry.tolerances import TAPED, TOLD_LEVEL
@@ -82,8 +83,8 @@ def shots_given_back(text: str, plan: Plan, now: str = "") -> GivenBack:
     header = next((k for k, line in enumerate(lines) if _is_header(line)), None)
     if header is None or len(text) > _LONGEST:
         mend = "Paste all of the text that the page gave, its first line too."
-        found = "a text too long" if len(text) > _LONGEST else "no line that names its columns"
-        raise SiteError([Problem(FILE, found, f"the columns {_COLUMNS}", mend)])
+        what = "a text too long" if len(text) > _LONGEST else "no line that names its columns"
+        raise SiteError([Problem(FILE, what, f"the columns {_COLUMNS}", mend)])
     # Lines keep their numbers, so that a sentence names the one that the person sees.
     body = "\n".join([*("#" for _ in lines[:header]), *lines[header:]])
     rows = list(csv.DictReader(io.StringIO("\n".join(lines[header:]), newline="")))
@@ -96,28 +97,33 @@ def shots_given_back(text: str, plan: Plan, now: str = "") -> GivenBack:
         for layer in layers:
             shots[layer] = read_shots(path, plan.site.unit, found, None, (layer,))
     kept = _booked(rows, plan)
-    plain = [line for line, row in enumerate(rows, start=header + 2) if not _tells(row)]
-    number = set_out_number(found)
+    plain = {line for line, row in enumerate(rows, start=header + 2) if not _tells(row)}
     more = [
-        {
-            "id": f"{now}#{line}", "area": shots[layer].areas[k], "stake": shots[layer].names[k],
-            "layer": layer, "built": layer, "reading": "", "marks": "mm", "setup": "",
-            "at": (shots[layer].xyz[k, :2] / METRES[plan.site.unit]).tolist(),
-            "z": float(shots[layer].xyz[k, 2]), "wanted": _wanted(plan, shots[layer], k, layer),
-        }
-        for layer in layers for k, line in enumerate(shots[layer].lines) if line in plain
-    ]  # fmt: skip
+        _level(plan, area, own, k, layer, f"{now}#{line}")
+        for layer in layers
+        for area, own in shots_of_areas(plan, shots[layer])
+        for k, line in enumerate(own.lines)
+        if line in plain
+    ]
     if more:
-        own = kept.get(number, nothing_kept())
-        kept[number] = together(own, {**nothing_kept(), "shots": more})
+        number = set_out_number(found)
+        before = kept.get(number, nothing_kept())
+        kept[number] = together(before, {**nothing_kept(), "shots": more})
     return GivenBack(shots, kept, tuple(_said(rows, shots, plan, found)))
 
 
-def _wanted(plan: Plan, shots: BuiltShots, place: int, layer: LayerName) -> float:
-    """Return the level that a shot's place is to have. [m]"""
-    area = plan.area(shots.areas[place])
-    finish = float(area.finish.surface.at(shots.xyz[place : place + 1, :2])[0])
-    return finish - depth_of_layer(area, layer)
+def _level(
+    plan: Plan, area: AreaPlan, shots: BuiltShots, place: int, layer: LayerName, key: str
+) -> dict[str, Any]:
+    """Return a level as the page books it, of a shot that does not tell how it was read."""
+    x, y, z = (float(v) for v in shots.xyz[place])
+    finish = float(area.finish.surface.at(np.array([[x, y]]))[0])
+    per = METRES[plan.site.unit]
+    return {
+        "id": key, "area": area.area.name, "stake": shots.names[place], "layer": layer,
+        "built": layer, "reading": "", "marks": "mm", "setup": "", "at": [x / per, y / per],
+        "z": z, "wanted": finish - depth_of_layer(area, layer),
+    }  # fmt: skip
 
 
 def as_built_of(plan: Plan, shots: Mapping[LayerName, BuiltShots]) -> tuple[AsBuilt, ...]:
@@ -143,6 +149,30 @@ def as_built_of(plan: Plan, shots: Mapping[LayerName, BuiltShots]) -> tuple[AsBu
                   for name, (area, some) in own.items()]  # fmt: skip
         below.update({name: some for name, (_, some) in own.items()})
     return tuple(found)
+
+
+def held_of(
+    plan: Plan, shots: Mapping[LayerName, BuiltShots]
+) -> tuple[tuple[AsBuilt, ...], tuple[str, ...]]:
+    """Hold what can be held against a design, and say of the other layers why they cannot.
+
+    Parameters
+    ----------
+    plan : Plan
+    shots : mapping of layer to BuiltShots
+        A base that was changed since may have no such layer any more.
+    """
+    fit: dict[LayerName, BuiltShots] = {}
+    wrong = []
+    for layer, own in shots.items():
+        try:
+            for area, _ in shots_of_areas(plan, own):
+                depth_of_layer(area, layer)
+        except SiteError as error:
+            wrong.append(str(error))
+        else:
+            fit[layer] = own
+    return as_built_of(plan, fit), tuple(wrong)
 
 
 def shots_kept(kept: Sequence[Mapping[str, Any]], plan: Plan) -> dict[LayerName, BuiltShots]:
@@ -205,7 +235,11 @@ def moved_words(
         away = float(np.hypot(*(here - at)))
         if away > TAPED and not parts:
             parts.append(BACK["aside"].format(size=run(away, unit)))
-        z = float(own.finish.surface.at(here[None])[0]) - depth_of_layer(own, layer)
+        try:
+            depth = depth_of_layer(own, layer)
+        except SiteError:
+            continue  # what the base has no more is said where it is held
+        z = float(own.finish.surface.at(here[None])[0]) - depth
         if abs(z - level) > TOLD_LEVEL:
             way = BACK["higher" if z > level else "lower"]
             parts.append(way.format(layer=layer, size=size(abs(z - level), unit)))

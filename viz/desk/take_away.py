@@ -22,11 +22,12 @@ from viz.desk.home_away import home_away
 from viz.desk.html_parts import heading, listed, paragraph, plan_line, tabled
 from viz.desk.one_file import one_file, one_script, web_text
 from viz.desk.trench import built_layers, trench
-from viz.signature import not_for_signature
+from viz.sheets.crew.sheet import NOT_TO_BE_BUILT
 from viz.table import Table
 from viz.tables.stakes import Told, diagonals_table, stakes_table, strings_table
-from viz.words.away import PAPER
+from viz.words.away import EXAMPLE, PAPER
 from viz.words.cautions import CREW, DRAWING
+from viz.words.lookouts import forbidden
 from viz.words.trench import LABELS
 
 For = Literal["crew", "homeowner"]
@@ -88,15 +89,19 @@ def _paper(plan: Plan, found: SetOut, told: Told, revision: int) -> Iterator[str
     yield f'<button type="button" data-rods hidden>{escape(LABELS["screen"])}</button>\n'
     yield f'<h1 tabindex="-1">{escape(plan.site.name)}</h1>\n'
     yield paragraph(plan_line(number, revision))
-    band = not_for_signature(plan)
-    if band:
-        yield paragraph(band, "band")
     yield paragraph(DRAWING, "quiet")
+    against = forbidden(plan)
+    if against:
+        yield paragraph(NOT_TO_BE_BUILT, "band")
+        yield listed(against)
+        yield paragraph(LABELS["no_rods"])
+        return
     yield from _benchmarks(plan)
     levels = replace(found, instrument=None)
+    rods: SetOut | None = found
     if sight is not None:
         said = instrument_words(sight, told.rod, told.unit, told.step)
-        rods, title = found, PAPER["rods_today"].format(sight=said)
+        title = PAPER["rods_today"].format(sight=said)
         how = LOWER
     else:
         rods = _from_nothing(found)
@@ -153,7 +158,7 @@ def _example(rods: SetOut, each: AreaStakes, told: Told) -> str:
     assert sight is not None
     stake = next(stake for stake in each.stakes if stake.layers)
     layer = stake.layers[0]
-    reading = PAPER["reading"][told.unit]
+    reading = EXAMPLE[told.unit]
     told_rods = [
         rod_words(metres, told.rod, told.step)
         for metres in (reading, sight.at(layer.z), reading + sight.at(layer.z))

@@ -28,8 +28,9 @@ from grading.setout.words import depth_words, dug_words, tie_words
 from grading.units import FOOT, INCH, METRES, Unit, length, size
 from grading.units.rods import ROD_FORMS, ROD_UNITS, RodUnit
 from viz.desk.plan_view import turn_of
-from viz.signature import not_for_signature
+from viz.sheets.crew.sheet import NOT_TO_BE_BUILT
 from viz.words.cautions import DRAWING
+from viz.words.lookouts import forbidden
 from viz.words.trench import BEYOND, LABELS, LIES, MARKS, UNTIL, VERDICT
 
 SCHEMA = "fallaway/trench/1"
@@ -63,8 +64,9 @@ def trench(
     Returns
     -------
     dict
-        Ready for JSON. Places are told in the site's unit, `plan` in metres, turned so that the
-        house is at the top; levels, limits and steps in metres.
+        Ready for JSON. Where `stop` says why, no rod is to be told: as on the crew's sheet. Places
+        are told in the site's unit, `plan` in metres, turned so that the house is at the top;
+        levels, limits and steps in metres.
     """
     found = found or set_out(plan)
     site, limits = plan.site, plan.limits
@@ -91,7 +93,7 @@ def trench(
         "closes": limits["level-misclosure"],
         "areas": [_area(found, each, turned) for each in found.areas],
         "plan": turned.record(),
-        "band": not_for_signature(plan),
+        "stop": {"title": NOT_TO_BE_BUILT, "why": list(forbidden(plan))},
         "caution": DRAWING,
         "verdict": dict(VERDICT),
         "labels": dict(LABELS),

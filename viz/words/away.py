@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
 
-PAPER: Mapping[str, Any] = {
+from grading.units import FOOT, Unit
+
+PAPER: Mapping[str, str] = {
     "revision": "revision {revision}",
     "area": "{area}, on {base}",
     "benchmarks": "Benchmarks",
     "rods_today": "Rods today: {sight}",
     "rods_by_hand": "Rods by hand: add these to what the rod reads on {benchmark}",
     "by_hand": "Read the rod on {benchmark} and add what stands here. {lower}",
-    "reading": {"ft": 1.2192, "m": 1.2},
     "example": (
         "So with {reading} read on {benchmark}, the rod on the {layer} at {stake} reads {reading} "
         "+ {added} = {rod}."
@@ -43,6 +43,9 @@ PAPER: Mapping[str, Any] = {
     "step": "step",
 }
 """On what is taken away: heads, and sentences with braces to be filled."""
+
+EXAMPLE: Mapping[Unit, float] = {"ft": 4 * FOOT, "m": 1.2}
+"""A reading that the sum is worked for. [m]"""
 
 BACK: Mapping[str, str] = {
     "count": "{count} {shots} given back.",

@@ -7,7 +7,8 @@ from collections.abc import Mapping
 SET_OUT: Mapping[str, str] = {
     "no_plan": "nothing to stake out yet",
     "no_rods": "no rods of this state",
-    "in_doubt": "the survey is in doubt",
+    "working": "not all of it is known yet",
+    "no_rods_yet": "No rod is told before this is settled.",
     "ready": "rods and stakes are ready",
     "none_yet": "Stakes are set out once there is a plan.",
     "stale": (

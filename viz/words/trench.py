@@ -74,6 +74,7 @@ LABELS: Mapping[str, str] = {
         "This site has no benchmark and no door, so no rod can be told: write a [[benchmark]] with "
         "a name and its z into its file, and take the page away again."
     ),
+    "no_rods": "No rod is told before this is settled: take the page away again then.",
     "moved": "Moved it",
     "set_up": "Set it up",
     "stands": "Set it up here",

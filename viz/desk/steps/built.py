@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 from grading.asbuilt.model import LAYERS, AsBuilt, BuiltShot, LayerName
 from grading.asbuilt.words import CALLED, lines_of, notes_of, off_words, tolerance_words
-from grading.errors import GradingError
 from grading.logbook.chain import records_of
 from grading.logbook.words import STATUS, faults_of, record_words
 from grading.pipeline import Plan
@@ -14,7 +13,7 @@ from grading.setout.model import set_out
 from grading.setout.number import set_out_number
 from grading.units import METRES, length, size
 from viz.desk.blocks import Block, Fold, Head, Make, Own, Say, State, Step, Table, Tone
-from viz.desk.given_back import as_built_of, moved_words, shots_kept
+from viz.desk.given_back import held_of, moved_words, shots_kept
 from viz.desk.kept_shots import Booked, booked_of
 from viz.desk.seen import Seen
 from viz.desk.trench import Turned, trench
@@ -79,19 +78,17 @@ def _blocks(seen: Seen, booked: Booked) -> Iterator[Block]:
     layers: tuple[LayerName, ...] = ()
     if booked.shots:
         yield from _moved(plan, booked)
-        try:
-            found = as_built_of(plan, shots_kept(booked.shots, plan))
-        except GradingError as error:
-            yield Say(str(error), "fails")
-        else:
-            layers = tuple(each for each in LAYERS if any(own.layer == each for own in found))
-            for each in found:
-                yield from _held(plan, each)
+        found, wrong = held_of(plan, shots_kept(booked.shots, plan))
+        yield from (Say(words, "fails") for words in wrong)
+        layers = tuple(each for each in LAYERS if any(own.layer == each for own in found))
+        for each in found:
+            yield from _held(plan, each)
     home = seen.asked.who != "field"
     if home:
         form = {"key": "given back", "form": "back", "labels": _labels("back_")}
         yield Fold(BUILT["back_head"], [Own("field_forms", form)])
-    yield Own("trench", {"key": "trench built", **trench(plan, seen.revision)})
+    if seen.whole:
+        yield Own("trench", {"key": "trench built", **trench(plan, seen.revision)})
     if home and layers:
         yield from _recording(seen, layers)
 

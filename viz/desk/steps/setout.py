@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from grading.design.model import Design
 from grading.errors import SiteError
 from grading.pipeline import Plan
 from grading.setout.instrument import benchmarks_of, instrument_of, rod_marks, rounding_of
@@ -15,11 +16,12 @@ from viz.desk.blocks import Block, Fold, Head, Make, Own, Say, State, Step, reco
 from viz.desk.rows import table_block
 from viz.desk.seen import Seen
 from viz.desk.trench import trench
-from viz.signature import not_for_signature
+from viz.sheets.crew.sheet import NOT_TO_BE_BUILT
 from viz.tables.stakes import Told, diagonals_table, stakes_table, strings_table
 from viz.words.away import PAPER
 from viz.words.cautions import CREW, DRAWING
 from viz.words.field_steps import SET_OUT
+from viz.words.lookouts import forbidden
 from viz.words.trench import LABELS, MARKS
 
 KEY, TITLE = "setout", "Set out"
@@ -42,7 +44,9 @@ def _answer(seen: Seen) -> str:
         return SET_OUT["no_plan"]
     if seen.stale or seen.conflict:
         return SET_OUT["no_rods"]
-    return SET_OUT["in_doubt" if not_for_signature(seen.plan) else "ready"]
+    if not seen.whole:
+        return SET_OUT["working"]
+    return SET_OUT["no_rods" if forbidden(seen.plan) else "ready"]
 
 
 def _state(seen: Seen) -> State:
@@ -50,7 +54,9 @@ def _state(seen: Seen) -> State:
         return "to do"
     if seen.stale or seen.conflict:
         return "fails"
-    return "look" if not_for_signature(seen.plan) else "to do"
+    if not seen.whole:
+        return "working"
+    return "fails" if forbidden(seen.plan) else "to do"
 
 
 def _blocks(seen: Seen) -> Iterator[Block]:
@@ -62,10 +68,17 @@ def _blocks(seen: Seen) -> Iterator[Block]:
         # A rod of a plan that the document has left would be dug to.
         yield Say(SET_OUT["stale"], "fails")
         return
-    band = not_for_signature(plan)
-    if band:
-        yield Say(band, "fails")
+    if not seen.whole:
+        # Whether it may be built is known when every check is.
+        yield Say(SET_OUT["working"], "quiet")
+        return
     yield Say(DRAWING, "quiet")
+    against = forbidden(plan)
+    if against:
+        yield Say(NOT_TO_BE_BUILT, "fails")
+        yield from (Say(words, "fails") for words in against)
+        yield Say(SET_OUT["no_rods_yet"])
+        return
     yield Own("trench", {"key": "trench", **trench(plan, seen.revision)})
     if seen.asked.who == "field":
         return
@@ -116,6 +129,8 @@ def rods(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
     plan = seen.plan
     if plan is None or seen.stale or seen.conflict:
         return {"blocks": records([Say(SET_OUT["stale"], "fails")])}
+    if not seen.whole or forbidden(plan):
+        return {"blocks": records([Say(SET_OUT["no_rods_yet"], "fails")])}
     try:
         marks = rod_marks(str(told.get("rod") or "") or None, plan.site)
         sight = instrument_of(
@@ -159,5 +174,5 @@ def _area(found: SetOut, each: AreaStakes, told: Told) -> Iterator[Block]:
         yield Say(PAPER["diagonals"].format(diagonals=said))
 
 
-def _strings_words(each: AreaStakes, plan: Any) -> str:
+def _strings_words(each: AreaStakes, plan: Design) -> str:
     return PAPER["strings"].format(over=size(each.strings[0].over, plan.site.unit))

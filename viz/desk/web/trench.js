@@ -191,9 +191,9 @@ class Trench {
     const held = this.element.contains(document.activeElement)
       ? document.activeElement.dataset.key : undefined;
     const screens = { rods: () => this.rodsScreen(), shot: shotScreen, sight: instrumentScreen,
-      list: listScreen, give: giveScreen };
-    const band = this.data.band ? h("p", { class: "tr-warn", role: "alert" }, this.data.band) : "";
-    this.element.replaceChildren(band, this.view === "shot" ? "" : this.head(), screens[this.view](this));
+      list: listScreen, give: giveScreen, stop: () => this.stopScreen() };
+    if (this.data.stop.why.length && !["list", "give"].includes(this.view)) this.view = "stop";
+    this.element.replaceChildren(["shot", "stop"].includes(this.view) ? "" : this.head(), screens[this.view](this));
     this.element.dataset.view = this.view;
     const again = held && this.element.querySelector(`[data-key="${CSS.escape(held)}"]`);
     if (again) again.focus();
@@ -269,6 +269,15 @@ class Trench {
         this.height === null ? labels.set_up : labels.shot),
         h("button", { type: "button", "aria-label": labels.next, "data-key": "next",
           onclick: () => this.walk(1) }, "▶")),
+      this.foot());
+  }
+
+  /** What stands in the place of every rod of a plan that is not to be built. */
+  stopScreen() {
+    const { title, why } = this.data.stop;
+    return h("div", { class: "tr-screen" },
+      h("div", { class: "tr-stop", role: "alert" }, h("h2", {}, title),
+        h("ul", {}, why.map((each) => h("li", {}, each))), h("p", {}, this.data.labels.no_rods)),
       this.foot());
   }
 
