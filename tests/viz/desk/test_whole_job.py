@@ -69,6 +69,8 @@ class Hands:
         self.press(self.page.locator(f"li[data-key={key}] button.line"))
         self.page.locator(f"li[data-key={key}].open > .blocks > *").first.wait_for()
         settled(self.page)
+        if key not in ("yard", "ground"):
+            self.page.locator("html:not(.so-far)").wait_for(state="attached")
 
 
 def button(where: Locator, name: str) -> Locator:
