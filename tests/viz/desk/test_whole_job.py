@@ -171,11 +171,9 @@ def chosen(hands: Hands) -> None:
     expect(problems).to_be_hidden()
     settled(page)
     hands.open("base")
-    bases = page.locator("#sheet .choice").first
-    hands.press(bases.get_by_role("button", name=re.compile("^panel", re.I)))
-    expect(bases.get_by_role("button", name=re.compile("panel", re.I))).to_have_attribute(
-        "aria-pressed", "true"
-    )
+    panels = page.get_by_role("button", name=re.compile("Panels"))
+    hands.press(panels)
+    expect(panels).to_have_attribute("aria-pressed", "true")
     settled(page)
 
 
