@@ -1,8 +1,9 @@
 """The trench in the page that is served: what is booked there is on the disk by its answer."""
 
 import pytest
+from paged import browsing
 from served import Served, copied
-from trenched import browser, needs_browser
+from trenched import needs_browser
 
 from viz.desk.kept_shots import booked_of
 
@@ -16,7 +17,7 @@ def site(tmp_path):
 
 @pytest.fixture(scope="module")
 def chromium():
-    with browser() as found:
+    with browsing() as found:
         yield found
 
 
