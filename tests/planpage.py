@@ -13,15 +13,18 @@ from served import Served
 
 
 @contextmanager
-def planned(folder: Path, size: tuple[int, int] = SIZES["desk"], **options: Any) -> Iterator[Page]:
-    """Serve a site, and give its page with the plan in view."""
+def planned(
+    folder: Path, size: tuple[int, int] = SIZES["desk"], whole: bool = True, **options: Any
+) -> Iterator[Page]:
+    """Serve a site, and give its page with the plan in view; not `whole` where none can be made."""
     with (
         Served(folder) as served,
         browsing() as browser,
         paged(browser, served, size, **options) as page,
     ):
         page.locator(".plan[data-ready]").wait_for()
-        still(page)
+        if whole:
+            still(page)
         yield page
 
 

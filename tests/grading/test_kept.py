@@ -110,6 +110,20 @@ def test_kinds_do_not_push_each_other_out():
     assert kept.once("hole", "a", lambda: 3) == 1
 
 
+def test_what_is_tried_shares_what_plans_are_made_of_and_no_plans():
+    kept = Kept()
+    kept.advised = {"patio": "open"}
+    hole, own = kept.once("hole", "a", object), kept.once("plan", "a", object)
+    aside = kept.aside()
+    assert aside.once("hole", "a", object) is hole
+    assert aside.once("plan", "a", object) is not own
+    assert kept.once("hole", "b", object) is aside.once("hole", "b", object)
+    aside.advised = {}
+    assert kept.advised == {"patio": "open"}
+    kept.forget()
+    assert len(kept) == 0
+
+
 def test_nothing_is_kept_of_what_went_wrong():
     kept = Kept()
 

@@ -189,38 +189,42 @@ def test_the_plan_is_turned_and_not_mirrored_on_the_screen(site):
 @pytest.mark.parametrize("name", ["back-patio", "garden-court", "drained-patio", "side-walkway"])
 def test_words_lie_over_no_other_words_and_inside_the_picture(tmp_path, name):
     folder = copied(name, tmp_path / "site")
-    for size in (SIZES["desk"], SIZES["phone"], (2560, 1300)):
-        with planned(folder, size) as page:
-            frame = page.locator(".plan-picture").bounding_box()
-            words = words_drawn(page)
-        assert len(words) > 4
-        for text, left, top, right, bottom in words:
-            assert left >= frame["x"] - 1, text
-            assert right <= frame["x"] + frame["width"] + 1, text
-            assert bottom <= frame["y"] + frame["height"] + 1, text
-            assert top >= frame["y"] - 1, text
-        for one, two in combinations(words, 2):
-            # Lines of one label stand closer than labels do.
-            wide = min(one[3], two[3]) - max(one[1], two[1])
-            high = min(one[4], two[4]) - max(one[2], two[2])
-            assert wide < 1 or high < 4, (one, two)
+    with planned(folder) as page:
+        for wide, high in (SIZES["desk"], SIZES["phone"], (2560, 1300)):
+            page.set_viewport_size({"width": wide, "height": high})
+            drawn(page)
+            apart(page.locator(".plan-picture").bounding_box(), words_drawn(page))
+
+
+def apart(frame, words):
+    assert len(words) > 4
+    for text, left, top, right, bottom in words:
+        assert left >= frame["x"] - 1, text
+        assert right <= frame["x"] + frame["width"] + 1, text
+        assert bottom <= frame["y"] + frame["height"] + 1, text
+        assert top >= frame["y"] - 1, text
+    for one, two in combinations(words, 2):
+        # Lines of one label stand closer than labels do.
+        wide = min(one[3], two[3]) - max(one[1], two[1])
+        high = min(one[4], two[4]) - max(one[2], two[2])
+        assert wide < 1 or high < 4, (one, two)
 
 
 def test_a_yard_is_drawn_by_keys_alone(tmp_path):
     folder = tmp_path / "new"
     folder.mkdir()
     (folder / "site.toml").write_text('name = "New yard"\nunit = "ft"\n')
-    with planned(folder) as page:
+    with planned(folder, whole=False) as page:
 
         def press(*keys):
             for key in keys:
                 page.keyboard.press(key)
 
-        def done():
+        def done() -> None:
             page.locator(".plan-bar").get_by_role("button", name="Done", exact=True).focus()
             press("Enter")
             page.locator(".plan-bar").wait_for(state="detached")
-            still(page)
+            drawn(page)
 
         page.locator(".plan-lead button").focus()
         press("Enter")
@@ -247,7 +251,6 @@ def test_a_yard_is_drawn_by_keys_alone(tmp_path):
         page.keyboard.type("100' 3\"")
         press("Enter")
         page.locator(".plan-bar").wait_for(state="detached")
-        still(page)
         until(lambda: "door" in document_of(folder))
         door = document_of(folder)["door"][0]
         assert door == {"name": "back door", "sill": "100' 3\"", "at": [x1 + 10, y1]}
@@ -296,8 +299,8 @@ def grading_outline(folder):
 
 def test_a_drop_of_water_is_run_from_where_one_taps(site):
     with planned(site) as page:
-        begin(page, "drop-water")
         x, y = middle_of(page, F)
+        begin(page, "drop-water")
         page.mouse.click(x + 80, y - 60)
         page.locator(".plan-told", has_text="swale").wait_for()
         page.locator(".plan-picture path.drop").wait_for()
@@ -323,3 +326,18 @@ def test_one_for_whom_it_is_built_looks_and_changes_nothing(site):
         page.locator(".plan-tell", has_text="Corner f").wait_for()
         assert page.locator(".plan-tell input, .plan-tell .btn").count() == 0
     assert (site / "site.toml").read_text() == before
+
+
+def test_a_crease_turns_at_spots_wherever_one_taps_beside_them(site):
+    with planned(site) as page:
+        begin(page, "draw-crease")
+        box = page.locator(".plan-picture").bounding_box()
+        for share in (0.2, 0.5, 0.8):
+            page.mouse.click(box["x"] + box["width"] * share, box["y"] + box["height"] * 0.85)
+        page.locator(".plan-bar").get_by_role("button", name="Done", exact=True).click()
+        page.locator(".plan-bar").wait_for(state="detached")
+        still(page)
+        until(lambda: len(document_of(site)["ground"]["breaklines"][-1]) == 3)
+    spots = {(x, y) for x, y, _ in (grading.read_site(site).spots.xyz / 0.3048).round(4)}
+    line = document_of(site)["ground"]["breaklines"][-1]
+    assert all(tuple(np.round(xy, 4)) in spots for xy in line)

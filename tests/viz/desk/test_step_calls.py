@@ -21,6 +21,7 @@ from viz.desk.designs import GONE, compare, earlier
 from viz.desk.document import read_document
 from viz.desk.journal import Entry, Journal
 from viz.desk.seen import Asked
+from viz.desk.shadow import Shadow
 from viz.desk.water_calls import NO_PLAN, drop
 
 
@@ -139,6 +140,22 @@ def test_a_file_that_other_sites_share_is_not_written_over(tmp_path):
     told = crew_figure(seen, {"values": [{"book": "prices", "name": "pavers", "to": "8 /ft2"}]})
     assert "share" in told["problems"][0]["words"]
     assert figures(seen, seen.plan)["shared"]
+
+
+def test_the_page_reckons_with_the_figures_that_a_crew_keeps_above_its_sites(tmp_path):
+    folder = copied("back-patio", tmp_path / "sites")
+    (tmp_path / "sites" / "crew.toml").write_text(
+        '[prices]\npavers = "9 /ft2"\n\n[price]\nmargin = "30 %"\ntax = "none"\n'
+        'deposit_most = "none"\nterms = "our terms.txt"\n',
+        encoding="utf-8",
+    )
+    (tmp_path / "sites" / "our terms.txt").write_text("We dig.\n", encoding="utf-8")
+    (tmp_path / "scratch").mkdir()
+    shadow = Shadow(folder, tmp_path / "scratch")
+    shadow.hold(read_document(folder).texts)
+    told, own = (grading.record(grading.plan(read_site(each))) for each in (shadow.home, folder))
+    assert told["cost"]["bases"] == own["cost"]["bases"]
+    assert told["price"]["total"] == own["price"]["total"]
 
 
 def journalled(folder):

@@ -17,10 +17,10 @@ from grading.answers.led import led
 from grading.answers.mends import Mend
 from grading.reading.site_edit import Edit
 from grading.units import percent, size, volume
-from viz.desk.blocks import Choice, Field, Items, Offer, Option, Say, Table
-from viz.desk.checked import step_of
+from viz.desk.blocks import Choice, Field, Items, Option, Own, Say, Table
 from viz.desk.document import way_of
-from viz.desk.offers import changes_of
+from viz.desk.offers import changes_of, offers
+from viz.desk.rules_of_steps import step_of
 from viz.desk.seen import Asked
 from viz.desk.steps import base, cost, finish, papers, water
 from viz.tables import order as tables
@@ -247,4 +247,5 @@ def test_what_fails_is_offered_a_mend_in_its_step():
     made = looked(sample_sites.path("garden-court"), Edit(("area", 1, "plane", "z"), 10.3))
     step = finish.step(made)
     assert step.state == "fails"
-    assert of_kind(step, Offer)
+    (place,) = [each for each in of_kind(step, Own) if each.module == "offered"]
+    assert [each for each in offers(made) if each.about == place.data["about"]]

@@ -15,9 +15,9 @@ from viz.opening import begin
 
 SPOTS = [
     (x, y, round(99.4 - 0.02 * y + 0.005 * x, 2))
-    for x in (-2, 8, 16, 24, 32)
+    for x in (-2, 4, 10, 16, 22, 28, 34)
     for y in (0, 5, 10, 16, 23)
-    if not (x > 20 and y < 9)
+    if not (x > 25 and y < 9)
 ]
 """A lawn that falls from the house, a shot every few feet. Invented."""
 
@@ -99,8 +99,10 @@ def edge(hands: Hands, length: str, way: str) -> None:
     else:
         onward.select_option(label=way)
     expect(onward.locator("option:checked")).to_have_text(way)
-    hands.write(plan.locator("input:visible").first, length)
+    long = plan.get_by_label("Length of the next edge")
+    hands.write(long, length)
     hands.press(button(plan, "Add"))
+    expect(long).to_have_value("")
 
 
 def saved(page: Page) -> None:
@@ -119,7 +121,7 @@ def drawn(hands: Hands) -> None:
     settled(hands.page)
     hands.press(button(sheet, "Place a door"))
     placed(hands, "15", "0")
-    hands.write(plan.get_by_label("What it is called"), "back door")
+    hands.write(plan.get_by_label(re.compile("is called|name", re.I)).first, "back door")
     hands.write(plan.get_by_label("Level of the top of its sill"), "100' 0\"")
     hands.press(button(plan, "Done"))
     settled(hands.page)
@@ -156,10 +158,15 @@ def measured(hands: Hands) -> None:
 
 
 def chosen(hands: Hands) -> None:
-    """Turn the fall, choose a base, and take the choice of the base back."""
+    """Turn the fall, where a wall is in the way take what is offered, and choose a base."""
     page = hands.page
     hands.open("finish")
     hands.press(page.locator("#sheet").get_by_role("button", name=re.compile("^straight out")).first)
+    settled(page)
+    problems = page.locator("#problems")
+    expect(problems).to_contain_text("no finish plane has all of these together")
+    hands.press(problems.locator(".offer button").first)
+    expect(problems).to_be_hidden()
     settled(page)
     hands.open("base")
     bases = page.locator("#sheet .choice").first

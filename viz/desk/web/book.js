@@ -7,7 +7,7 @@ import { make } from "./dom.js";
 import { Entry } from "./book_entry.js";
 import { Sheet, keep, styled } from "./sheet.js";
 
-const SIGHTS = { backsight: "back", intermediate: "inter", foresight: "fore" };
+const SIGHTS = { backsight: "back", intermediate: "between", foresight: "fore" };
 const HEADER = ["point", "bs", "is", "fs", "along", "out", "code", "note"];
 
 /** Books that are open, by the file: they live on while the page is drawn anew. */
@@ -83,6 +83,7 @@ class Book {
     Object.assign(this, { sheet: null, begun: false, named: false, asked: null, mark: null });
     this.found = { rows: {}, says: [], closes: [], problems: [] };
     this.words.replaceChildren();
+    this.list.replaceChildren();
   }
 
   offered() {

@@ -2,8 +2,10 @@
 
 /**
  * @typedef {{key: string, at: [number, number], words: string[], kind: string, rank: number,
- *   away?: [number, number], slides?: boolean, must?: boolean, gap?: number}} Label
+ *   away?: [number, number], slides?: boolean, near?: boolean, must?: boolean, gap?: number}} Label
  *   `at` on the screen; the lower its rank, the sooner it is placed; `away` is tried first;
+ *   one that `slides` stays on that side and goes along; one that is `near` goes nowhere else, or no
+ *   farther than where it is read without a line to it;
  *   one that must be there is placed even where it has no room of its own.
  */
 
@@ -50,7 +52,7 @@ function boxesRound(label, [w, h]) {
       places.push([cx - w / 2, cy - h / 2, cx + w / 2, cy + h / 2]);
     }
   }
-  for (const far of [1, 1.6, 2.6, 4]) {
+  for (const far of label.near ? (label.slides ? [] : [1, 1.6]) : [1, 1.6, 2.6, 4]) {
     for (const [dx, dy] of [...first, ...SIDES]) {
       const cx = x + dx * (gap * far + (Math.abs(dx) > 0.3 ? w / 2 : 0));
       const cy = y + dy * (gap * far + h / 2);

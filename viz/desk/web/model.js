@@ -37,7 +37,7 @@ class Room {
       tabindex: "0", role: "img", "aria-label": "The model: nothing is planned yet.",
       "aria-describedby": "model-keys",
     });
-    this.words = make("p", { class: "model-words" });
+    this.words = make("p", { class: "model-words" }, "There is no paving with a finish yet: once there is, it is drawn here.");
     this.told = make("p", { class: "model-told", role: "status", "aria-live": "polite" });
     this.keys = make("p", { id: "model-keys", class: "model-keys", hidden: true },
       "Arrow keys turn it, plus and minus come nearer and go away, Home shows all of it again, Enter tells each layer.");

@@ -39,7 +39,7 @@ export class Picture {
   constructor(root) {
     this.root = root;
     this.of = "";
-    this.back = svg("rect", { class: "lawn", width: "100%", height: "100%" });
+    this.back = svg("rect", { class: "behind-all", width: "100%", height: "100%" });
     this.world = svg("g", { class: "world" });
     this.over = svg("g", { class: "over" });
     this.words = svg("g", { class: "words" });
@@ -154,7 +154,7 @@ export class Picture {
       const wall = mark.kind === "ceiling" ? onWall(plan, xy, plan.unit)?.wall : null;
       const away = wall && win.way(wall.outward).map((each) => -each);
       put(mark.at, xy, [mark.label], `mark ${mark.kind}`, 5,
-        { away, slides: Boolean(wall), gap: wall ? 20 : 14 });
+        { away, slides: Boolean(wall), near: chosen !== mark.at, gap: wall ? 20 : 14 });
     }
     for (const [k, each] of (view.lines ?? []).entries()) {
       const { xy } = wordsAt({ points: each.line }, win, frame);

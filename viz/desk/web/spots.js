@@ -17,6 +17,7 @@ const OFFERED = {
   holes: ["area"],
   book: ["distance", "x", "y", "wall", "along", "out", "side", "code", "note"],
 };
+const SAID = { spots: "spot", holes: "test hole", book: "reading" };
 const WIDE = { z: "6rem", id: "3.8rem", code: "5rem", note: "11rem", point: "8rem", area: "7rem" };
 
 /** Grids that are open, by the file: they live on while the page is drawn anew. */
@@ -322,8 +323,7 @@ class Grid extends Keeping {
     if (!this.sheet.put(line, at, text.trim())) return;
     this.spare();
     this.window();
-    this.check(`${this.data.kind === "holes" ? "test hole" : "spot"} in line ${
-      this.sheet.numbers().get(line)}`);
+    this.check(`${SAID[this.data.kind]} in line ${this.sheet.numbers().get(line)}`);
   }
 
   /** Lay rows that were pasted over those from a row on. */

@@ -3,7 +3,7 @@ import { add, apart, left, middle, sub, unit, writtenAt } from "./plane.js";
 
 /**
  * @typedef {{title: string, say: (count: number) => string, least: number, most?: number,
- *   closed?: boolean, wall?: boolean, again?: boolean, typed?: boolean,
+ *   closed?: boolean, wall?: boolean, spots?: boolean, again?: boolean, typed?: boolean,
  *   asks?: {key: string, label: string, hint?: string, optional?: boolean}[],
  *   made: (drawn: Drawn) => Made}} Way
  * @typedef {{points: [number, number][], answers: Record<string, any>, told: object,
@@ -76,7 +76,7 @@ export const WAYS = {
     title: "Door", least: 1, most: 1, wall: true,
     say: () => "Tap the middle of the door on its wall.",
     asks: [
-      { key: "name", label: "What it is called", hint: "back door", optional: true },
+      { ...NAME, hint: "back door" },
       { key: "sill", label: "Level of the top of its sill", hint: "100' 0\"" },
     ],
     made: ({ points, answers, plan }) => ({
@@ -149,13 +149,14 @@ export const WAYS = {
   "draw-hold": drawn("hold", "What holds an edge", "Tap beside the edge that it holds.",
     "Tap on along that edge; press Done at its end.", []),
   "draw-crease": {
-    title: "Crease of the ground", least: 2,
+    title: "Crease of the ground", least: 2, spots: true,
     say: (count) => (count ? "Tap the next spot along the crease; press Done at its end."
       : "Tap the spot where the crease begins: each of its points is a spot."),
-    made: ({ points, plan, told }) => ({
+    made: ({ points, told }) => ({
       changes: [{
         do: "set", at: "ground/breaklines",
-        to: [...(told.lines ?? []), points.map((xy) => writtenAt(xy, plan.unit))],
+        // As the spots have them: a crease turns at spots alone.
+        to: [...(told.lines ?? []), points],
       }],
       said: "add crease",
     }),
