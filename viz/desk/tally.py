@@ -70,10 +70,10 @@ def _of_last(seen: Seen) -> tuple[Figure, ...]:
     dug = volume(sum(area.chosen_dig.cut for area in plan.areas), plan.site.unit)
     fall = _fall(plan)
     return (
-        Figure("Dig", dug, LAST, "quiet"),
-        Figure("Trips", _NONE, "", "quiet"),
-        Figure("Cost" if prices else "Days", _NONE, "", "quiet"),
-        Figure(fall.label, fall.value, LAST, "quiet"),
+        Figure("Dig", dug, LAST),
+        Figure("Trips", _NONE, ""),
+        Figure("Cost" if prices else "Days", _NONE, ""),
+        Figure(fall.label, fall.value, LAST),
         none,
     )
 

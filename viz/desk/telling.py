@@ -66,6 +66,8 @@ def _document(seen: Seen) -> Told:
             *_conflict(seen),
         ],
         "whole": seen.whole,
+        # What was offered of the state before is not of this one.
+        **({} if seen.whole else {"offers": []}),
     }
 
 

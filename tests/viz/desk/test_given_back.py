@@ -1,13 +1,12 @@
 """Shots on their way back: a text read, what moved since, what is kept beside the site."""
 
-import csv
-import io
 import json
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import numpy as np
 import pytest
+from bookedshots import HEAD, a_shot, text_of
 from sites import planar_spots, written
 
 import grading
@@ -16,14 +15,9 @@ from grading.asbuilt.shots import read_shots
 from grading.errors import SiteError
 from grading.setout.model import set_out
 from grading.setout.number import set_out_number
-from grading.units import FOOT, INCH, size
+from grading.units import INCH, size
 from viz.desk.given_back import as_built_of, last_sight, shots_given_back, shots_kept
 from viz.desk.kept_shots import HOME, keep, kept_numbers, nothing_kept, read_kept, standing
-
-HEAD = (
-    "plan", "area", "stake", "layer", "x", "y", "z", "design", "reading", "rod marks", "benchmark",
-    "benchmark z", "benchmark reading", "benchmark marks", "set up", "shot", "surface", "note",
-)  # fmt: skip
 
 
 def a_yard(folder, sill=100.8, edge=12):
@@ -43,30 +37,6 @@ def a_yard(folder, sill=100.8, edge=12):
 @pytest.fixture(scope="module")
 def plan(tmp_path_factory):
     return a_yard(tmp_path_factory.mktemp("ash") / "site")
-
-
-def text_of(plan, off=0.0, layers=("subgrade",), stakes=None):
-    """Write what a page gives, by the plan's own levels: every shot `off` above them. [in]"""
-    found = set_out(plan)
-    (each,) = found.areas
-    out = io.StringIO()
-    rows = csv.writer(out)
-    rows.writerow(HEAD)
-    benchmark = float(plan.site.doors[0].sill)
-    sight = benchmark + 40 * INCH
-    for layer in layers:
-        for place, stake in enumerate(each.stakes):
-            if not stake.layers or (stakes and stake.name not in stakes):
-                continue
-            wanted = stake.layer("finish" if layer == "surface" else layer).z
-            z = wanted + off * INCH
-            rows.writerow(
-                [set_out_number(found), "patio", stake.name, layer, *(stake.at / FOOT), z / FOOT,
-                 wanted / FOOT, f"0 {(sight - z) / INCH % 12:.4f}", "ft-in", "door",
-                 benchmark / FOOT, "3 4", "ft-in", "2026-05-01T08:00:00.000Z",
-                 f"2026-05-01T08:{place:02}:00.00{len(layer)}Z", layer, ""]
-            )  # fmt: skip
-    return out.getvalue()
 
 
 def test_a_text_is_read_as_the_command_reads_it(plan, tmp_path):
@@ -160,7 +130,7 @@ def test_what_was_booked_comes_back_with_its_instrument(plan, tmp_path):
     back = shots_given_back(text_of(plan, -0.5, ("subgrade", "surface")), plan)
     ((number, kept),) = back.kept.items()
     assert number == set_out_number(set_out(plan))
-    sight = last_sight(kept, plan)
+    sight = last_sight(kept["setups"][-1], plan)
     assert sight.benchmark == "door"
     assert sight.height == pytest.approx(float(plan.site.doors[0].sill) + 40 * INCH)
     keep(tmp_path, number, kept)
@@ -168,14 +138,6 @@ def test_what_was_booked_comes_back_with_its_instrument(plan, tmp_path):
     for layer, shots in back.shots.items():
         assert again[layer].names == shots.names
         assert again[layer].xyz == pytest.approx(shots.xyz, abs=1e-9)
-
-
-def a_shot(minute, stake="a", **more):
-    return {
-        "id": f"2026-05-01T08:{minute:02}:00.000Z", "area": "patio", "stake": stake,
-        "layer": "subgrade", "built": "subgrade", "reading": "4 2 1/8", "marks": "ft-in",
-        "setup": "2026-05-01T07:00:00.000Z", "at": [5.0, 0.0], "z": 30.1, "wanted": 30.1, **more,
-    }  # fmt: skip
 
 
 def test_what_two_keep_apart_is_laid_together_and_what_is_taken_back_stays_so(tmp_path):

@@ -149,6 +149,27 @@ def test_a_row_is_kept_once_it_is_whole(browser, tmp_path):
         expect(answer(page)).to_have_text("55 spots, all fit")
 
 
+def test_what_cannot_be_read_stays_in_its_row_when_another_is_taken_back(browser, tmp_path):
+    site = copied("back-patio", tmp_path / "site")
+    with Served(site) as served, paged(browser, served) as page:
+        opened(page, "ground")
+        cell(page, "z", 5).focus()
+        page.keyboard.type("99q")
+        page.keyboard.press("Enter")
+        page.keyboard.type("99.38")
+        page.keyboard.press("Enter")
+        expect(page.locator("#undo")).to_have_text(re.compile("line 6"))
+        page.locator("#undo").click()
+        expect(cell(page, "z", 6)).to_have_value("99.37")
+        expect(cell(page, "z", 5)).to_have_value("99q")
+        expect(page.locator(".grid-waits").first).to_have_text("Line 5 is not kept as typed yet.")
+        cell(page, "z", 5).focus()
+        page.keyboard.type("99.31")
+        page.keyboard.press("Enter")
+        until(lambda: "-0.5,0.0,99.31,2,wall," in text(site, "spots.csv"))
+        assert len(text(site, "spots.csv").splitlines()) == 58
+
+
 def test_only_rows_in_view_are_in_the_page(browser, tmp_path):
     rows = "".join(f"{k % 40},{k // 40},{99 + (k % 7) / 100}\n" for k in range(1500))
     site = new_site(tmp_path / "new", site='name = "Long"\nunit = "ft"\nspots = "spots.csv"\n',
@@ -223,6 +244,23 @@ def test_a_yard_is_booked_by_the_rod_on_a_phone(browser, tmp_path):
         written = tomllib.loads(text(site, "site.toml"))
         assert written["levels"] == [{"file": "levels.csv", "rod": "ft-in"}]
         assert written["benchmark"] == [{"name": "sill", "z": 100}]
+
+
+def test_a_book_whose_beginning_is_taken_back_begins_anew(browser, tmp_path):
+    site = new_site(tmp_path / "new")
+    with Served(site) as served, paged(browser, served, has_touch=True) as page:
+        opened(page, "ground")
+        page.get_by_text("Book rod readings").tap()
+        page.get_by_label("Benchmark: the point the levels begin at").fill("sill")
+        page.get_by_label("Its elevation (ft)").fill("100.00")
+        page.get_by_role("button", name="Begin the book").tap()
+        book(page, "4", "3", "1/4")
+        until(lambda: (site / "levels.csv").exists())
+        page.locator("#undo").click()
+        expect(answer(page)).to_have_text("nothing measured yet")
+        until(lambda: not (site / "levels.csv").exists())
+        expect(page.get_by_role("button", name="Begin the book")).to_be_visible()
+        expect(page.locator(".sight")).to_have_count(0)
 
 
 def test_a_book_goes_on_where_it_ended(browser, tmp_path):

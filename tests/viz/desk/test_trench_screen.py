@@ -2,6 +2,7 @@
 
 import csv
 import io
+import json
 
 import pytest
 from trenched import Opened, browser, needs_browser
@@ -185,7 +186,7 @@ def test_shots_survive_a_reload_and_one_is_taken_back(opened, plan):
     rows = opened.page.locator(".tr-line").all_inner_texts()
     assert rows[0].split("\n")[-1] == f"{rod_of(plan, 'a', 'subgrade')}, as designed"
     assert rows[2].split("\n")[-1] == "not shot yet"
-    assert "27 left: c, d, e" in opened.page.locator("section").inner_text()
+    assert "27 left: c, d, e" in opened.page.locator(".tr-screen").inner_text()
 
 
 def test_what_is_given_back_is_what_the_desk_holds_against_the_design(opened, plan, tmp_path):
@@ -379,3 +380,27 @@ def test_a_rod_of_another_marking_has_its_own_keys(opened, plan):
     assert page.get_by_role("textbox", name="Reading").input_value() == ""
     opened.key("choice ft-in")
     assert page.locator(".tr-feet").count() == 1
+
+
+def test_no_rod_is_told_of_a_plan_that_is_not_to_be_built(chromium, plan, tmp_path):
+    data = trench(plan)
+    data["stop"]["why"] = ["a fall of 1.0 % away from wall 1"]
+    text = take_away(plan)
+    whole = json.dumps(trench(plan), separators=(",", ":")).replace("<", "\\u003c")
+    assert whole in text
+    stopped = json.dumps(data, separators=(",", ":")).replace("<", "\\u003c")
+    (tmp_path / "stopped.html").write_text(text.replace(whole, stopped))
+    made = Opened(chromium, tmp_path / "stopped.html", PHONE)
+    made.ready()
+    words = made.page.locator("#trench").inner_text()
+    assert "NOT TO BE BUILT" in words
+    assert "a fall of 1.0 % away from wall 1" in words
+    assert made.page.locator(".tr-big").count() == 0
+    made.key("list")
+    made.page.locator('[data-key="row patio a"]').click()
+    assert made.page.locator(".tr-big, .tr-value").count() == 0
+    made.key("give")
+    made.key("back")
+    assert "NOT TO BE BUILT" in made.page.locator("#trench").inner_text()
+    assert made.wrong == []
+    made.context.close()

@@ -84,7 +84,8 @@ def _answer(seen: Seen) -> str:
 def _blocks(seen: Seen) -> Iterator[Block]:
     if seen.conflict:
         yield Say(CONFLICT, "fails")
-        yield Own("offered", {"working": TRYING})
+        if seen.relaxations:
+            yield Own("offered", {"about": KEY, "working": TRYING})
     elif seen.plan is None:
         yield Say(NONE_YET, "quiet")
     if seen.plan is not None and not seen.conflict:

@@ -21,7 +21,10 @@ from viz.desk.blocks import (
     Tool,
 )
 from viz.desk.seen import Seen
+from viz.desk.survey.settling import Judged
+from viz.desk.survey.sheets import HOLES as HOLES_KIND
 from viz.desk.survey.sheets import mark_of
+from viz.desk.survey.ways import marked
 from viz.words.cautions import CREW
 
 _SOILS = (
@@ -85,7 +88,8 @@ def _grid(seen: Seen, name: str, fresh: bool = False) -> Own:
     return Own(
         "spots",
         {"key": f"holes {name}", "name": name, "kind": "holes", "mark": mark_of(text),
-         "naming": named, "label": "Test holes"},
+         "naming": named, "label": "Test holes", "told": "",
+         "marked": marked(seen, name, HOLES_KIND, Judged(None))},
     )  # fmt: skip
 
 

@@ -8,12 +8,12 @@ const heard = new WeakSet();
 
 /** Draw the offers of the page as they come.
  * @param {HTMLElement} element
- * @param {Object} data what is said until then: {working}
+ * @param {Object} data the step that they are of, and what is said until then: {about, working}
  * @param {Object} desk
  */
 export function draw(element, data, desk) {
   const show = () => {
-    const offers = desk.state.offers ?? [];
+    const offers = (desk.state.offers ?? []).filter((each) => each.about === data.about);
     if (offers.length) drawBlocks(element, offers, desk, "offered");
     else element.replaceChildren(make("p", { class: "say quiet" }, data.working));
   };
