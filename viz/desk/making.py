@@ -18,7 +18,9 @@ import grading
 from grading.errors import GradingError, Problem, SiteError
 from grading.pipeline import Plan
 from grading.price.model import price_of
+from viz.desk.field_making import FIELD_MAKERS
 from viz.desk.journal import FOLDER
+from viz.desk.model.still import write_stills
 from viz.export.formats import FORMATS, export
 from viz.page.html import write_page
 from viz.pictures.film import write_film
@@ -64,6 +66,8 @@ MAKERS: dict[str, Callable[[Plan, Path, Say], Sequence[Path]]] = {
     "quote": _quote,
     "yard": _yard,
     "film": _film,
+    "still": write_stills,
+    **FIELD_MAKERS,
 }
 """What can be made, by its name: each is told the plan, an empty folder, and whom to say how far it
 is."""

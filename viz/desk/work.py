@@ -142,8 +142,9 @@ def work(pipe: Connection, folder: str) -> None:
     """
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the server ends its workers itself
     home = Path(folder)
-    with scratch_folder() as read_from:
-        worker = _Worker(pipe, Shadow(home, read_from), Looking(read_from, home))
+    with scratch_folder() as scratch:
+        shadow = Shadow(home, scratch)
+        worker = _Worker(pipe, shadow, Looking(shadow.home, home))
         while worker.answer_next():
             pass
 

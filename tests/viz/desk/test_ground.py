@@ -236,6 +236,27 @@ def test_a_shot_that_stands_out_is_asked_about(tmp_path):
     assert ways == ["read again", "read again", "left out"]
 
 
+def test_a_row_is_marked_with_what_the_whole_says_of_it(tmp_path):
+    blocks = step(seen_of(wrong_by_a_foot(tmp_path / "page"))).opened()["blocks"]
+    grid = next(each["data"] for each in told(blocks, "own") if each["module"] == "spots")
+    assert [(each["line"], each["column"], each["tone"]) for each in grid["marked"]] == [
+        (19, 2, "look")
+    ]
+    assert "spot 16 is 1.00 ft below" in grid["marked"][0]["words"]
+
+
+def test_a_hole_of_no_area_is_marked_in_its_row(tmp_path):
+    site = copied("back-patio", tmp_path / "site")
+    file = site / "site.toml"
+    file.write_text(file.read_text().replace('"2 in"       # topsoil', '"holes.csv" # topsoil'))
+    (site / "holes.csv").write_text("# dug in May\nx,y,depth\n5,5,2 in\n300,8,4 in\n")
+    blocks = step(seen_of(site)).opened()["blocks"]
+    grids = [each["data"] for each in told(blocks, "own") if each["module"] == "spots"]
+    marked = next(each["marked"] for each in grids if each["name"] == "holes.csv")
+    assert [(each["line"], each["tone"]) for each in marked] == [(4, "fails")]
+    assert "names no area" in marked[0]["words"]
+
+
 def test_a_shot_stands_out_before_anything_is_drawn(tmp_path):
     text = (wrong_by_a_foot(tmp_path / "page") / "spots.csv").read_text()
     site = new_site(tmp_path / "new", site=f'{NEW}spots = "spots.csv"\n', spots=text)
@@ -289,6 +310,16 @@ def test_a_long_file_is_told_with_its_count(tmp_path):
     blocks = step(seen_of(site, kept)).opened()["blocks"]
     grid = next(each for each in told(blocks, "own") if each["module"] == "spots")
     assert grid["data"]["told"].startswith("spots.csv holds 55 spots: too many for a table")
+
+
+def test_a_file_of_too_many_rows_for_a_table_is_told_with_its_count(tmp_path):
+    rows = "".join(f"{k % 100},{k // 100},{99 + (k * 7 % 11) / 100}\n" for k in range(6000))
+    head = f'{NEW}spots = "spots.csv"\n'
+    site = new_site(tmp_path / "new", site=head, spots=f"x,y,z\n{rows}")
+    found = step(seen_of(site))
+    assert found.answer == "6,000 spots, all fit"
+    grid = next(each for each in told(found.opened()["blocks"], "own") if "told" in each["data"])
+    assert grid["data"]["told"].startswith("spots.csv holds 6,000 spots: too many for a table")
 
 
 def test_holes_are_a_grid_of_their_own_with_their_caution(tmp_path):

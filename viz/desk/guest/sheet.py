@@ -12,9 +12,9 @@ from viz.sheets.homeowner.agreed import agreed
 from viz.sheets.homeowner.changes import price_told
 from viz.sheets.homeowner.reasons import why
 from viz.sheets.homeowner.told import edge_told, stands_told, steps_told, water_told
+from viz.words.away import PAPER
 from viz.words.cautions import PICTURE
 from viz.words.signing import against_signing
-from viz.words.trench import PAPER
 
 NONE_YET = "There is nothing to show before there is a plan."
 DROP = "Let rain fall somewhere"

@@ -11,13 +11,15 @@ from grading.catalogue.edge_kinds import EDGES, JOINTS
 from grading.catalogue.verdicts import Choice as Judged
 from grading.catalogue.verdicts import Verdict
 from grading.choice.advice import AreaAdvice
+from grading.choice.hold_ways import HoldWay
 from grading.design.area import AreaPlan
 from grading.order.model import Job
 from grading.pipeline import Plan
 from grading.site.hold_table import HOLD_KINDS
 from grading.site.model import Area
 from grading.site.paver_table import Pattern
-from grading.units import HOUR, Unit, volume
+from grading.structures.holding.holds import LOWER
+from grading.units import HOUR, Unit, size, volume
 from viz.desk.blocks import (
     Block,
     Call,
@@ -209,8 +211,7 @@ def _holds(seen: Seen, plan: Plan, made: AreaPlan) -> Iterator[Block]:
         if way is None:
             continue
         note = "ruled out" if way.refused else "planned" if way.planned else ""
-        to = {"area": made.name, "kind": kind}
-        changes = [Change(f"hold/{held[0]}/kind", kind)] if held else [Change("hold", to, "add")]
+        changes = _held_so(written, held, way, plan.site.unit)
         options.append(Option(kind, kind, note, changes))
     yield Head(f"What holds the raised edge of {made.name}")
     yield Choice(f"hold/{held[0]}/kind" if held else "hold", "Held by", own, options)
@@ -228,6 +229,21 @@ def _holds(seen: Seen, plan: Plan, made: AreaPlan) -> Iterator[Block]:
             yield Say(stopped(f"Not {way.kind}: {way.refused}"), "quiet")
         yield from (Say(stopped(f"{opened(way.kind)}, beside that: {words}"), "quiet")
                     for words in way.not_counted)  # fmt: skip
+
+
+def _held_so(written: Any, held: Sequence[int], way: HoldWay, unit: Unit) -> list[Change]:
+    """Return what has a raised edge held in a way: keys that only another has are dropped."""
+    height = size(way.height, unit) if way.kind == LOWER else None
+    if not held:
+        to = {"area": way.area, "kind": way.kind, **({"height": height} if height else {})}
+        return [Change("hold", to, "add")]
+    changes = [Change(f"hold/{place}", do="remove") for place in reversed(held[1:])]
+    at = f"hold/{held[0]}"
+    gone = [key for key in written[held[0]] if key not in ("area", "kind")]
+    changes += [Change(f"{at}/{key}") for key in gone if key != "height" or not height]
+    if height:
+        changes.append(Change(f"{at}/height", height))
+    return [*changes, Change(f"{at}/kind", way.kind)]
 
 
 def _pavers(at: str, written: Mapping[str, Any]) -> Sequence[Block]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from viz.desk.blocks import Step
 from viz.desk.seen import Seen
-from viz.desk.steps import base, cost, finish, ground, papers, water, yard
+from viz.desk.steps import base, built, cost, finish, ground, papers, setout, water, yard
 
 
 @dataclass(frozen=True)
@@ -27,5 +27,7 @@ STEPS: tuple[Listed, ...] = (
     Listed("water", water.step),
     Listed("cost", cost.step),
     Listed("papers", papers.step),
+    Listed("setout", setout.step, in_the_field=True),
+    Listed("built", built.step, in_the_field=True),
 )
 """As they stand in the sheet."""

@@ -66,7 +66,7 @@ desk.on("problems", drawProblems);
 desk.on("offers", drawProblems);
 
 function drawProblems() {
-  const { problems = [], offers = [], stale, plan } = desk.state;
+  const { problems = [], offers = [], stale } = desk.state;
   const told = problems.map((each) => make("p", { class: "say fails" }, each.words));
   if (problems.length && stale) {
     told.push(make("p", { class: "say quiet" }, "What is drawn is the last plan that there was."));
@@ -74,12 +74,7 @@ function drawProblems() {
   const ways = make("div", { class: "blocks" });
   draw(ways, problems.length ? offers : [], desk, "offers");
   at("problems").replaceChildren(...told, ways);
-  at("problems").hidden = !problems.length || (!plan?.areas?.length && problems.length > 0 && !stale && isNew(problems));
-}
-
-/** A yard that is only begun wants things given, and has nothing wrong with it. */
-function isNew(problems) {
-  return problems.every((each) => /found (no|nothing|0)\b/.test(each.words));
+  at("problems").hidden = !problems.length;
 }
 
 // ---- the line of five, the name, what is saved

@@ -37,7 +37,7 @@ class Room {
       tabindex: "0", role: "img", "aria-label": "The model: nothing is planned yet.",
       "aria-describedby": "model-keys",
     });
-    this.words = make("p", { class: "model-words" });
+    this.words = make("p", { class: "model-words" }, "There is no paving with a finish yet: once there is, it is drawn here.");
     this.told = make("p", { class: "model-told", role: "status", "aria-live": "polite" });
     this.keys = make("p", { id: "model-keys", class: "model-keys", hidden: true },
       "Arrow keys turn it, plus and minus come nearer and go away, Home shows all of it again, Enter tells each layer.");
@@ -64,6 +64,7 @@ class Room {
     const frames = [];
     this.desk.on("frame", (buffer) => (this.model ? this.take(buffer) : frames.push(buffer)));
     try {
+      if (!document.createElement("canvas").getContext("webgl2")) throw new Error("no WebGL");
       const [{ Model }, { Eye }, { listen }, { Labels }] = await Promise.all([
         import("./model_scene.js"), import("./model_eye.js"), import("./model_hands.js"), import("./model_labels.js"),
       ]);
@@ -73,8 +74,8 @@ class Room {
       listen(this.canvas, this.eye, {
         tap: (x, y) => this.tap(x, y), next: (way) => this.next(way), home: () => this.show(this.view),
       });
-    } catch (error) {
-      this.flat(error);
+    } catch {
+      this.flat();
       return;
     }
     this.canvas.addEventListener("webglcontextlost", (event) => event.preventDefault());
@@ -201,10 +202,10 @@ class Room {
   /** Tell the plan and the section where the cut now stands. */
   moved() {
     const { to } = this.model.plane;
-    const { origin, scale, cut } = this.header;
-    const line = cut.map(([x, y]) => [
-      (x + this.shift * to[0] + origin[0]) / scale, (y + this.shift * to[1] + origin[1]) / scale,
-    ]);
+    const { origin, scale } = this.header;
+    // The next move goes on from here, whether the answer has come or not.
+    this.header.cut = this.header.cut.map(([x, y]) => [x + this.shift * to[0], y + this.shift * to[1]]);
+    const line = this.header.cut.map(([x, y]) => [(x + origin[0]) / scale, (y + origin[1]) / scale]);
     this.shift = 0;
     this.at.value = "0";
     this.line = JSON.stringify(line);
@@ -286,27 +287,37 @@ class Room {
     this.told.textContent = "The picture was saved with your downloads.";
   }
 
-  /** Without pictures in space: a section and a still, made where they can be. */
+  /** Without pictures in space: a cut and a still, made by the program itself. */
   flat() {
-    this.box.dataset.flat = "yes";
-    const area = () => new URLSearchParams({
-      area: this.desk.state.asked?.area ?? "", base: this.desk.state.asked?.base_system ?? "",
-      rev: this.desk.state.rev ?? 0,
-    });
+    const { desk, box } = this;
     const words = make("p", { class: "model-flat-words" },
-      "This browser cannot draw the model in space. The section below is cut through the middle of the paving; the picture was drawn by the program itself.");
-    const section = make("img", { alt: "The paving, cut through its middle" });
-    const still = make("img", { alt: "The paving with its layers opened like stairs" });
-    still.addEventListener("error", () => { still.hidden = true; });
-    still.addEventListener("load", () => { still.hidden = false; });
-    section.addEventListener("error", () => { section.hidden = true; });
-    section.addEventListener("load", () => { section.hidden = false; });
-    const ask = () => {
-      section.src = `/still/section.svg?${area()}`;
-      still.src = `/still/picture.png?${area()}`;
+      "This browser cannot draw the model in space. In its place stand a cut through the middle and a still of the layers, on the base that is planned; the section view shows every base.");
+    const far = make("p", { role: "status", "aria-live": "polite" });
+    const pictures = make("div", { class: "model-flat-pictures" });
+    const again = make("button", { type: "button", onclick: () => draw() }, "Draw them again");
+    let of = null;
+    const draw = async () => {
+      again.hidden = true;
+      of = desk.state.rev;
+      far.textContent = "Drawing ...";
+      const told = await desk.make("still", (busy) => { far.textContent = busy.words; });
+      again.hidden = false;
+      if (told.is !== "made") {
+        far.textContent = (told.problems ?? []).map((each) => each.words).join(" ")
+          || "They were not drawn: ask again.";
+        return;
+      }
+      far.textContent = "";
+      pictures.replaceChildren(...told.files.map(({ name, href }) => make("img", {
+        src: `${href}?rev=${of}`, alt: name.endsWith(".svg") ? "The paving, cut through its middle" : "The layers, opened like stairs",
+      })));
     };
-    this.box.replaceChildren(make("div", { class: "model-flat" }, words, section, still));
-    this.desk.on("rev", ask);
-    this.box.dataset.ready = "yes";
+    box.dataset.flat = "yes";
+    box.replaceChildren(make("div", { class: "model-flat" }, words, far, pictures, again));
+    desk.on("rev", (rev) => {
+      if (of !== null && rev !== of && !again.hidden) far.textContent = "The plan has moved on since these were drawn.";
+    });
+    draw();
+    box.dataset.ready = "yes";
   }
 }
