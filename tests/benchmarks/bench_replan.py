@@ -77,8 +77,9 @@ def once(site: Site, kept: Kept) -> list[float]:
         numbers = took(lambda: first_wave(site, kept))
     first = first_wave(site, kept).plan
     checks = took(lambda: first.area_checks)
-    # What is left of them: some checks tell what would let an edge lie elsewhere, and ask for some.
-    prices = took(lambda: [[one.harder for one in area.finish.binding] for area in first.areas])
+    # Of a plan of their own: some checks tell what would let an edge lie elsewhere, and ask some.
+    other = first_wave(site, Kept()).plan
+    prices = took(lambda: [[one.harder for one in area.finish.binding] for area in other.areas])
     whole = took(lambda: plan(site, kept).checks)
     bare = took(lambda: plan(site).checks)
     return [numbers, checks, whole, bare, sum(spent), prices]
