@@ -163,7 +163,9 @@ def chosen(hands: Hands) -> None:
     """Turn the fall, where a wall is in the way take what is offered, and choose a base."""
     page = hands.page
     hands.open("finish")
-    hands.press(page.locator("#sheet").get_by_role("button", name=re.compile("^straight out")).first)
+    hands.press(
+        page.locator("#sheet").get_by_role("button", name=re.compile("^straight out")).first
+    )
     settled(page)
     problems = page.locator("#problems")
     expect(problems).to_contain_text("no finish plane has all of these together")
