@@ -12,6 +12,9 @@ import struct
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Mapping
 from dataclasses import fields, is_dataclass
+from datetime import date, time
+from decimal import Decimal
+from fractions import Fraction
 from functools import cache
 from hashlib import blake2b
 from pathlib import PurePath
@@ -26,6 +29,10 @@ Made = TypeVar("Made")
 MOST = 16
 """How many of each kind are kept, those last asked for: a change made and taken back finds what
 was there before it, and a day of changes takes no more room than these."""
+
+PLANS = 0.125
+"""A plan holds all that was worked out of it: the last two are kept, by the site that they are of.
+What outlives them is what they were made of."""
 
 GROUNDS = 0.25
 """Fewer grounds are kept, which are large where they come from a scan."""
@@ -65,7 +72,8 @@ class Kept:
             All that it is made of: a `fingerprint`, or objects that are told apart by identity.
         make : callable
         each : float
-            How many of this kind are kept for one of others: `GROUNDS`, `AREAS` or `DIGS`.
+            How many of this kind are kept for one of others: `PLANS`, `GROUNDS`,
+            `AREAS` or `DIGS`.
         """
         known = self._kinds.setdefault(kind, OrderedDict())
         if key in known:
@@ -77,6 +85,19 @@ class Kept:
         while len(known) > max(each * self.most, 2):
             known.popitem(last=False)
         return made
+
+    def aside(self) -> Kept:
+        """Return what plans of another site share with this one's: a mend tried, another way.
+
+        What they are made of is kept for both; their plans, and what they are advised, are not.
+        """
+        found = Kept(self.most)
+        found._kinds = {kind: known for kind, known in self._kinds.items() if kind != "plan"}
+        return found
+
+    def forget(self) -> None:
+        """Keep nothing of what was made so far."""
+        self._kinds.clear()
 
     def __len__(self) -> int:
         """How many things are kept."""
@@ -93,8 +114,8 @@ def fingerprint(*things: object) -> bytes:
     Parameters
     ----------
     *things
-        Numbers, text, arrays, shapes, paths, tables of a site file, dataclasses, and lists, tuples
-        and mappings of these.
+        Numbers, text, dates, arrays, shapes, paths, tables of a site file, dataclasses, and lists,
+        tuples and mappings of these.
 
     Raises
     ------
@@ -153,6 +174,8 @@ def _tell(to: _Hash, thing: object) -> None:
                 _tell(to, each)
         case np.generic():
             to.update(thing.dtype.str.encode() + thing.tobytes())
+        case Fraction() | Decimal() | date() | time():
+            _tell(to, repr(thing))
         case PurePath():
             _tell(to, str(thing))
         case _ if is_dataclass(thing) and not isinstance(thing, type):

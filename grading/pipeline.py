@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Literal
 
 import shapely
@@ -28,7 +28,7 @@ from grading.choice.advised import on_advised_bases
 from grading.choice.hold_ways import HoldWay, hold_ways
 from grading.choice.sills import SillWay, sill_ways
 from grading.conditions.features import seats_of
-from grading.crew.model import read_crew
+from grading.crew.model import Crew, read_crew
 from grading.design.area import AreaPlan
 from grading.design.held_levels import unheld_finishes
 from grading.design.making import Making, areas_made
@@ -40,7 +40,7 @@ from grading.finish.seams import near_misses
 from grading.finish.wishes import NEARBY
 from grading.ground.model import Ground, survey_to_ground
 from grading.halfway.limits import refuse_done
-from grading.kept import Kept, fingerprint
+from grading.kept import PLANS, Kept, fingerprint
 from grading.order.model import Order, order_of
 from grading.section.model import Sections
 from grading.site.model import Area, Site
@@ -79,12 +79,12 @@ class Plan(Design):
     @cached_property
     def sill_ways(self) -> tuple[SillWay, ...]:
         """Both ways to plan areas at doors with high sills."""
-        return sill_ways(self, self.order, plan)
+        return sill_ways(self, self.order, partial(plan, kept=self.kept.aside()))
 
     @cached_property
     def hold_ways(self) -> tuple[HoldWay, ...]:
         """Every way to hold the raised edges of its areas."""
-        return hold_ways(self, self.order, plan)
+        return hold_ways(self, self.order, partial(plan, kept=self.kept.aside()))
 
     @cached_property
     def area_checks(self) -> tuple[Check, ...]:
@@ -156,7 +156,11 @@ def plan(site: Site, kept: Kept | None = None) -> Plan:
     NoFinish
         No plane meets every wish of an area.
     """
-    kept = Kept() if kept is None else kept
+    if kept is None:
+        alone = Kept()
+        made = plan(site, alone)
+        alone.forget()  # nobody asks again
+        return made
     making = _making(site, kept)
     given = {area.name: area.base for area in site.areas if area.base}
     made = _plan_on(making, given)
@@ -258,7 +262,28 @@ def _edged(site: Site, systems: Mapping[str, BaseSystem]) -> dict[tuple[str, str
 
 
 def _plan_on(making: Making, bases: Mapping[str, str]) -> Plan:
-    """Return the plan with these bases; an area that has none is on what takes least work."""
+    """Return the plan with these bases; an area that has none is on what takes least work.
+
+    The whole plan of a site goes on with the very plan of its first wave: what was worked out of
+    that is not worked out again.
+    """
+    key = making.site, tuple(sorted(bases.items()))
+    made = making.kept.once("plan", key, lambda: _made_on(making, bases), PLANS)
+    # Beside the site a plan is made of the crew's own files, which may be written meanwhile.
+    return made if _alike(made.crew, making.crew) else _made_on(making, bases)
+
+
+def _alike(one: Crew, other: Crew) -> bool:
+    """Say whether two crews reckon alike in everything."""
+    if one is other:
+        return True
+    books = [(crew.materials, crew.rates, crew.prices) for crew in (one, other)]
+    rest = [replace(crew, materials={}, rates={}, prices={}) for crew in (one, other)]
+    # Figures that are built in are the same objects, which are alike at a glance.
+    return books[0] == books[1] and fingerprint(rest[0]) == fingerprint(rest[1])
+
+
+def _made_on(making: Making, bases: Mapping[str, str]) -> Plan:
     site, ground = making.site, making.ground
     groups, areas = areas_made(making, bases)
     warnings = (*site.warnings, *ground.warnings, *unheld_finishes(groups, areas, site))

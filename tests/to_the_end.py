@@ -40,6 +40,9 @@ LONGEST_MESSAGE = 4096
 OUTPUTS = ("drawings", "page", "sheets", "export")
 
 _NO_NUMBER = re.compile(r"(?<![\w.])[-+]?(nan|inf|infinity)(?![\w.])", re.IGNORECASE)
+_NOTE = re.compile(r'(?<=desc=")[^"]*')
+"""What a person noted of a shot: their own words, whatever they are."""
+
 _READ = (".csv", ".svg", ".txt", ".json", ".xml")
 
 
@@ -185,7 +188,8 @@ def _sentence(words: str) -> tuple[str, str]:
 def _not_finite(out: Path) -> Iterable[str]:
     for file in sorted(out.rglob("*")):
         if file.suffix in _READ:
-            found = _NO_NUMBER.search(file.read_text(encoding="utf-8", errors="replace"))
+            text = file.read_text(encoding="utf-8", errors="replace")
+            found = _NO_NUMBER.search(_NOTE.sub("", text))
             if found is not None:
                 around = found.string[max(found.start() - 60, 0) : found.end() + 60]
                 yield f"{file.name} holds {found.group()!r}: {around!r}"

@@ -1,7 +1,8 @@
 """The command: `fallaway demo`, and `plan`, `order`, `card`, `sheet` and others of a SITE.
 
 Only argparse is imported before it is known what to do, so that help comes at once: here alone our
-own modules are imported inside functions, and with them what is slow of Python's own.
+own modules, but for the version, are imported inside functions, and with them what is slow of
+Python's own.
 """
 
 from __future__ import annotations
@@ -9,6 +10,8 @@ from __future__ import annotations
 import argparse
 import sys
 from functools import partial
+
+from viz.version import VERSION as VERSION
 
 TYPE_CHECKING = False  # as `typing` has it, which help does without
 if TYPE_CHECKING:
@@ -19,7 +22,6 @@ if TYPE_CHECKING:
     from grading import Plan
     from viz.terminal.answering import Asked
 
-VERSION = "0.1.0"
 DEMO_SITE = "back-patio"
 
 DONE, CHECK_FAILED, INPUT_WRONG, OWN_FAULT = 0, 1, 2, 3
@@ -194,7 +196,7 @@ def _yard_commands(of_site: Callable[[str, str], argparse.ArgumentParser], comma
         "--round", metavar="STEP", dest="step", help="to the nearest of (default: 1/16 in or 1 mm)"
     )
     _json(stakes)
-    _out(stakes, "write cards, CSV and DXF there")
+    _out(stakes, "write cards, CSV, DXF and take-away.html there")
 
     verify = of_site("verify", "what was built, held against the design")
     verify.add_argument(

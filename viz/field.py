@@ -26,6 +26,8 @@ from grading.survey.levels import levels_of
 from grading.survey.sources.importing import import_files
 from grading.survey.taped import taped_of
 from grading.units.rods import RodUnit
+from viz.desk.take_away import FILE as TAKE_AWAY
+from viz.desk.take_away import take_away
 from viz.scratch import scratch_folder
 from viz.sheets.field.asbuilt import write_asbuilt
 from viz.sheets.field.signoff import write_signoff
@@ -88,7 +90,9 @@ def _stakes(told: argparse.Namespace, asked: Asked) -> int:
     found = set_out(plan, sight, grid, every)
     asked.tell(stakes.as_json(found, how) if told.json else stakes.text(found, how))
     if told.out is not None:
-        asked.written(told.out, write_stakes(found, how, told.out, asked.say), told.json)
+        step = None if told.step is None else how.step
+        away = {TAKE_AWAY: take_away(plan, "crew", found, marks, step)}
+        asked.written(told.out, write_stakes(found, how, told.out, asked.say, away), told.json)
     return asked.checked(plan)
 
 

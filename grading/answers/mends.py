@@ -29,6 +29,9 @@ from grading.site.model import Site
 from grading.site.tables import Door
 from grading.units import INCH, METRES, Unit, size, taped_rate
 
+Key = tuple[str, str, str]
+"""A check by its rule, its area and where it is."""
+
 MOST = 3
 """So many mends of one failure are told."""
 
@@ -166,7 +169,7 @@ def left_out_plan(led: Led) -> Plan | None:
     wishes = [Settling("--without", each.key) for each in led.astray]
     try:
         _, made = settled(SiteText.of(site.folder), wishes, datetime.date.today())
-        return plan(made)
+        return plan(made, led.plan.kept.aside())
     except GradingError:
         return None
 
@@ -175,9 +178,9 @@ class _Tries:
     """Mends of one plan, each tried once."""
 
     def __init__(self, plan: Plan, text: SiteText) -> None:
-        self.plan, self.text = plan, text
+        self.plan, self.text, self._kept = plan, text, plan.kept.aside()
         self._made: dict[str, Plan | None] = {}  # by the edits, which may hold lists
-        self._failed = {_key(check) for check in plan.checks if check.status == "fail"}
+        self._failed = _failing(plan.checks)
 
     def that_mend(self, told: Told, mends: Iterable[Mend]) -> Iterator[Tried]:
         """Yield the mends after which none of some checks fails, and none that held."""
@@ -186,8 +189,11 @@ class _Tries:
             made = self._with(mend.edits)
             if made is None:
                 continue
-            failing = {_key(check) for check in made.checks if check.status == "fail"}
-            if failing & wanted or failing - self._failed:
+            # Those of the areas are at hand before the water is run and the order counted.
+            if self._no_better(_failing(made.area_checks), wanted):
+                continue
+            failing = _failing(made.checks)
+            if self._no_better(failing, wanted):
                 continue
             now, then = self.plan.order.total, made.order.total
             yield Tried(
@@ -201,18 +207,27 @@ class _Tries:
                 failing=len(failing),
             )
 
+    def _no_better(self, failing: set[Key], wanted: set[Key]) -> bool:
+        """Say whether what fails is still what was to be mended, or something that held."""
+        return bool(failing & wanted or failing - self._failed)
+
     def _with(self, edits: tuple[Edit, ...]) -> Plan | None:
         key = repr(edits)
         if key not in self._made:
             try:
-                self._made[key] = plan(self.text.site(edited(self.text.text, edits)))
+                made = self.text.site(edited(self.text.text, edits))
+                self._made[key] = plan(made, self._kept)
             except GradingError:
                 self._made[key] = None
         return self._made[key]
 
 
-def _key(check: Check) -> tuple[str, str, str]:
+def _key(check: Check) -> Key:
     return check.rule, check.area, check.where
+
+
+def _failing(checks: Iterable[Check]) -> set[Key]:
+    return {_key(check) for check in checks if check.status == "fail"}
 
 
 def _mends(made: Plan, told: Told) -> Iterator[Mend]:
@@ -364,4 +379,5 @@ def slug_of(name: str) -> str:
 
 
 def number_of(metres: float, unit: Unit) -> float:
+    """Return a length [m] as the bare number that a site file in `unit` has for it."""
     return round(metres / METRES[unit], 4) + 0.0

@@ -30,9 +30,7 @@ _STRAIGHT = 2e-3
 finer. [m]"""
 
 
-def relaxing(
-    site: Site, relaxation: Relaxation, ground: Callable[[], Ground]
-) -> Iterator[Mend]:
+def relaxing(site: Site, relaxation: Relaxation, ground: Callable[[], Ground]) -> Iterator[Mend]:
     """Yield the changes of a site file that a relaxation comes to; none where no key says it.
 
     Where it may be written in more than one way each is given: what is met may be laid higher or
@@ -46,33 +44,23 @@ def relaxing(
         Gives the existing ground: a lawn that stays as it lies is cut down from there.
     """
     ways = [list(_edits(site, part, ground)) for part in relaxation.parts]
-    name = "-".join(dict.fromkeys(slug_of(f"{part.rule} {part.about}") for part in relaxation.parts))
+    name = "-".join(
+        dict.fromkeys(slug_of(f"{part.rule} {part.about}") for part in relaxation.parts)
+    )
     for chosen in product(*ways):
-        edits = _once([edit for part in chosen for edit in part])
+        edits = _once(list(zip(relaxation.parts, chosen, strict=True)))
         yield Mend(f"ease-{name}", relaxation.text, edits)
 
 
-def _once(edits: Sequence[Edit]) -> Edits:
-    """Return edits with one of each key: of a limit that gives at two walls the one that gives more.
-
-    Both are told in per cent with the same number of decimals; the farther one holds at both.
-    """
-    kept: dict[tuple[str | int, ...], Edit] = {}
-    for edit in edits:
-        other = kept.get(edit.way)
-        if other is None or _farther(edit, other):
-            kept[edit.way] = edit
-    return tuple(kept.values())
-
-
-def _farther(edit: Edit, other: Edit) -> bool:
-    """Whether one value of a limit on a slope is farther from the rule's than another."""
-    if edit.way[0] != "limits":
-        return True
-    usual = RULES[str(edit.way[1])].limit
-    assert isinstance(usual, float)
-    one, two = (float(str(each.value).partition(" ")[0]) / 100 for each in (edit, other))
-    return abs(one - usual) > abs(two - usual)
+def _once(given: Sequence[tuple[Eased, Edits]]) -> Edits:
+    """Return edits with one of each key: of a limit that gives at two walls the farther."""
+    kept: dict[tuple[str | int, ...], tuple[float, Edit]] = {}
+    for part, edits in given:
+        for edit in edits:
+            by, _ = kept.get(edit.way, (-1.0, edit))
+            if part.by > by:
+                kept[edit.way] = part.by, edit
+    return tuple(edit for _, edit in kept.values())
 
 
 def _edits(site: Site, part: Eased, ground: Callable[[], Ground]) -> Iterator[Edits]:

@@ -128,7 +128,8 @@ def headline(found: Comparison, unit: Unit) -> str:
     if found.moved >= SEEN:
         return f"The finish moves by up to {size(found.moved, unit, PAVING)}."
     if told:
-        return f"Of what is counted, {len(told)} figures change."
+        count = "1 figure changes" if len(told) == 1 else f"{len(told)} figures change"
+        return f"Of what is counted, {count}."
     return "Nothing that is counted changes."
 
 

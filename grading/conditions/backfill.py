@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import partial
 from typing import Literal
 
 import shapely
@@ -13,6 +14,7 @@ from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.design.underfoot import dug_under, level_at
 from grading.dig.hole import Dig
+from grading.kept import AREAS, fingerprint
 from grading.site.settling import FIRST_YEAR, SETTLED, age_words, settles
 from grading.site.walls import walls_in_reach
 from grading.units import Unit, area, run, size, volume
@@ -99,7 +101,8 @@ class BackfillZone:
 
 
 def _zone(plan: Design, area_plan: AreaPlan, width: float) -> shapely.Geometry:
-    walls = walls_in_reach(plan.site.house, area_plan.outline, width)
+    found = partial(walls_in_reach, plan.site.house, area_plan.outline, width)
+    walls = plan.kept.once("walls", fingerprint(*found.args), found, AREAS)
     return shapely.union_all([wall.front for wall in walls])
 
 

@@ -15,6 +15,7 @@ import shapely
 
 from grading.catalogue.rules import Limits
 from grading.design.area import AreaPlan
+from grading.design.kept import kept
 from grading.design.local_parts import LocalPart, beyond, parts_above, where_words
 from grading.design.places import Places
 from grading.dig.hole import LEAST_REFILL, Dig
@@ -101,8 +102,11 @@ def share_above(paved: Clip, values: np.ndarray, limit: float) -> float:
     return positive_and_negative(beyond(values, limit), paved.areas).cut_area / paved.area
 
 
+@kept
 def deep_topsoil(area: AreaPlan, limits: Limits, places: Places) -> DeepTopsoil:
     """Return where topsoil under an area is deeper than `deep-organics`.
+
+    Its checks and the advice on every base ask; it is found once.
 
     Parameters
     ----------

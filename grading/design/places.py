@@ -22,7 +22,7 @@ _AT = INCH / 2  # m: what is this near to a wall or a corner is at it
 _PARTS = 1  # of an inch: a place that water was followed to is known no better
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Places:
     """Says where points are: along a foundation wall and out from it, or from lettered corners.
 

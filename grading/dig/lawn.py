@@ -137,11 +137,13 @@ def tie_in(
         return TieIn(edge, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, reveal, shapely.Polygon())
     cut = fill = area = widest = left_open = 0.0
     strips = []
-    for ray, level, here in zip(rays, levels - lip, lawn, strict=True):
+    profiles = ground.sections(
+        [np.array([ray.start, ray.start + FARTHEST * ray.way]) for ray in rays]
+    )
+    for ray, level, here, profile in zip(rays, levels - lip, lawn, profiles, strict=True):
         if not np.isfinite(here):
             left_open += ray.width
             continue
-        profile = ground.section(np.array([ray.start, ray.start + FARTHEST * ray.way]))
         reach, above, below, closed = _along(profile, level, here, leaves, ray)
         cut, fill = cut + above, fill + below
         area += float(ray.width * reach + ray.turn * reach**2 / 2)

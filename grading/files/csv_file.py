@@ -24,6 +24,9 @@ from grading.geometry.arrays import Floats
 from grading.signs import is_visible, shortened, visible
 from grading.units import FARTHEST, METRES, Unit, UnitError, read_length
 
+NO_POINTS = "a header and no points"
+"""What is found in a file that is only begun."""
+
 LONGEST_TEXT = 200
 """Letters of an id, a code or a note at the most."""
 
@@ -89,7 +92,7 @@ def points_in(
     header = columns_read([cell.strip().lower() for cell in rows[0][1]], (*numbers, *texts))
     where = f"{shown}, line {rows[0][0]}"
     _check_header(header, where, numbers)
-    body = body_of(rows, shown, "a header and no points")
+    body = body_of(rows, shown, NO_POINTS)
     return _table(body, header, shown, unit, delimiter, numbers, texts)
 
 

@@ -109,7 +109,7 @@ class Offer:
     @property
     def short(self) -> int:
         """How many published limits it falls short of."""
-        return sum(mend.short for mend, _ in self.parts)
+        return sum(mend.short(by) for mend, by in self.parts)
 
     @property
     def text(self) -> str:
@@ -164,7 +164,9 @@ class _Given:
         the least share alike of what they may, and then one by one as little as each must.
         """
         needed = self
-        for number in sorted(self.given, key=lambda number: not self.given[number][0].short):
+        for number in sorted(
+            self.given, key=lambda number: self.given[number][0].published is None
+        ):
             if needed.without(number).holds:
                 needed = needed.without(number)
         low, high = 0.0, 1.0

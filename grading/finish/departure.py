@@ -237,8 +237,9 @@ def profile_of(
         Existing.
     """
     found = []
-    for line in free_edges(paving, lines, bodies):
-        section = ground.section(shapely.get_coordinates(line))
+    edges = free_edges(paving, lines, bodies)
+    sections = ground.sections([shapely.get_coordinates(line) for line in edges])
+    for line, section in zip(edges, sections, strict=True):
         at = shapely.get_coordinates(shapely.line_interpolate_point(line, section[:, 0]))
         points = np.column_stack([at, section[:, 1]])
         known = np.isfinite(section[:, 1])

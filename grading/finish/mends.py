@@ -13,7 +13,7 @@ import numpy as np
 
 from grading.catalogue.rules import RULES, Limits, Rule
 from grading.finish.wish import Wish
-from grading.geometry.tolerances import whole_down, whole_up
+from grading.geometry.tolerances import SAME, whole_down, whole_up
 from grading.units import size
 
 _SHAPES = frozenset({"fold", "straight-fall"})
@@ -44,15 +44,20 @@ class Mend:
         Says it, from how far it is eased.
     swapped : Wish or None
         What takes its place, where it is put in another way.
-    short : bool
-        Whether a published limit is then not kept: only the local code can allow that.
+    published : float or None
+        A published limit that may then not be kept: only the local code can allow that. What the
+        site itself asks for may be tighter, and gives before it falls short. [m or ratio]
     """
 
     wish: Wish
     most: float
     told: Callable[[float], str]
     swapped: Wish | None = None
-    short: bool = False
+    published: float | None = None
+
+    def short(self, by: float) -> bool:
+        """Say whether a published limit is not kept when the wish gives so far. [m or ratio]"""
+        return self.published is not None and _beyond(self.wish, by, self.published)
 
     def given(self, by: float) -> Wish:
         """Return what is wished when it gives so far. [m or ratio]"""
@@ -83,9 +88,11 @@ def mends_of(wish: Wish, limits: Limits) -> Iterator[Mend]:
         case rule if rule in _SHAPES:
             yield Mend(wish, wish.most, wish.told)
         case rule if rule in RULES:
-            most, short = _reach(wish, RULES[rule]), _falls_short(RULES[rule])
+            most, published = _reach(wish, RULES[rule]), _published(wish, RULES[rule])
             if most > 0:
-                yield Mend(wish, most, lambda by: _as_the_rule_says(wish, by, limits), short=short)
+                yield Mend(
+                    wish, most, lambda by: _as_the_rule_says(wish, by, limits), published=published
+                )
 
 
 def _nothing(wish: Wish) -> Wish:
@@ -103,8 +110,17 @@ def _reach(wish: Wish, rule: Rule) -> float:
     return max(wish.limit - floor if wish.at_least else floor - wish.limit, 0.0)
 
 
-def _falls_short(rule: Rule) -> bool:
-    return rule.floor is not None and rule.kind == "published"
+def _published(wish: Wish, rule: Rule) -> float | None:
+    """Return the limit that is published, where a wish may be eased beyond it. [m or ratio]"""
+    if rule.floor is None or rule.kind != "published" or rule.limit is None:
+        return None
+    pair = rule.limit if isinstance(rule.limit, tuple) else (rule.limit, rule.limit)
+    return pair[0 if wish.at_least else 1]
+
+
+def _beyond(wish: Wish, by: float, published: float) -> bool:
+    eased = wish.limit - by if wish.at_least else wish.limit + by
+    return eased < published - SAME if wish.at_least else eased > published + SAME
 
 
 def _as_the_rule_says(wish: Wish, by: float, limits: Limits) -> str:
@@ -115,7 +131,8 @@ def _as_the_rule_says(wish: Wish, by: float, limits: Limits) -> str:
     if wish.rule == "door-step":
         least = size(wish.limit - by, wish.unit)
         words = f"{words}: a step of {least} there, not {size(wish.limit, wish.unit)}"
-    if _falls_short(rule) and not rule.mend:
+    published = _published(wish, rule)
+    if published is not None and _beyond(wish, by, published) and not rule.mend:
         source = limits.source(wish.rule).partition(":")[0]
         words = f"{words} (short of what {source} asks: only if the local code allows it)"
     return words

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache, cached_property, partial
 from typing import overload
@@ -44,9 +44,10 @@ class Binding:
         The rule that its limit comes from.
     step : str
         The step that the price is for: "1 in" or "0.5 %".
-    harder, easier : float or None
-        What is counted of the earth with the wish one step harder or easier, less what is now.
-        None where no finish meets the harder wish. [m3]
+    hardened : float or None, or callable
+        What `harder` is, or gives it.
+    easier : float
+        What is counted of the earth with the wish one step easier, less what is now. [m3]
     nearer : float
         By how much less the finish departs from the lawn with the wish one step easier, over all
         the free edge of the areas on grade: inches along feet are inches at a foot. [m]
@@ -57,10 +58,18 @@ class Binding:
     wish: str
     rule: str
     step: str
-    harder: float | None
+    hardened: float | Callable[[], float | None] | None
     easier: float | None
     nearer: float = 0.0
     eased: Floats | None = field(default=None, compare=False, repr=False)
+
+    @cached_property
+    def harder(self) -> float | None:
+        """The same with the wish one step harder, solved when it is asked for. [m3]
+
+        None where no finish meets it.
+        """
+        return self.hardened() if callable(self.hardened) else self.hardened
 
 
 class Bindings(Sequence[Binding]):
@@ -323,7 +332,6 @@ def _bindings(fit: Fit, optimum: Optimum, build_ups: Sequence[float]) -> list[tu
     found = []
     told: set[int] = set()
     wishes = (*fit.wishes, *fit.comfort)
-    own = len(fit.wishes)
     for number, wish in enumerate(wishes):
         structure = wish.rule in _STRUCTURE
         if number in told or structure or wish.margin(optimum.unknowns) > _ACTIVE:
@@ -331,23 +339,35 @@ def _bindings(fit: Fit, optimum: Optimum, build_ups: Sequence[float]) -> list[tu
         alike = {other for other, each in enumerate(wishes) if each.asks_as(wish)}
         told |= alike
 
-        def moved(by: float, alike: set[int] = alike) -> Optimum | None:
-            each = [one.eased(by) if k in alike else one for k, one in enumerate(wishes)]
-            return fit.solve(build_ups, each[:own], optimum.unknowns, each[own:])
-
-        easier = moved(wish.step)
+        otherwise = partial(_otherwise, fit, optimum, build_ups, wishes, alike)
+        easier = otherwise(wish.step)
         if easier is None or easier.cost > optimum.cost - _WORTH:
             continue
-        harder = moved(-wish.step)
+        harder = partial(_more_moved, partial(otherwise, -wish.step), optimum)
         text = " and ".join(
             [wish.text, *(wishes[other].about for other in sorted(alike - {number}))]
         )
         binding = Binding(
-            text, wish.rule, wish.step_text,
-            None if harder is None else harder.moved - optimum.moved,
+            text, wish.rule, wish.step_text, harder,
             easier.moved - optimum.moved,
             fit.departure(optimum.unknowns) - fit.departure(easier.unknowns),
             easier.unknowns,
         )  # fmt: skip
         found.append((wish.area, binding))
     return found
+
+
+def _otherwise(
+    fit: Fit, optimum: Optimum, build_ups: Sequence[float], wishes: Sequence[Wish],
+    eased: Collection[int], by: float,
+) -> Optimum | None:  # fmt: skip
+    """Solve with some of the wishes, and of what is comfortable, wider by so much."""
+    changed = [each.eased(by) if k in eased else each for k, each in enumerate(wishes)]
+    own = len(fit.wishes)
+    return fit.solve(build_ups, changed[:own], optimum.unknowns, changed[own:])
+
+
+def _more_moved(other: Callable[[], Optimum | None], optimum: Optimum) -> float | None:
+    """Return how much more is counted at another optimum; None where there is none. [m3]"""
+    found = other()
+    return None if found is None else found.moved - optimum.moved

@@ -113,6 +113,10 @@ class Ground:
         """
         return self.tin.section(line)
 
+    def sections(self, lines: Sequence[Floats]) -> list[Floats]:
+        """Return the profile of the ground along each of several lines: see `section`."""
+        return self.tin.sections(lines)
+
     def contours(self, levels: Floats) -> list[list[Floats]]:
         """Return the level lines of the ground.
 

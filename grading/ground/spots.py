@@ -25,6 +25,9 @@ MOST_BY_HAND = 500
 WIDEST = 100e3
 _MOST_REPORTED = 10
 
+FEWEST_SPOTS = "at least three, not all on one line"
+"""What a survey is expected to have."""
+
 
 @dataclass(frozen=True)
 class SpotNames:
@@ -253,7 +256,7 @@ def _check_spread(points: Floats, names: SpotNames) -> None:
                 Problem(
                     names.file,
                     f"{count} at distinct places",
-                    "at least three, not all on one line",
+                    FEWEST_SPOTS,
                     "Shoot more spots around the area.",
                 )
             ]

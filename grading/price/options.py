@@ -72,7 +72,8 @@ def options_of(
     """
     terms = made.crew.pricing
     assert terms is not None
-    again = again or (lambda site: replace(plan(site), crew=made.crew))
+    shared = made.kept.aside()
+    again = again or (lambda site: replace(plan(site, shared), crew=made.crew))
     offered: list[Option] = []
     refused: list[Refused] = []
     for kind, title, site, differs in _ways(made):

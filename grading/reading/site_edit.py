@@ -87,6 +87,8 @@ def edited(text: str, edits: Sequence[Edit]) -> str:
     try:
         document = tomlkit.parse(text)
         for edit in edits:
+            if edit.value is not None and len(edit.way) > 1 and edit.way[0] not in document:
+                document.add(tomlkit.nl())  # a table stands apart from what is above it
             _put(document, edit, tomlkit.table, tomlkit.aot)
             put(wanted, edit)
         made = tomlkit.dumps(document)

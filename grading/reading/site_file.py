@@ -38,6 +38,9 @@ from grading.site.water_tables import Downspout, Outfall, Storm
 
 Named = TypeVar("Named", Door, Ceiling, Floor, Meet, Outfall, Downspout, Feature)
 
+NO_AREA = "no [[area]]"
+"""What is found in a site file that is only begun."""
+
 _TABLES = (
     "ground", "house", "finish", "door", "ceiling", "floor", "meet", "step", "area", "base",
     "limits", "survey", "done",
@@ -143,7 +146,7 @@ class _Reader(Written):
         )
         if self.written.get("area", []) == []:
             mend = "Write [[area]] with a name and an outline for each piece of paving."
-            self.wrong("area", "no [[area]]", "one or more", mend)
+            self.wrong("area", NO_AREA, "one or more", mend)
         survey = self.one("survey", SurveyTable)
         surveyed = read_survey(self, house, limits)
         as_surveyed = surveyed.spots

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,8 +13,9 @@ from grading.catalogue.rules import RULES, Limit, Limits
 from grading.errors import Problem, SiteError
 from grading.files.fields import array_of
 from grading.files.toml_file import nearest, shown_value
+from grading.kept import fingerprint
 from grading.reading.level_csv import read_level_book
-from grading.reading.written import Written
+from grading.reading.written import Written, read_once
 from grading.site.house import House
 from grading.site.level_book import LevelBook
 from grading.site.model import Spots
@@ -161,9 +163,9 @@ def _book(
     # A site's own rod that is shorter fails the check of the whole book, which says so.
     usual = RULES["rod-length"].limit
     longest = max(limits["rod-length"], usual if isinstance(usual, float) else 0.0)
-    return site.file(
-        table.file, lambda: read_level_book(path, table, site.unit, references, longest)
-    )
+    made = partial(read_level_book, path, table, site.unit, references, longest)
+    how = (fingerprint(table, site.unit, references, longest),)
+    return site.file(table.file, lambda: read_once(path, how, made))
 
 
 def _check_marks(

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
+from functools import partial
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any, TypeVar, cast
 
@@ -12,6 +13,7 @@ from grading.errors import Problem, SiteError
 from grading.files.csv_file import PointList, read_points
 from grading.files.fields import Table
 from grading.files.toml_file import nearest, problems_of, shown_value
+from grading.kept import Kept, fingerprint
 from grading.signs import shortened
 from grading.units import Unit
 
@@ -19,6 +21,35 @@ FILE = "site.toml"
 
 T = TypeVar("T", bound=Table)
 R = TypeVar("R")
+
+
+_KEPT = Kept(most=4)
+_LARGE = 8_000_000  # own: bytes; what is larger comes from a scan, and is read again and let go
+
+
+def read_once(path: Path, how: tuple[Hashable, ...], read: Callable[[], R]) -> R:
+    """Return what reading a file gives, or what it gave where the same was read last.
+
+    Parameters
+    ----------
+    path : Path
+    how : tuple
+        All that is told of the reading beside what the file holds.
+    read : callable
+
+    Raises
+    ------
+    OSError
+        The file cannot be read.
+
+    Notes
+    -----
+    A page reads its site at every touch, and its survey changes seldom. It is told by what it
+    holds: two changes within one tick of the clock are two.
+    """
+    if path.stat().st_size > _LARGE:
+        return read()
+    return _KEPT.once("file", (how, fingerprint(path.read_bytes())), read)
 
 
 class Written:
@@ -94,7 +125,9 @@ class Written:
         path = self.inside(name, key)
         if path is None:
             return None
-        return self.file(name, lambda: read_points(path, name, self.unit, numbers, texts))
+        made = partial(read_points, path, name, self.unit, numbers, texts)
+        how = name, self.unit, tuple(numbers), tuple(texts)
+        return self.file(name, lambda: read_once(path, how, made))
 
     def file(self, name: str, reads: Callable[[], R]) -> R | None:
         """Return what reading a file gives, or None where that went wrong, which is noted."""

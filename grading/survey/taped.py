@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Literal
 
 import numpy as np
@@ -15,6 +16,7 @@ from grading.catalogue.rules import Limits
 from grading.errors import Problem
 from grading.files.toml_file import nearest, shown_value
 from grading.geometry.tolerances import TOGETHER
+from grading.kept import Kept, fingerprint
 from grading.site.house import HOUSE_STRIP, ON_THE_WALL, House
 from grading.site.level_book import BookRow, LevelBook, Place
 from grading.site.model import Site
@@ -27,6 +29,8 @@ from grading.units import Unit, length, run, size
 Floats = NDArray[np.float64]
 
 Mirror = Literal["", "in or behind the house", "by side", "by a third tie"]
+
+_KEPT = Kept(most=2)
 
 FAR_BEHIND = 1000.0
 """How far behind an open foundation line is taken for the house where a mirror is settled. [m]"""
@@ -154,7 +158,23 @@ def taped(
     Notes
     -----
     Ties of one point may stand in several rows, as they were taped: they are taken together.
+    Reader, checks and record all ask where the points are: it is found once.
     """
+    sds = limits["paced-sd"], limits["tape-sd"]
+    key = fingerprint(books, house, own, sds, unit, list(fixed))
+    made = partial(_taped, books, house, own, limits, unit, fixed)
+    found, problems = _KEPT.once("taped", key, made)
+    return found, list(problems)
+
+
+def _taped(
+    books: Sequence[LevelBook],
+    house: House | None,
+    own: Sequence[Reference],
+    limits: Limits,
+    unit: Unit,
+    fixed: Mapping[str, object],
+) -> tuple[Taped, list[Problem]]:
     known = references_of(house, own)
     walls = named_walls(house)
     problems: list[Problem] = []

@@ -1,6 +1,9 @@
 """What is kept between plans is found by all that it was made of, and by nothing else."""
 
 from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
 from pathlib import Path
 
 import numpy as np
@@ -55,6 +58,9 @@ UNLIKE = [
     (Piece((1.0,)), Other((1.0,))),
     (Piece((1.0,)), Piece((1.0,), np.ones(2))),  # a field that equality passes over
     (Path("a"), Path("b")),
+    (Fraction(1, 3), Fraction(1, 4)),
+    (Decimal("1.0"), Decimal("1.00")),
+    (date(2027, 1, 2), date(2027, 2, 1)),
 ]
 
 
@@ -102,6 +108,20 @@ def test_kinds_do_not_push_each_other_out():
     assert kept.once("hole", "a", lambda: 1) == 1
     assert kept.once("clip", "a", lambda: 2) == 2
     assert kept.once("hole", "a", lambda: 3) == 1
+
+
+def test_what_is_tried_shares_what_plans_are_made_of_and_no_plans():
+    kept = Kept()
+    kept.advised = {"patio": "open"}
+    hole, own = kept.once("hole", "a", object), kept.once("plan", "a", object)
+    aside = kept.aside()
+    assert aside.once("hole", "a", object) is hole
+    assert aside.once("plan", "a", object) is not own
+    assert kept.once("hole", "b", object) is aside.once("hole", "b", object)
+    aside.advised = {}
+    assert kept.advised == {"patio": "open"}
+    kept.forget()
+    assert len(kept) == 0
 
 
 def test_nothing_is_kept_of_what_went_wrong():

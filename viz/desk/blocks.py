@@ -164,17 +164,20 @@ class Offer:
         What it takes and leaves.
     said : str
         What undo calls it; the label where it is empty.
+    about : str
+        The step of the job sheet that it belongs to; empty where it stands by itself.
     """
 
     label: str
     changes: Sequence[Change]
     note: str = ""
     said: str = ""
+    about: str = ""
 
     def record(self) -> dict[str, Any]:
         """Return it as the page draws it."""
         return {
-            "kind": "offer", "label": self.label, "note": self.note,
+            "kind": "offer", "label": self.label, "note": self.note, "about": self.about,
             "said": self.said or self.label, "changes": [each.record() for each in self.changes],
         }  # fmt: skip
 

@@ -8,6 +8,7 @@ from typing import Any
 from viz.desk.base_calls import swings, turns
 from viz.desk.crew_figures import crew_figure
 from viz.desk.designs import compare
+from viz.desk.field_calls import FIELD_CALLS
 from viz.desk.plan.calls import PLAN_CALLS
 from viz.desk.seen import Seen
 from viz.desk.survey_calls import SURVEY_CALLS
@@ -16,6 +17,7 @@ from viz.desk.water_calls import drop
 Call = Callable[[Seen, Mapping[str, Any]], dict[str, Any]]
 
 CALLS: Mapping[str, Call] = {
+    **FIELD_CALLS,
     **PLAN_CALLS,
     **SURVEY_CALLS,
     "compare": compare,

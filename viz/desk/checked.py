@@ -8,40 +8,13 @@ from functools import lru_cache
 from grading.answers.led import Led, Told, led, told_of
 from grading.checks.check import Check
 from grading.pipeline import Plan
-from viz.desk.blocks import Block, Fold, Say, State
-from viz.desk.offers import fail_offers
+from viz.desk.blocks import Block, Fold, Own, Say, State
+from viz.desk.rules_of_steps import step_of
 from viz.desk.seen import Seen
 from viz.words.led import told_words
 from viz.words.plain import begun, stopped
 
-GROUND = frozenset({"survey"})
-"""Rules that the step of the survey tells by itself."""
-
-WATER = frozenset(
-    {"low-edge", "foundation-water", "ground-water", "ground-fall-away", "run-on", "low-spot-paving", "low-spot-ground",
-     "planting-lip", "downspout-reach", "drain-grate", "under-fall", "stone-reservoir",
-     "swale-slope", "drain-slope", "drain-outlet", "drain-capacity", "pipe-cover", "other-water",
-     "dry-well-distance", "dry-well-storm", "dry-well-size", "dry-well-soil",
-     "foundation-soak-share"}
-)  # fmt: skip
-"""Rules of where the water goes, and of what is built for it."""
-
-BASE = frozenset(
-    {"base-thickness-foot", "base-thickness-vehicle", "panel-use", "panel-fire", "fire-distance",
-     "panel-feature", "panel-feature-height", "feature-overhang", "feature-wedge", "edge", "joint",
-     "joint-weather", "subgrade-bearing", "base-advised", "base-join", "backfill-zone",
-     "backfill-depth", "settled-fall", "heaved-fall", "hold", "hold-height", "wall-safety",
-     "wall-toe", "wall-permit", "wall-permit-surcharged", "wall-terrace", "raised-fill",
-     "raised-edge", "sunken-edge", "guard-height", "lower-finish", "organics", "test-holes"}
-)  # fmt: skip
-"""Rules of what lies under the paving, what holds its edge and what stands on it."""
-
-STEPS = {"ground": GROUND, "water": WATER, "base": BASE}
-
-
-def step_of(rule: str) -> str:
-    """Return the step of the job sheet that a rule belongs to: the finish, if to no other."""
-    return next((step for step, rules in STEPS.items() if rule in rules), "finish")
+TRYING = "Each way to mend it is tried first; what does mend it then stands here."
 
 
 @lru_cache(maxsize=2)  # asked by every step
@@ -97,9 +70,11 @@ def check_blocks(seen: Seen, step: str) -> Iterator[Block]:
         said = _words(plan, told, seen.whole)
         where = f" ({told.area})" if several and told.area else ""
         yield Say(f"{word}{where}: {stopped(said)}", "fails" if tone == "fails" else "look")
-        if told.status == "fail" and seen.whole and not seen.stale:
-            yield from fail_offers(plan, told)
         yield Fold("What was found, and who asks for it", list(_in_full(plan, told.checks)))
+
+    if any(each.status == "fail" for each in told_in(seen, step)):
+        # Each is tried first, which takes time: they come after all else.
+        yield Own("offered", {"about": step, "working": TRYING})
 
 
 def _words(plan: Plan, told: Told, whole: bool) -> str:
@@ -111,7 +86,7 @@ def _words(plan: Plan, told: Told, whole: bool) -> str:
 
 
 def _in_full(plan: Plan, checks: Iterable[Check]) -> Iterator[Block]:
-    sources = {}
+    sources: dict[str, None] = {}
     for check in checks:
         sources[check.source] = None
         yield Say(begun(stopped(check.text), plan.site))

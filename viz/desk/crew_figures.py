@@ -63,10 +63,9 @@ def figures(seen: Seen, plan: Plan) -> dict[str, Any]:
 def _row(entry: Entry, written: Mapping[str, Any]) -> dict[str, Any]:
     own = written.get(entry.book)
     value = own.get(entry.name) if isinstance(own, Mapping) else None
-    listed = isinstance(value, list)
     return {
         "book": entry.book, "name": entry.name, "title": opened(entry.title),
-        "value": ", ".join(map(str, value)) if listed and value else "" if value is None else str(value),
+        "value": _told(value),
         "usual": entry.written,
         "note": OWN if entry.source == OWN else f"built in: {entry.source}",
     }  # fmt: skip

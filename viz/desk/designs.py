@@ -53,9 +53,10 @@ def compare(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
     if document is None:
         return {"words": GONE, "blocks": []}
     try:
-        with scratch_folder() as home:
-            Shadow(seen.folder, home).hold(document.texts)
-            then = grading.plan(read_site(home), kept=Kept())
+        with scratch_folder() as scratch:
+            shadow = Shadow(seen.folder, scratch)
+            shadow.hold(document.texts)
+            then = grading.plan(read_site(shadow.home), kept=Kept())
             found = compared(then, seen.plan)
             blocks = records(_blocks(found, seen.asked.prices))
     except GradingError as error:
@@ -64,7 +65,7 @@ def compare(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def earlier(folder: Path, revision: object) -> Document | None:
-    """Return the document of a revision as the journal of a folder tells it; None where it does not.
+    """Return the document of a revision as the journal of a folder tells it, None of no such.
 
     Parameters
     ----------

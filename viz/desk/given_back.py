@@ -19,6 +19,7 @@ from grading.asbuilt.model import (
     shots_of_areas,
 )
 from grading.asbuilt.shots import BuiltShots, read_shots
+from grading.design.area import AreaPlan
 from grading.errors import Problem, SiteError
 from grading.files.toml_file import nearest, shown_value
 from grading.geometry.tolerances import TAPED, TOLD_LEVEL
@@ -30,7 +31,7 @@ from grading.units import METRES, UnitError, run, size
 from grading.units.rods import ROD_UNITS, RodUnit, read_rod
 from viz.desk.kept_shots import Kept, nothing_kept, together
 from viz.scratch import scratch_folder
-from viz.words.trench import BACK
+from viz.words.away import BACK
 
 FILE = "shots given back"
 """What the text is called in sentences."""
@@ -50,8 +51,8 @@ class GivenBack:
     shots : mapping of layer to BuiltShots
         As `grading.asbuilt.model.as_built` takes them, of each layer that was shot.
     kept : mapping of str to Kept
-        What was booked, by the number of the plan that it was booked of; nothing of rows that do
-        not tell how they were read.
+        What was booked, by the number of the plan that it was booked of; of rows that do not tell
+        how they were read the levels, by that of the plan as it is.
     said : tuple of str
         Which plan they are of, and which of their stakes have moved since, a sentence each.
     """
@@ -61,7 +62,7 @@ class GivenBack:
     said: tuple[str, ...]
 
 
-def shots_given_back(text: str, plan: Plan) -> GivenBack:
+def shots_given_back(text: str, plan: Plan, now: str = "") -> GivenBack:
     """Read the text that a page taken away gives.
 
     Parameters
@@ -70,6 +71,8 @@ def shots_given_back(text: str, plan: Plan) -> GivenBack:
         Lines of csv: what stands before its header is passed over.
     plan : Plan
         As it is now.
+    now : str
+        When, as ISO 8601 has it: what rows that do not tell when they were shot are kept under.
 
     Raises
     ------
@@ -80,8 +83,8 @@ def shots_given_back(text: str, plan: Plan) -> GivenBack:
     header = next((k for k, line in enumerate(lines) if _is_header(line)), None)
     if header is None or len(text) > _LONGEST:
         mend = "Paste all of the text that the page gave, its first line too."
-        found = "a text too long" if len(text) > _LONGEST else "no line that names its columns"
-        raise SiteError([Problem(FILE, found, f"the columns {_COLUMNS}", mend)])
+        what = "a text too long" if len(text) > _LONGEST else "no line that names its columns"
+        raise SiteError([Problem(FILE, what, f"the columns {_COLUMNS}", mend)])
     # Lines keep their numbers, so that a sentence names the one that the person sees.
     body = "\n".join([*("#" for _ in lines[:header]), *lines[header:]])
     rows = list(csv.DictReader(io.StringIO("\n".join(lines[header:]), newline="")))
@@ -93,7 +96,34 @@ def shots_given_back(text: str, plan: Plan) -> GivenBack:
         path.write_text(f"{body}\n", encoding="utf-8")
         for layer in layers:
             shots[layer] = read_shots(path, plan.site.unit, found, None, (layer,))
-    return GivenBack(shots, _booked(rows, plan), tuple(_said(rows, shots, plan, found)))
+    kept = _booked(rows, plan)
+    plain = {line for line, row in enumerate(rows, start=header + 2) if not _tells(row)}
+    more = [
+        _level(plan, area, own, k, layer, f"{now}#{line}")
+        for layer in layers
+        for area, own in shots_of_areas(plan, shots[layer])
+        for k, line in enumerate(own.lines)
+        if line in plain
+    ]
+    if more:
+        number = set_out_number(found)
+        before = kept.get(number, nothing_kept())
+        kept[number] = together(before, {**nothing_kept(), "shots": more})
+    return GivenBack(shots, kept, tuple(_said(rows, shots, plan, found)))
+
+
+def _level(
+    plan: Plan, area: AreaPlan, shots: BuiltShots, place: int, layer: LayerName, key: str
+) -> dict[str, Any]:
+    """Return a level as the page books it, of a shot that does not tell how it was read."""
+    x, y, z = (float(v) for v in shots.xyz[place])
+    finish = float(area.finish.surface.at(np.array([[x, y]]))[0])
+    per = METRES[plan.site.unit]
+    return {
+        "id": key, "area": area.area.name, "stake": shots.names[place], "layer": layer,
+        "built": layer, "reading": "", "marks": "mm", "setup": "", "at": [x / per, y / per],
+        "z": z, "wanted": finish - depth_of_layer(area, layer),
+    }  # fmt: skip
 
 
 def as_built_of(plan: Plan, shots: Mapping[LayerName, BuiltShots]) -> tuple[AsBuilt, ...]:
@@ -119,6 +149,30 @@ def as_built_of(plan: Plan, shots: Mapping[LayerName, BuiltShots]) -> tuple[AsBu
                   for name, (area, some) in own.items()]  # fmt: skip
         below.update({name: some for name, (_, some) in own.items()})
     return tuple(found)
+
+
+def held_of(
+    plan: Plan, shots: Mapping[LayerName, BuiltShots]
+) -> tuple[tuple[AsBuilt, ...], tuple[str, ...]]:
+    """Hold what can be held against a design, and say of the other layers why they cannot.
+
+    Parameters
+    ----------
+    plan : Plan
+    shots : mapping of layer to BuiltShots
+        A base that was changed since may have no such layer any more.
+    """
+    fit: dict[LayerName, BuiltShots] = {}
+    wrong = []
+    for layer, own in shots.items():
+        try:
+            for area, _ in shots_of_areas(plan, own):
+                depth_of_layer(area, layer)
+        except SiteError as error:
+            wrong.append(str(error))
+        else:
+            fit[layer] = own
+    return as_built_of(plan, fit), tuple(wrong)
 
 
 def shots_kept(kept: Sequence[Mapping[str, Any]], plan: Plan) -> dict[LayerName, BuiltShots]:
@@ -165,19 +219,27 @@ def moved_words(
         Its stakes.
     """
     unit, several = plan.site.unit, len(plan.areas) > 1
-    stakes = {(each.area.area.name, stake.name): (each.area, stake)
-              for each in found.areas for stake in each.stakes}  # fmt: skip
+    areas = {each.area.area.name: each.area for each in found.areas}
+    stakes = {
+        (each.area.area.name, stake.name): stake.at for each in found.areas for stake in each.stakes
+    }
     said: dict[tuple[str, str], list[str]] = {}
     for area, stake, layer, at, level in told:
-        if (area, stake) not in stakes:
+        lettered = stake.isalpha()
+        if area not in areas or (lettered and (area, stake) not in stakes):
             said[area, stake] = [BACK["gone"]]
             continue
-        own, now = stakes[area, stake]
-        parts = said.setdefault((area, stake), [])
-        away = float(np.hypot(*(now.at - at)))
+        own, parts = areas[area], said.setdefault((area, stake), [])
+        # Numbers are those of a grid, which a person may have had spaced in another way.
+        here = stakes[area, stake] if lettered else np.asarray(at)
+        away = float(np.hypot(*(here - at)))
         if away > TAPED and not parts:
             parts.append(BACK["aside"].format(size=run(away, unit)))
-        z = float(own.finish.surface.at(now.at[None])[0]) - depth_of_layer(own, layer)
+        try:
+            depth = depth_of_layer(own, layer)
+        except SiteError:
+            continue  # what the base has no more is said where it is held
+        z = float(own.finish.surface.at(here[None])[0]) - depth
         if abs(z - level) > TOLD_LEVEL:
             way = BACK["higher" if z > level else "lower"]
             parts.append(way.format(layer=layer, size=size(abs(z - level), unit)))
@@ -214,27 +276,36 @@ def _booked(rows: Sequence[Mapping[str, Any]], plan: Plan) -> dict[str, Kept]:
     per = METRES[plan.site.unit]
     found: dict[str, Kept] = {}
     for row in rows:
+        if not _tells(row):
+            continue
         cells = {name: str(row.get(name) or "").strip() for name in (*_BOOKED, "plan")}
-        if not all(cells.values()):
-            continue
-        try:
-            setup = {
-                "id": cells["set up"], "benchmark": cells["benchmark"],
-                "z": float(cells["benchmark z"]) * per, "reading": cells["benchmark reading"],
-                "marks": cells["benchmark marks"],
-            }  # fmt: skip
-            shot = {
-                "id": cells["shot"], "area": row["area"].strip(), "stake": row["stake"].strip(),
-                "layer": cells["surface"], "built": row["layer"].strip(),
-                "reading": cells["reading"], "marks": cells["rod marks"], "setup": cells["set up"],
-                "at": [float(row["x"]), float(row["y"])], "z": float(row["z"]) * per,
-                "wanted": float(cells["design"]) * per,
-            }  # fmt: skip
-        except (ValueError, KeyError, AttributeError):
-            continue
+        setup = {
+            "id": cells["set up"], "benchmark": cells["benchmark"],
+            "z": float(cells["benchmark z"]) * per, "reading": cells["benchmark reading"],
+            "marks": cells["benchmark marks"],
+        }  # fmt: skip
+        shot = {
+            "id": cells["shot"], "area": row["area"].strip(), "stake": row["stake"].strip(),
+            "layer": cells["surface"], "built": row["layer"].strip(),
+            "reading": cells["reading"], "marks": cells["rod marks"], "setup": cells["set up"],
+            "at": [float(row["x"]), float(row["y"])], "z": float(row["z"]) * per,
+            "wanted": float(cells["design"]) * per,
+        }  # fmt: skip
         more = {**nothing_kept(), "setups": [setup], "shots": [shot]}
         found[cells["plan"]] = together(found.get(cells["plan"], nothing_kept()), more)
     return found
+
+
+def _tells(row: Mapping[str, Any]) -> bool:
+    """Whether a row tells of which plan it is, how it was read and where it stood."""
+    if not all(str(row.get(name) or "").strip() for name in (*_BOOKED, "plan", "area", "stake")):
+        return False
+    try:
+        for name in ("benchmark z", "design", "x", "y", "z"):
+            float(row[name])
+    except (KeyError, TypeError, ValueError):
+        return False
+    return True
 
 
 def _said(
@@ -273,17 +344,17 @@ def _stood(
         yield str(row.get("area") or "").strip(), str(row["stake"]).strip(), layer, (x, y), design
 
 
-def last_sight(kept: Kept, plan: Plan) -> Instrument | None:
-    """Return where the instrument stood last, None where that was not booked.
+def last_sight(last: Mapping[str, Any] | None, plan: Plan) -> Instrument | None:
+    """Return the instrument of a set-up that was booked, None where none was.
 
     Parameters
     ----------
-    kept : Kept
+    last : mapping or None
+        As the page books it.
     plan : Plan
     """
-    if not kept["setups"]:
+    if last is None:
         return None
-    last = kept["setups"][-1]
     reading = _metres(last["reading"], last["marks"])
     return Instrument(last["benchmark"], last["z"], reading, plan.limits["rod-length"])
 

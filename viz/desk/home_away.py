@@ -10,11 +10,12 @@ from collections.abc import Iterator
 from html import escape
 
 from grading.pipeline import Plan
-from grading.setout.model import set_out
+from grading.setout.model import AreaStakes, set_out
 from grading.setout.number import set_out_number
 from grading.units import length
 from viz.desk.html_parts import heading, listed, paragraph, plan_line, tabled
 from viz.desk.one_file import one_file, web_text
+from viz.desk.trench import Turned
 from viz.drawings.homeowner.door_to_lawn import door_to_lawn
 from viz.paper.compose import Sheet
 from viz.paper.page import page_for
@@ -22,17 +23,20 @@ from viz.paper.players import write
 from viz.scratch import scratch_folder
 from viz.sheets.head import Job, area_title
 from viz.sheets.homeowner.agreed import agreed
-from viz.sheets.homeowner.plain_plan import plain_plan
 from viz.sheets.homeowner.told import edge_told, stands_told, steps_told, water_told
 from viz.sheets.lettered import lettered
 from viz.signature import not_for_signature
 from viz.table import Table
+from viz.words.away import PAPER
 from viz.words.cautions import PICTURE
 from viz.words.signing import against_signing
-from viz.words.trench import LABELS, PAPER
+from viz.words.trench import LABELS
 
 HOME_FILE = "take-away-home.html"
 """What the homeowner's is called."""
+
+_LETTERS_WIDE = 22
+"""How many letters go across the plan."""
 
 _LETTERED = ("corner", "end of a fold", "middle of an arc")
 
@@ -46,7 +50,7 @@ def home_away(plan: Plan, revision: int = 0) -> str:
     revision : int
         Of the document that it is of, 0 where it is of a file.
     """
-    body = f'<div class="paper alone">\n{"".join(_parts(plan, revision))}</div>'
+    body = f'<main class="paper alone">\n{"".join(_parts(plan, revision))}</main>'
     return one_file(plan.site.name, body, web_text("take_away.css"))
 
 
@@ -74,9 +78,9 @@ def _parts(plan: Plan, revision: int) -> Iterator[str]:
     if settled:
         yield heading(PAPER["settled"])
         yield listed(settled)
-    for area, each in zip(plan.areas, found.areas, strict=True):
-        yield heading(PAPER["from_above"].format(area=area.area.name))
-        yield _figure(plain_plan(plan, area), PAPER["from_above"].format(area=area.area.name))
+    for each in found.areas:
+        yield heading(PAPER["from_above"].format(area=each.area.area.name))
+        yield _from_above(plan, each)
         yield heading(PAPER["heights"], 3)
         rows = [
             (stake.name, found.design.places.at(stake.at), length(stake.layers[-1].z, job.unit))
@@ -117,6 +121,32 @@ def _agreed(job: Job) -> Iterator[str]:
     yield "".join(map(paragraph, (*told["laid"], *told["built"])))
     yield heading(PAPER["not_included"], 3)
     yield "".join(map(paragraph, told["not_included"]))
+
+
+def _from_above(plan: Plan, each: AreaStakes) -> str:
+    """Return an area in plan with its letters, the house at the top."""
+    turned = Turned(plan, each.area)
+    told = turned.record()
+    x, y, wide, tall = told["box"]
+    unit = max(wide, tall) / _LETTERS_WIDE
+    parts = [f'<path d="{d}" fill="#ece4d4" stroke="#000" stroke-width="{unit / 10:.3f}"/>'
+             for d in told["areas"]]  # fmt: skip
+    parts.append(
+        f'<path d="{told["house"]}" fill="none" stroke="#000" stroke-width="{unit / 3:.3f}"/>'
+    )
+    points = each.points
+    for name, at, away in zip(points.names, points.xy, points.away, strict=True):
+        (cx, cy), (tx, ty) = turned.at(at), turned.at(at + away * unit)
+        parts.append(f'<circle cx="{cx}" cy="{cy}" r="{unit / 4:.3f}"/>')
+        parts.append(
+            f'<text x="{tx}" y="{ty + 0.35 * unit:.3f}" font-size="{unit:.3f}" '
+            f'font-weight="700" text-anchor="middle">{escape(name)}</text>'
+        )
+    about = escape(PAPER["from_above"].format(area=each.area.area.name))
+    return (
+        f'<svg role="img" aria-label="{about}" viewBox="{x} {y} {wide} {tall}">'
+        f"{''.join(parts)}</svg>\n"
+    )
 
 
 def _figure(sheet: Sheet, about: str) -> str:

@@ -31,14 +31,18 @@ from viz.desk.work import Job, told_problems, work
 Message = dict[str, Any]
 Told = dict[str, Any]
 
+_WHO = {"view": "home", "field": "field"}
 _QUIET = 1.0  # seconds after the last change until files are written
 _OWN = ("open", "section", "places")  # keys that hang on what a window looks at
 _MAY = {
-    "view": ("see", "look"),
+    "view": ("see", "look", "call"),
     "field": ("see", "look", "call"),
 }
-_FIELD_CALLS = ("shots", "instrument", "trench")
-"""What may be asked by name of one who is let into the field alone."""
+_CALLS = {
+    "view": ("drop", "contours"),
+    "field": ("drop", "contours", "trench-keep", "trench"),
+}
+"""What may be asked by name of one who is let in to look, or into the field alone."""
 
 
 @dataclass(eq=False)
@@ -146,7 +150,10 @@ class Hub:
     async def enter(self, window: Window) -> None:
         """Let a window in, and tell it what is known."""
         self.windows.append(window)
-        self._say(window, {"is": "state", **self._head(), **self._parts})
+        told = {"is": "state", "rights": window.rights, **self._head()}
+        if window.rights == "all":
+            told.update(self._parts)
+        self._say(window, told)
 
     def leave(self, window: Window) -> None:
         """Let a window go."""
@@ -164,7 +171,7 @@ class Hub:
         do = message.get("do")
         allowed = _MAY.get(window.rights)
         if allowed is not None and (
-            do not in allowed or (do == "call" and message.get("name") not in _FIELD_CALLS)
+            do not in allowed or (do == "call" and message.get("name") not in _CALLS[window.rights])
         ):
             self._refuse(window, message, "This page is for looking only.")
             return
@@ -174,6 +181,7 @@ class Hub:
                 if message.get("whole"):
                     window.held.nothing()
                 if window.rights != "all":
+                    window.asked["who"] = _WHO[window.rights]
                     window.asked["prices"] = False
                 self._ask("see" if do == "see" else "look", window, message.get("id"))
             case "call":
@@ -320,7 +328,11 @@ class Hub:
         if waiting.kind == "see":
             return
         for window in self.windows:
-            if window is not waiting.window:
+            if window is waiting.window:
+                continue
+            if window.asked.get("who", "crew") != "crew":
+                self._say(window, {"is": "state", "again": True, "rev": parts["rev"]})
+            else:
                 self._say(window, {"is": "state", "again": True, **general})
 
     def _changed(self, window: Window | None, id: object) -> None:
@@ -407,7 +419,7 @@ def _at(written: object, way: str) -> object:
 
 
 def _looked_at(message: Message) -> dict[str, Any]:
-    keys = ("step", "view", "area", "base_system", "cut", "place", "prices")
+    keys = ("step", "view", "area", "base_system", "cut", "place", "prices", "who")
     return {key: message[key] for key in keys if key in message}
 
 

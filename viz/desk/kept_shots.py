@@ -12,6 +12,7 @@ import math
 import os
 import re
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -158,6 +159,47 @@ def standing(kept: Mapping[str, Any]) -> list[dict[str, Any]]:
         if each["id"] not in gone
     }
     return list(last.values())
+
+
+@dataclass(frozen=True)
+class Booked:
+    """All shots of a site that stand, whatever plan they were booked of.
+
+    Attributes
+    ----------
+    shots : tuple of dict
+        Of each surface of a stake the last; as the page books them, levels in metres.
+    numbers : tuple of str
+        Of the plans that they are of.
+    last : dict or None
+        Where the instrument stood last.
+    """
+
+    shots: tuple[dict[str, Any], ...]
+    numbers: tuple[str, ...]
+    last: dict[str, Any] | None
+
+
+def booked_of(folder: Path) -> Booked:
+    """Return the shots of a site that stand.
+
+    Parameters
+    ----------
+    folder : Path
+        Of the site.
+    """
+    found: dict[tuple[str, str, str], tuple[dict[str, Any], str]] = {}
+    setups: list[dict[str, Any]] = []
+    for number in kept_numbers(folder):
+        kept = read_kept(folder, number)
+        setups += kept["setups"]
+        for shot in standing(kept):
+            key = shot["area"], shot["stake"], shot["built"]
+            if key not in found or found[key][0]["id"] < shot["id"]:
+                found[key] = shot, number
+    numbers = dict.fromkeys(number for _, number in found.values())
+    last = max(setups, key=lambda each: str(each["id"]), default=None)
+    return Booked(tuple(shot for shot, _ in found.values()), tuple(numbers), last)
 
 
 def _file(folder: Path, number: str) -> Path:

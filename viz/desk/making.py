@@ -18,6 +18,7 @@ import grading
 from grading.errors import GradingError, Problem, SiteError
 from grading.pipeline import Plan
 from grading.price.model import price_of
+from viz.desk.field_making import FIELD_MAKERS
 from viz.desk.journal import FOLDER
 from viz.desk.model.still import write_stills
 from viz.export.formats import FORMATS, export
@@ -66,6 +67,7 @@ MAKERS: dict[str, Callable[[Plan, Path, Say], Sequence[Path]]] = {
     "yard": _yard,
     "film": _film,
     "still": write_stills,
+    **FIELD_MAKERS,
 }
 """What can be made, by its name: each is told the plan, an empty folder, and whom to say how far it
 is."""

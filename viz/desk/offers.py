@@ -22,9 +22,13 @@ from grading.reading.site_file import read_written
 from grading.site.model import Site
 from grading.units import volume
 from viz.desk.blocks import Change, Offer
+from viz.desk.rules_of_steps import step_of
 from viz.desk.seen import Seen
 from viz.words.led import counted, takes_words
 from viz.words.plain import opened
+
+FINISH = "finish"
+"""The step that conflicts are of."""
 
 _KEPT = Kept()
 """What plans that are tried share with one another: the ground of the site at hand, above all."""
@@ -67,8 +71,8 @@ def _of_conflict(
                 names = dict.fromkeys(part.about or part.area for part in relaxation.parts)
                 told = _listed(list(filter(None, names)))
                 note = f"{opened(mend.words)}. {_takes(made)}"
-                changes = changes_of(mend, document)
-                yield Offer(f"Let {told} give", changes, note, f"what was asked of {told}")
+                changes, said = changes_of(mend, document), f"what was asked of {told}"
+                yield Offer(f"Let {told} give", changes, note, said, FINISH)
                 break
 
 
@@ -140,7 +144,7 @@ def fail_offers(plan: Plan, told: Told) -> tuple[Offer, ...]:
     return tuple(
         Offer(
             opened(tried.mend.words), changes_of(tried.mend, document),
-            f"{opened(takes_words(tried, lead))}.", tried.mend.words,
+            f"{opened(takes_words(tried, lead))}.", tried.mend.words, step_of(told.rule),
         )
         for tried in _mends(lead).get(told, ())
     )  # fmt: skip

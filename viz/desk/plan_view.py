@@ -6,7 +6,7 @@ be shown. What cannot be planned yet is drawn all the same, so far as it can be 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any
 
 import numpy as np
@@ -43,8 +43,9 @@ EMPTY = (-4 * FOOT, -8 * FOOT, 36 * FOOT, 24 * FOOT)
 
 
 def plan_view(
-    document: Mapping[str, Any], partly: Partly, plan: Plan | None, stale: bool
-) -> dict[str, Any]:
+    document: Mapping[str, Any], partly: Partly, plan: Plan | None, stale: bool,
+    suspects: Collection[str] | None = None,
+) -> dict[str, Any]:  # fmt: skip
     """Return a yard in plan as plain data.
 
     Parameters
@@ -57,6 +58,9 @@ def plan_view(
         The last plan that could be made.
     stale : bool
         Whether the document has moved on since.
+    suspects : collection of str, optional
+        What settles each spot that stands out, its id or its line; as the plan has them where it
+        is left out.
 
     Returns
     -------
@@ -80,9 +84,14 @@ def plan_view(
             for way, area in partly.areas.items()
         ],
         "marks": marks_view(document, partly),
-        "spots": spots_view(document, partly, plan),
+        "spots": spots_view(document, partly, _suspects(plan) if suspects is None else suspects),
         **structures_view(plan, stale),
     }
+
+
+def _suspects(plan: Plan | None) -> Collection[str]:
+    shots = None if plan is None else plan.ground.shots
+    return () if shots is None else [each.key for each in shots.suspects]
 
 
 def turn_of(partly: Partly) -> int:

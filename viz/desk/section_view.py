@@ -236,8 +236,8 @@ def _labels(cut: Cut, unit: Unit) -> Iterator[dict[str, Any]]:
         z = float(cut.finish_at(s))
         yield {"kind": "level", "at": _point((s, z), unit), "words": [length(z, unit)]}
     for start, end, rise, words in falls_told(cut, unit):
-        s = cut.stops(start, end)
-        top = max(float(cut.finish_at(s).max()), float(cut.ground_at(s).max()))
+        every = cut.stops(start, end)
+        top = max(float(cut.finish_at(every).max()), float(cut.ground_at(every).max()))
         yield {
             "kind": "fall", "at": _point(((start + end) / 2, top), unit),
             "words": [opened(words)], "span": [_told(start, unit), _told(end, unit)],

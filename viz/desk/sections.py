@@ -1,4 +1,4 @@
-"""What the section view of the page is told: the cut that is asked for, and the bases at a place."""
+"""What the section view of the page is told: the cut that is asked for, the bases at a place."""
 
 from __future__ import annotations
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from grading.errors import Problem, Relaxation
 from grading.pipeline import Plan
@@ -13,6 +13,8 @@ from grading.reading.partly import Partly
 from grading.site.model import Site
 
 Point = tuple[float, float]
+
+Who = Literal["crew", "home", "field"]
 
 
 @dataclass(frozen=True)
@@ -32,6 +34,8 @@ class Asked:
         Where it was tapped, in the unit of the site.
     prices : bool
         Whether money is shown.
+    who : "crew", "home" or "field"
+        Who looks: the homeowner changes nothing, and in the field rods and shots are all there is.
     """
 
     step: str = "yard"
@@ -41,6 +45,7 @@ class Asked:
     cut: tuple[Point, Point] | None = None
     place: Point | None = None
     prices: bool = True
+    who: Who = "crew"
 
 
 @dataclass(frozen=True, eq=False)

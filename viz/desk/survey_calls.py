@@ -27,6 +27,7 @@ INCOMING = "incoming"
 """The folder, in that of the page, of files that were brought in and not yet taken."""
 
 _TOKEN = re.compile(r"[0-9a-f]{8,64}(\.[a-z0-9]{1,8})?")
+_MOST_SENT = 4  # files, and points in common, that are held at a time
 _LONGEST = 300  # letters of a word that is asked with
 
 
@@ -59,7 +60,10 @@ def check(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
     name, kind = _word(told, "name"), KINDS.get(_word(told, "kind"), SPOTS)
     text = str(told.get("text", ""))
     if kind is BOOK:
-        return levels(seen, told)
+        found = levels(seen, told)
+        count = len(found["rows"])
+        words = f"{count:,} reading{'' if count == 1 else 's'}" if count else ""
+        return {**found, "count": count, "words": words}
     return {**checked(text, name, kind, seen.partly.unit), "mark": mark_of(text)}
 
 
@@ -134,6 +138,7 @@ def bring(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
     path, common = _sent(seen, token), _sent(seen, _word(told, "common"))
     if path is None or (common is None and "common" in told):
         return {"problems": ["The file is not held any more. Bring it in again."], "asked": ""}
+    _tidied(path.parent)
     names = [each.name for each in seen.folder.iterdir() if each.is_file() and each.name != FILE]
     return understood(
         seen.document, [*seen.files, *names], path, _word(told, "name") or token,
@@ -141,6 +146,13 @@ def bring(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
         part=_word(told, "part") or None, y_up=told.get("up") == "y",
         common=common,
     )  # fmt: skip
+
+
+def _tidied(folder: Path) -> None:
+    """Throw away what was sent before the newest few: scans are large."""
+    lying = sorted(folder.iterdir(), key=lambda each: each.stat().st_mtime_ns)
+    for each in lying[:-_MOST_SENT]:
+        each.unlink(missing_ok=True)
 
 
 def _sent(seen: Seen, token: str) -> Path | None:

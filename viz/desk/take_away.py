@@ -22,11 +22,13 @@ from viz.desk.home_away import home_away
 from viz.desk.html_parts import heading, listed, paragraph, plan_line, tabled
 from viz.desk.one_file import one_file, one_script, web_text
 from viz.desk.trench import built_layers, trench
-from viz.signature import not_for_signature
+from viz.sheets.crew.sheet import NOT_TO_BE_BUILT
 from viz.table import Table
 from viz.tables.stakes import Told, diagonals_table, stakes_table, strings_table
+from viz.words.away import EXAMPLE, PAPER
 from viz.words.cautions import CREW, DRAWING
-from viz.words.trench import LABELS, PAPER
+from viz.words.lookouts import forbidden
+from viz.words.trench import LABELS
 
 For = Literal["crew", "homeowner"]
 
@@ -43,7 +45,7 @@ MODULES = (
 def take_away(
     plan: Plan,
     for_: For = "crew",
-    sight: Instrument | None = None,
+    found: SetOut | None = None,
     marks: RodUnit | None = None,
     step: float | None = None,
     revision: int = 0,
@@ -56,8 +58,8 @@ def take_away(
     for_ : "crew" or "homeowner"
         The crew's has stakes, rods and shots; the homeowner's levels, steps, a picture of the cut
         and what is agreed, and no prices.
-    sight : Instrument, optional
-        Today's, for rods that read without scripts.
+    found : SetOut, optional
+        Its stakes, with today's instrument where one is told of: then rods read without scripts.
     marks : "ft-in", "ft", "m", "cm" or "mm", optional
         What the rod is marked in; as usual on the site where it is left out.
     step : float, optional
@@ -70,31 +72,36 @@ def take_away(
     unit = plan.site.unit
     own = marks or rod_marks(None, plan.site)
     told = Told(own, step or rounding_of(None, unit), unit)
-    data = {**trench(plan, revision, step), "rod": own}
+    found = found or set_out(plan)
+    data = {**trench(plan, revision, step, found), "rod": own}
     body = (
-        '<div id="trench"></div>\n'
-        f'<div id="paper" class="paper">\n{"".join(_paper(plan, sight, told, revision))}</div>'
+        '<main>\n<div id="trench"></div>\n<div id="paper" class="paper">\n'
+        f"{''.join(_paper(plan, found, told, revision))}</div>\n</main>"
     )
     style = web_text("take_away.css") + web_text("trench.css")
     return one_file(plan.site.name, body, style, one_script(MODULES), data)
 
 
-def _paper(plan: Plan, sight: Instrument | None, told: Told, revision: int) -> Iterator[str]:
+def _paper(plan: Plan, found: SetOut, told: Told, revision: int) -> Iterator[str]:
     """Give what reads without scripts."""
-    found = set_out(plan, sight)
+    sight = found.instrument
     number = set_out_number(found)
     yield f'<button type="button" data-rods hidden>{escape(LABELS["screen"])}</button>\n'
     yield f'<h1 tabindex="-1">{escape(plan.site.name)}</h1>\n'
     yield paragraph(plan_line(number, revision))
-    band = not_for_signature(plan)
-    if band:
-        yield paragraph(band, "band")
     yield paragraph(DRAWING, "quiet")
+    against = forbidden(plan)
+    if against:
+        yield paragraph(NOT_TO_BE_BUILT, "band")
+        yield listed(against)
+        yield paragraph(LABELS["no_rods"])
+        return
     yield from _benchmarks(plan)
     levels = replace(found, instrument=None)
+    rods: SetOut | None = found
     if sight is not None:
         said = instrument_words(sight, told.rod, told.unit, told.step)
-        rods, title = found, PAPER["rods_today"].format(sight=said)
+        title = PAPER["rods_today"].format(sight=said)
         how = LOWER
     else:
         rods = _from_nothing(found)
@@ -115,7 +122,7 @@ def _paper(plan: Plan, sight: Instrument | None, told: Told, revision: int) -> I
         yield heading(PAPER["levels"], 3)
         yield tabled(_levels(stakes_table(levels, each, told), levels))
         yield heading(PAPER["places"], 3)
-        yield tabled(_places(found, each, told), words=(1,))
+        yield tabled(_places(found, each, told), words=(2,))
         yield listed(
             f"{stake.name}: {note}" for stake in each.stakes for note in found.notes(stake)
         )
@@ -151,7 +158,7 @@ def _example(rods: SetOut, each: AreaStakes, told: Told) -> str:
     assert sight is not None
     stake = next(stake for stake in each.stakes if stake.layers)
     layer = stake.layers[0]
-    reading = PAPER["reading"][told.unit]
+    reading = EXAMPLE[told.unit]
     told_rods = [
         rod_words(metres, told.rod, told.step)
         for metres in (reading, sight.at(layer.z), reading + sight.at(layer.z))
@@ -181,19 +188,24 @@ def _places(found: SetOut, each: AreaStakes, told: Told) -> Table:
     """Return where every stake goes: in words, and by tape."""
     table = stakes_table(found, each, told)
     dig = _first(found)
-    rows = tuple(
-        (stake.name, found.design.places.at(stake.at), row[dig], *row[1:dig])
-        for stake, row in zip(each.stakes, table.rows, strict=True)
-    )
-    heads = (table.headers[0], LABELS["where"], table.headers[dig], *table.headers[1:dig])
-    return Table(heads, rows)
+    rows = []
+    for stake, row in zip(each.stakes, table.rows, strict=True):
+        tapes = ", ".join(
+            tape if head == "tie" else f"{head} {tape}"
+            for head, tape in zip(table.headers[1:dig], map(str, row[1:dig]), strict=True)
+            if tape
+        )
+        where = found.design.places.at(stake.at)
+        dug = str(row[dig]).replace(" ", "\u00a0")
+        rows.append((stake.name, dug, PAPER["place"].format(where=where, tapes=tapes)))
+    return Table((table.headers[0], table.headers[dig], LABELS["where"]), tuple(rows))
 
 
 def _strings(found: SetOut, each: AreaStakes, told: Told) -> Iterator[str]:
     if each.strings:
         over = size(each.strings[0].over, told.unit)
         yield heading(PAPER["strings"].format(over=over), 3)
-        yield tabled(strings_table(found, each, told), words=(1, 2, 3))
+        yield tabled(strings_table(found, each, told), words=(1, 2, 3, 4, 5))
     diagonals = diagonals_table(each, told).rows
     if diagonals:
         said = "; ".join(f"{corners} {far}" for corners, far in diagonals)

@@ -18,6 +18,9 @@ from viz.words.price import money
 SO_FAR = "so far"
 """Said of what is not looked at to the end yet."""
 
+LAST = "of the last plan"
+"""Said of a figure where the document has moved on and has no plan."""
+
 PAVING = "paving alone, so far"
 _WORKING = "working"
 _NONE = "–"
@@ -47,11 +50,32 @@ def tally(seen: Seen) -> list[dict[str, Any]]:
     seen : Seen
     """
     plan, prices = seen.plan, seen.asked.prices
+    if seen.stale or seen.conflict:
+        return [each.record() for each in _of_last(seen)]
     if plan is None or not plan.areas:
         last = "Cost" if prices else "Days"
         labels = ("Dig", "Barrow trips", last, "Least fall off a wall", "What fails")
         return [Figure(label, _NONE).record() for label in labels]
     return [each.record() for each in figures(plan, whole=seen.whole, prices=prices)]
+
+
+def _of_last(seen: Seen) -> tuple[Figure, ...]:
+    """Return what is known where the document has no plan as it stands."""
+    plan, prices = seen.plan, seen.asked.prices
+    why = "no finish has all that is asked" if seen.conflict else "something cannot be read"
+    none = Figure("What fails", "No plan", why, "fails")
+    if plan is None:
+        labels = ("Dig", "Trips", "Cost" if prices else "Days", "Least fall off a wall")
+        return (*(Figure(label, _NONE) for label in labels), none)
+    dug = volume(sum(area.chosen_dig.cut for area in plan.areas), plan.site.unit)
+    fall = _fall(plan)
+    return (
+        Figure("Dig", dug, LAST),
+        Figure("Trips", _NONE, ""),
+        Figure("Cost" if prices else "Days", _NONE, ""),
+        Figure(fall.label, fall.value, LAST),
+        none,
+    )
 
 
 def figures(plan: Plan, *, whole: bool, prices: bool) -> tuple[Figure, ...]:

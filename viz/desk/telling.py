@@ -6,12 +6,18 @@ from collections.abc import Iterator
 from typing import Any
 
 from grading.errors import Problem
+from grading.files.csv_file import NO_POINTS
+from grading.ground.spots import FEWEST_SPOTS
+from grading.reading.site_file import NO_AREA
+from grading.reading.survey_files import SPOTS
 from viz.desk.blocks import Step
+from viz.desk.guest.sheet import guest_steps
 from viz.desk.offers import offers
 from viz.desk.plan_view import plan_view
 from viz.desk.sections import section
 from viz.desk.seen import Seen
 from viz.desk.steps.listed import STEPS
+from viz.desk.survey.settling import judged
 from viz.desk.tally import tally
 
 Told = dict[str, Any]
@@ -30,7 +36,7 @@ def told(seen: Seen, again: bool = False) -> Iterator[Told]:
         yield _document(seen)
     if not again or seen.whole:
         yield {
-            "plan": plan_view(seen.document, seen.partly, seen.plan, seen.stale),
+            "plan": plan_view(seen.document, seen.partly, seen.plan, seen.stale, _suspects(seen)),
             "tally": tally(seen),
         }
     if seen.asked.view == "section":
@@ -55,16 +61,41 @@ def _document(seen: Seen) -> Told:
         "unit": seen.partly.unit,
         "document": seen.document,
         "stale": seen.stale,
-        "problems": [*map(problem_record, seen.problems), *_conflict(seen)],
+        "problems": [
+            *(problem_record(each) for each in seen.problems if not still_to_give(each)),
+            *_conflict(seen),
+        ],
         "whole": seen.whole,
+        # What was offered of the state before is not of this one.
+        **({} if seen.whole else {"offers": []}),
     }
 
 
+def _suspects(seen: Seen) -> list[str]:
+    shots = judged(seen).shots
+    return [] if shots is None else [each.key for each in shots.suspects]
+
+
 def _steps(seen: Seen) -> Told:
-    listed = {each.key: each for each in STEPS}
-    key = seen.asked.step if seen.asked.step in listed else STEPS[0].key
-    made: dict[str, Step] = {each.key: each.make(seen) for each in STEPS}
-    return {"steps": [each.line() for each in made.values()], "open": made[key].opened()}
+    steps = guest_steps(seen) if seen.asked.who == "home" else _sheet(seen)
+    made: dict[str, Step] = {each.key: each for each in steps}
+    opened = made.get(seen.asked.step, steps[0])
+    return {
+        "steps": [each.line() for each in steps], "open": opened.opened(),
+        "who": seen.asked.who,
+    }  # fmt: skip
+
+
+def _sheet(seen: Seen) -> tuple[Step, ...]:
+    field = seen.asked.who == "field"
+    return tuple(each.make(seen) for each in STEPS if not field or each.in_the_field)
+
+
+def still_to_give(problem: Problem) -> bool:
+    """Return whether a problem is that a yard is only begun: its steps say what to give next."""
+    if problem.found in (NO_AREA, NO_POINTS):
+        return True
+    return problem.expected in (SPOTS, FEWEST_SPOTS)
 
 
 def problem_record(problem: Problem) -> Told:

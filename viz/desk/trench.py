@@ -16,6 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from grading.asbuilt.model import LayerName
 from grading.catalogue.rules import RULES
+from grading.design.area import AreaPlan
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import ROUNDING
 from grading.pipeline import Plan
@@ -27,8 +28,9 @@ from grading.setout.words import depth_words, dug_words, tie_words
 from grading.units import FOOT, INCH, METRES, Unit, length, size
 from grading.units.rods import ROD_FORMS, ROD_UNITS, RodUnit
 from viz.desk.plan_view import turn_of
-from viz.signature import not_for_signature
+from viz.sheets.crew.sheet import NOT_TO_BE_BUILT
 from viz.words.cautions import DRAWING
+from viz.words.lookouts import forbidden
 from viz.words.trench import BEYOND, LABELS, LIES, MARKS, UNTIL, VERDICT
 
 SCHEMA = "fallaway/trench/1"
@@ -40,10 +42,12 @@ _DECIMALS: Mapping[RodUnit, tuple[float, int]] = {
     "ft-in": (INCH, 0), "ft": (FOOT, 2), "m": (1.0, 3), "cm": (0.01, 1), "mm": (1e-3, 0),
 }  # fmt: skip
 _AROUND = 0.14  # of the paving's width: what of the house is seen beside it
-_THIN = 0.02  # m: what no eye sees on a plan as large as a stamp
+_THIN = 0.004  # m: what no eye sees on a plan as large as a stamp
 
 
-def trench(plan: Plan, revision: int = 0, step: float | None = None) -> dict[str, Any]:
+def trench(
+    plan: Plan, revision: int = 0, step: float | None = None, found: SetOut | None = None
+) -> dict[str, Any]:
     """Return all that the screen in the trench shows.
 
     Parameters
@@ -54,17 +58,20 @@ def trench(plan: Plan, revision: int = 0, step: float | None = None) -> dict[str
     step : float, optional
         What rods are told to the nearest of; 1/16 in on a rod in feet, 1 mm on one in metres, where
         it is left out. [m]
+    found : SetOut, optional
+        Its stakes; those of the crew's sheet where they are left out.
 
     Returns
     -------
     dict
-        Ready for JSON. Places are told in the site's unit, `plan` in metres, turned so that the
-        house is at the top; levels, limits and steps in metres.
+        Ready for JSON. Where `stop` says why, no rod is to be told: as on the crew's sheet. Places
+        are told in the site's unit, `plan` in metres, turned so that the house is at the top;
+        levels, limits and steps in metres.
     """
-    found = set_out(plan)
+    found = found or set_out(plan)
     site, limits = plan.site, plan.limits
     again = limits["built-again"]
-    turned = _Turned(plan)
+    turned = Turned(plan)
     return {
         "schema": SCHEMA,
         "site": site.name,
@@ -86,7 +93,7 @@ def trench(plan: Plan, revision: int = 0, step: float | None = None) -> dict[str
         "closes": limits["level-misclosure"],
         "areas": [_area(found, each, turned) for each in found.areas],
         "plan": turned.record(),
-        "band": not_for_signature(plan),
+        "stop": {"title": NOT_TO_BE_BUILT, "why": list(forbidden(plan))},
         "caution": DRAWING,
         "verdict": dict(VERDICT),
         "labels": dict(LABELS),
@@ -116,7 +123,7 @@ def _surfaces(each: AreaStakes) -> Sequence[Layer]:
     return tuple(reversed(most.layers))
 
 
-def _area(found: SetOut, each: AreaStakes, turned: _Turned) -> dict[str, Any]:
+def _area(found: SetOut, each: AreaStakes, turned: Turned) -> dict[str, Any]:
     plan, unit = found.design, found.design.site.unit
     built = built_layers(each)
     return {
@@ -144,7 +151,7 @@ def _layer(limits: Any, layer: Layer, built: Mapping[str, LayerName], unit: Unit
     return told
 
 
-def _stake(found: SetOut, stake: Stake, turned: _Turned) -> dict[str, Any]:
+def _stake(found: SetOut, stake: Stake, turned: Turned) -> dict[str, Any]:
     site, unit = found.design.site, found.design.site.unit
     step = rounding_of(None, unit)
     ties = [tie_words(tie, unit, step) for tie in stake.tied.ties]
@@ -189,12 +196,20 @@ def _marks(marks: RodUnit, step: float | None) -> dict[str, Any]:
     }  # fmt: skip
 
 
-class _Turned:
-    """The yard in plan, turned by quarters so that the house is at the top, y down. [m]"""
+class Turned:
+    """The yard in plan, turned by quarters so that the house is at the top, y down. [m]
 
-    def __init__(self, plan: Plan) -> None:
+    Parameters
+    ----------
+    plan : Plan
+    area : AreaPlan, optional
+        What is looked at; all of them where it is left out.
+    """
+
+    def __init__(self, plan: Plan, area: AreaPlan | None = None) -> None:
         self._plan = plan
-        shapes = shapely.union_all([area.outline for area in plan.areas])
+        seen = plan.areas if area is None else (area,)
+        shapes = shapely.union_all([each.outline for each in seen])
         turn = np.radians(turn_of(partly_of(plan.site)))
         cos, sin = np.round(np.cos(turn)), np.round(np.sin(turn))
         self._matrix = np.array([[cos, -sin], [-sin, -cos]])
@@ -202,9 +217,9 @@ class _Turned:
         edge = _AROUND * max(east - west, south - north)
         self._box = west - edge, north - edge, east - west + 2 * edge, south - north + 2 * edge
 
-    def at(self, xy: Floats) -> list[float]:
+    def at(self, xy: Floats | tuple[float, float]) -> list[float]:
         """Return where a point is drawn."""
-        return [round(float(v), 3) for v in self._matrix @ xy]
+        return [round(float(v), 3) for v in self._matrix @ np.asarray(xy)]
 
     def record(self) -> dict[str, Any]:
         """Return what is drawn under the stakes."""

@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from pathlib import Path
-from typing import Any, cast
+from typing import Any, cast, get_args
 
 import numpy as np
 
@@ -28,7 +28,7 @@ from viz.desk.look import Looking
 from viz.desk.model.bodies import Stand
 from viz.desk.model.frame import Model
 from viz.desk.model.telling import model_of
-from viz.desk.seen import Asked, Point, Seen
+from viz.desk.seen import Asked, Point, Seen, Who
 from viz.desk.shadow import Shadow
 from viz.desk.telling import offered, problem_record, told
 from viz.scratch import scratch_folder
@@ -142,8 +142,9 @@ def work(pipe: Connection, folder: str) -> None:
     """
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the server ends its workers itself
     home = Path(folder)
-    with scratch_folder() as read_from:
-        worker = _Worker(pipe, Shadow(home, read_from), Looking(read_from, home))
+    with scratch_folder() as scratch:
+        shadow = Shadow(home, scratch)
+        worker = _Worker(pipe, shadow, Looking(shadow.home, home))
         while worker.answer_next():
             pass
 
@@ -303,6 +304,7 @@ def asked_of(told: Mapping[str, Any]) -> Asked:
         cut=None if cut is None else (cut[0], cut[1]),
         place=None if place is None else place[0],
         prices=bool(told.get("prices", True)),
+        who=cast(Who, told["who"]) if told.get("who") in get_args(Who) else "crew",
     )
 
 

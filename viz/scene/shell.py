@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
@@ -169,10 +170,25 @@ def triangulate(
     Constrained Delaunay: an edge that runs through a point is split there, so the triangles
     meet edge to edge whatever touches whatever.
     """
-    import pythoncdt
-
+    if points is None and edges is None:
+        return _alone(polygon)
     points = np.zeros((0, 2)) if points is None else points
     edges = np.zeros((0, 2), np.int64) if edges is None else edges
+    return _triangulated(polygon, points, edges)
+
+
+@lru_cache(maxsize=256)
+def _alone(polygon: Region) -> tuple[Sheet, Ints]:
+    """Triangulate a polygon with nothing in it: every layer over it has the same triangles."""
+    sheet, place = _triangulated(polygon, np.zeros((0, 2)), np.zeros((0, 2), np.int64))
+    for array in (sheet.xy, sheet.faces, place):
+        array.flags.writeable = False
+    return sheet, place
+
+
+def _triangulated(polygon: Region, points: Floats, edges: Ints) -> tuple[Sheet, Ints]:
+    import pythoncdt
+
     corners, sides = edges_round(polygon)
     xy, place = weld(np.concatenate([points, corners]))
     linked = place[np.concatenate([edges, sides + len(points)])]

@@ -7,6 +7,8 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
+from grading.design.kept import kept
+from grading.ground.model import Ground
 from grading.pipeline import Plan
 from viz.scene.layers.pockets import add_beds, pockets_in
 from viz.scene.layers.structures import add_yard_structures, lowest_of
@@ -25,13 +27,18 @@ THICK = 0.012
 
 def yard_of(plan: Plan) -> shapely.Polygon:
     """Return all the surveyed ground, the house left out. [m]"""
-    corners = plan.ground.points[plan.ground.triangles][:, :, :2]
-    region: Shape = shapely.union_all(shapely.polygons(corners))
+    region: Shape = _whole(plan.ground)
     house = plan.site.house
     if house is not None:
         reach = float(max(region.bounds[2] - region.bounds[0], region.bounds[3] - region.bounds[1]))
         region = region.difference(house.polygon(reach))
     return largest(region)
+
+
+@kept
+def _whole(ground: Ground) -> Shape:
+    corners = ground.points[ground.triangles][:, :, :2]
+    return shapely.union_all(shapely.polygons(corners))
 
 
 def add_yard(on: Setting) -> Shape:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
 
 from grading.asbuilt.model import LayerName
 from grading.asbuilt.words import OFF
@@ -40,64 +39,6 @@ BEYOND: Mapping[LayerName, Mapping[str, str]] = {
 }  # common practice, no source
 """What is done about a shot beyond its tolerance."""
 
-PAPER: Mapping[str, Any] = {
-    "revision": "revision {revision}",
-    "area": "{area}, on {base}",
-    "benchmarks": "Benchmarks",
-    "rods_today": "Rods today: {sight}",
-    "rods_by_hand": "Rods by hand: add these to what the rod reads on {benchmark}",
-    "by_hand": "Read the rod on {benchmark} and add what stands here. {lower}",
-    "reading": {"ft": 1.2192, "m": 1.2},
-    "example": (
-        "So with {reading} read on {benchmark}, the rod on the {layer} at {stake} reads {reading} "
-        "+ {added} = {rod}."
-    ),
-    "levels": "Levels",
-    "places": "Where the stakes go",
-    "strings": "Strings {over} above the finish, everywhere",
-    "diagonals": "Diagonals: {diagonals}.",
-    "tolerances": "As built, above or below the design at the most",
-    "before": "Before and while it is dug",
-    "cut": "From the door to the lawn, cut through",
-    "from_above": "{area} from above",
-    "water": "Where the water goes",
-    "steps": "Steps",
-    "edge": "The edge",
-    "settled": "To be settled",
-    "heights": "Levels of the finish",
-    "point": "point",
-    "finish": "finish",
-    "agreed": "What is agreed",
-    "not_included": "Not in it, unless it is written down",
-    "said": "{what}: {words}",
-    "size": "size",
-    "base": "base",
-    "edge_head": "edge",
-    "door": "door",
-    "step": "step",
-}
-"""On what is taken away: heads, and sentences with braces to be filled."""
-
-BACK: Mapping[str, str] = {
-    "count": "{count} {shots} given back.",
-    "same": "They are of plan {number}, which is the plan as it stands.",
-    "stayed": (
-        "They are of plan {number}, the plan is now {now}; the stakes that were shot are where "
-        "they were."
-    ),
-    "moved": (
-        "They are of plan {number}, the plan is now {now}. Since then {stakes}. Shots are held "
-        "against the plan as it is now, where they were taken."
-    ),
-    "none": "They do not say of which plan they are: they are held against plan {now}.",
-    "moved_one": "stake {stake} {how}",
-    "aside": "moved by {size}",
-    "higher": "is to be {size} higher at the {layer}",
-    "lower": "is to be {size} lower at the {layer}",
-    "gone": "is gone",
-}
-"""What is said of shots given back; a stake's own phrases are put together by commas."""
-
 VERDICT: Mapping[str, str] = {
     **OFF,
     "leave": "within {limit}: leave it",
@@ -133,6 +74,7 @@ LABELS: Mapping[str, str] = {
         "This site has no benchmark and no door, so no rod can be told: write a [[benchmark]] with "
         "a name and its z into its file, and take the page away again."
     ),
+    "no_rods": "No rod is told before this is settled: take the page away again then.",
     "moved": "Moved it",
     "set_up": "Set it up",
     "stands": "Set it up here",

@@ -147,7 +147,6 @@ class Holding:
         return tuple(part for part in self.parts if part.asked is hold)
 
 
-@kept
 def holding_of(plan: Design, area: AreaPlan, base: str) -> Holding:
     """Return what holds the raised edge of an area.
 
@@ -158,7 +157,12 @@ def holding_of(plan: Design, area: AreaPlan, base: str) -> Holding:
     base : str
         One of its base systems: on some the edge given is no wall.
     """
-    walled = area.digs[base].system.edge == WALL
+    return _holding(plan, area, area.digs[base].system.edge == WALL)
+
+
+@kept
+def _holding(plan: Design, area: AreaPlan, walled: bool) -> Holding:
+    """Return the same where the edge given is a wall, or is none: all bases alike share it."""
     holds = plan.site.holds_of(area.name)
     high, low = _stretches(plan, area, walled)
     held: list[Held] = []

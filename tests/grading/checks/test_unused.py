@@ -3,6 +3,7 @@
 import copy
 import datetime
 import json
+from dataclasses import replace
 from itertools import zip_longest
 
 import numpy as np
@@ -10,9 +11,11 @@ import pytest
 from properties.test_site import as_toml
 from sites import spots_csv, written
 
+from grading.catalogue.rules import RULES
 from grading.errors import GradingError
 from grading.files.fields import Table
-from grading.pipeline import plan
+from grading.kept import Kept
+from grading.pipeline import first_wave, plan
 from grading.reading.head import Head
 from grading.record.plan import record
 from grading.site.base_tables import BaseSystemSpec, FixingSpec, LayerSpec
@@ -179,15 +182,20 @@ def spots(shift=0.0):
     return spots_csv(np.column_stack([x.ravel(), y.ravel(), z.ravel()]))
 
 
-def told(folder, yard):
-    """Yield what is told of a yard, what takes longest last; or the sentence that refuses it."""
+def read(folder, yard):
+    """Return a yard written and read."""
     folder.mkdir(exist_ok=True)
     (folder / "other.csv").write_text(spots(0.02), encoding="utf-8")
     (folder / "levels.csv").write_text(BOOK, encoding="utf-8")
     (folder / "other-levels.csv").write_text(BOOK.replace("5.83", "5.86"), encoding="utf-8")
     text = "\n".join(f"{key} = {as_toml(value)}" for key, value in yard.items())
+    return written(folder, text, spots())
+
+
+def told(folder, yard):
+    """Yield what is told of a yard, what takes longest last; or the sentence that refuses it."""
     try:
-        made = plan(written(folder, text, spots()))
+        made = plan(read(folder, yard))
     except GradingError as error:
         yield str(error)
         return
@@ -307,6 +315,22 @@ EACH = 4
 """Of so many keys one is looked at in the short run: a whole plan for each takes minutes."""
 
 
+def changed(table, key):
+    """Return what a key is about, the yard before it is changed, and after."""
+    about = next((one for one in ((table, key), table) if one in ABOUT), None)
+    before = YARD | ABOUT.get(about, {})
+    if table in (GivenPlane, Hold, WallUnits):
+        del before["finish"]
+    yard = copy.deepcopy(before)
+    place, value = within(yard, PLACES[table]), CHANGES[table][key]
+    assert place.get(key) != value
+    if value is None:
+        del place[key]
+    else:
+        place[key] = value
+    return about, before, yard
+
+
 @pytest.mark.parametrize(
     ("table", "key"),
     [
@@ -318,16 +342,60 @@ EACH = 4
 def test_a_key_changed_changes_the_plan_or_is_refused_or_fails_a_check(
     tmp_path, first_told, table, key
 ):
-    about = next((one for one in ((table, key), table) if one in ABOUT), None)
-    yard = copy.deepcopy(YARD | ABOUT.get(about, {}))
-    if table in (GivenPlane, Hold, WallUnits):
-        del yard["finish"]
-    place, value = within(yard, PLACES[table]), CHANGES[table][key]
-    assert place.get(key) != value
-    if value is None:
-        del place[key]
-    else:
-        place[key] = value
+    about, _, yard = changed(table, key)
     pairs = zip_longest(told(tmp_path / "yard", yard), first_told(about))
     assert any(one != other for one, other in pairs)
     assert issubclass(table, Table)
+
+
+def numbers(site, kept):
+    """Return what the first wave tells of a site, every dig and wish of it; or what refuses it."""
+    try:
+        made = first_wave(site, kept).plan
+    except GradingError as error:
+        return str(error)
+    return repr([
+        made.warnings, made.area_checks,
+        [(area.unknowns.tolist(), area.wishes, area.finish.work, area.walls,
+          [(dig.system, dig.polygon.wkt, dig.cut, dig.fill, dig.max_dig, dig.spoil_loose)
+           for dig in area.digs.values()]) for area in made.areas],
+    ])  # fmt: skip
+
+
+def some(names, each):
+    """Return one of so many for the short run, and the others marked as long."""
+    return [
+        pytest.param(*name, marks=[pytest.mark.long] if number % each else [], id=str(name[-1]))
+        for number, name in enumerate(names)
+    ]
+
+
+@pytest.mark.parametrize(("table", "key"), some(KEYS, 7))
+def test_a_key_changed_is_planned_with_what_was_kept_as_without(tmp_path, table, key):
+    _, before, after = changed(table, key)
+    kept = Kept()
+    numbers(read(tmp_path / "before", before), kept)
+    try:
+        site = read(tmp_path / "after", after)
+    except GradingError:
+        return  # nothing to plan
+    assert numbers(site, kept) == numbers(site, Kept())
+
+
+NUMBERS = [name for name, rule in RULES.items() if isinstance(rule.limit, float) and rule.limit]
+
+
+@pytest.mark.parametrize("name", some([(name,) for name in NUMBERS], 9))
+def test_a_limit_changed_is_planned_with_what_was_kept_as_without(quince, name):
+    site, kept = quince
+    limit = RULES[name].limit * 1.1
+    other = replace(site, limits={**site.limits, name: limit})
+    assert numbers(other, kept) == numbers(other, Kept())
+
+
+@pytest.fixture(scope="module")
+def quince(tmp_path_factory):
+    """Return the yard, and what is kept of planning it."""
+    site, kept = read(tmp_path_factory.mktemp("quince"), YARD), Kept()
+    numbers(site, kept)
+    return site, kept

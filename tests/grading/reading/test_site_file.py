@@ -1,3 +1,4 @@
+import os
 import tomllib
 from pathlib import Path
 
@@ -5,8 +6,10 @@ import numpy as np
 import pytest
 import shapely
 from sitefolder import AREA, FULL, HEAD, SPOTS, write_site
+from sites import planar_spots, written
 
 from grading.errors import SiteError
+from grading.reading import written as written_module
 from grading.reading.site_file import read_site
 from grading.site.model import Arc, Area, Ceiling
 from grading.units import FOOT, INCH
@@ -307,3 +310,33 @@ def test_what_was_read_cannot_be_written_to(tmp_path):
     with pytest.raises(ValueError, match="frozen"):
         site.areas[0].name = "other"
     assert isinstance(site.areas[0].polygon, shapely.Polygon)
+
+
+def test_a_file_that_holds_the_same_is_parsed_once_and_a_changed_one_again(tmp_path, monkeypatch):
+    read, parsed = written_module.read_points, []
+    monkeypatch.setattr(
+        written_module, "read_points", lambda *told: parsed.append(told[0]) or read(*told)
+    )
+    text = planar_spots((20.0, 10.0), (100.03, -0.02, 0.01))
+    toml = (
+        'name = "Medlar"\nunit = "ft"\nspots = "spots.csv"\n[[area]]\nname = "patio"\n'
+        "outline = [[0, 0], [10, 0], [10, 8], [0, 8]]\n"
+    )
+    first = written(tmp_path, toml, text)
+    again = written(tmp_path, toml.replace("[10, 8]", "[10, 9]"), text)
+    assert len(parsed) == 1
+    assert (again.spots.xyz == first.spots.xyz).all()
+    # As long, and by the clock of the file as old: it is told by what it holds.
+    file = tmp_path / "spots.csv"
+    clock = file.stat().st_mtime_ns
+    line = text.splitlines()[1]
+    other = line[:-1] + ("1" if line[-1] != "1" else "2")
+    file.write_text(text.replace(line, other, 1), encoding="utf-8")
+    os.utime(file, ns=(clock, clock))
+    changed = read_site(tmp_path)
+    assert len(parsed) == 2
+    assert changed.spots.xyz[0, 2] != first.spots.xyz[0, 2]
+    # Another unit is another way to read the same.
+    metres = written(tmp_path, toml.replace('"ft"', '"m"'), text)
+    assert len(parsed) == 3
+    assert metres.spots.xyz[0, 2] == pytest.approx(first.spots.xyz[0, 2] / FOOT)

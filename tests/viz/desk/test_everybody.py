@@ -31,7 +31,7 @@ def test_every_step_and_view_is_for_everybody(served, browser, width):
         keys = page.locator("#steps > li").evaluate_all("all => all.map(e => e.dataset.key)")
         for key in keys:
             opened(page, key)
-            page.locator("li.open .blocks").evaluate(
+            page.locator("li.open > .blocks").evaluate(
                 "each => each.querySelectorAll('details').forEach(fold => fold.open = true)"
             )
             found += looked_at(page, key)

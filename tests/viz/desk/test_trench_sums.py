@@ -15,7 +15,7 @@ from grading.asbuilt.words import off_words
 from grading.record.stakes import stakes_record
 from grading.setout.instrument import Instrument, rod_words, rounding_of
 from grading.setout.model import set_out
-from grading.units import FOOT, INCH, UnitError, length, size
+from grading.units import FOOT, INCH, length, size
 from grading.units.rods import ROD_UNITS, read_rod
 from viz.desk.trench import built_layers, trench
 

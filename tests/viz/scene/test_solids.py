@@ -208,6 +208,17 @@ def test_a_body_whose_surfaces_touch_nowhere_is_closed_the_quick_way_and_comes_o
     assert quick > 40
 
 
+def test_the_same_polygon_has_the_same_triangles_and_nobody_moves_them():
+    shape = shapely.box(0, 0, 3, 2) - shapely.box(1, 1, 2, 1.5)
+    first, place = triangulate(shape)
+    again, _ = triangulate(shapely.from_wkb(shapely.to_wkb(shape)))
+    assert again is first
+    assert triangulate(shapely.affinity.translate(shape, 1e-9))[0] is not first
+    for array in (first.xy, first.faces, place):
+        with pytest.raises(ValueError, match="read-only"):
+            array[0] = 0
+
+
 def test_parts_that_share_only_a_corner_stay_apart():
     sheet = Sheet(
         np.array([[0, 0], [1, 0], [1, 1], [2, 1], [2, 2]], float),

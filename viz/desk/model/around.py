@@ -14,8 +14,7 @@ from viz.desk.model.quick import SHOWN, Quick
 from viz.scene.frame import Frame
 from viz.scene.marks import name_doors
 from viz.scene.setting import Setting
-from viz.scene.shell import Region, Shape, between
-from viz.scene.solids import Draped
+from viz.scene.shell import Region, Shape, Solid, between
 from viz.scene.surroundings import (
     HEAD,
     TURF,
@@ -52,24 +51,30 @@ def ground_in(ground: Ground, window: shapely.Polygon) -> Ground:
 
 
 @lru_cache(maxsize=8)
-def _draped(ground: Ground, region: Region, origin: tuple[float, float, float]) -> Draped:
-    """Return the ground over a region: the same for as long as neither changes."""
-    return drape_over(ground, region, np.array(origin))
+def _lawn(
+    ground: Ground, region: Region, origin: tuple[float, float, float], bottom: float
+) -> tuple[Solid, Solid, Solid]:
+    """Return turf, topsoil and the soil under it: the same for as long as none of it changes."""
+    draped = drape_over(ground, region, np.array(origin))
+    sheet, top = draped.sheet, draped.ground
+    skin = np.full_like(top, TURF)
+    depth = np.maximum(draped.organics, skin)
+    return (
+        between(sheet, top, top - skin),
+        between(sheet, top - skin, top - depth),
+        between(sheet, top - depth, np.full_like(top, bottom)),
+    )
 
 
 def add_lawn(found: Quick, ground: Ground, region: Region, bottom: float) -> None:
     """Add turf, topsoil as deep as it was found, and the soil under it, over a region."""
     if region.is_empty:
         return
-    draped = _draped(ground, region, tuple(found.origin.tolist()))
-    sheet, top = draped.sheet, draped.ground
-    skin = np.full_like(top, TURF)
-    depth = np.maximum(draped.organics, skin)
-    lawn, soil = found.of("lawn"), found.of("soil")
-    lawn.add_solid("turf", "turf", between(sheet, top, top - skin), SHOWN)
-    soil.add_solid("topsoil", "topsoil", between(sheet, top - skin, top - depth), SHOWN)
-    under = np.full_like(top, bottom)
-    soil.add_solid("subsoil", "subsoil", between(sheet, top - depth, under), SHOWN)
+    x, y, z = found.origin.tolist()
+    turf, topsoil, subsoil = _lawn(ground, region, (x, y, z), bottom)
+    found.of("lawn").add_solid("turf", "turf", turf, SHOWN)
+    found.of("soil").add_solid("topsoil", "topsoil", topsoil, SHOWN)
+    found.of("soil").add_solid("subsoil", "subsoil", subsoil, SHOWN)
 
 
 def add_house_at(settings: Iterable[Setting], window: shapely.Polygon, found: Quick) -> None:

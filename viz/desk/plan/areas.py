@@ -10,7 +10,7 @@ import shapely
 
 from grading.design.area import AreaPlan
 from grading.design.folds import folds_of, panes_of
-from grading.design.points import letters, named_points, outline_corners
+from grading.design.points import letters, named_points, outline_corners, with_holes
 from grading.geometry.arrays import Floats
 from grading.geometry.outline import Arc
 from grading.geometry.tolerances import TAPED, TOGETHER, TOLD_LEVEL
@@ -110,8 +110,11 @@ def _names(area: Area, planned: AreaPlan | None) -> list[tuple[str, Floats]]:
     """
     if planned is not None and planned.area is area:
         points = named_points(planned)
-        count = points.corners
-        return list(zip(points.names[:count], points.xy[:count], strict=True))
+        count = len(points.names)
+        every = with_holes(planned, points)
+        # Of what has a letter only corners are corners of the outline, and those of holes.
+        kept = [*range(points.corners), *range(count, len(every.names))]
+        return [(every.names[k], every.xy[k]) for k in kept]
     found = [at for at, _ in outline_corners(area.polygon, area.outline)]
     return list(zip(letters(len(found)), found, strict=True))
 
@@ -162,7 +165,7 @@ def _levels(planned: AreaPlan | None, ends: Sequence[Floats], unit: Unit, stale:
     if not stale:
         return told
     edge = planned.outline.boundary
-    kept = shapely.distance(shapely.points(xy), edge) < TAPED
+    kept = np.atleast_1d(shapely.distance(shapely.points(xy), edge) < TAPED)
     return [words if known else "" for words, known in zip(told, kept, strict=True)]
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 import numpy as np
@@ -86,9 +86,9 @@ def _spouts(document: Mapping[str, Any], partly: Partly) -> Iterator[dict[str, A
 def _things(document: Mapping[str, Any], partly: Partly) -> Iterator[dict[str, Any]]:
     unit = partly.unit
     for way, thing in partly.features.items():
-        at = thing.polygon.centroid.coords[0] if thing.at is None else thing.at
+        middle = thing.polygon.centroid.coords[0] if thing.at is None else thing.at
         ways = [] if thing.at is None else [f"{way}/at"]
-        mark = _mark(way, "feature", thing.name or thing.kind, [place(at, unit)], ways)
+        mark = _mark(way, "feature", thing.name or thing.kind, [place(middle, unit)], ways)
         yield {**mark, "what": thing.kind, "rings": rings(thing.polygon, unit)}
     for way, step in partly.steps.items():
         if step.at is not None:
@@ -113,7 +113,7 @@ def _written(document: Mapping[str, Any], way: str) -> Mapping[str, Any]:
 
 
 def spots_view(
-    document: Mapping[str, Any], partly: Partly, plan: Plan | None
+    document: Mapping[str, Any], partly: Partly, suspects: Iterable[str]
 ) -> list[dict[str, Any]]:
     """Return the spots with their levels, and whether each fits, stands out or was left out.
 
@@ -123,16 +123,14 @@ def spots_view(
         The site file as TOML has it.
     partly : Partly
         What of it can be read.
-    plan : Plan or None
-        The last that could be made: its survey said which spots stand out.
+    suspects : iterable of str
+        What settles each spot that stands out: its id or its line.
     """
     spots, unit = partly.spots, partly.unit
     if spots is None:
         return []
-    standing = dict.fromkeys(_named(_settled(document), spots), "left out")
-    shots = None if plan is None else plan.ground.shots
-    out = () if shots is None else (each.key for each in shots.suspects)
-    standing = {**dict.fromkeys(_named(out, spots), "stands out"), **standing}
+    standing = dict.fromkeys(_named(suspects, spots), "stands out")
+    standing |= dict.fromkeys(_named(_settled(document), spots), "left out")
     rows = [*standing, *(row for row in range(len(spots.xyz)) if row not in standing)]
     return [
         {
@@ -152,7 +150,7 @@ def _settled(document: Mapping[str, Any]) -> Iterator[str]:
             yield str(each.get("id", ""))
 
 
-def _named(words: Any, spots: Spots) -> list[int]:
+def _named(words: Iterable[str], spots: Spots) -> list[int]:
     return [row for word in words if (row := row_of(word, spots)) is not None]
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from typing import Any, get_args
 
 from grading.answers.card_words import topsoil_words
 from grading.answers.site import joins_words, site_answer
@@ -11,12 +11,15 @@ from grading.catalogue.edge_kinds import EDGES, JOINTS
 from grading.catalogue.verdicts import Choice as Judged
 from grading.catalogue.verdicts import Verdict
 from grading.choice.advice import AreaAdvice
+from grading.choice.hold_ways import HoldWay
 from grading.design.area import AreaPlan
 from grading.order.model import Job
 from grading.pipeline import Plan
 from grading.site.hold_table import HOLD_KINDS
 from grading.site.model import Area
-from grading.units import HOUR, Unit, volume
+from grading.site.paver_table import Pattern
+from grading.structures.holding.holds import LOWER
+from grading.units import HOUR, Unit, size, volume
 from viz.desk.blocks import (
     Block,
     Call,
@@ -199,24 +202,16 @@ def _holds(seen: Seen, plan: Plan, made: AreaPlan) -> Iterator[Block]:
         return
     prices, sign = seen.asked.prices, plan.crew.currency
     own = written[held[0]].get("kind") if held else None
-    options = (
-        [
-            Option(
-                None,
-                "as advised",
-                changes=[Change(f"hold/{place}", do="remove") for place in reversed(held)],
-            )
-        ]
-        if held
-        else []
-    )
+    options: list[Option] = []
+    if held:
+        gone = [Change(f"hold/{place}", do="remove") for place in reversed(held)]
+        options.append(Option(None, "as advised", changes=gone))
     for kind in HOLD_KINDS:
         way = next((each for each in ways if each.kind == kind), None)
         if way is None:
             continue
         note = "ruled out" if way.refused else "planned" if way.planned else ""
-        to = {"area": made.name, "kind": kind}
-        changes = [Change(f"hold/{held[0]}/kind", kind)] if held else [Change("hold", to, "add")]
+        changes = _held_so(written, held, way, plan.site.unit)
         options.append(Option(kind, kind, note, changes))
     yield Head(f"What holds the raised edge of {made.name}")
     yield Choice(f"hold/{held[0]}/kind" if held else "hold", "Held by", own, options)
@@ -236,6 +231,21 @@ def _holds(seen: Seen, plan: Plan, made: AreaPlan) -> Iterator[Block]:
                     for words in way.not_counted)  # fmt: skip
 
 
+def _held_so(written: Any, held: Sequence[int], way: HoldWay, unit: Unit) -> list[Change]:
+    """Return what has a raised edge held in a way: keys that only another has are dropped."""
+    height = size(way.height, unit) if way.kind == LOWER else None
+    if not held:
+        to = {"area": way.area, "kind": way.kind, **({"height": height} if height else {})}
+        return [Change("hold", to, "add")]
+    changes = [Change(f"hold/{place}", do="remove") for place in reversed(held[1:])]
+    at = f"hold/{held[0]}"
+    gone = [key for key in written[held[0]] if key not in ("area", "kind")]
+    changes += [Change(f"{at}/{key}") for key in gone if key != "height" or not height]
+    if height:
+        changes.append(Change(f"{at}/height", height))
+    return [*changes, Change(f"{at}/kind", way.kind)]
+
+
 def _pavers(at: str, written: Mapping[str, Any]) -> Sequence[Block]:
     pavers = written.get("pavers")
     pavers = pavers if isinstance(pavers, Mapping) else {}
@@ -246,7 +256,7 @@ def _pavers(at: str, written: Mapping[str, Any]) -> Sequence[Block]:
         Field(f"{way}/joint", "Joint", pavers.get("joint"), "such as 1/8 in", optional=True),
         Choice(
             f"{way}/pattern", "Pattern", pavers.get("pattern"),
-            [Option(each, each) for each in ("running", "stack", "herringbone 90", "herringbone 45")],
+            [Option(each, each) for each in get_args(Pattern)],
         ),
         Field(f"{way}/soldier", "Edges with a border row", pavers.get("soldier"),
               'numbers with commas, or "all"', optional=True,
@@ -262,7 +272,7 @@ def _topsoil(seen: Seen) -> Iterator[Block]:
     if seen.plan is not None and not seen.stale:
         yield Say(f"Reckoned with: {topsoil_words(seen.plan)}.")
     yield Field("ground/organics", "Depth of the topsoil", ground.get("organics"),
-                "such as 2 in, or a file of test holes such as probes.csv", optional=True)  # fmt: skip
+                "such as 2 in, or a file of test holes: probes.csv", optional=True)  # fmt: skip
     if seen.plan is not None and not seen.stale:
         yield Call("Where another base would be advised", "turns",
                    note="every depth of topsoil is planned: it takes a moment")  # fmt: skip

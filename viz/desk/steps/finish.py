@@ -28,6 +28,7 @@ from viz.desk.blocks import (
     Nudge,
     Offer,
     Option,
+    Own,
     Say,
     State,
     Step,
@@ -44,7 +45,8 @@ from viz.words.price import money
 KEY, TITLE = "finish", "Finish"
 
 NONE_YET = "A finish is fitted once there is a survey, and paving drawn on it."
-ABOVE = "No finish has all that is asked: what conflicts, and what would end it, stands above."
+CONFLICT = "No finish has all that is asked. The head of the sheet says what conflicts."
+TRYING = "Each way to end it is tried first; what does end it then stands here."
 _NUDGE: Mapping[Unit, float] = {"ft": INCH / 2, "m": 0.01}
 """By how much the arrows beside a step move the paving. [m]"""
 _REACH = 0.2  # of the length of the paving: how far a fold is drawn past its ends
@@ -81,7 +83,9 @@ def _answer(seen: Seen) -> str:
 
 def _blocks(seen: Seen) -> Iterator[Block]:
     if seen.conflict:
-        yield Say(ABOVE, "fails")
+        yield Say(CONFLICT, "fails")
+        if seen.relaxations:
+            yield Own("offered", {"about": KEY, "working": TRYING})
     elif seen.plan is None:
         yield Say(NONE_YET, "quiet")
     if seen.plan is not None and not seen.conflict:
@@ -111,13 +115,14 @@ def _steps(seen: Seen) -> Mapping[str, DoorStep]:
 def _door(seen: Seen, way: str, door: Door, found: DoorStep | None) -> Iterator[Block]:
     unit, name = seen.partly.unit, door.name or "the door"
     written = _written(seen, way)
-    yield Head(f"Step down at {name}")
+    told = ""
     if found is not None:
-        told = found.words(lambda metres: size(metres, unit))
-        yield Say(f"{told} BELOW the paving" if found.step < 0 else told, "strong")
+        told = f": {found.words(lambda metres: size(metres, unit))}"
+        told += " BELOW the paving" if found.step < 0 else ""
+    yield Head(f"Step down at {name}{told}")
     yield Field(
-        f"{way}/step", "Least and greatest step", written.get("step"), _allowed(found, unit),
-        optional=True, nudge=_nudge(found, unit), takes="list",
+        f"{way}/step", "The least and the greatest that it may be", written.get("step"),
+        _allowed(found, unit), optional=True, nudge=_nudge(found, unit), takes="list",
     )  # fmt: skip
     yield Fold(
         f"Sill and steps at {name}",
@@ -134,7 +139,7 @@ def _allowed(found: DoorStep | None, unit: Unit) -> str:
     if found is None:
         return "two sizes with a comma, such as 1 1/2 in, 7 3/4 in"
     least, most = (size(each, unit) for each in found.limit)
-    return f"{least} to {most} is allowed here; write others with a comma between"
+    return f"{least} to {most} now; write others with a comma between"
 
 
 def _nudge(found: DoorStep | None, unit: Unit) -> Nudge | None:
@@ -166,9 +171,8 @@ def _area(seen: Seen, place: int, area: Area) -> Iterator[Block]:
             yield from _held(made, seen.partly.unit)
             lines = list(corner_lines(made, seen.partly.unit))
             if lines:
-                yield Fold(
-                    lines[0].rstrip(":"), [Say(stopped(opened(each.strip()))) for each in lines[1:]]
-                )
+                ways = [Say(stopped(opened(each.strip()))) for each in lines[1:]]
+                yield Fold(lines[0].rstrip(":"), ways)
         yield Fold(f"Shape and grade of {area.name}", list(_shapes(at, area, made, written, seen)))
     else:
         yield from _plane(at, written)

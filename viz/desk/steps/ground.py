@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from collections.abc import Iterator, Sequence
 
 from grading.checks.check import Check
 from grading.checks.survey import agreeing, too_few
@@ -12,15 +11,11 @@ from grading.ground.cross_check import Suspect
 from grading.units import number
 from viz.desk.blocks import (
     Block,
-    Change,
-    Choice,
-    Field,
     Fold,
     Head,
     Item,
     Items,
     Offer,
-    Option,
     Own,
     Say,
     State,
@@ -28,16 +23,15 @@ from viz.desk.blocks import (
 )  # fmt: skip
 from viz.desk.seen import Seen
 from viz.desk.survey.below import below_blocks
-from viz.desk.survey.book import held_to, rods
 from viz.desk.survey.bringing import spots_of
 from viz.desk.survey.settling import Judged, entries, judged, settled_by
-from viz.desk.survey.sheets import mark_of
+from viz.desk.survey.ways import is_named, measured_blocks, tables
 from viz.words.known import known_lines
 from viz.words.plain import opened
 
 KEY, TITLE = "ground", "Ground"
-SPOTS, BOOK = "spots.csv", "levels.csv"
-"""What new files are called."""
+LEAST = 3
+"""Spots that make a surface."""
 
 _MOST_ASKED = 10
 
@@ -72,7 +66,7 @@ def _count(seen: Seen) -> int:
 def _answer(seen: Seen, found: Judged, check: Check | None) -> str:
     count = _count(seen)
     if not count:
-        if not _named(seen):
+        if not is_named(seen):
             return "nothing measured yet"
         return "only begun" if _only_begun(_own_problems(seen)) else "cannot be read"
     spots = f"{count:,} spot{'' if count == 1 else 's'}"
@@ -80,7 +74,8 @@ def _answer(seen: Seen, found: Judged, check: Check | None) -> str:
     if suspects:
         return f"{spots}, {suspects} stand{'s' if suspects == 1 else ''} out"
     if found.shots is None:
-        return f"{spots}, too few for a surface" if count < 3 else f"{spots}, no surface yet"
+        few = count < LEAST
+        return f"{spots}, too few for a surface" if few else f"{spots}, no surface yet"
     if too_few(found.shots):
         return f"{spots}, too few to check one another"
     if check is not None and check.status == "warn":
@@ -89,7 +84,7 @@ def _answer(seen: Seen, found: Judged, check: Check | None) -> str:
 
 
 def _state(seen: Seen, found: Judged, check: Check | None) -> State:
-    if not _named(seen):
+    if not is_named(seen):
         return "to do"
     if not _count(seen) or found.shots is None:
         return "to do" if _only_begun(_own_problems(seen)) else "fails"
@@ -100,18 +95,9 @@ def _state(seen: Seen, found: Judged, check: Check | None) -> State:
     return "settled"
 
 
-def _named(seen: Seen) -> bool:
-    return bool(spots_of(seen.document) or _tables(seen.document, "levels"))
-
-
-def _tables(document: Mapping[str, Any], key: str) -> list[Mapping[str, Any]]:
-    held = document.get(key)
-    return [each for each in held if isinstance(each, Mapping)] if isinstance(held, list) else []
-
-
 def _blocks(seen: Seen, found: Judged, check: Check | None) -> Iterator[Block]:
     yield from _standing(seen, found, check)
-    yield from _measured(seen)
+    yield from measured_blocks(seen, found)
     yield from _known(seen)
     if found.settled:
         yield Fold("What became of shots", [_settled(seen, found)])
@@ -122,7 +108,7 @@ def _blocks(seen: Seen, found: Judged, check: Check | None) -> Iterator[Block]:
 def _standing(seen: Seen, found: Judged, check: Check | None) -> Iterator[Block]:
     """Yield how the survey stands: what is wrong, what stands out, how well it is known."""
     if found.wrong:
-        yield Say(found.wrong, "fails")
+        yield Say(found.wrong, "look" if _count(seen) < LEAST else "fails")
     wrong = _own_problems(seen)
     for problem in wrong:
         yield Say(str(problem), "look" if _only_begun(wrong) else "fails")
@@ -174,12 +160,12 @@ def _own_problems(seen: Seen) -> list[Problem]:
         if problem.where.startswith(tuple(f"{name}," for name in files))
         or problem.where in files
         or any(problem.where.startswith(f"site.toml, key {key}") for key in keys)
-        if not (problem.where == "site.toml, key spots" and not _named(seen))
+        if not (problem.where == "site.toml, key spots" and not is_named(seen))
     ]
 
 
 def _books(seen: Seen) -> list[str]:
-    names = (table.get("file") for table in _tables(seen.document, "levels"))
+    names = (table.get("file") for table in tables(seen.document, "levels"))
     return [name for name in names if isinstance(name, str)]
 
 
@@ -202,117 +188,6 @@ def _asked(seen: Seen, suspect: Suspect) -> Iterator[Block]:
         {"form": "settle", "key": f"settle {key}", "shot": key, "name": name, "unit": unit},
     )
     yield offer("Leave it out", "--without", key, "the ground is drawn without it")
-
-
-def _measured(seen: Seen) -> Iterator[Block]:
-    """Yield the ways in which the yard was, or may be, measured into the page."""
-    spots, books = spots_of(seen.document), _tables(seen.document, "levels")
-    if not _named(seen):
-        yield Say("Nothing is measured yet. There are three ways, and they go together.")
-    for name in spots:
-        yield Head("Spots" if len(spots) == 1 else f"Spots of {name}")
-        yield _grid(seen, name)
-    for place, book in enumerate(books):
-        yield Head("Rod readings")
-        yield from _book(seen, place, book)
-    if not spots:
-        naming = [Change("spots", SPOTS).record()]
-        yield Fold("Type spots into a table", [_grid(seen, SPOTS, naming)])
-    if not books:
-        name = BOOK if BOOK not in seen.files else "levels-2.csv"
-        new = {
-            "key": f"book {name}",
-            "name": name,
-            "mark": "",
-            "fresh": True,
-            "unit": seen.partly.unit,
-        }
-        yield Fold("Book rod readings", [Own("book", {**new, **_held(seen)})])
-    yield Fold(
-        "Bring a file of points or a scan",
-        [Own("bring", {"key": "bring", "unit": seen.partly.unit})],
-    )
-    if books:
-        yield Fold("What the readings hang on", list(_hung_on(seen)))
-
-
-def _grid(seen: Seen, name: str, naming: list[dict[str, Any]] | None = None) -> Own:
-    known = name in seen.files
-    return Own(
-        "spots",
-        {"key": f"spots {name}", "name": name, "kind": "spots",
-         "mark": mark_of(seen.files.get(name, "")), "naming": naming or [],
-         "label": "Spots", "unit": seen.partly.unit,
-         "told": "" if known or naming else _told_file(seen, name)},
-    )  # fmt: skip
-
-
-def _told_file(seen: Seen, name: str) -> str:
-    """Return what is said of a file that is too long to be held as text."""
-    spots = seen.partly.spots
-    count = 0 if spots is None else spots.sources.count(name)
-    return f"{name} holds {count:,} spots: too many for a table, so it is read as it lies."
-
-
-def _book(seen: Seen, place: int, book: Mapping[str, Any]) -> Iterator[Block]:
-    name = book.get("file")
-    if not isinstance(name, str):
-        return
-    text = seen.files.get(name, "")
-    yield Own(
-        "book",
-        {"key": f"book {name}", "name": name, "mark": mark_of(text),
-         "rod": book.get("rod", ""), "fresh": False, "unit": seen.partly.unit, **_held(seen)},
-    )  # fmt: skip
-    yield Fold(
-        "The rod and the tape",
-        [
-            Choice(f"levels/{place}/rod", "The rod is marked in", book.get("rod"),
-                   [Option(each["to"], each["label"]) for each in rods()]),
-            Choice(f"levels/{place}/placed", "Places were found", book.get("placed", "by tape"),
-                   [Option("by tape", "by tape"), Option("by eye", "by eye")]),
-        ],
-    )  # fmt: skip
-
-
-def _held(seen: Seen) -> dict[str, Any]:
-    return {**held_to(seen.document, seen.folder), "rods": rods()}
-
-
-def _hung_on(seen: Seen) -> Iterator[Block]:
-    """Yield the benchmarks and the points that a tape is held to."""
-    marks, own = _tables(seen.document, "benchmark"), _tables(seen.document, "reference")
-    unit = seen.partly.unit
-    yield Items(
-        "benchmark", "Benchmarks: points whose elevation is given",
-        [
-            Item(f"benchmark/{k}", str(each.get("name", "")), f"{each.get('z', '')} {unit}",
-                 [Field(f"benchmark/{k}/name", "Name, as the book has it", each.get("name"),
-                        takes="text"),
-                  Field(f"benchmark/{k}/z", "Elevation", each.get("z"))],
-                 removable=len(marks) > 1)
-            for k, each in enumerate(marks)
-        ],
-    )  # fmt: skip
-    yield Items(
-        "reference", "Points that a tape is held to, beside the corners of the house",
-        [
-            Item(f"reference/{k}", str(each.get("name", "")), _written_at(each.get("at"), unit),
-                 [Field(f"reference/{k}/name", "Name", each.get("name"), takes="text"),
-                  Field(f"reference/{k}/at", "Where: x, y", each.get("at"), takes="list")])
-            for k, each in enumerate(own)
-        ],
-    )  # fmt: skip
-    yield Own(
-        "survey_forms", {"form": "point", "key": "add reference", "what": "reference", "unit": unit}
-    )
-    yield Own(
-        "survey_forms", {"form": "point", "key": "add benchmark", "what": "benchmark", "unit": unit}
-    )
-
-
-def _written_at(at: object, unit: str) -> str:
-    return f"{', '.join(map(str, at))} {unit}" if isinstance(at, list | tuple) else ""
 
 
 def _settled(seen: Seen, found: Judged) -> Block:

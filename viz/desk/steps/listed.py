@@ -7,15 +7,16 @@ from dataclasses import dataclass
 
 from viz.desk.blocks import Step
 from viz.desk.seen import Seen
-from viz.desk.steps import base, cost, finish, ground, papers, water, yard
+from viz.desk.steps import base, built, cost, finish, ground, papers, setout, water, yard
 
 
 @dataclass(frozen=True)
 class Listed:
-    """A step by its key, and what makes it."""
+    """A step by its key, what makes it, and whether it is all that is wanted in the field."""
 
     key: str
     make: Callable[[Seen], Step]
+    in_the_field: bool = False
 
 
 STEPS: tuple[Listed, ...] = (
@@ -26,5 +27,7 @@ STEPS: tuple[Listed, ...] = (
     Listed("water", water.step),
     Listed("cost", cost.step),
     Listed("papers", papers.step),
+    Listed("setout", setout.step, in_the_field=True),
+    Listed("built", built.step, in_the_field=True),
 )
 """As they stand in the sheet."""

@@ -73,7 +73,7 @@ def _answer(seen: Seen) -> str:
         return "working"
     if len(plan.water.areas) == 1:
         return ends_words(plan.water.areas[0])
-    ends = {}
+    ends: dict[str, None] = {}
     for area in plan.water.areas:
         for end in ends_of(area):
             ends[place_words(end.name, end.kind)] = None

@@ -6,14 +6,32 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from grading.site.ground_table import is_file_name
-from viz.desk.blocks import Block, Change, Choice, Field, Fold, Item, Items, Offer, Option, Own, Say
+from viz.desk.blocks import (
+    Block,
+    Change,
+    Choice,
+    Field,
+    Fold,
+    Item,
+    Items,
+    Offer,
+    Option,
+    Own,
+    Say,
+    Tool,
+)
 from viz.desk.seen import Seen
+from viz.desk.survey.settling import Judged
+from viz.desk.survey.sheets import HOLES as HOLES_KIND
 from viz.desk.survey.sheets import mark_of
+from viz.desk.survey.ways import marked
 from viz.words.cautions import CREW
 
 _SOILS = (
     ("gravel", "gravel"), ("sand", "sand"), ("loam", "loam"), ("clay", "clay"),
 )  # fmt: skip
+
+_PLACE_HOLE = Tool("place-hole", "Place a test hole on the plan")
 
 HOLES = "holes.csv"
 """What a new file of test holes is called."""
@@ -41,7 +59,8 @@ def below_blocks(seen: Seen) -> Iterator[Block]:
             f"how deep, such as {inches}; empty where there is none", optional=True, takes="text",
         )  # fmt: skip
         grid = _grid(seen, HOLES, fresh=True)
-        yield Fold("Test holes, where it differs", [Say(CREW[0], "look"), grid])
+        ways: list[Block] = [Say(CREW[0], "look"), grid, _PLACE_HOLE]
+        yield Fold("Test holes, where it differs", ways)
     yield Fold("Lines where the ground creases", list(_creases(seen, ground)))
 
 
@@ -54,6 +73,7 @@ def _holes(seen: Seen, name: str) -> Iterator[Block]:
     yield Say("Topsoil as test holes found it: where each was dug, and how deep it went.")
     yield Say(CREW[0], "look")
     yield _grid(seen, name)
+    yield _PLACE_HOLE
     areas = [each.name for each in seen.partly.areas.values()]
     if areas:
         listed = ", ".join(areas)
@@ -68,7 +88,8 @@ def _grid(seen: Seen, name: str, fresh: bool = False) -> Own:
     return Own(
         "spots",
         {"key": f"holes {name}", "name": name, "kind": "holes", "mark": mark_of(text),
-         "naming": named, "label": "Test holes"},
+         "naming": named, "label": "Test holes", "told": "",
+         "marked": marked(seen, name, HOLES_KIND, Judged(None))},
     )  # fmt: skip
 
 
@@ -87,6 +108,8 @@ def _creases(seen: Seen, ground: Mapping[str, Any]) -> Iterator[Block]:
             "spots keeps the surface from being drawn across it.", "quiet",
         )  # fmt: skip
     if not isinstance(lines, str):
+        drawn = list(lines) if isinstance(lines, Sequence) else []
+        yield Tool("draw-crease", "Draw a crease along spots", {"lines": drawn})
         place = len(lines) if isinstance(lines, Sequence) else 0
         data = {"at": f"ground/breaklines/{place}", "list": lines is None}
         yield Own(

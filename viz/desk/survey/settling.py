@@ -33,17 +33,21 @@ class Judged:
         A sentence for each shot that was settled.
     wrong : str
         Why there is no ground, where that is the fault of the spots.
+    odd : tuple of (str, int, str)
+        Of each shot that stands out its file, its line there, and what is said of it.
     """
 
     shots: CrossCheck | None
     settled: tuple[str, ...] = ()
     wrong: str = ""
+    odd: tuple[tuple[str, int, str], ...] = ()
 
 
 def judged(seen: Seen) -> Judged:
     """Return what the spots of a document say of one another, whether it can be planned or not."""
     if seen.plan is not None and not seen.stale and seen.site is not None:
-        return Judged(seen.plan.ground.shots, seen.site.settled)
+        shots = seen.plan.ground.shots
+        return Judged(shots, seen.site.settled, odd=_odd(shots, seen.site.spots))
     spots = seen.partly.spots
     if spots is None or not len(spots.xyz):
         return Judged(None)
@@ -53,9 +57,17 @@ def judged(seen: Seen) -> Judged:
     if table is not None:
         spots, said, _ = settled_survey(spots, table.settled, seen.partly.unit, FILE)
     try:
-        return Judged(_cross_check(_Alike(spots, seen.partly.unit)), said)
+        shots = _cross_check(_Alike(spots, seen.partly.unit))
+        return Judged(shots, said, odd=_odd(shots, spots))
     except SiteError as error:
         return Judged(None, said, str(error))
+
+
+def _odd(shots: CrossCheck | None, spots: Spots) -> tuple[tuple[str, int, str], ...]:
+    return tuple(
+        (spots.sources[each.spot], spots.lines[each.spot], each.text)
+        for each in (shots.suspects if shots else ())
+    )
 
 
 @dataclass(frozen=True, eq=False)

@@ -66,7 +66,7 @@ desk.on("problems", drawProblems);
 desk.on("offers", drawProblems);
 
 function drawProblems() {
-  const { problems = [], offers = [], stale, plan } = desk.state;
+  const { problems = [], offers = [], stale } = desk.state;
   const told = problems.map((each) => make("p", { class: "say fails" }, each.words));
   if (problems.length && stale) {
     told.push(make("p", { class: "say quiet" }, "What is drawn is the last plan that there was."));
@@ -74,12 +74,7 @@ function drawProblems() {
   const ways = make("div", { class: "blocks" });
   draw(ways, problems.length ? offers : [], desk, "offers");
   at("problems").replaceChildren(...told, ways);
-  at("problems").hidden = !problems.length || (!plan?.areas?.length && problems.length > 0 && !stale && isNew(problems));
-}
-
-/** A yard that is only begun wants things given, and has nothing wrong with it. */
-function isNew(problems) {
-  return problems.every((each) => /found (no|nothing|0)\b/.test(each.words));
+  at("problems").hidden = !problems.length;
 }
 
 // ---- the line of five, the name, what is saved
@@ -186,6 +181,24 @@ export async function show(view) {
 
 for (const key of at("tabs").children) key.addEventListener("click", () => show(key.dataset.view));
 desk.on("tool", (tool) => tool && show("plan"));
+
+// ---- shown to the homeowner: their words, nothing to change, no prices unless asked
+
+at("guest").addEventListener("click", () => {
+  const home = desk.state.who !== "home";
+  desk.see({ who: home ? "home" : "crew", prices: !home, step: home ? "water" : "yard" });
+});
+at("prices").addEventListener("click", () => desk.see({ prices: !desk.state.asked?.prices }));
+desk.on("who", (who) => {
+  const shared = desk.state.rights !== "all";
+  document.documentElement.dataset.who = who;
+  at("back").hidden = who !== "crew";
+  at("earlier").classList.toggle("gone", who !== "crew");
+  at("guest").hidden = shared;
+  at("guest").textContent = who === "home" ? "Back to the work" : "Show it to the homeowner";
+  at("prices").hidden = shared || who !== "home";
+  at("prices").textContent = desk.state.asked?.prices ? "Without the price" : "With the price";
+});
 
 // ---- looks
 

@@ -7,7 +7,7 @@ import { make } from "./dom.js";
 import { Entry } from "./book_entry.js";
 import { Sheet, keep, styled } from "./sheet.js";
 
-const SIGHTS = { backsight: "back", intermediate: "inter", foresight: "fore" };
+const SIGHTS = { backsight: "back", intermediate: "between", foresight: "fore" };
 const HEADER = ["point", "bs", "is", "fs", "along", "out", "code", "note"];
 
 /** Books that are open, by the file: they live on while the page is drawn anew. */
@@ -49,6 +49,7 @@ class Book {
   /** Take what the desk tells of the book. */
   async update(data) {
     this.data = data;
+    if (data.fresh && this.named && !this.busy) this.forget(); // its beginning was taken back
     if (data.fresh && !this.begun) this.beginning();
     this.start.hidden = this.begun;
     this.entry.root.hidden = this.list.hidden = !this.begun;
@@ -76,6 +77,13 @@ class Book {
     await this.reduce();
     this.show();
     if (!same) this.entry.next();
+  }
+
+  forget() {
+    Object.assign(this, { sheet: null, begun: false, named: false, asked: null, mark: null });
+    this.found = { rows: {}, says: [], closes: [], problems: [] };
+    this.words.replaceChildren();
+    this.list.replaceChildren();
   }
 
   offered() {
@@ -183,6 +191,7 @@ class Book {
     const others = this.found.problems.map((each) => each.words);
     const fresh = (found.problems || []).filter((each) => !others.includes(each.words));
     let wrong = mine.length ? mine : fresh;
+    if (!found.problems) wrong = [{ words: "The page is not connected: it was not kept." }];
     if (!wrong.length) {
       const reply = await keep(this.desk, this.data.name, text, this.naming(), said);
       if (reply.is === "refused" || reply.is === "lost") {
@@ -195,6 +204,7 @@ class Book {
       return { words: wrong.map((each) => each.words).join("\n"), wrong };
     }
     this.found = found;
+    this.named = true;
     this.mark = found.mark;
     const { rod, references, walls } = this.data;
     this.around = [rod || this.rod(), ...references, ...walls].join();

@@ -33,8 +33,8 @@ class Bring {
     this.desk = desk;
     this.told = {};
     this.input = make("input", {
-      type: "file", class: "unseen", id: "bring-file", accept: TAKEN, tabindex: "-1",
-      "aria-hidden": "true", onchange: () => this.send(this.input.files[0]),
+      type: "file", hidden: true, id: "bring-file", accept: TAKEN,
+      onchange: () => this.send(this.input.files[0]),
     });
     this.pick = make("button", { type: "button", class: "drop", onclick: () => this.input.click() },
       make("span", { class: "word" }, "Choose a file, or drop it here"),
@@ -136,7 +136,7 @@ class Bring {
   /** How it lies on the yard, and what lays it there by points in common. */
   laid(found) {
     const input = make("input", {
-      type: "file", class: "unseen", accept: ".csv,.txt", tabindex: "-1", "aria-hidden": "true",
+      type: "file", hidden: true, accept: ".csv,.txt",
       onchange: async () => {
         const sent = input.files[0] && (await this.sent(input.files[0]));
         if (!sent) return;

@@ -154,8 +154,8 @@ export class Drawing {
   }
 
   #asks() {
-    const fields = this.way.asks.map(({ key, label, hint, optional }) =>
-      html("label", { class: "typed" }, html("span", {}, optional ? `${label} (may stay empty)` : label),
+    const fields = this.way.asks.map(({ key, label, hint }) =>
+      html("label", { class: "typed" }, html("span", {}, label),
         html("input", {
           name: key, value: this.answers[key] ?? "", placeholder: hint ? `such as ${hint}` : null,
           autocomplete: "off",

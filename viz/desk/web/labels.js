@@ -2,8 +2,10 @@
 
 /**
  * @typedef {{key: string, at: [number, number], words: string[], kind: string, rank: number,
- *   away?: [number, number], must?: boolean, gap?: number}} Label
+ *   away?: [number, number], slides?: boolean, near?: boolean, must?: boolean, gap?: number}} Label
  *   `at` on the screen; the lower its rank, the sooner it is placed; `away` is tried first;
+ *   one that `slides` stays on that side and goes along; one that is `near` goes nowhere else, or no
+ *   farther than where it is read without a line to it;
  *   one that must be there is placed even where it has no room of its own.
  */
 
@@ -41,7 +43,16 @@ function boxesRound(label, [w, h]) {
   const [x, y] = label.at;
   const first = label.away ? [label.away] : [];
   const places = [];
-  for (const far of [1, 1.6, 2.6, 4]) {
+  for (const far of label.slides && label.away ? [1, 1.7, 2.6, 3.8] : []) {
+    // On its own side of a wall first, and along it.
+    const [dx, dy] = label.away;
+    for (const aside of [0, 0.6, -0.6, 1.2, -1.2]) {
+      const cx = x + dx * (gap * far + w / 2) - dy * aside * w;
+      const cy = y + dy * (gap * far + h / 2) + dx * aside * w;
+      places.push([cx - w / 2, cy - h / 2, cx + w / 2, cy + h / 2]);
+    }
+  }
+  for (const far of label.near ? (label.slides ? [] : [1, 1.6]) : [1, 1.6, 2.6, 4]) {
     for (const [dx, dy] of [...first, ...SIDES]) {
       const cx = x + dx * (gap * far + (Math.abs(dx) > 0.3 ? w / 2 : 0));
       const cy = y + dy * (gap * far + h / 2);

@@ -75,7 +75,7 @@ class Desk {
         for (const at of wait?.ways ?? []) this._refused.set(at, words(parts.problems));
       }
       this._end(id, { is, ...parts });
-      this._tell({ [is]: { id, ...parts } });
+      if (!wait?.own) this._tell({ [is]: { id, ...parts } });
     }
   }
 
@@ -90,10 +90,10 @@ class Desk {
     this._later = setTimeout(() => this.see({}), 250);
   }
 
-  _send(message, { ways = [], busy } = {}) {
+  _send(message, { ways = [], busy, own = false } = {}) {
     const id = ++this._id;
     const said = JSON.stringify({ id, base: this.state.rev ?? 0, ...message });
-    const reply = new Promise((done) => this._waiting.set(id, { done, ways, busy }));
+    const reply = new Promise((done) => this._waiting.set(id, { done, ways, busy, own }));
     if (this._socket?.readyState === WebSocket.OPEN) this._socket.send(said);
     else this._unsent.push(said);
     reply.id = id;
@@ -184,12 +184,12 @@ class Desk {
 
   /** Ask something by its name. */
   call(name, told = {}, busy) {
-    return this._send({ do: "call", name, with: told }, { busy });
+    return this._send({ do: "call", name, with: told }, { busy, own: true });
   }
 
   /** Make a paper, a model or a film; its reply has the files. The promise has its `id`. */
   make(what, busy) {
-    return this._send({ do: "make", what }, { busy });
+    return this._send({ do: "make", what }, { busy, own: true });
   }
 
   cancel(id) {

@@ -37,7 +37,7 @@ class Room {
       tabindex: "0", role: "img", "aria-label": "The model: nothing is planned yet.",
       "aria-describedby": "model-keys",
     });
-    this.words = make("p", { class: "model-words" });
+    this.words = make("p", { class: "model-words" }, "There is no paving with a finish yet: once there is, it is drawn here.");
     this.told = make("p", { class: "model-told", role: "status", "aria-live": "polite" });
     this.keys = make("p", { id: "model-keys", class: "model-keys", hidden: true },
       "Arrow keys turn it, plus and minus come nearer and go away, Home shows all of it again, Enter tells each layer.");
@@ -135,7 +135,7 @@ class Room {
     const plane = view === "cut" ? this.model.planeOf(this.header.cut, this.shift) : null;
     this.model.cut(plane);
     this.model.lift(to);
-    this.rooms(wide);
+    this.rooms(wide, high);
     const goal = this.goal(view, wide, high, plane);
     this.model.lift(from);
     this.name();
@@ -176,15 +176,16 @@ class Room {
   }
 
   /** Keep room for what stands on the picture: the words below, the names of layers at the right. */
-  rooms(wide) {
+  rooms(wide, high) {
     const named = this.view === "cut" || this.view === "apart";
     const narrow = wide < NARROW;
     const { right, low } = this.labels.room(this.model, narrow, named);
     const slider = this.view === "cut" && narrow ? 60 : 0;
     this.eye.room = {
       left: 16, right: named ? Math.min(right + 40, wide * 0.38) : 16,
-      top: (named ? 16 : 44) + slider, low: 48 + low,
+      top: (named ? 16 : 44) + slider, low: high - this.words.offsetTop + low + 12,
     };
+    this.labels.key.style.bottom = `${high - this.words.offsetTop + 3}px`;
   }
 
   cutHere() {

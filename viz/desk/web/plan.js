@@ -44,6 +44,7 @@ class PlanView {
     this.picture = new Picture(this.svg);
     this.hands = new Hands(this);
     desk.on("plan", (plan) => this.#planned(plan));
+    desk.on("who", () => this.choose(""));
     desk.on("open", () => this.paint());
     desk.on("asked", (asked) => this.#asked(asked));
     desk.on("tool", (tool) => tool && this.begin(tool.name, tool.with));
@@ -63,6 +64,11 @@ class PlanView {
   /** Whether the yard itself is worked on. */
   get yard() {
     return (this.desk.state.open?.key ?? "yard") === "yard";
+  }
+
+  /** Whether it is only looked at, by one for whom it is built. */
+  get looked() {
+    return (this.desk.state.who ?? "crew") !== "crew";
   }
 
   get frame() {
@@ -165,7 +171,7 @@ class PlanView {
       this.root.classList.toggle("working", working);
       this.status.textContent = this.held?.went || this.mover.busy ? "working" : "";
       const { plan } = this;
-      this.lead.hidden = Boolean(this.drawing || plan.house || plan.areas.length || plan.spots.length);
+      this.lead.hidden = Boolean(this.drawing || this.looked || plan.house || plan.areas.length || plan.spots.length);
       if (edge) this.svg.querySelector(`[data-edge="${edge}"]`)?.focus();
     });
   }
@@ -263,6 +269,7 @@ class PlanView {
 
   /** Begin a way of drawing. */
   begin(name, told) {
+    if (this.looked && !["measure", "drop-water", "draw-cut"].includes(name)) return;
     this.drawing?.cancel();
     this.choose("");
     this.way = null;

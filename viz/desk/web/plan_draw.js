@@ -46,7 +46,7 @@ export function ground(plan, moved, lines) {
   for (const mark of plan.marks) {
     if (mark.rings) shape("thing", many(mark.rings));
     else if (!mark.closed && mark.points.length > 1) {
-      shape(`line ${mark.kind} ${mark.what ?? ""}`.trim(), linePath(mark.points));
+      shape(`line ${mark.kind}`, linePath(mark.points));
     }
   }
   for (const area of plan.areas) {

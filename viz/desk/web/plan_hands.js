@@ -126,8 +126,11 @@ export class Hands {
     const edge = event.target.dataset?.edge;
     const target = key ? view.target(key) : null;
     this.kind = "keys";
-    if (view.drawing) this.#drawn(event, arrow);
-    else if (arrow && target?.moves) {
+    if (view.drawing) {
+      this.#drawn(event, arrow);
+      return;
+    }
+    if (arrow && target?.moves) {
       if (view.chosen !== key) view.choose(key);
       view.nudge(view.held ?? target, arrow, event.shiftKey);
     } else if (arrow) view.pan(arrow.map((each) => -each * 40));

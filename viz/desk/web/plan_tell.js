@@ -16,7 +16,8 @@ export function tell(element, view, target, key) {
   element.replaceChildren();
   element.hidden = !key;
   if (!key) return;
-  if (key.endsWith("/edge")) edge(element, view, key);
+  if (view.looked) looked(element, view, target);
+  else if (key.endsWith("/edge")) edge(element, view, key);
   else if (target) told[target.kind]?.(element, view, target);
   const again = name && element.querySelector(`[name="${name}"]`);
   if (!again) return;
@@ -71,6 +72,12 @@ const told = {
       places(view, at, view.written(at) ?? xy, (to) => ({ at, to }), "corner of the house"));
   },
 };
+
+/** Tell what is chosen to one who only looks. */
+function looked(element, view, target) {
+  element.hidden = !target;
+  if (target) frame(element, view, target.name, "");
+}
 
 /** What is only dragged has nothing to tell. */
 told.cut = (element) => { element.hidden = true; };

@@ -39,7 +39,7 @@ export class Picture {
   constructor(root) {
     this.root = root;
     this.of = "";
-    this.back = svg("rect", { class: "lawn", width: "100%", height: "100%" });
+    this.back = svg("rect", { class: "behind-all", width: "100%", height: "100%" });
     this.world = svg("g", { class: "world" });
     this.over = svg("g", { class: "over" });
     this.words = svg("g", { class: "words" });
@@ -77,7 +77,8 @@ export class Picture {
       ...this.#passing(view), ...(drawing?.signs(win) ?? []), ...view.guides.map((line) =>
         svg("path", { class: "guide", d: linePath(line.map((xy) => win.seen(xy))) })),
       scaleBar(win, plan.unit, [frame[0] - 18, frame[1] - 16]));
-    this.targets = targets(plan, chosen, view.yard, view.cut);
+    this.targets = targets(plan, chosen, view.yard && !view.looked, view.cut);
+    if (view.looked) for (const each of this.targets) each.moves = each.kind === "cut";
     this.#label(view, frame, told);
     this.#handle(view);
   }
@@ -112,6 +113,10 @@ export class Picture {
     const put = (key, xy, words, kind, rank, more = {}) =>
       labels.push({ key, at: win.seen(xy), words: words.filter(Boolean), kind, rank, ...more });
     for (const line of edges(plan)) taken.push(...along(line.map((xy) => win.seen(xy)), frame));
+    for (const ring of plan.marks.flatMap((mark) => mark.rings ?? [])) {
+      const [xs, ys] = [0, 1].map((axis) => ring.map((xy) => win.seen(xy)[axis]));
+      taken.push([Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)]);
+    }
     for (const area of plan.areas) {
       const middle = win.seen(area.middle);
       for (const ring of area.rings) {
@@ -120,6 +125,7 @@ export class Picture {
           const at = win.seen(corner.xy);
           taken.push([at[0] - 11, at[1] - 11, at[0] + 11, at[1] + 11]);
           const mine = chosen === corner.at;
+          if (!corner.name && !mine && plan.planned) continue; // the drawings give it no letter
           const level = small && !mine ? "" : corner.level;
           const words = [`${corner.name || k + 1}${level ? `  ${level}` : ""}`];
           const out = [at[0] - middle[0], at[1] - middle[1]].map((each) => Math.sign(each));
@@ -140,14 +146,15 @@ export class Picture {
     for (const door of plan.doors) {
       const words = small && chosen !== door.at ? [door.step || door.sill] : [`${door.name} · ${door.sill}`, door.step];
       const away = door.outward ? win.way(door.outward).map((each) => -each) : undefined;
-      put(door.at, door.foot ?? door.xy, words, "door", 1, { away, gap: 20 });
+      put(door.at, door.foot ?? door.xy, words, "door", 1, { away, slides: true, gap: 20 });
     }
     for (const mark of plan.marks) {
       if (mark.kind === "crease" || (small && !chosen.startsWith(mark.at))) continue;
       const { xy } = wordsAt(mark, win, frame);
       const wall = mark.kind === "ceiling" ? onWall(plan, xy, plan.unit)?.wall : null;
       const away = wall && win.way(wall.outward).map((each) => -each);
-      put(mark.at, xy, [mark.label], `mark ${mark.kind}`, 5, { away, gap: wall ? 20 : 14 });
+      put(mark.at, xy, [mark.label], `mark ${mark.kind}`, 5,
+        { away, slides: Boolean(wall), near: chosen !== mark.at, gap: wall ? 20 : 14 });
     }
     for (const [k, each] of (view.lines ?? []).entries()) {
       const { xy } = wordsAt({ points: each.line }, win, frame);

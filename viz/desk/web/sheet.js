@@ -70,6 +70,22 @@ export class Sheet {
     return line;
   }
 
+  /**
+   * Hold a row of an older text that could not be read: in the place of the row that it was
+   * before, or as a new one. @returns {Line | null} null where that row is gone
+   */
+  hold(line) {
+    if (!line.good) {
+      this.lines.push(line);
+      return line;
+    }
+    const here = this.rows().find((each) => each.raw === line.good);
+    if (!here) return null;
+    here.cells = line.cells;
+    here.changed = true;
+    return here;
+  }
+
   /** Take a row out. */
   remove(line) {
     this.lines = this.lines.filter((each) => each !== line);

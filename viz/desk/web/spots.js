@@ -7,11 +7,17 @@
 
 import { inCells } from "./cells.js";
 import { make } from "./dom.js";
-import { Sheet, keep, styled } from "./sheet.js";
+import { Keeping } from "./keeping.js";
+import { Sheet, styled } from "./sheet.js";
 
 const ROW = 46; // pixels, a finger high
 const AROUND = 8; // rows kept above and below those in view
-const OFFERED = { spots: ["id", "code", "note"], holes: ["area"], book: [] };
+const OFFERED = {
+  spots: ["id", "code", "note"],
+  holes: ["area"],
+  book: ["distance", "x", "y", "wall", "along", "out", "side", "code", "note"],
+};
+const SAID = { spots: "spot", holes: "test hole", book: "reading" };
 const WIDE = { z: "6rem", id: "3.8rem", code: "5rem", note: "11rem", point: "8rem", area: "7rem" };
 
 /** Grids that are open, by the file: they live on while the page is drawn anew. */
@@ -33,14 +39,16 @@ export function draw(element, data, desk) {
   grid.update(data);
 }
 
-class Grid {
+class Grid extends Keeping {
   constructor(data, desk) {
+    super();
     this.desk = desk;
     this.data = data;
     this.mark = null; // of the text that is kept
     this.kept = ""; // that text
     this.sheet = null;
-    this.wrong = new Map(); // line -> [{column, words}]
+    this.wrong = new Map(); // line -> [{column, words}]: these are not kept as they are typed
+    this.odd = new Map(); // number of a line -> {column, words, tone}: what the whole says of it
     this.shown = new Map(); // line -> its row in the page
     this.at = { line: null, column: 0, first: 0 };
     this.build();
@@ -58,7 +66,7 @@ class Grid {
       class: "grid-sentence", id: `wrong-${idOf(this.data)}`, "aria-live": "polite",
     });
     this.box = make(
-      "div", { class: "grid-box", onscroll: () => this.window() }, this.table, this.sentence,
+      "div", { class: "grid-box", "data-scrolls": true, onscroll: () => this.window() }, this.table, this.sentence,
     );
     this.addButton = make("button", { type: "button", onclick: () => this.addRow() }, "Add a row");
     this.outButton = make("button", { type: "button", onclick: () => this.removeRow() });
@@ -80,12 +88,16 @@ class Grid {
   /** Take what the desk tells of the file. */
   async update(data) {
     this.data = data;
+    this.odd = new Map((data.marked || []).map((each) => [each.line, each]));
     if (data.told) {
       this.words.textContent = data.told;
       this.box.hidden = this.bar.hidden = this.hint.hidden = true;
       return;
     }
-    if (this.sheet && (data.mark === this.mark || this.busy)) return;
+    if (this.sheet && (data.mark === this.mark || this.busy)) {
+      this.window();
+      return;
+    }
     if (this.loading === data.mark) return;
     this.loading = data.mark;
     const answer = await this.desk.call("sheet", { name: data.name, kind: data.kind });
@@ -104,14 +116,17 @@ class Grid {
       return;
     }
     this.box.hidden = this.bar.hidden = this.hint.hidden = false;
-    const pending = this.sheet ? [...this.wrong.keys()].filter((line) => this.unread(line)) : [];
+    const pending = this.sheet ? [...this.wrong].filter(([line]) => this.unread(line)) : [];
     const number = this.sheet && this.at.line ? this.sheet.numbers().get(this.at.line) : 0;
     this.sheet = new Sheet(answer.sheet);
     this.sheet.offer(OFFERED[data.kind] || []);
     this.mark = answer.sheet.mark;
     this.kept = this.sheet.text();
-    for (const line of pending) this.sheet.lines.push(line);
-    this.wrong = new Map(pending.map((line) => [line, this.wrong.get(line)]));
+    this.wrong = new Map();
+    for (const [line, problems] of pending) {
+      const held = this.sheet.hold(line);
+      if (held) this.wrong.set(held, problems);
+    }
     this.spare();
     const numbers = this.sheet.numbers();
     const again = this.sheet.rows().find((line) => numbers.get(line) === number);
@@ -211,15 +226,18 @@ class Grid {
   /** Mark what is wrong in a row, and name its cells. */
   mind(line, row, number) {
     const wrong = (this.wrong.get(line) || []).filter((each) => this.counts(line, each));
-    row.classList.toggle("grid-wrong", wrong.length > 0);
+    const odd = wrong.length ? null : this.odd.get(number);
+    row.classList.toggle("grid-wrong", wrong.length > 0 || odd?.tone === "fails");
+    row.classList.toggle("grid-odd", odd?.tone === "look");
     row.classList.toggle("grid-now", this.at.line === line);
     this.sheet.columns.forEach((column, at) => {
       const input = row.children[at + 1].firstChild;
       const its = wrong.find((each) => each.column === at || each.column === null);
-      const named = wrong.some((each) => each.column === at);
+      const named = wrong.some((each) => each.column === at)
+        || (odd?.tone === "fails" && odd.column === at);
       input.setAttribute("aria-label", `${column.label || column.head}, line ${number}`);
       input.setAttribute("aria-invalid", named ? "true" : "false");
-      if (its) input.setAttribute("aria-describedby", this.sentence.id);
+      if (its || odd) input.setAttribute("aria-describedby", this.sentence.id);
       else input.removeAttribute("aria-describedby");
       const here = this.at.line === line && this.at.column === at;
       input.tabIndex = here || (!this.at.line && row === this.body.firstChild && at === 0) ? 0 : -1;
@@ -240,7 +258,9 @@ class Grid {
     const here = mine.find((each) => each.column === column) || mine[0];
     const others = [...this.wrong].filter(([each, list]) => this.sheet.lines.includes(each)
       && list.some((one) => this.counts(each, one)));
+    const odd = line && this.odd.get(this.sheet.numbers().get(line));
     if (here) this.sentence.textContent = here.words;
+    else if (odd) this.sentence.textContent = odd.words;
     else if (others.length) {
       const [first, list] = others[0];
       this.sentence.replaceChildren(make(
@@ -248,7 +268,11 @@ class Grid {
           onclick: () => this.goTo(first, Math.max(0, list[0].column || 0)) }, list[0].words,
       ));
     } else this.sentence.textContent = this.general || "";
-    this.sentence.classList.toggle("grid-fails", Boolean(here || others.length || this.general));
+    const looks = !here && odd?.tone === "look";
+    this.sentence.classList.toggle("grid-look", Boolean(looks));
+    this.sentence.classList.toggle(
+      "grid-fails", !looks && Boolean(here || odd || others.length || this.general),
+    );
     const number = line ? this.sheet.numbers().get(line) : 0;
     this.outButton.textContent = line ? `Take out line ${number}` : "Take out a line";
     this.outButton.disabled = !line;
@@ -299,70 +323,7 @@ class Grid {
     if (!this.sheet.put(line, at, text.trim())) return;
     this.spare();
     this.window();
-    this.check(`${this.data.kind === "holes" ? "test hole" : "spot"} in line ${
-      this.sheet.numbers().get(line)}`);
-  }
-
-  /** Have the reader look at all of it, and keep the rows that it can read. */
-  async check(said) {
-    if (said) this.said = said;
-    if (this.busy) {
-      this.again = true;
-      return;
-    }
-    this.busy = true;
-    do {
-      this.again = false;
-      await this.once();
-    } while (this.again);
-    this.busy = false;
-    this.window();
-    this.root.dataset.ready = "true";
-  }
-
-  async once() {
-    const { name, kind } = this.data;
-    let text = this.sheet.text();
-    let found = await this.desk.call("check", { name, kind, text });
-    this.marked(found.problems);
-    const bad = new Set([...this.wrong.keys()]);
-    if (bad.size) {
-      text = this.sheet.text(bad);
-      found = await this.desk.call("check", { name, kind, text });
-    }
-    this.words.replaceChildren(found.words || (bad.size ? "" : "No rows yet."));
-    if (bad.size) {
-      const waiting = bad.size === 1 ? `Line ${this.sheet.numbers().get([...bad][0])} is`
-        : `${bad.size} rows are`;
-      this.words.append(make("span", { class: "grid-waits" }, `${waiting} not kept as typed yet.`));
-    }
-    if (!this.said || text === this.kept || found.problems.length) return;
-    if (!found.count && this.data.naming && this.data.naming.length && !this.kept) return;
-    const { said } = this;
-    this.said = null;
-    const reply = await keep(this.desk, name, text, this.data.naming, said);
-    if (reply && reply.is === "refused") {
-      this.general = reply.problems.map((each) => each.words).join(" ");
-      return;
-    }
-    this.general = "";
-    this.sheet.kept(bad);
-    this.kept = text;
-    this.mark = found.mark;
-    this.root.dataset.kept = String(Number(this.root.dataset.kept || 0) + 1);
-  }
-
-  /** Mark the rows that the reader told of. */
-  marked(problems) {
-    const numbers = new Map([...this.sheet.numbers()].map(([line, number]) => [number, line]));
-    this.wrong = new Map();
-    this.general = "";
-    for (const problem of problems) {
-      const line = numbers.get(problem.line);
-      if (!line || !line.cells || this.sheet.lines.indexOf(line) === this.sheet.head) {
-        this.general = this.general || problem.words;
-      } else this.wrong.set(line, [...(this.wrong.get(line) || []), problem]);
-    }
+    this.check(`${SAID[this.data.kind]} in line ${this.sheet.numbers().get(line)}`);
   }
 
   /** Lay rows that were pasted over those from a row on. */

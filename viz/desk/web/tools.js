@@ -31,7 +31,7 @@ const drawn = (key, title, first, next, asks, more = {}) => ({
   },
 });
 
-const NAME = { key: "name", label: "What it is called", optional: true };
+const NAME = { key: "name", label: "Its name, if it has one", optional: true };
 
 /** @type {Record<string, Way>} */
 export const WAYS = {
@@ -76,7 +76,7 @@ export const WAYS = {
     title: "Door", least: 1, most: 1, wall: true,
     say: () => "Tap the middle of the door on its wall.",
     asks: [
-      { key: "name", label: "What it is called", hint: "back door", optional: true },
+      { ...NAME, hint: "back door" },
       { key: "sill", label: "Level of the top of its sill", hint: "100' 0\"" },
     ],
     made: ({ points, answers, plan }) => ({

@@ -18,6 +18,7 @@ const drawn = new WeakMap();
  * @param {object} host the desk, or `{storage: () => Storage, paper: () => void}` of a file
  */
 export function draw(element, data, host) {
+  if (host?.call) dressed();
   const before = drawn.get(element);
   if (before && JSON.stringify(before.data) === JSON.stringify(data)) return before;
   before?.leave();
@@ -28,6 +29,13 @@ export function draw(element, data, host) {
   screen.show();
   screen.begin();
   return screen;
+}
+
+/** In the desk the screen brings its own style; a file to take away holds it already. */
+function dressed() {
+  const href = "/web/trench.css";
+  if (document.querySelector(`link[href="${href}"]`)) return;
+  document.head.append(h("link", { rel: "stylesheet", href }));
 }
 
 class Trench {
@@ -183,8 +191,9 @@ class Trench {
     const held = this.element.contains(document.activeElement)
       ? document.activeElement.dataset.key : undefined;
     const screens = { rods: () => this.rodsScreen(), shot: shotScreen, sight: instrumentScreen,
-      list: listScreen, give: giveScreen };
-    this.element.replaceChildren(this.view === "shot" ? "" : this.head(), screens[this.view](this));
+      list: listScreen, give: giveScreen, stop: () => this.stopScreen() };
+    if (this.data.stop.why.length && !["list", "give"].includes(this.view)) this.view = "stop";
+    this.element.replaceChildren(["shot", "stop"].includes(this.view) ? "" : this.head(), screens[this.view](this));
     this.element.dataset.view = this.view;
     const again = held && this.element.querySelector(`[data-key="${CSS.escape(held)}"]`);
     if (again) again.focus();
@@ -201,7 +210,7 @@ class Trench {
       last ? filled(labels.checked, { time: timeOf(last.id) }) : "",
     ].filter(Boolean).join(", ") : filled(labels.plan, { number: data.number });
     const title = setup ? levelText(data, this.height) : labels.no_sight;
-    return h("header", { class: "tr-head" },
+    return h("div", { class: "tr-head" },
       h("div", {}, h("strong", {}, title), h("p", {}, words)),
       this.view === "sight" || !data.benchmarks.length ? null : h("button", {
         type: "button", class: "tr-button", "data-key": "moved", onclick: () => this.go("sight"),
@@ -228,8 +237,8 @@ class Trench {
     const several = data.areas.length > 1;
     const shots = shotsAt(this.kept, this.area.name, stake.name, layer.name);
     const last = shots[shots.length - 1];
-    const held = last && heldAgainst(data, this.kept, last);
-    return h("main", { class: "tr-screen" },
+    const held = last && heldAgainst(data, last);
+    return h("div", { class: "tr-screen" },
       this.layerTabs(),
       h("div", { class: "tr-who" },
         h("div", {}, h("h2", {}, stake.name), several ? h("p", {}, this.area.name) : null,
@@ -252,7 +261,7 @@ class Trench {
         return h("div", { class: each === layer ? "tr-on" : "" }, h("dt", {}, each.name),
           h("dd", {}, own.words ?? own.text ?? "–"));
       })),
-      h("nav", { class: "tr-go" },
+      h("div", { class: "tr-go" },
         h("button", { type: "button", "aria-label": labels.previous, "data-key": "previous",
           onclick: () => this.walk(-1) }, "◀"),
         h("button", { type: "button", class: "tr-main", "data-key": "shot",
@@ -263,13 +272,22 @@ class Trench {
       this.foot());
   }
 
+  /** What stands in the place of every rod of a plan that is not to be built. */
+  stopScreen() {
+    const { title, why } = this.data.stop;
+    return h("div", { class: "tr-screen" },
+      h("div", { class: "tr-stop", role: "alert" }, h("h2", {}, title),
+        h("ul", {}, why.map((each) => h("li", {}, each))), h("p", {}, this.data.labels.no_rods)),
+      this.foot());
+  }
+
   /** What stands at the foot of every screen: the shots, and where they are kept. */
   foot() {
     const { data } = this;
     const { labels } = data;
     const count = shotsOf(this.kept).length;
     const lost = this.store.where === "desk" ? labels.lost_desk : labels.not_kept;
-    return h("footer", { class: "tr-foot" },
+    return h("div", { class: "tr-foot" },
       this.store.safe ? null : h("p", { class: "tr-warn", role: "alert" }, lost),
       h("div", { class: "tr-links" },
         h("button", { type: "button", class: "tr-button", "data-key": "list",

@@ -1,7 +1,7 @@
 // What is kept of a day in the trench: where the instrument stood, and every shot. Two that kept
 // apart are laid together without losing either; what was taken back stays taken back. A text gives
 // it to the desk and takes it in again. Nothing is drawn.
-import { bookText, judged, readRod, sightOf } from "./trench_rods.js";
+import { bookText, judged, readRod } from "./trench_rods.js";
 
 /** Nothing kept yet. */
 export function nothingKept() {
@@ -47,14 +47,11 @@ export function stakeNamed(area, name) {
 }
 
 /** A shot held against its level, {z, off, standing}; null where its stake or layer is gone. */
-export function heldAgainst(data, kept, shot) {
+export function heldAgainst(data, shot) {
   const area = areaNamed(data, shot.area);
-  const wanted = stakeNamed(area, shot.stake)?.z[shot.layer];
-  const layer = area?.layers.find((each) => each.name === shot.layer);
-  const setup = kept.setups.find((each) => each.id === shot.setup);
-  if (wanted === undefined || !layer?.built || !setup) return null;
-  const { metres } = readRod(data, shot.reading, shot.marks);
-  return judged(data, layer, wanted, sightOf(data, setup), metres);
+  const layer = area?.layers.find((each) => each.built && each.built === shot.built);
+  const wanted = stakeNamed(area, shot.stake)?.z[layer?.name];
+  return wanted === undefined ? null : judged(data, layer, wanted, shot.z, 0);
 }
 
 const COLUMNS = [
@@ -79,16 +76,16 @@ export function asText(data, kept) {
   for (const shot of shotsOf(kept)) last.set(`${shot.area}/${shot.stake}/${shot.layer}`, shot);
   for (const shot of last.values()) {
     const setup = kept.setups.find((each) => each.id === shot.setup);
-    if (!setup) continue;
     const before = shotsAt(kept, shot.area, shot.stake, shot.layer).slice(0, -1);
-    const readings = before.map((each) => bookText(data, each.reading, each.marks)).join("; ");
-    const note = before.length ? data.labels.read_before.replace("{readings}", readings) : "";
+    const readings = before.filter((each) => each.reading).map((each) => bookText(data, each.reading, each.marks)).join("; ");
+    const note = readings ? data.labels.read_before.replace("{readings}", readings) : "";
     rows.push([
       data.number, shot.area, shot.stake, shot.built, ...shot.at.map(number),
       number(shot.z / data.metres), number(shot.wanted / data.metres),
-      bookText(data, shot.reading, shot.marks), shot.marks, setup.benchmark,
-      number(setup.z / data.metres), bookText(data, setup.reading, setup.marks), setup.marks,
-      setup.id, shot.id, shot.layer, note,
+      ...(setup ? [bookText(data, shot.reading, shot.marks), shot.marks, setup.benchmark,
+        number(setup.z / data.metres), bookText(data, setup.reading, setup.marks), setup.marks,
+        setup.id] : Array(7).fill("")),
+      shot.id, shot.layer, note,
     ].map((each) => cell(String(each))).join(","));
   }
   return `${rows.join("\n")}\n`;

@@ -107,7 +107,10 @@ export function reading(data, marks, changed, given) {
     "aria-label": labels.reading, "data-key": "reading",
     oninput: () => pad.typed(input.value.trim(), readRod(data, input.value, marks)),
     onkeydown: (event) => {
-      if (event.key === "Enter") given();
+      if (event.key !== "Enter") return;
+      // Else it would press what the hand is put on next, too.
+      event.preventDefault();
+      given();
     },
   });
   const told = () => {

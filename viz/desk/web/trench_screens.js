@@ -27,7 +27,7 @@ function verdictBox(told, kind) {
 export function shotScreen(screen) {
   const { data, stake, layer } = screen;
   const { labels } = data;
-  const main = h("main", { class: "tr-screen" });
+  const main = h("div", { class: "tr-screen" });
   const wanted = screen.rod(layer);
   const head = h("div", { class: "tr-shot-head" }, h("h2", {}, stake.name), h("p", {},
     data.areas.length > 1 ? `${screen.area.name}, ` : "", h("b", {}, layer.name),
@@ -36,7 +36,7 @@ export function shotScreen(screen) {
   main.append(head);
   if (!layer.built) {
     main.append(h("p", { class: "tr-note" }, filled(labels.no_shots_of, { layer: layer.name })),
-      h("nav", { class: "tr-go tr-go-two" }, button(labels.back, "back", () => screen.go("rods"), "")));
+      h("div", { class: "tr-go tr-go-two" }, button(labels.back, "back", () => screen.go("rods"), "")));
     return main;
   }
   const verdict = h("div", {});
@@ -70,7 +70,7 @@ export function shotScreen(screen) {
   };
   main.append(
     verdict, keys.element,
-    h("nav", { class: "tr-go tr-go-two" },
+    h("div", { class: "tr-go tr-go-two" },
       button(labels.back, "back", () => screen.go("rods"), ""), keep),
     undoRow(screen), screen.marksChoice(), screen.foot());
   // The figures stand over what they mean.
@@ -96,7 +96,7 @@ function undoRow(screen) {
 export function instrumentScreen(screen) {
   const { data } = screen;
   const { labels } = data;
-  const main = h("main", { class: "tr-screen" });
+  const main = h("div", { class: "tr-screen" });
   const before = standing(screen.kept);
   let on = data.benchmarks.find((each) => each.name === screen.benchmark) ?? null;
   if (data.benchmarks.length === 1) [on] = data.benchmarks;
@@ -155,7 +155,7 @@ export function instrumentScreen(screen) {
   main.append(
     before ? "" : h("p", { class: "tr-note" }, labels.no_sight_long),
     h("h3", {}, labels.held_on), pick, h("h3", {}, labels.reads), keys.element, out,
-    h("nav", { class: "tr-go tr-go-two" },
+    h("div", { class: "tr-go tr-go-two" },
       button(labels.back, "back", () => screen.go("rods"), ""), set),
     check ?? "", h("h3", {}, labels.rod_marked), screen.marksChoice(), stood(screen));
   look();
@@ -175,14 +175,14 @@ function stood(screen) {
     return h("li", {}, place === 0 ? h("b", {}, `${labels.now}: `) : "",
       filled(labels.setup_line, told), `; ${filled(labels.setup_shots, { count })}`);
   });
-  return h("section", { class: "tr-stood" }, h("h3", {}, labels.stands_since), h("ol", {}, lines));
+  return h("div", { class: "tr-stood" }, h("h3", {}, labels.stands_since), h("ol", {}, lines));
 }
 
 /** Every stake with its shot of the layer at hand, and what is left. */
 export function listScreen(screen) {
   const { data, kept } = screen;
   const { labels } = data;
-  const main = h("main", { class: "tr-screen" });
+  const main = h("div", { class: "tr-screen" });
   main.append(screen.layerTabs());
   for (const area of data.areas) {
     const layer = area.layers.find((each) => each.name === screen.layer.name)
@@ -194,14 +194,14 @@ export function listScreen(screen) {
     const done = filled(labels.of_layer, { done: rows.length - left.length, all: rows.length });
     const rest = left.length ? filled(labels.left, { count: left.length, names: left.join(", ") })
       : labels.none_left;
-    main.append(h("section", {}, h("h2", { class: "tr-title" },
+    main.append(h("div", {}, h("h2", { class: "tr-title" },
       data.areas.length > 1 ? `${area.name}: ${layer.name}` : layer.name),
     layer.built ? h("p", {}, `${done}; ${rest}`)
       : h("p", {}, filled(labels.no_shots_of, { layer: layer.name })),
     h("ul", { class: "tr-list" }, rows.map(([stake, shot]) => listRow(screen, area, layer, stake, shot)))));
   }
   main.append(screen.said ? h("p", { class: "tr-said", role: "status" }, screen.said) : "",
-    undoRow(screen), h("nav", { class: "tr-go tr-go-two" },
+    undoRow(screen), h("div", { class: "tr-go tr-go-two" },
       button(labels.back, "back", () => screen.go("rods"), "tr-main")), screen.foot());
   return main;
 }
@@ -209,9 +209,9 @@ export function listScreen(screen) {
 function listRow(screen, area, layer, stake, shot) {
   const { data } = screen;
   const { labels } = data;
-  const found = shot && heldAgainst(data, screen.kept, shot);
+  const found = shot && heldAgainst(data, shot);
   const told = found ? verdictOf(data, layer, found) : null;
-  const words = told ? [shot.reading, found.standing === "again"
+  const words = told ? [...(shot.reading ? [shot.reading] : []), found.standing === "again"
     ? `${told.title}: ${offText(data, found.off)}` : told.title].join(", ") : labels.not_shot;
   return h("li", {}, h("button", {
     type: "button", class: `tr-line tr-${found?.standing ?? "none"}`, "data-key": `row ${area.name} ${stake.name}`,
@@ -269,17 +269,17 @@ export function giveScreen(screen) {
     if (found.count) screen.keep(found.kept);
     else screen.show();
   };
-  return h("main", { class: "tr-screen" },
+  return h("div", { class: "tr-screen" },
     h("h2", { class: "tr-title" }, labels.give),
     count ? h("p", {}, labels.give_long) : h("p", {}, labels.no_shots),
     count ? area : "",
-    count ? h("nav", { class: "tr-go tr-even" }, button(labels.copy, "copy", copy, "tr-main"),
+    count ? h("div", { class: "tr-go tr-even" }, button(labels.copy, "copy", copy, "tr-main"),
       button(labels.save, "save", save, "")) : "",
     out,
     h("p", { class: "tr-quiet" }, store.where === "desk" ? labels.kept_desk
       : filled(labels.kept_here, { number: data.number })),
     h("h2", { class: "tr-title" }, labels.take), h("p", {}, labels.take_long), pasted,
     button(labels.take, "take", take),
-    h("nav", { class: "tr-go tr-go-two" },
+    h("div", { class: "tr-go tr-go-two" },
       button(labels.back, "back", () => screen.go("rods"), "tr-main")));
 }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -83,7 +83,13 @@ def _lines(found: SetOut, each: AreaStakes, told: Told) -> list[list[str]]:
     return [*rows, [SQUARE[told.unit]]]
 
 
-def write_stakes(found: SetOut, told: Told, folder: Path, say: Callable[[str], None]) -> list[Path]:
+def write_stakes(
+    found: SetOut,
+    told: Told,
+    folder: Path,
+    say: Callable[[str], None],
+    beside: Mapping[str, str] | None = None,
+) -> list[Path]:
     """Write pocket cards, a spreadsheet and a drawing of a set-out, and return the files.
 
     Parameters
@@ -93,6 +99,8 @@ def write_stakes(found: SetOut, told: Told, folder: Path, say: Callable[[str], N
     folder : Path
     say : callable
         Told what is being done.
+    beside : mapping of str to str, optional
+        Further files with their texts.
 
     Raises
     ------
@@ -107,5 +115,7 @@ def write_stakes(found: SetOut, told: Told, folder: Path, say: Callable[[str], N
         text = csv_text(stakes_sheet(found, told))
         (made / "stakes.csv").write_text(text, encoding="utf-8-sig")
         write_stakes_dxf(found, made / "stakes.dxf")
+        for name, words in (beside or {}).items():
+            (made / name).write_text(words, encoding="utf-8")
 
     return write_with(folder, make, found.design.site)

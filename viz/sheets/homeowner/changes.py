@@ -33,13 +33,17 @@ def changes_told(job: Job) -> dict[str, Any]:
     return {
         "heads": ["Topsoil", "to dig", "bins", "days"],
         "rows": rows,
-        "said": [printable(each, len(each)) for each in (_price(plan), turned, said) if each],
+        "said": [
+            printable(each, len(each))
+            for each in (price_told(plan, plan.crew.card.show_prices), turned, said)
+            if each
+        ],
     }
 
 
-def _price(plan: Plan) -> str:
-    """Say the price where the crew has its papers tell it, and a quote of it can be signed."""
-    price = price_of(plan) if plan.crew.card.show_prices else None
+def price_told(plan: Plan, asked: bool) -> str:
+    """Say the price where it is asked for, and a quote of it can be signed; else nothing."""
+    price = price_of(plan) if asked else None
     if price is None or band_words(price):
         return ""
     return f"The price is {money(price.total, price.currency)} in all; the quote says what of."

@@ -1,0 +1,52 @@
+"""What the page is told of a site, without the page: a folder or a changed document looked at."""
+
+from __future__ import annotations
+
+import copy
+import shutil
+from pathlib import Path
+from typing import Any
+
+import sample_sites
+from grading.files.toml_file import toml_of
+from grading.reading.site_edit import Edit, put
+from viz.desk.look import Looking
+from viz.desk.seen import Asked, Seen
+
+SAMPLES = tuple(
+    sorted(each.name for each in Path(sample_sites.__file__).parent.iterdir()
+           if (each / "site.toml").is_file())
+)  # fmt: skip
+
+
+def copied(name: str, to: Path) -> Path:
+    """Copy a sample site into a folder, and return where it is."""
+    return Path(shutil.copytree(sample_sites.path(name), to / name))
+
+
+def looked(folder: Path, *edits: Edit, whole: bool = True, **asked: Any) -> Seen:
+    """Return what is seen of a site's folder, with edits made of its document."""
+    document = toml_of((folder / "site.toml").read_text(encoding="utf-8"), "site.toml")
+    written = copy.deepcopy(document)
+    for edit in edits:
+        put(written, edit)
+    files = {
+        each.name: each.read_text(encoding="utf-8")
+        for each in folder.iterdir()
+        if each.suffix in (".csv", ".toml") and each.name != "site.toml"
+    }
+    looking = Looking(folder, folder)
+    seen = looking.first(written, files, Asked(**asked), 1)
+    if whole and seen.site is not None and not seen.conflict and not seen.problems:
+        seen = looking.rest()
+    return seen
+
+
+def every_block(blocks: Any):
+    """Yield every block of a step, those within others too."""
+    for block in blocks:
+        yield block
+        if hasattr(block, "blocks"):
+            yield from every_block(block.blocks)
+        for item in getattr(block, "items", ()):
+            yield from every_block(item.blocks)

@@ -1,0 +1,171 @@
+"""The section of the page: what the drawings cut, where it lies and in the same words."""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+
+import numpy as np
+import pytest
+import shapely
+from lookedat import SAMPLES, looked
+
+import sample_sites
+from grading.section.line import down_and_across
+from grading.units import METRES, length, size, volume
+from viz.desk.bases_view import area_at, bases_record, usual_place
+from viz.desk.section_view import cut_record, line_through, ways_of
+from viz.desk.sections import MISSED, NONE_YET, section
+from viz.paper.hatch import OTHER, TONES
+
+
+@cache
+def seen(name):
+    return looked(sample_sites.path(name), view="section")
+
+
+def of(name):
+    plan = seen(name).plan
+    return plan, plan.areas[0]
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_every_way_that_is_offered_is_cut(name):
+    plan, _ = of(name)
+    for area in plan.areas:
+        ways = list(ways_of(plan, area))
+        assert ways
+        assert len({way.words for way in ways}) == len(ways)
+        for way in ways:
+            found, line = line_through(plan, way.line, area)
+            assert found is area
+            record = cut_record(plan, area, line)
+            low, floor, high, roof = record["window"]
+            for part in record["parts"]:
+                rings = part.get("rings", [part.get("points", [])])
+                points = np.array([point for ring in rings for point in ring])
+                assert (points >= np.array([low, floor]) - 1e-3).all()
+                assert (points <= np.array([high, roof]) + 1e-3).all()
+            json.dumps(record, allow_nan=False)
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_layers_lie_where_the_plan_has_them(name):
+    """The area of every layer of the picture is that of its solid, by the shoelace of its rings."""
+    plan, area = of(name)
+    line = down_and_across(plan, area)[0]
+    cut = plan.sections.along(area, line)
+    record = cut_record(plan, area, line)
+    one = METRES[plan.site.unit]
+    assert {solid.name for solid in cut.solids} <= {part["name"] for part in record["parts"]
+                                                    if part["is"] == "area"}  # fmt: skip
+    for solid in cut.solids:
+        drawn = [part["rings"] for part in record["parts"]
+                 if part["is"] == "area" and part["name"] == solid.name]  # fmt: skip
+        found = sum(
+            abs(np.sum(ring[:-1, 0] * ring[1:, 1] - ring[1:, 0] * ring[:-1, 1])) / 2
+            * (1 if k == 0 else -1)
+            for rings in drawn
+            for k, ring in enumerate(map(np.array, rings))
+        )  # fmt: skip
+        assert found * one**2 == pytest.approx(solid.shape.area, rel=2e-3, abs=2e-4)
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_levels_over_the_paving_are_those_of_the_finish(name):
+    plan, area = of(name)
+    line = down_and_across(plan, area)[0]
+    cut = plan.sections.along(area, line)
+    told = [each["words"][0] for each in cut_record(plan, area, line)["labels"]
+            if each["kind"] == "level"]  # fmt: skip
+    places = np.array([cut.plan_point(s) for s in cut.paving])
+    finish = area.finish.surface.at(places)
+    assert told == [length(float(z), plan.site.unit) for z in finish]
+
+
+def test_a_line_is_cut_where_it_runs_longest_and_from_left_to_right_as_it_was_drawn():
+    plan, _ = of("flush-walk")
+    first, second = plan.areas
+    middle = first.outline.centroid
+    x0, _, x1, _ = first.outline.bounds
+    one = ((x0 - 1.0, middle.y), (x1 + 1.0, middle.y))
+    area, line = line_through(plan, one)
+    assert area is first
+    assert line.along == pytest.approx([1.0, 0.0])
+    area, back = line_through(plan, one[::-1])
+    assert back.along == pytest.approx([-1.0, 0.0])
+    shared = shapely.LineString(one)
+    if shapely.intersects(shared, second.outline):
+        assert line_through(plan, one, second)[0] is second
+    assert line_through(plan, ((1e4, 0.0), (1e4, 1.0))) is None
+    assert line_through(plan, ((1.0, 1.0), (1.0, 1.0))) is None
+    assert line_through(plan, ((np.nan, 1.0), (1.0, 1.0))) is None
+
+
+def test_a_line_that_meets_no_paving_is_said_to_and_another_is_shown():
+    folder = sample_sites.path("back-patio")
+    told = section(looked(folder, view="section", cut=((500.0, 0.0), (500.0, 9.0))))
+    assert told["missed"] == MISSED
+    assert told["cut"] is not None
+    assert not any(way["chosen"] for way in told["ways"])
+    chosen = told["ways"][1]
+    line = tuple(map(tuple, chosen["line"]))
+    again = section(looked(folder, view="section", cut=line))
+    assert [way["name"] for way in again["ways"] if way["chosen"]] == [chosen["name"]]
+    assert again["missed"] == ""
+
+
+def test_where_there_is_no_plan_the_view_says_so(tmp_path):
+    (tmp_path / "site.toml").write_text('name = "a yard"\nunit = "ft"\n', encoding="utf-8")
+    told = section(looked(tmp_path))
+    assert told["words"] == NONE_YET
+    assert told["cut"] is None
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_bases_at_a_place_have_their_layers_and_the_dig_of_the_plan_there(name):
+    plan, area = of(name)
+    unit, one = plan.site.unit, METRES[plan.site.unit]
+    place = usual_place(plan, area)
+    told = bases_record(plan, area, place)
+    assert [each["base"] for each in told["columns"]] == list(area.digs)
+    ground = float(plan.ground.elevation(place[None])[0])
+    finish = float(area.finish.surface.at(place[None])[0])
+    for column in told["columns"]:
+        dig = area.digs[column["base"]]
+        layers = [bed for bed in column["beds"] if bed["material"] != "refill"]
+        assert [bed["name"] for bed in layers] == [each.name for each in dig.system.layers]
+        assert [bed["thick"] for bed in layers] == [
+            size(each.thickness, unit) for each in dig.system.layers
+        ]
+        assert column["ground"] * one == pytest.approx(ground - finish, abs=1e-3)
+        lowest = column["beds"][-1]["bottom"]
+        assert column["dug"] == pytest.approx(lowest, abs=1e-3)
+        for bed in column["beds"]:
+            assert bed["material"] in TONES or bed["material"] == OTHER
+    planned = [each for each in told["columns"] if each["planned"]]
+    assert [each["base"] for each in planned] == [area.chosen]
+
+
+def test_what_a_base_takes_is_what_the_order_counts():
+    plan, area = of("back-patio")
+    told = bases_record(plan, area, usual_place(plan, area))
+    for column in told["columns"]:
+        job = plan.order.site[column["base"]]
+        assert column["cut"] == volume(job.cut, plan.site.unit)
+        assert column["facts"][0] == f"{job.haul.trips} barrow trips"
+        assert column["facts"][1] == f"${job.cost.total:,.0f}"
+    hidden = bases_record(plan, area, usual_place(plan, area), prices=False)
+    assert "$" not in json.dumps(hidden)
+    early = bases_record(plan, area, usual_place(plan, area), counted=False)
+    assert all(not each["facts"] and not each["why"] for each in early["columns"])
+
+
+def test_a_tap_beside_the_paving_is_no_place_and_one_on_its_edge_is():
+    plan, area = of("back-patio")
+    assert area_at(plan, np.array([1e3, 1e3])) is None
+    corner = np.asarray(area.outline.exterior.coords[0])
+    found, place = area_at(plan, corner)
+    assert found is area
+    assert area.outline.contains(shapely.Point(place))
+    bases_record(plan, found, place)

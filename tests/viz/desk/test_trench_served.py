@@ -1,0 +1,84 @@
+"""The trench in the page that is served: what is booked there is on the disk by its answer."""
+
+import pytest
+from served import Served, copied
+from trenched import browser, needs_browser
+
+from viz.desk.kept_shots import booked_of
+
+pytestmark = needs_browser
+
+
+@pytest.fixture
+def site(tmp_path):
+    return copied("back-patio", tmp_path / "site")
+
+
+@pytest.fixture(scope="module")
+def chromium():
+    with browser() as found:
+        yield found
+
+
+def opened(chromium, served, wrong):
+    """Return a page at the step that sets out."""
+    page = chromium.new_context(viewport={"width": 1440, "height": 900}).new_page()
+    page.on("pageerror", lambda error: wrong.append(str(error)))
+    page.goto(served.address)
+    page.locator('li[data-key="setout"] button.line').click()
+    page.locator(".trench[data-ready]").wait_for()
+    return page
+
+
+def book(page, reading, count):
+    page.get_by_role("textbox", name="Reading").fill(reading)
+    page.locator("[data-key=keep]").click()
+    page.locator(f'.trench[data-stored="{count}"]').wait_for()
+
+
+def test_shots_are_kept_beside_the_site_and_are_there_after_the_worst(chromium, site):
+    wrong = []
+    with Served(site) as served:
+        page = opened(chromium, served, wrong)
+        page.locator('[data-key="choice back door"]').click()
+        page.get_by_role("textbox", name="Reading").fill("3 2 1/2")
+        page.get_by_role("button", name="Set it up here").click()
+        page.locator('.trench[data-stored="1"]').wait_for()
+        page.locator("[data-key=shot]").click()
+        book(page, "4 3 1/2", 2)
+        book(page, "4 2", 3)
+        served.kill()
+        assert [shot["stake"] for shot in booked_of(site).shots] == ["a", "b"]
+    with Served(site) as served:
+        page = opened(chromium, served, wrong)
+        page.locator("[data-key=list]").click()
+        rows = page.locator(".tr-line").all_inner_texts()
+        assert rows[0].split("\n")[-1].startswith("4 3 1/2, ")
+        assert rows[1].split("\n")[-1].startswith("4 2, ")
+        page.locator('li[data-key="built"] button.line').click()
+        page.locator(".built-map").wait_for()
+        assert "2 shots" in page.locator('li[data-key="built"]').inner_text()
+        # The rods of today, by the form.
+        page.locator('li[data-key="setout"] button.line').click()
+        page.locator("#rods-read").fill("3 2 1/2")
+        page.get_by_role("button", name="Tell the rods").click()
+        page.get_by_text("Rods today").wait_for()
+    assert wrong == []
+
+
+def test_two_windows_book_beside_each_other(chromium, site):
+    wrong = []
+    with Served(site) as served:
+        one = opened(chromium, served, wrong)
+        one.locator('[data-key="choice back door"]').click()
+        one.get_by_role("textbox", name="Reading").fill("3 2 1/2")
+        one.get_by_role("button", name="Set it up here").click()
+        one.locator('.trench[data-stored="1"]').wait_for()
+        two = opened(chromium, served, wrong)
+        two.locator("[data-key=next]").click()
+        for page in (one, two):
+            page.locator("[data-key=shot]").click()
+        book(one, "4 3 1/2", 2)
+        book(two, "4 2", 1)
+        assert {shot["reading"] for shot in booked_of(site).shots} == {"4 3 1/2", "4 2"}
+    assert wrong == []

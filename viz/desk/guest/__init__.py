@@ -1,0 +1,1 @@
+"""The sheet that a homeowner looks at: the sentences of their paper, and nothing to change."""

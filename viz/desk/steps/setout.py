@@ -1,0 +1,178 @@
+"""The step "Set out": rods and shots in the trench, stakes and strings, what is taken along."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from grading.design.model import Design
+from grading.errors import SiteError
+from grading.pipeline import Plan
+from grading.setout.instrument import benchmarks_of, instrument_of, rod_marks, rounding_of
+from grading.setout.model import AreaStakes, SetOut, set_out
+from grading.setout.words import LOWER, instrument_words
+from grading.units import length, size
+from viz.desk.blocks import Block, Fold, Head, Make, Own, Say, State, Step, records
+from viz.desk.rows import table_block
+from viz.desk.seen import Seen
+from viz.desk.trench import trench
+from viz.sheets.crew.sheet import NOT_TO_BE_BUILT
+from viz.tables.stakes import Told, diagonals_table, stakes_table, strings_table
+from viz.words.away import PAPER
+from viz.words.cautions import CREW, DRAWING
+from viz.words.field_steps import SET_OUT
+from viz.words.lookouts import forbidden
+from viz.words.trench import LABELS, MARKS
+
+KEY, TITLE = "setout", "Set out"
+
+
+def step(seen: Seen) -> Step:
+    """Return the step.
+
+    Parameters
+    ----------
+    seen : Seen
+    """
+    # Stakes take longer than a finger waits: they are set out where somebody looks at them.
+    opened = seen.asked.step == KEY
+    return Step(KEY, TITLE, _answer(seen), _state(seen), list(_blocks(seen)) if opened else [])
+
+
+def _answer(seen: Seen) -> str:
+    if seen.plan is None:
+        return SET_OUT["no_plan"]
+    if seen.stale or seen.conflict:
+        return SET_OUT["no_rods"]
+    if not seen.whole:
+        return SET_OUT["working"]
+    return SET_OUT["no_rods" if forbidden(seen.plan) else "ready"]
+
+
+def _state(seen: Seen) -> State:
+    if seen.plan is None:
+        return "to do"
+    if seen.stale or seen.conflict:
+        return "fails"
+    if not seen.whole:
+        return "working"
+    return "fails" if forbidden(seen.plan) else "to do"
+
+
+def _blocks(seen: Seen) -> Iterator[Block]:
+    plan = seen.plan
+    if plan is None:
+        yield Say(SET_OUT["none_yet"], "quiet")
+        return
+    if seen.stale or seen.conflict:
+        # A rod of a plan that the document has left would be dug to.
+        yield Say(SET_OUT["stale"], "fails")
+        return
+    if not seen.whole:
+        # Whether it may be built is known when every check is.
+        yield Say(SET_OUT["working"], "quiet")
+        return
+    yield Say(DRAWING, "quiet")
+    against = forbidden(plan)
+    if against:
+        yield Say(NOT_TO_BE_BUILT, "fails")
+        yield from (Say(words, "fails") for words in against)
+        yield Say(SET_OUT["no_rods_yet"])
+        return
+    yield Own("trench", {"key": "trench", **trench(plan, seen.revision)})
+    if seen.asked.who == "field":
+        return
+    yield Head(SET_OUT["rods_head"])
+    yield Own("field_forms", rods_form(plan))
+    yield Head(SET_OUT["stakes_head"])
+    found, told = set_out(plan), _told(plan)
+    for each in found.areas:
+        yield Fold(PAPER["area"].format(area=each.area.area.name,
+                                        base=each.area.chosen_dig.system.called),
+                   list(_area(found, each, told)))  # fmt: skip
+    yield Head(SET_OUT["along_head"])
+    yield Make(SET_OUT["away"], "take-away", SET_OUT["away_note"])
+    yield Make(SET_OUT["away_home"], "take-away-home", SET_OUT["away_home_note"])
+    yield Make(SET_OUT["cards"], "stakes", SET_OUT["cards_note"])
+    yield Fold(PAPER["before"], [Say(words) for words in CREW])
+
+
+def rods_form(plan: Plan) -> dict[str, Any]:
+    """Return what asks for the reading of today: benchmarks, and what a rod is marked in.
+
+    Parameters
+    ----------
+    plan : Plan
+    """
+    site = plan.site
+    names = ("on", "read", "marked", "tell")
+    return {
+        "key": "rods",
+        "form": "rods",
+        "benchmarks": [[name, length(z, site.unit)] for name, z in benchmarks_of(site).items()],
+        "rod": rod_marks(None, site),
+        "marks": [[marks, words] for marks, words in MARKS.items()],
+        "none": LABELS["no_benchmark"],
+        "labels": {name: SET_OUT[name] for name in names},
+    }
+
+
+def rods(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the rods of every stake for a reading of today, as tables to copy.
+
+    Parameters
+    ----------
+    seen : Seen
+    told : mapping
+        `benchmark`, `reading` and what the `rod` is marked in, as a person says them.
+    """
+    plan = seen.plan
+    if plan is None or seen.stale or seen.conflict:
+        return {"blocks": records([Say(SET_OUT["stale"], "fails")])}
+    if not seen.whole or forbidden(plan):
+        return {"blocks": records([Say(SET_OUT["no_rods_yet"], "fails")])}
+    try:
+        marks = rod_marks(str(told.get("rod") or "") or None, plan.site)
+        sight = instrument_of(
+            plan.site, str(told.get("benchmark", "")), str(told.get("reading", "")),
+            plan.limits["rod-length"], marks,
+        )  # fmt: skip
+    except SiteError as error:
+        return {"blocks": records(Say(str(each), "fails") for each in error.problems)}
+    assert sight is not None
+    step = rounding_of(None, plan.site.unit)
+    how, found = Told(marks, step, plan.site.unit), set_out(plan, sight)
+    said = instrument_words(sight, marks, plan.site.unit, step)
+    blocks: list[Block] = [Say(PAPER["rods_today"].format(sight=said), "strong"), Say(LOWER)]
+    for each in found.areas:
+        blocks.append(table_block(stakes_table(found, each, how), each.area.area.name))
+        blocks += [
+            Say(f"{stake.name}: {note}", "look")
+            for stake in each.stakes
+            for note in found.notes(stake)
+        ]
+        if each.strings:
+            blocks.append(table_block(strings_table(found, each, how), _strings_words(each, plan)))
+    return {"blocks": records(blocks)}
+
+
+def _told(plan: Plan) -> Told:
+    unit = plan.site.unit
+    return Told(rod_marks(None, plan.site), rounding_of(None, unit), unit)
+
+
+def _area(found: SetOut, each: AreaStakes, told: Told) -> Iterator[Block]:
+    yield table_block(stakes_table(found, each, told), SET_OUT["stakes"])
+    for stake in each.stakes:
+        for note in found.notes(stake):
+            yield Say(f"{stake.name}: {note}", "look")
+    if each.strings:
+        yield table_block(strings_table(found, each, told), _strings_words(each, found.design))
+    diagonals = diagonals_table(each, told).rows
+    if diagonals:
+        said = "; ".join(f"{corners} {far}" for corners, far in diagonals)
+        yield Say(PAPER["diagonals"].format(diagonals=said))
+
+
+def _strings_words(each: AreaStakes, plan: Design) -> str:
+    return PAPER["strings"].format(over=size(each.strings[0].over, plan.site.unit))

@@ -1,0 +1,197 @@
+"""The ways in which a yard is measured into the page, in blocks: typed, booked, or brought in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from grading.errors import SiteError
+from viz.desk.blocks import (
+    Block,
+    Change,
+    Choice,
+    Field,
+    Fold,
+    Head,
+    Item,
+    Items,
+    Option,
+    Own,
+    Say,
+    Tool,
+)
+from viz.desk.seen import Seen
+from viz.desk.survey.book import held_to, rods
+from viz.desk.survey.bringing import spots_of
+from viz.desk.survey.settling import Judged
+from viz.desk.survey.sheets import MOST_ROWS, Kind, mark_of, sheet_of, told
+from viz.desk.survey.sheets import SPOTS as SPOTS_KIND
+
+SPOTS, BOOK = "spots.csv", "levels.csv"
+"""What new files are called."""
+
+_MOST_LINES = 2 * MOST_ROWS  # remarks and empty lines among them
+
+
+def is_named(seen: Seen) -> bool:
+    """Return whether a document names a survey."""
+    return bool(spots_of(seen.document) or tables(seen.document, "levels"))
+
+
+def tables(document: Mapping[str, Any], key: str) -> list[Mapping[str, Any]]:
+    """Return the tables of a list of a document."""
+    held = document.get(key)
+    return [each for each in held if isinstance(each, Mapping)] if isinstance(held, list) else []
+
+
+def measured_blocks(seen: Seen, found: Judged) -> Iterator[Block]:
+    """Yield the ways in which a yard was, or may be, measured into the page.
+
+    Parameters
+    ----------
+    seen : Seen
+    found : Judged
+        What its spots say of one another: marked in the rows that it is of.
+    """
+    spots, books = spots_of(seen.document), tables(seen.document, "levels")
+    if not is_named(seen):
+        yield Say("Nothing is measured yet. There are three ways, and they go together.")
+    for name in spots:
+        yield Head("Spots" if len(spots) == 1 else f"Spots of {name}")
+        yield _grid(seen, name, found)
+    for place, book in enumerate(books):
+        yield Head("Rod readings")
+        yield from _book(seen, place, book)
+    if not spots:
+        naming = [Change("spots", SPOTS).record()]
+        yield Fold("Type spots into a table", [_grid(seen, SPOTS, found, naming)])
+    if not books:
+        name = BOOK if BOOK not in seen.files else "levels-2.csv"
+        new = {
+            "key": f"book {name}",
+            "name": name,
+            "mark": "",
+            "fresh": True,
+            "unit": seen.partly.unit,
+        }
+        yield Fold("Book rod readings", [Own("book", {**new, **_held(seen)})])
+    yield Tool("place-spot", "Place a spot on the plan")
+    yield Fold(
+        "Bring a file of points or a scan",
+        [Own("bring", {"key": "bring", "unit": seen.partly.unit})],
+    )
+    if books:
+        yield Fold("What the readings hang on", list(_hung_on(seen)))
+
+
+def _grid(seen: Seen, name: str, found: Judged, naming: list[dict[str, Any]] | None = None) -> Own:
+    text = seen.files.get(name)
+    long = not naming if text is None else text.count("\n") > _MOST_LINES
+    return Own(
+        "spots",
+        {"key": f"spots {name}", "name": name, "kind": "spots", "mark": mark_of(text or ""),
+         "naming": naming or [], "label": "Spots", "unit": seen.partly.unit,
+         "told": _told_file(seen, name) if long else "",
+         "marked": [] if long else marked(seen, name, SPOTS_KIND, found)},
+    )  # fmt: skip
+
+
+def _told_file(seen: Seen, name: str) -> str:
+    """Return what is said of a file that is too long for a table."""
+    spots = seen.partly.spots
+    count = 0 if spots is None else spots.sources.count(name)
+    return f"{name} holds {count:,} spots: too many for a table, so it is read as it lies."
+
+
+def marked(seen: Seen, name: str, kind: Kind, found: Judged) -> list[dict[str, Any]]:
+    """Return what is said of single rows of a file that can be read: each by its line.
+
+    Parameters
+    ----------
+    seen : Seen
+    name : str
+        Of the file.
+    kind : Kind
+    found : Judged
+    """
+    try:
+        reads = kind.reads(sheet_of(seen.files.get(name, ""), name, kind).header)
+    except SiteError:
+        return []
+    wrong = [each for each in told(seen.problems, name, reads) if each["line"] is not None]
+    level = reads.index("z") if "z" in reads else None
+    odd = [
+        {"line": line, "column": level, "words": words}
+        for source, line, words in found.odd
+        if source == name
+    ]
+    return [
+        *({**each, "tone": "fails"} for each in wrong),
+        *({**each, "tone": "look"} for each in odd),
+    ]
+
+
+def _book(seen: Seen, place: int, book: Mapping[str, Any]) -> Iterator[Block]:
+    name = book.get("file")
+    if not isinstance(name, str):
+        return
+    text = seen.files.get(name, "")
+    yield Own(
+        "book",
+        {"key": f"book {name}", "name": name, "mark": mark_of(text),
+         "rod": book.get("rod", ""), "fresh": False, "unit": seen.partly.unit, **_held(seen)},
+    )  # fmt: skip
+    table = {
+        "key": f"table {name}", "name": name, "kind": "book", "mark": mark_of(text),
+        "naming": [], "label": "Level book", "told": "", "marked": [],
+    }  # fmt: skip
+    yield Fold("The book as a table", [Own("spots", table)])
+    yield Fold(
+        "The rod and the tape",
+        [
+            Choice(f"levels/{place}/rod", "The rod is marked in", book.get("rod"),
+                   [Option(each["to"], each["label"]) for each in rods()]),
+            Choice(f"levels/{place}/placed", "Places were found", book.get("placed", "by tape"),
+                   [Option("by tape", "by tape"), Option("by eye", "by eye")]),
+        ],
+    )  # fmt: skip
+
+
+def _held(seen: Seen) -> dict[str, Any]:
+    return {**held_to(seen.document, seen.folder), "rods": rods()}
+
+
+def _hung_on(seen: Seen) -> Iterator[Block]:
+    """Yield the benchmarks and the points that a tape is held to."""
+    marks, own = tables(seen.document, "benchmark"), tables(seen.document, "reference")
+    unit = seen.partly.unit
+    yield Items(
+        "benchmark", "Benchmarks: points whose elevation is given",
+        [
+            Item(f"benchmark/{k}", str(each.get("name", "")), f"{each.get('z', '')} {unit}",
+                 [Field(f"benchmark/{k}/name", "Name, as the book has it", each.get("name"),
+                        takes="text"),
+                  Field(f"benchmark/{k}/z", "Elevation", each.get("z"))],
+                 removable=len(marks) > 1)
+            for k, each in enumerate(marks)
+        ],
+    )  # fmt: skip
+    yield Items(
+        "reference", "Points that a tape is held to, beside the corners of the house",
+        [
+            Item(f"reference/{k}", str(each.get("name", "")), _written_at(each.get("at"), unit),
+                 [Field(f"reference/{k}/name", "Name", each.get("name"), takes="text"),
+                  Field(f"reference/{k}/at", "Where: x, y", each.get("at"), takes="list")])
+            for k, each in enumerate(own)
+        ],
+    )  # fmt: skip
+    yield Own(
+        "survey_forms", {"form": "point", "key": "add reference", "what": "reference", "unit": unit}
+    )
+    yield Own(
+        "survey_forms", {"form": "point", "key": "add benchmark", "what": "benchmark", "unit": unit}
+    )
+
+
+def _written_at(at: object, unit: str) -> str:
+    return f"{', '.join(map(str, at))} {unit}" if isinstance(at, list | tuple) else ""
