@@ -140,7 +140,7 @@ def test_the_page_forbids_every_connection(elements):
 
 
 def test_what_draws_is_the_module_that_the_desk_is_served(text):
-    """All of it, and every name that it gives; three's own text, in nothing but another wrapping."""
+    """All of it, and every name that it gives: three's own text, wrapped otherwise."""
     import viz.desk
 
     module = (Path(viz.desk.__file__).parent / "web" / "three.js").read_text(encoding="utf-8")
