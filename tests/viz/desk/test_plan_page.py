@@ -326,3 +326,18 @@ def test_one_for_whom_it_is_built_looks_and_changes_nothing(site):
         page.locator(".plan-tell", has_text="Corner f").wait_for()
         assert page.locator(".plan-tell input, .plan-tell .btn").count() == 0
     assert (site / "site.toml").read_text() == before
+
+
+def test_a_crease_turns_at_spots_wherever_one_taps_beside_them(site):
+    with planned(site) as page:
+        begin(page, "draw-crease")
+        box = page.locator(".plan-picture").bounding_box()
+        for share in (0.2, 0.5, 0.8):
+            page.mouse.click(box["x"] + box["width"] * share, box["y"] + box["height"] * 0.85)
+        page.locator(".plan-bar").get_by_role("button", name="Done", exact=True).click()
+        page.locator(".plan-bar").wait_for(state="detached")
+        still(page)
+        until(lambda: len(document_of(site)["ground"]["breaklines"][-1]) == 3)
+    spots = {(x, y) for x, y, _ in (grading.read_site(site).spots.xyz / 0.3048).round(4)}
+    line = document_of(site)["ground"]["breaklines"][-1]
+    assert all(tuple(np.round(xy, 4)) in spots for xy in line)

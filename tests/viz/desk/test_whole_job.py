@@ -99,8 +99,10 @@ def edge(hands: Hands, length: str, way: str) -> None:
     else:
         onward.select_option(label=way)
     expect(onward.locator("option:checked")).to_have_text(way)
-    hands.write(plan.locator("input:visible").first, length)
+    long = plan.get_by_label("Length of the next edge")
+    hands.write(long, length)
     hands.press(button(plan, "Add"))
+    expect(long).to_have_value("")
 
 
 def saved(page: Page) -> None:
@@ -119,7 +121,7 @@ def drawn(hands: Hands) -> None:
     settled(hands.page)
     hands.press(button(sheet, "Place a door"))
     placed(hands, "15", "0")
-    hands.write(plan.get_by_label("What it is called"), "back door")
+    hands.write(plan.get_by_label(re.compile("is called|name", re.I)).first, "back door")
     hands.write(plan.get_by_label("Level of the top of its sill"), "100' 0\"")
     hands.press(button(plan, "Done"))
     settled(hands.page)

@@ -9,7 +9,13 @@ const owned = new Map(); // elements that stay: of modules that draw for themsel
 /** Put blocks into an element, keeping what is being typed and where the hand is. */
 export function draw(element, blocks, desk, scope = "") {
   const held = grip(element);
-  lay(element, blocks.map((block, place) => one(block, desk, `${scope}/${named(block) ?? place}`)));
+  const taken = new Set(); // of two that are called alike the later is known by its place too
+  lay(element, blocks.map((block, place) => {
+    const name = named(block) ?? place;
+    const key = taken.has(name) ? `${name}/${place}` : name;
+    taken.add(name);
+    return one(block, desk, `${scope}/${key}`);
+  }));
   regrip(element, held);
 }
 

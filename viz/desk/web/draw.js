@@ -5,6 +5,12 @@ import { marksOf, onWall, onward, snapped } from "./snap.js";
 import { button, html, svg } from "./svg.js";
 import { houseSide, WAYS } from "./tools.js";
 
+/** Return the spot that is nearest to a place; null where there is none. */
+function nearestOf(spots, xy) {
+  return spots.reduce((best, each) =>
+    (!best || apart(each.xy, xy) < apart(best.xy, xy) ? each : best), null);
+}
+
 export class Drawing {
   /** @param {object} view the plan that is mounted
    *  @param {string} name of the way
@@ -31,7 +37,11 @@ export class Drawing {
     if (this.asking) return;
     const plan = this.view.plan;
     const found = this.way.wall && plan.house ? onWall(plan, xy, plan.unit) : null;
-    if (found) {
+    const spot = this.way.spots ? nearestOf(plan.spots, xy) : null;
+    if (spot) {
+      this.at = spot.xy;
+      this.to = [{ words: `spot ${spot.id}` }];
+    } else if (found) {
       this.at = found.xy;
       this.to = [{ words: `on ${found.wall.name}` }];
     } else {

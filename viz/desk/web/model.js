@@ -105,13 +105,20 @@ class Room {
     this.model.tell(header, this.holding.shapes);
     this.eye.near = header.near;
     for (const { key, label } of header.views) this.buttons.get(key).textContent = label;
-    this.words.textContent = header.stale ? `${header.heights} It shows the last state that has a finish.` : header.heights;
+    this.say();
     this.box.dataset.stale = header.stale ? "yes" : "";
     this.box.dataset.rev = header.rev;
     if (this.view === "cut") this.cutHere();
     this.name();
     if (first || other) this.show(this.view, true);
     else this.ask();
+  }
+
+  /** Say how high it is drawn, in few words where there is little room. */
+  say() {
+    const { heights, heights_brief: brief, stale } = this.header;
+    const words = this.sizes()[0] < NARROW ? brief : heights;
+    this.words.textContent = stale ? `${words} It shows the last state that has a finish.` : words;
   }
 
   asked({ cut } = {}) {
@@ -250,7 +257,10 @@ class Room {
     this.model.renderer.setSize(wide, high, false);
     const was = this.size;
     this.size = `${wide} x ${high}`;
-    if (this.header && was !== this.size) this.show(this.view, true);
+    if (this.header && was !== this.size) {
+      this.say();
+      this.show(this.view, true);
+    }
     // Its buffer is empty now: no frame is shown without a picture.
     this.draw();
   }

@@ -69,7 +69,9 @@ const told = {
   },
   house(element, view, { at, k, xy }) {
     frame(element, view, `Corner ${k + 1} of the house`, "",
-      places(view, at, view.written(at) ?? xy, (to) => ({ at, to }), "corner of the house"));
+      places(view, at, view.written(at) ?? xy, (to) => ({ at, to }), "corner of the house"),
+      view.plan.house.corners.length > 2 &&
+        buttons(remove(view, { do: "remove", at, to: null }, "corner of the house")));
   },
 };
 

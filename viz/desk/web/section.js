@@ -77,10 +77,6 @@ export function mount(element, desk) {
       chosen(names.cut, own.show === "cut", () => show("cut")),
       chosen(names.bases, own.show === "bases", () => show("bases")),
     );
-    if (own.show === "cut" && section.cut) {
-      const keep = () => save(body.querySelector(".section-frame svg"), names.file);
-      bar.append(pressing(names.save, "quiet-button", keep));
-    }
   }
 
   function controls(section) {
@@ -97,6 +93,8 @@ export function mount(element, desk) {
       own.oneScale = !own.oneScale;
       draw();
     }));
+    const keep = () => save(body.querySelector(".section-frame svg"), names.file);
+    box.append(pressing(names.save, "quiet-button", keep));
     const label = made("label", names.slide, "section-slide");
     const input = made("input");
     Object.assign(input, {

@@ -3,7 +3,7 @@ import { add, apart, left, middle, sub, unit, writtenAt } from "./plane.js";
 
 /**
  * @typedef {{title: string, say: (count: number) => string, least: number, most?: number,
- *   closed?: boolean, wall?: boolean, again?: boolean, typed?: boolean,
+ *   closed?: boolean, wall?: boolean, spots?: boolean, again?: boolean, typed?: boolean,
  *   asks?: {key: string, label: string, hint?: string, optional?: boolean}[],
  *   made: (drawn: Drawn) => Made}} Way
  * @typedef {{points: [number, number][], answers: Record<string, any>, told: object,
@@ -31,7 +31,7 @@ const drawn = (key, title, first, next, asks, more = {}) => ({
   },
 });
 
-const NAME = { key: "name", label: "Its name, if it has one", optional: true };
+const NAME = { key: "name", label: "What it is called", optional: true };
 
 /** @type {Record<string, Way>} */
 export const WAYS = {
@@ -149,13 +149,14 @@ export const WAYS = {
   "draw-hold": drawn("hold", "What holds an edge", "Tap beside the edge that it holds.",
     "Tap on along that edge; press Done at its end.", []),
   "draw-crease": {
-    title: "Crease of the ground", least: 2,
+    title: "Crease of the ground", least: 2, spots: true,
     say: (count) => (count ? "Tap the next spot along the crease; press Done at its end."
       : "Tap the spot where the crease begins: each of its points is a spot."),
-    made: ({ points, plan, told }) => ({
+    made: ({ points, told }) => ({
       changes: [{
         do: "set", at: "ground/breaklines",
-        to: [...(told.lines ?? []), points.map((xy) => writtenAt(xy, plan.unit))],
+        // As the spots have them: a crease turns at spots alone.
+        to: [...(told.lines ?? []), points],
       }],
       said: "add crease",
     }),

@@ -15,7 +15,7 @@ from grading.site.walls import named_walls
 from grading.site.water_tables import Downspout, Outfall
 from grading.units import area as area_words
 from grading.units import length, run
-from viz.desk.blocks import Block, Change, Field, Fold, Item, Items, Offer, Tool
+from viz.desk.blocks import Block, Change, Fold, Item, Items, Offer, Tool
 from viz.desk.plan.areas import corner_names
 from viz.desk.plan.places import place
 from viz.desk.plan.typed import written_place
@@ -42,14 +42,7 @@ def house_blocks(seen: Seen) -> Iterator[Block]:
             for name, start, end, _ in named_walls(house)
         )
     rows: list[Block] = [
-        Items("house/walls", "Corners along the wall", [
-            Item(
-                f"house/walls/{k}", f"Corner {k + 1}", "",
-                [Field(f"house/walls/{k}", "Where it is", each, hint="x, y", takes="list")],
-                removable=len(walls) > 2,
-            )
-            for k, each in enumerate(walls)
-        ]),
+        places("house/walls", walls, "Corner"),
         Tool("draw-walls", "Draw the walls anew"),
     ]  # fmt: skip
     if house is not None:

@@ -8,6 +8,7 @@ from typing import Any, Literal, get_args
 from grading.files.fields import Table
 from viz.desk.blocks import Block, Choice, Field, Fold, Item, Items, Option
 from viz.desk.seen import Seen
+from viz.words.figures import counted
 from viz.words.plain import opened
 
 Takes = Literal["text", "number", "list"]
@@ -36,7 +37,10 @@ def field(
     takes : "number", "text" or "list"
     """
     told = model.model_fields[key]
-    hint = opened((told.description or "").replace(" in quotes", ""))
+    # What a name is, or an age, its label says by itself.
+    hint = (
+        "" if key in ("name", "age") else opened(told.description or "").replace(" in quotes", "")
+    )
     return Field(
         f"{at}/{key}", label, written.get(key), hint=hint, optional=not told.is_required(),
         takes=takes,
@@ -88,14 +92,12 @@ def places(at: str, written: Any, what: str = "Point") -> Block:
     what : str
         What each of them is called.
     """
-    hint = "x, y"
     if not isinstance(written, list) or not any(isinstance(each, list) for each in written):
-        return Field(at, "Where it is", written, hint=hint, takes="list")
+        return Field(at, "Where it is, as x, y", written, takes="list")
     rows = [
-        Field(f"{at}/{k}", f"{what} {k + 1}", each, hint=hint, takes="list")
-        for k, each in enumerate(written)
+        Field(f"{at}/{k}", f"{what} {k + 1}", each, takes="list") for k, each in enumerate(written)
     ]
-    return Fold(f"Its {len(rows)} points, typed", rows)
+    return Fold(f"Its {counted(len(rows), what.lower())}, typed as x, y", rows)
 
 
 def corners(at: str, written: Any, names: Sequence[str]) -> Block:
@@ -116,14 +118,15 @@ def corners(at: str, written: Any, names: Sequence[str]) -> Block:
         if isinstance(each, Mapping):
             middle = Field(
                 f"{at}/{k}/arc/0", f"A point of the round edge to {name.lower()}",
-                (each.get("arc") or [None])[0], hint="x, y", takes="list",
+                (each.get("arc") or [None])[0], takes="list",
             )  # fmt: skip
             rows.append(middle)
             end = (each.get("arc") or [None, None])[-1]
-            rows.append(Field(f"{at}/{k}/arc/1", name, end, hint="x, y", takes="list"))
+            rows.append(Field(f"{at}/{k}/arc/1", name, end, takes="list"))
         else:
-            rows.append(Field(f"{at}/{k}", name, each, hint="x, y", takes="list"))
-    return Fold(f"Its {len(written or [])} corners, typed", rows)
+            rows.append(Field(f"{at}/{k}", name, each, takes="list"))
+    count = len(written) if isinstance(written, list) else 0
+    return Fold(f"Its {counted(count, 'corner')}, typed as x, y", rows)
 
 
 def listed(seen: Seen, key: str, label: str, row: Any) -> list[Block]:
