@@ -67,6 +67,8 @@ def _edits(site: Site, part: Eased, ground: Callable[[], Ground]) -> Iterator[Ed
     match part.rule:
         case "given-plane":
             yield (Edit(("area", _area(site, part.area), "plane")),)
+        case "straight-fall":
+            yield (Edit(("area", _area(site, part.area), "toward")),)
         case "shared-edge":
             yield (_step_between(site, part),)
         case "riser":

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from functools import lru_cache
 
 from grading.answers.led import Led, Told, led, told_of
+from grading.catalogue.rules import RULES
 from grading.checks.check import Check
 from grading.pipeline import Plan
 from viz.desk.blocks import Block, Fold, Own, Say, State
@@ -70,11 +71,11 @@ def check_blocks(seen: Seen, step: str) -> Iterator[Block]:
         said = _words(plan, told, seen.whole)
         where = f" ({told.area})" if several and told.area else ""
         yield Say(f"{word}{where}: {stopped(said)}", "fails" if tone == "fails" else "look")
-        yield Fold("What was found, and who asks for it", list(_in_full(plan, told.checks)))
-
+        what = RULES[told.rule].title if told.rule in RULES else told.rule
+        yield Fold(f"What was found: {what}{where}", list(_in_full(plan, told.checks)))
     if any(each.status == "fail" for each in told_in(seen, step)):
         # Each is tried first, which takes time: they come after all else.
-        yield Own("offered", {"about": step, "working": TRYING})
+        yield Own("offered", {"key": "offered", "about": step, "working": TRYING})
 
 
 def _words(plan: Plan, told: Told, whole: bool) -> str:

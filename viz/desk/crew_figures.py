@@ -106,7 +106,7 @@ def pricing(seen: Seen) -> dict[str, Any]:
     ]  # fmt: skip
     together = "" if own else "Make a price with these"
     return {
-        "groups": [{"title": "", "rows": rows}], "together": together, "file": "",
+        "key": "price", "groups": [{"title": "", "rows": rows}], "together": together, "file": "",
         "shared": f"It stands in {_SHARED}: change it there." if shared(seen) else "",
     }  # fmt: skip
 

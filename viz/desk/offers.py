@@ -13,7 +13,7 @@ from typing import Any
 from grading.answers.led import Led, Told, led
 from grading.answers.mends import Mend, Tried, mends_of
 from grading.answers.relaxed import relaxing
-from grading.errors import GradingError, Relaxation
+from grading.errors import Eased, GradingError, Relaxation
 from grading.ground.model import survey_to_ground
 from grading.kept import Kept
 from grading.pipeline import Plan, first_wave
@@ -68,12 +68,17 @@ def _of_conflict(
         for mend in relaxing(site, relaxation, lambda: survey_to_ground(site, _KEPT)):
             made = _planned(site, document, mend.edits)
             if made is not None:
-                names = dict.fromkeys(part.about or part.area for part in relaxation.parts)
+                names = dict.fromkeys(map(_called, relaxation.parts))
                 told = _listed(list(filter(None, names)))
                 note = f"{opened(mend.words)}. {_takes(made)}"
                 changes, said = changes_of(mend, document), f"what was asked of {told}"
                 yield Offer(f"Let {told} give", changes, note, said, FINISH)
                 break
+
+
+def _called(part: Eased) -> str:
+    """Return what it is that gives."""
+    return f"the fall of {part.area}" if part.rule == "straight-fall" else part.about or part.area
 
 
 def _listed(names: Sequence[str]) -> str:

@@ -85,7 +85,7 @@ def _blocks(seen: Seen) -> Iterator[Block]:
     if seen.conflict:
         yield Say(CONFLICT, "fails")
         if seen.relaxations:
-            yield Own("offered", {"about": KEY, "working": TRYING})
+            yield Own("offered", {"key": "offered", "about": KEY, "working": TRYING})
     elif seen.plan is None:
         yield Say(NONE_YET, "quiet")
     if seen.plan is not None and not seen.conflict:

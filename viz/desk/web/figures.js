@@ -29,7 +29,7 @@ export function draw(element, data, desk) {
     }, data.together), said);
   }
   if (data.file) parts.push(make("p", { class: "say quiet" }, data.file));
-  element.classList.add("figures");
+  element.classList.add("figures", "blocks");
   element.replaceChildren(...parts);
   if (held) element.querySelector(`[data-figure="${CSS.escape(held)}"]`)?.focus({ preventScroll: true });
 }

@@ -17,6 +17,7 @@ export function draw(element, data, desk) {
     if (offers.length) drawBlocks(element, offers, desk, "offered");
     else element.replaceChildren(make("p", { class: "say quiet" }, data.working));
   };
+  element.classList.add("blocks");
   if (!heard.has(element)) desk.on("offers", show);
   heard.add(element);
   show();

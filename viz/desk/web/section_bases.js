@@ -79,19 +79,21 @@ export function drawBases(element, bases, desk, height) {
   const more = made("div", "");
   bases.columns.forEach((each, number) => {
     const card = made("section", "", each.planned ? "base base-planned" : "base");
+    const facts = made("div", "");
+    facts.append(...each.facts.map((fact) => made("p", fact, "base-fact")));
     card.append(
       made("h3", each.title),
       made("p", each.tag ? `✓ ${each.tag}` : "", "base-tag"),
       column(each, bases, wide, tall, number),
       made("p", each.cut, "base-cut"),
-      ...each.facts.map((fact) => made("p", fact, "base-fact")),
+      facts,
     );
     // Sentences have no room in a narrow column, and stand below all of them.
-    const own = wide < NARROW ? made("section", "", "base-more") : card;
-    if (own !== card) {
+    const own = made("section", "", "base-more");
+    if (wide < NARROW) {
       own.append(made("h4", each.title));
       more.append(own);
-    }
+    } else card.append(own);
     own.append(made("p", each.dig, "base-dig"), made("p", each.why, "base-why"));
     if (!each.planned) {
       const choose = made("button", each.choose, "quiet-button");
