@@ -58,6 +58,8 @@ def conflict_offers(seen: Seen) -> tuple[Offer, ...]:
     site = seen.site
     if site is None:
         return ()
+    # On the bases of the last plan, where there was one: what is dug is told beside that.
+    _KEPT.advised = {} if seen.plan is None else dict(seen.plan.bases)
     return tuple(_of_conflict(site, seen.document, seen.relaxations))
 
 
