@@ -9,29 +9,19 @@ from typing import Any
 
 import pytest
 from browser import CHROMIUM
+from paged import AXE, browsing
 
 from viz.desk.one_file import one_script
 
 SUMS = ("trench_rods.js", "trench_kept.js")
-FLAGS = ["--no-sandbox", "--disable-dev-shm-usage"]
 
 needs_browser = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium is installed here")
 
 
 @contextmanager
-def browser() -> Iterator[Any]:
-    """Give a browser, until the end of the context."""
-    playwright = pytest.importorskip("playwright.sync_api")
-    with playwright.sync_playwright() as started:
-        chromium = started.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield chromium
-        chromium.close()
-
-
-@contextmanager
 def sums() -> Iterator[Any]:
     """Give what runs JavaScript beside the sums of the trench: called with code and an argument."""
-    with browser() as chromium:
+    with browsing() as chromium:
         page = chromium.new_page()
         script = one_script(SUMS)
         yield lambda code, told: page.evaluate(f"(told) => {{ {script}\n return ({code})(told); }}",
@@ -74,6 +64,14 @@ class Opened:
         self.page.locator(f'[data-key="choice {benchmark}"]').click()
         self.page.get_by_role("textbox", name="Reading").fill(reading)
         self.page.get_by_role("button", name="Set it up here").click()
+
+    def judged(self) -> list[str]:
+        """Return what axe finds that is serious or critical; the page must let its script in."""
+        if not self.page.evaluate("'axe' in window"):
+            self.page.add_script_tag(content=AXE.read_text(encoding="utf-8"))
+        found = self.page.evaluate("axe.run()")
+        return [f"{each['id']}: {each['nodes'][0]['html'][:120]}" for each in found["violations"]
+                if each["impact"] in ("serious", "critical")]  # fmt: skip
 
     def key(self, name: str) -> None:
         """Press a key by what it is."""

@@ -11,7 +11,7 @@ import argparse
 import sys
 from functools import partial
 
-from viz.version import VERSION as VERSION
+from viz import VERSION as VERSION
 
 TYPE_CHECKING = False  # as `typing` has it, which help does without
 if TYPE_CHECKING:

@@ -12,11 +12,11 @@ from grading.errors import GradingError, SiteError
 from grading.files.toml_file import read_toml
 from grading.logbook.model import Entry, record_built
 from grading.reading.written import FILE
+from viz import VERSION
 from viz.desk.given_back import as_built_of, held_of, last_sight, shots_given_back, shots_kept
 from viz.desk.kept_shots import booked_of, keep, keep_asked
 from viz.desk.seen import Seen
 from viz.desk.steps.setout import rods
-from viz.version import VERSION
 from viz.words.field_steps import BUILT
 
 _LONGEST = 2000  # letters of what a person writes into a record

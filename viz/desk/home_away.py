@@ -88,7 +88,7 @@ def _parts(plan: Plan, revision: int) -> Iterator[str]:
             if stake.kind in _LETTERED
         ]
         heads = (PAPER["point"], LABELS["where"], PAPER["finish"])
-        yield tabled(Table(heads, tuple(rows)), words=(1,))
+        yield tabled(Table(heads, tuple(rows)), PAPER["heights"], words=(1,))
     yield from _agreed(job)
     yield paragraph(PICTURE, "quiet")
 
@@ -101,7 +101,7 @@ def _steps(job: Job) -> Iterator[str]:
         return
     yield heading(PAPER["steps"])
     if rows:
-        yield tabled(Table((PAPER["door"], PAPER["step"]), rows), words=(1,))
+        yield tabled(Table((PAPER["door"], PAPER["step"]), rows), PAPER["steps"], words=(1,))
     yield "".join(map(paragraph, said))
 
 
@@ -154,4 +154,8 @@ def _figure(sheet: Sheet, about: str) -> str:
     with scratch_folder() as folder:
         (path,) = write(lettered(sheet), folder / "picture", ("svg",))
         data = base64.b64encode(path.read_bytes()).decode("ascii")
-    return f'<figure><img alt="{escape(about)}" src="data:image/svg+xml;base64,{data}"></figure>\n'
+    alt = escape(about)
+    return (
+        f'<figure tabindex="0" role="group" aria-label="{alt}">'
+        f'<img alt="{alt}" src="data:image/svg+xml;base64,{data}"></figure>\n'
+    )

@@ -35,17 +35,19 @@ def listed(sentences: Iterable[str]) -> str:
     return f"<ul>{items}</ul>\n" if items else ""
 
 
-def tabled(table: Table, words: Sequence[int] = ()) -> str:
+def tabled(table: Table, label: str, words: Sequence[int] = ()) -> str:
     """Return a table, its first column the heads of its rows.
 
     Parameters
     ----------
     table : Table
+    label : str
+        What it is called: one that is wider than the screen is moved along by keys, too.
     words : sequence of int
         Columns that are words, and may be folded.
     """
     heads = "".join(
-        f'<th scope="col"{_kind(place in words)}>{escape(str(head))}</th>'
+        f'<th scope="col"{_kind(place in words)}>{escape(str(head))}</th>' if head else "<td></td>"
         for place, head in enumerate(table.headers)
     )
     rows = []
@@ -55,7 +57,8 @@ def tabled(table: Table, words: Sequence[int] = ()) -> str:
             cells.append(f"<td{_kind(place in words)}>{escape(str(cell))}</td>")
         rows.append(f"<tr>{''.join(cells)}</tr>")
     return (
-        f'<div class="wide"><table><thead><tr>{heads}</tr></thead>\n'
+        f'<div class="wide" tabindex="0" role="region" aria-label="{escape(label)}">'
+        f"<table><thead><tr>{heads}</tr></thead>\n"
         f"<tbody>{''.join(rows)}</tbody></table></div>\n"
     )
 

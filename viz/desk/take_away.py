@@ -75,7 +75,8 @@ def take_away(
     found = found or set_out(plan)
     data = {**trench(plan, revision, step, found), "rod": own}
     body = (
-        '<main>\n<div id="trench"></div>\n<div id="paper" class="paper">\n'
+        f'<main>\n<h1 id="site" hidden>{escape(plan.site.name)}</h1>\n'
+        '<div id="trench"></div>\n<div id="paper" class="paper">\n'
         f"{''.join(_paper(plan, found, told, revision))}</div>\n</main>"
     )
     style = web_text("take_away.css") + web_text("trench.css")
@@ -118,11 +119,11 @@ def _paper(plan: Plan, found: SetOut, told: Told, revision: int) -> Iterator[str
             yield paragraph(how)
             if sight is None:
                 yield paragraph(_example(rods, rods.areas[place], told))
-            yield tabled(_levels(stakes_table(rods, rods.areas[place], told), rods))
+            yield tabled(_levels(stakes_table(rods, rods.areas[place], told), rods), title)
         yield heading(PAPER["levels"], 3)
-        yield tabled(_levels(stakes_table(levels, each, told), levels))
+        yield tabled(_levels(stakes_table(levels, each, told), levels), PAPER["levels"])
         yield heading(PAPER["places"], 3)
-        yield tabled(_places(found, each, told), words=(2,))
+        yield tabled(_places(found, each, told), PAPER["places"], words=(2,))
         yield listed(
             f"{stake.name}: {note}" for stake in each.stakes for note in found.notes(stake)
         )
@@ -204,8 +205,9 @@ def _places(found: SetOut, each: AreaStakes, told: Told) -> Table:
 def _strings(found: SetOut, each: AreaStakes, told: Told) -> Iterator[str]:
     if each.strings:
         over = size(each.strings[0].over, told.unit)
-        yield heading(PAPER["strings"].format(over=over), 3)
-        yield tabled(strings_table(found, each, told), words=(1, 2, 3, 4, 5))
+        title = PAPER["strings"].format(over=over)
+        yield heading(title, 3)
+        yield tabled(strings_table(found, each, told), title, words=(1, 2, 3, 4, 5))
     diagonals = diagonals_table(each, told).rows
     if diagonals:
         said = "; ".join(f"{corners} {far}" for corners, far in diagonals)

@@ -38,7 +38,7 @@ SET_OUT: Mapping[str, str] = {
 BUILT: Mapping[str, str] = {
     "no_plan": "nothing to hold against yet",
     "no_shots": "nothing shot yet",
-    "shots": "{count} shots, {layers}",
+    "shots": "{count} {shots}, {layers}",
     "all_within": "all within tolerance",
     "beyond": "{count} beyond tolerance",
     "none_yet": "What is built is held against a plan once there is one.",
@@ -60,6 +60,7 @@ BUILT: Mapping[str, str] = {
     "off": "off",
     "state": "state",
     "tolerance": "Tolerance: {words}",
+    "more": "What the shots tell beside that",
     "record_head": "Record it",
     "record_how": (
         "A record is sealed to the one before and never changed: who measured what, and what came "

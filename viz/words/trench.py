@@ -80,7 +80,7 @@ LABELS: Mapping[str, str] = {
     "stands": "Set it up here",
     "stands_since": "Where the instrument stood",
     "setup_line": "{time}: {benchmark} ({level}) read {reading}, line of sight {height}",
-    "setup_shots": "{count} shots",
+    "setup_shots": "shots: {count}",
     "now": "now",
     "check": "It has not moved: check it",
     "check_same": "As it was: it reads {reading} and should read {wanted}.",
@@ -116,7 +116,7 @@ LABELS: Mapping[str, str] = {
     "copy": "Copy", "copied": "Copied.", "save": "Save as a file", "saved": "Saved: {file}",
     "not_copied": "This browser does not copy: the text is marked, copy it by hand.",
     "take": "Take shots into this page", "take_long": "Paste a text that such a page gave.",
-    "taken": "{count} shots taken in.", "taken_none": "No shot is in that text.",
+    "taken": "Shots taken in: {count}.", "taken_none": "No shot is in that text.",
     "taken_other": "{count} rows are of another plan ({number}) and were left out.",
     "not_kept": (
         "This browser keeps nothing of a page opened from a file. Give the shots back as text "
@@ -126,6 +126,8 @@ LABELS: Mapping[str, str] = {
     "kept_desk": "Shots are kept by the desk, beside the site.",
     "lost_desk": "The desk does not answer: shots are kept on this page until it does.",
     "no_shots": "No shots yet.",
+    "wide": "Fill the screen",
+    "narrow": "Back to the page",
     "paper": "Table", "screen": "Back to the rods", "plan": "Plan {number}",
     "where": "where", "tapes": "tapes", "stake": "stake",
 }  # fmt: skip

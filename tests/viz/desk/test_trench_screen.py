@@ -5,7 +5,8 @@ import io
 import json
 
 import pytest
-from trenched import Opened, browser, needs_browser
+from paged import browsing
+from trenched import Opened, needs_browser
 
 import grading
 import sample_sites
@@ -25,7 +26,7 @@ PHONE, SMALL, DESK = (390, 844), (360, 740), (1440, 900)
 
 @pytest.fixture(scope="module")
 def chromium():
-    with browser() as found:
+    with browsing() as found:
         yield found
 
 
@@ -270,7 +271,7 @@ def test_without_scripts_the_table_reads_and_nothing_stands_in_its_place(chromiu
     assert "Rods by hand" in words
     # What only a script can do is not offered; what is read begins at the top.
     assert made.page.get_by_role("button").count() == 0
-    assert made.page.locator("h1").bounding_box()["y"] < 100
+    assert made.page.locator(".paper h1").bounding_box()["y"] < 100
     made.context.close()
 
 
@@ -324,6 +325,33 @@ def test_nothing_is_off_the_screen_and_no_key_is_too_small(chromium, file, size)
     look()
     assert seen == ["sight", "rods", "shot", "list", "give"]
     assert made.wrong == []
+    made.context.close()
+
+
+def test_everybody_can_use_it_at_every_screen(chromium, file, plan, tmp_path):
+    """Judged by axe-core, from outside the project."""
+    made = Opened(chromium, file, PHONE, bypass_csp=True)
+    made.ready()
+    assert made.judged() == []
+    made.set_up("back door", "3 2 1/2")
+    assert made.judged() == []
+    made.key("shot")
+    for text in ("", "4 3", "4 6", "9 3"):
+        shoot(made, text)
+        assert made.judged() == []
+    made.key("keep")
+    made.key("back")
+    for key in ("list", "give"):
+        made.key(key)
+        assert made.judged() == []
+        made.key("back")
+    made.key("paper")
+    assert made.judged() == []
+    made.context.close()
+    home = tmp_path / "home.html"
+    home.write_text(take_away(plan, "homeowner"))
+    made = Opened(chromium, home, PHONE, bypass_csp=True)
+    assert made.judged() == []
     made.context.close()
 
 

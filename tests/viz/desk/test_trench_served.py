@@ -1,8 +1,9 @@
 """The trench in the page that is served: what is booked there is on the disk by its answer."""
 
 import pytest
+from paged import browsing
 from served import Served, copied
-from trenched import browser, needs_browser
+from trenched import needs_browser
 
 from viz.desk.kept_shots import booked_of
 
@@ -16,7 +17,7 @@ def site(tmp_path):
 
 @pytest.fixture(scope="module")
 def chromium():
-    with browser() as found:
+    with browsing() as found:
         yield found
 
 
@@ -81,4 +82,28 @@ def test_two_windows_book_beside_each_other(chromium, site):
         book(one, "4 3 1/2", 2)
         book(two, "4 2", 1)
         assert {shot["reading"] for shot in booked_of(site).shots} == {"4 3 1/2", "4 2"}
+    assert wrong == []
+
+
+def test_it_fills_the_screen_and_gives_the_page_back(chromium, site):
+    wrong = []
+    with Served(site) as served:
+        page = opened(chromium, served, wrong)
+        page.locator('[data-key="back"]').click()
+        page.locator('[data-key="fill"]').click()
+        box = page.locator(".trench.tr-wide").bounding_box()
+        assert (box["x"], box["y"], box["width"], box["height"]) == (0, 0, 1440, 900)
+        # Nothing behind it is reached by the keyboard.
+        for _ in range(40):
+            page.keyboard.press("Tab")
+            assert page.evaluate(
+                "document.activeElement === document.body || "
+                "document.querySelector('.trench').contains(document.activeElement)"
+            )
+        page.locator('[data-key="next"]').focus()
+        page.keyboard.press("Escape")
+        page.locator(".trench:not(.tr-wide)").wait_for()
+        assert page.locator("[inert]").count() == 0
+        page.locator('li[data-key="built"] button.line').click()
+        page.locator('li[data-key="built"] .trench').wait_for()
     assert wrong == []

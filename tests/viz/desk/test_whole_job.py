@@ -69,6 +69,8 @@ class Hands:
         self.press(self.page.locator(f"li[data-key={key}] button.line"))
         self.page.locator(f"li[data-key={key}].open > .blocks > *").first.wait_for()
         settled(self.page)
+        if key not in ("yard", "ground"):
+            self.page.locator("html:not(.so-far)").wait_for(state="attached")
 
 
 def button(where: Locator, name: str) -> Locator:
@@ -171,11 +173,9 @@ def chosen(hands: Hands) -> None:
     expect(problems).to_be_hidden()
     settled(page)
     hands.open("base")
-    bases = page.locator("#sheet .choice").first
-    hands.press(bases.get_by_role("button", name=re.compile("^panel", re.I)))
-    expect(bases.get_by_role("button", name=re.compile("panel", re.I))).to_have_attribute(
-        "aria-pressed", "true"
-    )
+    panels = page.get_by_role("button", name=re.compile("Panels"))
+    hands.press(panels)
+    expect(panels).to_have_attribute("aria-pressed", "true")
     settled(page)
 
 

@@ -57,7 +57,9 @@ def _answer(seen: Seen, booked: Booked) -> str:
         return BUILT["no_shots"]
     beyond = _beyond(seen, booked)
     layers = BUILT["beyond"].format(count=beyond) if beyond else BUILT["all_within"]
-    return BUILT["shots"].format(count=len(booked.shots), layers=layers)
+    count = len(booked.shots)
+    shots = "shot" if count == 1 else "shots"
+    return BUILT["shots"].format(count=count, shots=shots, layers=layers)
 
 
 def _state(seen: Seen, booked: Booked) -> State:
@@ -136,7 +138,7 @@ def _held(plan: Plan, found: AsBuilt) -> Iterator[Block]:
     yield Table(columns, rows)
     notes = [Say(stopped(opened(words)), "quiet") for words in notes_of(found, unit)]
     notes.append(Say(BUILT["tolerance"].format(words=tolerance_words(found, unit)), "quiet"))
-    yield Fold(opened(BUILT["held_head"].format(**named)), notes)
+    yield Fold(BUILT["more"], notes)
 
 
 def built_record(plan: Plan, found: AsBuilt) -> dict[str, object]:

@@ -14,6 +14,7 @@ for (const key of document.querySelectorAll("[data-rods]")) {
   key.addEventListener("click", () => show("rods"));
 }
 root.dataset.shows = "rods";
+document.getElementById("site").hidden = false;
 draw(document.getElementById("trench"), JSON.parse(document.getElementById("data").textContent), {
   paper: () => show("paper"),
 });

@@ -44,6 +44,7 @@ class Trench {
     this.kept = nothingKept();
     this.view = "rods";
     this.said = "";
+    this.wide = false;
     this.marks = data.rod;
     [this.area] = data.areas;
     [this.stake] = this.area.stakes;
@@ -56,6 +57,7 @@ class Trench {
 
   /** Give the element up to another plan. */
   leave() {
+    this.fill(false);
     this.left.abort();
     this.show = () => {};
   }
@@ -65,7 +67,22 @@ class Trench {
     this.kept = together(await this.store.load(), this.kept);
     if (!standing(this.kept) && this.data.benchmarks.length && !this.recalled) this.view = "sight";
     this.show();
+    // Whoever came for the trench alone, on a phone, looks at nothing else.
+    if (this.host?.state?.rights === "field" && window.innerWidth < 760) this.fill(true);
     this.element.dataset.ready = "1";
+  }
+
+  /** Let the screen fill the window of the desk, or give the page back; nothing else is in reach. */
+  fill(wide) {
+    if (this.wide === wide || !this.host?.call) return;
+    this.wide = wide;
+    this.element.classList.toggle("tr-wide", wide);
+    for (let inner = this.element; inner !== document.body && inner; inner = inner.parentElement) {
+      for (const beside of inner.parentElement?.children ?? []) {
+        if (beside !== inner) beside.inert = wide;
+      }
+    }
+    this.show();
   }
 
   /** Keep one thing more: shown at once, and stored. */
@@ -179,6 +196,7 @@ class Trench {
   }
 
   pressed(event) {
+    if (event.key === "Escape" && this.wide) this.fill(false);
     if (event.target.matches?.("input, textarea, [role=tab]") || event.altKey || event.ctrlKey) return;
     const by = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
     if (!by || !["rods", "shot"].includes(this.view)) return;
@@ -294,6 +312,8 @@ class Trench {
           onclick: () => this.go("list") }, `${labels.shots}: ${count}`),
         h("button", { type: "button", class: "tr-button", "data-key": "give",
           onclick: () => this.go("give") }, labels.give),
+        this.host?.call ? h("button", { type: "button", class: "tr-button", "data-key": "fill",
+          onclick: () => this.fill(!this.wide) }, this.wide ? labels.narrow : labels.wide) : null,
         this.host?.paper ? h("button", { type: "button", class: "tr-button", "data-key": "paper",
           onclick: () => this.host.paper() }, labels.paper) : null));
   }

@@ -1,3 +1,0 @@
-"""The version of the program."""
-
-VERSION = "0.1.0"
