@@ -173,7 +173,9 @@ def chosen(hands: Hands) -> None:
     expect(problems).to_be_hidden()
     settled(page)
     hands.open("base")
-    panels = page.get_by_role("button", name=re.compile("Panels"))
+    panels = page.locator("li[data-key=base] .choice").get_by_role(
+        "button", name=re.compile(r"^(✓ )?Panels")
+    )
     hands.press(panels)
     expect(panels).to_have_attribute("aria-pressed", "true")
     settled(page)
@@ -195,8 +197,8 @@ def papered(hands: Hands) -> str:
 @pytest.mark.parametrize("how", ["keys", "mouse", "touch"])
 def test_from_an_empty_page_to_the_homeowners_paper(browser, tmp_path, how):
     folder = begin(tmp_path, "Tern Street 9")
-    size = SIZES["phone"] if how == "touch" else SIZES["desk"]
-    with Served(folder) as served, paged(browser, served, size, has_touch=how == "touch") as page:
+    window = SIZES["phone" if how == "touch" else "desk"]
+    with Served(folder) as served, paged(browser, served, window, has_touch=how == "touch") as page:
         hands = Hands(page, how)
         drawn(hands)
         measured(hands)
