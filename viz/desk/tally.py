@@ -26,6 +26,13 @@ _WORKING = "working"
 _NONE = "–"
 
 
+_STEPS = {
+    "Dig": "base", "Barrow trips": "base", "Trips": "base", "Cost": "cost", "Days": "cost",
+    "Least fall off a wall": "finish", "What fails": "",
+}  # fmt: skip
+"""The step that each figure is of; what fails is of the first step in which something does."""
+
+
 @dataclass(frozen=True)
 class Figure:
     """One of the five: what it is of, the figure, and what stands small beside it."""
@@ -39,6 +46,7 @@ class Figure:
         """Return it as the page draws it."""
         return {
             "label": self.label, "value": self.value, "small": self.small, "tone": self.tone,
+            "step": _STEPS.get(self.label, ""),
         }  # fmt: skip
 
 

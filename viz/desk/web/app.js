@@ -83,8 +83,8 @@ desk.on("tally", (tally) => {
   at("tally").replaceChildren(
     ...tally.map((each) =>
       make(
-        "div",
-        { class: `figure ${each.tone ?? ""}` },
+        "button",
+        { type: "button", class: `figure ${each.tone ?? ""}`, onclick: () => openFigure(each.step) },
         make("span", { class: "label" }, each.label),
         make("span", { class: "value" }, each.value),
         make("span", { class: "small" }, each.small ?? ""),
@@ -92,6 +92,15 @@ desk.on("tally", (tally) => {
     ),
   );
 });
+
+/** Open the step that a figure is of; for what fails, the first step in which something does. */
+function openFigure(key) {
+  const lines = desk.state.steps ?? [];
+  const worst = ["fails", "look"].flatMap((state) => lines.filter((each) => each.state === state));
+  const line = lines.find((each) => each.key === key) ?? worst[0];
+  if (line) openStep(line.key);
+}
+
 desk.on("name", (name) => {
   at("name").textContent = name || "A new yard";
   document.title = name ? `${name} · fallaway` : "fallaway";

@@ -107,7 +107,7 @@ export class Drawing {
   async #write(answers) {
     const { points, told, flipped } = this;
     const plan = this.view.plan;
-    const made = this.way.made({ points, answers, told, plan, flipped });
+    const made = this.way.made({ points, answers, told, plan, flipped, given: this.given });
     const words = await this.view.write(made);
     if (words) {
       this.#draw(words);
@@ -215,7 +215,10 @@ export class Drawing {
     const go = async () => {
       const at = await this.view.lengths(inputs.map((input) => input.value), true);
       if (typeof at === "string") this.#draw(at);
-      else this.take(at);
+      else {
+        this.given = true; // what is typed lies where it says
+        this.take(at);
+      }
     };
     const inputs = ["x", "y"].map((name) => html("input", {
       name, autocomplete: "off", on: { keydown: (event) => event.key === "Enter" && go() },

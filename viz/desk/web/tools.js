@@ -41,13 +41,20 @@ export const WAYS = {
       count === 0 ? "Tap where the house wall begins, at its left end as you face the house."
       : count === 1 ? "Tap the next corner of the wall, or type how long the wall is."
       : "Go on from corner to corner; press Done at the last one that matters.",
-    made: ({ points, plan, flipped }) => ({
-      changes: [
-        { do: "set", at: "house/walls", to: points.map((xy) => writtenAt(xy, plan.unit)) },
-        { do: "set", at: "house/inside", to: writtenAt(insideOf(points, flipped, plan), plan.unit) },
-      ],
-      said: "house walls",
-    }),
+    made: ({ points, plan, flipped, given }) => {
+      // Where there is nothing yet, the yard is measured from this wall: as one stands with one's
+      // back to it, x to the right from its left end and y out from it.
+      const bare = !given && !plan.house && !plan.areas.length && !plan.spots.length;
+      const from = bare ? [Math.min(...points.map(([x]) => x)), points[0][1]] : [0, 0];
+      const laid = (xy) => writtenAt([xy[0] - from[0], xy[1] - from[1]], plan.unit);
+      return {
+        changes: [
+          { do: "set", at: "house/walls", to: points.map(laid) },
+          { do: "set", at: "house/inside", to: laid(insideOf(points, flipped, plan)) },
+        ],
+        said: "house walls",
+      };
+    },
   },
   "draw-outline": {
     title: "Outline of the paving", least: 3, closed: true, typed: true,
