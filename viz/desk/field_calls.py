@@ -14,10 +14,13 @@ from grading.logbook.model import Entry, record_built
 from grading.reading.written import FILE
 from viz import VERSION
 from viz.desk.given_back import as_built_of, held_of, last_sight, shots_given_back, shots_kept
+from viz.desk.home_away import HOME_FILE, home_away
 from viz.desk.kept_shots import booked_of, keep, keep_asked
 from viz.desk.seen import Seen
 from viz.desk.steps.setout import rods
-from viz.words.field_steps import BUILT
+from viz.desk.take_away import FILE as TAKE_AWAY
+from viz.desk.take_away import take_away
+from viz.words.field_steps import BUILT, SET_OUT
 
 _LONGEST = 2000  # letters of what a person writes into a record
 
@@ -75,6 +78,24 @@ def record(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
     return {"words": BUILT["recorded"].format(file=file.name)}
 
 
+def away(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the file to take away, of the plan as it is seen.
+
+    Parameters
+    ----------
+    seen : Seen
+    told : mapping
+        Whom it is `for`: "crew" or "homeowner".
+    """
+    if seen.plan is None or seen.stale or seen.conflict:
+        return {"words": SET_OUT["stale"]}
+    if not seen.whole:
+        return {"words": SET_OUT["working"]}
+    if told.get("for") == "homeowner":
+        return {"text": home_away(seen.plan, seen.revision), "name": HOME_FILE}
+    return {"text": take_away(seen.plan, revision=seen.revision), "name": TAKE_AWAY}
+
+
 def _saved(seen: Seen) -> bool:
     """Whether the folder holds what is seen: a record seals the files as they lie there."""
     try:
@@ -94,5 +115,7 @@ def _entry(told: Mapping[str, Any]) -> Entry:
     return Entry(who, note, (), None, now, VERSION)
 
 
-FIELD_CALLS = {"trench": keep_asked, "shots": shots, "record": record, "rods": rods}
+FIELD_CALLS = {
+    "trench": keep_asked, "shots": shots, "record": record, "rods": rods, "take-away": away,
+}  # fmt: skip
 """Each by its name."""

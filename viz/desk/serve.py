@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from grading.errors import Problem, SiteError
+from viz.desk.answered import answered
 from viz.desk.door import LARGEST_BODY, Door, Rights
 from viz.desk.hub import Hub, Window
 from viz.desk.journal import FOLDER
@@ -169,7 +170,25 @@ def application(hub: Hub, door: Door) -> web.Application:
         token = await _taken_in(request, hub.state.folder)
         return web.json_response({"file": token})
 
+    async def away(request: web.Request) -> web.StreamResponse:
+        home = door.rights == "view" or request.query.get("for") == "home"
+        whose = "homeowner" if home and door.rights != "field" else "crew"
+        try:
+            told = await answered(hub, "take-away", {"for": whose})
+        except TimeoutError:
+            raise web.HTTPServiceUnavailable from None
+        if not told.get("text"):
+            words = str(told.get("words") or "not now")
+            return web.Response(status=409, text=words)
+        name = str(told["name"])
+        # As a file: read from here the page would be held to the rules of this one.
+        way = {"Content-Disposition": f'attachment; filename="{name}"'}
+        response = _file(str(told["text"]).encode(), ".html")
+        response.headers.update(way)
+        return response
+
     app.router.add_get("/", page)
+    app.router.add_get("/take-away.html", away)
     app.router.add_get("/web/{name}", part)
     app.router.add_get("/live", live)
     app.router.add_get("/made/{what}/{name}", made)

@@ -128,6 +128,7 @@ LABELS: Mapping[str, str] = {
     "no_shots": "No shots yet.",
     "wide": "Fill the screen",
     "narrow": "Back to the page",
+    "away": "Take it away",
     "paper": "Table", "screen": "Back to the rods", "plan": "Plan {number}",
     "where": "where", "tapes": "tapes", "stake": "stake",
 }  # fmt: skip

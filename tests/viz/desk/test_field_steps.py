@@ -263,3 +263,14 @@ def test_what_is_made_for_the_yard_is_written_whole(seen, tmp_path):
         assert all(file.stat().st_size > 900 for file in files)
     with pytest.raises(grading.GradingError):
         FIELD_MAKERS["as-built-bedding"](plan, tmp_path / "signoff", lambda words: None)
+
+
+def test_the_file_to_take_away_is_of_what_is_seen_and_of_nothing_that_was_left(seen):
+    answer = CALLS["take-away"](seen, {"for": "crew"})
+    assert answer["name"] == "take-away.html"
+    assert "revision 3" in answer["text"]
+    home = CALLS["take-away"](seen, {"for": "homeowner"})
+    assert home["name"] == "take-away-home.html"
+    assert "<script" not in home["text"]
+    for later in (replace(seen, stale=True), replace(seen, whole=False), replace(seen, plan=None)):
+        assert set(CALLS["take-away"](later, {"for": "crew"})) == {"words"}

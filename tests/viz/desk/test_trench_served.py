@@ -3,7 +3,7 @@
 import pytest
 from paged import browsing
 from served import Served, copied
-from trenched import needs_browser
+from trenched import Opened, needs_browser
 
 from viz.desk.kept_shots import booked_of
 
@@ -107,3 +107,24 @@ def test_it_fills_the_screen_and_gives_the_page_back(chromium, site):
         page.locator('li[data-key="built"] button.line').click()
         page.locator('li[data-key="built"] .trench').wait_for()
     assert wrong == []
+
+
+def test_the_file_is_taken_away_from_the_page_and_works_from_the_disk(chromium, site, tmp_path):
+    wrong = []
+    with Served(site) as served:
+        page = opened(chromium, served, wrong)
+        page.locator("[data-key=back]").click()
+        with page.expect_download() as saved:
+            page.locator("[data-key=away]").click()
+        assert saved.value.suggested_filename == "take-away.html"
+        saved.value.save_as(tmp_path / "take-away.html")
+        # Nobody without the key of the page is given it.
+        stranger = chromium.new_context().new_page()
+        assert stranger.request.get(f"{served.home}/take-away.html").status == 403
+    made = Opened(chromium, tmp_path / "take-away.html", (390, 844))
+    made.ready()
+    made.set_up("back door", "3 2 1/2")
+    assert "revision" in (tmp_path / "take-away.html").read_text()
+    assert made.page.locator(".tr-big .tr-heard").inner_text() == "4' 3 15/16\""
+    made.context.close()
+    assert wrong == made.wrong == []

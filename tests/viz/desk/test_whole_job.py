@@ -1,16 +1,17 @@
 """The whole job in a browser, from an empty page to the homeowner's paper: mouse, touch, keys."""
 
 import io
+import json
 import re
+import subprocess
+import sys
 
 import pdfplumber
 import pytest
 from paged import SIZES, browsing, paged, settled
 from playwright.sync_api import Locator, Page, expect
-from served import Served
+from served import ROOT, Served
 
-import grading
-from grading.units import size, volume
 from viz.opening import begin
 
 SPOTS = [
@@ -204,16 +205,16 @@ def test_from_an_empty_page_to_the_homeowners_paper(browser, tmp_path, how):
         measured(hands)
         chosen(hands)
         words = papered(hands)
-        assert "Tern Street 9" in words
         page.locator("html:not(.so-far)").wait_for(state="attached")
         figures = page.locator("#tally .value").all_inner_texts()
         saved(page)
-    plan = grading.plan(grading.read_site(folder))
-    assert plan.areas[0].chosen == "panel"
-    assert figures[:2] == [
-        volume(sum(area.chosen_dig.cut for area in plan.areas), "ft"),
-        str(plan.order.total.haul.trips),
-    ]
-    for door in plan.site.doors:
-        step = door.sill - float(plan.areas[0].finish.surface.at(door.at))
-        assert size(step, "ft").partition(" (")[0] in words
+    command = [sys.executable, "-m", "viz.cli", "plan", str(folder), "--json"]
+    told = json.loads(subprocess.run(command, capture_output=True, cwd=ROOT, check=False).stdout)
+    job, (area,) = told["answer"]["whole_job"], told["areas"]
+    assert area["base"] == "panel"
+    assert figures[0] == f"{job['cut'] / 0.9144**3:.1f} yd³"
+    assert figures[1] == str(job["trips"])
+    assert figures[2] == f"${round(job['cost']):,}"
+    least = min(wall["fall_away"] for wall in area["walls"])
+    assert figures[3] == f"{100 * least:.1f} %"
+    assert "Tern Street 9" in words

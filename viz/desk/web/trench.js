@@ -314,6 +314,8 @@ class Trench {
           onclick: () => this.go("give") }, labels.give),
         this.host?.call ? h("button", { type: "button", class: "tr-button", "data-key": "fill",
           onclick: () => this.fill(!this.wide) }, this.wide ? labels.narrow : labels.wide) : null,
+        this.host?.call && !this.data.stop.why.length ? h("a", { class: "tr-button",
+          href: "/take-away.html", download: "take-away.html", "data-key": "away" }, labels.away) : null,
         this.host?.paper ? h("button", { type: "button", class: "tr-button", "data-key": "paper",
           onclick: () => this.host.paper() }, labels.paper) : null));
   }
