@@ -87,7 +87,7 @@ const DRAWN = {
     const known = owned.get(key);
     const inner = known?.lastChild ?? make("div", { class: "blocks" });
     draw(inner, block.blocks, desk, scope);
-    const fold = known ?? folding(key, make("summary", {}, block.label), inner);
+    const fold = known ?? folding(key, make("summary", {}, make("span", { class: "what" }, block.label)), inner);
     owned.set(key, fold);
     return fold;
   },
