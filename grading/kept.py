@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import struct
 from collections import OrderedDict
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from datetime import date, time
 from decimal import Decimal
@@ -149,9 +149,7 @@ def _tell(to: _Hash, thing: object) -> None:
             to.update(f"a{thing.dtype.str}{thing.shape}".encode())
             to.update(np.ascontiguousarray(thing).tobytes())
         case tuple() | list():
-            to.update(b"l%d " % len(thing))
-            for each in thing:
-                _tell(to, each)
+            _tell_each(to, b"l", thing)
         case shapely.Geometry():
             form = shapely.to_wkb(thing)
             to.update(b"g%d " % len(form))
@@ -165,8 +163,7 @@ def _tell(to: _Hash, thing: object) -> None:
             to.update(type(thing).__qualname__.encode())
             # What was written counts beside what it says: a key left out may not be its default.
             _tell(to, sorted(thing.model_fields_set))
-            for name in type(thing).model_fields:
-                _tell(to, getattr(thing, name))
+            _tell_each(to, b"d", [getattr(thing, name) for name in type(thing).model_fields])
         case Mapping():
             to.update(b"m%d " % len(thing))
             for name, each in thing.items():
@@ -180,7 +177,21 @@ def _tell(to: _Hash, thing: object) -> None:
             _tell(to, str(thing))
         case _ if is_dataclass(thing) and not isinstance(thing, type):
             to.update(type(thing).__qualname__.encode())
-            for name in _names(type(thing)):
-                _tell(to, getattr(thing, name))
+            _tell_each(to, b"d", [getattr(thing, name) for name in _names(type(thing))])
         case _:
             raise TypeError(f"a {type(thing).__name__} cannot be told by what it holds")
+
+
+_PLAIN = {str, int, float, bool, type(None)}
+
+
+def _tell_each(to: _Hash, kind: bytes, things: Sequence[object]) -> None:
+    """Tell a hash of several things, in one go where Python writes them out to the last bit."""
+    if _PLAIN.issuperset(map(type, things)):
+        written = repr(things).encode("utf-8", "surrogatepass")
+        to.update(b"p" + kind + b"%d " % len(written))
+        to.update(written)
+        return
+    to.update(kind + b"%d " % len(things))
+    for each in things:
+        _tell(to, each)

@@ -16,7 +16,8 @@ AXE = Path(__file__).parent / "vendored" / "axe.min.js"
 """axe-core 4.14.1, MPL-2.0, https://github.com/dequelabs/axe-core: the outside judge of whether
 everybody can use a page. https://www.w3.org/TR/WCAG22/"""
 
-expect.set_options(timeout=1000 * PATIENCE)
+GIVEN_UP = 1000 * PATIENCE
+expect.set_options(timeout=GIVEN_UP)
 
 
 @contextmanager
@@ -45,7 +46,7 @@ def paged(
     )
     faults = watched(context, served)
     page = context.new_page()
-    page.set_default_timeout(1000 * PATIENCE)
+    page.set_default_timeout(GIVEN_UP)
     page.on("pageerror", lambda error: faults.append(f"error: {error}"))
     page.on(
         "console",
@@ -112,7 +113,8 @@ def beyond_the_edge(page: Page) -> list[str]:
                 const box = each.getBoundingClientRect();
                 if (!box.width || each.closest(".wide, .unseen, svg, [data-scrolls]")) continue;
                 if (box.right > innerWidth + 1 || box.left < -1) {
-                    found.push(`${each.tagName} ${each.textContent.slice(0, 40)} ${box.left} ${box.right}`);
+                    const words = each.textContent.slice(0, 40);
+                    found.push(`${each.tagName} ${words} ${box.left} ${box.right}`);
                 }
             }
             return found;

@@ -18,8 +18,8 @@ import aiohttp
 import sample_sites
 
 ROOT = Path(__file__).parent.parent
-PATIENCE = 60
-"""How long an answer is waited for before it is none; no test measures it. [s]"""
+PATIENCE = 240
+"""How long an answer is waited for before it is none: no measure of how long it takes. [s]"""
 
 
 class Served:

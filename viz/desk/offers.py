@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
@@ -22,6 +24,7 @@ from grading.reading.site_file import read_written
 from grading.site.model import Site
 from grading.units import volume
 from viz.desk.blocks import Change, Offer
+from viz.desk.laid_anew import laid_anew
 from viz.desk.rules_of_steps import step_of
 from viz.desk.seen import Seen
 from viz.words.led import counted, takes_words
@@ -58,6 +61,8 @@ def conflict_offers(seen: Seen) -> tuple[Offer, ...]:
     site = seen.site
     if site is None:
         return ()
+    # On the bases of the last plan, where there was one: what is dug is told beside that.
+    _KEPT.advised = {} if seen.plan is None else dict(seen.plan.bases)
     return tuple(_of_conflict(site, seen.document, seen.relaxations))
 
 
@@ -65,7 +70,7 @@ def _of_conflict(
     site: Site, document: Mapping[str, Any], relaxations: Iterable[Relaxation]
 ) -> Iterator[Offer]:
     for relaxation in relaxations:
-        for mend in relaxing(site, relaxation, lambda: survey_to_ground(site, _KEPT)):
+        for mend in _ways(site, document, relaxation):
             made = _planned(site, document, mend.edits)
             if made is not None:
                 names = dict.fromkeys(map(_called, relaxation.parts))
@@ -74,6 +79,20 @@ def _of_conflict(
                 changes, said = changes_of(mend, document), f"what was asked of {told}"
                 yield Offer(f"Let {told} give", changes, note, said, FINISH)
                 break
+
+
+def _ways(site: Site, document: Mapping[str, Any], relaxation: Relaxation) -> Iterator[Mend]:
+    """Yield the ways to write a relaxation; what is met is laid at a tilt where it has to be."""
+    mend = None
+    for mend in relaxing(site, relaxation, lambda: survey_to_ground(site, _KEPT)):
+        yield mend
+    if mend is not None:
+        with suppress(KeyError, IndexError, TypeError):  # written in a way that has no room for it
+            edits = laid_anew(
+                site, document, relaxation.parts, mend.edits, lambda made: _planned(site, made, ())
+            )
+            if edits:
+                yield replace(mend, edits=edits)
 
 
 def _called(part: Eased) -> str:

@@ -97,7 +97,8 @@ def line_through(
     points : two points
         The first is drawn on the left.
     prefer : AreaPlan, optional
-        Cut where the line meets it at all; else the area that it runs longest through.
+        Cut where the line meets it at all; else the area that it runs longest through from the
+        first point to the second, and then before and after them.
     """
     start, end = np.asarray(points, float)
     long = float(np.hypot(*(end - start)))
@@ -108,7 +109,12 @@ def line_through(
     met = [(area, spans) for area, spans in found if spans]
     if not met:
         return None
-    area, spans = max(met, key=lambda each: (each[0] is prefer, sum(b - a for a, b in each[1])))
+
+    def runs(area: AreaPlan, spans: Sequence[tuple[float, float]]) -> tuple[bool, float, float]:
+        between = [min(b, long) - max(a, 0.0) for a, b in spans]
+        return area is prefer, sum(max(each, 0.0) for each in between), sum(b - a for a, b in spans)
+
+    area, spans = max(met, key=lambda each: runs(*each))
     first, last = max(spans, key=lambda span: span[1] - span[0])
     return area, Line(start + line.along * (first + last) / 2, line.along)
 
@@ -149,7 +155,8 @@ def cut_record(
     unit = plan.site.unit
     base = base if base in area.digs else area.chosen
     cut = plan.sections.along(area, line, base)
-    built = built_of(plan.order, cut) if whole else ()
+    # What is built is what the base that is planned asks for.
+    built = built_of(plan.order, cut) if whole and base == area.chosen else ()
     window = _window(cut)
     drawing = Drawing("section")
     draw_body(drawing, cut, window, _DEEP, built)

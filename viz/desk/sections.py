@@ -13,12 +13,15 @@ from viz.desk.bases_view import area_at, bases_record, usual_place
 from viz.desk.section_view import Points, Way, cut_record, line_through, ways_of
 from viz.desk.seen import Asked, Seen
 from viz.file_names import slug
+from viz.words.led import base_called
+from viz.words.plain import opened
 
 NAMES = {
     "cut": "One cut",
     "bases": "Bases side by side",
     "save": "Save the picture",
     "one_scale": "Heights to scale",
+    "systems": "On",
     "slide": "Move the line",
     "levels": "Levels along the cut",
     "keys": "The cut. Left and right arrow keys move its line.",
@@ -42,21 +45,26 @@ def section(seen: Seen) -> dict[str, Any]:
         return {"names": NAMES, "words": NONE_YET, "cut": None, "bases": None, "ways": []}
     asked = seen.asked
     area = next((each for each in plan.areas if each.name == asked.area), plan.areas[0])
-    ways = tuple(ways_of(plan, area))
+    own = tuple(ways_of(plan, area))
+    ways = [
+        (each.name, way)
+        for each in plan.areas
+        for way in (own if each is area else ways_of(plan, each))
+    ]
     drawn = _line_asked(plan, asked)
     found = None if drawn is None else line_through(plan, drawn, _named(plan, asked))
     missed = drawn is not None and found is None
     if found is None:
-        found = line_through(plan, ways[0].line, area)
+        found = line_through(plan, own[0].line, area)
     assert found is not None  # a way runs through its area
-    base = asked.base_system or None
-    cut = cut_record(plan, *found, base=base, whole=seen.whole)
+    cut = cut_record(plan, *found, base=asked.base_system or None, whole=seen.whole)
     return {
         "names": {**NAMES, "file": f"{slug(plan.site.name)}-section.svg"},
         "words": "",
         "missed": MISSED if missed else "",
         "cut": cut,
-        "ways": [_way(plan, each, drawn or ways[0].line) for each in ways],
+        "ways": [_way(plan, name, way, drawn or own[0].line) for name, way in ways],
+        "systems": _systems(found[0], cut["base"]),
         "reach": _reach(plan, area),
         "bases": _bases(plan, area, seen),
     }
@@ -74,11 +82,25 @@ def _line_asked(plan: Plan, asked: Asked) -> Points | None:
     return (x0 * one, y0 * one), (x1 * one, y1 * one)
 
 
-def _way(plan: Plan, way: Way, drawn: Points) -> dict[str, Any]:
+def _systems(area: AreaPlan, cut: str) -> list[dict[str, Any]]:
+    """Return the base systems that an area may be cut with, that planned first."""
+    names = sorted(area.digs, key=lambda name: name != area.chosen)
+    return [
+        {
+            "name": name,
+            "words": opened(base_called(name, area.digs[name].system.called)),
+            "chosen": name == cut,
+        }
+        for name in names
+    ]
+
+
+def _way(plan: Plan, area: str, way: Way, drawn: Points) -> dict[str, Any]:
     one = METRES[plan.site.unit]
     line = [[round(x / one, 4), round(y / one, 4)] for x, y in way.line]
     same = bool(np.allclose(np.asarray(way.line), np.asarray(drawn), rtol=0.0, atol=1e-3))
-    return {"name": way.name, "words": way.words, "line": line, "chosen": same}
+    words = way.words if len(plan.areas) == 1 else f"{area}: {way.words}"
+    return {"name": way.name, "words": words, "line": line, "chosen": same}
 
 
 def _reach(plan: Plan, area: AreaPlan) -> float:

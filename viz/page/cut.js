@@ -1,31 +1,12 @@
 // The view "slice": an upright plane is moved through the patio, across it or along the house, and
 // what is nearer is left out.
 const caps = new Set(plan.caps);
-let changes = 1e9;
-
-// All that the viewer asks of a plane to cut by.
-function plane(direction, distance, sign) {
-  const [x, y] = direction;
-  const changed = ++changes;
-  const normal = [sign * x, sign * y, 0];
-  const origin = [x * distance, y * distance, 0];
-  return {
-    isA: (name) => name === "vtkPlane",
-    getNormal: () => [...normal],
-    getNormalByReference: () => normal,
-    getOrigin: () => [...origin],
-    getOriginByReference: () => origin,
-    getMTime: () => changed,
-  };
-}
-
 // The way of the cut that is shown, or null.
 const cutting = () => (state.view === "slice" && here().slices[state.way]) || null;
 
 function cut() {
   const slices = cutting();
   byId("cut").hidden = slices === null;
-  const actors = renderer.getActors();
   if (slices) {
     state.at = Math.min(state.at, slices.stations.length - 1);
     byId("cut-at").max = slices.stations.length - 1;
@@ -37,12 +18,14 @@ function cut() {
   const names = here().slices.map((each) => state.scene + ":" + each.name);
   plan.seen.forEach((where, i) => {
     if (!names.some((name) => where.includes(name))) return;
-    const mapper = actors[i].getMapper();
-    mapper.removeAllClippingPlanes();
-    if (!slices) return;
-    const station = slices.stations[state.at];
-    mapper.addClippingPlane(plane(slices.direction, station + (caps.has(i) ? plan.cap : 0), -1));
-    if (caps.has(i)) mapper.addClippingPlane(plane(slices.direction, station - plan.cap, 1));
+    const planes = [];
+    if (slices) {
+      const { direction } = slices;
+      const station = slices.stations[state.at];
+      planes.push({ direction, distance: station + (caps.has(i) ? plan.cap : 0), sign: -1 });
+      if (caps.has(i)) planes.push({ direction, distance: station - plan.cap, sign: 1 });
+    }
+    space.cut(i, planes);
   });
 }
 

@@ -17,8 +17,7 @@ const where = (each) => (level() && each.real ? each.real : each.at);
 const LOWEST = 0.06;
 // The eye goes round a target: angle about the upright, height angle, distance. [rad, m]
 const eye = { around: 0, up: 0.5, away: 10, target: [0, 0, 0] };
-let window3d = null;
-let renderer = null;
+let space = null; // what is drawn, once there is something to draw it
 let drawing = false;
 let inside = null; // whether the eye is on the house's side, null until it is placed
 
@@ -69,23 +68,18 @@ function fitted(direction, points) {
 }
 
 function place() {
-  const camera = renderer.getActiveCamera();
   const { back, above } = axes(eye.around, eye.up);
-  camera.setViewAngle(plan.angle);
-  camera.setFocalPoint(...eye.target);
-  camera.setPosition(...add(eye.target, back, eye.away));
-  camera.setViewUp(...above);
   // Seen from inside the house, its own wall would hide everything.
   const near = here().near;
   const within = back[0] * near[0] + back[1] * near[1] < -0.05;
   if (within !== inside) {
     inside = within;
-    renderer.getActors().forEach((actor, i) => actor.setVisibility(visible(i)));
+    space.show(visible);
   }
-  renderer.resetCameraClippingRange();
+  space.look(add(eye.target, back, eye.away), eye.target, above);
   if (!drawing) {
     drawing = true;
-    requestAnimationFrame(() => { drawing = false; window3d.render(); label(); });
+    requestAnimationFrame(() => { drawing = false; space.draw(); label(); });
   }
 }
 
@@ -129,7 +123,7 @@ const here = () => plan.scenes[state.scene];
 
 function look(index, jump) {
   state.camera = index;
-  if (!renderer) return;
+  if (!space) return;
   const camera = here().cameras[index];
   const face = camera.name === "side" && cutting() ? cutting() : null;
   const tall = small() ? "tall" : null;
@@ -146,12 +140,10 @@ const suited = () => Math.max(0, here().cameras.findIndex((each) => each.name ==
 
 function show() {
   told();
-  if (!renderer) return;
+  if (!space) return;
   cut();
-  renderer.getActors().forEach((actor, i) => {
-    actor.setPosition(0, 0, state.view === "apart" ? plan.lifts[i] : 0);
-    actor.setScale(1, 1, level() ? 1 / plan.factors[i] : 1);
-  });
+  space.stand((i) => (state.view === "apart" ? plan.lifts[i] : 0),
+    (i) => (level() ? 1 / plan.factors[i] : 1));
   inside = null;
   press("views", state.view);
   place();

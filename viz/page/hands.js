@@ -64,8 +64,7 @@ function listen() {
   new ResizeObserver(() => {
     if (!box.clientWidth) return;
     tagged = "";
-    // The viewer follows the window alone; the frame also changes when a row comes or goes.
-    window.dispatchEvent(new Event("resize"));
+    space.size(box.clientWidth, box.clientHeight);
     if (state.camera === null) place(); else look(state.camera, true);
     // Labels that were made anew are placed at once, not only with the next frame.
     label();

@@ -44,9 +44,9 @@ def write_page(plan: Plan, path: Path) -> Path:
 
     Notes
     -----
-    The viewer that draws in the browser comes with trame-vtk (vtk.js, BSD licence) and is
-    copied into the file, its links to other machines taken out. The page forbids its browser
-    any connection, so it works from a file and tells nobody that it was opened.
+    What draws in the browser is three (MIT), vendored, and is copied into the file. The page
+    forbids its browser any connection, so it works from a file and tells nobody that it was
+    opened.
     """
     chosen = [(index, area, base) for index, area in enumerate(plan.areas) for base in area.digs]
     scenes = [sliced(stage(plan, area, base), lengthwise=True) for _, area, base in chosen]
@@ -59,28 +59,16 @@ def write_page(plan: Plan, path: Path) -> Path:
     return path
 
 
-UNFOLDED = "window.unfolded"
-"""What puts the arrays in the viewer's form, in the page's own script."""
+def three() -> str:
+    """Return what draws in space, as a script that leaves its names in `window.three`.
 
-
-def viewer() -> str:
-    """Return the script of the viewer, which names no other machine.
-
-    It puts the arrays of a scene written small in its own form, where it reads its scene as the
-    viewers known to us do; a later one that does not is handed the scene as it was packed.
+    It is the module that the desk is served; a page that is one file can load no module.
     """
-    from trame_vtk.tools.vtksz2html import HTML_VIEWER_PATH
-
-    page = Path(HTML_VIEWER_PATH).read_text(encoding="utf-8")
-    script = re.search(r'<script type="module">(.*?)</script>', page, re.DOTALL)
-    if script is None:
-        raise RuntimeError("the viewer of trame-vtk is not where it was")
-    # The viewer unzips the scene; before it draws, the page puts the arrays in its form.
-    hooked = re.sub(
-        r'(fetchJSON\(null,"index\.json"\))\.then', rf"\1.then({UNFOLDED}).then", script[1]
-    )
-    # Only the favicon and remarks name other machines; nothing is to name one.
-    return re.sub(r"https?://(?!any\b|www\.w3\.org)[^\"'`\s)<>]*", "data:,", hooked)
+    module = files("viz").joinpath("desk", "web", "three.js").read_text(encoding="utf-8")
+    body, _, names = module.rpartition("export{")
+    given = [each.split(" as ") for each in names.strip().rstrip(";").rstrip("}").split(",")]
+    told = ",".join(f"{outer}:{inner}" for inner, outer in given)
+    return f'(function(){{"use strict";{body}window.three={{{told}}};}})();'
 
 
 def script() -> str:
@@ -97,8 +85,7 @@ def _page(
     parts: list[Part],
     eye: Eye,
 ) -> str:
-    here, player = files("viz.page"), viewer()
-    scene = packed(parts, eye, steps=UNFOLDED in player)
+    here = files("viz.page")
     first = next(i for i, (_, area, base) in enumerate(chosen) if base == area.chosen)
     seen = [sorted(f"{scene}:{view}" for scene, view in part.seen) for part in parts]
 
@@ -140,9 +127,9 @@ def _page(
         "AREAS": areas_told(plan, chosen, scenes),
         "CAUTION": escape(PICTURE),
         "PLAN": text.replace("<", "\\u003c"),
-        "UNFOLD": here.joinpath("unfold.js").read_text(encoding="utf-8"),
-        "PACKED": base64.b64encode(scene).decode("ascii"),
-        "VIEWER": player,
+        "PACKED": base64.b64encode(packed(parts, eye)).decode("ascii"),
+        "THREE": three(),
+        "SPACE": here.joinpath("space.js").read_text(encoding="utf-8"),
     }
     template = here.joinpath("page.html").read_text(encoding="utf-8")
     return re.sub(r"%%([A-Z]+)%%", lambda found: values[found[1]], template)

@@ -1,10 +1,8 @@
 // The picture that is saved carries what the page says beside it.
 async function save() {
   label();
-  const shots = window3d.captureImages("image/png");
-  window3d.render();
   const image = new Image();
-  image.src = await shots[0];
+  image.src = space.picture();
   await image.decode();
   const wide = box.clientWidth;
   const high = box.clientHeight;

@@ -1,26 +1,33 @@
-// The viewer keeps an empty renderer of its own beside the one that holds the parts.
-const scenery = () => window.global.renderWindow.getRenderers()
-  .find((each) => each.getActors().length === plan.seen.length);
+// The scene is packed: it is unpacked by the browser itself, put in space, and shown.
+async function unpacked() {
+  const letters = atob(byId("packed").textContent.trim());
+  const bytes = Uint8Array.from(letters, (letter) => letter.charCodeAt(0));
+  const plain = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("deflate"));
+  return JSON.parse(await new Response(plain).text());
+}
 
-function start() {
-  window3d = window.global.renderWindow;
-  renderer = scenery();
-  const interactor = window3d.getInteractor();
-  if (interactor && interactor.unbindEvents) interactor.unbindEvents();
+async function start() {
+  // Asked of a canvas of its own: without WebGL nothing that draws is called at all.
+  if (!document.createElement("canvas").getContext("webgl2")) throw new Error("no WebGL");
+  const made = window.inSpace(byId("viewer"), await unpacked(), window.three);
+  made.size(box.clientWidth, box.clientHeight);
+  window.space = space = made; // whoever looks into the page may ask what it draws
   byId("wait").hidden = true;
   byId("still").hidden = true;
   listen();
   show();
   look(suited(), true);
-  window3d.render();
+  space.draw();
   label();
   document.body.dataset.ready = "yes";
 }
 
 // Without a picture that turns, all is there but that: the cut is drawn flat, beside it the numbers.
 function withoutModel() {
+  space = null;
   byId("wait").hidden = true;
-  byId("viewer").hidden = true; // what it shows without a scene is nothing of ours
+  byId("viewer").hidden = true;
+  byId("still").hidden = false;
   byId("still-words").textContent =
     "This browser cannot turn the picture, so it is drawn cut through the middle. All numbers are here.";
   for (const id of ["views", "cut", "cameras", "hint"]) byId(id).hidden = true;
@@ -30,13 +37,4 @@ function withoutModel() {
 
 listenToButtons();
 told();
-let waited = 0;
-(function ready() {
-  if (!window.turns) return withoutModel();
-  const made = window.global && window.global.renderWindow;
-  if (made && scenery()) return start();
-  waited += 50;
-  // On a slow machine it may come all the same.
-  if (waited > 30000) byId("wait").textContent = "Still building the picture that turns …";
-  return setTimeout(ready, 50);
-})();
+start().catch(withoutModel);

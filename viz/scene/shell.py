@@ -292,8 +292,10 @@ def _crowded(solid: Solid, vertex: Ints, count: int) -> Ints:
     """Return the edges of the sheet, low * count + high, that more than two triangles share."""
     faces = solid.faces
     pairs = np.sort(np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]]), axis=1)
-    edges, shared = np.unique(pairs, axis=0, return_counts=True)
-    ends = np.sort(vertex[edges[shared > 2]], axis=1)
+    # One number to an edge: those are sorted many times as fast as rows are.
+    edges, shared = np.unique(pairs[:, 0] * len(vertex) + pairs[:, 1], return_counts=True)
+    crowded = edges[shared > 2]
+    ends = np.sort(np.column_stack([vertex[crowded // len(vertex)], vertex[crowded % len(vertex)]]))
     return np.unique(ends[:, 0] * count + ends[:, 1])
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 import shapely
@@ -182,6 +182,7 @@ class BlockWall:
         return strip_along(segment.line, inner, outer)
 
 
+@lru_cache(maxsize=512)  # the same walls are built, counted and drawn on every base
 def strip_along(line: shapely.LineString, inner: float, outer: float) -> Region:
     """Return what lies right of a line between two distances; negative is on its left. [m]"""
     outer_side = _side(line, outer)

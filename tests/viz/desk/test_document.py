@@ -93,6 +93,6 @@ def test_every_sample_site_can_be_changed_without_changing_more(name):
     changed = site.changed([Change("name", "Another name")])
     old, new = (each.texts["site.toml"].splitlines() for each in (site, changed))
     assert [line for line in old if line not in new] == [
-        line for line in old if line.startswith("name ") or line.startswith("name=")
+        line for line in old if line.startswith(("name ", "name="))
     ][:1]
     assert changed.changed([Change("name", site.written["name"])]).written == site.written

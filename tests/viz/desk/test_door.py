@@ -92,7 +92,8 @@ def test_a_picture_of_ours_in_another_page_is_refused(served, cookie):
     [
         "/web/../serve.py", "/web/%2e%2e/serve.py", "/web/..%2f..%2fcli.py", "/web/desk.html",
         "/web/", "/web/.hidden", "/made/../../site.toml", "/made/x/%2e%2e%2fsite.toml", "/site.toml",
-        "//etc/passwd", "/web/app.js%00.png", "/web/__init__.py",
+        "//etc/passwd",
+        "/web/app.js%00.png", "/web/__init__.py",
     ],
 )  # fmt: skip
 def test_no_path_leads_to_another_file(served, cookie, path):

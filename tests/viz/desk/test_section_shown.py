@@ -105,3 +105,11 @@ def test_a_conflict_is_ended_by_its_button_and_undone_by_its_name(site, browser)
         line = page.locator("li[data-key=finish] button.line")
         expect(line).not_to_contain_text("fails")
         expect(line).to_contain_text("falls")
+
+
+def test_what_is_called_alike_of_two_areas_is_told_of_both(tmp_path, browser):
+    with Served(copied("garden-court", tmp_path)) as served, paged(browser, served) as page:
+        opened(page, "base")
+        step = page.locator("li[data-key=base]")
+        for words in ("All that is said of each base", "Why: what fills the joints"):
+            expect(step.locator("summary", has_text=words)).to_have_count(2)

@@ -102,6 +102,16 @@ def test_a_line_is_cut_where_it_runs_longest_and_from_left_to_right_as_it_was_dr
     assert line_through(plan, ((np.nan, 1.0), (1.0, 1.0))) is None
 
 
+def test_a_way_of_an_area_cuts_that_area_though_its_line_goes_on_through_another():
+    plan, _ = of("garden-court")
+    for area in plan.areas:
+        for way in ways_of(plan, area):
+            assert line_through(plan, way.line)[0] is area, way.words
+    names = [way["words"] for way in section(seen("garden-court"))["ways"]]
+    assert len(set(names)) == len(names)
+    assert {each.name for each in plan.areas} == {name.partition(":")[0] for name in names}
+
+
 def test_a_line_that_meets_no_paving_is_said_to_and_another_is_shown():
     folder = sample_sites.path("back-patio")
     told = section(looked(folder, view="section", cut=((500.0, 0.0), (500.0, 9.0))))

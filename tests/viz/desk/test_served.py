@@ -1,6 +1,7 @@
 """A page that is served: what is changed in it, in its files, and after the worst."""
 
 import tomllib
+from contextlib import suppress
 
 import pytest
 from served import Served, conversed, copied
@@ -104,10 +105,9 @@ def test_nothing_that_was_answered_is_lost_when_it_is_killed(site):
                 served.kill()
                 return
 
-    with Served(site) as served:
-        with pytest.raises(Exception):  # noqa: B017, PT011 - the line is cut
-            conversed(served, talk)
-            raise ConnectionError
+    with Served(site) as served, suppress(OSError, AssertionError):  # the line is cut
+        conversed(served, talk)
+    assert len(acknowledged) == 9
 
     async def look(line):
         await line.until(lambda state: "document" in state)

@@ -1,16 +1,17 @@
 """The whole job in a browser, from an empty page to the homeowner's paper: mouse, touch, keys."""
 
 import io
+import json
 import re
+import subprocess
+import sys
 
 import pdfplumber
 import pytest
 from paged import SIZES, browsing, paged, settled
 from playwright.sync_api import Locator, Page, expect
-from served import Served
+from served import ROOT, Served
 
-import grading
-from grading.units import size, volume
 from viz.opening import begin
 
 SPOTS = [
@@ -69,6 +70,8 @@ class Hands:
         self.press(self.page.locator(f"li[data-key={key}] button.line"))
         self.page.locator(f"li[data-key={key}].open > .blocks > *").first.wait_for()
         settled(self.page)
+        if key not in ("yard", "ground"):
+            self.page.locator("html:not(.so-far)").wait_for(state="attached")
 
 
 def button(where: Locator, name: str) -> Locator:
@@ -161,7 +164,9 @@ def chosen(hands: Hands) -> None:
     """Turn the fall, where a wall is in the way take what is offered, and choose a base."""
     page = hands.page
     hands.open("finish")
-    hands.press(page.locator("#sheet").get_by_role("button", name=re.compile("^straight out")).first)
+    hands.press(
+        page.locator("#sheet").get_by_role("button", name=re.compile("^straight out")).first
+    )
     settled(page)
     problems = page.locator("#problems")
     expect(problems).to_contain_text("no finish plane has all of these together")
@@ -169,11 +174,11 @@ def chosen(hands: Hands) -> None:
     expect(problems).to_be_hidden()
     settled(page)
     hands.open("base")
-    bases = page.locator("#sheet .choice").first
-    hands.press(bases.get_by_role("button", name=re.compile("^panel", re.I)))
-    expect(bases.get_by_role("button", name=re.compile("panel", re.I))).to_have_attribute(
-        "aria-pressed", "true"
+    panels = page.locator("li[data-key=base] .choice").get_by_role(
+        "button", name=re.compile(r"^(✓ )?Panels")
     )
+    hands.press(panels)
+    expect(panels).to_have_attribute("aria-pressed", "true")
     settled(page)
 
 
@@ -193,23 +198,23 @@ def papered(hands: Hands) -> str:
 @pytest.mark.parametrize("how", ["keys", "mouse", "touch"])
 def test_from_an_empty_page_to_the_homeowners_paper(browser, tmp_path, how):
     folder = begin(tmp_path, "Tern Street 9")
-    size = SIZES["phone"] if how == "touch" else SIZES["desk"]
-    with Served(folder) as served, paged(browser, served, size, has_touch=how == "touch") as page:
+    window = SIZES["phone" if how == "touch" else "desk"]
+    with Served(folder) as served, paged(browser, served, window, has_touch=how == "touch") as page:
         hands = Hands(page, how)
         drawn(hands)
         measured(hands)
         chosen(hands)
         words = papered(hands)
-        assert "Tern Street 9" in words
         page.locator("html:not(.so-far)").wait_for(state="attached")
         figures = page.locator("#tally .value").all_inner_texts()
         saved(page)
-    plan = grading.plan(grading.read_site(folder))
-    assert plan.areas[0].chosen == "panel"
-    assert figures[:2] == [
-        volume(sum(area.chosen_dig.cut for area in plan.areas), "ft"),
-        str(plan.order.total.haul.trips),
-    ]
-    for door in plan.site.doors:
-        step = door.sill - float(plan.areas[0].finish.surface.at(door.at))
-        assert size(step, "ft").partition(" (")[0] in words
+    command = [sys.executable, "-m", "viz.cli", "plan", str(folder), "--json"]
+    told = json.loads(subprocess.run(command, capture_output=True, cwd=ROOT, check=False).stdout)
+    job, (area,) = told["answer"]["whole_job"], told["areas"]
+    assert area["base"] == "panel"
+    assert figures[0] == f"{job['cut'] / 0.9144**3:.1f} yd³"
+    assert figures[1] == str(job["trips"])
+    assert figures[2] == f"${round(job['cost']):,}"
+    least = min(wall["fall_away"] for wall in area["walls"])
+    assert figures[3] == f"{100 * least:.1f} %"
+    assert "Tern Street 9" in words

@@ -19,7 +19,7 @@ from browser import TOUCH, Browser, needs_browser
 import grading
 import sample_sites
 from grading.units import both, cubic_yards
-from viz.page.html import viewer, write_page
+from viz.page.html import three, write_page
 from viz.scene.model import VIEWS
 from viz.words.cautions import PICTURE
 
@@ -139,9 +139,18 @@ def test_the_page_forbids_every_connection(elements):
     assert "*" not in policies[0]
 
 
-def test_the_viewer_asks_for_no_icon():
-    assert "favicon-" not in viewer()
-    assert not re.search(r"https?://(?!any\b|www\.w3\.org)", viewer())
+def test_what_draws_is_the_module_that_the_desk_is_served(text):
+    """All of it, and every name that it gives: three's own text, wrapped otherwise."""
+    import viz.desk
+
+    module = (Path(viz.desk.__file__).parent / "web" / "three.js").read_text(encoding="utf-8")
+    body, _, names = module.rpartition("export{")
+    assert len(body) > 500_000
+    assert body in text
+    outer = re.findall(r"(?:^|,)(\w+):\w+", re.search(r"window\.three=\{(.*?)\};", three())[1])
+    assert outer == re.findall(r" as (\w+)", names)
+    assert not re.search(r"https?://(?!www\.w3\.org)", three())
+    assert "</script" not in three()
 
 
 def test_title_layers_and_caution_are_there_before_any_script_runs(text, plan):
@@ -193,22 +202,6 @@ def test_every_part_of_the_scene_is_seen_somewhere(text):
         for view in VIEWS:
             parts = [i for i, where in enumerate(packed["seen"]) if f"{index}:{view}" in where]
             assert len(parts) >= 4, (index, view)
-
-
-def test_a_viewer_that_reads_its_scene_in_another_way_is_handed_it_as_it_was(
-    page, plan, tmp_path, monkeypatch
-):
-    from trame_vtk.tools import vtksz2html
-
-    another = tmp_path / "viewer.html"
-    text = Path(vtksz2html.HTML_VIEWER_PATH).read_text(encoding="utf-8")
-    assert 'fetchJSON(null,"index.json")' in text
-    another.write_text(text.replace('fetchJSON(null,"index.json")', "fetched()"), encoding="utf-8")
-    monkeypatch.setattr(vtksz2html, "HTML_VIEWER_PATH", str(another))
-    other = write_page(plan, tmp_path / "yard.html")
-    assert other.stat().st_size > 1.1 * page.stat().st_size
-    assert "(window.unfolded)" in page.read_text(encoding="utf-8")
-    assert "(window.unfolded)" not in other.read_text(encoding="utf-8")
 
 
 def test_the_page_repeats_byte_for_byte(page, tmp_path):
@@ -289,20 +282,13 @@ DRIVEN = """(async () => {
     one("#cut-at").dispatchEvent(new Event("input", { bubbles: true }));
     await settled();
   };
-  const window3d = () => window.global.renderWindow;
-  const renderer = () => window3d().getRenderers()
-    .find((each) => each.getActors().length === plan.seen.length);
-  // Where the viewer itself draws a point, from the top left of the frame. [pixels]
+  // Where three itself draws a point, from the top left of the frame. [pixels]
   const drawn = (point) => {
-    const [wide, high] = window3d().getViews()[0].getSize();
     const box = one("#scene");
-    const [x, y] = window3d().getViews()[0].worldToDisplay(...point, renderer());
-    return [x * box.clientWidth / wide, box.clientHeight * (1 - y / high)];
+    const [x, y] = window.space.at(point);
+    return [x * box.clientWidth, y * box.clientHeight];
   };
-  const eye = () => {
-    const camera = renderer().getActiveCamera();
-    return camera.getDirectionOfProjection().map((part) => -part);
-  };
+  const eye = () => (window.space ? window.space.back() : []);
   const pressed = (group) => all(`#${group} [aria-pressed=true]`).map((each) => each.dataset.name);
   const frame = () => {
     const [box, canvas] = [one("#scene"), one("#viewer canvas")];
@@ -382,7 +368,7 @@ def test_every_station_of_a_cut_is_framed_on_a_phone(page, tmp_path, way):
 def test_only_the_faces_of_the_way_that_is_cut_are_shown(page, tmp_path):
     told = driven(page, tmp_path, """
       const found = [];
-      const shown = () => plan.caps.filter((i) => renderer().getActors()[i].getVisibility())
+      const shown = () => plan.caps.filter((i) => window.space.parts[i].visible)
         .flatMap((i) => plan.seen[i]);
       for (const press_ of ["#views [data-name=slice]", "#ways [data-name='slice along']",
                             "#ways [data-name=slice]", "#views [data-name=layers]"]) {
@@ -456,7 +442,7 @@ def test_numbers_and_doors_stand_apart_on_a_phone(which, tmp_path, request):
 @needs_browser
 def test_letters_and_sills_can_be_read_from_the_house(page, tmp_path):
     told = driven(page, tmp_path, """
-      const seen = () => renderer().getActors().map((each) => each.getVisibility());
+      const seen = () => window.space.parts.map((each) => each.visible);
       const front = seen();
       await press("#cameras [data-name=house]");
       return { front, behind: seen() };
@@ -613,7 +599,7 @@ def test_no_drag_takes_the_eye_below_the_ground(page, tmp_path):
 @needs_browser
 def test_before_and_after_are_at_true_scale_and_few_levels_are_told(page, plan, tmp_path):
     told = driven(page, tmp_path, """
-      const scale = () => renderer().getActors().map((each) => each.getScale()[2]);
+      const scale = () => window.space.parts.map((each) => each.scale.z);
       const found = {};
       for (const view of ["layers", "today", "finished", "yard"]) {
         await press(`#views [data-name=${view}]`);
@@ -633,7 +619,7 @@ def test_before_and_after_are_at_true_scale_and_few_levels_are_told(page, plan, 
     for view in ("today", "finished", "yard"):
         wanted = 1 / np.array(packed["factors"])
         assert np.allclose(told[view]["scale"], wanted)
-        # A door is pointed at where the viewer draws it, shrunk as the bodies are.
+        # A door is pointed at where three draws it, shrunk as the bodies are.
         for place in told[view]["real"]:
             gap = min(np.hypot(place[0] - x, place[1] - y) for x, y in told[view]["dots"])
             assert gap < 2

@@ -70,6 +70,7 @@ def _told_model(bodies: Bodies, seen: Seen) -> Model:
         "box": _box(bodies),
         "cut": _cut(bodies, seen.asked, unit),
         "heights": heights_words(stand.factor, standing),
+        "heights_brief": heights_words(stand.factor, False),
         "views": _views(bodies, unit),
         "caution": PICTURE,
         "file": f"{slug(area.area.name)}-{slug(bodies.base)}.png",

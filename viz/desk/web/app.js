@@ -51,7 +51,7 @@ desk.on("open", (open) => {
   for (const item of at("steps").children) {
     const blocks = item.querySelector(".blocks");
     if (item.dataset.key === open.key) draw(blocks, open.blocks, desk, open.key);
-    else blocks.replaceChildren();
+    else draw(blocks, [], desk);
   }
   if (opening === open.key) {
     opening = "";

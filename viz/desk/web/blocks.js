@@ -10,14 +10,25 @@ const owned = new Map(); // elements that stay: of modules that draw for themsel
 export function draw(element, blocks, desk, scope = "") {
   const held = grip(element);
   const taken = new Set(); // of two that are called alike the later is known by its place too
+  const before = drawnIn.get(element) ?? new Map();
+  const now = new Map();
   lay(element, blocks.map((block, place) => {
     const name = named(block) ?? place;
     const key = taken.has(name) ? `${name}/${place}` : name;
     taken.add(name);
-    return one(block, desk, `${scope}/${key}`);
+    const told = JSON.stringify(block);
+    const known = before.get(key);
+    // What says the same stays as it is: a press that is on its way there arrives.
+    const stays = known?.told === told && !known.node.querySelector("[aria-invalid=true]");
+    const node = stays ? known.node : one(block, desk, `${scope}/${key}`);
+    now.set(key, { told, node });
+    return node;
   }));
+  drawnIn.set(element, now);
   regrip(element, held);
 }
+
+const drawnIn = new WeakMap(); // of an element, what was drawn in it last: by key, as told
 
 /** What a block is known by, so that what is open in it stays open when others come before it. */
 function named(block) {

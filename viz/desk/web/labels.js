@@ -2,11 +2,12 @@
 
 /**
  * @typedef {{key: string, at: [number, number], words: string[], kind: string, rank: number,
- *   away?: [number, number], slides?: boolean, near?: boolean, must?: boolean, gap?: number}} Label
- *   `at` on the screen; the lower its rank, the sooner it is placed; `away` is tried first;
- *   one that `slides` stays on that side and goes along; one that is `near` goes nowhere else, or no
- *   farther than where it is read without a line to it;
- *   one that must be there is placed even where it has no room of its own.
+ *   away?: [number, number], span?: [number, number][], slides?: boolean, near?: boolean,
+ *   must?: boolean, gap?: number}} Label
+ *   `at` on the screen; the lower its rank, the sooner it is placed. `away` is the side that is
+ *   tried first; one that has a `span` stays on that side of it, or is left out; one that `slides`
+ *   goes along the side; one that is `near` is left out where it has no room close by; one that
+ *   must be there is placed even where it has none of its own.
  */
 
 const SIDES = [[0, -1], [1, 0], [-1, 0], [0, 1], [1, -1], [-1, -1], [1, 1], [-1, 1]];
@@ -30,7 +31,7 @@ export function placed(labels, wide, taken, frame) {
       (label.must ? places.find((each) => inside(each, frame)) : undefined);
     if (!box) continue;
     boxes.push(box);
-    found.push({ ...label, box });
+    found.push({ ...label, at: box.of ?? label.at, box });
   }
   return found;
 }
@@ -40,26 +41,33 @@ export const LINE = 18;
 
 function boxesRound(label, [w, h]) {
   const gap = label.gap ?? 14;
-  const [x, y] = label.at;
-  const first = label.away ? [label.away] : [];
   const places = [];
-  for (const far of label.slides && label.away ? [1, 1.7, 2.6, 3.8] : []) {
-    // On its own side of a wall first, and along it.
-    const [dx, dy] = label.away;
-    for (const aside of [0, 0.6, -0.6, 1.2, -1.2]) {
-      const cx = x + dx * (gap * far + w / 2) - dy * aside * w;
-      const cy = y + dy * (gap * far + h / 2) + dx * aside * w;
-      places.push([cx - w / 2, cy - h / 2, cx + w / 2, cy + h / 2]);
-    }
+  const put = ([x, y], [dx, dy], far, aside = 0) => {
+    const cx = x + dx * (gap * far + (Math.abs(dx) > 0.3 ? w / 2 : 0)) - dy * aside * w;
+    const cy = y + dy * (gap * far + h / 2) + dx * aside * w;
+    places.push(Object.assign([cx - w / 2, cy - h / 2, cx + w / 2, cy + h / 2], { of: [x, y] }));
+  };
+  if (label.gap === 0) {
+    const [x, y] = label.at;
+    places.push([x - w / 2, y - h / 2, x + w / 2, y + h / 2]);
   }
-  for (const far of label.near ? (label.slides ? [] : [1, 1.6]) : [1, 1.6, 2.6, 4]) {
-    for (const [dx, dy] of [...first, ...SIDES]) {
-      const cx = x + dx * (gap * far + (Math.abs(dx) > 0.3 ? w / 2 : 0));
-      const cy = y + dy * (gap * far + h / 2);
-      places.push([cx - w / 2, cy - h / 2, cx + w / 2, cy + h / 2]);
+  if (label.span) {
+    // On its own side of a line first, and along that.
+    const [a, b] = label.span;
+    for (const far of [1, 1.7, 2.6]) {
+      for (const share of [0.5, 0.35, 0.65, 0.2, 0.8, 0.08, 0.92]) {
+        put([a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1])], label.away, far);
+      }
     }
+    return places;
   }
-  if (gap === 0) places.unshift([x - w / 2, y - h / 2, x + w / 2, y + h / 2]);
+  for (const far of label.away ? [1, 1.7, 2.6, 3.8] : []) {
+    for (const aside of label.slides ? [0, 0.6, -0.6] : [0]) put(label.at, label.away, far, aside);
+    if (!label.slides) break;
+  }
+  for (const far of label.near ? [1, 1.6] : [1, 1.6, 2.6, 4]) {
+    for (const side of label.away ? [label.away, ...SIDES] : SIDES) put(label.at, side, far);
+  }
   return places;
 }
 

@@ -105,13 +105,20 @@ class Room {
     this.model.tell(header, this.holding.shapes);
     this.eye.near = header.near;
     for (const { key, label } of header.views) this.buttons.get(key).textContent = label;
-    this.words.textContent = header.stale ? `${header.heights} It shows the last state that has a finish.` : header.heights;
+    this.say();
     this.box.dataset.stale = header.stale ? "yes" : "";
     this.box.dataset.rev = header.rev;
     if (this.view === "cut") this.cutHere();
     this.name();
     if (first || other) this.show(this.view, true);
     else this.ask();
+  }
+
+  /** Say how high it is drawn, in few words where there is little room. */
+  say() {
+    const { heights, heights_brief: brief, stale } = this.header;
+    const words = this.sizes()[0] < NARROW ? brief : heights;
+    this.words.textContent = stale ? `${words} It shows the last state that has a finish.` : words;
   }
 
   asked({ cut } = {}) {
@@ -135,7 +142,7 @@ class Room {
     const plane = view === "cut" ? this.model.planeOf(this.header.cut, this.shift) : null;
     this.model.cut(plane);
     this.model.lift(to);
-    this.rooms(wide);
+    this.rooms(wide, high);
     const goal = this.goal(view, wide, high, plane);
     this.model.lift(from);
     this.name();
@@ -176,15 +183,16 @@ class Room {
   }
 
   /** Keep room for what stands on the picture: the words below, the names of layers at the right. */
-  rooms(wide) {
+  rooms(wide, high) {
     const named = this.view === "cut" || this.view === "apart";
     const narrow = wide < NARROW;
     const { right, low } = this.labels.room(this.model, narrow, named);
     const slider = this.view === "cut" && narrow ? 60 : 0;
     this.eye.room = {
       left: 16, right: named ? Math.min(right + 40, wide * 0.38) : 16,
-      top: (named ? 16 : 44) + slider, low: 48 + low,
+      top: (named ? 16 : 44) + slider, low: high - this.words.offsetTop + low + 12,
     };
+    this.labels.key.style.bottom = `${high - this.words.offsetTop + 3}px`;
   }
 
   cutHere() {
@@ -249,7 +257,10 @@ class Room {
     this.model.renderer.setSize(wide, high, false);
     const was = this.size;
     this.size = `${wide} x ${high}`;
-    if (this.header && was !== this.size) this.show(this.view, true);
+    if (this.header && was !== this.size) {
+      this.say();
+      this.show(this.view, true);
+    }
     // Its buffer is empty now: no frame is shown without a picture.
     this.draw();
   }

@@ -94,14 +94,16 @@ export class Labels {
     });
     const most = Math.max(...made.map((each) => each.w));
     const left = Math.min(wide - most - 10, Math.max(...made.map((each) => each.at[0])) + (narrow ? 14 : 34));
-    const space = made.reduce((sum, each) => sum + each.h + GAP, 0);
-    const low = Math.max(...keepLow(this.taken, left, high));
-    let top = Math.min(...made.map((each) => each.at[1])) - 24;
-    top = Math.max(10, Math.min(top, low - space));
+    const gap = narrow ? 1 : GAP;
+    const [first, low] = between(this.taken, left, high);
+    let space = made.reduce((sum, each) => sum + each.h + gap, 0);
+    let top = Math.max(first, Math.min(Math.min(...made.map((each) => each.at[1])) - 24, low - space));
     for (const each of made) {
+      // As high as its layer, where those below it have room left.
       const y = Math.max(top, Math.min(each.at[1] - each.h / 2, low - space));
       this._set(each.label, each.at, [left, y, left + each.w, y + each.h], each.rows, each.colour);
-      top = y + each.h + GAP;
+      top = y + each.h + gap;
+      space -= each.h + gap;
     }
   }
 
@@ -138,8 +140,10 @@ function tone({ kind, look }) {
   return kind === "paver" ? look.grains[1] : look.colour;
 }
 
-/** How low a column at the right may reach. */
-function keepLow(taken, left, high) {
-  const met = taken.filter((box) => box[2] > left && box[1] > high / 2).map((box) => box[1] - GAP);
-  return [Math.min(high - 10, ...met)];
+/** From where to where a column at the right may reach. */
+function between(taken, left, high) {
+  const met = taken.filter((box) => box[2] > left);
+  const above = met.filter((box) => box[3] < high / 2).map((box) => box[3] + GAP);
+  const below = met.filter((box) => box[1] > high / 2).map((box) => box[1] - GAP);
+  return [Math.max(10, ...above), Math.min(high - 10, ...below)];
 }

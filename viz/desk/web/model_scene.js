@@ -332,9 +332,13 @@ export class Model {
   /** The layers that are seen, from the top down, with the point of each farthest right. */
   ends(wide, high) {
     const found = [];
+    const told = new Set();
     for (const body of this.layers()) {
+      // What takes the place of a layer at its edge is in the key, and not pointed at again.
+      if (told.has(body.part.number)) continue;
       const mesh = body.drawnFrom;
       if (this.plane && mesh !== body.cap) continue;
+      told.add(body.part.number);
       const positions = mesh.geometry.attributes.position;
       const points = [];
       for (let k = 0; k < positions.count; k++) {

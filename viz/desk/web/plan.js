@@ -82,6 +82,7 @@ class PlanView {
   /** Remember whether what is told is open; a picture that is small starts with it shut. */
   opened(event) {
     this.opens = event.target.open;
+    if (this.opens && !this.held) this.#uncover();
   }
 
   /** Return how near a place must be to what it goes onto, in the unit of the site. */

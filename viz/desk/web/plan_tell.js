@@ -34,7 +34,7 @@ const told = {
       places(view, at, corner.through ? corner.written.arc[1] : corner.written,
         (to) => typed(ring, k, to), said(corner, k)),
       buttons(
-        button("Add a corner", () => {
+        button("Add corner", () => {
           const xy = middleOf(corner.xy, next.through, next.xy);
           view.change(adding(ring, (k + 1) % ring.corners.length || ring.corners.length, xy,
             view.plan.unit), `add after ${said(corner, k)}`);
@@ -93,7 +93,7 @@ function edge(element, view, key) {
       field(view, "length", "Length", to.edge.label, null, `edge ${names}`,
         (words) => view.typeLength(to.at, words, `edge ${names}`))),
     buttons(
-      button("Add a corner", () => view.change(
+      button("Add corner", () => view.change(
         adding(ring, k, middleOf(from.xy, to.through, to.xy), view.plan.unit),
         `add on edge ${names}`)),
       round(view, ring, k)));
@@ -116,7 +116,7 @@ const buttons = (...inner) => html("div", { class: "row" }, ...inner.filter(Bool
 
 function round(view, ring, k) {
   const corner = ring.corners[k];
-  const words = corner.through ? "Make the edge straight" : "Make the edge round";
+  const words = corner.through ? "Straight edge" : "Round edge";
   return button(words, () => view.change(rounding(ring, k, view.plan.unit), words.toLowerCase()));
 }
 

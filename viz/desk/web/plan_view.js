@@ -21,6 +21,12 @@ function edges(plan) {
   return found;
 }
 
+/** Return half of how high rings are on the screen. */
+function halfHigh(rings, win) {
+  const ys = rings.flat().map((xy) => win.seen(xy)[1]);
+  return (Math.max(...ys) - Math.min(...ys)) / 2;
+}
+
 /** Return small boxes along a line of the screen, as far as it is seen. */
 function along([a, b], [wide, high]) {
   const long = apart(a, b);
@@ -110,8 +116,12 @@ export class Picture {
     const small = frame[0] < SMALL;
     const labels = [];
     const taken = [[frame[0] - 190, frame[1] - 44, frame[0], frame[1]], ...view.covered()];
-    const put = (key, xy, words, kind, rank, more = {}) =>
-      labels.push({ key, at: win.seen(xy), words: words.filter(Boolean), kind, rank, ...more });
+    const over = taken.slice(1);
+    const put = (key, xy, words, kind, rank, more = {}) => {
+      const at = win.seen(xy);
+      if (over.some(([l, t, r, b]) => at[0] > l && at[0] < r && at[1] > t && at[1] < b)) return;
+      labels.push({ key, at, words: words.filter(Boolean), kind, rank, ...more });
+    };
     for (const line of edges(plan)) taken.push(...along(line.map((xy) => win.seen(xy)), frame));
     for (const ring of plan.marks.flatMap((mark) => mark.rings ?? [])) {
       const [xs, ys] = [0, 1].map((axis) => ring.map((xy) => win.seen(xy)[axis]));
@@ -129,7 +139,7 @@ export class Picture {
           const level = small && !mine ? "" : corner.level;
           const words = [`${corner.name || k + 1}${level ? `  ${level}` : ""}`];
           const out = [at[0] - middle[0], at[1] - middle[1]].map((each) => Math.sign(each));
-          put(corner.at, corner.xy, words, "corner", mine ? 0 : 2, { away: out, must: mine });
+          put(corner.at, corner.xy, words, "corner", mine ? 0 : 2, { away: out, must: mine, near: !mine });
         }
       }
       if (plan.areas.length > 1 || !area.falls.length) {
@@ -150,11 +160,15 @@ export class Picture {
     }
     for (const mark of plan.marks) {
       if (mark.kind === "crease" || (small && !chosen.startsWith(mark.at))) continue;
-      const { xy } = wordsAt(mark, win, frame);
-      const wall = mark.kind === "ceiling" ? onWall(plan, xy, plan.unit)?.wall : null;
-      const away = wall && win.way(wall.outward).map((each) => -each);
+      const { xy, k } = wordsAt(mark, win, frame);
+      const wall = mark.kind === "ceiling" && k ? onWall(plan, xy, plan.unit)?.wall : null;
+      const beside = wall && {
+        away: win.way(wall.outward).map((each) => -each), gap: 20,
+        span: [mark.points[k - 1], mark.points[k]].map((each) => win.seen(each)),
+      };
+      const round = mark.rings && { gap: halfHigh(mark.rings, win) + 6 };
       put(mark.at, xy, [mark.label], `mark ${mark.kind}`, 5,
-        { away, slides: Boolean(wall), near: chosen !== mark.at, gap: wall ? 20 : 14 });
+        { near: chosen !== mark.at, ...beside, ...round });
     }
     for (const [k, each] of (view.lines ?? []).entries()) {
       const { xy } = wordsAt({ points: each.line }, win, frame);

@@ -58,7 +58,7 @@ export function mount(element, desk) {
   const bar = made("div", "", "section-bar");
   const body = made("div", "", "section-body");
   element.replaceChildren(bar, body);
-  const own = { show: "cut", oneScale: false, open: false, from: null, off: 0 };
+  const own = { show: "cut", oneScale: false, open: false, from: null, off: 0, sent: "" };
 
   function show(what) {
     own.show = what;
@@ -68,7 +68,12 @@ export function mount(element, desk) {
   /** Move the line so far from where its way was chosen, and ask what it meets there. */
   function slide(off, reach) {
     own.off = Math.max(-reach, Math.min(reach, off));
-    if (own.from) desk.see({ cut: moved(own.from, own.off) });
+    if (own.from) see(moved(own.from, own.off));
+  }
+
+  function see(line) {
+    own.sent = JSON.stringify(line);
+    desk.see({ cut: line });
   }
 
   function bars(section) {
@@ -84,10 +89,17 @@ export function mount(element, desk) {
     const box = made("div", "", "section-ways");
     for (const way of ways) {
       box.append(chosen(way.words, way.chosen, () => {
-        own.from = way.line;
         own.off = 0;
-        desk.see({ cut: way.line });
+        own.from = way.line;
+        see(way.line);
       }));
+    }
+    const bases = made("div", "", "section-ways");
+    bases.setAttribute("role", "group");
+    bases.setAttribute("aria-label", names.systems);
+    bases.append(made("span", names.systems, "section-slide-word"));
+    for (const system of section.systems) {
+      bases.append(chosen(system.words, system.chosen, () => desk.see({ base_system: system.name })));
     }
     box.append(chosen(names.one_scale, own.oneScale, () => {
       own.oneScale = !own.oneScale;
@@ -103,7 +115,9 @@ export function mount(element, desk) {
     input.addEventListener("input", () => slide(Number(input.value), reach));
     label.append(input);
     box.append(label);
-    return box;
+    const both = made("div");
+    both.append(box, bases);
+    return both;
   }
 
   function drawn(section) {
@@ -182,6 +196,13 @@ export function mount(element, desk) {
   desk.on("section", (section) => {
     if (section?.cut && !own.from) own.from = section.cut.line;
     draw();
+  });
+  desk.on("asked", (asked) => {
+    if (!asked?.cut || JSON.stringify(asked.cut) === own.sent) return;
+    // Its line was laid elsewhere, in the plan or in the model: from there it is moved now.
+    own.sent = JSON.stringify(asked.cut);
+    own.from = asked.cut;
+    own.off = 0;
   });
   desk.on("stale", draw);
   let wide = 0;

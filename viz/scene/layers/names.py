@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import shapely
 
@@ -52,7 +54,7 @@ def _along_strip(seen: Shape, opening: Opening, step: int) -> Floats:
 
 
 def layer_labels(
-    on: Setting, treads: list[Tread], legend: tuple[LegendEntry, ...], hole: Hole
+    on: Setting, treads: Sequence[Tread], legend: tuple[LegendEntry, ...], hole: Hole
 ) -> list[Label]:
     """Return a label on the bared strip of each layer, where it is nearest the right."""
     labels, opening, origin = [], on.opening, on.origin

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from viz.look.materials import material
@@ -26,7 +28,7 @@ WHOLE = ("finished", "slice", "apart", "yard")
 """The views in which a layer is opened like stairs, and those in which it is whole."""
 
 
-def lift_of(on: Setting, treads: list[Tread], step: int) -> float:
+def lift_of(on: Setting, treads: Sequence[Tread], step: int) -> float:
     """Return how far a layer floats above its place where the layers are apart, drawn. [m]
 
     The pavers float as high on every base system, so that systems compare; the subgrade stays
@@ -38,7 +40,7 @@ def lift_of(on: Setting, treads: list[Tread], step: int) -> float:
     return on.clear + highest * (len(treads) - 1 - step) / (len(treads) - 1)
 
 
-def add_stack(on: Setting, treads: list[Tread]) -> Hole:
+def add_stack(on: Setting, treads: Sequence[Tread]) -> Hole:
     """Add every layer opened like stairs, the finished paving, and the soil under them.
 
     Gives the hole that they lie in.

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 
+from grading.design.kept import kept
 from grading.order.footprints import footprint_of, stands_beside
 from grading.order.takeoff import Takeoff
 from grading.units import Unit, both
@@ -32,7 +33,8 @@ class Tread:
     thickness: float
 
 
-def treads_of(laid: Takeoff) -> list[Tread]:
+@kept
+def treads_of(laid: Takeoff) -> tuple[Tread, ...]:
     """Return what is seen from the top down: layers, refill, geotextile, the subgrade.
 
     Refill and geotextile come where there is any that the base system does not list itself. No
@@ -52,7 +54,7 @@ def treads_of(laid: Takeoff) -> list[Tread]:
         under.append("geotextile")
     for name in (*under, "subgrade"):
         treads.append(Tread(len(treads) + 1, name, name, dig.polygon, dig.build_up, np.nan))
-    return treads
+    return tuple(treads)
 
 
 def _held(laid: Takeoff) -> Region:
@@ -76,7 +78,7 @@ def parted(tread: Tread, laid: Takeoff) -> Iterator[Tread]:
     yield replace(tread, name="shoulder of the edge", kind="dense-graded", footprint=beside)
 
 
-def legend_of(treads: list[Tread], laid: Takeoff, unit: Unit) -> tuple[LegendEntry, ...]:
+def legend_of(treads: Sequence[Tread], laid: Takeoff, unit: Unit) -> tuple[LegendEntry, ...]:
     """Return the legend: every layer with its thickness in inches and millimetres.
 
     None of what is laid nowhere, where a base of something's own takes all of the area.

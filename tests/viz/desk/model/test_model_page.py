@@ -132,6 +132,19 @@ def test_a_change_reaches_the_model(served, browser):
         settled(page)
 
 
+def test_the_last_plan_that_there_was_is_drawn_grey_and_says_so(served, browser):
+    with paged(browser, served) as page:
+        shown(page)
+        page.evaluate(
+            "async () => { await (await import('/web/live.js')).desk.set('door/0/sill', 97.0); }"
+        )
+        page.locator(".model[data-stale=yes]").wait_for()
+        assert "the last state that has a finish" in page.locator(".model-words").inner_text()
+        page.evaluate("async () => { await (await import('/web/live.js')).desk.undo(); }")
+        page.locator(".model:not([data-stale=yes])").wait_for()
+        assert "last state" not in page.locator(".model-words").inner_text()
+
+
 def test_the_cut_that_is_moved_is_the_cut_of_the_section(served, browser):
     line = "async () => (await import('/web/live.js')).desk.state.asked.cut ?? null"
     with paged(browser, served) as page:
