@@ -432,3 +432,34 @@ def test_no_rod_is_told_of_a_plan_that_is_not_to_be_built(chromium, plan, tmp_pa
     assert "NOT TO BE BUILT" in made.page.locator("#trench").inner_text()
     assert made.wrong == []
     made.context.close()
+
+
+@pytest.mark.parametrize("name", sample_sites.names())
+def test_every_stake_and_layer_of_every_sample_site_has_its_rod(chromium, tmp_path, name):
+    """Several areas and bases, refill under some stakes alone, feet and metres."""
+    plan = grading.plan(grading.read_site(sample_sites.path(name)))
+    data, unit = trench(plan), plan.site.unit
+    (tmp_path / "away.html").write_text(take_away(plan), encoding="utf-8")
+    made = Opened(chromium, tmp_path / "away.html", SMALL)
+    made.ready()
+    made.set_up(data["benchmarks"][0]["name"], "5' 2 1/2\"" if data["rod"] == "ft-in" else "1.57")
+    page = made.page
+    sight = float(read_rod("5' 2 1/2\"" if data["rod"] == "ft-in" else "1.57", data["rod"]))
+    sight += data["benchmarks"][0]["z"]
+    for area in data["areas"]:
+        for place, stake in enumerate(area["stakes"]):
+            assert page.locator(".tr-who h2").inner_text() == stake["name"]
+            if place % 5 == 0:
+                told = page.locator(".tr-pole dd").all_inner_texts()
+                levels = [layer["name"] for layer in area["layers"] if layer["name"] in stake["z"]]
+                rods = [rod_words(sight - stake["z"][layer], data["rod"], rounding_of(None, unit))
+                        for layer in levels]  # fmt: skip
+                assert [words.removesuffix(" m") for words in told] == rods
+                for layer in levels[:: max(len(levels) - 1, 1)]:
+                    made.key(f"tab {layer}")
+                    assert page.locator(".tr-big").is_visible()
+            made.key("next")
+    wide = page.evaluate("document.documentElement.scrollWidth")
+    assert wide <= SMALL[0]
+    assert made.wrong == []
+    made.context.close()

@@ -48,7 +48,6 @@ class Trench {
     this.marks = data.rod;
     [this.area] = data.areas;
     [this.stake] = this.area.stakes;
-    this.layer = this.area.layers[this.area.layers.length - 1];
     this.recall();
     element.classList.add("trench");
     this.left = new AbortController();
@@ -109,7 +108,7 @@ class Trench {
     const area = areaNamed(this.data, at?.area);
     const stake = stakeNamed(area, at?.stake);
     if (stake) Object.assign(this, { area, stake });
-    this.layer = this.area.layers.find((each) => each.name === at?.layer) ?? this.layerLike(null);
+    this.layer = this.layerLike({ name: at?.layer });
     if (this.data.marks.some((each) => each.name === at?.marks)) this.marks = at.marks;
   }
 
@@ -121,9 +120,9 @@ class Trench {
     } catch { /* the same */ }
   }
 
-  /** The layer of the area at hand that is like another: by its name, its role, else the lowest. */
+  /** The layer of the stake at hand that is like another: by its name, its role, else the lowest. */
   layerLike(layer) {
-    const own = this.area.layers;
+    const own = this.layers; // what is filled up again has a bottom only where it is
     return own.find((each) => each.name === layer?.name)
       ?? own.find((each) => each.role === layer?.role) ?? own[own.length - 1];
   }
@@ -163,7 +162,6 @@ class Trench {
     this.area = area;
     this.stake = stake;
     this.layer = this.layerLike(before);
-    if (!(this.layer.name in stake.z)) this.layer = this.layers[this.layers.length - 1];
     this.said = "";
     this.remember();
   }
