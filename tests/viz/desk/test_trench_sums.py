@@ -145,7 +145,8 @@ def test_what_the_page_takes_for_a_reading_is_one_and_the_same(run, plan):
     taken = 0
     for marks, texts in TYPED.items():
         found = run(
-            "({data, texts, marks}) => texts.map((each) => readRod(data, each, marks)?.metres ?? null)",
+            "({data, texts, marks}) => texts.map("
+            "(one) => readRod(data, one, marks)?.metres ?? null)",
             {"data": data, "texts": texts, "marks": marks},
         )
         for text, metres in zip(texts, found, strict=True):
