@@ -200,6 +200,7 @@ at("guest").addEventListener("click", () => {
 at("prices").addEventListener("click", () => desk.see({ prices: !desk.state.asked?.prices }));
 desk.on("who", (who) => {
   const shared = desk.state.rights !== "all";
+  if (document.documentElement.dataset.who !== who) at("sheet").scrollTop = 0;
   document.documentElement.dataset.who = who;
   at("back").hidden = who !== "crew";
   at("earlier").classList.toggle("gone", who !== "crew");
