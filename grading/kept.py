@@ -18,6 +18,7 @@ from fractions import Fraction
 from functools import cache
 from hashlib import blake2b
 from pathlib import PurePath
+from threading import Lock
 from typing import Any, Protocol, TypeVar
 
 import numpy as np
@@ -47,7 +48,7 @@ DIGS = 16.0
 class Kept:
     """What is kept between the plans of one site; hand the same one to each of them.
 
-    For one thread: plans that share it are made one after the other.
+    Several threads may share it: what two of them ask for at once may be made twice.
 
     Parameters
     ----------
@@ -58,6 +59,7 @@ class Kept:
     def __init__(self, most: int = MOST) -> None:
         self.most = most
         self._kinds: dict[str, OrderedDict[Hashable, Any]] = {}
+        self._lock = Lock()
         self.advised: dict[str, str] = {}
         """The base system that each area was last advised to be planned on, by its name."""
 
@@ -75,15 +77,18 @@ class Kept:
             How many of this kind are kept for one of others: `PLANS`, `GROUNDS`,
             `AREAS` or `DIGS`.
         """
-        known = self._kinds.setdefault(kind, OrderedDict())
-        if key in known:
-            known.move_to_end(key)
-            found: Made = known[key]
-            return found
+        with self._lock:
+            known = self._kinds.setdefault(kind, OrderedDict())
+            if key in known:
+                known.move_to_end(key)
+                found: Made = known[key]
+                return found
         made = make()
-        known[key] = made
-        while len(known) > max(each * self.most, 2):
-            known.popitem(last=False)
+        with self._lock:
+            known[key] = made
+            known.move_to_end(key)
+            while len(known) > max(each * self.most, 2):
+                known.popitem(last=False)
         return made
 
     def aside(self) -> Kept:
@@ -92,7 +97,9 @@ class Kept:
         What they are made of is kept for both; their plans, and what they are advised, are not.
         """
         found = Kept(self.most)
-        found._kinds = {kind: known for kind, known in self._kinds.items() if kind != "plan"}
+        with self._lock:
+            found._kinds = {kind: known for kind, known in self._kinds.items() if kind != "plan"}
+        found._lock = self._lock  # of what they share
         return found
 
     def forget(self) -> None:

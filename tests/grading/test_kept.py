@@ -1,5 +1,6 @@
 """What is kept between plans is found by all that it was made of, and by nothing else."""
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -101,6 +102,21 @@ def test_each_is_made_once_and_the_last_ones_are_kept():
     assert once("a") == 1
     assert once("b") == 4
     assert made == ["a", "b", "c", "b"]
+
+
+def test_threads_may_share_it():
+    kept, failed = Kept(most=1), []
+
+    def ask(seed):
+        rng = np.random.default_rng(seed)
+        for key in rng.integers(0, 6, 4000).tolist():
+            if kept.once("hole", key, lambda key=key: key) != key:
+                failed.append(key)
+
+    with ThreadPoolExecutor(4) as pool:
+        list(pool.map(ask, range(4)))  # whatever one of them raises is raised here
+    assert not failed
+    assert len(kept) == 2
 
 
 def test_kinds_do_not_push_each_other_out():
