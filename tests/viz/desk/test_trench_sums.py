@@ -17,7 +17,7 @@ from grading.setout.instrument import Instrument, rod_words, rounding_of
 from grading.setout.model import set_out
 from grading.units import FOOT, INCH, length, size
 from grading.units.rods import ROD_UNITS, read_rod
-from viz.desk.trench import built_layers, trench
+from viz.desk.field.trench import built_layers, trench
 
 pytestmark = needs_browser
 
@@ -129,7 +129,8 @@ TYPED = {
     "ft-in": [
         "4' 3 1/8\"", "4 3.5", "4 3 1/8", "51 1/8 in", "51 1/8\"", "4'", "4' 0\"", "4 0", "4-3 1/8",
         "0' 11 15/16\"", "4 ft 3 in", "4'3\"", "4' 3/8\"", "4", "4.26", "4 13", "4' 12\"", "-4 2",
-        "4 3 8/8", "4 3 1/0", "", "abc", "4 3 1/8 1/8", "4 3 9/8", "3 7/8 in", "4' 3 1/8 ft", "44 1",
+        "4 3 8/8", "4 3 1/0", "", "abc", "4 3 1/8 1/8", "4 3 9/8", "3 7/8 in", "4' 3 1/8 ft",
+        "44 1",
         "4′ 3 1/8″", "4’ 3”", "4 3 ¼", "1e1 2", "4 3 1/64", "4 2.3",
     ],
     "ft": ["4.26", "4.", ".5", "4", "4,26", "-1", "4.26 ft", "1e9", ""],
@@ -144,7 +145,8 @@ def test_what_the_page_takes_for_a_reading_is_one_and_the_same(run, plan):
     taken = 0
     for marks, texts in TYPED.items():
         found = run(
-            "({data, texts, marks}) => texts.map((text) => readRod(data, text, marks)?.metres ?? null)",
+            """({data, texts, marks}) =>
+                 texts.map((text) => readRod(data, text, marks)?.metres ?? null)""",
             {"data": data, "texts": texts, "marks": marks},
         )
         for text, metres in zip(texts, found, strict=True):
