@@ -11,7 +11,7 @@ import pytest
 from browser import CHROMIUM
 from paged import AXE, browsing
 
-from viz.desk.one_file import one_script
+from viz.desk.field.one_file import one_script
 
 SUMS = ("trench_rods.js", "trench_kept.js")
 

@@ -26,8 +26,8 @@ from grading.survey.levels import levels_of
 from grading.survey.sources.importing import import_files
 from grading.survey.taped import taped_of
 from grading.units.rods import RodUnit
-from viz.desk.take_away import FILE as TAKE_AWAY
-from viz.desk.take_away import take_away
+from viz.desk.field.take_away import FILE as TAKE_AWAY
+from viz.desk.field.take_away import take_away
 from viz.scratch import scratch_folder
 from viz.sheets.field.asbuilt import write_asbuilt
 from viz.sheets.field.signoff import write_signoff

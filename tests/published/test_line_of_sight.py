@@ -13,7 +13,7 @@ import grading
 import sample_sites
 from grading.setout.instrument import Instrument, rod_words
 from grading.units.rods import read_rod
-from viz.desk.trench import trench
+from viz.desk.field.trench import trench
 
 # Each set-up: the level of what it was sighted on, the reading there, the line of sight; then
 # readings with the levels that the exercise finds.

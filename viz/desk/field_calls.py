@@ -13,13 +13,13 @@ from grading.files.toml_file import read_toml
 from grading.logbook.model import Entry, record_built
 from grading.reading.written import FILE
 from viz import VERSION
-from viz.desk.given_back import as_built_of, held_of, last_sight, shots_given_back, shots_kept
-from viz.desk.home_away import HOME_FILE, home_away
-from viz.desk.kept_shots import booked_of, keep, keep_asked
+from viz.desk.field.given_back import as_built_of, held_of, last_sight, shots_given_back, shots_kept
+from viz.desk.field.home_away import HOME_FILE, home_away
+from viz.desk.field.kept_shots import booked_of, keep, keep_asked
+from viz.desk.field.take_away import FILE as TAKE_AWAY
+from viz.desk.field.take_away import take_away
 from viz.desk.seen import Seen
 from viz.desk.steps.setout import rods
-from viz.desk.take_away import FILE as TAKE_AWAY
-from viz.desk.take_away import take_away
 from viz.words.field_steps import BUILT, SET_OUT
 
 _LONGEST = 2000  # letters of what a person writes into a record

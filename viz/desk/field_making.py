@@ -11,10 +11,10 @@ from grading.logbook.chain import records_of
 from grading.pipeline import Plan
 from grading.setout.instrument import rod_marks, rounding_of
 from grading.setout.model import set_out
-from viz.desk.given_back import held_of, shots_kept
-from viz.desk.home_away import HOME_FILE, home_away
-from viz.desk.kept_shots import booked_of
-from viz.desk.take_away import FILE, take_away
+from viz.desk.field.given_back import held_of, shots_kept
+from viz.desk.field.home_away import HOME_FILE, home_away
+from viz.desk.field.kept_shots import booked_of
+from viz.desk.field.take_away import FILE, take_away
 from viz.sheets.field.asbuilt import write_asbuilt
 from viz.sheets.field.signoff import write_signoff
 from viz.sheets.field.stakes import write_stakes

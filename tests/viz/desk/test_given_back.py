@@ -16,8 +16,8 @@ from grading.errors import SiteError
 from grading.setout.model import set_out
 from grading.setout.number import set_out_number
 from grading.units import INCH, size
-from viz.desk.given_back import as_built_of, last_sight, shots_given_back, shots_kept
-from viz.desk.kept_shots import HOME, keep, kept_numbers, nothing_kept, read_kept, standing
+from viz.desk.field.given_back import as_built_of, last_sight, shots_given_back, shots_kept
+from viz.desk.field.kept_shots import HOME, keep, kept_numbers, nothing_kept, read_kept, standing
 
 
 def a_yard(folder, sill=100.8, edge=12):

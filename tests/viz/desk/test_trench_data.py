@@ -14,7 +14,7 @@ from grading.setout.instrument import benchmarks_of
 from grading.setout.model import set_out
 from grading.setout.number import set_out_number
 from grading.units import METRES, length
-from viz.desk.trench import trench
+from viz.desk.field.trench import trench
 
 NAMES = ("back-patio", "garden-court", "booked-yard", "raised-patio")
 

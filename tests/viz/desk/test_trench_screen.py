@@ -15,9 +15,9 @@ from grading.setout.instrument import Instrument, rod_words, rounding_of
 from grading.setout.model import set_out
 from grading.units import INCH, length
 from grading.units.rods import read_rod
-from viz.desk.given_back import as_built_of, shots_given_back
-from viz.desk.take_away import take_away
-from viz.desk.trench import trench
+from viz.desk.field.given_back import as_built_of, shots_given_back
+from viz.desk.field.take_away import take_away
+from viz.desk.field.trench import trench
 
 pytestmark = needs_browser
 

@@ -5,7 +5,7 @@ from paged import browsing
 from served import Served, copied
 from trenched import Opened, needs_browser
 
-from viz.desk.kept_shots import booked_of
+from viz.desk.field.kept_shots import booked_of
 
 pytestmark = needs_browser
 

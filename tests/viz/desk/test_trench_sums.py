@@ -17,7 +17,7 @@ from grading.setout.instrument import Instrument, rod_words, rounding_of
 from grading.setout.model import set_out
 from grading.units import FOOT, INCH, length, size
 from grading.units.rods import ROD_UNITS, read_rod
-from viz.desk.trench import built_layers, trench
+from viz.desk.field.trench import built_layers, trench
 
 pytestmark = needs_browser
 
@@ -145,8 +145,8 @@ def test_what_the_page_takes_for_a_reading_is_one_and_the_same(run, plan):
     taken = 0
     for marks, texts in TYPED.items():
         found = run(
-            "({data, texts, marks}) => texts.map("
-            "(one) => readRod(data, one, marks)?.metres ?? null)",
+            """({data, texts, marks}) =>
+                 texts.map((text) => readRod(data, text, marks)?.metres ?? null)""",
             {"data": data, "texts": texts, "marks": marks},
         )
         for text, metres in zip(texts, found, strict=True):

@@ -13,10 +13,10 @@ from grading.setout.model import set_out
 from grading.setout.number import set_out_number
 from grading.units import METRES, length, size
 from viz.desk.blocks import Block, Fold, Head, Make, Own, Say, State, Step, Table, Tone
-from viz.desk.given_back import held_of, moved_words, shots_kept
-from viz.desk.kept_shots import Booked, booked_of
+from viz.desk.field.given_back import held_of, moved_words, shots_kept
+from viz.desk.field.kept_shots import Booked, booked_of
+from viz.desk.field.trench import Turned, trench
 from viz.desk.seen import Seen
-from viz.desk.trench import Turned, trench
 from viz.words.away import BACK
 from viz.words.field_steps import BUILT
 from viz.words.plain import opened, stopped

@@ -14,7 +14,7 @@ const drawn = new WeakMap();
 /**
  * Draw the screen into an element; of the plan that it shows already it goes on where it is.
  * @param {HTMLElement} element
- * @param {object} data as `viz/desk/trench.py` tells it
+ * @param {object} data as `viz/desk/field/trench.py` tells it
  * @param {object} host the desk, or `{storage: () => Storage, paper: () => void}` of a file
  */
 export function draw(element, data, host) {

@@ -18,10 +18,10 @@ from grading.setout.number import set_out_number
 from grading.setout.words import LOWER, SQUARE, instrument_words
 from grading.units import length, size
 from grading.units.rods import RodUnit
-from viz.desk.home_away import home_away
-from viz.desk.html_parts import heading, listed, paragraph, plan_line, tabled
-from viz.desk.one_file import one_file, one_script, web_text
-from viz.desk.trench import built_layers, trench
+from viz.desk.field.home_away import home_away
+from viz.desk.field.html_parts import heading, listed, paragraph, plan_line, tabled
+from viz.desk.field.one_file import one_file, one_script, web_text
+from viz.desk.field.trench import built_layers, trench
 from viz.sheets.crew.sheet import NOT_TO_BE_BUILT
 from viz.table import Table
 from viz.tables.stakes import Told, diagonals_table, stakes_table, strings_table

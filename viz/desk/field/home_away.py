@@ -13,9 +13,9 @@ from grading.pipeline import Plan
 from grading.setout.model import AreaStakes, set_out
 from grading.setout.number import set_out_number
 from grading.units import length
-from viz.desk.html_parts import heading, listed, paragraph, plan_line, tabled
-from viz.desk.one_file import one_file, web_text
-from viz.desk.trench import Turned
+from viz.desk.field.html_parts import heading, listed, paragraph, plan_line, tabled
+from viz.desk.field.one_file import one_file, web_text
+from viz.desk.field.trench import Turned
 from viz.drawings.homeowner.door_to_lawn import door_to_lawn
 from viz.paper.compose import Sheet
 from viz.paper.page import page_for

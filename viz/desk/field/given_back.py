@@ -29,7 +29,7 @@ from grading.setout.model import SetOut, set_out
 from grading.setout.number import set_out_number
 from grading.units import METRES, UnitError, run, size
 from grading.units.rods import ROD_UNITS, RodUnit, read_rod
-from viz.desk.kept_shots import Kept, nothing_kept, together
+from viz.desk.field.kept_shots import Kept, nothing_kept, together
 from viz.scratch import scratch_folder
 from viz.words.away import BACK
 
@@ -181,7 +181,7 @@ def shots_kept(kept: Sequence[Mapping[str, Any]], plan: Plan) -> dict[LayerName,
     Parameters
     ----------
     kept : sequence of mappings
-        As `viz.desk.kept_shots.standing` gives them.
+        As `viz.desk.field.kept_shots.standing` gives them.
     plan : Plan
         Shots of areas that it has no more are left out.
     """
