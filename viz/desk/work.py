@@ -9,6 +9,7 @@ from __future__ import annotations
 import ctypes
 import os
 import signal
+import sys
 import threading
 import traceback
 from collections import deque
@@ -80,6 +81,10 @@ class Superseded(BaseException):
 _GIVEN_UP = ("look", "glance", "see")  # these are dropped for a newer one; others are answered
 
 
+_IMPORTING = "<frozen importlib._bootstrap>"
+"""What the frames of an import are of."""
+
+
 class _Post:
     """Jobs as they come, in a thread of their own that ends what they make useless."""
 
@@ -102,11 +107,20 @@ class _Post:
                     self._jobs = deque(each for each in self._jobs if each.kind not in _GIVEN_UP)
                 self._jobs.append(job)
                 self._come.notify()
-                if self._open:
+                if self._open and not self._importing():
                     self._open = False
                     ctypes.pythonapi.PyThreadState_SetAsyncExc(
                         ctypes.c_ulong(self._worker), ctypes.py_object(Superseded)
                     )
+
+    def _importing(self) -> bool:
+        """Say whether a module is being read: ended there, it would be half there for good."""
+        frame = sys._current_frames().get(self._worker)
+        while frame is not None:
+            if frame.f_code.co_filename == _IMPORTING:
+                return True
+            frame = frame.f_back
+        return False
 
     def next(self) -> Job:
         """Wait for the next job."""
