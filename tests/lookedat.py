@@ -10,8 +10,8 @@ from typing import Any
 import sample_sites
 from grading.files.toml_file import toml_of
 from grading.reading.site_edit import Edit, put
-from viz.desk.look import Looking
 from viz.desk.seen import Asked, Seen
+from viz.desk.server.look import Looking
 
 SAMPLES = tuple(
     sorted(each.name for each in Path(sample_sites.__file__).parent.iterdir()

@@ -5,10 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from viz.desk.document import Document, read_document
-from viz.desk.look import Looking
+from viz.desk.asked.survey import SURVEY_CALLS
 from viz.desk.seen import Asked, Seen
-from viz.desk.survey_calls import SURVEY_CALLS
+from viz.desk.server.look import Looking
+from viz.desk.written.document import Document, read_document
 
 NEW = 'name = "Alder Row"\nunit = "ft"\n'
 

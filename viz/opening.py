@@ -12,7 +12,7 @@ from grading.errors import Problem, SiteError
 from grading.files.whole import new_file
 from grading.reading.site_file import locate
 from grading.reading.written import FILE
-from viz.desk.serve import open_page
+from viz.desk.server.serve import open_page
 from viz.terminal.answering import DONE, Asked
 
 _BEGUN = """\

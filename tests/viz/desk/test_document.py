@@ -7,7 +7,7 @@ import pytest
 import sample_sites
 from grading.errors import SiteError
 from viz.desk.blocks import Change
-from viz.desk.document import Document, meet, read_document
+from viz.desk.written.document import Document, meet, read_document
 
 TEXT = """\
 # The yard behind the mill.

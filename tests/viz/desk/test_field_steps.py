@@ -17,13 +17,13 @@ from grading.setout.instrument import Instrument
 from grading.setout.model import set_out
 from grading.setout.number import set_out_number
 from grading.units import INCH
+from viz.desk.asked.listed import CALLS
 from viz.desk.blocks import records
-from viz.desk.calls import CALLS
 from viz.desk.field.given_back import as_built_of, shots_given_back
 from viz.desk.field.kept_shots import booked_of, keep, nothing_kept
-from viz.desk.field_making import FIELD_MAKERS
-from viz.desk.making import MAKERS
 from viz.desk.seen import Asked, Seen
+from viz.desk.server.field_made import FIELD_MAKERS
+from viz.desk.server.making import MAKERS
 from viz.desk.steps import built, setout
 from viz.desk.steps.listed import STEPS
 from viz.tables.stakes import Told, stakes_table

@@ -16,10 +16,10 @@ from grading.errors import SiteError
 from grading.reading.site_edit import Edit, put
 from grading.reading.site_file import read_site
 from grading.reading.survey_edit import Settling, settle
-from viz.desk.document import Document, read_document, way_of
 from viz.desk.steps.ground import step
 from viz.desk.survey.grid import checked, pasted
 from viz.desk.survey.sheets import BOOK, HOLES, KINDS, MOST_ROWS, SPOTS, sheet_of
+from viz.desk.written.document import Document, read_document, way_of
 
 COLUMNS = ["x", "y", "z", "id", "code", "note"]
 

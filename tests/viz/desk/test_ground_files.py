@@ -5,10 +5,10 @@ from measuredin import NEW, asked, new_site, seen_of
 from served import copied
 
 from grading.survey.sources.importing import import_files
-from viz.desk.document import Document
-from viz.desk.journal import FOLDER
+from viz.desk.asked.survey import INCOMING
 from viz.desk.survey.bringing import understood
-from viz.desk.survey_calls import INCOMING
+from viz.desk.written.document import Document
+from viz.desk.written.journal import FOLDER
 
 
 def sent(site, name, text):

@@ -20,8 +20,8 @@ from grading.answers.led import led
 from grading.errors import NoFinish
 from grading.reading.site_edit import Edit, put
 from grading.reading.site_file import read_written
-from viz.desk.document import way_of
-from viz.desk.offers import conflict_offers, fail_offers, offers
+from viz.desk.sheet.offers import conflict_offers, fail_offers, offers
+from viz.desk.written.document import way_of
 from viz.terminal import first_screen
 
 PATIO = sample_sites.path("back-patio")

@@ -18,7 +18,7 @@ import grading
 import sample_sites
 from grading.reading.partly import Partly, partly_of, read_partly
 from grading.reading.site_file import read_site
-from viz.desk.plan_view import plan_view, turn_of
+from viz.desk.plan.view import plan_view, turn_of
 from viz.export.levels import levels_table
 
 SITES = Path(sample_sites.__file__).parent

@@ -13,9 +13,9 @@ from lookedat import SAMPLES, looked
 import sample_sites
 from grading.section.line import down_and_across
 from grading.units import METRES, length, size, volume
-from viz.desk.bases_view import area_at, bases_record, usual_place
-from viz.desk.section_view import cut_record, line_through, ways_of
-from viz.desk.sections import MISSED, NONE_YET, section
+from viz.desk.section.bases import area_at, bases_record, usual_place
+from viz.desk.section.cuts import cut_record, line_through, ways_of
+from viz.desk.section.view import MISSED, NONE_YET, section
 from viz.paper.hatch import OTHER, TONES
 
 

@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from viz.desk.blocks import Change
-from viz.desk.journal import FOLDER, JOURNAL
-from viz.desk.state import OUTSIDE, State
+from viz.desk.written.journal import FOLDER, JOURNAL
+from viz.desk.written.state import OUTSIDE, State
 
 TEXT = (
     'name = "Mill yard"\nunit = "ft" # feet\n\n[[door]]\nname = "back"\nat = [7, 0]\nsill = 100\n'

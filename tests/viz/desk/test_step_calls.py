@@ -15,14 +15,14 @@ import grading
 import sample_sites
 from grading.reading.site_file import read_site
 from grading.units import METRES
-from viz.desk.base_calls import swings, turns
-from viz.desk.crew_figures import crew_figure, figures, pricing
-from viz.desk.designs import GONE, compare, earlier
-from viz.desk.document import read_document
-from viz.desk.journal import Entry, Journal
+from viz.desk.asked.base import swings, turns
+from viz.desk.asked.water import NO_PLAN, drop
 from viz.desk.seen import Asked
-from viz.desk.shadow import Shadow
-from viz.desk.water_calls import NO_PLAN, drop
+from viz.desk.sheet.crew_figures import crew_figure, figures, pricing
+from viz.desk.sheet.designs import GONE, compare, earlier
+from viz.desk.written.document import read_document
+from viz.desk.written.journal import Entry, Journal
+from viz.desk.written.shadow import Shadow
 
 
 @pytest.mark.parametrize("name", SAMPLES)

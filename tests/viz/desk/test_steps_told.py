@@ -18,11 +18,11 @@ from grading.answers.mends import Mend
 from grading.reading.site_edit import Edit
 from grading.units import percent, size, volume
 from viz.desk.blocks import Choice, Field, Items, Option, Own, Say, Table
-from viz.desk.document import way_of
-from viz.desk.offers import changes_of, offers
-from viz.desk.rules_of_steps import step_of
 from viz.desk.seen import Asked
+from viz.desk.sheet.offers import changes_of, offers
+from viz.desk.sheet.rules import step_of
 from viz.desk.steps import base, cost, finish, papers, water
+from viz.desk.written.document import way_of
 from viz.tables import order as tables
 from viz.terminal.report import parts_text
 

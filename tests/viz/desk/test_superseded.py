@@ -10,7 +10,7 @@ from queue import SimpleQueue
 import pytest
 from patience import until
 
-from viz.desk.work import Job, _Post
+from viz.desk.server.work import Job, _Post
 
 HALF_READ = """
 import sys

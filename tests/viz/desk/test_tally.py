@@ -9,7 +9,7 @@ import sample_sites
 from grading.answers.led import led
 from grading.reading.site_edit import Edit
 from grading.units import percent
-from viz.desk.tally import LAST, PAVING, SO_FAR, tally
+from viz.desk.sheet.tally import LAST, PAVING, SO_FAR, tally
 from viz.tables.order import money_table, site_choice, site_jobs
 from viz.terminal import first_screen
 

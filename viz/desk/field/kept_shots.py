@@ -21,8 +21,8 @@ from grading.errors import Problem, SiteError
 from grading.geometry.tolerances import TOUCH
 from grading.units import FARTHEST
 from grading.units.rods import ROD_UNITS
-from viz.desk.journal import FOLDER
 from viz.desk.seen import Seen
+from viz.desk.written.journal import FOLDER
 
 Kept = dict[str, list[Any]]
 """`setups`, `shots`, `checks`: each a list of records with an id; `gone`: ids taken back."""

@@ -27,7 +27,7 @@ from grading.setout.number import set_out_number
 from grading.setout.words import depth_words, dug_words, tie_words
 from grading.units import FOOT, INCH, METRES, Unit, length, size
 from grading.units.rods import ROD_FORMS, ROD_UNITS, RodUnit
-from viz.desk.plan_view import turn_of
+from viz.desk.plan.view import turn_of
 from viz.sheets.crew.sheet import NOT_TO_BE_BUILT
 from viz.words.cautions import DRAWING
 from viz.words.lookouts import forbidden

@@ -33,8 +33,8 @@ from viz.desk.blocks import (
     Step,
     Table,
 )  # fmt: skip
-from viz.desk.checked import check_blocks, state_of
 from viz.desk.seen import Seen
+from viz.desk.sheet.checked import check_blocks, state_of
 from viz.words.advice import LEVEL_WORDS, reason_words
 from viz.words.led import base_called
 from viz.words.plain import opened, stopped

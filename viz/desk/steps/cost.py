@@ -12,10 +12,10 @@ from grading.price.model import Price, price_of
 from grading.price.sums import steps_of
 from grading.units import area
 from viz.desk.blocks import Block, Call, Fold, Head, Own, Say, State, Step, Table
-from viz.desk.checked import told_in
-from viz.desk.crew_figures import figures, pricing
-from viz.desk.rows import table_block
 from viz.desk.seen import Seen
+from viz.desk.sheet.checked import told_in
+from viz.desk.sheet.crew_figures import figures, pricing
+from viz.desk.sheet.rows import table_block
 from viz.tables import order as tables
 from viz.words.led import bins_words, dig_words
 from viz.words.plain import opened, stopped

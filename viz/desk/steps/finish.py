@@ -34,8 +34,8 @@ from viz.desk.blocks import (
     Step,
     Table,
 )  # fmt: skip
-from viz.desk.checked import check_blocks, state_of
 from viz.desk.seen import Seen
+from viz.desk.sheet.checked import check_blocks, state_of
 from viz.table import moved
 from viz.words.falls import fall_words
 from viz.words.finish import corner_lines, edge_lines, held_lines, tie_in_lines

@@ -14,8 +14,8 @@ from grading.setout.words import LOWER, instrument_words
 from grading.units import length, size
 from viz.desk.blocks import Block, Fold, Head, Make, Own, Say, State, Step, records
 from viz.desk.field.trench import trench
-from viz.desk.rows import table_block
 from viz.desk.seen import Seen
+from viz.desk.sheet.rows import table_block
 from viz.sheets.crew.sheet import NOT_TO_BE_BUILT
 from viz.tables.stakes import Told, diagonals_table, stakes_table, strings_table
 from viz.words.away import PAPER

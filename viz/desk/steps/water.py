@@ -36,8 +36,8 @@ from viz.desk.blocks import (
     Table,
     Tool,
 )  # fmt: skip
-from viz.desk.checked import check_blocks, state_of
 from viz.desk.seen import Seen
+from viz.desk.sheet.checked import check_blocks, state_of
 from viz.words.plain import opened, stopped
 from viz.words.structures import structure_lines
 

@@ -24,14 +24,14 @@ import numpy as np
 from grading.errors import GradingError, Problem, SiteError
 from grading.files.toml_file import toml_of
 from grading.reading.written import FILE
-from viz.desk.calls import CALLS
-from viz.desk.look import Looking
+from viz.desk.asked.listed import CALLS
 from viz.desk.model.bodies import Stand
 from viz.desk.model.frame import Model
 from viz.desk.model.telling import model_of
 from viz.desk.seen import Asked, Point, Seen, Who
-from viz.desk.shadow import Shadow
-from viz.desk.telling import offered, problem_record, told
+from viz.desk.server.look import Looking
+from viz.desk.server.telling import offered, problem_record, told
+from viz.desk.written.shadow import Shadow
 from viz.scratch import scratch_folder
 
 Told = dict[str, Any]

@@ -24,9 +24,9 @@ from grading.reading.site_file import read_written
 from grading.site.model import Site
 from grading.units import volume
 from viz.desk.blocks import Change, Offer
-from viz.desk.laid_anew import laid_anew
-from viz.desk.rules_of_steps import step_of
 from viz.desk.seen import Seen
+from viz.desk.sheet.laid_anew import laid_anew
+from viz.desk.sheet.rules import step_of
 from viz.words.led import counted, takes_words
 from viz.words.plain import opened
 

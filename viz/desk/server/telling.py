@@ -12,13 +12,13 @@ from grading.reading.site_file import NO_AREA
 from grading.reading.survey_files import SPOTS
 from viz.desk.blocks import Step
 from viz.desk.guest.sheet import guest_steps
-from viz.desk.offers import offers
-from viz.desk.plan_view import plan_view
-from viz.desk.sections import section
+from viz.desk.plan.view import plan_view
+from viz.desk.section.view import section
 from viz.desk.seen import Seen
+from viz.desk.sheet.offers import offers
+from viz.desk.sheet.tally import tally
 from viz.desk.steps.listed import STEPS
 from viz.desk.survey.settling import judged
-from viz.desk.tally import tally
 
 Told = dict[str, Any]
 

@@ -13,12 +13,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from grading.errors import Problem, SiteError
-from viz.desk.answered import answered
-from viz.desk.door import LARGEST_BODY, Door, Rights
-from viz.desk.hub import Hub, Window
-from viz.desk.journal import FOLDER
-from viz.desk.making import made_file
-from viz.desk.state import State
+from viz.desk.server.answered import answered
+from viz.desk.server.door import LARGEST_BODY, Door, Rights
+from viz.desk.server.hub import Hub, Window
+from viz.desk.server.making import made_file
+from viz.desk.written.journal import FOLDER
+from viz.desk.written.state import State
 
 if TYPE_CHECKING:
     from aiohttp import web

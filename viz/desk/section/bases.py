@@ -20,7 +20,7 @@ from grading.pipeline import Plan
 from grading.section.cut import Cut
 from grading.section.line import Floats, Line, down_and_across
 from grading.units import METRES, Unit, size, volume
-from viz.desk.section_view import known_material, tones_of
+from viz.desk.section.cuts import known_material, tones_of
 from viz.tables.order import site_choice, site_jobs
 from viz.words.advice import LEVEL_WORDS
 from viz.words.figures import DIRT

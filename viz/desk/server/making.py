@@ -18,9 +18,9 @@ import grading
 from grading.errors import GradingError, Problem, SiteError
 from grading.pipeline import Plan
 from grading.price.model import price_of
-from viz.desk.field_making import FIELD_MAKERS
-from viz.desk.journal import FOLDER
 from viz.desk.model.still import write_stills
+from viz.desk.server.field_made import FIELD_MAKERS
+from viz.desk.written.journal import FOLDER
 from viz.export.formats import FORMATS, export
 from viz.page.html import write_page
 from viz.pictures.film import write_film

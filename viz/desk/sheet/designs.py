@@ -25,10 +25,10 @@ from grading.kept import Kept
 from grading.pipeline import Plan
 from grading.reading.site_file import read_site
 from viz.desk.blocks import Block, Fold, Say, Table, records
-from viz.desk.document import Document
-from viz.desk.journal import Journal
 from viz.desk.seen import Seen
-from viz.desk.shadow import Shadow
+from viz.desk.written.document import Document
+from viz.desk.written.journal import Journal
+from viz.desk.written.shadow import Shadow
 from viz.scratch import scratch_folder
 from viz.words.plain import opened, stopped
 

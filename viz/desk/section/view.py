@@ -9,8 +9,8 @@ import numpy as np
 from grading.design.area import AreaPlan
 from grading.pipeline import Plan
 from grading.units import METRES
-from viz.desk.bases_view import area_at, bases_record, usual_place
-from viz.desk.section_view import Points, Way, cut_record, line_through, ways_of
+from viz.desk.section.bases import area_at, bases_record, usual_place
+from viz.desk.section.cuts import Points, Way, cut_record, line_through, ways_of
 from viz.desk.seen import Asked, Seen
 from viz.file_names import slug
 from viz.words.led import base_called

@@ -15,13 +15,13 @@ from typing import Any
 from grading.errors import SiteError
 from grading.reading.written import FILE
 from grading.signs import shortened, visible
-from viz.desk.journal import FOLDER
 from viz.desk.seen import Seen
 from viz.desk.survey.book import reduced
 from viz.desk.survey.bringing import taking, understood
 from viz.desk.survey.grid import checked, pasted
 from viz.desk.survey.settling import settled_by
 from viz.desk.survey.sheets import BOOK, KINDS, SPOTS, mark_of, sheet_of
+from viz.desk.written.journal import FOLDER
 
 INCOMING = "incoming"
 """The folder, in that of the page, of files that were brought in and not yet taken."""

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from viz.desk.base_calls import swings, turns
-from viz.desk.crew_figures import crew_figure
-from viz.desk.designs import compare
-from viz.desk.field_calls import FIELD_CALLS
+from viz.desk.asked.base import swings, turns
+from viz.desk.asked.field import FIELD_CALLS
+from viz.desk.asked.survey import SURVEY_CALLS
+from viz.desk.asked.water import drop
 from viz.desk.plan.calls import PLAN_CALLS
 from viz.desk.seen import Seen
-from viz.desk.survey_calls import SURVEY_CALLS
-from viz.desk.water_calls import drop
+from viz.desk.sheet.crew_figures import crew_figure
+from viz.desk.sheet.designs import compare
 
 Call = Callable[[Seen, Mapping[str, Any]], dict[str, Any]]
 

@@ -7,7 +7,7 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from viz.desk.hub import Hub, Told, Window
+from viz.desk.server.hub import Hub, Told, Window
 
 _ID = "a request"
 _PATIENCE = 120  # s: after that the worker is taken to be busy with something else
@@ -21,7 +21,7 @@ async def answered(hub: Hub, name: str, told: Mapping[str, Any]) -> Told:
     ----------
     hub : Hub
     name : str
-        One of `viz.desk.calls.CALLS`.
+        One of `viz.desk.asked.listed.CALLS`.
     told : mapping
         What it is asked with.
 

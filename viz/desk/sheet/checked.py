@@ -10,8 +10,8 @@ from grading.catalogue.rules import RULES
 from grading.checks.check import Check
 from grading.pipeline import Plan
 from viz.desk.blocks import Block, Fold, Own, Say, State
-from viz.desk.rules_of_steps import step_of
 from viz.desk.seen import Seen
+from viz.desk.sheet.rules import step_of
 from viz.words.led import told_words
 from viz.words.plain import begun, stopped
 

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from grading.crew.model import FILE as CREW
 from grading.crew.past_jobs import HOURS_FILE
-from viz.desk.journal import FOLDER
+from viz.desk.written.journal import FOLDER
 
 
 class Shadow:

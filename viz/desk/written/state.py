@@ -10,8 +10,8 @@ from pathlib import Path
 from grading.errors import Problem, SiteError
 from grading.files.whole import new_file, replace_file
 from grading.reading.written import FILE
-from viz.desk.document import Document, meet, read_document
-from viz.desk.journal import FOLDER, Entry, Journal, Kind
+from viz.desk.written.document import Document, meet, read_document
+from viz.desk.written.journal import FOLDER, Entry, Journal, Kind
 
 MOST_BACK = 400
 """So many changes can be taken back."""

@@ -21,12 +21,12 @@ from typing import Any
 
 from grading.errors import SiteError
 from viz.desk.blocks import Change
-from viz.desk.document import Document, touched
-from viz.desk.door import Rights
-from viz.desk.making import Making
 from viz.desk.model.frame import Held, Model
-from viz.desk.state import State
-from viz.desk.work import Job, told_problems, work
+from viz.desk.server.door import Rights
+from viz.desk.server.making import Making
+from viz.desk.server.work import Job, told_problems, work
+from viz.desk.written.document import Document, touched
+from viz.desk.written.state import State
 
 Message = dict[str, Any]
 Told = dict[str, Any]

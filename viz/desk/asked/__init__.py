@@ -1,0 +1,1 @@
+"""What the page asks by name, beside changes and looks."""

@@ -1,0 +1,1 @@
+"""The section of the page: cuts, and the bases side by side at one place."""
