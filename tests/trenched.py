@@ -13,7 +13,7 @@ from paged import AXE, browsing
 
 from viz.desk.field.one_file import one_script
 
-SUMS = ("trench_rods.js", "trench_kept.js")
+SUMS = ("field/rods.js", "field/kept.js")
 
 needs_browser = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium is installed here")
 

@@ -64,7 +64,7 @@ def three() -> str:
 
     It is the module that the desk is served; a page that is one file can load no module.
     """
-    module = files("viz").joinpath("desk", "web", "three.js").read_text(encoding="utf-8")
+    module = files("viz").joinpath("desk", "web", "model", "three.js").read_text(encoding="utf-8")
     body, _, names = module.rpartition("export{")
     given = [each.split(" as ") for each in names.strip().rstrip(";").rstrip("}").split(",")]
     told = ",".join(f"{outer}:{inner}" for inner, outer in given)

@@ -127,7 +127,7 @@ def test_the_house_goes_to_the_other_side_of_its_wall_and_back():
 
 
 def test_the_plan_knows_every_tool_that_is_offered():
-    script = files("viz.desk").joinpath("web/tools.js").read_text()
+    script = files("viz.desk").joinpath("web/plan/tools.js").read_text()
     known = set(re.findall(r'^  "?([a-z-]+)"?: (?:\{|drawn\()', script, re.MULTILINE))
     offered = set()
     for made in (begun(), begun(house=HOUSE), *(of_site(name)[1] for name in NAMES)):

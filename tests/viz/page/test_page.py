@@ -143,7 +143,9 @@ def test_what_draws_is_the_module_that_the_desk_is_served(text):
     """All of it, and every name that it gives: three's own text, wrapped otherwise."""
     import viz.desk
 
-    module = (Path(viz.desk.__file__).parent / "web" / "three.js").read_text(encoding="utf-8")
+    module = (Path(viz.desk.__file__).parent / "web" / "model" / "three.js").read_text(
+        encoding="utf-8"
+    )
     body, _, names = module.rpartition("export{")
     assert len(body) > 500_000
     assert body in text

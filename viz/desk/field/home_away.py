@@ -14,8 +14,9 @@ from grading.setout.model import AreaStakes, set_out
 from grading.setout.number import set_out_number
 from grading.units import length
 from viz.desk.field.html_parts import heading, listed, paragraph, plan_line, tabled
-from viz.desk.field.one_file import one_file, web_text
+from viz.desk.field.one_file import one_file
 from viz.desk.field.trench import Turned
+from viz.desk.web_files import web_text
 from viz.drawings.homeowner.door_to_lawn import door_to_lawn
 from viz.paper.compose import Sheet
 from viz.paper.page import page_for
@@ -51,7 +52,7 @@ def home_away(plan: Plan, revision: int = 0) -> str:
         Of the document that it is of, 0 where it is of a file.
     """
     body = f'<main class="paper alone">\n{"".join(_parts(plan, revision))}</main>'
-    return one_file(plan.site.name, body, web_text("take_away.css"))
+    return one_file(plan.site.name, body, web_text("field/take_away.css"))
 
 
 def _parts(plan: Plan, revision: int) -> Iterator[str]:

@@ -8,16 +8,12 @@ import json
 import re
 from collections.abc import Mapping, Sequence
 from html import escape
-from importlib.resources import files
 from typing import Any
+
+from viz.desk.web_files import web_text
 
 _IMPORT = re.compile(r"^import\b[^;]*;\n", re.MULTILINE)
 _EXPORT = re.compile(r"^export (?=(?:async )?(?:function|class|const|let)\b)", re.MULTILINE)
-
-
-def web_text(name: str) -> str:
-    """Return a file of the page."""
-    return files("viz.desk").joinpath("web").joinpath(name).read_text(encoding="utf-8")
 
 
 def one_script(names: Sequence[str]) -> str:

@@ -20,8 +20,9 @@ from grading.units import length, size
 from grading.units.rods import RodUnit
 from viz.desk.field.home_away import home_away
 from viz.desk.field.html_parts import heading, listed, paragraph, plan_line, tabled
-from viz.desk.field.one_file import one_file, one_script, web_text
+from viz.desk.field.one_file import one_file, one_script
 from viz.desk.field.trench import built_layers, trench
+from viz.desk.web_files import web_text
 from viz.sheets.crew.sheet import NOT_TO_BE_BUILT
 from viz.table import Table
 from viz.tables.stakes import Told, diagonals_table, stakes_table, strings_table
@@ -36,8 +37,8 @@ FILE = "take-away.html"
 """What the crew's is called."""
 
 MODULES = (
-    "trench_rods.js", "trench_kept.js", "trench_parts.js", "trench_screens.js", "trench.js",
-    "take_away.js",
+    "field/rods.js", "field/kept.js", "field/parts.js", "field/screens.js", "field/trench.js",
+    "field/take_away.js",
 )  # fmt: skip
 """Each after those that it imports."""
 
@@ -79,7 +80,7 @@ def take_away(
         '<div id="trench"></div>\n<div id="paper" class="paper">\n'
         f"{''.join(_paper(plan, found, told, revision))}</div>\n</main>"
     )
-    style = web_text("take_away.css") + web_text("trench.css")
+    style = web_text("field/take_away.css") + web_text("field/trench.css")
     return one_file(plan.site.name, body, style, one_script(MODULES), data)
 
 

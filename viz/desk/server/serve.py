@@ -8,7 +8,6 @@ import secrets
 import signal
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager, suppress
-from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,6 +16,7 @@ from viz.desk.server.answered import answered
 from viz.desk.server.door import LARGEST_BODY, Door, Rights
 from viz.desk.server.hub import Hub, Window
 from viz.desk.server.making import made_file
+from viz.desk.web_files import web_files
 from viz.desk.written.journal import FOLDER
 from viz.desk.written.state import State
 
@@ -135,17 +135,16 @@ def application(hub: Hub, door: Door) -> web.Application:
     from aiohttp import web
 
     app = web.Application(middlewares=[door.middleware()], client_max_size=LARGEST_BODY)
-    web_files = {each.name: each for each in files("viz.desk").joinpath("web").iterdir()}
 
     async def page(request: web.Request) -> web.StreamResponse:
-        return _file(web_files["desk.html"].read_bytes(), ".html")
+        return _file(web_files()["desk.html"].read_bytes(), ".html")
 
     async def part(request: web.Request) -> web.StreamResponse:
         name = request.match_info["name"]
         kind = Path(name).suffix
-        if name not in web_files or kind not in _TYPES or kind == ".html":
+        if name not in web_files() or kind not in _TYPES or kind == ".html":
             raise web.HTTPNotFound
-        return _file(web_files[name].read_bytes(), kind)
+        return _file(web_files()[name].read_bytes(), kind)
 
     async def live(request: web.Request) -> web.StreamResponse:
         socket = web.WebSocketResponse(max_msg_size=8_000_000, heartbeat=30)
@@ -189,7 +188,7 @@ def application(hub: Hub, door: Door) -> web.Application:
 
     app.router.add_get("/", page)
     app.router.add_get("/take-away.html", away)
-    app.router.add_get("/web/{name}", part)
+    app.router.add_get("/web/{name:[a-z_./]+}", part)
     app.router.add_get("/live", live)
     app.router.add_get("/made/{what}/{name}", made)
     app.router.add_post("/survey", survey)

@@ -88,9 +88,9 @@ def _blocks(seen: Seen, booked: Booked) -> Iterator[Block]:
     home = seen.asked.who != "field"
     if home:
         form = {"key": "given back", "form": "back", "labels": _labels("back_")}
-        yield Fold(BUILT["back_head"], [Own("field_forms", form)])
+        yield Fold(BUILT["back_head"], [Own("field/forms", form)])
     if seen.whole:
-        yield Own("trench", {"key": "trench built", **trench(plan, seen.revision)})
+        yield Own("field/trench", {"key": "trench built", **trench(plan, seen.revision)})
     if home and layers:
         yield from _recording(seen, layers)
 
@@ -128,7 +128,7 @@ def _held(plan: Plan, found: AsBuilt) -> Iterator[Block]:
     for status, words in lines_of(found, unit):
         yield Say(stopped(words), _TONES[status])
     key, label = f"map {found.layer} {found.area.area.name}", BUILT["map"].format(**named)
-    yield Own("built_map", {"key": key, "label": opened(label), **built_record(plan, found)})
+    yield Own("field/built_map", {"key": key, "label": opened(label), **built_record(plan, found)})
     columns = [BUILT[name] for name in ("shot", "as_built", "design", "off", "state")]
     rows = [
         [shot.name, length(shot.z, unit), length(shot.design, unit), off_words(shot, unit),
@@ -176,7 +176,7 @@ def _recording(seen: Seen, layers: tuple[LayerName, ...]) -> Iterator[Block]:
     labels = {name: BUILT[name] for name in ("layer", "who", "note", "record")}
     named = [[each, opened(CALLED[each])] for each in layers]
     form = {"key": "record", "form": "record", "labels": labels, "layers": named}
-    yield Own("field_forms", form)
+    yield Own("field/forms", form)
     records = records_of(seen.folder)
     if records:
         said: list[Block] = [Say(opened(fault), "fails") for fault in faults_of(records)]

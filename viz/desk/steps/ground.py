@@ -184,7 +184,7 @@ def _asked(seen: Seen, suspect: Suspect) -> Iterator[Block]:
         yield offer(f"It is {level} {unit}", "--shot", f"{key}={level}", note)
     yield offer("Read again: it is right", "--keep", key)
     yield Own(
-        "survey_forms",
+        "ground/forms",
         {"form": "settle", "key": f"settle {key}", "shot": key, "name": name, "unit": unit},
     )
     yield offer("Leave it out", "--without", key, "the ground is drawn without it")

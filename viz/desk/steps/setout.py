@@ -79,11 +79,11 @@ def _blocks(seen: Seen) -> Iterator[Block]:
         yield from (Say(words, "fails") for words in against)
         yield Say(SET_OUT["no_rods_yet"])
         return
-    yield Own("trench", {"key": "trench", **trench(plan, seen.revision)})
+    yield Own("field/trench", {"key": "trench", **trench(plan, seen.revision)})
     if seen.asked.who == "field":
         return
     yield Head(SET_OUT["rods_head"])
-    yield Own("field_forms", rods_form(plan))
+    yield Own("field/forms", rods_form(plan))
     yield Head(SET_OUT["stakes_head"])
     found, told = set_out(plan), _told(plan)
     for each in found.areas:

@@ -86,7 +86,7 @@ def _grid(seen: Seen, name: str, fresh: bool = False) -> Own:
     text = seen.files.get(name, "")
     named = [Change("ground/organics", name).record()] if fresh else []
     return Own(
-        "spots",
+        "ground/spots",
         {"key": f"holes {name}", "name": name, "kind": "holes", "mark": mark_of(text),
          "naming": named, "label": "Test holes", "told": "",
          "marked": marked(seen, name, HOLES_KIND, Judged(None))},
@@ -113,7 +113,7 @@ def _creases(seen: Seen, ground: Mapping[str, Any]) -> Iterator[Block]:
         place = len(lines) if isinstance(lines, Sequence) else 0
         data = {"at": f"ground/breaklines/{place}", "list": lines is None}
         yield Own(
-            "survey_forms", {"form": "crease", "key": "crease", **data, "spots": _named_spots(seen)}
+            "ground/forms", {"form": "crease", "key": "crease", **data, "spots": _named_spots(seen)}
         )
     yield Choice(
         "ground/surface", "Ground between the spots", ground.get("surface", "tin"),

@@ -74,11 +74,11 @@ def measured_blocks(seen: Seen, found: Judged) -> Iterator[Block]:
             "fresh": True,
             "unit": seen.partly.unit,
         }
-        yield Fold("Book rod readings", [Own("book", {**new, **_held(seen)})])
+        yield Fold("Book rod readings", [Own("ground/book", {**new, **_held(seen)})])
     yield Tool("place-spot", "Place a spot on the plan")
     yield Fold(
         "Bring a file of points or a scan",
-        [Own("bring", {"key": "bring", "unit": seen.partly.unit})],
+        [Own("ground/bring", {"key": "bring", "unit": seen.partly.unit})],
     )
     if books:
         yield Fold("What the readings hang on", list(_hung_on(seen)))
@@ -88,7 +88,7 @@ def _grid(seen: Seen, name: str, found: Judged, naming: list[dict[str, Any]] | N
     text = seen.files.get(name)
     long = not naming if text is None else text.count("\n") > _MOST_LINES
     return Own(
-        "spots",
+        "ground/spots",
         {"key": f"spots {name}", "name": name, "kind": "spots", "mark": mark_of(text or ""),
          "naming": naming or [], "label": "Spots", "unit": seen.partly.unit,
          "told": _told_file(seen, name) if long else "",
@@ -137,7 +137,7 @@ def _book(seen: Seen, place: int, book: Mapping[str, Any]) -> Iterator[Block]:
         return
     text = seen.files.get(name, "")
     yield Own(
-        "book",
+        "ground/book",
         {"key": f"book {name}", "name": name, "mark": mark_of(text),
          "rod": book.get("rod", ""), "fresh": False, "unit": seen.partly.unit, **_held(seen)},
     )  # fmt: skip
@@ -145,7 +145,7 @@ def _book(seen: Seen, place: int, book: Mapping[str, Any]) -> Iterator[Block]:
         "key": f"table {name}", "name": name, "kind": "book", "mark": mark_of(text),
         "naming": [], "label": "Level book", "told": "", "marked": [],
     }  # fmt: skip
-    yield Fold("The book as a table", [Own("spots", table)])
+    yield Fold("The book as a table", [Own("ground/spots", table)])
     yield Fold(
         "The rod and the tape",
         [
@@ -186,10 +186,10 @@ def _hung_on(seen: Seen) -> Iterator[Block]:
         ],
     )  # fmt: skip
     yield Own(
-        "survey_forms", {"form": "point", "key": "add reference", "what": "reference", "unit": unit}
+        "ground/forms", {"form": "point", "key": "add reference", "what": "reference", "unit": unit}
     )
     yield Own(
-        "survey_forms", {"form": "point", "key": "add benchmark", "what": "benchmark", "unit": unit}
+        "ground/forms", {"form": "point", "key": "add benchmark", "what": "benchmark", "unit": unit}
     )
 
 

@@ -182,7 +182,7 @@ export async function show(view) {
   if (mounted.has(view)) return;
   mounted.add(view);
   try {
-    (await import(`./${view}.js`)).mount(at(view), desk);
+    (await import(`./${view}/${view}.js`)).mount(at(view), desk);
   } catch (error) {
     at(view).textContent = `This view cannot be drawn here: ${error.message}`;
   }

@@ -197,7 +197,7 @@ def filled_in_browser(browser, served, part, at, along):
         PAGES[browser].goto(served.address)
     found = PAGES[browser].evaluate(
         """async ([v, i, at, along]) => {
-            const { filled, lines } = await import("/web/model_cut.js");
+            const { filled, lines } = await import("/web/model/cut.js");
             return filled(lines(new Float32Array(v), i, { at, along }));
         }""",
         [part.corners.ravel().tolist(), part.triangles.ravel().tolist(), at.tolist(),
@@ -236,7 +236,7 @@ def test_a_window_that_holds_something_else_asks_for_all_of_it(served, browser, 
     page.goto(served.address)
     answers = page.evaluate(
         """async (frames) => {
-            const { Holding } = await import("/web/model_frame.js");
+            const { Holding } = await import("/web/model/frame.js");
             const bytes = (each) => Uint8Array.from(atob(each), (c) => c.charCodeAt(0)).buffer;
             const [every, skipped] = [new Holding(), new Holding()];
             const all = frames.map((each) => every.take(bytes(each))?.base_system ?? null);

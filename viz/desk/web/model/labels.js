@@ -1,5 +1,5 @@
 /** Few words on the model, none on another: layers in a column at the right, the rest where they point. */
-import { drawn, make } from "./dom.js";
+import { drawn, make } from "../dom.js";
 
 const GAP = 6;
 
@@ -17,7 +17,7 @@ export class Labels {
 
   /**
    * Put labels on a picture.
-   * @param {import("./model_scene.js").Model} model
+   * @param {import("./scene.js").Model} model
    * @param {{wide: number, high: number, layers: boolean, narrow: boolean, keep: number[][],
    *   moving: boolean, eye: number[]}} on
    *   `layers`: whether each layer is named; `keep`: boxes of the picture that are taken;

@@ -2,8 +2,8 @@
  * The model: what is planned, in space. It draws only when something changed, and where a browser
  * cannot draw in space a section and a still stand in its place.
  */
-import { make } from "./dom.js";
-import { Holding } from "./model_frame.js";
+import { make } from "../dom.js";
+import { Holding } from "./frame.js";
 
 const VIEWS = [["whole", "The whole"], ["behind", "From the house"], ["cut", "Cut open"], ["apart", "Layers apart"]];
 const NARROW = 620; // pixels
@@ -66,7 +66,7 @@ class Room {
     try {
       if (!document.createElement("canvas").getContext("webgl2")) throw new Error("no WebGL");
       const [{ Model }, { Eye }, { listen }, { Labels }] = await Promise.all([
-        import("./model_scene.js"), import("./model_eye.js"), import("./model_hands.js"), import("./model_labels.js"),
+        import("./scene.js"), import("./eye.js"), import("./hands.js"), import("./labels.js"),
       ]);
       this.model = new Model(this.canvas);
       this.eye = new Eye(() => this.ask());
@@ -291,7 +291,7 @@ class Room {
 
   /** Save the picture as it stands, with what it shows and the caution below it. */
   async keep() {
-    const { saved } = await import("./model_save.js");
+    const { saved } = await import("./save.js");
     this.draw();
     const link = make("a", { download: this.header.file, href: saved(this) });
     link.click();

@@ -1,12 +1,12 @@
 // The screens beside the rods: a shot on keys, the instrument and where it stood, the list of shots,
 // and the text that gives them back.
-import { choice, h, reading, timeOf } from "./trench_parts.js";
+import { choice, h, reading, timeOf } from "./parts.js";
 import {
   asText, fromText, heldAgainst, shotsAt, shotsOf, standing,
-} from "./trench_kept.js";
+} from "./kept.js";
 import {
   filled, judged, levelText, offText, readRod, rodAt, rodWords, sightOf, sizeText, verdictOf,
-} from "./trench_rods.js";
+} from "./rods.js";
 
 function button(words, key, act, kind = "tr-button") {
   return h("button", { type: "button", class: kind, "data-key": key, onclick: act }, words);

@@ -1,7 +1,7 @@
 // What the plan shows is put together here: layers, labels without overlap, handles that keep focus.
 import { add, apart, linePath, middleOf, sub, unit } from "./plane.js";
-import { arrowsOf, dimensionAt, dimensionLine, dimensions, ground, patterns, scaleBar, signs, wordsAt } from "./plan_draw.js";
-import { edgeLine, edgeOf, targets } from "./plan_pick.js";
+import { arrowsOf, dimensionAt, dimensionLine, dimensions, ground, patterns, scaleBar, signs, wordsAt } from "./picture.js";
+import { edgeLine, edgeOf, targets } from "./pick.js";
 import { LINE, placed } from "./labels.js";
 import { onWall } from "./snap.js";
 import { svg } from "./svg.js";

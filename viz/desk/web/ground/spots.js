@@ -6,7 +6,7 @@
  */
 
 import { inCells } from "./cells.js";
-import { make } from "./dom.js";
+import { make } from "../dom.js";
 import { Keeping } from "./keeping.js";
 import { Sheet, styled } from "./sheet.js";
 

@@ -3,7 +3,7 @@
  * at once. Elevations and sentences come from the desk; this only writes down what was read.
  */
 
-import { make } from "./dom.js";
+import { make } from "../dom.js";
 import { Entry } from "./book_entry.js";
 import { Sheet, keep, styled } from "./sheet.js";
 

@@ -1,5 +1,5 @@
 // What the plan has around its picture: keys, what else can be done, what is said.
-import { saved } from "./plan_save.js";
+import { saved } from "./save.js";
 import { button, html, svg } from "./svg.js";
 
 /** Return the parts of a plan, its root among them. */

@@ -1,6 +1,6 @@
 // Hands on the plan: mouse, fingers and keys, all through the same few deeds.
 import { apart, middle, sub } from "./plane.js";
-import { lineAt, targetAt } from "./plan_pick.js";
+import { lineAt, targetAt } from "./pick.js";
 
 const FINGER = 24; // pixels from the middle of what is meant
 const STILL = 5; // pixels: what moves less is a tap

@@ -1,6 +1,6 @@
 // The parts that the screens of the trench are made of: elements, a reading in large figures, the
 // yard as large as a stamp, tabs, and the keys that a reading is given by.
-import { feetInches, filled, marksOf, readRod } from "./trench_rods.js";
+import { feetInches, filled, marksOf, readRod } from "./rods.js";
 
 /** An element with attributes, listeners ("onclick": function) and children. */
 export function h(tag, told = {}, ...children) {

@@ -1,6 +1,6 @@
 /** The yard with every shot of a layer: up where it is high, down where it is low, full beyond. */
 
-import { drawn, make } from "./dom.js";
+import { drawn, make } from "../dom.js";
 
 /** Draw the map into an element. */
 export function draw(element, data) {

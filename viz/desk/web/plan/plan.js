@@ -1,14 +1,14 @@
 // The plan: seen, moved, chosen and drawn on. It writes the document; it works out nothing.
 import { Drawing } from "./draw.js";
-import { Hands } from "./plan_hands.js";
+import { Hands } from "./hands.js";
 import { Mover } from "./mover.js";
 import { bending, movedRing, moving } from "./outline.js";
 import { Window, grain, writtenAt } from "./plane.js";
-import { titleOf } from "./plan_pick.js";
-import { Picture } from "./plan_view.js";
-import { tell } from "./plan_tell.js";
+import { titleOf } from "./pick.js";
+import { Picture } from "./shown.js";
+import { tell } from "./tell.js";
 import { marksOf, onWall, snapped, squares } from "./snap.js";
-import { partsOf } from "./plan_parts.js";
+import { partsOf } from "./parts.js";
 
 const EMPTY = {
   unit: "ft", turn: 180, house: null, doors: [], areas: [], marks: [], spots: [], structures: [],

@@ -1,8 +1,8 @@
 /** Forms of the yard: rods for a reading of today, shots given back, a layer recorded. */
 
-import { draw as drawBlocks } from "./blocks.js";
-import { make } from "./dom.js";
-import { words } from "./live.js";
+import { draw as drawBlocks } from "../blocks.js";
+import { make } from "../dom.js";
+import { words } from "../live.js";
 
 const FORMS = { rods, back, record };
 

@@ -1,7 +1,7 @@
 /** Small forms of the survey: a shot read again, a point that levels or tapes hang on, a crease. */
 
-import { make } from "./dom.js";
-import { words } from "./live.js";
+import { make } from "../dom.js";
+import { words } from "../live.js";
 import { styled } from "./sheet.js";
 
 const FORMS = { settle, point, crease };

@@ -1,6 +1,6 @@
 /** How a grid has its rows read by the desk, and keeps those that can be. */
 
-import { make } from "./dom.js";
+import { make } from "../dom.js";
 import { keep } from "./sheet.js";
 
 /** What a grid is that holds a sheet, and the rows of it that are wrong. */

@@ -1,6 +1,6 @@
 /** The next reading of a level book: the kind of sight, the point, the rod, and where it stood. */
 
-import { make } from "./dom.js";
+import { make } from "../dom.js";
 
 const KINDS = [
   ["backsight", "Back", "Backsight: the first after setting up, on a point whose level is known."],

@@ -1,13 +1,13 @@
 // The screen in the trench: stake by stake the reading of the rod for a layer, the instrument and
 // where it stood, shots of what was built, and the text that gives them back. It works in the desk,
 // which keeps what is booked beside the site, and in a file opened with no connection.
-import { choice, figure, h, tabs, timeOf, yard } from "./trench_parts.js";
-import { giveScreen, instrumentScreen, listScreen, shotScreen } from "./trench_screens.js";
+import { choice, figure, h, tabs, timeOf, yard } from "./parts.js";
+import { giveScreen, instrumentScreen, listScreen, shotScreen } from "./screens.js";
 import {
   areaNamed, browserStore, deskStore, heldAgainst, nothingKept, shotsAt, shotsOf, stakeNamed,
   standing, together,
-} from "./trench_kept.js";
-import { filled, levelText, offText, rodAt, rodText, rodWords, sightOf } from "./trench_rods.js";
+} from "./kept.js";
+import { filled, levelText, offText, rodAt, rodText, rodWords, sightOf } from "./rods.js";
 
 const drawn = new WeakMap();
 
@@ -33,7 +33,7 @@ export function draw(element, data, host) {
 
 /** In the desk the screen brings its own style; a file to take away holds it already. */
 function dressed() {
-  const href = "/web/trench.css";
+  const href = "/web/field/trench.css";
   if (document.querySelector(`link[href="${href}"]`)) return;
   document.head.append(h("link", { rel: "stylesheet", href }));
 }

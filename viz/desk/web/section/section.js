@@ -1,8 +1,8 @@
 // The section: a cut through the yard, or the bases side by side at one place.
 
 import { swatch } from "./patterns.js";
-import { drawBases } from "./section_bases.js";
-import { drawCut } from "./section_cut.js";
+import { drawBases } from "./bases.js";
+import { drawCut } from "./cut.js";
 
 const STEP = { ft: 0.25, m: 0.1 }; // how far an arrow key moves the line
 

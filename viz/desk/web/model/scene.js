@@ -1,7 +1,7 @@
 /** The model in space: parts as meshes, cut open or lifted apart, drawn only when asked to. */
 import * as three from "./three.js";
-import { filled, lines } from "./model_cut.js";
-import { Looks } from "./model_looks.js";
+import { filled, lines } from "./cut.js";
+import { Looks } from "./looks.js";
 
 const SHARP = Math.cos((35 * Math.PI) / 180);
 const EDGE = "#40372d";

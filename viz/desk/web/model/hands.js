@@ -5,7 +5,7 @@ const TAP = 6; // pixels a pointer may stray and still have tapped
 /**
  * Listen to hands on a canvas.
  * @param {HTMLCanvasElement} canvas
- * @param {import("./model_eye.js").Eye} eye
+ * @param {import("./eye.js").Eye} eye
  * @param {{tap: (x: number, y: number) => void, next: (way: number) => void, home: () => void}} does
  *   what a tap does, with its place in pixels; which layer is told next; the view as it began
  */

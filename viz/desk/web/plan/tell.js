@@ -1,13 +1,13 @@
 // What is chosen on the plan, told beside it: where it lies, typed, and what can be done with it.
 import { adding, removing, rounding, typed } from "./outline.js";
 import { middleOf } from "./plane.js";
-import { edgeOf, titleOf } from "./plan_pick.js";
+import { edgeOf, titleOf } from "./pick.js";
 import { button, html } from "./svg.js";
 
 /** Draw what is told of what is chosen into an element.
  *  @param {HTMLElement} element
  *  @param {object} view the plan that is mounted
- *  @param {import("./plan_pick.js").Target | null} target
+ *  @param {import("./pick.js").Target | null} target
  *  @param {string} key of what is chosen */
 export function tell(element, view, target, key) {
   const held = document.activeElement;

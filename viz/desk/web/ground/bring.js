@@ -1,6 +1,6 @@
 /** A file of points or a scan brought in: what is understood of it is shown before it is taken. */
 
-import { make } from "./dom.js";
+import { make } from "../dom.js";
 import { styled } from "./sheet.js";
 
 const TAKEN = ".csv,.txt,.geojson,.json,.dxf,.xml,.landxml,.xlsx,.xlsm,.las,.laz,.ply,.xyz,.pts,.asc";

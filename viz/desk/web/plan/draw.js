@@ -1,6 +1,6 @@
 // One way of drawing at work: the points so far, what is asked when they are there, what is written.
 import { add, apart, left, linePath, ruled, sub, unit } from "./plane.js";
-import { number } from "./plan_tell.js";
+import { number } from "./tell.js";
 import { marksOf, onWall, onward, snapped } from "./snap.js";
 import { button, html, svg } from "./svg.js";
 import { houseSide, WAYS } from "./tools.js";

@@ -1,7 +1,7 @@
 // What is kept of a day in the trench: where the instrument stood, and every shot. Two that kept
 // apart are laid together without losing either; what was taken back stays taken back. A text gives
 // it to the desk and takes it in again. Nothing is drawn.
-import { bookText, judged, readRod } from "./trench_rods.js";
+import { bookText, judged, readRod } from "./rods.js";
 
 /** Nothing kept yet. */
 export function nothingKept() {
