@@ -146,7 +146,7 @@ def test_in_the_field_there_are_rods_and_shots_and_nothing_to_make_or_record(see
         blocks = opened(seen, step, who="field").blocks
         assert [each["module"] for each in of_kind(blocks, "own")][-1] == "trench"
         assert not of_kind(blocks, "make")
-        assert "field_forms" not in json.dumps(records(blocks))
+        assert "field/forms" not in json.dumps(records(blocks))
 
 
 def test_shots_given_back_are_kept_and_held_against_the_design(seen):
