@@ -194,3 +194,16 @@ def test_a_worker_that_ends_by_itself_is_begun_again(site):
     with Served(site) as served:
         conversed(served, talk)
     assert written(site)["door"][0]["sill"] == 100.1
+
+
+def test_a_question_breaks_off_what_is_told_and_it_is_told_after_it(site):
+    async def talk(line):
+        await line.until(lambda state: state.get("whole"))
+        for sill in (100.02, 100.04, 100.06):
+            await line.ask(do="set", at="door/0/sill", to=sill)
+            answer = await line.ask(do="call", name="drop", **{"with": {"at": [10, 8]}})
+            assert answer["is"] == "answer"
+            await line.until(lambda state: state.get("whole"))
+
+    with Served(site) as served:
+        conversed(served, talk)

@@ -90,6 +90,12 @@ class Looking:
         self.seen = replace(seen, plan=self._good, stale=stale, whole=False)
         return self.seen
 
+    @property
+    def now(self) -> Seen:
+        """What was looked at last."""
+        assert self.seen is not None
+        return self.seen
+
     def rest(self) -> Seen:
         """Return what was looked at last with the whole of its plan."""
         seen = self.seen

@@ -170,6 +170,8 @@ class _Worker:
         self._pipe, self._shadow, self._looking = pipe, shadow, looking
         self._post = _Post(pipe)
         self._wrong: tuple[Problem, ...] = ()  # with the document as it was last
+        self._unoffered = True  # what would mend it was not told yet
+        self._owed: tuple[Job, tuple[str, ...]] | None = None  # what was broken off, on which bases
         self._stand: Stand | None = None  # of the model that was shown last
 
     def answer_next(self) -> bool:
@@ -196,10 +198,16 @@ class _Worker:
                 return False
             case "call":
                 self._call(job, asked)
+                if self._owed is not None:
+                    (owed, bases), self._owed = self._owed, None
+                    self._rest(owed, self._looking.now, bases)
             case "see":
+                self._drop()
                 self._tell(job, self._looking.asked(asked), with_document=False)
             case _:
+                self._drop()
                 if self._tried(job):
+                    self._unoffered = True
                     written = job.written or toml_of((job.texts or {})[FILE], FILE)
                     texts = job.texts or {}
                     files = {name: text for name, text in texts.items() if name != FILE}
@@ -235,6 +243,11 @@ class _Worker:
             self._send(job, {"is": "told"}, last=True)
             return
 
+        self._rest(job, seen, bases)
+
+    def _rest(self, job: Job, seen: Seen, bases: tuple[str, ...]) -> None:
+        """Tell what takes longer; what a question breaks off is told once that is answered."""
+
         def state(part: Told) -> None:
             self._send(job, {"is": "state", "rev": job.revision, **part})
 
@@ -246,11 +259,20 @@ class _Worker:
                     state(part)
                 if _bases(whole) != bases:
                     self._show(job, whole)
-            if with_document:
+            if self._unoffered:
                 state(offered(whole))
+                self._unoffered = False
 
-        done = self._post.while_none(rest)
-        self._send(job, {"is": "told" if done else "dropped"}, last=True)
+        if self._post.while_none(rest):
+            self._send(job, {"is": "told"}, last=True)
+        else:
+            self._owed = job, bases
+
+    def _drop(self) -> None:
+        """Give up what is still to be told: something newer is told in its place."""
+        if self._owed is not None:
+            self._send(self._owed[0], {"is": "dropped"}, last=True)
+            self._owed = None
 
     def _show(self, job: Job, seen: Seen) -> tuple[str, ...]:
         """Send the model, if that is what the window shows; return the bases planned on."""
