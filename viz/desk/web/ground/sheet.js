@@ -173,7 +173,7 @@ export function keep(desk, name, text, changes, said) {
 
 /** Have a style sheet of the page loaded, once. */
 export function styled(name) {
-  const href = `/web/${name}`;
+  const href = new URL(name, import.meta.url).pathname;
   if (document.querySelector(`link[href="${href}"]`)) return;
   const link = document.createElement("link");
   link.rel = "stylesheet";
