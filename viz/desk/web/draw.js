@@ -173,7 +173,8 @@ export class Drawing {
             if (event.key === "Enter") this.#finish(form);
           } },
         })));
-    const form = html("div", { class: "row asked" }, ...fields);
+    const help = this.way.help ? [html("p", { class: "quiet" }, this.way.help)] : [];
+    const form = html("div", { class: "row asked" }, ...fields, ...help);
     return form;
   }
 
