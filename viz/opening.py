@@ -49,7 +49,7 @@ def begun(asked: Asked) -> Path:
     SiteError
         Nobody is there to answer, or the folder holds something already.
     """
-    mend = "Write `fallaway open NAME`, or run it where you can type."
+    mend = "Write `fallaway open SITE`, or run it where you can type."
     if not sys.stdin.isatty():
         raise SiteError([Problem("SITE", "none, and nobody to ask", "a site folder", mend)])
     asked.tell("The name of the yard:")

@@ -26,7 +26,7 @@ PAPER: Mapping[str, str] = {
     "before": "Before and while it is dug",
     "cut": "From the door to the lawn, cut through",
     "from_above": "{area} from above",
-    "water": "Where the water goes",
+    "water": "Will water go to my basement?",
     "steps": "Steps",
     "edge": "The edge",
     "settled": "To be settled",

@@ -22,7 +22,7 @@ SET_OUT: Mapping[str, str] = {
     "away": "The file to take away",
     "away_note": (
         "take-away.html: rods, a moved instrument and shots on a phone with no connection; its "
-        "table reads without scripts"
+        "table of rods can be printed"
     ),
     "away_home": "The homeowner's file",
     "away_home_note": "take-away-home.html: levels, steps and what is agreed; no prices",

@@ -144,7 +144,7 @@ def test_in_the_field_there_are_rods_and_shots_and_nothing_to_make_or_record(see
     keep(seen.folder, "0A1B-2C3D", {**nothing_kept(), "shots": [a_shot(1)]})
     for step in ("setout", "built"):
         blocks = opened(seen, step, who="field").blocks
-        assert [each["module"] for each in of_kind(blocks, "own")][-1] == "trench"
+        assert [each["module"] for each in of_kind(blocks, "own")][-1] == "field/trench"
         assert not of_kind(blocks, "make")
         assert "field/forms" not in json.dumps(records(blocks))
 
@@ -163,7 +163,7 @@ def test_shots_given_back_are_kept_and_held_against_the_design(seen):
     rows = of_kind(step.blocks, "table")[0]["rows"]
     assert {row[0] for row in rows} == {shot.name for shot in held[0].shots}
     (drawn,) = [
-        each["data"] for each in of_kind(step.blocks, "own") if each["module"] == "built_map"
+        each["data"] for each in of_kind(step.blocks, "own") if each["module"] == "field/built_map"
     ]
     assert {shot["sign"] for shot in drawn["shots"]} == {"up"}
     assert all(shot["beyond"] for shot in drawn["shots"])

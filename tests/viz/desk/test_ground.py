@@ -238,7 +238,7 @@ def test_a_shot_that_stands_out_is_asked_about(tmp_path):
 
 def test_a_row_is_marked_with_what_the_whole_says_of_it(tmp_path):
     blocks = step(seen_of(wrong_by_a_foot(tmp_path / "page"))).opened()["blocks"]
-    grid = next(each["data"] for each in told(blocks, "own") if each["module"] == "spots")
+    grid = next(each["data"] for each in told(blocks, "own") if each["module"] == "ground/spots")
     assert [(each["line"], each["column"], each["tone"]) for each in grid["marked"]] == [
         (19, 2, "look")
     ]
@@ -251,7 +251,7 @@ def test_a_hole_of_no_area_is_marked_in_its_row(tmp_path):
     file.write_text(file.read_text().replace('"2 in"       # topsoil', '"holes.csv" # topsoil'))
     (site / "holes.csv").write_text("# dug in May\nx,y,depth\n5,5,2 in\n300,8,4 in\n")
     blocks = step(seen_of(site)).opened()["blocks"]
-    grids = [each["data"] for each in told(blocks, "own") if each["module"] == "spots"]
+    grids = [each["data"] for each in told(blocks, "own") if each["module"] == "ground/spots"]
     marked = next(each["marked"] for each in grids if each["name"] == "holes.csv")
     assert [(each["line"], each["tone"]) for each in marked] == [(4, "fails")]
     assert "names no area" in marked[0]["words"]
@@ -274,7 +274,7 @@ def test_an_empty_yard_can_begin(tmp_path):
     found = step(seen_of(new_site(tmp_path / "new")))
     assert (found.answer, found.state) == ("nothing measured yet", "to do")
     modules = [each["module"] for each in told(found.opened()["blocks"], "own")]
-    assert {"spots", "book", "bring"} <= set(modules)
+    assert {"ground/spots", "ground/book", "ground/bring"} <= set(modules)
     assert not [each for each in told(found.opened()["blocks"], "say") if each["tone"] == "fails"]
 
 
@@ -308,7 +308,7 @@ def test_a_long_file_is_told_with_its_count(tmp_path):
     document = read_document(site)
     kept = Document({k: v for k, v in document.texts.items() if k != "spots.csv"})
     blocks = step(seen_of(site, kept)).opened()["blocks"]
-    grid = next(each for each in told(blocks, "own") if each["module"] == "spots")
+    grid = next(each for each in told(blocks, "own") if each["module"] == "ground/spots")
     assert grid["data"]["told"].startswith("spots.csv holds 55 spots: too many for a table")
 
 
@@ -328,6 +328,6 @@ def test_holes_are_a_grid_of_their_own_with_their_caution(tmp_path):
     file.write_text(file.read_text().replace('"2 in"       # topsoil', '"holes.csv" # topsoil'))
     (site / "holes.csv").write_text("x,y,depth\n5,5,2 in\n15,8,4 in\n")
     blocks = step(seen_of(site)).opened()["blocks"]
-    grids = [each["data"] for each in told(blocks, "own") if each["module"] == "spots"]
+    grids = [each["data"] for each in told(blocks, "own") if each["module"] == "ground/spots"]
     assert ("holes.csv", "holes") in [(each["name"], each["kind"]) for each in grids]
     assert any("utilities located" in each["text"] for each in told(blocks, "say"))

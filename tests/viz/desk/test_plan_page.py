@@ -11,13 +11,14 @@ import numpy as np
 import pytest
 import shapely
 from browser import needs_browser
-from paged import SIZES, wrong_for_somebody
+from paged import SIZES, browsing, paged, wrong_for_somebody
 from patience import until
 from planpage import begin, drawn, middle_of, planned, still, words_drawn
-from served import copied
+from served import Served, copied
 
 import grading
 from grading.units import length
+from viz import opening
 
 pytestmark = needs_browser
 
@@ -341,3 +342,25 @@ def test_a_crease_turns_at_spots_wherever_one_taps_beside_them(site):
     spots = {(x, y) for x, y, _ in (grading.read_site(site).spots.xyz / 0.3048).round(4)}
     line = document_of(site)["ground"]["breaklines"][-1]
     assert all(tuple(np.round(xy, 4)) in spots for xy in line)
+
+
+def test_a_finger_that_is_lifted_presses_no_key_that_came_to_lie_under_it(tmp_path):
+    folder = opening.begin(tmp_path, "Two taps")
+    with Served(folder) as served, browsing() as browser:
+        phone = {"has_touch": True, "is_mobile": True}
+        with paged(browser, served, SIZES["phone"], **phone) as page:
+            page.get_by_role("button", name="Draw the house walls").first.tap()
+            bar = page.locator(".plan-bar")
+            bar.wait_for()
+            box = page.locator("#plan").bounding_box()
+            page.touchscreen.tap(60, box["y"] + 180)
+            bar.get_by_text("Tap the next corner").wait_for()
+            foot = bar.bounding_box()
+            # Just below the bar, where it grows to once there are two corners.
+            page.touchscreen.tap(320, foot["y"] + foot["height"] + 30)
+            bar.get_by_text("Go on from corner to corner").wait_for()
+            page.wait_for_timeout(400)  # the click that follows a touch
+            low = bar.bounding_box()
+            for each in page.locator(".plan-picture .begun-point").all():
+                dot = each.bounding_box()
+                assert dot["y"] > low["y"] + low["height"]

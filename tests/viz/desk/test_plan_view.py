@@ -276,6 +276,14 @@ def test_spots_say_whether_they_fit_stand_out_or_were_left_out(tmp_path):
     assert standing[out[0]["id"]] == "left out"
     assert set(standing.values()) == {"left out", "fits"}
     assert len(view["spots"]) == len(rows)
+    again = settled.replace("left out", "read again") + f"z = {float(cells[z]) + 1}\n"
+    (tmp_path / "site.toml").write_text(text + again + "date = 2027-05-20\n")
+    _, read, plan = seen(tmp_path)
+    shots = {
+        each["id"]: each for each in plan_view(document_of(tmp_path), read, plan, False)["spots"]
+    }
+    level = level_read(shots[out[0]["id"]]["level"], "ft")
+    assert level == pytest.approx(float(cells[z]) + 1, abs=0.006)
 
 
 def test_marks_say_the_way_to_each_of_their_points():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from viz.desk.blocks import Block, Head, Say, State, Step, Table, Tool
 from viz.desk.seen import Seen
@@ -32,8 +32,10 @@ def guest_steps(seen: Seen) -> tuple[Step, ...]:
         words = NONE_YET if plan is None else ""
         return (_step("water", PAPER["water"], [Say(words, "quiet")], "working"),)
     job = Job(plan, plan.order, page_for(plan.site.unit, None, portrait=True))
+    against = against_signing(plan)
+    wrong = [each for each in (against.survey, *against.failing) if each]
     made = (
-        _step("water", PAPER["water"], _water(job)),
+        _step("water", PAPER["water"], _water(job, wrong), "look" if wrong else "settled"),
         _step("steps", PAPER["steps"], _steps(job)),
         _step("edge", PAPER["edge"], map(Say, edge_told(job))),
         _step("base", "What lies under it, and why", _under(job)),
@@ -47,10 +49,10 @@ def _step(key: str, title: str, blocks: Iterable[Block], state: State = "settled
     return Step(key, title, "", state, list(blocks))
 
 
-def _water(job: Job) -> Iterator[Block]:
-    against = against_signing(job.plan)
-    yield from (Say(each, "look") for each in (against.survey, *against.failing) if each)
-    yield from map(Say, water_told(job))
+def _water(job: Job, wrong: Sequence[str]) -> Iterator[Block]:
+    """Yield what speaks against signing first, and no sentence of it a second time."""
+    yield from (Say(each, "look") for each in wrong)
+    yield from (Say(each) for each in water_told(job) if each not in wrong)
     yield Tool("drop-water", DROP)
 
 

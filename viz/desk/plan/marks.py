@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
 from typing import Any
 
 import numpy as np
@@ -12,7 +13,7 @@ from grading.pipeline import Plan
 from grading.reading.partly import Partly
 from grading.reading.survey_table import LEFT_OUT, row_of
 from grading.site.model import Spots
-from grading.units import length, size
+from grading.units import Unit, length, read_length, size
 from grading.water.ponds import pond_of
 from viz.desk.plan.places import line, place, point_ways, rings
 from viz.words.figures import DIRT
@@ -130,24 +131,38 @@ def spots_view(
     if spots is None:
         return []
     standing = dict.fromkeys(_named(suspects, spots), "stands out")
-    standing |= dict.fromkeys(_named(_settled(document), spots), "left out")
+    left, levels = _settled(document, spots, unit)
+    standing |= dict.fromkeys(left, "left out")
     rows = [*standing, *(row for row in range(len(spots.xyz)) if row not in standing)]
     return [
         {
             "id": spots.ids[row] if row < len(spots.ids) else str(row + 1),
             "xy": place(spots.xyz[row], unit),
-            "level": length(float(spots.xyz[row, 2]), unit, DIRT),
+            "level": length(levels.get(row, float(spots.xyz[row, 2])), unit, DIRT),
             "standing": standing.get(row, "fits"),
         }
         for row in rows[:MOST_SPOTS]
     ]
 
 
-def _settled(document: Mapping[str, Any]) -> Iterator[str]:
+def _settled(
+    document: Mapping[str, Any], spots: Spots, unit: Unit
+) -> tuple[list[int], dict[int, float]]:
+    """Return the rows that are left out, and the levels that stand for those read again. [m]"""
+    left: list[int] = []
+    levels: dict[int, float] = {}
     survey = document.get("survey", {})
-    for each in survey.get("settled", []) if isinstance(survey, Mapping) else []:
-        if isinstance(each, Mapping) and each.get("as") == LEFT_OUT:
-            yield str(each.get("id", ""))
+    held = survey.get("settled", []) if isinstance(survey, Mapping) else []
+    for each in held if isinstance(held, list) else []:
+        row = row_of(str(each.get("id", "")), spots) if isinstance(each, Mapping) else None
+        if row is None:
+            continue
+        if each.get("as") == LEFT_OUT:
+            left.append(row)
+        elif "z" in each:
+            with suppress(ValueError, TypeError):  # what cannot be read is told in the sheet
+                levels[row] = read_length(each["z"], unit)
+    return left, levels
 
 
 def _named(words: Iterable[str], spots: Spots) -> list[int]:

@@ -133,7 +133,7 @@ def _bases(made: AreaPlan, one: AreaAdvice | None, unit: Unit) -> Iterator[Optio
     yield Option(None, "as advised", called)
     for name, dig in made.digs.items():
         ruled = one is not None and one.base.of(name).level == "rules out"
-        note = f"{volume(dig.cut, unit)} to dig"
+        note = f"{volume(dig.cut, unit)} under the paving"
         title = opened(base_called(name, dig.system.called))
         yield Option(name, title, f"{note}, ruled out" if ruled else note)
 

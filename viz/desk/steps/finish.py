@@ -191,7 +191,7 @@ def _written(seen: Seen, way: str) -> Mapping[str, Any]:
 
 def _ways(made: AreaPlan | None, written: Mapping[str, Any]) -> Sequence[Option]:
     """Return the ways that water may be made to run: off each wall, and to the corner of two."""
-    options = [Option(None, "as it is best", "where the objective puts it")]
+    options = [Option(None, "as it is best", "for what is chosen at the end of this step")]
     walls = () if made is None else made.walls
     bearings: dict[float, list[str]] = {}
     for each in walls:
@@ -244,7 +244,7 @@ def _shapes(
     yield Choice(
         f"{at}/grade", "How it lies to the lawn", written.get("grade"),
         [Option(None, "as its use has it"), Option("as it lies", "near to the lawn"),
-         Option("free", "where the objective puts it")],
+         Option("free", "wherever it is best")],
     )  # fmt: skip
     yield Choice(
         f"{at}/accessible", "An accessible route", written.get("accessible", False),

@@ -8,7 +8,8 @@ from grading.checks.check import Check
 from grading.checks.survey import agreeing, too_few
 from grading.errors import Problem
 from grading.ground.cross_check import Suspect
-from grading.units import number
+from grading.site.walls import named_walls
+from grading.units import number, run
 from viz.desk.blocks import (
     Block,
     Fold,
@@ -32,6 +33,11 @@ from viz.words.plain import opened
 KEY, TITLE = "ground", "Ground"
 LEAST = 3
 """Spots that make a surface."""
+
+NO_SPOT = (
+    "No spot is measured yet. Type them below, paste them, book rod readings or bring a file: "
+    "x and y say where a spot lies, z how high."
+)
 
 _MOST_ASKED = 10
 
@@ -97,6 +103,7 @@ def _state(seen: Seen, found: Judged, check: Check | None) -> State:
 
 def _blocks(seen: Seen, found: Judged, check: Check | None) -> Iterator[Block]:
     yield from _standing(seen, found, check)
+    yield from _placed(seen)
     yield from measured_blocks(seen, found)
     yield from _known(seen)
     if found.settled:
@@ -111,7 +118,8 @@ def _standing(seen: Seen, found: Judged, check: Check | None) -> Iterator[Block]
         yield Say(found.wrong, "look" if _count(seen) < LEAST else "fails")
     wrong = _own_problems(seen)
     for problem in wrong:
-        yield Say(str(problem), "look" if _only_begun(wrong) else "fails")
+        empty = problem.found == "a header and no points"
+        yield Say(NO_SPOT if empty else str(problem), "look" if _only_begun(wrong) else "fails")
     suspects = found.shots.suspects if found.shots else ()
     for suspect in suspects[:_MOST_ASKED]:
         yield from _asked(seen, suspect)
@@ -129,6 +137,19 @@ def _standing(seen: Seen, found: Judged, check: Check | None) -> Iterator[Block]
     if found.shots is not None:
         for sentence in found.shots.told:
             yield Say(sentence, "quiet")
+
+
+def _placed(seen: Seen) -> Iterator[Block]:
+    """Yield where x and y are counted from, by the first wall of the house: for who holds a tape.
+
+    A wall that was tapped on the plan has no end at 0, 0.
+    """
+    house, unit = seen.partly.house, seen.partly.unit
+    if house is None or not spots_of(seen.document):
+        return
+    name, start, end, _ = next(iter(named_walls(house)))
+    at, to = (f"x {run(float(x), unit)}, y {run(float(y), unit)}" for x, y in (start, end))
+    yield Say(f"To place spots with a tape: {name} runs from {at} to {to}.", "quiet")
 
 
 def _known(seen: Seen) -> Iterator[Block]:

@@ -121,7 +121,8 @@ def _unit(seen: Seen) -> Iterator[Block]:
     unit = seen.partly.unit
     if _surveyed(seen) or any(_has(seen, key) for key in ("house", "area", "door")):
         told = "feet" if unit == "ft" else "metres"
-        yield Say(f"A bare number is in {told}; a length may bring its own unit.", "quiet")
+        words = f"A number without a unit is in {told}; any length may be typed with its own."
+        yield Say(words, "quiet")
         return
-    yield Choice("unit", "What a bare number is in", seen.document.get("unit", unit),
+    yield Choice("unit", "What a number without a unit is in", seen.document.get("unit", unit),
                  [Option("ft", "feet and inches"), Option("m", "metres")])  # fmt: skip

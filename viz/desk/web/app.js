@@ -113,18 +113,26 @@ desk.on("connected", (is) => {
 desk.on("caution", (caution) => (at("caution").textContent = caution));
 desk.on("working", (is) => document.documentElement.classList.toggle("working", is));
 desk.on("whole", (is) => document.documentElement.classList.toggle("so-far", !is));
+let fades;
+let refusedAt = null; // the state that a change was refused at, while that is said
+
 desk.on("fault", (fault) => notice(`Something in fallaway itself went wrong; nothing that was saved is lost. ${fault.words.trim().split("\n").at(-1)}`));
-desk.on("refused", (refused) => notice(words(refused.problems)));
+desk.on("refused", (refused) => {
+  notice(words(refused.problems));
+  refusedAt = desk.state.rev;
+});
+desk.on("rev", (rev) => refusedAt !== null && rev > refusedAt && notice(""));
 desk.on("clash", (clash) => {
   const mine = make("button", { type: "button", class: "does", onclick: () => { desk.set(clash.at, clash.yours); notice(""); } }, `Yours: ${JSON.stringify(clash.yours)}`);
   const theirs = make("button", { type: "button", class: "does", onclick: () => { desk.see({}); notice(""); } }, `Theirs: ${JSON.stringify(clash.theirs)}`);
+  notice("");
   at("notice").replaceChildren(make("p", {}, "Another window changed this too. Which holds?"), mine, theirs);
 });
 
-let fades;
 /** Say something for a while, in a place that hides nothing that is worked on. */
 export function notice(text) {
   clearTimeout(fades);
+  refusedAt = null;
   at("notice").replaceChildren(...(text ? [make("p", {}, text)] : []));
   if (text) fades = setTimeout(() => at("notice").replaceChildren(), 12000);
 }
@@ -188,14 +196,23 @@ export async function show(view) {
   }
 }
 
-for (const key of at("tabs").children) key.addEventListener("click", () => show(key.dataset.view));
+for (const key of at("tabs").children) {
+  key.addEventListener("click", () => {
+    show(key.dataset.view);
+    at("view").scrollIntoView({ block: "nearest" }); // on a phone it may lie far above
+  });
+}
 desk.on("tool", (tool) => tool && show("plan"));
 
 // ---- shown to the homeowner: their words, nothing to change, no prices unless asked
 
+let worked = "yard"; // the step that was open before it was shown
+
 at("guest").addEventListener("click", () => {
   const home = desk.state.who !== "home";
-  desk.see({ who: home ? "home" : "crew", prices: !home, step: home ? "water" : "yard" });
+  if (home) worked = desk.state.open?.key ?? "yard";
+  opening = home ? "water" : worked;
+  desk.see({ who: home ? "home" : "crew", prices: !home, step: opening });
 });
 at("prices").addEventListener("click", () => desk.see({ prices: !desk.state.asked?.prices }));
 desk.on("who", (who) => {

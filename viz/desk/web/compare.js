@@ -42,6 +42,6 @@ export function draw(element, data, desk) {
 
 /** An earlier state by when it was left, and the change that led to it. */
 function told({ said, at }) {
-  const time = at ? new Date(at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" }) : "";
+  const time = at ? new Date(at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hourCycle: "h23" }) : "";
   return time ? `${time}, ${said}` : said;
 }

@@ -139,7 +139,7 @@ export class Drawing {
           button("House on the other side", () => { this.flipped = !this.flipped; this.view.paint(); }),
         this.points.length > 0 && button("Undo last point", () => this.undo()),
         (enough || this.asking) && button("Done", () => this.#finish(asked), { class: "btn on" }),
-        button("Cancel", () => this.cancel())));
+        button(this.way.again ? "Close" : "Cancel", () => this.cancel())));
     for (const gone of [...this.bar.querySelectorAll(".row")]) {
       for (const node of [...gone.childNodes]) if (node.nodeType === 3) node.remove();
     }
@@ -147,7 +147,19 @@ export class Drawing {
     const first = this.bar.querySelector(".row.typing input, .row.asked input");
     if (asked || (first && this.view.hands.kind !== "touch")) first.focus({ preventScroll: true });
     else this.view.svg.focus({ preventScroll: true });
+    this.#uncover();
     this.view.paint();
+  }
+
+  /** Move the picture down where what is asked would lie over the points that were taken last. */
+  #uncover() {
+    const { offsetLeft: left, offsetTop: top, offsetWidth: wide, offsetHeight: high } = this.bar;
+    const room = 28;
+    const under = this.points.slice(-2).map((each) => this.view.win.seen(each))
+      .filter(([x, y]) => x > left - room && x < left + wide + room && y < top + high + room)
+      .map(([, y]) => top + high + room - y);
+    const { win } = this.view;
+    if (under.length) win.at = [win.at[0], win.at[1] + Math.max(...under)];
   }
 
   #finish(asked) {
@@ -173,7 +185,8 @@ export class Drawing {
             if (event.key === "Enter") this.#finish(form);
           } },
         })));
-    const form = html("div", { class: "row asked" }, ...fields);
+    const help = this.way.help ? [html("p", { class: "quiet" }, this.way.help)] : [];
+    const form = html("div", { class: "row asked" }, ...fields, ...help);
     return form;
   }
 

@@ -16,6 +16,9 @@ export class Hands {
     hear("pointermove", (event) => this.#move(event));
     hear("pointerup", (event) => this.#end(event, true));
     hear("pointercancel", (event) => this.#end(event, false));
+    // A finger that is lifted is a click as well, a moment later: it would press a key of the bar
+    // that has come to lie there by then, such as Cancel.
+    svg.addEventListener("touchend", (event) => event.cancelable && event.preventDefault(), { passive: false });
     hear("keydown", (event) => this.#key(event));
     hear("keyup", (event) => this.#keyUp(event));
     svg.addEventListener("wheel", (event) => {

@@ -86,6 +86,7 @@ export const WAYS = {
       { ...NAME, hint: "back door" },
       { key: "sill", label: "Level of the top of its sill", hint: "100' 0\"" },
     ],
+    help: "Levels count up from a height of your own: call one sill 100, and measure all else from it.",
     made: ({ points, answers, plan }) => ({
       changes: adds("door", filled({ ...answers, at: writtenAt(points[0], plan.unit) })),
       said: `add ${answers.name || "door"}`,
