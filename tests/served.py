@@ -117,9 +117,11 @@ def conversed(
         session = await entered(served)
         async with session:
             sockets = [await session.ws_connect(f"{served.home}/live") for _ in range(windows)]
-            await talk(*map(Line, sockets))
-            for socket in sockets:
-                await socket.close()
+            try:
+                await talk(*map(Line, sockets))
+            finally:
+                for socket in sockets:
+                    await socket.close()
 
     asyncio.run(talked())
 

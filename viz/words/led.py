@@ -347,10 +347,11 @@ def dig_words(led: Led) -> str:
     """Say what is dug, how deep, and how many loads go out and come in."""
     unit, haul = led.plan.site.unit, led.plan.order.total.haul
     loads = {"barrow": "barrows"}.get(haul.way.carrier, f"loads by {haul.way.carrier}")
+    what = "stone and panels" if haul.panels.count else "stone"
     return (
         f"{volume(led.answer.takes.cut, unit)} in the ground, "
         f"{size(led.deepest, unit, DIRT)} at the deepest; {haul.out.count} {loads} out, "
-        f"{haul.stone.count} of stone in"
+        f"{haul.stone.count + haul.panels.count} of {what} in"
     )
 
 

@@ -156,6 +156,7 @@ def test_a_message_too_large_ends_that_line_alone(served):
             with contextlib.suppress(aiohttp.ClientError, ConnectionError):
                 await socket.send_str("x" * 9_000_000)
                 await socket.receive()
+            await socket.close()
             async with session.get(f"{served.home}/") as response:
                 assert response.status == 200
 

@@ -227,7 +227,7 @@ def test_no_level_is_refused_in_words(tmp_path):
 
 def test_a_shot_that_stands_out_is_asked_about(tmp_path):
     found = step(seen_of(wrong_by_a_foot(tmp_path / "page")))
-    assert (found.answer, found.state) == ("55 spots, 1 stands out", "look")
+    assert (found.answer, found.state) == ("55 spots, 1 stands out", "fails")
     blocks = found.opened()["blocks"]
     assert blocks[0]["text"].startswith("spots.csv, line 19: spot 16 is 1.00 ft below")
     levels = [each["changes"][0]["to"].get("z") for each in told(blocks, "offer")]

@@ -24,6 +24,7 @@ from viz.desk.section.cuts import known_material, tones_of
 from viz.tables.order import site_choice, site_jobs
 from viz.words.advice import LEVEL_WORDS
 from viz.words.figures import DIRT
+from viz.words.led import base_called
 from viz.words.plain import opened
 from viz.words.price import money
 
@@ -129,13 +130,13 @@ def _column(
 ) -> dict[str, Any]:
     unit = plan.site.unit
     top, dug = float(cut.finish_at(s)), float(cut.dug_at(s))
-    ground = float(cut.ground_at(s))
+    ground, called = float(cut.ground_at(s)), base_called(name, cut.system.called)
     column: dict[str, Any] = {
         "base": name,
-        "title": opened(cut.system.title),
+        "title": opened(called),
         "planned": name == area.chosen,
-        "choose": f"Plan on {cut.system.called}",
-        "said": f"{cut.system.called} under {area.name}",
+        "choose": f"Plan on {called}",
+        "said": f"{called} under {area.name}",
         "tag": "planned" if name == area.chosen else "",
         "beds": list(_beds(cut, s, unit)),
         "build_up": f"{size(cut.system.build_up, unit)} from finish to subgrade",

@@ -30,7 +30,6 @@ HEADERS = {
     "base-uri 'none'; frame-ancestors 'none'",
     "X-Content-Type-Options": "nosniff",
     "Referrer-Policy": "no-referrer",
-    "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
     "Cache-Control": "no-store",
 }
@@ -111,6 +110,8 @@ class Door:
             if not response.prepared:
                 for name, value in HEADERS.items():
                     response.headers.setdefault(name, value)
+                if self.rights == "all":  # a browser heeds it on this machine alone
+                    response.headers.setdefault("Cross-Origin-Opener-Policy", "same-origin")
             return response
 
         return guarded

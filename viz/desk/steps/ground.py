@@ -94,7 +94,9 @@ def _state(seen: Seen, found: Judged, check: Check | None) -> State:
         return "to do"
     if not _count(seen) or found.shots is None:
         return "to do" if _only_begun(_own_problems(seen)) else "fails"
-    if found.shots.suspects or too_few(found.shots):
+    if found.shots.suspects:
+        return "fails"  # nothing is told of a plan before they are settled
+    if too_few(found.shots):
         return "look"
     if check is not None and check.status != "pass":
         return "look"

@@ -82,8 +82,7 @@ def _blocks(seen: Seen) -> Iterator[Block]:
     yield Own("field/trench", {"key": "trench", **trench(plan, seen.revision)})
     if seen.asked.who == "field":
         return
-    yield Head(SET_OUT["rods_head"])
-    yield Own("field/forms", rods_form(plan))
+    yield Fold(SET_OUT["rods_head"], [Own("field/forms", rods_form(plan))])
     yield Head(SET_OUT["stakes_head"])
     found, told = set_out(plan), _told(plan)
     for each in found.areas:

@@ -57,6 +57,7 @@ desk.on("open", (open) => {
     opening = "";
     at("steps").querySelector(`li[data-key="${open.key}"]`)?.scrollIntoView({ block: "start" });
   }
+  document.documentElement.dataset.step = open.key;
   document.documentElement.dataset.ready = `${desk.state.rev}`;
 });
 
