@@ -24,7 +24,10 @@ def looked_at(page, what):
     ]
 
 
-@pytest.mark.parametrize("width", [390, 1440])
+LONG = pytest.mark.long
+
+
+@pytest.mark.parametrize("width", [390, pytest.param(1440, marks=LONG)])
 def test_every_step_and_view_is_for_everybody(served, browser, width):
     found = []
     with paged(browser, served, (width, 900)) as page:
@@ -45,7 +48,9 @@ def test_every_step_and_view_is_for_everybody(served, browser, width):
     assert not found, "\n".join(dict.fromkeys(found))
 
 
-@pytest.mark.parametrize("width", [360, 768, 1024, 2560])
+@pytest.mark.parametrize(
+    "width", [360, *(pytest.param(each, marks=LONG) for each in (768, 1024, 2560))]
+)
 def test_nothing_lies_beyond_the_edge_at_any_width(served, browser, width):
     with paged(browser, served, (width, 800)) as page:
         for key in page.locator("#steps > li").evaluate_all("all => all.map(e => e.dataset.key)"):

@@ -90,6 +90,7 @@ def test_a_level_is_typed_with_the_keyboard_alone_and_remarks_stay(browser, tmp_
         until(lambda: text(site, "spots.csv").splitlines() == before)
 
 
+@pytest.mark.long
 def test_what_is_being_typed_is_not_lost_when_the_page_is_drawn_anew(browser, tmp_path):
     site = copied("back-patio", tmp_path / "site")
     with Served(site) as served, paged(browser, served) as page:
@@ -127,6 +128,7 @@ def test_an_empty_yard_is_begun_by_a_pasted_block(browser, tmp_path):
         until(lambda: tomllib.loads(text(site, "site.toml")).get("spots") == "spots.csv")
 
 
+@pytest.mark.long
 def test_a_row_is_kept_once_it_is_whole(browser, tmp_path):
     site = copied("back-patio", tmp_path / "site")
     with Served(site) as served, paged(browser, served) as page:
@@ -170,6 +172,7 @@ def test_what_cannot_be_read_stays_in_its_row_when_another_is_taken_back(browser
         assert len(text(site, "spots.csv").splitlines()) == 58
 
 
+@pytest.mark.long
 def test_only_rows_in_view_are_in_the_page(browser, tmp_path):
     rows = "".join(f"{k % 40},{k // 40},{99 + (k % 7) / 100}\n" for k in range(1500))
     site = new_site(tmp_path / "new", site='name = "Long"\nunit = "ft"\nspots = "spots.csv"\n',
@@ -246,6 +249,7 @@ def test_a_yard_is_booked_by_the_rod_on_a_phone(browser, tmp_path):
         assert written["benchmark"] == [{"name": "sill", "z": 100}]
 
 
+@pytest.mark.long
 def test_a_book_whose_beginning_is_taken_back_begins_anew(browser, tmp_path):
     site = new_site(tmp_path / "new")
     with Served(site) as served, paged(browser, served, has_touch=True) as page:
@@ -263,6 +267,7 @@ def test_a_book_whose_beginning_is_taken_back_begins_anew(browser, tmp_path):
         expect(page.locator(".sight")).to_have_count(0)
 
 
+@pytest.mark.long
 def test_a_book_goes_on_where_it_ended(browser, tmp_path):
     site = copied("booked-yard", tmp_path / "site")
     before = text(site, "levels.csv").splitlines()
@@ -281,6 +286,7 @@ def test_a_book_goes_on_where_it_ended(browser, tmp_path):
         assert after[31] == before[31].replace("7' 3\"", "9' 3\"")
 
 
+@pytest.mark.long
 def test_a_shot_is_settled_and_a_file_taken(browser, tmp_path):
     site = copied("back-patio", tmp_path / "site")
     spots = site / "spots.csv"
@@ -306,6 +312,7 @@ def test_a_shot_is_settled_and_a_file_taken(browser, tmp_path):
     assert len(read.settled) == 1
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("size", SIZES.values(), ids=SIZES)
 @pytest.mark.parametrize("name", ["booked-yard", "new"])
 def test_everybody_can_measure_a_yard(browser, tmp_path, size, name):

@@ -46,6 +46,7 @@ def test_the_line_is_moved_by_keys_and_the_picture_is_saved_whole(site, browser,
         assert "class=" not in file.read_text(encoding="utf-8")
 
 
+@pytest.mark.long
 def test_a_base_is_chosen_beside_the_others(site, browser):
     with Served(site) as served, paged(browser, served) as page:
         page.locator("#tabs button[data-view=section]").click()
@@ -69,6 +70,7 @@ def _saved(page, site, word):
     return text
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("size", SIZES)
 def test_every_layer_is_told_in_words_at_every_size_and_nothing_lies_beyond_the_edge(
     site, browser, size
@@ -107,6 +109,7 @@ def test_a_conflict_is_ended_by_its_button_and_undone_by_its_name(site, browser)
         expect(line).to_contain_text("falls")
 
 
+@pytest.mark.long
 def test_what_is_called_alike_of_two_areas_is_told_of_both(tmp_path, browser):
     with Served(copied("garden-court", tmp_path)) as served, paged(browser, served) as page:
         opened(page, "base")

@@ -190,6 +190,7 @@ def test_an_earlier_design_stands_beside_the_one_now(tmp_path):
     assert compare(seen, {"rev": 9})["words"] == GONE
 
 
+@pytest.mark.long
 def test_where_the_advice_turns_and_what_moves_it_is_told_as_the_card_and_the_order_tell_it():
     seen = looked(sample_sites.path("back-patio"))
     told = turns(seen, {})["words"]

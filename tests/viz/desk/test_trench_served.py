@@ -67,6 +67,7 @@ def test_shots_are_kept_beside_the_site_and_are_there_after_the_worst(chromium, 
     assert wrong == []
 
 
+@pytest.mark.long
 def test_two_windows_book_beside_each_other(chromium, site):
     wrong = []
     with Served(site) as served:
@@ -85,6 +86,7 @@ def test_two_windows_book_beside_each_other(chromium, site):
     assert wrong == []
 
 
+@pytest.mark.long
 def test_it_fills_the_screen_and_gives_the_page_back(chromium, site):
     wrong = []
     with Served(site) as served:

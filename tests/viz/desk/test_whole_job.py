@@ -195,7 +195,9 @@ def papered(hands: Hands) -> str:
         return "\n".join(sheet.extract_text() for sheet in paper.pages)
 
 
-@pytest.mark.parametrize("how", ["keys", "mouse", "touch"])
+@pytest.mark.parametrize(
+    "how", ["keys", *(pytest.param(each, marks=pytest.mark.long) for each in ("mouse", "touch"))]
+)
 def test_from_an_empty_page_to_the_homeowners_paper(browser, tmp_path, how):
     folder = begin(tmp_path, "Tern Street 9")
     window = SIZES["phone" if how == "touch" else "desk"]
