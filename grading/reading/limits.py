@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from grading.catalogue.rules import RULES, Limit, Rule
+from grading.catalogue.rules import RULES, Limit, Limits, Rule
 from grading.files.fields import INCHES_NEED_A_UNIT, UnfitError
 from grading.files.toml_file import nearest, shown_value
 from grading.reading.written import Written
@@ -22,6 +22,17 @@ LEAST_BOUND = 0.1
 
 _IN_ORDER = (("lawn-least", "lawn-most"), ("lawn-most", "lawn-shoulder"))
 """Limits of which one may not be more than the other."""
+
+
+def limits_of(site: Written) -> Limits:
+    """Return every limit that holds in a site as it was written, its own before the built-in.
+
+    Parameters
+    ----------
+    site : Written
+        Told what is wrong in them.
+    """
+    return Limits(own_limits(site), site.unit)
 
 
 def own_limits(site: Written) -> dict[str, Limit]:

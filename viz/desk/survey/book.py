@@ -12,7 +12,7 @@ from grading.design.places import Places
 from grading.errors import Problem, SiteError
 from grading.files.csv_rows import cells_in, lines_in
 from grading.reading.level_csv import WANTED, level_book_in
-from grading.reading.limits import own_limits
+from grading.reading.limits import limits_of
 from grading.reading.written import Written
 from grading.site.house import House
 from grading.site.level_book import LevelBook
@@ -45,7 +45,7 @@ class _Around:
 
 def _around(document: Mapping[str, Any], files: Mapping[str, str], folder: Path) -> _Around:
     written = Written(folder, dict(document))
-    limits = Limits(own_limits(written), written.unit)
+    limits = limits_of(written)
     return _Around(
         written, written.one("house", House), written.many("levels", LevelsTable),
         list(written.many("benchmark", Benchmark).values()),
