@@ -83,7 +83,8 @@ def area_blocks(seen: Seen) -> Iterator[Block]:
         read = seen.partly.areas.get(at)
         told = "cannot be read yet"
         if read is not None:
-            told = f"{read.use}, {area_words(read.polygon.area, seen.partly.unit)}"
+            paved = area_words(read.polygon.area, seen.partly.unit)
+            told = paved if read.use == read.name else f"{read.use}, {paved}"
         names = [] if read is None else corner_names(read, seen.plan)
         holes = area.get("holes")
         return str(area.get("name") or "Paving"), told, [
