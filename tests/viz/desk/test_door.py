@@ -3,11 +3,13 @@
 import asyncio
 import contextlib
 import http.client
+import json
+import random
 from pathlib import Path
 
 import aiohttp
 import pytest
-from served import Served, copied, entered
+from served import Served, conversed, copied, entered
 
 
 @pytest.fixture(scope="module")
@@ -168,3 +170,32 @@ def test_a_port_that_is_taken_is_told(served):
     other = copied("front-walk", Path(served.folder.parent / "other"))
     with pytest.raises(AssertionError, match="--port: found port"), Served(other, "--port", port):
         pass
+
+
+def test_a_flood_of_bad_surveys_is_refused_one_by_one_in_sentences(served, cookie):
+    """Random bytes under every ending that is read: none is taken, and the page stands."""
+    lot = random.Random(5)
+    endings = ("csv", "geojson", "dxf", "xml", "xlsx", "las", "laz", "ply", "xyz", "exe", "")
+    before = (served.folder / "site.toml").read_bytes(), (served.folder / "spots.csv").read_bytes()
+    sent = []
+    for ending in endings * 2:
+        name = f"bad.{ending}" if ending else "bad"
+        body = lot.randbytes(lot.choice((1, 40, 5000)))
+        status, _, told = asked(served, f"/survey?name={name}", "POST", body, Cookie=cookie)
+        assert status == 200
+        sent.append((name, json.loads(told)["file"]))
+
+    async def talk(line):
+        for name, file in sent:
+            answer = await line.ask(
+                do="call", name="import", **{"with": {"file": file, "name": name}}
+            )
+            assert answer["is"] in ("answer", "refused"), answer
+            said = json.dumps(answer)
+            assert "Traceback" not in said
+            assert "problems" in answer or "wrong" in said, answer
+
+    conversed(served, talk)
+    after = (served.folder / "site.toml").read_bytes(), (served.folder / "spots.csv").read_bytes()
+    assert before == after
+    assert served.process.poll() is None
