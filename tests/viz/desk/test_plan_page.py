@@ -233,6 +233,7 @@ def test_a_yard_is_drawn_by_keys_alone(tmp_path):
 
         page.locator(".plan-lead button").focus()
         press("Enter")
+        page.locator(".plan-bar").wait_for()
         press("Shift+ArrowUp", "Enter")  # the cross of the plan, and a point there
         page.locator('.plan-bar [name="length"]').wait_for()
         page.keyboard.type("28'")

@@ -61,6 +61,7 @@ def test_shots_are_kept_beside_the_site_and_are_there_after_the_worst(chromium, 
         assert "2 shots" in page.locator('li[data-key="built"]').inner_text()
         # The rods of today, by the form.
         page.locator('li[data-key="setout"] button.line').click()
+        page.locator("summary", has_text="Rods for a reading of today").click()
         page.locator("#rods-read").fill("3 2 1/2")
         page.get_by_role("button", name="Tell the rods").click()
         page.get_by_text("Rods today").wait_for()
