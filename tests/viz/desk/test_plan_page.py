@@ -26,6 +26,8 @@ LARCH_LANE = Path(__file__).parents[2] / "make" / "larch-lane"
 F = "area/0/outline/4"  # of the back patio: its corner at [27, 16]
 G = "area/0/outline/5"  # where its round edge begins, at [10, 16]
 
+pytestmark = pytest.mark.long  # the whole job by keys alone stands in the suite
+
 
 def document_of(folder):
     return tomllib.loads((folder / "site.toml").read_text())
@@ -70,7 +72,6 @@ def test_a_corner_is_dragged_and_all_of_it_is_one_step_of_undo(site):
         assert page.locator("#undo").is_disabled()
 
 
-@pytest.mark.long
 def test_a_corner_goes_onto_a_wall_and_says_so(site):
     with planned(site) as page:
         (x, y), (wall, _) = middle_of(page, F), middle_of(page, "area/0/outline/3")
@@ -98,7 +99,6 @@ def test_keys_move_a_corner_by_an_inch_and_a_foot(site):
         assert page.evaluate("document.activeElement.dataset.key") == F
 
 
-@pytest.mark.long
 def test_keys_move_a_corner_by_ten_and_a_hundred_millimetres(tmp_path):
     folder = tmp_path / "lane"
     shutil.copytree(LARCH_LANE, folder)
@@ -138,7 +138,6 @@ def test_a_finger_drags_a_corner_and_two_make_the_plan_larger(site):
         assert after == pytest.approx(before * 2, rel=0.02)
 
 
-@pytest.mark.long
 def test_a_dimension_is_typed_over(site):
     with planned(site) as page:
         page.locator(f'[data-edge="{G}/edge"]').click()
@@ -156,7 +155,6 @@ def test_a_dimension_is_typed_over(site):
         assert plan[4][1] == pytest.approx(plan[5][1])
 
 
-@pytest.mark.long
 def test_a_round_edge_is_drawn_where_its_paving_is(tmp_path):
     folder = copied("garden-court", tmp_path / "site")
     site = grading.read_site(folder)
@@ -334,7 +332,6 @@ def test_one_for_whom_it_is_built_looks_and_changes_nothing(site):
     assert (site / "site.toml").read_text() == before
 
 
-@pytest.mark.long
 def test_a_crease_turns_at_spots_wherever_one_taps_beside_them(site):
     with planned(site) as page:
         begin(page, "draw-crease")

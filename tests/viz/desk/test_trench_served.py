@@ -112,6 +112,7 @@ def test_it_fills_the_screen_and_gives_the_page_back(chromium, site):
     assert wrong == []
 
 
+@pytest.mark.long
 def test_the_file_is_taken_away_from_the_page_and_works_from_the_disk(chromium, site, tmp_path):
     wrong = []
     with Served(site) as served:
