@@ -36,7 +36,7 @@ def looked(folder: Path, *edits: Edit, whole: bool = True, **asked: Any) -> Seen
         if each.suffix in (".csv", ".toml") and each.name != "site.toml"
     }
     looking = Looking(folder, folder)
-    seen = looking.first(written, files, Asked(**asked), 1)
+    seen = looking.first(looking.read(written), files, Asked(**asked), 1)
     if whole and seen.site is not None and not seen.conflict and not seen.problems:
         seen = looking.rest()
     return seen

@@ -18,7 +18,7 @@ def seen_of(folder: Path, document: Document | None = None, whole: bool = False)
     found = document or read_document(folder)
     files = {name: text for name, text in found.texts.items() if name != "site.toml"}
     looking = Looking(folder, folder)
-    seen = looking.first(dict(found.written), files, Asked(step="ground"), 1)
+    seen = looking.first(looking.read(dict(found.written)), files, Asked(step="ground"), 1)
     return looking.rest() if whole else seen
 
 

@@ -7,7 +7,7 @@ and order take longer than a finger waits.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +17,17 @@ from grading.kept import Kept
 from grading.pipeline import Plan, first_wave
 from grading.reading.partly import partly_of, read_partly
 from grading.reading.site_file import read_written
+from grading.site.model import Site
 from viz.desk.seen import Asked, Seen
+
+
+@dataclass(frozen=True, eq=False)
+class Reading:
+    """A document as its reader has it: the site, or what is wrong with it."""
+
+    written: dict[str, Any]
+    site: Site | None
+    problems: tuple[Problem, ...] = ()
 
 
 class Looking:
@@ -37,43 +47,41 @@ class Looking:
         self._good: Plan | None = None
         self.seen: Seen | None = None
 
-    def read(self, written: dict[str, Any]) -> tuple[Problem, ...]:
-        """Return what is wrong with a document, as its reader says it."""
-        try:
-            read_written(self.folder, written)
-        except SiteError as error:
-            return error.problems
-        return ()
-
-    def first(
-        self, written: dict[str, Any], files: Mapping[str, str], asked: Asked, revision: int
-    ) -> Seen:
-        """Return a document with its finish, digs and checks of areas.
+    def read(self, written: dict[str, Any]) -> Reading:
+        """Return a document as its reader has it.
 
         Parameters
         ----------
         written : dict
             The site file as TOML has it.
+        """
+        try:
+            return Reading(written, read_written(self.folder, written))
+        except SiteError as error:
+            return Reading(written, None, error.problems)
+
+    def first(
+        self, reading: Reading, files: Mapping[str, str], asked: Asked, revision: int
+    ) -> Seen:
+        """Return a document with its finish, digs and checks of areas.
+
+        Parameters
+        ----------
+        reading : Reading
         files : mapping
             The texts of the other files.
         asked : Asked
         revision : int
         """
+        site, written = reading.site, reading.written
+        partly = read_partly(self.folder, written)[0] if site is None else partly_of(site)
         seen = Seen(
             folder=self.home, document=written, files=files, asked=asked, revision=revision,
-            partly=read_partly(self.folder, {"unit": "ft"})[0],
+            partly=partly, site=site, problems=reading.problems, whole=False,
         )  # fmt: skip
-        try:
-            site = read_written(self.folder, written)
-        except SiteError as error:
-            partly, _ = read_partly(self.folder, written)
-            seen = replace(
-                seen, partly=partly, problems=error.problems, plan=self._good,
-                stale=self._good is not None, whole=False,
-            )  # fmt: skip
-            self.seen = seen
-            return seen
-        seen = replace(seen, site=site, partly=partly_of(site))
+        if site is None:
+            self.seen = self._with_last(seen)
+            return self.seen
         try:
             plan = first_wave(site, self._kept).plan
         except NoFinish as error:
@@ -84,11 +92,14 @@ class Looking:
             seen = replace(seen, conflict=str(error))
         else:
             self._good = plan
-            self.seen = replace(seen, plan=plan, whole=False)
+            self.seen = replace(seen, plan=plan)
             return self.seen
-        stale = self._good is not None
-        self.seen = replace(seen, plan=self._good, stale=stale, whole=False)
+        self.seen = self._with_last(seen)
         return self.seen
+
+    def _with_last(self, seen: Seen) -> Seen:
+        """Return what has no plan with the last one that there was."""
+        return replace(seen, plan=self._good, stale=self._good is not None)
 
     @property
     def now(self) -> Seen:

@@ -32,12 +32,12 @@ def told(seen: Seen, again: bool = False) -> Iterator[Told]:
     again : bool
         Whether only something else of the same document is looked at.
     """
-    if not again:
-        yield _document(seen)
-    if not again or seen.whole:
+    anew = not again or seen.whole
+    figures = {"tally": tally(seen)} if anew else {}
+    yield {**({} if again else _document(seen)), **figures}
+    if anew:
         yield {
             "plan": plan_view(seen.document, seen.partly, seen.plan, seen.stale, _suspects(seen)),
-            "tally": tally(seen),
         }
     if seen.asked.view == "section":
         yield {"section": section(seen)}

@@ -29,7 +29,7 @@ from viz.desk.model.bodies import Stand
 from viz.desk.model.frame import Model
 from viz.desk.model.telling import model_of
 from viz.desk.seen import Asked, Point, Seen, Who
-from viz.desk.server.look import Looking
+from viz.desk.server.look import Looking, Reading
 from viz.desk.server.telling import offered, problem_record, told
 from viz.desk.written.shadow import Shadow
 from viz.scratch import scratch_folder
@@ -206,39 +206,44 @@ class _Worker:
                 self._tell(job, self._looking.asked(asked), with_document=False)
             case _:
                 self._drop()
-                if self._tried(job):
+                reading = self._tried(job)
+                if reading is not None:
                     self._unoffered = True
-                    written = job.written or toml_of((job.texts or {})[FILE], FILE)
                     texts = job.texts or {}
                     files = {name: text for name, text in texts.items() if name != FILE}
-                    seen = self._looking.first(written, files, asked, job.revision)
+                    seen = self._looking.first(reading, files, asked, job.revision)
                     self._tell(job, seen, with_document=True)
         return True
 
-    def _tried(self, job: Job) -> bool:
-        """Return whether a document is to be looked at; say what it is refused for where not."""
+    def _tried(self, job: Job) -> Reading | None:
+        """Return a document that is to be looked at; say what it is refused for where it is not."""
         assert job.texts is not None
         self._shadow.hold(job.texts)
-        if job.kind == "look":
-            self._wrong = self._looking.read(toml_of(job.texts[FILE], FILE))
-            return True
-        written = job.written or toml_of(job.texts[FILE], FILE)
-        wrong = self._looking.read(written)
-        refused = [each for each in wrong if each not in self._wrong and names(each, job.touched)]
-        if refused:
-            told = told_problems(refused, "")
-            self._send(job, {"is": "refused", "problems": told}, last=True)
-            return False
+        reading = self._looking.read(job.written or toml_of(job.texts[FILE], FILE))
+        if job.kind != "look":
+            refused = [
+                each
+                for each in reading.problems
+                if each not in self._wrong and names(each, job.touched)
+            ]
+            if refused:
+                told = told_problems(refused, "")
+                self._send(job, {"is": "refused", "problems": told}, last=True)
+                return None
+        if job.kind != "glance":
+            self._wrong = reading.problems
         if job.kind == "change":
-            self._wrong = wrong
             self._send(job, {"is": "taken"})
-        return True
+        return reading
 
     def _tell(self, job: Job, seen: Seen, with_document: bool) -> None:
         """Tell a document at once, and then the rest of it, unless something newer waits."""
-        for part in told(seen, again=not with_document):
-            self._send(job, {"is": "state", "rev": job.revision, **part})
+        parts = told(seen, again=not with_document)
+        self._send(job, {"is": "state", "rev": job.revision, **next(parts)})
+        # What is looked at comes right after the numbers, and the sheet beside it then.
         bases = self._show(job, seen)
+        for part in parts:
+            self._send(job, {"is": "state", "rev": job.revision, **part})
         if job.kind == "glance":
             self._send(job, {"is": "told"}, last=True)
             return

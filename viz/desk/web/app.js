@@ -152,15 +152,20 @@ desk.on("redo", (said) => {
 });
 at("undo").addEventListener("click", () => desk.undo());
 at("redo").addEventListener("click", () => desk.redo());
-desk.on("earlier", (earlier) => {
+at("earlier").addEventListener("toggle", () => drawEarlier(desk.state.earlier ?? []));
+desk.on("earlier", drawEarlier);
+
+/** Earlier states are made only where they are looked at. */
+function drawEarlier(earlier) {
   at("earlier").hidden = !earlier.length;
+  if (!at("earlier").open) return;
   at("earlier").querySelector("ol").replaceChildren(
     ...earlier.map((each) =>
       make("li", {}, make("button", { type: "button", class: "does", onclick: () => desk.restore(each.rev) },
         `Bring back: ${each.said}`), make("span", { class: "quiet" }, ` ${each.at.slice(0, 16).replace("T", " ")}`)),
     ),
   );
-});
+}
 
 document.addEventListener("keydown", (event) => {
   const typing = /^(INPUT|TEXTAREA|SELECT)$/.test(event.target.tagName);
