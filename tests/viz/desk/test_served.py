@@ -207,3 +207,26 @@ def test_a_question_breaks_off_what_is_told_and_it_is_told_after_it(site):
 
     with Served(site) as served:
         conversed(served, talk)
+
+
+def test_days_and_what_is_no_number_are_told_as_they_are_written(site):
+    """JSON has no days, and no number that is none: the page was never told such a document."""
+    file = site / "site.toml"
+    text = file.read_text().replace('season = "summer"', "date = 2027-07-10")
+    file.write_text(text)
+
+    async def talk(line):
+        await line.until(lambda state: state.get("whole"))
+        assert line.state["document"]["laying"] == {"date": "2027-07-10"}
+
+    with Served(site) as served:
+        conversed(served, talk)
+    file.write_text(text.replace("sill = 100.00", "sill = nan"))
+
+    async def look(line):
+        await line.until(lambda state: state.get("problems"))
+        assert line.state["document"]["door"][0]["sill"] == "nan"
+
+    with Served(site) as served:
+        conversed(served, look)
+    assert "2027-07-10" in file.read_text()

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import datetime
+import math
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from grading.errors import Problem
@@ -59,7 +61,7 @@ def _document(seen: Seen) -> Told:
     return {
         "name": site.name if site else str(seen.document.get("name", "")),
         "unit": seen.partly.unit,
-        "document": seen.document,
+        "document": plain(seen.document),
         "stale": seen.stale,
         "problems": [
             *(problem_record(each) for each in seen.problems if not still_to_give(each)),
@@ -81,7 +83,7 @@ def _steps(seen: Seen) -> Told:
     made: dict[str, Step] = {each.key: each for each in steps}
     opened = made.get(seen.asked.step, steps[0])
     return {
-        "steps": [each.line() for each in steps], "open": opened.opened(),
+        "steps": [each.line() for each in steps], "open": plain(opened.opened()),
         "who": seen.asked.who,
     }  # fmt: skip
 
@@ -89,6 +91,24 @@ def _steps(seen: Seen) -> Told:
 def _sheet(seen: Seen) -> tuple[Step, ...]:
     field = seen.asked.who == "field"
     return tuple(each.make(seen) for each in STEPS if not field or each.in_the_field)
+
+
+def plain(written: Any) -> Any:
+    """Return what TOML holds as JSON can: a day, a time, and what is no number as they are written.
+
+    Parameters
+    ----------
+    written : object
+    """
+    if isinstance(written, Mapping):
+        return {key: plain(value) for key, value in written.items()}
+    if isinstance(written, list):
+        return [plain(each) for each in written]
+    if isinstance(written, datetime.date | datetime.time):
+        return written.isoformat()
+    if isinstance(written, float) and not math.isfinite(written):
+        return str(written)
+    return written
 
 
 def still_to_give(problem: Problem) -> bool:
