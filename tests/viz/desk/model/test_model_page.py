@@ -268,12 +268,21 @@ def test_the_picture_is_kept_with_what_it_shows_and_the_caution_below(served, br
 
 
 def test_who_wants_no_motion_gets_none(served, browser):
-    with paged(browser, served, reduced_motion="reduce") as page:
+    """Of a model that moves, many pictures are drawn on the way; else one."""
+    for wanted, pictures in (("reduce", 1), ("no-preference", 2)):
+        with paged(browser, served, reduced_motion=wanted) as page:
+            shown(page)
+            before = drawn(page, 10)
+            shown(page, "apart")
+            after = drawn(page, 10)
+            assert (after - before == 1) if pictures == 1 else (after - before >= pictures)
+
+
+def test_layers_on_their_way_arrive_when_a_hand_stops_the_eye(served, browser):
+    with paged(browser, served) as page:
         shown(page)
-        moving = page.evaluate(
-            """() => {
-                document.querySelector("button[data-model=apart]").click();
-                return document.querySelector(".model").dataset.moving ?? "no";
-            }"""
-        )
-        assert moving == "no"
+        page.locator("button[data-model=apart]").click()
+        # At once, while they are lifted.
+        page.locator(".model canvas").press("ArrowLeft")
+        page.locator(".model:not([data-moving])").wait_for()
+        assert page.locator(".model-label").count() >= 2

@@ -76,6 +76,7 @@ export class Eye {
   /** Go somewhere: at once, or within a third of a second. */
   go(to, { at_once = false, along = () => {} } = {}) {
     cancelAnimationFrame(this.going);
+    this.arrive = null;
     const from = { turn: this.turn, up: this.up, far: this.far, target: [...this.target] };
     const turned = ((((to.turn - from.turn) % 6.2832) + 9.4248) % 6.2832) - 3.1416;
     const set = (t) => {
@@ -87,19 +88,26 @@ export class Eye {
       along(ease);
       this.ask();
     };
-    if (at_once || still()) return set(1);
+    if (at_once || still()) {
+      set(1);
+      return;
+    }
+    this.arrive = () => along(1);
     const began = performance.now();
     const step = (now) => {
       const t = Math.min(1, Math.max(0, (now - began) / 350));
       set(t);
       if (t < 1) this.going = requestAnimationFrame(step);
+      else this.arrive = null;
     };
     this.going = requestAnimationFrame(step);
-    return undefined;
   }
 
+  /** Stand still where the eye is; what came along with it arrives at once. */
   stop() {
     cancelAnimationFrame(this.going);
+    this.arrive?.();
+    this.arrive = null;
   }
 
   round(turn, up) {

@@ -148,11 +148,12 @@ class Room {
     this.name();
     this.choose(null);
     this.box.dataset.moving = "yes";
+    this.going = true;
     this.eye.go(goal, {
       at_once: atOnce,
       along: (share) => {
         this.model.lift(from + (to - from) * share);
-        if (share === 1) delete this.box.dataset.moving;
+        this.going = share < 1;
       },
     });
   }
@@ -221,6 +222,8 @@ class Room {
   }
 
   tap(x, y) {
+    // What is under a finger is what the picture shows.
+    if (this.asking) this.draw();
     const [wide, high] = this.sizes();
     this.choose(this.model.under((x / wide) * 2 - 1, 1 - (y / high) * 2));
   }
@@ -287,6 +290,8 @@ class Room {
     if (!this.slider.hidden) keep.push([this.slider.offsetLeft, this.slider.offsetTop, wide, this.slider.offsetTop + 50]);
     this.labels.put(this.model, { wide, high, layers, narrow, keep, moving, eye: eye.place });
     this.box.dataset.drawn = this.model.drawn;
+    // It stands still once it is seen to: names lie where the picture has their places.
+    if (!this.going) delete this.box.dataset.moving;
   }
 
   /** Save the picture as it stands, with what it shows and the caution below it. */
