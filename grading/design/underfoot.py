@@ -106,16 +106,6 @@ class Earth(NamedTuple):
     topsoil: float
 
 
-def dug_beyond(ground: Ground, plan: AreaPlan, where: shapely.Geometry, bottom: Levels) -> float:
-    """Return what is dug between an area's own dig and a lower bottom, in the bank. [m3]
-
-    Parameters
-    ----------
-    ground, plan, where, bottom : as for `dug_under`
-    """
-    return dug_under(ground, plan, plan.chosen_dig, where, bottom).bank
-
-
 def dug_under(
     ground: Ground,
     plan: AreaPlan,

@@ -59,24 +59,14 @@ class Counted(NamedTuple):
         return found.less(soil.less(told))
 
 
-def mean_cost(jobs: Sequence[Takeoff], order: Order) -> Direct:
-    """Return what some areas cost together, every count as large as it is and not rounded up.
+def counted(jobs: Sequence[Takeoff], order: Order) -> Counted:
+    """Return what some areas take together on average, no count of it rounded up.
 
     Parameters
     ----------
     jobs : sequence of Takeoff
     order : Order
         Whose crew and way it is.
-    """
-    return counted(jobs, order).cost
-
-
-def counted(jobs: Sequence[Takeoff], order: Order) -> Counted:
-    """Return what some areas take together on average.
-
-    Parameters
-    ----------
-    jobs, order : as for `mean_cost`
     """
     crew, unit, way = order.crew, order.plan.site.unit, order.way
     lines = [line for job in jobs for line in lines_of(job, crew, unit)]

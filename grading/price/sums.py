@@ -136,16 +136,6 @@ def priced(cost: float, margin: float) -> float:
     return cost / (1 - margin)
 
 
-def markup_of(margin: float) -> float:
-    """Return the markup on the cost that gives a margin of the price. [ratio]"""
-    return margin / (1 - margin)
-
-
-def margin_of(markup: float) -> float:
-    """Return the margin of the price that a markup on the cost gives. [ratio]"""
-    return markup / (1 + markup)
-
-
 @dataclass(frozen=True)
 class Step:
     """One line of the arithmetic: what it is, how it was reached, and how much. [money]"""

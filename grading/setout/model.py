@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -307,8 +307,3 @@ def _along_edges(
                 if np.hypot(*(corners - at).T).min() > TOGETHER:
                     number += 1
                     yield f"e{number}", "edge", at
-
-
-def stakes_by_name(stakes: Sequence[Stake]) -> dict[str, Stake]:
-    """Return stakes by their names."""
-    return {stake.name: stake for stake in stakes}

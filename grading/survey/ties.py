@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations
 from math import atan2, degrees, sqrt
@@ -256,8 +256,3 @@ def _starts(references: Floats, lengths: Floats) -> Iterator[Floats]:
             for point in points:
                 yield point + aside
                 yield point - aside
-
-
-def gap_between(references: Floats, lengths: Sequence[float]) -> float:
-    """Return by how much the circles of two ties fall short of meeting, 0 where they meet. [m]"""
-    return crossings(references[0], references[1], lengths[0], lengths[1])[1]

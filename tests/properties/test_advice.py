@@ -16,7 +16,7 @@ from grading.conditions.features import wedge_under
 from grading.conditions.frost import berggren_factor, modified_berggren, stefan
 from grading.conditions.load import Load, corner_influence
 from grading.conditions.strata import Stratum, strata_of, stratum
-from grading.design.underfoot import dug_beyond
+from grading.design.underfoot import dug_under
 from grading.site.model import Feature, GroundSpec
 from grading.units import DAY
 
@@ -89,7 +89,10 @@ def test_a_lower_bottom_never_digs_less(depth, more, x):
     where = shapely.box(x, 1, x + 2, 3)
 
     def dug(low):
-        return dug_beyond(PLAN.ground, AREA, where, lambda xy: 30.0 - low + 0 * xy[:, 0])
+        bottom = dug_under(
+            PLAN.ground, AREA, AREA.chosen_dig, where, lambda xy: 30.0 - low + 0 * xy[:, 0]
+        )
+        return bottom.bank
 
     assert 0 <= dug(depth) <= dug(depth + more) <= dug(depth) + 4 * more + 1e-9
 

@@ -179,19 +179,6 @@ def _fill(slope: Slope, run: EdgeRun, ground: Ground, lip: float) -> float:
     return float(np.maximum(high, 0.0).sum()) * _CELL**2
 
 
-def slope_width(height: float, steep: float, ground: float) -> float:
-    """Return how far out a slope comes down a height [m] on ground that falls as it goes. [m]
-
-    Parameters
-    ----------
-    height : float
-        Of its top over the ground at its start. [m]
-    steep, ground : float
-        How steep the slope falls, and the ground. [ratio]
-    """
-    return height / (steep - ground)
-
-
 def bodies(slope: Slope) -> Iterator[tuple[shapely.Polygon, Floats]]:
     """Yield each strip of a slope between two ways out, and corners (3, 3) that lie on it. [m]
 

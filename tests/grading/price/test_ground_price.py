@@ -9,7 +9,7 @@ from grading.crew.model import default_crew
 from grading.crew.price_table import PriceTable
 from grading.order.model import order_of
 from grading.price.ground import ground_of
-from grading.price.mean_cost import mean_cost
+from grading.price.mean_cost import counted
 from grading.units import HOUR, INCH
 
 CUBIC_YARD = 0.9144**3
@@ -57,14 +57,14 @@ def test_each_inch_is_what_a_yard_surveyed_so_takes(base):
     """The whole yard planned again with that much more topsoil in its survey."""
     known = order_of(level_yard(organics=4 * INCH, base=base), default_crew())
     found = ground_of(known, terms())
-    at = mean_cost(known.total.jobs, known)
+    at = counted(known.total.jobs, known).cost
     for inches in (1, 3, 8):
         again = order_of(level_yard(organics=(4 + inches) * INCH, base=base), default_crew())
         step = found.steps[inches - 1]
         assert step.more == pytest.approx(inches * INCH)
         assert step.dug == pytest.approx(again.total.cut - known.total.cut, abs=1e-9)
         assert step.filled == pytest.approx(again.total.fill - known.total.fill, abs=1e-9)
-        more = mean_cost(again.total.jobs, again).less(at)
+        more = counted(again.total.jobs, again).cost.less(at)
         if again.total.cut > known.total.cut + 0.5:
             assert step.cost.total == pytest.approx(more.total, abs=1e-6)
         assert step.price == pytest.approx(step.cost.total / 0.65, abs=1e-6)
@@ -96,7 +96,7 @@ def test_another_bin_opens_where_a_yard_surveyed_so_takes_one_more():
 
 def test_a_mean_is_what_many_jobs_come_to_and_no_more_than_whole_bins():
     order = order_of(level_yard(), default_crew())
-    mean, whole = mean_cost(order.total.jobs, order), order.areas[0].chosen.cost
+    mean, whole = counted(order.total.jobs, order).cost, order.areas[0].chosen.cost
     assert mean.material < whole.of("material")
     assert mean.haul < whole.of("haul")
     # Trips alone are rounded among the hours.

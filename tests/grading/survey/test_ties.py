@@ -9,7 +9,7 @@ import pytest
 from scipy.optimize import least_squares
 from scipy.stats import chi2
 
-from grading.survey.ties import NINETY_FIVE, ODD, crossings, fixes, gap_between, placed
+from grading.survey.ties import NINETY_FIVE, ODD, crossings, fixes, placed
 
 WALL = np.array([[0.0, 0.0], [12.0, 0.0]])
 SD = 0.006
@@ -111,9 +111,8 @@ def test_the_rule_of_the_sine_understates_a_flat_angle():
 
 
 def test_circles_that_do_not_meet_tell_by_how_much():
-    assert gap_between(WALL, [5.0, 6.0]) == pytest.approx(1.0)
-    assert gap_between(WALL, [20.0, 6.0]) == pytest.approx(2.0)
-    assert gap_between(WALL, [6.0, 20.0]) == pytest.approx(2.0)
+    for lengths, short in (((5.0, 6.0), 1.0), ((20.0, 6.0), 2.0), ((6.0, 20.0), 2.0)):
+        assert crossings(WALL[0], WALL[1], *lengths)[1] == pytest.approx(short)
     assert fixes(WALL, np.array([5.0, 6.0]), np.full(2, SD)) == []
 
 

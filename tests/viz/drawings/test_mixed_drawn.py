@@ -13,7 +13,7 @@ from grading.answers.site import join_plain, joins_words, site_answer
 from grading.order.model import order_of
 from grading.setout.stated import by_rod
 from grading.units import FOOT, INCH
-from viz.drawings.details.bases import bases_figure, bases_sheets, join_details
+from viz.drawings.details.bases import bases_sheets, join_details
 from viz.drawings.plan.levels import levels_sheet
 from viz.paper.compose import compose, words_of
 from viz.paper.drawing import Polyline
@@ -189,9 +189,3 @@ def test_the_crew_and_the_homeowner_begin_with_it():
         assert homeowner_data(lone, compiled, lambda _: None)["joins"] == []
         said = kinds(build_page(lone, by_rod(alone), compiled).blocks, "heading")
         assert "Where two bases meet" not in [found["text"] for found in said]
-
-
-def test_the_figure_of_the_sheets_keeps_its_words_apart():
-    plan = yard("a drive")
-    inks = compose(bases_figure(plan, site_answer(plan), 180.0))
-    assert not overlaps(inks)

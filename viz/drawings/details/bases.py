@@ -12,13 +12,12 @@ from grading.design.area import AreaPlan
 from grading.pipeline import Plan
 from viz.drawings.details.cuts import Detail, draw_cut_detail
 from viz.drawings.details.join import join_detail
-from viz.drawings.placing import end_plan, end_sheet, place_plan, plan_sheet
+from viz.drawings.placing import end_plan, end_sheet, plan_sheet
 from viz.drawings.plan.column import Column
 from viz.drawings.plan.site_marks import draw_features, own_bases
 from viz.drawings.plan.view import HOUSE, draw_house, hatch_lines, name_area
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import CUT, FAINT, HIDDEN, OUTLINE
-from viz.paper.furniture import caption, plan_axes, scale_bar
 from viz.paper.page import Box, Page
 from viz.words.figures import earth, small
 
@@ -71,30 +70,6 @@ def _plan_sheet(plan: Plan, answer: SiteAnswer, page: Page) -> Sheet:
         "Hatched: on stone, rising where it has fines, falling where it is clean; not hatched: on "
         "panels. Dashed: what has a base of its own.",
     )  # fmt: skip
-
-
-def bases_figure(plan: Plan, answer: SiteAnswer, width: float) -> Sheet:
-    """Return the plan of what stands on what as a figure of a printed sheet.
-
-    Parameters
-    ----------
-    plan : Plan
-    answer : SiteAnswer
-    width : float
-        [mm]
-    """
-    unit, foot = plan.site.unit, 10.0
-    tall = width * 0.62
-    page = Page("figure", width, tall, margin=1.0, title=0.0)
-    sheet = Sheet(page, "bases", TITLE)
-    window, room = bases_window(plan), Box(2.0, foot, width - 2.0, tall - 1.0)
-    view = place_plan(window, room, unit, TITLE)
-    sheet.views.append(view)
-    bases_plan(view, plan, answer, window)
-    wide = caption(sheet, (16.0, 2.6), "Plan", view.scale.words)
-    scale_bar(sheet, (16.0 + wide + 8, 3.4), view.scale, unit, 34)
-    plan_axes(sheet, (2.0, 2.0))
-    return sheet
 
 
 def joins_sheets(plan: Plan, answer: SiteAnswer, page: Page) -> Iterator[Sheet]:

@@ -88,10 +88,10 @@ def _ends_of(area: AreaPlan, folds: Sequence[Fold]) -> list[tuple[Floats, Floats
     return found
 
 
-def draw_curves(
-    view: View, area: AreaPlan, window: BaseGeometry, unit: Unit, names: Sequence[str] = (),
-    size: float = 2.1,
-) -> None:  # fmt: skip
+_LETTERS = 2.1  # mm, of a radius
+
+
+def draw_curves(view: View, area: AreaPlan, window: BaseGeometry, unit: Unit) -> None:
     """Give each round edge its radius, and mark the centre where the plan shows it.
 
     Parameters
@@ -101,31 +101,21 @@ def draw_curves(
     window : shapely geometry
         What is shown. [m]
     unit : "ft" or "m"
-    names : sequence of str
-        Of the centres, where a table tells them.
-    size : float
-        Of the letters. [mm]
     """
-    for number, curve in enumerate(circles_of(area)):
+    for curve in circles_of(area):
         middle, centre = np.array(curve.middle), np.array(curve.centre)
         shown = window.contains(shapely.Point(centre))
         draw = view.drawing
-        name = names[number] if names else ""
         if shown:
             draw.symbol("spot", centre, size=2.8, layer="centre of an arc")
-            draw.text(centre, name, size=size * 1.6, bold=True, shift=(-2.6, -2.6), ground=True,
-                      others=((2.6, -2.6), (-2.6, 2.6), (2.6, 2.6)),
-                      layer="centre of an arc")  # fmt: skip
         start = centre if shown else middle + (centre - middle) * min(
             1.0, view.scale.metres(12.0) / curve.radius
         )  # fmt: skip
         draw.arrow(start, middle, pen=FINE, head=1.8, layer="radius")
         at = start + (middle - start) * 0.5
         words = f"radius {run(curve.radius, unit)}"
-        if name and not shown:
-            words += f", centre {name}"
-        half = extent(words, size)[0] / 2 + 1.2
-        draw.text(at, words, size=size, ground=True, shift=(half, 0.0), leads=True,
+        half = extent(words, _LETTERS)[0] / 2 + 1.2
+        draw.text(at, words, size=_LETTERS, ground=True, shift=(half, 0.0), leads=True,
                   others=((-half, 0.0), (half, 3.0), (-half, 3.0), (half, -3.0), (-half, -3.0),
                           (half, 6.0), (-half, 6.0), (half, -6.0), (-half, -6.0)),
                   layer="radius")  # fmt: skip

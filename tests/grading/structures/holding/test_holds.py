@@ -12,7 +12,6 @@ from raisedyard import DEEP, FREE, FRONT, WIDE, fitted, terraces, yard
 
 from grading.errors import NoFinish
 from grading.structures.holding.holds import holding_of
-from grading.structures.holding.slope import slope_width
 from grading.units import CUBIC_FOOT, FOOT, INCH, run
 from viz.words.structures import structures_in
 from viz.words.uncounted import not_counted
@@ -100,14 +99,19 @@ def test_the_fill_of_a_slope_is_that_of_its_section_and_of_the_cones_at_its_corn
 
 
 @pytest.mark.parametrize(
-    ("high", "falls", "wide"),
+    ("falls", "longer"),
     [
-        (43 / 12, 0.12, 201 / 12),  # Ohio State University Extension bulletin 813: 3 x 43 x 1.56
-        (1.5, 0.05, 5.294),  # computed
+        (0.12, 1.56),  # Ohio State University Extension bulletin 813: 3 x 43 in x 1.56
+        (0.05, 1.176),  # computed: 1 / (1 - 3 x 0.05)
     ],
 )
-def test_how_far_out_a_slope_comes_down(high, falls, wide):
-    assert slope_width(high, 1 / 3, falls) == pytest.approx(wide, abs=0.05)
+def test_a_slope_comes_down_farther_out_where_the_ground_falls_too(falls, longer):
+    made = yard(12, {"kind": "grass slope", "at": FRONT}, lawn=falls)
+    parts = holding_of(made, made.areas[0], "dense").parts
+    (slope,) = [slope for part in parts for slope in part.slopes]
+    # Its top is half an inch below the finish, and a foot of it is level.
+    high = 11.5 / 12 + falls * (DEEP + 1)
+    assert slope.widest / FOOT == pytest.approx(1 + 3 * high * longer, rel=0.005)
 
 
 def test_no_restraint_lies_along_a_wall_that_runs_on_to_where_soil_holds_the_edge():
