@@ -6,7 +6,7 @@ Each says itself as a record, which `web/blocks.js` draws; no sentence is made t
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from typing import Any, Literal, TypeAlias
 
 Tone = Literal["plain", "strong", "quiet", "look", "fails"]
@@ -20,7 +20,38 @@ Value: TypeAlias = Any
 
 
 @dataclass(frozen=True)
-class Change:
+class Part:
+    """Part of a block; each says itself by its fields."""
+
+    def record(self) -> dict[str, Any]:
+        """Return it as the page draws it."""
+        return {_KEYS.get(each.name, each.name): _said(getattr(self, each.name))
+                for each in fields(self)}  # fmt: skip
+
+
+class Block(Part):
+    """What the page can draw, by its kind."""
+
+    def record(self) -> dict[str, Any]:
+        """Return it as the page draws it."""
+        return {"kind": type(self).__name__.lower()} | super().record()
+
+
+_KEYS = {"told": "with"}  # a word that Python has for itself
+
+
+def _said(value: Any) -> Any:
+    if isinstance(value, Part):
+        return value.record()
+    if isinstance(value, Mapping):
+        return dict(value)
+    if isinstance(value, Sequence) and not isinstance(value, str):
+        return [_said(each) for each in value]
+    return value
+
+
+@dataclass(frozen=True)
+class Change(Part):
     """One change of the written document.
 
     Attributes
@@ -36,36 +67,24 @@ class Change:
     to: Value = None
     do: Literal["set", "add", "remove"] = "set"
 
-    def record(self) -> dict[str, Any]:
-        """Return it as the page tells it."""
-        return {"do": self.do, "at": self.at, "to": self.to}
-
 
 @dataclass(frozen=True)
-class Say:
+class Say(Block):
     """A sentence."""
 
     text: str
     tone: Tone = "plain"
 
-    def record(self) -> dict[str, Any]:
-        """Return it as the page draws it."""
-        return {"kind": "say", "text": self.text, "tone": self.tone}
-
 
 @dataclass(frozen=True)
-class Head:
+class Head(Block):
     """A heading within a step."""
 
     text: str
 
-    def record(self) -> dict[str, Any]:
-        """Return it as the page draws it."""
-        return {"kind": "head", "text": self.text}
-
 
 @dataclass(frozen=True)
-class Nudge:
+class Nudge(Part):
     """Two arrows beside a field: what each writes, and what it is called."""
 
     down: Value
@@ -73,16 +92,9 @@ class Nudge:
     down_words: str = "lower"
     up_words: str = "higher"
 
-    def record(self) -> dict[str, Any]:
-        """Return it as the page draws it."""
-        return {
-            "down": self.down, "up": self.up,
-            "down_words": self.down_words, "up_words": self.up_words,
-        }  # fmt: skip
-
 
 @dataclass(frozen=True)
-class Field:
+class Field(Block):
     """A text box that writes one key.
 
     Attributes
@@ -110,17 +122,9 @@ class Field:
     nudge: Nudge | None = None
     takes: Literal["text", "number", "list"] = "number"
 
-    def record(self) -> dict[str, Any]:
-        """Return it as the page draws it."""
-        return {
-            "kind": "field", "at": self.at, "label": self.label, "value": self.value,
-            "hint": self.hint, "optional": self.optional, "takes": self.takes,
-            "nudge": None if self.nudge is None else self.nudge.record(),
-        }  # fmt: skip
-
 
 @dataclass(frozen=True)
-class Option:
+class Option(Part):
     """One way of a choice: what it writes, or the changes that it makes."""
 
     to: Value
@@ -128,14 +132,9 @@ class Option:
     note: str = ""
     changes: Sequence[Change] | None = None
 
-    def record(self) -> dict[str, Any]:
-        """Return it as the page draws it."""
-        changes = None if self.changes is None else [each.record() for each in self.changes]
-        return {"to": self.to, "label": self.label, "note": self.note, "changes": changes}
-
 
 @dataclass(frozen=True)
-class Choice:
+class Choice(Block):
     """One of a few ways, each a button; `value` is what is chosen, as it is written."""
 
     at: str
@@ -143,17 +142,9 @@ class Choice:
     value: Value
     options: Sequence[Option]
 
-    def record(self) -> dict[str, Any]:
-        """Return it as the page draws it."""
-        options = [each.record() for each in self.options]
-        return {
-            "kind": "choice", "at": self.at, "label": self.label, "value": self.value,
-            "options": options,
-        }  # fmt: skip
-
 
 @dataclass(frozen=True)
-class Offer:
+class Offer(Block):
     """A button that makes changes, all of them one step of undo.
 
     Attributes
@@ -176,14 +167,11 @@ class Offer:
 
     def record(self) -> dict[str, Any]:
         """Return it as the page draws it."""
-        return {
-            "kind": "offer", "label": self.label, "note": self.note, "about": self.about,
-            "said": self.said or self.label, "changes": [each.record() for each in self.changes],
-        }  # fmt: skip
+        return super().record() | {"said": self.said or self.label}
 
 
 @dataclass(frozen=True)
-class Item:
+class Item(Part):
     """One of a list: its row, and what opens below it."""
 
     at: str
@@ -192,28 +180,17 @@ class Item:
     blocks: Sequence[Block] = ()
     removable: bool = True
 
-    def record(self) -> dict[str, Any]:
-        """Return it as the page draws it."""
-        return {
-            "at": self.at, "title": self.title, "summary": self.summary,
-            "removable": self.removable, "blocks": records(self.blocks),
-        }  # fmt: skip
-
 
 @dataclass(frozen=True)
-class Add:
+class Add(Part):
     """What adds a table to those of a key: its button, and the table as it begins."""
 
     label: str
     to: Mapping[str, Value]
 
-    def record(self) -> dict[str, Any]:
-        """Return it as the page draws it."""
-        return {"label": self.label, "to": dict(self.to)}
-
 
 @dataclass(frozen=True)
-class Items:
+class Items(Block):
     """A list whose rows open."""
 
     at: str
@@ -221,44 +198,27 @@ class Items:
     items: Sequence[Item]
     add: Add | None = None
 
-    def record(self) -> dict[str, Any]:
-        """Return it as the page draws it."""
-        return {
-            "kind": "items", "at": self.at, "label": self.label,
-            "items": [each.record() for each in self.items],
-            "add": None if self.add is None else self.add.record(),
-        }  # fmt: skip
-
 
 @dataclass(frozen=True)
-class Table:
+class Table(Block):
     """Rows to read and to copy into a spreadsheet; each cell is a string."""
 
     columns: Sequence[str]
     rows: Sequence[Sequence[str]]
     label: str = ""
 
-    def record(self) -> dict[str, Any]:
-        """Return it as the page draws it."""
-        rows = [list(row) for row in self.rows]
-        return {"kind": "table", "columns": list(self.columns), "rows": rows, "label": self.label}
-
 
 @dataclass(frozen=True)
-class Tool:
+class Tool(Block):
     """A button that begins a way of drawing on the plan, by its name."""
 
     name: str
     label: str
     told: Mapping[str, Value] = field(default_factory=dict)
 
-    def record(self) -> dict[str, Any]:
-        """Return it as the page draws it."""
-        return {"kind": "tool", "name": self.name, "label": self.label, "with": dict(self.told)}
-
 
 @dataclass(frozen=True)
-class Call:
+class Call(Block):
     """A button that asks something by its name; what is answered is said below it."""
 
     label: str
@@ -266,54 +226,30 @@ class Call:
     told: Mapping[str, Value] = field(default_factory=dict)
     note: str = ""
 
-    def record(self) -> dict[str, Any]:
-        """Return it as the page draws it."""
-        return {
-            "kind": "call", "label": self.label, "name": self.name, "with": dict(self.told),
-            "note": self.note,
-        }  # fmt: skip
-
 
 @dataclass(frozen=True)
-class Make:
+class Make(Block):
     """A button that makes a paper, a model or a film, shows how far it is, and gives it."""
 
     label: str
     what: str
     note: str = ""
 
-    def record(self) -> dict[str, Any]:
-        """Return it as the page draws it."""
-        return {"kind": "make", "label": self.label, "what": self.what, "note": self.note}
-
 
 @dataclass(frozen=True)
-class Fold:
+class Fold(Block):
     """Blocks behind a line that opens."""
 
     label: str
     blocks: Sequence[Block]
 
-    def record(self) -> dict[str, Any]:
-        """Return it as the page draws it."""
-        return {"kind": "fold", "label": self.label, "blocks": records(self.blocks)}
-
 
 @dataclass(frozen=True)
-class Own:
+class Own(Block):
     """A block that a module of the page draws: `web/<module>.js`, from data."""
 
     module: str
     data: Mapping[str, Any]
-
-    def record(self) -> dict[str, Any]:
-        """Return it as the page draws it."""
-        return {"kind": "own", "module": self.module, "data": dict(self.data)}
-
-
-Block: TypeAlias = (
-    Say | Head | Field | Choice | Offer | Items | Table | Tool | Call | Make | Fold | Own
-)
 
 
 def records(blocks: Iterable[Block]) -> list[dict[str, Any]]:
