@@ -6,18 +6,17 @@ import math
 from pathlib import Path
 
 from grading.catalogue.rules import RULES
+from grading.design.area import AreaPlan
 from grading.pipeline import Plan
-from grading.units import INCH, SQUARE_FOOT, Unit, cubic_yards
+from grading.units import INCH, Unit, square_feet
 from viz.export.levels import levels_table, spots_table
 from viz.signature import not_for_signature
-from viz.table import Table
+from viz.table import CUBIC, Cells, Table, cubic
 from viz.tables.workbook import Live, Pages, book_at
 from viz.words.cautions import REPORT
 from viz.words.structures import structures_in
 
 _MOST = 100_000  # spots: a sheet ends at about a million rows, and a spreadsheet slows before
-_MARKS: dict[Unit, tuple[str, str, str]] = {"ft": ("in", "ft²", "yd³"), "m": ("mm", "m²", "m³")}
-
 
 _SUMMED = {
     "Summary": ("paving", "cut", "refill", "spoil", "checks failed"),
@@ -80,105 +79,91 @@ def sheets(plan: Plan) -> list[tuple[str, str, Table]]:
     return found
 
 
-def _small(metres: float, unit: Unit) -> float:
-    return metres / INCH if unit == "ft" else metres * 1000
+def _small(title: str, metres: float, unit: Unit) -> Cells:
+    return {f"{title} (in)": metres / INCH} if unit == "ft" else {f"{title} (mm)": metres * 1000}
 
 
-def _flat(square_metres: float, unit: Unit) -> float:
-    return square_metres / SQUARE_FOOT if unit == "ft" else square_metres
+def _flat(title: str, square_metres: float, unit: Unit) -> Cells:
+    size = square_feet(square_metres) if unit == "ft" else square_metres
+    return {f"{title} ({'ft²' if unit == 'ft' else 'm²'})": size}
 
 
-def _earth(cubic_metres: float, unit: Unit) -> float:
-    return cubic_yards(cubic_metres) if unit == "ft" else cubic_metres
+def _earth(title: str, cubic_metres: float, unit: Unit) -> Cells:
+    return {f"{title} ({CUBIC[unit]})": cubic(cubic_metres, unit)}
 
 
 def summary_table(plan: Plan) -> Table:
     """Return one row for each area, on the base system chosen."""
     unit = plan.site.unit
-    small, flat, earth = _MARKS[unit]
-    headers = (
-        "area", "use", "base", f"paving ({flat})", "greatest fall (%)",
-        "water runs to (degrees clockwise from +y)", f"build-up ({small})", f"cut, bank ({earth})",
-        f"refill, compacted ({earth})", f"spoil, loose ({earth})", f"deepest dig ({small})",
-        "checks failed (count)",
-    )  # fmt: skip
-    rows = []
-    for area in plan.areas:
+
+    def row(area: AreaPlan) -> Cells:
         dig, plane, name = area.chosen_dig, area.finish.plane, area.area.name
         failed = sum(check.status == "fail" and check.area == name for check in plan.checks)
-        rows.append(
-            (
-                name, area.area.use, area.chosen, _flat(area.outline.area, unit),
-                plane.fall * 100, plane.bearing, _small(dig.build_up, unit), _earth(dig.cut, unit),
-                _earth(dig.fill, unit), _earth(dig.spoil_loose, unit), _small(dig.max_dig, unit),
-                failed,
-            )
-        )  # fmt: skip
-    return Table(headers, tuple(rows))
+        return {
+            "area": name, "use": area.area.use, "base": area.chosen,
+            **_flat("paving", area.outline.area, unit), "greatest fall (%)": plane.fall * 100,
+            "water runs to (degrees clockwise from +y)": plane.bearing,
+            **_small("build-up", dig.build_up, unit), **_earth("cut, bank", dig.cut, unit),
+            **_earth("refill, compacted", dig.fill, unit),
+            **_earth("spoil, loose", dig.spoil_loose, unit),
+            **_small("deepest dig", dig.max_dig, unit), "checks failed (count)": failed,
+        }  # fmt: skip
+
+    return Table.of(map(row, plan.areas))
 
 
 def layers_table(plan: Plan) -> Table:
     """Return every layer of every base system: thickness, area and compacted volume."""
     unit = plan.site.unit
-    small, flat, earth = _MARKS[unit]
-    headers = (
-        "area", "base", "chosen", "layer", "material", f"thickness ({small})", f"area ({flat})",
-        f"compacted ({earth})",
-    )  # fmt: skip
-    rows = [
-        (
-            area.area.name, base, "yes" if base == area.chosen else "", part.layer.name,
-            part.layer.material, _small(part.layer.thickness, unit), _flat(part.area, unit),
-            _earth(part.volume, unit),
-        )
+    return Table.of(
+        {
+            **_of_base(area, base), "layer": part.layer.name, "material": part.layer.material,
+            **_small("thickness", part.layer.thickness, unit), **_flat("area", part.area, unit),
+            **_earth("compacted", part.volume, unit),
+        }
         for area in plan.areas
         for base, dig in area.digs.items()
         for part in dig.layers
-    ]  # fmt: skip
-    return Table(headers, tuple(rows))
+    )  # fmt: skip
 
 
 def dig_table(plan: Plan) -> Table:
     """Return the dig of every base system of every area."""
     unit = plan.site.unit
-    small, flat, earth = _MARKS[unit]
-    headers = (
-        "area", "base", "chosen", f"build-up ({small})", f"dig in plan ({flat})",
-        f"cut, bank ({earth})", f"of it organics ({earth})", f"refill, compacted ({earth})",
-        f"backfill beside ({earth})", f"spoil, loose ({earth})", f"deepest dig ({small})",
-        f"mean dig ({small})", f"cut against the one chosen ({earth})",
-    )  # fmt: skip
-    rows = [
-        (
-            area.area.name, base, "yes" if base == area.chosen else "",
-            _small(dig.build_up, unit), _flat(dig.dig_area, unit), _earth(dig.cut, unit),
-            _earth(dig.organics_volume, unit), _earth(dig.fill, unit), _earth(dig.backfill, unit),
-            _earth(dig.spoil_loose, unit), _small(dig.max_dig, unit), _small(dig.mean_dig, unit),
-            _earth(area.difference(base), unit),
-        )
+    return Table.of(
+        {
+            **_of_base(area, base), **_small("build-up", dig.build_up, unit),
+            **_flat("dig in plan", dig.dig_area, unit), **_earth("cut, bank", dig.cut, unit),
+            **_earth("of it organics", dig.organics_volume, unit),
+            **_earth("refill, compacted", dig.fill, unit),
+            **_earth("backfill beside", dig.backfill, unit),
+            **_earth("spoil, loose", dig.spoil_loose, unit),
+            **_small("deepest dig", dig.max_dig, unit), **_small("mean dig", dig.mean_dig, unit),
+            **_earth("cut against the one chosen", area.difference(base), unit),
+        }
         for area in plan.areas
         for base, dig in area.digs.items()
-    ]  # fmt: skip
-    return Table(headers, tuple(rows))
+    )  # fmt: skip
+
+
+def _of_base(area: AreaPlan, base: str) -> Cells:
+    chosen = "yes" if base == area.chosen else ""
+    return {"area": area.area.name, "base": base, "chosen": chosen}
 
 
 def beside_table(plan: Plan) -> Table:
     """Return what is built beside and below the paving, on the bases chosen."""
     unit = plan.site.unit
-    _, flat, earth = _MARKS[unit]
-    headers = (
-        "name", "kind", "area", f"dug, bank ({earth})", f"of it topsoil ({earth})",
-        f"put back, bank ({earth})", f"stands on, in plan ({flat})", "what it is",
-    )  # fmt: skip
-    rows = [
-        (
-            one.name, one.kind, one.area, _earth(one.dug.bank, unit),
-            _earth(one.dug.topsoil, unit), _earth(one.dug.put_back, unit),
-            _flat(float(one.stands.area), unit), one.said,
-        )
+    return Table.of(
+        {
+            "name": one.name, "kind": one.kind, "area": one.area,
+            **_earth("dug, bank", one.dug.bank, unit),
+            **_earth("of it topsoil", one.dug.topsoil, unit),
+            **_earth("put back, bank", one.dug.put_back, unit),
+            **_flat("stands on, in plan", float(one.stands.area), unit), "what it is": one.said,
+        }
         for one in structures_in(plan.order)
-    ]  # fmt: skip
-    return Table(headers, tuple(rows))
+    )  # fmt: skip
 
 
 def checks_table(plan: Plan) -> Table:
@@ -187,12 +172,11 @@ def checks_table(plan: Plan) -> Table:
     def plain(value: float | None) -> float | str:
         return "" if value is None or not math.isfinite(value) else value
 
-    headers = ("status", "area", "rule", "where", "value", "limit", "unit", "text", "source")
-    rows = [
-        (
-            check.status, check.area, RULES[check.rule].title, check.where, plain(check.value),
-            plain(check.limit), check.unit, check.text, check.source,
-        )
+    return Table.of(
+        {
+            "status": check.status, "area": check.area, "rule": RULES[check.rule].title,
+            "where": check.where, "value": plain(check.value), "limit": plain(check.limit),
+            "unit": check.unit, "text": check.text, "source": check.source,
+        }
         for check in plan.checks
-    ]  # fmt: skip
-    return Table(headers, tuple(rows))
+    )  # fmt: skip
