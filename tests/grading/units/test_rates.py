@@ -5,7 +5,7 @@ import math
 import pytest
 
 from grading.units import FOOT, HOUR, INCH, UnitError
-from grading.units.rates import flow, read_area, read_rate, water_volume
+from grading.units.rates import flow, read_area, read_rate, soak, water_volume
 from grading.units.reading import shown
 
 DAY = 24 * HOUR
@@ -92,3 +92,17 @@ def test_flows_and_volumes_of_water_are_written_in_the_unit_of_the_site():
     assert flow(0.00112, "m") == "1.12 L/s"
     assert water_volume(449 * gallon, "ft") == "449 gal"
     assert water_volume(1.7, "m") == "1700 L"
+
+
+@pytest.mark.parametrize("hourly", [0.27, 1.0, 3.4])
+def test_how_fast_soil_takes_water_is_told_in_an_hour(hourly):
+    assert soak(hourly * INCH / HOUR, "ft") == f"{hourly:.2f} in/h"
+    assert soak(hourly / 1000 / HOUR, "m") == f"{hourly:.1f} mm/h"
+
+
+def test_a_rate_of_more_letters_than_anybody_writes_is_none():
+    most = f"0.{'5' * 53} in/h"
+    assert len(most) == 60
+    assert read_rate(most) == pytest.approx(5 / 9 * INCH / HOUR)
+    with pytest.raises(UnitError):
+        read_rate(f"0.{'5' * 54} in/h")

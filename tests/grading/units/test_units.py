@@ -22,12 +22,16 @@ from grading.units import (
     millimetres,
     number,
     percent,
+    rate,
     read_length,
     read_slope,
+    size,
     slope,
     square_feet,
+    taped_rate,
     volume,
 )
+from grading.units.factors import US_SURVEY_FOOT
 
 
 @pytest.mark.parametrize(
@@ -295,3 +299,29 @@ def test_a_run_in_feet_is_told_as_a_tape_has_it():
 )
 def test_a_bearing_is_told_below_360(degrees, told):
     assert bearing(degrees) == told
+
+
+@pytest.mark.parametrize(
+    ("ratio", "heard", "taped"),
+    [
+        (1 / 48, ("1/4 in per foot", "21 mm per metre"), ("2 1/2 in per 10 ft", "21 mm per metre")),
+        (0.02, ("1/4 in per foot", "20 mm per metre"), ("2 3/8 in per 10 ft", "20 mm per metre")),
+        (0.03, ("3/8 in per foot", "30 mm per metre"), ("3 5/8 in per 10 ft", "30 mm per metre")),
+    ],
+)
+def test_a_fall_is_heard_in_the_unit_of_the_site(ratio, heard, taped):
+    assert tuple(rate(ratio, unit) for unit in ("ft", "m")) == heard
+    assert tuple(taped_rate(ratio, unit) for unit in ("ft", "m")) == taped
+
+
+def test_a_size_is_told_to_the_nearest_sixteenth_unless_another_is_asked():
+    told = {parts: size(9.06 * INCH, "ft", parts) for parts in (2, 8, 16)}
+    assert told == {2: "9 in", 8: "9 in", 16: "9 1/16 in"}
+    assert size(9.06 * INCH, "ft") == told[16]
+    assert size(9.06 * INCH, "m") == "230 mm"
+
+
+def test_the_foot_of_the_old_survey_is_longer_by_two_in_a_million():
+    """NIST, Special Publication 811 (2008), B.6: 1 ft (US survey) = 0.304 800 6 m, from memory."""
+    assert pytest.approx(0.304_800_6, abs=5e-8) == US_SURVEY_FOOT
+    assert pytest.approx(2e-6, rel=1e-4) == US_SURVEY_FOOT / FOOT - 1
