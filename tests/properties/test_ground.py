@@ -9,7 +9,7 @@ import pytest
 import shapely
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from strategies_ground import lines, plan_points, slopes, surveys
+from strategies import bent_lines, plan_points, slopes, surveys
 
 from grading.geometry.triangulation import sides, triangulate
 from grading.ground.model import surface
@@ -52,7 +52,7 @@ def test_no_point_lies_in_the_circle_through_a_triangle(points):
     assert inside.max() < 1e-8
 
 
-@given(surveys(), lines())
+@given(surveys(), bent_lines())
 def test_section_agrees_with_elevation_everywhere(spots, line):
     ground = surface(spots)
     section = ground.section(line)
@@ -72,7 +72,7 @@ def test_section_agrees_with_elevation_everywhere(spots, line):
     assert np.abs(between - expected)[known].max() <= limit * max(1, np.abs(spots[:, 2]).max())
 
 
-@given(surveys(), lines(most=3))
+@given(surveys(), bent_lines(most=3))
 def test_section_is_as_long_as_the_line_on_the_ground(spots, line):
     ground = surface(spots)
     distance, z = ground.section(line).T

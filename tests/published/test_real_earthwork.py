@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 import shapely
 from grounds import earth, everything, gridded, ground_of, height
-from lidardem import lidar_dem
+from lawns import lidar_dem
 from shapely.affinity import rotate
 from solids import manifold_volumes
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 from handmade import grid_of_spots, site_of
-from raised_yard import DOWN, raised
+from raisedyard import DOWN, raised
 
 from grading.pipeline import plan
 from grading.site.model import Site

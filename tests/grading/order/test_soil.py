@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from jobs import level_yard, patio, supply
-from raised_yard import raised
+from raisedyard import raised
 
 from grading.crew.model import default_crew
 from grading.dig.hole import loose_spoil

@@ -5,9 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from closed import assert_dig
 from drawn import inks, planned
-from dugsolids import parts_over
+from dugsolids import assert_dig, parts_over
 from folded import FOLDED
 
 from grading.design.folds import folds_of, panes_of, warped

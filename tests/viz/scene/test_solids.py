@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from closed import assert_dig, assert_solid
-from dugsolids import dig_solids
+from dugsolids import assert_dig, assert_solid, dig_solids
 from grounds import gridded, ground_of
 from hypothesis import given, settings
 from strategies import grounds, outlines, planes

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 import shapely
 import trimesh
-from closed import assert_solid
+from dugsolids import assert_solid
 
 import grading
 import sample_sites
