@@ -94,11 +94,6 @@ class BackfillZone:
         """The treatment chosen."""
         return next(one for one in self.treatments if one.treatment == self.chosen)
 
-    @property
-    def settles(self) -> bool | None:
-        """Whether the zone still settles under paving that is not treated; None if not known."""
-        return settles(self.age)
-
 
 def _zone(plan: Design, area_plan: AreaPlan, width: float) -> shapely.Geometry:
     found = partial(walls_in_reach, plan.site.house, area_plan.outline, width)

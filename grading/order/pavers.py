@@ -55,11 +55,6 @@ class PaverLayout:
         return float(self.paved.area)
 
     @property
-    def units(self) -> int:
-        """Units that it takes, cut waste included."""
-        return self.field.units + self.soldier_pieces
-
-    @property
     def unit_area(self) -> float:
         """Plan area of a unit with its joint. [m2]"""
         return (self.pavers.length + self.pavers.joint) * (self.pavers.width + self.pavers.joint)

@@ -273,10 +273,6 @@ class Cut(Paving):
         paving = other or self
         return wall.sill - float(paving.finish_at(at)), paving
 
-    def over_dig(self, edge: float, out: float) -> float:
-        """Return how far the own hole goes on beyond an edge of the paving, along the line. [m]"""
-        return abs(self.face_of(edge, out) - edge)
-
     def face_of(self, edge: float, out: float) -> float:
         """Return where the own hole ends beyond an edge of the paving: there, or farther out. [m]
 

@@ -230,7 +230,7 @@ class Downspout(Table):
 
 
 class Storm(Table):
-    """[storm]: the rain that drains and swales are sized for, and how fast the soil drains."""
+    """[storm]: the rain that drains are sized for, and how fast the soil drains."""
 
     intensity: Rate = Field(description='the rain, such as "4 in/h" or "100 mm/h"')
     infiltration: Rate | None = Field(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -94,16 +94,6 @@ class Survey:
             notes=tuple(each.note for each in rows),
             readings=tuple(each.reading for each in rows),
         )
-
-    def shots(self) -> Iterator[Shot]:
-        """Give each row as a shot."""
-        for row in range(len(self)):
-            x, y, z = self.xyz[row].tolist()
-            yield Shot(
-                self.names[row], x, y, z, float(self.sd_z[row]), float(self.sd_xy[row]),
-                self.sources[row], self.lines[row], self.codes[row], self.notes[row],
-                self.readings[row],
-            )  # fmt: skip
 
     def spots(self, file: str = "") -> Spots:
         """Return the shots as the spots that a surface rests on, those without a name numbered.

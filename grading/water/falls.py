@@ -46,13 +46,11 @@ class FallAway:
     paved : the worst of the paving, None where no stretch in reach is long enough; of those that
         fall alike the longest, as a fold cuts the others short of the edge.
     ground : the worst of the ground, each strip from end to end, None where none is long enough.
-    unsurveyed : whether some of the ground in reach was not surveyed.
     """
 
     wall: str
     paved: Worst | None
     ground: Worst | None
-    unsurveyed: bool
 
 
 @dataclass(frozen=True, eq=False)
@@ -115,7 +113,7 @@ def _fall_away(
     paved = _worst(_joined(rays, (rays.kind >= 0) & known), origins, outward, LEAST_RUN)
     strips = _joined(rays, (rays.kind == _GROUND) & known)
     open_ground = _worst(strips, origins, outward, _TELLING)
-    return FallAway(name, paved, open_ground, bool((~known & (rays.kind == _GROUND)).any()))
+    return FallAway(name, paved, open_ground)
 
 
 def _between(

@@ -20,7 +20,6 @@ from grading.site.walls import NamedWall, in_front, longest_run
 from grading.site.water_tables import Downspout, Storm
 from grading.units import FOOT
 from grading.water.beneath import Beneath, Underflow, underflow
-from grading.water.channel import SWALE_SIDE, Channel, Section, sized, sized_drain
 from grading.water.course import EDGE, FOUNDATION, POOL, Course, LowSpot, Paved, course_of
 from grading.water.destinations import Destination
 from grading.water.edges import LEAST_SHARE, Leaving, LowEdge, path_from
@@ -30,7 +29,7 @@ from grading.water.joints import JointWater
 from grading.water.margins import LEAST_RUN, Margin, margin
 from grading.water.relief import Level, Relief, relief
 from grading.water.run_on import LEAST_GROUND, GroundAtWall, RunOn, ground_at_walls, most_at, run_on
-from grading.water.runoff import coefficients, rational_flow, roughnesses
+from grading.water.runoff import coefficients, rational_flow
 from grading.water.spouts import SpoutWater, sheds_on, spout_water
 
 __all__ = ["AreaWater", "Paved", "Share", "Water", "water_of"]
@@ -71,7 +70,6 @@ class AreaWater:
     shares : of its rain, the greatest first; they add up to 1, however small some are.
     edges : over which it leaves, the one with most of it first.
     runoff : of the area alone in the storm, None without a storm. [m3/s]
-    swale, drain : a grass swale and a channel drain for all that leaves it, None without a storm.
     under : the water that gets through its pavers, None where its base was not given.
     pockets : of its planting pockets, those that rain on its paving runs over.
     run_on : water of the ground around that comes onto its paving, None where none does.
@@ -87,8 +85,6 @@ class AreaWater:
     shares: tuple[Share, ...]
     edges: tuple[LowEdge, ...]
     runoff: float | None
-    swale: Channel | None
-    drain: Channel | None
     under: Underflow | None
     pockets: tuple[PocketWater, ...] = ()
     run_on: RunOn | None = None
@@ -305,18 +301,13 @@ def _area_water(
     beds = {number: each for number, each in enumerate(pockets, start=1) if each.area == name}
     filled = shapely.union_all([outline, *(bed.polygon for bed in beds.values())])
     edges = leaving.low_edges(filled, own, own | np.isin(course.pocket, list(beds)))
-    runoff = swale = drain = None
+    runoff = None
     if storm is not None:
         runoff = rational_flow(_sheds(joints), storm.intensity, outline.area)
-        leaving_flow = sum(edge.flow for edge in edges)
-        rough = roughnesses()
-        triangle = Section(0.0, SWALE_SIDE)
-        swale = sized(triangle, leaving_flow, limits["swale-slope"], rough["grass"].value)
-        drain = sized_drain(leaving_flow, limits["drain-slope"], rough["concrete"].value)
     over = tuple(_over_pocket(course, own, number, bed) for number, bed in beds.items())
     told = tuple(each for each in over if each.share >= LEAST_SHARE)
     return AreaWater(
-        name, _shares(course, own), edges, runoff, swale, drain, under, told,
+        name, _shares(course, own), edges, runoff, under, told,
         run_on(course, name, sheds), float(outline.area),
         most_at(course, own, FOUNDATION), most_at(course, own, POOL), joints,
     )  # fmt: skip

@@ -131,53 +131,6 @@ class Relief:
         """Return points (k, 2) [m] as column and row (k, 2), whole at a cell's centre."""
         return np.asarray((xy - self.origin) @ self._axes / self.spacing**2)
 
-    def slope(self) -> tuple[Floats, Floats]:
-        """Return dz/dx and dz/dy by Horn's method, each (rows, columns). [ratio]
-
-        NaN beside the house and the edge of the map, where a neighbour has no level.
-        """
-        across, up = horn(self.z, self.spacing)
-        x, y = self.along
-        return x * across - y * up, y * across + x * up
-
-
-def horn(z: Floats, spacing: float) -> tuple[Floats, Floats]:
-    """Return the rise along the columns and along the rows of a grid, each (rows, columns).
-
-    Parameters
-    ----------
-    z : (rows, columns) float
-        [m]
-    spacing : float
-        Side of a cell. [m]
-
-    Returns
-    -------
-    two (rows, columns) float
-        NaN where one of the eight neighbours has no level. [ratio]
-
-    References
-    ----------
-    Horn 1981, Hill shading and the reflectance map: the eight neighbours, those beside weighed
-    twice.
-    """
-    wide = np.pad(z, 1, constant_values=np.nan)
-    rows, columns = z.shape
-
-    def there(row: int, column: int) -> Floats:
-        return wide[1 + row : 1 + row + rows, 1 + column : 1 + column + columns]
-
-    def side(row: int, column: int) -> Floats:
-        return there(row - column, column + row) + 2 * there(row, column) + there(
-            row + column, column - row
-        )  # fmt: skip
-
-    own = np.where(np.isfinite(z), 0.0, np.nan)
-    return (
-        (side(0, 1) - side(0, -1)) / (8 * spacing) + own,
-        (side(1, 0) - side(-1, 0)) / (8 * spacing) + own,
-    )
-
 
 def relief(
     ground: Ground,

@@ -58,7 +58,7 @@ def panels_of(ring):
 
 def pavers_of(ring, pattern, soldier):
     layout = lay_pavers(shapely.Polygon(ring), ring, Pavers(pattern=pattern, soldier=soldier))
-    return layout.units, layout.field.cut, layout.soldier_pieces
+    return layout.field.units, layout.field.cut, layout.soldier_pieces
 
 
 def fabric_of(ring):

@@ -11,13 +11,11 @@ from hypothesis import strategies as st
 from watergrid import border, flooded, gathered_one_by_one
 
 from grading.geometry.plane import Plane
-from grading.water.channel import Section, channel_flow, normal_depth
 from grading.water.descent import last
 from grading.water.falls import falls_away
 from grading.water.flow import accumulated, routed, way
 from grading.water.margins import margin
 from grading.water.pools import filled, pools
-from grading.water.relief import horn
 from grading.water.runoff import stored
 
 QUICK = settings(max_examples=60)
@@ -165,24 +163,6 @@ def test_a_tilted_bowl_holds_what_the_closed_form_says(radius, tilt, reach):
     slack = 2 * spacing * (reach / radius + tilt)
     assert found[0].level == pytest.approx(level, abs=slack)
     assert found[0].volume == pytest.approx(np.pi * radius * depth**2, abs=4 * slack)
-
-
-@given(st.floats(-0.3, 0.3), st.floats(-0.3, 0.3), st.floats(0.05, 2.0))
-@QUICK
-def test_horn_gives_a_plane_its_own_slope(dzdx, dzdy, spacing):
-    row, column = np.indices((5, 6)) * spacing
-    across, up = horn(dzdx * column + dzdy * row, spacing)
-    np.testing.assert_allclose(across[1:-1, 1:-1], dzdx, atol=1e-12)
-    np.testing.assert_allclose(up[1:-1, 1:-1], dzdy, atol=1e-12)
-
-
-@given(st.floats(0, 2), st.floats(0, 8), st.floats(1e-6, 5), st.floats(1e-3, 0.3))
-@QUICK
-def test_normal_depth_is_the_depth_of_the_flow(bottom, side, flow, slope):
-    assume(bottom > 0.01 or side > 0.1)
-    section = Section(bottom, side)
-    depth = normal_depth(section, flow, slope, 0.02)
-    assert channel_flow(section, depth, slope, 0.02) == pytest.approx(flow, rel=1e-5)
 
 
 @given(st.floats(0, 0.15), st.floats(0, 2 * np.pi), st.floats(0.02, 0.4), st.floats(0, 1))

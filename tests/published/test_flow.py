@@ -12,7 +12,6 @@ from watergrid import border
 from grading.water.descent import STEPS, framed, over_flats, steepest
 from grading.water.flow import accumulated, routed
 from grading.water.pools import filled, pools
-from grading.water.relief import horn
 
 
 def found(grid, spacing=1.0):
@@ -162,24 +161,3 @@ def test_directions_and_gathered_cells_of_the_textbook_grid():
     np.testing.assert_array_equal(inner, table(DIRECTIONS))
     gathered = accumulated(receiver, (level < 1e6).astype(float).ravel()).reshape(level.shape)
     np.testing.assert_array_equal(gathered[1:-1, 1:-1] - 1, table(UPSTREAM))
-
-
-@pytest.mark.parametrize(
-    ("window", "cell", "slope", "aspect", "tolerance"),
-    [
-        ("50 45 50/30 30 30/8 10 10", 5.0, 75.25762, None, 5e-5),
-        ("101 92 85/101 92 85/101 91 84", 1.0, None, 92.64, 5e-3),
-        ("42 45 47/40 44 49/44 48 52", 10.0, 22.792, 292.75, 5e-3),
-    ],
-)
-def test_slope_and_aspect_by_horn(window, cell, slope, aspect, tolerance):
-    """Worked examples of a public manual on slope and aspect in degrees, read 2026-11-25, the third
-    computed for this project from its data. Rows run south; the first was printed with a rounded
-    factor of 57.29578, so it is held to 5e-5."""
-    z = np.array([[float(word) for word in line.split()] for line in window.split("/")])
-    east, south = (part[1, 1] for part in horn(z, cell))
-    if slope is not None:
-        assert np.degrees(np.arctan(np.hypot(east, south))) == pytest.approx(slope, abs=tolerance)
-    if aspect is not None:
-        clockwise_from_north = np.degrees(np.arctan2(-east, south)) % 360
-        assert clockwise_from_north == pytest.approx(aspect, abs=tolerance)

@@ -28,7 +28,6 @@ PUBLISHED = {
     "over-dig": (6 * INCH, "construction tolerances"),
     "open-by-foundation": (10 * FOOT, "tolerances guide"),  # of permeable pavement
     "base-thickness-foot": (4 * INCH, "construction tolerances"),
-    "swale-slope": (0.02, "IRC R401.3"),  # swales within 10 ft: at least 2 per cent
     "foundation-water": (None, "R401.3"),  # surface drainage diverted from the foundation
     "shared-edge": (None, "303.2"),  # 2010 ADA Standards: vertical change
     "riser": ((4 * INCH, 7.75 * INCH), "R311.7.5.1"),  # IRC: at most; the least is custom

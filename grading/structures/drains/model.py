@@ -48,11 +48,6 @@ class PipeRun:
         """[m]"""
         return float(self.along[-1])
 
-    @property
-    def slope(self) -> float:
-        """Its fall over its length. [ratio]"""
-        return float(self.inverts[0] - self.inverts[-1]) / self.length if self.length else 0.0
-
     def stations(self, every: float) -> tuple[Floats, Floats]:
         """Return points along it (m, 2), and its invert at each, (m,). [m]"""
         count = max(int(np.ceil(self.length / every)), 1)

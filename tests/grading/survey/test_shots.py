@@ -13,11 +13,19 @@ SHOTS = (
 )
 
 
+def shots_of(survey):
+    each = zip(
+        survey.names, *survey.xyz.T.tolist(), survey.sd_z, survey.sd_xy, survey.sources,
+        survey.lines, survey.codes, survey.notes, survey.readings, strict=True,
+    )  # fmt: skip
+    return tuple(Shot(*shot) for shot in each)
+
+
 def test_a_survey_is_its_shots():
     survey = Survey.of(SHOTS)
-    assert tuple(survey.shots()) == SHOTS
+    assert shots_of(survey) == SHOTS
     assert len(survey) == 2
-    assert tuple(joined([survey, Survey.of(SHOTS[:1])]).shots()) == (*SHOTS, SHOTS[0])
+    assert shots_of(joined([survey, Survey.of(SHOTS[:1])])) == (*SHOTS, SHOTS[0])
     assert len(Survey.of([])) == len(joined([])) == 0
 
 

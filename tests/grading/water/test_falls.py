@@ -23,7 +23,6 @@ def test_a_yard_on_a_plane_falls_as_the_plane_does():
     assert fall.paved is None
     assert fall.ground.fall == pytest.approx(0.06, rel=1e-9)
     assert (fall.ground.distance, fall.ground.length) == (0, pytest.approx(REACH))
-    assert not fall.unsurveyed
 
 
 def test_the_worst_plane_of_a_patio_is_found_and_where():
@@ -73,9 +72,8 @@ def test_a_ray_ends_at_another_wing():
     assert fall.ground is None
 
 
-def test_ground_that_was_not_surveyed_is_told():
+def test_ground_that_was_not_surveyed_hides_none_of_the_rest():
     fall = found(yard(lambda x, y: 5 - 0.06 * y, size=(6.0, 10.0)))
-    assert fall.unsurveyed
     assert fall.ground.fall == pytest.approx(0.06)
 
 

@@ -6,7 +6,7 @@ import shapely
 from watergrid import box, yard
 
 from grading.water.raster import inside, tin_levels
-from grading.water.relief import GROUND, HOUSE, MOST_CELLS, OFF_THE_MAP, horn, relief
+from grading.water.relief import GROUND, HOUSE, MOST_CELLS, OFF_THE_MAP, relief
 
 PATIO = box(2, 0, 8, 4)
 HOUSE_BODY = box(-1, -4, 13, 0)
@@ -92,26 +92,6 @@ def test_ground_that_was_not_surveyed_is_off_the_map():
     assert ground.beyond.any()
     grid = relief(ground, [])
     assert grid.centres(np.flatnonzero(grid.ground))[:, 0].min() > 0
-
-
-def test_a_plane_has_its_own_slope_everywhere_by_horn():
-    ground = yard(lambda x, y: 3 + 0.03 * x - 0.07 * y)
-    turn = np.radians(31)
-    grid = relief(ground, [], along=np.array([np.cos(turn), np.sin(turn)]))
-    dzdx, dzdy = grid.slope()
-    known = np.isfinite(dzdx)
-    assert known.sum() > 0.9 * grid.ground.sum()
-    np.testing.assert_allclose(dzdx[known], 0.03, atol=1e-9)
-    np.testing.assert_allclose(dzdy[known], -0.07, atol=1e-9)
-
-
-def test_horn_weighs_the_side_neighbours_twice():
-    z = np.zeros((3, 3))
-    z[1, 2], z[0, 0] = 1.0, 4.0
-    across, up = horn(z, 2.0)
-    assert across[1, 1] == pytest.approx((2 - 4) / 16)
-    assert up[1, 1] == pytest.approx(-4 / 16)
-    assert np.isnan(across[0, 0])
 
 
 def test_triangles_that_share_a_side_leave_no_gap_and_never_overlap():

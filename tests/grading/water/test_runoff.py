@@ -9,12 +9,8 @@ from grading.geometry.plane import Plane
 from grading.units import FOOT, GALLON, HOUR, INCH, UnitError
 from grading.units.rates import flow, read_area, read_rate, water_volume
 from grading.water.channel import (
-    DRAIN_WIDTHS,
     Section,
     channel_flow,
-    normal_depth,
-    sized,
-    sized_drain,
 )
 from grading.water.runoff import (
     coefficients,
@@ -79,26 +75,6 @@ def test_flows_and_volumes_are_written_in_the_unit_of_the_site():
     assert (water_volume(450 * GALLON, "ft"), water_volume(1.7, "m")) == ("450 gal", "1700 L")
 
 
-@pytest.mark.parametrize(
-    "section", [Section(0.0, 3.0), Section(0.1, 0.0), Section(0.3, 2.0), Section(0.02, 12.0)]
-)
-@pytest.mark.parametrize("flow_", [1e-6, 0.002, 0.3])
-def test_a_channel_at_its_normal_depth_carries_the_flow(section, flow_):
-    depth = normal_depth(section, flow_, 0.01, 0.02)
-    assert channel_flow(section, depth, 0.01, 0.02) == pytest.approx(flow_, rel=1e-6)
-    channel = sized(section, flow_, 0.01, 0.02)
-    assert channel.speed * section.area(channel.depth) == pytest.approx(flow_, rel=1e-9)
-    assert channel.width == pytest.approx(section.bottom + 2 * section.side * channel.depth)
-
-
-def test_a_channel_with_no_slope_or_no_room_is_refused_and_an_empty_one_is_dry():
-    for section, slope in ((Section(0.1, 0.0), 0.0), (Section(0.0, 0.0), 0.01)):
-        with pytest.raises(ValueError, match="needs a slope"):
-            normal_depth(section, 0.01, slope, 0.02)
-    assert normal_depth(Section(0.1, 0.0), 0.0, 0.01, 0.02) == 0.0
-    assert sized(Section(0.1, 0.0), 0.0, 0.01, 0.02).speed == 0.0
-
-
 def test_a_gutter_is_half_a_flat_triangle():
     """Against FHWA HEC-22, equation 4-2, from memory: Q = 0.376 / n Sx^(5/3) S^(1/2) T^(8/3), in
     metres. It and a wide triangular channel by Manning part by what the integral over the width
@@ -107,16 +83,6 @@ def test_a_gutter_is_half_a_flat_triangle():
     whole = channel_flow(Section(0.0, 1 / cross), spread * cross, slope, n)
     gutter = 0.376 / n * cross ** (5 / 3) * slope**0.5 * spread ** (8 / 3)
     assert 2 * gutter / whole == pytest.approx(1.191, rel=0.005)
-
-
-def test_the_narrowest_drain_that_carries_a_flow_is_taken():
-    small, large = (sized_drain(q, 0.01, 0.011) for q in (0.001, 0.02))
-    assert small.width == DRAIN_WIDTHS[0]
-    assert large.width > small.width
-    assert large.depth <= large.width
-    narrower = DRAIN_WIDTHS[DRAIN_WIDTHS.index(large.width) - 1]
-    assert normal_depth(Section(narrower, 0.0), 0.02, 0.01, 0.011) > narrower
-    assert sized_drain(5.0, 0.01, 0.011).width == DRAIN_WIDTHS[-1]
 
 
 def test_a_level_base_holds_its_voids():

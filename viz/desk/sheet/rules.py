@@ -9,7 +9,7 @@ WATER = frozenset(
     {"low-edge", "foundation-water", "ground-water", "ground-fall-away", "run-on",
      "low-spot-paving", "low-spot-ground", "planting-lip", "downspout-reach", "drain-grate",
      "under-fall", "stone-reservoir",
-     "swale-slope", "drain-slope", "drain-outlet", "drain-capacity", "pipe-cover", "other-water",
+     "drain-slope", "drain-outlet", "drain-capacity", "pipe-cover", "other-water",
      "dry-well-distance", "dry-well-storm", "dry-well-size", "dry-well-soil",
      "foundation-soak-share"}
 )  # fmt: skip

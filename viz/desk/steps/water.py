@@ -234,7 +234,7 @@ def _storm(seen: Seen) -> Iterator[Block]:
     storm = storm if isinstance(storm, Mapping) else {}
     blocks: list[Block] = [
         Field("storm/intensity", "Rain", storm.get("intensity"),
-              "what drains and swales are sized for, such as 4 in/h or 100 mm/h",
+              "what drains are sized for, such as 4 in/h or 100 mm/h",
               optional="infiltration" not in storm),
     ]  # fmt: skip
     if storm:
