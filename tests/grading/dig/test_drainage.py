@@ -205,3 +205,35 @@ def test_a_plane_that_lies_before_another_wall_alone_is_not_held_to_this_one():
     for wall in walls_in_reach(site.house, site.areas[0].polygon, 10 * FOOT):
         found = wall_fall(wall, surface, ground, site.areas[0].polygon, body, 10 * FOOT)
         assert found.fall_away == pytest.approx(0.03)
+
+
+@pytest.mark.parametrize(("feet", "told"), [(2.5, False), (3.1, True)])
+def test_a_strip_of_ground_shorter_than_three_feet_tells_no_fall(feet, told):
+    """From its roughness alone it could fall either way; and nothing of it was left unsurveyed."""
+    out = feet * FOOT
+    wall = planned(lambda x, y: 30 - 0.04 * y, [[1, out], [9, out], [9, 5], [1, 5]]).walls[0]
+    assert (wall.beyond is not None) == told
+    assert not wall.unsurveyed
+
+
+def test_ground_beyond_of_which_nothing_was_surveyed_says_so():
+    spots = grid_of_spots(lambda x, y: 30 - 0.04 * y)
+    spots = spots[spots[:, 1] <= 1.0]
+    area = {**PATIO, "outline": [[1, 0], [9, 0], [9, 0.8], [1, 0.8]], "plane": GIVEN}
+    (wall,) = plan(site_of(spots, [area], house=WALL)).areas[0].walls
+    assert (wall.beyond, wall.unsurveyed) == (None, True)
+
+
+@pytest.mark.parametrize(("twist", "least"), [(0.01, 0.005), (0.0, 0.03)])
+def test_a_sliver_before_a_wall_counts_where_it_stands_for_a_warp(twist, least):
+    """A facet 0.1 m deep of a ruled surface is that surface; by itself it is too short to tell."""
+    outline = shapely.box(1, 0, 9, 4)
+    near = Facet(shapely.box(-9, -9, 19, 0.1), Plane(30.2, 0, -0.005))
+    far = Facet(shapely.box(-9, 0.1, 19, 19), Plane(30.2025, 0, -0.03))
+    surface = Surface((near, far), outline, twist)
+    area = {**PATIO, "outline": [[1, 0], [9, 0], [9, 4], [1, 4]]}
+    site = site_of(grid_of_spots(lambda x, y: 30 - 0.04 * y), [area], house=WALL)
+    (wall,) = walls_in_reach(site.house, outline, 10 * FOOT)
+    body, ground = site.house.polygon(3.0), plan(site).ground
+    found = wall_fall(wall, surface, ground, outline, body, 10 * FOOT)
+    assert found.fall_away == pytest.approx(least)

@@ -8,7 +8,7 @@ import shapely
 from advised import patio, planned
 from handmade import grid_of_spots, site_of
 
-from grading.dig.edge_runs import STEP, edge_runs
+from grading.dig.edge_runs import STEP, EdgeRun, edge_runs, extremes
 from grading.geometry.facets import Surface
 from grading.geometry.free_edges import free_edges
 from grading.geometry.plane import Plane
@@ -71,3 +71,23 @@ def test_ground_that_was_not_surveyed_is_no_number():
     known = np.concatenate([np.isfinite(run.ground) for run in runs])
     assert known.any()
     assert not known.all()
+
+
+def standing(*heights):
+    """Return a run over level ground whose finish stands so high."""
+    at = np.arange(float(len(heights)))
+    points = np.column_stack([at, 0 * at])
+    return EdgeRun(points, at, 10 + np.array(heights), np.full(len(at), 10.0), False)
+
+
+def test_the_least_and_the_most_are_found_on_whichever_edge_they_are():
+    first, second = standing(0.2, 0.3, 0.2), standing(0.4, 0.1, 0.2)
+    assert extremes([first, second]) == ((second, 1), (second, 0))
+    assert extremes([second, first]) == ((second, 1), (second, 0))
+    assert extremes([standing(np.nan)]) is None
+
+
+def test_heights_that_no_tape_tells_apart_are_told_at_the_two_ends():
+    """Less than a tenth of a millimetre is none: the most at the first of them, the least last."""
+    run = standing(0.20001, 0.20002, 0.20003, 0.20001)
+    assert extremes([run]) == ((run, 3), (run, 0))

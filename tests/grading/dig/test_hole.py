@@ -4,7 +4,7 @@ import shapely
 from handmade import PATIO, WALL, grid_of_spots, site_of
 from sitefolder import AREA, HEAD, write_site
 
-from grading.dig.hole import dug_region, met_side
+from grading.dig.hole import dug_region, met_side, over_dug
 from grading.pipeline import plan
 from grading.reading.site_file import read_site
 from grading.site.model import GroundSpec
@@ -191,3 +191,12 @@ def test_the_strip_beyond_a_line_that_is_met_goes_on_past_both_its_ends():
         off = shapely.symmetric_difference(strip, shapely.box(-0.3, -0.3, 4.3, 0))
         assert off.area == pytest.approx(0, abs=1e-9)
     assert met_side(np.array([[2.0, 0.0]]), outline, 0.3).is_empty
+
+
+def test_a_hole_that_nothing_was_taken_from_keeps_its_corners_to_the_last_digit():
+    outline = shapely.Polygon([(0.1, 0.2), (4.3, 0.9), (3.7, 3.3), (0.4, 2.9)])
+    hole = dug_region(outline, 0.1524, shapely.Polygon())
+    corners = shapely.get_coordinates(over_dug(outline, 0.1524))
+    assert sorted(map(tuple, shapely.get_coordinates(hole)[:-1])) == sorted(
+        map(tuple, corners[:-1])
+    )

@@ -63,7 +63,7 @@ def test_ground_steeper_than_the_lawn_is_never_met_and_is_said_so():
 
 def test_a_stepped_edge_leaves_the_lawn_alone_and_tells_the_step():
     found = tied(lambda x, y: 30 - 0.02 * y, 30.1, "stepped")
-    assert (found.cut, found.fill, found.area) == (0, 0, 0)
+    assert (found.slope, found.cut, found.fill, found.area) == (0, 0, 0, 0)
     assert found.reveal == pytest.approx((0.1, 0.2), abs=0.003)
 
 
@@ -95,3 +95,54 @@ def test_the_regraded_lawn_leaves_the_paving_at_its_slope_until_it_meets_the_gro
     out = np.array([0.0, 0.15, 0.3, 0.6])
     beside = np.column_stack([np.full(4, 5.0), 5.0 + out])
     assert level(beside) == pytest.approx(30 + above * np.maximum(1 - out / 0.3, 0), abs=1e-9)
+
+
+@pytest.mark.parametrize(("feet", "open_"), [(9.5, 0.0), (10.5, 18.0)])
+def test_lawn_is_regraded_for_ten_feet_and_no_farther(feet, open_):
+    """Level lawn, at 5 % down to it: it is met as far out as it lies below, over 0.05."""
+    found = tied(flat, 30 + LIP + 0.05 * feet * 0.3048, "flush")
+    assert found.open == pytest.approx(open_, rel=1e-9)
+    assert found.widest == pytest.approx(min(feet, 10) * 0.3048, rel=1e-9)
+
+
+def test_lawn_that_lies_where_it_begins_is_not_regraded():
+    site = site_of(grid_of_spots(lambda x, y: 0 * x, corners=WIDE), [PATIO])
+    paving = site.areas[0].polygon
+    finish = Surface.of(Plane(0.25, 0, 0), paving.buffer(3))
+    found = tie_in(paving, finish, survey_to_ground(site), HOUSE, "bevelled", 0.25)
+    assert (found.cut, found.fill, found.area, found.widest, found.open) == (0, 0, 0, 0, 0)
+
+
+def test_lawn_beyond_the_survey_is_left_open_and_counted_as_far_as_it_is_known():
+    """Surveyed 0.5 m out all round: at 5 % from 0.1 m, 2 m would be wanted."""
+    outer = shapely.box(*shapely.Polygon(PATIO["outline"]).buffer(0.5).bounds)
+    site = site_of(grid_of_spots(flat, corners=(outer.bounds[:2], outer.bounds[2:])), [PATIO])
+    paving = site.areas[0].polygon
+    finish = Surface.of(Plane(30.1 + LIP, 0, 0), paving.buffer(3))
+    found = tie_in(paving, finish, survey_to_ground(site), HOUSE, "flush", LIP)
+    assert found.open == pytest.approx(18.0)
+    assert found.widest <= 0.5 * 2**0.5 + 1e-9
+    # A strip 0.1 m high at the paving and 0.075 m at the end of the survey.
+    assert 18 * 0.5 * (0.1 + 0.075) / 2 <= found.fill <= 18.5 * 0.5 * (0.1 + 0.075) / 2 + 0.1
+
+
+def turned(turn):
+    """Tie a lawn that falls 10 % along a small patio, all of it turned by an angle. [rad]"""
+    cos, sin = np.cos(turn), np.sin(turn)
+    matrix, centre = np.array([[cos, -sin], [sin, cos]]), np.array([5.0, 2.5])
+    ring = (np.array([[2.0, 1.0], [8.0, 1.0], [8.0, 4.0], [2.0, 4.0]]) - centre) @ matrix.T + centre
+
+    def height(x, y):
+        return 30 + 0.1 * ((np.stack([x, y], -1) - centre) @ matrix[:, 0])
+
+    site = site_of(grid_of_spots(height, corners=WIDE), [{**PATIO, "outline": ring.tolist()}])
+    paving = site.areas[0].polygon
+    finish = Surface.of(Plane(30.35 + LIP, 0, 0), paving.buffer(6))
+    found = tie_in(paving, finish, survey_to_ground(site), shapely.Polygon(), "bevelled", LIP)
+    return [found.cut, found.fill, found.area, found.widest, found.open]
+
+
+@pytest.mark.parametrize("turn", [0.7, np.pi / 2, 3.0])
+def test_a_yard_that_is_turned_moves_the_same_lawn(turn):
+    """The fans at its corners open where the corners do, uphill and down."""
+    assert turned(turn) == pytest.approx(turned(0.0), rel=1e-4)
