@@ -6,6 +6,7 @@ from typing import Any
 
 from grading.comparison.model import Comparison
 from grading.comparison.words import headline
+from grading.record.fields import each, fields
 
 SCHEMA = "fallaway/compare/1"
 
@@ -27,36 +28,20 @@ def comparison_record(found: Comparison) -> dict[str, Any]:
         "moved": found.moved,
         "areas_new": list(found.new),
         "areas_gone": list(found.gone),
-        "bases": [
-            {"area": one.area, "before": one.before, "after": one.after, "why": one.why}
-            for one in found.bases
-        ],
+        "bases": each(found.bases, "area before after why"),
         "figures": [
-            {
-                "key": one.key,
-                "title": one.title,
-                "area": one.area or None,
-                "measure": one.measure,
-                "before": one.before,
-                "after": one.after,
-                "more": one.more,
-            }
+            {**fields(one, "key title area measure before after more"), "area": one.area or None}
             for one in found.figures
         ],
         "checks": [
             {
-                "rule": one.check.rule,
-                "area": one.check.area,
-                "where": one.check.where,
+                **fields(one.check, "rule area where"),
                 "before": one.before.status if one.before else None,
                 "after": one.after.status if one.after else None,
                 "text": one.check.text,
             }
             for one in found.turned
         ],
-        "written": [
-            {"file": one.file, "where": one.where, "before": one.before, "after": one.after}
-            for one in found.written
-        ],
+        "written": each(found.written, "file where before after"),
         "failed": found.failed,
     }

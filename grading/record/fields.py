@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from fractions import Fraction
 from operator import attrgetter
 from typing import Any, TypeVar
 
@@ -19,7 +20,8 @@ def fields(of: object, names: str) -> dict[str, Any]:
     of : object
     names : str
         Words apart by blanks: an attribute's own name, or `key=attribute` where the key in the
-        JSON is another; an attribute of an attribute has a dot. Arrays and tuples become lists.
+        JSON is another; an attribute of an attribute has a dot. Arrays and tuples become lists,
+        fractions numbers.
     """
     words = (word.partition("=") for word in names.split())
     return {key: _plain(attrgetter(path or key)(of)) for key, _, path in words}
@@ -40,4 +42,6 @@ def maybe(of: T | None, told: Callable[[T], Any] | str) -> Any:
 def _plain(value: Any) -> Any:
     if isinstance(value, np.ndarray):
         return value.tolist()
+    if isinstance(value, Fraction):
+        return float(value)
     return [_plain(one) for one in value] if isinstance(value, tuple) else value

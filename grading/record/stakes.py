@@ -6,10 +6,11 @@ import math
 from typing import Any
 
 from grading.design.model import Design
+from grading.record.fields import each, fields, maybe
 from grading.setout.instrument import Instrument, rod_marks, rod_words, rounding_of
 from grading.setout.model import AreaStakes, SetOut, Stake
 from grading.setout.stated import by_rod, rod_step
-from grading.setout.strings import Board, String
+from grading.setout.strings import String
 from grading.units.rods import RodUnit
 
 SCHEMA = "fallaway/stakes/1"
@@ -31,15 +32,10 @@ def stakes_record(found: SetOut, rod: RodUnit, step: float | None) -> dict[str, 
         "schema": SCHEMA,
         "site": found.design.site.name,
         "hi": None if sight is None else sight.height,
-        "benchmark": None
-        if sight is None
-        else {"name": sight.benchmark, "z": sight.z, "reading": sight.reading},
+        "benchmark": maybe(sight, "name=benchmark z reading"),
         "rod": rod,
-        "references": [
-            {"name": each.name, "at": each.at.tolist(), "where": each.where}
-            for each in found.references
-        ],
-        "areas": [_area(found, each, rod, step) for each in found.areas],
+        "references": each(found.references, "name at where"),
+        "areas": [_area(found, area, rod, step) for area in found.areas],
     }
 
 
@@ -53,48 +49,36 @@ def rods_record(design: Design) -> dict[str, Any]:
     return stakes_record(by_rod(design), rod_marks(None, design.site), None)
 
 
-def _area(found: SetOut, each: AreaStakes, rod: RodUnit, step: float | None) -> dict[str, Any]:
+def _area(found: SetOut, area: AreaStakes, rod: RodUnit, step: float | None) -> dict[str, Any]:
     return {
-        "name": each.area.area.name,
-        "base": each.area.chosen,
-        "stakes": [_stake(found, stake, rod, step) for stake in each.stakes],
-        "strings": [_string(found, string, rod, step) for string in each.strings],
-        "radii": dict(each.radii),
+        **fields(area, "name=area.area.name base=area.chosen"),
+        "stakes": [_stake(found, stake, rod, step) for stake in area.stakes],
+        "strings": [_string(found, string, rod, step) for string in area.strings],
+        "radii": dict(area.radii),
         "diagonals": [
-            {"corners": [one, other], "length": far} for one, other, far in each.diagonals
+            {"corners": [one, other], "length": far} for one, other, far in area.diagonals
         ],
         "curves": [
-            {
-                "from": bent.start,
-                "to": bent.end,
-                "length": bent.length,
-                "outward": bent.outward,
-                "marks": [{"along": mark.along, "off": mark.off} for mark in bent.marks],
-            }
-            for bent in each.curves
+            {**fields(bent, "from=start to=end length outward"),
+             "marks": each(bent.marks, "along off")}
+            for bent in area.curves
         ],
-    }
+    }  # fmt: skip
 
 
 def _stake(found: SetOut, stake: Stake, rod: RodUnit, step: float | None) -> dict[str, Any]:
     tied, unit = stake.tied, found.design.site.unit
     return {
-        "name": stake.name,
-        "kind": stake.kind,
-        "at": stake.at.tolist(),
+        **fields(stake, "name kind at"),
         "along": stake.measured[0],
         "out": stake.measured[1],
-        "ties": [{"to": tie.to, "length": tie.length} for tie in tied.ties],
+        "ties": each(tied.ties, "to length"),
         "angle": None if tied.angle is None else math.degrees(tied.angle),
         "wall": tied.wall or None,
-        "existing": stake.existing,
-        "existing_either_way": stake.either_way,
+        **fields(stake, "existing existing_either_way=either_way"),
         "layers": [
-            {
-                "name": layer.name,
-                "z": layer.z,
-                **_rod(found.instrument, layer.z, rod, step or rod_step(layer, unit)),
-            }
+            fields(layer, "name z")
+            | _rod(found.instrument, layer.z, rod, step or rod_step(layer, unit))
             for layer in stake.layers
         ],
         "cut": stake.cut,
@@ -114,22 +98,10 @@ def _string(found: SetOut, string: String, rod: RodUnit, step: float | None) -> 
     return {
         "name": string.name,
         "kind": "chalk line" if string.chalked else "string",
-        "over_finish": string.over,
-        "length": string.length,
-        "drop": string.drop,
+        **fields(string, "over_finish=over length drop"),
         "ends": [
-            {**_board(board), **_rod(found.instrument, board.z, rod, step)}
+            fields(board, "corner beyond at z above_ground=above on_house")
+            | _rod(found.instrument, board.z, rod, step)
             for board in (string.start, string.end)
         ],
-    }
-
-
-def _board(board: Board) -> dict[str, Any]:
-    return {
-        "corner": board.corner,
-        "beyond": board.beyond,
-        "at": board.at.tolist(),
-        "z": board.z,
-        "above_ground": board.above,
-        "on_house": board.on_house,
     }

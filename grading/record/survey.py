@@ -7,13 +7,20 @@ from typing import Any
 
 import numpy as np
 
+from grading.record.fields import each, fields
 from grading.site.model import Site
-from grading.survey.closure import Closure
 from grading.survey.levels import LevelPoint, Levels, levels_of
 from grading.survey.setups import Setup
 from grading.survey.taped import Taped, TiedPoint, taped_of
 
 LEVELS, TIES = "fallaway/levels/1", "fallaway/ties/1"
+
+_SIGHT = "kind point=name line=row.line reading=booked distance=row.distance"
+_PAGE = "file setups backsights foresights first last holds"
+_CLOSURE = (
+    "point=closing.sight.name file=closing.file line=closing.sight.row.line misclosure=off limit "
+    "third_order status setups between_benchmarks=closing.between"
+)
 
 
 def survey_record(site: Site) -> dict[str, Any]:
@@ -45,8 +52,7 @@ def _closed(levels: Levels) -> dict[str, Any]:
     return {
         "misclosure": None if worst is None else worst.off,
         "limit": None if worst is None else worst.limit,
-        "limit_source": levels.limit_source,
-        "adjusted": levels.adjusted,
+        **fields(levels, "limit_source adjusted"),
     }
 
 
@@ -67,19 +73,8 @@ def levels_record(site: Site, levels: Levels) -> dict[str, Any]:
         ],
         "points": [_point(levels, taped_of(site), point) for point in levels.points],
         **_closed(levels),
-        "closures": [_closure(levels, each) for each in levels.closures],
-        "page_check": [
-            {
-                "file": page.file,
-                "setups": list(page.setups),
-                "backsights": float(page.backsights),
-                "foresights": float(page.foresights),
-                "first": float(page.first),
-                "last": float(page.last),
-                "holds": page.holds,
-            }
-            for page in levels.pages
-        ],
+        "closures": each(levels.closures, _CLOSURE),
+        "page_check": each(levels.pages, _PAGE),
         "by_distance": levels.by_distance,
         "spread": None if math.isnan(levels.spread) else levels.spread,
         "collimation": {
@@ -93,18 +88,15 @@ def levels_record(site: Site, levels: Levels) -> dict[str, Any]:
 
 def _setup(levels: Levels, place: int, setup: Setup) -> dict[str, Any]:
     return {
-        "file": setup.file,
-        "number": setup.number,
+        **fields(setup, "file number"),
         "hi": float(levels.reduction.heights[place]),
         "hi_adjusted": levels.heights[place],
         "benchmark": setup.sights[0].name,
         "sights": [
             {
-                "kind": sight.kind,
-                "point": sight.name,
-                "line": sight.row.line,
-                "reading": float(sight.booked),
-                "distance": None if sight.row.distance is None else float(sight.row.distance),
+                **fields(
+                    sight, "kind point=name line=row.line reading=booked distance=row.distance"
+                ),
                 "z": float(levels.reduction.heights[place] - sight.reading),
             }
             for sight in setup.sights
@@ -116,32 +108,13 @@ def _point(levels: Levels, places: Taped, point: LevelPoint) -> dict[str, Any]:
     place = places.places.get(point.key)
     setup = levels.reduction.setups[point.setup]
     return {
-        "name": point.name,
-        "z": point.z,
-        "raw": float(point.raw),
-        "sd": point.sd,
+        **fields(point, "name z raw sd"),
         "file": setup.file,
         "line": point.sight.row.line,
         "setup": setup.number,
-        "inverted": point.inverted,
-        "benchmark": point.fixed,
+        **fields(point, "inverted benchmark=fixed"),
         "at": None if place is None else place.xy.tolist(),
         "sd_xy": None if place is None else place.sd,
-    }
-
-
-def _closure(levels: Levels, each: Closure) -> dict[str, Any]:
-    closing = each.closing
-    return {
-        "point": closing.sight.name,
-        "file": closing.file,
-        "line": closing.sight.row.line,
-        "misclosure": each.off,
-        "limit": each.limit,
-        "third_order": each.third_order,
-        "status": each.status,
-        "setups": each.setups,
-        "between_benchmarks": closing.between,
     }
 
 
@@ -157,26 +130,17 @@ def ties_record(site: Site, places: Taped) -> dict[str, Any]:
     return {
         "schema": TIES,
         "site": site.name,
-        "points": [_tied(each) for each in places.tied],
-        "faults": [text for text in (each.fault(site.unit) for each in places.tied) if text],
-        "warnings": [text for each in places.tied for text in each.warnings(site.unit)],
+        "points": [_tied(point) for point in places.tied],
+        "faults": [text for text in (point.fault(site.unit) for point in places.tied) if text],
+        "warnings": [text for point in places.tied for text in point.warnings(site.unit)],
     }
 
 
 def _tied(point: TiedPoint) -> dict[str, Any]:
-    fix, ellipse, suspect = point.fix, point.fix.ellipse, point.fix.suspect
+    fix, suspect = point.fix, point.fix.suspect
     return {
-        "name": point.name,
-        "file": point.file,
-        "line": point.line,
-        "xy": fix.xy.tolist(),
-        "covariance": fix.covariance.tolist(),
-        "ellipse": {
-            "major": ellipse.major,
-            "minor": ellipse.minor,
-            "bearing": ellipse.bearing,
-            "level": 0.95,
-        },
+        **fields(point, "name file line xy=fix.xy covariance=fix.covariance"),
+        "ellipse": {**fields(fix.ellipse, "major minor bearing"), "level": 0.95},
         "angle": fix.angle,
         "mirror": point.mirror or None,
         "ties": [
