@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import datetime
-import json
 from collections.abc import Callable, Mapping
 from contextlib import ExitStack
 from pathlib import Path
@@ -38,6 +37,7 @@ from viz.tables.stakes import Told
 from viz.terminal import asbuilt, comparison, imported, levels, stakes, ties
 from viz.terminal import records as recorded
 from viz.terminal.answering import CHECK_FAILED, DONE, Asked
+from viz.terminal.lines import in_json
 from viz.terminal.progress import Progress
 
 
@@ -48,7 +48,7 @@ def _import(told: argparse.Namespace, asked: Asked) -> int:
             folder, file, told.files, way=told.way, common=told.common, units=told.units,
             part=told.part, y_up=told.up == "y", progress=progress.tell,
         )  # fmt: skip
-    as_json = json.dumps(done.record(), indent=2, allow_nan=False) if told.json else ""
+    as_json = in_json(done.record()) if told.json else ""
     asked.tell(as_json or imported.text(done))
     for remark in done.remarks:
         asked.say(f"look again: {remark}")

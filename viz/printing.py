@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import datetime
-import json
 from pathlib import Path
 
 import grading
@@ -16,6 +15,7 @@ from viz.tables.account import account_of
 from viz.tables.card import sheet_of
 from viz.terminal import card, first_screen, order, report
 from viz.terminal.answering import Asked
+from viz.terminal.lines import in_json
 
 
 def plan(told: argparse.Namespace, asked: Asked, site: Path, name: str) -> Plan:
@@ -41,7 +41,7 @@ def plan(told: argparse.Namespace, asked: Asked, site: Path, name: str) -> Plan:
         asked.say(f"written into {tried.file}: {tried.mend.words}")
         made = asked.planned(site, told.out)
     if told.json:
-        asked.tell(json.dumps(grading.record(made), indent=2, allow_nan=False))
+        asked.tell(in_json(grading.record(made)))
         asked.look_again(made)
     elif parts:
         asked.tell(report.parts_text(made, parts))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 
 from tabulate import tabulate
@@ -12,6 +11,7 @@ from grading.asbuilt.words import lines_of, notes_of, off_words, tolerance_words
 from grading.record.asbuilt import asbuilt_record
 from grading.units import length
 from viz.signature import not_for_signature
+from viz.terminal.lines import in_json
 from viz.words.cautions import REPORT
 
 STATUS = {"pass": "ok", "fail": "FAIL", "unknown": "not known"}
@@ -40,4 +40,4 @@ def text(found: Sequence[AsBuilt]) -> str:
 
 def as_json(found: Sequence[AsBuilt]) -> str:
     """Return what was built as JSON, in SI."""
-    return json.dumps(asbuilt_record(tuple(found)), indent=2, allow_nan=False)
+    return in_json(asbuilt_record(tuple(found)))

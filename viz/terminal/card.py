@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
@@ -24,6 +23,7 @@ from viz.signature import not_for_signature
 from viz.table import CUBIC, Cells, Table, write_tables
 from viz.tables.card import CardSheet, verdicts
 from viz.tables.order import cubic
+from viz.terminal.lines import in_json
 from viz.words.cautions import REPORT
 from viz.words.done import done_lines
 
@@ -116,7 +116,7 @@ def _deep(depth: float, unit: Unit) -> float:
 
 def as_json(sheet: CardSheet) -> str:
     """Return a decision card as JSON, in SI."""
-    return json.dumps(card_record(sheet.card, sheet.deeper), indent=2, allow_nan=False)
+    return in_json(card_record(sheet.card, sheet.deeper))
 
 
 def write(sheet: CardSheet, folder: Path, say: Callable[[str], None]) -> Sequence[Path]:

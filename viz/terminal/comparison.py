@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-
 from tabulate import tabulate
 
 from grading.comparison.figures import JOB, Figure
@@ -21,6 +19,7 @@ from grading.comparison.words import (
 )
 from grading.record.comparison import comparison_record
 from viz.signature import not_for_signature
+from viz.terminal.lines import in_json
 from viz.words.cautions import REPORT
 
 WHOLE = "the whole job"
@@ -75,4 +74,4 @@ def _table(found: Comparison, title: str, figures: tuple[Figure, ...]) -> str:
 
 def as_json(found: Comparison) -> str:
     """Return a comparison as JSON, in SI."""
-    return json.dumps(comparison_record(found), indent=2, allow_nan=False)
+    return in_json(comparison_record(found))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Sequence
 
 from tabulate import tabulate
@@ -14,6 +13,7 @@ from grading.survey.closure import Closure
 from grading.survey.levels import Levels, PageCheck
 from grading.survey.setups import Sight
 from grading.units import METRES, Unit, size
+from viz.terminal.lines import in_json
 
 CURVATURE = "The curve of the earth and the bending of light are left out:"
 _CURVED = {"ft": "1/100 in over 200 ft", "m": "0.25 mm over 60 m"}
@@ -35,7 +35,7 @@ def no_book(site: Site) -> SiteError:
 
 def as_json(site: Site, levels: Levels) -> str:
     """Return the level books of a site, reduced, as JSON in SI."""
-    return json.dumps(levels_record(site, levels), indent=2, allow_nan=False)
+    return in_json(levels_record(site, levels))
 
 
 def text(site: Site, levels: Levels) -> str:

@@ -119,6 +119,13 @@ def tell(words: str, end: str = "\n") -> None:
         raise
 
 
+def in_json(record: object) -> str:
+    """Return a record as it is printed for scripts; what is no number in it is a fault of ours."""
+    import json  # help does without
+
+    return json.dumps(record, indent=2, allow_nan=False)
+
+
 def say(sentence: str) -> None:
     """Write a sentence to standard error; where that takes none, there is nobody to tell."""
     if sys.stderr is None:

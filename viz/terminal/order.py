@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
@@ -22,6 +21,7 @@ from viz.table import Table, write_tables
 from viz.tables import order as tables
 from viz.tables.account import Account
 from viz.tables.workbook import write_workbook
+from viz.terminal.lines import in_json
 from viz.words.cautions import REPORT
 from viz.words.known import bins_known
 from viz.words.plain import opened
@@ -184,9 +184,7 @@ def write(account: Account, folder: Path, say: Callable[[str], None]) -> Sequenc
 def _make(account: Account, folder: Path, say: Callable[[str], None]) -> None:
 
     record = order_record(account.order, account.swings, account.break_evens)
-    (folder / "order.json").write_text(
-        json.dumps(record, indent=2, allow_nan=False) + "\n", encoding="utf-8"
-    )
+    (folder / "order.json").write_text(in_json(record) + "\n", encoding="utf-8")
     (folder / "order.txt").write_text(text(account) + "\n", encoding="utf-8")
     write_tables(sheets(account), folder)
     write_workbook(account, folder / "order.xlsx")

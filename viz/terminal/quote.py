@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Sequence
 
 from tabulate import tabulate
@@ -13,6 +12,7 @@ from grading.price.model import Price
 from grading.price.sums import steps_of
 from grading.record.price import price_record
 from grading.units import area
+from viz.terminal.lines import in_json
 from viz.words.cautions import REPORT
 from viz.words.plain import opened, stopped
 from viz.words.price import (
@@ -100,4 +100,4 @@ def as_json(price: Price, number: str, date: str) -> str:
     ----------
     price, number, date : as for `text`
     """
-    return json.dumps(price_record(price, number, date), indent=2, allow_nan=False)
+    return in_json(price_record(price, number, date))

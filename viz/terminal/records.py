@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -15,6 +14,7 @@ from grading.logbook.words import (
     record_words,
     verdicts_of,
 )
+from viz.terminal.lines import in_json
 from viz.words.cautions import REPORT
 
 SCHEMA = "fallaway/records/1"
@@ -78,4 +78,4 @@ def as_json(name: str, folder: Path, records: Sequence[Record]) -> str:
         ],
         "broken": any(each.faults for each in records),
     }
-    return json.dumps(told, indent=2, allow_nan=False)
+    return in_json(told)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-
 from tabulate import tabulate
 
 from grading.record.stakes import stakes_record
@@ -13,6 +11,7 @@ from grading.units import size
 from viz.signature import not_for_signature
 from viz.table import Table
 from viz.tables.stakes import Told, diagonals_table, stakes_table, strings_table
+from viz.terminal.lines import in_json
 from viz.words.cautions import REPORT
 
 NO_SIGHT = (
@@ -62,4 +61,4 @@ def _printed(table: Table) -> str:
 
 def as_json(found: SetOut, told: Told) -> str:
     """Return a set-out as JSON, in SI."""
-    return json.dumps(stakes_record(found, told.rod, told.step), indent=2, allow_nan=False)
+    return in_json(stakes_record(found, told.rod, told.step))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Iterator
 
@@ -13,6 +12,7 @@ from grading.record.survey import ties_record
 from grading.site.model import Site
 from grading.survey.taped import Taped
 from grading.units import bearing, length, number, size
+from viz.terminal.lines import in_json
 
 _MIRROR = {
     "in or behind the house": "the other side lies in or behind the house",
@@ -31,7 +31,7 @@ def no_ties(site: Site) -> SiteError:
 
 def as_json(site: Site, places: Taped) -> str:
     """Return the points that ties place as JSON in SI."""
-    return json.dumps(ties_record(site, places), indent=2, allow_nan=False)
+    return in_json(ties_record(site, places))
 
 
 def text(site: Site, places: Taped) -> str:
