@@ -73,11 +73,11 @@ def test_ground_that_was_not_surveyed_is_no_number():
     assert not known.all()
 
 
-def standing(*heights):
-    """Return a run over level ground whose finish stands so high."""
+def standing(*heights, closed=False):
+    """Return a run over level ground whose finish stands so high, a metre from one to the next."""
     at = np.arange(float(len(heights)))
     points = np.column_stack([at, 0 * at])
-    return EdgeRun(points, at, 10 + np.array(heights), np.full(len(at), 10.0), False)
+    return EdgeRun(points, at, 10 + np.array(heights), np.full(len(at), 10.0), closed)
 
 
 def test_the_least_and_the_most_are_found_on_whichever_edge_they_are():
@@ -91,3 +91,43 @@ def test_heights_that_no_tape_tells_apart_are_told_at_the_two_ends():
     """Less than a tenth of a millimetre is none: the most at the first of them, the least last."""
     run = standing(0.20001, 0.20002, 0.20003, 0.20001)
     assert extremes([run]) == ((run, 3), (run, 0))
+
+
+@pytest.mark.parametrize(
+    ("heights", "above"),
+    [
+        ((0.0, 0.2, 0.4, 0.2, 0.0), [(1.5, 2.5)]),
+        ((0.4, 0.2, 0.0, 0.2, 0.5), [(0.0, 0.5), (3 + 1 / 3, 4.0)]),
+        ((0.4, 0.4, 0.2), [(0.0, 1.5)]),
+        # Where the ground was not surveyed it is not known to be high.
+        ((0.2, 0.4, np.nan, 0.4, 0.2), [(0.5, 1.0), (3.0, 3.5)]),
+        ((np.nan, 0.4, 0.4, np.nan), [(1.0, 2.0)]),
+        # 0.15 m takes no holder of its own, and 0.16 m does.
+        ((0.0, 0.3 + 0.3 * 0.075 / 0.925, 0.0), []),
+        ((0.0, 0.3 + 0.3 * 0.08 / 0.92, 0.0), [(0.92, 1.08)]),
+        ((0.2, 0.2), []),
+    ],
+)
+def test_an_edge_stands_higher_from_where_its_height_passes_the_limit(heights, above):
+    """Between two points the height is linear; 0.3 m is the limit."""
+    assert standing(*heights).above(0.3) == tuple(pytest.approx(each) for each in above)
+
+
+def test_what_stands_lower_is_the_rest_of_the_edge():
+    low = standing(0.0, 0.2, 0.4, 0.2, 0.0)
+    assert [each.length for each in low.lower(0.3)] == pytest.approx([1.5, 1.5])
+    assert [each.length for each in low.raised(0.3)] == pytest.approx([1.0])
+    assert [each.length for each in low.lower(0.5)] == pytest.approx([4.0])
+
+
+def test_what_stands_lower_round_a_hole_goes_on_over_its_start():
+    """A square of 2 m, high along its second side: what is left begins there and ends there."""
+    ring = shapely.LineString([(0, 0), (2, 0), (2, 2), (0, 2), (0, 0)])
+    points = shapely.get_coordinates(shapely.segmentize(ring, 1.0))
+    height = np.array([0.0, 0.0, 0.4, 0.4, 0.4, 0.0, 0.0, 0.0, 0.0])
+    run = EdgeRun(points, np.arange(9.0), 10 + height, np.full(9, 10.0), True)
+    assert run.above(0.3) == (pytest.approx((1.75, 4.25)),)
+    (rest,) = run.lower(0.3)
+    assert rest.length == pytest.approx(8.0 - 2.5)
+    assert shapely.get_coordinates(rest)[[0, -1]] == pytest.approx(np.array([[1.75, 2], [1.75, 0]]))
+    assert rest.distance(shapely.Point(0, 0)) == pytest.approx(0.0, abs=1e-12)

@@ -1,9 +1,12 @@
+from itertools import pairwise
+
 import numpy as np
 import pytest
 import shapely
 from handmade import PATIO, WALL, grid_of_spots, site_of
 from sitefolder import AREA, HEAD, write_site
 
+from grading.dig.beds import REFILL, beds_of, depth_of
 from grading.dig.hole import dug_region, met_side, over_dug
 from grading.pipeline import plan
 from grading.reading.site_file import read_site
@@ -118,6 +121,9 @@ def test_organics_that_cross_the_formation_are_integrated_exactly():
     beyond = (right - crossing) ** 2 * 0.05 / 2
     assert dig.cut == pytest.approx(((right - left) * 0.1 + beyond) * width, rel=1e-9)
     assert dig.fill == pytest.approx((crossing - left) ** 2 * 0.05 / 2 * width, rel=1e-9)
+    assert dig.stripped_deeper.area == pytest.approx((crossing - left) * width, rel=1e-2)
+    assert dig.stripped_deeper.bounds[2] == pytest.approx(crossing, abs=0.02)
+    assert level_patio(30.0).digs["panel"].stripped_deeper.is_empty
 
 
 @pytest.mark.parametrize("name", ["dense", "open", "panel"])
@@ -200,3 +206,14 @@ def test_a_hole_that_nothing_was_taken_from_keeps_its_corners_to_the_last_digit(
     assert sorted(map(tuple, shapely.get_coordinates(hole)[:-1])) == sorted(
         map(tuple, corners[:-1])
     )
+
+
+@pytest.mark.parametrize("high", [0.0, 0.05])
+def test_beds_are_the_layers_and_where_it_is_refilled_the_refill_at_its_mean(high):
+    dig = level_patio(30.0 + DENSE + high).digs["dense"]
+    beds = beds_of(dig)
+    names = [layer.name for layer in dig.system.layers]
+    assert [bed.name for bed in beds] == [*names, *([REFILL] if high else [])]
+    assert depth_of(dig) == beds[-1].bottom == pytest.approx(DENSE + high)
+    for one, under in pairwise(beds):
+        assert under.top == pytest.approx(one.bottom)
