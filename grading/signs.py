@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Sequence
 
 JOINERS = "\N{ZERO WIDTH NON-JOINER}\N{ZERO WIDTH JOINER}"
 """Signs without a shape of their own that Persian and many an emoji are written with."""
@@ -22,6 +23,12 @@ def hidden(sign: str) -> bool:
 def is_visible(text: str) -> bool:
     """Say whether a text has nothing in it but what is shown, and the joiners of letters."""
     return text.isprintable() or not any(hidden(sign) for sign in text)
+
+
+def listed(names: Sequence[str]) -> str:
+    """Return names as they are read out: one, two and three."""
+    *most, last = names
+    return f"{', '.join(most)} and {last}" if most else last
 
 
 def visible(text: str, kept: str = "") -> str:

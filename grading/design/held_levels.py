@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from grading.catalogue.rules import CLEARANCE_RULES
 from grading.design.area import AreaPlan, GroupPlan
+from grading.signs import listed
 from grading.site.model import Site
 from grading.units import size
 
@@ -48,12 +49,7 @@ def unheld_finishes(
         beside, lies = ("it", "it lies") if len(names) == 1 else ("them", "they lie")
         aimed = _LIES.get(group.aimed_at, "as near to the lawn as it can be")
         yield (
-            f"nothing holds the finish of {_listed(names)} to a level: no door, siding or existing "
+            f"nothing holds the finish of {listed(names)} to a level: no door, siding or existing "
             f"paving beside {beside} was given, so {lies} {aimed}, up to "
             f"{size(raised, site.unit)} above the ground"
         )
-
-
-def _listed(names: Sequence[str]) -> str:
-    *others, last = names
-    return f"{', '.join(others)} and {last}" if others else last

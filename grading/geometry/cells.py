@@ -31,7 +31,7 @@ class Cells:
         # enters the cells along it and not its whole bounding box.
         large = np.flatnonzero(width * height > 16)
         small = np.flatnonzero(width * height <= 16)
-        owner, at_row = _spread(row[large], height[large])
+        owner, at_row = spread(row[large], height[large])
         owner = np.append(small, large[owner])
         start = np.append(row[small], at_row)
         tall = np.append(height[small], np.ones_like(at_row))
@@ -39,8 +39,8 @@ class Cells:
         first[len(small) :], count[len(small) :] = self._row_span(
             np.stack((x[owner[len(small) :]], y[owner[len(small) :]]), axis=-1), at_row
         )
-        entry, at_row = _spread(start, tall)
-        in_entry, at_column = _spread(first[entry], count[entry])
+        entry, at_row = spread(start, tall)
+        in_entry, at_column = spread(first[entry], count[entry])
         cell = at_row[in_entry] * self.shape[0] + at_column
         # cell and triangle in one number sort much faster than through an index
         packed = np.sort((cell << 32) | owner[entry][in_entry])
@@ -86,7 +86,7 @@ class Cells:
         start = self.start[cell]
         count = self.start[cell + 1] - start
         held = np.flatnonzero(count)
-        _, place = _spread(start[held], count[held])
+        _, place = spread(start[held], count[held])
         return query[held], count[held], self.triangles[place]
 
 
@@ -98,7 +98,7 @@ def _most(value: Floats) -> Floats:
     return np.maximum(np.maximum(value[:, 0], value[:, 1]), value[:, 2])
 
 
-def _spread(first: Ints, count: Ints) -> tuple[Ints, Ints]:
+def spread(first: Ints, count: Ints) -> tuple[Ints, Ints]:
     """Return the owner and the value of every number in first .. first + count - 1."""
     owner = np.repeat(np.arange(len(count)), count)
     offset = np.arange(len(owner)) - np.repeat(np.cumsum(count) - count, count)

@@ -16,6 +16,7 @@ from grading.files.toml_file import nearest, shown_value
 from grading.kept import fingerprint
 from grading.reading.level_csv import read_level_book
 from grading.reading.written import Written, read_once
+from grading.signs import listed
 from grading.site.house import House
 from grading.site.level_book import LevelBook
 from grading.site.model import Spots
@@ -86,8 +87,9 @@ def read_survey(site: Written, house: House | None, limits: Mapping[str, Limit])
         found = "no point that was both read and placed"
         site.problems.append(Problem(made[0].file, found, "three or more", mend))
         return Surveyed(None)
-    name = files[0] if len(files) == 1 else " and ".join([", ".join(files[:-1]), files[-1]])
-    return Surveyed(survey.spots(name), tuple(made), tuple(marks.values()), tuple(own.values()))
+    return Surveyed(
+        survey.spots(listed(files)), tuple(made), tuple(marks.values()), tuple(own.values())
+    )
 
 
 def _told(site: Written, house: House | None, *tables: Mapping[str, object]) -> bool:
@@ -102,8 +104,8 @@ def _told(site: Written, house: House | None, *tables: Mapping[str, object]) -> 
 
 def _files(value: object) -> list[str]:
     """Return the files that `spots` names; what is no name is said of the head."""
-    listed = value if isinstance(value, list) else [value]
-    return [name for name in listed if isinstance(name, str) and name.strip()]
+    names = value if isinstance(value, list) else [value]
+    return [name for name in names if isinstance(name, str) and name.strip()]
 
 
 def _spots(site: Written, name: str, limits: Limits) -> Survey | None:

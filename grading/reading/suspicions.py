@@ -10,6 +10,7 @@ import shapely
 from grading.geometry.tolerances import NOTHING, TOGETHER
 from grading.ground import spots as survey_check
 from grading.reading.booked_suspicions import booked_suspicions
+from grading.signs import listed
 from grading.site.model import Area, Site
 from grading.units import FOOT, area, length, number, percent, run
 
@@ -118,7 +119,7 @@ def _other_unit(site: Site) -> Iterator[str]:
 
 
 def _in_words(parts: list[str]) -> str:
-    words = " and ".join([", ".join(parts[:-1]), parts[-1]])
+    words = listed(parts)
     return words[0].upper() + words[1:]
 
 

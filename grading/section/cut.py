@@ -261,6 +261,14 @@ class Cut(Paving):
         finish, formation = self.finish_at(s), self.formation_at(s)
         return Levels(xy, self.ground_at(s), finish, formation, self.dug_at(s))
 
+    @property
+    def layers_at(self) -> tuple[float, float]:
+        """The edge at which layers are told, and which way is out: a free one before a wall. [m]"""
+        walled = {wall.side for wall in self.walls}
+        if 1.0 in walled and -1.0 not in walled:
+            return self.paving[0], -1.0
+        return self.paving[1], 1.0
+
     def sill_over(self, wall: WallCut) -> tuple[float, Paving] | None:
         """Return how high the sill of a wall stands over the finish before it [m], and whose.
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from grading.signs import listed
 from grading.water.course import EDGE, FOUNDATION, POOL
 from grading.water.edges import LEAST_SHARE
 from grading.water.model import AreaWater, Water
@@ -41,12 +42,6 @@ def called(name: str, first: bool = False) -> str:
     """
     own = not name[:1].islower() or name.lower().startswith(("the ", "our ", "my "))
     return name if own else f"{'The' if first else 'the'} {name}"
-
-
-def listed(names: Sequence[str]) -> str:
-    """Return names as they are read out: one, two and three."""
-    *most, last = names
-    return f"{', '.join(most)} and {last}" if most else last
 
 
 def plain_rain(water: Water, areas: Sequence[AreaWater]) -> tuple[str, ...]:

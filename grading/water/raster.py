@@ -10,13 +10,7 @@ import numpy as np
 import shapely
 
 from grading.geometry.arrays import Bools, Floats, Ints
-
-
-def _spread(first: Ints, count: Ints) -> tuple[Ints, Ints]:
-    """Return the owner and the value of every number in first .. first + count - 1."""
-    owner = np.repeat(np.arange(len(count)), count)
-    offset = np.arange(len(owner)) - np.repeat(np.cumsum(count) - count, count)
-    return owner, first[owner] + offset
+from grading.geometry.cells import spread
 
 
 def _crossings(start: Floats, end: Floats, rows: int) -> tuple[Ints, Ints, Ints]:
@@ -26,7 +20,7 @@ def _crossings(start: Floats, end: Floats, rows: int) -> tuple[Ints, Ints, Ints]
     low, high = np.where(up[:, None], start, end), np.where(up[:, None], end, start)
     first = np.clip(np.ceil(low[:, 1]), 0, rows).astype(np.int64)
     past = np.clip(np.ceil(high[:, 1]), 0, rows).astype(np.int64)
-    side, row = _spread(first, past - first)
+    side, row = spread(first, past - first)
     rise = (high - low)[side]
     column = low[side, 0] + (row - low[side, 1]) * (rise[:, 0] / rise[:, 1])
     return side, row, np.ceil(column).astype(np.int64)
@@ -72,7 +66,7 @@ def tin_levels(xy: Floats, z: Floats, triangles: Ints, shape: tuple[int, int]) -
     order = np.lexsort((column, key))
     left, right = np.clip(column[order].reshape(-1, 2), 0, columns).T
     triangle, row = side[order[::2]] // 3, row[order[::2]]
-    run, place = _spread(left, right - left)
+    run, place = spread(left, right - left)
     triangle, row = triangle[run], row[run]
     a, b, c = (triangles[:, corner] for corner in range(3))
     ab, ac = xy[b] - xy[a], xy[c] - xy[a]

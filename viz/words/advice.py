@@ -16,7 +16,7 @@ from grading.conditions.level_things import LevelThing
 from grading.conditions.level_words import setting_words
 from grading.conditions.load import LoadStress, pressure
 from grading.conditions.seat_words import stands_words, why_words
-from grading.units import HOUR, Unit, area, cubic_yards, run, size, volume
+from grading.units import HOUR, Unit, area, run, size, small_volume, volume
 from grading.units.shares import share_words
 from viz.table import Table
 
@@ -138,13 +138,6 @@ def other_side(join: Join, name: str) -> str:
     return join.areas[1] if join.areas[0] == name else join.areas[0]
 
 
-def _small(cubic_metres: float, unit: Unit) -> str:
-    """Write a volume that may be less than a barrow."""
-    if unit == "ft":
-        return f"{cubic_yards(cubic_metres):.2f} yd³"
-    return f"{cubic_metres:.3f} m³"
-
-
 def _things(things: Iterable[LevelThing], unit: Unit) -> Iterator[str]:
     for thing in things:
         seat = thing.seat
@@ -152,7 +145,8 @@ def _things(things: Iterable[LevelThing], unit: Unit) -> Iterator[str]:
         yield (
             f"{seat.name}: the finish falls {size(seat.fall, unit)} under it; on bedding a wedge "
             f"of {size(seat.wedge.least, unit)} to {size(seat.wedge.greatest, unit)}, "
-            f"{_small(seat.wedge.volume, unit)}, {verdict} the {size(seat.limit, unit)} allowed"
+            f"{small_volume(seat.wedge.volume, unit)}, {verdict} the {size(seat.limit, unit)} "
+            "allowed"
         )
         own = seat.own_base
         if seat.stands == "bedding" == seat.advised:
@@ -162,7 +156,8 @@ def _things(things: Iterable[LevelThing], unit: Unit) -> Iterator[str]:
         else:
             yield (
                 f"  on a base of its own: {area(own.cut_out, unit)} of the paving's base cut out, "
-                f"{_small(own.excavation, unit)} more dug, {_small(own.stone, unit)} of it filled"
+                f"{small_volume(own.excavation, unit)} more dug, "
+                f"{small_volume(own.stone, unit)} of it filled"
             )
         yield f"  stands {stands_words(seat)}; {why_words(seat, unit)}"
         yield from (f"  {words}" for words in setting_words(thing, unit))

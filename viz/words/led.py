@@ -16,6 +16,7 @@ from grading.order.days import RAIN, days_of
 from grading.order.takeoff import Takeoff
 from grading.pipeline import Plan
 from grading.price.model import price_of
+from grading.signs import listed
 from grading.structures.holding.holds import STEPS, holding_of
 from grading.units import CUBIC_YARD, HOUR, SHORT_TON, TONNE, Unit, size, taped_rate, volume
 from grading.units.shares import share_words
@@ -190,7 +191,7 @@ def _holds(told: Told, plan: Plan) -> str:
         names = [each.name for each in built if each.kind == part.kind != STEPS]
         found |= dict.fromkeys(names or [part.choice.of(part.kind).option.in_plain_words])
     alone = len(found) == 1 and parts[0].kind != STEPS
-    return f"{_listed(list(found))} hold{'s' if alone else ''} it"
+    return f"{listed(list(found))} hold{'s' if alone else ''} it"
 
 
 def _refill(told: Told, plan: Plan) -> str:
@@ -304,7 +305,7 @@ def base_words(led: Led, *, why: bool = True) -> str:
     several = len(led.answer.areas) > 1
     said = []
     for (called, reason), areas in groups.items():
-        words = f"{_listed(areas)}  {called}" if several else called
+        words = f"{listed(areas)}  {called}" if several else called
         said.append(f"{words}: {reason}" if reason else words)
     return "; ".join(said)
 
@@ -312,11 +313,6 @@ def base_words(led: Led, *, why: bool = True) -> str:
 def base_called(name: str, title: str) -> str:
     """Return what a base is called on a building site: clean stone; its title where it is own."""
     return str(table("answers", "led")["called"].get(name, title))
-
-
-def _listed(names: Sequence[str]) -> str:
-    *most, last = names
-    return f"{', '.join(most)} and {last}" if most else last
 
 
 def brief(led: Led, one: AreaAnswer) -> str:

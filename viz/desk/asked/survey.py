@@ -21,6 +21,7 @@ from viz.desk.survey.bringing import taking, understood
 from viz.desk.survey.grid import checked, pasted
 from viz.desk.survey.settling import settled_by
 from viz.desk.survey.sheets import BOOK, KINDS, SPOTS, mark_of, sheet_of
+from viz.desk.written.document import tables
 from viz.desk.written.journal import FOLDER
 
 INCOMING = "incoming"
@@ -94,13 +95,13 @@ def levels(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
     """
     name, text = _word(told, "name"), str(told.get("text", ""))
     document = dict(seen.document)
-    held = [each for each in _tables(document, "levels") if each.get("file") == name]
+    held = [each for each in tables(document, "levels") if each.get("file") == name]
     if not held and "rod" in told:
         book = {"file": name, "rod": _word(told, "rod")}
-        document["levels"] = [*_tables(document, "levels"), book]
+        document["levels"] = [*tables(document, "levels"), book]
     mark = told.get("benchmark")
     if isinstance(mark, Mapping):
-        document["benchmark"] = [*_tables(document, "benchmark"), dict(mark)]
+        document["benchmark"] = [*tables(document, "benchmark"), dict(mark)]
     files = {**seen.files, name: text}
     return {**reduced(document, files, seen.folder, name), "mark": mark_of(text)}
 
@@ -181,11 +182,6 @@ def take(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
 def _word(told: Mapping[str, Any], key: str) -> str:
     value = told.get(key)
     return shortened(visible(value), _LONGEST) if isinstance(value, str) else ""
-
-
-def _tables(document: Mapping[str, Any], key: str) -> list[Mapping[str, Any]]:
-    held = document.get(key)
-    return [each for each in held if isinstance(each, Mapping)] if isinstance(held, list) else []
 
 
 SURVEY_CALLS: Mapping[str, Callable[[Seen, Mapping[str, Any]], dict[str, Any]]] = {

@@ -169,7 +169,7 @@ def cut_record(
         "title": f"{opened(area.name)}: {cut.system.called}",
         "line": [_point(first, unit), _point(last, unit)],
         "window": [low, floor, high, roof],
-        "side": int(_edge(cut)[1]),
+        "side": int(cut.layers_at[1]),
         "parts": list(_parts(drawing, unit)),
         "labels": list(_labels(cut, unit)),
         "layers": list(_layers(cut, built, window, unit)),
@@ -265,7 +265,7 @@ def _layers(
     cut: Cut, built: Sequence[Built], window: shapely.Polygon, unit: Unit
 ) -> Iterator[dict[str, Any]]:
     """Yield what lies where, from the top down, each with the place that it speaks of."""
-    at, out = _edge(cut)
+    at, out = cut.layers_at
     s = min(max(at - out * _STATION, cut.paving[0]), cut.paving[1])
     materials = [bed.material for bed in cut.beds_at(s)]
     for number, (x, z, words) in enumerate(layer_labels(cut, s, unit)):
@@ -290,14 +290,6 @@ def _layers(
 def _layer(at: tuple[float, float], words: str, material: str, unit: Unit) -> dict[str, Any]:
     return {"at": _point(at, unit), "words": words,
             "material": known_material(material)}  # fmt: skip
-
-
-def _edge(cut: Cut) -> tuple[float, float]:
-    """Return the edge at which layers are told, and which way is out: a free one before a wall."""
-    walled = {wall.side for wall in cut.walls}
-    if 1.0 in walled and -1.0 not in walled:
-        return cut.paving[0], -1.0
-    return cut.paving[1], 1.0
 
 
 def _said(cut: Cut, unit: Unit) -> Iterator[str]:

@@ -26,7 +26,8 @@ from viz.desk.seen import Seen
 from viz.desk.survey.below import below_blocks
 from viz.desk.survey.bringing import spots_of
 from viz.desk.survey.settling import Judged, entries, judged, settled_by
-from viz.desk.survey.ways import is_named, measured_blocks, tables
+from viz.desk.survey.ways import is_named, measured_blocks
+from viz.desk.written.document import tables
 from viz.words.known import known_lines
 from viz.words.plain import opened
 

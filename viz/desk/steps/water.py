@@ -38,6 +38,7 @@ from viz.desk.blocks import (
 )  # fmt: skip
 from viz.desk.seen import Seen
 from viz.desk.sheet.checked import check_blocks, state_of
+from viz.desk.written.document import tables
 from viz.words.plain import opened, stopped
 from viz.words.structures import structure_lines
 
@@ -126,15 +127,10 @@ def _around(plan: Plan) -> Iterator[Block]:
     yield from (Say(words) for words in said)
 
 
-def _tables(seen: Seen, key: str) -> Sequence[Mapping[str, Any]]:
-    found: Any = seen.document.get(key, ())
-    return [each for each in found if isinstance(each, Mapping)] if isinstance(found, list) else []
-
-
 def _outfalls(seen: Seen) -> Block:
-    names = [str(each.get("name", "")) for each in _tables(seen, "outfall")]
+    names = [str(each.get("name", "")) for each in tables(seen.document, "outfall")]
     items = []
-    for place, written in enumerate(_tables(seen, "outfall")):
+    for place, written in enumerate(tables(seen.document, "outfall")):
         at = f"outfall/{place}"
         summary = str(written.get("kind", "")) + _lead(written)
         blocks = list(_outfall(at, written))
@@ -150,7 +146,7 @@ def _lead(written: Mapping[str, Any]) -> str:
 def _new_place(seen: Seen) -> Mapping[str, Any]:
     """Return a new place: at the low side of the paving, to be dragged where it is."""
     at = _beside(seen)
-    taken = {str(each.get("name", "")) for each in _tables(seen, "outfall")}
+    taken = {str(each.get("name", "")) for each in tables(seen.document, "outfall")}
     count = 1 + len(taken)
     name = next(f"low lawn {k}" for k in range(count, count + 99) if f"low lawn {k}" not in taken)
     return {"name": name, "kind": "lawn", "at": at}
@@ -199,7 +195,7 @@ def _outfall(at: str, written: Mapping[str, Any]) -> Iterator[Block]:
 def _downspouts(seen: Seen, plan: Plan | None) -> Block:
     told = {} if plan is None else {each.name: each for each in plan.water.downspouts}
     unit, items = seen.partly.unit, []
-    for place, written in enumerate(_tables(seen, "downspout")):
+    for place, written in enumerate(tables(seen.document, "downspout")):
         at, name = f"downspout/{place}", str(written.get("name", ""))
         summary = ""
         if name in told:

@@ -26,6 +26,7 @@ from viz.desk.survey.bringing import spots_of
 from viz.desk.survey.settling import Judged
 from viz.desk.survey.sheets import MOST_ROWS, Kind, mark_of, sheet_of, told
 from viz.desk.survey.sheets import SPOTS as SPOTS_KIND
+from viz.desk.written.document import tables
 
 SPOTS, BOOK = "spots.csv", "levels.csv"
 """What new files are called."""
@@ -36,12 +37,6 @@ _MOST_LINES = 2 * MOST_ROWS  # remarks and empty lines among them
 def is_named(seen: Seen) -> bool:
     """Return whether a document names a survey."""
     return bool(spots_of(seen.document) or tables(seen.document, "levels"))
-
-
-def tables(document: Mapping[str, Any], key: str) -> list[Mapping[str, Any]]:
-    """Return the tables of a list of a document."""
-    held = document.get(key)
-    return [each for each in held if isinstance(each, Mapping)] if isinstance(held, list) else []
 
 
 def measured_blocks(seen: Seen, found: Judged) -> Iterator[Block]:

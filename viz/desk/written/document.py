@@ -155,13 +155,19 @@ def _edit(written: Mapping[str, Any], change: Change) -> Edit:
     return Edit(way, None if change.do == "remove" else change.to)
 
 
-def _try(tables: dict[str, Any], edit: Edit, change: Change) -> bool:
+def _try(written: dict[str, Any], edit: Edit, change: Change) -> bool:
     """Make a change in tables; return whether there was anything to change."""
     try:
-        put(tables, edit)
+        put(written, edit)
     except (KeyError, IndexError, TypeError):
         if edit.value is None and change.do == "set":
             return False  # what is not there need not be taken away
         found, expected = "nothing there", "a key that is written"
         raise SiteError([Problem(f"{FILE}, key {change.at}", found, expected)]) from None
     return True
+
+
+def tables(document: Mapping[str, Any], key: str) -> list[Mapping[str, Any]]:
+    """Return the tables of a list of a document as they are written; none where it is wrong."""
+    held = document.get(key)
+    return [each for each in held if isinstance(each, Mapping)] if isinstance(held, list) else []

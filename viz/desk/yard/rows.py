@@ -8,16 +8,11 @@ from typing import Any, Literal, get_args
 from grading.files.fields import Table
 from viz.desk.blocks import Block, Choice, Field, Fold, Item, Items, Option
 from viz.desk.seen import Seen
+from viz.desk.written.document import tables
 from viz.words.figures import counted
 from viz.words.plain import opened
 
 Takes = Literal["text", "number", "list"]
-
-
-def tables(document: Mapping[str, Any], key: str) -> list[Mapping[str, Any]]:
-    """Return the tables of a list of the site file as they are written; none where it is wrong."""
-    held = document.get(key)
-    return [each for each in held if isinstance(each, Mapping)] if isinstance(held, list) else []
 
 
 def field(

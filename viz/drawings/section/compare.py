@@ -56,14 +56,6 @@ def compare_sheets(plan: Plan, area: AreaPlan, page: Page) -> Iterator[Sheet]:
         yield _fill(sheet, plan, area, group)
 
 
-def _edge(cut: Cut) -> tuple[float, float]:
-    """Return the edge of the paving to show and which way is out: a free edge before a wall."""
-    walled = {wall.side for wall in cut.walls}
-    if 1.0 in walled and -1.0 not in walled:
-        return cut.paving[0], -1.0
-    return cut.paving[1], 1.0
-
-
 def _fill(sheet: Sheet, plan: Plan, area: AreaPlan, names: list[str]) -> Sheet:
     unit, body = plan.site.unit, sheet.page.body
     cuts = {name: plan.sections.of(area, "down", name) for name in names}
@@ -75,7 +67,7 @@ def _fill(sheet: Sheet, plan: Plan, area: AreaPlan, names: list[str]) -> Sheet:
     # What the scale leaves free is given back to the paving and to the soil below.
     more = max(0.0, scale.metres(room[0]) - (high - low))
     deeper = min(max(0.0, scale.metres(room[1] - 4.0) - (roof - floor)), 0.12)
-    out = _edge(cuts[area.chosen])[1]
+    out = cuts[area.chosen].layers_at[1]
     low, high = (low - more, high) if out > 0 else (low, high + more)
     window = shapely.box(low, floor - deeper, high, roof)
     for box, name in zip(columns, names, strict=True):
@@ -94,7 +86,7 @@ def _fill(sheet: Sheet, plan: Plan, area: AreaPlan, names: list[str]) -> Sheet:
 
 def _window(cuts: list[Cut]) -> tuple[float, float, float, float]:
     """Return what holds the edge under every system: left, floor, right, roof. [m]"""
-    at, out = _edge(cuts[0])
+    at, out = cuts[0].layers_at
     far = at
     floors, roofs = [], []
     for cut in cuts:
@@ -107,7 +99,7 @@ def _window(cuts: list[Cut]) -> tuple[float, float, float, float]:
 
 
 def _station(cut: Cut) -> float:
-    at, out = _edge(cut)
+    at, out = cut.layers_at
     return at - out * _STATION
 
 
@@ -127,7 +119,7 @@ def _column(
     sheet.views.append(view)
     draw_body(view.drawing, cut, window, 10.0)
     view.drawing.lines(window, FRAME, "frame")
-    at, out = _edge(cut)
+    at, out = cut.layers_at
     start = max(low, cut.dug[0][0]) if out > 0 else at - out * 0.02
     finish, base = float(cut.finish_at(start)), float(cut.formation_at(start))
     view.drawing.dimension(

@@ -11,7 +11,8 @@ from typing import Any
 from grading.answers.site import join_plain, site_answer
 from grading.errors import CannotDraw
 from grading.order.days import days_of
-from grading.water.plain import called, listed
+from grading.signs import listed
+from grading.water.plain import called
 from viz.drawings.homeowner.door_to_lawn import door_to_lawn
 from viz.drawings.homeowner.front import front_views
 from viz.drawings.homeowner.under import under_columns

@@ -11,6 +11,7 @@ from grading.design.door_steps import door_steps
 from grading.design.steps import shared_edges
 from grading.dig.drainage import WallFall
 from grading.pipeline import Plan
+from grading.signs import listed
 from grading.site.settling import rests
 from grading.site.walls import wall_name
 from grading.structures.flights import flights_of
@@ -20,7 +21,7 @@ from grading.water.course import FOUNDATION
 from grading.water.joints import soaked_words
 from grading.water.margins import HEAVE
 from grading.water.model import AreaWater, least_margin
-from grading.water.plain import called, listed, plain_rain
+from grading.water.plain import called, plain_rain
 from grading.water.words import around_sentences, by_house, run_on_words, spouts_to_house
 from viz.sheets.compile import printable
 from viz.sheets.head import Job
