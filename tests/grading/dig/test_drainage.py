@@ -37,6 +37,7 @@ def test_a_shallow_patio_leaves_ground_to_look_at():
     outline = [[1, 0], [9, 0], [9, 1.5], [1, 1.5]]
     wall = planned(lambda x, y: 30 - 0.04 * y, outline).walls[0]
     assert wall.distance == pytest.approx(1.5)
+    assert (wall.near, wall.over) == pytest.approx((0.0, 1.5))
     assert wall.beyond.fall == pytest.approx(0.04, rel=1e-9)
     assert wall.beyond.length == pytest.approx(10 * FOOT - 1.5)
     assert wall.beyond.at[1] == pytest.approx(1.5)
