@@ -24,7 +24,7 @@ from grading.structures.drains.words import (
 )
 from grading.units import Unit, area, run, size, volume
 from grading.units.rates import soak
-from grading.water.dry_well import figures
+from grading.water.hydraulics.dry_well import figures
 
 
 def drain_checks(plan: Design) -> tuple[Check, ...]:

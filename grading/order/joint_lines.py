@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from grading.crew.lines import Line
 from grading.crew.model import Crew
-from grading.order.pavers import PaverLayout
+from grading.order.laid.pavers import PaverLayout
 from grading.units import Unit, area, percent, size
 
 

@@ -15,8 +15,8 @@ from grading.dig.hole import LayerVolume
 from grading.geometry.tolerances import SLIVER, whole_up
 from grading.order.edge_lines import edge_lines
 from grading.order.joint_lines import joint_lines
-from grading.order.laying import Laid
-from grading.order.pavers import NARROW, PaverLayout
+from grading.order.laid.pavers import NARROW, PaverLayout
+from grading.order.laid.units import Laid
 from grading.order.soil import soil_lines
 from grading.order.takeoff import Fabric, Takeoff
 from grading.units import Unit, area, percent, run, size, volume

@@ -20,9 +20,9 @@ from grading.dig.hole import Dig, LayerVolume
 from grading.finish.wishes import NEARBY
 from grading.geometry.arrays import Floats, Region
 from grading.geometry.tolerances import pieces_of
-from grading.order.laying import TRIM, Laid, framed, frames_of
-from grading.order.panels import lay_panels
-from grading.order.pavers import PaverLayout, lay_pavers
+from grading.order.laid.panels import lay_panels
+from grading.order.laid.pavers import PaverLayout, lay_pavers
+from grading.order.laid.units import TRIM, Laid, framed, frames_of
 from grading.order.restrained import Standing, restrained_beside, standing_in
 from grading.order.soil import Wanted
 from grading.structures.built import structures_of

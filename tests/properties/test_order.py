@@ -14,9 +14,9 @@ from jobs import crew, level_yard, patio
 from grading.crew.estimate import Spread
 from grading.crew.model import default_crew
 from grading.order.edge_lines import spikes
-from grading.order.laying import lay
+from grading.order.laid.panels import lay_panels
+from grading.order.laid.units import lay
 from grading.order.model import order_of
-from grading.order.panels import lay_panels
 from grading.order.takeoff import fabric_over
 from grading.units import FOOT, INCH
 

@@ -13,9 +13,9 @@ from hypothesis import Phase, example, given, settings
 from hypothesis import strategies as st
 
 from grading.crew.model import default_crew
+from grading.order.laid.panels import lay_panels
+from grading.order.laid.pavers import lay_pavers
 from grading.order.model import order_of
-from grading.order.panels import lay_panels
-from grading.order.pavers import lay_pavers
 from grading.order.takeoff import fabric_over
 from grading.pipeline import plan
 from grading.site.paver_table import Pavers

@@ -12,8 +12,8 @@ from grading.catalogue.bases import swells
 from grading.crew.model import default_crew
 from grading.order.hauling import loads
 from grading.order.joint_lines import joint_sand_mass
+from grading.order.laid.panels import lay_panels
 from grading.order.model import order_of
-from grading.order.panels import lay_panels
 from grading.units import CUBIC_FOOT, CUBIC_YARD, FOOT, INCH, POUND, SHORT_TON, SQUARE_FOOT
 
 # Nunnally, Construction Methods and Management, table 2-5 (from memory): pounds in a cubic yard.
@@ -90,8 +90,8 @@ JOINT_SAND = {
 
 @pytest.mark.parametrize("unit", JOINT_SAND)
 def test_joint_sand_table(unit):
-    from grading.order.laying import Laid
-    from grading.order.pavers import PaverLayout
+    from grading.order.laid.pavers import PaverLayout
+    from grading.order.laid.units import Laid
     from grading.site.paver_table import Pavers
 
     for joint, covered in JOINT_SAND[unit].items():

@@ -9,7 +9,7 @@ import pytest
 import grading
 import sample_sites
 from grading.errors import CannotDraw
-from grading.order import pavers
+from grading.order.laid import pavers
 from viz import outputs
 from viz.export.formats import export
 from viz.pictures import render

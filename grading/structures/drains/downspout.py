@@ -28,7 +28,7 @@ from grading.structures.drains.words import (
 )
 from grading.units import percent, run, size
 from grading.water.destinations import PLACE_REACH
-from grading.water.pipe import pipe_flow
+from grading.water.hydraulics.pipe import pipe_flow
 from grading.water.runoff import coefficients, rational_flow, roughnesses
 
 _CLEANED = math.radians(45)  # a turn of more than this has a cleanout; common practice, no source

@@ -23,7 +23,7 @@ from grading.structures.drains.pieces import Parts
 from grading.structures.drains.words import FROST, LOCAL, LOCATE_PIT, well_words
 from grading.structures.model import Dug, Solid
 from grading.units import MINUTE, Unit, run, size, volume
-from grading.water.dry_well import hours_to_empty, soak_rate, stone_for
+from grading.water.hydraulics.dry_well import hours_to_empty, soak_rate, stone_for
 from grading.water.runoff import coefficients, void_ratio
 from grading.water.site import water_of_design
 

@@ -22,11 +22,11 @@ from grading.structures.drains.trench import NONE, trench_of, turns_of
 from grading.structures.drains.words import LOCAL, LOCATE, takes_words, way_words
 from grading.structures.model import Dug, Solid
 from grading.units import percent, run, size
-from grading.water.channel import DRAIN_WIDTHS, Section, channel_flow
-from grading.water.dry_well import figures
-from grading.water.grate import grate_flow
-from grading.water.level_channel import level_flow
-from grading.water.pipe import pipe_flow, pipe_for
+from grading.water.hydraulics.channel import DRAIN_WIDTHS, Section, channel_flow
+from grading.water.hydraulics.dry_well import figures
+from grading.water.hydraulics.grate import grate_flow
+from grading.water.hydraulics.level_channel import level_flow
+from grading.water.hydraulics.pipe import pipe_flow, pipe_for
 from grading.water.runoff import roughnesses
 from grading.water.site import water_of_design
 

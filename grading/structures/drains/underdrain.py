@@ -18,7 +18,7 @@ from grading.structures.drains.trench import NONE, trench_of, turns_of
 from grading.structures.drains.words import LOCAL, LOCATE, takes_words, way_words
 from grading.structures.model import Dug
 from grading.units import run, size
-from grading.water.pipe import pipe_flow
+from grading.water.hydraulics.pipe import pipe_flow
 from grading.water.runoff import roughnesses
 from grading.water.site import water_of_design
 

@@ -17,9 +17,9 @@ from grading.site.water_tables import Downspout, Outfall, Storm
 from grading.structures.drains.built import drains
 from grading.structures.drains.membrane import membranes
 from grading.units import FOOT, HOUR, INCH
-from grading.water.grate import grate_flow
-from grading.water.level_channel import level_flow
-from grading.water.pipe import pipe_flow
+from grading.water.hydraulics.grate import grate_flow
+from grading.water.hydraulics.level_channel import level_flow
+from grading.water.hydraulics.pipe import pipe_flow
 
 WIDE, DEEP = 6.0, 5.0
 HOUSE = {"walls": [(-2, 0), (9, 0)], "inside": (3, -4)}

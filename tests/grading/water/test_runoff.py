@@ -8,7 +8,7 @@ import shapely
 from grading.geometry.plane import Plane
 from grading.units import FOOT, GALLON, HOUR, INCH, UnitError
 from grading.units.rates import flow, read_area, read_rate, water_volume
-from grading.water.channel import (
+from grading.water.hydraulics.channel import (
     Section,
     channel_flow,
 )

@@ -7,7 +7,7 @@ import shapely
 
 from grading.design.area import AreaPlan
 from grading.design.kept import kept
-from grading.order.pavers import paver_faces
+from grading.order.laid.pavers import paver_faces
 from grading.order.restrained import restrained_edges
 from grading.order.takeoff import Takeoff
 from grading.pipeline import Plan

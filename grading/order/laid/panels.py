@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from grading.geometry.arrays import Region
-from grading.order.laying import Laid, best, framed, frames_of, lay
+from grading.order.laid.units import Laid, best, framed, frames_of, lay
 
 
 def lay_panels(hole: Region, outline: shapely.Polygon, size: tuple[float, float]) -> Laid:

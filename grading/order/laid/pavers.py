@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from grading.geometry.arrays import Region
 from grading.geometry.outline import Edge, edge_lines
 from grading.geometry.tolerances import NOTHING, TOUCH, whole_up
-from grading.order.laying import TURN, Laid, best, framed, frames_of, lay
+from grading.order.laid.units import TURN, Laid, best, framed, frames_of, lay
 from grading.site.paver_table import Pavers
 from grading.units import INCH
 

@@ -11,8 +11,8 @@ from pydantic import ValidationError
 
 from grading.errors import SiteError
 from grading.geometry.outline import Arc, edge_lines, outline_polygon
-from grading.order.laying import frames_of, lay, units_over
-from grading.order.pavers import lay_pavers, paver_faces
+from grading.order.laid.pavers import lay_pavers, paver_faces
+from grading.order.laid.units import frames_of, lay, units_over
 from grading.site.model import Area
 from grading.site.paver_table import Pavers
 from grading.units import FOOT, INCH

@@ -7,7 +7,7 @@ import math
 import pytest
 import shapely
 
-from grading.order.panels import lay_panels
+from grading.order.laid.panels import lay_panels
 from grading.units import FOOT, INCH
 
 SIZE = (36 * INCH, 24 * INCH)

@@ -1,0 +1,1 @@
+"""Units laid over the outline of an area: pavers and panels."""
