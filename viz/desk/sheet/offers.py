@@ -12,7 +12,7 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
-from grading.answers.led import Led, Told, led
+from grading.answers.led import Led, Told, failing, led
 from grading.answers.mends import Mend, Tried, mends_of
 from grading.answers.relaxed import relaxing
 from grading.errors import Eased, GradingError, Relaxation
@@ -27,8 +27,8 @@ from viz.desk.blocks import Change, Offer
 from viz.desk.seen import Seen
 from viz.desk.sheet.laid_anew import laid_anew
 from viz.desk.sheet.rules import step_of
-from viz.words.led import counted, takes_words
-from viz.words.plain import opened
+from viz.words.led import takes_words
+from viz.words.plain import opened, things_fail
 
 FINISH = "finish"
 """The step that conflicts are of."""
@@ -119,11 +119,8 @@ def _planned(site: Site, document: Mapping[str, Any], edits: Sequence[Edit]) -> 
 
 def _takes(made: Plan) -> str:
     dug = volume(sum(area.chosen_dig.cut for area in made.areas), made.site.unit)
-    failing = {(each.rule, each.area) for each in made.area_checks if each.status == "fail"}
-    fails = ""
-    if failing:
-        things = "thing fails" if len(failing) == 1 else "things fail"
-        fails = f"; {counted(len(failing))} {things} then"
+    count = len(failing(made.area_checks))
+    fails = f"; {things_fail(count)} then" if count else ""
     return f"Tried: {dug} to dig under the paving{fails}."
 
 
