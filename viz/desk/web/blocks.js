@@ -136,7 +136,7 @@ function field(block, desk) {
   const said = make("p", { class: "say fails", role: "alert" }, wrong);
   const write = async (to) => {
     if (to === null && !block.optional) return;
-    const reply = await desk.set(block.at, to, { said: block.label });
+    const reply = await desk.set(block.at, to, { said: block.label, own: true });
     said.textContent = reply.is === "refused" ? words(reply.problems) : "";
     box.setAttribute("aria-invalid", reply.is === "refused");
   };
@@ -176,8 +176,8 @@ function choice(block, desk) {
     const chosen = written(option.to) === written(block.value);
     const key = button("", async () => {
       const reply = option.changes
-        ? await desk.several(option.changes, block.label)
-        : await desk.set(block.at, option.to, { said: block.label });
+        ? await desk.several(option.changes, block.label, { own: true })
+        : await desk.set(block.at, option.to, { said: block.label, own: true });
       said.textContent = reply.is === "refused" ? words(reply.problems) : "";
     });
     key.setAttribute("aria-pressed", chosen);

@@ -65,7 +65,7 @@ function point(data, desk) {
     if (!called || !where.value.trim()) return "Say both.";
     const to = mark ? { name: called, z: plain(where.value.trim()) }
       : { name: called, at: where.value.split(",").map((each) => plain(each.trim())) };
-    const reply = await desk.add(data.what, to, `${called}, a ${data.what}`);
+    const reply = await desk.add(data.what, to, `${called}, a ${data.what}`, { own: true });
     if (reply.is === "refused") return words(reply.problems);
     name.value = where.value = "";
     return "";
@@ -84,8 +84,8 @@ function crease(data, desk) {
     if (names.length < 2) return "Name two spots or more.";
     const line = names.map((name) => known.get(name));
     const said = `crease from ${names[0]} to ${names[names.length - 1]}`;
-    const reply = data.list ? await desk.set("ground/breaklines", [line], { said })
-      : await desk.set(data.at, line, { said });
+    const reply = data.list ? await desk.set("ground/breaklines", [line], { said, own: true })
+      : await desk.set(data.at, line, { said, own: true });
     if (reply.is === "refused") return words(reply.problems);
     box.value = "";
     return "";

@@ -168,7 +168,7 @@ export class Sheet {
 
 /** Keep a file, and what of the document names it, as one step of undo. */
 export function keep(desk, name, text, changes, said) {
-  return desk.file(name, text, { said, changes: changes && changes.length ? changes : undefined });
+  return desk.file(name, text, { said, changes: changes && changes.length ? changes : undefined, own: true });
 }
 
 /** Have a style sheet of the page loaded, once. */

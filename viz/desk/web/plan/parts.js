@@ -24,7 +24,7 @@ export function partsOf(view) {
   const key = (words, name, pressed) => button(words, pressed, { "aria-label": name, title: name });
   const keys = html("div", { class: "plan-keys", role: "group", "aria-label": "How the plan is seen" },
     key("+", "Larger", () => view.zoom(1.4)), key("\u2212", "Smaller", () => view.zoom(1 / 1.4)),
-    key("Fit", "Fit: show all of the paving", () => view.fit()), more);
+    key("Fit", "Fit: show all that is drawn", () => view.fit("all")), more);
   const root = html("div", { class: "plan" }, picture, lead, status, keys, told, tell);
   return { root, svg: picture, tell, status, told, lead, keys };
 }

@@ -143,7 +143,7 @@ function field(view, name, label, value, change, what, own) {
     on: {
       change: async () => {
         const to = number(input.value);
-        const words = await (own ? own(input.value) : view.change(change(to), what));
+        const words = await (own ? own(input.value) : view.change(change(to), what, true));
         wrong.textContent = words ?? "";
         input.setAttribute("aria-invalid", words ? "true" : "false");
       },
