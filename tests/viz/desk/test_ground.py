@@ -245,6 +245,28 @@ def test_a_row_is_marked_with_what_the_whole_says_of_it(tmp_path):
     assert "spot 16 is 1.00 ft below" in grid["marked"][0]["words"]
 
 
+def test_a_shot_that_was_settled_is_marked_in_its_row(tmp_path):
+    """Read again, kept or left out: the table that it stands in says what became of it."""
+    site = wrong_by_a_foot(tmp_path / "page")
+    day = datetime.date(2026, 5, 1)
+    settle(site, [Settling("--shot", "16=99.56"), Settling("--without", "9")], day)
+    for seen in (seen_of(site), seen_of(site, whole=True)):
+        blocks = step(seen).opened()["blocks"]
+        grid = next(
+            each["data"] for each in told(blocks, "own") if each["module"] == "ground/spots"
+        )
+        done = {each["line"]: each["words"] for each in grid["marked"] if each["tone"] == "settled"}
+        assert done[19].startswith("Spot 16 ") and done[19].endswith(
+            "again on 2026-05-01: 99.56, not 98.56"
+        )
+        assert done[12].endswith("was left out on 2026-05-01")
+        assert len(done) == len(marks) == 2
+        (items,) = [each for each in told(blocks, "items") if each["label"] == "Settled shots"]
+        assert {each["summary"] for each in items["items"]} == {
+            words[:1].lower() + words[1:] for words in done.values()
+        }
+
+
 def test_a_hole_of_no_area_is_marked_in_its_row(tmp_path):
     site = copied("back-patio", tmp_path / "site")
     file = site / "site.toml"

@@ -78,5 +78,5 @@ def test_the_answer_on_water_keeps_its_order_whatever_else_fails():
 @pytest.mark.parametrize("name", ["back-patio", "raised-patio"])
 def test_where_nothing_fails_the_first_that_is_told_is_the_water(name):
     steps = guest_steps(looked(sample_sites.path(name), who="home"))
-    assert [each.key for each in steps][0] == "water"
+    assert next(each.key for each in steps) == "water"
     assert steps[0].state != "fails"

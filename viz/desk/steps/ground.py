@@ -217,10 +217,9 @@ def _settled(seen: Seen, found: Judged) -> Block:
     """Return the shots that were settled, each of which can be taken back."""
     held = entries(seen.document)
     titles = [str(each.get("id", "")) for each in held]
-    said = {title: next((s for s in found.settled if f"spot {title} " in s), "")
-            for title in titles}  # fmt: skip
+    said = {title: words for title, (_, _, words) in found.closed.items()}
     return Items(
         "survey/settled", "Settled shots",
-        [Item(f"survey/settled/{k}", title, said[title] or str(held[k].get("as", "")))
+        [Item(f"survey/settled/{k}", title, said.get(title) or str(held[k].get("as", "")))
          for k, title in enumerate(titles)],
     )  # fmt: skip

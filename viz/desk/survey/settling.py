@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
 
@@ -35,19 +35,23 @@ class Judged:
         Why there is no ground, where that is the fault of the spots.
     odd : tuple of (str, int, str)
         Of each shot that stands out its file, its line there, and what is said of it.
+    closed : mapping of str to (str, int, str)
+        The same of each shot that was settled, by its id as the document has it.
     """
 
     shots: CrossCheck | None
     settled: tuple[str, ...] = ()
     wrong: str = ""
     odd: tuple[tuple[str, int, str], ...] = ()
+    closed: Mapping[str, tuple[str, int, str]] = field(default_factory=dict)
 
 
 def judged(seen: Seen) -> Judged:
     """Return what the spots of a document say of one another, whether it can be planned or not."""
     if seen.plan is not None and not seen.stale and seen.site is not None:
         shots = seen.plan.ground.shots
-        return Judged(shots, seen.site.settled, odd=_odd(shots, seen.site.spots))
+        said = seen.site.settled
+        return Judged(shots, said, "", _odd(shots, seen.site.spots), _closed(seen, said))
     spots = seen.partly.spots
     if spots is None or not len(spots.xyz):
         return Judged(None)
@@ -58,9 +62,26 @@ def judged(seen: Seen) -> Judged:
         spots, said, _ = settled_survey(spots, table.settled, seen.partly.unit, FILE)
     try:
         shots = _cross_check(_Alike(spots, seen.partly.unit))
-        return Judged(shots, said, odd=_odd(shots, spots))
+        return Judged(shots, said, "", _odd(shots, spots), _closed(seen, said))
     except SiteError as error:
-        return Judged(None, said, str(error))
+        return Judged(None, said, str(error), closed=_closed(seen, said))
+
+
+def _closed(seen: Seen, said: Sequence[str]) -> Mapping[str, tuple[str, int, str]]:
+    """Return where each shot that was settled stands in its file, and what is said of it."""
+    spots = seen.partly.spots
+    if spots is None:
+        return {}
+    names = {row_of(str(each.get("id")), spots): str(each.get("id"))
+             for each in entries(seen.document)}  # fmt: skip
+    rows = sorted(row for row in names if row is not None)
+    if len(rows) != len(said):
+        return {}
+    # The sentences come in the order of the survey.
+    return {
+        names[row]: (spots.sources[row], spots.lines[row], words)
+        for row, words in zip(rows, said, strict=True)
+    }
 
 
 def _odd(shots: CrossCheck | None, spots: Spots) -> tuple[tuple[str, int, str], ...]:

@@ -24,8 +24,10 @@ from viz.desk.seen import Seen
 from viz.desk.survey.book import held_to, rods
 from viz.desk.survey.bringing import spots_of
 from viz.desk.survey.settling import Judged
+from viz.desk.survey.sheets import BOOK as BOOK_KIND
 from viz.desk.survey.sheets import MOST_ROWS, Kind, mark_of, sheet_of, told
 from viz.desk.survey.sheets import SPOTS as SPOTS_KIND
+from viz.words.plain import opened
 
 SPOTS, BOOK = "spots.csv", "levels.csv"
 """What new files are called."""
@@ -61,7 +63,7 @@ def measured_blocks(seen: Seen, found: Judged) -> Iterator[Block]:
         yield _grid(seen, name, found)
     for place, book in enumerate(books):
         yield Head("Rod readings")
-        yield from _book(seen, place, book)
+        yield from _book(seen, place, book, found)
     if not spots:
         naming = [Change("spots", SPOTS).record()]
         yield Fold("Type spots into a table", [_grid(seen, SPOTS, found, naming)])
@@ -128,10 +130,12 @@ def marked(seen: Seen, name: str, kind: Kind, found: Judged) -> list[dict[str, A
     return [
         *({**each, "tone": "fails"} for each in wrong),
         *({**each, "tone": "look"} for each in odd),
-    ]
+        *({"line": line, "column": None, "words": opened(words), "tone": "settled"}
+          for source, line, words in found.closed.values() if source == name),
+    ]  # fmt: skip
 
 
-def _book(seen: Seen, place: int, book: Mapping[str, Any]) -> Iterator[Block]:
+def _book(seen: Seen, place: int, book: Mapping[str, Any], found: Judged) -> Iterator[Block]:
     name = book.get("file")
     if not isinstance(name, str):
         return
@@ -143,7 +147,8 @@ def _book(seen: Seen, place: int, book: Mapping[str, Any]) -> Iterator[Block]:
     )  # fmt: skip
     table = {
         "key": f"table {name}", "name": name, "kind": "book", "mark": mark_of(text),
-        "naming": [], "label": "Level book", "told": "", "marked": [],
+        "naming": [], "label": "Level book", "told": "",
+        "marked": marked(seen, name, BOOK_KIND, found),
     }  # fmt: skip
     yield Fold("The book as a table", [Own("ground/spots", table)])
     yield Fold(
