@@ -252,13 +252,11 @@ def test_a_shot_that_was_settled_is_marked_in_its_row(tmp_path):
     settle(site, [Settling("--shot", "16=99.56"), Settling("--without", "9")], day)
     for seen in (seen_of(site), seen_of(site, whole=True)):
         blocks = step(seen).opened()["blocks"]
-        grid = next(
-            each["data"] for each in told(blocks, "own") if each["module"] == "ground/spots"
-        )
-        done = {each["line"]: each["words"] for each in grid["marked"] if each["tone"] == "settled"}
-        assert done[19].startswith("Spot 16 ") and done[19].endswith(
-            "again on 2026-05-01: 99.56, not 98.56"
-        )
+        own = [each["data"] for each in told(blocks, "own") if each["module"] == "ground/spots"]
+        marks = own[0]["marked"]
+        done = {each["line"]: each["words"] for each in marks if each["tone"] == "settled"}
+        assert done[19].startswith("Spot 16 ")
+        assert done[19].endswith("again on 2026-05-01: 99.56, not 98.56")
         assert done[12].endswith("was left out on 2026-05-01")
         assert len(done) == len(marks) == 2
         (items,) = [each for each in told(blocks, "items") if each["label"] == "Settled shots"]
