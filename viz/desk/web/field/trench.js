@@ -20,7 +20,10 @@ const drawn = new WeakMap();
 export function draw(element, data, host) {
   if (host?.call) dressed();
   const before = drawn.get(element);
-  if (before && JSON.stringify(before.data) === JSON.stringify(data)) return before;
+  if (before && JSON.stringify(before.data) === JSON.stringify(data)) {
+    before.again();
+    return before;
+  }
   before?.leave();
   const store = host?.call ? deskStore(data.number, host)
     : browserStore(data.number, host?.storage ?? (() => window.localStorage));
@@ -69,6 +72,16 @@ class Trench {
     // Whoever came for the trench alone, on a phone, looks at nothing else.
     if (this.host?.state?.rights === "field" && window.innerWidth < 760) this.fill(true);
     this.element.dataset.ready = "1";
+  }
+
+  /** Take up what was kept since it was looked at last, by another screen on the same plan. */
+  async again() {
+    const kept = together(await this.store.load(), this.kept);
+    if (JSON.stringify(kept) === JSON.stringify(this.kept)) return;
+    const moved = standing(kept)?.id !== standing(this.kept)?.id;
+    this.kept = kept;
+    if (moved && this.view === "sight") this.view = "rods";
+    this.show();
   }
 
   /** Let the screen fill the window of the desk, or give the page back; nothing else is in reach. */
