@@ -351,3 +351,32 @@ def test_holes_are_a_grid_of_their_own_with_their_caution(tmp_path):
     grids = [each["data"] for each in told(blocks, "own") if each["module"] == "ground/spots"]
     assert ("holes.csv", "holes") in [(each["name"], each["kind"]) for each in grids]
     assert any("utilities located" in each["text"] for each in told(blocks, "say"))
+
+
+def test_the_two_peg_test_of_the_level_is_typed_whole_and_told(tmp_path):
+    """A question of a course: .05 m in 100 m, as in tests/published/test_levelling.py."""
+    site = copied("booked-yard", tmp_path / "site")
+    file = site / "site.toml"
+    test = {"readings": [["1.260", "1.500"], ["1.11", "1.39"]], "distances": [[40, 40], [10, 90]]}
+    for seen, held, words in (
+        (seen_of(site), [["", ""], ["", ""]], None),
+        (tested(site, file, test), test["readings"], "The level reads 19/32 in too high in 100 ft"),
+    ):
+        blocks = step(seen).opened()["blocks"]
+        forms = [each["data"] for each in told(blocks, "own") if each["module"] == "ground/forms"]
+        (form,) = [each for each in forms if each["form"] == "pegs"]
+        assert form["at"] == "levels/0/two_peg"
+        assert form["readings"] == held
+        assert bool(form["gone"]) == (words is not None)
+        says = [each["text"] for each in told(blocks, "say")]
+        assert any("as the two pegs told" in each for each in says) == (words is not None)
+        assert words is None or any(each.startswith(words) for each in says)
+
+
+def tested(site, file, test):
+    """Return what is seen once the form has written its test, as the page writes it."""
+    document = tomlkit.parse(file.read_text())
+    put(document, Edit(way_of("levels/0/rod"), "ft"))
+    put(document, Edit(way_of("levels/0/two_peg"), test))
+    file.write_text(tomlkit.dumps(document))
+    return seen_of(site)

@@ -4,7 +4,7 @@ import { make } from "../dom.js";
 import { words } from "../live.js";
 import { styled } from "./sheet.js";
 
-const FORMS = { settle, point, crease };
+const FORMS = { settle, point, crease, pegs };
 
 /** Draw a form into an element, unless it is there and being typed into. */
 export function draw(element, data, desk) {
@@ -70,6 +70,32 @@ function point(data, desk) {
     name.value = where.value = "";
     return "";
   }, mark ? "Add the benchmark" : "Add the point", label, name, whereLabel, where);
+}
+
+/** Both pegs read from two set-ups, and how far off they were: it is whole or it is none. */
+function pegs(data, desk) {
+  const boxes = { readings: [[], []], distances: [[], []] };
+  const rows = data.heads.map((pair, setup) => pair.map((head, peg) => {
+    const of = (what, label) => {
+      const [name, box] = input(`${data.key.replace(/\W/g, "-")}-${what}-${setup}-${peg}`, `${head}, ${label}`, "");
+      box.value = data[what][setup][peg];
+      boxes[what][setup][peg] = box;
+      return make("div", { class: "field" }, name, box);
+    };
+    return make("div", { class: "pair" }, of("readings", data.reads), of("distances", data.far));
+  }));
+  const typed = (what) => boxes[what].map((pair) => pair.map((box) => box.value.trim()));
+  const element = form(async () => {
+    const to = { readings: typed("readings"),
+      distances: typed("distances").map((pair) => pair.map(plain)) };
+    const reply = await desk.set(data.at, to, { said: data.said, own: true });
+    return reply.is === "refused" ? words(reply.problems) : "";
+  }, data.keep, ...rows.flat());
+  if (data.gone) {
+    const out = () => desk.set(data.at, null, { said: `${data.said} left out` });
+    element.append(make("button", { type: "button", class: "away", onclick: out }, data.gone));
+  }
+  return element;
 }
 
 /** A line along which the ground creases, through spots that are named in order. */
