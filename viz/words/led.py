@@ -110,11 +110,16 @@ def said_of(told: Told, plan: Plan) -> str:
         limit=_figure(worst, worst.limit, unit),
         by=_figure(worst, None if limit is None else abs(limit), unit),
         away=_away(worst, unit),
-        share="some" if worst.value is None else share_words(min(max(worst.value, 0.0), 1.0)),
+        share="some" if worst.value is None else _share(min(max(worst.value, 0.0), 1.0)),
         where=_where(told),
         holds=_holds(told, plan),
         refill=_refill(told, plan),
     )
+
+
+def _share(share: float) -> str:
+    words = share_words(share)
+    return "all" if words == "100 %" else words
 
 
 def told_words(told: Told, led: Led) -> str:
