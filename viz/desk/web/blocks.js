@@ -213,7 +213,7 @@ function items(block, desk, scope) {
   return make("div", { class: "field" }, make("p", { class: "label" }, block.label), list, add);
 }
 
-function table(block) {
+function table(block, desk) {
   const head = make("tr", {}, ...block.columns.map((name) => make("th", { scope: "col" }, name)));
   const rows = block.rows.map((row) => make("tr", {}, ...row.map((cell) => make("td", {}, cell))));
   const copied = make("span", { role: "status", class: "quiet" });
@@ -227,7 +227,8 @@ function table(block) {
     block.label && make("p", { class: "label" }, block.label),
     make("div", { class: "wide", tabindex: "0", role: "region", "aria-label": block.label || "table" },
       make("table", {}, make("thead", {}, head), make("tbody", {}, ...rows))),
-    make("div", { class: "row" }, copy, copied),
+    // Who is only shown the job has no spreadsheet to take it into.
+    desk?.state.who !== "home" && make("div", { class: "row" }, copy, copied),
   );
 }
 
