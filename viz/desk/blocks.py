@@ -152,6 +152,10 @@ class Choice:
         }  # fmt: skip
 
 
+SURE, LEAVE = "Yes, make the change", "No, leave it as it is"
+"""What is pressed where a caution is asked once more."""
+
+
 @dataclass(frozen=True)
 class Offer:
     """A button that makes changes, all of them one step of undo.
@@ -166,6 +170,8 @@ class Offer:
         What undo calls it; the label where it is empty.
     about : str
         The step of the job sheet that it belongs to; empty where it stands by itself.
+    caution : str
+        What is said before it, and asked once more before it acts; empty where nothing is.
     """
 
     label: str
@@ -173,11 +179,13 @@ class Offer:
     note: str = ""
     said: str = ""
     about: str = ""
+    caution: str = ""
 
     def record(self) -> dict[str, Any]:
         """Return it as the page draws it."""
+        asked = {"caution": self.caution, "sure": SURE, "leave": LEAVE} if self.caution else {}
         return {
-            "kind": "offer", "label": self.label, "note": self.note, "about": self.about,
+            "kind": "offer", "label": self.label, "note": self.note, "about": self.about, **asked,
             "said": self.said or self.label, "changes": [each.record() for each in self.changes],
         }  # fmt: skip
 

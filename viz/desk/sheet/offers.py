@@ -16,6 +16,7 @@ from grading.answers.led import Led, Told, failing, led
 from grading.answers.mends import Mend, Tried, mends_of
 from grading.answers.relaxed import relaxing
 from grading.errors import Eased, GradingError, Relaxation
+from grading.finish.mends import LOCAL_CODE
 from grading.ground.model import survey_to_ground
 from grading.kept import Kept
 from grading.pipeline import Plan, first_wave
@@ -32,6 +33,9 @@ from viz.words.plain import opened, things_fail
 
 FINISH = "finish"
 """The step that conflicts are of."""
+
+SHORT = f"A published limit is not kept then: {LOCAL_CODE}. Ask the building department first."
+"""Said of an offer that eases one."""
 
 _KEPT = Kept()
 """What plans that are tried share with one another: the ground of the site at hand, above all."""
@@ -77,7 +81,8 @@ def _of_conflict(
                 told = _listed(list(filter(None, names)))
                 note = f"{opened(mend.words)}. {_takes(made)}"
                 changes, said = changes_of(mend, document), f"what was asked of {told}"
-                yield Offer(f"Let {told} give", changes, note, said, FINISH)
+                short = any(part.short for part in relaxation.parts)
+                yield Offer(f"Let {told} give", changes, note, said, FINISH, SHORT if short else "")
                 break
 
 

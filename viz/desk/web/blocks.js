@@ -69,13 +69,7 @@ const DRAWN = {
   head: (block) => make("h3", {}, block.text),
   field,
   choice,
-  offer: (block, desk) =>
-    make(
-      "div",
-      { class: "offer" },
-      button(block.label, () => desk.several(block.changes, block.said), "does"),
-      block.note && make("p", { class: "say quiet" }, block.note),
-    ),
+  offer,
   items,
   table,
   tool: (block, desk) =>
@@ -93,6 +87,23 @@ const DRAWN = {
   },
   own,
 };
+
+/** A button that makes changes; where that needs a caution it is told, and asked once more. */
+function offer(block, desk) {
+  const act = () => desk.several(block.changes, block.said);
+  const note = block.note && make("p", { class: "say quiet" }, block.note);
+  if (!block.caution) return make("div", { class: "offer" }, button(block.label, act, "does"), note);
+  const caution = make("p", { class: "say look" }, mark("look"), block.caution);
+  const asks = make("div", { class: "row", role: "group", "aria-label": block.caution, hidden: true });
+  const key = button(block.label, () => ask(true), "does");
+  const ask = (open) => {
+    key.hidden = open;
+    asks.hidden = !open;
+    (open ? asks.lastChild : key).focus();
+  };
+  asks.append(button(block.sure, act, "does"), button(block.leave, () => ask(false), "away"));
+  return make("div", { class: "offer" }, caution, key, asks, note);
+}
 
 /** A shape beside a sentence that says how it is, so that no colour says it alone. */
 function mark(tone) {
