@@ -151,7 +151,8 @@ def test_a_slab_is_laid_anew_within_what_is_said_and_met_flush():
 def test_an_offer_that_eases_a_published_limit_says_so_and_is_asked_once_more():
     """IRC R401.3 asks 2 % away from a foundation, R311.7.5.1 has risers of 7 3/4 in at the most."""
     eased = 0
-    for folder, edits in CONFLICTS.values():
+    for name in ("a sill too low", "no step at a high sill"):
+        folder, edits = CONFLICTS[name]
         seen = looked(folder, *edits)
         offered = conflict_offers(seen)
         relaxed = {each.text[:1].upper() + each.text[1:]: each for each in seen.relaxations}

@@ -1,6 +1,6 @@
 /** Draws the blocks that a step is made of. Every word in them was made by the server. */
 
-import { make } from "./dom.js";
+import { copyText, make } from "./dom.js";
 import { words } from "./live.js";
 
 const opened = new Set(); // folds and items that a person opened
@@ -241,22 +241,6 @@ function table(block, desk) {
     // Who is only shown the job has no spreadsheet to take it into.
     desk?.state.who !== "home" && make("div", { class: "row" }, copy, copied),
   );
-}
-
-/** Copy a text, also where the browser lets no script write to the clipboard by itself. */
-export async function copyText(text) {
-  try {
-    await navigator.clipboard.writeText(text);
-    return true;
-  } catch {
-    const area = make("textarea", { class: "unseen" });
-    area.value = text;
-    document.body.append(area);
-    area.select();
-    const done = document.execCommand("copy");
-    area.remove();
-    return done;
-  }
 }
 
 function call(block, desk) {

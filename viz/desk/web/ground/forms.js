@@ -1,14 +1,13 @@
 /** Small forms of the survey: a shot read again, a point that levels or tapes hang on, a crease. */
 
-import { make } from "../dom.js";
+import { make, styled } from "../dom.js";
 import { words } from "../live.js";
-import { styled } from "./sheet.js";
 
 const FORMS = { settle, point, crease, pegs };
 
 /** Draw a form into an element, unless it is there and being typed into. */
 export function draw(element, data, desk) {
-  styled("ground.css");
+  styled("/web/ground/ground.css");
   const mark = JSON.stringify(data);
   if (element.dataset.mark === mark) return;
   element.dataset.mark = mark;

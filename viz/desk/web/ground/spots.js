@@ -6,9 +6,9 @@
  */
 
 import { inCells } from "./cells.js";
-import { make } from "../dom.js";
+import { make, styled } from "../dom.js";
 import { Keeping } from "./keeping.js";
-import { Sheet, styled } from "./sheet.js";
+import { Sheet } from "./sheet.js";
 
 const ROW = 46; // pixels, a finger high
 const AROUND = 8; // rows kept above and below those in view
@@ -25,7 +25,7 @@ const open = new Map();
 
 /** Draw the grid of a file into an element. */
 export function draw(element, data, desk) {
-  styled("ground.css");
+  styled("/web/ground/ground.css");
   const key = `${data.kind} ${data.name}`;
   let grid = open.get(key);
   if (!grid || grid.desk !== desk) {

@@ -2,7 +2,7 @@
  * The model: what is planned, in space. It draws only when something changed, and where a browser
  * cannot draw in space a section and a still stand in its place.
  */
-import { make } from "../dom.js";
+import { give, make, styled } from "../dom.js";
 import { Holding } from "./frame.js";
 
 const VIEWS = [["whole", "The whole"], ["behind", "From the house"], ["cut", "Cut open"], ["apart", "Layers apart"]];
@@ -15,15 +15,10 @@ const UP = { whole: 0.56, behind: 0.72, cut: 0.24, apart: 0.42 };
  * @param {object} desk the line to the server
  */
 export function mount(element, desk) {
-  style();
+  styled("/web/model/model.css");
   const room = new Room(element, desk);
   room.begin();
   return room;
-}
-
-function style() {
-  if (document.querySelector('link[href$="/model.css"]')) return;
-  document.head.append(make("link", { rel: "stylesheet", href: new URL("model.css", import.meta.url).pathname }));
 }
 
 class Room {
@@ -298,8 +293,7 @@ class Room {
   async keep() {
     const { saved } = await import("./save.js");
     this.draw();
-    const link = make("a", { download: this.header.file, href: saved(this) });
-    link.click();
+    give(this.header.file, saved(this));
     this.told.textContent = "The picture was saved with your downloads.";
   }
 
