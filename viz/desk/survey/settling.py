@@ -10,7 +10,7 @@ from typing import Any
 
 from grading.errors import SiteError
 from grading.ground.cross_check import CrossCheck
-from grading.ground.model import surface
+from grading.ground.model import Ground, surface
 from grading.ground.spots import SpotNames
 from grading.reading.survey_edit import Settling, entries_of
 from grading.reading.survey_table import SurveyTable, row_of, settled_survey
@@ -61,7 +61,7 @@ def judged(seen: Seen) -> Judged:
     if table is not None:
         spots, said, _ = settled_survey(spots, table.settled, seen.partly.unit, FILE)
     try:
-        shots = _cross_check(_Alike(spots, seen.partly.unit))
+        shots = _ground(_Alike(spots, seen.partly.unit)).shots
         return Judged(shots, said, "", _odd(shots, spots), _closed(seen, said))
     except SiteError as error:
         return Judged(None, said, str(error), closed=_closed(seen, said))
@@ -110,14 +110,30 @@ class _Alike:
         return isinstance(other, _Alike) and self._key == other._key
 
 
+def ground_of(seen: Seen) -> Ground | None:
+    """Return the ground through the spots of a document; None where they make none yet."""
+    if seen.plan is not None and not seen.stale:
+        return seen.plan.ground
+    spots = seen.partly.spots
+    if spots is None or not len(spots.xyz):
+        return None
+    table = Written(seen.folder, dict(seen.document)).one("survey", SurveyTable)
+    if table is not None:
+        spots, _, _ = settled_survey(spots, table.settled, seen.partly.unit, FILE)
+    try:
+        return _ground(_Alike(spots, seen.partly.unit))
+    except SiteError:
+        return None
+
+
 @lru_cache(maxsize=4)
-def _cross_check(of: _Alike) -> CrossCheck | None:
+def _ground(of: _Alike) -> Ground:
     spots = of.spots
     names = SpotNames(
         spots.ids, spots.lines, spots.file, "m" if of.unit == "m" else "ft", spots.own_ids,
         spots.readings, spots.sources,
     )  # fmt: skip
-    return surface(spots.xyz, names=names, read_again=spots.read_again).shots
+    return surface(spots.xyz, names=names, read_again=spots.read_again)
 
 
 def settled_by(seen: Seen, option: str, words: str) -> Change:
