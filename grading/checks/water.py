@@ -138,9 +138,8 @@ def _too_deep(spot: LowSpot, make: Maker) -> bool:
 
 
 def _mend_low_spot(spot: LowSpot, water: Water, make: Maker) -> str:
-    paved = spot.on_paving > 0
     return watermend.low_spot(
-        water, spot.at, spot.spill, spot.depth, spot.level, paved, make.places
+        water, spot.at, spot.spill, spot.depth, spot.level, spot.on_paving, make.places
     )  # fmt: skip
 
 

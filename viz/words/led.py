@@ -112,6 +112,7 @@ def said_of(told: Told, plan: Plan) -> str:
         away=_away(worst, unit),
         share="some" if worst.value is None else _share(min(max(worst.value, 0.0), 1.0)),
         where=_where(told),
+        misread=size(plan.limits["sill-read"], unit),
         holds=_holds(told, plan),
         refill=_refill(told, plan),
     )

@@ -50,7 +50,7 @@ class Against:
     def lead(self) -> str:
         """What is said first: how many things have to be solved, in words."""
         if self.survey:
-            return "The survey is in doubt: no figure on this paper is to be relied on."
+            return "The survey is in doubt: no figure here is to be relied on."
         many = len(self.things)
         lead = f"{opened(counted(many))} {'thing has' if many == 1 else 'things have'} to be solved"
         if 0 < self.fails < many:

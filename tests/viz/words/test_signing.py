@@ -17,6 +17,7 @@ from grading.crew.price_table import PriceTable
 from grading.price.model import price_of
 from viz.sheets.write import write_sheets
 from viz.words import price as quoted
+from viz.words.lookouts import forbidden
 from viz.words.plain import things_fail
 from viz.words.signing import against_signing
 
@@ -38,6 +39,10 @@ def test_a_survey_in_doubt_is_the_one_reason_that_is_told(tmp_path):
         if check.status == "fail" and check.rule != "survey"
     }
     assert all(things_fail(len(failed)) in said for said in against.things)
+    # Who stands in the yard is told what the shot may be, and no words of a command.
+    told = forbidden(plan)
+    assert any(suspect.text.rstrip(".") in said for said in told)
+    assert not any("--" in said for said in told)
     assert len(against.things) == bool(failed)
 
 

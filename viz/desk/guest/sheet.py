@@ -17,6 +17,7 @@ from viz.sheets.homeowner.reasons import why
 from viz.sheets.homeowner.told import edge_told, stands_told, steps_told, water_told
 from viz.words.away import PAPER
 from viz.words.cautions import PICTURE
+from viz.words.plain import opened
 from viz.words.signing import Against, against_signing
 
 NONE_YET = "There is nothing to show before there is a plan."
@@ -96,7 +97,8 @@ def _agreed(job: Job, seen: Seen) -> Iterator[Block]:
             (PAPER["size"], row["size"]), (PAPER["base"], row["base"]),
             *((PAPER["step"], step) for step in row["steps"]), (PAPER["edge_head"], row["edge"]),
         )  # fmt: skip
-        yield from (Say(PAPER["said"].format(what=what, words=words)) for what, words in lines)
+        said = (PAPER["said"].format(what=what, words=words) for what, words in lines)
+        yield from (Say(opened(each)) for each in said)
     yield from map(Say, (*told["laid"], *told["built"]))
     price = price_told(job.plan, seen.asked.prices)
     if price:

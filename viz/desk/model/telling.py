@@ -141,8 +141,6 @@ def _bare_views(bare: Bare, *, housed: bool) -> list[dict[str, str]]:
         {"key": "behind", "label": "From the house" if housed else "From behind",
          "said": f"{bare.said}, seen {out}."},
         {"key": "cut", "label": "Cut open", "said": f"{bare.said}, cut open."},
-        {"key": "apart", "label": "Layers apart",
-         "said": f"{bare.said}: there are no layers before it is planned."},
     ]  # fmt: skip
 
 

@@ -99,7 +99,12 @@ class Room {
     this.header = header;
     this.model.tell(header, this.holding.shapes);
     this.eye.near = header.near;
-    for (const { key, label } of header.views) this.buttons.get(key).textContent = label;
+    const labels = new Map(header.views.map(({ key, label }) => [key, label]));
+    for (const [key, button] of this.buttons) {
+      button.hidden = !labels.has(key); // before there is a plan there are no layers to lift
+      if (!button.hidden) button.textContent = labels.get(key);
+    }
+    if (!labels.has(this.view)) this.view = "whole";
     this.say();
     this.box.dataset.stale = header.stale ? "yes" : "";
     this.box.dataset.rev = header.rev;
