@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 import shapely
 from drawn import planned
 
+from grading.water.course import LowSpot
 from grading.water.ponds import pond_of
+from grading.water.words import low_spot_words
 
 
 def test_a_pond_is_as_large_as_the_low_spot():
