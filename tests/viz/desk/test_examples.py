@@ -59,8 +59,8 @@ def test_what_holds_where_nothing_is_written_is_chosen_and_said():
         for each in blocks(step, court())
         if isinstance(each, Choice)
     }
-    assert chosen["How the lawn meets it"] == LawnEdge().edge
-    assert chosen["Pattern"] == Pavers().pattern
+    assert chosen["How the lawn meets it"] == LawnEdge.model_validate({}).edge
+    assert chosen["Pattern"] == Pavers.model_validate({}).pattern
     hints = {each.label: each.hint for each in blocks(base, court()) if isinstance(each, Field)}
     assert hints["Longer side"] == "left empty: 203 mm"
 

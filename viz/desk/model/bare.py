@@ -108,7 +108,7 @@ def near_of(seen: Seen) -> Floats:
 def _window(seen: Seen, ground: Ground | None, spots: Floats) -> shapely.Polygon | None:
     """Return the part of the yard that is drawn; None where there is nothing in it. [m]"""
     house = seen.partly.house
-    found: list[Shape] = []
+    found: list[shapely.Geometry] = []
     if ground is not None:
         found.append(shapely.MultiPoint(ground.points[:, :2]))
     elif len(spots):
@@ -117,7 +117,7 @@ def _window(seen: Seen, ground: Ground | None, spots: Floats) -> shapely.Polygon
         found.append(house.yard(AROUND))
     if not found:
         return None
-    window = shapely.union_all(found).envelope
+    window = shapely.envelope(shapely.union_all(found))
     return largest(window) if window.geom_type == "Polygon" and window.area > 0 else None
 
 

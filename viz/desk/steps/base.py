@@ -121,7 +121,7 @@ def _area(seen: Seen, place: int, area: Area) -> Iterator[Block]:
     for number, words in enumerate(joins_words(site_answer(plan), unit)):
         if made.name in plan.advice.joins[number].areas:
             yield Say(stopped(words))
-    yield Fold(f"Pavers of {area.name}", list(_pavers(at, written, unit)))
+    yield Fold(f"Pavers of {area.name}", list(_pavers(at, written, plan.crew.pavers, unit)))
 
 
 def _written(seen: Seen, place: int) -> Mapping[str, Any]:
@@ -250,8 +250,7 @@ def _held_so(written: Any, held: Sequence[int], way: HoldWay, unit: Unit) -> lis
     return [*changes, Change(f"{at}/kind", way.kind)]
 
 
-def _pavers(at: str, written: Mapping[str, Any], unit: Unit) -> Sequence[Block]:
-    usual = Pavers()
+def _pavers(at: str, written: Mapping[str, Any], usual: Pavers, unit: Unit) -> Sequence[Block]:
     held = {
         name: f"left empty: {size(getattr(usual, name), unit)}"
         for name in ("length", "width", "joint")

@@ -51,6 +51,8 @@ CONFLICT = "No finish has all that is asked. The head of the sheet says what con
 TRYING = "Each way to end it is tried first; what does end it then stands here."
 _NUDGE: Mapping[Unit, float] = {"ft": INCH / 2, "m": 0.01}
 """By how much the arrows beside a step move the paving. [m]"""
+_USUAL = LawnEdge.model_validate({})
+"""How a lawn meets paving where nothing is written of it."""
 _REACH = 0.2  # of the length of the paving: how far a fold is drawn past its ends
 
 
@@ -255,7 +257,7 @@ def _shapes(
     )  # fmt: skip
     lawn = _written(seen, f"{at}/lawn")
     yield Choice(
-        f"{at}/lawn/edge", "How the lawn meets it", lawn.get("edge", LawnEdge().edge),
+        f"{at}/lawn/edge", "How the lawn meets it", lawn.get("edge", _USUAL.edge),
         [Option(each, each) for each in ("flush", "bevelled", "stepped")],
     )  # fmt: skip
     yield Field(f"{at}/lawn/lip", "How far below the finish it starts", lawn.get("lip"),

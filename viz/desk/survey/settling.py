@@ -50,8 +50,8 @@ def judged(seen: Seen) -> Judged:
     """Return what the spots of a document say of one another, whether it can be planned or not."""
     if seen.plan is not None and not seen.stale and seen.site is not None:
         shots = seen.plan.ground.shots
-        said = seen.site.settled
-        return Judged(shots, said, "", _odd(shots, seen.site.spots), _closed(seen, said))
+        settled = seen.site.settled
+        return Judged(shots, settled, "", _odd(shots, seen.site.spots), _closed(seen, settled))
     spots = seen.partly.spots
     if spots is None or not len(spots.xyz):
         return Judged(None)
