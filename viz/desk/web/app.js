@@ -103,7 +103,7 @@ function openFigure(key) {
 }
 
 desk.on("name", (name) => {
-  at("name").textContent = name || "A new yard";
+  at("name").textContent = at("name").title = name || "A new yard";
   document.title = name ? `${name} · fallaway` : "fallaway";
 });
 desk.on("saved", (saved) => (at("saved").textContent = desk.state.connected === false ? "not connected" : saved));

@@ -313,6 +313,10 @@ class Room {
     let of = null;
     const draw = async () => {
       again.hidden = true;
+      if (!desk.state.plan?.planned) {
+        far.textContent = "Nothing is planned yet: they are drawn once there is a plan.";
+        return;
+      }
       of = desk.state.rev;
       far.textContent = "Drawing ...";
       const told = await desk.make("still", (busy) => { far.textContent = busy.words; });
@@ -332,7 +336,10 @@ class Room {
     desk.on("rev", (rev) => {
       if (of !== null && rev !== of && !again.hidden) far.textContent = "The plan has moved on since these were drawn.";
     });
-    draw();
+    desk.on("plan", (plan) => {
+      if (of === null && plan.planned) draw();
+    });
+    if (of === null) draw();
     box.dataset.ready = "yes";
   }
 }
