@@ -57,6 +57,7 @@ def test_a_refusal_is_said_once_and_words_of_layers_lie_apart(browser, tmp_path)
         assert page.evaluate(OVERLAPS) == [0, 0, 0]
 
 
+@pytest.mark.long
 def test_a_very_long_name_stays_within_a_narrow_page(browser, tmp_path):
     site = copied("back-patio", tmp_path)
     file = site / "site.toml"
